@@ -1,0 +1,21 @@
+"""Every address of Bobbin: the two apps, people, and the home page."""
+
+from django.contrib.auth import views as auth
+from django.urls import include, path
+
+from config import views
+
+urlpatterns = [
+    path("", views.home, name="home"),
+    path("style/", views.style_sheet, name="style"),
+    path("login/", auth.LoginView.as_view(redirect_authenticated_user=True), name="login"),
+    path("logout/", auth.LogoutView.as_view(), name="logout"),
+    path("password/", auth.PasswordChangeView.as_view(success_url="/"), name="password_change"),
+    path("", include("fleet.urls")),
+    path("", include("inspections.urls")),
+]
+
+handler400 = "config.views.bad_request"
+handler403 = "config.views.permission_denied"
+handler404 = "config.views.page_not_found"
+handler500 = "config.views.server_error"

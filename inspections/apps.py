@@ -1,0 +1,11 @@
+from django.apps import AppConfig
+
+
+class InspectionsConfig(AppConfig):
+    name = "inspections"
+    verbose_name = "Inspections"
+
+    def ready(self):
+        from inspections import panels
+
+        panels.register()

@@ -1,0 +1,19 @@
+"""Loaded by pytest before Django's settings: the suite depends on no variable of the person who runs it.
+
+DATABASE_URL alone is kept, since it chooses the database that the suite runs on.
+"""
+
+import os
+import tempfile
+
+FOREIGN = ("ALLOWED_HOSTS", "BASE_URL", "REDIS_URL", "SECURE_COOKIES", "TIME_ZONE")
+
+for name in FOREIGN:
+    os.environ.pop(name, None)
+
+# A worker of pytest-xdist inherits the folder of the process that started it.
+if "BOBBIN_TEST_DATA_DIR" not in os.environ:
+    os.environ["BOBBIN_TEST_DATA_DIR"] = tempfile.mkdtemp(prefix="bobbin-test-")
+os.environ["DATA_DIR"] = os.environ["BOBBIN_TEST_DATA_DIR"]
+os.environ["SECRET_KEY"] = "only-for-tests-" + "k" * 50
+os.environ["DEBUG"] = "no"

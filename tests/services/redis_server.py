@@ -1,0 +1,20 @@
+"""A Redis server on a free port, that keeps nothing on the disk."""
+
+import contextlib
+import tempfile
+from pathlib import Path
+
+from tests.services.programs import find_program, free_port, listens, running, wait_until
+
+
+@contextlib.contextmanager
+def redis_server():
+    """Yield the REDIS_URL of a new server. Raise Missing when redis-server is not on this machine."""
+    program = find_program("redis-server", package="redis-server")
+    with tempfile.TemporaryDirectory(prefix="bobbin-redis-") as folder:
+        port = free_port()
+        command = [program, "--port", str(port), "--bind", "127.0.0.1", "--save", "", "--dir", folder]
+        log = Path(folder) / "log"
+        with running(command, log=log) as process:
+            wait_until(lambda: listens(port), what="Redis", log=log, process=process)
+            yield f"redis://127.0.0.1:{port}/0"

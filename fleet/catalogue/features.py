@@ -1,0 +1,183 @@
+"""Protections and the hazards they cover, from features.toml and hazards.toml.
+
+Source of the first set: named entry by entry in the files.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from fleet.catalogue.loading import Entry, Source, UnknownFeature, UnknownHazard, by_code, read_tables
+
+PACKAGE = "fleet.catalogue"
+
+
+class FeatureClass(StrEnum):
+    """How much a machine ought to have it; unwanted: its presence is the problem."""
+
+    ESSENTIAL = "essential"
+    EXPECTED = "expected"
+    DESIRABLE = "desirable"
+    UNWANTED = "unwanted"
+
+
+class Need(StrEnum):
+    """What a machine must have before a feature can matter on it."""
+
+    NITROUS_OXIDE = "nitrous-oxide"
+    SECOND_GAS = "second-gas"
+    PIPELINE = "pipeline"
+    YOKES = "yokes"
+    VAPORIZER = "vaporizer"
+    TWO_VAPORIZERS = "two-vaporizers"
+    VENTILATOR = "ventilator"
+    SCAVENGING = "scavenging"
+    MAINS_POWER = "mains-power"
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard:
+    """What can happen when a protection is missing. `weight` (1 to 10) is policy, used only to rank."""
+
+    code: str
+    name: str
+    description: str
+    weight: float
+    source: Source
+    note: str
+
+    def __str__(self):
+        return self.name
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """One protection (or unwanted thing): what it does and does not do, and where that is written."""
+
+    code: str
+    name: str
+    does: str
+    hazards: tuple[str, ...]
+    feature_class: FeatureClass
+    needs: tuple[Need, ...]
+    fulfilled_by: tuple[str, ...]
+    since: str
+    since_basis: str
+    can_be_retrofitted: bool
+    retrofit_note: str
+    source: Source
+
+    def __str__(self):
+        return self.name
+
+    @property
+    def is_unwanted(self) -> bool:
+        return self.feature_class is FeatureClass.UNWANTED
+
+
+@dataclass(frozen=True, slots=True)
+class Equipment:
+    """What a machine has, as far as it decides which features can matter. None = not known.
+
+    gases              catalogue codes of gases it can give, oxygen included
+    vaporizer_positions  places for vaporizers, >= 0
+    """
+
+    gases: frozenset[str] | None = None
+    vaporizer_positions: int | None = None
+    has_pipeline: bool | None = None
+    has_yokes: bool | None = None
+    has_ventilator: bool | None = None
+    has_scavenging: bool | None = None
+    has_mains_power: bool | None = None
+
+    def has(self, need: Need) -> bool | None:
+        """Return whether the machine has it, or None when that is not known."""
+        if need in (Need.NITROUS_OXIDE, Need.SECOND_GAS):
+            return self._can_give(need)
+        if need in (Need.VAPORIZER, Need.TWO_VAPORIZERS):
+            wanted = 1 if need is Need.VAPORIZER else 2
+            return None if self.vaporizer_positions is None else self.vaporizer_positions >= wanted
+        return {
+            Need.PIPELINE: self.has_pipeline,
+            Need.YOKES: self.has_yokes,
+            Need.VENTILATOR: self.has_ventilator,
+            Need.SCAVENGING: self.has_scavenging,
+            Need.MAINS_POWER: self.has_mains_power,
+        }[need]
+
+    def _can_give(self, need: Need) -> bool | None:
+        if self.gases is None:
+            return None
+        return "nitrous-oxide" in self.gases if need is Need.NITROUS_OXIDE else bool(self.gases - {"oxygen"})
+
+
+def absent_needs(feature: Feature, equipment: Equipment) -> tuple[Need, ...]:
+    """Return the needs of the feature that the machine is known not to have; empty = the feature matters here.
+
+    What is not known counts as there: a doubt must not hide a gap.
+    """
+    return tuple(need for need in feature.needs if equipment.has(need) is False)
+
+
+def get_feature(code: str) -> Feature:
+    """Return the feature of that code, or raise UnknownFeature, which lists the codes."""
+    if code not in FEATURES:
+        raise UnknownFeature(code, tuple(FEATURES))
+    return FEATURES[code]
+
+
+def get_hazard(code: str) -> Hazard:
+    """Return the hazard of that code, or raise UnknownHazard, which lists the codes."""
+    if code not in HAZARDS:
+        raise UnknownHazard(code, tuple(HAZARDS))
+    return HAZARDS[code]
+
+
+HAZARD_KEYS = ("code", "name", "description", "weight", "source", "edition", "basis", "note")
+FEATURE_KEYS = (
+    "code", "name", "does", "hazards", "class", "needs", "fulfilled_by", "since", "since_basis",
+    "retrofit", "retrofit_note", "source", "edition", "basis",
+)  # fmt: skip
+
+
+def hazard_from(entry: Entry) -> Hazard:
+    """Return the hazard that a TOML table describes. Raises CatalogueError."""
+    entry.check_keys(HAZARD_KEYS)
+    return Hazard(
+        code=entry.text("code"),
+        name=entry.text("name"),
+        description=entry.text("description"),
+        weight=entry.number_in("weight", 1, 10),
+        source=entry.source(),
+        note=entry.text("note"),
+    )
+
+
+def feature_from(entry: Entry, hazards: Mapping[str, Hazard], codes: tuple[str, ...]) -> Feature:
+    """Return the feature that a TOML table describes; `codes` are those of all features. Raises CatalogueError."""
+    entry.check_keys(FEATURE_KEYS)
+    return Feature(
+        code=entry.text("code"),
+        name=entry.text("name"),
+        does=entry.text("does"),
+        hazards=entry.codes("hazards", tuple(hazards)),
+        feature_class=entry.choice("class", FeatureClass),
+        needs=entry.choices("needs", Need),
+        fulfilled_by=entry.codes("fulfilled_by", codes),
+        since=entry.text("since", may_be_empty=True),
+        since_basis=entry.text("since_basis", may_be_empty=True),
+        can_be_retrofitted=entry.truth("retrofit"),
+        retrofit_note=entry.text("retrofit_note"),
+        source=entry.source(),
+    )
+
+
+def features_from(entries: tuple[Entry, ...], hazards: Mapping[str, Hazard]) -> Mapping[str, Feature]:
+    """Return the features of all tables by code. Raises CatalogueError."""
+    codes = tuple(entry.text("code") for entry in entries)
+    return by_code(entries, lambda entry: feature_from(entry, hazards, codes))
+
+
+HAZARDS: Mapping[str, Hazard] = by_code(read_tables(PACKAGE, "hazards.toml", "hazard"), hazard_from)
+FEATURES: Mapping[str, Feature] = features_from(read_tables(PACKAGE, "features.toml", "feature"), HAZARDS)

@@ -13,7 +13,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 def manage(*arguments: str, **variables: str) -> subprocess.CompletedProcess:
-    """Run manage.py with these environment variables. Raise CalledProcessError, which shows the output, if it fails."""
+    """Run manage.py with these environment variables. Raise AssertionError with the output if it fails."""
     command = [sys.executable, "manage.py", *arguments]
     done = subprocess.run(command, cwd=ROOT, env=os.environ | variables, capture_output=True, text=True)
     if done.returncode:
@@ -30,7 +30,10 @@ def celery_worker(**variables: str):
         options = ["--without-gossip", "--without-mingle", "--without-heartbeat"]
         with running(command + options, log=log, env=os.environ | variables, cwd=ROOT) as process:
             wait_until(
-                lambda: " ready." in log.read_text(errors="replace"), what="Celery worker", log=log, process=process
+                lambda: " ready." in log.read_text(errors="replace"),
+                what="Celery worker",
+                log=log,
+                process=process,
             )
             yield log
 
@@ -41,7 +44,16 @@ def web_server(**variables: str):
     with tempfile.TemporaryDirectory(prefix="bobbin-web-") as folder:
         port = free_port()
         log = Path(folder) / "log"
-        command = [sys.executable, "-m", "gunicorn", "config.wsgi", "--bind", f"127.0.0.1:{port}", "--threads", "4"]
+        command = [
+            sys.executable,
+            "-m",
+            "gunicorn",
+            "config.wsgi",
+            "--bind",
+            f"127.0.0.1:{port}",
+            "--threads",
+            "4",
+        ]
         with running(command, log=log, env=os.environ | variables, cwd=ROOT) as process:
             wait_until(lambda: listens(port), what="gunicorn", log=log, process=process)
             yield f"http://127.0.0.1:{port}"

@@ -12,7 +12,13 @@ from tests.services.programs import Missing, find_program, free_port, listens, r
 
 BIN_FOLDERS = ("/usr/lib/postgresql/*/bin",)
 # The data are thrown away, so nothing waits for the disk.
-FAST = ["fsync=off", "synchronous_commit=off", "full_page_writes=off", "max_connections=60", "shared_buffers=128MB"]
+FAST = [
+    "fsync=off",
+    "synchronous_commit=off",
+    "full_page_writes=off",
+    "max_connections=60",
+    "shared_buffers=128MB",
+]
 
 
 @contextlib.contextmanager
@@ -28,7 +34,16 @@ def postgresql():
             check=True, capture_output=True, cwd=folder,
         )  # fmt: skip
         port = free_port()
-        command = [*as_owner, programs["postgres"], "-D", str(folder / "data"), "-p", str(port), "-h", "127.0.0.1"]
+        command = [
+            *as_owner,
+            programs["postgres"],
+            "-D",
+            str(folder / "data"),
+            "-p",
+            str(port),
+            "-h",
+            "127.0.0.1",
+        ]
         options = [part for option in [*FAST, "unix_socket_directories="] for part in ("-c", option)]
         log = folder / "log"
         with running(command + options, log=log, cwd=folder) as process:

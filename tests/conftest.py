@@ -1,0 +1,71 @@
+"""What holds for the whole suite. The marks database, postgres, redis and browser follow from what a test asks for."""
+
+import os
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+from django.test import TransactionTestCase
+from hypothesis import settings as hypothesis_settings
+
+pytest_plugins = ["tests.services.fixtures", "tests.services.browser"]
+
+IS_CI = os.environ.get("CI") == "true"
+MARKS = {
+    "database": {"db", "transactional_db", "django_db_setup"},
+    "postgres": {"postgresql_url"},
+    "redis": {"redis_url"},
+    "browser": {"browser_page", "browser"},
+}
+
+# The same examples at every run in CI; no deadline, since the machine may be busy.
+hypothesis_settings.register_profile("here", deadline=None)
+hypothesis_settings.register_profile("ci", deadline=None, derandomize=True)
+hypothesis_settings.load_profile("ci" if IS_CI else "here")
+
+
+def pytest_configure():
+    """Spare each test the work that makes a stolen password file useless."""
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+def pytest_collection_modifyitems(items):
+    for item in items:
+        asked_for = set(getattr(item, "fixturenames", ()))
+        for mark, fixtures in MARKS.items():
+            if asked_for & fixtures:
+                item.add_marker(mark)
+        if item.get_closest_marker("django_db") or issubclass(
+            getattr(item, "cls", None) or object, TransactionTestCase
+        ):
+            item.add_marker("database")
+
+
+def pytest_sessionfinish(session):
+    """In CI a skipped test is a failure: there, every real part can be installed."""
+    if IS_CI and _skipped(session.config) and session.exitstatus == pytest.ExitCode.OK:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+def pytest_terminal_summary(terminalreporter):
+    skipped = _skipped(terminalreporter.config)
+    if not skipped:
+        return
+    terminalreporter.section("not run here" if not IS_CI else "skipped, which CI counts as a failure")
+    for report in skipped:
+        reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else report.longrepr
+        terminalreporter.line(f"{report.nodeid}: {reason}")
+
+
+def _skipped(config) -> list:
+    reporter = config.pluginmanager.get_plugin("terminalreporter")
+    return reporter.stats.get("skipped", []) if reporter else []
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings, tmp_path_factory):
+    """Keep the SQLite test database in a file: a connection for each thread of the live server, as in real use."""
+    database = settings.DATABASES["default"]
+    if database["ENGINE"].endswith("sqlite3"):
+        worker = os.environ.get("PYTEST_XDIST_WORKER", "main")
+        database.setdefault("TEST", {})["NAME"] = str(Path(tmp_path_factory.mktemp("db")) / f"{worker}.sqlite3")

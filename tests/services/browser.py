@@ -1,0 +1,96 @@
+"""A real Chromium on the live server, driven through Playwright."""
+
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+from django.test import Client
+from playwright.sync_api import sync_playwright
+
+from tests.services.programs import Missing, find_program
+
+SCREENSHOTS = Path(__file__).resolve().parents[2] / ".bobbin" / "screenshots"
+WIDE = {"width": 1280, "height": 900}
+TABLET = {"width": 768, "height": 1024}
+QUIET = [
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-gpu",
+    "--disable-quic",
+    "--disable-sync",
+    "--no-first-run",
+    "--no-sandbox",
+]
+
+
+@pytest.fixture(scope="module")
+def browser():
+    """Start Chromium for the tests of one module.
+
+    Playwright keeps an event loop in this thread, where Django then refuses synchronous queries; nothing here is
+    asynchronous, so that guard is lifted while the loop lives and set again afterwards.
+    """
+    try:
+        program = find_program("chromium", package="chromium")
+    except Missing as missing:
+        pytest.skip(str(missing))
+    with pytest.MonkeyPatch.context() as patch, sync_playwright() as playwright:
+        patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+        chromium = playwright.chromium.launch(executable_path=program, args=QUIET)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def browser_page(browser, live_server):
+    """A page 1280 px wide at the live server. The test fails on a script error, a refused file or a server error."""
+    context = browser.new_context(base_url=live_server.url, viewport=WIDE, locale="en-GB", timezone_id="UTC")
+    context.set_default_timeout(10_000)
+    page = context.new_page()
+    problems = []
+    page.on("pageerror", lambda error: problems.append(f"script error: {error}"))
+    page.on("response", lambda answer: answer.status >= 500 and problems.append(f"{answer.status} {answer.url}"))
+    yield page
+    context.close()
+    assert not problems, f"the page reported: {problems}"
+
+
+@pytest.fixture
+def log_in(browser_page, live_server):
+    """log_in(person): give the page that person's session without filling the form."""
+
+    def log_in(person):
+        client = Client()
+        client.force_login(person)
+        cookie = client.cookies[settings.SESSION_COOKIE_NAME]
+        browser_page.context.clear_cookies()
+        browser_page.context.add_cookies(
+            [{"name": cookie.key, "value": cookie.value, "url": live_server.url, "httpOnly": True}]
+        )
+
+    return log_in
+
+
+def log_in_by_form(page, username: str, password: str) -> None:
+    """Fill the login form as a person does."""
+    page.goto("/login/")
+    page.fill("input[name=username]", username)
+    page.fill("input[name=password]", password)
+    page.locator("form:has(input[name=password]) [type=submit]").click()
+    page.wait_for_url(lambda url: "/login/" not in url)
+
+
+@pytest.fixture
+def screenshot(browser_page):
+    """screenshot(name): save the whole page at 1280 and at 768 px width, leave it at 1280; return both paths."""
+
+    def screenshot(name: str) -> list[Path]:
+        SCREENSHOTS.mkdir(parents=True, exist_ok=True)
+        paths = []
+        for size in (TABLET, WIDE):
+            browser_page.set_viewport_size(size)
+            paths.append(SCREENSHOTS / f"{name}-{size['width']}.png")
+            browser_page.screenshot(path=paths[-1], full_page=True)
+        return paths
+
+    return screenshot

@@ -1,0 +1,48 @@
+"""Session-wide services as fixtures; a test whose service is not on the machine is skipped by name."""
+
+import pytest
+
+from tests.services.bobbin import celery_worker, manage
+from tests.services.postgresql import postgresql
+from tests.services.programs import Missing
+from tests.services.redis_server import redis_server
+
+
+def _started(service):
+    """Yield what the service yields, or skip the tests that need it, with the package that would bring it."""
+    try:
+        with service() as address:
+            yield address
+    except Missing as missing:
+        pytest.skip(str(missing))
+
+
+@pytest.fixture(scope="session")
+def postgresql_url():
+    """DATABASE_URL of a throwaway cluster, empty at first, apart from the database that the suite itself runs on."""
+    yield from _started(postgresql)
+
+
+@pytest.fixture(scope="session")
+def redis_url():
+    """REDIS_URL of a throwaway server."""
+    yield from _started(redis_server)
+
+
+@pytest.fixture
+def installation(tmp_path, redis_url):
+    """Environment variables of a served installation with its own migrated database; for manage() and web_server()."""
+    variables = {
+        "DATABASE_URL": f"sqlite:///{tmp_path / 'served.sqlite3'}",
+        "DATA_DIR": str(tmp_path / "data"),
+        "REDIS_URL": redis_url,
+    }
+    manage("migrate", "--verbosity=0", **variables)
+    return variables
+
+
+@pytest.fixture
+def worker(installation):
+    """A running Celery worker of that installation: the path of its log."""
+    with celery_worker(**installation) as log:
+        yield log

@@ -1,0 +1,119 @@
+"""The rules of the house that no linter holds."""
+
+import re
+import subprocess
+import tomllib
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+TOP_LEVEL = {
+    ".ci", ".editorconfig", ".gitattributes", ".gitignore", "DEVELOPERS.md", "LICENSE", "Makefile", "README.md",
+    "config", "docker", "fleet", "inspections", "manage.py", "pyproject.toml", "tests",
+}  # fmt: skip
+PLAIN_PYTHON = (
+    "fleet.catalogue", "fleet.circuit", "fleet.drawing",
+    "inspections.bench", "inspections.drawing", "inspections.planning",
+)  # fmt: skip
+SOURCE_FOLDERS = ("config", "fleet", "inspections", "tests")
+MODULE_LINES = 400
+# Assembled here so that this file does not contain what it looks for.
+REGISTRY = re.compile("|".join(["pypi" + r"\.org", "python" + r"hosted\.org", "index" + "-url", "find" + "-links"]))
+MACHINE_PATH = re.compile(r"(?<![\w.])/" + r"(?:work|home/\w+|root|Users/\w+|opt/\w+)/")
+INLINE_HANDLER = re.compile(r"<[a-z][^>]*\son[a-z]+\s*=", re.IGNORECASE)
+INLINE_SCRIPT = re.compile(r"<script(?![^>]*\bsrc=)", re.IGNORECASE)
+
+
+def tracked(*patterns: str) -> list[Path]:
+    """Files that git tracks or would track, as they are in the work tree."""
+    command = ["git", "ls-files", "--cached", "--others", "--exclude-standard", "--", *patterns]
+    names = subprocess.run(command, cwd=ROOT, check=True, capture_output=True, text=True).stdout.splitlines()
+    return [ROOT / name for name in sorted(set(names)) if (ROOT / name).is_file()]
+
+
+def text_files() -> dict[Path, str]:
+    texts = {}
+    for path in tracked():
+        data = path.read_bytes()
+        if b"\0" not in data:
+            texts[path] = data.decode("utf-8")
+    return texts
+
+
+def matches(texts: dict[Path, str], pattern: re.Pattern) -> list[str]:
+    return [
+        f"{path.relative_to(ROOT)}:{text.count(chr(10), 0, match.start()) + 1}: {match.group()}"
+        for path, text in texts.items()
+        for match in pattern.finditer(text)
+    ]
+
+
+def templates() -> dict[Path, str]:
+    return {path: text for path, text in text_files().items() if path.suffix == ".html"}
+
+
+def package_name(requirement: str) -> str:
+    return re.sub(r"[-_.]+", "-", re.split(r"[\[<>=!~; ]", requirement, maxsplit=1)[0]).lower()
+
+
+def project() -> dict:
+    return tomllib.loads((ROOT / "pyproject.toml").read_text())
+
+
+def pinned() -> dict[str, str]:
+    lines = (ROOT / "config" / "constraints.txt").read_text().splitlines()
+    pairs = [line.split("==") for line in lines if line and not line.startswith("#")]
+    return {package_name(name): version for name, version in pairs}
+
+
+def test_the_top_level_holds_the_house_and_nothing_else():
+    assert {path.relative_to(ROOT).parts[0] for path in tracked()} <= TOP_LEVEL
+
+
+def test_no_file_names_a_package_registry():
+    assert matches(text_files(), REGISTRY) == []
+
+
+def test_no_file_names_a_path_of_one_machine():
+    assert matches(text_files(), MACHINE_PATH) == []
+
+
+def test_every_package_that_the_project_asks_for_is_pinned():
+    wanted = project()["project"]["dependencies"] + project()["project"]["optional-dependencies"]["dev"]
+    assert {package_name(requirement) for requirement in wanted} <= pinned().keys()
+
+
+def test_every_installed_package_is_the_pinned_one():
+    from importlib.metadata import distributions
+
+    installed = {package_name(found.name): found.version for found in distributions()}
+    unlike = {name: version for name, version in installed.items() if pinned().get(name, "") != version}
+    assert unlike.keys() <= {"bobbin", "pip"}
+
+
+@pytest.mark.parametrize("folder", SOURCE_FOLDERS)
+def test_no_module_is_longer_than_the_house_allows(folder):
+    lengths = {path: len(path.read_text().splitlines()) for path in tracked(f"{folder}/**.py", f"{folder}/*.py")}
+    assert {str(path.relative_to(ROOT)): n for path, n in lengths.items() if n > MODULE_LINES} == {}
+
+
+def test_templates_hold_no_inline_script():
+    assert matches(templates(), INLINE_SCRIPT) == []
+
+
+def test_templates_hold_no_inline_event_handler():
+    assert matches(templates(), INLINE_HANDLER) == []
+
+
+def test_every_plain_package_is_under_the_import_contract():
+    contracts = project()["tool"]["importlinter"]["contracts"]
+    guarded = {module for contract in contracts for module in contract.get("source_modules", ())}
+    there = {name for name in PLAIN_PYTHON if (ROOT / name.replace(".", "/")).is_dir()}
+    assert there <= guarded
+
+
+def test_every_template_file_reaches_an_installed_copy():
+    """Package data are named by pattern in pyproject.toml; a template outside those folders would be left behind."""
+    folders = {part for path in templates() for part in path.relative_to(ROOT).parts[1:-1]}
+    assert all("templates" in path.relative_to(ROOT).parts for path in templates()), folders

@@ -3,7 +3,9 @@
 DATABASE_URL alone is kept, since it chooses the database that the suite runs on.
 """
 
+import atexit
 import os
+import shutil
 import tempfile
 
 FOREIGN = ("ALLOWED_HOSTS", "BASE_URL", "REDIS_URL", "SECURE_COOKIES", "TIME_ZONE")
@@ -14,6 +16,7 @@ for name in FOREIGN:
 # A worker of pytest-xdist inherits the folder of the process that started it.
 if "BOBBIN_TEST_DATA_DIR" not in os.environ:
     os.environ["BOBBIN_TEST_DATA_DIR"] = tempfile.mkdtemp(prefix="bobbin-test-")
+    atexit.register(shutil.rmtree, os.environ["BOBBIN_TEST_DATA_DIR"], ignore_errors=True)
 os.environ["DATA_DIR"] = os.environ["BOBBIN_TEST_DATA_DIR"]
 os.environ["SECRET_KEY"] = "only-for-tests-" + "k" * 50
 os.environ["DEBUG"] = "no"

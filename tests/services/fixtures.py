@@ -1,5 +1,6 @@
 """Session-wide services as fixtures; a test whose service is not on the machine is skipped by name."""
 
+import psycopg
 import pytest
 
 from tests.services.bobbin import celery_worker, manage
@@ -18,9 +19,19 @@ def _started(service):
 
 
 @pytest.fixture(scope="session")
-def postgresql_url():
-    """DATABASE_URL of a throwaway cluster, empty at first, apart from the database that the suite itself runs on."""
+def postgresql_cluster():
+    """DATABASE_URL of a throwaway cluster; ask for postgresql_url instead."""
     yield from _started(postgresql)
+
+
+@pytest.fixture
+def postgresql_url(postgresql_cluster):
+    """DATABASE_URL of a new, empty database, which goes with the test; apart from the one that the suite runs on."""
+    with psycopg.connect(postgresql_cluster, autocommit=True) as connection:
+        connection.execute("CREATE DATABASE served")
+    yield postgresql_cluster.removesuffix("postgres") + "served"
+    with psycopg.connect(postgresql_cluster, autocommit=True) as connection:
+        connection.execute("DROP DATABASE served WITH (FORCE)")
 
 
 @pytest.fixture(scope="session")

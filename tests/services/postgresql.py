@@ -8,6 +8,8 @@ import subprocess
 import tempfile
 from pathlib import Path
 
+import psycopg
+
 from tests.services.programs import Missing, find_program, free_port, listens, running, wait_until
 
 BIN_FOLDERS = ("/usr/lib/postgresql/*/bin",)
@@ -68,8 +70,6 @@ def _run_as_owner(folder: Path) -> list[str]:
 
 
 def _answers(port: int, url: str) -> bool:
-    import psycopg
-
     if not listens(port):
         return False
     try:

@@ -1,0 +1,45 @@
+"""The real parts that other tests rely on do what their names say."""
+
+import urllib.request
+
+import celery
+import psycopg
+import redis
+from django.db import connection
+
+from tests.benchmarks.harness import measure, table
+from tests.services.bobbin import web_server
+
+
+def test_each_test_gets_a_postgresql_database_without_tables(postgresql_url):
+    with psycopg.connect(postgresql_url) as database:
+        tables = database.execute("SELECT count(*) FROM pg_tables WHERE schemaname = 'public'").fetchone()
+    assert tables == (0,)
+
+
+def test_redis_keeps_what_it_is_told(redis_url):
+    client = redis.from_url(redis_url)
+    client.set("float", "bobbin", ex=10)
+    assert client.get("float") == b"bobbin"
+
+
+def test_a_worker_takes_part_through_the_broker(installation, worker):
+    answers = celery.Celery(broker=installation["REDIS_URL"]).control.ping(timeout=5, limit=1)
+    assert [list(answer.values()) for answer in answers] == [[{"ok": "pong"}]]
+
+
+def test_the_web_server_sends_the_login_page(installation):
+    with web_server(**installation) as address, urllib.request.urlopen(f"{address}/login/") as answer:
+        assert answer.status == 200
+        assert b'name="password"' in answer.read()
+
+
+def test_the_suite_runs_on_a_database_that_threads_can_share(db):
+    assert connection.vendor == "postgresql" or not connection.is_in_memory_db()
+
+
+def test_a_case_that_takes_three_times_as_long_is_shown_so():
+    clock = iter([0.0, 1.0, 1.0, 4.0] * 5)
+    with_clock = {"base": lambda: None, "long": lambda: None}
+    timings = measure(with_clock, repeats=3, warm_up=0, clock=lambda: next(clock))
+    assert table("", timings, baseline="base").splitlines()[-1].split()[-1] == "3.00"

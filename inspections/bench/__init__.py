@@ -1,0 +1,65 @@
+"""Bench tests of anaesthesia gas machines: plain Python, SI units inside, no I/O.
+
+A test declares its readings, outcomes, limits and sources; its `evaluate` turns a sheet of readings
+and a context into outcomes with uncertainty and decision. The tests are in `TESTS` by code.
+"""
+
+from .declarations import ChoiceSpec, Context, OutcomeSpec, ReadingSpec, TableSpec, Test
+from .decisions import Decision, Verdict, decide, probability_of_conformity
+from .errors import BenchError, UnknownTest
+from .instruments import Accuracy, Instrument, Scale
+from .limits import Limit, choose_limit
+from .outcomes import Curve, Evaluation, Mark, Outcome, Series
+from .quantities import (
+    SI_UNITS,
+    UNITS,
+    Dimension,
+    Zero,
+    dimension_of,
+    from_si,
+    interval_from_si,
+    si_factor,
+    to_si,
+)
+from .readings import Reading, Sheet
+from .registry import TESTS, get_test
+from .uncertainty import Estimate
+
+__all__ = [
+    "SI_UNITS",
+    "TESTS",
+    "UNITS",
+    "Accuracy",
+    "BenchError",
+    "ChoiceSpec",
+    "Context",
+    "Curve",
+    "Decision",
+    "Dimension",
+    "Estimate",
+    "Evaluation",
+    "Instrument",
+    "Limit",
+    "Mark",
+    "Outcome",
+    "OutcomeSpec",
+    "Reading",
+    "ReadingSpec",
+    "Scale",
+    "Series",
+    "Sheet",
+    "TableSpec",
+    "Test",
+    "UnknownTest",
+    "Verdict",
+    "Zero",
+    "choose_limit",
+    "decide",
+    "dimension_of",
+    "from_si",
+    "get_test",
+    "interval_from_si",
+    "probability_of_conformity",
+    "si_factor",
+    "to_si",
+]

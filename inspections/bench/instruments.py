@@ -1,0 +1,84 @@
+"""Test equipment: scales with range, resolution and accuracy."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import hypot, sqrt
+
+from .quantities import Dimension
+
+
+@dataclass(frozen=True, slots=True)
+class Accuracy:
+    """An accuracy statement: +/-(of_reading x reading + of_span x span + absolute_si).
+
+    of_reading, of_span  fractions (0.01 is 1 %)
+    absolute_si          in the SI unit of the scale
+    coverage_factor      k of the statement; 0 means limits of a rectangular distribution
+    """
+
+    of_reading: float = 0.0
+    of_span: float = 0.0
+    absolute_si: float = 0.0
+    coverage_factor: float = 2.0
+
+    def __post_init__(self):
+        for name in ("of_reading", "of_span", "absolute_si", "coverage_factor"):
+            if not getattr(self, name) >= 0:
+                raise ValueError(f"Accuracy: {name} must be zero or more, got {getattr(self, name)!r}.")
+
+    def std_uncertainty(self, value_si: float, span_si: float) -> float:
+        """Return the standard uncertainty at a reading. Source: JCGM 100:2008, 4.3.3 and 4.3.7."""
+        half_width = self.of_reading * abs(value_si) + self.of_span * span_si + self.absolute_si
+        return half_width / (self.coverage_factor or sqrt(3))
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """One range of an instrument, in SI (pressures gauge). resolution_si is the smallest step read."""
+
+    dimension: Dimension
+    low_si: float
+    high_si: float
+    resolution_si: float
+    accuracy: Accuracy
+
+    def __post_init__(self):
+        if not self.high_si > self.low_si:
+            raise ValueError("Scale: the upper end must be above the lower end.")
+        if not self.resolution_si >= 0:
+            raise ValueError(f"Scale: the resolution must be zero or more, got {self.resolution_si!r}.")
+
+    @property
+    def span_si(self) -> float:
+        return self.high_si - self.low_si
+
+    def holds(self, value_si: float) -> bool:
+        """Return whether the value lies in the range, ends included (1e-9 of the span is rounding)."""
+        slack = 1e-9 * self.span_si
+        return self.low_si - slack <= value_si <= self.high_si + slack
+
+    def resolution_std(self) -> float:
+        """Return the standard uncertainty of reading a step of this size. Source: JCGM 100:2008, F.2.2.1."""
+        return self.resolution_si / sqrt(12)
+
+    def accuracy_std(self, value_si: float) -> float:
+        """Return the standard uncertainty of the instrument's own error at a reading."""
+        return self.accuracy.std_uncertainty(value_si, self.span_si)
+
+    def std_uncertainty(self, value_si: float) -> float:
+        """Return accuracy and resolution together at a reading, in SI."""
+        return hypot(self.accuracy_std(value_si), self.resolution_std())
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """One piece of test equipment, known by its code."""
+
+    code: str
+    name: str
+    scales: Sequence[Scale]
+
+    def scales_for(self, dimension: Dimension) -> tuple[Scale, ...]:
+        """Return its scales for a dimension, smallest span first."""
+        found = (scale for scale in self.scales if scale.dimension == dimension)
+        return tuple(sorted(found, key=lambda scale: scale.span_si))

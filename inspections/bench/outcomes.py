@@ -1,0 +1,84 @@
+"""What a test hands back: outcomes, curves, remarks and what is still missing."""
+
+from dataclasses import dataclass
+
+from .decisions import Decision
+from .limits import Limit
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One computed result with its uncertainty and, where a limit applies, its decision.
+
+    value_si, std_uncertainty_si, expanded_uncertainty_si, margin_si  in SI (pressures gauge)
+    dof                   effective degrees of freedom, inf if the uncertainty is well known
+    coverage_factor       k of the expanded uncertainty (95 %)
+    unit                  unit to show it in
+    decision              None when there is no limit: reported, not judged
+    margin_si             distance to the nearest limit, positive inside
+    probability           of conformity, JCGM 106:2012
+    convention            how the value is to be understood ("mean over the decay, ambient volume")
+    """
+
+    key: str
+    label: str
+    value_si: float
+    std_uncertainty_si: float
+    dof: float
+    coverage_factor: float
+    expanded_uncertainty_si: float
+    unit: str
+    limit: Limit | None
+    decision: Decision | None
+    margin_si: float | None
+    probability: float | None
+    convention: str
+    remark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """Points (x, y) in the display units of their curve. style: "line", "points" or "both"."""
+
+    label: str
+    points: tuple[tuple[float, float], ...]
+    style: str = "both"
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A value marked on one axis. axis "x" or "y"; kind "limit", "result" or "note"; spread = half width."""
+
+    axis: str
+    value: float
+    label: str
+    kind: str
+    spread: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """A picture of the readings, all numbers in display units."""
+
+    key: str
+    title: str
+    x_label: str
+    x_unit: str
+    y_label: str
+    y_unit: str
+    series: tuple[Series, ...]
+    marks: tuple[Mark, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Evaluation:
+    """All that one test says. missing: plain words, what is still needed before a result."""
+
+    outcomes: tuple[Outcome, ...] = ()
+    curves: tuple[Curve, ...] = ()
+    remarks: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
+
+    def outcome(self, key: str) -> Outcome | None:
+        """Return the outcome with this key, None if there is none yet."""
+        return next((outcome for outcome in self.outcomes if outcome.key == key), None)

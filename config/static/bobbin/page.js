@@ -1,0 +1,49 @@
+// Small helps for every page. Nothing here is needed to read or to save.
+(() => {
+  // The menu closes on Escape and on a click elsewhere, and gives the focus back.
+  const openMenus = () => document.querySelectorAll("details.person[open]");
+  document.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape") return;
+    openMenus().forEach((menu) => {
+      menu.open = false;
+      menu.querySelector("summary").focus();
+    });
+  });
+  document.addEventListener("click", (event) => {
+    openMenus().forEach((menu) => {
+      if (!menu.contains(event.target)) menu.open = false;
+    });
+  });
+
+  // A region that scrolls sideways can be reached and scrolled by keyboard.
+  const markScrollable = (root) => root.querySelectorAll(".scroll").forEach((region) => {
+    if (region.scrollWidth > region.clientWidth + 1) region.tabIndex = 0;
+    else region.removeAttribute("tabindex");
+  });
+  markScrollable(document);
+  addEventListener("resize", () => markScrollable(document));
+
+  // A filter marked data-submit-on-change sends its form at once; the button stays for those without scripts.
+  document.addEventListener("change", (event) => {
+    if (event.target.closest("[data-submit-on-change]")) event.target.form.requestSubmit();
+  });
+  document.addEventListener("click", (event) => {
+    if (event.target.closest("[data-print]")) print();
+  });
+
+  // A failed part of a page is said aloud, never passed over in silence.
+  const alertBox = document.getElementById("connection");
+  const say = (text) => {
+    if (!alertBox) return;
+    alertBox.textContent = text;
+    alertBox.hidden = text === "";
+  };
+  document.addEventListener("htmx:sendError", () => say("No answer from the server. What you typed last may not be kept: check the connection, then enter it again."));
+  document.addEventListener("htmx:responseError", (event) => {
+    if (event.detail.xhr.status >= 500) say("The server could not do this (error " + event.detail.xhr.status + "). Nothing was changed. Try again; if it happens again, tell whoever runs Bobbin.");
+  });
+  document.addEventListener("htmx:afterRequest", (event) => {
+    if (event.detail.successful) say("");
+  });
+  document.addEventListener("htmx:afterSettle", (event) => markScrollable(event.detail.elt));
+})();

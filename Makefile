@@ -31,6 +31,7 @@ $(READY): pyproject.toml config/constraints.txt .ci/prepare
 demo: $(READY)
 	@rm -rf $(DEMO_DIR)
 	@DATA_DIR=$(DEMO_DIR) $(BIN)/python manage.py migrate --verbosity 0
+	@DATA_DIR=$(DEMO_DIR) $(BIN)/python manage.py collectstatic --noinput --verbosity 0
 	@DATA_DIR=$(DEMO_DIR) $(BIN)/python manage.py demo
 ifeq ($(SERVE),yes)
 	@echo "Serving on http://localhost:8000 (Ctrl+C ends it)"
@@ -39,6 +40,7 @@ endif
 
 serve: $(READY)
 	@$(BIN)/python manage.py migrate --verbosity 0
+	@$(BIN)/python manage.py collectstatic --noinput --verbosity 0
 	@echo "Serving on http://localhost:8000 (Ctrl+C ends it); the first person: $(BIN)/python manage.py createsuperuser"
 	@$(WEB)
 

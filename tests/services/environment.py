@@ -18,5 +18,6 @@ if "BOBBIN_TEST_DATA_DIR" not in os.environ:
     os.environ["BOBBIN_TEST_DATA_DIR"] = tempfile.mkdtemp(prefix="bobbin-test-")
     atexit.register(shutil.rmtree, os.environ["BOBBIN_TEST_DATA_DIR"], ignore_errors=True)
 os.environ["DATA_DIR"] = os.environ["BOBBIN_TEST_DATA_DIR"]
+os.makedirs(os.path.join(os.environ["DATA_DIR"], "static"), exist_ok=True)
 os.environ["SECRET_KEY"] = "only-for-tests-" + "k" * 50
 os.environ["DEBUG"] = "no"

@@ -57,7 +57,7 @@ test-postgresql: $(READY) tools
 lint: $(READY)
 	@$(BIN)/ruff check .
 	@$(BIN)/ruff format --check .
-	@$(BIN)/lint-imports --no-logo 2>/dev/null || $(BIN)/lint-imports
+	@$(BIN)/lint-imports --no-logo
 	@DATA_DIR=$(CURDIR)/.bobbin/lint $(BIN)/python manage.py makemigrations --check --dry-run
 	@DATA_DIR=$(CURDIR)/.bobbin/lint $(BIN)/python manage.py check --fail-level WARNING
 

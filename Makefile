@@ -66,12 +66,14 @@ format: $(READY)
 	@$(BIN)/ruff format .
 
 bench: $(READY)
-	@for file in tests/benchmarks/bench_*.py; do $(BIN)/python -m "tests.benchmarks.$$(basename "$$file" .py)"; done
+	@shopt -s nullglob; for file in tests/benchmarks/bench_*.py; do $(BIN)/python -m "tests.benchmarks.$$(basename "$$file" .py)"; done
 
 # Chromium, PostgreSQL, Redis and a PDF reader: real parts that tests run against.
 tools:
 	@.ci/tools
 
+# Your own records, in .bobbin, stay.
 clean:
-	@rm -rf .venv .bobbin .pytest_cache .ruff_cache .import_linter_cache .hypothesis build *.egg-info
+	@rm -rf .bobbin/{demo,lint,screenshots,ci.log}
+	@rm -rf .venv .pytest_cache .ruff_cache .import_linter_cache .hypothesis build *.egg-info
 	@find . -name __pycache__ -type d -prune -exec rm -rf {} +

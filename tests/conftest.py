@@ -68,4 +68,5 @@ def django_db_modify_db_settings(django_db_modify_db_settings, tmp_path_factory)
     database = settings.DATABASES["default"]
     if database["ENGINE"].endswith("sqlite3"):
         worker = os.environ.get("PYTEST_XDIST_WORKER", "main")
+        database["OPTIONS"] |= {"init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"}
         database.setdefault("TEST", {})["NAME"] = str(Path(tmp_path_factory.mktemp("db")) / f"{worker}.sqlite3")

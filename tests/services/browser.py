@@ -43,16 +43,20 @@ def browser():
 
 @pytest.fixture
 def browser_page(browser, live_server):
-    """A page 1280 px wide at the live server. The test fails on a script error, a refused file or a server error."""
+    """A page 1280 px wide at the live server. The test fails on a script error, a missing file or a server error."""
     context = browser.new_context(base_url=live_server.url, viewport=WIDE, locale="en-GB", timezone_id="UTC")
     context.set_default_timeout(10_000)
     page = context.new_page()
     problems = []
     page.on("pageerror", lambda error: problems.append(f"script error: {error}"))
-    page.on("response", lambda answer: answer.status >= 500 and problems.append(f"{answer.status} {answer.url}"))
+    page.on("response", lambda answer: _is_broken(answer) and problems.append(f"{answer.status} {answer.url}"))
     yield page
     context.close()
     assert not problems, f"the page reported: {problems}"
+
+
+def _is_broken(answer) -> bool:
+    return answer.status >= 500 or (answer.status >= 400 and "/static/" in answer.url)
 
 
 @pytest.fixture

@@ -1,9 +1,10 @@
-"""The catalogue: protections and hazards, each with its source.
+"""The catalogue: protections, hazards, gases and component kinds, each with its source.
 
 The entries are data (TOML beside this file). Read once at import, checked, and then frozen.
 """
 
-from fleet.catalogue.altitude import ambient_pressure_pa_abs
+from fleet.catalogue.atmosphere import ambient_pressure_pa_abs
+from fleet.catalogue.components import COMPONENT_KINDS, ComponentKind, RatedValue, get_component_kind
 from fleet.catalogue.features import (
     FEATURES,
     HAZARDS,
@@ -16,24 +17,43 @@ from fleet.catalogue.features import (
     get_feature,
     get_hazard,
 )
-from fleet.catalogue.loading import Basis, CatalogueError, Source, UnknownCode, UnknownFeature, UnknownHazard
+from fleet.catalogue.gases import GASES, Gas, get_gas
+from fleet.catalogue.loading import (
+    Basis,
+    CatalogueError,
+    Source,
+    UnknownCode,
+    UnknownComponentKind,
+    UnknownFeature,
+    UnknownGas,
+    UnknownHazard,
+)
 
 __all__ = [
+    "COMPONENT_KINDS",
     "FEATURES",
+    "GASES",
     "HAZARDS",
     "Basis",
     "CatalogueError",
+    "ComponentKind",
     "Equipment",
     "Feature",
     "FeatureClass",
+    "Gas",
     "Hazard",
     "Need",
+    "RatedValue",
     "Source",
     "UnknownCode",
+    "UnknownComponentKind",
     "UnknownFeature",
+    "UnknownGas",
     "UnknownHazard",
     "absent_needs",
     "ambient_pressure_pa_abs",
+    "get_component_kind",
     "get_feature",
+    "get_gas",
     "get_hazard",
 ]

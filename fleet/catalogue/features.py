@@ -113,7 +113,7 @@ class Equipment:
 
 
 def absent_needs(feature: Feature, equipment: Equipment) -> tuple[Need, ...]:
-    """Return the needs of the feature that the machine is known not to have; empty = the feature matters here.
+    """Return the needs of the feature that the machine is known not to have; empty = it matters here.
 
     What is not known counts as there: a doubt must not hide a gap.
     """
@@ -155,7 +155,7 @@ def hazard_from(entry: Entry) -> Hazard:
 
 
 def feature_from(entry: Entry, hazards: Mapping[str, Hazard], codes: tuple[str, ...]) -> Feature:
-    """Return the feature that a TOML table describes; `codes` are those of all features. Raises CatalogueError."""
+    """Return the feature that a TOML table describes; `codes` are of all features. Raises CatalogueError."""
     entry.check_keys(FEATURE_KEYS)
     return Feature(
         code=entry.text("code"),

@@ -15,7 +15,7 @@ T = TypeVar("T")
 
 
 class CatalogueError(ValueError):
-    """A catalogue file says something that cannot be accepted; the message names file, entry and what is allowed."""
+    """A catalogue file says what cannot be accepted; the message names file, entry and what is allowed."""
 
 
 class UnknownCode(LookupError):
@@ -26,7 +26,8 @@ class UnknownCode(LookupError):
     def __init__(self, code: str, accepted: Sequence[str]):
         self.code = code
         self.accepted = tuple(accepted)
-        super().__init__(f"There is no {self.thing} {code!r} in the catalogue. Accepted: {', '.join(self.accepted)}.")
+        codes = ", ".join(self.accepted)
+        super().__init__(f"There is no {self.thing} {code!r} in the catalogue. Accepted: {codes}.")
 
 
 class UnknownFeature(UnknownCode):
@@ -147,12 +148,12 @@ class Entry:
                 raise self.refuse(f"{key} names {value!r}; accepted: {', '.join(accepted)}.")
         return values
 
-    def source(self) -> Source:
+    def source(self, prefix: str = "") -> Source:
         """Return the entry's source; `edition` may be empty, `source` and `basis` may not."""
         return Source(
-            title=self.text("source"),
-            edition=self.text("edition", may_be_empty=True),
-            basis=self.choice("basis", Basis),
+            title=self.text(f"{prefix}source"),
+            edition=self.text(f"{prefix}edition", may_be_empty=True),
+            basis=self.choice(f"{prefix}basis", Basis),
         )
 
 

@@ -1,13 +1,13 @@
 """Ambient pressure at an altitude, by the 1976 standard atmosphere.
 
-For a site whose barometer nobody has read. A reading on the day is better: weather moves it by a few per cent.
+For a site whose barometer nobody has read. A reading on the day is better: weather moves it a few per cent.
 """
 
 SEA_LEVEL_PA = 101_325.0  # U.S. Standard Atmosphere, 1976, table 2
 SEA_LEVEL_K = 288.15
 LAPSE_K_PER_M = 0.0065
 EARTH_RADIUS_M = 6_356_766.0  # the radius that turns geometric into geopotential height, same source
-EXPONENT = 9.80665 * 28.9644 / (8314.32 * LAPSE_K_PER_M)  # g0 M0 / (R* L), with the R* of the 1976 document; 5.25588
+EXPONENT = 9.80665 * 28.9644 / (8314.32 * LAPSE_K_PER_M)  # g0 M0 / (R* L) with the R* of 1976; 5.25588
 LOWEST_M = -500.0
 HIGHEST_M = 11_000.0
 

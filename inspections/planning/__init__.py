@@ -1,0 +1,1 @@
+"""Intervals and what they follow from. Plain Python."""

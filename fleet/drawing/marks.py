@@ -1,0 +1,76 @@
+"""The marks of the stylesheet as shapes, for paper: each stands beside its word, never for it alone."""
+
+from reportlab.graphics.shapes import Circle, Drawing, Group, Line, Polygon, Rect
+
+from .shapes import float_marker, label, rule
+from .theme import ACCENT, ALARM, INK, SHEET, SOFT
+
+FEATURE_MARKS = ("fitted", "not fitted", "not known", "unwanted")
+DECISION_MARKS = ("pass", "conditional pass", "conditional fail", "fail", "not tested")
+WIDTH, HEIGHT = 24, 20
+
+
+def mark(name: str, x: float, y: float, height: float) -> Group:
+    """Return the mark of a feature state or a decision, its lower left corner at (x, y), 1.2 times as wide as high.
+
+    Raises ValueError for a name that is in neither FEATURE_MARKS nor DECISION_MARKS.
+    """
+    if name in FEATURE_MARKS:
+        shapes = _feature(name)
+    elif name in DECISION_MARKS:
+        shapes = _decision(name)
+    else:
+        raise ValueError(f'There is no mark "{name}". The marks are: {", ".join(FEATURE_MARKS + DECISION_MARKS)}.')
+    scale = height / HEIGHT
+    return Group(*shapes, transform=(scale, 0, 0, scale, x, y))
+
+
+def _feature(name):
+    if name == "fitted":
+        return [Circle(12, 10, 3.6, fillColor=INK, strokeColor=None)]
+    if name == "not fitted":
+        return [Rect(6.5, 4.5, 11, 11, fillColor=SHEET, strokeColor=ALARM, strokeWidth=2.2)]
+    if name == "unwanted":
+        return [
+            Polygon([12, 17, 19, 3.5, 5, 3.5], fillColor=ALARM, strokeColor=None),
+            rule(12, 12.4, 12, 8, colour=SHEET, width=1.5),
+            rule(12, 6.6, 12, 5.1, colour=SHEET, width=1.5),
+        ]
+    ring = Circle(12, 10, 6.6, fillColor=None, strokeColor=SOFT, strokeWidth=1.3, strokeDashArray=[2.1, 1.7])
+    return [ring, label(12, 6.4, "?", 11, anchor="middle")]
+
+
+def _decision(name):
+    base = Line(2, 4.5, 22, 4.5, strokeColor=INK, strokeWidth=1.2)
+    if name == "not tested":
+        base.strokeDashArray = [2, 2]
+    shapes = [base, rule(12, 16.5, 12, 2.5, width=1.6)]
+    if name == "pass":
+        shapes.append(Circle(6.2, 11.2, 3.7, fillColor=ACCENT, strokeColor=None))
+    elif name == "conditional pass":
+        shapes.append(Circle(7.6, 11.2, 3.3, fillColor=SHEET, strokeColor=ACCENT, strokeWidth=1.6))
+    elif name == "conditional fail":
+        shapes.append(_diamond(16.6, SHEET))
+    elif name == "fail":
+        shapes.append(_diamond(18.2, ALARM))
+    return shapes
+
+
+def _diamond(x, fill):
+    points = [x, 15.6, x + 4.1, 11.5, x, 7.4, x - 4.1, 11.5]
+    return Polygon(points, fillColor=fill, strokeColor=ALARM, strokeWidth=1.5)
+
+
+def wordmark(height: float) -> Drawing:
+    """Return the tapered tube with its float and the name, `height` points high, for the head of a paper."""
+    drawing = Drawing(height * 2.9, height)
+    unit = height / 40
+    tube = Group(transform=(unit, 0, 0, unit, 0, 0))
+    for x1, y1, x2, y2 in ((8.2, 1.5, 4.2, 38.5), (15.8, 1.5, 19.8, 38.5), (7, 1.5, 17, 1.5)):
+        tube.add(rule(x1, y1, x2, y2, width=1.7))
+    for step in range(8):
+        tube.add(rule(19 - 0.4 * step, 34.5 - 3.7 * step, (15.8 if step % 4 == 0 else 17) - 0.4 * step, 34.5 - 3.7 * step))
+    tube.add(float_marker(12, 15.5, 15))
+    drawing.add(tube)
+    drawing.add(label(height * 0.68, height * 0.3, "Bobbin", height * 0.6, font="Bobbin-Semibold"))
+    return drawing

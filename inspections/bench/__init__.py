@@ -4,8 +4,8 @@ A test declares its readings, outcomes, limits and sources; its `evaluate` turns
 and a context into outcomes with uncertainty and decision. The tests are in `TESTS` by code.
 """
 
-from .declarations import ChoiceSpec, Context, OutcomeSpec, ReadingSpec, TableSpec, Test
 from .decisions import Decision, Verdict, decide, probability_of_conformity
+from .declarations import ChoiceSpec, Context, OutcomeSpec, ReadingSpec, TableSpec, Test
 from .errors import BenchError, UnknownTest
 from .instruments import Accuracy, Instrument, Scale
 from .limits import Limit, choose_limit

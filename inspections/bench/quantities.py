@@ -7,7 +7,7 @@ are exact by definition: 1 cmH2O = 98.0665 Pa, 1 mmHg = 133.322387415 Pa (ISO 80
 
 from collections.abc import Mapping
 from enum import StrEnum
-from functools import lru_cache
+from functools import cache
 from math import isfinite
 from types import MappingProxyType
 
@@ -92,7 +92,7 @@ def dimension_of(unit: str) -> Dimension:
         raise ValueError(f'"{unit}" is not a unit that is known here. Use one of: {known}.') from None
 
 
-@lru_cache(maxsize=None)
+@cache
 def si_factor(unit: str) -> float:
     """Return what one step of the unit is in SI, for intervals as well as values (a step of 1 °C is 1 K)."""
     dimension = dimension_of(unit)
@@ -106,9 +106,7 @@ def si_factor(unit: str) -> float:
     return float(registry.Quantity(1, expression).to(_SI_PINT[dimension]).magnitude)
 
 
-def to_si(
-    value: float, unit: str, *, zero: Zero | None = None, ambient_pa_abs: float | None = None
-) -> float:
+def to_si(value: float, unit: str, *, zero: Zero | None = None, ambient_pa_abs: float | None = None) -> float:
     """Return a value in SI. A pressure comes out as gauge: an absolute one has the ambient taken off.
 
     ambient_pa_abs  Pa absolute, needed for zero=ABSOLUTE
@@ -130,9 +128,7 @@ def to_si(
     return si - _ambient(ambient_pa_abs)
 
 
-def from_si(
-    value_si: float, unit: str, *, zero: Zero | None = None, ambient_pa_abs: float | None = None
-) -> float:
+def from_si(value_si: float, unit: str, *, zero: Zero | None = None, ambient_pa_abs: float | None = None) -> float:
     """Return an SI value (a pressure in gauge Pa) in a unit; zero=ABSOLUTE adds the ambient pressure.
 
     Raises ValueError for an unknown unit, or zero=ABSOLUTE without an ambient pressure.

@@ -3,12 +3,13 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from . import supply_failure
 from .declarations import Test
 from .errors import UnknownTest
 
-_FAMILIES: tuple[tuple[Test, ...], ...] = ()
+_TESTS: tuple[Test, ...] = (supply_failure.TEST,)
 
-TESTS: Mapping[str, Test] = MappingProxyType({test.code: test for family in _FAMILIES for test in family})
+TESTS: Mapping[str, Test] = MappingProxyType({test.code: test for test in _TESTS})
 
 
 def get_test(code: str) -> Test:

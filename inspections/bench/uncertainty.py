@@ -48,3 +48,136 @@ def coverage_factor(dof: float = inf, probability: float = COVERAGE_PROBABILITY)
     if isinf(dof):
         return 2.0 if probability == COVERAGE_PROBABILITY else float(stats.norm.ppf(tail))
     return float(stats.t.ppf(tail, max(1, floor(dof + 1e-9))))
+
+
+def from_repeats(readings: Sequence[float]) -> Estimate:
+    """Return the mean of repeated readings with its type A standard uncertainty and n - 1 dof.
+
+    readings  shape (n,), n >= 2, independent, in the unit that the result keeps
+    Raises ValueError if n < 2. Source: JCGM 100:2008, 4.2.
+    """
+    if len(readings) < 2:
+        raise ValueError(f"readings must hold at least 2 values, got {readings!r}; repeat the measurement")
+    values = np.asarray(readings, dtype=float)
+    return Estimate(float(values.mean()), float(values.std(ddof=1) / sqrt(len(values))), len(values) - 1)
+
+
+def from_simultaneous_repeats(series: Sequence[Sequence[float]]) -> tuple[tuple[Estimate, ...], np.ndarray]:
+    """Return the means of quantities read together, and the correlation matrix of the means.
+
+    series  shape (m, n): m quantities, each read n >= 2 times, the j-th readings at the same moment
+    Raises ValueError if the series differ in length. Source: JCGM 100:2008, 5.2.3, equation (17).
+    """
+    if len({len(one) for one in series}) != 1:
+        raise ValueError("every series must hold the same number of readings; they are read together")
+    return tuple(from_repeats(one) for one in series), np.atleast_2d(np.corrcoef(series))
+
+
+def from_limits(value: float, half_width: float) -> Estimate:
+    """Return a value known to lie within +/-half_width, equally likely anywhere. Source: JCGM 100:2008, 4.3.7."""
+    return Estimate(value, half_width / sqrt(3))
+
+
+def from_resolution(value: float, step: float) -> Estimate:
+    """Return a value read in steps of this size. Source: JCGM 100:2008, F.2.2.1."""
+    return from_limits(value, step / 2)
+
+
+def sensitivities(function: Callable[..., float], estimates: Sequence[Estimate]) -> np.ndarray:
+    """Return the partial derivatives of function(*values), by central differences of a hundredth of u.
+
+    An input without uncertainty gets 0, for it cannot contribute. Source: JCGM 100:2008, 5.1.3, note 2.
+    """
+    values = [estimate.value for estimate in estimates]
+    slopes = np.zeros(len(values))
+    for place, estimate in enumerate(estimates):
+        step = 0.01 * estimate.std_uncertainty
+        if step > 0:
+            above, below = list(values), list(values)
+            above[place], below[place] = values[place] + step, values[place] - step
+            slopes[place] = (function(*above) - function(*below)) / (above[place] - below[place])
+    return slopes
+
+
+def propagate(
+    function: Callable[..., float], estimates: Sequence[Estimate], correlation: np.ndarray | None = None
+) -> Estimate:
+    """Return function(*values) with its combined standard uncertainty and effective degrees of freedom.
+
+    estimates    the n inputs
+    correlation  shape (n, n), symmetric, ones on the diagonal; None for independent inputs
+    Source: JCGM 100:2008, 5.1.2 and equation (16) for correlated inputs; G.4.1 for the dof, which holds
+    for independent inputs and is an approximation for others.
+    """
+    estimates = tuple(estimates)
+    parts = sensitivities(function, estimates) * [estimate.std_uncertainty for estimate in estimates]
+    variance = float(parts @ parts if correlation is None else parts @ correlation @ parts)
+    combined = sqrt(max(0.0, variance))
+    value = float(function(*(estimate.value for estimate in estimates)))
+    dof = effective_dof(combined, [(part, estimate.dof) for part, estimate in zip(parts, estimates, strict=True)])
+    return Estimate(value, combined, dof)
+
+
+def effective_dof(combined: float, parts: Sequence[tuple[float, float]]) -> float:
+    """Return the Welch-Satterthwaite effective degrees of freedom.
+
+    combined  combined standard uncertainty
+    parts     (contribution to it, degrees of freedom) of each input
+    Source: JCGM 100:2008, G.4.1, equation (G.2b).
+    """
+    spread = sum(part**4 / dof for part, dof in parts if not isinf(dof))
+    return combined**4 / spread if spread > 0 and combined > 0 else inf
+
+
+def with_added(estimate: Estimate, *others: Estimate) -> Estimate:
+    """Return the estimate with further independent standard uncertainties added; its value stays."""
+    parts = [(one.std_uncertainty, one.dof) for one in (estimate, *others)]
+    combined = sqrt(sum(part**2 for part, _ in parts))
+    return Estimate(estimate.value, combined, effective_dof(combined, parts))
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A straight line y = intercept + slope (x - origin) with the covariance of its two numbers.
+
+    intercept, slope  estimates with n - 2 degrees of freedom
+    correlation       between intercept and slope
+    scatter           standard deviation of the points about the line
+    """
+
+    origin: float
+    intercept: Estimate
+    slope: Estimate
+    correlation: float
+    scatter: float
+
+    def at(self, x: float) -> Estimate:
+        """Return y predicted at x, with its uncertainty. Source: JCGM 100:2008, H.3.4."""
+        matrix = np.array([[1.0, self.correlation], [self.correlation, 1.0]])
+        predicted = propagate(lambda a, b: a + b * (x - self.origin), (self.intercept, self.slope), matrix)
+        return Estimate(predicted.value, predicted.std_uncertainty, self.slope.dof)
+
+
+def fit_line(x: Sequence[float], y: Sequence[float], origin: float = 0.0) -> Line:
+    """Return the least-squares line through points whose x is exact and whose y scatters alike.
+
+    x, y  shape (n,), n >= 3, at least 2 different x
+    Raises ValueError for fewer points. Source: JCGM 100:2008, H.3.2, equations (H.13).
+    """
+    if len(x) < 3 or len(set(x)) < 2:
+        raise ValueError(f"a line with uncertainty needs 3 points at 2 different x or more, got x = {list(x)!r}")
+    theta, heights = np.asarray(x, dtype=float) - origin, np.asarray(y, dtype=float)
+    count, mean = len(theta), theta.mean()
+    squares = float(((theta - mean) ** 2).sum())
+    slope = float(((theta - mean) * (heights - heights.mean())).sum() / squares)
+    intercept = float(heights.mean() - slope * mean)
+    scatter = sqrt(float(((heights - intercept - slope * theta) ** 2).sum()) / (count - 2))
+    intercept_std = scatter * sqrt(1 / count + mean**2 / squares)
+    correlation = float(-mean / sqrt(squares / count + mean**2)) if mean else 0.0
+    return Line(
+        origin,
+        Estimate(intercept, intercept_std, count - 2),
+        Estimate(slope, scatter / sqrt(squares), count - 2),
+        correlation,
+        scatter,
+    )

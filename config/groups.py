@@ -1,0 +1,62 @@
+"""Who may do what: the permissions of the four groups, kept in step with this table after every migration.
+
+An auditor reads all and changes nothing; everybody reads what an auditor reads.
+"""
+
+READS = [
+    "fleet.view_machine",
+    "fleet.view_instrument",
+    "fleet.export_register",
+    "inspections.view_inspection",
+    "inspections.view_finding",
+    "inspections.view_procedure",
+    "inspections.view_review",
+]
+
+GROUPS = {
+    "auditor": READS,
+    "technician": [
+        *READS,
+        "inspections.enter_reading",
+        "inspections.sign_inspection",
+        "inspections.countersign_inspection",
+        "inspections.amend_inspection",
+        "inspections.add_finding",
+        "inspections.close_finding",
+        "fleet.withdraw_machine",
+        "fleet.release_machine",
+        "fleet.add_featurestate",
+        "fleet.add_component",
+    ],
+    "planner": [
+        *READS,
+        "fleet.add_machine",
+        "fleet.change_machine",
+        "fleet.import_register",
+        "fleet.withdraw_machine",
+        "fleet.add_featurestate",
+        "fleet.add_component",
+        "fleet.add_instrument",
+        "fleet.add_calibration",
+        "inspections.plan_inspection",
+        "inspections.void_inspection",
+        "inspections.countersign_inspection",
+        "inspections.add_finding",
+        "inspections.close_finding",
+        "inspections.add_limitoverride",
+    ],
+    "manager": [*READS, "fleet.retire_machine", "inspections.judge_review", "inspections.add_finding"],
+}
+
+
+def sync_groups(using="default", **kwargs):
+    """Create the groups and give each exactly the permissions of the table. Safe to repeat."""
+    from django.contrib.auth.models import Group, Permission
+
+    by_name = {
+        f"{p.content_type.app_label}.{p.codename}": p
+        for p in Permission.objects.using(using).select_related("content_type")
+    }
+    for name, wanted in GROUPS.items():
+        group, _ = Group.objects.using(using).get_or_create(name=name)
+        group.permissions.set([by_name[code] for code in wanted if code in by_name])

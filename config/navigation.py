@@ -1,0 +1,30 @@
+"""The navigation that the page shell shows: what this person may open."""
+
+from django.urls import reverse
+
+ENTRIES = [
+    ("Home", "home", None),
+    ("Machines", "fleet:machines", "fleet.view_machine"),
+    ("Work", "inspections:work", "inspections.view_inspection"),
+    ("Findings", "inspections:findings", "inspections.view_finding"),
+    ("Cover", "fleet:cover", "fleet.view_machine"),
+    ("Retirement", "inspections:review", "inspections.view_review"),
+    ("Instruments", "fleet:instruments", "fleet.view_instrument"),
+    ("Library", "library", "inspections.view_procedure"),
+]
+
+
+def navigation(request):
+    """Context processor: `nav`, a list of label, url, is_current."""
+    if not getattr(request, "user", None) or not request.user.is_authenticated:
+        return {"nav": []}
+    entries = [
+        {"label": label, "url": reverse(name), "is_current": _is_current(request.path, reverse(name))}
+        for label, name, permission in ENTRIES
+        if permission is None or request.user.has_perm(permission)
+    ]
+    return {"nav": entries}
+
+
+def _is_current(path, url):
+    return path == url or (url != "/" and path.startswith(url))

@@ -1,0 +1,37 @@
+"""Fit and remove parts, with dates, so that the circuit of any past day can be asked for."""
+
+from django.db import IntegrityError, transaction
+
+from fleet.errors import ComponentRefused
+from fleet.models import Component, Link
+
+
+def fit_component(machine, *, kind, label, fitted_on, gas="", **details):
+    """Record a part fitted on a date. Raise ComponentRefused if a part of that label is in place already."""
+    if fitted_on < machine.in_use_from:
+        raise ComponentRefused(
+            f"{label} cannot be fitted on {fitted_on}: the register answers for machine {machine} from {machine.in_use_from}."
+        )
+    try:
+        with transaction.atomic():
+            return Component.objects.create(
+                machine=machine, kind=kind, label=label, gas=gas, fitted_on=fitted_on, **details
+            )
+    except IntegrityError:
+        raise ComponentRefused(
+            f"Machine {machine} has a part called “{label}” already. Remove that one first or use another name."
+        ) from None
+
+
+@transaction.atomic
+def remove_component(component, *, removed_on):
+    """Record that a part and its links were removed on a date. Raise ComponentRefused if it is gone already."""
+    if removed_on < component.fitted_on:
+        raise ComponentRefused(
+            f"{component} was fitted on {component.fitted_on}; it cannot have been removed before that, on {removed_on}."
+        )
+    if not Component.objects.filter(pk=component.pk, removed_on=None).update(removed_on=removed_on):
+        raise ComponentRefused(f"{component} of machine {component.machine} is removed already.")
+    for end in ("source", "target"):
+        Link.objects.filter(**{end: component}, removed_on=None).update(removed_on=removed_on)
+    component.removed_on = removed_on

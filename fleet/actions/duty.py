@@ -1,0 +1,43 @@
+"""Take a machine out of use, let it back, retire it. Each is compare-and-set, so that two people cannot both do it."""
+
+from django.db import transaction
+
+from fleet.errors import DutyRefused
+from fleet.models import Duty, DutyChange, Machine
+
+
+def withdraw_machine(machine, *, by, at, reason, evidence=""):
+    """Take a machine in service out of use. Raise DutyRefused if it is not in service any more."""
+    return _change_duty(machine, {Duty.IN_SERVICE}, Duty.WITHDRAWN, by=by, at=at, reason=reason, evidence=evidence)
+
+
+def return_machine_to_service(machine, *, by, at, reason, evidence):
+    """Let a withdrawn machine back. Callers prove the retest first: see `inspections.actions.release_machine`."""
+    return _change_duty(machine, {Duty.WITHDRAWN}, Duty.IN_SERVICE, by=by, at=at, reason=reason, evidence=evidence)
+
+
+def retire_machine(machine, *, by, at, reason, evidence=""):
+    """Retire a machine for good; its records stay."""
+    allowed = {Duty.IN_SERVICE, Duty.WITHDRAWN}
+    return _change_duty(machine, allowed, Duty.RETIRED, by=by, at=at, reason=reason, evidence=evidence)
+
+
+@transaction.atomic
+def _change_duty(machine, allowed, duty, *, by, at, reason, evidence):
+    if not reason.strip():
+        raise DutyRefused(f"A change of duty needs a reason. Say why machine {machine} becomes {duty}.")
+    if not Machine.objects.filter(pk=machine.pk, duty__in=allowed).update(duty=duty):
+        machine.refresh_from_db(fields=["duty"])
+        raise DutyRefused(
+            f"Machine {machine} is {machine.duty}; only a machine that is {' or '.join(sorted(allowed))} can become {duty}."
+        )
+    machine.duty = duty
+    return DutyChange.objects.create(
+        machine=machine,
+        duty=duty,
+        changed_on=machine.site.date_of(at),
+        reason=reason.strip(),
+        evidence=evidence,
+        by=by,
+        recorded_at=at,
+    )

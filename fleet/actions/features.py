@@ -1,0 +1,47 @@
+"""Record what was found out about a machine's protections."""
+
+from django.db import transaction
+from django.db.models import F, Q
+
+from fleet.errors import FeatureRefused
+from fleet.models import FeatureState, Machine
+
+
+@transaction.atomic
+def record_feature_state(machine, feature, state, *, from_date, evidence, by, at, note=""):
+    """Record that `feature` is in `state` from `from_date` on, until the next recorded change if there is one.
+
+    The stretch that held on that day ends there; one that began on the very day is kept as corrected, and holds on no
+    day any more. Raise FeatureRefused if the date lies before the register answers for the machine or after `at`.
+    """
+    _refuse_impossible_date(machine, from_date, at)
+    Machine.objects.select_for_update().get(pk=machine.pk)
+    history = FeatureState.objects.filter(machine=machine, feature=feature)
+    following = history.filter(from_date__gt=from_date).filter(_holds()).order_by("from_date").first()
+    history.filter(from_date__lte=from_date).filter(Q(until_date__isnull=True) | Q(until_date__gt=from_date)).update(
+        until_date=from_date
+    )
+    return FeatureState.objects.create(
+        machine=machine,
+        feature=feature,
+        state=state,
+        from_date=from_date,
+        until_date=following.from_date if following else None,
+        evidence=evidence,
+        note=note,
+        by=by,
+        recorded_at=at,
+    )
+
+
+def _holds():
+    return Q(until_date__isnull=True) | Q(until_date__gt=F("from_date"))
+
+
+def _refuse_impossible_date(machine, from_date, at):
+    today = machine.site.date_of(at)
+    if not machine.in_use_from <= from_date <= today:
+        raise FeatureRefused(
+            f"{from_date} is outside the time that the register answers for machine {machine}. "
+            f"Give a date from {machine.in_use_from} to {today}."
+        )

@@ -1,0 +1,17 @@
+"""What can be refused. Every message says what, shows the value and says what to do."""
+
+
+class Refused(Exception):
+    """A change that the state of the record does not allow; the message is fit for a page."""
+
+
+class DutyRefused(Refused):
+    """A change of duty that does not follow from the present duty."""
+
+
+class FeatureRefused(Refused):
+    """A feature state that contradicts the dated history."""
+
+
+class ComponentRefused(Refused):
+    """A part that cannot be fitted or removed as asked."""

@@ -1,0 +1,27 @@
+"""What the hospital has: places, people, machines with their features and parts, and instruments."""
+
+from fleet.models.components import Component, Link
+from fleet.models.features import Evidence, FeatureState, ModelFeature, State
+from fleet.models.instruments import Calibration, Instrument, InstrumentScale
+from fleet.models.machines import Duty, DutyChange, Machine, MachineModel
+from fleet.models.people import Person
+from fleet.models.places import Area, Site
+
+__all__ = [
+    "Area",
+    "Calibration",
+    "Component",
+    "Duty",
+    "DutyChange",
+    "Evidence",
+    "FeatureState",
+    "Instrument",
+    "InstrumentScale",
+    "Link",
+    "Machine",
+    "MachineModel",
+    "ModelFeature",
+    "Person",
+    "Site",
+    "State",
+]

@@ -1,0 +1,99 @@
+"""Test equipment: what it can measure, how well, and until when it is trusted."""
+
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+
+from fleet.models.places import Site
+from fleet.querysets import CalibrationQuerySet, InstrumentPartQuerySet, InstrumentQuerySet
+
+
+class Instrument(models.Model):
+    """A piece of test equipment, known by the code on its label."""
+
+    code = models.CharField(max_length=30, unique=True)
+    name = models.CharField(max_length=100)
+    serial = models.CharField(max_length=60, blank=True)
+    site = models.ForeignKey(Site, models.PROTECT, related_name="instruments")
+    is_retired = models.BooleanField(default=False)
+
+    objects = InstrumentQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["code"]
+
+    def __str__(self):
+        return f"{self.code} {self.name}"
+
+    def get_absolute_url(self):
+        return reverse("fleet:instrument", args=[self.pk])
+
+
+class InstrumentScale(models.Model):
+    """One thing that an instrument measures: range, resolution and accuracy specification, all in `unit`.
+
+    The accuracy is the sum of a part of the reading, a part of the span and a fixed part, at `coverage_factor`; a
+    coverage factor of 0 means hard limits, taken as a rectangular distribution (JCGM 100:2008, 4.3.7).
+    """
+
+    class Dimension(models.TextChoices):
+        PRESSURE = "pressure", "Pressure (gauge)"
+        FLOW = "flow", "Flow"
+        FRACTION = "fraction", "Gas fraction"
+        TIME = "time", "Time"
+        TEMPERATURE = "temperature", "Temperature"
+        VOLUME = "volume", "Volume"
+
+    instrument = models.ForeignKey(Instrument, models.CASCADE, related_name="scales")
+    dimension = models.CharField(max_length=20, choices=Dimension)
+    unit = models.CharField(max_length=12)
+    low = models.FloatField()
+    high = models.FloatField()
+    resolution = models.FloatField()
+    of_reading_percent = models.FloatField(default=0)
+    of_span_percent = models.FloatField(default=0)
+    absolute = models.FloatField(default=0)
+    coverage_factor = models.FloatField(default=2)
+
+    objects = InstrumentPartQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["instrument", "dimension", "high"]
+        constraints = [
+            models.CheckConstraint(condition=Q(high__gt=F("low")), name="scale_has_a_span"),
+            models.CheckConstraint(condition=Q(resolution__gt=0), name="scale_has_a_resolution"),
+        ]
+
+    def __str__(self):
+        return f"{self.dimension} {self.low:g} to {self.high:g} {self.unit}"
+
+
+class Calibration(models.Model):
+    """A calibration of an instrument and the date until which it is good."""
+
+    class Result(models.TextChoices):
+        WITHIN = "within", "Within specification"
+        ADJUSTED = "adjusted", "Adjusted to within"
+        OUTSIDE = "outside", "Outside specification"
+
+    VALID_RESULTS = (Result.WITHIN, Result.ADJUSTED)
+
+    instrument = models.ForeignKey(Instrument, models.CASCADE, related_name="calibrations")
+    calibrated_on = models.DateField()
+    due_on = models.DateField()
+    result = models.CharField(max_length=12, choices=Result, default=Result.WITHIN)
+    certificate = models.CharField(max_length=80)
+    laboratory = models.CharField(max_length=100, blank=True)
+    note = models.CharField(max_length=300, blank=True)
+
+    objects = CalibrationQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-calibrated_on", "-pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(due_on__gt=F("calibrated_on")), name="calibration_in_order"),
+            models.UniqueConstraint(fields=["instrument", "certificate"], name="certificate_once_per_instrument"),
+        ]
+
+    def __str__(self):
+        return f"{self.certificate}, good until {self.due_on}"

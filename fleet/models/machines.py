@@ -1,0 +1,105 @@
+"""Machine models, machines and their duty."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.urls import reverse
+
+from fleet.models.places import Area
+from fleet.querysets import MachinePartQuerySet, MachineQuerySet
+
+YEAR = [MinValueValidator(1900), MaxValueValidator(2100)]
+
+
+class Duty(models.TextChoices):
+    IN_SERVICE = "in service", "In service"
+    WITHDRAWN = "withdrawn", "Withdrawn"
+    RETIRED = "retired", "Retired"
+
+
+class MachineModel(models.Model):
+    """A type of machine: what every example of it had when it left the works, and how long it can be kept up."""
+
+    code = models.SlugField(max_length=40, unique=True)
+    maker = models.CharField(max_length=80)
+    name = models.CharField(max_length=80)
+    first_built = models.PositiveSmallIntegerField(validators=YEAR, null=True, blank=True)
+    last_built = models.PositiveSmallIntegerField(validators=YEAR, null=True, blank=True)
+    standard = models.CharField(
+        "built to", max_length=120, blank=True, help_text="The machine standard and edition that the type was built to."
+    )
+    gases = models.JSONField(default=list, help_text="Codes of the gases it can deliver, oxygen among them.")
+    vaporizer_positions = models.PositiveSmallIntegerField(default=1)
+    description = models.TextField(blank=True)
+    parts_until = models.DateField(
+        null=True, blank=True, help_text="Approved parts and qualified service are to be had until this date."
+    )
+    support_note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["maker", "name"]
+        constraints = [models.UniqueConstraint(fields=["maker", "name"], name="machine_model_once")]
+
+    def __str__(self):
+        return f"{self.maker} {self.name}"
+
+    def get_absolute_url(self):
+        return reverse("fleet:model", args=[self.pk])
+
+
+class Machine(models.Model):
+    """One anaesthesia gas machine, known by its asset number."""
+
+    asset_number = models.CharField(max_length=40, unique=True)
+    serial = models.CharField(max_length=60, blank=True)
+    model = models.ForeignKey(MachineModel, models.PROTECT, related_name="machines")
+    area = models.ForeignKey(Area, models.PROTECT, related_name="machines")
+    built_year = models.PositiveSmallIntegerField(
+        validators=YEAR, null=True, blank=True, help_text="Chooses the edition of each limit; empty if not known."
+    )
+    in_use_from = models.DateField(help_text="Date from which the register answers for this machine.")
+    duty = models.CharField(max_length=12, choices=Duty, default=Duty.IN_SERVICE, editable=False)
+    note = models.TextField(blank=True)
+
+    objects = MachineQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["asset_number"]
+        constraints = [models.CheckConstraint(condition=models.Q(duty__in=Duty.values), name="machine_duty_known")]
+        indexes = [models.Index(fields=["duty", "asset_number"], name="machine_by_duty")]
+        permissions = [
+            ("withdraw_machine", "Can withdraw a machine from service"),
+            ("release_machine", "Can return a machine to service"),
+            ("retire_machine", "Can retire a machine"),
+            ("import_register", "Can import a register"),
+            ("export_register", "Can export lists and reports"),
+        ]
+
+    def __str__(self):
+        return self.asset_number
+
+    def get_absolute_url(self):
+        return reverse("fleet:machine", args=[self.pk])
+
+    @property
+    def site(self):
+        return self.area.site
+
+
+class DutyChange(models.Model):
+    """A change of duty with its date, person and reason. The first one puts the machine in service."""
+
+    machine = models.ForeignKey(Machine, models.CASCADE, related_name="duty_changes")
+    duty = models.CharField(max_length=12, choices=Duty)
+    changed_on = models.DateField()
+    reason = models.CharField(max_length=300)
+    evidence = models.CharField(max_length=120, blank=True, help_text="Such as “Inspection 41”.")
+    by = models.ForeignKey("fleet.Person", models.PROTECT, null=True, related_name="+")
+    recorded_at = models.DateTimeField()
+
+    objects = MachinePartQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-recorded_at", "-pk"]
+
+    def __str__(self):
+        return f"{self.machine} {self.duty} from {self.changed_on}"

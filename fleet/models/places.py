@@ -1,0 +1,70 @@
+"""Sites and the areas of use within them."""
+
+from zoneinfo import ZoneInfo, available_timezones
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.urls import reverse
+from django.utils import timezone
+
+from fleet.catalogue import ambient_pressure_pa_abs
+from fleet.querysets import AreaQuerySet, SiteQuerySet
+
+
+def validate_time_zone(name):
+    if name not in available_timezones():
+        raise ValidationError(f"“{name}” is not a time zone. Give a name of the IANA list, such as Europe/Lisbon.")
+
+
+class Site(models.Model):
+    """A hospital. Its altitude gives the ambient pressure that leak, flow and vapour readings are corrected with."""
+
+    code = models.SlugField(max_length=20, unique=True)
+    name = models.CharField(max_length=100, unique=True)
+    altitude_m = models.SmallIntegerField(
+        "altitude (m)",
+        default=0,
+        validators=[MinValueValidator(-430), MaxValueValidator(5500)],
+        help_text="Metres above sea level, -430 to 5,500.",
+    )
+    time_zone = models.CharField(max_length=60, default="UTC", validators=[validate_time_zone])
+
+    objects = SiteQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self):
+        return self.name
+
+    @property
+    def ambient_pa_abs(self):
+        """Ambient pressure of the standard atmosphere at this altitude, Pa absolute."""
+        return ambient_pressure_pa_abs(self.altitude_m)
+
+    def date_of(self, moment):
+        """The calendar date of `moment` at this site."""
+        return timezone.localtime(moment, ZoneInfo(self.time_zone)).date()
+
+
+class Area(models.Model):
+    """A place of use, such as a theatre suite, and the number of machines that it must never drop below."""
+
+    site = models.ForeignKey(Site, models.PROTECT, related_name="areas")
+    name = models.CharField(max_length=100)
+    minimum_machines = models.PositiveSmallIntegerField(
+        default=0, help_text="Machines in service that this area must never drop below."
+    )
+
+    objects = AreaQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["site__name", "name"]
+        constraints = [models.UniqueConstraint(fields=["site", "name"], name="area_name_once_per_site")]
+
+    def __str__(self):
+        return f"{self.name}, {self.site.name}"
+
+    def get_absolute_url(self):
+        return reverse("fleet:machines") + f"?area={self.pk}"

@@ -1,0 +1,109 @@
+"""Questions that the register answers, as QuerySet methods that read as English."""
+
+from django.db import models
+from django.db.models import Exists, OuterRef, Q
+
+
+class SiteScopedQuerySet(models.QuerySet):
+    """Rows that belong to a site, narrowed to the sites of the person who asks."""
+
+    site_path = "site"
+
+    def visible_to(self, person):
+        """Keep what `person` may see: every site, or the sites that the person is narrowed to."""
+        if not person.is_authenticated:
+            return self.none()
+        if not person.site_ids:
+            return self
+        return self.filter(**{f"{self.site_path}__in": person.site_ids})
+
+
+class SiteQuerySet(SiteScopedQuerySet):
+    site_path = "pk"
+
+
+class AreaQuerySet(SiteScopedQuerySet):
+    pass
+
+
+class MachineQuerySet(SiteScopedQuerySet):
+    site_path = "area__site"
+
+    def in_service(self):
+        return self.filter(duty="in service")
+
+    def withdrawn(self):
+        return self.filter(duty="withdrawn")
+
+    def not_retired(self):
+        return self.exclude(duty="retired")
+
+    def with_place(self):
+        return self.select_related("model", "area__site")
+
+    def with_feature(self, code, state, on):
+        """Keep the machines whose feature `code` is in `state` on the date `on`; not known includes never recorded."""
+        from fleet.models import FeatureState
+
+        told = FeatureState.objects.on(on).filter(machine=OuterRef("pk"), feature=code)
+        if state == "not known":
+            return self.filter(~Exists(told) | Exists(told.filter(state=state)))
+        return self.filter(Exists(told.filter(state=state)))
+
+    def found_by(self, text):
+        """Keep the machines whose asset number, serial, model or place contains `text`."""
+        words = Q()
+        for path in ("asset_number", "serial", "model__name", "model__maker", "area__name", "area__site__name"):
+            words |= Q(**{f"{path}__icontains": text})
+        return self.filter(words)
+
+
+class MachinePartQuerySet(SiteScopedQuerySet):
+    """Rows that hang on a machine."""
+
+    site_path = "machine__area__site"
+
+
+class DatedPartQuerySet(MachinePartQuerySet):
+    """Rows of a machine that hold for a stretch of time, named by the model's `span`: first day, day after the last."""
+
+    def on(self, day):
+        """Keep what held on the date `day`: begun by then and not yet ended."""
+        start, end = self.model.span
+        return self.filter(Q(**{f"{end}__isnull": True}) | Q(**{f"{end}__gt": day}), **{f"{start}__lte": day})
+
+
+class InstrumentQuerySet(SiteScopedQuerySet):
+    def usable(self):
+        return self.filter(is_retired=False)
+
+    def in_calibration_on(self, day):
+        """Keep the instruments whose latest calibration up to `day` was within limits and has not run out."""
+        from fleet.models import Calibration
+
+        latest = Calibration.objects.latest_by(day, OuterRef("pk"))
+        valid = Calibration.objects.filter(
+            pk=models.Subquery(latest.values("pk")[:1]), due_on__gte=day, result__in=Calibration.VALID_RESULTS
+        )
+        return self.filter(Exists(valid))
+
+    def with_due_date(self, day):
+        """Annotate `due_on`, `calibrated_on` and `calibration_result` of the latest calibration up to `day`."""
+        from fleet.models import Calibration
+
+        latest = Calibration.objects.latest_by(day, OuterRef("pk"))
+        return self.annotate(
+            due_on=models.Subquery(latest.values("due_on")[:1]),
+            calibrated_on=models.Subquery(latest.values("calibrated_on")[:1]),
+            calibration_result=models.Subquery(latest.values("result")[:1]),
+        )
+
+
+class InstrumentPartQuerySet(SiteScopedQuerySet):
+    site_path = "instrument__site"
+
+
+class CalibrationQuerySet(InstrumentPartQuerySet):
+    def latest_by(self, day, instrument):
+        """Order the calibrations of `instrument` done by `day`, the latest first."""
+        return self.filter(instrument=instrument, calibrated_on__lte=day).order_by("-calibrated_on", "-pk")

@@ -1,0 +1,39 @@
+"""What can be done to inspections and findings, each action one verb in one transaction."""
+
+from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
+from inspections.actions.findings import close_finding, plan_retest, report_fault
+from inspections.actions.limits import end_limit_override, set_limit_override
+from inspections.actions.planning import book_inspection, plan_due_inspections, plan_inspection, void_inspection
+from inspections.actions.procedures import load_procedures
+from inspections.actions.release import reasons_against_release, release_machine
+from inspections.actions.reviews import judge_criterion
+from inspections.actions.signing import (
+    amend_inspection,
+    countersign_inspection,
+    reasons_against_signing,
+    sign_inspection,
+)
+
+__all__ = [
+    "amend_inspection",
+    "book_inspection",
+    "clear_reading",
+    "close_finding",
+    "countersign_inspection",
+    "end_limit_override",
+    "enter_reading",
+    "judge_criterion",
+    "load_procedures",
+    "open_inspection",
+    "plan_due_inspections",
+    "plan_inspection",
+    "plan_retest",
+    "reasons_against_release",
+    "reasons_against_signing",
+    "release_machine",
+    "report_fault",
+    "set_limit_override",
+    "set_not_tested",
+    "sign_inspection",
+    "void_inspection",
+]

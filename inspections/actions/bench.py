@@ -1,0 +1,92 @@
+"""Work on the bench: open an inspection, keep each reading the moment it is entered, say what was not tested."""
+
+import re
+
+from django.db import transaction
+
+from inspections.actions.stages import change_stage
+from inspections.errors import ReadingRefused, RecordFrozen
+from inspections.models import Inspection, Reading, Stage
+from inspections.slots import find_slot
+from inspections.steps import build_steps
+
+NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)$")
+
+
+@transaction.atomic
+def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=20.0):
+    """Put an inspection on the bench: fix the procedure version and lay out the steps that apply to the machine.
+
+    Raise StageRefused if it is on the bench already or done, ProcedureError if no version of the procedure is loaded.
+    """
+    steps = build_steps(inspection, on=inspection.machine.site.date_of(at))
+    change_stage(
+        inspection,
+        Stage.ON_BENCH,
+        version=steps.version,
+        technician=inspection.technician or by,
+        opened_by=by,
+        opened_at=at,
+        ambient_kpa_abs=ambient_kpa_abs,
+        temperature_c=temperature_c,
+    )
+    inspection.steps.bulk_create(steps.rows)
+
+
+@transaction.atomic
+def enter_reading(step, field, *, as_read, by, at, row=0, column="", unit="", zero="", instrument=None):
+    """Keep a reading as it was read; one that stands in the same place is superseded, not overwritten.
+
+    Raise ReadingRefused for what the field does not take, RecordFrozen if the inspection is not on the bench.
+    """
+    _hold_on_bench(step)
+    slot = find_slot(step, field, row, column)
+    as_read = as_read.strip()
+    _refuse_unreadable(slot, as_read, unit)
+    standing = Reading.objects.current().filter(step=step, field=field, row=row, column=column)
+    values = {"as_read": as_read, "unit": unit, "zero": slot.zero_for(unit, zero), "instrument": instrument}
+    same = standing.filter(**values).first()
+    if same:
+        return same
+    standing.update(superseded_at=at, superseded_by=by)
+    return Reading.objects.create(
+        step=step, field=field, row=row, column=column, entered_by=by, entered_at=at, **values
+    )
+
+
+@transaction.atomic
+def clear_reading(step, field, *, by, at, row=0, column=""):
+    """Take back a reading: it stays in the table as superseded."""
+    _hold_on_bench(step)
+    Reading.objects.current().filter(step=step, field=field, row=row, column=column).update(
+        superseded_at=at, superseded_by=by
+    )
+
+
+@transaction.atomic
+def set_not_tested(step, *, reason):
+    """Say why a step was not tested, or with an empty reason that it will be after all."""
+    _hold_on_bench(step)
+    step.not_tested_reason = reason.strip()
+    step.save(update_fields=["not_tested_reason"])
+
+
+def _hold_on_bench(step):
+    """Lock the inspection for this transaction and refuse if its readings are closed."""
+    inspection = Inspection.objects.select_for_update().only("stage").get(pk=step.inspection_id)
+    if not inspection.is_on_bench:
+        raise RecordFrozen(f"{inspection} is {inspection.stage}: its readings are locked. Plan a new inspection.")
+
+
+def _refuse_unreadable(slot, as_read, unit):
+    if slot.options and as_read not in slot.options:
+        raise ReadingRefused(f"{slot.label} takes one of: {', '.join(slot.options)}; got “{as_read}”.", slot.key)
+    if slot.options:
+        return
+    if unit not in slot.units:
+        raise ReadingRefused(f"{slot.label} takes {' or '.join(slot.units)}; got the unit “{unit}”.", slot.key)
+    if len(as_read) > 20 or not NUMBER.match(as_read):
+        raise ReadingRefused(
+            f"{slot.label}: “{as_read}” is not a number. Write digits with a point for decimals, such as 24.5.",
+            slot.key,
+        )

@@ -1,0 +1,71 @@
+"""Open, retest and close findings."""
+
+from django.db import transaction
+
+from inspections.actions.planning import plan_inspection
+from inspections.errors import Refused
+from inspections.models import Finding, Procedure, Severity
+
+RETEST_PROCEDURE = "return-to-service"
+
+
+def open_findings_of(inspection, outcomes, *, by, at):
+    """Open a finding for every failed outcome; a failed essential step makes it essential. Called by the signature."""
+    findings = [
+        Finding(
+            machine=inspection.machine,
+            origin=Finding.Origin.OUTCOME,
+            outcome=outcome,
+            severity=Severity.ESSENTIAL if outcome.step.is_essential else Severity.OTHER,
+            title=f"{outcome.step}: {outcome.label.lower()}, {outcome.decision}"[:200],
+            opened_by=by,
+            opened_at=at,
+        )
+        for outcome in outcomes
+        if outcome.is_failed
+    ]
+    return Finding.objects.bulk_create(findings)
+
+
+def report_fault(machine, *, title, severity, by, at, description=""):
+    """Open a finding from what somebody saw; an essential one proposes withdrawal."""
+    if not title.strip():
+        raise Refused(f"Say in a few words what is wrong with machine {machine}.")
+    return Finding.objects.create(
+        machine=machine,
+        origin=Finding.Origin.FAULT,
+        severity=severity,
+        title=title.strip(),
+        description=description.strip(),
+        opened_by=by,
+        opened_at=at,
+    )
+
+
+@transaction.atomic
+def plan_retest(machine, findings, *, due_on, by, at):
+    """Plan a return-to-service inspection that also repeats what failed. Raise Refused if nothing is open."""
+    findings = [finding for finding in findings if finding.is_open and finding.machine_id == machine.pk]
+    if not findings:
+        raise Refused(f"Machine {machine} has no open finding to retest.")
+    procedure = Procedure.objects.get(code=RETEST_PROCEDURE)
+    inspection = plan_inspection(machine, procedure, due_on=due_on, by=by, at=at)
+    inspection.retests.set(findings)
+    return inspection
+
+
+def close_finding(finding, *, note, by, at, work_hours=None):
+    """Close a finding with what was done. An essential finding on a withdrawn machine closes only with its release."""
+    if not note.strip():
+        raise Refused(f"Say what was done about “{finding}” before closing it.")
+    if finding.is_essential and finding.machine.duty == "withdrawn":
+        raise Refused(
+            f"“{finding}” withdrew machine {finding.machine}. It closes when a passing retest releases the machine."
+        )
+    _close(Finding.objects.filter(pk=finding.pk), note=note, by=by, at=at, work_hours=work_hours, what=finding)
+    finding.refresh_from_db()
+
+
+def _close(findings, *, note, by, at, work_hours, what):
+    if not findings.open().update(closed_at=at, closed_by=by, closing_note=note.strip(), work_hours=work_hours):
+        raise Refused(f"“{what}” is closed already.")

@@ -1,0 +1,69 @@
+"""Return a withdrawn machine to service: only on a signed passing retest of what failed."""
+
+from django.db import transaction
+
+from fleet.actions import return_machine_to_service
+from fleet.models import Duty, DutyChange
+from inspections.errors import ReleaseRefused
+from inspections.models import Finding, Inspection, Outcome
+
+PASS = "pass"
+
+
+def reasons_against_release(machine, retest):
+    """Say in one sentence each why `retest` does not let `machine` back into service; empty when it does.
+
+    The retest must be signed after the withdrawal, must have no failed outcome, and for every essential finding still
+    open must hold a plain pass for the same test, subject and result; a fault report must be named as retested.
+    """
+    reasons = []
+    if machine.duty != Duty.WITHDRAWN:
+        reasons.append(f"Machine {machine} is {machine.duty}, not withdrawn.")
+    if retest.machine_id != machine.pk or not retest.is_signed:
+        return [*reasons, f"{retest} is not a signed inspection of machine {machine}."]
+    withdrawn = DutyChange.objects.filter(machine=machine, duty=Duty.WITHDRAWN).first()
+    if withdrawn and retest.signed_at <= withdrawn.recorded_at:
+        reasons.append(f"{retest} was signed before machine {machine} was withdrawn. Sign a retest made since then.")
+    outcomes = list(Outcome.objects.filter(step__inspection=retest).select_related("step"))
+    reasons += [f"{o.step}: {o.label.lower()} is a {o.decision} in {retest}." for o in outcomes if o.is_failed]
+    if not any(outcome.decision for outcome in outcomes):
+        reasons.append(f"{retest} judged nothing.")
+    return reasons + [reason for f in _essential_open(machine) if (reason := _not_retested(f, retest, outcomes))]
+
+
+@transaction.atomic
+def release_machine(machine, *, retest, by, at):
+    """Return the machine to service on the evidence of `retest`, and close the essential findings it retested.
+
+    Raise ReleaseRefused with every reason against it.
+    """
+    machine.refresh_from_db()
+    reasons = reasons_against_release(machine, retest)
+    if reasons:
+        raise ReleaseRefused(reasons)
+    note = f"{retest} passed."
+    _essential_open(machine).update(closed_at=at, closed_by=by, closing_note=note)
+    return return_machine_to_service(machine, by=by, at=at, reason=f"Retest passed: {retest}", evidence=str(retest))
+
+
+def candidate_retests(machine):
+    """Signed inspections since the last withdrawal, the newest first: what a release can rest on."""
+    withdrawn = DutyChange.objects.filter(machine=machine, duty=Duty.WITHDRAWN).first()
+    signed = Inspection.objects.signed().filter(machine=machine)
+    return signed.filter(signed_at__gt=withdrawn.recorded_at).order_by("-signed_at") if withdrawn else signed.none()
+
+
+def _essential_open(machine):
+    return Finding.objects.open().essential().filter(machine=machine).select_related("outcome__step")
+
+
+def _not_retested(finding, retest, outcomes):
+    if finding.outcome is None:
+        named = retest.retests.filter(pk=finding.pk).exists()
+        return "" if named else f"“{finding}” is not among what {retest} retested."
+    failed = (finding.outcome.step.test_code, finding.outcome.step.subject, finding.outcome.key)
+    same = [o for o in outcomes if (o.step.test_code, o.step.subject, o.key) == failed]
+    if any(outcome.decision == PASS for outcome in same):
+        return ""
+    decision = same[0].decision if same else "not tested"
+    return f"“{finding}” needs a pass; {retest} says: {decision or 'reported only'}."

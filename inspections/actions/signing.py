@@ -1,0 +1,118 @@
+"""Sign, countersign and amend. A signature freezes what it saw; afterwards only amendments are added."""
+
+from django.db import transaction
+
+from inspections.actions.findings import open_findings_of
+from inspections.actions.planning import plan_next_inspection
+from inspections.actions.stages import change_stage
+from inspections.errors import AlreadySigned, NotReadyToSign, RecordFrozen, StageRefused
+from inspections.evaluation import Evaluator, instruments_out_of_calibration
+from inspections.models import Amendment, Inspection, Outcome, Reading, SignedRecord, Stage
+from inspections.record import canonical_json, digest_of, record_content
+
+
+def reasons_against_signing(inspection):
+    """Say in one sentence each what still stands between the inspection and a signature; empty when nothing does."""
+    return _reasons(_evaluate_all(inspection), inspection)
+
+
+@transaction.atomic
+def sign_inspection(inspection, *, by, at):
+    """Sign: freeze readings, outcomes, limits, instruments and procedure version together, and open findings.
+
+    Raise AlreadySigned if someone did so first, NotReadyToSign with every reason. Nothing is kept of a refused signature.
+    """
+    locked = Inspection.objects.select_for_update().get(pk=inspection.pk)
+    if not locked.is_on_bench:
+        raise AlreadySigned(f"{inspection} is {locked.stage}, its readings are locked. Plan a new one.")
+    results = _evaluate_all(inspection)
+    reasons = _reasons(results, inspection)
+    if reasons:
+        raise NotReadyToSign(reasons)
+    outcomes = Outcome.objects.bulk_create(
+        outcome_row(step, outcome) for step, (_, result) in results.items() for outcome in result.evaluation.outcomes
+    )
+    change_stage(inspection, Stage.SIGNED, error=AlreadySigned, signed_by=by, signed_at=at)
+    content = canonical_json(record_content(inspection, results))
+    SignedRecord.objects.create(inspection=inspection, content=content, digest=digest_of(content), signed_at=at)
+    open_findings_of(inspection, outcomes, by=by, at=at)
+    done_on = inspection.machine.site.date_of(at)
+    plan_next_inspection(inspection.machine, inspection.procedure, last_done_on=done_on, by=by, at=at)
+    return inspection
+
+
+@transaction.atomic
+def countersign_inspection(inspection, *, by, at):
+    """Confirm a signed inspection. Raise StageRefused for the signer, and if it is not signed or countersigned already."""
+    if inspection.signed_by_id == by.pk:
+        raise StageRefused(f"{inspection} was signed by you. Another person must countersign it.")
+    change_stage(inspection, Stage.COUNTERSIGNED, countersigned_by=by, countersigned_at=at)
+
+
+@transaction.atomic
+def amend_inspection(inspection, *, correction, reason, by, at, step=None):
+    """Add a correction with its reason beside a signed record, which stays as it is."""
+    if not inspection.is_signed:
+        raise RecordFrozen(
+            f"{inspection} is {inspection.stage}. Only a signed inspection is amended; correct the reading itself."
+        )
+    if not correction.strip() or not reason.strip():
+        raise RecordFrozen("An amendment needs both the correction and the reason for it.")
+    return Amendment.objects.create(
+        inspection=inspection, step=step, correction=correction.strip(), reason=reason.strip(), by=by, at=at
+    )
+
+
+def _evaluate_all(inspection):
+    """Map every step that applies to its current readings and its result."""
+    evaluator = Evaluator(inspection)
+    by_step = {}
+    for reading in Reading.objects.current().filter(step__inspection=inspection).select_related("instrument"):
+        by_step.setdefault(reading.step_id, []).append(reading)
+    results = {}
+    for step in inspection.steps.that_apply().select_related("component"):
+        readings = by_step.get(step.pk, [])
+        if not step.not_tested_reason:
+            results[step] = (readings, evaluator.evaluate(step, readings))
+    return results
+
+
+def _reasons(results, inspection):
+    reasons = []
+    for step, (_, result) in results.items():
+        if result.error:
+            reasons.append(f"{step}: {result.error}")
+        elif result.evaluation.missing:
+            reasons.append(f"{step}: still needed: {'; '.join(result.evaluation.missing)}.")
+    if not results:
+        reasons.append("No step has been tested, so there is nothing to sign.")
+    readings = [reading for readings, _ in results.values() for reading in readings]
+    return reasons + instruments_out_of_calibration(readings, inspection.machine.site)
+
+
+def outcome_row(step, outcome):
+    """The database row of a bench outcome, not saved."""
+    from inspections.bench.serialise import outcome_to_dict
+
+    limit = outcome.limit
+    return Outcome(
+        step=step,
+        key=outcome.key,
+        label=outcome.label,
+        value=outcome.value_si,
+        std_uncertainty=outcome.std_uncertainty_si,
+        expanded_uncertainty=outcome.expanded_uncertainty_si,
+        coverage_factor=outcome.coverage_factor,
+        unit=outcome.unit,
+        limit_lower=limit.lower_si if limit else None,
+        limit_upper=limit.upper_si if limit else None,
+        limit_rule=limit.rule if limit else "",
+        limit_source=limit.source if limit else "",
+        limit_edition=limit.edition if limit else "",
+        decision=str(outcome.decision or ""),
+        margin=outcome.margin_si,
+        probability=outcome.probability,
+        convention=outcome.convention,
+        remark=outcome.remark,
+        content=outcome_to_dict(outcome),
+    )

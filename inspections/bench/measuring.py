@@ -1,0 +1,262 @@
+"""From a sheet as read to SI values with the uncertainty of the instruments.
+
+Readings of one scale of one instrument share its accuracy error (correlation 1), for the error of a
+gauge hardly changes in the minutes of a test; their resolution errors are independent. So a level
+carries the whole accuracy of the gauge, while a difference of two near readings carries little of it.
+Source: JCGM 100:2008, F.1.2.3.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from math import hypot
+
+import numpy as np
+
+from .decisions import decide
+from .declarations import Context, OutcomeSpec, ReadingSpec, TableSpec, Test
+from .errors import BenchError
+from .instruments import Instrument, Scale
+from .limits import Limit, choose_limit
+from .outcomes import Outcome
+from .quantities import Dimension, from_si, to_si
+from .readings import Reading, Sheet
+from .uncertainty import Estimate, coverage_factor, propagate
+
+_NOT_NEGATIVE = (Dimension.FLOW, Dimension.TIME, Dimension.VOLUME, Dimension.FRACTION)
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One reading in SI.
+
+    own_std     standard uncertainty of its own (resolution)
+    shared_std  standard uncertainty shared with other readings of the same scale (accuracy)
+    scale       which scale of which instrument, None if no instrument was named
+    """
+
+    value: float
+    own_std: float = 0.0
+    shared_std: float = 0.0
+    scale: tuple[str, int] | None = None
+
+    @property
+    def estimate(self) -> Estimate:
+        return Estimate(self.value, hypot(self.own_std, self.shared_std))
+
+
+def correlation(measured: Sequence[Measured]) -> np.ndarray:
+    """Return the correlation matrix, shape (n, n), of readings that share instruments."""
+    totals = [one.estimate.std_uncertainty for one in measured]
+    matrix = np.eye(len(measured))
+    for i, first in enumerate(measured):
+        for j, second in enumerate(measured[:i]):
+            if first.scale is not None and first.scale == second.scale and totals[i] * totals[j] > 0:
+                matrix[i, j] = matrix[j, i] = first.shared_std * second.shared_std / (totals[i] * totals[j])
+    return matrix
+
+
+def propagate_measured(function: Callable[..., float], measured: Sequence[Measured]) -> Estimate:
+    """Return function(*values) with the uncertainty that the instruments give it."""
+    return propagate(function, [one.estimate for one in measured], correlation(measured))
+
+
+Row = Mapping[str, Measured]
+
+
+@dataclass(slots=True)
+class Bench:
+    """Reads one sheet for one test, and notes what is missing and what deserves a remark.
+
+    Raises BenchError, when made, for keys and choices that the test does not have.
+    """
+
+    test: Test
+    sheet: Sheet
+    context: Context
+    missing: list[str] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+    _unnamed: list[str] = field(default_factory=list)
+
+    def __post_init__(self):
+        _refuse_unknown("reading", self.sheet.values, self.test.readings)
+        _refuse_unknown("table", self.sheet.tables, self.test.tables)
+        _refuse_unknown("choice", self.sheet.choices, self.test.choices)
+
+    def choice(self, key: str) -> str:
+        """Return the chosen option, or the default. Raises BenchError for an option that is not offered."""
+        spec = next(spec for spec in self.test.choices if spec.key == key)
+        chosen = self.sheet.choices.get(key) or spec.default
+        offered = [value for value, _ in spec.options]
+        if chosen not in offered:
+            raise BenchError(key, f'{spec.label}: "{chosen}" is not offered. Choose one of: {", ".join(offered)}.')
+        return chosen
+
+    def value(self, key: str, *, needed: bool | None = None, nominal: bool = False) -> Measured | None:
+        """Return a reading in SI, None if it was not taken.
+
+        needed   note it as missing; None means as declared
+        nominal  a setting, not a measurement: no instrument is expected
+        """
+        spec = next(spec for spec in self.test.readings if spec.key == key)
+        reading = self.sheet.values.get(key)
+        if reading is not None:
+            return self._measure(spec, reading, key, nominal)
+        if spec.required if needed is None else needed:
+            self.missing.append(spec.label)
+        return None
+
+    def rows(self, key: str, *, needed: int | None = None, nominal: Sequence[str] = ()) -> list[tuple[int, Row]]:
+        """Return the complete rows of a table as (row number from 1, column key to reading), in the order read.
+
+        A row without all required columns is left out and noted as missing, an empty row is ignored.
+        needed  the least number of complete rows; None means as declared
+        """
+        spec = next(spec for spec in self.test.tables if spec.key == key)
+        found = []
+        for number, row in enumerate(self.sheet.tables.get(key, ()), start=1):
+            complete = self._row(spec, number, row, nominal)
+            if complete:
+                found.append((number, complete))
+        least = spec.min_rows if needed is None else needed
+        if len(found) < least:
+            self.missing.append(f"{spec.label}: {least} complete rows or more ({len(found)} so far)")
+        return found
+
+    def _row(self, spec: TableSpec, number: int, row: Mapping[str, Reading], nominal: Sequence[str]) -> Row:
+        _refuse_unknown("column", row, spec.columns, f"{spec.key}[{number}].")
+        columns = [column for column in spec.columns if row.get(column.key) is not None]
+        measured = {
+            column.key: self._measure(
+                column,
+                row[column.key],
+                f"{spec.key}[{number}].{column.key}",
+                column.key in nominal,
+                f"{spec.label}, row {number}: ",
+            )
+            for column in columns
+        }
+        lacking = [column.label for column in spec.columns if column.required and column.key not in measured]
+        if measured and lacking:
+            self.missing.append(f"{spec.label}, row {number}: {', '.join(lacking).lower()}")
+        return {} if lacking else measured
+
+    def _measure(self, spec: ReadingSpec, reading: Reading, where: str, nominal: bool, place: str = "") -> Measured:
+        value = _in_si(spec, reading, where, place, self.context)
+        if reading.instrument is None:
+            if not nominal and spec.dimension is not Dimension.OBSERVATION and spec.label not in self._unnamed:
+                self._unnamed.append(spec.label)
+            return Measured(value)
+        instrument = self.context.instruments.get(reading.instrument)
+        if instrument is None:
+            known = ", ".join(sorted(self.context.instruments)) or "none"
+            message = f"{place}{spec.label}: instrument {reading.instrument} is not known here. Known: {known}."
+            raise BenchError(where, message)
+        number, scale = _scale_for(instrument, spec, reading, value, where, place)
+        return Measured(value, scale.resolution_std(), scale.accuracy_std(value), (instrument.code, number))
+
+    def unit(self, table: str, column: str) -> str:
+        """Return the unit used first in a column, the declared default if there is none yet."""
+        for row in self.sheet.tables.get(table, ()):
+            if row.get(column) is not None:
+                return row[column].unit
+        spec = next(spec for spec in self.test.tables if spec.key == table)
+        return next(one for one in spec.columns if one.key == column).units[0]
+
+    def limit(self, key: str) -> Limit | None:
+        """Return the limit for an outcome: the machine's own if given, else the default for its year."""
+        own = self.context.limits.get(key)
+        return own or choose_limit(self.test.default_limits, key, built_year=self.context.built_year)
+
+    def outcome(
+        self, key: str, estimate: Estimate, *, remark: str = "", convention: str = "", limit: Limit | None = None
+    ) -> Outcome:
+        """Return an outcome, judged if it has a limit. A machine's own limit wins over the one passed in."""
+        spec = self.test.outcome_spec(key)
+        limit = self.context.limits.get(key) or limit or self.limit(key)
+        return judged_outcome(spec, estimate, limit, remark=remark, convention=convention)
+
+    def all_remarks(self) -> tuple[str, ...]:
+        """Return the remarks, with one on readings that name no instrument."""
+        if not self._unnamed:
+            return tuple(self.remarks)
+        named = ", ".join(label[:1].lower() + label[1:] for label in self._unnamed)
+        return (
+            *self.remarks,
+            f"No instrument is named for {named}: its uncertainty is left out, so the true uncertainty is larger.",
+        )
+
+
+def judged_outcome(
+    spec: OutcomeSpec, estimate: Estimate, limit: Limit | None, *, remark: str = "", convention: str = ""
+) -> Outcome:
+    """Return the outcome for an estimate in SI; without a limit it is reported and not judged."""
+    factor = coverage_factor(estimate.dof)
+    decision = margin = probability = None
+    if limit is not None:
+        verdict = decide(estimate.value, estimate.std_uncertainty, limit, dof=estimate.dof)
+        decision, margin, probability = verdict.decision, verdict.margin, verdict.probability
+    return Outcome(
+        spec.key, spec.label, estimate.value, estimate.std_uncertainty, estimate.dof, factor,
+        factor * estimate.std_uncertainty, limit.unit if limit else spec.unit, limit, decision, margin,
+        probability, convention or spec.convention, remark,
+    )  # fmt: skip
+
+
+def _refuse_unknown(kind: str, given: Mapping, specs: Sequence, prefix: str = "") -> None:
+    known = [spec.key for spec in specs]
+    for key in given:
+        if key not in known:
+            listed = ", ".join(known) or "none"
+            raise BenchError(f"{prefix}{key}", f'This test has no {kind} "{key}". It has: {listed}.')
+
+
+def _in_si(spec: ReadingSpec, reading: Reading, where: str, place: str, context: Context) -> float:
+    if reading.unit not in spec.units:
+        accepted = ", ".join(spec.units)
+        raise BenchError(where, f'{place}{spec.label}: the unit "{reading.unit}" does not fit. Accepted: {accepted}.')
+    zero = reading.zero or spec.zero
+    try:
+        value = to_si(reading.value, reading.unit, zero=zero, ambient_pa_abs=context.ambient_pa_abs)
+    except ValueError as error:
+        raise BenchError(where, f"{place}{spec.label}: {error}") from None
+    _refuse_impossible(spec, reading, value, where, place, context)
+    return value
+
+
+def _refuse_impossible(
+    spec: ReadingSpec, reading: Reading, value: float, where: str, place: str, context: Context
+) -> None:
+    shown = f"{place}{spec.label}: {reading.value:g} {reading.unit}"
+    if spec.dimension in _NOT_NEGATIVE and value < 0:
+        name = spec.dimension.value
+        raise BenchError(
+            where, f"{shown} is below zero. A {name} is zero or more; enter 0 for one that wavers about 0."
+        )
+    if spec.dimension is Dimension.FRACTION and value > 1:
+        raise BenchError(where, f"{shown} is above 100 %. A fraction is 0 to 100 %; check the reading.")
+    if spec.dimension is Dimension.PRESSURE and value < -context.ambient_pa_abs * (1 + 1e-12):
+        lowest = from_si(-context.ambient_pa_abs, reading.unit)
+        message = f"{shown} gauge is below a perfect vacuum ({lowest:.4g} {reading.unit}). Check sign, unit and zero."
+        raise BenchError(where, message)
+
+
+def _scale_for(
+    instrument: Instrument, spec: ReadingSpec, reading: Reading, value: float, where: str, place: str
+) -> tuple[int, Scale]:
+    """Return the smallest scale that holds the reading, with its number. Raises BenchError if none does."""
+    scales = instrument.scales_for(spec.dimension)
+    if not scales:
+        raise BenchError(
+            where, f"{place}{spec.label}: instrument {instrument.code} has no scale for {spec.dimension.value}."
+        )
+    for number, scale in enumerate(scales):
+        if scale.holds(value):
+            return number, scale
+    low, high = min(scale.low_si for scale in scales), max(scale.high_si for scale in scales)
+    side = "above" if value > high else "below" if value < low else "between the scales within"
+    unit = reading.unit
+    raise BenchError(
+        where,
+        f"{place}{spec.label}: {from_si(value, unit):g} {unit} is {side} the range of instrument {instrument.code} "
+        f"({from_si(low, unit):.6g} to {from_si(high, unit):.6g} {unit}). Check the unit.",
+    )

@@ -1,0 +1,30 @@
+"""Series and marks in display units, for the curves of all tests."""
+
+from collections.abc import Sequence
+
+from .limits import Limit
+from .measuring import Measured
+from .outcomes import Mark, Outcome, Series
+from .quantities import from_si, interval_from_si
+
+
+def points(
+    label: str, pairs: Sequence[tuple[Measured, Measured]], x_unit: str, y_unit: str, style: str = "both"
+) -> Series:
+    """Return readings (x, y) as a series in display units, in the order given."""
+    shown = tuple((from_si(x.value, x_unit), from_si(y.value, y_unit)) for x, y in pairs)
+    return Series(label, shown, style)
+
+
+def result_mark(axis: str, outcome: Outcome, unit: str) -> Mark:
+    """Return the mark of an outcome, its expanded uncertainty as half width."""
+    spread = interval_from_si(outcome.expanded_uncertainty_si, unit)
+    return Mark(axis, from_si(outcome.value_si, unit), outcome.label, "result", spread)
+
+
+def limit_marks(axis: str, limit: Limit | None, unit: str) -> list[Mark]:
+    """Return a mark for each end of a limit."""
+    if limit is None:
+        return []
+    ends = (("lower limit", limit.lower_si), ("upper limit", limit.upper_si))
+    return [Mark(axis, from_si(end, unit), label, "limit") for label, end in ends if end is not None]

@@ -1,0 +1,46 @@
+"""Short ways to declare readings and limits."""
+
+from .declarations import ReadingSpec
+from .limits import Limit
+from .quantities import UNITS, YES_NO, Dimension, Zero, to_si
+
+
+def reading(
+    key: str,
+    label: str,
+    dimension: Dimension,
+    *,
+    first: str | None = None,
+    help: str = "",
+    required: bool = True,
+    zero: Zero = Zero.GAUGE,
+) -> ReadingSpec:
+    """Return a declared reading that accepts every unit of its dimension, `first` being the default."""
+    units = UNITS[dimension]
+    if first is not None:
+        units = (first, *(unit for unit in units if unit != first))
+    return ReadingSpec(key, label, dimension, zero if dimension is Dimension.PRESSURE else None, units, help, required)
+
+
+def observation(key: str, label: str, *, help: str = "", required: bool = True) -> ReadingSpec:
+    """Return a declared yes/no observation."""
+    return ReadingSpec(key, label, Dimension.OBSERVATION, None, (YES_NO,), help, required)
+
+
+def limit(
+    key: str,
+    rule: str,
+    title: str,
+    band: tuple[float | None, float | None],
+    unit: str,
+    source: str,
+    edition: str,
+    basis: str,
+    *,
+    built: tuple[int | None, int | None] = (None, None),
+    note: str = "",
+    strict: bool = False,
+) -> Limit:
+    """Return a limit given in its printed unit. band = (lower, upper); built = (from, before)."""
+    lower, upper = (None if end is None else to_si(end, unit) for end in band)
+    return Limit(key, rule, title, lower, upper, unit, source, edition, basis, *built, note, strict)

@@ -1,0 +1,43 @@
+"""What can be refused. Every message says what, shows the value and says what to do."""
+
+from fleet.errors import Refused
+
+
+class StageRefused(Refused):
+    """A change of stage that does not follow from the present stage."""
+
+
+class AlreadySigned(StageRefused):
+    """Somebody signed first."""
+
+
+class RecordFrozen(Refused):
+    """A signed record is not changed, only amended."""
+
+
+class ReadingRefused(Refused):
+    """A reading that cannot be kept: not a number, a unit that the field does not take, an instrument that cannot be used."""
+
+    def __init__(self, message, slot=None):
+        super().__init__(message)
+        self.slot = slot
+
+
+class NotReadyToSign(Refused):
+    """What still stands between an inspection and a signature, one sentence each in `reasons`."""
+
+    def __init__(self, reasons):
+        self.reasons = list(reasons)
+        super().__init__(" ".join(self.reasons))
+
+
+class ReleaseRefused(Refused):
+    """A machine that may not return to service yet; `reasons` says what is missing."""
+
+    def __init__(self, reasons):
+        self.reasons = list(reasons)
+        super().__init__(" ".join(self.reasons))
+
+
+class ProcedureError(Refused):
+    """A procedure file that cannot be loaded: names the file, the step and what is accepted."""

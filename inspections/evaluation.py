@@ -1,0 +1,177 @@
+"""From stored readings to outcomes: the bridge between the records and the bench tests."""
+
+from dataclasses import dataclass, replace
+
+from fleet.models import Calibration, Instrument
+from inspections import bench
+from inspections.bench import Accuracy, BenchError, Context, Evaluation, Limit, Scale, Sheet, Zero, get_test, to_si
+from inspections.models import LimitOverride, Reading
+from inspections.slots import find_slot
+
+ZERO_CELSIUS_K = 273.15
+
+
+@dataclass(frozen=True, slots=True)
+class StepResult:
+    """What a step says now: its evaluation, or the reading that cannot be."""
+
+    evaluation: Evaluation
+    error: str = ""
+    error_key: str = ""
+
+    @property
+    def is_complete(self):
+        return not self.error and not self.evaluation.missing
+
+    @property
+    def decisions(self):
+        return [outcome.decision for outcome in self.evaluation.outcomes if outcome.decision]
+
+
+class Evaluator:
+    """Evaluates the steps of one inspection; reads overrides, instruments and parts once."""
+
+    def __init__(self, inspection):
+        self.inspection = inspection
+        self.on = inspection.machine.site.date_of(inspection.opened_at)
+        self.overrides = list(LimitOverride.objects.in_force(self.on).for_machine(inspection.machine))
+        self.instruments = {
+            instrument.code: bench_instrument(instrument)
+            for instrument in Instrument.objects.filter(readings__step__inspection=inspection)
+            .distinct()
+            .prefetch_related("scales")
+        }
+        self.components = list(inspection.machine.components.on(self.on))
+
+    def evaluate(self, step, readings=None):
+        """Return the StepResult of a step; `readings` are its current ones, fetched if not given."""
+        if readings is None:
+            readings = Reading.objects.current().filter(step=step).select_related("instrument")
+        try:
+            return StepResult(get_test(step.test_code).evaluate(build_sheet(step, readings), self.context(step)))
+        except BenchError as error:
+            return StepResult(Evaluation(), str(error), error.key)
+
+    def context(self, step):
+        """Ambient conditions, rated values, instruments and the limits chosen for this machine."""
+        return Context(
+            ambient_pa_abs=self.inspection.ambient_pa_abs,
+            temperature_k=self.inspection.temperature_c + ZERO_CELSIUS_K,
+            rated=self._rated(step),
+            instruments=self.instruments,
+            limits=self.limits(step),
+            built_year=self.inspection.machine.built_year,
+        )
+
+    def limits(self, step):
+        """By outcome key: the model's limit, else the site's, else the procedure version's by rule or year of build."""
+        offered = [Limit(**limit) for limit in step.content.get("limits", [])]
+        chosen = {}
+        for spec in get_test(step.test_code).outcomes:
+            limit = self._overriding(step, spec, offered) or bench.choose_limit(
+                offered, spec.key, built_year=self.inspection.machine.built_year, rule=_named_rule(step, spec)
+            )
+            if limit:
+                chosen[spec.key] = limit
+        return chosen
+
+    def _overriding(self, step, spec, offered):
+        matching = [o for o in self.overrides if (o.test_code, o.outcome_key) == (step.test_code, spec.key)]
+        matching.sort(key=lambda o: (o.machine_model_id is None, -o.from_date.toordinal(), -o.pk))
+        return override_limit(matching[0], spec, offered) if matching else None
+
+    def _rated(self, step):
+        parts = [step.component] if step.component else [c for c in self.components if c.gas == step.subject]
+        rated = {}
+        for part in parts:
+            for key, (value, unit) in part.rated.items():
+                rated[key] = to_si(value, unit)
+        return rated
+
+
+def _named_rule(step, spec):
+    return step.content.get("rules", {}).get(spec.key)
+
+
+def override_limit(override, spec, offered):
+    """Turn an override into the Limit that the bench applies; its reason and source go on the record."""
+    reason = f"{override.reason} ({override.machine_model or override.site}, from {override.from_date})"
+    if override.rule:
+        return replace(bench.choose_limit(offered, spec.key, rule=override.rule), note=reason)
+    return Limit(
+        key=spec.key,
+        rule="model" if override.machine_model_id else "site",
+        title=f"Limit set for {override.machine_model or override.site}",
+        lower_si=None if override.lower is None else to_si(override.lower, override.unit),
+        upper_si=None if override.upper is None else to_si(override.upper, override.unit),
+        unit=override.unit,
+        source=override.source,
+        edition=override.edition,
+        basis="local",
+        note=reason,
+    )
+
+
+def build_sheet(step, readings):
+    """Arrange the current readings of a step as the test declares them."""
+    test = get_test(step.test_code)
+    choices = {spec.key: spec.default for spec in test.choices}
+    values, tables = {}, {}
+    for reading in readings:
+        slot = find_slot(step, reading.field, reading.row, reading.column)
+        if slot.dimension == "choice":
+            choices[reading.field] = reading.as_read
+        elif reading.column:
+            tables.setdefault(reading.field, {}).setdefault(reading.row, {})[reading.column] = bench_reading(reading)
+        else:
+            values[reading.field] = bench_reading(reading)
+    rows = {field: tuple(table[row] for row in sorted(table)) for field, table in tables.items()}
+    return Sheet(values=values, tables=rows, choices=choices)
+
+
+def bench_reading(reading):
+    """The stored reading as the bench takes it; a yes counts 1, a no counts 0."""
+    number = {"yes": 1.0, "no": 0.0}.get(reading.as_read)
+    return bench.Reading(
+        value=float(reading.as_read) if number is None else number,
+        unit=reading.unit,
+        zero=Zero(reading.zero) if reading.zero else None,
+        instrument=reading.instrument.code if reading.instrument else None,
+    )
+
+
+def bench_instrument(instrument):
+    """The instrument with its scales in SI."""
+    return bench.Instrument(instrument.code, instrument.name, tuple(bench_scale(s) for s in instrument.scales.all()))
+
+
+def bench_scale(scale):
+    """A stored scale in SI. Differences (resolution, absolute accuracy) scale without an offset."""
+    factor = bench.si_factor(scale.unit)
+    accuracy = Accuracy(
+        of_reading=scale.of_reading_percent / 100,
+        of_span=scale.of_span_percent / 100,
+        absolute_si=scale.absolute * factor,
+        coverage_factor=scale.coverage_factor,
+    )
+    low, high = to_si(scale.low, scale.unit), to_si(scale.high, scale.unit)
+    return Scale(bench.Dimension(scale.dimension), low, high, scale.resolution * factor, accuracy)
+
+
+def instruments_out_of_calibration(readings, site):
+    """Name every instrument that had no valid calibration on the day a reading was taken with it, one sentence each."""
+    used = {(reading.instrument, site.date_of(reading.entered_at)) for reading in readings if reading.instrument}
+    sentences = []
+    for instrument, day in sorted(used, key=lambda pair: (pair[0].code, pair[1])):
+        latest = Calibration.objects.latest_by(day, instrument).first()
+        if latest is None:
+            sentences.append(f"Instrument {instrument.code} has no calibration on or before {day}.")
+        elif latest.result not in Calibration.VALID_RESULTS:
+            sentences.append(
+                f"Instrument {instrument.code} was outside specification at its calibration of {latest.calibrated_on}."
+            )
+        elif latest.due_on < day:
+            sentences.append(
+                f"Instrument {instrument.code} was out of calibration on {day}: it ran out on {latest.due_on}."
+            )
+    return sentences

@@ -1,0 +1,25 @@
+"""What was measured, and what follows from it."""
+
+from inspections.models.findings import Finding, Severity
+from inspections.models.inspections import Inspection, InspectionStep, Stage
+from inspections.models.judgements import CriterionJudgement
+from inspections.models.limits import LimitOverride
+from inspections.models.procedures import Procedure, ProcedureVersion
+from inspections.models.readings import Outcome, Reading
+from inspections.models.records import Amendment, SignedRecord
+
+__all__ = [
+    "Amendment",
+    "CriterionJudgement",
+    "Finding",
+    "Inspection",
+    "InspectionStep",
+    "LimitOverride",
+    "Outcome",
+    "Procedure",
+    "ProcedureVersion",
+    "Reading",
+    "Severity",
+    "SignedRecord",
+    "Stage",
+]

@@ -1,0 +1,62 @@
+"""Findings: something wrong that must be dealt with."""
+
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from fleet.models import Machine, Person
+from inspections.models.readings import Outcome
+from inspections.querysets import FindingQuerySet
+
+
+class Severity(models.TextChoices):
+    ESSENTIAL = "essential", "Essential: the machine must not be used"
+    OTHER = "other", "Other: to be dealt with"
+
+
+class Finding(models.Model):
+    """From a failed outcome or a fault report. Open until somebody closes it, with what was done."""
+
+    class Origin(models.TextChoices):
+        OUTCOME = "failed outcome", "Failed outcome"
+        FAULT = "fault report", "Fault report"
+
+    machine = models.ForeignKey(Machine, models.PROTECT, related_name="findings")
+    origin = models.CharField(max_length=20, choices=Origin)
+    outcome = models.ForeignKey(Outcome, models.PROTECT, null=True, blank=True, related_name="findings")
+    severity = models.CharField(max_length=10, choices=Severity)
+    title = models.CharField(max_length=200)
+    description = models.TextField(blank=True)
+    opened_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    opened_at = models.DateTimeField()
+    closed_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    closed_at = models.DateTimeField(null=True)
+    closing_note = models.TextField(blank=True)
+    work_hours = models.DecimalField(max_digits=6, decimal_places=1, null=True, blank=True)
+
+    objects = FindingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-opened_at", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(closed_at__isnull=True) | ~Q(closing_note=""), name="finding_closed_with_note"
+            ),
+            models.UniqueConstraint(fields=["outcome"], name="finding_once_per_outcome"),
+        ]
+        indexes = [models.Index(fields=["machine", "closed_at"], name="finding_by_machine")]
+        permissions = [("close_finding", "Can close findings")]
+
+    def __str__(self):
+        return self.title
+
+    def get_absolute_url(self):
+        return reverse("inspections:finding", args=[self.pk])
+
+    @property
+    def is_open(self):
+        return self.closed_at is None
+
+    @property
+    def is_essential(self):
+        return self.severity == Severity.ESSENTIAL

@@ -1,0 +1,185 @@
+"""Inspections, their stages and their steps."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+
+from fleet.models import Machine, Person
+from inspections.errors import StageRefused
+from inspections.models.procedures import Procedure, ProcedureVersion
+from inspections.querysets import OPEN_STAGES, SIGNED_STAGES, InspectionQuerySet, InspectionStepQuerySet
+
+
+class Stage(models.TextChoices):
+    PLANNED = "planned", "Planned"
+    BOOKED = "booked", "Booked"
+    ON_BENCH = "on bench", "On bench"
+    SIGNED = "signed", "Signed"
+    COUNTERSIGNED = "countersigned", "Countersigned"
+    VOID = "void", "Void"
+
+
+NEXT_STAGES = {
+    Stage.PLANNED: {Stage.BOOKED, Stage.ON_BENCH, Stage.VOID},
+    Stage.BOOKED: {Stage.PLANNED, Stage.BOOKED, Stage.ON_BENCH, Stage.VOID},
+    Stage.ON_BENCH: {Stage.SIGNED, Stage.VOID},
+    Stage.SIGNED: {Stage.COUNTERSIGNED},
+    Stage.COUNTERSIGNED: set(),
+    Stage.VOID: set(),
+}
+
+
+class Inspection(models.Model):
+    """One procedure carried out on one machine."""
+
+    machine = models.ForeignKey(Machine, models.PROTECT, related_name="inspections")
+    procedure = models.ForeignKey(Procedure, models.PROTECT, related_name="inspections")
+    version = models.ForeignKey(
+        ProcedureVersion, models.PROTECT, null=True, related_name="inspections", help_text="Fixed when the bench opens."
+    )
+    stage = models.CharField(max_length=14, choices=Stage, default=Stage.PLANNED, editable=False)
+    due_on = models.DateField()
+    opens_on = models.DateField(help_text="First day of the due window.")
+    closes_on = models.DateField(help_text="Last day of the due window; overdue after it.")
+    booked_on = models.DateField(null=True, blank=True)
+    technician = models.ForeignKey(Person, models.PROTECT, null=True, blank=True, related_name="inspections")
+    planned_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    planned_at = models.DateTimeField()
+    note = models.CharField(max_length=300, blank=True)
+    retests = models.ManyToManyField(
+        "inspections.Finding",
+        blank=True,
+        related_name="retested_by",
+        help_text="Findings that this inspection retests.",
+    )
+
+    ambient_kpa_abs = models.FloatField(
+        "ambient pressure (kPa abs)", null=True, blank=True, validators=[MinValueValidator(45), MaxValueValidator(110)]
+    )
+    temperature_c = models.FloatField(
+        "temperature (°C)", default=20, validators=[MinValueValidator(5), MaxValueValidator(45)]
+    )
+    opened_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    opened_at = models.DateTimeField(null=True)
+    signed_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="signed_inspections")
+    signed_at = models.DateTimeField(null=True)
+    countersigned_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    countersigned_at = models.DateTimeField(null=True)
+    voided_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    voided_at = models.DateTimeField(null=True)
+    void_reason = models.CharField(max_length=300, blank=True)
+
+    objects = InspectionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["due_on", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(stage__in=Stage.values), name="inspection_stage_known"),
+            models.CheckConstraint(
+                condition=Q(stage__in=SIGNED_STAGES, signed_at__isnull=False, signed_by__isnull=False)
+                | (~Q(stage__in=SIGNED_STAGES) & Q(signed_at__isnull=True)),
+                name="inspection_signed_by_someone",
+            ),
+            models.CheckConstraint(
+                condition=~Q(stage="countersigned")
+                | (Q(countersigned_by__isnull=False) & ~Q(countersigned_by=F("signed_by"))),
+                name="inspection_countersigned_by_another",
+            ),
+            models.CheckConstraint(condition=~Q(stage="void") | ~Q(void_reason=""), name="inspection_void_has_reason"),
+            models.CheckConstraint(
+                condition=Q(stage__in=("planned", "void")) | Q(technician__isnull=False),
+                name="inspection_has_technician",
+            ),
+            models.CheckConstraint(
+                condition=~Q(stage__in=("on bench", *SIGNED_STAGES)) | Q(version__isnull=False),
+                name="inspection_on_bench_has_version",
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["stage", "due_on"], name="inspection_by_due"),
+            models.Index(fields=["machine", "stage", "signed_at"], name="inspection_by_machine"),
+        ]
+        permissions = [
+            ("plan_inspection", "Can plan and book inspections"),
+            ("enter_reading", "Can enter readings on the bench"),
+            ("sign_inspection", "Can sign inspections"),
+            ("countersign_inspection", "Can countersign inspections"),
+            ("amend_inspection", "Can amend signed inspections"),
+            ("void_inspection", "Can void inspections"),
+        ]
+
+    def __str__(self):
+        return f"Inspection {self.pk}"
+
+    @classmethod
+    def from_db(cls, db, field_names, values):
+        instance = super().from_db(db, field_names, values)
+        instance._stage_in_database = instance.__dict__.get("stage")
+        return instance
+
+    def save(self, *args, **kwargs):
+        known = getattr(self, "_stage_in_database", None)
+        if known is not None and self.stage != known:
+            raise StageRefused(f"{self} is {known}. Its stage changes by an action, not by saving it as {self.stage}.")
+        super().save(*args, **kwargs)
+
+    def get_absolute_url(self):
+        return reverse("inspections:inspection", args=[self.pk])
+
+    @property
+    def is_open(self):
+        return self.stage in OPEN_STAGES
+
+    @property
+    def is_signed(self):
+        return self.stage in SIGNED_STAGES
+
+    @property
+    def is_on_bench(self):
+        return self.stage == Stage.ON_BENCH
+
+    @property
+    def ambient_pa_abs(self):
+        """As measured on the day, else the standard atmosphere at the site's altitude; Pa absolute."""
+        if self.ambient_kpa_abs is not None:
+            return self.ambient_kpa_abs * 1000
+        return self.machine.site.ambient_pa_abs
+
+    def is_overdue(self, today):
+        return self.is_open and self.closes_on < today
+
+
+class InspectionStep(models.Model):
+    """One step of an inspection: a test on a subject, such as the supply failure of nitrous oxide.
+
+    `content` is the step as the procedure version had it. A step that does not apply stays, with the reason.
+    """
+
+    inspection = models.ForeignKey(Inspection, models.CASCADE, related_name="steps")
+    position = models.PositiveSmallIntegerField()
+    code = models.SlugField(max_length=60)
+    title = models.CharField(max_length=160)
+    test_code = models.SlugField(max_length=40)
+    subject = models.CharField(max_length=80, blank=True)
+    component = models.ForeignKey("fleet.Component", models.PROTECT, null=True, related_name="+")
+    is_essential = models.BooleanField(default=False)
+    content = models.JSONField()
+    applies = models.BooleanField(default=True)
+    absence = models.CharField(max_length=300, blank=True, help_text="Why the step does not apply.")
+    not_tested_reason = models.CharField(max_length=300, blank=True)
+
+    objects = InspectionStepQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["position", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["inspection", "code", "subject"], name="step_once_per_subject"),
+            models.CheckConstraint(condition=Q(applies=True) | ~Q(absence=""), name="step_absence_has_reason"),
+        ]
+
+    def __str__(self):
+        return f"{self.title}: {self.subject}" if self.subject else self.title
+
+    def get_absolute_url(self):
+        return reverse("inspections:bench_step", args=[self.inspection_id, self.pk])

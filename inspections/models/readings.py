@@ -1,0 +1,91 @@
+"""Readings as the technician saw them, and the outcomes computed from them."""
+
+from django.db import models
+from django.db.models import Q
+
+from fleet.models import Instrument, Person
+from inspections.errors import RecordFrozen
+from inspections.models.inspections import InspectionStep
+from inspections.querysets import OutcomeQuerySet, ReadingQuerySet
+
+
+class Reading(models.Model):
+    """One value as read, with the unit it was read in. A correction supersedes it; nothing is overwritten.
+
+    `field` and `column` are keys of the test's declaration: `column` is empty for a single value and for a choice,
+    which has no unit. `row` counts the rows of a table from 0.
+    """
+
+    step = models.ForeignKey(InspectionStep, models.CASCADE, related_name="readings")
+    field = models.SlugField(max_length=40)
+    row = models.PositiveSmallIntegerField(default=0)
+    column = models.SlugField(max_length=40, blank=True)
+    as_read = models.CharField(max_length=40)
+    unit = models.CharField(max_length=12, blank=True)
+    zero = models.CharField(max_length=8, blank=True, choices=[("gauge", "gauge"), ("absolute", "absolute")])
+    instrument = models.ForeignKey(Instrument, models.PROTECT, null=True, blank=True, related_name="readings")
+    entered_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    entered_at = models.DateTimeField()
+    superseded_at = models.DateTimeField(null=True)
+    superseded_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+
+    objects = ReadingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["step", "field", "row", "column", "entered_at", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["step", "field", "row", "column"], condition=Q(superseded_at=None), name="reading_one_stands"
+            )
+        ]
+        indexes = [models.Index(fields=["step", "superseded_at"], name="reading_by_step")]
+
+    def __str__(self):
+        return f"{self.as_read} {self.unit}".strip()
+
+    def save(self, *args, **kwargs):
+        if not self.step.inspection.is_on_bench:
+            raise RecordFrozen(f"{self.step.inspection} is {self.step.inspection.stage}: its readings are locked.")
+        super().save(*args, **kwargs)
+
+    @property
+    def slot(self):
+        return (self.field, self.row, self.column)
+
+
+class Outcome(models.Model):
+    """What was computed from readings and judged, frozen when the inspection was signed. SI units; pressures gauge."""
+
+    step = models.ForeignKey(InspectionStep, models.CASCADE, related_name="outcomes")
+    key = models.SlugField(max_length=60)
+    label = models.CharField(max_length=120)
+    value = models.FloatField(null=True)
+    std_uncertainty = models.FloatField(null=True)
+    expanded_uncertainty = models.FloatField(null=True)
+    coverage_factor = models.FloatField(null=True)
+    unit = models.CharField(max_length=12)
+    limit_lower = models.FloatField(null=True)
+    limit_upper = models.FloatField(null=True)
+    limit_rule = models.CharField(max_length=60, blank=True)
+    limit_source = models.CharField(max_length=300, blank=True)
+    limit_edition = models.CharField(max_length=120, blank=True)
+    decision = models.CharField(max_length=20, blank=True, help_text="Empty for a value that is reported only.")
+    margin = models.FloatField(null=True)
+    probability = models.FloatField(null=True)
+    convention = models.CharField(max_length=300, blank=True)
+    remark = models.CharField(max_length=600, blank=True)
+    content = models.JSONField(help_text="The whole outcome as the bench computed it.")
+
+    objects = OutcomeQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["step", "pk"]
+        constraints = [models.UniqueConstraint(fields=["step", "key"], name="outcome_once_per_step")]
+        indexes = [models.Index(fields=["key", "decision"], name="outcome_by_decision")]
+
+    def __str__(self):
+        return f"{self.label}: {self.decision or 'reported'}"
+
+    @property
+    def is_failed(self):
+        return self.decision in ("fail", "conditional fail")

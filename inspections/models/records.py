@@ -1,0 +1,49 @@
+"""Signed records and their amendments."""
+
+from django.db import models
+
+from fleet.models import Person
+from inspections.errors import RecordFrozen
+from inspections.models.inspections import Inspection
+
+
+class SignedRecord(models.Model):
+    """What a signature froze: readings, outcomes, limits, instruments and procedure version, as canonical JSON text."""
+
+    inspection = models.OneToOneField(Inspection, models.PROTECT, related_name="record")
+    content = models.TextField()
+    digest = models.CharField(max_length=64, help_text="SHA-256 of the content.")
+    signed_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self):
+        return f"Record of {self.inspection}"
+
+    def save(self, *args, **kwargs):
+        if not self._state.adding:
+            raise RecordFrozen(f"{self} is signed and does not change. Add an amendment with a reason.")
+        super().save(*args, **kwargs)
+
+
+class Amendment(models.Model):
+    """A correction to a signed record, shown beside the original, which stays as it is."""
+
+    inspection = models.ForeignKey(Inspection, models.PROTECT, related_name="amendments")
+    step = models.ForeignKey("inspections.InspectionStep", models.PROTECT, null=True, blank=True, related_name="+")
+    correction = models.TextField(help_text="What should be read instead of what.")
+    reason = models.CharField(max_length=300)
+    by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["at", "pk"]
+
+    def __str__(self):
+        return f"Amendment to {self.inspection}"
+
+    def save(self, *args, **kwargs):
+        if not self._state.adding:
+            raise RecordFrozen(f"{self} stands as written. Add another amendment.")
+        super().save(*args, **kwargs)

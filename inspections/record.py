@@ -1,0 +1,114 @@
+"""The content of a signed record: all that the signature vouches for, as plain data with a digest."""
+
+import hashlib
+import json
+
+from fleet.models import Calibration, Instrument
+from inspections.bench.serialise import evaluation_to_dict
+
+
+def record_content(inspection, results):
+    """Return what is frozen by a signature. `results` maps each tested step to its readings and its result."""
+    machine = inspection.machine
+    steps = list(inspection.steps.all())
+    return {
+        "inspection": inspection.pk,
+        "procedure": {
+            "code": inspection.procedure.code,
+            "title": inspection.procedure.title,
+            "version": inspection.version.number,
+            "digest": inspection.version.digest,
+        },
+        "machine": {
+            "asset_number": machine.asset_number,
+            "serial": machine.serial,
+            "model": str(machine.model),
+            "built_year": machine.built_year,
+            "site": machine.site.name,
+            "area": machine.area.name,
+        },
+        "conditions": {"ambient_pa_abs": inspection.ambient_pa_abs, "temperature_c": inspection.temperature_c},
+        "signed_by": {"username": inspection.signed_by.username, "name": str(inspection.signed_by)},
+        "signed_at": inspection.signed_at.isoformat(),
+        "steps": [_step_content(step, results) for step in steps],
+        "instruments": _instruments_content(inspection, results),
+    }
+
+
+def _step_content(step, results):
+    content = {
+        "code": step.code,
+        "title": step.title,
+        "test": step.test_code,
+        "subject": step.subject,
+        "component": step.component
+        and {"label": step.component.label, "serial": step.component.serial, "lot": step.component.lot},
+        "is_essential": step.is_essential,
+        "applies": step.applies,
+        "absence": step.absence,
+        "not_tested_reason": step.not_tested_reason,
+    }
+    if step in results:
+        readings, result = results[step]
+        content["readings"] = [_reading_content(reading) for reading in readings]
+        content["evaluation"] = evaluation_to_dict(result.evaluation)
+    return content
+
+
+def _reading_content(reading):
+    return {
+        "field": reading.field,
+        "row": reading.row,
+        "column": reading.column,
+        "as_read": reading.as_read,
+        "unit": reading.unit,
+        "zero": reading.zero,
+        "instrument": reading.instrument.code if reading.instrument else "",
+        "entered_by": reading.entered_by_id,
+        "entered_at": reading.entered_at.isoformat(),
+    }
+
+
+def _instruments_content(inspection, results):
+    used = {r.instrument_id for readings, _ in results.values() for r in readings if r.instrument_id}
+    day = inspection.machine.site.date_of(inspection.signed_at)
+    content = []
+    for instrument in Instrument.objects.filter(pk__in=used).prefetch_related("scales"):
+        latest = Calibration.objects.latest_by(day, instrument).first()
+        content.append(
+            {
+                "code": instrument.code,
+                "name": instrument.name,
+                "serial": instrument.serial,
+                "certificate": latest.certificate,
+                "calibrated_on": latest.calibrated_on.isoformat(),
+                "due_on": latest.due_on.isoformat(),
+                "scales": [_scale_content(scale) for scale in instrument.scales.all()],
+            }
+        )
+    return content
+
+
+def _scale_content(scale):
+    fields = (
+        "dimension",
+        "unit",
+        "low",
+        "high",
+        "resolution",
+        "of_reading_percent",
+        "of_span_percent",
+        "absolute",
+        "coverage_factor",
+    )
+    return {field: getattr(scale, field) for field in fields}
+
+
+def canonical_json(content):
+    """One text for one content: sorted keys, no spaces, every character as itself; NaN and infinity are refused."""
+    return json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+
+
+def digest_of(text):
+    """SHA-256 of a text in UTF-8, as 64 hexadecimal digits. Source: FIPS 180-4."""
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()

@@ -1,0 +1,93 @@
+"""Places for readings: what a test declares, seen from a form, a request or a stored reading."""
+
+from dataclasses import dataclass
+
+from inspections.bench import Dimension, Zero, get_test
+from inspections.errors import ReadingRefused
+
+YES_NO = ("yes", "no")
+MAX_ROWS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """One place for one reading. `options` is filled for choices and yes/no items, `units` for the rest."""
+
+    field: str
+    row: int
+    column: str
+    label: str
+    dimension: str
+    units: tuple[str, ...] = ()
+    zero: str = ""
+    options: tuple[str, ...] = ()
+    help: str = ""
+    required: bool = True
+
+    @property
+    def key(self):
+        return (self.field, self.row, self.column)
+
+    def zero_for(self, unit, zero):
+        """The zero to keep with a reading: as given, else as declared; none where it has no meaning."""
+        return (zero or self.zero) if self.dimension == Dimension.PRESSURE else ""
+
+
+def find_slot(step, field, row=0, column=""):
+    """Return the place that the step's test declares under these keys. Raise ReadingRefused if there is none."""
+    test = get_test(step.test_code)
+    if not 0 <= row < MAX_ROWS:
+        raise ReadingRefused(f"Row {row + 1} is too many: a table holds {MAX_ROWS} rows.", (field, row, column))
+    slot = _in_tables(test, field, row, column) if column else _in_values(test, field)
+    if slot is None:
+        raise ReadingRefused(
+            f"{step.title} has no place for a reading called “{field} {column}”.", (field, row, column)
+        )
+    return slot
+
+
+def reading_slot(spec, *, field, row=0, column=""):
+    """The place of one declared reading."""
+    is_observation = spec.dimension == Dimension.OBSERVATION
+    return Slot(
+        field=field,
+        row=row,
+        column=column,
+        label=spec.label,
+        dimension=str(spec.dimension),
+        units=("yes/no",) if is_observation else tuple(spec.units),
+        zero=str(spec.zero or (Zero.GAUGE if spec.dimension == Dimension.PRESSURE else "")),
+        options=YES_NO if is_observation else (),
+        help=spec.help,
+        required=spec.required,
+    )
+
+
+def choice_slot(spec):
+    """The place of one declared choice."""
+    return Slot(
+        field=spec.key,
+        row=0,
+        column="",
+        label=spec.label,
+        dimension="choice",
+        options=tuple(v for v, _ in spec.options),
+    )
+
+
+def _in_values(test, field):
+    for spec in test.readings:
+        if spec.key == field:
+            return reading_slot(spec, field=field)
+    for spec in test.choices:
+        if spec.key == field:
+            return choice_slot(spec)
+    return None
+
+
+def _in_tables(test, field, row, column):
+    for table in test.tables:
+        for spec in table.columns:
+            if table.key == field and spec.key == column:
+                return reading_slot(spec, field=field, row=row, column=column)
+    return None

@@ -1,0 +1,132 @@
+"""Makes records for tests; every argument that a test is not about has a default."""
+
+from datetime import UTC, date, datetime
+from itertools import count
+
+from django.contrib.auth.models import Group
+
+from fleet.actions import register_machine
+from fleet.models import (
+    Area,
+    Calibration,
+    Component,
+    Instrument,
+    InstrumentScale,
+    MachineModel,
+    ModelFeature,
+    Person,
+    Site,
+)
+from inspections.actions import load_procedures, open_inspection, plan_inspection
+from inspections.models import Procedure
+from inspections.procedure_files import DIRECTORY
+
+NOON = datetime(2026, 11, 2, 12, 0, tzinfo=UTC)
+TODAY = NOON.date()
+PASSWORD = "tapered-tube-7"
+_numbers = count(1)
+
+
+def make_person(*groups, username=None, sites=(), **fields):
+    """A person in the named groups, who can log in with PASSWORD."""
+    number = next(_numbers)
+    fields = {"first_name": "Test", "last_name": f"Person {number}", **fields}
+    person = Person.objects.create_user(username or f"person{number}", password=PASSWORD, **fields)
+    person.groups.set(Group.objects.filter(name__in=groups))
+    person.sites.set(sites)
+    return person
+
+
+def make_site(**fields):
+    number = next(_numbers)
+    return Site.objects.create(**{"code": f"site-{number}", "name": f"Site {number}", "altitude_m": 0, **fields})
+
+
+def make_area(site=None, **fields):
+    return Area.objects.create(**{"site": site or make_site(), "name": f"Theatre {next(_numbers)}", **fields})
+
+
+def make_model(features=None, **fields):
+    """A machine model; `features` maps feature codes to states."""
+    number = next(_numbers)
+    defaults = {
+        "code": f"model-{number}",
+        "maker": "Test works",
+        "name": f"Type {number}",
+        "gases": ["oxygen", "nitrous-oxide", "air"],
+        "vaporizer_positions": 2,
+    }
+    model = MachineModel.objects.create(**{**defaults, **fields})
+    ModelFeature.objects.bulk_create(
+        ModelFeature(model=model, feature=code, state=state) for code, state in (features or {}).items()
+    )
+    return model
+
+
+def make_machine(*, features=None, by=None, at=NOON, **fields):
+    """A machine in service; `features` are those of its model, made for it unless given."""
+    number = next(_numbers)
+    fields.setdefault("model", None)
+    fields["model"] = fields["model"] or make_model(features=features)
+    fields.setdefault("area", None)
+    fields["area"] = fields["area"] or make_area()
+    defaults = {"asset_number": f"M-{number:04}", "in_use_from": date(2015, 1, 1), "built_year": 2010}
+    return register_machine(by=by, at=at, **{**defaults, **fields})
+
+
+def make_component(machine, **fields):
+    defaults = {"kind": "pressure-regulator", "label": f"Part {next(_numbers)}", "fitted_on": machine.in_use_from}
+    return Component.objects.create(machine=machine, **{**defaults, **fields})
+
+
+def make_instrument(
+    *, scales=None, due_on=date(2027, 1, 31), calibrated_on=date(2026, 1, 31), result="within", **fields
+):
+    """An instrument with a calibration; `scales` is a list of keyword sets, by default a 0 to 1,000 kPa gauge and a flowmeter."""
+    number = next(_numbers)
+    fields.setdefault("site", None)
+    fields["site"] = fields["site"] or make_site()
+    instrument = Instrument.objects.create(**{"code": f"G-{number:02}", "name": "Test gauge", **fields})
+    for scale in scales or DEFAULT_SCALES:
+        InstrumentScale.objects.create(instrument=instrument, **scale)
+    if due_on:
+        Calibration.objects.create(
+            instrument=instrument,
+            calibrated_on=calibrated_on,
+            due_on=due_on,
+            result=result,
+            certificate=f"C-{number}",
+        )
+    return instrument
+
+
+DEFAULT_SCALES = [
+    {"dimension": "pressure", "unit": "kPa", "low": 0, "high": 1000, "resolution": 0.5, "of_reading_percent": 0.5},
+    {"dimension": "flow", "unit": "L/min", "low": 0, "high": 20, "resolution": 0.01, "of_reading_percent": 2},
+    {"dimension": "fraction", "unit": "%", "low": 0, "high": 100, "resolution": 0.1, "absolute": 1},
+]
+
+
+def load_all_procedures(at=NOON):
+    return load_procedures(DIRECTORY, at=at)
+
+
+def make_procedure(text, *, at=NOON, directory):
+    """Write `text` as the only procedure file of `directory` (a tmp_path) and load it."""
+    (directory / "procedure.toml").write_text(text, encoding="utf-8")
+    return load_procedures(directory, at=at)[0].procedure
+
+
+def make_inspection(machine=None, procedure=None, *, by=None, at=NOON, due_on=TODAY):
+    """A planned inspection; loads the shipped procedures if none is given."""
+    if procedure is None:
+        load_all_procedures(at)
+        procedure = Procedure.objects.get(code="yearly")
+    return plan_inspection(machine or make_machine(), procedure, due_on=due_on, by=by, at=at)
+
+
+def make_open_inspection(machine=None, procedure=None, *, by, at=NOON, **kwargs):
+    """An inspection on the bench of technician `by`."""
+    inspection = make_inspection(machine, procedure, by=by, at=at)
+    open_inspection(inspection, by=by, at=at, **kwargs)
+    return inspection

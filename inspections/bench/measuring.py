@@ -20,7 +20,7 @@ from .limits import Limit, choose_limit
 from .outcomes import Outcome
 from .quantities import Dimension, from_si, to_si
 from .readings import Reading, Sheet
-from .uncertainty import Estimate, coverage_factor, propagate
+from .uncertainty import Estimate, Line, coverage_factor, fit_line, propagate, with_added
 
 _NOT_NEGATIVE = (Dimension.FLOW, Dimension.TIME, Dimension.VOLUME, Dimension.FRACTION)
 
@@ -58,6 +58,43 @@ def correlation(measured: Sequence[Measured]) -> np.ndarray:
 def propagate_measured(function: Callable[..., float], measured: Sequence[Measured]) -> Estimate:
     """Return function(*values) with the uncertainty that the instruments give it."""
     return propagate(function, [one.estimate for one in measured], correlation(measured))
+
+
+def measured_slope(points: Sequence[tuple[Measured, Measured]]) -> Estimate:
+    """Return the slope of the least-squares line through (x, y), with the uncertainty of both.
+
+    points  n >= 2 at 2 different x or more; with n >= 3 the scatter about the line is added to what the
+            instruments give (resolution is then counted twice, which errs to the safe side)
+    """
+    x, y = zip(*points, strict=True)
+    count = len(points)
+    slope = propagate_measured(lambda *all: _slope(np.array(all[:count]), np.array(all[count:])), (*x, *y))
+    return slope if count < 3 else with_added(slope, _fit(points).slope)
+
+
+def measured_rise(level: Measured, points: Sequence[tuple[Measured, Measured]]) -> Estimate:
+    """Return a level less y at x = 0 of the line through (x, y); an error common to all y cancels.
+
+    points  as for measured_slope
+    """
+    x, y = zip(*points, strict=True)
+    count = len(points)
+
+    def rise(at_level: float, *all: float) -> float:
+        xs, ys = np.array(all[:count]), np.array(all[count:])
+        return float(at_level - (ys.mean() - _slope(xs, ys) * xs.mean()))
+
+    estimate = propagate_measured(rise, (level, *x, *y))
+    return estimate if count < 3 else with_added(estimate, _fit(points).intercept)
+
+
+def _fit(points: Sequence[tuple[Measured, Measured]]) -> Line:
+    return fit_line([x.value for x, _ in points], [y.value for _, y in points])
+
+
+def _slope(x: np.ndarray, y: np.ndarray) -> float:
+    away = x - x.mean()
+    return float((away * (y - y[0])).sum() / (away**2).sum())
 
 
 Row = Mapping[str, Measured]

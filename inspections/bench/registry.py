@@ -3,11 +3,11 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from . import supply_failure
+from . import regulators, supply_failure
 from .declarations import Test
 from .errors import UnknownTest
 
-_TESTS: tuple[Test, ...] = (supply_failure.TEST,)
+_TESTS: tuple[Test, ...] = (supply_failure.TEST, regulators.REGULATOR, regulators.PIPELINE)
 
 TESTS: Mapping[str, Test] = MappingProxyType({test.code: test for test in _TESTS})
 

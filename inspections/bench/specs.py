@@ -4,6 +4,11 @@ from .declarations import ReadingSpec
 from .limits import Limit
 from .quantities import UNITS, YES_NO, Dimension, Zero, to_si
 
+NEVER_ON_A_PATIENT = (
+    "Never on a machine connected to a patient. For qualified personnel: follow the maker's instructions, "
+    "local codes and licensed practice."
+)
+
 
 def reading(
     key: str,

@@ -6,8 +6,8 @@ proportional kind lowers the other gas with the oxygen pressure and has no singl
 
 from dataclasses import dataclass, replace
 
-from .declarations import ChoiceSpec, Context, OutcomeSpec, TableSpec, Test
 from .decisions import Decision
+from .declarations import ChoiceSpec, Context, OutcomeSpec, TableSpec, Test
 from .errors import BenchError
 from .limits import COMMON_PRACTICE, FROM_MEMORY, SEEN
 from .measuring import Bench, Measured, propagate_measured
@@ -15,7 +15,7 @@ from .outcomes import Curve, Evaluation, Outcome
 from .pictures import limit_marks, points, result_mark
 from .quantities import Dimension, from_si
 from .readings import Sheet
-from .specs import limit, reading
+from .specs import NEVER_ON_A_PATIENT, limit, reading
 from .sweeps import Crossing, Sweep, find_crossing, tell_shape
 from .uncertainty import Estimate
 
@@ -130,9 +130,9 @@ class _Sweeps:
         """Return a failed trip if the sweep went below the lower limit without a trip, else ask for more."""
         pressure, _ = self.lowest
         unit = self.bench.unit("falling", "pressure")
-        limit = self.bench.limit("trip_pressure")
+        judge = self.bench.limit("trip_pressure")
         words = f"The other gas was not cut down to {from_si(pressure.value, unit):.4g} {unit}"
-        if limit is None or limit.lower_si is None or pressure.value > limit.lower_si:
+        if judge is None or judge.lower_si is None or pressure.value > judge.lower_si:
             self.bench.missing.append(f"{words}: carry the falling sweep on until the flow has fallen")
             return []
         outcome = self.bench.outcome("trip_pressure", pressure.estimate)
@@ -276,7 +276,7 @@ TEST = Test(
     title="Oxygen supply-failure protection",
     purpose="Find the oxygen pressure at which the other gas is cut off or reduced, and when the alarm speaks.",
     cautions=(
-        "Never on a machine connected to a patient. Follow the maker's instructions, local codes and licensed practice.",
+        NEVER_ON_A_PATIENT,
         "Passing says that pressure loss is acted on. It does not show that the gas is oxygen, nor that the ratio of "
         "gases is safe at normal pressure: those are other tests.",
         "Vent the gases used outside the room or into the scavenging system.",

@@ -1,0 +1,285 @@
+"""Cylinder regulators and the pipeline supply: static and flowing pressure, droop, creep, and who is used first."""
+
+from dataclasses import replace
+
+from .decisions import decide
+from .declarations import Context, OutcomeSpec, TableSpec, Test
+from .limits import COMMON_PRACTICE, FROM_MEMORY, SEEN
+from .measuring import Bench, Measured, measured_rise, measured_slope, propagate_measured
+from .outcomes import Curve, Evaluation, Outcome
+from .pictures import limit_marks, points
+from .quantities import Dimension
+from .readings import Sheet
+from .specs import NEVER_ON_A_PATIENT, limit, reading
+from .uncertainty import Estimate
+
+Points = list[tuple[Measured, Measured]]
+
+
+def evaluate_regulator(sheet: Sheet, context: Context) -> Evaluation:
+    """Return all that the readings allow to say of one cylinder regulator. Raises BenchError (see Test)."""
+    bench = Bench(REGULATOR, sheet, context)
+    static = bench.value("static_pressure")
+    flowing, creep = _points(bench, "flowing", "flow", "pressure"), _points(bench, "creep", "time", "pressure")
+    outcomes: list[Outcome] = []
+    if static is not None:
+        outcomes.append(bench.outcome("static_pressure", static.estimate))
+    outcomes += _droop(bench, static, flowing)
+    outcomes += _lockup(bench, flowing)
+    outcomes += _creep(bench, creep)
+    outcomes += _supply_effect(bench)
+    outcomes += _pipeline_margins(bench, static)
+    curves = (*_droop_curve(bench, static, flowing), *_creep_curve(bench, creep))
+    return Evaluation(tuple(outcomes), curves, bench.all_remarks(), tuple(bench.missing))
+
+
+def _points(bench: Bench, table: str, x: str, y: str) -> Points:
+    """Return a table as (x, y) sorted by x: the order of its rows does not matter."""
+    pairs = [(row[x], row[y]) for _, row in bench.rows(table)]
+    return sorted(pairs, key=lambda pair: (pair[0].value, pair[1].value))
+
+
+def _spread_out(bench: Bench, pairs: Points, table: str, what: str) -> bool:
+    if pairs and len({x.value for x, _ in pairs}) < 2:
+        spec = next(spec for spec in bench.test.tables if spec.key == table)
+        bench.missing.append(f"{spec.label}: readings at 2 different {what} or more")
+        return False
+    return bool(pairs)
+
+
+def _difference(first: Measured, second: Measured) -> Estimate:
+    return propagate_measured(lambda a, b: a - b, (first, second))
+
+
+def _droop(bench: Bench, static: Measured | None, flowing: Points) -> list[Outcome]:
+    if not _spread_out(bench, flowing, "flowing", "flows"):
+        return []
+    slope = measured_slope(flowing)
+    outcomes = [bench.outcome("droop", replace(slope, value=-slope.value))]
+    if static is not None:
+        outcomes.append(bench.outcome("droop_total", _difference(static, flowing[-1][1])))
+    return outcomes
+
+
+def _lockup(bench: Bench, flowing: Points) -> list[Outcome]:
+    lockup = bench.value("lockup_pressure")
+    if lockup is None:
+        return []
+    if len({x.value for x, _ in flowing}) < 2:
+        bench.missing.append("Flowing pressures at 2 different flows or more, for the lock-up rise")
+        return []
+    return [bench.outcome("lockup_rise", measured_rise(lockup, flowing))]
+
+
+def _creep(bench: Bench, creep: Points) -> list[Outcome]:
+    if not _spread_out(bench, creep, "creep", "times"):
+        return []
+    (begin, first), (end, last) = creep[0], creep[-1]
+    minutes = (end.value - begin.value) / 60
+    over = f"gauge; last less first static pressure, over {minutes:.3g} min"
+    return [
+        bench.outcome("creep_rate", measured_slope(creep)),
+        bench.outcome("creep_total", _difference(last, first), convention=over),
+    ]
+
+
+def _supply_effect(bench: Bench) -> list[Outcome]:
+    pairs = _points(bench, "supply", "inlet", "outlet")
+    if not _spread_out(bench, pairs, "supply", "inlet pressures"):
+        return []
+    return [bench.outcome("supply_effect", _difference(pairs[0][1], pairs[-1][1]))]
+
+
+def _pipeline_margins(bench: Bench, static: Measured | None) -> list[Outcome]:
+    found = []
+    for reading_key, outcome_key in (
+        ("pipeline_pressure", "pipeline_margin"),
+        ("pipeline_flowing_pressure", "pipeline_margin_flowing"),
+    ):
+        pipeline = bench.value(reading_key)
+        if pipeline is not None and static is not None:
+            found.append(bench.outcome(outcome_key, _difference(pipeline, static)))
+    return found
+
+
+def _droop_curve(bench: Bench, static: Measured | None, flowing: Points) -> tuple[Curve, ...]:
+    if not flowing:
+        return ()
+    x_unit, y_unit = bench.unit("flowing", "flow"), bench.unit("flowing", "pressure")
+    series = [points("flowing", flowing, x_unit, y_unit)]
+    if static is not None:
+        series.append(points("static", [(Measured(0.0), static)], x_unit, y_unit, "points"))
+    marks = tuple(limit_marks("y", bench.limit("static_pressure"), y_unit))
+    title = "Outlet pressure against flow"
+    return (Curve("droop", title, "flow", x_unit, "outlet pressure", y_unit, tuple(series), marks),)
+
+
+def _creep_curve(bench: Bench, creep: Points) -> tuple[Curve, ...]:
+    if not creep:
+        return ()
+    x_unit, y_unit = bench.unit("creep", "time"), bench.unit("creep", "pressure")
+    series = (points("no flow", creep, x_unit, y_unit),)
+    return (Curve("creep", "Outlet pressure with no flow", "time", x_unit, "outlet pressure", y_unit, series),)
+
+
+def evaluate_pipeline(sheet: Sheet, context: Context) -> Evaluation:
+    """Return the pipeline pressure judged by a named rule, and how the other rules judge it."""
+    bench = Bench(PIPELINE, sheet, context)
+    pressure, flowing = bench.value("pressure"), bench.value("flowing_pressure")
+    outcomes = []
+    if pressure is not None:
+        outcomes.append(_judged_pipeline(bench, pressure.estimate))
+        if flowing is not None:
+            outcomes.append(bench.outcome("sag", _difference(pressure, flowing)))
+    return Evaluation(tuple(outcomes), (), bench.all_remarks(), tuple(bench.missing))
+
+
+def _judged_pipeline(bench: Bench, pressure: Estimate) -> Outcome:
+    outcome = bench.outcome("pressure", pressure)
+    others = [
+        f"{other.title}: {decide(pressure.value, pressure.std_uncertainty, other, dof=pressure.dof).decision.value}"
+        for other in PIPELINE.default_limits
+        if outcome.limit is None or other.rule != outcome.limit.rule
+    ]
+    bench.remarks.append(f"By other published rules: {'; '.join(others)}.")
+    convention = f"{outcome.convention}; judged by {outcome.limit.title}" if outcome.limit else outcome.convention
+    return replace(outcome, convention=convention)
+
+
+_PIPELINE_LIMITS = (
+    limit(
+        "pressure", "fda92", "FDA 1992 proposal, 45 to 55 psi", (45, 55), "psi",
+        "1992 proposed FDA anesthesia checklist, apsf.org", "1992", SEEN,
+    ),
+    limit(
+        "pressure", "fda93", "FDA 1993, about 50 psi (read as 45 to 55)", (45, 55), "psi",
+        "FDA Anesthesia Apparatus Checkout Recommendations, apsf.org", "1993", SEEN,
+        note='It says "about 50 psi"; the 1992 proposal\'s band is taken for "about".',
+    ),
+    limit(
+        "pressure", "ottawa", "Ottawa university checkout, 45 to 55 psi", (45, 55), "psi",
+        "Ottawa university checkout, anesthesia.org wl97 acl1", "1997", SEEN,
+    ),
+    limit(
+        "pressure", "asa08", "ASA 2008 item 6, at least 50 psi", (50, None), "psi",
+        "ASA pre-anaesthesia checkout recommendations, item 6", "2008", SEEN,
+    ),
+    limit(
+        "pressure", "aagbi12", "AAGBI 2012, 400 to 500 kPa", (400, 500), "kPa",
+        "Checking Anaesthetic Equipment, Anaesthesia 2012; 67: 660-68", "2012", FROM_MEMORY,
+    ),
+    limit(
+        "pressure", "nfpa99", "NFPA 99 alarm band, 40 to 60 psi", (40, 60), "psi",
+        "NFPA 99, alarm at 20 % either side of 50 psi", "NFPA 99", FROM_MEMORY,
+    ),
+    limit(
+        "pressure", "iso7396", "ISO 7396-1, 400 to 500 kPa", (400, 500), "kPa", "ISO 7396-1", "ISO 7396-1", FROM_MEMORY,
+    ),
+)  # fmt: skip
+
+_BOOK = "US anaesthesia textbook, 6th ed., delivery systems"
+
+_REGULATOR_LIMITS = (
+    limit(
+        "static_pressure", "about-45", "About 45 psi: 40 to 50 psi", (40, 50), "psi",
+        f"45 psi, set under the pipeline: {_BOOK}; the width is common practice", "6th ed.", FROM_MEMORY,
+        note="The maker's set pressure comes first.",
+    ),
+    limit(
+        "static_pressure", "intermediate-37-55", "Intermediate-pressure section, 37 to 55 psi", (37, 55), "psi",
+        'aneskey.com "Anesthesia Machine"', "-", SEEN,
+    ),
+    limit(
+        "creep_total", "creep-5", "Rises by no more than 5 psi", (None, 5), "psi", "common practice, no source", "-",
+        COMMON_PRACTICE, note="5 psi is what lies between a regulator at 45 psi and a pipeline at 50 psi.",
+    ),
+    *(
+        limit(
+            key, "pipeline-first", "Pipeline above the regulator", (0, None), "psi",
+            f"set under pipeline so that the pipeline is drawn first: {_BOOK}", "6th ed.", FROM_MEMORY,
+        )
+        for key in ("pipeline_margin", "pipeline_margin_flowing")
+    ),
+)  # fmt: skip
+
+
+def _pressure(key: str, label: str, **more):
+    return reading(key, label, Dimension.PRESSURE, **more)
+
+
+REGULATOR = Test(
+    code="regulator",
+    family="regulators",
+    title="Cylinder regulator",
+    purpose="Find static and flowing outlet pressure, droop, creep, and the margin by which the pipeline is used first.",
+    cautions=(
+        NEVER_ON_A_PATIENT,
+        "Up to 2,200 psi (15 MPa) at the inlet: open cylinder valves slowly, stand aside, and use no oil or grease.",
+        "A result holds for the inlet pressure at which it was taken; note the cylinder pressure.",
+    ),
+    readings=(
+        _pressure("static_pressure", "Static outlet pressure", help="no flow, cylinder open, pipeline disconnected"),
+        _pressure("inlet_pressure", "Cylinder pressure", required=False),
+        _pressure("lockup_pressure", "Outlet pressure after the flow is stopped", required=False,
+                  help="some ten seconds after closing the flow control"),
+        _pressure("pipeline_pressure", "Pipeline pressure, no flow", required=False),
+        _pressure("pipeline_flowing_pressure", "Pipeline pressure at the highest flow used", required=False),
+    ),
+    tables=(
+        TableSpec("flowing", "Flowing outlet pressure",
+                  (reading("flow", "Flow", Dimension.FLOW), _pressure("pressure", "Outlet pressure")), 2, 5,
+                  "from a small flow to the highest used; in any order"),
+        TableSpec("creep", "Outlet pressure with no flow over time",
+                  (reading("time", "Time", Dimension.TIME, first="min"), _pressure("pressure", "Outlet pressure")),
+                  0, 6, "cylinder open, all flow controls closed; in any order"),
+        TableSpec("supply", "Outlet pressure at two cylinder pressures",
+                  (_pressure("inlet", "Cylinder pressure"), _pressure("outlet", "Outlet pressure")), 0, 2,
+                  "same flow for both"),
+    ),
+    choices=(),
+    rated=(),
+    outcomes=(
+        OutcomeSpec("static_pressure", "Static outlet pressure", Dimension.PRESSURE, "psi", "gauge; no flow"),
+        OutcomeSpec("droop", "Droop", Dimension.PRESSURE_PER_FLOW, "psi per L/min",
+                    "fall of outlet pressure per flow, slope of the least-squares line; the static point is left out"),
+        OutcomeSpec("droop_total", "Fall at the highest flow", Dimension.PRESSURE, "psi",
+                    "static pressure less outlet pressure at the highest flow read"),
+        OutcomeSpec("lockup_rise", "Lock-up rise", Dimension.PRESSURE, "psi",
+                    "pressure after the flow is stopped less the flowing line carried back to zero flow"),
+        OutcomeSpec("creep_rate", "Creep", Dimension.PRESSURE_PER_TIME, "Pa/min",
+                    "slope of the least-squares line of static pressure over time; positive rises"),
+        OutcomeSpec("creep_total", "Creep over the time watched", Dimension.PRESSURE, "psi",
+                    "gauge; last less first static pressure"),
+        OutcomeSpec("supply_effect", "Supply effect", Dimension.PRESSURE, "psi",
+                    "outlet pressure at the lowest cylinder pressure less that at the highest"),
+        OutcomeSpec("pipeline_margin", "Pipeline above regulator, no flow", Dimension.PRESSURE, "psi",
+                    "pipeline pressure less static regulator outlet; positive: the pipeline is used first"),
+        OutcomeSpec("pipeline_margin_flowing", "Pipeline above regulator, flowing", Dimension.PRESSURE, "psi",
+                    "pipeline pressure at flow less static regulator outlet, which opens once the pipeline sinks to it"),
+    ),
+    default_limits=_REGULATOR_LIMITS,
+    source=f"{_BOOK}; trade values: up to 2,000 psi in, 45 psi out, pipeline 50 psi",
+    evaluate=evaluate_regulator,
+)  # fmt: skip
+
+PIPELINE = Test(
+    code="pipeline-supply",
+    family="regulators",
+    title="Pipeline supply pressure",
+    purpose="Judge the pipeline pressure at the machine by a named rule; published rules disagree.",
+    cautions=(NEVER_ON_A_PATIENT, "A pressure does not show which gas it is: identify the gas by analyser."),
+    readings=(
+        _pressure("pressure", "Pipeline pressure, no flow"),
+        _pressure("flowing_pressure", "Pipeline pressure with the flow on", required=False),
+    ),
+    tables=(),
+    choices=(),
+    rated=(),
+    outcomes=(
+        OutcomeSpec("pressure", "Pipeline pressure", Dimension.PRESSURE, "psi", "gauge; no flow"),
+        OutcomeSpec("sag", "Sag with the flow on", Dimension.PRESSURE, "psi", "pressure with no flow less with flow"),
+    ),
+    default_limits=_PIPELINE_LIMITS,
+    source="see the rule of the limit",
+    evaluate=evaluate_pipeline,
+)  # fmt: skip

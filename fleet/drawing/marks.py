@@ -69,7 +69,8 @@ def wordmark(height: float) -> Drawing:
     for x1, y1, x2, y2 in ((8.2, 1.5, 4.2, 38.5), (15.8, 1.5, 19.8, 38.5), (7, 1.5, 17, 1.5)):
         tube.add(rule(x1, y1, x2, y2, width=1.7))
     for step in range(8):
-        tube.add(rule(19 - 0.4 * step, 34.5 - 3.7 * step, (15.8 if step % 4 == 0 else 17) - 0.4 * step, 34.5 - 3.7 * step))
+        y, wall, reach = 34.5 - 3.7 * step, 19.2 - 0.4 * step, 3.4 if step % 4 == 0 else 2
+        tube.add(rule(wall, y, wall - reach, y))
     tube.add(float_marker(12, 15.5, 15))
     drawing.add(tube)
     drawing.add(label(height * 0.68, height * 0.3, "Bobbin", height * 0.6, font="Bobbin-Semibold"))

@@ -41,9 +41,7 @@ def rows_that_fit(height: float, columns: Sequence[MatrixColumn], text: float = 
     return max(0, floor((height - _head_height(columns, text)) / (ROW * text)))
 
 
-def matrix(
-    rows: Sequence[MatrixRow], columns: Sequence[MatrixColumn], width: float, text: float = 8
-) -> Drawing:
+def matrix(rows: Sequence[MatrixRow], columns: Sequence[MatrixColumn], width: float, text: float = 8) -> Drawing:
     """Draw one page of the matrix, `width` points wide and as high as its rows need.
 
     Raises ValueError if a row has not one state for each column.

@@ -19,7 +19,7 @@ _KEPT = {
     "font-family", "font-size", "font-weight", "font-style",
 }  # fmt: skip
 _INHERITED = {"fill-rule": "evenodd", "stroke-width": "1", "stroke-opacity": "1", "fill-opacity": "1"}
-_NUMBER = re.compile(r"-?\d+\.\d{3,}(?:e-?\d+)?")
+_NUMBER = re.compile(r"-?\d+\.\d{4,}(?:e-?\d+)?")
 
 
 class _Canvas(SVGCanvas):
@@ -35,7 +35,7 @@ class _Canvas(SVGCanvas):
 
     def line(self, x1, y1, x2, y2):
         self.currGroup.appendChild(
-            transformNode(self.doc, "line", x1=x1, y1=y1, x2=x2, y2=y2, style=self._formatStyle(_KEPT))
+            transformNode(self.doc, "line", x1=x1, y1=y1, x2=x2, y2=y2, style=self._formatStyle(_KEPT, exclude="fill"))
         )
 
     def setStrokeColor(self, color):
@@ -67,7 +67,7 @@ def to_svg(drawing: Drawing, title: str, desc: str = "", key: str = "") -> str:
         group.removeAttribute(name)
     group.setAttribute("transform", f"translate(0,{scaled.height:g}) scale(1,-1)")
     _styles_to_attributes(group)
-    body = _NUMBER.sub(lambda found: f"{float(found[0]):.2f}".rstrip("0").rstrip("."), group.toxml())
+    body = _NUMBER.sub(lambda found: f"{float(found[0]):.3f}".rstrip("0").rstrip("."), group.toxml())
     return _wrap(body, scaled.width, scaled.height, title, desc, key)
 
 
@@ -78,6 +78,8 @@ def _styles_to_attributes(node) -> None:
         for part in child.getAttribute("style").split(";"):
             name, _, value = part.partition(":")
             name, value = name.strip(), value.strip().removesuffix("px")
+            if name.startswith("font-") and child.tagName != "text":
+                continue
             if name in _KEPT and value not in ("", "None") and _INHERITED.get(name) != value:
                 child.setAttribute(name, value)
         if child.hasAttribute("style"):

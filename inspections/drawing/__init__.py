@@ -1,0 +1,44 @@
+"""Pictures of what was measured, for page and paper alike. Plain Python; each returns a reportlab drawing.
+
+The `_svg` functions are what pages use: the same drawing, ready to stand inline, with its sentence.
+"""
+
+from collections.abc import Sequence
+
+from fleet.drawing import to_svg
+from inspections.bench import Curve, Outcome
+
+from .curve import curve, describe_curve
+from .limit_bar import describe_outcome, limit_bar, limit_texts, value_text
+from .trend import Forecast, TrendPoint, describe_trend, trend
+
+__all__ = [
+    "Forecast",
+    "TrendPoint",
+    "curve",
+    "curve_svg",
+    "describe_curve",
+    "describe_outcome",
+    "describe_trend",
+    "limit_bar",
+    "limit_bar_svg",
+    "limit_texts",
+    "trend",
+    "trend_svg",
+    "value_text",
+]
+
+
+def limit_bar_svg(outcome: Outcome, width: float = 420, text: float = 13, key: str = "") -> str:
+    """Return `limit_bar` as inline SVG; `key` tells apart equal pictures on one page."""
+    return to_svg(limit_bar(outcome, width, text), outcome.label, describe_outcome(outcome), key)
+
+
+def curve_svg(picture: Curve, width: float = 640, height: float = 320, text: float = 13, key: str = "") -> str:
+    """Return `curve` as inline SVG."""
+    return to_svg(curve(picture, width, height, text), picture.title, describe_curve(picture), key)
+
+
+def trend_svg(points: Sequence[TrendPoint], *, title: str, unit: str, key: str = "", **options) -> str:
+    """Return `trend` as inline SVG; options as for `trend`."""
+    return to_svg(trend(points, title=title, unit=unit, **options), title, describe_trend(points, title, unit), key)

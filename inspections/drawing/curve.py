@@ -1,0 +1,104 @@
+"""Sweep, decay, droop and mixture curves, from the declaration that a bench test hands back."""
+
+from math import ceil
+
+from reportlab.graphics.shapes import Drawing, PolyLine
+
+from fleet.drawing import ACCENT, INK, SOFT, nice_ticks, number, point_marker, rule, tick_texts
+from inspections.bench import Curve
+
+from .plot import (
+    LINE_HEIGHT,
+    Field,
+    SideLabel,
+    draw_band,
+    draw_field,
+    draw_sheet,
+    draw_side_labels,
+    draw_x_graduations,
+    draw_x_marks,
+    left_width,
+    mark_look,
+    padded_range,
+    side_width,
+)
+
+_COLOURS = (ACCENT, INK, SOFT)
+_DASHES = (None, [6, 2.5], [1.5, 2.5])
+
+
+def describe_curve(curve: Curve) -> str:
+    """Return the curve as one sentence: what is on the axes, how many points, what is marked."""
+    lines = ", ".join(f"{series.label} ({len(series.points)} points)" for series in curve.series)
+    units = {"x": curve.x_unit, "y": curve.y_unit}
+    marks = "; ".join(f"{mark.label} at {number(mark.value)} {units[mark.axis]}" for mark in curve.marks)
+    text = f"{curve.y_label} in {curve.y_unit} against {curve.x_label} in {curve.x_unit}: {lines or 'no points yet'}"
+    return f"{text}. Marked: {marks}." if marks else f"{text}."
+
+
+def curve(curve: Curve, width: float = 640, height: float = 320, text: float = 13) -> Drawing:
+    """Draw a curve with its axes, series told apart by marker and dash, and its marked values.
+
+    width, height, text  in points (pixels on a page)
+    Raises ValueError for a point or mark that is not finite.
+    """
+    field = _field(curve, ceil(width), ceil(height), text)
+    draw_sheet(field)
+    for mark in curve.marks:
+        draw_band(field, mark.axis, mark.value, mark.spread)
+    draw_field(field, f"{curve.x_label}, {curve.x_unit}", f"{curve.y_label}, {curve.y_unit}")
+    ticks = nice_ticks(*field.x_range, max(2, int((field.right - field.left) / (text * 5))))
+    draw_x_graduations(field, ticks, tick_texts(ticks), (ticks[1] - ticks[0]) / 5 if len(ticks) > 1 else None)
+    for index, series in enumerate(curve.series):
+        _draw_series(field, series, index)
+    draw_x_marks(field, [(mark.value, mark.label, mark.kind) for mark in curve.marks if mark.axis == "x"])
+    draw_side_labels(field, _drawn_side_labels(field, curve))
+    return field.drawing
+
+
+def _field(curve, width, height, text):
+    xs = [x for series in curve.series for x, _ in series.points] + _mark_reach(curve, "x")
+    ys = [y for series in curve.series for _, y in series.points] + _mark_reach(curve, "y")
+    x_range, y_range = padded_range(xs, from_zero=True, share=0.03), padded_range(ys, from_zero=True)
+    rows = sum(mark.axis == "x" for mark in curve.marks)
+    bottom, top = text * 3.1, height - text * (2.0 + rows * LINE_HEIGHT)
+    words = [series.label for series in curve.series] + [mark.label for mark in curve.marks if mark.axis == "y"]
+    right = width - max(side_width(words, width, text), text)
+    left = min(left_width(y_range, top - bottom, text), width * 0.3)
+    return Field(Drawing(width, height), text, x_range, y_range, left, right, bottom, top)
+
+
+def _mark_reach(curve, axis):
+    reach = []
+    for mark in curve.marks:
+        if mark.axis == axis:
+            spread = mark.spread or 0.0
+            reach += [mark.value - spread, mark.value + spread]
+    return reach
+
+
+def _draw_series(field, series, index):
+    places = [part for x, y in series.points for part in (field.x(x), field.y(y))]
+    colour, dash = _COLOURS[index % 3], _DASHES[index % 3]
+    if series.style in ("line", "both") and len(series.points) > 1:
+        line = PolyLine(places, strokeColor=colour, strokeWidth=1.5, strokeDashArray=dash, fillColor=None)
+        field.drawing.add(line)
+    if series.style in ("points", "both"):
+        for x, y in zip(places[::2], places[1::2], strict=True):
+            field.drawing.add(point_marker(index, x, y, field.text * 0.55, colour=colour))
+
+
+def _drawn_side_labels(field, curve):
+    """Return the labels for the ends of the series and for the values marked on the y axis, whose lines it draws."""
+    labels = []
+    for index, series in enumerate(curve.series):
+        if series.points:
+            last = max(series.points)
+            labels.append(SideLabel(field.y(last[1]), series.label, colour=_COLOURS[index % 3]))
+    for mark in curve.marks:
+        if mark.axis == "y":
+            colour, width, dash, font = mark_look(mark.kind)
+            y = field.y(mark.value)
+            field.drawing.add(rule(field.left, y, field.right, y, colour=colour, width=width, dash=dash))
+            labels.append(SideLabel(y, mark.label, font, colour))
+    return labels

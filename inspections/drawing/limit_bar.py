@@ -1,0 +1,253 @@
+"""The limit bar: a scale with the tolerance zone, the guard bands, the value with its uncertainty and its margin.
+
+Rows from the top: the value in words; the float over its place and the margin as a dimension line; the zone with
+the uncertainty of the value across it; graduations; what the limits are. Sizes are multiples of the text size.
+"""
+
+from dataclasses import dataclass
+from math import ceil, isfinite
+
+from reportlab.graphics.shapes import Drawing
+
+from fleet.drawing import (
+    ACCENT,
+    ACCENT_WASH,
+    ALARM,
+    EDGE,
+    INK,
+    SEMIBOLD,
+    SHEET,
+    SOFT,
+    arrow_head,
+    box,
+    fit_text,
+    float_marker,
+    hatch,
+    label,
+    label_inside,
+    nice_ticks,
+    number,
+    rule,
+    text_width,
+    tick_texts,
+    with_uncertainty,
+)
+from inspections.bench import Decision, Outcome, from_si, interval_from_si
+
+from .scales import BarScale, bar_domain
+
+YES_NO = "yes/no"
+ROWS = {"value": 1.5, "float": 2.0, "zone": 1.2, "ticks": 1.75, "limits": 1.45}
+_OUTSIDE = (Decision.FAIL, Decision.CONDITIONAL_FAIL)
+
+
+@dataclass(frozen=True, slots=True)
+class _Bar:
+    """What is drawn, in the display unit, and where: y of the zone's lower and upper edge."""
+
+    drawing: Drawing
+    scale: BarScale
+    text: float
+    bottom: float
+    top: float
+    value: float
+    expanded: float
+    unit: str
+    lower: float | None
+    upper: float | None
+    colour: object
+
+    @property
+    def limits(self):
+        return [limit for limit in (self.lower, self.upper) if limit is not None]
+
+    def guard(self, limit):
+        """Return the ends of the guard band inside a limit, held within the other limit."""
+        inner = limit + self.expanded if limit == self.lower else limit - self.expanded
+        others = [other for other in self.limits if other != limit] or [inner]
+        inner = min(inner, others[0]) if limit == self.lower else max(inner, others[0])
+        return sorted((limit, inner))
+
+
+def value_text(outcome: Outcome) -> str:
+    """Return the value with its expanded uncertainty and unit, "21.30 ± 0.42 psi", or "yes" or "no"."""
+    value, expanded = _shown(outcome)
+    if outcome.unit == YES_NO:
+        return "yes" if value >= 0.5 else "no"
+    return f"{with_uncertainty(value, expanded)} {outcome.unit}"
+
+
+def limit_texts(outcome: Outcome) -> list[str]:
+    """Return the limits in words, the lower first: "at least 25 psi", "at most 30 psi"; a strict one "above 25 psi"."""
+    if outcome.limit is None:
+        return []
+    words = ("above", "below") if outcome.limit.strict else ("at least", "at most")
+    ends = (outcome.limit.lower_si, outcome.limit.upper_si)
+    found = [(word, end) for word, end in zip(words, ends, strict=True) if end is not None]
+    if outcome.unit == YES_NO:
+        return [f"must be {_required(outcome)}"]
+    return [f"{word} {number(from_si(end, outcome.unit))} {outcome.unit}" for word, end in found]
+
+
+def describe_outcome(outcome: Outcome) -> str:
+    """Return the limit bar as one sentence, for those who do not see it."""
+    parts = [f"{outcome.label}: {value_text(outcome)}"]
+    limits = limit_texts(outcome)
+    parts.append("limit " + " and ".join(limits) if limits else "no limit applies")
+    if outcome.margin_si is not None and outcome.unit != YES_NO:
+        side = "inside" if outcome.margin_si >= 0 else "outside"
+        margin = number(abs(interval_from_si(outcome.margin_si, outcome.unit)))
+        parts.append(f"{margin} {outcome.unit} {side} the limit")
+    if outcome.decision is not None:
+        parts.append(str(outcome.decision))
+    return "; ".join(parts) + "."
+
+
+def limit_bar(outcome: Outcome, width: float = 420, text: float = 13) -> Drawing:
+    """Draw an outcome against its limits.
+
+    width, text  in points (pixels on a page): the width of the drawing and the size of its text
+    Raises ValueError for a value or an uncertainty that is not finite.
+    """
+    value, expanded = _shown(outcome)
+    drawing = Drawing(ceil(width), ceil(text * sum(ROWS.values())))
+    if outcome.unit == YES_NO:
+        return _observation(drawing, outcome, value, text)
+    bar = _laid_out(drawing, outcome, value, expanded, text)
+    _draw_zone(bar)
+    _draw_graduations(bar)
+    _draw_value(bar, value_text(outcome))
+    _draw_limits(bar, limit_texts(outcome))
+    if outcome.margin_si is not None:
+        _draw_margin(bar, outcome.margin_si, interval_from_si(abs(outcome.margin_si), outcome.unit))
+    return drawing
+
+
+def _shown(outcome):
+    """Return value and expanded uncertainty in the display unit."""
+    value = from_si(outcome.value_si, outcome.unit)
+    expanded = interval_from_si(outcome.expanded_uncertainty_si, outcome.unit)
+    if not isfinite(value) or not isfinite(expanded) or expanded < 0:
+        raise ValueError(f'Outcome "{outcome.label}" cannot be drawn: {value!r} ± {expanded!r} {outcome.unit}.')
+    return value, expanded
+
+
+def _laid_out(drawing, outcome, value, expanded, text):
+    ends = (outcome.limit.lower_si, outcome.limit.upper_si) if outcome.limit else (None, None)
+    lower, upper = (None if end is None else from_si(end, outcome.unit) for end in ends)
+    scale = BarScale(*bar_domain(value, expanded, lower, upper), text, drawing.width - text)
+    bottom = text * (ROWS["limits"] + ROWS["ticks"])
+    colour = ALARM if outcome.decision in _OUTSIDE else ACCENT
+    top = bottom + text * ROWS["zone"]
+    return _Bar(drawing, scale, text, bottom, top, value, expanded, outcome.unit, lower, upper, colour)
+
+
+def _draw_zone(bar):
+    """Fill the tolerance zone, hatch its guard bands, and frame the whole scale."""
+    left, right, height = bar.scale.left, bar.scale.right, bar.top - bar.bottom
+    bar.drawing.add(box(left, bar.bottom, right - left, height, SHEET))
+    if bar.limits:
+        start = left if bar.lower is None else bar.scale.x(bar.lower)
+        end = right if bar.upper is None else bar.scale.x(bar.upper)
+        bar.drawing.add(box(start, bar.bottom, end - start, height, ACCENT_WASH))
+        for limit in bar.limits if bar.expanded > 0 else ():
+            near, far = (bar.scale.x(edge) for edge in bar.guard(limit))
+            bar.drawing.add(hatch(near, bar.bottom, far, height, gap=bar.text * 0.34))
+        bar.drawing.add(rule(start, bar.top, end, bar.top, width=bar.text * 0.14))
+    bar.drawing.add(rule(left, bar.bottom, right, bar.bottom, width=1))
+
+
+def _draw_graduations(bar):
+    count = int((bar.scale.right - bar.scale.left) / (bar.text * 4.5))
+    ticks = nice_ticks(bar.scale.low, bar.scale.high, max(2, count))
+    texts = tick_texts(ticks)
+    small = (ticks[1] - ticks[0]) / 5 if len(ticks) > 1 else None
+    if small:
+        first = ticks[0] - 5 * small
+        for tick in (first + small * index for index in range(5 * (len(ticks) + 2))):
+            if bar.scale.beyond(tick) == 0:
+                x = bar.scale.x(tick)
+                bar.drawing.add(rule(x, bar.bottom, x, bar.bottom - bar.text * 0.26, colour=EDGE, width=0.7))
+    taken = 0.0
+    for tick, words in zip(ticks, texts, strict=True):
+        x = bar.scale.x(tick)
+        bar.drawing.add(rule(x, bar.bottom, x, bar.bottom - bar.text * 0.45))
+        half = text_width(words, bar.text * 0.9) / 2
+        if x - half >= taken and x + half <= bar.drawing.width:
+            bar.drawing.add(label(x, bar.bottom - bar.text * 1.4, words, bar.text * 0.9, anchor="middle", colour=SOFT))
+            taken = x + half + bar.text * 0.3
+
+
+def _draw_value(bar, words):
+    """Set the value in words, the float over its place, and the interval of its uncertainty across the zone."""
+    x, middle, text = bar.scale.x(bar.value), (bar.top + bar.bottom) / 2, bar.text
+    beyond = bar.scale.beyond(bar.value)
+    if beyond:
+        bar.drawing.add(arrow_head(x + beyond * text * 0.6, middle, text * 0.9, beyond, colour=bar.colour))
+        words += ", off this scale"
+    low, high = (bar.scale.x(bar.value + sign * bar.expanded) for sign in (-1, 1))
+    bar.drawing.add(rule(low, middle, high, middle, colour=bar.colour, width=text * 0.2))
+    cap = text * 0.32
+    for end in (low, high) if bar.expanded > 0 else ():
+        bar.drawing.add(rule(end, middle - cap, end, middle + cap, colour=bar.colour, width=text * 0.12))
+    bar.drawing.add(rule(x, bar.bottom, x, bar.top, colour=bar.colour, width=text * 0.12))
+    bar.drawing.add(float_marker(x, bar.top, text * 1.25, colour=bar.colour))
+    height = bar.drawing.height - text * 1.15
+    bar.drawing.add(label_inside(x, height, words, text * 1.1, 0, bar.drawing.width, font=SEMIBOLD))
+
+
+def _draw_limits(bar, texts):
+    """Draw each limit as a heavy line through the zone, its words under the graduations."""
+    room = bar.drawing.width / max(len(texts), 1) - bar.text * 0.3
+    for index, (limit, words) in enumerate(zip(bar.limits, texts, strict=True)):
+        x, foot = bar.scale.x(limit), bar.bottom - bar.text * 0.62
+        bar.drawing.add(rule(x, foot, x, bar.top + bar.text * 0.9, width=bar.text * 0.17, colour=INK))
+        low = 0 if index == 0 else bar.drawing.width - room
+        high = bar.drawing.width if len(texts) == 1 or index else room
+        words = fit_text(words, room, bar.text)
+        bar.drawing.add(label_inside(x, bar.text * 0.35, words, bar.text, low, high))
+
+
+def _draw_margin(bar, margin_si, margin):
+    """Draw the margin as a dimension line from the nearest limit to the value, with its length where there is room."""
+    nearest = min(bar.limits, key=lambda limit: abs(bar.value - limit))
+    x1, x2 = sorted((bar.scale.x(nearest), bar.scale.x(bar.value)))
+    y, gap = bar.top + bar.text * 0.55, bar.text * 0.55
+    if x2 - x1 < 2 * gap or bar.scale.beyond(bar.value):
+        return
+    start = x1 if bar.scale.x(nearest) == x1 else x1 + gap
+    end = x2 - gap if bar.scale.x(nearest) == x1 else x2
+    bar.drawing.add(rule(start, y, end, y, width=0.8))
+    for tip, direction in ((start, -1), (end, 1)):
+        bar.drawing.add(arrow_head(tip, y, bar.text * 0.4, direction))
+    words = f"{'margin' if margin_si >= 0 else 'short by'} {number(margin)} {bar.unit}"
+    for candidate in (words, f"{number(margin)} {bar.unit}", number(margin)):
+        if text_width(candidate, bar.text * 0.9) < end - start - bar.text * 0.4:
+            bar.drawing.add(label((start + end) / 2, y + bar.text * 0.3, candidate, bar.text * 0.9, anchor="middle"))
+            return
+
+
+def _required(outcome):
+    return "yes" if outcome.limit.lower_si is not None and outcome.limit.lower_si >= 0.5 else "no"
+
+
+def _observation(drawing, outcome, value, text):
+    """Draw yes and no as the two stops of a switch, the float at the one seen, the required one underlined."""
+    bottom, height = text * (ROWS["limits"] + ROWS["ticks"]), text * ROWS["zone"]
+    places = {"no": drawing.width * 0.3, "yes": drawing.width * 0.7}
+    colour = ALARM if outcome.decision in _OUTSIDE else ACCENT
+    drawing.add(rule(text, bottom, drawing.width - text, bottom))
+    required = _required(outcome) if outcome.limit else None
+    for word, x in places.items():
+        if word == required:
+            drawing.add(box(x - text * 3, bottom, text * 6, height, ACCENT_WASH))
+            drawing.add(rule(x - text * 3, bottom + height, x + text * 3, bottom + height, width=text * 0.14))
+        drawing.add(rule(x, bottom, x, bottom - text * 0.45))
+        drawing.add(label(x, bottom - text * 1.4, word, text, anchor="middle", colour=SOFT))
+    seen = "yes" if value >= 0.5 else "no"
+    drawing.add(float_marker(places[seen], bottom, text * 2.2, colour=colour))
+    top = drawing.height - text * 1.15
+    drawing.add(label_inside(places[seen], top, f"seen: {seen}", text * 1.1, 0, drawing.width, font=SEMIBOLD))
+    for words in limit_texts(outcome):
+        drawing.add(label_inside(places[required], text * 0.35, words, text, 0, drawing.width))
+    return drawing

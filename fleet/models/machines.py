@@ -4,6 +4,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
 
+from fleet.catalogue import Equipment
 from fleet.models.places import Area
 from fleet.querysets import MachinePartQuerySet, MachineQuerySet
 
@@ -29,6 +30,11 @@ class MachineModel(models.Model):
     )
     gases = models.JSONField(default=list, help_text="Codes of the gases it can deliver, oxygen among them.")
     vaporizer_positions = models.PositiveSmallIntegerField(default=1)
+    lacks = models.JSONField(
+        default=list,
+        blank=True,
+        help_text="What no example of it has, among pipeline, yokes, ventilator, scavenging, mains-power.",
+    )
     description = models.TextField(blank=True)
     parts_until = models.DateField(
         null=True, blank=True, help_text="Approved parts and qualified service are to be had until this date."
@@ -44,6 +50,22 @@ class MachineModel(models.Model):
 
     def get_absolute_url(self):
         return reverse("fleet:model", args=[self.pk])
+
+    @property
+    def equipment(self):
+        """What decides which protections can matter on this type; what nobody denied counts as there."""
+        return Equipment(
+            gases=frozenset(self.gases),
+            vaporizer_positions=self.vaporizer_positions,
+            has_pipeline=self._has("pipeline"),
+            has_yokes=self._has("yokes"),
+            has_ventilator=self._has("ventilator"),
+            has_scavenging=self._has("scavenging"),
+            has_mains_power=self._has("mains-power"),
+        )
+
+    def _has(self, need):
+        return False if need in self.lacks else None
 
 
 class Machine(models.Model):

@@ -77,10 +77,10 @@ def _styles_to_attributes(node) -> None:
             continue
         for part in child.getAttribute("style").split(";"):
             name, _, value = part.partition(":")
-            name, value = name.strip(), value.strip().removesuffix("px")
+            name, value = name.strip(), value.strip().removesuffix("px").replace("None", "none")
             if name.startswith("font-") and child.tagName != "text":
                 continue
-            if name in _KEPT and value not in ("", "None") and _INHERITED.get(name) != value:
+            if name in _KEPT and value and _INHERITED.get(name) != value:
                 child.setAttribute(name, value)
         if child.hasAttribute("style"):
             child.removeAttribute("style")

@@ -21,6 +21,7 @@ from .plot import (
     mark_look,
     padded_range,
     side_width,
+    x_mark_rows,
 )
 
 _COLOURS = (ACCENT, INK, SOFT)
@@ -60,7 +61,7 @@ def _field(curve, width, height, text):
     xs = [x for series in curve.series for x, _ in series.points] + _mark_reach(curve, "x")
     ys = [y for series in curve.series for _, y in series.points] + _mark_reach(curve, "y")
     x_range, y_range = padded_range(xs, from_zero=True, share=0.03), padded_range(ys, from_zero=True)
-    rows = sum(mark.axis == "x" for mark in curve.marks)
+    rows = x_mark_rows(sum(mark.axis == "x" for mark in curve.marks))
     bottom, top = text * 3.1, height - text * (2.0 + rows * LINE_HEIGHT)
     words = [series.label for series in curve.series] + [mark.label for mark in curve.marks if mark.axis == "y"]
     right = width - max(side_width(words, width, text), text)

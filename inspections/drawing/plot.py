@@ -164,13 +164,28 @@ def draw_band(field: Field, axis: str, value: float, spread: float | None) -> No
         field.drawing.add(box(field.left, start, field.right - field.left, end - start, ACCENT_WASH))
 
 
+def x_mark_rows(count: int) -> int:
+    """Return how many rows of labels stand above the field for this many marks on the x axis."""
+    return (count + 1) // 2
+
+
 def draw_x_marks(field: Field, marks: Sequence[tuple[float, str, str]]) -> None:
-    """Draw (value, words, kind) as upright lines; each label stands in its own row above the field."""
-    for row, (value, words, kind) in enumerate(sorted(marks)):
+    """Draw (value, words, kind) as upright lines with their labels above the field.
+
+    The left half of the marks is labelled to the left and the right half to the right, outermost lowest,
+    so that no line runs through the label of another.
+    """
+    ordered = sorted(marks)
+    for index, (value, words, kind) in enumerate(ordered):
+        row = min(index, len(ordered) - 1 - index)
         colour, width, dash, font = mark_look(kind)
         x, y = field.x(value), field.top + field.text * (0.45 + row * LINE_HEIGHT)
-        field.drawing.add(rule(x, field.bottom, x, y - field.text * 0.15, colour=colour, width=width, dash=dash))
-        field.drawing.add(label_inside(x, y, words, field.text, 0, field.drawing.width, font=font, colour=colour))
+        field.drawing.add(rule(x, field.bottom, x, y + field.text * 0.7, colour=colour, width=width, dash=dash))
+        half = text_width(words, field.text, font) / 2 + field.text * 0.35
+        centre = x - half if index < len(ordered) / 2 and len(ordered) > 1 else x + half
+        if not half <= centre <= field.drawing.width - half:
+            centre = 2 * x - centre
+        field.drawing.add(label_inside(centre, y, words, field.text, 0, field.drawing.width, font=font, colour=colour))
 
 
 def draw_side_labels(field: Field, labels: Sequence[SideLabel]) -> None:

@@ -75,13 +75,13 @@ def log_in(browser_page, live_server):
     return log_in
 
 
-def log_in_by_form(page, username: str, password: str) -> None:
-    """Fill the login form as a person does."""
-    page.goto("/login/")
-    page.fill("input[name=username]", username)
-    page.fill("input[name=password]", password)
-    page.locator("form:has(input[name=password]) [type=submit]").click()
-    page.wait_for_url(lambda url: "/login/" not in url)
+def log_in_by_form(page, username: str, password: str, *, to: str = "/") -> None:
+    """Ask for a page, fill the login form that comes first as a person does, and arrive at that page."""
+    page.goto(f"/login/?next={to}")
+    page.get_by_label("Username").fill(username)
+    page.get_by_label("Password").fill(password)
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url(f"**{to}")
 
 
 @pytest.fixture

@@ -1,7 +1,7 @@
 """Questions that the register answers, as QuerySet methods that read as English."""
 
 from django.db import models
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Count, Exists, F, OuterRef, Q
 
 
 class SiteScopedQuerySet(models.QuerySet):
@@ -23,7 +23,13 @@ class SiteQuerySet(SiteScopedQuerySet):
 
 
 class AreaQuerySet(SiteScopedQuerySet):
-    pass
+    def with_in_service(self):
+        """Annotate `in_service`, the number of machines in service."""
+        return self.annotate(in_service=Count("machines", filter=Q(machines__duty="in service")))
+
+    def below_minimum(self):
+        """Keep the areas with fewer machines in service than their minimum."""
+        return self.with_in_service().filter(in_service__lt=F("minimum_machines"))
 
 
 class MachineQuerySet(SiteScopedQuerySet):

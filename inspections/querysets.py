@@ -1,9 +1,11 @@
 """Questions about inspections and findings, as QuerySet methods that read as English."""
 
 from datetime import timedelta
+from zoneinfo import ZoneInfo
 
 from django.db import models
-from django.db.models import Exists, F, OuterRef, Q, Subquery
+from django.db.models import Case, Exists, F, OuterRef, Q, Subquery, When, Window
+from django.db.models.functions import RowNumber, TruncDate
 
 from fleet.querysets import SiteScopedQuerySet
 
@@ -31,6 +33,51 @@ class InspectionQuerySet(SiteScopedQuerySet):
     def due_by(self, day):
         """Open with a due date up to `day`."""
         return self.open().filter(due_on__lte=day)
+
+    def coming(self, today, days):
+        """Open, due within `days` from today and not overdue."""
+        return self.due_by(today + timedelta(days=days)).exclude(closes_on__lt=today)
+
+    def planned(self):
+        """Open and on nobody's list yet."""
+        return self.filter(stage="planned")
+
+    def booked(self):
+        return self.filter(stage="booked")
+
+    def on_bench(self):
+        return self.filter(stage="on bench")
+
+    def void(self):
+        return self.filter(stage="void")
+
+    def not_begun(self):
+        """Planned or booked: what can still be booked, moved or put on a bench."""
+        return self.filter(stage__in=("planned", "booked"))
+
+    def booked_between(self, first, last):
+        """Booked for a day from `first` to `last`, both included."""
+        return self.filter(booked_on__range=(first, last))
+
+    def retesting(self):
+        """Open inspections that repeat what failed."""
+        return self.open().filter(Exists(self.model.retests.through.objects.filter(inspection=OuterRef("pk"))))
+
+    def not_signed_by(self, person):
+        return self.exclude(signed_by=person)
+
+    def found_by(self, text):
+        """Keep what is on a machine whose asset number, serial, model or place contains `text`."""
+        words = Q()
+        for path in ("asset_number", "serial", "model__name", "model__maker", "area__name", "area__site__name"):
+            words |= Q(**{f"machine__{path}__icontains": text})
+        return self.filter(words)
+
+    def with_signed_on(self, time_zones):
+        """Annotate `signed_on`, the date of the signature at the machine's site, whose zone is among `time_zones`."""
+        site_zone = "machine__area__site__time_zone"
+        cases = [When(**{site_zone: name}, then=TruncDate("signed_at", tzinfo=ZoneInfo(name))) for name in time_zones]
+        return self.annotate(signed_on=Case(*cases, default=None, output_field=models.DateField()))
 
     def for_technician(self, person):
         return self.filter(technician=person)
@@ -65,6 +112,19 @@ class OutcomeQuerySet(SiteScopedQuerySet):
     def latest_first(self):
         return self.order_by("-step__inspection__signed_at", "step__position", "pk")
 
+    def recent_of_each(self, machine, count):
+        """The last `count` signed outcomes of each result of a machine, the newest first; `rank` 1 is the latest.
+
+        A result is told by test, subject, the item that a step looks at, and key.
+        """
+        rank = Window(
+            RowNumber(),
+            partition_by=[F("step__test_code"), F("step__subject"), F("step__content__item"), F("key")],
+            order_by=[F("step__inspection__signed_at").desc(), F("pk").desc()],
+        )
+        signed = self.of_machine(machine).filter(step__inspection__stage__in=SIGNED_STAGES)
+        return signed.annotate(rank=rank).filter(rank__lte=count)
+
     def before(self, inspection):
         """Outcomes of the same machine signed before `inspection` was, or at all if it is not signed."""
         earlier = self.of_machine(inspection.machine_id).exclude(step__inspection=inspection)
@@ -77,8 +137,24 @@ class FindingQuerySet(SiteScopedQuerySet):
     def open(self):
         return self.filter(closed_at=None)
 
+    def closed(self):
+        return self.exclude(closed_at=None)
+
     def essential(self):
         return self.filter(severity="essential")
+
+    def with_place(self):
+        return self.select_related("machine__model", "machine__area__site", "outcome__step__inspection")
+
+    def found_by(self, text):
+        """Keep the findings whose title, description or machine contains `text`."""
+        words = Q()
+        for path in ("title", "description", "machine__asset_number", "machine__serial", "machine__model__name"):
+            words |= Q(**{f"{path}__icontains": text})
+        return self.filter(words)
+
+    def opened_before(self, moment):
+        return self.filter(opened_at__lt=moment)
 
     def awaiting_withdrawal(self):
         """Essential, open, and the machine is still in service: somebody must decide."""
@@ -89,6 +165,17 @@ class FindingQuerySet(SiteScopedQuerySet):
 
 
 class LimitOverrideQuerySet(models.QuerySet):
+    def visible_to(self, person):
+        """The limits of machine models, and those of the sites that `person` may see."""
+        return self.filter(Q(site=None) | Q(site__in=person.site_ids)) if person.site_ids else self
+
+    def changeable_by(self, person):
+        """Somebody narrowed to sites changes the limits of those; a machine model's limit reaches every site."""
+        return self.filter(site__in=person.site_ids) if person.site_ids else self
+
+    def with_target(self):
+        return self.select_related("machine_model", "site", "by")
+
     def in_force(self, day):
         return self.filter(Q(until_date=None) | Q(until_date__gt=day), from_date__lte=day)
 

@@ -44,11 +44,16 @@ def report_fault(machine, *, title, severity, by, at, description=""):
 
 @transaction.atomic
 def plan_retest(machine, findings, *, due_on, by, at):
-    """Plan a return-to-service inspection that also repeats what failed. Raise Refused if nothing is open."""
+    """Plan a return-to-service inspection that also repeats what failed.
+
+    Raise Refused if none of the findings is open, StageRefused if the machine is retired.
+    """
     findings = [finding for finding in findings if finding.is_open and finding.machine_id == machine.pk]
     if not findings:
         raise Refused(f"Machine {machine} has no open finding to retest.")
-    procedure = Procedure.objects.get(code=RETEST_PROCEDURE)
+    procedure = Procedure.objects.filter(code=RETEST_PROCEDURE).first()
+    if procedure is None:
+        raise Refused(f"The procedure “{RETEST_PROCEDURE}” is not loaded. Run: manage.py load_procedures")
     inspection = plan_inspection(machine, procedure, due_on=due_on, by=by, at=at)
     inspection.retests.set(findings)
     return inspection

@@ -1,12 +1,14 @@
 """Set and end limits of a machine model or a site."""
 
-from inspections.bench import BenchError, UnknownTest, choose_limit, get_test, to_si
+from inspections.bench import BenchError, UnknownTest, choose_limit, dimension_of, get_test, to_si
 from inspections.errors import Refused
 from inspections.models import LimitOverride
 
 
 def set_limit_override(*, test_code, outcome_key, reason, source, from_date, by, at, **fields):
     """Put a limit in force for a machine model or a site. Raise Refused with what is accepted."""
+    if (fields.get("machine_model") is None) == (fields.get("site") is None):
+        raise Refused("A limit is set either for a machine model or for a site. Choose one of the two.")
     _refuse_unknown(test_code, outcome_key, fields.get("rule", ""), fields)
     if not reason.strip() or not source.strip():
         raise Refused("A limit of your own needs the reason for it and the source that it rests on.")
@@ -23,10 +25,12 @@ def set_limit_override(*, test_code, outcome_key, reason, source, from_date, by,
 
 
 def end_limit_override(override, *, until_date):
-    """End a limit: it is not in force on `until_date` and after."""
+    """End a limit: it is not in force on `until_date` and after. Raise Refused if it has an end already."""
     if until_date < override.from_date:
         raise Refused(f"{override} is in force from {override.from_date}; it cannot end before, on {until_date}.")
-    LimitOverride.objects.filter(pk=override.pk).update(until_date=until_date)
+    if not LimitOverride.objects.filter(pk=override.pk, until_date=None).update(until_date=until_date):
+        raise Refused(f"The limit {override} has an end already. Set a new limit if another should hold.")
+    override.until_date = until_date
 
 
 def _refuse_unknown(test_code, outcome_key, rule, fields):
@@ -40,6 +44,8 @@ def _refuse_unknown(test_code, outcome_key, rule, fields):
         if rule:
             choose_limit(test.default_limits, outcome_key, rule=rule)
             return
+        if dimension_of(fields.get("unit", "")) != spec.dimension:
+            raise Refused(f"{spec.label} is a {spec.dimension}; “{fields['unit']}” does not measure that.")
         bounds = [to_si(fields[end], fields["unit"]) for end in ("lower", "upper") if fields.get(end) is not None]
     except (UnknownTest, BenchError, ValueError) as error:
         raise Refused(str(error)) from None

@@ -24,8 +24,12 @@ def test_an_absolute_criterion_ranks_before_any_number_of_relative_ones():
 
 
 def test_more_absolute_criteria_rank_first_whatever_their_hazards():
-    # A1 opens one hazard of weight 10; A8 and A9 are two criteria
-    assert order([reviewed("one", "A1"), reviewed("two", "A8", "A9")]) == ["two", "one"]
+    # A4 opens hazards of weight 6 + 8 = 14; A1 and A2 together open the hypoxic mixture alone, 10
+    assert order([reviewed("one", "A4"), reviewed("two", "A1", "A2")]) == ["two", "one"]
+
+
+def test_with_equal_hazards_more_relative_criteria_rank_first():  # R9 opens no hazard
+    assert order([reviewed("a one", "R2"), reviewed("b two", "R2", "R9")]) == ["b two", "a one"]
 
 
 def test_with_equal_counts_the_heavier_hazards_rank_first():  # weights: hypoxic mixture 10, two agents 6 + overdose 8

@@ -49,10 +49,10 @@ class Limit:
     def covers(self, built_year: int | None) -> bool:
         """Return whether the limit applies to a machine of this year of build.
 
-        A machine whose year is not known is judged by limits without a first year, the oldest ones.
+        A machine whose year is not known is judged by limits that are still in force for new machines.
         """
         if built_year is None:
-            return self.built_from is None
+            return self.built_before is None
         return (self.built_from is None or built_year >= self.built_from) and (
             self.built_before is None or built_year < self.built_before
         )

@@ -180,8 +180,8 @@ class Bench:
     def _measure(self, spec: ReadingSpec, reading: Reading, where: str, nominal: bool, place: str = "") -> Measured:
         value = _in_si(spec, reading, where, place, self.context)
         if reading.instrument is None:
-            if not nominal and spec.dimension is not Dimension.OBSERVATION and spec.label not in self._unnamed:
-                self._unnamed.append(spec.label)
+            if not nominal and spec.dimension is not Dimension.OBSERVATION:
+                self.note_unnamed(spec.label)
             return Measured(value)
         instrument = self.context.instruments.get(reading.instrument)
         if instrument is None:
@@ -190,6 +190,11 @@ class Bench:
             raise BenchError(where, message)
         number, scale = _scale_for(instrument, spec, reading, value, where, place)
         return Measured(value, scale.resolution_std(), scale.accuracy_std(value), (instrument.code, number))
+
+    def note_unnamed(self, label: str) -> None:
+        """Note a reading whose instrument was not named, for a remark."""
+        if label not in self._unnamed:
+            self._unnamed.append(label)
 
     def unit(self, table: str, column: str) -> str:
         """Return the unit used first in a column, the declared default if there is none yet."""

@@ -3,11 +3,21 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from . import regulators, supply_failure
+from . import leaks, mixture, observation, regulators, single_value, supply_failure
 from .declarations import Test
 from .errors import UnknownTest
 
-_TESTS: tuple[Test, ...] = (supply_failure.TEST, regulators.REGULATOR, regulators.PIPELINE)
+_TESTS: tuple[Test, ...] = (
+    supply_failure.TEST,
+    regulators.REGULATOR,
+    regulators.PIPELINE,
+    leaks.MACHINE,
+    leaks.BREATHING_SYSTEM,
+    mixture.TEST,
+    single_value.FLUSH,
+    single_value.ANALYSER,
+    observation.TEST,
+)
 
 TESTS: Mapping[str, Test] = MappingProxyType({test.code: test for test in _TESTS})
 

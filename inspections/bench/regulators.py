@@ -211,7 +211,7 @@ REGULATOR = Test(
     code="regulator",
     family="regulators",
     title="Cylinder regulator",
-    purpose="Find static and flowing outlet pressure, droop, creep, and the margin by which the pipeline is used first.",
+    purpose="Find outlet pressure, droop and creep, and the margin by which the pipeline is used first.",
     cautions=(
         NEVER_ON_A_PATIENT,
         "Up to 2,200 psi (15 MPa) at the inlet: open cylinder valves slowly, stand aside, and use no oil or grease.",
@@ -255,7 +255,7 @@ REGULATOR = Test(
         OutcomeSpec("pipeline_margin", "Pipeline above regulator, no flow", Dimension.PRESSURE, "psi",
                     "pipeline pressure less static regulator outlet; positive: the pipeline is used first"),
         OutcomeSpec("pipeline_margin_flowing", "Pipeline above regulator, flowing", Dimension.PRESSURE, "psi",
-                    "pipeline pressure at flow less static regulator outlet, which opens once the pipeline sinks to it"),
+                    "pipeline pressure at flow less static regulator outlet, at which the cylinder joins in"),
     ),
     default_limits=_REGULATOR_LIMITS,
     source=f"{_BOOK}; trade values: up to 2,000 psi in, 45 psi out, pipeline 50 psi",

@@ -1,0 +1,44 @@
+"""A yes or no seen at the bench; what to look for stands in the procedure."""
+
+from .declarations import ChoiceSpec, Context, OutcomeSpec, Test
+from .limits import LOCAL
+from .measuring import Bench, judged_outcome
+from .outcomes import Evaluation
+from .quantities import Dimension
+from .readings import Sheet
+from .specs import NEVER_ON_A_PATIENT, limit, observation
+
+WANTED = {
+    "yes": limit("seen", "must-be-yes", "Must be so", (1, None), "yes/no", "the procedure's step", "-", LOCAL),
+    "no": limit("seen", "must-be-no", "Must not be so", (None, 0), "yes/no", "the procedure's step", "-", LOCAL),
+}
+
+
+def evaluate(sheet: Sheet, context: Context) -> Evaluation:
+    """Return pass or fail for what was seen; an observation has no uncertainty."""
+    bench = Bench(TEST, sheet, context)
+    seen, wanted = bench.value("seen"), WANTED[bench.choice("wanted")]
+    own = context.limits.get("seen")
+    if own is not None and (own.lower_si, own.upper_si) == (wanted.lower_si, wanted.upper_si):
+        wanted = own  # the choice says which way passes; a local limit may only lend its source
+    outcomes = () if seen is None else (judged_outcome(TEST.outcomes[0], seen.estimate, wanted),)
+    return Evaluation(outcomes, (), bench.all_remarks(), tuple(bench.missing))
+
+
+TEST = Test(
+    code="observation",
+    family="observation",
+    title="Observation",
+    purpose="Record whether something is so; the step of the procedure says what.",
+    cautions=(NEVER_ON_A_PATIENT,),
+    readings=(observation("seen", "Is it so?"),),
+    tables=(),
+    choices=(ChoiceSpec("wanted", "Passes when", (("yes", "it is so"), ("no", "it is not so")), "yes"),),
+    rated=(),
+    outcomes=(
+        OutcomeSpec("seen", "Observation", Dimension.OBSERVATION, "yes/no", "as seen, no uncertainty stated"),
+    ),
+    default_limits=tuple(WANTED.values()),
+    source="the procedure's step",
+    evaluate=evaluate,
+)  # fmt: skip

@@ -1,0 +1,160 @@
+"""Tests of one or two values: oxygen flush and oxygen analyser."""
+
+from .declarations import ChoiceSpec, Context, OutcomeSpec, Test
+from .errors import BenchError
+from .limits import FROM_MEMORY, SEEN, Limit
+from .measuring import Bench, propagate_measured
+from .outcomes import Evaluation, Outcome
+from .quantities import Dimension
+from .readings import Sheet
+from .specs import NEVER_ON_A_PATIENT, limit, observation, reading
+from .uncertainty import Estimate
+
+
+def evaluate_flush(sheet: Sheet, context: Context) -> Evaluation:
+    """Return the flush flow, read directly or from the time to fill a known volume."""
+    bench = Bench(FLUSH, sheet, context)
+    method = bench.choice("method")
+    flow = _timed_flow(bench) if method == "timed" else _direct_flow(bench)
+    outcomes: list[Outcome] = []
+    if flow is not None:
+        spec = next(spec for spec in FLUSH.choices if spec.key == "method")
+        outcomes.append(bench.outcome("flush_flow", flow, convention=f"ambient volume; {dict(spec.options)[method]}"))
+    outcomes += _seen(bench, "stops_on_release")
+    return Evaluation(tuple(outcomes), (), bench.all_remarks(), tuple(bench.missing))
+
+
+def _direct_flow(bench: Bench) -> Estimate | None:
+    flow = bench.value("flow", needed=True)
+    return None if flow is None else flow.estimate
+
+
+def _timed_flow(bench: Bench) -> Estimate | None:
+    volume, time = bench.value("volume", needed=True), bench.value("time", needed=True)
+    if volume is None or time is None:
+        return None
+    if time.value == 0:
+        raise BenchError("time", "Time to fill: 0 s cannot be. Enter the time on the stopwatch.")
+    return propagate_measured(lambda filled, took: filled / took, (volume, time))
+
+
+def _seen(bench: Bench, key: str) -> list[Outcome]:
+    seen = bench.value(key)
+    return [] if seen is None else [bench.outcome(key, seen.estimate)]
+
+
+def evaluate_analyser(sheet: Sheet, context: Context) -> Evaluation:
+    """Return the analyser in room air, after the flush, and against a reference gas if one was used."""
+    bench = Bench(ANALYSER, sheet, context)
+    outcomes: list[Outcome] = []
+    for key in ("air_reading", "flush_reading"):
+        measured = bench.value(key)
+        if measured is not None:
+            outcomes.append(bench.outcome(key, measured.estimate))
+    outcomes += _against_reference(bench)
+    outcomes += _seen(bench, "low_alarm_works")
+    return Evaluation(tuple(outcomes), (), bench.all_remarks(), tuple(bench.missing))
+
+
+def _against_reference(bench: Bench) -> list[Outcome]:
+    shown, reference = bench.value("span_reading"), bench.value("reference_fraction")
+    if shown is None and reference is None:
+        return []
+    if shown is None or reference is None:
+        bench.missing.append("Both the analyser in the reference gas and the oxygen fraction of that gas")
+        return []
+    error = propagate_measured(lambda seen, true: seen - true, (shown, reference))
+    return [bench.outcome("span_error", error, limit=analyser_band(reference.value))]
+
+
+def analyser_band(reference: float) -> Limit:
+    """Return the limit of error a + b x reference of an oxygen monitor, taken at the reference value.
+
+    reference  oxygen fraction 0..1. At 1 the band of the reading is 95 to 105 %, at 0.21 it is 17.975 to 24.025 %.
+    """
+    band = 2.5 + 2.5 * reference
+    return limit(
+        "span_error", "iso80601-2-55", "2.5 % oxygen + 2.5 % of level", (-band, band), "%",
+        "ISO 80601-2-55", "ISO 80601-2-55", FROM_MEMORY,
+    )  # fmt: skip
+
+
+def _yes(key: str, title: str, source: str, edition: str) -> Limit:
+    return limit(key, "must-be-yes", title, (1, None), "yes/no", source, edition, SEEN)
+
+
+_APSF = 'apsf.org "Understanding your machine: O2 flush valve"'
+_CHECK = "FDA Anesthesia Apparatus Checkout Recommendations"
+
+FLUSH = Test(
+    code="oxygen-flush",
+    family="flow",
+    title="Oxygen flush",
+    purpose="Find the flow of the oxygen flush.",
+    cautions=(
+        NEVER_ON_A_PATIENT,
+        "Up to 75 L/min at supply pressure: leave the outlet open, never flush into a closed circuit or a lung.",
+    ),
+    readings=(
+        reading("flow", "Flush flow", Dimension.FLOW, required=False, help="on a flowmeter at the outlet"),
+        reading("volume", "Volume filled", Dimension.VOLUME, first="L", required=False, help="for timed filling"),
+        reading("time", "Time to fill", Dimension.TIME, required=False, help="for timed filling"),
+        observation("stops_on_release", "Does the flow stop when the button is released?", required=False),
+    ),
+    tables=(),
+    choices=(
+        ChoiceSpec("method", "Method", (("direct", "read on a flowmeter"), ("timed", "timed filling of a volume")),
+                   "direct"),
+    ),
+    rated=(),
+    outcomes=(
+        OutcomeSpec("flush_flow", "Flush flow", Dimension.FLOW, "L/min", "ambient volume"),
+        OutcomeSpec("stops_on_release", "Stops on release", Dimension.OBSERVATION, "yes/no", "as seen"),
+    ),
+    default_limits=(
+        limit("flush_flow", "us-35-75", "35 to 75 L/min", (35, 75), "L/min", _APSF, "-", SEEN,
+              note="ASTM F1850 and ISO 5358 have the same figures (from memory)."),
+        limit("flush_flow", "ksa-35", "At least 35 L/min", (35, None), "L/min",
+              "national society mandatory safety requirements, Kenya", "-", SEEN),
+        limit("flush_flow", "iso80601-25-75", "25 to 75 L/min", (25, 75), "L/min", "ISO 80601-2-13", "2011",
+              FROM_MEMORY, built=(2011, None), note="The lower bound differs by edition: named by rule only."),
+        _yes("stops_on_release", "Stops on release", "Anaesthesia 2012; 67: 660-68, step 6", "2012"),
+    ),
+    source=_APSF,
+    evaluate=evaluate_flush,
+)  # fmt: skip
+
+ANALYSER = Test(
+    code="oxygen-analyser",
+    family="ventilator and monitors",
+    title="Oxygen analyser",
+    purpose="Check the oxygen analyser in room air and after an oxygen flush.",
+    cautions=(NEVER_ON_A_PATIENT, "High oxygen feeds fire: keep flames, sparks, oil and grease away."),
+    readings=(
+        reading("air_reading", "Analyser in room air", Dimension.FRACTION),
+        reading("flush_reading", "Analyser after an oxygen flush", Dimension.FRACTION),
+        reading("span_reading", "Analyser in a reference gas", Dimension.FRACTION, required=False),
+        reading("reference_fraction", "Oxygen in the reference gas", Dimension.FRACTION, required=False),
+        observation("low_alarm_works", "Does the low-oxygen alarm work?", required=False),
+    ),
+    tables=(),
+    choices=(),
+    rated=(),
+    outcomes=(
+        OutcomeSpec("air_reading", "In room air", Dimension.FRACTION, "%", "volume fraction as read; room air 21 %"),
+        OutcomeSpec("flush_reading", "After the flush", Dimension.FRACTION, "%", "volume fraction as read"),
+        OutcomeSpec("span_error", "Error in the reference gas", Dimension.FRACTION, "%", "reading less reference"),
+        OutcomeSpec("low_alarm_works", "Low-oxygen alarm works", Dimension.OBSERVATION, "yes/no", "as seen"),
+    ),
+    default_limits=(
+        limit("air_reading", "iso80601-2-55", "17.975 to 24.025 % at 21 %", (17.975, 24.025), "%",
+              "ISO 80601-2-55: 2.5 % oxygen + 2.5 % of level, taken at 21 %", "ISO 80601-2-55", FROM_MEMORY),
+        limit("air_reading", "iso7767", "18 to 24 % at 21 %", (18, 24), "%", "ISO 7767: 3 % oxygen", "1997",
+              FROM_MEMORY),
+        limit("flush_reading", "fda93", "More than 90 %", (90, None), "%", f"{_CHECK}, step 9", "1993", SEEN,
+              strict=True),
+        _yes("low_alarm_works", "Low-oxygen alarm works", f"{_CHECK}, step 9", "1993"),
+    ),
+    source=f"{_CHECK}, step 9; ISO 80601-2-55",
+    evaluate=evaluate_analyser,
+)  # fmt: skip

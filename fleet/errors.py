@@ -15,3 +15,11 @@ class FeatureRefused(Refused):
 
 class ComponentRefused(Refused):
     """A part that cannot be fitted or removed as asked."""
+
+
+class RegisterRefused(Refused):
+    """A correction of the register that contradicts what is recorded."""
+
+
+class InstrumentRefused(Refused):
+    """An instrument or a calibration that cannot be kept as given."""

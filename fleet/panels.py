@@ -1,17 +1,81 @@
-"""Sections that another app adds to the machine page, since the fleet imports no other app.
+"""What another app adds to the pages of the fleet, since the fleet imports no other app.
 
-A panel is a function of the request and the machine that returns a template name and its context.
+Each is added once, from an AppConfig's `ready`:
+
+panel        function of request and machine that returns a template name and its context: a section of the machine page
+action       function of request and machine that returns a list of MachineAction: what this person may do there
+event        function of request, machine and limit that returns its newest Events, at most `limit`
+annotation   function of a machine queryset that returns it with more columns, such as `next_due_on`
 """
 
+from dataclasses import dataclass
+from datetime import datetime
+
 _panels = []
+_actions = []
+_events = []
+_annotations = []
+
+
+@dataclass(frozen=True, slots=True)
+class MachineAction:
+    """A link among the actions of a machine page; `look` is "primary", "danger" or empty."""
+
+    label: str
+    url: str
+    look: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One line of a machine's history; `mark` is a word that has a drawn mark, or empty."""
+
+    at: datetime
+    title: str
+    detail: str = ""
+    by: str = ""
+    mark: str = ""
+    url: str = ""
 
 
 def register_machine_panel(panel):
-    """Add a panel below the register's own sections; called once, from an AppConfig's `ready`."""
-    if panel not in _panels:
-        _panels.append(panel)
+    _add(_panels, panel)
+
+
+def register_machine_action(action):
+    _add(_actions, action)
+
+
+def register_machine_events(source):
+    _add(_events, source)
+
+
+def register_machine_annotation(annotation):
+    _add(_annotations, annotation)
 
 
 def machine_panels(request, machine):
     """Return (template name, context) of every panel for this machine."""
     return [panel(request, machine) for panel in _panels]
+
+
+def machine_actions(request, machine):
+    """Return the actions that other apps offer this person on this machine."""
+    return [offered for action in _actions for offered in action(request, machine)]
+
+
+def machine_events(request, machine, limit):
+    """Return the events of other apps, in no order, at most `limit` from each source."""
+    return [event for source in _events for event in source(request, machine, limit)]
+
+
+def annotated_machines(machines):
+    """Return the queryset with the columns that other apps add to a list of machines."""
+    for annotation in _annotations:
+        machines = annotation(machines)
+    return machines
+
+
+def _add(hooks, hook):
+    if hook not in hooks:
+        hooks.append(hook)

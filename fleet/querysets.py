@@ -56,6 +56,21 @@ class MachineQuerySet(SiteScopedQuerySet):
             return self.filter(~Exists(told) | Exists(told.filter(state=state)))
         return self.filter(Exists(told.filter(state=state)))
 
+    def with_missing_essential(self, on):
+        """Prefetch `missing_essential`: the essential features recorded as not fitted on the date `on` that matter."""
+        from fleet.models import FeatureState
+
+        missing = FeatureState.objects.missing_essential(on)
+        return self.prefetch_related(models.Prefetch("feature_states", queryset=missing, to_attr="missing_essential"))
+
+    def with_missing_count(self, on):
+        """Annotate `missing_count`: how many essential features are missing on the date `on`, to sort by."""
+        from fleet.models import FeatureState
+
+        missing = FeatureState.objects.missing_essential(on).filter(machine=OuterRef("pk")).order_by()
+        counted = missing.values("machine").annotate(n=models.Count("pk")).values("n")
+        return self.annotate(missing_count=Coalesce(models.Subquery(counted), 0))
+
     def found_by(self, text):
         """Keep the machines whose asset number, serial, model or place contains `text`."""
         words = Q()

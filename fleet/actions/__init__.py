@@ -3,14 +3,21 @@
 from fleet.actions.components import fit_component, remove_component
 from fleet.actions.duty import retire_machine, return_machine_to_service, withdraw_machine
 from fleet.actions.features import record_feature_state
-from fleet.actions.instruments import record_calibration
-from fleet.actions.register import register_machine
+from fleet.actions.instruments import add_instrument, record_calibration
+from fleet.actions.places import change_area, change_site
+from fleet.actions.register import Entry, correct_machine, register_machine, register_machines
 
 __all__ = [
+    "Entry",
+    "add_instrument",
+    "change_area",
+    "change_site",
+    "correct_machine",
     "fit_component",
     "record_calibration",
     "record_feature_state",
     "register_machine",
+    "register_machines",
     "remove_component",
     "retire_machine",
     "return_machine_to_service",

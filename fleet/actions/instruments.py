@@ -1,19 +1,39 @@
-"""Record calibrations of test equipment."""
+"""Enter test equipment and record its calibrations."""
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
-from fleet.models import Calibration
+from fleet.errors import InstrumentRefused
+from fleet.models import Calibration, Instrument, InstrumentScale
 
 
 @transaction.atomic
+def add_instrument(*, scales, **fields):
+    """Create an instrument with its scales; `scales` is a list of keyword sets, one at least."""
+    if not scales:
+        raise InstrumentRefused("An instrument needs at least one scale: say what it measures and how well.")
+    instrument = Instrument.objects.create(**fields)
+    InstrumentScale.objects.bulk_create(InstrumentScale(instrument=instrument, **scale) for scale in scales)
+    return instrument
+
+
 def record_calibration(instrument, *, calibrated_on, due_on, certificate, result, laboratory="", note=""):
-    """Add a calibration to an instrument's history; earlier ones stay."""
-    return Calibration.objects.create(
-        instrument=instrument,
-        calibrated_on=calibrated_on,
-        due_on=due_on,
-        certificate=certificate,
-        result=result,
-        laboratory=laboratory,
-        note=note,
-    )
+    """Add a calibration to an instrument's history; earlier ones stay.
+
+    Raise InstrumentRefused if the certificate is recorded already or runs out before it begins.
+    """
+    try:
+        with transaction.atomic():
+            return Calibration.objects.create(
+                instrument=instrument,
+                calibrated_on=calibrated_on,
+                due_on=due_on,
+                certificate=certificate,
+                result=result,
+                laboratory=laboratory,
+                note=note,
+            )
+    except IntegrityError:
+        raise InstrumentRefused(
+            f"Certificate {certificate} of {instrument} cannot be kept: either it is recorded already, or its due date "
+            f"{due_on} is not after the calibration on {calibrated_on}."
+        ) from None

@@ -1,34 +1,142 @@
-"""Bring a machine into the register."""
+"""Bring machines into the register and correct what it says about them."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import timedelta
 
 from django.db import transaction
+from django.db.models import Q
 
-from fleet.models import Duty, DutyChange, Evidence, FeatureState, Machine
+from fleet.actions.features import record_feature_state
+from fleet.errors import RegisterRefused
+from fleet.models import Component, Duty, DutyChange, Evidence, FeatureState, Machine, State
+
+CORRECTABLE = ("asset_number", "serial", "model", "area", "built_year", "in_use_from", "note")
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A machine to be registered: its fields, and the features known to differ from or confirm its model's."""
+
+    fields: Mapping
+    features: Mapping[str, str] = field(default_factory=dict)
+    duty: str = Duty.IN_SERVICE
+    reason: str = "Entered in the register"
+
+
+def register_machine(*, by, at, **fields):
+    """Create a machine in service that starts with the features its model had when new."""
+    return register_machines([Entry(fields)], by=by, at=at)[0]
 
 
 @transaction.atomic
-def register_machine(*, by, at, asset_number, model, area, in_use_from, **details):
-    """Create a machine in service that starts with the features its model had when new."""
-    machine = Machine.objects.create(
-        asset_number=asset_number, model=model, area=area, in_use_from=in_use_from, **details
+def register_machines(entries, *, by, at):
+    """Create many machines in a few queries; what an entry says of a feature counts above its model's default."""
+    machines = Machine.objects.bulk_create(
+        [Machine(**entry.fields, duty=entry.duty) for entry in entries], batch_size=500
     )
-    DutyChange.objects.create(
-        machine=machine,
-        duty=Duty.IN_SERVICE,
-        changed_on=in_use_from,
-        reason="Entered in the register",
-        by=by,
-        recorded_at=at,
+    pairs = list(zip(machines, entries, strict=True))
+    DutyChange.objects.bulk_create(
+        (change for machine, entry in pairs for change in _first_duties(machine, entry, by=by, at=at)), batch_size=500
     )
+    defaults = _defaults_of(machines)
     FeatureState.objects.bulk_create(
-        FeatureState(
+        (state for machine, entry in pairs for state in _first_states(machine, entry, defaults, by=by, at=at)),
+        batch_size=500,
+    )
+    return machines
+
+
+@transaction.atomic
+def correct_machine(machine, *, by, at, **fields):
+    """Correct what the register says of a machine; features that rest on the model's default follow a new model.
+
+    Raise RegisterRefused when a new first day would cut off recorded history.
+    """
+    unknown = fields.keys() - set(CORRECTABLE)
+    if unknown:
+        raise RegisterRefused(f"{', '.join(sorted(unknown))} cannot be corrected. Accepted: {', '.join(CORRECTABLE)}.")
+    machine = Machine.objects.select_for_update().select_related("area__site", "model").get(pk=machine.pk)
+    changed = {name: value for name, value in fields.items() if getattr(machine, name) != value}
+    if "in_use_from" in changed:
+        _move_first_day(machine, changed["in_use_from"])
+    for name, value in changed.items():
+        setattr(machine, name, value)
+    if changed:
+        machine.save(update_fields=list(changed))
+    if "model" in changed:
+        _follow_model(machine, by=by, at=at)
+    return machine
+
+
+def _first_duties(machine, entry, *, by, at):
+    common = {"machine": machine, "by": by}
+    if entry.duty == Duty.IN_SERVICE:
+        moments = [(Duty.IN_SERVICE, machine.in_use_from, at, entry.reason)]
+    else:  # entered and at once taken out, so that the later one sorts above the first
+        moments = [
+            (Duty.IN_SERVICE, machine.in_use_from, at - timedelta(microseconds=1), entry.reason),
+            (entry.duty, machine.site.date_of(at), at, f"{entry.reason} as {entry.duty}"),
+        ]
+    for duty, changed_on, recorded_at, reason in moments:
+        yield DutyChange(duty=duty, changed_on=changed_on, recorded_at=recorded_at, reason=reason, **common)
+
+
+def _defaults_of(machines):
+    kinds = {machine.model_id: machine.model for machine in machines}
+    return {pk: {row.feature: row.state for row in kind.features.all()} for pk, kind in kinds.items()}
+
+
+def _first_states(machine, entry, defaults, *, by, at):
+    states = {**defaults[machine.model_id], **entry.features}
+    for code, state in states.items():
+        yield FeatureState(
             machine=machine,
-            feature=default.feature,
-            state=default.state,
-            from_date=in_use_from,
-            evidence=Evidence.MODEL_DEFAULT,
+            feature=code,
+            state=state,
+            from_date=machine.in_use_from,
+            evidence=Evidence.REGISTER if code in entry.features else Evidence.MODEL_DEFAULT,
             by=by,
             recorded_at=at,
         )
-        for default in model.features.all()
+
+
+def _move_first_day(machine, day):
+    """Move what began on the machine's first day to the new one."""
+    old = machine.in_use_from
+    rows = (
+        (FeatureState.objects, "from_date", "until_date"),
+        (Component.objects, "fitted_on", "removed_on"),
+        (DutyChange.objects, "changed_on", None),
     )
-    return machine
+    for manager, start, end in rows:
+        of_machine = manager.filter(machine=machine)
+        cut_off = of_machine.exclude(**{start: old}).filter(**{f"{start}__lt": day})
+        if end:
+            cut_off |= of_machine.filter(**{start: old, f"{end}__lt": day})
+        if cut_off.exists():
+            raise RegisterRefused(
+                f"Machine {machine} has recorded history before {day}. Give a first day that is not later than that."
+            )
+        of_machine.filter(**{start: old}).update(**{start: day})
+
+
+def _follow_model(machine, *, by, at):
+    """Restate what rests on the old model's default by the new model's, from the first day on."""
+    defaults = {row.feature: row.state for row in machine.model.features.all()}
+    held = FeatureState.objects.filter(Q(until_date__isnull=True), machine=machine)
+    own = set(held.exclude(evidence=Evidence.MODEL_DEFAULT).values_list("feature", flat=True))
+    inherited = {row.feature: row.state for row in held.filter(evidence=Evidence.MODEL_DEFAULT)}
+    for code in (defaults.keys() | inherited.keys()) - own:
+        state = defaults.get(code, State.NOT_KNOWN)
+        if inherited.get(code) != state:
+            record_feature_state(
+                machine,
+                code,
+                state,
+                from_date=machine.in_use_from,
+                evidence=Evidence.MODEL_DEFAULT,
+                by=by,
+                at=at,
+                note=f"Model corrected to {machine.model}",
+            )

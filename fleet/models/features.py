@@ -4,8 +4,8 @@ from django.db import models
 from django.db.models import F, Q
 
 from fleet.catalogue import FEATURES, get_feature
+from fleet.feature_querysets import FeatureStateQuerySet
 from fleet.models.machines import Machine, MachineModel
-from fleet.querysets import DatedPartQuerySet
 
 
 class State(models.TextChoices):
@@ -70,7 +70,7 @@ class FeatureState(FeatureRow):
     by = models.ForeignKey("fleet.Person", models.PROTECT, null=True, related_name="+")
     recorded_at = models.DateTimeField()
 
-    objects = DatedPartQuerySet.as_manager()
+    objects = FeatureStateQuerySet.as_manager()
 
     class Meta:
         ordering = ["feature", "-from_date", "-pk"]

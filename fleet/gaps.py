@@ -1,0 +1,74 @@
+"""Which protections matter on a machine, and which of those are gaps."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from fleet.catalogue import FEATURES, Equipment, Feature, FeatureClass, Need, absent_needs, get_feature
+
+ESSENTIAL = tuple(code for code, f in FEATURES.items() if f.feature_class is FeatureClass.ESSENTIAL)
+
+NEED_WORDS = {
+    Need.NITROUS_OXIDE: "it gives no nitrous oxide",
+    Need.SECOND_GAS: "it gives no gas beside oxygen",
+    Need.PIPELINE: "it has no pipeline inlet",
+    Need.YOKES: "it has no cylinder yoke",
+    Need.VAPORIZER: "it has no place for a vaporizer",
+    Need.TWO_VAPORIZERS: "it has one place for a vaporizer",
+    Need.VENTILATOR: "it has no ventilator",
+    Need.SCAVENGING: "it has no scavenging",
+    Need.MAINS_POWER: "it needs no mains power",
+}
+
+
+class Standing(StrEnum):
+    """What a recorded state means for the feature on this machine."""
+
+    COVERED = "covered"
+    GAP = "gap"
+    DOUBT = "doubt"
+    REPLACED = "replaced"
+    DOES_NOT_APPLY = "does not apply"
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A standing with the reason in words where one is needed."""
+
+    standing: Standing
+    reason: str = ""
+
+    @property
+    def is_gap(self) -> bool:
+        return self.standing is Standing.GAP
+
+
+def equipment_of(model) -> Equipment:
+    """Return what a machine model is known to have; pipes and parts are not told by the model, so stay unknown."""
+    return Equipment(gases=frozenset(model.gases), vaporizer_positions=model.vaporizer_positions)
+
+
+def judge_feature(feature: Feature, states: Mapping[str, str], equipment: Equipment) -> Judged:
+    """Return the standing of `feature` on a machine whose features are in `states` (code -> state).
+
+    A feature that no state is recorded for is not known. A feature that is fitted is covered even where it would not
+    be needed; an unwanted one is a gap when it is fitted.
+    """
+    state = states.get(feature.code, "not known")
+    if state != "fitted" or feature.is_unwanted:
+        absent = absent_needs(feature, equipment)
+        if absent:
+            return Judged(Standing.DOES_NOT_APPLY, "; ".join(NEED_WORDS[need] for need in absent))
+    if state == "not known":
+        return _unless_replaced(feature, states, Judged(Standing.DOUBT))
+    if (state == "fitted") != feature.is_unwanted:
+        return Judged(Standing.COVERED)
+    return _unless_replaced(feature, states, Judged(Standing.GAP))
+
+
+def _unless_replaced(feature, states, otherwise):
+    stand_ins = [code for code in feature.fulfilled_by if states.get(code) == "fitted"]
+    if not stand_ins:
+        return otherwise
+    names = ", ".join(get_feature(code).name.lower() for code in stand_ins)
+    return Judged(Standing.REPLACED, f"{names} does its job")

@@ -3,7 +3,7 @@
 from django.db.models import Exists, OuterRef, Q
 
 from fleet.catalogue import FEATURES, absent_needs
-from fleet.gaps import ESSENTIAL, equipment_of
+from fleet.gaps import ESSENTIAL
 from fleet.querysets import DatedPartQuerySet
 
 
@@ -22,9 +22,9 @@ def _does_not_apply():
     from fleet.models import MachineModel
 
     unneeded = Q(pk__in=[])
-    kinds = list(MachineModel.objects.only("gases", "vaporizer_positions"))
+    kinds = list(MachineModel.objects.only("gases", "vaporizer_positions", "lacks"))
     for code in ESSENTIAL:
-        without = [kind.pk for kind in kinds if absent_needs(FEATURES[code], equipment_of(kind))]
+        without = [kind.pk for kind in kinds if absent_needs(FEATURES[code], kind.equipment)]
         if without:
             unneeded |= Q(feature=code, machine__model__in=without)
     return unneeded

@@ -43,11 +43,6 @@ class Judged:
         return self.standing is Standing.GAP
 
 
-def equipment_of(model) -> Equipment:
-    """Return what a machine model is known to have; pipes and parts are not told by the model, so stay unknown."""
-    return Equipment(gases=frozenset(model.gases), vaporizer_positions=model.vaporizer_positions)
-
-
 def judge_feature(feature: Feature, states: Mapping[str, str], equipment: Equipment) -> Judged:
     """Return the standing of `feature` on a machine whose features are in `states` (code -> state).
 

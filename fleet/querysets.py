@@ -2,6 +2,7 @@
 
 from django.db import models
 from django.db.models import Count, Exists, F, OuterRef, Q
+from django.db.models.functions import Coalesce
 
 
 class SiteScopedQuerySet(models.QuerySet):
@@ -30,6 +31,10 @@ class AreaQuerySet(SiteScopedQuerySet):
     def below_minimum(self):
         """Keep the areas with fewer machines in service than their minimum."""
         return self.with_in_service().filter(in_service__lt=F("minimum_machines"))
+
+    def with_duties(self):
+        """Annotate `in_service` and `withdrawn`, the number of machines in each duty."""
+        return self.with_in_service().annotate(withdrawn=Count("machines", filter=Q(machines__duty="withdrawn")))
 
 
 class MachineQuerySet(SiteScopedQuerySet):
@@ -68,7 +73,7 @@ class MachineQuerySet(SiteScopedQuerySet):
         from fleet.models import FeatureState
 
         missing = FeatureState.objects.missing_essential(on).filter(machine=OuterRef("pk")).order_by()
-        counted = missing.values("machine").annotate(n=models.Count("pk")).values("n")
+        counted = missing.values("machine").annotate(n=Count("pk")).values("n")
         return self.annotate(missing_count=Coalesce(models.Subquery(counted), 0))
 
     def found_by(self, text):

@@ -6,14 +6,18 @@ from fleet.actions.features import record_feature_state
 from fleet.actions.instruments import add_instrument, record_calibration
 from fleet.actions.places import change_area, change_site
 from fleet.actions.register import Entry, correct_machine, register_machine, register_machines
+from fleet.actions.register_import import confirm_upload, import_register, keep_upload
 
 __all__ = [
     "Entry",
     "add_instrument",
     "change_area",
     "change_site",
+    "confirm_upload",
     "correct_machine",
     "fit_component",
+    "import_register",
+    "keep_upload",
     "record_calibration",
     "record_feature_state",
     "register_machine",

@@ -10,7 +10,8 @@ def fit_component(machine, *, kind, label, fitted_on, gas="", **details):
     """Record a part fitted on a date. Raise ComponentRefused if a part of that label is in place already."""
     if fitted_on < machine.in_use_from:
         raise ComponentRefused(
-            f"{label} cannot be fitted on {fitted_on}: the register answers for machine {machine} from {machine.in_use_from}."
+            f"{label} cannot be fitted on {fitted_on}: the register answers for machine {machine} "
+            f"from {machine.in_use_from}."
         )
     try:
         with transaction.atomic():
@@ -28,7 +29,8 @@ def remove_component(component, *, removed_on):
     """Record that a part and its links were removed on a date. Raise ComponentRefused if it is gone already."""
     if removed_on < component.fitted_on:
         raise ComponentRefused(
-            f"{component} was fitted on {component.fitted_on}; it cannot have been removed before that, on {removed_on}."
+            f"{component} was fitted on {component.fitted_on}; it cannot have been removed before that, "
+            f"on {removed_on}."
         )
     if not Component.objects.filter(pk=component.pk, removed_on=None).update(removed_on=removed_on):
         raise ComponentRefused(f"{component} of machine {component.machine} is removed already.")

@@ -29,7 +29,8 @@ def _change_duty(machine, allowed, duty, *, by, at, reason, evidence):
     if not Machine.objects.filter(pk=machine.pk, duty__in=allowed).update(duty=duty):
         machine.refresh_from_db(fields=["duty"])
         raise DutyRefused(
-            f"Machine {machine} is {machine.duty}; only a machine that is {' or '.join(sorted(allowed))} can become {duty}."
+            f"Machine {machine} is {machine.duty}; "
+            f"only a machine that is {' or '.join(sorted(allowed))} can become {duty}."
         )
     machine.duty = duty
     return DutyChange.objects.create(

@@ -6,6 +6,7 @@ from fleet.models.instruments import Calibration, Instrument, InstrumentScale
 from fleet.models.machines import Duty, DutyChange, Machine, MachineModel
 from fleet.models.people import Person
 from fleet.models.places import Area, Site
+from fleet.models.uploads import RegisterUpload
 
 __all__ = [
     "Area",
@@ -22,6 +23,7 @@ __all__ = [
     "MachineModel",
     "ModelFeature",
     "Person",
+    "RegisterUpload",
     "Site",
     "State",
 ]

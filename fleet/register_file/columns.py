@@ -31,7 +31,7 @@ class Column:
 
 
 FIXED = (
-    Column("asset_number", ColumnKind.TEXT, "What the machine is known by; each at most once in the file.", 40, is_needed=True),
+    Column("asset_number", ColumnKind.TEXT, "What the machine is known by; once in a file.", 40, is_needed=True),
     Column("serial", ColumnKind.TEXT, "Maker's serial number.", 60),
     Column("model", ColumnKind.TEXT, "Code of the machine model, or maker and name.", 160, is_needed=True),
     Column("site", ColumnKind.TEXT, "Code or name of the site.", 100, is_needed=True),

@@ -5,7 +5,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing wrong: where (row as a spreadsheet counts, the header being row 1; 0 = the whole file), what, what is accepted."""
+    """One thing wrong: where, what, and what is accepted.
+
+    row  as a spreadsheet counts, the header being row 1; 0 = the file as a whole
+    """
 
     row: int
     column: str

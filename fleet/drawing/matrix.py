@@ -13,7 +13,7 @@ from .theme import LINE, SOFT
 
 TURN_DEGREES = 60
 ROW = 1.75  # of the text size
-HEAD_LIMIT = 13.0  # of the text size
+HEAD_LIMIT = 16.0  # of the text size
 
 
 @dataclass(frozen=True, slots=True)

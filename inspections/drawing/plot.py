@@ -193,7 +193,7 @@ def draw_side_labels(field: Field, labels: Sequence[SideLabel]) -> None:
     room = field.drawing.width - field.right - field.text
     pitch = field.text * LINE_HEIGHT
     wanted = sorted(labels, key=lambda one: one.y)
-    blocks = [wrap_text(one.words, room, field.text, one.font) for one in wanted]
+    blocks = [wrap_text(one.words, room, field.text, one.font, lines=3) for one in wanted]
     heights = [max(len(block), 1) * pitch for block in blocks]
     centres = spread_out([one.y for one in wanted], heights, field.bottom, field.drawing.height - 2 * field.text)
     for one, block, centre in zip(wanted, blocks, centres, strict=True):

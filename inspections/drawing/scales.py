@@ -37,13 +37,13 @@ def bar_domain(value: float, expanded: float, lower: float | None, upper: float 
     limits = [limit for limit in (lower, upper) if limit is not None]
     if not limits:
         low, high = value - 2 * expanded, value + 2 * expanded
-        return _padded(min(low, value), max(high, value), value >= 0)
+        return _padded(low, high, value >= 2 * expanded)
     reference = _reference(value, expanded, limits)
     low = max(min(value - expanded, *limits), min(limits) - FAR * reference)
     high = min(max(value + expanded, *limits), max(limits) + FAR * reference)
     room = 0.35 * reference if len(limits) == 2 else 0.2 * reference
     low, high = min(low, limits[0] - room), max(high, limits[-1] + room)
-    return _padded(low, high, min(value, *limits) >= 0)
+    return _padded(low, high, value >= expanded and min(limits) >= 0 and lower != 0)
 
 
 def _reference(value, expanded, limits):
@@ -52,10 +52,11 @@ def _reference(value, expanded, limits):
     return max(abs(limits[0]), 4 * expanded) or abs(value) or 1.0
 
 
-def _padded(low, high, not_negative):
+def _padded(low, high, stops_at_zero):
+    """Return the ends with some room; where nothing is below zero the bar begins there if zero is near."""
     span = high - low
     if span <= 1e-9 * max(abs(low), abs(high)):
         span = 0.2 * max(abs(low), abs(high)) or 1.0
         low, high = low - span / 2, high + span / 2
-    padded_low = low - 0.06 * span
-    return (max(padded_low, 0.0) if not_negative and low >= 0 else padded_low), high + 0.06 * span
+    low, high = low - 0.06 * span, high + 0.06 * span
+    return (0.0 if stops_at_zero and low < 0.3 * high else low), high

@@ -110,7 +110,7 @@ def _field(points, limits, forecast, side, width, height, text):
     if forecast:
         days += [float(forecast.start.toordinal()), float(forecast.end.toordinal())]
         values += [forecast.from_value, forecast.to_value]
-    y_range, bottom, top = padded_range(values, from_zero=True), text * 2.0, height - text * 2.0
+    y_range, bottom, top = padded_range(values, from_zero=True, share=0.12), text * 2.0, height - text * 2.0
     right = width - max(side_width(side, width, text), text)
     left = min(left_width(y_range, top - bottom, text), width * 0.3)
     return Field(Drawing(width, height), text, _day_range(days), y_range, left, right, bottom, top)

@@ -1,0 +1,205 @@
+"""Two years of work on the simulated fleet, done by the real actions on a simulated calendar."""
+
+import random
+from datetime import UTC, datetime, time, timedelta
+
+from django.db import transaction
+
+from config.demo.scenario import HISTORY
+from config.demo.simulator import Simulator
+from config.demo.truth import draw_fault, truth_of
+from fleet.actions import fit_component, record_feature_state, withdraw_machine
+from fleet.models import Evidence, Instrument, Machine, State
+from inspections.actions import (
+    book_inspection,
+    close_finding,
+    countersign_inspection,
+    enter_reading,
+    open_inspection,
+    plan_inspection,
+    plan_retest,
+    release_machine,
+    report_fault,
+    set_not_tested,
+    sign_inspection,
+)
+from inspections.models import Finding, Inspection, Procedure, Severity, Stage
+
+FAULT_REPORTS = [
+    "Castor of the trolley drags",
+    "Oxygen flowmeter bobbin sticks at low flow",
+    "Drawer does not stay shut",
+    "Bag mount loose",
+    "Ventilator display dims after warm-up",
+    "Absorber latch stiff",
+]
+
+
+class History:
+    """Works through the calendar week by week; `people` maps usernames to persons."""
+
+    def __init__(self, people, today):
+        self.people = people
+        self.first_day = today - HISTORY
+        self.last_day = today - timedelta(days=1)
+        self.technicians = [people[name] for name in ("technician", "technician2", "technician3")]
+        self.rng = random.Random("calendar")
+        machines = Machine.objects.with_place().order_by("asset_number")
+        self.truths = {machine.pk: truth_of(machine, self.first_day) for machine in machines}
+        self.simulators = {}
+
+    def run(self):
+        """Plan the first inspections, then live through every week up to the last day."""
+        self._plan_first()
+        monday = self.first_day - timedelta(days=self.first_day.weekday())
+        while monday <= self.last_day:
+            self._retrofits(monday)
+            self._faults(monday)
+            self._work(monday)
+            monday += timedelta(days=7)
+
+    def inspect(self, inspection, day, *, technician=None, hour=9):
+        """Book, measure and sign one inspection on a day. Return it, signed."""
+        technician = technician or self._technician_for(inspection.machine)
+        at = datetime.combine(day, time(hour, 10), tzinfo=UTC)
+        with transaction.atomic():
+            if inspection.stage == Stage.PLANNED:
+                book_inspection(inspection, technician=technician, booked_on=day, by=self.people["planner"], at=at)
+            open_inspection(inspection, by=technician, at=at, temperature_c=round(self.rng.uniform(19, 23), 1))
+            self._measure(inspection, day, technician, at)
+            sign_inspection(inspection, by=technician, at=at + timedelta(hours=2))
+        return inspection
+
+    def retest(self, machine, day):
+        """Repair, retest and release a withdrawn machine on a day. Return the retest."""
+        at = datetime.combine(day, time(8), tzinfo=UTC)
+        self.truths[machine.pk].repair()
+        findings = Finding.objects.open().filter(machine=machine)
+        retest = plan_retest(machine, findings, due_on=day, by=self.people["planner"], at=at)
+        technician = self._technician_for(machine)
+        self.inspect(retest, day, technician=technician, hour=10)
+        other = next(person for person in self.technicians if person != technician)
+        countersign_inspection(retest, by=other, at=at + timedelta(hours=5))
+        release_machine(machine, retest=retest, by=technician, at=at + timedelta(hours=6))
+        return retest
+
+    def _plan_first(self):
+        procedures = {p.code: p for p in Procedure.objects.filter(interval_months__isnull=False)}
+        at = datetime.combine(self.first_day, time(7), tzinfo=UTC)
+        for number, machine in enumerate(Machine.objects.with_place().order_by("asset_number")):
+            first = self.first_day + timedelta(days=(number * 37) % 350)
+            for code, due_on in (("yearly", first), ("half-yearly", first + timedelta(days=91))):
+                if due_on >= machine.in_use_from:
+                    plan_inspection(machine, procedures[code], due_on=due_on, by=self.people["planner"], at=at)
+
+    def _work(self, monday):
+        """Do what falls due this week; some slips a few weeks, some of the last weeks is left open."""
+        due = Inspection.objects.open().filter(due_on__lt=monday + timedelta(days=7), machine__duty="in service")
+        for inspection in due.with_place().order_by("due_on", "pk"):
+            day = monday + timedelta(days=self.rng.randrange(5))
+            slips = self.rng.random() < (0.35 if monday > self.last_day - timedelta(days=45) else 0.18)
+            if slips or not self.first_day <= day <= self.last_day:
+                continue
+            fault = draw_fault(self.truths[inspection.machine_id], day)
+            self.inspect(inspection, day)
+            self._countersign_some(inspection)
+            self._follow_up(inspection, day, fault)
+
+    def _countersign_some(self, inspection):
+        if self.rng.random() < 0.75:
+            other = next(person for person in self.technicians if person != inspection.signed_by)
+            countersign_inspection(inspection, by=other, at=inspection.signed_at + timedelta(hours=3))
+
+    def _follow_up(self, inspection, day, fault):
+        """Withdraw on an essential finding; most machines are repaired and back within two weeks."""
+        machine = inspection.machine
+        essential = Finding.objects.open().essential().filter(outcome__step__inspection=inspection)
+        if not essential or machine.duty != "in service":
+            return
+        at = inspection.signed_at + timedelta(minutes=20)
+        withdraw_machine(machine, by=inspection.signed_by, at=at, reason=essential[0].title, evidence=str(inspection))
+        back_on = day + timedelta(days=self.rng.randrange(2, 12))
+        while back_on.weekday() > 4:
+            back_on += timedelta(days=1)
+        if back_on <= self.last_day - timedelta(days=20) and not self._is_past_repair(machine):
+            self.retest(machine, back_on)
+
+    def _is_past_repair(self, machine):
+        return machine.model.code.startswith("norrfell") and self.rng.random() < 0.4
+
+    def _faults(self, monday):
+        if self.rng.random() < 0.3:
+            machine = self.rng.choice(list(Machine.objects.with_place().in_service().order_by("pk")))
+            at = datetime.combine(monday, time(15), tzinfo=UTC)
+            report_fault(
+                machine,
+                title=self.rng.choice(FAULT_REPORTS),
+                severity=Severity.OTHER,
+                by=self.people["technician2"],
+                at=at,
+            )
+        old = Finding.objects.open().filter(
+            severity=Severity.OTHER, opened_at__lt=_morning(monday - timedelta(days=21))
+        )
+        for finding in old.select_related("machine"):
+            self._close(finding, _morning(monday))
+
+    def _close(self, finding, at):
+        hours = self.rng.choice(["0.5", "1.0", "1.5", "3.0"])
+        if self.rng.random() < 0.8:
+            close_finding(finding, note="Put right and tried.", by=self.people["technician3"], at=at, work_hours=hours)
+
+    def _retrofits(self, monday):
+        """A bar on the vaporizer rail of the Three S, and 30 mm scavenging on the Ferry 20, one machine a month."""
+        if monday.day > 7 or monday < self.first_day:
+            return
+        for model, feature, gone, part in (
+            ("norrfell-3s", "vaporizer-exclusion", None, ("exclusion-bar", "Exclusion bar")),
+            (
+                "aldane-20",
+                "scavenging-30mm",
+                "scavenging-breathing-size",
+                ("scavenging-interface", "Scavenging interface, 30 mm"),
+            ),
+        ):
+            todo = (
+                Machine.objects.with_place().filter(model__code=model).with_feature(feature, State.NOT_FITTED, monday)
+            )
+            machine = todo.order_by("asset_number").first()
+            if machine:
+                self._retrofit(machine, feature, gone, part, monday)
+
+    def _retrofit(self, machine, feature, gone, part, day):
+        common = {"from_date": day, "evidence": Evidence.RETROFIT, "by": self.technicians[0], "at": _morning(day)}
+        note = f"{part[1]} fitted in the workshop"
+        record_feature_state(machine, feature, State.FITTED, note=note, **common)
+        if gone:
+            record_feature_state(machine, gone, State.NOT_FITTED, note=note, **common)
+        fit_component(machine, kind=part[0], label=part[1], fitted_on=day, lot="R-24")
+
+    def _measure(self, inspection, day, technician, at):
+        simulator = self._simulator(inspection.machine.site)
+        truth = self.truths[inspection.machine_id]
+        minute = 0
+        for step in inspection.steps.that_apply().select_related("inspection", "component"):
+            if step.test_code == "oxygen-mixture" and not truth.has_ratio:
+                set_not_tested(step, reason="Nothing that links the flows was found on this machine.")
+                continue
+            for entry in simulator.entries(step, truth, day):
+                minute += 1
+                moment = at + timedelta(seconds=20 * minute)
+                enter_reading(step, **simulator.read(step, entry), by=technician, at=moment)
+
+    def _simulator(self, site):
+        if site.pk not in self.simulators:
+            usable = Instrument.objects.usable().filter(site=site).exclude(code__in=("G-19", "A-19"))
+            self.simulators[site.pk] = Simulator(list(usable.prefetch_related("scales")), site.code)
+        return self.simulators[site.pk]
+
+    def _technician_for(self, machine):
+        by_site = {"orrin-harbour": 0, "castrel-hill": 1, "pell-bridge": 2}
+        return self.technicians[by_site[machine.site.code]]
+
+
+def _morning(day):
+    return datetime.combine(day, time(8), tzinfo=UTC)

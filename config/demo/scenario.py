@@ -1,0 +1,76 @@
+"""Put the invented hospitals, people, models and instruments of scenario.toml into an empty database."""
+
+import tomllib
+from datetime import timedelta
+from pathlib import Path
+
+from dateutil.relativedelta import relativedelta
+from django.contrib.auth.models import Group
+
+from fleet.actions import record_calibration
+from fleet.models import Area, Instrument, InstrumentScale, MachineModel, ModelFeature, Person, Site, State
+
+HERE = Path(__file__).parent
+REGISTER = HERE / "register.csv"
+HISTORY = relativedelta(years=2)
+
+
+def read_scenario():
+    return tomllib.loads((HERE / "scenario.toml").read_text(encoding="utf-8"))
+
+
+def create_scenario(scenario, today):
+    """Create places, people, models and instruments; the machines come by the register import."""
+    sites = {entry["code"]: _create_site(entry) for entry in scenario["site"]}
+    people = {entry["username"]: _create_person(entry, scenario["password"]) for entry in scenario["person"]}
+    for entry in scenario["model"]:
+        _create_model(entry)
+    for entry in scenario["instrument"]:
+        _create_instrument(entry, sites, today)
+    return people
+
+
+def _create_site(entry):
+    site = Site.objects.create(**{key: entry[key] for key in ("code", "name", "altitude_m", "time_zone")})
+    Area.objects.bulk_create(Area(site=site, name=name, minimum_machines=least) for name, least in entry["areas"])
+    return site
+
+
+def _create_person(entry, password):
+    names = {key: entry[key] for key in ("first_name", "last_name")}
+    person = Person.objects.create_user(entry["username"], password=password, **names)
+    person.groups.add(Group.objects.get(name=entry["group"]))
+    return person
+
+
+def _create_model(entry):
+    lists = {"fitted": State.FITTED, "unwanted": State.FITTED, "missing": State.NOT_FITTED, "unknown": State.NOT_KNOWN}
+    fields = {key: value for key, value in entry.items() if key not in {*lists, "supply_failure"}}
+    model = MachineModel.objects.create(**fields)
+    ModelFeature.objects.bulk_create(
+        ModelFeature(model=model, feature=code, state=state) for name, state in lists.items() for code in entry[name]
+    )
+
+
+def _create_instrument(entry, sites, today):
+    instrument = Instrument.objects.create(code=entry["code"], name=entry["name"], site=sites[entry["site"]])
+    names = ("dimension", "unit", "low", "high", "resolution", "of_reading_percent", "of_span_percent", "absolute")
+    for scale in entry["scales"]:
+        InstrumentScale.objects.create(instrument=instrument, **dict(zip(names, scale, strict=True)))
+    _calibrate_yearly(instrument, entry, today)
+
+
+def _calibrate_yearly(instrument, entry, today):
+    """A calibration a year; the last one is good beyond today unless the scenario says that it ran out."""
+    days_left = -entry["ran_out_days_ago"] if "ran_out_days_ago" in entry else 20 + 13 * (instrument.pk % 11)
+    runs_out = today + timedelta(days=days_left)
+    for years in (3, 2, 1):
+        done_on = runs_out - relativedelta(years=years)
+        record_calibration(
+            instrument,
+            calibrated_on=done_on,
+            due_on=done_on + relativedelta(years=1),
+            certificate=f"{entry['certificate']}-{done_on:%y%m}-{instrument.code}",
+            result=entry.get("result", "within") if years == 1 else "within",
+            laboratory="Sound Metrology Bench",
+        )

@@ -1,0 +1,167 @@
+"""What a technician would read on each test of a simulated machine, through the gauges of the site."""
+
+import random
+from dataclasses import dataclass
+
+from config.demo.truth import LITRE_PER_MINUTE, PSI
+from inspections.bench import from_si, si_factor, to_si
+from inspections.slots import find_slot
+
+SET_FLOW = 4 * LITRE_PER_MINUTE
+TEST_PRESSURE_PA = 3000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One thing to enter: a number in SI, or a word for a choice or a yes/no item. `own` = the machine's own gauge."""
+
+    field: str
+    value: float | None = None
+    word: str = ""
+    row: int = 0
+    column: str = ""
+    own: bool = False
+
+
+class Simulator:
+    """Reads simulated machines with the instruments of one site; `day` decides wear and faults."""
+
+    def __init__(self, instruments, seed):
+        self.scales = [(i, scale) for i in instruments for scale in i.scales.all()]
+        self.rng = random.Random(f"bench {seed}")
+
+    def entries(self, step, truth, day):
+        """Every entry that the step asks for, in the order of work."""
+        return getattr(self, f"_{step.test_code.replace('-', '_')}")(step, truth, day)
+
+    def read(self, step, entry):
+        """The arguments of `enter_reading`: what a gauge of the site shows, with its error and resolution."""
+        place = {"field": entry.field, "row": entry.row, "column": entry.column}
+        slot = find_slot(step, **place)
+        if entry.word:
+            return {**place, "as_read": entry.word, "unit": "yes/no" if slot.dimension == "observation" else ""}
+        if entry.own:
+            unit = slot.units[0]
+            return {**place, "as_read": f"{from_si(entry.value, unit):.1f}", "unit": unit}
+        instrument, scale = self._gauge_for(slot, entry.value)
+        unit = scale.unit if scale.unit in slot.units else slot.units[0]
+        step_si = scale.resolution * si_factor(scale.unit)
+        error = self.rng.gauss(self._bias(instrument, scale), 0.15) * self._accuracy_si(scale, entry.value)
+        shown = from_si(round((entry.value + error) / step_si) * step_si, unit)
+        return {**place, "as_read": _plain(shown), "unit": unit, "instrument": instrument}
+
+    def _gauge_for(self, slot, value):
+        fitting = [
+            (i, s)
+            for i, s in self.scales
+            if s.dimension == slot.dimension and to_si(s.low, s.unit) <= value <= to_si(s.high, s.unit)
+        ]
+        return min(fitting, key=lambda pair: pair[1].high * si_factor(pair[1].unit))
+
+    def _bias(self, instrument, scale):
+        return random.Random(f"{instrument.code} {scale.dimension}").uniform(-0.4, 0.4)
+
+    def _accuracy_si(self, scale, value):
+        factor = si_factor(scale.unit)
+        span = (scale.high - scale.low) * factor
+        return (
+            scale.of_reading_percent / 100 * abs(value) + scale.of_span_percent / 100 * span + scale.absolute * factor
+        )
+
+    def _pipeline_supply(self, step, truth, day):
+        sag = self.rng.uniform(0.3, 1.2) * PSI
+        return [Entry("pressure", truth.pipeline_pa), Entry("flowing_pressure", truth.pipeline_pa - sag)]
+
+    def _supply_failure(self, step, truth, day):
+        gas = step.subject or step.content.get("gas")
+        trip = truth.trip_at(gas, day)
+        start = [Entry("full_pressure", truth.pipeline_pa), Entry("set_flow", SET_FLOW)]
+        entries = [Entry("kind", word=truth.kind), *start]
+        entries += self._sweep("falling", truth, trip, [45, 40, 35, 32, 29, 27, 26, 25, 24, 23, 22, 20, 16, 12, 8])
+        if step.content.get("each"):
+            reset = trip + truth.hysteresis_pa if trip else None
+            entries += self._sweep("rising", truth, reset, [8, 16, 20, 22, 24, 25, 26, 27, 28, 30, 34, 40])
+        return entries
+
+    def _sweep(self, table, truth, trip, pressures_psi):
+        entries = []
+        for row, psi in enumerate(pressures_psi):
+            pressure = psi * PSI
+            flow = flow_of_other_gas(truth, pressure, trip)
+            entries += [Entry(table, pressure, row=row, column="pressure"), Entry(table, flow, row=row, column="flow")]
+        return entries
+
+    def _regulator(self, step, truth, day):
+        static = truth.regulator_pa[step.component.gas]
+        droop = truth.droop_pa_per_m3_s
+        entries = [Entry("static_pressure", static), Entry("inlet_pressure", 1700 * PSI)]
+        for row, litres in enumerate((2, 4, 6, 8, 10)):
+            flow = litres * LITRE_PER_MINUTE
+            entries += [
+                Entry("flowing", flow, row=row, column="flow"),
+                Entry("flowing", static - droop * flow, row=row, column="pressure"),
+            ]
+        for row, minute in enumerate(range(6)):
+            creep = truth.creep_pa_per_min(day) * minute
+            entries += [
+                Entry("creep", 60.0 * minute, row=row, column="time"),
+                Entry("creep", static + creep, row=row, column="pressure"),
+            ]
+        return [*entries, Entry("pipeline_pressure", truth.pipeline_pa)]
+
+    def _low_pressure_leak(self, step, truth, day):
+        return [
+            Entry("method", word="make-up"),
+            Entry("at", word="3 kPa"),
+            Entry("makeup_flow", truth.leak_at(day)),
+            Entry("makeup_pressure", TEST_PRESSURE_PA),
+        ]
+
+    def _oxygen_mixture(self, step, truth, day):
+        lowest = truth.fraction_at(day)
+        entries = [Entry("other_gas", word="nitrous oxide")]
+        for row, litres in enumerate((1, 2, 4, 6)):
+            other = litres * LITRE_PER_MINUTE
+            fraction = min(1, lowest + self.rng.uniform(0, 0.012))
+            oxygen = other * fraction / (1 - fraction)
+            entries += [
+                Entry("grid", other * 0.1, row=row, column="oxygen_set", own=True),
+                Entry("grid", other, row=row, column="other_set", own=True),
+                Entry("grid", oxygen, row=row, column="oxygen_flow"),
+                Entry("grid", other, row=row, column="other_flow"),
+                Entry("grid", fraction, row=row, column="oxygen_fraction"),
+            ]
+        stops = 0.0 if truth.has_ratio and not truth.has("worn link", day) else 0.6 * LITRE_PER_MINUTE
+        return [*entries, Entry("oxygen_off_flow", stops), Entry("control_moves", word="yes")]
+
+    def _oxygen_flush(self, step, truth, day):
+        return [Entry("method", word="direct"), Entry("flow", truth.flush_m3_s), Entry("stops_on_release", word="yes")]
+
+    def _oxygen_analyser(self, step, truth, day):
+        drift = truth.analyser_error + self.rng.gauss(0, 0.002)
+        return [
+            Entry("air_reading", 0.2095 + drift, own=True),
+            Entry("flush_reading", min(1.0, 0.985 + drift), own=True),
+            Entry("low_alarm_works", word="yes"),
+        ]
+
+    def _observation(self, step, truth, day):
+        faults = {"oxygen-alarm": "silent alarm", "exclusion": "bar bypassed", "outlet-retention": "loose outlet"}
+        fault = faults.get(step.code)
+        return [Entry("seen", word="no" if fault and truth.has(fault, day) else "yes")]
+
+
+def flow_of_other_gas(truth, oxygen_pa, trip_pa):
+    """Flow of the other gas, m3/s, at an oxygen pressure: a smooth cut round the trip, or lowered in proportion."""
+    if trip_pa is None:
+        return SET_FLOW
+    if truth.kind == "proportional":
+        zero = trip_pa - 16 * PSI  # stops at about 9 psi; a weak spring moves this below nothing
+        return SET_FLOW * min(1.0, max(0.0, (oxygen_pa - zero) / (truth.pipeline_pa - zero)))
+    share = min(1.0, max(0.0, (oxygen_pa - trip_pa) / (3 * PSI) + 0.5))
+    return SET_FLOW * share * share * (3 - 2 * share)
+
+
+def _plain(value):
+    text = f"{value:.4f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text

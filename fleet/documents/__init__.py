@@ -1,0 +1,31 @@
+"""Paper: one A4 template for every document, with its head, its cautions and "page x of y". Plain Python."""
+
+from fleet.documents.paper import CAUTION, Paper, build_pdf, long_date, long_moment
+from fleet.documents.parts import (
+    Heading,
+    bullets,
+    caution_box,
+    data_table,
+    facts,
+    figure_line,
+    picture,
+    text,
+    title_block,
+)
+
+__all__ = [
+    "CAUTION",
+    "Heading",
+    "Paper",
+    "build_pdf",
+    "bullets",
+    "caution_box",
+    "data_table",
+    "facts",
+    "figure_line",
+    "long_date",
+    "long_moment",
+    "picture",
+    "text",
+    "title_block",
+]

@@ -1,0 +1,159 @@
+"""The page itself: size, head with its ruler, foot with caution and page number, and what the file says of itself.
+
+The same story gives the same bytes: no clock, no random identifier goes into the file.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import partial
+from io import BytesIO
+
+from reportlab.graphics import renderPDF
+from reportlab.lib.pagesizes import A4, landscape
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
+
+from fleet.documents.parts import Heading
+from fleet.drawing import INK, REGULAR, SEMIBOLD, SOFT, fit_text, wordmark, wrap_text
+
+CAUTION = (
+    "For qualified personnel. The manufacturer's instructions, local codes and licensed practice come first. Limits "
+    "are starting points to be approved locally. Bobbin computes and records; it never clears a machine: "
+    "a person signs."
+)
+SIDE, HEAD, FOOT = 16 * mm, 27 * mm, 21 * mm
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """What a document says of itself.
+
+    title      in the head of every page and in the file's properties
+    made       when and for whom it was made, in the foot; part of the content, so that the bytes follow from it
+    reference  what it is about, at the right of the head, such as an asset number
+    """
+
+    title: str
+    made: str
+    reference: str = ""
+    subject: str = ""
+    author: str = "Bobbin"
+    is_landscape: bool = False
+    caution: str = CAUTION
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height in points."""
+        return landscape(A4) if self.is_landscape else A4
+
+    @property
+    def width(self) -> float:
+        """Width between the margins, in points."""
+        return self.size[0] - 2 * SIDE
+
+    @property
+    def height(self) -> float:
+        """Height between head and foot, in points."""
+        return self.size[1] - HEAD - FOOT
+
+
+def build_pdf(paper: Paper, story: Sequence[Flowable]) -> bytes:
+    """Return the story set on as many pages as it needs. Raises reportlab's LayoutError if a part fits on no page."""
+    buffer = BytesIO()
+    document = _Document(
+        buffer,
+        pagesize=paper.size,
+        title=paper.title,
+        subject=paper.subject or paper.reference,
+        author=paper.author,
+        creator="Bobbin",
+        lang="en-GB",
+        invariant=1,
+        displayDocTitle=1,
+    )
+    frame = Frame(SIDE, FOOT, paper.width, paper.height, 0, 0, 0, 0)
+    document.addPageTemplates(PageTemplate("page", [frame]))
+    document.build(list(story), canvasmaker=partial(_CountingCanvas, paper=paper))
+    return buffer.getvalue()
+
+
+def long_date(day: date) -> str:
+    """Return "2 Nov 2026"."""
+    return f"{day.day} {day:%b %Y}"
+
+
+def long_moment(moment: datetime) -> str:
+    """Return "2 Nov 2026, 14:05 (UTC)" in the moment's own time zone, which must be set."""
+    return f"{long_date(moment)}, {moment:%H:%M} ({moment.tzname()})"
+
+
+class _Document(BaseDocTemplate):
+    """Puts every heading into the outline that a reader shows beside the pages."""
+
+    def afterFlowable(self, flowable):
+        if isinstance(flowable, Heading):
+            self.canv.bookmarkPage(flowable.key)
+            self.canv.addOutlineEntry(flowable.plain, flowable.key, level=flowable.level, closed=0)
+
+
+class _CountingCanvas(Canvas):
+    """Holds the pages back until their number is known."""
+
+    def __init__(self, *args, paper, **kwargs):
+        super().__init__(*args, **kwargs)
+        self._paper = paper
+        self._held = []
+
+    def showPage(self):
+        self._held.append(dict(self.__dict__))
+        self._startPage()
+
+    def save(self):
+        held = self._held
+        for number, state in enumerate(held, start=1):
+            self.__dict__.update(state)
+            _draw_head(self, self._paper)
+            _draw_foot(self, self._paper, number, len(held))
+            super().showPage()
+        super().save()
+
+
+def _draw_head(canvas, paper):
+    width, height = paper.size
+    base = height - 19 * mm
+    renderPDF.draw(wordmark(25), canvas, SIDE, base + 2.4 * mm)
+    canvas.setFillColor(INK)
+    canvas.setFont(SEMIBOLD, 9)
+    room = paper.width - 30 * mm
+    canvas.drawRightString(width - SIDE, base + 7 * mm, fit_text(paper.title, room, 9, SEMIBOLD))
+    canvas.setFillColor(SOFT)
+    canvas.setFont(REGULAR, 8.5)
+    canvas.drawRightString(width - SIDE, base + 3.2 * mm, fit_text(paper.reference, room, 8.5))
+    _draw_ruler(canvas, SIDE, base, paper.width)
+
+
+def _draw_ruler(canvas, x, y, width):
+    """Graduations above a line: every fifth is long, as on the pages."""
+    canvas.setStrokeColor(INK)
+    canvas.setLineWidth(0.4)
+    for tick in range(int(width / 4.5) + 1):
+        canvas.line(x + tick * 4.5, y, x + tick * 4.5, y + (4.6 if tick % 5 == 0 else 2.4))
+    canvas.setLineWidth(1)
+    canvas.line(x, y, x + width, y)
+
+
+def _draw_foot(canvas, paper, number, total):
+    width, _ = paper.size
+    canvas.setStrokeColor(INK)
+    canvas.setLineWidth(0.5)
+    canvas.line(SIDE, 16 * mm, width - SIDE, 16 * mm)
+    canvas.setFillColor(SOFT)
+    canvas.setFont(REGULAR, 7)
+    for row, words in enumerate(wrap_text(f"Caution. {paper.caution}", paper.width - 44 * mm, 7, lines=3)):
+        canvas.drawString(SIDE, 12.8 * mm - row * 8.4, words)
+    canvas.drawRightString(width - SIDE, 9 * mm, paper.made)
+    canvas.setFillColor(INK)
+    canvas.setFont(SEMIBOLD, 8.5)
+    canvas.drawRightString(width - SIDE, 12.6 * mm, f"Page {number} of {total}")

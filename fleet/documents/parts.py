@@ -1,0 +1,169 @@
+"""The parts that documents are put together from. Every text is escaped here; callers pass plain words."""
+
+from collections.abc import Sequence
+from html import escape
+
+from reportlab.graphics.shapes import Drawing
+from reportlab.lib.enums import TA_RIGHT
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table, TableStyle
+
+from fleet.drawing import ALARM, INK, LINE, REGULAR, SEMIBOLD, SHEET, SOFT, hatch
+
+BASE = ParagraphStyle("base", fontName=REGULAR, fontSize=9.2, leading=12.2, textColor=INK, splitLongWords=1)
+
+
+def _style(name, **changes):
+    return ParagraphStyle(name, parent=BASE, **changes)
+
+
+STYLES = {
+    "body": BASE,
+    "lead": _style("lead", fontSize=10.5, leading=14, textColor=SOFT),
+    "note": _style("note", fontSize=7.8, leading=10, textColor=SOFT),
+    "small": _style("small", fontSize=8.2, leading=10.4),
+    "strong": _style("strong", fontName=SEMIBOLD),
+    "alarm": _style("alarm", fontName=SEMIBOLD, textColor=ALARM),
+    "small-strong": _style("small-strong", fontSize=8.2, leading=10.4, fontName=SEMIBOLD),
+    "small-alarm": _style("small-alarm", fontSize=8.2, leading=10.4, fontName=SEMIBOLD, textColor=ALARM),
+    "number": _style("number", fontSize=8.2, leading=10.4, alignment=TA_RIGHT),
+    "number-alarm": _style(
+        "number-alarm", fontSize=8.2, leading=10.4, alignment=TA_RIGHT, fontName=SEMIBOLD, textColor=ALARM
+    ),
+    "head": _style("head", fontName=SEMIBOLD, fontSize=7.8, leading=9.4),
+    "head-number": _style("head-number", fontName=SEMIBOLD, fontSize=7.8, leading=9.4, alignment=TA_RIGHT),
+    "title": _style("title", fontName=SEMIBOLD, fontSize=21, leading=24),
+    "h1": _style("h1", fontName=SEMIBOLD, fontSize=13, leading=16, spaceBefore=13, spaceAfter=5, keepWithNext=1),
+    "h2": _style("h2", fontName=SEMIBOLD, fontSize=10.4, leading=13, spaceBefore=8, spaceAfter=3, keepWithNext=1),
+    "figure": _style("figure", fontName=SEMIBOLD, fontSize=19, leading=21),
+    "bullet": _style("bullet", leftIndent=10, bulletIndent=1),
+}
+
+
+def text(words: object, style: str = "body") -> Paragraph:
+    """Return plain words as a paragraph; line ends are kept. `style` is a key of STYLES."""
+    return Paragraph(escape(str(words)).replace("\n", "<br/>"), STYLES[style])
+
+
+class Heading(Paragraph):
+    """A heading that also stands in the outline of the file; level 0 is a section, 1 a part of one."""
+
+    def __init__(self, words: str, level: int = 0, key: str = ""):
+        super().__init__(escape(words), STYLES[f"h{level + 1}"])
+        self.plain = words
+        self.level = level
+        self.key = key or f"{level}-{words}"
+
+
+def title_block(title: str, lead: str = "") -> list[Flowable]:
+    """Return the title of the document, set large, and the sentence below it."""
+    return [text(title, "title"), Spacer(1, 3), *([text(lead, "lead"), Spacer(1, 6)] if lead else [])]
+
+
+def bullets(sentences: Sequence[str], style: str = "bullet") -> list[Flowable]:
+    """Return sentences, one to a dash."""
+    return [Paragraph(escape(words), STYLES[style], bulletText="–") for words in sentences]
+
+
+def data_table(
+    head: Sequence[str],
+    rows: Sequence[Sequence[object]],
+    widths: Sequence[float],
+    *,
+    numbers: Sequence[int] = (),
+    extra: Sequence[tuple] = (),
+) -> Table:
+    """Return a ruled table whose head repeats on every page.
+
+    rows     cells: plain words, set small and wrapped, or a flowable as it is
+    widths   points, one for each column
+    numbers  indices of the columns whose figures stand at the right
+    extra    further reportlab table style commands; row 0 is the head
+    """
+    titles = [text(words, "head-number" if index in numbers else "head") for index, words in enumerate(head)]
+    cells = [[_cell(value, index in numbers) for index, value in enumerate(row)] for row in rows]
+    style = TableStyle([*RULES, *extra])
+    return Table([titles, *cells], colWidths=list(widths), repeatRows=1, style=style, hAlign="LEFT")
+
+
+RULES = (
+    ("VALIGN", (0, 0), (-1, -1), "TOP"),
+    ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
+    ("LINEABOVE", (0, 0), (-1, 0), 1.2, INK),
+    ("LINEBELOW", (0, 0), (-1, 0), 0.6, INK),
+    ("LINEBELOW", (0, 1), (-1, -2), 0.4, LINE),
+    ("LINEBELOW", (0, -1), (-1, -1), 0.8, INK),
+    ("LEFTPADDING", (0, 0), (-1, -1), 0),
+    ("RIGHTPADDING", (0, 0), (-1, -1), 8),
+    ("RIGHTPADDING", (-1, 0), (-1, -1), 0),
+    ("TOPPADDING", (0, 0), (-1, -1), 2.6),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
+)
+
+
+def _cell(value, is_number):
+    if isinstance(value, Flowable | list | tuple):
+        return value
+    return text(value, "number" if is_number else "small")
+
+
+def facts(pairs: Sequence[tuple[str, object]], width: float, columns: int = 3) -> Table:
+    """Return labels with their values below, in columns of equal width."""
+    cells = [[text(label, "note"), text(value or "–", "strong")] for label, value in pairs]
+    rows = [cells[start : start + columns] for start in range(0, len(cells), columns)]
+    rows[-1] += [""] * (columns - len(rows[-1]))
+    style = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LINEABOVE", (0, 0), (-1, -1), 0.4, LINE),
+        ("LINEABOVE", (0, 0), (-1, 0), 1.2, INK),
+        ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("TOPPADDING", (0, 0), (-1, -1), 3),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
+    ]
+    return Table(rows, colWidths=[width / columns] * columns, style=TableStyle(style), hAlign="LEFT")
+
+
+def figure_line(figures: Sequence[tuple[object, str]], width: float) -> Table:
+    """Return large figures with a word below each, on one line."""
+    row = [[text(figure, "figure"), text(words, "note")] for figure, words in figures]
+    style = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LINEABOVE", (0, 0), (-1, 0), 1.2, INK),
+        ("LINEBELOW", (0, 0), (-1, 0), 0.4, INK),
+        ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("TOPPADDING", (0, 0), (-1, -1), 6),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 7),
+    ]
+    return Table([row], colWidths=[width / len(row)] * len(row), style=TableStyle(style), hAlign="LEFT")
+
+
+def caution_box(sentences: Sequence[str], width: float, title: str = "Caution") -> KeepTogether:
+    """Return sentences in a frame with a hatched edge, as on a machine plate; kept on one page."""
+    inner = [text(title, "strong"), *(bullets(sentences) if len(sentences) > 1 else [text(sentences[0])])]
+    style = [
+        ("BOX", (0, 0), (-1, -1), 1, INK),
+        ("LINEAFTER", (0, 0), (0, 0), 1, INK),
+        ("BACKGROUND", (1, 0), (1, 0), SHEET),
+        ("LEFTPADDING", (1, 0), (1, 0), 8),
+        ("TOPPADDING", (0, 0), (-1, -1), 5),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 6),
+    ]
+    return KeepTogether([_HatchedTable([["", inner]], colWidths=[11, width - 11], style=TableStyle(style))])
+
+
+class _HatchedTable(Table):
+    """A table of one row whose first cell is hatched."""
+
+    def draw(self):
+        self.canv.saveState()
+        drawing = Drawing(11, self._height)
+        drawing.add(hatch(0, 0, 11, self._height, gap=5.5, colour=INK))
+        drawing.drawOn(self.canv, 0, 0)
+        self.canv.restoreState()
+        super().draw()
+
+
+def picture(drawing: Drawing, align: str = "LEFT") -> Drawing:
+    """Return a drawing to be set at the left edge of its place."""
+    drawing.hAlign = align
+    return drawing

@@ -1,7 +1,7 @@
 """The one drawing path for page and paper: reportlab drawings in Bobbin's colours and typeface. Plain Python."""
 
 from .fonts import ITALIC, REGULAR, SEMIBOLD, fit_text, register_fonts, text_width, wrap_text
-from .marks import DECISION_MARKS, FEATURE_MARKS, mark, wordmark
+from .marks import CONCLUSION_MARKS, DECISION_MARKS, FEATURE_MARKS, mark, wordmark
 from .matrix import MatrixColumn, MatrixRow, matrix, rows_that_fit
 from .numbers import nice_ticks, number, tick_texts, with_uncertainty
 from .shapes import arrow_head, box, float_marker, hatch, label, label_inside, point_marker, rule
@@ -13,6 +13,7 @@ __all__ = [
     "ACCENT_WASH",
     "ALARM",
     "ALARM_WASH",
+    "CONCLUSION_MARKS",
     "DECISION_MARKS",
     "EDGE",
     "FEATURE_MARKS",

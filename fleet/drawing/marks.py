@@ -5,22 +5,26 @@ from reportlab.graphics.shapes import Circle, Drawing, Group, Line, Polygon, Rec
 from .shapes import float_marker, label, rule
 from .theme import ACCENT, ALARM, INK, SHEET, SOFT
 
-FEATURE_MARKS = ("fitted", "not fitted", "not known", "unwanted")
+FEATURE_MARKS = ("fitted", "not fitted", "not known", "unwanted", "replaced", "absent")
 DECISION_MARKS = ("pass", "conditional pass", "conditional fail", "fail", "not tested")
+CONCLUSION_MARKS = ("obsolete", "consider replacement", "keep")
 WIDTH, HEIGHT = 24, 20
 
 
 def mark(name: str, x: float, y: float, height: float) -> Group:
-    """Return the mark of a feature state or a decision, its lower left corner at (x, y), 1.2 times as wide as high.
+    """Return the mark of a feature state, a decision or a conclusion, its lower left corner at (x, y), 1.2 times as wide as high.
 
-    Raises ValueError for a name that is in neither FEATURE_MARKS nor DECISION_MARKS.
+    Raises ValueError for a name that is in none of FEATURE_MARKS, DECISION_MARKS and CONCLUSION_MARKS.
     """
     if name in FEATURE_MARKS:
         shapes = _feature(name)
     elif name in DECISION_MARKS:
         shapes = _decision(name)
+    elif name in CONCLUSION_MARKS:
+        shapes = _conclusion(name)
     else:
-        raise ValueError(f'There is no mark "{name}". The marks are: {", ".join(FEATURE_MARKS + DECISION_MARKS)}.')
+        names = ", ".join(FEATURE_MARKS + DECISION_MARKS + CONCLUSION_MARKS)
+        raise ValueError(f'There is no mark "{name}". The marks are: {names}.')
     scale = height / HEIGHT
     return Group(*shapes, transform=(scale, 0, 0, scale, x, y))
 
@@ -28,6 +32,10 @@ def mark(name: str, x: float, y: float, height: float) -> Group:
 def _feature(name):
     if name == "fitted":
         return [Circle(12, 10, 3.6, fillColor=INK, strokeColor=None)]
+    if name == "replaced":
+        return [Circle(12, 10, 3.4, fillColor=SHEET, strokeColor=INK, strokeWidth=1.4)]
+    if name == "absent":
+        return [rule(9.2, 10, 14.8, 10, colour=SOFT, width=1.4)]
     if name == "not fitted":
         return [Rect(6.5, 4.5, 11, 11, fillColor=SHEET, strokeColor=ALARM, strokeWidth=2.2)]
     if name == "unwanted":
@@ -54,6 +62,15 @@ def _decision(name):
     elif name == "fail":
         shapes.append(_diamond(18.2, ALARM))
     return shapes
+
+
+def _conclusion(name):
+    """A pointer at the foot, the middle or the head of a scale."""
+    y = {"obsolete": 4.5, "consider replacement": 10, "keep": 15.5}[name]
+    colour = {"obsolete": ALARM, "consider replacement": INK, "keep": ACCENT}[name]
+    scale = [rule(7, 2.5, 7, 17.5, width=1.4)]
+    scale += [rule(3, tick, 7, tick, width=1.2) for tick in (4.5, 10, 15.5)]
+    return [*scale, Polygon([9, y, 19, y + 4.2, 19, y - 4.2], fillColor=colour, strokeColor=None)]
 
 
 def _diamond(x, fill):

@@ -66,31 +66,28 @@ def fit_decay(kind: str, times_s: Sequence[float], pressures_pa: Sequence[float]
     weights = pressures**2 if laminar else 4 * pressures
     middle = np.average(times, weights=weights)
     squares = float((weights * (times - middle) ** 2).sum())
-    slope = float((weights * (times - middle) * heights).sum() / squares)
-    if not heights.any():
-        slope = 0.0
+    slope = float((weights * (times - middle) * heights).sum() / squares)  # exactly 0 for a flat decay
     start = base + np.average(heights, weights=weights) - slope * middle
     errors = heights - (start - base + slope * times)
     dof = len(times) - 2
     scatter = sqrt(float((weights * errors**2).sum()) / dof / squares) if dof else 0.0
     begin = exp(start) if laminar else max(0.0, start) ** 2
-    plain = Fit(kind, begin, -slope, scatter, dof or inf, 0.0)
+    plain = Fit(kind, begin, 0.0 - slope, scatter, dof or inf, 0.0)
     misfit = sqrt(float(np.mean([(plain.pressure(t) - p) ** 2 for t, p in zip(times, pressures, strict=True)])))
-    return Fit(kind, begin, -slope, scatter, dof or inf, misfit)
+    return Fit(kind, begin, 0.0 - slope, scatter, dof or inf, misfit)
 
 
 def fit_better(times_s: Sequence[float], pressures_pa: Sequence[float]) -> tuple[Fit, Fit, bool]:
-    """Return (the model that fits better, the other one, whether the readings tell them apart).
+    """Return (the model taken, the other one, whether the readings tell them apart).
 
-    Two readings fit both: then laminar comes first, for it gives the larger leak at full pressure.
-    Readings tell if one misfit is less than half of the other.
+    Readings tell if they are at 3 different times or more and one misfit is less than half of the other.
+    If they do not, laminar is taken, for it gives the larger leak at full pressure.
     """
     laminar, orifice = (fit_decay(kind, times_s, pressures_pa) for kind in (LAMINAR, ORIFICE))
-    if len(set(times_s)) < 3 or laminar.misfit <= orifice.misfit:
-        better, other = laminar, orifice
-    else:
-        better, other = orifice, laminar
-    return better, other, len(set(times_s)) >= 3 and better.misfit < 0.5 * other.misfit
+    is_enough = len(set(times_s)) >= 3
+    if is_enough and orifice.misfit < 0.5 * laminar.misfit:
+        return orifice, laminar, True
+    return laminar, orifice, is_enough and laminar.misfit < 0.5 * orifice.misfit
 
 
 def molar_leak(

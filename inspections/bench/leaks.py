@@ -190,7 +190,11 @@ class _Decay:
         return with_added(leak, scatter, Estimate(0.0) if self.is_told else from_limits(0.0, apart))
 
     def _remark(self) -> None:
-        told = "by its smaller misfit" if self.is_told else "the readings do not tell; the other model is allowed for"
+        told = (
+            f"it misses the readings by {self.fit.misfit:.2g} Pa, {self.other.kind} by {self.other.misfit:.2g} Pa"
+            if self.is_told
+            else "the readings do not tell it from an orifice leak, which is allowed for"
+        )
         self.bench.remarks.append(f"Leak taken as {self.fit.kind}: {told}.")
         pressure, target = self.readings.pressures[0].value, TEST_PRESSURES[self.at]
         if pressure < 0.9 * target or self.readings.pressures[-1].value > target * (1 + 1e-9):

@@ -48,7 +48,7 @@ def evaluate_analyser(sheet: Sheet, context: Context) -> Evaluation:
     bench = Bench(ANALYSER, sheet, context)
     outcomes: list[Outcome] = []
     for key in ("air_reading", "flush_reading"):
-        measured = bench.value(key)
+        measured = bench.value(key, nominal=True)  # the analyser is what is tested, not an instrument
         if measured is not None:
             outcomes.append(bench.outcome(key, measured.estimate))
     outcomes += _against_reference(bench)
@@ -57,7 +57,7 @@ def evaluate_analyser(sheet: Sheet, context: Context) -> Evaluation:
 
 
 def _against_reference(bench: Bench) -> list[Outcome]:
-    shown, reference = bench.value("span_reading"), bench.value("reference_fraction")
+    shown, reference = bench.value("span_reading", nominal=True), bench.value("reference_fraction")
     if shown is None and reference is None:
         return []
     if shown is None or reference is None:

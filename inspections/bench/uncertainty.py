@@ -34,6 +34,9 @@ class Estimate:
         return coverage_factor(self.dof, probability) * self.std_uncertainty
 
 
+WELL_KNOWN_DOF = 1e6  # above it the uncertainty counts as exactly known: k moves by less than 1e-5
+
+
 @lru_cache(maxsize=256)
 def coverage_factor(dof: float = inf, probability: float = COVERAGE_PROBABILITY) -> float:
     """Return k from Student's t; dof is cut down to a whole number, at least 1.
@@ -45,7 +48,7 @@ def coverage_factor(dof: float = inf, probability: float = COVERAGE_PROBABILITY)
     if not dof > 0:
         raise ValueError(f"dof must be above zero, got {dof!r}")
     tail = (1 + probability) / 2
-    if isinf(dof):
+    if dof > WELL_KNOWN_DOF:
         return 2.0 if probability == COVERAGE_PROBABILITY else float(stats.norm.ppf(tail))
     return float(stats.t.ppf(tail, max(1, floor(dof + 1e-9))))
 

@@ -1,0 +1,128 @@
+"""One example of readings for each test, as the command line takes it. All numbers are invented."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+_GAUGE = {
+    "code": "G-14", "name": "pressure gauge 0 to 100 psi",
+    "scales": [{"unit": "psi", "low": 0, "high": 100, "resolution": 0.1, "accuracy": {"of_span": 0.0025}}],
+}  # fmt: skip
+_FLOWMETER = {
+    "code": "F-2", "name": "flow analyser",
+    "scales": [
+        {"unit": "mL/min", "low": 0, "high": 500, "resolution": 1, "accuracy": {"of_reading": 0.02, "absolute": 1}},
+        {"unit": "L/min", "low": 0, "high": 200, "resolution": 0.01, "accuracy": {"of_reading": 0.02}},
+    ],
+}  # fmt: skip
+_MANOMETER = {
+    "code": "M-3", "name": "low-pressure manometer",
+    "scales": [{"unit": "cmH2O", "low": 0, "high": 100, "resolution": 0.1, "accuracy": {"of_reading": 0.01}}],
+}  # fmt: skip
+_WATCH = {
+    "code": "W-1", "name": "stopwatch",
+    "scales": [{"unit": "s", "low": 0, "high": 3600, "resolution": 0.1,
+                "accuracy": {"absolute": 0.5, "coverage_factor": 0}}],
+}  # fmt: skip
+_SYRINGE = {
+    "code": "S-1", "name": "calibration syringe",
+    "scales": [{"unit": "mL", "low": 0, "high": 6000, "resolution": 10, "accuracy": {"of_reading": 0.005}}],
+}  # fmt: skip
+_ANALYSER = {
+    "code": "A-5", "name": "oxygen analyser of the workshop",
+    "scales": [{"unit": "%", "low": 0, "high": 100, "resolution": 0.1, "accuracy": {"absolute": 0.5}}],
+}  # fmt: skip
+
+
+def _psi(value: float) -> dict:
+    return {"value": value, "unit": "psi", "zero": "gauge", "instrument": "G-14"}
+
+
+def _cm(value: float) -> dict:
+    return {"value": value, "unit": "cmH2O", "zero": "gauge", "instrument": "M-3"}
+
+
+def _flow(value: float, unit: str = "L/min") -> dict:
+    return {"value": value, "unit": unit, "instrument": "F-2"}
+
+
+def _time(value: float) -> dict:
+    return {"value": value, "unit": "s", "instrument": "W-1"}
+
+
+def _percent(value: float) -> dict:
+    return {"value": value, "unit": "%", "instrument": "A-5"}
+
+
+def _yes() -> dict:
+    return {"value": 1, "unit": "yes/no"}
+
+
+def _table(columns: tuple[str, str], make: tuple, *rows: tuple[float, float]) -> list[dict]:
+    return [{column: of(value) for column, of, value in zip(columns, make, row, strict=True)} for row in rows]
+
+
+def _example(code: str, instruments: list[dict], **given) -> dict:
+    surroundings = {"ambient_kpa_abs": 101.325, "temperature_c": 21, "built_year": 1996}
+    return {"test": code, "context": surroundings, "instruments": instruments, **given}
+
+
+def _leak(code: str, volume_ml: float) -> dict:
+    decay = ((0, 31.0), (15, 30.2), (30, 29.4), (45, 28.7), (60, 27.9))
+    volume = {"value": volume_ml, "unit": "mL", "instrument": "S-1"}
+    return _example(
+        code, [_MANOMETER, _WATCH, _SYRINGE],
+        choices={"method": "decay", "capacity": "stated", "at": "3 kPa"},
+        values={"rigid_volume": volume},
+        tables={"decay": _table(("time", "pressure"), (_time, _cm), *decay)},
+    )  # fmt: skip
+
+
+def _grid_row(oxygen: float, other_set: float, other: float, fraction: float) -> dict:
+    return {
+        "oxygen_set": _flow(oxygen), "other_set": _flow(other_set), "other_flow": _flow(other),
+        "oxygen_fraction": _percent(fraction),
+    }  # fmt: skip
+
+
+EXAMPLES: Mapping[str, dict] = MappingProxyType(
+    {
+        one["test"]: one
+        for one in (
+            _example(
+                "supply-failure", [_GAUGE, _FLOWMETER, _WATCH], rule={"trip_pressure": "trip-25"},
+                choices={"kind": "shut-off"},
+                values={"full_pressure": _psi(50), "set_flow": _flow(5), "alarm_pressure": _psi(29.5),
+                        "alarm_delay": _time(2)},
+                tables={
+                    "falling": _table(("pressure", "flow"), (_psi, _flow), (40, 5), (30, 4.9), (27, 4.8), (26, 4.1),
+                                      (25, 1.5), (24, 0), (15, 0)),
+                    "rising": _table(("pressure", "flow"), (_psi, _flow), (15, 0), (26, 0.2), (27, 3.4), (30, 4.9)),
+                },
+            ),
+            _example(
+                "regulator", [_GAUGE, _FLOWMETER, _WATCH],
+                values={"static_pressure": _psi(45.4), "pipeline_pressure": _psi(50.3),
+                        "pipeline_flowing_pressure": _psi(48.9), "lockup_pressure": _psi(45.6)},
+                tables={
+                    "flowing": _table(("flow", "pressure"), (_flow, _psi), (2, 44.6), (5, 44), (10, 43.1), (15, 42)),
+                    "creep": _table(("time", "pressure"), (_time, _psi), (0, 45.4), (120, 45.5), (300, 45.6)),
+                },
+            ),
+            _example("pipeline-supply", [_GAUGE], rule={"pressure": "fda92"},
+                     values={"pressure": _psi(48), "flowing_pressure": _psi(46.5)}),
+            _leak("low-pressure-leak", 1000),
+            _leak("breathing-system-leak", 5000),
+            _example(
+                "oxygen-mixture", [_FLOWMETER, _ANALYSER], choices={"other_gas": "nitrous oxide"},
+                values={"oxygen_off_flow": _flow(0, "mL/min")},
+                tables={"grid": [_grid_row(1, 2, 2, 33.5), _grid_row(1, 6, 2.6, 27.9), _grid_row(0.5, 6, 1.3, 27.6)]},
+            ),
+            _example("oxygen-flush", [_FLOWMETER], rule={"flush_flow": "us-35-75"},
+                     values={"flow": _flow(52), "stops_on_release": _yes()}),
+            _example("oxygen-analyser", [], values={
+                "air_reading": {"value": 21.2, "unit": "%"}, "flush_reading": {"value": 97, "unit": "%"},
+                "low_alarm_works": _yes()}),
+            _example("observation", [], choices={"wanted": "yes"}, values={"seen": _yes()}),
+        )
+    }
+)  # fmt: skip

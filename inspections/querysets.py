@@ -89,9 +89,23 @@ class InspectionQuerySet(SiteScopedQuerySet):
         return self.order_by(F("booked_on").asc(nulls_last=True), "due_on", "pk")
 
 
-class InspectionStepQuerySet(models.QuerySet):
+class InspectionStepQuerySet(SiteScopedQuerySet):
+    site_path = "inspection__machine__area__site"
+
     def that_apply(self):
         return self.filter(applies=True)
+
+
+    def with_machine(self):
+        return self.select_related(
+            "component", "inspection__machine__model", "inspection__machine__area__site", "inspection__procedure"
+        )
+
+    def last_time(self, step):
+        """The same test on the same subject of the same machine in other signed inspections, the latest first."""
+        same = self.filter(test_code=step.test_code, subject=step.subject, not_tested_reason="", applies=True)
+        of_machine = same.filter(inspection__machine=step.inspection.machine_id, inspection__stage__in=SIGNED_STAGES)
+        return of_machine.exclude(inspection=step.inspection_id).order_by("-inspection__signed_at", "position")
 
 
 class ReadingQuerySet(models.QuerySet):
@@ -176,12 +190,27 @@ class LimitOverrideQuerySet(models.QuerySet):
     def with_target(self):
         return self.select_related("machine_model", "site", "by")
 
+    def not_ended(self, day):
+        """In force on `day` or to come."""
+        return self.filter(Q(until_date=None) | Q(until_date__gt=day))
+
     def in_force(self, day):
         return self.filter(Q(until_date=None) | Q(until_date__gt=day), from_date__lte=day)
 
     def for_machine(self, machine):
         """The overrides that reach a machine: those of its model and those of its site."""
         return self.filter(Q(machine_model=machine.model_id) | Q(site=machine.area.site_id))
+
+
+class ProcedureQuerySet(models.QuerySet):
+    def with_newest_version(self):
+        """Annotate `newest_number` and `newest_loaded_at` of the newest version."""
+        from inspections.models import ProcedureVersion
+
+        newest = ProcedureVersion.objects.filter(procedure=OuterRef("pk")).order_by("-number")
+        return self.annotate(
+            newest_number=Subquery(newest.values("number")[:1]), newest_loaded_at=Subquery(newest.values("loaded_at")[:1])
+        )
 
 
 def machines_with_next_due(machines):

@@ -32,7 +32,7 @@ def build_steps(inspection, *, on):
     rows = []
     for content in version.content["step"]:
         rows.extend(_rows_of(inspection, content, machine))
-    rows.extend(_retest_rows(inspection, {(row.test_code, row.subject) for row in rows if row.applies}))
+    rows.extend(_retest_rows(inspection, {row.what for row in rows if row.applies}))
     for position, row in enumerate(rows, start=1):
         row.position = position
     return Steps(version, rows)
@@ -103,8 +103,8 @@ def _retest_rows(inspection, covered):
     rows = []
     for finding in inspection.retests.select_related("outcome__step__component"):
         failed = finding.outcome.step if finding.outcome else None
-        if failed and (failed.test_code, failed.subject) not in covered:
-            covered.add((failed.test_code, failed.subject))
+        if failed and failed.what not in covered:
+            covered.add(failed.what)
             retest = {**failed.content, "code": f"retest-{finding.pk}"}
             rows.append(_row(inspection, retest, subject=failed.subject, component=failed.component))
     return rows

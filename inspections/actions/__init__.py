@@ -3,9 +3,15 @@
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
 from inspections.actions.findings import close_finding, plan_retest, report_fault
 from inspections.actions.limits import end_limit_override, set_limit_override
-from inspections.actions.planning import book_inspection, plan_due_inspections, plan_inspection, void_inspection
+from inspections.actions.planning import (
+    book_inspection,
+    book_inspections,
+    plan_due_inspections,
+    plan_inspection,
+    void_inspection,
+)
 from inspections.actions.procedures import load_procedures
-from inspections.actions.release import reasons_against_release, release_machine
+from inspections.actions.release import candidate_retests, reasons_against_release, release_machine
 from inspections.actions.reviews import judge_criterion
 from inspections.actions.signing import (
     amend_inspection,
@@ -17,6 +23,8 @@ from inspections.actions.signing import (
 __all__ = [
     "amend_inspection",
     "book_inspection",
+    "book_inspections",
+    "candidate_retests",
     "clear_reading",
     "close_finding",
     "countersign_inspection",

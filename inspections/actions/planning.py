@@ -78,6 +78,13 @@ def book_inspection(inspection, *, technician, booked_on, by, at):
 
 
 @transaction.atomic
+def book_inspections(inspections, *, technician, booked_on, by, at):
+    """Book several inspections on one technician and day, all or none. Raise StageRefused at the first that cannot be."""
+    for inspection in inspections:
+        book_inspection(inspection, technician=technician, booked_on=booked_on, by=by, at=at)
+
+
+@transaction.atomic
 def void_inspection(inspection, *, reason, by, at):
     """Void an inspection that is not signed; its readings stay. Raise StageRefused without a reason or once signed."""
     if not reason.strip():

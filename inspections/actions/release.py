@@ -61,8 +61,8 @@ def _not_retested(finding, retest, outcomes):
     if finding.outcome is None:
         named = retest.retests.filter(pk=finding.pk).exists()
         return "" if named else f"“{finding}” is not among what {retest} retested."
-    failed = (finding.outcome.step.test_code, finding.outcome.step.subject, finding.outcome.key)
-    same = [o for o in outcomes if (o.step.test_code, o.step.subject, o.key) == failed]
+    failed = (finding.outcome.step.what, finding.outcome.key)
+    same = [outcome for outcome in outcomes if (outcome.step.what, outcome.key) == failed]
     if any(outcome.decision == PASS for outcome in same):
         return ""
     decision = same[0].decision if same else "not tested"

@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from fleet.models import Machine, Person
+from fleet.models import Duty, Machine, Person
 from inspections.models.readings import Outcome
 from inspections.querysets import FindingQuerySet
 
@@ -60,3 +60,8 @@ class Finding(models.Model):
     @property
     def is_essential(self):
         return self.severity == Severity.ESSENTIAL
+
+    @property
+    def awaits_withdrawal(self):
+        """Whether somebody must decide: essential, open, and the machine is still in service."""
+        return self.is_open and self.is_essential and self.machine.duty == Duty.IN_SERVICE

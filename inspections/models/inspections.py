@@ -132,6 +132,10 @@ class Inspection(models.Model):
         return self.stage in OPEN_STAGES
 
     @property
+    def can_be_booked(self):
+        return Stage.BOOKED in NEXT_STAGES[self.stage]
+
+    @property
     def is_signed(self):
         return self.stage in SIGNED_STAGES
 
@@ -183,3 +187,8 @@ class InspectionStep(models.Model):
 
     def get_absolute_url(self):
         return reverse("inspections:bench_step", args=[self.inspection_id, self.pk])
+
+    @property
+    def what(self):
+        """What makes two steps of different inspections the same test: test, subject and the item looked at."""
+        return (self.test_code, self.subject, self.content.get("item", ""))

@@ -3,6 +3,8 @@
 from django.db import models
 from django.urls import reverse
 
+from inspections.querysets import ProcedureQuerySet
+
 
 class Procedure(models.Model):
     """A list of tests done on a machine, at an interval or on occasion. Its content is in its versions."""
@@ -13,6 +15,8 @@ class Procedure(models.Model):
         null=True, blank=True, help_text="Months between two inspections; empty if done on occasion only."
     )
     window_days = models.PositiveSmallIntegerField(default=14, help_text="Days either side of the due date.")
+
+    objects = ProcedureQuerySet.as_manager()
 
     class Meta:
         ordering = ["code"]

@@ -2,8 +2,10 @@
 
 from django.db import models
 from django.db.models import Q
+from django.utils.functional import cached_property
 
 from fleet.models import Instrument, Person
+from inspections.bench.serialise import outcome_from_dict
 from inspections.errors import RecordFrozen
 from inspections.models.inspections import InspectionStep
 from inspections.querysets import OutcomeQuerySet, ReadingQuerySet
@@ -89,3 +91,10 @@ class Outcome(models.Model):
     @property
     def is_failed(self):
         return self.decision in ("fail", "conditional fail")
+
+    @cached_property
+    def shown(self):
+        """The outcome in words, with its limit bar."""
+        from inspections.shown import ShownOutcome
+
+        return ShownOutcome(outcome_from_dict(self.content), key=f"outcome-{self.pk}")

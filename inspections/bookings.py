@@ -1,0 +1,37 @@
+"""How many inspections are booked, by technician and week."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Count
+from django.db.models.functions import TruncWeek
+
+from fleet.models import Person
+
+WEEKS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Bookings:
+    """The bookings of some weeks. `rows` holds each technician with (Monday, count) pairs and their sum."""
+
+    weeks: tuple[date, ...]
+    rows: tuple[tuple[Person, tuple[tuple[date, int], ...], int], ...]
+
+
+def bookings_by_week(inspections, today, weeks=WEEKS):
+    """Count the open booked `inspections` from this week's Monday on, in two queries."""
+    monday = today - timedelta(days=today.weekday())
+    mondays = tuple(monday + timedelta(weeks=number) for number in range(weeks))
+    booked = inspections.open().booked_between(monday, mondays[-1] + timedelta(days=6))
+    weekly = booked.annotate(week=TruncWeek("booked_on")).order_by().values("technician", "week")
+    counts = defaultdict(dict)
+    for row in weekly.annotate(number=Count("pk")):
+        counts[row["technician"]][row["week"]] = row["number"]
+    people = Person.objects.filter(pk__in=counts)
+    return Bookings(mondays, tuple(_row(person, counts[person.pk], mondays) for person in people))
+
+
+def _row(person, by_week, mondays):
+    return person, tuple((monday, by_week.get(monday, 0)) for monday in mondays), sum(by_week.values())

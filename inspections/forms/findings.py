@@ -1,0 +1,90 @@
+"""Narrowing the findings, reporting a fault, closing a finding, planning its retest."""
+
+from datetime import timedelta
+
+from django import forms
+from django.utils import timezone
+
+from fleet.models import Site
+from inspections.forms.work import DateInput
+from inspections.models import Finding, Severity
+
+AGES = ((30, "30 days"), (90, "90 days"), (365, "a year"))
+
+
+class FindingFilterForm(forms.Form):
+    q = forms.CharField(label="Finding or machine", required=False, max_length=80)
+    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Every site")
+    severity = forms.ChoiceField(
+        choices=[("", "Every severity"), ("essential", "Essential"), ("other", "Other")], required=False
+    )
+    origin = forms.ChoiceField(choices=[("", "Every origin"), *Finding.Origin.choices], required=False)
+    age = forms.TypedChoiceField(
+        label="Older than", choices=[("", "Any age"), *AGES], coerce=int, required=False, empty_value=None
+    )
+
+    def __init__(self, *args, person, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["site"].queryset = Site.objects.visible_to(person)
+
+    def narrow(self, findings, now):
+        """Keep the findings that the form asks for; an unknown choice keeps everything."""
+        self.is_valid()
+        asked = self.cleaned_data
+        if asked.get("q"):
+            findings = findings.found_by(asked["q"])
+        if asked.get("site"):
+            findings = findings.filter(machine__area__site=asked["site"])
+        if asked.get("age"):
+            findings = findings.opened_before(now - timedelta(days=asked["age"]))
+        return findings.filter(**{name: asked[name] for name in ("severity", "origin") if asked.get(name)})
+
+
+class FaultForm(forms.Form):
+    title = forms.CharField(
+        label="What is wrong", max_length=200, help_text="In a few words, such as “Flush button sticks”."
+    )
+    description = forms.CharField(
+        label="How it shows",
+        required=False,
+        max_length=4000,
+        widget=forms.Textarea,
+        help_text="When, how often, what was seen.",
+    )
+    severity = forms.ChoiceField(
+        choices=Severity.choices,
+        widget=forms.RadioSelect,
+        help_text="If in doubt choose essential: somebody then decides about withdrawal.",
+    )
+
+
+class CloseForm(forms.Form):
+    note = forms.CharField(label="What was done", max_length=4000, widget=forms.Textarea)
+    work_hours = forms.DecimalField(
+        label="Hours of work",
+        required=False,
+        min_value=0,
+        max_value=999,
+        max_digits=6,
+        decimal_places=1,
+        help_text="In hours, such as 1.5. They count as maintenance burden in the retirement review.",
+    )
+
+
+class RetestForm(forms.Form):
+    findings = forms.ModelMultipleChoiceField(
+        Finding.objects.none(),
+        widget=forms.CheckboxSelectMultiple,
+        help_text="What the retest repeats. A release needs a pass for every essential finding.",
+    )
+    due_on = forms.DateField(label="Due on", widget=DateInput())
+
+    def __init__(self, *args, machine, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["findings"].queryset = Finding.objects.open().filter(machine=machine)
+
+    def clean_due_on(self):
+        due_on, today = self.cleaned_data["due_on"], timezone.localdate()
+        if not today <= due_on <= today + timedelta(days=366):
+            raise forms.ValidationError(f"{due_on} cannot be planned for. Give a day from {today} to a year ahead.")
+        return due_on

@@ -1,0 +1,113 @@
+"""Setting and ending limits of a machine model or a site."""
+
+from django import forms
+from django.utils import timezone
+
+from fleet.models import MachineModel, Site
+from inspections.bench import TESTS, UNITS
+from inspections.forms.work import DateInput
+
+
+def result_choices():
+    """Every result of every bench test, grouped by test: “test/result”."""
+    return [
+        (test.title, [(f"{test.code}/{spec.key}", f"{spec.label} ({spec.unit})") for spec in test.outcomes])
+        for test in TESTS.values()
+    ]
+
+
+def rule_choices():
+    """Every published rule, grouped by the result that it judges: “test/result/rule”."""
+    return [
+        (
+            f"{test.title}: {spec.label}",
+            [(f"{test.code}/{spec.key}/{one.rule}", one.title) for one in test.default_limits if one.key == spec.key],
+        )
+        for test in TESTS.values()
+        for spec in test.outcomes
+        if any(one.key == spec.key for one in test.default_limits)
+    ]
+
+
+def unit_choices():
+    return [
+        ("", "Choose a unit"),
+        *[(dimension.title(), [(u, u) for u in units]) for dimension, units in UNITS.items()],
+    ]
+
+
+class LimitForm(forms.Form):
+    """A limit by one of the published rules, or by figures of one's own."""
+
+    machine_model = forms.ModelChoiceField(
+        MachineModel.objects.all(), label="For machine model", required=False, empty_label="No model, but a site"
+    )
+    site = forms.ModelChoiceField(
+        Site.objects.none(), label="For site", required=False, empty_label="No site, but a model"
+    )
+    result = forms.ChoiceField(choices=result_choices)
+    rule = forms.ChoiceField(
+        label="By a published rule",
+        choices=lambda: [("", "By figures of our own"), *rule_choices()],
+        required=False,
+        help_text="Or leave it and give figures below.",
+    )
+    lower = forms.FloatField(label="At least", required=False)
+    upper = forms.FloatField(label="At most", required=False)
+    unit = forms.ChoiceField(choices=unit_choices, required=False)
+    reason = forms.CharField(max_length=300, help_text="Why the procedure's own limit does not fit.")
+    source = forms.CharField(
+        max_length=300, help_text="Where the figure stands, such as the maker's service manual, page 41."
+    )
+    edition = forms.CharField(max_length=120, required=False)
+    from_date = forms.DateField(label="In force from", widget=DateInput())
+
+    def __init__(self, *args, person, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["site"].queryset = Site.objects.visible_to(person)
+        if person.site_ids:  # a model's limit reaches every site
+            del self.fields["machine_model"]
+            self.fields["site"].required = True
+
+    def clean_from_date(self):
+        from_date, today = self.cleaned_data["from_date"], timezone.localdate()
+        if from_date < today:
+            raise forms.ValidationError(f"{from_date} is past, and records signed since then keep the limit they had. "
+                                        f"Give today, {today}, or a later day.")  # fmt: skip
+        return from_date
+
+    def clean(self):
+        data = self.cleaned_data
+        if bool(data.get("machine_model")) == bool(data.get("site")):
+            raise forms.ValidationError("Choose a machine model or a site, one of the two.")
+        if data.get("rule") and not data["rule"].startswith(f"{data.get('result')}/"):
+            self.add_error(
+                "rule", "This rule judges another result. Choose one listed under the result that you chose."
+            )
+        has_figures = data.get("lower") is not None or data.get("upper") is not None
+        if bool(data.get("rule")) == has_figures:
+            raise forms.ValidationError("Give either a published rule or figures of your own.")
+        if has_figures and not data.get("unit"):
+            self.add_error("unit", "Figures need a unit.")
+
+    @property
+    def fields_of_limit(self):
+        """What `set_limit_override` takes."""
+        data = dict(self.cleaned_data)
+        test_code, _, outcome_key = data.pop("result").partition("/")
+        rule = data.pop("rule").rpartition("/")[2]
+        kept = {**data, "unit": "" if rule else data["unit"]}
+        return {**kept, "test_code": test_code, "outcome_key": outcome_key, "rule": rule}
+
+
+class EndLimitForm(forms.Form):
+    until_date = forms.DateField(
+        label="No longer in force from", widget=DateInput(), help_text="From this day the procedure's own limit holds."
+    )
+
+    def clean_until_date(self):
+        until_date, today = self.cleaned_data["until_date"], timezone.localdate()
+        if until_date < today:
+            raise forms.ValidationError(f"{until_date} is past, and records signed since then keep the limit they had. "
+                                        f"Give today, {today}, or a later day.")  # fmt: skip
+        return until_date

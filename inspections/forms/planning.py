@@ -1,0 +1,28 @@
+"""Planning and voiding."""
+
+from datetime import timedelta
+
+from django import forms
+from django.utils import timezone
+
+from inspections.forms.work import DateInput
+from inspections.models import Procedure
+
+YEARS_AHEAD = 5
+
+
+class PlanForm(forms.Form):
+    procedure = forms.ModelChoiceField(Procedure.objects.all(), empty_label="Choose a procedure")
+    due_on = forms.DateField(label="Due on", widget=DateInput())
+    note = forms.CharField(required=False, max_length=300, help_text="Such as why it is wanted outside its interval.")
+
+    def clean_due_on(self):
+        due_on, today = self.cleaned_data["due_on"], timezone.localdate()
+        latest = today + timedelta(days=366 * YEARS_AHEAD)
+        if not today <= due_on <= latest:
+            raise forms.ValidationError(f"{due_on} cannot be planned for. Give a day from {today} to {latest}.")
+        return due_on
+
+
+class VoidForm(forms.Form):
+    reason = forms.CharField(max_length=300, widget=forms.Textarea, help_text="Why this inspection does not count.")

@@ -1,0 +1,118 @@
+"""Narrowing the list of inspections, and booking from it."""
+
+from django import forms
+from django.utils import timezone
+
+from fleet.models import Area, Person, Site
+from inspections.areas import shortfalls_if_booked
+from inspections.models import Inspection, Procedure
+from inspections.people import technicians_for, works_at
+
+DAYS = (30, 60, 90)
+MOST_AT_ONCE = 100
+
+
+class DateInput(forms.DateInput):
+    input_type = "date"
+
+    def __init__(self, **kwargs):
+        super().__init__(format="%Y-%m-%d", **kwargs)
+
+
+class WorkFilterForm(forms.Form):
+    """What the list keeps; an empty or unknown choice keeps everything."""
+
+    q = forms.CharField(label="Machine, serial or place", required=False, max_length=80)
+    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Every site")
+    area = forms.ModelChoiceField(Area.objects.none(), required=False, empty_label="Every area")
+    procedure = forms.ModelChoiceField(Procedure.objects.all(), required=False, empty_label="Every procedure")
+    technician = forms.ModelChoiceField(Person.objects.none(), required=False, empty_label="Anybody")
+    days = forms.TypedChoiceField(
+        label="Due within",
+        choices=[(days, f"{days} days") for days in DAYS],
+        coerce=int,
+        required=False,
+        empty_value=30,
+    )
+    week = forms.DateField(label="Week of", required=False, widget=DateInput())
+
+    PATHS = {
+        "site": "machine__area__site",
+        "area": "machine__area",
+        "procedure": "procedure",
+        "technician": "technician",
+    }
+
+    def __init__(self, *args, person, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["site"].queryset = Site.objects.visible_to(person)
+        self.fields["area"].queryset = Area.objects.visible_to(person).select_related("site")
+        self.fields["technician"].queryset = technicians_for(person.site_ids or Site.objects.all())
+
+    def narrow(self, inspections):
+        """Keep the inspections that the form asks for."""
+        asked = self.cleaned_data if self.is_valid() else self.cleaned_data or {}
+        if asked.get("q"):
+            inspections = inspections.found_by(asked["q"])
+        return inspections.filter(**{path: asked[name] for name, path in self.PATHS.items() if asked.get(name)})
+
+    @property
+    def asked_days(self):
+        return self.cleaned_data.get("days") or DAYS[0] if hasattr(self, "cleaned_data") else DAYS[0]
+
+
+class BookingForm(forms.Form):
+    """A technician and a day for one inspection or several; a day that leaves an area short is told first."""
+
+    technician = forms.ModelChoiceField(Person.objects.none(), empty_label="Choose a technician")
+    booked_on = forms.DateField(label="Day", widget=DateInput())
+    although_short = forms.BooleanField(label="Book all the same", required=False)
+
+    def __init__(self, *args, inspections, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.inspections = inspections
+        self.site_ids = {inspection.machine.area.site_id for inspection in inspections}
+        self.fields["technician"].queryset = technicians_for(self.site_ids)
+        if not self.data.get("although_short"):
+            self.fields["although_short"].widget = forms.HiddenInput()
+
+    def clean_booked_on(self):
+        booked_on, today = self.cleaned_data["booked_on"], timezone.localdate()
+        if booked_on < today:
+            raise forms.ValidationError(f"{booked_on} is past. Give today, {today}, or a later day.")
+        return booked_on
+
+    def clean(self):
+        technician, booked_on = self.cleaned_data.get("technician"), self.cleaned_data.get("booked_on")
+        if technician and not works_at(technician, self.site_ids):
+            self.add_error("technician", f"{technician} does not work at every site of these machines.")
+        elif technician and booked_on and not self.cleaned_data.get("although_short"):
+            self._tell_shortfalls(booked_on)
+
+    def _tell_shortfalls(self, booked_on):
+        for shortfall in shortfalls_if_booked(self.inspections, booked_on):
+            self.fields["although_short"].widget = forms.CheckboxInput()
+            self.add_error("booked_on", f"{shortfall} Choose another day, or tick “Book all the same”.")
+
+
+class ChosenForm(forms.Form):
+    """The inspections ticked in the list, as far as the person may see them and they can still be booked."""
+
+    inspection = forms.ModelMultipleChoiceField(
+        Inspection.objects.none(), error_messages={"required": "Tick the inspections to book in the list first."}
+    )
+
+    def __init__(self, *args, person, **kwargs):
+        super().__init__(*args, **kwargs)
+        visible = Inspection.objects.visible_to(person).with_place()
+        self.fields["inspection"].queryset = visible.not_begun()
+        self.fields["inspection"].error_messages["invalid_choice"] = (
+            "One of the inspections has been begun, signed or voided meanwhile, or is not yours to book. "
+            "Open the list again and tick anew."
+        )
+
+    def clean_inspection(self):
+        chosen = list(self.cleaned_data["inspection"])
+        if len(chosen) > MOST_AT_ONCE:
+            raise forms.ValidationError(f"{len(chosen)} inspections are too many at once; book up to {MOST_AT_ONCE}.")
+        return chosen

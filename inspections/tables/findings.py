@@ -1,0 +1,83 @@
+"""The list of findings."""
+
+import django_tables2 as tables
+from django.utils.html import format_html
+
+from inspections.models import Finding
+from inspections.tables.cells import day, machine_link, mark, place
+
+
+class FindingTable(tables.Table):
+    title = tables.Column("Finding", order_by=("title", "pk"))
+    severity = tables.Column(order_by=("severity", "-opened_at"))
+    machine = tables.Column(order_by=("machine__asset_number", "pk"))
+    duty = tables.Column(accessor="machine__duty", order_by=("machine__duty", "pk"))
+    place = tables.Column(empty_values=(), order_by=("machine__area__site__name", "machine__area__name"))
+    opened_at = tables.Column("Opened", order_by=("opened_at", "pk"))
+    age = tables.Column(
+        "Age", empty_values=(), order_by=("-opened_at", "pk"), attrs={"td": {"class": "num"}, "th": {"class": "num"}}
+    )
+
+    class Meta:
+        model = Finding
+        fields = ()
+        sequence = ("title", "severity", "machine", "duty", "place", "opened_at", "age")
+        order_by = ("-opened_at",)
+
+    def __init__(self, *args, now, **kwargs):
+        self.now = now
+        super().__init__(*args, **kwargs)
+
+    def render_title(self, record, value):
+        line = format_html('<a href="{}">{}</a>', record.get_absolute_url(), value)
+        if record.awaits_withdrawal:
+            return format_html('{}<br><span class="alarm">In service: decide about withdrawal</span>', line)
+        return format_html('{}<br><span class="note">{}</span>', line, record.get_origin_display())
+
+    def value_title(self, value):
+        return value
+
+    def render_severity(self, record):
+        return format_html("<b>Essential</b>") if record.is_essential else "Other"
+
+    def render_machine(self, value):
+        return machine_link(value)
+
+    def value_machine(self, value):
+        return f"{value}, {value.model}"
+
+    def render_duty(self, record):
+        return mark(record.machine.get_duty_display())
+
+    def render_place(self, record):
+        return place(record.machine)
+
+    def value_place(self, record):
+        return f"{record.machine.area.name}, {record.machine.area.site.name}"
+
+    def render_opened_at(self, record, value):
+        return format_html('<span class="num">{}</span>', day(record.machine.site.date_of(value)))
+
+    def value_opened_at(self, value):
+        return value.isoformat()
+
+    def render_age(self, record):
+        days = ((record.closed_at or self.now) - record.opened_at).days
+        return "today" if days == 0 else f"{days} day{'s' if days > 1 else ''}"
+
+
+class ClosedFindingTable(FindingTable):
+    closed_at = tables.Column("Closed", order_by=("closed_at", "pk"))
+    age = tables.Column(
+        "Was open", empty_values=(), orderable=False, attrs={"td": {"class": "num"}, "th": {"class": "num"}}
+    )
+
+    class Meta(FindingTable.Meta):
+        sequence = ("title", "severity", "machine", "duty", "place", "opened_at", "closed_at", "age")
+        order_by = ("-closed_at",)
+
+    def render_closed_at(self, record, value):
+        return format_html('<span class="num">{}</span>', day(record.machine.site.date_of(value)))
+
+    def value_closed_at(self, value):
+        return value.isoformat()

@@ -1,0 +1,115 @@
+"""The list of inspections."""
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+
+from inspections.models import Inspection
+from inspections.tables.cells import day, machine_link, mark, place
+
+
+class InspectionTable(tables.Table):
+    select = tables.Column(empty_values=(), orderable=False, verbose_name=format_html('<span class="vh">Choose</span>'))
+    machine = tables.Column(order_by=("machine__asset_number",))
+    place = tables.Column(empty_values=(), order_by=("machine__area__site__name", "machine__area__name"))
+    procedure = tables.Column(order_by=("procedure__title", "pk"))
+    due_on = tables.Column("Due", order_by=("due_on", "pk"))
+    stage = tables.Column(attrs={"td": {"class": "fix"}})
+    booked_on = tables.Column("Booked for", empty_values=(), order_by=("booked_on", "pk"))
+    technician = tables.Column(empty_values=(), order_by=("technician__last_name", "technician__first_name", "pk"))
+
+    class Meta:
+        model = Inspection
+        fields = ()
+        sequence = ("select", "machine", "place", "procedure", "due_on", "stage", "booked_on", "technician")
+        order_by = ("due_on",)
+        empty_text = "No inspection is here"
+
+    def __init__(self, *args, today, **kwargs):
+        self.today = today
+        super().__init__(*args, **kwargs)
+
+    def render_select(self, record):
+        if not record.can_be_booked:
+            return ""
+        return format_html(
+            '<input type="checkbox" form="booking" name="inspection" value="{}" aria-label="Choose {} of machine {}">',
+            record.pk,
+            record.procedure,
+            record.machine,
+        )
+
+    def render_machine(self, value):
+        return machine_link(value)
+
+    def value_machine(self, value):
+        return f"{value}, {value.model}"
+
+    def render_place(self, record):
+        return place(record.machine)
+
+    def value_place(self, record):
+        return f"{record.machine.area.name}, {record.machine.area.site.name}"
+
+    def render_procedure(self, record, value):
+        return format_html('<a href="{}">{}</a>', reverse("inspections:inspection", args=[record.pk]), value)
+
+    def render_due_on(self, record, value):
+        if not record.is_overdue(self.today):
+            return format_html('<span class="num">{}</span>', day(value))
+        return format_html('<span class="num">{}</span><br>{}', day(value), mark("Overdue"))
+
+    def value_due_on(self, value):
+        return value.isoformat()
+
+    def render_stage(self, record):
+        return mark(record.get_stage_display())
+
+    def value_stage(self, record):
+        return record.get_stage_display()
+
+    def render_booked_on(self, value):
+        return format_html('<span class="num">{}</span>', day(value))
+
+    def value_booked_on(self, value):
+        return value.isoformat() if value else ""
+
+    def render_technician(self, value):
+        return value or "—"
+
+    def value_technician(self, value):
+        return str(value or "")
+
+
+class SignedTable(InspectionTable):
+    """What is signed or void: when and by whom, instead of for when it is booked."""
+
+    signed_at = tables.Column("Signed", order_by=("signed_at", "pk"))
+    signed_by = tables.Column(order_by=("signed_by__last_name", "pk"))
+
+    class Meta(InspectionTable.Meta):
+        exclude = ("select", "booked_on", "technician")
+        sequence = ("machine", "place", "procedure", "due_on", "stage", "signed_at", "signed_by")
+        order_by = ("-signed_at",)
+
+    def render_signed_at(self, record, value):
+        return format_html('<span class="num">{}</span>', day(record.machine.site.date_of(value)))
+
+    def value_signed_at(self, value):
+        return value.isoformat()
+
+
+class VoidTable(InspectionTable):
+    voided_at = tables.Column("Voided", order_by=("voided_at", "pk"))
+    void_reason = tables.Column("Reason", orderable=False)
+
+    class Meta(InspectionTable.Meta):
+        exclude = ("select", "booked_on", "technician")
+        sequence = ("machine", "place", "procedure", "due_on", "stage", "voided_at", "void_reason")
+        order_by = ("-voided_at",)
+
+    def render_voided_at(self, record, value):
+        return format_html('<span class="num">{}</span>', day(record.machine.site.date_of(value)))
+
+    def value_voided_at(self, value):
+        return value.isoformat()

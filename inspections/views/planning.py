@@ -1,0 +1,69 @@
+"""Plan, book and void one inspection."""
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from fleet.models import Machine
+from inspections.actions import book_inspection, plan_inspection, void_inspection
+from inspections.errors import Refused
+from inspections.forms.planning import PlanForm, VoidForm
+from inspections.forms.work import BookingForm
+from inspections.models import Inspection
+
+
+@permission_required("inspections.plan_inspection", raise_exception=True)
+@require_http_methods(["GET", "POST"])
+def plan(request, pk):
+    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    form = PlanForm(request.POST or None, initial={"due_on": timezone.localdate()})
+    if request.method == "POST" and form.is_valid():
+        try:
+            inspection = plan_inspection(machine, by=request.user, at=timezone.now(), **form.cleaned_data)
+        except Refused as error:
+            form.add_error(None, str(error))
+        else:
+            messages.success(request, f"{inspection.procedure} of machine {machine} is planned.")
+            return redirect("inspections:book", inspection.pk)
+    open_work = Inspection.objects.open().filter(machine=machine).select_related("procedure", "technician")
+    return render(request, "inspections/plan.html", {"form": form, "machine": machine, "open_work": open_work})
+
+
+@permission_required("inspections.plan_inspection", raise_exception=True)
+@require_http_methods(["GET", "POST"])
+def book(request, pk):
+    inspection = _inspection(request, pk)
+    initial = {"technician": inspection.technician_id, "booked_on": inspection.booked_on}
+    form = BookingForm(request.POST or None, inspections=[inspection], initial=initial)
+    if request.method == "POST" and form.is_valid():
+        who = {name: form.cleaned_data[name] for name in ("technician", "booked_on")}
+        try:
+            book_inspection(inspection, by=request.user, at=timezone.now(), **who)
+        except Refused as error:
+            form.add_error(None, str(error))
+        else:
+            messages.success(request, f"Booked for {who['technician']} on {who['booked_on']:%-d %b %Y}.")
+            return redirect(inspection)
+    return render(request, "inspections/book.html", {"form": form, "inspection": inspection})
+
+
+@permission_required("inspections.void_inspection", raise_exception=True)
+@require_http_methods(["GET", "POST"])
+def void(request, pk):
+    inspection = _inspection(request, pk)
+    form = VoidForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            void_inspection(inspection, reason=form.cleaned_data["reason"], by=request.user, at=timezone.now())
+        except Refused as error:
+            form.add_error(None, str(error))
+        else:
+            messages.success(request, f"{inspection} is void. Its readings stay.")
+            return redirect(inspection)
+    return render(request, "inspections/void.html", {"form": form, "inspection": inspection})
+
+
+def _inspection(request, pk):
+    return get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)

@@ -1,0 +1,166 @@
+"""The list of inspections: what falls due, what is booked, what waits."""
+
+from datetime import timedelta
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+from django_tables2 import RequestConfig
+
+from fleet.models import Area
+from inspections.actions import book_inspections
+from inspections.areas import shortfalls
+from inspections.bookings import bookings_by_week
+from inspections.errors import Refused
+from inspections.figures import work_figures
+from inspections.forms.work import BookingForm, ChosenForm, WorkFilterForm
+from inspections.models import Inspection
+from inspections.tables.export import csv_response
+from inspections.tables.work import InspectionTable, SignedTable, VoidTable
+
+PER_PAGE = 25
+WARN_DAYS = 30
+WARNINGS = 5
+TABLES = {"signed": SignedTable, "countersign": SignedTable, "void": VoidTable}
+EMPTY = {
+    "mine": "Nothing is booked for you. Overdue and due work stands under the other headings.",
+    "due": "Nothing falls due in this time. Widen it, or run “manage.py plan_due” if machines were just entered.",
+    "overdue": "Nothing is overdue.",
+    "booked": "Nothing is booked. Tick inspections under “Due” and give them a technician and a day.",
+    "bench": "Nothing is on a bench.",
+    "countersign": "Nothing awaits a second signature.",
+    "signed": "Nothing is signed yet.",
+    "void": "Nothing was voided.",
+}
+
+
+class Tabs:
+    """The headings that divide the inspections of the list, for one person on one day."""
+
+    def __init__(self, person, today, form, inspections):
+        self.person, self.today, self.form, self.inspections = person, today, form, inspections
+
+    def rows(self, name):
+        """The inspections under the heading `name`."""
+        return {
+            "mine": lambda rows: rows.open().for_technician(self.person),
+            "due": lambda rows: rows.coming(self.today, self.form.asked_days),
+            "overdue": lambda rows: rows.overdue(self.today),
+            "booked": lambda rows: self.of_week(rows.booked()),
+            "bench": lambda rows: rows.on_bench(),
+            "countersign": lambda rows: rows.awaiting_countersignature(),
+            "signed": lambda rows: rows.signed(),
+            "void": lambda rows: rows.void(),
+        }[name](self.inspections)
+
+    def of_week(self, rows):
+        week = self.form.cleaned_data.get("week")
+        if not week:
+            return rows
+        monday = week - timedelta(days=week.weekday())
+        return rows.booked_between(monday, monday + timedelta(days=6))
+
+    @property
+    def labels(self):
+        """Key and label of every heading; the own bench comes first for those who have one."""
+        own = {"mine": "My bench"} if self.person.has_perm("inspections.enter_reading") else {}
+        return {
+            **own,
+            "due": "Due",
+            "overdue": "Overdue",
+            "booked": "Booked",
+            "bench": "On bench",
+            "countersign": "To countersign",
+            "signed": "Signed",
+            "void": "Void",
+        }
+
+    def chosen(self, name):
+        return name if name in self.labels else next(iter(self.labels))
+
+    def with_counts(self, chosen):
+        """Key, label, count and whether it is the chosen one; what is done for good is not counted."""
+        return [
+            (name, label, None if name in ("signed", "void") else self.rows(name).count(), name == chosen)
+            for name, label in self.labels.items()
+        ]
+
+
+@permission_required("inspections.view_inspection", raise_exception=True)
+def work(request):
+    today = timezone.localdate()
+    visible = Inspection.objects.visible_to(request.user)
+    form = WorkFilterForm(request.GET, person=request.user)
+    tabs = Tabs(request.user, today, form, form.narrow(visible))
+    chosen = tabs.chosen(request.GET.get("view"))
+    table = _table(request, tabs, chosen, today)
+    if request.GET.get("export") == "csv":
+        return csv_response(table, f"inspections-{chosen}")
+    RequestConfig(request, paginate={"per_page": PER_PAGE, "silent": True}).configure(table)
+    context = {
+        "form": form,
+        "tabs": tabs.with_counts(chosen),
+        "chosen": chosen,
+        "empty": EMPTY[chosen],
+        "table": table,
+        "figures": work_figures(request.user, today),
+        "warnings": _warnings(request.user, today),
+        "bookings": bookings_by_week(visible, today) if chosen == "booked" else None,
+        "booking_form": _booking_form(request.user, chosen),
+    }
+    return render(request, "inspections/work.html", context)
+
+
+@permission_required("inspections.plan_inspection", raise_exception=True)
+@require_POST
+def book_many(request):
+    """Book what was ticked in the list; what cannot be booked so is shown again with the reason."""
+    chosen = ChosenForm(request.POST, person=request.user)
+    if not chosen.is_valid():
+        messages.error(request, " ".join(chosen.errors["inspection"]))
+        return redirect("inspections:work")
+    inspections = chosen.cleaned_data["inspection"]
+    form = BookingForm(request.POST, inspections=inspections)
+    if form.is_valid():
+        who = {name: form.cleaned_data[name] for name in ("technician", "booked_on")}
+        try:
+            book_inspections(inspections, by=request.user, at=timezone.now(), **who)
+        except Refused as error:
+            messages.error(request, f"{error} None was booked.")
+            return redirect("inspections:work")
+        messages.success(request, f"{len(inspections)} booked for {who['technician']} on {who['booked_on']:%-d %b %Y}.")
+        return redirect("inspections:work")
+    return render(request, "inspections/book_many.html", {"form": form, "inspections": inspections})
+
+
+def _table(request, tabs, chosen, today):
+    rows = tabs.rows(chosen).with_place()
+    kind = TABLES.get(chosen, InspectionTable)
+    if kind is SignedTable:
+        rows = rows.select_related("signed_by")
+    table = kind(rows, today=today, empty_text=EMPTY[chosen])
+    if kind is InspectionTable and not _may_book(request.user, chosen):
+        table.columns.hide("select")
+    if chosen in ("booked", "mine"):
+        table.order_by = ("booked_on", "due_on")
+    RequestConfig(request, paginate=False).configure(table)
+    return table
+
+
+def _may_book(person, chosen):
+    return chosen in ("mine", "due", "overdue", "booked") and person.has_perm("inspections.plan_inspection")
+
+
+def _booking_form(person, chosen):
+    if not _may_book(person, chosen):
+        return None
+    form = BookingForm(inspections=[])
+    form.fields["technician"].queryset = WorkFilterForm(person=person).fields["technician"].queryset
+    return form
+
+
+def _warnings(person, today):
+    found = shortfalls(Area.objects.visible_to(person), today, today + timedelta(days=WARN_DAYS))
+    return {"shown": found[:WARNINGS], "more": max(0, len(found) - WARNINGS)}

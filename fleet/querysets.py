@@ -107,7 +107,7 @@ class InstrumentQuerySet(SiteScopedQuerySet):
         """Keep the instruments whose latest calibration up to `day` was within limits and has not run out."""
         from fleet.models import Calibration
 
-        latest = Calibration.objects.latest_by(day, OuterRef("pk"))
+        latest = Calibration.objects.latest_by(day, OuterRef(OuterRef("pk")))
         valid = Calibration.objects.filter(
             pk=models.Subquery(latest.values("pk")[:1]), due_on__gte=day, result__in=Calibration.VALID_RESULTS
         )

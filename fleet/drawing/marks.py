@@ -12,8 +12,9 @@ WIDTH, HEIGHT = 24, 20
 
 
 def mark(name: str, x: float, y: float, height: float) -> Group:
-    """Return the mark of a feature state, a decision or a conclusion, its lower left corner at (x, y), 1.2 times as wide as high.
+    """Return the mark of a feature state, a decision or a conclusion, 1.2 times as wide as high.
 
+    x, y, height  its lower left corner and its height in points
     Raises ValueError for a name that is in none of FEATURE_MARKS, DECISION_MARKS and CONCLUSION_MARKS.
     """
     if name in FEATURE_MARKS:

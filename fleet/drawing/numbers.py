@@ -5,6 +5,7 @@ from math import ceil, floor, isfinite, log10
 MINUS = "\N{MINUS SIGN}"
 THIN = "\N{NARROW NO-BREAK SPACE}"
 _PLAIN_FROM, _PLAIN_TO = 1e-4, 1e7
+_TICK_DECIMALS = 6
 
 
 def number(value: float, decimals: int | None = None) -> str:
@@ -62,4 +63,6 @@ def tick_texts(ticks: list[float]) -> list[str]:
     if len(ticks) < 2:
         return [number(tick) for tick in ticks]
     decimals = max(0, -floor(log10(ticks[1] - ticks[0]) + 1e-9))
+    if decimals > _TICK_DECIMALS:
+        return [number(tick) for tick in ticks]
     return [number(tick, decimals) for tick in ticks]

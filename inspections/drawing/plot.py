@@ -119,9 +119,10 @@ def draw_field(field: Field, x_title: str, y_title: str) -> None:
     field.drawing.add(rule(field.left, field.bottom, field.right, field.bottom, width=1.1))
     title = fit_text(y_title, field.drawing.width, field.text)
     field.drawing.add(label(0, field.drawing.height - field.text, title, field.text))
-    title = fit_text(x_title, field.drawing.width, field.text)
-    half = text_width(title, field.text)
-    field.drawing.add(label(max(field.right, half), field.text * 0.4, title, field.text, anchor="end"))
+    if x_title:
+        title = fit_text(x_title, field.drawing.width, field.text)
+        end = max(field.right, text_width(title, field.text))
+        field.drawing.add(label(end, field.text * 0.4, title, field.text, anchor="end"))
 
 
 def draw_x_graduations(field: Field, ticks: Sequence[float], texts: Sequence[str], small: float | None = None) -> None:

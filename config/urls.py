@@ -8,6 +8,7 @@ from config import views
 urlpatterns = [
     path("", views.home, name="home"),
     path("library/", views.library, name="library"),
+    path("library/protections/", views.protections, name="protections"),
     path("style/", views.style_sheet, name="style"),
     path("login/", auth.LoginView.as_view(redirect_authenticated_user=True), name="login"),
     path("logout/", auth.LogoutView.as_view(), name="logout"),

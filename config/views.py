@@ -1,10 +1,18 @@
 """The home page and the error pages."""
 
+from django.contrib.auth.decorators import permission_required
 from django.shortcuts import render
+from django.utils import timezone
+
+from config.home import home_parts
+from fleet.catalogue import FEATURES, HAZARDS, FeatureClass
 
 
 def home(request):
-    return render(request, "home.html")
+    """What each of the person's groups does next; somebody in no group is told whom to ask."""
+    groups = set(request.user.groups.values_list("name", flat=True))
+    parts = home_parts(request.user, groups, timezone.now(), timezone.localdate())
+    return render(request, "home.html", {"parts": parts})
 
 
 def style_sheet(request):
@@ -12,9 +20,23 @@ def style_sheet(request):
     return render(request, "styleguide.html")
 
 
+@permission_required("inspections.view_procedure", raise_exception=True)
 def library(request):
     """What Bobbin knows: procedures, bench tests, protections and limits set here."""
     return render(request, "library.html")
+
+
+@permission_required("fleet.view_machine", raise_exception=True)
+def protections(request):
+    """The catalogue of protections by class, each with the hazards that it covers and its source."""
+    classes = [
+        (
+            kind,
+            [(one, [HAZARDS[code] for code in one.hazards]) for one in FEATURES.values() if one.feature_class is kind],
+        )
+        for kind in FeatureClass
+    ]
+    return render(request, "protections.html", {"classes": classes, "hazards": HAZARDS.values()})
 
 
 def bad_request(request, exception=None):

@@ -1,0 +1,6 @@
+"""What the home page tells each group: what to do next, in sentences with figures and links."""
+
+from config.home.items import Item, Part
+from config.home.parts import home_parts
+
+__all__ = ["Item", "Part", "home_parts"]

@@ -1,0 +1,45 @@
+"""A sentence of the home page with its figure, its link and a few examples."""
+
+from dataclasses import dataclass, field
+
+SHOWN = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One thing to know or do. `text` follows the number; `examples` are (label, url) pairs, `more` how many are not shown.
+
+    urgent  the figure calls for somebody to act now
+    """
+
+    number: int
+    text: str
+    url: str = ""
+    label: str = ""
+    examples: tuple[tuple[str, str], ...] = ()
+    urgent: bool = False
+
+    @property
+    def more(self):
+        return max(0, self.number - len(self.examples)) if self.examples else 0
+
+    @property
+    def is_urgent(self):
+        return self.urgent and self.number > 0
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """The things of one group."""
+
+    title: str
+    items: tuple[Item, ...]
+    note: str = ""
+    links: tuple[tuple[str, str], ...] = field(default=())
+
+
+def listed(rows, one, many, describe, *, url="", label="Show", urgent=False):
+    """An Item of a queryset: its count, the sentence for one or many, and its first rows as `describe` names them."""
+    number = rows.count()
+    examples = tuple(describe(row) for row in rows[:SHOWN])
+    return Item(number, one if number == 1 else many, url if number else "", label, examples, urgent)

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import erf, floor, inf, isinf, sqrt
+from math import erf, floor, hypot, inf, isinf, sqrt
 
 import numpy as np
 from scipy import stats
@@ -128,14 +128,16 @@ def effective_dof(combined: float, parts: Sequence[tuple[float, float]]) -> floa
     parts     (contribution to it, degrees of freedom) of each input
     Source: JCGM 100:2008, G.4.1, equation (G.2b).
     """
-    spread = sum(part**4 / dof for part, dof in parts if not isinf(dof))
-    return combined**4 / spread if spread > 0 and combined > 0 else inf
+    if combined <= 0:
+        return inf
+    spread = sum((part / combined) ** 4 / dof for part, dof in parts if not isinf(dof))
+    return 1 / spread if spread > 0 else inf
 
 
 def with_added(estimate: Estimate, *others: Estimate) -> Estimate:
     """Return the estimate with further independent standard uncertainties added; its value stays."""
     parts = [(one.std_uncertainty, one.dof) for one in (estimate, *others)]
-    combined = sqrt(sum(part**2 for part, _ in parts))
+    combined = hypot(*(part for part, _ in parts))
     return Estimate(estimate.value, combined, effective_dof(combined, parts))
 
 

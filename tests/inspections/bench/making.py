@@ -1,0 +1,67 @@
+"""Sheets, instruments and contexts for the bench tests, filled in but for what a test is about."""
+
+from inspections.bench import (
+    Accuracy,
+    Context,
+    Dimension,
+    Instrument,
+    Limit,
+    Reading,
+    Scale,
+    Sheet,
+    Zero,
+    from_si,
+    get_test,
+    to_si,
+)
+
+FLOW_UNIT_SI = to_si(1, "L/min")
+
+
+def gauge(code="G", top_psi=100.0, step_psi=0.1, of_span=0.0025, of_reading=0.0):
+    accuracy = Accuracy(of_span=of_span, of_reading=of_reading)
+    scale = Scale(Dimension.PRESSURE, 0.0, to_si(top_psi, "psi"), to_si(step_psi, "psi"), accuracy)
+    return Instrument(code, "gauge", (scale,))
+
+
+def flowmeter(code="F", top=100.0, step=0.01, of_reading=0.02):
+    scale = Scale(Dimension.FLOW, 0.0, top * FLOW_UNIT_SI, step * FLOW_UNIT_SI, Accuracy(of_reading=of_reading))
+    return Instrument(code, "flowmeter", (scale,))
+
+
+def context(*instruments, **more):
+    return Context(instruments={one.code: one for one in instruments}, **more)
+
+
+def pressure(value, unit="psi", instrument=None, zero=Zero.GAUGE):
+    return Reading(value, unit, zero, instrument)
+
+
+def flow(value, unit="L/min", instrument=None):
+    return Reading(value, unit, None, instrument)
+
+
+def rows(columns, *values):
+    """Rows from (column key -> how to make a reading of it) and tuples of numbers; None leaves a cell empty."""
+    return tuple(
+        {key: make(value) for (key, make), value in zip(columns.items(), row, strict=True) if value is not None}
+        for row in values
+    )
+
+
+def sheet(values=None, tables=None, **choices):
+    return Sheet(values or {}, tables or {}, choices)
+
+
+def limit(lower=None, upper=None, key="k", unit="kPa", **more):
+    return Limit(key, "own", "own", lower, upper, unit, "own", "1", "local", **more)
+
+
+def evaluate(code, given, surroundings=None):
+    return get_test(code).evaluate(given, surroundings or Context())
+
+
+def shown(evaluation, key):
+    """The value of an outcome in its unit."""
+    outcome = evaluation.outcome(key)
+    return from_si(outcome.value_si, outcome.unit)

@@ -1,0 +1,151 @@
+import random
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pytest import approx
+
+from inspections.bench import TESTS, BenchError, Decision, choose_limit, from_si, interval_from_si
+from inspections.bench.mixture import computed_fraction
+from tests.inspections.bench.making import context, evaluate, flow, flowmeter, rows, sheet, shown
+
+COLUMNS = {
+    "oxygen_set": flow, "other_set": flow, "other_flow": flow,
+    "oxygen_flow": flow, "oxygen_fraction": lambda value: flow(value, "%"),
+}  # fmt: skip
+
+
+def mixture(*grid, off=0, moves=None, **choices):
+    values = {} if off is None else {"oxygen_off_flow": flow(off, "mL/min")}
+    if moves is not None:
+        values["control_moves"] = flow(moves, "yes/no")
+    filled = [(*row, *(None,) * (5 - len(row))) for row in grid]
+    return sheet(values, {"grid": rows(COLUMNS, *filled)}, **choices)
+
+
+def test_three_to_one_is_exactly_25_percent():  # Source: ASA Monitor 79(10):42
+    result = evaluate("oxygen-mixture", mixture((1, 3, 3)))
+    assert shown(result, "lowest_fraction") == approx(25)
+    assert result.outcome("lowest_fraction").decision == Decision.PASS
+
+
+def test_a_machine_without_ratio_protection_reaches_zero():  # trade value
+    result = evaluate("oxygen-mixture", mixture((0, 3, 3), (1, 3, 3), off=None))
+    assert shown(result, "lowest_fraction") == 0
+    assert result.outcome("lowest_fraction").decision == Decision.FAIL
+    assert shown(result, "oxygen_off_flow") == approx(3000)
+    assert result.outcome("oxygen_off_flow").decision == Decision.FAIL
+    assert result.outcome("ratio_protection").value_si == 0
+    assert result.outcome("ratio_protection").remark.startswith("absent")
+
+
+# Sources: ASA Monitor 79(10):42 (25 %), practice (21 %), ASTM F1850 quoted in US textbook p. 231 (19 %)
+@pytest.mark.parametrize(
+    ("percent", "by_25", "by_21", "by_19"),
+    [(25.0, "pass", "pass", "pass"), (20.0, "fail", "fail", "pass"), (18.9, "fail", "fail", "fail")],
+)
+def test_the_floor_depends_on_the_rule(percent, by_25, by_21, by_19):
+    limits = TESTS["oxygen-mixture"].default_limits
+    for rule, decision in (("nominal-25", by_25), ("floor-21", by_21), ("astm-f1850-19", by_19)):
+        named = {"lowest_fraction": choose_limit(limits, "lowest_fraction", rule=rule)}
+        result = evaluate("oxygen-mixture", mixture((1, 3, 3, None, percent)), context(limits=named))
+        assert result.outcome("lowest_fraction").decision == decision
+
+
+@pytest.mark.parametrize(
+    ("row", "moves", "acts", "kind"),
+    [
+        ((1, 9, 9, 3), None, 1, "links: it raised"),
+        ((1, 9, 3), 1, 1, "links: it turned"),
+        ((1, 9, 3), 0, 1, "trims"),
+        ((1, 9, 9), None, 0, "absent"),
+    ],
+)
+def test_what_the_protection_does_is_told_apart(row, moves, acts, kind):
+    outcome = evaluate("oxygen-mixture", mixture(row, moves=moves)).outcome("ratio_protection")
+    assert outcome.value_si == acts
+    assert outcome.remark.startswith(kind)
+
+
+def test_settings_that_ask_for_enough_oxygen_test_no_protection():
+    result = evaluate("oxygen-mixture", mixture((2, 2, 2)))
+    assert result.outcome("ratio_protection") is None
+    assert any("not put to the test" in remark for remark in result.remarks)
+
+
+def test_air_brings_its_own_oxygen():
+    """By hand: (1 + 0.21 x 3) / 4 = 40.75 %."""
+    assert shown(evaluate("oxygen-mixture", mixture((1, 3, 3), other_gas="air")), "lowest_fraction") == approx(40.75)
+
+
+def test_an_analyser_wins_over_the_flows_and_contradiction_is_told():
+    result = evaluate("oxygen-mixture", mixture((1, 3, 3, None, 35)))
+    assert shown(result, "lowest_fraction") == approx(35)
+    assert any("the analyser shows 35.0%, the flows give 25.0%" in remark for remark in result.remarks)
+
+
+def test_uncertainty_of_flows_is_carried_to_the_fraction():
+    """By hand: f = o/(o + n), o = 1, n = 3, two flowmeters of 4 % at k = 2 (u 2 %), no resolution:
+
+    df/do = n/16, df/dn = -o/16, so u = sqrt((3 x 0.02)^2 + (1 x 0.06)^2) / 16 = 0.5303 %. One meter for both: 0.
+    """
+    grid = (
+        {
+            "oxygen_set": flow(1), "other_set": flow(3), "oxygen_flow": flow(1, instrument="F1"),
+            "other_flow": flow(3, instrument="F2"),
+        },
+    )  # fmt: skip
+    two = context(*(flowmeter(code, step=0, of_reading=0.04) for code in ("F1", "F2")))
+    given_sheet = sheet({"oxygen_off_flow": flow(0)}, {"grid": grid})
+    apart = evaluate("oxygen-mixture", given_sheet, two).outcome("lowest_fraction")
+    assert interval_from_si(apart.std_uncertainty_si, "%") == approx(0.5303, abs=5e-5)
+    one_meter = ({**grid[0], "other_flow": flow(3, instrument="F1")},)
+    together = evaluate("oxygen-mixture", sheet({"oxygen_off_flow": flow(0)}, {"grid": one_meter}), two)
+    assert together.outcome("lowest_fraction").std_uncertainty_si == approx(0, abs=1e-9)
+
+
+def test_no_flow_at_all_has_no_fraction():
+    result = evaluate("oxygen-mixture", mixture((0, 0, 0), (1, 3, 3)))
+    assert shown(result, "lowest_fraction") == approx(25)
+    assert any("no gas flows" in remark for remark in result.remarks)
+
+
+def test_oxygen_off_must_be_tried():
+    assert (
+        "Flow of the other gas with oxygen turned off"
+        in evaluate("oxygen-mixture", mixture((1, 3, 3), off=None)).missing
+    )
+
+
+@pytest.mark.parametrize(("row", "words"), [((1, 3, 3, None, 101), "above 100 %"), ((1, 3, -0.1), "below zero")])
+def test_readings_that_cannot_be_are_refused(row, words):
+    with pytest.raises(BenchError, match=words):
+        evaluate("oxygen-mixture", mixture(row))
+
+
+flows = st.floats(0, 20)
+grids = st.lists(st.tuples(flows, flows, flows, st.none() | flows), min_size=1, max_size=8)
+
+
+@given(grid=grids, other_gas=st.sampled_from(["nitrous oxide", "air", "other"]), seed=st.integers(0, 99))
+def test_the_fraction_stays_within_0_and_1_whatever_the_order(grid, other_gas, seed):
+    first = evaluate("oxygen-mixture", mixture(*grid, other_gas=other_gas)).outcome("lowest_fraction")
+    random.Random(seed).shuffle(grid)
+    second = evaluate("oxygen-mixture", mixture(*grid, other_gas=other_gas)).outcome("lowest_fraction")
+    assert (first is None) == (second is None)
+    if first is not None:
+        assert 0 <= first.value_si <= 1
+        assert first.value_si == second.value_si
+
+
+@given(oxygen=st.floats(1e-3, 20), other=st.floats(0, 20), scale=st.floats(0.01, 100))
+def test_scaling_both_flows_keeps_the_fraction(oxygen, other, scale):
+    plain = computed_fraction(oxygen, other, 0)
+    assert computed_fraction(oxygen * scale, other * scale, 0) == approx(plain)
+    in_ml = evaluate(
+        "oxygen-mixture",
+        sheet({"oxygen_off_flow": flow(0)}, {"grid": rows(
+            {key: lambda value: flow(value * 1000, "mL/min") for key in ("oxygen_set", "other_set", "other_flow")},
+            (oxygen, other, other))}),
+    )  # fmt: skip
+    assert from_si(in_ml.outcome("lowest_fraction").value_si, "%") == approx(100 * plain)

@@ -38,6 +38,8 @@ GROUPS = {
         "fleet.add_component",
         "fleet.add_instrument",
         "fleet.add_calibration",
+        "fleet.change_site",
+        "fleet.change_area",
         "inspections.plan_inspection",
         "inspections.void_inspection",
         "inspections.countersign_inspection",

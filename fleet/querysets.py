@@ -1,8 +1,12 @@
 """Questions that the register answers, as QuerySet methods that read as English."""
 
+from datetime import timedelta
+
 from django.db import models
 from django.db.models import Count, Exists, F, OuterRef, Q
 from django.db.models.functions import Coalesce
+
+SOON = timedelta(days=30)  # a calibration that runs out within this time is worth a look
 
 
 class SiteScopedQuerySet(models.QuerySet):
@@ -84,6 +88,18 @@ class MachineQuerySet(SiteScopedQuerySet):
         return self.filter(words)
 
 
+class MachineModelQuerySet(models.QuerySet):
+    def with_duties(self, person):
+        """Annotate `in_service`, `withdrawn` and `retired`: machines that `person` may see."""
+        mine = Q(machines__area__site__in=person.site_ids) if person.site_ids else Q()
+        return self.annotate(
+            **{
+                duty.replace(" ", "_"): Count("machines", filter=mine & Q(machines__duty=duty))
+                for duty in ("in service", "withdrawn", "retired")
+            }
+        )
+
+
 class MachinePartQuerySet(SiteScopedQuerySet):
     """Rows that hang on a machine."""
 
@@ -102,6 +118,27 @@ class DatedPartQuerySet(MachinePartQuerySet):
 class InstrumentQuerySet(SiteScopedQuerySet):
     def usable(self):
         return self.filter(is_retired=False)
+
+    def found_by(self, text):
+        """Keep the instruments whose code, name or serial contains `text`."""
+        return self.filter(Q(code__icontains=text) | Q(name__icontains=text) | Q(serial__icontains=text))
+
+    def with_standing(self, day):
+        """Annotate `standing` beside the due date: ok, soon (runs out within SOON of `day`) or out."""
+        from fleet.models import Calibration
+
+        good = Q(calibration_result__in=Calibration.VALID_RESULTS, due_on__gte=day)
+        return self.with_due_date(day).annotate(
+            standing=models.Case(
+                models.When(good & Q(due_on__gt=day + SOON), then=models.Value("ok")),
+                models.When(good, then=models.Value("soon")),
+                default=models.Value("out"),
+                output_field=models.CharField(),
+            )
+        )
+
+    def in_standing(self, standing, day):
+        return self.with_standing(day).filter(standing=standing)
 
     def in_calibration_on(self, day):
         """Keep the instruments whose latest calibration up to `day` was within limits and has not run out."""

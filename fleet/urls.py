@@ -1,3 +1,38 @@
+"""Addresses of the register."""
+
+from django.urls import path
+
+from fleet.views import components, cover, duty, features, instruments, machines, models, places, register_import
 
 app_name = "fleet"
-urlpatterns = []
+urlpatterns = [
+    # register: machines
+    path("machines/", machines.MachineList.as_view(), name="machines"),
+    path("machines/machines.csv", machines.machines_csv, name="machines_csv"),
+    path("machines/register.csv", machines.register_csv, name="register_csv"),
+    path("machines/add/", machines.machine_add, name="machine_add"),
+    path("machines/<int:pk>/", machines.machine_page, name="machine"),
+    path("machines/<int:pk>/edit/", machines.machine_edit, name="machine_edit"),
+    path("machines/<int:pk>/history/", machines.machine_history, name="machine_history"),
+    path("machines/<int:pk>/withdraw/", duty.machine_withdraw, name="machine_withdraw"),
+    path("machines/<int:pk>/retire/", duty.machine_retire, name="machine_retire"),
+    path("machines/<int:pk>/protections/<slug:code>/", features.feature_record, name="feature_record"),
+    path("machines/<int:pk>/components/fit/", components.component_fit, name="component_fit"),
+    path("components/<int:pk>/remove/", components.component_remove, name="component_remove"),
+    # register: models, instruments, places, import
+    path("models/", models.ModelList.as_view(), name="models"),
+    path("models/<int:pk>/", models.model_page, name="model"),
+    path("instruments/", instruments.InstrumentList.as_view(), name="instruments"),
+    path("instruments/add/", instruments.instrument_add, name="instrument_add"),
+    path("instruments/<int:pk>/", instruments.instrument_page, name="instrument"),
+    path("instruments/<int:pk>/calibrations/add/", instruments.calibration_add, name="calibration_add"),
+    path("sites/", places.sites, name="sites"),
+    path("sites/<int:pk>/edit/", places.site_edit, name="site_edit"),
+    path("areas/<int:pk>/edit/", places.area_edit, name="area_edit"),
+    path("import/", register_import.import_register, name="import_register"),
+    path("import/<int:pk>/", register_import.import_preview, name="import_preview"),
+    path("import/template.csv", register_import.import_template, name="import_template"),
+    # cover report
+    path("cover/", cover.cover, name="cover"),
+    path("cover/cover.<str:fmt>", cover.cover_export, name="cover_export"),
+]

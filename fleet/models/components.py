@@ -54,6 +54,16 @@ class Component(models.Model):
     def catalogue_entry(self):
         return COMPONENT_KINDS[self.kind]
 
+    @property
+    def rated_lines(self):
+        """Rated values in words, in the order of the catalogue, such as “Set output pressure 45 psi gauge”."""
+        kind = self.catalogue_entry
+        given = [(value, self.rated[value.key]) for value in kind.rated if value.key in self.rated]
+        return [
+            f"{value.label} {number:g} {unit}{' gauge' if value.dimension == 'pressure' else ''}"
+            for value, (number, unit) in given
+        ]
+
 
 class Link(models.Model):
     """A pipe from a port of one part to a port of another part of the same machine."""

@@ -67,6 +67,20 @@ class InstrumentScale(models.Model):
     def __str__(self):
         return f"{self.dimension} {self.low:g} to {self.high:g} {self.unit}"
 
+    @property
+    def accuracy_words(self):
+        """The accuracy specification as on a data sheet, such as “0.5 % of reading + 0.1 kPa”."""
+        parts = (
+            (self.of_reading_percent, "% of reading"),
+            (self.of_span_percent, "% of span"),
+            (self.absolute, self.unit),
+        )
+        return " + ".join(f"{value:g} {words}" for value, words in parts if value) or "not stated"
+
+    @property
+    def coverage_words(self):
+        return f"coverage factor {self.coverage_factor:g}" if self.coverage_factor else "hard limits"
+
 
 class Calibration(models.Model):
     """A calibration of an instrument and the date until which it is good."""

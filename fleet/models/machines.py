@@ -6,7 +6,7 @@ from django.urls import reverse
 
 from fleet.catalogue import Equipment
 from fleet.models.places import Area
-from fleet.querysets import MachinePartQuerySet, MachineQuerySet
+from fleet.querysets import MachineModelQuerySet, MachinePartQuerySet, MachineQuerySet
 
 YEAR = [MinValueValidator(1900), MaxValueValidator(2100)]
 
@@ -40,6 +40,8 @@ class MachineModel(models.Model):
         null=True, blank=True, help_text="Approved parts and qualified service are to be had until this date."
     )
     support_note = models.CharField(max_length=200, blank=True)
+
+    objects = MachineModelQuerySet.as_manager()
 
     class Meta:
         ordering = ["maker", "name"]

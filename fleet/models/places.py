@@ -43,6 +43,10 @@ class Site(models.Model):
         """Ambient pressure of the standard atmosphere at this altitude, Pa absolute."""
         return ambient_pressure_pa_abs(self.altitude_m)
 
+    @property
+    def ambient_kpa_abs(self):
+        return self.ambient_pa_abs / 1000
+
     def date_of(self, moment):
         """The calendar date of `moment` at this site."""
         return timezone.localtime(moment, ZoneInfo(self.time_zone)).date()

@@ -1,0 +1,49 @@
+"""Fields that several forms share."""
+
+from math import isfinite
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+
+def day_field(label, **options):
+    """A date, entered by the browser's own date field."""
+    widget = forms.DateInput({"type": "date"}, format="%Y-%m-%d")
+    errors = {"invalid": "This is not a date. Give it as year-month-day, such as 2019-03-31."}
+    return forms.DateField(label=label, widget=widget, input_formats=["%Y-%m-%d"], error_messages=errors, **options)
+
+
+class QuantityWidget(forms.MultiWidget):
+    """A number beside the choice of its unit."""
+
+    template_name = "fleet/widgets/quantity.html"
+    use_fieldset = True
+
+    def __init__(self, units):
+        number = forms.NumberInput({"step": "any", "aria-label": "Value", "inputmode": "decimal"})
+        unit = forms.Select({"aria-label": "Unit"}, choices=[(unit, unit) for unit in units])
+        super().__init__([number, unit])
+
+    def decompress(self, value):
+        return value or [None, None]
+
+
+class QuantityField(forms.MultiValueField):
+    """A value with its unit, as `[value, unit]`; nothing when the value is left empty."""
+
+    def __init__(self, units, **options):
+        fields = [forms.FloatField(required=False), forms.ChoiceField(choices=[(unit, unit) for unit in units])]
+        super().__init__(fields, widget=QuantityWidget(units), require_all_fields=False, **options)
+
+    def clean(self, value):
+        if not value or value[0] in (None, ""):
+            return None
+        return super().clean(value)
+
+    def compress(self, parts):
+        if not parts or parts[0] is None:
+            return None
+        value, unit = parts
+        if not isfinite(value) or value < 0:
+            raise ValidationError(f"{value:g} cannot be a rated value. Give a number that is not negative.")
+        return [value, unit]

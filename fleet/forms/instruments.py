@@ -1,0 +1,133 @@
+"""Test equipment: identity, scales, calibrations."""
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from fleet.catalogue.components import UNITS
+from fleet.forms.fields import day_field
+from fleet.models import Calibration, Instrument, InstrumentScale, Site
+
+ALL_UNITS = list(dict.fromkeys(unit for units in UNITS.values() for unit in units))
+
+
+class InstrumentFilterForm(forms.Form):
+    q = forms.CharField(label="Text", required=False, max_length=80, widget=forms.TextInput({"type": "search"}))
+    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Any")
+    calibration = forms.ChoiceField(
+        required=False, choices=[("", "Any"), ("ok", "In calibration"), ("soon", "Due within 30 days"), ("out", "Out")]
+    )
+
+    def __init__(self, *args, person, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["site"].queryset = Site.objects.visible_to(person)
+
+    def narrow(self, instruments, on):
+        self.is_valid()
+        asked = self.cleaned_data
+        if asked.get("q"):
+            instruments = instruments.found_by(asked["q"])
+        if asked.get("site"):
+            instruments = instruments.filter(site=asked["site"])
+        return instruments.in_standing(asked["calibration"], on) if asked.get("calibration") else instruments
+
+
+class InstrumentForm(forms.ModelForm):
+    class Meta:
+        model = Instrument
+        fields = ["code", "name", "serial", "site"]
+
+    def __init__(self, *args, person, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["site"].queryset = Site.objects.visible_to(person)
+        self.fields["code"].help_text = "As on its label, such as G-14."
+
+
+class ScaleForm(forms.ModelForm):
+    """One scale. Accuracy is the sum of the three parts; a coverage factor of 0 means hard limits."""
+
+    unit = forms.ChoiceField(choices=[(unit, unit) for unit in ALL_UNITS])
+
+    class Meta:
+        model = InstrumentScale
+        fields = [
+            "dimension",
+            "unit",
+            "low",
+            "high",
+            "resolution",
+            "of_reading_percent",
+            "of_span_percent",
+            "absolute",
+            "coverage_factor",
+        ]
+        labels = {
+            "low": "From",
+            "high": "To",
+            "of_reading_percent": "± % of reading",
+            "of_span_percent": "± % of span",
+            "absolute": "± fixed",
+            "coverage_factor": "Coverage factor",
+        }
+
+    def clean(self):
+        cleaned = super().clean()
+        dimension, unit = cleaned.get("dimension"), cleaned.get("unit")
+        if dimension and unit and unit not in UNITS[dimension]:
+            self.add_error("unit", f"{unit} does not measure {dimension}. Accepted: {', '.join(UNITS[dimension])}.")
+        low, high = cleaned.get("low"), cleaned.get("high")
+        if low is not None and high is not None and high <= low:
+            self.add_error("high", f"{high:g} is not above {low:g}, where the scale begins.")
+        self._refuse_negative(cleaned)
+        return cleaned
+
+    def _refuse_negative(self, cleaned):
+        if cleaned.get("resolution") is not None and cleaned["resolution"] <= 0:
+            self.add_error("resolution", "The smallest step must be more than 0.")
+        for name in ("of_reading_percent", "of_span_percent", "absolute", "coverage_factor"):
+            if cleaned.get(name) is not None and cleaned[name] < 0:
+                self.add_error(name, "Give 0 or more.")
+
+
+class FilledScales(forms.BaseFormSet):
+    def clean(self):
+        if not any(self.errors) and not self.scales():
+            raise ValidationError("Give at least one scale: what the instrument measures and how well.")
+
+    def scales(self):
+        """The keyword sets of the scales that were filled in."""
+        return [form.cleaned_data for form in self.forms if form.has_changed() and form.cleaned_data]
+
+
+ScaleFormSet = forms.formset_factory(ScaleForm, formset=FilledScales, extra=3, max_num=8, validate_max=True)
+
+
+class CalibrationForm(forms.ModelForm):
+    calibrated_on = day_field("Calibrated on")
+    due_on = day_field("Good until", help_text="The last day on which it counts as calibrated.")
+
+    class Meta:
+        model = Calibration
+        fields = ["calibrated_on", "due_on", "result", "certificate", "laboratory", "note"]
+
+    def __init__(self, *args, instrument, today, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.subject, self.today = instrument, today
+
+    def clean_calibrated_on(self):
+        day = self.cleaned_data["calibrated_on"]
+        if day > self.today:
+            raise ValidationError(f"{day} is in the future. Give a date up to {self.today}.")
+        return day
+
+    def clean_certificate(self):
+        certificate = self.cleaned_data["certificate"].strip()
+        if self.subject.calibrations.filter(certificate__iexact=certificate).exists():
+            raise ValidationError(f"Certificate {certificate} of {self.subject} is recorded already.")
+        return certificate
+
+    def clean(self):
+        cleaned = super().clean()
+        start, end = cleaned.get("calibrated_on"), cleaned.get("due_on")
+        if start and end and end <= start:
+            self.add_error("due_on", f"{end} is not after the calibration on {start}. Give a later date.")
+        return cleaned

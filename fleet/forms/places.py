@@ -1,0 +1,25 @@
+"""Sites and areas."""
+
+from django import forms
+
+from fleet.models import Area, Site
+
+
+class SiteForm(forms.ModelForm):
+    class Meta:
+        model = Site
+        fields = ["name", "altitude_m", "time_zone"]
+        help_texts = {"time_zone": "A name of the IANA list, such as Europe/Lisbon."}
+
+
+class AreaForm(forms.ModelForm):
+    class Meta:
+        model = Area
+        fields = ["name", "minimum_machines"]
+
+    def clean_name(self):
+        name = self.cleaned_data["name"].strip()
+        taken = Area.objects.filter(site=self.instance.site, name__iexact=name).exclude(pk=self.instance.pk)
+        if taken.exists():
+            raise forms.ValidationError(f"{self.instance.site} has an area called “{name}” already. Give another name.")
+        return name

@@ -1,0 +1,87 @@
+"""The list of machines, on the page and as CSV."""
+
+import django_tables2 as tables
+from django.db.models import F
+from django.utils.html import format_html, format_html_join
+
+from fleet.catalogue import get_feature
+from fleet.models import Machine
+
+
+class MachineTable(tables.Table):
+    asset_number = tables.Column(linkify=True, attrs={"td": {"class": "fix"}})
+    model = tables.Column(order_by=("model__maker", "model__name"))
+    area = tables.Column("Place", order_by=("area__site__name", "area__name"))
+    built_year = tables.Column("Built", attrs={"th": {"class": "num"}, "td": {"class": "num"}}, localize=False)
+    duty = tables.TemplateColumn(
+        template_code='{% include "bobbin/mark.html" with word=record.get_duty_display %}',
+        attrs={"td": {"class": "fix"}},
+    )
+    missing = tables.Column("Essential protections missing", empty_values=(), order_by="missing_count")
+    next_due_on = tables.Column("Next due", empty_values=(), attrs={"td": {"class": "fix"}})
+
+    class Meta:
+        model = Machine
+        fields = ("asset_number", "model", "area", "built_year", "duty", "missing", "next_due_on")
+        attrs = {"class": "machines"}
+        order_by = "asset_number"
+        empty_text = "No machine matches. Take a filter away, or enter or import machines."
+
+    def __init__(self, *args, today, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.today = today
+
+    def render_area(self, record):
+        return format_html('{} <span class="note">{}</span>', record.area.name, record.area.site.name)
+
+    def render_missing(self, record):
+        names = missing_names(record)
+        if not names:
+            return format_html('<span class="quiet">None</span>')
+        listed = format_html_join("; ", "{}", ((name,) for name in names))
+        return format_html('<b class="alarm">{}</b> <span class="note">{}</span>', len(names), listed)
+
+    def render_next_due_on(self, record):
+        day = getattr(record, "next_due_on", None)
+        if day is None:
+            return "—"
+        mark = "overdue" if _is_overdue(record, self.today) else "not-due"
+        word = ' <span class="vh">overdue</span>' if mark == "overdue" else ""
+        return format_html('<span class="mark mark-{}">{}' + word + "</span>", mark, f"{day:%-d %b %Y}")
+
+    def order_missing(self, machines, is_descending):
+        ordered = machines.with_missing_count(self.today).order_by(
+            "-missing_count" if is_descending else "missing_count", "asset_number"
+        )
+        return ordered, True
+
+    def order_next_due_on(self, machines, is_descending):
+        if "next_due_on" not in machines.query.annotations:
+            return machines, True
+        due = F("next_due_on")
+        order = due.desc(nulls_last=True) if is_descending else due.asc(nulls_last=True)
+        return machines.order_by(order, "asset_number"), True
+
+
+CSV_HEADER = (
+    "asset_number", "serial", "model", "site", "area", "built_year", "in_use_from", "duty",
+    "essential_missing", "essential_missing_names", "next_due_on",
+)  # fmt: skip
+
+
+def machine_csv_row(record):
+    """The same machine as cells of a CSV row, in the order of CSV_HEADER."""
+    names = missing_names(record)
+    return (
+        record.asset_number, record.serial, str(record.model), record.site.name, record.area.name,
+        record.built_year or "", record.in_use_from, record.duty, len(names), "; ".join(names),
+        getattr(record, "next_due_on", None) or "",
+    )  # fmt: skip
+
+
+def missing_names(record):
+    return [get_feature(row.feature).name for row in record.missing_essential]
+
+
+def _is_overdue(record, today):
+    return (getattr(record, "next_closes_on", None) or record.next_due_on) < today

@@ -1,0 +1,23 @@
+"""The list of machine models."""
+
+import django_tables2 as tables
+
+from fleet.models import MachineModel
+
+NUMBER = {"th": {"class": "num"}, "td": {"class": "num"}}
+
+
+class MachineModelTable(tables.Table):
+    name = tables.Column("Model", linkify=True, accessor="__str__", order_by=("maker", "name"))
+    first_built = tables.Column("Built from", attrs=NUMBER, localize=False)
+    last_built = tables.Column("to", attrs=NUMBER, localize=False)
+    in_service = tables.Column("In service", attrs=NUMBER)
+    withdrawn = tables.Column(attrs=NUMBER)
+    retired = tables.Column(attrs=NUMBER)
+    parts_until = tables.DateColumn("Parts until", attrs={"td": {"class": "fix"}})
+
+    class Meta:
+        model = MachineModel
+        fields = ("name", "first_built", "last_built", "in_service", "withdrawn", "retired", "parts_until")
+        order_by = "name"
+        empty_text = "No machine model yet. Enter the first one, so that machines can be registered."

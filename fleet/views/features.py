@@ -1,0 +1,43 @@
+"""Record what was found out about one protection of a machine."""
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.http import Http404
+from django.shortcuts import redirect, render
+from django.utils import timezone
+
+from fleet.actions import record_feature_state
+from fleet.catalogue import FEATURES, get_hazard
+from fleet.errors import FeatureRefused
+from fleet.forms.features import FeatureStateForm
+from fleet.models import FeatureState
+from fleet.views.machines import visible_machine
+
+
+@permission_required("fleet.add_featurestate", raise_exception=True)
+def feature_record(request, pk, code):
+    machine = visible_machine(request, pk)
+    feature = FEATURES.get(code)
+    if feature is None:
+        raise Http404(f"No protection has the code {code}.")
+    now = timezone.now()
+    form = FeatureStateForm(request.POST or None, initial={"from_date": machine.site.date_of(now)})
+    if request.method == "POST" and form.is_valid():
+        try:
+            record_feature_state(machine, code, by=request.user, at=now, **form.cleaned_data)
+        except FeatureRefused as refused:
+            form.add_error("from_date", str(refused))
+        else:
+            messages.success(
+                request,
+                f"{feature.name}: {form.cleaned_data['state']} from {form.cleaned_data['from_date']:%-d %b %Y}.",
+            )
+            return redirect(machine)
+    context = {
+        "machine": machine,
+        "feature": feature,
+        "hazards": [get_hazard(hazard) for hazard in feature.hazards],
+        "history": FeatureState.objects.filter(machine=machine, feature=code).select_related("by")[:20],
+        "form": form,
+    }
+    return render(request, "fleet/feature_record.html", context)

@@ -1,0 +1,84 @@
+"""Test equipment and its calibrations."""
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.contrib.auth.mixins import PermissionRequiredMixin
+from django.core.paginator import Paginator
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.cache import patch_vary_headers
+from django.views.decorators.http import require_safe
+from django_tables2 import SingleTableView
+
+from fleet.actions import add_instrument, record_calibration
+from fleet.errors import Refused
+from fleet.forms.instruments import CalibrationForm, InstrumentFilterForm, InstrumentForm, ScaleFormSet
+from fleet.models import Instrument
+from fleet.tables.instruments import InstrumentTable, standing_mark
+
+
+class InstrumentList(PermissionRequiredMixin, SingleTableView):
+    permission_required = "fleet.view_instrument"
+    raise_exception = True
+    table_class = InstrumentTable
+    template_name = "fleet/instruments.html"
+    table_pagination = {"per_page": 25}
+
+    def get_queryset(self):
+        today = timezone.localdate()
+        self.filter_form = InstrumentFilterForm(self.request.GET, person=self.request.user)
+        instruments = Instrument.objects.visible_to(self.request.user).usable().select_related("site")
+        return self.filter_form.narrow(instruments.with_standing(today), today)
+
+    def get_context_data(self, **kwargs):
+        return super().get_context_data(form=self.filter_form, **kwargs)
+
+    def get_template_names(self):
+        htmx = self.request.htmx
+        return ["fleet/_table.html" if htmx and not htmx.history_restore_request else self.template_name]
+
+    def render_to_response(self, context, **kwargs):
+        response = super().render_to_response(context, **kwargs)
+        patch_vary_headers(response, ["HX-Request"])
+        return response
+
+
+@permission_required("fleet.view_instrument", raise_exception=True)
+@require_safe
+def instrument_page(request, pk):
+    instruments = Instrument.objects.visible_to(request.user).select_related("site")
+    instrument = get_object_or_404(instruments.with_standing(timezone.localdate()), pk=pk)
+    context = {
+        "instrument": instrument,
+        "standing": standing_mark(instrument.standing),
+        "scales": instrument.scales.all(),
+        "page": Paginator(instrument.calibrations.all(), 20).get_page(request.GET.get("page")),
+    }
+    return render(request, "fleet/instrument.html", context)
+
+
+@permission_required("fleet.add_instrument", raise_exception=True)
+def instrument_add(request):
+    form = InstrumentForm(request.POST or None, person=request.user)
+    scales = ScaleFormSet(request.POST or None, prefix="scales")
+    if request.method == "POST" and form.is_valid() and scales.is_valid():
+        instrument = add_instrument(scales=scales.scales(), **form.cleaned_data)
+        messages.success(request, f"{instrument} is entered. Add its calibration, so that it can be used.")
+        return redirect("fleet:calibration_add", pk=instrument.pk)
+    return render(request, "fleet/instrument_add.html", {"form": form, "scales": scales})
+
+
+@permission_required("fleet.add_calibration", raise_exception=True)
+def calibration_add(request, pk):
+    instrument = get_object_or_404(Instrument.objects.visible_to(request.user).select_related("site"), pk=pk)
+    today = instrument.site.date_of(timezone.now())
+    form = CalibrationForm(request.POST or None, instrument=instrument, today=today)
+    if request.method == "POST" and form.is_valid():
+        try:
+            calibration = record_calibration(instrument, **form.cleaned_data)
+        except Refused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, f"Calibration {calibration.certificate} is recorded.")
+            return redirect(instrument)
+    return render(request, "fleet/calibration_add.html", {"form": form, "instrument": instrument})

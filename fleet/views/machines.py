@@ -1,0 +1,179 @@
+"""The list of machines and the page of one machine."""
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.contrib.auth.mixins import PermissionRequiredMixin
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.cache import patch_vary_headers
+from django.views.decorators.http import require_safe
+from django_tables2 import SingleTableView
+
+from fleet.actions import correct_machine, register_machine
+from fleet.csv_export import csv_download
+from fleet.errors import Refused
+from fleet.forms.machines import DayForm, MachineFilterForm, MachineForm
+from fleet.models import Duty, Machine
+from fleet.panels import MachineAction, annotated_machines, machine_actions, machine_events, machine_panels
+from fleet.register_file import register_text
+from fleet.register_rows import register_rows
+from fleet.story import components_on, duty_on, feature_groups, newest_first, register_events
+from fleet.tables.machines import CSV_HEADER, MachineTable, machine_csv_row
+
+EVENTS_ON_PAGE = 6
+EVENTS_AT_ALL = 500
+
+
+def listed_machines(request):
+    """The machines that the filter leaves, with what a list shows of them, and the filter form."""
+    form = MachineFilterForm(request.GET, person=request.user)
+    today = timezone.localdate()
+    machines = Machine.objects.visible_to(request.user).with_place().with_missing_essential(today)
+    return annotated_machines(form.narrow(machines, today)), form
+
+
+class MachineList(PermissionRequiredMixin, SingleTableView):
+    permission_required = "fleet.view_machine"
+    raise_exception = True
+    table_class = MachineTable
+    template_name = "fleet/machines.html"
+    table_pagination = {"per_page": 25}
+
+    def get_queryset(self):
+        machines, self.filter_form = listed_machines(self.request)
+        return machines
+
+    def get_table_kwargs(self):
+        return {"today": timezone.localdate()}
+
+    def get_context_data(self, **kwargs):
+        return super().get_context_data(form=self.filter_form, **kwargs)
+
+    def get_template_names(self):
+        htmx = self.request.htmx
+        return ["fleet/_machine_table.html" if htmx and not htmx.history_restore_request else self.template_name]
+
+    def render_to_response(self, context, **kwargs):
+        response = super().render_to_response(context, **kwargs)
+        patch_vary_headers(response, ["HX-Request"])
+        return response
+
+
+@permission_required(["fleet.view_machine", "fleet.export_register"], raise_exception=True)
+@require_safe
+def machines_csv(request):
+    machines, _ = listed_machines(request)
+    rows = (machine_csv_row(machine) for machine in machines.order_by("asset_number").iterator(chunk_size=500))
+    return csv_download("machines.csv", CSV_HEADER, rows)
+
+
+@permission_required(["fleet.view_machine", "fleet.export_register"], raise_exception=True)
+@require_safe
+def register_csv(request):
+    """The filtered machines as a register file that can be edited and imported again."""
+    machines, _ = listed_machines(request)
+    text = register_text(register_rows(machines, timezone.localdate()))
+    return register_file_response("register.csv", text)
+
+
+def register_file_response(name, text):
+    response = HttpResponse("\ufeff" + text, content_type="text/csv; charset=utf-8")
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response
+
+
+def visible_machine(request, pk):
+    return get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+
+
+@permission_required("fleet.view_machine", raise_exception=True)
+@require_safe
+def machine_page(request, pk):
+    machine = visible_machine(request, pk)
+    today = machine.site.date_of(timezone.now())
+    form = DayForm(request.GET if request.GET.get("on") else None)
+    day = form.cleaned_data["on"] if form.is_bound and form.is_valid() else today
+    if form.is_bound and not form.is_valid():
+        messages.error(request, f"“{request.GET['on'][:40]}” is not a date such as 2019-03-31; this is today's page.")
+    is_past = day != today
+    context = {
+        "machine": machine,
+        "day": day,
+        "today": today,
+        "is_past": is_past,
+        "duty": duty_on(machine, day),
+        "groups": feature_groups(machine, day),
+        "components": components_on(machine, day),
+        "panels": [] if is_past else _panels(request, machine),
+        "actions": [] if is_past else _own_actions(request.user, machine) + machine_actions(request, machine),
+        "events": _events(request, machine, EVENTS_ON_PAGE),
+        "can_record": not is_past and request.user.has_perm("fleet.add_featurestate"),
+        "can_fit": not is_past and request.user.has_perm("fleet.add_component"),
+    }
+    return render(request, "fleet/machine.html", context)
+
+
+@permission_required("fleet.view_machine", raise_exception=True)
+@require_safe
+def machine_history(request, pk):
+    machine = visible_machine(request, pk)
+    page = Paginator(_events(request, machine, EVENTS_AT_ALL), 40).get_page(request.GET.get("page"))
+    return render(request, "fleet/machine_history.html", {"machine": machine, "page": page})
+
+
+@permission_required("fleet.add_machine", raise_exception=True)
+def machine_add(request):
+    form = MachineForm(request.POST or None, person=request.user, initial={"in_use_from": timezone.localdate()})
+    if request.method == "POST" and form.is_valid():
+        machine = register_machine(by=request.user, at=timezone.now(), **form.cleaned_data)
+        messages.success(request, f"Machine {machine} is in the register, with the protections its model had when new.")
+        return redirect(machine)
+    return render(
+        request,
+        "fleet/machine_form.html",
+        {"form": form, "title": "Enter a machine", "cancel_url": reverse("fleet:machines")},
+    )
+
+
+@permission_required("fleet.change_machine", raise_exception=True)
+def machine_edit(request, pk):
+    machine = visible_machine(request, pk)
+    form = MachineForm(request.POST or None, instance=visible_machine(request, pk), person=request.user)
+    if request.method == "POST" and form.is_valid():
+        try:
+            machine = correct_machine(machine, by=request.user, at=timezone.now(), **form.cleaned_data)
+        except Refused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, f"The register entry of machine {machine} is corrected.")
+            return redirect(machine)
+    context = {
+        "form": form,
+        "machine": machine,
+        "title": f"Correct machine {machine}",
+        "cancel_url": machine.get_absolute_url(),
+    }
+    return render(request, "fleet/machine_form.html", context)
+
+
+def _events(request, machine, limit):
+    return newest_first([*register_events(machine, limit), *machine_events(request, machine, limit)], limit)
+
+
+def _panels(request, machine):
+    return [render_to_string(template, context, request) for template, context in machine_panels(request, machine)]
+
+
+def _own_actions(person, machine):
+    actions = []
+    if machine.duty == Duty.IN_SERVICE and person.has_perm("fleet.withdraw_machine"):
+        actions.append(MachineAction("Withdraw", reverse("fleet:machine_withdraw", args=[machine.pk]), "danger"))
+    if machine.duty != Duty.RETIRED and person.has_perm("fleet.retire_machine"):
+        actions.append(MachineAction("Retire", reverse("fleet:machine_retire", args=[machine.pk]), "danger"))
+    if person.has_perm("fleet.change_machine"):
+        actions.append(MachineAction("Correct entry", reverse("fleet:machine_edit", args=[machine.pk])))
+    return actions

@@ -1,6 +1,6 @@
 """Makes records for tests; every argument that a test is not about has a default."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from itertools import count
 
 from django.contrib.auth.models import Group
@@ -17,8 +17,11 @@ from fleet.models import (
     Person,
     Site,
 )
+from inspections import bench
 from inspections.actions import load_procedures, open_inspection, plan_inspection
-from inspections.models import Procedure
+from inspections.actions.signing import outcome_row
+from inspections.bench import to_si
+from inspections.models import Inspection, InspectionStep, Outcome, Procedure
 from inspections.procedure_files import DIRECTORY
 
 NOON = datetime(2026, 11, 2, 12, 0, tzinfo=UTC)
@@ -82,7 +85,7 @@ def make_component(machine, **fields):
 def make_instrument(
     *, scales=None, due_on=date(2027, 1, 31), calibrated_on=date(2026, 1, 31), result="within", **fields
 ):
-    """An instrument with a calibration; `scales` is a list of keyword sets, by default a 0 to 1,000 kPa gauge and a flowmeter."""
+    """An instrument with a calibration; `scales` are keyword sets, by default a 0 to 1,000 kPa gauge and a flowmeter."""
     number = next(_numbers)
     fields.setdefault("site", None)
     fields["site"] = fields["site"] or make_site()
@@ -129,4 +132,49 @@ def make_open_inspection(machine=None, procedure=None, *, by, at=NOON, **kwargs)
     """An inspection on the bench of technician `by`."""
     inspection = make_inspection(machine, procedure, by=by, at=at)
     open_inspection(inspection, by=by, at=at, **kwargs)
+    return inspection
+
+
+def bench_outcome(value=27.0, *, decision="pass", unit="psi", key="trip", label="Trip pressure", lower=25.0):
+    """An outcome as the bench computes it, in the display unit, with an expanded uncertainty of 0.5."""
+    limit = bench.Limit(key, "test-rule", "Test rule", to_si(lower, unit), None, unit, "Test source", "2000", "seen")
+    return bench.Outcome(
+        key=key,
+        label=label,
+        value_si=to_si(value, unit),
+        std_uncertainty_si=0.25 * bench.si_factor(unit),
+        dof=50.0,
+        coverage_factor=2.0,
+        expanded_uncertainty_si=0.5 * bench.si_factor(unit),
+        unit=unit,
+        limit=limit if decision else None,
+        decision=bench.Decision(decision) if decision else None,
+        margin_si=to_si(value - lower, unit) if decision else None,
+        probability=0.99 if decision == "pass" else 0.01,
+        convention="test convention",
+    )
+
+
+def make_signed_inspection(machine=None, procedure=None, *, by, at=NOON, due_on=TODAY, stage="signed", steps=()):
+    """A signed inspection written straight into the records, without readings.
+
+    `steps` are keyword sets of its steps, each with `outcomes` of the bench (one pass by default).
+    """
+    machine = machine or make_machine()
+    if procedure is None:
+        load_all_procedures(at)
+        procedure = Procedure.objects.get(code="yearly")
+    days = timedelta(days=procedure.window_days)
+    signature = {"signed_by": by, "signed_at": at, "technician": by, "opened_by": by, "opened_at": at}
+    inspection = Inspection.objects.create(
+        machine=machine, procedure=procedure, version=procedure.current_version(), stage=stage, due_on=due_on,
+        opens_on=due_on - days, closes_on=due_on + days, planned_at=at, **signature,
+    )  # fmt: skip
+    for position, fields in enumerate(steps or [{}], start=1):
+        fields = {"code": f"step-{position}", "test_code": "supply-failure", "title": "Oxygen supply failure", **fields}
+        outcomes = fields.pop("outcomes", [bench_outcome()])
+        step = InspectionStep.objects.create(
+            inspection=inspection, position=position, content=fields.pop("content", {}), **fields
+        )
+        Outcome.objects.bulk_create(outcome_row(step, outcome) for outcome in outcomes)
     return inspection

@@ -7,8 +7,9 @@ SHOWN = 4
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One thing to know or do. `text` follows the number; `examples` are (label, url) pairs, `more` how many are not shown.
+    """One thing to know or do. `examples` are (label, url) pairs.
 
+    text    follows the number
     urgent  the figure calls for somebody to act now
     """
 

@@ -21,7 +21,7 @@ class LimitOverride(models.Model):
     rule = models.SlugField(max_length=60, blank=True)
     lower = models.FloatField(null=True, blank=True)
     upper = models.FloatField(null=True, blank=True)
-    unit = models.CharField(max_length=12, blank=True)
+    unit = models.CharField(max_length=20, blank=True)
     reason = models.CharField(max_length=300)
     source = models.CharField(max_length=300)
     edition = models.CharField(max_length=120, blank=True)

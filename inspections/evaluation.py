@@ -6,7 +6,7 @@ from fleet.models import Calibration, Instrument
 from inspections import bench
 from inspections.bench import Accuracy, BenchError, Context, Evaluation, Limit, Scale, Sheet, Zero, get_test, to_si
 from inspections.models import LimitOverride, Reading
-from inspections.slots import find_slot
+from inspections.slots import find_slot, fixed_choices
 
 ZERO_CELSIUS_K = 273.15
 
@@ -113,9 +113,12 @@ def override_limit(override, spec, offered):
 
 
 def build_sheet(step, readings):
-    """Arrange the current readings of a step as the test declares them."""
+    """Arrange the current readings of a step as the test declares them.
+
+    A table keeps its empty rows, so that the bench counts rows as the page does.
+    """
     test = get_test(step.test_code)
-    choices = {spec.key: spec.default for spec in test.choices}
+    choices = {spec.key: spec.default for spec in test.choices} | fixed_choices(step)
     values, tables = {}, {}
     for reading in readings:
         slot = find_slot(step, reading.field, reading.row, reading.column)
@@ -125,7 +128,7 @@ def build_sheet(step, readings):
             tables.setdefault(reading.field, {}).setdefault(reading.row, {})[reading.column] = bench_reading(reading)
         else:
             values[reading.field] = bench_reading(reading)
-    rows = {field: tuple(table[row] for row in sorted(table)) for field, table in tables.items()}
+    rows = {field: tuple(table.get(row, {}) for row in range(max(table) + 1)) for field, table in tables.items()}
     return Sheet(values=values, tables=rows, choices=choices)
 
 

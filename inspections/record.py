@@ -4,11 +4,16 @@ import hashlib
 import json
 
 from fleet.models import Calibration, Instrument
+from inspections.bench import get_test
 from inspections.bench.serialise import evaluation_to_dict
+from inspections.evaluation import build_sheet
 
 
 def record_content(inspection, results):
-    """Return what is frozen by a signature. `results` maps each tested step to its readings and its result."""
+    """Return what is frozen by a signature. `results` maps each tested step to its readings and its result.
+
+    The record stands alone: it names readings and choices in the words of the day, whatever a test is called later.
+    """
     machine = inspection.machine
     steps = list(inspection.steps.all())
     return {
@@ -44,6 +49,9 @@ def _step_content(step, results):
         "component": step.component
         and {"label": step.component.label, "serial": step.component.serial, "lot": step.component.lot},
         "is_essential": step.is_essential,
+        "instruction": step.content.get("instruction", ""),
+        "item": step.content.get("item", ""),
+        "source": step.content.get("source", ""),
         "applies": step.applies,
         "absence": step.absence,
         "not_tested_reason": step.not_tested_reason,
@@ -51,8 +59,17 @@ def _step_content(step, results):
     if step in results:
         readings, result = results[step]
         content["readings"] = [_reading_content(reading) for reading in readings]
+        content["choices"] = dict(build_sheet(step, readings).choices)
+        content["labels"] = labels_of(get_test(step.test_code))
         content["evaluation"] = evaluation_to_dict(result.evaluation)
     return content
+
+
+def labels_of(test):
+    """What the test called each reading, table, column and option when it was signed: "table.column", "choice=option"."""
+    labels = {spec.key: spec.label for spec in (*test.readings, *test.tables, *test.choices)}
+    labels |= {f"{table.key}.{spec.key}": spec.label for table in test.tables for spec in table.columns}
+    return labels | {f"{spec.key}={value}": label for spec in test.choices for value, label in spec.options}
 
 
 def _reading_content(reading):
@@ -64,7 +81,7 @@ def _reading_content(reading):
         "unit": reading.unit,
         "zero": reading.zero,
         "instrument": reading.instrument.code if reading.instrument else "",
-        "entered_by": reading.entered_by_id,
+        "entered_by": {"username": reading.entered_by.username, "name": str(reading.entered_by)},
         "entered_at": reading.entered_at.isoformat(),
     }
 

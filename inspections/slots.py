@@ -28,6 +28,16 @@ class Slot:
     def key(self):
         return (self.field, self.row, self.column)
 
+    @property
+    def name(self):
+        """How a form calls it: “set_flow”, or “falling.0.pressure” in a table."""
+        return f"{self.field}.{self.row}.{self.column}" if self.column else self.field
+
+    @property
+    def unit_of_options(self):
+        """What is kept as the unit of a yes/no item; a choice has none."""
+        return self.units[0] if self.units else ""
+
     def zero_for(self, unit, zero):
         """The zero to keep with a reading: as given, else as declared; none where it has no meaning."""
         return (zero or self.zero) if self.dimension == Dimension.PRESSURE else ""
@@ -38,12 +48,27 @@ def find_slot(step, field, row=0, column=""):
     test = get_test(step.test_code)
     if not 0 <= row < MAX_ROWS:
         raise ReadingRefused(f"Row {row + 1} is too many: a table holds {MAX_ROWS} rows.", (field, row, column))
-    slot = _in_tables(test, field, row, column) if column else _in_values(test, field)
-    if slot is None:
+    slot = _in_tables(test, field, row, column) if column else _in_values(test, field) if row == 0 else None
+    if slot is None or field in fixed_choices(step):
         raise ReadingRefused(
             f"{step.title} has no place for a reading called “{field} {column}”.", (field, row, column)
         )
     return slot
+
+
+def fixed_choices(step):
+    """The choices that the procedure made; they are not offered at the bench. An item is what is so in good order."""
+    fixed = {"wanted": "yes"} if "item" in step.content else {}
+    return fixed | step.content.get("choices", {})
+
+
+def find_named_slot(step, name):
+    """Return the place that a form calls `name` (see Slot.name). Raise ReadingRefused if there is none."""
+    field, _, rest = name.partition(".")
+    row, _, column = rest.partition(".")
+    if rest and not (row.isascii() and row.isdigit() and column):
+        raise ReadingRefused(f"{step.title} has no place for a reading called “{name}”.", (name, 0, ""))
+    return find_slot(step, field, int(row or 0), column)
 
 
 def reading_slot(spec, *, field, row=0, column=""):

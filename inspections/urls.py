@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from inspections.views import findings, limits, planning, procedures, release, work
+from inspections.views import bench, findings, limits, planning, procedures, record, release, signing, work
 
 app_name = "inspections"
 urlpatterns = [
@@ -25,4 +25,14 @@ urlpatterns = [
     path("library/limits/", limits.limits, name="limits"),
     path("library/limits/add/", limits.limit_add, name="limit_add"),
     path("library/limits/<int:pk>/end/", limits.limit_end, name="limit_end"),
+    # The bench, signing and the record
+    path("inspections/<int:pk>/", record.inspection, name="inspection"),
+    path("inspections/<int:pk>/open/", bench.inspection_open, name="open"),
+    path("inspections/<int:pk>/bench/", bench.bench, name="bench"),
+    path("inspections/<int:pk>/bench/<int:step_pk>/", bench.bench_step, name="bench_step"),
+    path("inspections/steps/<int:pk>/reading/", bench.reading_enter, name="reading_enter"),
+    path("inspections/steps/<int:pk>/not-tested/", bench.not_tested, name="not_tested"),
+    path("inspections/<int:pk>/sign/", signing.inspection_sign, name="sign"),
+    path("inspections/<int:pk>/countersign/", signing.inspection_countersign, name="countersign"),
+    path("inspections/<int:pk>/amend/", signing.inspection_amend, name="amend"),
 ]

@@ -44,6 +44,7 @@ def enter_reading(step, field, *, as_read, by, at, row=0, column="", unit="", ze
     as_read = as_read.strip()
     _refuse_unreadable(slot, as_read, unit)
     standing = Reading.objects.current().filter(step=step, field=field, row=row, column=column)
+    unit = slot.unit_of_options if slot.options else unit
     values = {"as_read": as_read, "unit": unit, "zero": slot.zero_for(unit, zero), "instrument": instrument}
     same = standing.filter(**values).first()
     if same:

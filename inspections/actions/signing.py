@@ -67,7 +67,7 @@ def _evaluate_all(inspection):
     """Map every step that applies to its current readings and its result."""
     evaluator = Evaluator(inspection)
     by_step = {}
-    for reading in Reading.objects.current().filter(step__inspection=inspection).select_related("instrument"):
+    for reading in Reading.objects.current().filter(step__inspection=inspection).select_related("instrument", "entered_by"):
         by_step.setdefault(reading.step_id, []).append(reading)
     results = {}
     for step in inspection.steps.that_apply().select_related("component"):

@@ -1,0 +1,134 @@
+// The bench: tells for each reading whether it is kept, sends again what was not, and moves on with Enter.
+// Without it the page still keeps readings, by its Save and Next buttons.
+(() => {
+  const bench = document.querySelector("[data-bench]");
+  const form = document.querySelector("[data-step-form]");
+  if (!bench || !form) return;
+
+  const RETRY_MS = 5000;
+  const unsent = new Set(); // places whose last change is not acknowledged, sent or not
+  const failed = new Set(); // those of them that got no answer
+  let leaving = false;
+
+  const placeOf = (node) => node.closest && node.closest("[data-place]");
+  const keptOf = (place) => document.getElementById("kept-" + place.dataset.place);
+  const inputsOf = (place) => place.querySelectorAll("input:not([type=hidden])");
+
+  const show = (place, state, text) => {
+    const kept = keptOf(place);
+    if (!kept) return;
+    kept.dataset.state = state;
+    const said = [...kept.childNodes].find((node) => node.nodeType === Node.TEXT_NODE);
+    if (said) said.textContent = text;
+    else kept.prepend(text);
+  };
+  const markWrong = () => {
+    form.querySelectorAll("[aria-invalid]").forEach((input) => input.removeAttribute("aria-invalid"));
+    const wrong = [...form.querySelectorAll("[data-wrong]")].map((told) => told.dataset.wrong);
+    const refused = [...form.querySelectorAll(".saved[data-state=failed]")].map((kept) => kept.id.replace("kept-", ""));
+    [...wrong, ...refused].forEach((id) => {
+      const input = document.getElementById("f-" + id);
+      if (input) input.setAttribute("aria-invalid", "true");
+    });
+  };
+
+  // One reading is on its way.
+  form.addEventListener("input", (event) => {
+    const place = placeOf(event.target);
+    if (place) unsent.add(place);
+  });
+  document.addEventListener("htmx:configRequest", (event) => {
+    // The page may be older than the login: the cookie holds the token that is good now.
+    const token = document.cookie.split("; ").find((part) => part.startsWith("csrftoken="));
+    if (token) event.detail.headers["X-CSRFToken"] = token.slice("csrftoken=".length);
+  });
+  document.addEventListener("htmx:beforeRequest", (event) => {
+    const place = placeOf(event.detail.elt);
+    if (!place) return;
+    unsent.add(place);
+    show(place, "sending", "keeping…");
+  });
+
+  const fail = (place, text) => {
+    unsent.add(place);
+    failed.add(place);
+    show(place, "failed", text);
+    markWrong();
+  };
+  const settle = (place) => {
+    unsent.delete(place);
+    failed.delete(place);
+  };
+
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    const place = placeOf(event.detail.requestConfig.elt);
+    if (!place) return;
+    const answer = event.detail.xhr.getResponseHeader("Bench-Answer");
+    if (!answer) {
+      // Not an answer of the bench: a login page, a proxy's error. Nothing of it belongs on the page.
+      event.detail.shouldSwap = false;
+      const isLogin = event.detail.xhr.responseURL.includes("/login/");
+      fail(place, isLogin ? "not kept: you are signed out. Sign in again in another window" : "not kept, will be sent again");
+      return;
+    }
+    event.detail.shouldSwap = true;
+    event.detail.isError = false;
+    settle(place);
+  });
+  document.addEventListener("htmx:sendError", (event) => {
+    const place = placeOf(event.detail.elt);
+    if (place) fail(place, "not kept, will be sent again");
+  });
+  document.addEventListener("htmx:timeout", (event) => {
+    const place = placeOf(event.detail.elt);
+    if (place) fail(place, "not kept, will be sent again");
+  });
+  document.addEventListener("htmx:afterSettle", markWrong);
+
+  const sendAgain = () => {
+    failed.forEach((place) => {
+      failed.delete(place);
+      htmx.trigger(place, "resend");
+    });
+  };
+  setInterval(sendAgain, RETRY_MS);
+  addEventListener("online", sendAgain);
+
+  // Nothing typed is left behind unsaid.
+  addEventListener("beforeunload", (event) => {
+    if (unsent.size && !leaving) event.preventDefault();
+  });
+  form.addEventListener("submit", (event) => {
+    if (failed.size || navigator.onLine === false) {
+      event.preventDefault();
+      sendAgain();
+      const first = [...unsent][0];
+      if (first) inputsOf(first)[0].focus();
+      return;
+    }
+    leaving = true; // the form itself carries every reading
+  });
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("a[href]");
+    if (!link || link.target || event.ctrlKey || event.metaKey || event.shiftKey || link.hash || !unsent.size) return;
+    event.preventDefault();
+    const started = Date.now();
+    const wait = setInterval(() => {
+      if (unsent.size && Date.now() - started < 3000) return;
+      clearInterval(wait);
+      location.assign(link.href); // what is still not kept makes the browser ask
+    }, 50);
+  });
+
+  // Enter moves on to the next reading and so keeps this one; it never sends the whole form by surprise.
+  form.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" || !event.target.matches("input[inputmode=decimal], input[type=radio]")) return;
+    event.preventDefault();
+    const stops = [...form.querySelectorAll("input[inputmode=decimal], input[type=radio]:checked, button[name=then]")];
+    const following = stops[stops.indexOf(event.target) + 1];
+    if (!following) return;
+    following.focus();
+    if (following.select) following.select();
+  });
+  markWrong();
+})();

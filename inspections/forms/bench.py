@@ -1,0 +1,144 @@
+"""What the bench page sends: one reading at a time, or all of a step where scripts do not run."""
+
+from dataclasses import dataclass
+
+from django import forms
+from django.core.validators import MaxValueValidator, MinValueValidator
+
+from inspections.errors import ReadingRefused
+from inspections.slots import MAX_ROWS, choice_slot, find_named_slot, fixed_choices, reading_slot
+
+LONGEST = 40
+
+
+class OpenForm(forms.Form):
+    """The conditions at the bench. A pressure left empty is that of the standard atmosphere at the site's altitude."""
+
+    ambient_kpa_abs = forms.FloatField(
+        label="Ambient pressure (kPa absolute)",
+        required=False,
+        validators=[MinValueValidator(45), MaxValueValidator(110)],
+        widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
+    )
+    temperature_c = forms.FloatField(
+        label="Room temperature (°C)",
+        initial=20,
+        validators=[MinValueValidator(5), MaxValueValidator(45)],
+        widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
+    )
+
+    def __init__(self, *args, site, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["ambient_kpa_abs"].help_text = (
+            f"As measured, 45 to 110. Left empty: {site.ambient_pa_abs / 1000:.1f} kPa absolute, the standard "
+            f"atmosphere at {site.altitude_m} m ({site.name})."
+        )
+        self.fields["temperature_c"].help_text = "As measured, 5 to 45."
+
+
+class NotTestedForm(forms.Form):
+    reason = forms.CharField(
+        label="Why is this step not tested?",
+        max_length=300,
+        help_text="It goes on the record, such as “No nitrous oxide supply at this bench today”.",
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One reading as it was sent. An empty text takes the reading back."""
+
+    slot: object
+    as_read: str
+    unit: str
+    zero: str
+    instrument: object = None
+
+    def repeats(self, reading):
+        """Whether it says what stands already; an empty text repeats an empty place."""
+        if reading is None:
+            return not self.as_read
+        mine = (self.as_read, self.unit, self.zero, self.instrument)
+        return mine == (reading.as_read, reading.unit, reading.zero, reading.instrument)
+
+    def arguments(self):
+        """Keyword arguments of `enter_reading`, but for who and when."""
+        return {
+            "row": self.slot.row,
+            "column": self.slot.column,
+            "as_read": self.as_read,
+            "unit": self.unit,
+            "zero": self.zero,
+            "instrument": self.instrument,
+        }
+
+
+def read_entry(step, data, name, instruments):
+    """Return the Entry that `data` holds for the place `name`. Raise ReadingRefused.
+
+    A cell without a unit, zero or instrument of its own takes those of its column.
+    """
+    slot = find_named_slot(step, name)
+    as_read = data.get(name, "").strip()
+    if len(as_read) > LONGEST:
+        raise ReadingRefused(f"{slot.label}: {len(as_read)} characters are too many for a reading.", slot.key)
+    if slot.options:
+        return Entry(slot, as_read, slot.unit_of_options, "")
+    unit, zero, instrument = (_setting(data, slot, key) for key in ("unit", "zero", "instrument"))
+    return Entry(
+        slot,
+        as_read,
+        unit or slot.units[0],
+        _checked_zero(slot, unit, zero),
+        _checked_instrument(slot, instrument, instruments) if as_read else None,
+    )
+
+
+def is_untouched(data, name, laid_out):
+    """Whether the form sends the place `name` as it was laid out: with the reading `laid_out`, or empty if None."""
+    text = data[name].strip()
+    if laid_out is None:
+        return not text
+    was = {"unit": laid_out.unit, "zero": laid_out.zero, "instrument": str(laid_out.instrument_id or "")}
+    return text == laid_out.as_read and all(data.get(f"{name}:{key}", value) == value for key, value in was.items())
+
+
+def sent_names(step, test, data):
+    """Names of the places that `data` speaks of, in the order declared."""
+    fixed = fixed_choices(step)
+    slots = [choice_slot(spec) for spec in test.choices if spec.key not in fixed]
+    slots += [reading_slot(spec, field=spec.key) for spec in test.readings]
+    for table in test.tables:
+        for row in range(MAX_ROWS):
+            slots += [reading_slot(c, field=table.key, row=row, column=c.key) for c in table.columns]
+    return [slot.name for slot in slots if slot.name in data]
+
+
+def _setting(data, slot, key):
+    own = data.get(f"{slot.name}:{key}")
+    return own if own is not None else data.get(f"{slot.field}.*.{slot.column}:{key}", "")
+
+
+def _checked_zero(slot, unit, zero):
+    if zero not in ("", "gauge", "absolute"):
+        raise ReadingRefused(f"{slot.label}: a pressure is gauge or absolute; got “{zero}”.", slot.key)
+    return slot.zero_for(unit, zero)
+
+
+def _checked_instrument(slot, sent, instruments):
+    """The instrument. Raise ReadingRefused for one that is not at this site, cannot read this, or is out of calibration."""
+    if not sent:
+        return None
+    choice = next((choice for choice in instruments if str(choice.pk) == sent), None)
+    if choice is None:
+        raise ReadingRefused(
+            f"{slot.label}: this instrument is not in use at the machine's site. Choose one of the list.", slot.key
+        )
+    if choice.refusal:
+        raise ReadingRefused(
+            f"{slot.label}: instrument {choice.code} cannot be used for a signed reading ({choice.refusal}). Choose another.",
+            slot.key,
+        )
+    if slot.dimension not in choice.dimensions:
+        raise ReadingRefused(f"{slot.label}: instrument {choice.code} has no scale for {slot.dimension}.", slot.key)
+    return choice.instrument

@@ -1,0 +1,12 @@
+"""Pages of an inspection tell the time of the machine's site."""
+
+from zoneinfo import ZoneInfo
+
+from django.shortcuts import render
+from django.utils import timezone
+
+
+def render_at_site(request, site, template, context, *, status=200):
+    """Render with times in the site's time zone."""
+    with timezone.override(ZoneInfo(site.time_zone)):
+        return render(request, template, {**context, "site": site}, status=status)

@@ -1,0 +1,181 @@
+"""The technician's bench: open an inspection, enter readings, see at once what they mean."""
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.http import HttpResponseBadRequest
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from inspections.actions import open_inspection, set_not_tested
+from inspections.entry import StepEntry
+from inspections.errors import ReadingRefused, RecordFrozen, Refused
+from inspections.forms.bench import NotTestedForm, OpenForm, read_entry
+from inspections.instruments import instruments_at
+from inspections.live import LiveStep
+from inspections.models import Inspection, InspectionStep
+from inspections.progress import Progress, step_progress
+from inspections.slots import find_named_slot
+from inspections.views.at_site import render_at_site
+from inspections.views.step_form import apply_column_settings, keep_entry, keep_step
+
+may_enter = permission_required("inspections.enter_reading", raise_exception=True)
+
+
+@may_enter
+@require_http_methods(["GET", "POST"])
+def inspection_open(request, pk):
+    """Ask for the conditions and put the inspection on the bench."""
+    inspection = get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
+    form = OpenForm(request.POST or None, site=inspection.machine.site)
+    if request.method == "POST" and form.is_valid():
+        try:
+            open_inspection(inspection, by=request.user, at=timezone.now(), **form.cleaned_data)
+            return redirect("inspections:bench", pk)
+        except Refused as error:
+            form.add_error(None, str(error))
+    status = 422 if form.is_bound else 200
+    return render(request, "inspections/open.html", {"inspection": inspection, "form": form}, status=status)
+
+
+@may_enter
+def bench(request, pk):
+    """Go to the first step that still needs work."""
+    inspection = get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
+    if not inspection.is_on_bench:
+        return redirect(inspection)
+    return redirect(Progress(inspection).first_open or inspection)
+
+
+@may_enter
+@require_http_methods(["GET", "POST"])
+def bench_step(request, pk, step_pk):
+    """One step: what to do, its readings, and what they mean. A POST keeps the whole form."""
+    step = get_object_or_404(_steps_for(request).filter(inspection=pk, applies=True), pk=step_pk)
+    if not step.inspection.is_on_bench:
+        messages.warning(request, f"{step.inspection} is {step.inspection.stage}: its readings are locked.")
+        return redirect(step.inspection)
+    refused = {}
+    if request.method == "POST":
+        try:
+            refused = _keep_form(request, step)
+        except RecordFrozen as error:
+            messages.error(request, str(error))
+            return redirect(step.inspection)
+        if not refused:
+            return redirect(_next_page(request, step))
+    context = _page(request, step, refused)
+    return render_at_site(
+        request, context["machine"].site, "inspections/bench.html", context, status=422 if refused else 200
+    )
+
+
+@may_enter
+@require_POST
+def reading_enter(request, pk):
+    """Keep one reading and answer with what changed on the page."""
+    step = get_object_or_404(_steps_for(request), pk=pk)
+    instruments = instruments_at(step.inspection.machine.site, _today(step))
+    try:
+        entry = read_entry(step, request.POST, request.POST.get("slot", ""), instruments)
+        keep_entry(step, entry, by=request.user, at=timezone.now())
+    except RecordFrozen as error:
+        return _frozen(request, step, error)
+    except ReadingRefused as error:
+        return _answer(request, step, instruments, refusal=error)
+    return _answer(request, step, instruments)
+
+
+@may_enter
+@require_POST
+def not_tested(request, pk):
+    """Say why a step is not tested, or take that back with `undo`."""
+    step = get_object_or_404(_steps_for(request).filter(applies=True), pk=pk)
+    form = NotTestedForm(request.POST)
+    if "undo" not in request.POST and not form.is_valid():
+        messages.error(request, "Say why this step is not tested: up to 300 characters, which go on the record.")
+        return redirect(step)
+    reason = "" if "undo" in request.POST else form.cleaned_data["reason"]
+    try:
+        set_not_tested(step, reason=reason)
+    except RecordFrozen as error:
+        messages.error(request, str(error))
+        return redirect(step.inspection)
+    return redirect(step if not reason else _next_page(request, step))
+
+
+def _steps_for(request):
+    return InspectionStep.objects.visible_to(request.user).with_machine()
+
+
+def _today(step):
+    return step.inspection.machine.site.date_of(timezone.now())
+
+
+def _keep_form(request, step):
+    instruments = instruments_at(step.inspection.machine.site, _today(step))
+    who_and_when = {"by": request.user, "at": timezone.now()}
+    refused = keep_step(step, request.POST, instruments, **who_and_when)
+    table = request.POST.get("apply", "")
+    if table and not refused:
+        refused = apply_column_settings(step, table, request.POST, instruments, **who_and_when)
+    return refused
+
+
+def _next_page(request, step):
+    if request.POST.get("then") != "next":
+        return step
+    return Progress(step.inspection).after(step) or reverse("inspections:sign", args=[step.inspection_id])
+
+
+def _page(request, step, refused):
+    instruments = instruments_at(step.inspection.machine.site, _today(step))
+    progress = Progress(step.inspection)
+    entry = StepEntry(step, instruments, refused=refused)
+    here = progress.find(step.pk)
+    return {
+        "inspection": step.inspection,
+        "machine": step.inspection.machine,
+        "step": step,
+        "test": entry.test,
+        "entry": entry,
+        "progress": progress,
+        "here": here,
+        "live": LiveStep(step, here.result),
+        "following": progress.after(step),
+        "not_tested_form": NotTestedForm(auto_id="not-tested-%s"),
+    }
+
+
+def _answer(request, step, instruments, *, refusal=None):
+    """The fragments that an entered or refused reading changes."""
+    try:
+        slot = find_named_slot(step, request.POST.get("slot", ""))
+    except ReadingRefused as error:
+        return HttpResponseBadRequest(str(error), content_type="text/plain; charset=utf-8")
+    refused = {slot.key: (request.POST.get(slot.name, ""), str(refusal))} if refusal else {}
+    entry = StepEntry(step, instruments, refused=refused)
+    here = step_progress(step, list(entry.standing.values()))
+    context = {
+        "step": step,
+        "entry": entry,
+        "place": entry.place(slot),
+        "table": entry.row_after(slot, request.POST) if not refusal else None,
+        "here": here,
+        "live": LiveStep(step, here.result),
+    }
+    return _fragment(request, "inspections/_answer.html", context, status=422 if refusal else 200)
+
+
+def _frozen(request, step, error):
+    """Somebody signed or voided the inspection meanwhile: say so in place of the live panel."""
+    place_id = request.POST.get("slot", "").replace(".", "-")
+    context = {"step": step, "error": error, "place_id": place_id}
+    return _fragment(request, "inspections/_frozen.html", context, status=409)
+
+
+def _fragment(request, template, context, *, status):
+    response = render_at_site(request, context["step"].inspection.machine.site, template, context, status=status)
+    response["Bench-Answer"] = {200: "kept", 409: "frozen", 422: "refused"}[status]
+    return response

@@ -1,0 +1,56 @@
+"""The page of one inspection: what is to be done, or the signed record."""
+
+from urllib.parse import urlencode
+
+from django.contrib.auth.decorators import permission_required
+from django.shortcuts import get_object_or_404
+from django.views.decorators.http import require_safe
+
+from inspections.forms.bench import OpenForm
+from inspections.models import Finding, Inspection, Stage
+from inspections.progress import Progress
+from inspections.signed_record import ShownRecord
+from inspections.views.at_site import render_at_site
+
+REASON_LENGTH = 300
+CAUTIONS = [
+    "For qualified personnel. The manufacturer's instructions, local codes and licensed practice come first.",
+    "This record says what was measured and judged on the day. It does not replace the checks before each use.",
+]
+PEOPLE = ("signed_by", "countersigned_by", "opened_by", "planned_by", "voided_by")
+
+
+@permission_required("inspections.view_inspection", raise_exception=True)
+@require_safe
+def inspection(request, pk):
+    """An open inspection with what comes next, a void one with its reason, or a signed one as its record."""
+    inspections = Inspection.objects.visible_to(request.user).with_place().select_related("version", "record", *PEOPLE)
+    found = get_object_or_404(inspections, pk=pk)
+    template, context = _signed(found) if found.is_signed else _not_signed(found)
+    context |= {"inspection": found, "machine": found.machine, "retests": list(found.retests.all())}
+    return render_at_site(request, found.machine.site, template, context)
+
+
+def _signed(found):
+    amendments = list(found.amendments.select_related("by", "step"))
+    awaiting = Finding.objects.awaiting_withdrawal().filter(outcome__step__inspection=found)
+    findings = Finding.objects.filter(outcome__step__inspection=found).select_related("outcome__step")
+    return "inspections/record.html", {
+        "record": ShownRecord(found.record, amendments),
+        "awaiting": list(awaiting),
+        "findings": list(findings),
+        "statement": CAUTIONS,
+        "withdraw_query": urlencode({"reason": _reason(awaiting), "evidence": str(found)}),
+    }
+
+
+def _reason(awaiting):
+    return "; ".join(str(finding) for finding in awaiting)[:REASON_LENGTH]
+
+
+def _not_signed(found):
+    if found.stage == Stage.VOID:
+        return "inspections/void_page.html", {}
+    progress = Progress(found) if found.is_on_bench else None
+    form = None if found.is_on_bench else OpenForm(site=found.machine.site)
+    return "inspections/inspection.html", {"progress": progress, "form": form}

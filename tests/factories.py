@@ -85,7 +85,7 @@ def make_component(machine, **fields):
 def make_instrument(
     *, scales=None, due_on=date(2027, 1, 31), calibrated_on=date(2026, 1, 31), result="within", **fields
 ):
-    """An instrument with a calibration; `scales` are keyword sets, by default a 0 to 1,000 kPa gauge and a flowmeter."""
+    """An instrument with a calibration; `scales` are keywords, by default a 0 to 1,000 kPa gauge and a flowmeter."""
     number = next(_numbers)
     fields.setdefault("site", None)
     fields["site"] = fields["site"] or make_site()

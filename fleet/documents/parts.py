@@ -24,6 +24,7 @@ STYLES = {
     "small": _style("small", fontSize=8.2, leading=10.4),
     "strong": _style("strong", fontName=SEMIBOLD),
     "alarm": _style("alarm", fontName=SEMIBOLD, textColor=ALARM),
+    "small-indent": _style("small-indent", fontSize=8.2, leading=10.4, leftIndent=12),
     "small-strong": _style("small-strong", fontSize=8.2, leading=10.4, fontName=SEMIBOLD),
     "small-alarm": _style("small-alarm", fontSize=8.2, leading=10.4, fontName=SEMIBOLD, textColor=ALARM),
     "number": _style("number", fontSize=8.2, leading=10.4, alignment=TA_RIGHT),

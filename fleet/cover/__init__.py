@@ -1,0 +1,28 @@
+"""The cover report: which protections the fleet has, which it lacks, and which hazards that leaves open."""
+
+from fleet.cover.criteria import DUTY_CHOICES, CoverFilter, Shortlist, shortlists
+from fleet.cover.queries import select_machines
+from fleet.cover.report import (
+    CoverReport,
+    FeatureTotal,
+    HazardTotal,
+    MachineRow,
+    PlaceTotal,
+    build_report,
+    machine_rows,
+)
+
+__all__ = [
+    "DUTY_CHOICES",
+    "CoverFilter",
+    "CoverReport",
+    "FeatureTotal",
+    "HazardTotal",
+    "MachineRow",
+    "PlaceTotal",
+    "Shortlist",
+    "build_report",
+    "machine_rows",
+    "select_machines",
+    "shortlists",
+]

@@ -1,0 +1,115 @@
+"""What a cover report is asked for: the day, the machines, the protections."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from fleet.catalogue import FEATURES, HAZARDS, Feature, FeatureClass
+from fleet.documents import long_date
+from fleet.gaps import Standing
+
+DUTY_CHOICES = [
+    ("not retired", "Not retired"),
+    ("in service", "In service"),
+    ("withdrawn", "Withdrawn"),
+    ("retired", "Retired"),
+    ("all", "All, retired ones too"),
+]
+STANDING_WORDS = {
+    Standing.GAP: "a gap: not fitted, or unwanted and present",
+    Standing.DOUBT: "not known",
+    Standing.COVERED: "covered",
+    Standing.REPLACED: "another does its job",
+    Standing.DOES_NOT_APPLY: "does not apply",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class CoverFilter:
+    """What to report on. Site, area and model are records or None; the rest are codes, empty for all.
+
+    standing  keeps the machines on which `feature` (or, without one, any feature of the columns) stands so
+    """
+
+    on: date
+    today: date
+    site: object = None
+    area: object = None
+    model: object = None
+    feature_class: str = ""
+    hazard: str = ""
+    feature: str = ""
+    standing: str = ""
+    duty: str = "not retired"
+
+    @property
+    def columns(self) -> tuple[Feature, ...]:
+        """The protections of the report, by class, in the order of the catalogue."""
+        order = tuple(FeatureClass)
+        kept = [f for f in FEATURES.values() if self._keeps(f)]
+        return tuple(sorted(kept, key=lambda feature: order.index(feature.feature_class)))
+
+    def _keeps(self, feature):
+        of_class = not self.feature_class or feature.feature_class == self.feature_class
+        of_hazard = not self.hazard or self.hazard in feature.hazards
+        return feature.code == self.feature or (of_class and of_hazard)
+
+    @property
+    def subject(self) -> tuple[Feature, ...]:
+        """The protections that `standing` and the breakdown by place look at."""
+        return (FEATURES[self.feature],) if self.feature else self.counted
+
+    @property
+    def counted(self) -> tuple[Feature, ...]:
+        """The columns whose lack counts as a gap in sums: all but the desirable ones, unless those are asked for."""
+        if self.feature_class == FeatureClass.DESIRABLE:
+            return self.columns
+        return tuple(feature for feature in self.columns if feature.feature_class is not FeatureClass.DESIRABLE)
+
+    def in_words(self) -> list[tuple[str, str]]:
+        """Return every condition as label and value, for page and export alike; the day always comes first."""
+        pairs = [
+            ("As of", long_date(self.on)),
+            ("Machines", dict(DUTY_CHOICES)[self.duty]),
+            ("Site", self.site),
+            ("Area", self.area),
+            ("Model", self.model),
+            ("Class", self.feature_class),
+            ("Hazard", HAZARDS[self.hazard].name if self.hazard else ""),
+            ("Protection", FEATURES[self.feature].name if self.feature else ""),
+            ("Standing", STANDING_WORDS[Standing(self.standing)] if self.standing else ""),
+        ]
+        return [(label, str(value)) for label, value in pairs if value]
+
+    @property
+    def question(self) -> str:
+        """What the standing asks, in words; empty without one."""
+        if not self.standing:
+            return ""
+        subject = FEATURES[self.feature].name if self.feature else "any protection that counts"
+        return f"{subject}: {STANDING_WORDS[Standing(self.standing)]}"
+
+
+@dataclass(frozen=True, slots=True)
+class Shortlist:
+    """A list that is one click away: its words and its query parameters."""
+
+    label: str
+    query: dict[str, str]
+
+    def matches(self, wanted: CoverFilter) -> bool:
+        """Return whether `wanted` asks for just this list."""
+        return all(getattr(wanted, key) == self.query.get(key, "") for key in ("feature", "standing"))
+
+
+def shortlists() -> list[Shortlist]:
+    """Return the lists that managers ask for most."""
+    gap, doubt = str(Standing.GAP), str(Standing.DOUBT)
+    return [
+        Shortlist("No ratio protection", {"feature": "ratio-protection", "standing": gap}),
+        Shortlist("No outlet retention", {"feature": "outlet-retention", "standing": gap}),
+        Shortlist("No vaporizer exclusion", {"feature": "vaporizer-exclusion", "standing": gap}),
+        Shortlist(
+            "Scavenging connector of a breathing size", {"feature": "scavenging-breathing-size", "standing": gap}
+        ),
+        Shortlist("Not known", {"standing": doubt}),
+    ]

@@ -1,0 +1,155 @@
+"""The cover report for a spreadsheet: comma-separated text, or a workbook of three sheets."""
+
+import csv
+from io import BytesIO, StringIO
+
+from openpyxl import Workbook
+from openpyxl.cell import WriteOnlyCell
+from openpyxl.styles import Alignment, Font
+from openpyxl.utils import get_column_letter
+
+from fleet.cover.report import CoverReport, machine_rows
+
+PLACE_HEAD = ("Asset number", "Serial", "Maker", "Model", "Built", "Site", "Area", "Duty")
+RISKY = ("=", "+", "-", "@", "\t", "\r")
+WORDS = {
+    "unwanted": "present (unwanted)",
+    "absent": "not present",
+    "replaced": "replaced by another",
+}
+TOTAL_HEAD = (
+    "Class", "Protection", "Fitted", "Not fitted", "Not known", "Replaced by another", "Does not apply",
+    "Gaps", "Share of gaps where it applies",
+)  # fmt: skip
+
+
+def defused(value):
+    """Return a text that no spreadsheet takes for a formula: one that begins like one gets an apostrophe before it.
+
+    Source: OWASP, CSV Injection (characters = + - @ tab and carriage return).
+    """
+    if isinstance(value, str) and value.startswith(RISKY):
+        return f"'{value}"
+    return value
+
+
+def table_rows(report: CoverReport, machines):
+    """Yield the matrix as plain rows, the head first; `machines` come with model, area and site."""
+    yield [*PLACE_HEAD, *(feature.name for feature in report.wanted.columns)]
+    for row in machine_rows(machines.iterator(chunk_size=500), report.wanted):
+        words = [cell.word for cell in row.cells]
+        yield [*place_of(row.machine), *(WORDS.get(word, word) for word in words)]
+
+
+def place_of(machine):
+    """Return what identifies a machine, in the order of PLACE_HEAD."""
+    model = machine.model
+    return [
+        machine.asset_number,
+        machine.serial,
+        model.maker,
+        model.name,
+        machine.built_year,
+        machine.site.name,
+        machine.area.name,
+        machine.duty,
+    ]
+
+
+def write_csv(report: CoverReport, machines, made: str) -> bytes:
+    """Return the matrix in UTF-8 with a byte order mark, so that spreadsheets read it as such; formulas defused."""
+    text = StringIO(newline="")
+    writer = csv.writer(text)
+    for row in table_rows(report, machines):
+        writer.writerow([defused("" if value is None else value) for value in row])
+    return text.getvalue().encode("utf-8-sig")
+
+
+def write_xlsx(report: CoverReport, machines, made: str) -> bytes:
+    """Return a workbook: the matrix, the totals, and what was asked for. Texts stay texts, counts are numbers."""
+    book = Workbook(write_only=True)
+    _write_matrix(book.create_sheet("Machines"), report, machines)
+    _write_totals(book.create_sheet("Totals"), report)
+    _write_criteria(book.create_sheet("Criteria"), report, made)
+    buffer = BytesIO()
+    book.save(buffer)
+    return buffer.getvalue()
+
+
+def _write_matrix(sheet, report, machines):
+    rows = table_rows(report, machines)
+    head = next(rows)
+    _set_widths(sheet, [16, 16, 18, 20, 8, 24, 24, 12, *[13] * (len(head) - len(PLACE_HEAD))])
+    sheet.freeze_panes = "B2"
+    sheet.auto_filter.ref = f"A1:{get_column_letter(len(head))}{max(report.machines + 1, 2)}"
+    sheet.append(_head_cells(sheet, head))
+    for row in rows:
+        sheet.append(_typed(sheet, row))
+
+
+def _write_totals(sheet, report):
+    _set_widths(sheet, [12, 48, 10, 10, 10, 18, 14, 10, 16])
+    sheet.freeze_panes = "A2"
+    sheet.append(_head_cells(sheet, TOTAL_HEAD))
+    for total in report.totals:
+        counts = [total.fitted, total.not_fitted, total.doubt, total.replaced, total.does_not_apply, total.gap]
+        row = [str(total.feature.feature_class), total.feature.name, *counts]
+        sheet.append([*_typed(sheet, row), _share_cell(sheet, total.gap_share)])
+    sheet.append([])
+    sheet.append(_head_cells(sheet, ["Hazard", "Protections that cover it", "Machines that lack one", "Share"]))
+    for each in report.hazards:
+        names = ", ".join(feature.name for feature in each.features)
+        sheet.append([*_typed(sheet, [each.hazard.name, names, each.machines]), _share_cell(sheet, each.share)])
+    sheet.append([])
+    sheet.append(_head_cells(sheet, ["Site", "Area", "Machines", "With a gap", "Gaps", "Share with a gap"]))
+    for site in report.sites:
+        for area in site.areas:
+            row = [site.name, area.name, area.machines, area.with_gap, area.gaps]
+            sheet.append([*_typed(sheet, row), _share_cell(sheet, area.share)])
+
+
+def _write_criteria(sheet, report, made):
+    _set_widths(sheet, [24, 80])
+    sheet.append(_head_cells(sheet, ["Asked for", "Answer"]))
+    for pair in [*report.wanted.in_words(), ("Machines in this report", report.machines), ("Made", made)]:
+        sheet.append(_typed(sheet, pair))
+    for note in NOTES:
+        sheet.append(_typed(sheet, ["Note", note]))
+
+
+NOTES = (
+    "“Not known” counts neither as fitted nor as a gap. Look at the machine and record what is there.",
+    "“Replaced by another” means that another fitted protection does the same job.",
+    "Features are as recorded for the day of the report; sites and areas are those of today.",
+    "A register of protections is no check of a machine: follow the manufacturer's instructions and local codes.",
+)
+
+
+def _head_cells(sheet, words):
+    cells = [WriteOnlyCell(sheet, word) for word in words]
+    for cell in cells:
+        cell.font = Font(bold=True)
+        cell.alignment = Alignment(wrap_text=True, vertical="bottom")
+    return cells
+
+
+def _typed(sheet, row):
+    """Return cells in which a text is a text, even one that begins like a formula."""
+    cells = []
+    for value in row:
+        cell = WriteOnlyCell(sheet, value)
+        if isinstance(value, str):
+            cell.data_type = "s"
+        cells.append(cell)
+    return cells
+
+
+def _share_cell(sheet, share):
+    cell = WriteOnlyCell(sheet, share)
+    cell.number_format = "0.0 %"
+    return cell
+
+
+def _set_widths(sheet, widths):
+    for index, width in enumerate(widths, start=1):
+        sheet.column_dimensions[get_column_letter(index)].width = width

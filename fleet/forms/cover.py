@@ -1,0 +1,60 @@
+"""The filter of the cover report."""
+
+from django import forms
+
+from fleet.catalogue import FEATURES, HAZARDS, FeatureClass
+from fleet.cover.criteria import DUTY_CHOICES, CoverFilter
+from fleet.gaps import Standing
+from fleet.models import Area, MachineModel, Site
+
+STANDINGS = [
+    ("", "Any"),
+    (Standing.GAP, "A gap"),
+    (Standing.DOUBT, "Not known"),
+    (Standing.COVERED, "Covered"),
+    (Standing.REPLACED, "Another does its job"),
+    (Standing.DOES_NOT_APPLY, "Does not apply"),
+]
+
+
+class CoverForm(forms.Form):
+    """Reads the filter from a query string; whatever is left out means all, on the day `today`."""
+
+    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="All sites")
+    area = forms.ModelChoiceField(Area.objects.none(), required=False, empty_label="All areas")
+    model = forms.ModelChoiceField(MachineModel.objects.all(), required=False, empty_label="All models")
+    duty = forms.ChoiceField(choices=DUTY_CHOICES, required=False)
+    feature_class = forms.ChoiceField(
+        label="Class", choices=[("", "All classes"), *((c, c.capitalize()) for c in FeatureClass)], required=False
+    )
+    hazard = forms.ChoiceField(
+        choices=[("", "All hazards"), *((h.code, h.name) for h in HAZARDS.values())], required=False
+    )
+    feature = forms.ChoiceField(
+        label="Protection",
+        choices=[("", "Any protection"), *((f.code, f.name) for f in FEATURES.values())],
+        required=False,
+    )
+    standing = forms.ChoiceField(label="Which is", choices=STANDINGS, required=False)
+    on = forms.DateField(
+        label="As of", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+
+    def __init__(self, data, *, person, today):
+        super().__init__(data)
+        self.today = today
+        self.fields["site"].queryset = Site.objects.visible_to(person)
+        self.fields["area"].queryset = Area.objects.visible_to(person).select_related("site")
+        self.fields["on"].widget.attrs["max"] = today.isoformat()
+
+    def clean_on(self):
+        on = self.cleaned_data["on"]
+        if on and on > self.today:
+            raise forms.ValidationError(f"{on} is in the future. Give a date up to {self.today}.")
+        return on
+
+    def wanted(self):
+        """Return the CoverFilter; a field in error counts as left out, its error stands beside it."""
+        self.is_valid()
+        given = {name: value for name, value in self.cleaned_data.items() if value}
+        return CoverFilter(**{"on": self.today, "today": self.today, **given})

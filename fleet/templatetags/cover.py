@@ -1,0 +1,9 @@
+"""Figures and words of the cover report."""
+
+from django import template
+
+from fleet.cover.words import lower_first, percent
+
+register = template.Library()
+register.filter("percent", percent)
+register.filter("lower_first", lower_first)

@@ -1,0 +1,70 @@
+"""The cover report: page and exports."""
+
+from django.contrib.auth.decorators import permission_required
+from django.core.paginator import Paginator
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from fleet.cover import build_report, machine_rows, select_machines, shortlists
+from fleet.cover.export import EXPORTS
+from fleet.cover.paper import CAUTIONS
+from fleet.cover.queries import Unneeded
+from fleet.forms.cover import CoverForm
+
+ROWS = 40
+
+
+@require_GET
+@permission_required("fleet.view_machine", raise_exception=True)
+def cover(request):
+    """Show the matrix of machines and protections with its totals."""
+    form = _form(request)
+    wanted = form.wanted()
+    unneeded = Unneeded()
+    machines = select_machines(wanted, request.user, unneeded)
+    report = build_report(machines, wanted, unneeded)
+    paginator = Paginator(machines.with_place(), ROWS)
+    paginator.count = report.machines
+    page = paginator.get_page(request.GET.get("page"))
+    context = {
+        "form": form,
+        "wanted": wanted,
+        "report": report,
+        "page": page,
+        "rows": list(machine_rows(page.object_list, wanted)),
+        "shortlists": [(each, each.matches(wanted)) for each in shortlists()],
+        "formats": list(EXPORTS),
+        "cautions": CAUTIONS,
+    }
+    return render(request, "fleet/cover.html", context)
+
+
+@require_GET
+@permission_required(("fleet.view_machine", "fleet.export_register"), raise_exception=True)
+def cover_export(request, fmt):
+    """Send the whole report, all machines of the filter, as a file."""
+    if fmt not in EXPORTS:
+        raise Http404(f"The cover report comes as {', '.join(EXPORTS)}, not as “{fmt}”.")
+    export = EXPORTS[fmt]
+    form = _form(request)
+    wanted = form.wanted()
+    if not form.is_valid():
+        return HttpResponse(_errors_in_words(form), status=400, content_type="text/plain; charset=utf-8")
+    unneeded = Unneeded()
+    machines = select_machines(wanted, request.user, unneeded)
+    report = build_report(machines, wanted, unneeded)
+    made = f"Made for {request.user}"
+    content = export.write(report, machines.with_place(), made)
+    response = HttpResponse(content, content_type=export.content_type)
+    response["Content-Disposition"] = f'attachment; filename="cover-{wanted.on}.{fmt}"'
+    return response
+
+
+def _form(request):
+    return CoverForm(request.GET, person=request.user, today=timezone.localdate())
+
+
+def _errors_in_words(form):
+    return "\n".join(f"{form[name].label}: {' '.join(errors)}" for name, errors in form.errors.items())

@@ -1,0 +1,62 @@
+"""What every paper carries: its pages counted, its caution, its own title, and bytes that follow from its content."""
+
+from datetime import UTC, date, datetime
+from io import BytesIO
+
+from pypdf import PdfReader
+
+from fleet.documents import Heading, Paper, build_pdf, caution_box, data_table, facts, long_date, long_moment, text
+
+PAPER = Paper("Trial paper", "Made for nobody, 2 Nov 2026", reference="M-0001", subject="A trial")
+
+
+def story(rows=120):
+    table = data_table(["Thing", "Count"], [[f"thing {n}", n] for n in range(rows)], [300, 80], numbers=[1])
+    return [Heading("First part"), text("<b> & “words”"), facts([("Asset", "M-0001")], PAPER.width), table]
+
+
+def read(content):
+    return PdfReader(BytesIO(content))
+
+
+def test_every_page_says_which_of_how_many_it_is_and_the_caution():
+    pages = [page.extract_text() for page in read(build_pdf(PAPER, story())).pages]
+    assert len(pages) > 2
+    for number, words in enumerate(pages, start=1):
+        assert f"Page {number} of {len(pages)}" in words
+        assert "For qualified personnel" in words and "Made for nobody" in words and "M-0001" in words
+
+
+def test_the_head_of_a_table_is_repeated_on_every_page_it_reaches():
+    assert all("Thing" in page.extract_text() for page in read(build_pdf(PAPER, story())).pages)
+
+
+def test_the_file_says_its_title_subject_language_and_parts():
+    reader = read(build_pdf(PAPER, story()))
+    assert (reader.metadata.title, reader.metadata.subject) == ("Trial paper", "A trial")
+    assert reader.trailer["/Root"]["/Lang"] == "en-GB"
+    assert [entry.title for entry in reader.outline] == ["First part"]
+
+
+def test_the_same_content_gives_the_same_bytes():
+    assert build_pdf(PAPER, story()) == build_pdf(PAPER, story())
+
+
+def test_marks_of_markup_in_a_text_stay_text():
+    assert "<b> & “words”" in read(build_pdf(PAPER, story(1))).pages[0].extract_text()
+
+
+def test_a_long_word_wraps_inside_its_cell():
+    rows = [["M" * 300, 1]]
+    reader = read(build_pdf(PAPER, [data_table(["Thing", "Count"], rows, [200, 80])]))
+    assert reader.pages[0].extract_text().replace("\n", "").count("M") >= 300
+
+
+def test_a_caution_of_several_sentences_is_kept_together():
+    words = read(build_pdf(PAPER, [caution_box(["Vent first.", "Then open."], 300)])).pages[0].extract_text()
+    assert words.index("Caution") < words.index("Vent first.") < words.index("Then open.")
+
+
+def test_dates_are_written_as_on_the_pages():
+    assert long_date(date(2026, 11, 2)) == "2 Nov 2026"
+    assert long_moment(datetime(2026, 11, 2, 14, 5, tzinfo=UTC)) == "2 Nov 2026, 14:05 (UTC)"

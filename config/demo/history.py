@@ -73,7 +73,7 @@ class History:
     def retest(self, machine, day):
         """Repair, retest and release a withdrawn machine on a day. Return the retest."""
         at = datetime.combine(day, time(8), tzinfo=UTC)
-        self.truths[machine.pk].repair()
+        self.truths[machine.pk].repair(day)
         findings = Finding.objects.open().filter(machine=machine)
         retest = plan_retest(machine, findings, due_on=day, by=self.people["planner"], at=at)
         technician = self._technician_for(machine)
@@ -100,17 +100,17 @@ class History:
             slips = self.rng.random() < (0.35 if monday > self.last_day - timedelta(days=45) else 0.18)
             if slips or not self.first_day <= day <= self.last_day:
                 continue
-            fault = draw_fault(self.truths[inspection.machine_id], day)
+            draw_fault(self.truths[inspection.machine_id], day, is_late=day > self.last_day - timedelta(days=20))
             self.inspect(inspection, day)
             self._countersign_some(inspection)
-            self._follow_up(inspection, day, fault)
+            self._follow_up(inspection, day)
 
     def _countersign_some(self, inspection):
         if self.rng.random() < 0.75:
             other = next(person for person in self.technicians if person != inspection.signed_by)
             countersign_inspection(inspection, by=other, at=inspection.signed_at + timedelta(hours=3))
 
-    def _follow_up(self, inspection, day, fault):
+    def _follow_up(self, inspection, day):
         """Withdraw on an essential finding; most machines are repaired and back within two weeks."""
         machine = inspection.machine
         essential = Finding.objects.open().essential().filter(outcome__step__inspection=inspection)

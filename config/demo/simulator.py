@@ -77,10 +77,10 @@ class Simulator:
         trip = truth.trip_at(gas, day)
         start = [Entry("full_pressure", truth.pipeline_pa), Entry("set_flow", SET_FLOW)]
         entries = [Entry("kind", word=truth.kind), *start]
-        entries += self._sweep("falling", truth, trip, [45, 40, 35, 32, 29, 27, 26, 25, 24, 23, 22, 20, 16, 12, 8])
+        entries += self._sweep("falling", truth, trip, [45, 35, 29, 27, 26, 25, 24, 22, 18, 10, 5, 1])
         if step.content.get("each"):
             reset = trip + truth.hysteresis_pa if trip else None
-            entries += self._sweep("rising", truth, reset, [8, 16, 20, 22, 24, 25, 26, 27, 28, 30, 34, 40])
+            entries += self._sweep("rising", truth, reset, [10, 20, 24, 26, 28, 30, 34, 42])
         return entries
 
     def _sweep(self, table, truth, trip, pressures_psi):
@@ -95,13 +95,13 @@ class Simulator:
         static = truth.regulator_pa[step.component.gas]
         droop = truth.droop_pa_per_m3_s
         entries = [Entry("static_pressure", static), Entry("inlet_pressure", 1700 * PSI)]
-        for row, litres in enumerate((2, 4, 6, 8, 10)):
+        for row, litres in enumerate((2, 5, 8, 10)):
             flow = litres * LITRE_PER_MINUTE
             entries += [
                 Entry("flowing", flow, row=row, column="flow"),
                 Entry("flowing", static - droop * flow, row=row, column="pressure"),
             ]
-        for row, minute in enumerate(range(6)):
+        for row, minute in enumerate((0, 1, 3, 5)):
             creep = truth.creep_pa_per_min(day) * minute
             entries += [
                 Entry("creep", 60.0 * minute, row=row, column="time"),

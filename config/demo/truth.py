@@ -40,9 +40,10 @@ class Truth:
     def has(self, fault, day):
         return fault in self.faults and self.faults[fault] <= day
 
-    def repair(self):
+    def repair(self, day):
         """All faults cured and all wear taken back to new."""
         self.faults.clear()
+        self.new_on = day
 
     def trip_at(self, gas, day):
         """Oxygen pressure at which `gas` is at half its flow; a weak spring trips late, a stuck valve never."""
@@ -102,9 +103,9 @@ FAULTS = {
 }
 
 
-def draw_fault(truth, day):
+def draw_fault(truth, day, *, is_late=False):
     """Let a fault set in by chance, more often in an ageing design. Return its name or None."""
-    if truth.rng.random() > 0.035 * truth.ageing:
+    if truth.rng.random() > 0.09 * truth.ageing * (3 if is_late else 1):
         return None
     fault = truth.rng.choice(list(FAULTS))
     truth.faults.setdefault(fault, day)

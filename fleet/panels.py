@@ -4,6 +4,7 @@ Each is added once, from an AppConfig's `ready`:
 
 panel        function of request and machine that returns a template name and its context: a section of the machine page
 action       function of request and machine that returns a list of MachineAction: what this person may do there
+fact         function of request and machine that returns a list of Fact: lines beside the machine's identity
 event        function of request, machine and limit that returns its newest Events, at most `limit`
 annotation   function of a machine queryset that returns it with more columns, such as `next_due_on`
 """
@@ -13,6 +14,7 @@ from datetime import datetime
 
 _panels = []
 _actions = []
+_facts = []
 _events = []
 _annotations = []
 
@@ -24,6 +26,17 @@ class MachineAction:
     label: str
     url: str
     look: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A label and a few words; `mark` is a word that has a drawn mark, or empty."""
+
+    label: str
+    words: str
+    mark: str = ""
+    url: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +59,10 @@ def register_machine_action(action):
     _add(_actions, action)
 
 
+def register_machine_facts(source):
+    _add(_facts, source)
+
+
 def register_machine_events(source):
     _add(_events, source)
 
@@ -62,6 +79,11 @@ def machine_panels(request, machine):
 def machine_actions(request, machine):
     """Return the actions that other apps offer this person on this machine."""
     return [offered for action in _actions for offered in action(request, machine)]
+
+
+def machine_facts(request, machine):
+    """Return the facts of other apps about this machine, in the order in which they were added."""
+    return [fact for source in _facts for fact in source(request, machine)]
 
 
 def machine_events(request, machine, limit):

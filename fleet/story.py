@@ -56,6 +56,7 @@ class FeatureGroup:
 
     title: str
     lines: tuple[FeatureLine, ...]
+    is_pressing: bool
 
     @property
     def gaps(self):
@@ -83,7 +84,7 @@ def _grouped(lines):
     for feature_class, title in CLASS_TITLES.items():
         own = [line for line in lines if line.feature.feature_class is feature_class]
         own.sort(key=lambda line: MOST_PRESSING.index(line.judged.standing))
-        groups.append(FeatureGroup(title, tuple(own)))
+        groups.append(FeatureGroup(title, tuple(own), feature_class is not FeatureClass.DESIRABLE))
     return groups
 
 

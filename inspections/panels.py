@@ -10,8 +10,10 @@ from fleet.panels import (
     register_machine_action,
     register_machine_annotation,
     register_machine_events,
+    register_machine_facts,
     register_machine_panel,
 )
+from inspections.facts import machine_facts
 from inspections.machine_results import drawn_trends, machine_results
 from inspections.models import Finding, Inspection
 from inspections.querysets import machines_with_next_due
@@ -99,4 +101,5 @@ def register():
         register_machine_panel(panel)
     register_machine_action(machine_actions)
     register_machine_events(machine_events)
+    register_machine_facts(machine_facts)
     register_machine_annotation(machines_with_next_due)

@@ -214,12 +214,14 @@ class ProcedureQuerySet(models.QuerySet):
 
 
 def machines_with_next_due(machines):
-    """Annotate machines with `next_due_on` and `next_due_id` of their earliest open scheduled inspection."""
+    """Annotate machines with `next_due_on`, `next_closes_on` and `next_due_id` of their earliest open inspection."""
     from inspections.models import Inspection
 
     upcoming = Inspection.objects.open().filter(machine=OuterRef("pk")).order_by("due_on", "pk")
     return machines.annotate(
-        next_due_on=Subquery(upcoming.values("due_on")[:1]), next_due_id=Subquery(upcoming.values("pk")[:1])
+        next_due_on=Subquery(upcoming.values("due_on")[:1]),
+        next_closes_on=Subquery(upcoming.values("closes_on")[:1]),
+        next_due_id=Subquery(upcoming.values("pk")[:1]),
     )
 
 

@@ -8,7 +8,7 @@ from fleet.forms.fields import day_field
 from fleet.models import Area, Duty, Machine, MachineModel, Site, State
 from fleet.models.features import feature_choices
 
-DUTY_CHOICES = [("", "In service or withdrawn"), *Duty.choices, ("any", "Any, retired too")]
+DUTY_CHOICES = [("", "Not retired"), *Duty.choices, ("any", "Any")]
 
 
 STATE_CHOICES = [(state.value, state.label) for state in (State.NOT_FITTED, State.NOT_KNOWN, State.FITTED)]

@@ -17,8 +17,8 @@ def standing_mark(standing):
 class InstrumentTable(tables.Table):
     code = tables.Column(linkify=True, attrs={"td": {"class": "fix"}})
     standing = tables.Column("Calibration", order_by="due_on")
-    due_on = tables.DateColumn("Good until", attrs={"td": {"class": "fix"}})
-    calibrated_on = tables.DateColumn("Calibrated", attrs={"td": {"class": "fix"}})
+    due_on = tables.DateColumn(verbose_name="Good until", format="j M Y", attrs={"td": {"class": "fix"}})
+    calibrated_on = tables.DateColumn(verbose_name="Calibrated", format="j M Y", attrs={"td": {"class": "fix"}})
 
     class Meta:
         model = Instrument

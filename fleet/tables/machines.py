@@ -9,7 +9,7 @@ from fleet.models import Machine
 
 
 class MachineTable(tables.Table):
-    asset_number = tables.Column(linkify=True, attrs={"td": {"class": "fix"}})
+    asset_number = tables.Column(linkify=True, attrs={"th": {"class": "fix"}, "td": {"class": "fix"}})
     model = tables.Column(order_by=("model__maker", "model__name"))
     area = tables.Column("Place", order_by=("area__site__name", "area__name"))
     built_year = tables.Column("Built", attrs={"th": {"class": "num"}, "td": {"class": "num"}}, localize=False)
@@ -17,7 +17,9 @@ class MachineTable(tables.Table):
         template_code='{% include "bobbin/mark.html" with word=record.get_duty_display %}',
         attrs={"td": {"class": "fix"}},
     )
-    missing = tables.Column("Essential protections missing", empty_values=(), order_by="missing_count")
+    missing = tables.Column(
+        "Essential missing", empty_values=(), order_by="missing_count", attrs={"th": {"class": "wide-cell"}}
+    )
     next_due_on = tables.Column("Next due", empty_values=(), attrs={"td": {"class": "fix"}})
 
     class Meta:
@@ -32,7 +34,7 @@ class MachineTable(tables.Table):
         self.today = today
 
     def render_area(self, record):
-        return format_html('{} <span class="note">{}</span>', record.area.name, record.area.site.name)
+        return format_html('{}<br><span class="note">{}</span>', record.area.name, record.area.site.name)
 
     def render_missing(self, record):
         names = missing_names(record)

@@ -18,7 +18,14 @@ from fleet.csv_export import csv_download
 from fleet.errors import Refused
 from fleet.forms.machines import DayForm, MachineFilterForm, MachineForm
 from fleet.models import Duty, Machine
-from fleet.panels import MachineAction, annotated_machines, machine_actions, machine_events, machine_panels
+from fleet.panels import (
+    MachineAction,
+    annotated_machines,
+    machine_actions,
+    machine_events,
+    machine_facts,
+    machine_panels,
+)
 from fleet.register_file import register_text
 from fleet.register_rows import register_rows
 from fleet.story import components_on, duty_on, feature_groups, newest_first, register_events
@@ -109,6 +116,7 @@ def machine_page(request, pk):
         "groups": feature_groups(machine, day),
         "components": components_on(machine, day),
         "panels": [] if is_past else _panels(request, machine),
+        "facts": [] if is_past else machine_facts(request, machine),
         "actions": [] if is_past else _own_actions(request.user, machine) + machine_actions(request, machine),
         "events": _events(request, machine, EVENTS_ON_PAGE),
         "can_record": not is_past and request.user.has_perm("fleet.add_featurestate"),

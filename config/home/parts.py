@@ -202,10 +202,9 @@ def _cover_gaps(person, today):
     for one in shortlists():
         wanted = CoverFilter(on=today, today=today, **one.query)
         number = select_machines(wanted, person, Unneeded()).count()
-        machines = "machine" if number == 1 else "machines"
-        yield Item(
-            number, f"{machines}: {one.label[0].lower()}{one.label[1:]}", _to("fleet:cover", **one.query), "Show"
-        )
+        machines = "machine is" if number == 1 else "machines are"
+        text = f"{machines} on the list “{one.label}” of the cover report"
+        yield Item(number, text, _to("fleet:cover", **one.query) if number else "", "Show")
 
 
 def _to(name, **query):

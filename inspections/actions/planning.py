@@ -79,7 +79,7 @@ def book_inspection(inspection, *, technician, booked_on, by, at):
 
 @transaction.atomic
 def book_inspections(inspections, *, technician, booked_on, by, at):
-    """Book several inspections on one technician and day, all or none. Raise StageRefused at the first that cannot be."""
+    """Book several inspections on one technician and day, all or none. Raise StageRefused if one cannot be."""
     for inspection in inspections:
         book_inspection(inspection, technician=technician, booked_on=booked_on, by=by, at=at)
 

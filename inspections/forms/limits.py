@@ -54,7 +54,7 @@ class LimitForm(forms.Form):
     )
     lower = forms.FloatField(label="At least", required=False)
     upper = forms.FloatField(label="At most", required=False)
-    unit = forms.ChoiceField(choices=unit_choices, required=False)
+    unit = forms.ChoiceField(choices=unit_choices, required=False, help_text="Pressures are gauge pressures.")
     reason = forms.CharField(max_length=300, help_text="Why the procedure's own limit does not fit.")
     source = forms.CharField(
         max_length=300, help_text="Where the figure stands, such as the maker's service manual, page 41."

@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from fleet.catalogue import GASES
 from fleet.models import Machine, Person
 from inspections.errors import StageRefused
 from inspections.models.procedures import Procedure, ProcedureVersion
@@ -183,10 +184,15 @@ class InspectionStep(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.title}: {self.subject}" if self.subject else self.title
+        return f"{self.title}: {self.subject_name}" if self.subject else self.title
 
     def get_absolute_url(self):
         return reverse("inspections:bench_step", args=[self.inspection_id, self.pk])
+
+    @property
+    def subject_name(self):
+        """The subject in words: a gas by its name, a part by its label."""
+        return GASES[self.subject].name.lower() if self.subject in GASES else self.subject
 
     @property
     def what(self):

@@ -17,12 +17,12 @@ def day(value):
 
 
 def machine_link(machine):
-    """The asset number as a link, with the model below it."""
+    """The asset number as a link, with the model's name below it."""
     return format_html(
         '<a href="{}">{}</a><br><span class="note">{}</span>',
         reverse("fleet:machine", args=[machine.pk]),
         machine.asset_number,
-        machine.model,
+        machine.model.name,
     )
 
 

@@ -15,8 +15,8 @@ class InspectionTable(tables.Table):
     procedure = tables.Column(order_by=("procedure__title", "pk"))
     due_on = tables.Column("Due", order_by=("due_on", "pk"))
     stage = tables.Column(attrs={"td": {"class": "fix"}})
-    booked_on = tables.Column("Booked for", empty_values=(), order_by=("booked_on", "pk"))
-    technician = tables.Column(empty_values=(), order_by=("technician__last_name", "technician__first_name", "pk"))
+    booked_on = tables.Column("Booked", empty_values=(), order_by=("booked_on", "technician__last_name", "pk"))
+    technician = tables.Column(empty_values=(), visible=False)
 
     class Meta:
         model = Inspection
@@ -68,14 +68,12 @@ class InspectionTable(tables.Table):
     def value_stage(self, record):
         return record.get_stage_display()
 
-    def render_booked_on(self, value):
-        return format_html('<span class="num">{}</span>', day(value))
+    def render_booked_on(self, record, value):
+        technician = record.technician or "nobody yet"
+        return format_html('<span class="num">{}</span><br><span class="note">{}</span>', day(value), technician)
 
     def value_booked_on(self, value):
         return value.isoformat() if value else ""
-
-    def render_technician(self, value):
-        return value or "—"
 
     def value_technician(self, value):
         return str(value or "")

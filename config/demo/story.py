@@ -1,0 +1,76 @@
+"""The main job, told as it is done: due list, a failing trip pressure, withdrawal, retest, release, reports."""
+
+from datetime import UTC, datetime, time, timedelta
+
+from django.utils import timezone
+
+from fleet.actions import withdraw_machine
+from fleet.models import Machine
+from inspections.actions import plan_due_inspections, plan_inspection
+from inspections.bench import from_si
+from inspections.models import Finding, Inspection, Outcome, Procedure
+
+FAILING = "OH-014"
+
+
+def tell_due_work(write, today):
+    """Plan what falls due and say what the planner sees."""
+    planned = plan_due_inspections(today=today, at=timezone.now())
+    due = Inspection.objects.due_by(today + timedelta(days=30)).count()
+    overdue = Inspection.objects.overdue(today).count()
+    write(f"Due list     {due} inspections due within 30 days, {overdue} of them overdue; {planned} newly planned")
+
+
+def tell_failing_machine(write, history, today):
+    """Measure a machine whose cut-off valve has a weak spring; withdraw, repair, retest and release it. Return both."""
+    machine = Machine.objects.with_place().get(asset_number=FAILING)
+    day = _weekday_before(today)
+    history.truths[machine.pk].repair(day)
+    history.truths[machine.pk].faults["weak spring"] = day
+    failed = history.inspect(_due_inspection(machine, day, history), day, hour=7)
+    _write_outcomes(write, "Inspection", failed)
+    for finding in Finding.objects.open().essential().filter(machine=machine):
+        write(f"Finding      {finding}")
+    machine.refresh_from_db()
+    finding = Finding.objects.open().essential().filter(machine=machine).first()
+    at = failed.signed_at + timedelta(minutes=10)
+    withdraw_machine(machine, by=failed.signed_by, at=at, reason=finding.title, evidence=str(failed))
+    write(f"Withdrawn    {machine} by {failed.signed_by}: {finding.title}")
+    retest = history.retest(machine, day)
+    _write_outcomes(write, "Retest", retest)
+    write(f"Released     {machine} on the evidence of {retest}, countersigned by {retest.countersigned_by}")
+    return failed, retest
+
+
+def tell_fleet(write):
+    counts = ", ".join(f"{Machine.objects.filter(duty=duty).count()} {duty}" for duty in ("in service", "withdrawn"))
+    write(f"Fleet        {counts}; {Finding.objects.open().count()} findings open")
+
+
+def _due_inspection(machine, day, history):
+    yearly = Procedure.objects.get(code="yearly")
+    due = Inspection.objects.open().filter(machine=machine, procedure=yearly).with_place().first()
+    at = datetime.combine(day, time(6), tzinfo=UTC)
+    return due or plan_inspection(machine, yearly, due_on=day, by=history.people["planner"], at=at)
+
+
+def _write_outcomes(write, word, inspection):
+    outcomes = Outcome.objects.filter(step__inspection=inspection)
+    decided = outcomes.exclude(decision="")
+    write(
+        f"{word:<12} {inspection} of {inspection.machine}: {decided.count()} outcomes judged, "
+        f"{outcomes.failed().count()} failed, signed by {inspection.signed_by}"
+    )
+    for outcome in outcomes.filter(key="trip_pressure").select_related("step"):
+        value, spread = (from_si(x, outcome.unit) for x in (outcome.value, outcome.expanded_uncertainty))
+        write(
+            f"             {outcome.step}: trip pressure {value:.1f} ± {spread:.1f} {outcome.unit}, {outcome.decision} "
+            f"by rule {outcome.limit_rule} (probability of conformity {outcome.probability:.3f})"
+        )
+
+
+def _weekday_before(today):
+    day = today - timedelta(days=1)
+    while day.weekday() > 4:
+        day -= timedelta(days=1)
+    return day

@@ -1,0 +1,65 @@
+"""Set up the demonstration and do the main job on it: import, inspect, sign, withdraw, retest, report."""
+
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from config.demo import story
+from config.demo.history import History
+from config.demo.parts import fit_parts
+from config.demo.scenario import REGISTER, create_scenario, read_scenario
+from fleet.models import Machine
+from inspections.actions import load_procedures
+from inspections.models import Inspection, Reading
+from inspections.procedure_files import DIRECTORY
+
+
+class Command(BaseCommand):
+    help = "Fill an empty database with an invented hospital group, do the main job on it and write its reports."
+
+    def handle(self, **options):
+        if Machine.objects.exists():
+            raise CommandError("The register is not empty. The demonstration only fills an empty one: run make demo.")
+        scenario, today = read_scenario(), timezone.localdate()
+        people = create_scenario(scenario, today)
+        call_command("import_register", str(REGISTER), "--by", "planner", stdout=self.stdout, stderr=self.stderr)
+        for machine in Machine.objects.select_related("model"):
+            fit_parts(machine)
+        versions = load_procedures(DIRECTORY, at=timezone.now())
+        self.stdout.write(f"Procedures   {', '.join(str(version) for version in versions)}")
+        history = History(people, today)
+        history.run()
+        signed, readings = Inspection.objects.signed().count(), Reading.objects.count()
+        self.stdout.write(
+            f"History      two years: {signed} inspections signed from {readings} readings, by the real code"
+        )
+        story.tell_due_work(self.stdout.write, today)
+        failed, retest = story.tell_failing_machine(self.stdout.write, history, today)
+        story.tell_fleet(self.stdout.write)
+        self._write_reports(failed, retest)
+        self._tell_logins(scenario)
+
+    def _write_reports(self, failed, retest):
+        folder = settings.DATA_DIR / "reports"
+        folder.mkdir(parents=True, exist_ok=True)
+        reports = [
+            ("record", f"record-{failed.pk}-{failed.machine}.pdf", failed.pk),
+            ("record", f"record-{retest.pk}-{retest.machine}.pdf", retest.pk),
+            ("label", f"label-{failed.machine}.pdf", failed.machine_id),
+            ("cover", "cover-report.pdf", None),
+            ("review", "retirement-review.pdf", None),
+        ]
+        for kind, name, pk in reports:
+            path = folder / name
+            call_command("write_report", kind, "--out", str(path), *(["--pk", str(pk)] if pk else []))
+            self.stdout.write(f"PDF          {path}")
+
+    def _tell_logins(self, scenario):
+        self.stdout.write(f"\nLogins on {settings.BASE_URL}, all with the password {scenario['password']}:")
+        for person in scenario["person"]:
+            name = f"{person['first_name']} {person['last_name']}"
+            self.stdout.write(f"  {person['username']:<12} {name}, {person['group']}")
+        self.stdout.write(
+            "\nInvented data. For qualified personnel: the manufacturer's instructions and local rules come first."
+        )

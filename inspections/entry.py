@@ -87,6 +87,10 @@ class Table:
         return any(place.reading for row in self.rows for place in row.places)
 
     @property
+    def has_column_help(self):
+        return any(column.slot.help for column in self.columns)
+
+    @property
     def next_row(self):
         """The number of the row that comes next."""
         return self.rows[-1].number + 1
@@ -121,11 +125,18 @@ class StepEntry:
         ]
 
     def values(self):
-        """Places of the single readings and observations."""
-        return [self._place(reading_slot(spec, field=spec.key)) for spec in self.test.readings]
+        """Places of the single readings and observations, `needed` and `optional`."""
+        places = [self._place(reading_slot(spec, field=spec.key)) for spec in self.test.readings]
+        return _parted(places, lambda place: place.slot.required)
 
     def tables(self):
-        return [self._table(spec) for spec in self.test.tables]
+        """The tables, `needed` and `optional`; one without a least number of rows is optional."""
+        return _parted([self._table(spec) for spec in self.test.tables], lambda table: table.min_rows > 0)
+
+    @property
+    def is_wide(self):
+        """Whether a table of the test needs more room than one of two or three columns."""
+        return any(len(spec.columns) > 3 for spec in self.test.tables)
 
     @property
     def fields(self):
@@ -200,6 +211,11 @@ class StepEntry:
         recent = Reading.objects.filter(step__inspection=self.step.inspection_id, instrument__isnull=False)
         rows = recent.order_by("-pk").values_list("unit", "instrument_id")[:RECENT_READINGS]
         return {str(dimension_of(unit)): instrument_id for unit, instrument_id in reversed(rows)}
+
+
+def _parted(things, is_needed):
+    needed = [thing for thing in things if is_needed(thing)]
+    return {"needed": needed, "optional": [thing for thing in things if not is_needed(thing)]}
 
 
 def last_readings(step):

@@ -46,6 +46,7 @@ def _step_content(step, results):
         "title": step.title,
         "test": step.test_code,
         "subject": step.subject,
+        "subject_name": step.subject_name,
         "component": step.component
         and {"label": step.component.label, "serial": step.component.serial, "lot": step.component.lot},
         "is_essential": step.is_essential,
@@ -61,6 +62,7 @@ def _step_content(step, results):
         content["readings"] = [_reading_content(reading) for reading in readings]
         content["choices"] = dict(build_sheet(step, readings).choices)
         content["labels"] = labels_of(get_test(step.test_code))
+        content["columns"] = {t.key: [spec.key for spec in t.columns] for t in get_test(step.test_code).tables}
         content["evaluation"] = evaluation_to_dict(result.evaluation)
     return content
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.utils.safestring import mark_safe
 
 from fleet.drawing import number
+from fleet.drawing.numbers import uncertainty_decimals
 from inspections.bench import Curve, Decision, Outcome, interval_from_si
 from inspections.drawing import curve_svg, limit_bar_svg, limit_texts, value_text
 
@@ -62,7 +63,9 @@ class ShownOutcome:
         """“2.3 psi inside”, empty without a limit and for yes and no."""
         if self.outcome.margin_si is None or self.outcome.unit == "yes/no":
             return ""
-        margin = number(abs(interval_from_si(self.outcome.margin_si, self.outcome.unit)))
+        expanded = interval_from_si(self.outcome.expanded_uncertainty_si, self.outcome.unit)
+        decimals = uncertainty_decimals(expanded) if expanded > 0 else None
+        margin = number(abs(interval_from_si(self.outcome.margin_si, self.outcome.unit)), decimals)
         return f"{margin} {self.outcome.unit} {'inside' if self.outcome.margin_si >= 0 else 'outside'}"
 
     @property

@@ -40,9 +40,8 @@ class ShownStep:
 
     @property
     def title(self):
-        return (
-            f"{self.content['title']}: {self.content['subject']}" if self.content["subject"] else self.content["title"]
-        )
+        subject = self.content["subject_name"]
+        return f"{self.content['title']}: {subject}" if subject else self.content["title"]
 
     @property
     def is_tested(self):
@@ -72,6 +71,11 @@ class ShownStep:
         return self.decision in FAILED
 
     @property
+    def is_observation(self):
+        """Whether the step is one look at an item of the procedure, which a line tells in full."""
+        return bool(self.content["item"]) and len(self.values) == 1 and len(self.evaluation.outcomes) == 1
+
+    @property
     def values(self):
         singles = [reading for reading in self.content.get("readings", []) if not reading["column"]]
         return [
@@ -93,13 +97,13 @@ class ShownStep:
         return [self._table(key, readings) for key, readings in fields.items()]
 
     def _table(self, key, readings):
-        prefix = f"{key}."
-        columns = [name for name in self.content["labels"] if name.startswith(prefix)]
-        cells = {(r["row"], f"{key}.{r['column']}"): reading_text(r) for r in readings}
+        read = {reading["column"] for reading in readings}
+        columns = [column for column in self.content["columns"][key] if column in read]
+        cells = {(r["row"], r["column"]): reading_text(r) for r in readings}
         numbers = sorted({r["row"] for r in readings})
         rows = [(number + 1, [cells.get((number, column)) for column in columns]) for number in numbers]
         instruments = ", ".join(sorted({r["instrument"] for r in readings if r["instrument"]}))
-        return ShownTable(self._label(key), [self._label(column) for column in columns], rows, instruments)
+        return ShownTable(self._label(key), [self._label(f"{key}.{column}") for column in columns], rows, instruments)
 
     def _label(self, name):
         return self.content["labels"].get(name, name)
@@ -119,6 +123,8 @@ class ShownRecord:
         ]
         self.general_amendments = [a for a in amendments if a.step is None]
         self.tested = [step for step in steps if step.is_tested]
+        self.observed = [step for step in self.tested if step.is_observation]
+        self.measured = [step for step in self.tested if not step.is_observation]
         self.not_tested = [step for step in steps if step.content["applies"] and not step.is_tested]
         self.absent = [step for step in steps if not step.content["applies"]]
 

@@ -5,6 +5,10 @@
   const form = document.querySelector("[data-step-form]");
   if (!bench || !form) return;
 
+  const current = bench.querySelector(".steps [aria-current]");
+  const strip = current && current.closest("ol");
+  if (strip) strip.scrollLeft = current.offsetLeft - strip.offsetLeft - (strip.clientWidth - current.offsetWidth) / 2;
+
   const RETRY_MS = 5000;
   const unsent = new Set(); // places whose last change is not acknowledged, sent or not
   const failed = new Set(); // those of them that got no answer

@@ -9,8 +9,6 @@ from fleet.models import Duty, FeatureState, Machine, MachineModel, State
 from fleet.register_file import ParsedFile, Problem
 from fleet.register_file.columns import NEEDED
 
-FIELDS = ("serial", "model", "area", "built_year", "in_use_from", "note")
-
 
 @dataclass(frozen=True)
 class Change:
@@ -119,11 +117,11 @@ class _Register:
 
 def _plan_row(plan, row, register, today):
     machine = register.machines.get(row.values["asset_number"])
-    problems = []
     if row.values["asset_number"] in register.elsewhere:
-        problems.append(
-            _problem(row, "asset_number", "is at a site that you may not change.", "machines of your sites.")
-        )
+        message = "is at a site that you may not change."
+        plan.problems.append(_problem(row, "asset_number", message, "machines of your sites."))
+        return
+    problems = []
     fields = {name: row.values[name] for name in ("serial", "built_year", "in_use_from", "note") if name in row.values}
     fields |= _resolve_model(row, register, problems) | _resolve_area(row, register, machine, problems)
     _check_dates(row, fields, machine, today, problems)

@@ -18,6 +18,6 @@ def register_rows(machines, today):
             "built_year": machine.built_year or "",
             "in_use_from": machine.in_use_from.isoformat(),
             "duty": machine.duty,
-            "note": " ".join(machine.note.split()),
+            "note": machine.note,
             **{row.feature: row.state for row in machine.held_states},
         }

@@ -4,15 +4,18 @@ from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_http_methods
 
 from fleet.actions import fit_component, remove_component
 from fleet.errors import ComponentRefused
 from fleet.forms.components import ComponentForm, KindForm, RemovalForm
+from fleet.http import FORM_METHODS
 from fleet.models import Component
 from fleet.views.machines import visible_machine
 
 
 @permission_required("fleet.add_component", raise_exception=True)
+@require_http_methods(FORM_METHODS)
 def component_fit(request, pk):
     """Choose the kind first (GET), then enter what a part of that kind has."""
     machine = visible_machine(request, pk)
@@ -29,6 +32,7 @@ def component_fit(request, pk):
 
 
 @permission_required("fleet.add_component", raise_exception=True)
+@require_http_methods(FORM_METHODS)
 def component_remove(request, pk):
     parts = Component.objects.visible_to(request.user).select_related("machine__area__site")
     component = get_object_or_404(parts, pk=pk)

@@ -4,21 +4,25 @@ from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_http_methods
 
 from fleet.actions import retire_machine, withdraw_machine
 from fleet.errors import DutyRefused
 from fleet.forms.duty import DutyChangeForm
+from fleet.http import FORM_METHODS
 from fleet.models import Area, Duty
 from fleet.views.machines import visible_machine
 
 
 @permission_required("fleet.withdraw_machine", raise_exception=True)
+@require_http_methods(FORM_METHODS)
 def machine_withdraw(request, pk):
     words = {"verb": "Withdraw", "done": "is withdrawn from service"}
     return _change_duty(request, pk, withdraw_machine, "fleet/machine_withdraw.html", words)
 
 
 @permission_required("fleet.retire_machine", raise_exception=True)
+@require_http_methods(FORM_METHODS)
 def machine_retire(request, pk):
     words = {"verb": "Retire", "done": "is retired; its records stay"}
     return _change_duty(request, pk, retire_machine, "fleet/machine_retire.html", words)

@@ -5,16 +5,19 @@ from django.contrib.auth.decorators import permission_required
 from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_http_methods
 
 from fleet.actions import record_feature_state
 from fleet.catalogue import FEATURES, get_hazard
 from fleet.errors import FeatureRefused
 from fleet.forms.features import FeatureStateForm
+from fleet.http import FORM_METHODS
 from fleet.models import FeatureState
 from fleet.views.machines import visible_machine
 
 
 @permission_required("fleet.add_featurestate", raise_exception=True)
+@require_http_methods(FORM_METHODS)
 def feature_record(request, pk, code):
     machine = visible_machine(request, pk)
     feature = FEATURES.get(code)

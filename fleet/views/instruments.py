@@ -7,12 +7,13 @@ from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.cache import patch_vary_headers
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_http_methods, require_safe
 from django_tables2 import SingleTableView
 
 from fleet.actions import add_instrument, record_calibration
 from fleet.errors import Refused
 from fleet.forms.instruments import CalibrationForm, InstrumentFilterForm, InstrumentForm, ScaleFormSet
+from fleet.http import FORM_METHODS
 from fleet.models import Instrument
 from fleet.tables.instruments import InstrumentTable, standing_mark
 
@@ -58,6 +59,7 @@ def instrument_page(request, pk):
 
 
 @permission_required("fleet.add_instrument", raise_exception=True)
+@require_http_methods(FORM_METHODS)
 def instrument_add(request):
     form = InstrumentForm(request.POST or None, person=request.user)
     scales = ScaleFormSet(request.POST or None, prefix="scales")
@@ -69,6 +71,7 @@ def instrument_add(request):
 
 
 @permission_required("fleet.add_calibration", raise_exception=True)
+@require_http_methods(FORM_METHODS)
 def calibration_add(request, pk):
     instrument = get_object_or_404(Instrument.objects.visible_to(request.user).select_related("site"), pk=pk)
     today = instrument.site.date_of(timezone.now())

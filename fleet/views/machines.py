@@ -10,13 +10,14 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import patch_vary_headers
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_http_methods, require_safe
 from django_tables2 import SingleTableView
 
 from fleet.actions import correct_machine, register_machine
 from fleet.csv_export import csv_download
 from fleet.errors import Refused
 from fleet.forms.machines import DayForm, MachineFilterForm, MachineForm
+from fleet.http import FORM_METHODS
 from fleet.models import Duty, Machine
 from fleet.panels import (
     MachineAction,
@@ -134,6 +135,7 @@ def machine_history(request, pk):
 
 
 @permission_required("fleet.add_machine", raise_exception=True)
+@require_http_methods(FORM_METHODS)
 def machine_add(request):
     form = MachineForm(request.POST or None, person=request.user, initial={"in_use_from": timezone.localdate()})
     if request.method == "POST" and form.is_valid():
@@ -148,6 +150,7 @@ def machine_add(request):
 
 
 @permission_required("fleet.change_machine", raise_exception=True)
+@require_http_methods(FORM_METHODS)
 def machine_edit(request, pk):
     machine = visible_machine(request, pk)
     form = MachineForm(request.POST or None, instance=visible_machine(request, pk), person=request.user)

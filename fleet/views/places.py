@@ -5,10 +5,11 @@ from django.contrib.auth.decorators import permission_required
 from django.core.paginator import Paginator
 from django.db.models import Prefetch
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import change_area, change_site
 from fleet.forms.places import AreaForm, SiteForm
+from fleet.http import FORM_METHODS
 from fleet.models import Area, Site
 
 
@@ -23,12 +24,14 @@ def sites(request):
 
 
 @permission_required("fleet.change_site", raise_exception=True)
+@require_http_methods(FORM_METHODS)
 def site_edit(request, pk):
     site = get_object_or_404(Site.objects.visible_to(request.user), pk=pk)
     return _edit(request, site, SiteForm(request.POST or None, instance=site), change_site)
 
 
 @permission_required("fleet.change_area", raise_exception=True)
+@require_http_methods(FORM_METHODS)
 def area_edit(request, pk):
     area = get_object_or_404(Area.objects.visible_to(request.user).select_related("site"), pk=pk)
     return _edit(request, area, AreaForm(request.POST or None, instance=area), change_area)

@@ -5,11 +5,12 @@ from django.contrib.auth.decorators import permission_required
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import confirm_upload, keep_upload
 from fleet.errors import Refused
 from fleet.forms.register_import import RegisterFileForm
+from fleet.http import FORM_METHODS
 from fleet.models import Area, Machine, RegisterUpload
 from fleet.register_file import COLUMNS, parse_register, register_text
 from fleet.register_plan import plan_import
@@ -19,6 +20,7 @@ LISTS = ("problems", "created", "updated")
 
 
 @permission_required("fleet.import_register", raise_exception=True)
+@require_http_methods(FORM_METHODS)
 def import_register(request):
     form = RegisterFileForm(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
@@ -30,6 +32,7 @@ def import_register(request):
 
 
 @permission_required("fleet.import_register", raise_exception=True)
+@require_http_methods(FORM_METHODS)
 def import_preview(request, pk):
     """Show the plan; on POST carry it out if the register has not changed since it was shown."""
     upload = get_object_or_404(RegisterUpload, pk=pk, by=request.user, imported_at=None)

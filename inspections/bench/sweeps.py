@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import sqrt
+from math import hypot, sqrt
 
 import numpy as np
 from scipy.optimize import minimize_scalar
@@ -47,7 +47,7 @@ class Crossing:
         """
         half_width = (self.high.value - self.low.value) / 2
         middle = (self.high.value + self.low.value) / 2
-        return sqrt(half_width**2 / 3 + (self.value - middle) ** 2)
+        return hypot(half_width / sqrt(3), self.value - middle)
 
     @property
     def estimate(self) -> Estimate:

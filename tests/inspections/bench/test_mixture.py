@@ -110,6 +110,11 @@ def test_no_flow_at_all_has_no_fraction():
     assert any("no gas flows" in remark for remark in result.remarks)
 
 
+def test_the_largest_flow_with_oxygen_off_counts():
+    result = evaluate("oxygen-mixture", mixture((0, 3, 0.05), (0, 6, 0.2), (1, 3, 3), off=20))
+    assert shown(result, "oxygen_off_flow") == approx(200)
+
+
 def test_oxygen_off_must_be_tried():
     assert (
         "Flow of the other gas with oxygen turned off"

@@ -52,6 +52,13 @@ def test_lock_up_creep_and_supply_effect_come_by_hand():
     assert shown(result, "supply_effect") == approx(1.5)
 
 
+def test_lock_up_carries_the_scatter_of_the_flowing_line():  # Source: scipy.stats.linregress
+    rise = evaluate("regulator", regulator(lockup_pressure=45.6)).outcome("lockup_rise")
+    line = stats.linregress(*zip(*LINE, strict=True))
+    assert from_si(rise.value_si, "psi") == approx(45.6 - line.intercept)
+    assert interval_from_si(rise.std_uncertainty_si, "psi") == approx(line.intercept_stderr)
+
+
 def test_the_pipeline_at_50_psi_is_used_before_a_regulator_at_45():
     """Trade values: 45 psi out, pipeline 50 psi: margin 5 psi. US anaesthesia textbook (from memory)."""
     result = evaluate("regulator", regulator(pipeline_pressure=50, pipeline_flowing_pressure=44))

@@ -1,7 +1,7 @@
 import pytest
 from pytest import approx
 
-from inspections.bench import TESTS, BenchError, Decision, UnknownTest, choose_limit, get_test
+from inspections.bench import TESTS, BenchError, Decision, UnknownTest, choose_limit, get_test, to_si
 from tests.inspections.bench.making import context, evaluate, flow, gauge, limit, pressure, sheet, shown
 
 
@@ -67,6 +67,12 @@ def test_a_local_limit_lends_its_source_to_an_observation_but_not_its_sense():
     own = {"seen": limit(lower=1, key="seen", unit="yes/no")}
     unwanted = sheet({"seen": flow(0, "yes/no")}, wanted="no")
     assert evaluate("observation", unwanted, context(limits=own)).outcome("seen").decision == Decision.PASS
+
+
+def test_the_limit_of_the_machine_wins_over_the_default():
+    own = {"flush_flow": limit(lower=to_si(60, "L/min"), key="flush_flow", unit="L/min")}
+    outcome = evaluate("oxygen-flush", sheet({"flow": flow(50)}), context(limits=own)).outcome("flush_flow")
+    assert (outcome.decision, outcome.limit.basis) == (Decision.FAIL, "local")
 
 
 def test_an_empty_sheet_never_raises():

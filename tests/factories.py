@@ -149,7 +149,7 @@ def bench_outcome(value=27.0, *, decision="pass", unit="psi", key="trip", label=
         unit=unit,
         limit=limit if decision else None,
         decision=bench.Decision(decision) if decision else None,
-        margin_si=to_si(value - lower, unit) if decision else None,
+        margin_si=to_si(value, unit) - to_si(lower, unit) if decision else None,
         probability=0.99 if decision == "pass" else 0.01,
         convention="test convention",
     )

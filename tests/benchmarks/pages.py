@@ -1,0 +1,106 @@
+"""The pages that are measured, each as a function that asks for it once and gives the response."""
+
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from fleet.models import Machine, Person
+from inspections.instruments import instruments_at
+from inspections.models import Finding, Inspection, Reading
+
+EMPTY = "empty page"
+
+
+def page_cases():
+    """Return name -> function. Every page is asked for by somebody whose work it is, logged in."""
+    clients = {name: _client(Person.objects.get(username=name)) for name in ("planner", "technician", "manager")}
+    by = {name: _getter(client) for name, client in clients.items()}
+    auditor = _getter(_client(Person.objects.get(username="auditor")))
+    planner, technician, manager = by["planner"], by["technician"], by["manager"]
+    history, usual = Machine.objects.filter(asset_number__in=("A-00000", "A-01234")).order_by("asset_number")
+    return {
+        EMPTY: planner("/empty/"),
+        "fleet list": planner(reverse("fleet:machines")),
+        "fleet list, last page": planner(reverse("fleet:machines") + "?page=200"),
+        "fleet list, by next due": planner(reverse("fleet:machines") + "?sort=next_due"),
+        "fleet list, by gaps": planner(reverse("fleet:machines") + "?sort=-gaps"),
+        "fleet list, searched": planner(reverse("fleet:machines") + "?q=theatre"),
+        "machine page": technician(usual.get_absolute_url()),
+        "machine page, long history": technician(history.get_absolute_url()),
+        "machine history": technician(reverse("fleet:machine_history", args=[history.pk])),
+        "cover report": manager(reverse("fleet:cover")),
+        "cover report, no ratio": manager(reverse("fleet:cover") + "?feature=ratio-protection&state=gap"),
+        "retirement review": manager(reverse("inspections:review")),
+        "review of one machine": manager(reverse("inspections:review_machine", args=[history.pk])),
+        "work list": planner(reverse("inspections:work")),
+        "work list, overdue": planner(reverse("inspections:work") + "?view=overdue"),
+        "work list, signed": planner(reverse("inspections:work") + "?view=signed"),
+        "findings": planner(reverse("inspections:findings")),
+        "instruments": planner(reverse("fleet:instruments")),
+        "home of a planner": planner(reverse("home")),
+        "home of a technician": technician(reverse("home")),
+        "home of a manager": manager(reverse("home")),
+        "home of an auditor": auditor(reverse("home")),
+        **_record_cases(technician),
+        **_bench_cases(clients["technician"]),
+    }
+
+
+def _record_cases(technician):
+    signed = Inspection.objects.signed().filter(procedure__code="yearly").order_by("-signed_at").first()
+    finding = Finding.objects.open().exclude(outcome=None).order_by("pk").first()
+    return {
+        "inspection record": technician(signed.get_absolute_url()),
+        "finding": technician(finding.get_absolute_url()),
+    }
+
+
+def _bench_cases(client):
+    """The bench page of the step with the most readings, and one reading of it entered as the page does."""
+    inspection = Inspection.objects.on_bench().filter(technician__username="technician").first()
+    step = inspection.steps.filter(test_code="supply-failure", applies=True).first()
+    return {
+        "bench entry": _getter(client)(step.get_absolute_url()),
+        "bench entry, one reading": ReadingEntry(client, step),
+        "inspection on the bench": _getter(client)(inspection.get_absolute_url()),
+        "signing page": _getter(client)(reverse("inspections:sign", args=[inspection.pk])),
+    }
+
+
+class ReadingEntry:
+    """Enters one reading after another in the same place, as htmx does; `undo` takes all of them back."""
+
+    def __init__(self, client, step):
+        self.client, self.step = client, step
+        site, today = step.inspection.machine.site, timezone.localdate()
+        usable = (each for each in instruments_at(site, today) if not each.refusal and "pressure" in each.dimensions)
+        self.instrument = next(usable)
+        self.stood = Reading.objects.current().filter(step=step, field="full_pressure").first()
+        self.last = Reading.objects.order_by("-pk").first().pk
+        self.count = 0
+        self.url = reverse("inspections:reading_enter", args=[step.pk])
+
+    def __call__(self):
+        self.count += 1
+        data = {
+            "slot": "full_pressure",
+            "full_pressure": f"{52 + self.count / 100:.2f}",
+            "full_pressure:unit": "psi",
+            "full_pressure:zero": "gauge",
+            "full_pressure:instrument": str(self.instrument.pk),
+        }
+        return self.client.post(self.url, data, headers={"HX-Request": "true"})
+
+    def undo(self):
+        Reading.objects.filter(step=self.step, pk__gt=self.last).delete()
+        Reading.objects.filter(pk=self.stood.pk).update(superseded_at=None, superseded_by=None)
+
+
+def _client(person):
+    client = Client(SERVER_NAME="localhost")
+    client.force_login(person)
+    return client
+
+
+def _getter(client):
+    return lambda url: lambda: client.get(url)

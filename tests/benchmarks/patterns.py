@@ -1,0 +1,106 @@
+"""Inspections made by the real actions, one machine of each model and condition; the rest of the fleet copies them."""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta
+
+from config.demo.parts import fit_parts
+from config.demo.simulator import Simulator
+from config.demo.truth import truth_of
+from fleet.actions import register_machine
+from fleet.models import Component, FeatureState, Instrument, Link, Machine, MachineModel
+from inspections.actions import open_inspection, plan_inspection, set_not_tested, sign_inspection
+from inspections.models import Inspection, Outcome, Reading
+from inspections.slots import find_slot
+
+# What is wrong with the machine that a pattern was measured on. The first is sound.
+CONDITIONS = (None, "perished seal", "creeping seat")
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """A signed inspection to copy."""
+
+    inspection: Inspection
+    outcomes: int
+    readings: int
+
+
+@dataclass(frozen=True, slots=True)
+class MachinePattern:
+    """A machine to copy, with its parts and its signed inspections by procedure code."""
+
+    machine: Machine
+    components: list[Component]
+    links: list[Link]
+    features: list[FeatureState]
+    inspections: dict[str, Pattern]
+
+
+def make_patterns(procedures, area, people, today):
+    """Return, for each model's code, a MachinePattern for each of CONDITIONS."""
+    usable = Instrument.objects.usable().in_calibration_on(today).prefetch_related("scales")
+    simulator = Simulator(list(usable), "patterns")
+    day = today - timedelta(days=10)
+    return {
+        model.code: [
+            _machine_pattern(model, number, condition, procedures, area, people, simulator, day)
+            for number, condition in enumerate(CONDITIONS)
+        ]
+        for model in MachineModel.objects.all()
+    }
+
+
+def _machine_pattern(model, number, condition, procedures, area, people, simulator, day):
+    at = datetime.combine(day, time(9), tzinfo=UTC)
+    machine = register_machine(
+        by=people["planner"],
+        at=at,
+        asset_number=f"P-{model.code}-{number}",
+        serial=f"P{model.pk:03}{number}",
+        model=model,
+        area=area,
+        built_year=model.first_built,
+        in_use_from=day - timedelta(days=3 * 365),
+    )
+    fit_parts(machine)
+    truth = truth_of(machine, machine.in_use_from)
+    if condition:
+        truth.faults[condition] = day
+    made = {
+        procedure.code: _signed(machine, procedure, truth, people["technician"], simulator, at)
+        for procedure in procedures
+    }
+    of_machine = [list(getattr(machine, name).order_by("pk")) for name in ("components", "links", "feature_states")]
+    return MachinePattern(machine, *of_machine, made)
+
+
+def _signed(machine, procedure, truth, technician, simulator, at):
+    day = at.date()
+    inspection = plan_inspection(machine, procedure, due_on=day, by=technician, at=at)
+    open_inspection(inspection, by=technician, at=at, temperature_c=21.0)
+    rows = [row for step in _tested_steps(inspection, truth) for row in readings_of(step, truth, day, simulator, at)]
+    Reading.objects.bulk_create(rows)
+    sign_inspection(inspection, by=technician, at=at + timedelta(hours=2))
+    return Pattern(inspection, Outcome.objects.filter(step__inspection=inspection).count(), len(rows))
+
+
+def _tested_steps(inspection, truth):
+    for step in inspection.steps.that_apply().select_related("component"):
+        if step.test_code == "oxygen-mixture" and not truth.has_ratio:
+            set_not_tested(step, reason="Nothing that links the flows was found on this machine.")
+        else:
+            yield step
+
+
+def readings_of(step, truth, day, simulator, at):
+    """Yield the readings of a step as rows, not saved: what enter_reading would keep, without a transaction each."""
+    for entry in simulator.entries(step, truth, day):
+        read = simulator.read(step, entry)
+        slot = find_slot(step, read["field"], read["row"], read["column"])
+        yield Reading(
+            step=step,
+            zero=slot.zero_for(read["unit"], ""),
+            entered_by=step.inspection.opened_by,
+            entered_at=at,
+            **read,
+        )

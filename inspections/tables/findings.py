@@ -2,6 +2,7 @@
 
 import django_tables2 as tables
 from django.utils.html import format_html
+from django.utils.safestring import mark_safe
 
 from inspections.models import Finding
 from inspections.tables.cells import day, machine_link, mark, place
@@ -38,7 +39,7 @@ class FindingTable(tables.Table):
         return value
 
     def render_severity(self, record):
-        return format_html("<b>Essential</b>") if record.is_essential else "Other"
+        return mark_safe("<b>Essential</b>") if record.is_essential else "Other"
 
     def render_machine(self, value):
         return machine_link(value)

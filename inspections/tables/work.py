@@ -3,13 +3,14 @@
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
+from django.utils.safestring import mark_safe
 
 from inspections.models import Inspection
 from inspections.tables.cells import day, machine_link, mark, place
 
 
 class InspectionTable(tables.Table):
-    select = tables.Column(empty_values=(), orderable=False, verbose_name=format_html('<span class="vh">Choose</span>'))
+    select = tables.Column(empty_values=(), orderable=False, verbose_name=mark_safe('<span class="vh">Choose</span>'))
     machine = tables.Column(order_by=("machine__asset_number",))
     place = tables.Column(empty_values=(), order_by=("machine__area__site__name", "machine__area__name"))
     procedure = tables.Column(order_by=("procedure__title", "pk"))

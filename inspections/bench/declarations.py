@@ -32,7 +32,11 @@ class Context:
 
 @dataclass(frozen=True, slots=True)
 class ReadingSpec:
-    """One reading that a test asks for; units[0] is the default."""
+    """One reading that a test asks for; units[0] is the default.
+
+    needs_instrument  False for what the machine itself shows, what is set or stated, and for time and the like, where
+                      no calibrated instrument has to be named
+    """
 
     key: str
     label: str
@@ -41,6 +45,7 @@ class ReadingSpec:
     units: tuple[str, ...]
     help: str = ""
     required: bool = True
+    needs_instrument: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -247,8 +247,8 @@ _BREATHING_LIMITS = _leak_limits(
 )  # fmt: skip
 
 
-def _given(key: str, label: str, dimension: Dimension, first: str | None = None, help: str = ""):
-    return reading(key, label, dimension, first=first, help=help, required=False)
+def _given(key: str, label: str, dimension: Dimension, first: str | None = None, help: str = "", stated: bool = False):
+    return reading(key, label, dimension, first=first, help=help, required=False, stated=stated)
 
 
 _READINGS = (
@@ -259,8 +259,10 @@ _READINGS = (
     _given("injected_volume", "Volume injected", Dimension.VOLUME, help="by a syringe filled at ambient pressure"),
     _given("injected_before", "Pressure before injecting", Dimension.PRESSURE, "cmH2O"),
     _given("injected_after", "Pressure after injecting", Dimension.PRESSURE, "cmH2O"),
-    _given("added_leak_flow", "Known leak added", Dimension.FLOW, "mL/min"),
-    _given("added_leak_pressure", "Pressure at which the known leak is stated", Dimension.PRESSURE, "cmH2O"),
+    _given("added_leak_flow", "Known leak added", Dimension.FLOW, "mL/min", stated=True),
+    _given(
+        "added_leak_pressure", "Pressure at which the known leak is stated", Dimension.PRESSURE, "cmH2O", stated=True
+    ),
     _given("temperature_start", "Gas temperature at the start", Dimension.TEMPERATURE),
     _given("temperature_end", "Gas temperature at the end", Dimension.TEMPERATURE),
 )

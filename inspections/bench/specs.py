@@ -9,6 +9,8 @@ NEVER_ON_A_PATIENT = (
     "local codes and licensed practice."
 )
 
+MEASURED = (Dimension.PRESSURE, Dimension.FLOW, Dimension.FRACTION)  # read on a calibrated instrument unless stated
+
 
 def reading(
     key: str,
@@ -19,12 +21,18 @@ def reading(
     help: str = "",
     required: bool = True,
     zero: Zero = Zero.GAUGE,
+    stated: bool = False,
 ) -> ReadingSpec:
-    """Return a declared reading that accepts every unit of its dimension, `first` being the default."""
+    """Return a declared reading that accepts every unit of its dimension, `first` being the default.
+
+    stated  set on the machine, shown by the machine itself, or taken from a label: no instrument is named for it
+    """
     units = UNITS[dimension]
     if first is not None:
         units = (first, *(unit for unit in units if unit != first))
-    return ReadingSpec(key, label, dimension, zero if dimension is Dimension.PRESSURE else None, units, help, required)
+    needs_instrument = dimension in MEASURED and not stated
+    zero = zero if dimension is Dimension.PRESSURE else None
+    return ReadingSpec(key, label, dimension, zero, units, help, required, needs_instrument)
 
 
 def observation(key: str, label: str, *, help: str = "", required: bool = True) -> ReadingSpec:

@@ -19,6 +19,7 @@ from .specs import NEVER_ON_A_PATIENT, limit, reading
 from .sweeps import Crossing, Sweep, find_crossing, tell_shape
 from .uncertainty import Estimate
 
+EMPTIED_FRACTION = 0.05  # an oxygen pressure at or below this share of full counts as gone
 ZERO_FRACTION = 0.02  # a flow at or below this share of the set flow counts as zero
 
 
@@ -132,12 +133,20 @@ class _Sweeps:
         unit = self.bench.unit("falling", "pressure")
         judge = self.bench.limit("trip_pressure")
         words = f"The other gas was not cut down to {from_si(pressure.value, unit):.4g} {unit}"
-        if judge is None or judge.lower_si is None or pressure.value > judge.lower_si:
+        is_below = judge and judge.lower_si is not None and pressure.value <= judge.lower_si
+        if judge is None and self._is_emptied():
+            self.bench.remarks.append(f"{words}.")
+            return [self._residual()]
+        if not is_below and not self._is_emptied():
             self.bench.missing.append(f"{words}: carry the falling sweep on until the flow has fallen")
             return []
         outcome = self.bench.outcome("trip_pressure", pressure.estimate)
         remark = f"{words}, the lowest pressure read, which is shown: the trip pressure, if there is one, is below it."
         return [replace(outcome, decision=Decision.FAIL, remark=remark)]
+
+    def _is_emptied(self) -> bool:
+        """Whether the sweep went so low that no oxygen pressure was left to hold the other gas open."""
+        return self.lowest[0].value <= EMPTIED_FRACTION * self.start[0].value
 
     def _reset(self, trip: Crossing) -> list[Outcome]:
         if not self.rising:
@@ -168,6 +177,9 @@ class _Sweeps:
         """Return the largest deviation from proportion and the pressure at which the flow is zero."""
         outcomes = [self._deviation()]
         zero = find_crossing(self.falling, ZERO_FRACTION * self.start[1].value)
+        if zero is None and self._is_emptied():
+            self.bench.remarks.append("The other gas had not stopped when the oxygen pressure was gone.")
+            return [*outcomes, self._residual()]
         if zero is None:
             self.bench.missing.append("Falling sweep: carry it on until the other gas has stopped")
             return outcomes
@@ -285,7 +297,7 @@ TEST = Test(
         reading("full_pressure", "Oxygen pressure at the start", Dimension.PRESSURE, help="full working pressure"),
         reading("set_flow", "Flow of the other gas at the start", Dimension.FLOW, help="set at full oxygen pressure"),
         reading("trip_fraction", "Trip at this share of the set flow", Dimension.FRACTION, required=False,
-                help="50 % unless the maker states otherwise"),
+                stated=True, help="50 % unless the maker states otherwise"),
         reading("alarm_pressure", "Oxygen pressure when the alarm begins", Dimension.PRESSURE, required=False),
         reading("alarm_delay", "Delay of the alarm", Dimension.TIME, required=False,
                 help="from falling below the maker's threshold to the alarm"),

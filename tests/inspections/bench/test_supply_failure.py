@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pytest import approx
 
-from inspections.bench import BenchError, Decision, from_si, interval_from_si, to_si
+from inspections.bench import BenchError, Decision, Limit, from_si, get_test, interval_from_si, to_si
 from inspections.bench.measuring import Measured
 from inspections.bench.sweeps import find_crossing, tell_shape
 from tests.inspections.bench.making import context, evaluate, flow, flowmeter, gauge, pressure, rows, sheet, shown
@@ -243,3 +243,30 @@ def test_a_worse_gauge_gives_more_uncertainty(better, worse):
     )
     expanded = [one.outcome("trip_pressure").expanded_uncertainty_si for one in (small, large)]
     assert expanded[0] <= expanded[1] * (1 + 1e-9)
+
+
+STUCK = ((40, 5.0), (20, 5.0), (5, 5.0), (1, 5.0))
+
+
+def test_a_proportional_device_that_never_stops_the_other_gas_fails_and_can_be_signed():
+    result = evaluate("supply-failure", sweep(STUCK, kind="proportional"))
+    assert not result.missing
+    assert result.outcome("residual_flow").decision == Decision.FAIL
+    assert result.outcome("proportion_deviation").decision == Decision.FAIL
+
+
+def test_a_proportional_sweep_that_ends_early_asks_for_more():
+    assert evaluate("supply-failure", sweep(STUCK[:2], kind="proportional")).missing
+
+
+def test_a_device_that_does_not_trip_without_any_oxygen_fails_by_any_limit():
+    upper_only = Limit("trip_pressure", "own", "At most 30 psi", None, to_si(30, "psi"), "psi", "invented", "", "local")
+    result = evaluate("supply-failure", sweep(STUCK), context(limits={"trip_pressure": upper_only}))
+    assert not result.missing
+    assert result.outcome("trip_pressure").decision == Decision.FAIL
+
+
+def test_what_the_machine_shows_itself_needs_no_instrument_and_what_is_measured_does():
+    needs = {spec.key: spec.needs_instrument for spec in get_test("supply-failure").readings}
+    assert needs["full_pressure"] and needs["set_flow"] and not needs["trip_fraction"]
+    assert not any(spec.needs_instrument for spec in get_test("oxygen-analyser").readings)

@@ -2,7 +2,19 @@
 
 from django.urls import path
 
-from inspections.views import bench, findings, limits, planning, procedures, record, release, signing, work
+from inspections.views import (
+    bench,
+    findings,
+    limits,
+    pdfs,
+    planning,
+    procedures,
+    record,
+    release,
+    review,
+    signing,
+    work,
+)
 
 app_name = "inspections"
 urlpatterns = [
@@ -35,4 +47,11 @@ urlpatterns = [
     path("inspections/<int:pk>/sign/", signing.inspection_sign, name="sign"),
     path("inspections/<int:pk>/countersign/", signing.inspection_countersign, name="countersign"),
     path("inspections/<int:pk>/amend/", signing.inspection_amend, name="amend"),
+    # Retirement review and papers
+    path("retirement/", review.review, name="review"),
+    path("retirement/review.pdf", pdfs.review_pdf, name="review_pdf"),
+    path("retirement/<int:pk>/", review.review_machine, name="review_machine"),
+    path("retirement/<int:pk>/<slug:criterion>/", review.judge, name="judge"),
+    path("inspections/<int:pk>/record.pdf", pdfs.record_pdf, name="record_pdf"),
+    path("machines/<int:pk>/label.pdf", pdfs.label_pdf, name="label_pdf"),
 ]

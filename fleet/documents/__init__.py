@@ -8,7 +8,9 @@ from fleet.documents.parts import (
     data_table,
     facts,
     figure_line,
+    marked,
     picture,
+    side_by_side,
     text,
     title_block,
 )
@@ -25,7 +27,9 @@ __all__ = [
     "figure_line",
     "long_date",
     "long_moment",
+    "marked",
     "picture",
+    "side_by_side",
     "text",
     "title_block",
 ]

@@ -8,7 +8,7 @@ from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table, TableStyle
 
-from fleet.drawing import ALARM, INK, LINE, REGULAR, SEMIBOLD, SHEET, SOFT, hatch
+from fleet.drawing import ALARM, INK, LINE, REGULAR, SEMIBOLD, SHEET, SOFT, hatch, label, mark, text_width
 
 BASE = ParagraphStyle("base", fontName=REGULAR, fontSize=9.2, leading=12.2, textColor=INK, splitLongWords=1)
 
@@ -162,6 +162,35 @@ class _HatchedTable(Table):
         drawing.drawOn(self.canv, 0, 0)
         self.canv.restoreState()
         super().draw()
+
+
+GRAVE = ("fail", "conditional fail", "not fitted", "unwanted", "obsolete")
+
+
+def marked(name: str, words: str = "", size: float = 8.2) -> Drawing:
+    """Return a mark with its word beside it, as a drawing of one line; grave ones are set in the alarm tone.
+
+    name  of fleet.drawing.mark; words  what stands beside it, the name unless given
+    Raises ValueError for a name that has no mark.
+    """
+    words, font = words or name, SEMIBOLD if name in GRAVE else REGULAR
+    drawing = Drawing(size * 1.9 + text_width(words, size, font), size * 1.27)
+    drawing.add(mark(name, -size * 0.1, -size * 0.1, size * 1.35))
+    colour = ALARM if name in GRAVE else INK
+    drawing.add(label(size * 1.85, size * 0.27, words, size, font=font, colour=colour))
+    return picture(drawing)
+
+
+def side_by_side(left: object, right: object, widths: Sequence[float]) -> Table:
+    """Return two parts beside each other, top to top; widths in points."""
+    style = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 8),
+        ("TOPPADDING", (0, 0), (-1, -1), 2),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
+    ]
+    return Table([[left, right]], colWidths=list(widths), style=TableStyle(style), hAlign="LEFT")
 
 
 def picture(drawing: Drawing, align: str = "LEFT") -> Drawing:

@@ -1,0 +1,1 @@
+"""Papers made from inspections: the record, the label, the retirement review."""

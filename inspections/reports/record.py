@@ -1,0 +1,206 @@
+"""The record of a signed inspection on paper, from the content that was signed and from nothing else.
+
+What came after the signature (countersignature, amendments) stands beside it, dated, and says so.
+"""
+
+from zoneinfo import ZoneInfo
+
+from reportlab.platypus import CondPageBreak, KeepTogether, Spacer
+
+from fleet.documents import (
+    Heading,
+    Paper,
+    build_pdf,
+    caution_box,
+    data_table,
+    facts,
+    figure_line,
+    long_date,
+    long_moment,
+    marked,
+    text,
+    title_block,
+)
+from fleet.drawing import number
+from inspections.errors import Refused
+from inspections.reports.record_steps import measured_step, outcome_rows
+from inspections.signed_record import ShownRecord
+
+CAUTIONS = (
+    "This record says what was measured and judged on the day. It does not replace the checks before each use.",
+    "The manufacturer's instructions and local codes come first; each limit names the rule that was applied.",
+)
+
+
+class NotSigned(Refused):
+    """There is no record before the signature."""
+
+
+def write_record(inspection, amendments) -> bytes:
+    """Return the record of a signed inspection in A4.
+
+    inspection  with its record, machine, site and the people who signed; amendments in the order of time
+    Raises NotSigned if it is not signed.
+    """
+    if not inspection.is_signed:
+        raise NotSigned(f"{inspection} is {inspection.stage}: its record exists from the signature on. Sign it first.")
+    record = ShownRecord(inspection.record, amendments)
+    zone = ZoneInfo(inspection.machine.site.time_zone)
+    machine = record.content["machine"]
+    paper = Paper(
+        title="Inspection record",
+        reference=f"{machine['asset_number']}, {machine['model']}",
+        subject=f"{record.content['procedure']['title']} of machine {machine['asset_number']}",
+        author=record.content["signed_by"]["name"],
+        made=f"Record {inspection.pk}, SHA-256 {record.digest[:12]}…",
+    )
+    return build_pdf(paper, _story(inspection, record, amendments, zone, paper))
+
+
+def _story(inspection, record, amendments, zone, paper):
+    return [
+        *_front(inspection, record, amendments, zone, paper),
+        *_at_a_glance(record, paper),
+        *_observed(record, paper),
+        *_measured(record, zone, paper),
+        *_left_out(record, paper),
+        *_instruments(record, paper),
+        *_amendments(amendments, zone, paper),
+        *_signatures(inspection, record, zone, paper),
+    ]
+
+
+def _front(inspection, record, amendments, zone, paper):
+    content = record.content
+    machine, procedure = content["machine"], content["procedure"]
+    identity = [
+        ("Asset number", machine["asset_number"]),
+        ("Model", machine["model"]),
+        ("Serial", machine["serial"]),
+        ("Built", machine["built_year"]),
+        ("Site", machine["site"]),
+        ("Area", machine["area"]),
+        ("Procedure", f"{procedure['title']}, version {procedure['version']}"),
+        ("Record", content["inspection"]),
+        ("Signed", long_moment(record.signed_at.astimezone(zone))),
+        ("Signed by", content["signed_by"]["name"]),
+        ("Ambient pressure", f"{number(record.ambient_kpa_abs, 1)} kPa absolute"),
+        ("Temperature", f"{number(record.temperature_c, 1)} °C"),
+    ]
+    figures = [(count, f"step{'' if count == 1 else 's'}: {word}") for word, count in record.counts]
+    parts = [
+        *title_block("Inspection record", f"{procedure['title']} of machine {machine['asset_number']}"),
+        facts(identity, paper.width, columns=4),
+        Spacer(1, 8),
+        *([figure_line(figures, paper.width), Spacer(1, 8)] if figures else []),
+    ]
+    if not record.is_intact:
+        warning = "The content does not match the digest that was signed. Do not rely on this record."
+        parts += [caution_box([warning], paper.width, title="Altered"), Spacer(1, 8)]
+    if amendments:
+        words = f"This record has {len(amendments)} amendment{'' if len(amendments) == 1 else 's'}, shown below."
+        parts += [text(words, "alarm"), Spacer(1, 8)]
+    return [*parts, caution_box(CAUTIONS, paper.width)]
+
+
+def _at_a_glance(record, paper):
+    rows = [row for step in record.measured for row in outcome_rows(step)]
+    if not rows:
+        return []
+    head = ["Step", "Result", "Value ± U (95 %)", "Limit", "Decision", "Margin", "Conforms"]
+    widths = [paper.width * part for part in (0.2, 0.16, 0.16, 0.14, 0.15, 0.11, 0.08)]
+    note = "U is the expanded uncertainty at 95 %. Conforms: probability that the true value is within the limit."
+    return [Heading("Measured, at a glance"), text(note, "note"), data_table(head, rows, widths, numbers=(5, 6))]
+
+
+def _observed(record, paper):
+    rows = []
+    for step in record.observed:
+        instruction = step.content["item"]
+        item = [text(step.title, "small-strong"), text(instruction, "note")]
+        rows.append([item, step.values[0].text, _decision(step), step.content["source"] or "–"])
+        rows += [[text(f"Amended: {each.correction}", "small-alarm"), "", "", ""] for each in step.amendments]
+    if not rows:
+        return []
+    widths = [paper.width * part for part in (0.46, 0.1, 0.17, 0.27)]
+    return [Heading("Looked at and tried"), data_table(["Item", "Found", "Decision", "Source"], rows, widths)]
+
+
+def _decision(step):
+    return marked(step.decision) if step.decision else "reported"
+
+
+def _measured(record, zone, paper):
+    parts = [Heading("Step by step")] if record.measured else []
+    for step in record.measured:
+        parts += [CondPageBreak(150), *measured_step(step, paper.width)]
+        for amendment in step.amendments:
+            parts.append(_amendment(amendment, zone, paper))
+    return parts
+
+
+def _left_out(record, paper):
+    widths = [paper.width * 0.4, paper.width * 0.6]
+    parts = []
+    if record.not_tested:
+        rows = [[step.title, step.content["not_tested_reason"]] for step in record.not_tested]
+        parts += [Heading("Not tested"), data_table(["Step", "Reason"], rows, widths)]
+    if record.absent:
+        rows = [[step.title, step.content["absence"]] for step in record.absent]
+        parts += [Heading("Does not apply to this machine"), data_table(["Step", "Reason"], rows, widths)]
+    return parts
+
+
+def _instruments(record, paper):
+    rows = [
+        [
+            text(each["code"], "small-strong"),
+            each["name"],
+            each["serial"] or "–",
+            each["certificate"],
+            long_date(each["calibrated_day"]),
+            long_date(each["due_day"]),
+        ]
+        for each in record.instruments
+    ]
+    if not rows:
+        return []
+    head = ["Code", "Instrument", "Serial", "Certificate", "Calibrated", "Good until"]
+    widths = [paper.width * part for part in (0.1, 0.3, 0.14, 0.2, 0.13, 0.13)]
+    return [Heading("Instruments, as calibrated on the day"), data_table(head, rows, widths)]
+
+
+def _amendments(amendments, zone, paper):
+    if not amendments:
+        return []
+    note = "Added after the signature. What was signed stands unchanged above."
+    return [Heading("Amendments"), text(note, "note"), *(_amendment(each, zone, paper) for each in amendments)]
+
+
+def _amendment(amendment, zone, paper):
+    about = f"To {amendment.step}" if amendment.step else "To the whole record"
+    sentences = [
+        f"{about}: {amendment.correction}",
+        f"Reason: {amendment.reason}",
+        f"By {amendment.by}, {long_moment(amendment.at.astimezone(zone))}",
+    ]
+    return KeepTogether([Spacer(1, 4), caution_box(sentences, paper.width, title="Amendment")])
+
+
+def _signatures(inspection, record, zone, paper):
+    signed = [
+        ["Signed", record.content["signed_by"]["name"], long_moment(record.signed_at.astimezone(zone))],
+        [
+            "Countersigned",
+            str(inspection.countersigned_by or "not yet"),
+            long_moment(inspection.countersigned_at.astimezone(zone)) if inspection.countersigned_at else "–",
+        ],
+    ]
+    widths = [paper.width * part for part in (0.2, 0.45, 0.35)]
+    digests = [
+        text(f"SHA-256 of the signed content: {record.digest}", "note"),
+        text(f"SHA-256 of the procedure version: {record.content['procedure']['digest']}", "note"),
+        text("Signed by password in Bobbin. The signed content is kept with the record and does not change.", "note"),
+    ]
+    table = data_table(["", "Name", "When"], signed, widths)
+    return [KeepTogether([Heading("Signatures"), table, Spacer(1, 4), *digests])]

@@ -1,0 +1,103 @@
+"""One measured step of a record on paper: readings as read, results against their limits, curves."""
+
+from reportlab.platypus import KeepTogether, Spacer
+
+from fleet.documents import Heading, data_table, marked, picture, side_by_side, text
+from inspections.drawing import curve, limit_bar
+
+BAR_TEXT = 7.6
+CURVE_TEXT = 8
+MOST_COLUMNS = 8
+
+
+def outcome_rows(step):
+    """Return one row for each result of a step: step, result, value, limit, decision, margin, probability."""
+    rows = []
+    for index, shown in enumerate(step.outcomes):
+        rows.append(
+            [
+                text(step.title if index == 0 else "", "small-strong"),
+                shown.outcome.label,
+                shown.full_value,
+                shown.limit or "no limit",
+                marked(shown.decision) if shown.decision else "reported",
+                shown.margin or "–",
+                shown.probability or "–",
+            ]
+        )
+    return rows
+
+
+def measured_step(step, width):
+    """Return the parts of a step, its width in points."""
+    content = step.content
+    head = [Heading(step.title, level=1, key=f"step-{step.position}")]
+    if content["component"]:
+        part = content["component"]
+        ids = [f"serial {part['serial']}" if part["serial"] else "", f"lot {part['lot']}" if part["lot"] else ""]
+        head.append(text(", ".join(filter(None, [part["label"], *ids])), "note"))
+    if content["instruction"]:
+        head.append(text(content["instruction"], "small"))
+    words = [
+        f"Source: {content['source']}." if content["source"] else "",
+        "Essential." if content["is_essential"] else "",
+    ]
+    if any(words):
+        head.append(text(" ".join(filter(None, words)), "note"))
+    return [
+        KeepTogether([*head, Spacer(1, 3)]),
+        *_readings(step, width),
+        *(part for shown in step.outcomes for part in _outcome(shown, width)),
+        *_curves(step, width),
+        *(text(remark, "note") for remark in step.evaluation.remarks),
+        Spacer(1, 6),
+    ]
+
+
+def _readings(step, width):
+    rows = [[label, words, ""] for label, words in step.choices]
+    rows += [[each.label, each.text, each.instrument or "–"] for each in step.values]
+    parts = []
+    if rows:
+        parts.append(data_table(["As read", "", "Instrument"], rows, [width * 0.5, width * 0.3, width * 0.2]))
+    for table in step.tables:
+        parts += [Spacer(1, 4), *_reading_table(table, width)]
+    return parts
+
+
+def _reading_table(table, width):
+    caption = f"{table.label}, read with {table.instruments}" if table.instruments else table.label
+    columns = min(len(table.columns), MOST_COLUMNS)
+    widths = [width * 0.07, *[min(width * 0.93 / max(columns, 1), 110)] * len(table.columns)]
+    rows = [[row, *("–" if cell is None else cell for cell in cells)] for row, cells in table.rows]
+    numbers = range(1, len(table.columns) + 1)
+    return [text(caption, "small-strong"), data_table(["Row", *table.columns], rows, widths, numbers=numbers)]
+
+
+def _outcome(shown, width):
+    """A result: its limit bar at the left, its words at the right, kept together."""
+    outcome, limit = shown.outcome, shown.outcome.limit
+    words = [text(outcome.label, "small-strong")]
+    words.append(marked(shown.decision) if shown.decision else text("reported, not judged", "small"))
+    words.append(text(f"{shown.value} {shown.uncertainty}", "small"))
+    if limit:
+        words.append(text(f"Limit: {shown.limit}", "small"))
+        edition = f", edition {limit.edition}" if limit.edition else ""
+        basis = f" ({shown.basis})" if shown.basis else ""
+        words.append(text(f"Rule: {limit.title}. Source: {limit.source}{edition}{basis}.", "note"))
+        words += [text(limit.note, "note")] if limit.note else []
+    judged = [f"Margin {shown.margin}" if shown.margin else "", f"conforms with {shown.probability}"]
+    if shown.probability:
+        words.append(text(", ".join(filter(None, judged)), "small"))
+    words += [text(outcome.convention, "note")] if outcome.convention else []
+    words += [text(outcome.remark, "note")] if outcome.remark else []
+    bar = picture(limit_bar(outcome, width * 0.52, BAR_TEXT))
+    return [KeepTogether([Spacer(1, 4), side_by_side(bar, words, [width * 0.56, width * 0.44])])]
+
+
+def _curves(step, width):
+    parts = []
+    for shown in step.curves:
+        drawing = picture(curve(shown.curve, width, width * 0.42, CURVE_TEXT))
+        parts.append(KeepTogether([text(shown.curve.title, "small-strong"), drawing, Spacer(1, 4)]))
+    return parts

@@ -1,0 +1,196 @@
+"""The retirement review on paper, for a meeting: the summary, the ranked list, the worst machines one by one."""
+
+from reportlab.platypus import CondPageBreak, KeepTogether, Spacer
+
+from fleet.documents import (
+    Heading,
+    Paper,
+    build_pdf,
+    caution_box,
+    data_table,
+    facts,
+    figure_line,
+    long_date,
+    marked,
+    text,
+    title_block,
+)
+from inspections.review import CRITERIA, Conclusion, Status, closing
+
+MOST_RANKED = 200  # a longer list is read on the page
+TOP = 12
+CAUTIONS = (
+    "The review advises. The responsible clinician judges the risk, and the department decides.",
+    "Age alone retires nothing. A machine need not meet a standard issued after it was made.",
+    "The criteria concern gas and vapour delivery, not monitors. The single items are quoted from memory: confirm them "
+    "in the guideline before a decision rests on them.",
+)
+SOURCES = (
+    "Criteria: ASA guidelines for determining anesthesia machine obsolescence, 2004 (ASA Newsletter 68(9); apsf.org). "
+    "The preamble and the three absolute groups were read, the single items are from memory.",
+    "Trend of findings: Laplace test for a rising rate, one-sided, 5 % (NIST Dataplot reference manual, reliability "
+    "trends).",
+    "Hazard weights and burden weights: local policy, kept in the catalogue; no published source gives such numbers.",
+)
+
+
+def write_review(ranked, *, on, asked, made, top=TOP) -> bytes:
+    """Return the review in A4.
+
+    ranked  RankedMachine objects, worst first
+    asked   conditions as label and value
+    top     how many machines are told one by one; those to keep are not
+    """
+    paper = Paper(
+        title="Retirement review",
+        reference=f"As of {long_date(on)}",
+        subject="Machines against the published obsolescence criteria, with reasons",
+        made=made,
+    )
+    told = [each for each in ranked if each.review.conclusion is not Conclusion.KEEP][:top]
+    story = [*_front(ranked, on, asked, paper), *_ranked(ranked, paper), *_told(told, ranked, paper)]
+    return build_pdf(paper, [*story, *_sources()])
+
+
+def _front(ranked, on, asked, paper):
+    counts = [(sum(each.review.conclusion is word for each in ranked), str(word)) for word in Conclusion]
+    provisional = sum(each.review.is_provisional for each in ranked)
+    figures = [
+        (f"{len(ranked):,}", "machines reviewed"),
+        *counts,
+        (provisional, "provisional: a criterion is not known"),
+    ]
+    lead = "Which machines the published criteria call obsolete, which to consider replacing, and why."
+    return [
+        *title_block("Retirement review", lead),
+        facts([("As of", long_date(on)), *(asked or [("Machines", "All that are not retired")])], paper.width, 4),
+        Spacer(1, 8),
+        figure_line(figures, paper.width),
+        Spacer(1, 10),
+        caution_box(CAUTIONS, paper.width),
+    ]
+
+
+def _ranked(ranked, paper):
+    if not ranked:
+        return [Heading("Ranked"), text("No machine meets these conditions.")]
+    rows = [_ranked_row(each) for each in ranked[:MOST_RANKED]]
+    head = ["Place", "Machine", "Guideline says", "Absolute", "Relative", "Not known", "Weight", "Burden"]
+    widths = [paper.width * part for part in (0.07, 0.3, 0.19, 0.13, 0.1, 0.09, 0.06, 0.06)]
+    note = (
+        "Ranked by conclusion, number of absolute criteria met, weight of the hazards left open, number of relative "
+        "criteria met, then burden (0 to 100), which ranks and never decides."
+    )
+    parts = [Heading("Ranked"), text(note, "note"), data_table(head, rows, widths, numbers=(0, 6, 7))]
+    if len(ranked) > MOST_RANKED:
+        parts.append(text(f"{len(ranked) - MOST_RANKED:,} more machines are on the page of the review.", "note"))
+    return parts
+
+
+def _ranked_row(each):
+    machine, review = each.machine, each.review
+    name = [
+        text(f"{machine.asset_number}  {machine.model}", "small-strong"),
+        text(f"{machine.area.name}, {machine.site.name}", "note"),
+    ]
+    conclusion = [marked(str(review.conclusion))]
+    if review.is_provisional:
+        conclusion.append(text("provisional", "note"))
+    return [
+        each.place.place,
+        name,
+        conclusion,
+        text(codes(review.absolute_met), "small-alarm"),
+        codes(review.relative_met),
+        codes(review.open_questions),
+        f"{each.place.exposure:.0f}",
+        f"{each.place.burden:.1f}",
+    ]
+
+
+def codes(answers):
+    """Return the codes of criteria, or a dash."""
+    return " ".join(answer.criterion.code for answer in answers) or "–"
+
+
+def _told(told, ranked, paper):
+    if not told:
+        return []
+    left = sum(each.review.conclusion is not Conclusion.KEEP for each in ranked) - len(told)
+    note = "The machines to retire or to replace first, each with the criteria it meets and the evidence."
+    if left:
+        note += f" {left} more that are obsolete or to be considered follow on the page of the review."
+    return [Heading("One by one"), text(note, "note"), *(part for each in told for part in _machine(each, paper))]
+
+
+def _machine(each, paper):
+    machine, review = each.machine, each.review
+    head = [
+        Heading(f"{each.place.place}. {machine.asset_number} {machine.model}", level=1, key=f"machine-{machine.pk}"),
+        text(
+            f"{machine.area.name}, {machine.site.name}. {machine.get_duty_display()}. "
+            f"Built {machine.built_year or 'in a year not known'}. Burden {each.place.burden:.1f} of 100.",
+            "note",
+        ),
+        marked(str(review.conclusion)),
+        text(review.summary),
+        Spacer(1, 3),
+    ]
+    criteria = _criteria_table(review, paper)
+    return [CondPageBreak(190), KeepTogether([*head, criteria]), *_burden(review, paper), *_closing(review)]
+
+
+def _criteria_table(review, paper):
+    shown = [
+        answer
+        for answer in review.answers
+        if answer.status is Status.MET or (answer.status is Status.NOT_KNOWN and answer.criterion.is_absolute)
+    ]
+    rows = [
+        [
+            text(answer.criterion.code, "small-alarm" if answer.status is Status.MET else "small"),
+            answer.criterion.says,
+            text(str(answer.status), "small-alarm" if answer.status is Status.MET else "small"),
+            answer.reason,
+        ]
+        for answer in shown
+    ]
+    widths = [paper.width * part for part in (0.06, 0.36, 0.1, 0.48)]
+    return data_table(["Code", "Criterion", "Answer", "This machine"], rows, widths)
+
+
+def _burden(review, paper):
+    rows = [
+        [each.part.name, each.evidence, f"{100 * each.share:.0f} %", f"{each.part.weight:.0f}"]
+        for each in review.burden.parts
+        if each.share
+    ]
+    if not rows:
+        return [text("No burden is recorded.", "note")]
+    widths = [paper.width * part for part in (0.2, 0.6, 0.1, 0.1)]
+    return [Spacer(1, 5), data_table(["Burden", "Evidence", "Counts", "Weight"], rows, widths, numbers=(2, 3))]
+
+
+def _closing(review):
+    found = closing(review)
+    words = [
+        f"{each.criterion.code}: {'take away' if each.feature.is_unwanted else 'fit'} "
+        f"{each.feature.name[:1].lower()}{each.feature.name[1:]}"
+        for each in found.alterations
+    ]
+    sentences = []
+    if words:
+        sentences.append(f"Alterations that would close criteria, by the manufacturer's rules: {'; '.join(words)}.")
+    if found.left_over:
+        sentences.append(f"No alteration closes {', '.join(answer.criterion.code for answer in found.left_over)}.")
+    return [Spacer(1, 3), text(" ".join(sentences)), Spacer(1, 8)]
+
+
+def _sources():
+    rows = [[each.code, each.says, str(each.decided_by)] for each in CRITERIA.values()]
+    return [
+        Heading("Criteria and sources"),
+        data_table(["Code", "Criterion: met when this is so", "Answered by"], rows, [40, 370, 90]),
+        Spacer(1, 6),
+        *(text(words, "note") for words in SOURCES),
+    ]

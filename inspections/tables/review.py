@@ -1,0 +1,69 @@
+"""The ranked list of the retirement review."""
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html, format_html_join
+
+from inspections.tables.cells import mark, place
+
+NUMBER = {"td": {"class": "num"}, "th": {"class": "num"}}
+
+
+class ReviewTable(tables.Table):
+    """Rows are RankedMachine objects, in the order of their place."""
+
+    place = tables.Column("Place", accessor="place__place", attrs=NUMBER)
+    machine = tables.Column(accessor="machine", order_by="machine.asset_number")
+    where = tables.Column("Site and area", accessor="machine", orderable=False)
+    conclusion = tables.Column("Guideline says", accessor="review__conclusion", orderable=False)
+    absolute = tables.Column("Absolute", accessor="review__absolute_met", orderable=False)
+    relative = tables.Column("Relative", accessor="review__relative_met", orderable=False)
+    open = tables.Column("Not known", accessor="review__open_questions", orderable=False)
+    exposure = tables.Column("Hazard weight", accessor="place__exposure", attrs=NUMBER)
+    burden = tables.Column("Burden", accessor="place__burden", attrs=NUMBER)
+
+    class Meta:
+        attrs = {"class": "review-table"}
+        empty_text = "No machine meets these conditions. Take one away, or enter machines in the register."
+
+    def render_machine(self, value, record):
+        return format_html(
+            '<a href="{}">{}</a><br><span class="note">{}</span>',
+            reverse("inspections:review_machine", args=[value.pk]),
+            value.asset_number,
+            value.model,
+        )
+
+    def render_where(self, value):
+        return place(value)
+
+    def render_conclusion(self, record):
+        word = mark(record.review.conclusion.capitalize())
+        if record.review.is_provisional:
+            return format_html('{}<br><span class="note">provisional</span>', word)
+        return word
+
+    def render_absolute(self, value):
+        return codes(value, "alarm")
+
+    def render_relative(self, value):
+        return codes(value, "")
+
+    def render_open(self, value):
+        return codes(value, "quiet")
+
+    def render_exposure(self, value):
+        return f"{value:.0f}"
+
+    def render_burden(self, value):
+        return f"{value:.1f}"
+
+
+def codes(answers, look):
+    """The codes of criteria, each with its statement when pointed at."""
+    if not answers:
+        return "—"
+    cells = format_html_join(
+        " ", '<abbr title="{}">{}</abbr>', ((answer.criterion.says, answer.criterion.code) for answer in answers)
+    )
+    return format_html('<span class="{}">{}</span>', look, cells)

@@ -1,0 +1,69 @@
+"""Papers to take away: the record of an inspection, the label of a machine, the retirement review."""
+
+from django.conf import settings
+from django.contrib.auth.decorators import permission_required
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from fleet.documents import long_date
+from fleet.models import Machine
+from inspections.models import Inspection
+from inspections.reports.label import write_label
+from inspections.reports.record import NotSigned, write_record
+from inspections.reports.review import TOP, write_review
+from inspections.reports.sources import for_record, label_of
+from inspections.views.review import ranked_for
+
+MOST_TOLD = 40
+
+
+@require_GET
+@permission_required("inspections.view_inspection", raise_exception=True)
+def record_pdf(request, pk):
+    """Send the record of a signed inspection; before the signature, say that there is none yet."""
+    inspection = get_object_or_404(for_record(Inspection.objects.visible_to(request.user)), pk=pk)
+    try:
+        content = write_record(inspection, list(inspection.amendments.select_related("by", "step")))
+    except NotSigned as error:
+        context = {"inspection": inspection, "reason": str(error)}
+        return render(request, "inspections/no_record.html", context, status=409)
+    return pdf_response(content, f"record-{inspection.machine.asset_number}-{inspection.pk}")
+
+
+@require_GET
+@permission_required("inspections.view_inspection", raise_exception=True)
+def label_pdf(request, pk):
+    """Send the label of a machine."""
+    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    content = write_label(label_of(machine, base_url=settings.BASE_URL))
+    return pdf_response(content, f"label-{machine.asset_number}")
+
+
+@require_GET
+@permission_required(("inspections.view_review", "fleet.export_register"), raise_exception=True)
+def review_pdf(request):
+    """Send the retirement review of the machines that the filter keeps; `top` says how many are told one by one."""
+    form, ranked = ranked_for(request)
+    today = timezone.localdate()
+    content = write_review(
+        [each for each in ranked if form.keeps(each.review)],
+        on=today,
+        asked=form.in_words(),
+        made=f"Made for {request.user}, {long_date(today)}",
+        top=_top(request.GET.get("top", "")),
+    )
+    return pdf_response(content, f"retirement-review-{today}")
+
+
+def _top(given):
+    return min(max(int(given), 1), MOST_TOLD) if given.isascii() and given.isdigit() else TOP
+
+
+def pdf_response(content, name):
+    """Answer with a PDF that opens in the browser under a name of letters, digits and dashes."""
+    safe = "".join(letter if letter.isascii() and letter.isalnum() else "-" for letter in name)
+    response = HttpResponse(content, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="{safe}.pdf"'
+    return response

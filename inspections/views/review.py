@@ -1,0 +1,96 @@
+"""The retirement review: the ranked list, one machine's reasons, a person's judgement."""
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+from django_tables2 import RequestConfig
+
+from fleet.models import Machine
+from inspections.actions import judge_criterion
+from inspections.errors import Refused
+from inspections.forms.review import JudgementForm, ReviewForm
+from inspections.models import CriterionJudgement
+from inspections.reports.review import CAUTIONS
+from inspections.retirement import can_be_judged, rank_machines, review_of, work_by_year
+from inspections.review import CRITERIA, Conclusion, closing, get_criterion
+from inspections.tables.review import ReviewTable
+
+ROWS = 40
+
+
+@require_GET
+@permission_required("inspections.view_review", raise_exception=True)
+def review(request):
+    """Show the machines that are not retired, ranked, worst first."""
+    form, ranked = ranked_for(request)
+    table = ReviewTable([each for each in ranked if form.keeps(each.review)])
+    RequestConfig(request, paginate={"per_page": ROWS}).configure(table)
+    counts = [(word, sum(each.review.conclusion is word for each in ranked)) for word in Conclusion]
+    context = {
+        "form": form,
+        "table": table,
+        "counts": counts,
+        "total": len(ranked),
+        "provisional": sum(each.review.is_provisional for each in ranked),
+        "criteria": list(CRITERIA.values()),
+        "cautions": CAUTIONS,
+    }
+    return render(request, "inspections/review.html", context)
+
+
+def ranked_for(request):
+    """Return the filter of a request and the machines it keeps by place and model, ranked for today."""
+    form = ReviewForm(request.GET, person=request.user)
+    machines = form.select(Machine.objects.visible_to(request.user).not_retired())
+    return form, rank_machines(machines, timezone.localdate())
+
+
+@require_GET
+@permission_required("inspections.view_review", raise_exception=True)
+def review_machine(request, pk):
+    """Show every criterion for one machine with its reason, and the burden with its evidence."""
+    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    found = review_of(machine, timezone.localdate())
+    answers = [(answer, can_be_judged(answer.criterion, found.facts)) for answer in found.answers]
+    context = {
+        "machine": machine,
+        "review": found,
+        "absolute": [pair for pair in answers if pair[0].criterion.is_absolute],
+        "relative": [pair for pair in answers if not pair[0].criterion.is_absolute],
+        "closing": closing(found),
+        "work": work_by_year(machine),
+        "judgements": CriterionJudgement.objects.filter(machine=machine).select_related("by")[:50],
+        "cautions": CAUTIONS,
+    }
+    return render(request, "inspections/review_machine.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@permission_required("inspections.judge_review", raise_exception=True)
+def judge(request, pk, criterion):
+    """Ask a person for the answer to a criterion that no record answers."""
+    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    if criterion not in CRITERIA:
+        raise Http404(f"There is no criterion “{criterion}”.")
+    asked = get_criterion(criterion)
+    found = review_of(machine, timezone.localdate())
+    if not can_be_judged(asked, found.facts):
+        messages.error(request, f"Criterion {criterion} of machine {machine} is answered by the records, not by hand.")
+        return redirect("inspections:review_machine", machine.pk)
+    form = JudgementForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            judge_criterion(machine, criterion, by=request.user, at=timezone.now(), **form.cleaned_data)
+        except Refused as error:
+            form.add_error("reason", str(error))
+        else:
+            messages.success(request, f"Criterion {criterion} of machine {machine} is judged.")
+            return redirect("inspections:review_machine", machine.pk)
+    earlier = CriterionJudgement.objects.filter(machine=machine, criterion=criterion).select_related("by")[:20]
+    back = reverse("inspections:review_machine", args=[machine.pk])
+    context = {"machine": machine, "criterion": asked, "form": form, "earlier": earlier, "cancel_url": back}
+    return render(request, "inspections/judge.html", context)

@@ -45,7 +45,7 @@ class InstrumentForm(forms.ModelForm):
 class ScaleForm(forms.ModelForm):
     """One scale. Accuracy is the sum of the three parts; a coverage factor of 0 means hard limits."""
 
-    unit = forms.ChoiceField(choices=[(unit, unit) for unit in ALL_UNITS])
+    unit = forms.ChoiceField(choices=[(unit, unit) for unit in ALL_UNITS], initial=ALL_UNITS[0])
 
     class Meta:
         model = InstrumentScale

@@ -3,9 +3,12 @@
 import django_tables2 as tables
 from django.db.models import F
 from django.utils.html import format_html, format_html_join
+from django.utils.safestring import mark_safe
 
 from fleet.catalogue import get_feature
 from fleet.models import Machine
+
+NONE = mark_safe('<span class="quiet">None</span>')
 
 
 class MachineTable(tables.Table):
@@ -39,7 +42,7 @@ class MachineTable(tables.Table):
     def render_missing(self, record):
         names = missing_names(record)
         if not names:
-            return format_html('<span class="quiet">None</span>')
+            return NONE
         listed = format_html_join("; ", "{}", ((name,) for name in names))
         return format_html('<b class="alarm">{}</b> <span class="note">{}</span>', len(names), listed)
 
@@ -48,8 +51,10 @@ class MachineTable(tables.Table):
         if day is None:
             return "—"
         mark = "overdue" if _is_overdue(record, self.today) else "not-due"
-        word = ' <span class="vh">overdue</span>' if mark == "overdue" else ""
-        return format_html('<span class="mark mark-{}">{}' + word + "</span>", mark, f"{day:%-d %b %Y}")
+        said = " overdue" if mark == "overdue" else ""
+        return format_html(
+            '<span class="mark mark-{}">{}<span class="vh">{}</span></span>', mark, f"{day:%-d %b %Y}", said
+        )
 
     def order_missing(self, machines, is_descending):
         ordered = machines.with_missing_count(self.today).order_by(

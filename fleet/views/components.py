@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods
 from fleet.actions import fit_component, remove_component
 from fleet.errors import ComponentRefused
 from fleet.forms.components import ComponentForm, KindForm, RemovalForm
-from fleet.http import FORM_METHODS
+from fleet.http import FORM_METHODS, posted
 from fleet.models import Component
 from fleet.views.machines import visible_machine
 
@@ -24,7 +24,7 @@ def component_fit(request, pk):
     form = None
     if kinds.is_bound and kinds.is_valid():
         form = ComponentForm(
-            request.POST or None, kind=kinds.cleaned_data["kind"], today=today, initial={"fitted_on": today}
+            posted(request), kind=kinds.cleaned_data["kind"], today=today, initial={"fitted_on": today}
         )
         if request.method == "POST" and form.is_valid() and _is_fitted(request, machine, form):
             return redirect(machine)
@@ -37,7 +37,7 @@ def component_remove(request, pk):
     parts = Component.objects.visible_to(request.user).select_related("machine__area__site")
     component = get_object_or_404(parts, pk=pk)
     today = component.machine.site.date_of(timezone.now())
-    form = RemovalForm(request.POST or None, today=today, initial={"removed_on": today})
+    form = RemovalForm(posted(request), today=today, initial={"removed_on": today})
     if request.method == "POST" and form.is_valid():
         try:
             remove_component(component, **form.cleaned_data)

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods
 from fleet.actions import retire_machine, withdraw_machine
 from fleet.errors import DutyRefused
 from fleet.forms.duty import DutyChangeForm
-from fleet.http import FORM_METHODS
+from fleet.http import FORM_METHODS, posted
 from fleet.models import Area, Duty
 from fleet.views.machines import visible_machine
 
@@ -30,7 +30,7 @@ def machine_retire(request, pk):
 
 def _change_duty(request, pk, action, template, words):
     machine = visible_machine(request, pk)
-    form = DutyChangeForm(request.POST or None)
+    form = DutyChangeForm(posted(request))
     if request.method == "POST" and form.is_valid():
         try:
             action(machine, by=request.user, at=timezone.now(), **form.cleaned_data)

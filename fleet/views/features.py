@@ -11,7 +11,7 @@ from fleet.actions import record_feature_state
 from fleet.catalogue import FEATURES, get_hazard
 from fleet.errors import FeatureRefused
 from fleet.forms.features import FeatureStateForm
-from fleet.http import FORM_METHODS
+from fleet.http import FORM_METHODS, posted
 from fleet.models import FeatureState
 from fleet.views.machines import visible_machine
 
@@ -24,7 +24,7 @@ def feature_record(request, pk, code):
     if feature is None:
         raise Http404(f"No protection has the code {code}.")
     now = timezone.now()
-    form = FeatureStateForm(request.POST or None, initial={"from_date": machine.site.date_of(now)})
+    form = FeatureStateForm(posted(request), initial={"from_date": machine.site.date_of(now)})
     if request.method == "POST" and form.is_valid():
         try:
             record_feature_state(machine, code, by=request.user, at=now, **form.cleaned_data)

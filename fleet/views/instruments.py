@@ -13,7 +13,7 @@ from django_tables2 import SingleTableView
 from fleet.actions import add_instrument, record_calibration
 from fleet.errors import Refused
 from fleet.forms.instruments import CalibrationForm, InstrumentFilterForm, InstrumentForm, ScaleFormSet
-from fleet.http import FORM_METHODS
+from fleet.http import FORM_METHODS, posted
 from fleet.models import Instrument
 from fleet.tables.instruments import InstrumentTable, standing_mark
 
@@ -61,8 +61,8 @@ def instrument_page(request, pk):
 @permission_required("fleet.add_instrument", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def instrument_add(request):
-    form = InstrumentForm(request.POST or None, person=request.user)
-    scales = ScaleFormSet(request.POST or None, prefix="scales")
+    form = InstrumentForm(posted(request), person=request.user)
+    scales = ScaleFormSet(posted(request), prefix="scales")
     if request.method == "POST" and form.is_valid() and scales.is_valid():
         instrument = add_instrument(scales=scales.scales(), **form.cleaned_data)
         messages.success(request, f"{instrument} is entered. Add its calibration, so that it can be used.")
@@ -75,7 +75,7 @@ def instrument_add(request):
 def calibration_add(request, pk):
     instrument = get_object_or_404(Instrument.objects.visible_to(request.user).select_related("site"), pk=pk)
     today = instrument.site.date_of(timezone.now())
-    form = CalibrationForm(request.POST or None, instrument=instrument, today=today)
+    form = CalibrationForm(posted(request), instrument=instrument, today=today)
     if request.method == "POST" and form.is_valid():
         try:
             calibration = record_calibration(instrument, **form.cleaned_data)

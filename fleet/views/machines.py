@@ -17,7 +17,7 @@ from fleet.actions import correct_machine, register_machine
 from fleet.csv_export import csv_download
 from fleet.errors import Refused
 from fleet.forms.machines import DayForm, MachineFilterForm, MachineForm
-from fleet.http import FORM_METHODS
+from fleet.http import FORM_METHODS, posted
 from fleet.models import Duty, Machine
 from fleet.panels import (
     MachineAction,
@@ -137,7 +137,7 @@ def machine_history(request, pk):
 @permission_required("fleet.add_machine", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def machine_add(request):
-    form = MachineForm(request.POST or None, person=request.user, initial={"in_use_from": timezone.localdate()})
+    form = MachineForm(posted(request), person=request.user, initial={"in_use_from": timezone.localdate()})
     if request.method == "POST" and form.is_valid():
         machine = register_machine(by=request.user, at=timezone.now(), **form.cleaned_data)
         messages.success(request, f"Machine {machine} is in the register, with the protections its model had when new.")
@@ -153,7 +153,7 @@ def machine_add(request):
 @require_http_methods(FORM_METHODS)
 def machine_edit(request, pk):
     machine = visible_machine(request, pk)
-    form = MachineForm(request.POST or None, instance=visible_machine(request, pk), person=request.user)
+    form = MachineForm(posted(request), instance=visible_machine(request, pk), person=request.user)
     if request.method == "POST" and form.is_valid():
         try:
             machine = correct_machine(machine, by=request.user, at=timezone.now(), **form.cleaned_data)

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import change_area, change_site
 from fleet.forms.places import AreaForm, SiteForm
-from fleet.http import FORM_METHODS
+from fleet.http import FORM_METHODS, posted
 from fleet.models import Area, Site
 
 
@@ -27,14 +27,14 @@ def sites(request):
 @require_http_methods(FORM_METHODS)
 def site_edit(request, pk):
     site = get_object_or_404(Site.objects.visible_to(request.user), pk=pk)
-    return _edit(request, site, SiteForm(request.POST or None, instance=site), change_site)
+    return _edit(request, site, SiteForm(posted(request), instance=site), change_site)
 
 
 @permission_required("fleet.change_area", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def area_edit(request, pk):
     area = get_object_or_404(Area.objects.visible_to(request.user).select_related("site"), pk=pk)
-    return _edit(request, area, AreaForm(request.POST or None, instance=area), change_area)
+    return _edit(request, area, AreaForm(posted(request), instance=area), change_area)
 
 
 def _edit(request, place, form, action):

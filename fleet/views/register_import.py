@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from fleet.actions import confirm_upload, keep_upload
 from fleet.errors import Refused
 from fleet.forms.register_import import RegisterFileForm
-from fleet.http import FORM_METHODS
+from fleet.http import FORM_METHODS, posted
 from fleet.models import Area, Machine, RegisterUpload
 from fleet.register_file import COLUMNS, parse_register, register_text
 from fleet.register_plan import plan_import
@@ -22,7 +22,7 @@ LISTS = ("problems", "created", "updated")
 @permission_required("fleet.import_register", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def import_register(request):
-    form = RegisterFileForm(request.POST or None, request.FILES or None)
+    form = RegisterFileForm(posted(request), request.FILES)
     if request.method == "POST" and form.is_valid():
         file = form.cleaned_data["file"]
         return redirect(keep_upload(name=file.name, content=file.read(), by=request.user, at=timezone.now()))

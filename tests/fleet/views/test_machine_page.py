@@ -1,0 +1,275 @@
+from datetime import date, timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from fleet.actions import fit_component, record_feature_state, remove_component, retire_machine, withdraw_machine
+from fleet.models import Component, FeatureState
+from tests.factories import NOON, make_component, make_machine, make_person, make_site
+
+MONTHS_AGO = date(2026, 5, 1)
+
+
+@pytest.fixture
+def machine(db):
+    return make_machine(
+        asset_number="A-1",
+        serial="S 100",
+        features={"o2-supply-alarm": "not fitted", "ratio-protection": "fitted", "measured-flow-vaporizer": "fitted"},
+    )
+
+
+def page_of(client, machine, group="planner", **query):
+    client.force_login(make_person(group))
+    response = client.get(machine.get_absolute_url(), query)
+    assert response.status_code == 200
+    return response
+
+
+def line(response, code):
+    return next(line for group in response.context["groups"] for line in group.lines if line.feature.code == code)
+
+
+def test_the_page_tells_identity_gaps_parts_and_history(client, machine):
+    make_component(machine, label="O2 regulator", gas="oxygen", rated={"output_pressure": [45, "psi"]})
+    page = page_of(client, machine).content.decode()
+    for told in ("A-1", "S 100", machine.model.name, "In service", "O2 regulator", "Set output pressure 45 psi gauge"):
+        assert told in page
+    assert "Entered in the register" in page
+
+
+def test_missing_essential_protections_stand_first(client, machine):
+    essential = page_of(client, machine).context["groups"][0]
+    assert essential.lines[0].feature.code == "o2-supply-alarm"
+    assert essential.lines[0].is_gap
+
+
+def test_an_unwanted_thing_that_is_there_is_a_gap(client, machine):
+    assert line(page_of(client, machine), "measured-flow-vaporizer").is_gap
+
+
+def test_a_protection_that_does_not_matter_says_why(client, db):
+    machine = make_machine()
+    machine.model.gases = ["oxygen", "air"]
+    machine.model.save()
+    page = page_of(client, machine).content.decode()
+    assert "does not apply: it gives no nitrous oxide" in page
+
+
+def test_the_page_of_a_past_date_shows_the_register_as_it_was(client, machine):
+    make_component(machine, label="Old valve", removed_on=MONTHS_AGO)
+    record_feature_state(
+        machine, "o2-supply-alarm", "fitted", from_date=MONTHS_AGO, evidence="retrofit", by=None, at=NOON
+    )
+    now = page_of(client, machine)
+    assert not line(now, "o2-supply-alarm").is_gap
+    assert "Old valve</td>" not in now.content.decode()
+    then = page_of(client, machine, on=str(MONTHS_AGO - timedelta(days=1)))
+    assert line(then, "o2-supply-alarm").is_gap
+    page = then.content.decode()
+    assert "Old valve</td>" in page and "The register as of 30 Apr 2026" in page
+    assert reverse("fleet:machine_withdraw", args=[machine.pk]) not in page
+
+
+def test_a_date_that_cannot_be_read_is_told_and_today_is_shown(client, machine):
+    response = page_of(client, machine, on="yesterday")
+    assert "is not a date" in response.content.decode()
+    assert not response.context["is_past"]
+
+
+def test_the_duty_of_a_past_date_is_that_of_the_day(client, machine):
+    withdraw_machine(machine, by=None, at=NOON, reason="Leaks")
+    assert page_of(client, machine).context["duty"].duty == "withdrawn"
+    assert page_of(client, machine, on="2026-11-01").context["duty"].duty == "in service"
+    assert page_of(client, machine, on="2000-01-01").context["duty"] is None
+
+
+@pytest.mark.parametrize(
+    ("group", "withdraws", "retires", "corrects"),
+    [
+        ("planner", True, False, True),
+        ("technician", True, False, False),
+        ("manager", False, True, False),
+        ("auditor", False, False, False),
+    ],
+)
+def test_each_group_is_offered_what_it_may_do(client, machine, group, withdraws, retires, corrects):
+    page = page_of(client, machine, group).content.decode()
+    urls = [reverse(f"fleet:machine_{name}", args=[machine.pk]) for name in ("withdraw", "retire", "edit")]
+    assert [url in page for url in urls] == [withdraws, retires, corrects]
+
+
+def test_an_auditor_reads_and_finds_nothing_to_change(client, machine):
+    make_component(machine)
+    page = page_of(client, machine, "auditor").content.decode()
+    assert "/protections/" not in page and "/components/" not in page
+
+
+def test_a_retired_machine_offers_no_change_of_duty(client, machine):
+    retire_machine(machine, by=None, at=NOON, reason="Parts are gone")
+    page = page_of(client, machine, "manager").content.decode()
+    assert reverse("fleet:machine_retire", args=[machine.pk]) not in page
+
+
+def test_the_page_asks_the_same_number_of_queries_for_a_long_history(client, machine, django_assert_max_num_queries):
+    client.force_login(make_person("planner"))
+    for number in range(30):
+        part = fit_component(machine, kind="apl-valve", label=f"APL {number}", fitted_on=date(2016, 1, 1))
+        remove_component(part, removed_on=date(2017, 1, 1))
+        day = date(2016, 1, 1) + timedelta(days=number)
+        record_feature_state(machine, "control-guard", "fitted", from_date=day, evidence="seen", by=None, at=NOON)
+    client.get(machine.get_absolute_url())
+    with django_assert_max_num_queries(26):
+        response = client.get(machine.get_absolute_url())
+    assert len(response.context["events"]) == 6
+
+
+def test_the_whole_history_is_paged(client, machine):
+    Component.objects.bulk_create(
+        Component(machine=machine, kind="apl-valve", label=f"P {n}", fitted_on=MONTHS_AGO) for n in range(60)
+    )
+    client.force_login(make_person("auditor"))
+    response = client.get(reverse("fleet:machine_history", args=[machine.pk]))
+    assert (len(response.context["page"]), response.context["page"].paginator.count) == (40, 61)
+
+
+def test_the_history_shows_dates_of_the_site(client, db):
+    site = make_site(time_zone="Pacific/Auckland")
+    machine = make_machine(area=site.areas.create(name="Theatre"))
+    client.force_login(make_person("auditor"))
+    assert "1 Jan 2015</time>" in client.get(machine.get_absolute_url()).content.decode()
+
+
+def test_a_protection_is_recorded_with_evidence(client, machine):
+    person = make_person("technician")
+    client.force_login(person)
+    url = reverse("fleet:feature_record", args=[machine.pk, "o2-supply-alarm"])
+    assert "Not fitted" in client.get(url).content.decode()
+    data = {"state": "fitted", "from_date": "2026-05-01", "evidence": "retrofit", "note": "Kit 4"}
+    assert client.post(url, data).headers["Location"] == machine.get_absolute_url()
+    row = FeatureState.objects.get(machine=machine, feature="o2-supply-alarm", until_date=None)
+    assert (row.state, row.from_date, row.evidence, row.note, row.by) == (
+        "fitted", MONTHS_AGO, "retrofit", "Kit 4", person,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("changed", "told"),
+    [
+        ({"from_date": "2014-12-31"}, "Give a date from 2015-01-01"),
+        ({"from_date": "2090-01-01"}, "outside the time"),
+        ({"state": "broken"}, "Select a valid choice"),
+        ({"evidence": "model default"}, "Select a valid choice"),
+    ],
+)
+def test_a_state_that_cannot_be_is_told_and_nothing_is_kept(client, machine, changed, told):
+    client.force_login(make_person("technician"))
+    data = {"state": "fitted", "from_date": "2026-05-01", "evidence": "seen", "note": "KEEP", **changed}
+    url = reverse("fleet:feature_record", args=[machine.pk, "o2-supply-alarm"])
+    page = client.post(url, data).content.decode()
+    assert told in page and "KEEP" in page
+    assert not FeatureState.objects.exclude(evidence="model default").exists()
+
+
+def test_recording_a_protection_is_guarded(client, machine):
+    url = reverse("fleet:feature_record", args=[machine.pk, "o2-supply-alarm"])
+    for group in ("manager", "auditor"):
+        client.force_login(make_person(group))
+        assert client.post(url, {}).status_code == 403
+    client.force_login(make_person("technician", sites=[make_site()]))
+    assert client.post(url, {}).status_code == 404
+    client.force_login(make_person("technician"))
+    assert client.put(url).status_code == 405
+    assert client.get(reverse("fleet:feature_record", args=[machine.pk, "no-such-thing"])).status_code == 404
+
+
+def test_a_part_is_fitted_with_its_rated_values(client, machine):
+    client.force_login(make_person("technician"))
+    url = reverse("fleet:component_fit", args=[machine.pk])
+    assert "Choose the kind of part first" in client.get(url).content.decode()
+    url += "?kind=pressure-regulator"
+    assert "Set output pressure" in client.get(url).content.decode()
+    data = {
+        "label": "O2 regulator",
+        "gas": "oxygen",
+        "serial": "R1",
+        "fitted_on": "2026-05-01",
+        "rated_output_pressure_0": "310",
+        "rated_output_pressure_1": "kPa",
+        "rated_rated_flow_0": "",
+        "rated_rated_flow_1": "L/min",
+    }
+    assert client.post(url, data).status_code == 302
+    part = Component.objects.get()
+    assert (part.kind, part.gas, part.serial, part.rated) == (
+        "pressure-regulator", "oxygen", "R1", {"output_pressure": [310.0, "kPa"]},
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("changed", "told"),
+    [
+        ({"gas": ""}, "This field is required"),
+        ({"fitted_on": "2090-01-01"}, "in the future"),
+        ({"fitted_on": "2010-01-01"}, "the register answers for machine"),
+        ({"label": "Taken"}, "has a part called"),
+        ({"rated_output_pressure_0": "-3"}, "not negative"),
+        ({"rated_output_pressure_0": "nan"}, "Enter a number"),
+        ({"rated_output_pressure_1": "L/min"}, "Select a valid choice"),
+    ],
+)
+def test_a_part_that_cannot_be_is_told_and_not_fitted(client, machine, changed, told):
+    make_component(machine, label="Taken")
+    client.force_login(make_person("technician"))
+    data = {
+        "label": "New",
+        "gas": "oxygen",
+        "fitted_on": "2026-05-01",
+        "rated_output_pressure_0": "45",
+        "rated_output_pressure_1": "psi",
+    } | changed
+    response = client.post(reverse("fleet:component_fit", args=[machine.pk]) + "?kind=pressure-regulator", data)
+    assert told in response.content.decode()
+    assert Component.objects.count() == 1
+
+
+def test_a_part_of_a_kind_nobody_knows_is_told(client, machine):
+    client.force_login(make_person("technician"))
+    page = client.get(reverse("fleet:component_fit", args=[machine.pk]), {"kind": "gearbox"}).content.decode()
+    assert "is not a kind of part" in page
+
+
+def test_a_part_is_removed_once(client, machine):
+    part = make_component(machine, label="Valve")
+    client.force_login(make_person("technician"))
+    url = reverse("fleet:component_remove", args=[part.pk])
+    today = timezone.localdate()
+    assert client.post(url, {"removed_on": str(today)}).headers["Location"] == machine.get_absolute_url()
+    part.refresh_from_db()
+    assert part.removed_on == today
+    assert "removed already" in client.post(url, {"removed_on": str(today)}).content.decode()
+
+
+@pytest.mark.parametrize("day", ["2014-01-01", "2090-01-01"])
+def test_a_part_cannot_be_removed_before_it_was_fitted_or_in_the_future(client, machine, day):
+    part = make_component(machine)
+    client.force_login(make_person("technician"))
+    response = client.post(reverse("fleet:component_remove", args=[part.pk]), {"removed_on": day})
+    assert response.status_code == 200
+    part.refresh_from_db()
+    assert part.removed_on is None
+
+
+def test_parts_are_guarded(client, machine):
+    part = make_component(machine)
+    urls = [reverse("fleet:component_fit", args=[machine.pk]), reverse("fleet:component_remove", args=[part.pk])]
+    for person, status in (
+        (make_person("auditor"), 403),
+        (make_person("manager"), 403),
+        (make_person("technician", sites=[make_site()]), 404),
+    ):
+        client.force_login(person)
+        assert [client.post(url, {}).status_code for url in urls] == [status, status]
+    client.force_login(make_person("technician"))
+    assert [client.delete(url).status_code for url in urls] == [405, 405]

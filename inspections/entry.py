@@ -1,4 +1,4 @@
-"""A step as the bench page lays it out: one place for each declared reading, with what stands in it and last time's value."""
+"""A step as the bench page lays it out: a place for each declared reading, with what stands in it and last time's."""
 
 from dataclasses import dataclass, field
 
@@ -141,7 +141,9 @@ class StepEntry:
     @property
     def fields(self):
         """Keys of everything at which something can be wrong."""
-        return [spec.key for spec in (*self.test.choices, *self.test.readings, *self.test.tables)]
+        fixed = fixed_choices(self.step)
+        specs = (*self.test.choices, *self.test.readings, *self.test.tables)
+        return [spec.key for spec in specs if spec.key not in fixed]
 
     def row(self, spec, number):
         slots = [reading_slot(column, field=spec.key, row=number, column=column.key) for column in spec.columns]

@@ -161,20 +161,34 @@ def bench_scale(scale):
     return Scale(bench.Dimension(scale.dimension), low, high, scale.resolution * factor, accuracy)
 
 
+def calibrations_in_force(readings, site):
+    """Map (instrument, day) of every reading with an instrument to the calibration it had on that day, None if none."""
+    used = {(reading.instrument, site.date_of(reading.entered_at)) for reading in readings if reading.instrument}
+    history = list(Calibration.objects.filter(instrument__in={instrument for instrument, _ in used}))
+    return {
+        (instrument, day): next(
+            (c for c in history if c.instrument_id == instrument.pk and c.calibrated_on <= day), None
+        )
+        for instrument, day in sorted(used, key=lambda pair: (pair[0].code, pair[1]))
+    }
+
+
 def instruments_out_of_calibration(readings, site):
     """Name every instrument that had no valid calibration on the day a reading was taken with it, one sentence each."""
-    used = {(reading.instrument, site.date_of(reading.entered_at)) for reading in readings if reading.instrument}
     sentences = []
-    for instrument, day in sorted(used, key=lambda pair: (pair[0].code, pair[1])):
-        latest = Calibration.objects.latest_by(day, instrument).first()
+    for (instrument, day), latest in calibrations_in_force(readings, site).items():
         if latest is None:
-            sentences.append(f"Instrument {instrument.code} has no calibration on or before {day}.")
+            sentences.append(f"Instrument {instrument.code} has no calibration on or before {_shown(day)}.")
         elif latest.result not in Calibration.VALID_RESULTS:
-            sentences.append(
-                f"Instrument {instrument.code} was outside specification at its calibration of {latest.calibrated_on}."
-            )
+            done = _shown(latest.calibrated_on)
+            sentences.append(f"Instrument {instrument.code} was outside specification at its calibration of {done}.")
         elif latest.due_on < day:
+            ended = _shown(latest.due_on)
             sentences.append(
-                f"Instrument {instrument.code} was out of calibration on {day}: it ran out on {latest.due_on}."
+                f"Instrument {instrument.code} was out of calibration on {_shown(day)}: it ran out on {ended}."
             )
     return sentences
+
+
+def _shown(day):
+    return f"{day.day} {day:%b %Y}"

@@ -3,10 +3,11 @@
 import hashlib
 import json
 
-from fleet.models import Calibration, Instrument
+from django.db.models import prefetch_related_objects
+
 from inspections.bench import get_test
 from inspections.bench.serialise import evaluation_to_dict
-from inspections.evaluation import build_sheet
+from inspections.evaluation import build_sheet, calibrations_in_force
 
 
 def record_content(inspection, results):
@@ -68,7 +69,7 @@ def _step_content(step, results):
 
 
 def labels_of(test):
-    """What the test called each reading, table, column and option when it was signed: "table.column", "choice=option"."""
+    """What the test called each reading, table, column ("table.column") and option ("choice=option") on the day."""
     labels = {spec.key: spec.label for spec in (*test.readings, *test.tables, *test.choices)}
     labels |= {f"{table.key}.{spec.key}": spec.label for table in test.tables for spec in table.columns}
     return labels | {f"{spec.key}={value}": label for spec in test.choices for value, label in spec.options}
@@ -89,23 +90,23 @@ def _reading_content(reading):
 
 
 def _instruments_content(inspection, results):
-    used = {r.instrument_id for readings, _ in results.values() for r in readings if r.instrument_id}
-    day = inspection.machine.site.date_of(inspection.signed_at)
-    content = []
-    for instrument in Instrument.objects.filter(pk__in=used).prefetch_related("scales"):
-        latest = Calibration.objects.latest_by(day, instrument).first()
-        content.append(
-            {
-                "code": instrument.code,
-                "name": instrument.name,
-                "serial": instrument.serial,
-                "certificate": latest.certificate,
-                "calibrated_on": latest.calibrated_on.isoformat(),
-                "due_on": latest.due_on.isoformat(),
-                "scales": [_scale_content(scale) for scale in instrument.scales.all()],
-            }
-        )
-    return content
+    """Each instrument with the calibration in force when its readings were taken; two entries if it changed between."""
+    readings = [reading for readings, _ in results.values() for reading in readings]
+    in_force = calibrations_in_force(readings, inspection.machine.site)
+    pairs = {calibration.pk: (instrument, calibration) for (instrument, _), calibration in in_force.items()}
+    prefetch_related_objects([instrument for instrument, _ in pairs.values()], "scales")
+    return [
+        {
+            "code": instrument.code,
+            "name": instrument.name,
+            "serial": instrument.serial,
+            "certificate": calibration.certificate,
+            "calibrated_on": calibration.calibrated_on.isoformat(),
+            "due_on": calibration.due_on.isoformat(),
+            "scales": [_scale_content(scale) for scale in instrument.scales.all()],
+        }
+        for instrument, calibration in pairs.values()
+    ]
 
 
 def _scale_content(scale):

@@ -73,7 +73,8 @@ def _missing_feature(content, machine):
     state = machine.features.get(code)
     if state is None or state.state != State.NOT_FITTED:
         return ""
-    return f"{get_feature(code).name}: not fitted, since {state.from_date} ({state.get_evidence_display().lower()})."
+    since = f"{state.from_date.day} {state.from_date:%b %Y}"
+    return f"{get_feature(code).name}: not fitted, since {since} ({state.get_evidence_display().lower()})."
 
 
 def _missing_gas(content, machine):

@@ -10,7 +10,7 @@ from inspections.models import Inspection, Reading, Stage
 from inspections.slots import find_slot
 from inspections.steps import build_steps
 
-NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)$")
+NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)", re.ASCII)
 
 
 @transaction.atomic
@@ -86,7 +86,7 @@ def _refuse_unreadable(slot, as_read, unit):
         return
     if unit not in slot.units:
         raise ReadingRefused(f"{slot.label} takes {' or '.join(slot.units)}; got the unit “{unit}”.", slot.key)
-    if len(as_read) > 20 or not NUMBER.match(as_read):
+    if len(as_read) > 20 or not NUMBER.fullmatch(as_read):
         raise ReadingRefused(
             f"{slot.label}: “{as_read}” is not a number. Write digits with a point for decimals, such as 24.5.",
             slot.key,

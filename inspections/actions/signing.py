@@ -20,7 +20,7 @@ def reasons_against_signing(inspection):
 def sign_inspection(inspection, *, by, at):
     """Sign: freeze readings, outcomes, limits, instruments and procedure version together, and open findings.
 
-    Raise AlreadySigned if someone did so first, NotReadyToSign with every reason. Nothing is kept of a refused signature.
+    Raise AlreadySigned if someone did so first, NotReadyToSign with every reason. A refused signature leaves nothing.
     """
     locked = Inspection.objects.select_for_update().get(pk=inspection.pk)
     if not locked.is_on_bench:
@@ -43,7 +43,7 @@ def sign_inspection(inspection, *, by, at):
 
 @transaction.atomic
 def countersign_inspection(inspection, *, by, at):
-    """Confirm a signed inspection. Raise StageRefused for the signer, and if it is not signed or countersigned already."""
+    """Confirm a signed inspection. Raise StageRefused for the signer, and for one that does not wait for it."""
     if inspection.signed_by_id == by.pk:
         raise StageRefused(f"{inspection} was signed by you. Another person must countersign it.")
     change_stage(inspection, Stage.COUNTERSIGNED, countersigned_by=by, countersigned_at=at)
@@ -67,7 +67,9 @@ def _evaluate_all(inspection):
     """Map every step that applies to its current readings and its result."""
     evaluator = Evaluator(inspection)
     by_step = {}
-    for reading in Reading.objects.current().filter(step__inspection=inspection).select_related("instrument", "entered_by"):
+    for reading in (
+        Reading.objects.current().filter(step__inspection=inspection).select_related("instrument", "entered_by")
+    ):
         by_step.setdefault(reading.step_id, []).append(reading)
     results = {}
     for step in inspection.steps.that_apply().select_related("component"):

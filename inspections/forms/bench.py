@@ -126,7 +126,7 @@ def _checked_zero(slot, unit, zero):
 
 
 def _checked_instrument(slot, sent, instruments):
-    """The instrument. Raise ReadingRefused for one that is not at this site, cannot read this, or is out of calibration."""
+    """The instrument. Raise ReadingRefused for one that is not at the site, not in calibration, or reads something else."""
     if not sent:
         return None
     choice = next((choice for choice in instruments if str(choice.pk) == sent), None)
@@ -136,7 +136,8 @@ def _checked_instrument(slot, sent, instruments):
         )
     if choice.refusal:
         raise ReadingRefused(
-            f"{slot.label}: instrument {choice.code} cannot be used for a signed reading ({choice.refusal}). Choose another.",
+            f"{slot.label}: instrument {choice.code} cannot be used for a signed reading: {choice.refusal}. "
+            "Choose another.",
             slot.key,
         )
     if slot.dimension not in choice.dimensions:

@@ -14,7 +14,7 @@ from inspections.progress import Progress
 from inspections.views.at_site import render_at_site
 
 STATEMENT = [
-    "A signature cannot be taken back: readings, results, limits, instruments and procedure version are frozen together.",
+    "A signature cannot be taken back: readings, results, limits, instruments and procedure version are frozen.",
     "The manufacturer's instructions, local codes and licensed practice come first; limits here are starting points.",
     "Bobbin computes and records. It never clears a machine: whoever signs says what was measured, and answers for it.",
 ]

@@ -1,4 +1,4 @@
-"""Keep what a form of the bench holds: each good reading in its own transaction, the refused ones told with their text."""
+"""Keep what a form of the bench holds: each good reading by itself; the refused ones are told with their text."""
 
 from inspections.actions import clear_reading, enter_reading
 from inspections.bench import get_test

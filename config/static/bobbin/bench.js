@@ -22,6 +22,7 @@
     const kept = keptOf(place);
     if (!kept) return;
     kept.dataset.state = state;
+    kept.querySelectorAll("span").forEach((said) => said.remove());
     const said = [...kept.childNodes].find((node) => node.nodeType === Node.TEXT_NODE);
     if (said) said.textContent = text;
     else kept.prepend(text);

@@ -1,0 +1,118 @@
+"""A machine on the bench with a short procedure of its own, so that a test need not pass twenty steps."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from django.urls import reverse
+
+from inspections.actions import enter_reading, open_inspection, plan_inspection, set_not_tested, sign_inspection
+from inspections.models import Inspection
+from tests.factories import (
+    NOON,
+    TODAY,
+    make_area,
+    make_instrument,
+    make_machine,
+    make_person,
+    make_procedure,
+    make_site,
+)
+
+SHORT = """
+code = "yearly"
+title = "Short inspection"
+interval_months = 12
+
+[[step]]
+code = "supply-failure"
+title = "Oxygen supply failure"
+test = "supply-failure"
+essential = true
+gas = "nitrous-oxide"
+instruction = "Lower the oxygen pressure in steps."
+
+[[step]]
+code = "alarm"
+title = "Oxygen supply alarm"
+test = "observation"
+item = "The alarm sounds."
+source = "EN 740:1998 (from memory)"
+
+[[step]]
+code = "flush"
+title = "Oxygen flush"
+test = "oxygen-flush"
+"""
+# Trips between 26 and 24 psi, about the trade value of 25 psi (common practice, no source); residual flow nil.
+PASSING = [("45", "4.0"), ("35", "4.0"), ("26", "3.6"), ("24", "0.4"), ("20", "0.0")]
+# Trips between 40 and 38 psi: far above the 30 psi of the rule.
+FAILING = [("45", "4.0"), ("40", "3.6"), ("38", "0.4"), ("30", "0.0"), ("20", "0.0")]
+
+
+@dataclass
+class Scene:
+    technician: object
+    other: object
+    machine: object
+    gauge: object
+    flowmeter: object
+    procedure: object
+    inspection: Inspection
+
+    def step(self, code="supply-failure"):
+        return self.inspection.steps.get(code=code)
+
+    def enter(self, field, as_read, *, code="supply-failure", at=NOON, **kwargs):
+        return enter_reading(self.step(code), field, as_read=as_read, by=self.technician, at=at, **kwargs)
+
+    def sweep(self, rows=PASSING, *, at=NOON, unit="psi"):
+        """Enter the supply failure test: start, set flow and the falling sweep."""
+        self.enter("full_pressure", "50", unit=unit, instrument=self.gauge, at=at)
+        self.enter("set_flow", "4.0", unit="L/min", instrument=self.flowmeter, at=at)
+        for row, (pressure, flow) in enumerate(rows):
+            self.cell(row, "pressure", pressure, unit=unit, instrument=self.gauge, at=at)
+            self.cell(row, "flow", flow, unit="L/min", instrument=self.flowmeter, at=at)
+
+    def cell(self, row, column, as_read, **kwargs):
+        return self.enter("falling", as_read, row=row, column=column, **kwargs)
+
+    def complete(self, rows=PASSING, *, alarm="yes", at=NOON):
+        """Everything that a signature needs."""
+        self.sweep(rows, at=at)
+        self.enter("seen", alarm, code="alarm", at=at)
+        set_not_tested(self.step("flush"), reason="No flowmeter of that range today.")
+
+    def sign(self, *, at=NOON + timedelta(hours=1)):
+        sign_inspection(self.inspection, by=self.technician, at=at)
+        return self.inspection
+
+    def again(self, *, at):
+        """A further inspection of the same machine on the bench; it takes the place of this one in the scene."""
+        Inspection.objects.open().filter(machine=self.machine).delete()
+        self.inspection = plan_inspection(self.machine, self.procedure, due_on=TODAY, by=None, at=at)
+        open_inspection(self.inspection, by=self.technician, at=at)
+        return self.inspection
+
+    def url(self, name, code="supply-failure"):
+        return reverse(f"inspections:{name}", args=[self.step(code).pk])
+
+    @property
+    def step_url(self):
+        return self.step().get_absolute_url()
+
+
+def make_scene(directory, *, text=SHORT, at=NOON, **machine):
+    """A scene with an inspection on the bench, opened by its technician at `at`."""
+    site = make_site(altitude_m=620, time_zone="Europe/Lisbon")
+    technician = make_person("technician", first_name="Ana", last_name="Ferro")
+    scene = Scene(
+        technician=technician,
+        other=make_person("technician", first_name="Rui", last_name="Serra"),
+        machine=make_machine(area=make_area(site), at=at, **machine),
+        gauge=make_instrument(site=site),
+        flowmeter=make_instrument(site=site),
+        procedure=make_procedure(text, directory=directory, at=at),
+        inspection=None,
+    )
+    scene.again(at=at)
+    return scene

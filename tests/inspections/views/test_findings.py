@@ -137,7 +137,7 @@ def test_the_finding_that_withdrew_a_machine_is_not_closed_by_hand(client, techn
 
 def test_a_retest_is_planned_for_what_is_ticked(client, technician):
     machine = make_machine()
-    chosen, left = fault(machine), fault(machine)
+    chosen, _ = fault(machine), fault(machine)
     client.post(f"/machines/{machine.pk}/retest/", {"findings": [chosen.pk], "due_on": TODAY})
     retest = Inspection.objects.get(machine=machine)
     assert list(retest.retests.all()) == [chosen] and retest.procedure.code == "return-to-service"

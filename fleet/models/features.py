@@ -62,7 +62,7 @@ class FeatureState(FeatureRow):
 
     span = ("from_date", "until_date")
 
-    machine = models.ForeignKey(Machine, models.CASCADE, related_name="feature_states")
+    machine = models.ForeignKey(Machine, models.CASCADE, related_name="feature_states", db_index=False)
     from_date = models.DateField()
     until_date = models.DateField(null=True, blank=True, editable=False)
     evidence = models.CharField(max_length=20, choices=Evidence)
@@ -83,7 +83,13 @@ class FeatureState(FeatureRow):
                 fields=["machine", "feature"], condition=Q(until_date__isnull=True), name="feature_state_one_open"
             ),
         ]
-        indexes = [models.Index(fields=["feature", "state", "from_date"], name="feature_state_by_feature")]
+        indexes = [
+            models.Index(fields=["feature", "state", "from_date"], name="feature_state_by_feature"),
+            # Holds all that a report over the whole fleet reads of a state, so that it need not touch the rows.
+            models.Index(
+                fields=["machine", "feature", "state", "from_date", "until_date"], name="feature_state_by_machine"
+            ),
+        ]
 
     def __str__(self):
         return f"{self.machine}: {self.feature} {self.state} from {self.from_date}"

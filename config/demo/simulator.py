@@ -47,6 +47,7 @@ class Simulator:
         unit = scale.unit if scale.unit in slot.units else slot.units[0]
         step_si = scale.resolution * si_factor(scale.unit)
         error = self.rng.gauss(self._bias(instrument, scale), 0.15) * self._accuracy_si(scale, entry.value)
+        error = 0.0 if slot.dimension == "time" else error
         shown = from_si(round((entry.value + error) / step_si) * step_si, unit)
         return {**place, "as_read": _plain(shown), "unit": unit, "instrument": instrument}
 

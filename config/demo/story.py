@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from fleet.actions import withdraw_machine
 from fleet.models import Machine
-from inspections.actions import plan_due_inspections, plan_inspection
+from inspections.actions import book_inspection, plan_due_inspections, plan_inspection
 from inspections.bench import from_si
 from inspections.models import Finding, Inspection, Outcome, Procedure
 
@@ -19,6 +19,21 @@ def tell_due_work(write, today):
     due = Inspection.objects.due_by(today + timedelta(days=30)).count()
     overdue = Inspection.objects.overdue(today).count()
     write(f"Due list     {due} inspections due within 30 days, {overdue} of them overdue; {planned} newly planned")
+
+
+def book_coming_work(write, history, today):
+    """Book the coming fortnight on the technicians, and leave one inspection half done on the bench."""
+    planned = Inspection.objects.due_by(today + timedelta(days=14)).filter(stage="planned")
+    due = list(planned.with_place().order_by("due_on")[:9])
+    at = timezone.now() - timedelta(hours=3)
+    for number, inspection in enumerate(due):
+        day = _weekday_after(today + timedelta(days=number // 3))
+        technician = history.technicians[number % 3]
+        book_inspection(inspection, technician=technician, booked_on=day, by=history.people["planner"], at=at)
+    first = Inspection.objects.filter(stage="booked", technician=history.people["technician"]).with_place().first()
+    if first:
+        history.leave_open(first, _weekday_before(today), steps=2)
+    write(f"Booked       {len(due)} inspections; {first} of {first.machine} lies half done on the bench")
 
 
 def tell_failing_machine(write, history, today):
@@ -67,6 +82,12 @@ def _write_outcomes(write, word, inspection):
             f"             {outcome.step}: trip pressure {value:.1f} ± {spread:.1f} {outcome.unit}, {outcome.decision} "
             f"by rule {outcome.limit_rule} (probability of conformity {outcome.probability:.3f})"
         )
+
+
+def _weekday_after(day):
+    while day.weekday() > 4:
+        day += timedelta(days=1)
+    return day
 
 
 def _weekday_before(today):

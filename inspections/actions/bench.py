@@ -43,16 +43,15 @@ def enter_reading(step, field, *, as_read, by, at, row=0, column="", unit="", ze
     slot = find_slot(step, field, row, column)
     as_read = as_read.strip()
     _refuse_unreadable(slot, as_read, unit)
-    standing = Reading.objects.current().filter(step=step, field=field, row=row, column=column)
+    place = {"step": step, "field": field, "row": row, "column": column}
+    standing = Reading.objects.current().filter(**place).select_related("instrument").first()
     unit = slot.unit_of_options if slot.options else unit
     values = {"as_read": as_read, "unit": unit, "zero": slot.zero_for(unit, zero), "instrument": instrument}
-    same = standing.filter(**values).first()
-    if same:
-        return same
-    standing.update(superseded_at=at, superseded_by=by)
-    return Reading.objects.create(
-        step=step, field=field, row=row, column=column, entered_by=by, entered_at=at, **values
-    )
+    if standing and all(getattr(standing, name) == value for name, value in values.items()):
+        return standing
+    if standing:
+        Reading.objects.filter(pk=standing.pk).update(superseded_at=at, superseded_by=by)
+    return Reading.objects.create(**place, **values, entered_by=by, entered_at=at)
 
 
 @transaction.atomic

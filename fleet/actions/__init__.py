@@ -4,14 +4,19 @@ from fleet.actions.components import fit_component, remove_component
 from fleet.actions.duty import retire_machine, return_machine_to_service, withdraw_machine
 from fleet.actions.features import record_feature_state
 from fleet.actions.instruments import add_instrument, record_calibration
-from fleet.actions.places import change_area, change_site
+from fleet.actions.models import add_model, change_model
+from fleet.actions.places import add_area, add_site, change_area, change_site
 from fleet.actions.register import Entry, correct_machine, register_machine, register_machines
 from fleet.actions.register_import import confirm_upload, import_register, keep_upload
 
 __all__ = [
     "Entry",
+    "add_area",
     "add_instrument",
+    "add_model",
+    "add_site",
     "change_area",
+    "change_model",
     "change_site",
     "confirm_upload",
     "correct_machine",

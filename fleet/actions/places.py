@@ -1,11 +1,20 @@
-"""Correct sites and areas."""
+"""Enter and correct sites and areas."""
 
 from django.db import transaction
 
 from fleet.errors import RegisterRefused
+from fleet.models import Area, Site
 
 SITE_FIELDS = ("name", "altitude_m", "time_zone")
 AREA_FIELDS = ("name", "minimum_machines")
+
+
+def add_site(**fields):
+    return Site.objects.create(**fields)
+
+
+def add_area(site, **fields):
+    return Area.objects.create(site=site, **fields)
 
 
 def change_site(site, **fields):

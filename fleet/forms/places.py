@@ -12,6 +12,13 @@ class SiteForm(forms.ModelForm):
         help_texts = {"time_zone": "A name of the IANA list, such as Europe/Lisbon."}
 
 
+class NewSiteForm(SiteForm):
+    """A site that is new also gets the code by which a register file names it."""
+
+    class Meta(SiteForm.Meta):
+        fields = ["code", *SiteForm.Meta.fields]
+
+
 class AreaForm(forms.ModelForm):
     class Meta:
         model = Area

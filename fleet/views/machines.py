@@ -119,7 +119,7 @@ def machine_page(request, pk):
         "panels": [] if is_past else _panels(request, machine),
         "facts": [] if is_past else machine_facts(request, machine),
         "actions": [] if is_past else _own_actions(request.user, machine) + machine_actions(request, machine),
-        "events": _events(request, machine, EVENTS_ON_PAGE),
+        "events": _events_until(request, machine, day) if is_past else _events(request, machine, EVENTS_ON_PAGE),
         "can_record": not is_past and request.user.has_perm("fleet.add_featurestate"),
         "can_fit": not is_past and request.user.has_perm("fleet.add_component"),
     }
@@ -173,6 +173,12 @@ def machine_edit(request, pk):
 
 def _events(request, machine, limit):
     return newest_first([*register_events(machine, limit), *machine_events(request, machine, limit)], limit)
+
+
+def _events_until(request, machine, day):
+    """The newest events up to the end of a past day."""
+    events = _events(request, machine, EVENTS_AT_ALL)
+    return [event for event in events if machine.site.date_of(event.at) <= day][:EVENTS_ON_PAGE]
 
 
 def _panels(request, machine):

@@ -1,13 +1,17 @@
 """Machine models: the list and the page of one."""
 
+from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.contrib.auth.mixins import PermissionRequiredMixin
 from django.core.paginator import Paginator
-from django.shortcuts import get_object_or_404, render
-from django.views.decorators.http import require_safe
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_safe
 from django_tables2 import SingleTableView
 
+from fleet.actions import add_model, change_model
 from fleet.catalogue import get_gas
+from fleet.forms.models import MachineModelForm, ModelFeaturesForm
+from fleet.http import FORM_METHODS, posted
 from fleet.models import Machine, MachineModel
 from fleet.story import default_groups
 from fleet.tables.models import MachineModelTable
@@ -36,3 +40,29 @@ def model_page(request, pk):
         "page": Paginator(machines, 25).get_page(request.GET.get("page")),
     }
     return render(request, "fleet/model.html", context)
+
+
+@permission_required("fleet.add_machinemodel", raise_exception=True)
+@require_http_methods(FORM_METHODS)
+def model_add(request):
+    return _edit(request, None)
+
+
+@permission_required("fleet.change_machinemodel", raise_exception=True)
+@require_http_methods(FORM_METHODS)
+def model_edit(request, pk):
+    return _edit(request, get_object_or_404(MachineModel, pk=pk))
+
+
+def _edit(request, model):
+    form = MachineModelForm(posted(request), instance=model)
+    features = ModelFeaturesForm(posted(request), model=model, prefix="when-new")
+    title = f"Correct {model}" if model else "Enter a machine model"
+    if request.method == "POST" and form.is_valid() and features.is_valid():
+        details = {**form.cleaned_data, "features": features.states()}
+        model = change_model(model, **details) if model else add_model(**details)
+        messages.success(request, f"{model} is kept. Machines in the register keep what is recorded of them.")
+        return redirect(model)
+    return render(
+        request, "fleet/model_form.html", {"form": form, "features": features, "model": model, "title": title}
+    )

@@ -7,8 +7,8 @@ from django.db.models import Prefetch
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
-from fleet.actions import change_area, change_site
-from fleet.forms.places import AreaForm, SiteForm
+from fleet.actions import add_area, add_site, change_area, change_site
+from fleet.forms.places import AreaForm, NewSiteForm, SiteForm
 from fleet.http import FORM_METHODS, posted
 from fleet.models import Area, Site
 
@@ -23,24 +23,45 @@ def sites(request):
     return render(request, "fleet/sites.html", {"page": page})
 
 
+@permission_required("fleet.add_site", raise_exception=True)
+@require_http_methods(FORM_METHODS)
+def site_add(request):
+    form = NewSiteForm(posted(request))
+    return _kept(request, form, lambda: add_site(**form.cleaned_data)) or _page(request, form, "Enter a site")
+
+
+@permission_required("fleet.add_area", raise_exception=True)
+@require_http_methods(FORM_METHODS)
+def area_add(request, pk):
+    site = get_object_or_404(Site.objects.visible_to(request.user), pk=pk)
+    form = AreaForm(posted(request), instance=Area(site=site))
+    kept = _kept(request, form, lambda: add_area(site, **form.cleaned_data))
+    return kept or _page(request, form, f"Enter an area of {site}")
+
+
 @permission_required("fleet.change_site", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def site_edit(request, pk):
     site = get_object_or_404(Site.objects.visible_to(request.user), pk=pk)
-    return _edit(request, site, SiteForm(posted(request), instance=site), change_site)
+    title, form = f"Change {site}", SiteForm(posted(request), instance=site)
+    return _kept(request, form, lambda: change_site(site, **form.cleaned_data)) or _page(request, form, title)
 
 
 @permission_required("fleet.change_area", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def area_edit(request, pk):
     area = get_object_or_404(Area.objects.visible_to(request.user).select_related("site"), pk=pk)
-    return _edit(request, area, AreaForm(posted(request), instance=area), change_area)
+    title, form = f"Change {area}", AreaForm(posted(request), instance=area)
+    return _kept(request, form, lambda: change_area(area, **form.cleaned_data)) or _page(request, form, title)
 
 
-def _edit(request, place, form, action):
-    name = str(place)
-    if request.method == "POST" and form.is_valid():
-        action(place, **form.cleaned_data)
-        messages.success(request, f"{place} is changed.")
-        return redirect("fleet:sites")
-    return render(request, "fleet/place_edit.html", {"form": form, "name": name})
+def _kept(request, form, act):
+    """Carry out `act` if the form was sent and is sound, and go back to the list; else nothing."""
+    if request.method != "POST" or not form.is_valid():
+        return None
+    messages.success(request, f"{act()} is kept.")
+    return redirect("fleet:sites")
+
+
+def _page(request, form, title):
+    return render(request, "fleet/place_edit.html", {"form": form, "title": title})

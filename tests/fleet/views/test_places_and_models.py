@@ -2,6 +2,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.actions import withdraw_machine
+from fleet.models import MachineModel, Site
 from tests.factories import NOON, make_area, make_machine, make_model, make_person, make_site
 
 SITES = reverse("fleet:sites")
@@ -117,3 +118,71 @@ def test_a_model_page_shows_what_was_there_when_new_and_its_machines(client, pla
 def test_the_models_are_for_those_who_may_see_machines(client, db):
     client.force_login(make_person())
     assert [client.get(url).status_code for url in (MODELS, make_model().get_absolute_url(), SITES)] == [403] * 3
+
+
+def test_a_planner_enters_a_site_and_its_area(client, planner):
+    client.post(
+        reverse("fleet:site_add"), {"code": "north", "name": "North", "altitude_m": "240", "time_zone": "Europe/Rome"}
+    )
+    site = Site.objects.get(code="north")
+    client.post(reverse("fleet:area_add", args=[site.pk]), {"name": "Suite", "minimum_machines": "2"})
+    assert [(area.name, area.minimum_machines) for area in site.areas.all()] == [("Suite", 2)]
+
+
+def test_a_second_area_of_the_same_name_is_refused(client, planner):
+    area = make_area(name="Suite")
+    response = client.post(reverse("fleet:area_add", args=[area.site_id]), {"name": "suite", "minimum_machines": "0"})
+    assert "has an area called" in response.content.decode()
+
+
+MODEL = {
+    "code": "four", "maker": "Test works", "name": "Four", "gases": ["oxygen", "air"], "vaporizer_positions": "2",
+    "lacks": ["ventilator"], "when-new-o2-analyser": "fitted", "when-new-control-guard": "",
+}  # fmt: skip
+
+
+def test_a_planner_enters_a_model_with_what_it_had_when_new(client, planner):
+    response = client.post(reverse("fleet:model_add"), MODEL)
+    model = MachineModel.objects.get()
+    assert response.headers["Location"] == model.get_absolute_url()
+    assert (model.gases, model.lacks) == (["oxygen", "air"], ["ventilator"])
+    assert [(row.feature, row.state) for row in model.features.all()] == [("o2-analyser", "fitted")]
+
+
+def test_correcting_a_model_leaves_the_machines_as_recorded(client, planner):
+    model = make_model(features={"o2-analyser": "not fitted"})
+    machine = make_machine(model=model)
+    client.post(reverse("fleet:model_edit", args=[model.pk]), MODEL)
+    assert [(row.feature, row.state) for row in model.features.all()] == [("o2-analyser", "fitted")]
+    assert machine.feature_states.get().state == "not fitted"
+
+
+@pytest.mark.parametrize(
+    ("changed", "told"),
+    [
+        ({"gases": ["air"]}, "Oxygen must be among the gases"),
+        ({"first_built": "1990", "last_built": "1980"}, "1980 is before 1990"),
+        ({"when-new-o2-analyser": "perhaps"}, "Select a valid choice"),
+        ({"code": "two words"}, "slug"),
+    ],
+)
+def test_a_model_that_cannot_be_is_told_and_not_kept(client, planner, changed, told):
+    assert told in client.post(reverse("fleet:model_add"), MODEL | changed).content.decode()
+    assert not MachineModel.objects.exists()
+
+
+def test_entering_places_and_models_is_for_planners(client, db):
+    site, model = make_site(), make_model()
+    urls = [
+        reverse("fleet:site_add"),
+        reverse("fleet:area_add", args=[site.pk]),
+        reverse("fleet:model_add"),
+        reverse("fleet:model_edit", args=[model.pk]),
+    ]
+    for group in ("technician", "manager", "auditor"):
+        client.force_login(make_person(group))
+        assert [client.post(url, {}).status_code for url in urls] == [403] * 4
+    client.force_login(make_person("planner"))
+    assert [client.put(url).status_code for url in urls] == [405] * 4
+    client.force_login(make_person("planner", sites=[make_site()]))
+    assert client.post(urls[1], {}).status_code == 404

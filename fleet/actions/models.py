@@ -1,0 +1,30 @@
+"""Enter and correct machine models with what they had when new."""
+
+from django.db import transaction
+
+from fleet.models import MachineModel, ModelFeature
+
+
+@transaction.atomic
+def add_model(*, features, **fields):
+    """Create a machine model; `features` maps feature codes to states, what is not named is not known."""
+    model = MachineModel.objects.create(**fields)
+    _set_features(model, features)
+    return model
+
+
+@transaction.atomic
+def change_model(model, *, features, **fields):
+    """Correct a machine model. Machines that are in the register keep what is recorded of them."""
+    for name, value in fields.items():
+        setattr(model, name, value)
+    model.save(update_fields=list(fields))
+    model.features.all().delete()
+    _set_features(model, features)
+    return model
+
+
+def _set_features(model, features):
+    ModelFeature.objects.bulk_create(
+        ModelFeature(model=model, feature=code, state=state) for code, state in features.items()
+    )

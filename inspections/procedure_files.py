@@ -1,18 +1,18 @@
-"""Read procedure files (TOML), check every name in them, and resolve each step's limits, so that a version stands alone."""
+"""Read procedure files (TOML), check every name in them and resolve the limits, so that a version stands alone."""
 
 import tomllib
 from dataclasses import asdict
 from pathlib import Path
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
-from inspections.bench import BenchError, Limit, UnknownTest, choose_limit, get_test, to_si
+from inspections.bench import UNITS, BenchError, Limit, UnknownTest, choose_limit, dimension_of, get_test, to_si
 from inspections.errors import ProcedureError
 
 DIRECTORY = Path(__file__).parent / "procedures"
 PROCEDURE_KEYS = {"code", "title", "purpose", "interval_months", "window_days", "cautions", "step"}
 STEP_KEYS = {
-    "code", "title", "test", "essential", "feature", "component", "gas", "each", "instruction", "item", "rules", "choices",
-    "source", "limit",
+    "code", "title", "test", "essential", "feature", "component", "gas", "each", "instruction", "item", "rules",
+    "choices", "source", "limit",
 }  # fmt: skip
 
 
@@ -58,7 +58,8 @@ def _check_step(step, where):
         raise ProcedureError(f"{where}: each = “{step['each']}” is not known. Accepted: “other gas”.")
     try:
         test = get_test(step["test"])
-        own = [_own_limit(limit, where) for limit in step.pop("limit", [])]
+        _check_choices(step, test, where)
+        own = [_own_limit(limit, test, where) for limit in step.pop("limit", [])]
         offered = [*own, *test.default_limits]
         for key, rule in step.get("rules", {}).items():
             choose_limit(offered, key, rule=rule)
@@ -74,10 +75,28 @@ def _check_code(step, key, accepted, where):
         )
 
 
-def _own_limit(table, where):
+def _check_choices(step, test, where):
+    offered = {spec.key: [value for value, _ in spec.options] for spec in test.choices}
+    for key, value in step.get("choices", {}).items():
+        if key not in offered:
+            raise ProcedureError(
+                f"{where}: {test.title} has no choice “{key}”. Accepted: {', '.join(offered) or 'none'}."
+            )
+        if value not in offered[key]:
+            raise ProcedureError(f"{where}: {key} = “{value}” is not offered. Accepted: {', '.join(offered[key])}.")
+
+
+def _own_limit(table, test, where):
     """A limit that the procedure file states itself, in its own unit."""
     accepted = {"key", "rule", "title", "lower", "upper", "unit", "source", "edition", "basis", "note"}
     _check_keys(table, accepted, {"key", "rule", "title", "unit", "source", "basis"}, where)
+    spec = next((spec for spec in test.outcomes if spec.key == table["key"]), None)
+    if spec is None:
+        known = ", ".join(spec.key for spec in test.outcomes)
+        raise ProcedureError(f"{where}: {test.title} has no result “{table['key']}”. Accepted: {known}.")
+    if dimension_of(table["unit"]) != spec.dimension:
+        units = ", ".join(UNITS[spec.dimension])
+        raise ProcedureError(f"{where}: {spec.key} is not measured in “{table['unit']}”. Accepted: {units}.")
     bounds = {f"{end}_si": to_si(table[end], table["unit"]) if end in table else None for end in ("lower", "upper")}
     rest = {key: table[key] for key in accepted - {"lower", "upper", "edition"} if key in table}
     return Limit(**rest, **bounds, edition=table.get("edition", ""))

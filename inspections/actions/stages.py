@@ -6,7 +6,7 @@ from inspections.models.inspections import NEXT_STAGES
 
 
 def change_stage(inspection, to, *, error=StageRefused, **fields):
-    """Move `inspection` to stage `to` and write `fields` with it. Raise `error` if the present stage does not allow it."""
+    """Move `inspection` to stage `to` and write `fields` with it. Raise `error` if the stage does not allow it."""
     allowed = [stage for stage, following in NEXT_STAGES.items() if to in following]
     if not Inspection.objects.filter(pk=inspection.pk, stage__in=allowed).update(stage=to, **fields):
         now = Inspection.objects.values_list("stage", flat=True).get(pk=inspection.pk)

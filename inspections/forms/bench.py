@@ -126,7 +126,7 @@ def _checked_zero(slot, unit, zero):
 
 
 def _checked_instrument(slot, sent, instruments):
-    """The instrument. Raise ReadingRefused for one that is not at the site, not in calibration, or reads something else."""
+    """The instrument. Raise ReadingRefused for one that is elsewhere, out of calibration, or reads something else."""
     if not sent:
         return None
     choice = next((choice for choice in instruments if str(choice.pk) == sent), None)

@@ -18,8 +18,8 @@ from inspections.actions import (
 from inspections.errors import AlreadySigned, NotReadyToSign, RecordFrozen, Refused, StageRefused
 from inspections.models import Amendment, Finding, Inspection, Outcome, Reading, SignedRecord
 from inspections.record import digest_of
-from tests.factories import NOON
-from tests.inspections.scenes import FAILING, make_scene
+from tests.factories import NOON, make_procedure
+from tests.inspections.scenes import FAILING, SHORT, make_scene
 
 LATER = NOON + timedelta(hours=1)
 
@@ -127,9 +127,6 @@ def test_the_next_inspection_falls_due_the_interval_after_the_signature(scene):
 
 
 def test_a_procedure_loaded_later_leaves_the_signed_record_alone(scene, tmp_path):
-    from tests.factories import make_procedure
-    from tests.inspections.scenes import SHORT
-
     scene.complete()
     content = scene.sign().record.content
     make_procedure(SHORT.replace("Short", "Longer"), directory=tmp_path)

@@ -64,7 +64,7 @@ def review_of(machine, on):
 
 
 def gather_facts(scope, machines, on) -> list[MachineFacts]:
-    """Return the facts of `machines`, a list of those in the queryset `scope` with their places; seven queries."""
+    """Return the facts of `machines`, a list of those in the queryset `scope` with their places; eight queries."""
     ids = scope.order_by().values("pk")
     features = _features(ids, on)
     zones = {machine.pk: ZoneInfo(machine.site.time_zone) for machine in machines}
@@ -142,10 +142,11 @@ class _Address:
 
 
 def _first_days(ids, zones):
-    """Map machines to the first day of their record here: first planned inspection or first finding."""
+    """Map machines to the first day of their record here: entered, an inspection planned, or a finding opened."""
     moments = defaultdict(list)
-    for queryset, field in ((Inspection.objects, "planned_at"), (Finding.objects, "opened_at")):
-        rows = queryset.filter(machine__in=ids).order_by().values_list("machine").annotate(first=Min(field))
+    sources = ((Inspection, "planned_at"), (Finding, "opened_at"), (DutyChange, "recorded_at"))
+    for model, field in sources:
+        rows = model.objects.filter(machine__in=ids).order_by().values_list("machine").annotate(first=Min(field))
         for machine, moment in rows:
             moments[machine].append(moment)
     return {machine: min(found).astimezone(zones[machine]).date() for machine, found in moments.items()}

@@ -72,6 +72,7 @@ def data_table(
     widths: Sequence[float],
     *,
     numbers: Sequence[int] = (),
+    is_dense: bool = False,
     extra: Sequence[tuple] = (),
 ) -> Table:
     """Return a ruled table whose head repeats on every page.
@@ -79,14 +80,16 @@ def data_table(
     rows     cells: plain words, set small and wrapped, or a flowable as it is
     widths   points, one for each column
     numbers  indices of the columns whose figures stand at the right
+    is_dense  for long tables of readings: rows close together
     extra    further reportlab table style commands; row 0 is the head
     """
     titles = [text(words, "head-number" if index in numbers else "head") for index, words in enumerate(head)]
     cells = [[_cell(value, index in numbers) for index, value in enumerate(row)] for row in rows]
-    style = TableStyle([*RULES, *extra])
+    style = TableStyle([*RULES, *(DENSE if is_dense else ()), *extra])
     return Table([titles, *cells], colWidths=list(widths), repeatRows=1, style=style, hAlign="LEFT")
 
 
+DENSE = (("TOPPADDING", (0, 1), (-1, -1), 0.8), ("BOTTOMPADDING", (0, 1), (-1, -1), 1.6))
 RULES = (
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
     ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),

@@ -13,6 +13,7 @@ from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, fit_text, wordmark, wra
 
 WIDTH, HEIGHT = 62 * mm, 29 * mm
 EDGE = 2 * mm
+GRAVE = ("fail", "conditional fail")
 QUIET_MODULES = 4  # the empty border that a reader needs: ISO/IEC 18004, from memory
 
 
@@ -100,8 +101,8 @@ def _lines(label):
     if label.last_signed is None:
         yield "Not inspected yet", True, True
     else:
-        yield f"{label.procedure}, {long_date(label.last_signed)}", False, False
-        yield label.summary.capitalize(), True, label.summary in ("fail", "conditional fail")
+        yield f"Signed {long_date(label.last_signed)}: {label.summary}", True, label.summary in GRAVE
+        yield label.procedure, False, False
     if label.duty != "in service":
         yield label.duty.capitalize(), True, True
     yield (f"Next due {long_date(label.next_due)}" if label.next_due else "Nothing due is planned"), True, False

@@ -108,7 +108,7 @@ def _at_a_glance(record, paper):
     if not rows:
         return []
     head = ["Step", "Result", "Value ± U (95 %)", "Limit", "Decision", "Margin", "Conforms"]
-    widths = [paper.width * part for part in (0.2, 0.16, 0.16, 0.14, 0.15, 0.11, 0.08)]
+    widths = [paper.width * part for part in (0.19, 0.16, 0.15, 0.15, 0.14, 0.11, 0.1)]
     note = "U is the expanded uncertainty at 95 %. Conforms: probability that the true value is within the limit."
     return [Heading("Measured, at a glance"), text(note, "note"), data_table(head, rows, widths, numbers=(5, 6))]
 
@@ -131,9 +131,9 @@ def _decision(step):
 
 
 def _measured(record, zone, paper):
-    parts = [Heading("Step by step")] if record.measured else []
+    parts = [CondPageBreak(220), Heading("Step by step")] if record.measured else []
     for step in record.measured:
-        parts += [CondPageBreak(150), *measured_step(step, paper.width)]
+        parts += measured_step(step, paper.width)
         for amendment in step.amendments:
             parts.append(_amendment(amendment, zone, paper))
     return parts
@@ -174,7 +174,8 @@ def _amendments(amendments, zone, paper):
     if not amendments:
         return []
     note = "Added after the signature. What was signed stands unchanged above."
-    return [Heading("Amendments"), text(note, "note"), *(_amendment(each, zone, paper) for each in amendments)]
+    first, *others = (_amendment(each, zone, paper) for each in amendments)
+    return [KeepTogether([Heading("Amendments"), text(note, "note"), first]), *others]
 
 
 def _amendment(amendment, zone, paper):

@@ -7,7 +7,8 @@ from inspections.drawing import curve, limit_bar
 
 BAR_TEXT = 7.6
 CURVE_TEXT = 8
-MOST_COLUMNS = 8
+MOST_BESIDE = 30  # rows of a table that is set beside another
+ROW_NUMBER = 30
 
 
 def outcome_rows(step):
@@ -22,10 +23,15 @@ def outcome_rows(step):
                 shown.limit or "no limit",
                 marked(shown.decision) if shown.decision else "reported",
                 shown.margin or "–",
-                shown.probability or "–",
+                likelihood(shown),
             ]
         )
     return rows
+
+
+def likelihood(shown):
+    """Return the probability of conformity, short enough for a column."""
+    return shown.probability.replace("above", ">").replace("below", "<") or "–"
 
 
 def measured_step(step, width):
@@ -60,18 +66,26 @@ def _readings(step, width):
     parts = []
     if rows:
         parts.append(data_table(["As read", "", "Instrument"], rows, [width * 0.5, width * 0.3, width * 0.2]))
-    for table in step.tables:
-        parts += [Spacer(1, 4), *_reading_table(table, width)]
-    return parts
+    return [*parts, *_reading_tables(step.tables, width)]
+
+
+def _reading_tables(tables, width):
+    """Set short tables beside each other, long ones below each other."""
+    if len(tables) == 2 and all(len(table.rows) <= MOST_BESIDE and len(table.columns) <= 3 for table in tables):
+        half = width / 2
+        left, right = (_reading_table(table, half - 12) for table in tables)
+        return [KeepTogether([Spacer(1, 4), side_by_side(left, right, [half, half])])]
+    return [part for table in tables for part in (Spacer(1, 4), *_reading_table(table, width))]
 
 
 def _reading_table(table, width):
     caption = f"{table.label}, read with {table.instruments}" if table.instruments else table.label
-    columns = min(len(table.columns), MOST_COLUMNS)
-    widths = [width * 0.07, *[min(width * 0.93 / max(columns, 1), 110)] * len(table.columns)]
+    each = min((width - ROW_NUMBER) / max(len(table.columns), 1), 110)
     rows = [[row, *("–" if cell is None else cell for cell in cells)] for row, cells in table.rows]
     numbers = range(1, len(table.columns) + 1)
-    return [text(caption, "small-strong"), data_table(["Row", *table.columns], rows, widths, numbers=numbers)]
+    widths = [ROW_NUMBER, *[each] * len(table.columns)]
+    grid = data_table(["Row", *table.columns], rows, widths, numbers=numbers, is_dense=True)
+    return [text(caption, "small-strong"), grid]
 
 
 def _outcome(shown, width):
@@ -82,7 +96,7 @@ def _outcome(shown, width):
     words.append(text(f"{shown.value} {shown.uncertainty}", "small"))
     if limit:
         words.append(text(f"Limit: {shown.limit}", "small"))
-        edition = f", edition {limit.edition}" if limit.edition else ""
+        edition = f", edition {limit.edition}" if limit.edition.strip("-– ") else ""
         basis = f" ({shown.basis})" if shown.basis else ""
         words.append(text(f"Rule: {limit.title}. Source: {limit.source}{edition}{basis}.", "note"))
         words += [text(limit.note, "note")] if limit.note else []

@@ -1,7 +1,8 @@
 """The retirement review on paper, for a meeting: the summary, the ranked list, the worst machines one by one."""
 
-from reportlab.platypus import CondPageBreak, KeepTogether, Spacer
+from reportlab.platypus import KeepTogether, Spacer
 
+from fleet.cover.words import lower_first
 from fleet.documents import (
     Heading,
     Paper,
@@ -15,7 +16,7 @@ from fleet.documents import (
     text,
     title_block,
 )
-from inspections.review import CRITERIA, Conclusion, Status, closing
+from inspections.review import CRITERIA, Conclusion, closing
 
 MOST_RANKED = 200  # a longer list is read on the page
 TOP = 12
@@ -76,7 +77,7 @@ def _ranked(ranked, paper):
         return [Heading("Ranked"), text("No machine meets these conditions.")]
     rows = [_ranked_row(each) for each in ranked[:MOST_RANKED]]
     head = ["Place", "Machine", "Guideline says", "Absolute", "Relative", "Not known", "Weight", "Burden"]
-    widths = [paper.width * part for part in (0.07, 0.3, 0.19, 0.13, 0.1, 0.09, 0.06, 0.06)]
+    widths = [paper.width * part for part in (0.065, 0.27, 0.185, 0.125, 0.105, 0.1, 0.075, 0.075)]
     note = (
         "Ranked by conclusion, number of absolute criteria met, weight of the hazards left open, number of relative "
         "criteria met, then burden (0 to 100), which ranks and never decides."
@@ -129,7 +130,8 @@ def _machine(each, paper):
         Heading(f"{each.place.place}. {machine.asset_number} {machine.model}", level=1, key=f"machine-{machine.pk}"),
         text(
             f"{machine.area.name}, {machine.site.name}. {machine.get_duty_display()}. "
-            f"Built {machine.built_year or 'in a year not known'}. Burden {each.place.burden:.1f} of 100.",
+            f"Built {machine.built_year or 'in a year not known'}. Weight of the hazards left open: "
+            f"{each.place.exposure:.0f}.",
             "note",
         ),
         marked(str(review.conclusion)),
@@ -137,45 +139,34 @@ def _machine(each, paper):
         Spacer(1, 3),
     ]
     criteria = _criteria_table(review, paper)
-    return [CondPageBreak(190), KeepTogether([*head, criteria]), *_burden(review, paper), *_closing(review)]
+    return [
+        KeepTogether([*head, criteria, Spacer(1, 4), *_burden(review), Spacer(1, 3), *_closing(review), Spacer(1, 10)])
+    ]
 
 
 def _criteria_table(review, paper):
-    shown = [
-        answer
-        for answer in review.answers
-        if answer.status is Status.MET or (answer.status is Status.NOT_KNOWN and answer.criterion.is_absolute)
-    ]
-    rows = [
-        [
-            text(answer.criterion.code, "small-alarm" if answer.status is Status.MET else "small"),
-            answer.criterion.says,
-            text(str(answer.status), "small-alarm" if answer.status is Status.MET else "small"),
-            answer.reason,
-        ]
-        for answer in shown
-    ]
-    widths = [paper.width * part for part in (0.06, 0.36, 0.1, 0.48)]
-    return data_table(["Code", "Criterion", "Answer", "This machine"], rows, widths)
+    met = review.absolute_met + review.relative_met
+    rows = [[_code(answer.criterion), answer.criterion.says, answer.reason] for answer in met]
+    widths = [paper.width * part for part in (0.06, 0.44, 0.5)]
+    return data_table(["Met", "Criterion", "This machine"], rows, widths, is_dense=True)
 
 
-def _burden(review, paper):
-    rows = [
-        [each.part.name, each.evidence, f"{100 * each.share:.0f} %", f"{each.part.weight:.0f}"]
-        for each in review.burden.parts
-        if each.share
-    ]
-    if not rows:
-        return [text("No burden is recorded.", "note")]
-    widths = [paper.width * part for part in (0.2, 0.6, 0.1, 0.1)]
-    return [Spacer(1, 5), data_table(["Burden", "Evidence", "Counts", "Weight"], rows, widths, numbers=(2, 3))]
+def _code(criterion):
+    return text(criterion.code, "small-alarm" if criterion.is_absolute else "small-strong")
+
+
+def _burden(review):
+    """The parts that count, one clause each, the heaviest first."""
+    parts = sorted(review.burden.parts, key=lambda each: -each.share * each.part.weight)
+    counted = [f"{each.part.name.lower()}: {each.evidence.rstrip('.')}" for each in parts if each.share]
+    words = "; ".join(counted) or "nothing is recorded"
+    return [text(f"Burden {review.burden.score():.1f} of 100. {words[:1].upper()}{words[1:]}.", "small")]
 
 
 def _closing(review):
     found = closing(review)
     words = [
-        f"{each.criterion.code}: {'take away' if each.feature.is_unwanted else 'fit'} "
-        f"{each.feature.name[:1].lower()}{each.feature.name[1:]}"
+        f"{each.criterion.code}: {'take away' if each.feature.is_unwanted else 'fit'} {lower_first(each.feature.name)}"
         for each in found.alterations
     ]
     sentences = []
@@ -183,7 +174,7 @@ def _closing(review):
         sentences.append(f"Alterations that would close criteria, by the manufacturer's rules: {'; '.join(words)}.")
     if found.left_over:
         sentences.append(f"No alteration closes {', '.join(answer.criterion.code for answer in found.left_over)}.")
-    return [Spacer(1, 3), text(" ".join(sentences)), Spacer(1, 8)]
+    return [text(" ".join(sentences), "small")]
 
 
 def _sources():

@@ -13,7 +13,7 @@ class ReviewTable(tables.Table):
     """Rows are RankedMachine objects, in the order of their place."""
 
     place = tables.Column("Place", accessor="place__place", attrs=NUMBER)
-    machine = tables.Column(accessor="machine", order_by="machine.asset_number")
+    machine = tables.Column(accessor="machine", order_by="machine__asset_number")
     where = tables.Column("Site and area", accessor="machine", orderable=False)
     conclusion = tables.Column("Guideline says", accessor="review__conclusion", orderable=False)
     absolute = tables.Column("Absolute", accessor="review__absolute_met", orderable=False)

@@ -81,7 +81,7 @@ def judge(request, pk, criterion):
     if not can_be_judged(asked, found.facts):
         messages.error(request, f"Criterion {criterion} of machine {machine} is answered by the records, not by hand.")
         return redirect("inspections:review_machine", machine.pk)
-    form = JudgementForm(request.POST or None)
+    form = JudgementForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         try:
             judge_criterion(machine, criterion, by=request.user, at=timezone.now(), **form.cleaned_data)

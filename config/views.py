@@ -4,7 +4,7 @@ from django.contrib.auth.decorators import permission_required
 from django.shortcuts import render
 from django.utils import timezone
 
-from config.home import home_parts
+from config.home import home_parts, retirement_items
 from fleet.catalogue import FEATURES, HAZARDS, FeatureClass
 
 
@@ -18,6 +18,13 @@ def home(request):
 def style_sheet(request):
     """Show every component of the look, for those who write pages."""
     return render(request, "styleguide.html")
+
+
+@permission_required("inspections.view_review", raise_exception=True)
+def home_retirement(request):
+    """The sentences of the retirement review, fetched by the home page when it is there already."""
+    items = retirement_items(request.user, timezone.localdate())
+    return render(request, "_home_items.html", {"items": items})
 
 
 @permission_required("inspections.view_procedure", raise_exception=True)

@@ -1,6 +1,6 @@
 """A sentence of the home page with its figure, its link and a few examples."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 SHOWN = 4
 
@@ -31,12 +31,13 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """The things of one group."""
+    """The things of one group. `later` is the address of more sentences that take longer to find."""
 
     title: str
     items: tuple[Item, ...]
     note: str = ""
-    links: tuple[tuple[str, str], ...] = field(default=())
+    links: tuple[tuple[str, str], ...] = ()
+    later: str = ""
 
 
 def listed(rows, one, many, describe, *, url="", label="Show", urgent=False):

@@ -10,6 +10,7 @@ from fleet.cover.criteria import CoverFilter
 from fleet.cover.queries import Unneeded
 from fleet.models import Area, Evidence, FeatureState, Instrument, Machine
 from inspections.areas import shortfalls
+from inspections.limit_texts import result_text
 from inspections.models import Finding, Inspection
 from inspections.recent import recently_amended, recently_set_limits, recently_signed, recently_voided
 
@@ -92,11 +93,8 @@ def manager_part(person, now, today):
         _areas_below(person),
         *_cover_gaps(person, today),
     )
-    links = (
-        ("Retirement review: which machines are obsolete, which to consider, and why", reverse("inspections:review")),
-        ("Cover report: every machine and every protection", reverse("fleet:cover")),
-    )
-    return Part("Manager", items, links=links)
+    links = (("Cover report: every machine and every protection", reverse("fleet:cover")),)
+    return Part("Manager", items, links=links, later=reverse("home_retirement"))
 
 
 def auditor_part(person, now, today):
@@ -228,7 +226,8 @@ def _amendment(amendment):
 
 
 def _limit(limit):
-    return str(limit), reverse("inspections:limits")
+    test, result = result_text(limit.test_code, limit.outcome_key)
+    return f"{test}, {result.lower()}: {limit.machine_model or limit.site}", reverse("inspections:limits")
 
 
 def _feature(row):

@@ -70,7 +70,9 @@ class InspectionTable(tables.Table):
         return record.get_stage_display()
 
     def render_booked_on(self, record, value):
-        technician = record.technician or "nobody yet"
+        if not record.technician:
+            return mark_safe('<span class="quiet">not booked</span>')
+        technician = record.technician
         return format_html('<span class="num">{}</span><br><span class="note">{}</span>', day(value), technician)
 
     def value_booked_on(self, value):

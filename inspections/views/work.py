@@ -163,4 +163,4 @@ def _booking_form(person, chosen):
 
 def _warnings(person, today):
     found = shortfalls(Area.objects.visible_to(person), today, today + timedelta(days=WARN_DAYS))
-    return {"shown": found[:WARNINGS], "more": max(0, len(found) - WARNINGS)}
+    return {"shown": found[:WARNINGS], "number": len(found), "more": max(0, len(found) - WARNINGS)}

@@ -98,6 +98,23 @@ def test_a_manager_is_told_where_the_fleet_lacks_a_protection(client, yearly):
     assert counted(part, "essential findings are open") == 0
 
 
+def test_a_manager_is_told_which_machines_the_review_judges_obsolete(client, yearly, django_assert_num_queries):
+    """No minimum oxygen ratio device: an absolute criterion. Source: ASA guideline on obsolescence, 2004."""
+    make_machine(features={"ratio-protection": "not fitted"}, asset_number="AN-1")
+    client.force_login(make_person("manager"))
+    assert "/home/retirement/" in client.get("/").content.decode()
+    client.get("/home/retirement/")
+    with CaptureQueriesContext(connection) as few:
+        response = client.get("/home/retirement/")
+    number = len(few)
+    assert [item.number for item in response.context["items"]] == [1, 0]
+    assert "AN-1" in response.content.decode()
+    for _ in range(10):
+        make_machine(features={"ratio-protection": "not fitted"})
+    with django_assert_num_queries(number):
+        client.get("/home/retirement/")
+
+
 def test_an_auditor_is_told_what_was_recorded_of_late(client, yearly):
     technician = make_person("technician")
     signed = make_signed_inspection(procedure=yearly, by=technician)

@@ -38,11 +38,12 @@ def release_machine(machine, *, retest, by, at):
     Raise ReleaseRefused with every reason against it.
     """
     machine.refresh_from_db()
+    retested = [finding.pk for finding in _essential_open(machine)]  # one opened from now on stays open
     reasons = reasons_against_release(machine, retest)
     if reasons:
         raise ReleaseRefused(reasons)
     note = f"{retest} passed."
-    _essential_open(machine).update(closed_at=at, closed_by=by, closing_note=note)
+    Finding.objects.open().filter(pk__in=retested).update(closed_at=at, closed_by=by, closing_note=note)
     return return_machine_to_service(machine, by=by, at=at, reason=f"Retest passed: {retest}", evidence=str(retest))
 
 

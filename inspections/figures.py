@@ -1,6 +1,7 @@
 """The figures of the work: what is due, what is overdue, and the share done on time."""
 
 from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta
 
 from dateutil.relativedelta import relativedelta
 from django.db.models import Count, F, Q
@@ -10,6 +11,7 @@ from inspections.models import Inspection
 
 ON_TIME_MONTHS = 12
 DUE_DAYS = 30
+WIDEST_ZONE = timedelta(days=1)  # no date in the world is further from that of UTC
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +39,8 @@ def work_figures(person, today):
     inspections = Inspection.objects.visible_to(person)
     zones = Site.objects.values_list("time_zone", flat=True).distinct().order_by("time_zone")
     since = today - relativedelta(months=ON_TIME_MONTHS)
-    signed = inspections.signed().with_signed_on(list(zones)).filter(signed_on__gt=since, signed_on__lte=today)
+    signed = inspections.signed().filter(signed_at__gte=datetime.combine(since, time(), UTC) - WIDEST_ZONE)
+    signed = signed.with_signed_on(list(zones)).filter(signed_on__gt=since, signed_on__lte=today)
     return WorkFigures(
         due=inspections.coming(today, DUE_DAYS).count(),
         overdue=inspections.overdue(today).count(),

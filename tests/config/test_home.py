@@ -99,7 +99,7 @@ def test_a_manager_is_told_where_the_fleet_lacks_a_protection(client, yearly):
 
 
 def test_a_manager_is_told_which_machines_the_review_judges_obsolete(client, yearly, django_assert_num_queries):
-    """No minimum oxygen ratio device: an absolute criterion. Source: ASA guideline on obsolescence, 2004."""
+    """No minimum oxygen ratio device: an absolute criterion. Source: ASA guideline, 2004 (from memory)."""
     make_machine(features={"ratio-protection": "not fitted"}, asset_number="AN-1")
     client.force_login(make_person("manager"))
     assert "/home/retirement/" in client.get("/").content.decode()

@@ -30,7 +30,7 @@ def machine_retire(request, pk):
 
 def _change_duty(request, pk, action, template, words):
     machine = visible_machine(request, pk)
-    form = DutyChangeForm(posted(request))
+    form = DutyChangeForm(posted(request), initial=request.GET.dict())
     if request.method == "POST" and form.is_valid():
         try:
             action(machine, by=request.user, at=timezone.now(), **form.cleaned_data)

@@ -1,3 +1,4 @@
+import html
 import re
 from datetime import timedelta
 
@@ -88,7 +89,10 @@ class TestSigned:
         client.force_login(scene.technician)
         link = reverse("fleet:machine_withdraw", args=[scene.machine.pk])
         page = page_of(client, scene)
-        assert f"{link}?reason=Oxygen+supply+failure%3A+trip+pressure" in page.text
+        proposed = re.search(f'href="({link}[^"]*)"', page.text)[1]
+        form = client.get(html.unescape(proposed))
+        assert "Oxygen supply failure: trip pressure, fail</textarea>" in form.text
+        assert f'value="{scene.inspection}"' in form.text
         withdraw_machine(scene.machine, by=scene.technician, at=LATER, reason="Failed.")
         assert link not in page_of(client, scene).text
 

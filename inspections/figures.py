@@ -1,7 +1,7 @@
 """The figures of the work: what is due, what is overdue, and the share done on time."""
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, time, timedelta
+from datetime import timedelta
 
 from dateutil.relativedelta import relativedelta
 from django.db.models import Count, F, Q
@@ -11,7 +11,6 @@ from inspections.models import Inspection
 
 ON_TIME_MONTHS = 12
 DUE_DAYS = 30
-WIDEST_ZONE = timedelta(days=1)  # no date in the world is further from that of UTC
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +36,15 @@ def work_figures(person, today):
     are overdue today. Dates are those of the machine's site.
     """
     inspections = Inspection.objects.visible_to(person)
-    zones = Site.objects.values_list("time_zone", flat=True).distinct().order_by("time_zone")
-    since = today - relativedelta(months=ON_TIME_MONTHS)
-    signed = inspections.signed().filter(signed_at__gte=datetime.combine(since, time(), UTC) - WIDEST_ZONE)
-    signed = signed.with_signed_on(list(zones)).filter(signed_on__gt=since, signed_on__lte=today)
+    zones = list(Site.objects.values_list("time_zone", flat=True).distinct().order_by("time_zone"))
+    first = today - relativedelta(months=ON_TIME_MONTHS) + timedelta(days=1)
+    signed = inspections.signed_between(first, today, zones).with_signed_on(zones)
+    # What is late by any date was signed after its last day began in UTC: only those few need their date at the site.
+    late = Q(signed_at__gt=F("closes_on")) & Q(signed_on__gt=F("closes_on"))
+    counts = signed.aggregate(signed=Count("pk"), late=Count("pk", filter=late))
     return WorkFigures(
         due=inspections.coming(today, DUE_DAYS).count(),
         overdue=inspections.overdue(today).count(),
-        **signed.aggregate(signed=Count("pk"), on_time=Count("pk", filter=Q(signed_on__lte=F("closes_on")))),
+        signed=counts["signed"],
+        on_time=counts["signed"] - counts["late"],
     )

@@ -1,6 +1,6 @@
 """Questions about inspections and findings, as QuerySet methods that read as English."""
 
-from datetime import timedelta
+from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from django.db import models
@@ -72,6 +72,16 @@ class InspectionQuerySet(SiteScopedQuerySet):
         for path in ("asset_number", "serial", "model__name", "model__maker", "area__name", "area__site__name"):
             words |= Q(**{f"machine__{path}__icontains": text})
         return self.filter(words)
+
+    def signed_between(self, first, last, time_zones):
+        """Keep what was signed from the day `first` to the day `last` at the machine's site, whose zone is in `time_zones`."""
+        within, starts = Q(pk__in=[]), []
+        for name in time_zones:
+            start, end = (datetime.combine(day, time(), ZoneInfo(name)) for day in (first, last + timedelta(days=1)))
+            within |= Q(machine__area__site__time_zone=name, signed_at__gte=start, signed_at__lt=end)
+            starts.append(start)
+        signed = self.signed().filter(within)
+        return signed.filter(signed_at__gte=min(starts)) if starts else signed
 
     def with_signed_on(self, time_zones):
         """Annotate `signed_on`, the date of the signature at the machine's site, whose zone is among `time_zones`."""

@@ -68,6 +68,14 @@ def test_the_day_of_a_signature_is_that_of_the_site(person, yearly):
     assert (figures.signed, figures.on_time) == (2, 1)
 
 
+def test_a_signature_is_late_where_the_next_day_has_begun(person, yearly):
+    """Noon in UTC is 02:00 of the day after in Kiritimati, fourteen hours ahead: the widest zone there is."""
+    machine = make_machine(area=make_area(make_site(time_zone="Pacific/Kiritimati")))
+    signed(person, due_on=TODAY - timedelta(days=yearly.window_days), at=NOON, machine=machine)
+    figures = work_figures(person, TODAY + timedelta(days=1))
+    assert (figures.signed, figures.on_time) == (1, 0)
+
+
 def test_what_was_signed_over_a_year_ago_does_not_count(person):
     signed(person, due_on=TODAY, at=NOON - timedelta(days=366))
     assert work_figures(person, TODAY).signed == 0

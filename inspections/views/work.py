@@ -156,7 +156,7 @@ def _may_book(person, chosen):
 def _booking_form(person, chosen):
     if not _may_book(person, chosen):
         return None
-    form = BookingForm(inspections=[])
+    form = BookingForm(inspections=[], auto_id="booking_%s")
     form.fields["technician"].queryset = WorkFilterForm(person=person).fields["technician"].queryset
     return form
 

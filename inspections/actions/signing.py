@@ -85,7 +85,8 @@ def _reasons(results, inspection):
         if result.error:
             reasons.append(f"{step}: {result.error}")
         elif result.evaluation.missing:
-            reasons.append(f"{step}: still needed: {'; '.join(result.evaluation.missing)}.")
+            needed = "an answer" if "item" in step.content else "; ".join(result.evaluation.missing)
+            reasons.append(f"{step}: still needed: {needed}.")
     if not results:
         reasons.append("No step has been tested, so there is nothing to sign.")
     readings = [reading for readings, _ in results.values() for reading in readings]

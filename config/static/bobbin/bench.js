@@ -42,6 +42,12 @@
     const place = placeOf(event.target);
     if (place) unsent.add(place);
   });
+  form.addEventListener("focusin", (event) => (event.target.valueBefore = event.target.value));
+  form.addEventListener("focusout", (event) => {
+    // What was typed and put back again changed nothing, so nothing is on its way.
+    const place = placeOf(event.target);
+    if (place && event.target.value === event.target.valueBefore && !failed.has(place)) unsent.delete(place);
+  });
   document.addEventListener("htmx:configRequest", (event) => {
     // The page may be older than the login: the cookie holds the token that is good now.
     const token = document.cookie.split("; ").find((part) => part.startsWith("csrftoken="));

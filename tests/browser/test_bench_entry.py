@@ -1,0 +1,114 @@
+"""The bench in a real browser: what was acknowledged is kept, what was not is said and sent again."""
+
+import pytest
+from playwright.sync_api import expect
+
+from inspections.models import Reading
+from tests.factories import NOON
+from tests.inspections.scenes import make_scene
+from tests.services.browser import TABLET
+
+
+@pytest.fixture
+def bench(browser_page, log_in, tmp_path, transactional_db):
+    """The page of the supply failure step on a tablet, and its scene."""
+    scene = make_scene(tmp_path, at=NOON)
+    log_in(scene.technician)
+    browser_page.set_viewport_size(TABLET)
+    browser_page.goto(scene.step_url)
+    return browser_page, scene
+
+
+def standing():
+    return {reading.slot: str(reading) for reading in Reading.objects.current()}
+
+
+def test_enter_keeps_the_reading_and_moves_on_and_a_reload_shows_it_again(bench):
+    page, _ = bench
+    page.get_by_label("Oxygen pressure at the start", exact=True).fill("50")
+    page.get_by_label("Oxygen pressure at the start", exact=True).press("Enter")
+    expect(page.get_by_label("Flow of the other gas at the start", exact=True)).to_be_focused()
+    expect(page.locator("#kept-full_pressure")).to_contain_text("kept")
+    assert standing() == {("full_pressure", 0, ""): "50 psi"}
+    page.reload()
+    expect(page.get_by_label("Oxygen pressure at the start", exact=True)).to_have_value("50")
+
+
+def test_the_live_panel_follows_a_sweep_typed_by_keyboard_alone(bench):
+    page, _ = bench
+    page.get_by_label("Oxygen pressure at the start", exact=True).focus()
+    for text in ("50", "4", "45", "4", "35", "4", "26", "3.6", "24", "0.4", "20", "0"):
+        page.keyboard.type(text)
+        page.keyboard.press("Enter")
+    expect(page.locator("#live")).to_contain_text("Trip pressure")
+    expect(page.locator("#live .live-word")).to_contain_text("pass")
+    expect(page.locator("#live svg").first).to_be_visible()
+    expect(page.locator(".steps [aria-current]")).to_contain_text("pass")
+
+
+def test_a_filled_last_row_brings_a_new_one_that_keeps_readings_too(bench):
+    page, _ = bench
+    page.get_by_label("Oxygen pressure, row 8").first.fill("20")
+    page.get_by_label("Oxygen pressure, row 8").first.press("Tab")
+    page.get_by_label("Oxygen pressure, row 9").first.fill("18")
+    page.get_by_label("Oxygen pressure, row 9").first.press("Tab")
+    expect(page.locator("#kept-falling-8-pressure")).to_contain_text("psi")
+    assert standing()["falling", 8, "pressure"] == "18 psi"
+
+
+def test_a_lost_connection_is_said_and_the_reading_sent_again_when_it_is_back(bench):
+    page, _ = bench
+    page.context.set_offline(True)
+    page.get_by_label("Oxygen pressure at the start", exact=True).fill("50")
+    page.get_by_label("Oxygen pressure at the start", exact=True).press("Enter")
+    expect(page.locator("#kept-full_pressure")).to_have_text("not kept, will be sent again")
+    page.get_by_role("button", name="Next:").click()
+    expect(page.get_by_label("Oxygen pressure at the start", exact=True)).to_have_value("50")
+    assert standing() == {}
+    page.context.set_offline(False)
+    expect(page.locator("#kept-full_pressure")).to_contain_text("kept ")
+    expect(page.locator("#kept-full_pressure")).not_to_contain_text("not kept")
+    assert standing() == {("full_pressure", 0, ""): "50 psi"}
+
+
+def test_a_session_that_ended_is_said_and_nothing_of_the_login_page_gets_on_the_bench(bench):
+    page, _ = bench
+    page.context.clear_cookies(name="sessionid")
+    page.get_by_label("Oxygen pressure at the start", exact=True).fill("50")
+    page.get_by_label("Oxygen pressure at the start", exact=True).press("Tab")
+    expect(page.locator("#kept-full_pressure")).to_contain_text("you are signed out")
+    expect(page.get_by_label("Username")).to_have_count(0)
+    assert standing() == {}
+
+
+def test_leaving_by_a_link_waits_for_the_reading_on_its_way(bench):
+    page, scene = bench
+    page.get_by_label("Oxygen pressure at the start", exact=True).fill("50")
+    page.locator(".steps a").nth(1).click()
+    page.wait_for_url(f"**{scene.step('alarm').get_absolute_url()}")
+    assert standing() == {("full_pressure", 0, ""): "50 psi"}
+
+
+def test_a_reading_after_somebody_signed_is_told_as_locked(bench):
+    page, scene = bench
+    scene.complete()
+    scene.sign()
+    page.get_by_label("Oxygen pressure at the start", exact=True).fill("49")
+    page.get_by_label("Oxygen pressure at the start", exact=True).press("Tab")
+    expect(page.locator("#live")).to_contain_text("its readings are locked")
+    expect(page.locator("#kept-full_pressure")).to_have_text("not kept")
+
+
+def test_every_target_on_the_tablet_is_44_pixels_or_more(bench):
+    """WCAG 2.2, 2.5.5 Target Size (Enhanced): 44 by 44 CSS pixels."""
+    page, scene = bench
+    for code in ("supply-failure", "alarm", "flush"):
+        page.goto(scene.step(code).get_absolute_url())
+        small = page.evaluate(
+            """() => [...document.querySelectorAll(
+                 ".bench input:not([type=radio], [type=hidden]), .bench select, .bench button, .bench .choices label")]
+               .filter((node) => node.getClientRects().length && node.getBoundingClientRect().height < 44)
+               .map((node) => node.outerHTML)"""
+        )
+        assert small == []
+        assert page.evaluate("document.documentElement.scrollWidth") <= TABLET["width"]

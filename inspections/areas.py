@@ -34,7 +34,7 @@ def shortfalls(areas, first, last, *, adding=()):
     """Return the shortfalls of `areas` on days from `first` to `last` on which a machine is booked, in order of day.
 
     A machine in service counts as away on a day on which an open inspection of it is booked. `adding` holds inspections
-    looked at as if they were booked for `first` instead of where they are.
+    looked at as if they were booked for `first` too.
     """
     kept = {area.pk: area for area in areas.filter(minimum_machines__gt=0).with_in_service().select_related("site")}
     return [
@@ -54,7 +54,7 @@ def _machines_away(areas, first, last, adding):
     """Map day and area to the machines in service that are booked away then."""
     away = defaultdict(set)
     booked = Inspection.objects.open().booked_between(first, last).filter(machine__area__in=areas)
-    booked = booked.filter(machine__duty=Duty.IN_SERVICE).exclude(pk__in=[inspection.pk for inspection in adding])
+    booked = booked.filter(machine__duty=Duty.IN_SERVICE)
     for day, area, machine in booked.values_list("booked_on", "machine__area", "machine"):
         away[day, area].add(machine)
     for inspection in adding:

@@ -6,7 +6,7 @@ from fleet.models import Person
 
 
 def technicians_for(site_ids):
-    """People who may enter readings at one at least of the sites: those narrowed to none, and those who have one of them."""
+    """People who may enter readings at one at least of the sites: those narrowed to none or to one of them."""
     able = Person.objects.with_perm("inspections.enter_reading", include_superusers=False)
     return able.filter(Q(sites=None) | Q(sites__in=site_ids)).distinct()
 

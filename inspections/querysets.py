@@ -74,7 +74,7 @@ class InspectionQuerySet(SiteScopedQuerySet):
         return self.filter(words)
 
     def signed_between(self, first, last, time_zones):
-        """Keep what was signed from the day `first` to the day `last` at the machine's site, whose zone is in `time_zones`."""
+        """Keep what was signed from day `first` to day `last` at the machine's site, whose zone is in `time_zones`."""
         within, starts = Q(pk__in=[]), []
         for name in time_zones:
             start, end = (datetime.combine(day, time(), ZoneInfo(name)) for day in (first, last + timedelta(days=1)))
@@ -219,7 +219,8 @@ class ProcedureQuerySet(models.QuerySet):
 
         newest = ProcedureVersion.objects.filter(procedure=OuterRef("pk")).order_by("-number")
         return self.annotate(
-            newest_number=Subquery(newest.values("number")[:1]), newest_loaded_at=Subquery(newest.values("loaded_at")[:1])
+            newest_number=Subquery(newest.values("number")[:1]),
+            newest_loaded_at=Subquery(newest.values("loaded_at")[:1]),
         )
 
 
@@ -236,7 +237,7 @@ def machines_with_next_due(machines):
 
 
 def machines_without_open(machines, procedure):
-    """Keep the machines without an open inspection of `procedure`, annotated with the moment `last_signed_at` of the last."""
+    """Keep the machines without an open inspection of `procedure`; annotate the moment `last_signed_at` of the last."""
     from inspections.models import Inspection
 
     of_machine = Inspection.objects.filter(machine=OuterRef("pk"), procedure=procedure)

@@ -19,8 +19,8 @@ from inspections.views import (
 app_name = "inspections"
 urlpatterns = [
     # Work, findings, release, limits, procedures and tests
-    path("work/", work.work, name="work"),
-    path("work/book/", work.book_many, name="book_many"),
+    path("inspections/", work.work, name="work"),
+    path("inspections/book/", work.book_many, name="book_many"),
     path("machines/<int:pk>/plan/", planning.plan, name="plan"),
     path("inspections/<int:pk>/book/", planning.book, name="book"),
     path("inspections/<int:pk>/void/", planning.void, name="void"),

@@ -113,12 +113,6 @@ class Inspection(models.Model):
     def __str__(self):
         return f"Inspection {self.pk}"
 
-    @classmethod
-    def from_db(cls, db, field_names, values):
-        instance = super().from_db(db, field_names, values)
-        instance._stage_in_database = instance.__dict__.get("stage")
-        return instance
-
     def save(self, *args, **kwargs):
         known = getattr(self, "_stage_in_database", None)
         if known is not None and self.stage != known:
@@ -127,6 +121,12 @@ class Inspection(models.Model):
 
     def get_absolute_url(self):
         return reverse("inspections:inspection", args=[self.pk])
+
+    @classmethod
+    def from_db(cls, db, field_names, values):
+        instance = super().from_db(db, field_names, values)
+        instance._stage_in_database = instance.__dict__.get("stage")
+        return instance
 
     @property
     def is_open(self):

@@ -78,6 +78,12 @@ def test_moving_a_booking_counts_it_on_the_new_day_only(area):
     assert shortfalls_if_booked([moved], TODAY) == []
 
 
+def test_booking_a_withdrawn_machine_takes_nothing_more_away(area):
+    first, *_ = area.machines.all()
+    withdraw_machine(first, by=None, at=NOON, reason="Leaks")
+    assert shortfalls_if_booked([make_inspection(first)], TODAY) == []
+
+
 def test_an_area_without_a_minimum_is_never_short(db):
     book(make_machine(area=make_area(minimum_machines=0)))
     assert short_days() == []

@@ -8,11 +8,11 @@ from inspections.models import Finding, Inspection, LimitOverride, Procedure
 from tests.factories import NOON, TODAY, load_all_procedures, make_inspection, make_machine, make_person, make_site
 
 GROUPS = ("planner", "technician", "manager", "auditor", None)
-READ = {"/work/", "/findings/", "/findings/{finding}/", "/machines/{machine}/release/", "/library/",
+READ = {"/inspections/", "/findings/", "/findings/{finding}/", "/machines/{machine}/release/", "/library/",
         "/library/procedures/", "/library/procedures/{procedure}/", "/library/tests/", "/library/tests/supply-failure/",
         "/library/protections/", "/library/limits/"}  # fmt: skip
 CHANGE = {
-    "/work/book/": {"planner"},
+    "/inspections/book/": {"planner"},
     "/machines/{machine}/plan/": {"planner"},
     "/inspections/{inspection}/book/": {"planner"},
     "/inspections/{inspection}/void/": {"planner"},

@@ -21,7 +21,7 @@ from tests.factories import (
     make_site,
 )
 
-URL, BOOK = "/work/", "/work/book/"
+URL, BOOK = "/inspections/", "/inspections/book/"
 TABS = ("due", "overdue", "booked", "bench", "countersign", "signed", "void")
 
 

@@ -16,7 +16,7 @@ class RecordFrozen(Refused):
 
 
 class ReadingRefused(Refused):
-    """A reading that cannot be kept: not a number, a unit that the field does not take, an instrument not to be used."""
+    """A reading that cannot be kept: not a number, a unit that the field does not take, an unusable instrument."""
 
     def __init__(self, message, slot=None):
         super().__init__(message)

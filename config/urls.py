@@ -7,7 +7,7 @@ from config import views
 
 urlpatterns = [
     path("", views.home, name="home"),
-    path("home/retirement/", views.home_retirement, name="home_retirement"),
+    path("retirement-in-brief/", views.home_retirement, name="home_retirement"),
     path("library/", views.library, name="library"),
     path("library/protections/", views.protections, name="protections"),
     path("style/", views.style_sheet, name="style"),

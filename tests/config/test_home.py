@@ -102,17 +102,17 @@ def test_a_manager_is_told_which_machines_the_review_judges_obsolete(client, yea
     """No minimum oxygen ratio device: an absolute criterion. Source: ASA guideline, 2004 (from memory)."""
     make_machine(features={"ratio-protection": "not fitted"}, asset_number="AN-1")
     client.force_login(make_person("manager"))
-    assert "/home/retirement/" in client.get("/").content.decode()
-    client.get("/home/retirement/")
+    assert "/retirement-in-brief/" in client.get("/").content.decode()
+    client.get("/retirement-in-brief/")
     with CaptureQueriesContext(connection) as few:
-        response = client.get("/home/retirement/")
+        response = client.get("/retirement-in-brief/")
     number = len(few)
     assert [item.number for item in response.context["items"]] == [1, 0]
     assert "AN-1" in response.content.decode()
     for _ in range(10):
         make_machine(features={"ratio-protection": "not fitted"})
     with django_assert_num_queries(number):
-        client.get("/home/retirement/")
+        client.get("/retirement-in-brief/")
 
 
 def test_an_auditor_is_told_what_was_recorded_of_late(client, yearly):

@@ -15,7 +15,7 @@ TOP_LEVEL = {
     "config", "docker", "fleet", "inspections", "manage.py", "pyproject.toml", "tests",
 }  # fmt: skip
 PLAIN_PYTHON = (
-    "fleet.catalogue", "fleet.circuit", "fleet.drawing",
+    "fleet.catalogue", "fleet.circuit", "fleet.drawing", "fleet.register_file",
     "inspections.bench", "inspections.drawing", "inspections.planning", "inspections.review",
 )  # fmt: skip
 SOURCE_FOLDERS = ("config", "fleet", "inspections", "tests")

@@ -55,7 +55,7 @@ def _rows_of(inspection, content, machine):
         return _component_rows(inspection, content, machine)
     if content.get("each") == "other gas":
         return [_row(inspection, content, subject=gas) for gas in machine.gases if gas != "oxygen"]
-    return [_row(inspection, content)]
+    return [_row(inspection, content, subject=content.get("gas", ""))]
 
 
 def _component_rows(inspection, content, machine):

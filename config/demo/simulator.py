@@ -74,8 +74,7 @@ class Simulator:
         return [Entry("pressure", truth.pipeline_pa), Entry("flowing_pressure", truth.pipeline_pa - sag)]
 
     def _supply_failure(self, step, truth, day):
-        gas = step.subject or step.content.get("gas")
-        trip = truth.trip_at(gas, day)
+        trip = truth.trip_at(step.subject, day)
         start = [Entry("full_pressure", truth.pipeline_pa), Entry("set_flow", SET_FLOW)]
         entries = [Entry("kind", word=truth.kind), *start]
         entries += self._sweep("falling", truth, trip, [45, 35, 29, 27, 26, 25, 24, 22, 18, 10, 5, 1])

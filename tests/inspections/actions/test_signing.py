@@ -181,7 +181,7 @@ def test_a_failed_essential_outcome_opens_an_essential_finding(scene):
     scene.sign()
     finding = Finding.objects.get()
     assert (finding.severity, finding.machine, finding.opened_by) == ("essential", scene.machine, scene.technician)
-    assert finding.title == "Oxygen supply failure: trip pressure, fail"
+    assert finding.title == "Oxygen supply failure: nitrous oxide: trip pressure, fail"
     assert list(Finding.objects.awaiting_withdrawal()) == [finding]
 
 

@@ -1,7 +1,7 @@
 """Gather from the database what the retirement review must know of each machine, in a fixed number of queries."""
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from fleet.catalogue import FEATURES
 from fleet.documents import long_date
-from fleet.models import DutyChange, Evidence, FeatureState, Machine
+from fleet.models import Area, DutyChange, Evidence, FeatureState, Machine, MachineModel, State
 from inspections.models import CriterionJudgement, Finding, Inspection, Outcome
 from inspections.review import (
     CRITERIA,
@@ -51,11 +51,25 @@ class RankedMachine:
 
 
 def rank_machines(machines, on) -> list[RankedMachine]:
-    """Return the machines of a queryset reviewed and ranked for the day `on`, worst first."""
-    found = list(machines.with_place())
+    """Return the machines of a queryset reviewed and ranked for the day `on`, worst first.
+
+    The reviews name states without the evidence for them, which would take longest to read; see `in_full`.
+    """
+    found = _with_shared_places(machines)
     by_name = {machine.asset_number: machine for machine in found}
-    places = rank([review(facts) for facts in gather_facts(machines, found, on)])
+    places = rank([review(facts) for facts in gather_facts(machines, found, on, _states)])
     return [RankedMachine(by_name[place.review.facts.name], place) for place in places]
+
+
+def in_full(ranked, on) -> list[RankedMachine]:
+    """Return some ranked machines with the evidence for every state in their reviews."""
+    machines = [each.machine for each in ranked]
+    scope = Machine.objects.filter(pk__in=[machine.pk for machine in machines])
+    reviews = [review(facts) for facts in gather_facts(scope, machines, on)]
+    return [
+        RankedMachine(each.machine, replace(each.place, review=full))
+        for each, full in zip(ranked, reviews, strict=True)
+    ]
 
 
 def review_of(machine, on):
@@ -63,32 +77,17 @@ def review_of(machine, on):
     return review(gather_facts(Machine.objects.filter(pk=machine.pk), [machine], on)[0])
 
 
-def gather_facts(scope, machines, on) -> list[MachineFacts]:
-    """Return the facts of `machines`, a list of those in the queryset `scope` with their places; eight queries."""
-    ids = scope.order_by().values("pk")
-    features = _features(ids, on)
-    zones = {machine.pk: ZoneInfo(machine.site.time_zone) for machine in machines}
-    findings, failed = _findings(ids, zones, on), _failed_outcomes(ids, zones, on)
-    first, down, judged = _first_days(ids, zones), _hours_down(ids, zones, on), _judgements(ids, zones, on)
-    return [
-        MachineFacts(
-            name=machine.asset_number,
-            on=on,
-            equipment=machine.model.equipment,
-            features=features[machine.pk],
-            upkeep=Upkeep(until=machine.model.parts_until, note=machine.model.support_note),
-            findings=tuple(findings[machine.pk]),
-            failed_outcomes=tuple(failed[machine.pk]),
-            watched_from=first.get(machine.pk),
-            hours_down=down[machine.pk],
-            built_year=machine.built_year,
-            judgements=judged[machine.pk],
-        )
-        for machine in machines
-    ]
+def _with_shared_places(machines):
+    """Return the machines as a list whose models, areas and sites are read once each, not once a machine."""
+    found = list(machines)
+    models = MachineModel.objects.in_bulk()
+    areas = {area.pk: area for area in Area.objects.select_related("site")}
+    for machine in found:
+        machine.model, machine.area = models[machine.model_id], areas[machine.area_id]
+    return found
 
 
-def _features(ids, on):
+def _evidenced_states(ids, on):
     """Map machines to the facts of the features that criteria hang on; equal facts are made once."""
     found, made = defaultdict(dict), {}
     rows = FeatureState.objects.on(on).filter(machine__in=ids, feature__in=NEEDED).order_by()
@@ -103,6 +102,42 @@ def _features(ids, on):
 def _feature_fact(state, from_date, evidence, note):
     words = f"since {long_date(from_date)}, {Evidence(evidence).label.lower()}"
     return FeatureFact(state, f"{words}: {note.rstrip('.')}" if note else words)
+
+
+def _states(ids, on):
+    """As `_evidenced_states`, without the evidence: all that a ranking needs."""
+    found, facts = defaultdict(dict), {state: FeatureFact(state) for state in State.values}
+    rows = FeatureState.objects.on(on).filter(machine__in=ids, feature__in=NEEDED).order_by()
+    for machine, feature, state in rows.values_list("machine", "feature", "state").iterator(chunk_size=5000):
+        found[machine][feature] = facts[state]
+    return found
+
+
+def gather_facts(scope, machines, on, states=_evidenced_states) -> list[MachineFacts]:
+    """Return the facts of `machines`, a list of those in the queryset `scope` with their places; eight queries."""
+    ids = scope.order_by().values("pk")
+    features = states(ids, on)
+    zones = {machine.pk: ZoneInfo(machine.site.time_zone) for machine in machines}
+    findings, failed = _findings(ids, zones, on), _failed_outcomes(ids, zones, on)
+    first, down, judged = _first_days(ids, zones), _hours_down(ids, zones, on), _judgements(ids, zones, on)
+    models = {machine.model_id: machine.model for machine in machines}
+    equipment = {pk: model.equipment for pk, model in models.items()}
+    return [
+        MachineFacts(
+            name=machine.asset_number,
+            on=on,
+            equipment=equipment[machine.model_id],
+            features=features[machine.pk],
+            upkeep=Upkeep(until=machine.model.parts_until, note=machine.model.support_note),
+            findings=tuple(findings[machine.pk]),
+            failed_outcomes=tuple(failed[machine.pk]),
+            watched_from=first.get(machine.pk),
+            hours_down=down[machine.pk],
+            built_year=machine.built_year,
+            judgements=judged[machine.pk],
+        )
+        for machine in machines
+    ]
 
 
 def _findings(ids, zones, on):

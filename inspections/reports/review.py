@@ -16,6 +16,7 @@ from fleet.documents import (
     text,
     title_block,
 )
+from inspections.retirement import in_full
 from inspections.review import CRITERIA, Conclusion, closing
 
 MOST_RANKED = 200  # a longer list is read on the page
@@ -49,7 +50,7 @@ def write_review(ranked, *, on, asked, made, top=TOP) -> bytes:
         made=made,
     )
     told = [each for each in ranked if each.review.conclusion is not Conclusion.KEEP][:top]
-    story = [*_front(ranked, on, asked, paper), *_ranked(ranked, paper), *_told(told, ranked, paper)]
+    story = [*_front(ranked, on, asked, paper), *_ranked(ranked, paper), *_told(in_full(told, on), ranked, paper)]
     return build_pdf(paper, [*story, *_sources()])
 
 

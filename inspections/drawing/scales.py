@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+SPECK = 1e-12  # in a display unit: no gauge shows it, and a scale drawn so fine runs out of floating point
 FAR = 3.0  # a value this many reference lengths from the only limit is shown at the edge with an arrow
 
 
@@ -54,9 +55,9 @@ def _reference(value, expanded, limits):
 
 def _padded(low, high, stops_at_zero):
     """Return the ends with some room; where nothing is below zero the bar begins there if zero is near."""
-    span = high - low
-    if span <= 1e-9 * max(abs(low), abs(high)):
-        span = 0.2 * max(abs(low), abs(high)) or 1.0
+    span, size = high - low, max(abs(low), abs(high))
+    if span <= max(SPECK, 1e-9 * size):
+        span = 0.2 * size if size > SPECK else 1.0
         low, high = low - span / 2, high + span / 2
     low, high = low - 0.06 * span, high + 0.06 * span
     return (0.0 if stops_at_zero and low < 0.3 * high else low), high

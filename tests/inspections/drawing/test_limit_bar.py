@@ -4,7 +4,7 @@ from dataclasses import replace
 from math import inf
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis.strategies import booleans, floats, none, one_of, sampled_from, text
 from pytest import approx
 from reportlab.graphics.shapes import Group, Line, Polygon, Rect, String
@@ -164,6 +164,7 @@ def test_page_and_paper_carry_the_same_words():
     assert svg_texts(limit_bar_svg(outcome)) == texts(drawing) == svg_texts(to_svg(drawing, "Outcome"))
 
 
+@example(0.0, 5e-324, None, None, False, 160.0)
 @given(FINITE, floats(0, 1e6), one_of(none(), FINITE), one_of(none(), FINITE), booleans(), floats(160, 900))
 def test_whatever_is_finite_is_drawn_inside_its_box(value, expanded, one, other, strict, width):
     ends = sorted(end for end in (one, other) if end is not None)

@@ -91,7 +91,7 @@ class TestSigned:
         page = page_of(client, scene)
         proposed = re.search(f'href="({link}[^"]*)"', page.text)[1]
         form = client.get(html.unescape(proposed))
-        assert "Oxygen supply failure: trip pressure, fail</textarea>" in form.text
+        assert "Oxygen supply failure: nitrous oxide: trip pressure, fail</textarea>" in form.text
         assert f'value="{scene.inspection}"' in form.text
         withdraw_machine(scene.machine, by=scene.technician, at=LATER, reason="Failed.")
         assert link not in page_of(client, scene).text

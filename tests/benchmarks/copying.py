@@ -3,6 +3,13 @@
 from django.apps import apps
 from django.db import connection, models
 
+BATCH = 2_000
+
+
+def column_values(row):
+    """The columns of a row without its key, to make another row from."""
+    return {field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields if field.name != "id"}
+
 
 class Numbers:
     """Hands out primary keys in blocks above those that a table holds."""

@@ -1,14 +1,24 @@
 """The register as rows of a register file."""
 
-from django.db.models import Prefetch
-
 from fleet.models import FeatureState
+
+CHUNK = 500
 
 
 def register_rows(machines, today):
-    """Yield one mapping of column name to value for each machine, by asset number, in bounded chunks."""
-    held = Prefetch("feature_states", queryset=FeatureState.objects.on(today), to_attr="held_states")
-    for machine in machines.prefetch_related(None).prefetch_related(held).order_by("asset_number").iterator(500):
+    """Yield one mapping of column name to value for each machine, by asset number, in chunks of two queries."""
+    chosen = machines.prefetch_related(None).order_by("asset_number").values_list("pk", flat=True)
+    keys = list(chosen)
+    for start in range(0, len(keys), CHUNK):
+        yield from _chunk(machines.model.objects.filter(pk__in=keys[start : start + CHUNK]), today)
+
+
+def _chunk(machines, today):
+    states = {}
+    held = FeatureState.objects.on(today).filter(machine__in=machines).order_by()
+    for pk, feature, state in held.values_list("machine", "feature", "state"):
+        states.setdefault(pk, {})[feature] = state
+    for machine in machines.with_place().order_by("asset_number"):
         yield {
             "asset_number": machine.asset_number,
             "serial": machine.serial,
@@ -19,5 +29,5 @@ def register_rows(machines, today):
             "in_use_from": machine.in_use_from.isoformat(),
             "duty": machine.duty,
             "note": machine.note,
-            **{row.feature: row.state for row in machine.held_states},
+            **states.get(machine.pk, {}),
         }

@@ -45,6 +45,11 @@ class Place:
     def state(self):
         return "failed" if self.refusal else "kept" if self.reading else ""
 
+    @property
+    def lacks_instrument(self):
+        """Whether a reading stands here that cannot be signed for until its instrument is named."""
+        return bool(self.reading) and self.slot.needs_instrument and self.reading.instrument_id is None
+
 
 @dataclass(slots=True)
 class Column:
@@ -190,10 +195,21 @@ class StepEntry:
         if here:
             return self._usable(_settings_of(here))
         before = self._latest(self.last.values(), slot)
-        instrument_id = self.latest_instruments.get(slot.dimension) if not before or before.instrument_id else None
+        instrument_id = self._first_instrument(slot, before)
         if before and before.unit in slot.units:
             return self._usable(Settings(before.unit, before.zero, instrument_id))
         return self._usable(Settings(slot.units[0], slot.zero, instrument_id))
+
+    def _first_instrument(self, slot, before):
+        """The instrument to begin with: none for what is set or shown by the machine, unless last time named one.
+
+        Else the one last read in this inspection for that dimension, else the only one there is.
+        """
+        if not slot.needs_instrument and not (before and before.instrument_id):
+            return None
+        usable = [choice.pk for choice in self._offered(slot) if not choice.refusal]
+        latest = self.latest_instruments.get(slot.dimension)
+        return latest if latest in usable or len(usable) != 1 else usable[0]
 
     def _latest(self, readings, slot):
         same = [r for r in readings if (r.field, r.column) == (slot.field, slot.column)]

@@ -23,6 +23,7 @@ class Slot:
     options: tuple[str, ...] = ()
     help: str = ""
     required: bool = True
+    needs_instrument: bool = False
 
     @property
     def key(self):
@@ -85,6 +86,7 @@ def reading_slot(spec, *, field, row=0, column=""):
         options=YES_NO if is_observation else (),
         help=spec.help,
         required=spec.required,
+        needs_instrument=spec.needs_instrument,
     )
 
 

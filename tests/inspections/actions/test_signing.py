@@ -238,7 +238,9 @@ def test_a_reading_that_races_a_signature_is_in_the_record_or_refused(transactio
     pk, step = scene.inspection.pk, scene.step()
     signed, entered = in_threads(
         lambda: sign_inspection(Inspection.objects.get(pk=pk), by=scene.technician, at=LATER),
-        lambda: enter_reading(step, "set_flow", as_read="4.1", unit="L/min", by=scene.other, at=LATER),
+        lambda: enter_reading(
+            step, "set_flow", as_read="4.1", unit="L/min", instrument=scene.flowmeter, by=scene.other, at=LATER
+        ),
     )
     assert isinstance(signed, Inspection)
     readings = json.loads(SignedRecord.objects.get().content)["steps"][0]["readings"]

@@ -3,6 +3,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
+from fleet.models import Instrument
 from inspections.actions import clear_reading, enter_reading, void_inspection
 from inspections.models import Reading
 from tests.factories import NOON, make_instrument, make_person, make_site
@@ -242,6 +243,18 @@ class TestStepPage:
     def test_offers_no_instrument_of_another_site(self, bench, scene):
         far = make_instrument(site=make_site())
         assert f'<option value="{far.pk}"' not in bench.get(scene.step_url).text
+
+    def test_begins_with_the_only_instrument_for_what_is_measured_and_with_none_for_what_is_stated(self, bench, scene):
+        Instrument.objects.exclude(pk=scene.gauge.pk).update(is_retired=True)
+        page = bench.get(scene.step_url).text
+        chosen = f'<option value="{scene.gauge.pk}" selected>'
+        assert chosen in page.partition('name="full_pressure:instrument"')[2].partition("</select>")[0]
+        assert chosen not in page.partition('name="trip_fraction:instrument"')[2].partition("</select>")[0]
+
+    def test_says_at_once_that_a_measured_reading_lacks_its_instrument(self, bench, scene):
+        assert "name the instrument" in post(bench, scene, "full_pressure", "50", unit="psi").text
+        answer = post(bench, scene, "full_pressure", "50", unit="psi", instrument=scene.gauge.pk)
+        assert "name the instrument" not in answer.text
 
     def test_names_a_gas_in_words(self, bench, scene, tmp_path):
         step = '[[step]]\ncode = "s"\ntitle = "Cut"\ntest = "supply-failure"\neach = "other gas"\n'

@@ -9,6 +9,7 @@ from inspections.errors import AlreadySigned, NotReadyToSign, RecordFrozen, Stag
 from inspections.evaluation import Evaluator, instruments_out_of_calibration
 from inspections.models import Amendment, Inspection, Outcome, Reading, SignedRecord, Stage
 from inspections.record import canonical_json, digest_of, record_content
+from inspections.slots import find_slot
 
 
 def reasons_against_signing(inspection):
@@ -81,7 +82,8 @@ def _evaluate_all(inspection):
 
 def _reasons(results, inspection):
     reasons = []
-    for step, (_, result) in results.items():
+    for step, (readings, result) in results.items():
+        reasons += _without_instrument(step, readings)
         if result.error:
             reasons.append(f"{step}: {result.error}")
         elif result.evaluation.missing:
@@ -91,6 +93,13 @@ def _reasons(results, inspection):
         reasons.append("No step has been tested, so there is nothing to sign.")
     readings = [reading for readings, _ in results.values() for reading in readings]
     return reasons + instruments_out_of_calibration(readings, inspection.machine.site)
+
+
+def _without_instrument(step, readings):
+    """A reading without an instrument has no uncertainty: say which places of a step lack one, in one sentence."""
+    slots = [find_slot(step, *reading.slot) for reading in readings if reading.instrument is None]
+    labels = dict.fromkeys(slot.label.lower() for slot in slots if slot.needs_instrument)
+    return [f"{step}: name the instrument that showed {', '.join(labels)}."] if labels else []
 
 
 def outcome_row(step, outcome):

@@ -247,3 +247,11 @@ def test_a_reading_that_races_a_signature_is_in_the_record_or_refused(transactio
     recorded = next(one["as_read"] for one in readings if one["field"] == "set_flow")
     assert recorded == Reading.objects.current().get(field="set_flow").as_read
     assert recorded == ("4.0" if isinstance(entered, RecordFrozen) else "4.1")
+
+
+def test_a_measured_reading_without_an_instrument_cannot_be_signed_for(scene):
+    scene.complete()
+    scene.cell(0, "pressure", "40.0", unit="psi", instrument=None)
+    with pytest.raises(NotReadyToSign, match="nitrous oxide: name the instrument that showed oxygen pressure"):
+        scene.sign()
+    assert not SignedRecord.objects.exists()

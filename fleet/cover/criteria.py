@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from fleet.catalogue import FEATURES, HAZARDS, Feature, FeatureClass
+from fleet.cover.words import lower_first
 from fleet.documents import long_date
 from fleet.gaps import Standing
 
@@ -19,6 +20,13 @@ STANDING_WORDS = {
     Standing.DOUBT: "not known",
     Standing.COVERED: "covered",
     Standing.REPLACED: "another does its job",
+    Standing.DOES_NOT_APPLY: "does not apply",
+}
+SHORT_WORDS = {
+    Standing.GAP: "not fitted",
+    Standing.DOUBT: "not known",
+    Standing.COVERED: "covered",
+    Standing.REPLACED: "replaced by another",
     Standing.DOES_NOT_APPLY: "does not apply",
 }
 
@@ -82,11 +90,16 @@ class CoverFilter:
 
     @property
     def question(self) -> str:
-        """What the standing asks, in words; empty without one."""
+        """What the standing asks, in words that follow a number of machines; empty without one."""
         if not self.standing:
             return ""
-        subject = FEATURES[self.feature].name if self.feature else "any protection that counts"
-        return f"{subject}: {STANDING_WORDS[Standing(self.standing)]}"
+        if not self.feature:
+            return f"any protection that counts {SHORT_WORDS[Standing(self.standing)]}"
+        feature = FEATURES[self.feature]
+        words = (
+            "present" if feature.is_unwanted and self.standing == Standing.GAP else SHORT_WORDS[Standing(self.standing)]
+        )
+        return f"{lower_first(feature.name)} {words}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -181,6 +181,14 @@ def test_a_machine_withdrawn_still_counts_its_hours_up_to_the_end_of_the_day():
     assert review_of(machine, TODAY).facts.hours_down == pytest.approx(36)
 
 
+def test_hours_withdrawn_before_the_two_years_of_the_review_do_not_count():
+    machine, person = machine_with(), make_person("technician")
+    withdraw_machine(machine, by=person, at=NOON - timedelta(days=1000), reason="Leak")
+    back = NOON - timedelta(days=730)
+    return_machine_to_service(machine, by=person, at=back, reason="Mended", evidence="Retest")
+    assert review_of(machine, TODAY).facts.hours_down <= 24
+
+
 def test_the_days_of_a_record_are_those_of_the_site():
     site = make_site(time_zone="Pacific/Auckland")
     machine = make_machine(area=make_area(site))

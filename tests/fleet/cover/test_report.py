@@ -171,5 +171,28 @@ def test_the_database_counts_what_the_catalogue_judges_machine_by_machine(db, ki
         transaction.set_rollback(True)
 
 
+def test_a_protection_that_is_fitted_beside_its_stand_in_counts_once(db):
+    make_machine(features={"ratio-protection": "fitted", "electronic-mixing": "fitted"})
+    _, report = report_of(wanted())
+    assert counts(total(report, "ratio-protection")) == (1, 0, 0, 0, 0)
+
+
 def test_every_protection_of_the_catalogue_is_a_column():
     assert {feature.code for feature in wanted().columns} == set(FEATURES)
+
+
+@pytest.mark.parametrize(
+    "asked, words",
+    [
+        ({}, ""),
+        ({"feature": "ratio-protection", "standing": "gap"}, "minimum oxygen ratio protection not fitted"),
+        (
+            {"feature": "apl-excluded", "standing": "doubt"},
+            "APL valve excluded during mechanical ventilation not known",
+        ),
+        ({"feature": "measured-flow-vaporizer", "standing": "gap"}, "measured-flow vaporizer present"),
+        ({"standing": "gap"}, "any protection that counts not fitted"),
+    ],
+)
+def test_a_list_says_in_words_what_it_holds(asked, words):
+    assert wanted(**asked).question == words

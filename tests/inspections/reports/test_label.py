@@ -4,6 +4,7 @@ from datetime import date
 from io import BytesIO
 
 import pytest
+import segno
 import zxingcpp
 from pypdf import PdfReader
 from pypdfium2 import PdfDocument
@@ -38,6 +39,15 @@ def words(content):
 def test_the_printed_code_is_read_as_the_address_of_the_machine(dots_per_inch):
     found = zxingcpp.read_barcodes(picture(write_label(LABEL), dots_per_inch))
     assert [code.text for code in found] == [URL]
+
+
+def test_the_code_has_an_empty_border_of_four_modules_all_round():
+    """Source: ISO/IEC 18004, quiet zone (from memory)."""
+    image = picture(write_label(LABEL), 600).convert("L")
+    code = image.crop((image.width // 2, 0, image.width, image.height)).point(lambda tone: 255 * (tone < 128))
+    left, top, right, bottom = code.getbbox()
+    module = (right - left) / segno.make(URL, error="m", micro=False).symbol_size(border=0)[0]
+    assert min(left, top, code.width - right, code.height - bottom) >= 4 * module - 1
 
 
 def test_the_label_is_62_by_29_mm_and_of_one_page():

@@ -22,9 +22,9 @@ class Component(models.Model):
     span = ("fitted_on", "removed_on")
 
     machine = models.ForeignKey(Machine, models.CASCADE, related_name="components")
-    kind = models.SlugField(max_length=40, choices=kind_choices)
+    kind = models.SlugField(max_length=40, choices=kind_choices, db_index=False)
     label = models.CharField(max_length=80, help_text="What it is called on this machine, such as “N2O regulator”.")
-    gas = models.SlugField(max_length=20, blank=True, choices=gas_choices)
+    gas = models.SlugField(max_length=20, blank=True, choices=gas_choices, db_index=False)
     maker_part = models.CharField("part number", max_length=60, blank=True)
     serial = models.CharField(max_length=60, blank=True)
     lot = models.CharField(max_length=60, blank=True)

@@ -163,9 +163,9 @@ class InspectionStep(models.Model):
 
     inspection = models.ForeignKey(Inspection, models.CASCADE, related_name="steps")
     position = models.PositiveSmallIntegerField()
-    code = models.SlugField(max_length=60)
+    code = models.SlugField(max_length=60, db_index=False)
     title = models.CharField(max_length=160)
-    test_code = models.SlugField(max_length=40)
+    test_code = models.SlugField(max_length=40, db_index=False)
     subject = models.CharField(max_length=80, blank=True)
     component = models.ForeignKey("fleet.Component", models.PROTECT, null=True, related_name="+")
     is_essential = models.BooleanField(default=False)

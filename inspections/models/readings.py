@@ -19,9 +19,9 @@ class Reading(models.Model):
     """
 
     step = models.ForeignKey(InspectionStep, models.CASCADE, related_name="readings")
-    field = models.SlugField(max_length=40)
+    field = models.SlugField(max_length=40, db_index=False)
     row = models.PositiveSmallIntegerField(default=0)
-    column = models.SlugField(max_length=40, blank=True)
+    column = models.SlugField(max_length=40, blank=True, db_index=False)
     as_read = models.CharField(max_length=40)
     unit = models.CharField(max_length=20, blank=True)
     zero = models.CharField(max_length=8, blank=True, choices=[("gauge", "gauge"), ("absolute", "absolute")])
@@ -59,7 +59,7 @@ class Outcome(models.Model):
     """What was computed from readings and judged, frozen when the inspection was signed. SI units; pressures gauge."""
 
     step = models.ForeignKey(InspectionStep, models.CASCADE, related_name="outcomes")
-    key = models.SlugField(max_length=60)
+    key = models.SlugField(max_length=60, db_index=False)
     label = models.CharField(max_length=120)
     value = models.FloatField(null=True)
     std_uncertainty = models.FloatField(null=True)

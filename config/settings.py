@@ -86,7 +86,7 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
         "timeout": 20,
     }
 else:
-    # A page's queries end before PostgreSQL has compiled them: over the whole fleet that took ten times the query itself.
+    # Compiling the queries of a page takes longer than running them: ten times as long for a count over the whole fleet.
     DATABASES["default"].setdefault("OPTIONS", {}).setdefault("options", "-c jit=off")
     DATABASES["default"]["CONN_MAX_AGE"] = 60
     DATABASES["default"]["CONN_HEALTH_CHECKS"] = True

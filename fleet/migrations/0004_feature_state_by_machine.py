@@ -5,19 +5,25 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('fleet', '0003_register_upload'),
+        ("fleet", "0003_register_upload"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='featurestate',
-            name='machine',
-            field=models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='feature_states', to='fleet.machine'),
+            model_name="featurestate",
+            name="machine",
+            field=models.ForeignKey(
+                db_index=False,
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="feature_states",
+                to="fleet.machine",
+            ),
         ),
         migrations.AddIndex(
-            model_name='featurestate',
-            index=models.Index(fields=['machine', 'feature', 'state', 'from_date', 'until_date'], name='feature_state_by_machine'),
+            model_name="featurestate",
+            index=models.Index(
+                fields=["machine", "feature", "state", "from_date", "until_date"], name="feature_state_by_machine"
+            ),
         ),
     ]

@@ -4,25 +4,24 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('inspections', '0001_first'),
+        ("inspections", "0001_first"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='limitoverride',
-            name='unit',
+            model_name="limitoverride",
+            name="unit",
             field=models.CharField(blank=True, max_length=20),
         ),
         migrations.AlterField(
-            model_name='outcome',
-            name='unit',
+            model_name="outcome",
+            name="unit",
             field=models.CharField(max_length=20),
         ),
         migrations.AlterField(
-            model_name='reading',
-            name='unit',
+            model_name="reading",
+            name="unit",
             field=models.CharField(blank=True, max_length=20),
         ),
     ]

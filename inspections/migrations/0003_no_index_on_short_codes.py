@@ -4,35 +4,34 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('inspections', '0002_room_for_every_unit'),
+        ("inspections", "0002_room_for_every_unit"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='inspectionstep',
-            name='code',
+            model_name="inspectionstep",
+            name="code",
             field=models.SlugField(db_index=False, max_length=60),
         ),
         migrations.AlterField(
-            model_name='inspectionstep',
-            name='test_code',
+            model_name="inspectionstep",
+            name="test_code",
             field=models.SlugField(db_index=False, max_length=40),
         ),
         migrations.AlterField(
-            model_name='outcome',
-            name='key',
+            model_name="outcome",
+            name="key",
             field=models.SlugField(db_index=False, max_length=60),
         ),
         migrations.AlterField(
-            model_name='reading',
-            name='column',
+            model_name="reading",
+            name="column",
             field=models.SlugField(blank=True, db_index=False, max_length=40),
         ),
         migrations.AlterField(
-            model_name='reading',
-            name='field',
+            model_name="reading",
+            name="field",
             field=models.SlugField(db_index=False, max_length=40),
         ),
     ]

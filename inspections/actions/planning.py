@@ -74,7 +74,7 @@ def _first_due_on(machine, procedure, today):
 @transaction.atomic
 def book_inspection(inspection, *, technician, booked_on, by, at):
     """Place an inspection on a technician and a day, or move it. Raise StageRefused once it is on the bench or done."""
-    change_stage(inspection, Stage.BOOKED, technician=technician, booked_on=booked_on, planned_by=by, planned_at=at)
+    change_stage(inspection, Stage.BOOKED, technician=technician, booked_on=booked_on, booked_by=by, booked_at=at)
 
 
 @transaction.atomic

@@ -47,6 +47,8 @@ class Inspection(models.Model):
     technician = models.ForeignKey(Person, models.PROTECT, null=True, blank=True, related_name="inspections")
     planned_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     planned_at = models.DateTimeField()
+    booked_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    booked_at = models.DateTimeField(null=True)
     note = models.CharField(max_length=300, blank=True)
     retests = models.ManyToManyField(
         "inspections.Finding",

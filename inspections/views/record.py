@@ -17,7 +17,7 @@ CAUTIONS = [
     "For qualified personnel. The manufacturer's instructions, local codes and licensed practice come first.",
     "This record says what was measured and judged on the day. It does not replace the checks before each use.",
 ]
-PEOPLE = ("signed_by", "countersigned_by", "opened_by", "planned_by", "voided_by")
+PEOPLE = ("signed_by", "countersigned_by", "opened_by", "planned_by", "booked_by", "voided_by")
 
 
 @permission_required("inspections.view_inspection", raise_exception=True)

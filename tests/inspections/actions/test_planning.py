@@ -105,6 +105,16 @@ def test_booking_places_and_moves_an_inspection(planner):
     assert (inspection.stage, inspection.technician, inspection.booked_on) == ("booked", technician, TOMORROW)
 
 
+def test_booking_leaves_standing_who_planned_it_and_when(planner):
+    inspection = make_inspection(by=planner, at=NOON)
+    other = make_person("planner")
+    book_inspection(
+        inspection, technician=make_person("technician"), booked_on=TODAY, by=other, at=NOON + timedelta(days=3)
+    )
+    assert (inspection.planned_by, inspection.planned_at) == (planner, NOON)
+    assert (inspection.booked_by, inspection.booked_at) == (other, NOON + timedelta(days=3))
+
+
 def test_an_inspection_on_the_bench_is_not_booked_any_more(planner):
     inspection = make_open_inspection(by=make_person("technician"))
     with pytest.raises(StageRefused, match="is on bench"):

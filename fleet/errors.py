@@ -23,3 +23,7 @@ class RegisterRefused(Refused):
 
 class InstrumentRefused(Refused):
     """An instrument or a calibration that cannot be kept as given."""
+
+
+class TokenRefused(Refused):
+    """A key of a program that cannot be handed out or taken back as asked."""

@@ -8,6 +8,7 @@ from fleet.actions.models import add_model, change_model
 from fleet.actions.places import add_area, add_site, change_area, change_site
 from fleet.actions.register import Entry, correct_machine, register_machine, register_machines
 from fleet.actions.register_import import confirm_upload, import_register, keep_upload
+from fleet.actions.tokens import add_token, note_token_use, revoke_token
 
 __all__ = [
     "Entry",
@@ -15,6 +16,7 @@ __all__ = [
     "add_instrument",
     "add_model",
     "add_site",
+    "add_token",
     "change_area",
     "change_model",
     "change_site",
@@ -23,6 +25,7 @@ __all__ = [
     "fit_component",
     "import_register",
     "keep_upload",
+    "note_token_use",
     "record_calibration",
     "record_feature_state",
     "register_machine",
@@ -30,5 +33,6 @@ __all__ = [
     "remove_component",
     "retire_machine",
     "return_machine_to_service",
+    "revoke_token",
     "withdraw_machine",
 ]

@@ -6,9 +6,11 @@ from fleet.models.instruments import Calibration, Instrument, InstrumentScale
 from fleet.models.machines import Duty, DutyChange, Machine, MachineModel
 from fleet.models.people import Person
 from fleet.models.places import Area, Site
+from fleet.models.tokens import ApiToken
 from fleet.models.uploads import RegisterUpload
 
 __all__ = [
+    "ApiToken",
     "Area",
     "Calibration",
     "Component",

@@ -1,0 +1,50 @@
+"""Keys by which another program reads and writes through the API, in the name of a person."""
+
+from django.conf import settings
+from django.contrib.auth.models import Group
+from django.db import models
+from django.db.models import Q
+
+from fleet.token_querysets import ApiTokenQuerySet
+
+
+class ApiToken(models.Model):
+    """A key of one program. It may do what its group may, at the sites of its owner, while the owner is in the group.
+
+    Only the SHA-256 of the secret is kept. The secret is 256 random bits, so nothing slower is needed to guard it;
+    `start` holds its first characters, by which people tell keys apart.
+    """
+
+    name = models.CharField(max_length=80, unique=True, help_text="The program that uses it, such as “Stores system”.")
+    owner = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="api_tokens")
+    group = models.ForeignKey(Group, models.PROTECT, related_name="+")
+    digest = models.CharField(max_length=64, unique=True, editable=False)
+    start = models.CharField(max_length=16, editable=False)
+    expires_on = models.DateField(help_text="Last day on which it is accepted.")
+    last_used_on = models.DateField(null=True, editable=False)
+    added_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    added_at = models.DateTimeField()
+    revoked_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    revoked_at = models.DateTimeField(null=True)
+
+    objects = ApiTokenQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [models.CheckConstraint(condition=~Q(name=""), name="api_token_has_a_name")]
+
+    def __str__(self):
+        return self.name
+
+    @property
+    def is_revoked(self):
+        return self.revoked_at is not None
+
+    def is_expired(self, today):
+        return self.expires_on < today
+
+    def may(self, permission):
+        """Whether the group of this token holds `permission`, such as “fleet.view_machine”; one query."""
+        app_label, _, codename = permission.partition(".")
+        held = self.group.permissions.filter(content_type__app_label=app_label, codename=codename)
+        return held.exists()

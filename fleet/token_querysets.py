@@ -1,0 +1,44 @@
+"""Questions about the keys of programs and about who can own one."""
+
+import hashlib
+
+from django.db import models
+from django.db.models import Exists, F, OuterRef
+
+
+def digest_of_secret(secret):
+    """SHA-256 of a token's secret, as 64 hexadecimal digits: what is kept of it. Source: FIPS 180-4."""
+    return hashlib.sha256(secret.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+class ApiTokenQuerySet(models.QuerySet):
+    def with_secret(self, secret):
+        """Keep the token of this secret, with `owner_in_group`: whether its owner still is in its group."""
+        return self.with_people().filter(digest=digest_of_secret(secret))
+
+    def with_people(self):
+        """Fetch owner and group along and annotate `owner_in_group`."""
+        from fleet.models import Person
+
+        membership = Person.groups.through.objects.filter(person=OuterRef("owner"), group=OuterRef("group"))
+        return self.select_related("owner", "group", "added_by").annotate(owner_in_group=Exists(membership))
+
+    def visible_to(self, person):
+        """The tokens whose owner works nowhere but at the sites of `person`."""
+        return self.filter(owner__in=owners_for(person)) if person.site_ids else self
+
+    def in_order(self):
+        """Those in force first, then the revoked ones, each by name."""
+        return self.order_by(F("revoked_at").desc(nulls_first=True), "name")
+
+
+def owners_for(person):
+    """People in whose name `person` may hand out a token: active, and working nowhere but at the sites of `person`."""
+    from fleet.models import Person
+
+    people = Person.objects.filter(is_active=True)
+    if not person.site_ids:
+        return people
+    elsewhere = Person.sites.through.objects.filter(person=OuterRef("pk")).exclude(site__in=person.site_ids)
+    here = Person.sites.through.objects.filter(person=OuterRef("pk"))
+    return people.filter(Exists(here), ~Exists(elsewhere))

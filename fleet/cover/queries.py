@@ -12,6 +12,7 @@ from fleet.gaps import Standing
 from fleet.models import DutyChange, FeatureState, Machine, MachineModel
 
 NOTHING = Q(pk__in=[])
+FEW = 10
 
 
 class Unneeded:
@@ -125,16 +126,20 @@ def machine_groups(machines, features: Sequence[Feature], on):
 
 
 def state_groups(machines, features: Sequence[Feature], on):
-    """Count the known states by feature, state, model and whether a stand-in is fitted: rows of five."""
+    """Count the known states by feature, state, model and whether a stand-in is fitted: rows of five.
+
+    Asked for more than FEW features it counts all of them: SQLite looks up each named feature of each machine, which
+    takes longer than reading them all.
+    """
     cases = [
         When(feature__in=served, then=fitted_any(codes, on, OuterRef("machine")))
         for codes, served in stand_ins(features).items()
     ]
     known = FeatureState.objects.on(on).filter(
-        machine__in=machines.order_by().values("pk"),
-        feature__in=[feature.code for feature in features],
-        state__in=["fitted", "not fitted"],
+        machine__in=machines.order_by().values("pk"), state__in=["fitted", "not fitted"]
     )
+    if len(features) <= FEW:
+        known = known.filter(feature__in=[feature.code for feature in features])
     flagged = known.order_by().annotate(is_replaced=Case(*cases, default=Value(False)))
     return flagged.values_list("feature", "state", "machine__model", "is_replaced").annotate(n=Count("pk"))
 

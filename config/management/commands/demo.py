@@ -53,8 +53,10 @@ class Command(BaseCommand):
         ]
         for kind, name, pk in reports:
             path = folder / name
-            call_command("write_report", kind, "--out", str(path), *(["--pk", str(pk)] if pk else []))
-            self.stdout.write(f"PDF          {path}")
+            self.stdout.write("PDF          ", ending="")
+            call_command(
+                "write_report", kind, "--out", str(path), *(["--pk", str(pk)] if pk else []), stdout=self.stdout
+            )
 
     def _tell_logins(self, scenario):
         self.stdout.write(f"\nLogins on {settings.BASE_URL}, all with the password {scenario['password']}:")

@@ -1,15 +1,13 @@
-"""The Celery application: tasks run in the calling process unless REDIS_URL names a broker."""
+"""The Celery application: long work goes to a worker where REDIS_URL names a broker (fleet/jobs)."""
 
 import os
 
 from celery import Celery
-from celery.schedules import crontab
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 
 app = Celery("bobbin")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
-app.conf.beat_schedule = {
-    "plan what falls due": {"task": "inspections.tasks.plan_due", "schedule": crontab(hour=3, minute=0)}
-}
+# What is due when stands in one table for beat and for the scheduler without a broker: fleet/jobs/periodic.py.
+app.conf.beat_schedule = {"look after long work": {"task": "fleet.tasks.sweep_jobs", "schedule": 60.0}}

@@ -30,6 +30,7 @@ GROUPS = {
     ],
     "planner": [
         *READS,
+        "fleet.view_job",
         "fleet.add_machine",
         "fleet.change_machine",
         "fleet.import_register",

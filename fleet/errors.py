@@ -25,5 +25,6 @@ class InstrumentRefused(Refused):
     """An instrument or a calibration that cannot be kept as given."""
 
 
+class JobRefused(Refused):
 class TokenRefused(Refused):
     """A key of a program that cannot be handed out or taken back as asked."""

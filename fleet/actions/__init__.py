@@ -4,6 +4,7 @@ from fleet.actions.components import fit_component, remove_component
 from fleet.actions.duty import retire_machine, return_machine_to_service, withdraw_machine
 from fleet.actions.features import record_feature_state
 from fleet.actions.instruments import add_instrument, record_calibration
+from fleet.actions.jobs import cancel_job, recover_jobs, request_job, retry_job
 from fleet.actions.models import add_model, change_model
 from fleet.actions.places import add_area, add_site, change_area, change_site
 from fleet.actions.register import Entry, correct_machine, register_machine, register_machines
@@ -17,6 +18,7 @@ __all__ = [
     "add_model",
     "add_site",
     "add_token",
+    "cancel_job",
     "change_area",
     "change_model",
     "change_site",
@@ -28,10 +30,13 @@ __all__ = [
     "note_token_use",
     "record_calibration",
     "record_feature_state",
+    "recover_jobs",
     "register_machine",
     "register_machines",
     "remove_component",
+    "request_job",
     "retire_machine",
+    "retry_job",
     "return_machine_to_service",
     "revoke_token",
     "withdraw_machine",

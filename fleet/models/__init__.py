@@ -3,6 +3,7 @@
 from fleet.models.components import Component, Link
 from fleet.models.features import Evidence, FeatureState, ModelFeature, State
 from fleet.models.instruments import Calibration, Instrument, InstrumentScale
+from fleet.models.jobs import Job
 from fleet.models.machines import Duty, DutyChange, Machine, MachineModel
 from fleet.models.people import Person
 from fleet.models.places import Area, Site
@@ -20,6 +21,7 @@ __all__ = [
     "FeatureState",
     "Instrument",
     "InstrumentScale",
+    "Job",
     "Link",
     "Machine",
     "MachineModel",

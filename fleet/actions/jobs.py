@@ -1,0 +1,136 @@
+"""What happens to long work. Every change of stage is compare-and-set, so that two who try cannot both have done it."""
+
+import hashlib
+import json
+import secrets
+from datetime import timedelta
+from functools import partial
+from pathlib import PurePath
+
+from django.db import IntegrityError, transaction
+from django.db.models import F
+
+from fleet.errors import JobRefused
+from fleet.jobs.errors import Lost
+from fleet.jobs.kinds import get_kind
+from fleet.jobs.sending import send_to_worker
+from fleet.models import Job
+
+Stage = Job.Stage
+MOST_ATTEMPTS = 3
+UNSENT = timedelta(minutes=2)  # waiting longer than this, a job is sent to the worker again
+
+
+@transaction.atomic
+def request_job(kind, *, title, params, by, at, key=None, due_on=None):
+    """Ask for a job; a worker, or the scheduler, takes it up after the commit. Return it.
+
+    key     what makes two requests the same; by default the kind, the person and the params. While such a job is open
+            it is returned and no second one made.
+    params  what JSON can hold
+    """
+    get_kind(kind)
+    key = key or _key_of(kind, params, by)
+    fields = {"kind": kind, "title": title[:200], "params": params, "by": by, "asked_at": at, "due_on": due_on}
+    try:
+        with transaction.atomic():
+            job = Job.objects.create(key=key, **fields)
+    except IntegrityError:
+        return _already_asked(kind, key, due_on)
+    transaction.on_commit(partial(send_to_worker, job.pk), robust=True)
+    return job
+
+
+def _key_of(kind, params, by):
+    digest = hashlib.sha256(json.dumps(params, sort_keys=True).encode()).hexdigest()[:40]
+    return f"{kind}:{by.pk if by else ''}:{digest}"
+
+
+def _already_asked(kind, key, due_on):
+    same = Job.objects.filter(kind=kind, due_on=due_on) if due_on else Job.objects.open().filter(key=key)
+    job = same.first()
+    if job is None:
+        raise JobRefused("The same work ended this very moment. Look at its result, then ask again if it is needed.")
+    return job
+
+
+def claim_job(pk, *, at):
+    """Take up a waiting job and return it, or None if it is not waiting: somebody else has it, or it is over."""
+    claimed = Job.objects.waiting().filter(pk=pk)
+    if not claimed.update(
+        stage=Stage.RUNNING, attempt=F("attempt") + 1, started_at=at, heartbeat_at=at, done=0, total=0, words=""
+    ):
+        return None
+    return Job.objects.select_related("by").get(pk=pk)
+
+
+@transaction.atomic
+def finish_job(job, result, *, at, done=0, total=0, words=""):
+    """Close a running job as done, with its result. Raise Lost if it is no longer this attempt's."""
+    fields = {"outcome": result.words[:500], "link": result.link, "done": done, "total": total, "words": words}
+    if result.file is not None:
+        fields |= {"file": _keep_file(job, result), "file_name": result.name[-120:]}
+    _close(job, Stage.DONE, at=at, heartbeat_at=at, **fields)
+
+
+def _keep_file(job, result):
+    """Keep the file under a name that nobody can guess; one that no job names in the end is swept away."""
+    result.file.seek(0)
+    suffix = PurePath(result.name).suffix
+    return Job.file.field.storage.save(f"{job.pk}-{job.attempt}-{secrets.token_hex(8)}{suffix}", result.file)
+
+
+def fail_job(job, error, *, at):
+    """Close a running job as failed, with the reason in plain words."""
+    _close(job, Stage.FAILED, at=at, error=error)
+
+
+def end_cancelled_job(job, *, at):
+    """Close a running job as cancelled, once the work has let go."""
+    _close(job, Stage.CANCELLED, at=at)
+
+
+def release_job(job):
+    """Put a running job back among the waiting ones: the process that has it must end."""
+    Job.objects.held_by(job).update(stage=Stage.WAITING, words="")
+
+
+def _close(job, stage, *, at, **fields):
+    if not Job.objects.held_by(job).update(stage=stage, finished_at=at, **fields):
+        raise Lost
+
+
+def cancel_job(job, *, by, at):
+    """Cancel a waiting job; ask a running one to stop. Raise JobRefused if it is over."""
+    asked = {"cancel_asked_at": at, "cancel_asked_by": by}
+    one = Job.objects.filter(pk=job.pk)
+    if one.waiting().update(stage=Stage.CANCELLED, finished_at=at, **asked) or one.running().update(**asked):
+        return
+    job.refresh_from_db()
+    raise JobRefused(f"“{job}” is {job.stage} already, so there is nothing left to cancel.")
+
+
+def retry_job(job, *, by, at):
+    """Ask for the same work once more. Raise JobRefused unless it failed or was cancelled."""
+    if not job.can_be_retried:
+        raise JobRefused(f"“{job}” is {job.stage}. Only work that failed or was cancelled is asked for again.")
+    return request_job(job.kind, title=job.title, params=job.params, by=by, at=at)
+
+
+def recover_jobs(*, at, lease):
+    """Give up on runs that are silent for longer than `lease`: their jobs wait again, or fail after MOST_ATTEMPTS.
+
+    What waits for long is sent to the worker once more, since the broker may have lost it. Return how many were silent.
+    """
+    silent = Job.objects.silent_since(at - lease)
+    silent.filter(cancel_asked_at__isnull=False).update(stage=Stage.CANCELLED, finished_at=at)
+    failed = silent.filter(attempt__gte=MOST_ATTEMPTS).update(
+        stage=Stage.FAILED,
+        finished_at=at,
+        error=f"The process that did this ended {MOST_ATTEMPTS} times before the work was done. "
+        "Nothing was left half done. Tell whoever runs Bobbin before you ask for it again.",
+    )
+    recovered = silent.update(stage=Stage.WAITING, words="")
+    for pk in Job.objects.waiting().asked_before(at - UNSENT).oldest_first().values_list("pk", flat=True)[:100]:
+        send_to_worker(pk)
+    return failed + recovered

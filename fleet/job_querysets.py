@@ -1,0 +1,50 @@
+"""Questions about long work, as QuerySet methods that read as English."""
+
+from django.db import models
+from django.db.models import Q
+
+OPEN_STAGES = ("waiting", "running")
+
+
+class JobQuerySet(models.QuerySet):
+    def visible_to(self, person):
+        """A person's own jobs; with the permission to see jobs also what runs by itself, and everybody's if the person
+        is not narrowed to sites, since a job may tell of any site."""
+        if not person.is_authenticated:
+            return self.none()
+        if not person.has_perm("fleet.view_job"):
+            return self.filter(by=person)
+        return self.filter(Q(by=person) | Q(by=None)) if person.site_ids else self
+
+    def open(self):
+        """Waiting or running."""
+        return self.filter(stage__in=OPEN_STAGES)
+
+    def closed(self):
+        return self.exclude(stage__in=OPEN_STAGES)
+
+    def waiting(self):
+        return self.filter(stage="waiting")
+
+    def running(self):
+        return self.filter(stage="running")
+
+    def silent_since(self, moment):
+        """Running, but whoever runs it has given no sign of life since `moment`."""
+        return self.running().filter(heartbeat_at__lt=moment)
+
+    def asked_before(self, moment):
+        return self.filter(asked_at__lt=moment)
+
+    def finished_before(self, moment):
+        return self.closed().filter(finished_at__lt=moment)
+
+    def with_file(self):
+        return self.exclude(file="")
+
+    def held_by(self, job):
+        """The row of `job` while this very attempt at it is the one that counts."""
+        return self.running().filter(pk=job.pk, attempt=job.attempt)
+
+    def oldest_first(self):
+        return self.order_by("asked_at", "pk")

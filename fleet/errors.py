@@ -26,5 +26,8 @@ class InstrumentRefused(Refused):
 
 
 class JobRefused(Refused):
+    """Long work that cannot be asked for, cancelled or repeated as it stands."""
+
+
 class TokenRefused(Refused):
     """A key of a program that cannot be handed out or taken back as asked."""

@@ -23,7 +23,7 @@ def test_a_report_of_few_protections_counts_each_as_the_report_of_all_does(db):
     wanted = CoverFilter(on=TODAY, today=TODAY)
     every = totals(wanted)
     assert len(every) > FEW
-    for hazard in ("hypoxic-mixture", "barotrauma"):
+    for hazard in ("wrong-gas", "barotrauma"):
         few = totals(replace(wanted, hazard=hazard))
         assert 0 < len(few) <= FEW
         assert few == {code: every[code] for code in few}

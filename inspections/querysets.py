@@ -105,7 +105,6 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
     def that_apply(self):
         return self.filter(applies=True)
 
-
     def with_machine(self):
         return self.select_related(
             "component", "inspection__machine__model", "inspection__machine__area__site", "inspection__procedure"

@@ -14,274 +14,593 @@ import fleet.models.places
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('auth', '0012_alter_user_first_name_max_length'),
+        ("auth", "0012_alter_user_first_name_max_length"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Area',
+            name="Area",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=100)),
-                ('minimum_machines', models.PositiveSmallIntegerField(default=0, help_text='Machines in service that this area must never drop below.')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=100)),
+                (
+                    "minimum_machines",
+                    models.PositiveSmallIntegerField(
+                        default=0, help_text="Machines in service that this area must never drop below."
+                    ),
+                ),
             ],
             options={
-                'ordering': ['site__name', 'name'],
+                "ordering": ["site__name", "name"],
             },
         ),
         migrations.CreateModel(
-            name='Site',
+            name="Site",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.SlugField(max_length=20, unique=True)),
-                ('name', models.CharField(max_length=100, unique=True)),
-                ('altitude_m', models.SmallIntegerField(default=0, help_text='Metres above sea level, -430 to 5,500.', validators=[django.core.validators.MinValueValidator(-430), django.core.validators.MaxValueValidator(5500)], verbose_name='altitude (m)')),
-                ('time_zone', models.CharField(default='UTC', max_length=60, validators=[fleet.models.places.validate_time_zone])),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("code", models.SlugField(max_length=20, unique=True)),
+                ("name", models.CharField(max_length=100, unique=True)),
+                (
+                    "altitude_m",
+                    models.SmallIntegerField(
+                        default=0,
+                        help_text="Metres above sea level, -430 to 5,500.",
+                        validators=[
+                            django.core.validators.MinValueValidator(-430),
+                            django.core.validators.MaxValueValidator(5500),
+                        ],
+                        verbose_name="altitude (m)",
+                    ),
+                ),
+                (
+                    "time_zone",
+                    models.CharField(default="UTC", max_length=60, validators=[fleet.models.places.validate_time_zone]),
+                ),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='Person',
+            name="Person",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('is_superuser', models.BooleanField(default=False, help_text='Designates that this user has all permissions without explicitly assigning them.', verbose_name='superuser status')),
-                ('username', models.CharField(error_messages={'unique': 'A user with that username already exists.'}, help_text='Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.', max_length=150, unique=True, validators=[django.contrib.auth.validators.UnicodeUsernameValidator()], verbose_name='username')),
-                ('first_name', models.CharField(blank=True, max_length=150, verbose_name='first name')),
-                ('last_name', models.CharField(blank=True, max_length=150, verbose_name='last name')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='email address')),
-                ('is_staff', models.BooleanField(default=False, help_text='Designates whether the user can log into this admin site.', verbose_name='staff status')),
-                ('is_active', models.BooleanField(default=True, help_text='Designates whether this user should be treated as active. Unselect this instead of deleting accounts.', verbose_name='active')),
-                ('date_joined', models.DateTimeField(default=django.utils.timezone.now, verbose_name='date joined')),
-                ('groups', models.ManyToManyField(blank=True, help_text='The groups this user belongs to. A user will get all permissions granted to each of their groups.', related_name='user_set', related_query_name='user', to='auth.group', verbose_name='groups')),
-                ('user_permissions', models.ManyToManyField(blank=True, help_text='Specific permissions for this user.', related_name='user_set', related_query_name='user', to='auth.permission', verbose_name='user permissions')),
-                ('sites', models.ManyToManyField(blank=True, help_text='Narrows the person to these sites; none means all.', related_name='people', to='fleet.site')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
+                (
+                    "is_superuser",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates that this user has all permissions without explicitly assigning them.",
+                        verbose_name="superuser status",
+                    ),
+                ),
+                (
+                    "username",
+                    models.CharField(
+                        error_messages={"unique": "A user with that username already exists."},
+                        help_text="Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.",
+                        max_length=150,
+                        unique=True,
+                        validators=[django.contrib.auth.validators.UnicodeUsernameValidator()],
+                        verbose_name="username",
+                    ),
+                ),
+                ("first_name", models.CharField(blank=True, max_length=150, verbose_name="first name")),
+                ("last_name", models.CharField(blank=True, max_length=150, verbose_name="last name")),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="email address")),
+                (
+                    "is_staff",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates whether the user can log into this admin site.",
+                        verbose_name="staff status",
+                    ),
+                ),
+                (
+                    "is_active",
+                    models.BooleanField(
+                        default=True,
+                        help_text="Designates whether this user should be treated as active. Unselect this instead of deleting accounts.",
+                        verbose_name="active",
+                    ),
+                ),
+                ("date_joined", models.DateTimeField(default=django.utils.timezone.now, verbose_name="date joined")),
+                (
+                    "groups",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="The groups this user belongs to. A user will get all permissions granted to each of their groups.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.group",
+                        verbose_name="groups",
+                    ),
+                ),
+                (
+                    "user_permissions",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="Specific permissions for this user.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.permission",
+                        verbose_name="user permissions",
+                    ),
+                ),
+                (
+                    "sites",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="Narrows the person to these sites; none means all.",
+                        related_name="people",
+                        to="fleet.site",
+                    ),
+                ),
             ],
             options={
-                'verbose_name_plural': 'people',
-                'ordering': ['last_name', 'first_name', 'username'],
+                "verbose_name_plural": "people",
+                "ordering": ["last_name", "first_name", "username"],
             },
             managers=[
-                ('objects', django.contrib.auth.models.UserManager()),
+                ("objects", django.contrib.auth.models.UserManager()),
             ],
         ),
         migrations.CreateModel(
-            name='Machine',
+            name="Machine",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('asset_number', models.CharField(max_length=40, unique=True)),
-                ('serial', models.CharField(blank=True, max_length=60)),
-                ('built_year', models.PositiveSmallIntegerField(blank=True, help_text='Chooses the edition of each limit; empty if not known.', null=True, validators=[django.core.validators.MinValueValidator(1900), django.core.validators.MaxValueValidator(2100)])),
-                ('in_use_from', models.DateField(help_text='Date from which the register answers for this machine.')),
-                ('duty', models.CharField(choices=[('in service', 'In service'), ('withdrawn', 'Withdrawn'), ('retired', 'Retired')], default='in service', editable=False, max_length=12)),
-                ('note', models.TextField(blank=True)),
-                ('area', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='machines', to='fleet.area')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("asset_number", models.CharField(max_length=40, unique=True)),
+                ("serial", models.CharField(blank=True, max_length=60)),
+                (
+                    "built_year",
+                    models.PositiveSmallIntegerField(
+                        blank=True,
+                        help_text="Chooses the edition of each limit; empty if not known.",
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(1900),
+                            django.core.validators.MaxValueValidator(2100),
+                        ],
+                    ),
+                ),
+                ("in_use_from", models.DateField(help_text="Date from which the register answers for this machine.")),
+                (
+                    "duty",
+                    models.CharField(
+                        choices=[("in service", "In service"), ("withdrawn", "Withdrawn"), ("retired", "Retired")],
+                        default="in service",
+                        editable=False,
+                        max_length=12,
+                    ),
+                ),
+                ("note", models.TextField(blank=True)),
+                (
+                    "area",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="machines", to="fleet.area"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['asset_number'],
-                'permissions': [('withdraw_machine', 'Can withdraw a machine from service'), ('release_machine', 'Can return a machine to service'), ('retire_machine', 'Can retire a machine'), ('import_register', 'Can import a register'), ('export_register', 'Can export lists and reports')],
+                "ordering": ["asset_number"],
+                "permissions": [
+                    ("withdraw_machine", "Can withdraw a machine from service"),
+                    ("release_machine", "Can return a machine to service"),
+                    ("retire_machine", "Can retire a machine"),
+                    ("import_register", "Can import a register"),
+                    ("export_register", "Can export lists and reports"),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='DutyChange',
+            name="DutyChange",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('duty', models.CharField(choices=[('in service', 'In service'), ('withdrawn', 'Withdrawn'), ('retired', 'Retired')], max_length=12)),
-                ('changed_on', models.DateField()),
-                ('reason', models.CharField(max_length=300)),
-                ('evidence', models.CharField(blank=True, help_text='Such as “Inspection 41”.', max_length=120)),
-                ('recorded_at', models.DateTimeField()),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('machine', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='duty_changes', to='fleet.machine')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "duty",
+                    models.CharField(
+                        choices=[("in service", "In service"), ("withdrawn", "Withdrawn"), ("retired", "Retired")],
+                        max_length=12,
+                    ),
+                ),
+                ("changed_on", models.DateField()),
+                ("reason", models.CharField(max_length=300)),
+                ("evidence", models.CharField(blank=True, help_text="Such as “Inspection 41”.", max_length=120)),
+                ("recorded_at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "machine",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="duty_changes", to="fleet.machine"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-recorded_at', '-pk'],
+                "ordering": ["-recorded_at", "-pk"],
             },
         ),
         migrations.CreateModel(
-            name='Component',
+            name="Component",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.SlugField(choices=fleet.models.components.kind_choices, max_length=40)),
-                ('label', models.CharField(help_text='What it is called on this machine, such as “N2O regulator”.', max_length=80)),
-                ('gas', models.SlugField(blank=True, choices=fleet.models.components.gas_choices, max_length=20)),
-                ('maker_part', models.CharField(blank=True, max_length=60, verbose_name='part number')),
-                ('serial', models.CharField(blank=True, max_length=60)),
-                ('lot', models.CharField(blank=True, max_length=60)),
-                ('rated', models.JSONField(blank=True, default=dict)),
-                ('fitted_on', models.DateField()),
-                ('removed_on', models.DateField(blank=True, null=True)),
-                ('note', models.CharField(blank=True, max_length=300)),
-                ('machine', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='components', to='fleet.machine')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("kind", models.SlugField(choices=fleet.models.components.kind_choices, max_length=40)),
+                (
+                    "label",
+                    models.CharField(
+                        help_text="What it is called on this machine, such as “N2O regulator”.", max_length=80
+                    ),
+                ),
+                ("gas", models.SlugField(blank=True, choices=fleet.models.components.gas_choices, max_length=20)),
+                ("maker_part", models.CharField(blank=True, max_length=60, verbose_name="part number")),
+                ("serial", models.CharField(blank=True, max_length=60)),
+                ("lot", models.CharField(blank=True, max_length=60)),
+                ("rated", models.JSONField(blank=True, default=dict)),
+                ("fitted_on", models.DateField()),
+                ("removed_on", models.DateField(blank=True, null=True)),
+                ("note", models.CharField(blank=True, max_length=300)),
+                (
+                    "machine",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="components", to="fleet.machine"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['kind', 'label', 'pk'],
+                "ordering": ["kind", "label", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='MachineModel',
+            name="MachineModel",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.SlugField(max_length=40, unique=True)),
-                ('maker', models.CharField(max_length=80)),
-                ('name', models.CharField(max_length=80)),
-                ('first_built', models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1900), django.core.validators.MaxValueValidator(2100)])),
-                ('last_built', models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1900), django.core.validators.MaxValueValidator(2100)])),
-                ('standard', models.CharField(blank=True, help_text='The machine standard and edition that the type was built to.', max_length=120, verbose_name='built to')),
-                ('gases', models.JSONField(default=list, help_text='Codes of the gases it can deliver, oxygen among them.')),
-                ('vaporizer_positions', models.PositiveSmallIntegerField(default=1)),
-                ('description', models.TextField(blank=True)),
-                ('parts_until', models.DateField(blank=True, help_text='Approved parts and qualified service are to be had until this date.', null=True)),
-                ('support_note', models.CharField(blank=True, max_length=200)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("code", models.SlugField(max_length=40, unique=True)),
+                ("maker", models.CharField(max_length=80)),
+                ("name", models.CharField(max_length=80)),
+                (
+                    "first_built",
+                    models.PositiveSmallIntegerField(
+                        blank=True,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(1900),
+                            django.core.validators.MaxValueValidator(2100),
+                        ],
+                    ),
+                ),
+                (
+                    "last_built",
+                    models.PositiveSmallIntegerField(
+                        blank=True,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(1900),
+                            django.core.validators.MaxValueValidator(2100),
+                        ],
+                    ),
+                ),
+                (
+                    "standard",
+                    models.CharField(
+                        blank=True,
+                        help_text="The machine standard and edition that the type was built to.",
+                        max_length=120,
+                        verbose_name="built to",
+                    ),
+                ),
+                (
+                    "gases",
+                    models.JSONField(default=list, help_text="Codes of the gases it can deliver, oxygen among them."),
+                ),
+                ("vaporizer_positions", models.PositiveSmallIntegerField(default=1)),
+                ("description", models.TextField(blank=True)),
+                (
+                    "parts_until",
+                    models.DateField(
+                        blank=True,
+                        help_text="Approved parts and qualified service are to be had until this date.",
+                        null=True,
+                    ),
+                ),
+                ("support_note", models.CharField(blank=True, max_length=200)),
             ],
             options={
-                'ordering': ['maker', 'name'],
-                'constraints': [models.UniqueConstraint(fields=('maker', 'name'), name='machine_model_once')],
+                "ordering": ["maker", "name"],
+                "constraints": [models.UniqueConstraint(fields=("maker", "name"), name="machine_model_once")],
             },
         ),
         migrations.AddField(
-            model_name='machine',
-            name='model',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='machines', to='fleet.machinemodel'),
+            model_name="machine",
+            name="model",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="machines", to="fleet.machinemodel"
+            ),
         ),
         migrations.CreateModel(
-            name='ModelFeature',
+            name="ModelFeature",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('feature', models.SlugField(choices=fleet.models.features.feature_choices, max_length=40)),
-                ('state', models.CharField(choices=[('fitted', 'Fitted'), ('not fitted', 'Not fitted'), ('not known', 'Not known')], max_length=12)),
-                ('model', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='features', to='fleet.machinemodel')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("feature", models.SlugField(choices=fleet.models.features.feature_choices, max_length=40)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("fitted", "Fitted"), ("not fitted", "Not fitted"), ("not known", "Not known")],
+                        max_length=12,
+                    ),
+                ),
+                (
+                    "model",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="features", to="fleet.machinemodel"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['feature'],
+                "ordering": ["feature"],
             },
         ),
         migrations.CreateModel(
-            name='Instrument',
+            name="Instrument",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=30, unique=True)),
-                ('name', models.CharField(max_length=100)),
-                ('serial', models.CharField(blank=True, max_length=60)),
-                ('is_retired', models.BooleanField(default=False)),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='instruments', to='fleet.site')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("code", models.CharField(max_length=30, unique=True)),
+                ("name", models.CharField(max_length=100)),
+                ("serial", models.CharField(blank=True, max_length=60)),
+                ("is_retired", models.BooleanField(default=False)),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="instruments", to="fleet.site"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['code'],
+                "ordering": ["code"],
             },
         ),
         migrations.AddField(
-            model_name='area',
-            name='site',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='areas', to='fleet.site'),
+            model_name="area",
+            name="site",
+            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="areas", to="fleet.site"),
         ),
         migrations.CreateModel(
-            name='Calibration',
+            name="Calibration",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('calibrated_on', models.DateField()),
-                ('due_on', models.DateField()),
-                ('result', models.CharField(choices=[('within', 'Within specification'), ('adjusted', 'Adjusted to within'), ('outside', 'Outside specification')], default='within', max_length=12)),
-                ('certificate', models.CharField(max_length=80)),
-                ('laboratory', models.CharField(blank=True, max_length=100)),
-                ('note', models.CharField(blank=True, max_length=300)),
-                ('instrument', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='calibrations', to='fleet.instrument')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("calibrated_on", models.DateField()),
+                ("due_on", models.DateField()),
+                (
+                    "result",
+                    models.CharField(
+                        choices=[
+                            ("within", "Within specification"),
+                            ("adjusted", "Adjusted to within"),
+                            ("outside", "Outside specification"),
+                        ],
+                        default="within",
+                        max_length=12,
+                    ),
+                ),
+                ("certificate", models.CharField(max_length=80)),
+                ("laboratory", models.CharField(blank=True, max_length=100)),
+                ("note", models.CharField(blank=True, max_length=300)),
+                (
+                    "instrument",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="calibrations", to="fleet.instrument"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-calibrated_on', '-pk'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('due_on__gt', models.F('calibrated_on'))), name='calibration_in_order'), models.UniqueConstraint(fields=('instrument', 'certificate'), name='certificate_once_per_instrument')],
+                "ordering": ["-calibrated_on", "-pk"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("due_on__gt", models.F("calibrated_on"))), name="calibration_in_order"
+                    ),
+                    models.UniqueConstraint(
+                        fields=("instrument", "certificate"), name="certificate_once_per_instrument"
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='InstrumentScale',
+            name="InstrumentScale",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('dimension', models.CharField(choices=[('pressure', 'Pressure (gauge)'), ('flow', 'Flow'), ('fraction', 'Gas fraction'), ('time', 'Time'), ('temperature', 'Temperature'), ('volume', 'Volume')], max_length=20)),
-                ('unit', models.CharField(max_length=12)),
-                ('low', models.FloatField()),
-                ('high', models.FloatField()),
-                ('resolution', models.FloatField()),
-                ('of_reading_percent', models.FloatField(default=0)),
-                ('of_span_percent', models.FloatField(default=0)),
-                ('absolute', models.FloatField(default=0)),
-                ('coverage_factor', models.FloatField(default=2)),
-                ('instrument', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='scales', to='fleet.instrument')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "dimension",
+                    models.CharField(
+                        choices=[
+                            ("pressure", "Pressure (gauge)"),
+                            ("flow", "Flow"),
+                            ("fraction", "Gas fraction"),
+                            ("time", "Time"),
+                            ("temperature", "Temperature"),
+                            ("volume", "Volume"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("unit", models.CharField(max_length=12)),
+                ("low", models.FloatField()),
+                ("high", models.FloatField()),
+                ("resolution", models.FloatField()),
+                ("of_reading_percent", models.FloatField(default=0)),
+                ("of_span_percent", models.FloatField(default=0)),
+                ("absolute", models.FloatField(default=0)),
+                ("coverage_factor", models.FloatField(default=2)),
+                (
+                    "instrument",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="scales", to="fleet.instrument"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['instrument', 'dimension', 'high'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('high__gt', models.F('low'))), name='scale_has_a_span'), models.CheckConstraint(condition=models.Q(('resolution__gt', 0)), name='scale_has_a_resolution')],
+                "ordering": ["instrument", "dimension", "high"],
+                "constraints": [
+                    models.CheckConstraint(condition=models.Q(("high__gt", models.F("low"))), name="scale_has_a_span"),
+                    models.CheckConstraint(condition=models.Q(("resolution__gt", 0)), name="scale_has_a_resolution"),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Link',
+            name="Link",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('source_port', models.SlugField(default='out', max_length=20)),
-                ('target_port', models.SlugField(default='in', max_length=20)),
-                ('fitted_on', models.DateField()),
-                ('removed_on', models.DateField(blank=True, null=True)),
-                ('source', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='links_out', to='fleet.component')),
-                ('target', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='links_in', to='fleet.component')),
-                ('machine', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='links', to='fleet.machine')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("source_port", models.SlugField(default="out", max_length=20)),
+                ("target_port", models.SlugField(default="in", max_length=20)),
+                ("fitted_on", models.DateField()),
+                ("removed_on", models.DateField(blank=True, null=True)),
+                (
+                    "source",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="links_out", to="fleet.component"
+                    ),
+                ),
+                (
+                    "target",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="links_in", to="fleet.component"
+                    ),
+                ),
+                (
+                    "machine",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="links", to="fleet.machine"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pk'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('source', models.F('target')), _negated=True), name='link_joins_two_parts'), models.CheckConstraint(condition=models.Q(('removed_on__isnull', True), ('removed_on__gte', models.F('fitted_on')), _connector='OR'), name='link_in_order')],
+                "ordering": ["pk"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("source", models.F("target")), _negated=True), name="link_joins_two_parts"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("removed_on__isnull", True), ("removed_on__gte", models.F("fitted_on")), _connector="OR"
+                        ),
+                        name="link_in_order",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='FeatureState',
+            name="FeatureState",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('feature', models.SlugField(choices=fleet.models.features.feature_choices, max_length=40)),
-                ('state', models.CharField(choices=[('fitted', 'Fitted'), ('not fitted', 'Not fitted'), ('not known', 'Not known')], max_length=12)),
-                ('from_date', models.DateField()),
-                ('until_date', models.DateField(blank=True, editable=False, null=True)),
-                ('evidence', models.CharField(choices=[('model default', 'Model default'), ('register', 'Imported register'), ('seen', 'Seen on the machine'), ('retrofit', 'Retrofit'), ('inspection', 'Inspection finding')], max_length=20)),
-                ('note', models.CharField(blank=True, max_length=300)),
-                ('recorded_at', models.DateTimeField()),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('machine', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='feature_states', to='fleet.machine')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("feature", models.SlugField(choices=fleet.models.features.feature_choices, max_length=40)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("fitted", "Fitted"), ("not fitted", "Not fitted"), ("not known", "Not known")],
+                        max_length=12,
+                    ),
+                ),
+                ("from_date", models.DateField()),
+                ("until_date", models.DateField(blank=True, editable=False, null=True)),
+                (
+                    "evidence",
+                    models.CharField(
+                        choices=[
+                            ("model default", "Model default"),
+                            ("register", "Imported register"),
+                            ("seen", "Seen on the machine"),
+                            ("retrofit", "Retrofit"),
+                            ("inspection", "Inspection finding"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("note", models.CharField(blank=True, max_length=300)),
+                ("recorded_at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "machine",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="feature_states", to="fleet.machine"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['feature', '-from_date', '-pk'],
-                'indexes': [models.Index(fields=['feature', 'state', 'from_date'], name='feature_state_by_feature')],
-                'constraints': [models.CheckConstraint(condition=models.Q(('state__in', ['fitted', 'not fitted', 'not known'])), name='feature_state_known'), models.CheckConstraint(condition=models.Q(('until_date__isnull', True), ('until_date__gte', models.F('from_date')), _connector='OR'), name='feature_state_in_order'), models.UniqueConstraint(condition=models.Q(('until_date__isnull', True)), fields=('machine', 'feature'), name='feature_state_one_open')],
+                "ordering": ["feature", "-from_date", "-pk"],
+                "indexes": [models.Index(fields=["feature", "state", "from_date"], name="feature_state_by_feature")],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("state__in", ["fitted", "not fitted", "not known"])),
+                        name="feature_state_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("until_date__isnull", True), ("until_date__gte", models.F("from_date")), _connector="OR"
+                        ),
+                        name="feature_state_in_order",
+                    ),
+                    models.UniqueConstraint(
+                        condition=models.Q(("until_date__isnull", True)),
+                        fields=("machine", "feature"),
+                        name="feature_state_one_open",
+                    ),
+                ],
             },
         ),
         migrations.AddIndex(
-            model_name='component',
-            index=models.Index(fields=['kind', 'lot'], name='component_by_lot'),
+            model_name="component",
+            index=models.Index(fields=["kind", "lot"], name="component_by_lot"),
         ),
         migrations.AddConstraint(
-            model_name='component',
-            constraint=models.CheckConstraint(condition=models.Q(('removed_on__isnull', True), ('removed_on__gte', models.F('fitted_on')), _connector='OR'), name='component_in_order'),
+            model_name="component",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("removed_on__isnull", True), ("removed_on__gte", models.F("fitted_on")), _connector="OR"
+                ),
+                name="component_in_order",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='component',
-            constraint=models.UniqueConstraint(condition=models.Q(('removed_on__isnull', True)), fields=('machine', 'label'), name='component_label_once'),
+            model_name="component",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("removed_on__isnull", True)),
+                fields=("machine", "label"),
+                name="component_label_once",
+            ),
         ),
         migrations.AddIndex(
-            model_name='machine',
-            index=models.Index(fields=['duty', 'asset_number'], name='machine_by_duty'),
+            model_name="machine",
+            index=models.Index(fields=["duty", "asset_number"], name="machine_by_duty"),
         ),
         migrations.AddConstraint(
-            model_name='machine',
-            constraint=models.CheckConstraint(condition=models.Q(('duty__in', ['in service', 'withdrawn', 'retired'])), name='machine_duty_known'),
+            model_name="machine",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("duty__in", ["in service", "withdrawn", "retired"])), name="machine_duty_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='modelfeature',
-            constraint=models.UniqueConstraint(fields=('model', 'feature'), name='model_feature_once'),
+            model_name="modelfeature",
+            constraint=models.UniqueConstraint(fields=("model", "feature"), name="model_feature_once"),
         ),
         migrations.AddConstraint(
-            model_name='area',
-            constraint=models.UniqueConstraint(fields=('site', 'name'), name='area_name_once_per_site'),
+            model_name="area",
+            constraint=models.UniqueConstraint(fields=("site", "name"), name="area_name_once_per_site"),
         ),
     ]

@@ -4,15 +4,18 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('fleet', '0001_first'),
+        ("fleet", "0001_first"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='machinemodel',
-            name='lacks',
-            field=models.JSONField(blank=True, default=list, help_text='What no example of it has, among pipeline, yokes, ventilator, scavenging, mains-power.'),
+            model_name="machinemodel",
+            name="lacks",
+            field=models.JSONField(
+                blank=True,
+                default=list,
+                help_text="What no example of it has, among pipeline, yokes, ventilator, scavenging, mains-power.",
+            ),
         ),
     ]

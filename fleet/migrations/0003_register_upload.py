@@ -6,24 +6,30 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('fleet', '0002_model_lacks'),
+        ("fleet", "0002_model_lacks"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='RegisterUpload',
+            name="RegisterUpload",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('content', models.BinaryField()),
-                ('uploaded_at', models.DateTimeField()),
-                ('imported_at', models.DateTimeField(null=True)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='register_uploads', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=120)),
+                ("content", models.BinaryField()),
+                ("uploaded_at", models.DateTimeField()),
+                ("imported_at", models.DateTimeField(null=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="register_uploads",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-uploaded_at', '-pk'],
+                "ordering": ["-uploaded_at", "-pk"],
             },
         ),
     ]

@@ -33,9 +33,7 @@ class Migration(migrations.Migration):
                 ("added_by", people(null=True, related_name="+")),
                 (
                     "group",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="auth.group"
-                    ),
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="auth.group"),
                 ),
                 ("owner", people(related_name="api_tokens")),
                 ("revoked_by", people(null=True, related_name="+")),

@@ -179,8 +179,10 @@ TEST = Test(
         TableSpec(
             "grid", "Settings and flows",
             (
-                reading("oxygen_set", "Oxygen flow set", Dimension.FLOW, help="before the protection acts", stated=True),
-                reading("other_set", "Other gas flow set", Dimension.FLOW, help="what the control asks for", stated=True),
+                reading("oxygen_set", "Oxygen flow set", Dimension.FLOW, stated=True,
+                        help="before the protection acts"),
+                reading("other_set", "Other gas flow set", Dimension.FLOW, stated=True,
+                        help="what the control asks for"),
                 reading("oxygen_flow", "Oxygen flow measured", Dimension.FLOW, required=False,
                         help="after the protection has acted; left empty it is taken as set"),
                 reading("other_flow", "Other gas flow measured", Dimension.FLOW, help="after the protection has acted"),

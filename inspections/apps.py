@@ -6,6 +6,7 @@ class InspectionsConfig(AppConfig):
     verbose_name = "Inspections"
 
     def ready(self):
-        from inspections import panels
+        from inspections import panels, tracked
 
         panels.register()
+        tracked.register()

@@ -181,7 +181,9 @@ class History:
         record_feature_state(machine, feature, State.FITTED, note=note, **common)
         if gone:
             record_feature_state(machine, gone, State.NOT_FITTED, note=note, **common)
-        fit_component(machine, kind=part[0], label=part[1], fitted_on=day, lot="R-24")
+        fit_component(
+            machine, kind=part[0], label=part[1], fitted_on=day, lot="R-24", by=self.technicians[0], at=_morning(day)
+        )
 
     def _measure(self, inspection, day, technician, at, *, steps=None):
         simulator = self._simulator(inspection.machine.site)

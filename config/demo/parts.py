@@ -1,6 +1,7 @@
 """The parts of each simulated machine and the pipes between them, fitted by the real action."""
 
 import random
+from datetime import UTC, datetime, time
 
 from fleet.actions import fit_component
 from fleet.catalogue import GASES
@@ -56,6 +57,8 @@ def _fit(machine, rng, kind, label, gas, rated):
         fitted_on=machine.in_use_from,
         serial=f"{rng.randrange(10**6):06}",
         lot=rng.choice(LOTS),
+        by=None,
+        at=datetime.combine(machine.in_use_from, time(8), UTC),
     )
 
 

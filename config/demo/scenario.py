@@ -1,7 +1,7 @@
 """Put the invented hospitals, people, models and instruments of scenario.toml into an empty database."""
 
 import tomllib
-from datetime import timedelta
+from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 
 from dateutil.relativedelta import relativedelta
@@ -73,4 +73,6 @@ def _calibrate_yearly(instrument, entry, today):
             certificate=f"{entry['certificate']}-{done_on:%y%m}-{instrument.code}",
             result=entry.get("result", "within") if years == 1 else "within",
             laboratory="Sound Metrology Bench",
+            by=None,
+            at=datetime.combine(done_on, time(12), UTC),
         )

@@ -2,6 +2,7 @@
 
 from django.db import transaction
 
+from fleet.changes import recording
 from fleet.errors import DutyRefused
 from fleet.models import Duty, DutyChange, Machine
 
@@ -26,12 +27,13 @@ def retire_machine(machine, *, by, at, reason, evidence=""):
 def _change_duty(machine, allowed, duty, *, by, at, reason, evidence):
     if not reason.strip():
         raise DutyRefused(f"A change of duty needs a reason. Say why machine {machine} becomes {duty}.")
-    if not Machine.objects.filter(pk=machine.pk, duty__in=allowed).update(duty=duty):
-        machine.refresh_from_db(fields=["duty"])
-        raise DutyRefused(
-            f"Machine {machine} is {machine.duty}; "
-            f"only a machine that is {' or '.join(sorted(allowed))} can become {duty}."
-        )
+    with recording(machine, by=by, at=at):
+        if not Machine.objects.filter(pk=machine.pk, duty__in=allowed).update(duty=duty):
+            machine.refresh_from_db(fields=["duty"])
+            raise DutyRefused(
+                f"Machine {machine} is {machine.duty}; "
+                f"only a machine that is {' or '.join(sorted(allowed))} can become {duty}."
+            )
     machine.duty = duty
     return DutyChange.objects.create(
         machine=machine,

@@ -3,6 +3,8 @@
 from django.db import transaction
 from django.db.models import F, Q
 
+from fleet.catalogue import FEATURES
+from fleet.changes import record_change
 from fleet.errors import FeatureRefused
 from fleet.models import FeatureState, Machine
 
@@ -18,10 +20,11 @@ def record_feature_state(machine, feature, state, *, from_date, evidence, by, at
     Machine.objects.select_for_update().get(pk=machine.pk)
     history = FeatureState.objects.filter(machine=machine, feature=feature)
     following = history.filter(from_date__gt=from_date).filter(_holds()).order_by("from_date").first()
+    held = history.filter(from_date__lte=from_date).filter(_holds()).order_by("-from_date", "-pk").first()
     history.filter(from_date__lte=from_date).filter(Q(until_date__isnull=True) | Q(until_date__gt=from_date)).update(
         until_date=from_date
     )
-    return FeatureState.objects.create(
+    row = FeatureState.objects.create(
         machine=machine,
         feature=feature,
         state=state,
@@ -32,6 +35,20 @@ def record_feature_state(machine, feature, state, *, from_date, evidence, by, at
         by=by,
         recorded_at=at,
     )
+    record_change(machine, by=by, at=at, before=_told(held), after=_told(row), about=_protection(feature))
+    return row
+
+
+def _protection(code):
+    return f"protection {FEATURES[code].name}" if code in FEATURES else f"protection {code}"
+
+
+def _told(row):
+    """What an entry says of a feature state; nothing of none."""
+    if row is None:
+        return {}
+    told = {"State": row.state, "From": row.from_date.isoformat(), "Evidence": row.evidence}
+    return told | ({"Note": row.note} if row.note else {})
 
 
 def _holds():

@@ -2,28 +2,30 @@
 
 from django.db import IntegrityError, transaction
 
+from fleet.changes import record_created
 from fleet.errors import InstrumentRefused
 from fleet.models import Calibration, Instrument, InstrumentScale
 
 
 @transaction.atomic
-def add_instrument(*, scales, **fields):
+def add_instrument(*, scales, by, at, **fields):
     """Create an instrument with its scales; `scales` is a list of keyword sets, one at least."""
     if not scales:
         raise InstrumentRefused("An instrument needs at least one scale: say what it measures and how well.")
     instrument = Instrument.objects.create(**fields)
-    InstrumentScale.objects.bulk_create(InstrumentScale(instrument=instrument, **scale) for scale in scales)
+    rows = InstrumentScale.objects.bulk_create(InstrumentScale(instrument=instrument, **scale) for scale in scales)
+    record_created([instrument, *rows], by=by, at=at)
     return instrument
 
 
-def record_calibration(instrument, *, calibrated_on, due_on, certificate, result, laboratory="", note=""):
+def record_calibration(instrument, *, calibrated_on, due_on, certificate, result, by, at, laboratory="", note=""):
     """Add a calibration to an instrument's history; earlier ones stay.
 
     Raise InstrumentRefused if the certificate is recorded already or runs out before it begins.
     """
     try:
         with transaction.atomic():
-            return Calibration.objects.create(
+            calibration = Calibration.objects.create(
                 instrument=instrument,
                 calibrated_on=calibrated_on,
                 due_on=due_on,
@@ -32,6 +34,8 @@ def record_calibration(instrument, *, calibrated_on, due_on, certificate, result
                 laboratory=laboratory,
                 note=note,
             )
+            record_created([calibration], by=by, at=at)
+            return calibration
     except IntegrityError:
         raise InstrumentRefused(
             f"Certificate {certificate} of {instrument} cannot be kept: either it is recorded already, or its due date "

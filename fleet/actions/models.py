@@ -2,25 +2,28 @@
 
 from django.db import transaction
 
+from fleet.changes import record_created, recording
 from fleet.models import MachineModel, ModelFeature
 
 
 @transaction.atomic
-def add_model(*, features, **fields):
+def add_model(*, features, by, at, **fields):
     """Create a machine model; `features` maps feature codes to states, what is not named is not known."""
     model = MachineModel.objects.create(**fields)
     _set_features(model, features)
+    record_created([model], by=by, at=at)
     return model
 
 
 @transaction.atomic
-def change_model(model, *, features, **fields):
+def change_model(model, *, features, by, at, **fields):
     """Correct a machine model. Machines that are in the register keep what is recorded of them."""
-    for name, value in fields.items():
-        setattr(model, name, value)
-    model.save(update_fields=list(fields))
-    model.features.all().delete()
-    _set_features(model, features)
+    with recording(model, by=by, at=at):
+        for name, value in fields.items():
+            setattr(model, name, value)
+        model.save(update_fields=list(fields))
+        model.features.all().delete()
+        _set_features(model, features)
     return model
 
 

@@ -2,6 +2,7 @@
 
 from django.db import transaction
 
+from fleet.changes import record_created, recording
 from fleet.errors import RegisterRefused
 from fleet.models import Area, Site
 
@@ -9,30 +10,38 @@ SITE_FIELDS = ("name", "altitude_m", "time_zone")
 AREA_FIELDS = ("name", "minimum_machines")
 
 
-def add_site(**fields):
-    return Site.objects.create(**fields)
-
-
-def add_area(site, **fields):
-    return Area.objects.create(site=site, **fields)
-
-
-def change_site(site, **fields):
-    """Change a site's name, altitude or time zone; signed records keep the ambient pressure they were made at."""
-    return _change(site, SITE_FIELDS, fields)
-
-
-def change_area(area, **fields):
-    """Change an area's name or the number of machines that it must never drop below."""
-    return _change(area, AREA_FIELDS, fields)
+@transaction.atomic
+def add_site(*, by, at, **fields):
+    return _created(Site.objects.create(**fields), by=by, at=at)
 
 
 @transaction.atomic
-def _change(place, accepted, fields):
+def add_area(site, *, by, at, **fields):
+    return _created(Area.objects.create(site=site, **fields), by=by, at=at)
+
+
+def change_site(site, *, by, at, **fields):
+    """Change a site's name, altitude or time zone; signed records keep the ambient pressure they were made at."""
+    return _change(site, SITE_FIELDS, fields, by=by, at=at)
+
+
+def change_area(area, *, by, at, **fields):
+    """Change an area's name or the number of machines that it must never drop below."""
+    return _change(area, AREA_FIELDS, fields, by=by, at=at)
+
+
+def _created(place, *, by, at):
+    record_created([place], by=by, at=at)
+    return place
+
+
+@transaction.atomic
+def _change(place, accepted, fields, *, by, at):
     unknown = fields.keys() - set(accepted)
     if unknown:
         raise RegisterRefused(f"{', '.join(sorted(unknown))} cannot be changed. Accepted: {', '.join(accepted)}.")
-    for name, value in fields.items():
-        setattr(place, name, value)
-    place.save(update_fields=list(fields))
+    with recording(place, by=by, at=at):
+        for name, value in fields.items():
+            setattr(place, name, value)
+        place.save(update_fields=list(fields))
     return place

@@ -8,6 +8,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from fleet.actions.features import record_feature_state
+from fleet.changes import record_created, recording
 from fleet.errors import RegisterRefused
 from fleet.models import Component, Duty, DutyChange, Evidence, FeatureState, Machine, State
 
@@ -44,6 +45,7 @@ def register_machines(entries, *, by, at):
         (state for machine, entry in pairs for state in _first_states(machine, entry, defaults, by=by, at=at)),
         batch_size=500,
     )
+    record_created(machines, by=by, at=at)
     return machines
 
 
@@ -58,12 +60,14 @@ def correct_machine(machine, *, by, at, **fields):
         raise RegisterRefused(f"{', '.join(sorted(unknown))} cannot be corrected. Accepted: {', '.join(CORRECTABLE)}.")
     machine = Machine.objects.select_for_update().select_related("area__site", "model").get(pk=machine.pk)
     changed = {name: value for name, value in fields.items() if getattr(machine, name) != value}
-    if "in_use_from" in changed:
-        _move_first_day(machine, changed["in_use_from"])
-    for name, value in changed.items():
-        setattr(machine, name, value)
-    if changed:
-        machine.save(update_fields=list(changed))
+    parts = Component.objects.filter(machine=machine) if "in_use_from" in changed else ()
+    with recording(machine, *parts, by=by, at=at):
+        if "in_use_from" in changed:
+            _move_first_day(machine, changed["in_use_from"])
+        for name, value in changed.items():
+            setattr(machine, name, value)
+        if changed:
+            machine.save(update_fields=list(changed))
     if "model" in changed:
         _follow_model(machine, by=by, at=at)
     return machine

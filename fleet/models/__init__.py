@@ -1,5 +1,6 @@
 """What the hospital has: places, people, machines with their features and parts, and instruments."""
 
+from fleet.models.changes import ChangeEntry
 from fleet.models.components import Component, Link
 from fleet.models.features import Evidence, FeatureState, ModelFeature, State
 from fleet.models.instruments import Calibration, Instrument, InstrumentScale
@@ -14,6 +15,7 @@ __all__ = [
     "ApiToken",
     "Area",
     "Calibration",
+    "ChangeEntry",
     "Component",
     "Duty",
     "DutyChange",

@@ -40,7 +40,7 @@ def component_remove(request, pk):
     form = RemovalForm(posted(request), today=today, initial={"removed_on": today})
     if request.method == "POST" and form.is_valid():
         try:
-            remove_component(component, **form.cleaned_data)
+            remove_component(component, by=request.user, at=timezone.now(), **form.cleaned_data)
         except ComponentRefused as refused:
             form.add_error("removed_on", str(refused))
         else:
@@ -51,7 +51,7 @@ def component_remove(request, pk):
 
 def _is_fitted(request, machine, form):
     try:
-        part = fit_component(machine, **form.details())
+        part = fit_component(machine, by=request.user, at=timezone.now(), **form.details())
     except ComponentRefused as refused:
         form.add_error(None, str(refused))
         return False

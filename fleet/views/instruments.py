@@ -64,7 +64,7 @@ def instrument_add(request):
     form = InstrumentForm(posted(request), person=request.user)
     scales = ScaleFormSet(posted(request), prefix="scales")
     if request.method == "POST" and form.is_valid() and scales.is_valid():
-        instrument = add_instrument(scales=scales.scales(), **form.cleaned_data)
+        instrument = add_instrument(scales=scales.scales(), by=request.user, at=timezone.now(), **form.cleaned_data)
         messages.success(request, f"{instrument} is entered. Add its calibration, so that it can be used.")
         return redirect("fleet:calibration_add", pk=instrument.pk)
     return render(request, "fleet/instrument_add.html", {"form": form, "scales": scales})
@@ -78,7 +78,7 @@ def calibration_add(request, pk):
     form = CalibrationForm(posted(request), instrument=instrument, today=today)
     if request.method == "POST" and form.is_valid():
         try:
-            calibration = record_calibration(instrument, **form.cleaned_data)
+            calibration = record_calibration(instrument, by=request.user, at=timezone.now(), **form.cleaned_data)
         except Refused as refused:
             form.add_error(None, str(refused))
         else:

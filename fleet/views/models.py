@@ -5,6 +5,7 @@ from django.contrib.auth.decorators import permission_required
 from django.contrib.auth.mixins import PermissionRequiredMixin
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 from django_tables2 import SingleTableView
 
@@ -59,7 +60,7 @@ def _edit(request, model):
     features = ModelFeaturesForm(posted(request), model=model, prefix="when-new")
     title = f"Correct {model}" if model else "Enter a machine model"
     if request.method == "POST" and form.is_valid() and features.is_valid():
-        details = {**form.cleaned_data, "features": features.states()}
+        details = {**form.cleaned_data, "features": features.states(), "by": request.user, "at": timezone.now()}
         model = change_model(model, **details) if model else add_model(**details)
         messages.success(request, f"{model} is kept. Machines in the register keep what is recorded of them.")
         return redirect(model)

@@ -5,6 +5,7 @@ from django.contrib.auth.decorators import permission_required
 from django.core.paginator import Paginator
 from django.db.models import Prefetch
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import add_area, add_site, change_area, change_site
@@ -27,7 +28,7 @@ def sites(request):
 @require_http_methods(FORM_METHODS)
 def site_add(request):
     form = NewSiteForm(posted(request))
-    return _kept(request, form, lambda: add_site(**form.cleaned_data)) or _page(request, form, "Enter a site")
+    return _kept(request, form, lambda: add_site(**_given(request, form))) or _page(request, form, "Enter a site")
 
 
 @permission_required("fleet.add_area", raise_exception=True)
@@ -35,7 +36,7 @@ def site_add(request):
 def area_add(request, pk):
     site = get_object_or_404(Site.objects.visible_to(request.user), pk=pk)
     form = AreaForm(posted(request), instance=Area(site=site))
-    kept = _kept(request, form, lambda: add_area(site, **form.cleaned_data))
+    kept = _kept(request, form, lambda: add_area(site, **_given(request, form)))
     return kept or _page(request, form, f"Enter an area of {site}")
 
 
@@ -44,7 +45,7 @@ def area_add(request, pk):
 def site_edit(request, pk):
     site = get_object_or_404(Site.objects.visible_to(request.user), pk=pk)
     title, form = f"Change {site}", SiteForm(posted(request), instance=site)
-    return _kept(request, form, lambda: change_site(site, **form.cleaned_data)) or _page(request, form, title)
+    return _kept(request, form, lambda: change_site(site, **_given(request, form))) or _page(request, form, title)
 
 
 @permission_required("fleet.change_area", raise_exception=True)
@@ -52,7 +53,11 @@ def site_edit(request, pk):
 def area_edit(request, pk):
     area = get_object_or_404(Area.objects.visible_to(request.user).select_related("site"), pk=pk)
     title, form = f"Change {area}", AreaForm(posted(request), instance=area)
-    return _kept(request, form, lambda: change_area(area, **form.cleaned_data)) or _page(request, form, title)
+    return _kept(request, form, lambda: change_area(area, **_given(request, form))) or _page(request, form, title)
+
+
+def _given(request, form):
+    return {**form.cleaned_data, "by": request.user, "at": timezone.now()}
 
 
 def _kept(request, form, act):

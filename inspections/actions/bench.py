@@ -4,9 +4,11 @@ import re
 
 from django.db import transaction
 
+from inspections.actions.contests import came_between, contest, settle_own
 from inspections.actions.stages import change_stage
-from inspections.errors import ReadingRefused, RecordFrozen
-from inspections.models import Inspection, Reading, Stage
+from inspections.errors import ReadingRefused, RecordFrozen, StageRefused
+from inspections.models import Inspection, InspectionStep, Reading, Stage
+from inspections.seen import NOT_TOLD
 from inspections.slots import find_slot
 from inspections.steps import build_steps
 
@@ -23,6 +25,8 @@ def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=2
     change_stage(
         inspection,
         Stage.ON_BENCH,
+        by=by,
+        at=at,
         version=steps.version,
         technician=inspection.technician or by,
         opened_by=by,
@@ -34,12 +38,17 @@ def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=2
 
 
 @transaction.atomic
-def enter_reading(step, field, *, as_read, by, at, row=0, column="", unit="", zero="", instrument=None):
+def enter_reading(
+    step, field, *, as_read, by, at, row=0, column="", unit="", zero="", instrument=None, seen=NOT_TOLD
+):
     """Keep a reading as it was read; one that stands in the same place is superseded, not overwritten.
+
+    seen  key of the reading that was seen standing there, None for an empty place. When a reading of somebody else
+          stands there now, that one goes on standing, and this one is kept beside it: `is_contested` says so.
 
     Raise ReadingRefused for what the field does not take, RecordFrozen if the inspection is not on the bench.
     """
-    _hold_on_bench(step)
+    hold_on_bench(step)
     slot = find_slot(step, field, row, column)
     as_read = as_read.strip()
     _refuse_unreadable(slot, as_read, unit)
@@ -49,29 +58,48 @@ def enter_reading(step, field, *, as_read, by, at, row=0, column="", unit="", ze
     values = {"as_read": as_read, "unit": unit, "zero": slot.zero_for(unit, zero), "instrument": instrument}
     if standing and all(getattr(standing, name) == value for name, value in values.items()):
         return standing
+    if standing and came_between(standing, seen, by):
+        return contest(standing, {**place, **values}, by=by, at=at)
+    settle_own(place, by=by, at=at)
     if standing:
         Reading.objects.filter(pk=standing.pk).update(superseded_at=at, superseded_by=by)
     return Reading.objects.create(**place, **values, entered_by=by, entered_at=at)
 
 
 @transaction.atomic
-def clear_reading(step, field, *, by, at, row=0, column=""):
-    """Take back a reading: it stays in the table as superseded."""
-    _hold_on_bench(step)
-    Reading.objects.current().filter(step=step, field=field, row=row, column=column).update(
-        superseded_at=at, superseded_by=by
-    )
+def clear_reading(step, field, *, by, at, row=0, column="", seen=NOT_TOLD):
+    """Take back a reading: it stays in the table as superseded.
+
+    `seen` as for enter_reading: what somebody else entered unseen is not taken back. Return what stands now, or None.
+    """
+    hold_on_bench(step)
+    current = Reading.objects.current().filter(step=step, field=field, row=row, column=column)
+    standing = current.select_related("entered_by").first()
+    if standing and came_between(standing, seen, by):
+        return standing
+    current.update(superseded_at=at, superseded_by=by)
 
 
 @transaction.atomic
 def set_not_tested(step, *, reason):
-    """Say why a step was not tested, or with an empty reason that it will be after all."""
-    _hold_on_bench(step)
-    step.not_tested_reason = reason.strip()
-    step.save(update_fields=["not_tested_reason"])
+    """Say why a step was not tested, or with an empty reason that it will be after all.
+
+    Raise StageRefused if somebody gave another reason already.
+    """
+    hold_on_bench(step)
+    reason, same = reason.strip(), InspectionStep.objects.filter(pk=step.pk)
+    if reason and not same.filter(not_tested_reason__in=("", reason)).update(not_tested_reason=reason):
+        step.refresh_from_db(fields=["not_tested_reason"])
+        raise StageRefused(
+            f"{step} was left untested meanwhile: “{step.not_tested_reason}” Press “Test it after all” first to give "
+            "another reason."
+        )
+    if not reason:
+        same.update(not_tested_reason="")
+    step.not_tested_reason = reason
 
 
-def _hold_on_bench(step):
+def hold_on_bench(step):
     """Lock the inspection for this transaction and refuse if its readings are closed."""
     inspection = Inspection.objects.select_for_update().only("stage").get(pk=step.inspection_id)
     if not inspection.is_on_bench:

@@ -2,6 +2,7 @@
 
 from django.db import transaction
 
+from fleet.changes import record_created, recording
 from inspections.actions.planning import plan_inspection
 from inspections.errors import Refused
 from inspections.models import Finding, Procedure, Severity
@@ -24,14 +25,17 @@ def open_findings_of(inspection, outcomes, *, by, at):
         for outcome in outcomes
         if outcome.is_failed
     ]
-    return Finding.objects.bulk_create(findings)
+    created = Finding.objects.bulk_create(findings)
+    record_created(created, by=by, at=at)
+    return created
 
 
+@transaction.atomic
 def report_fault(machine, *, title, severity, by, at, description=""):
     """Open a finding from what somebody saw; an essential one proposes withdrawal."""
     if not title.strip():
         raise Refused(f"Say in a few words what is wrong with machine {machine}.")
-    return Finding.objects.create(
+    finding = Finding.objects.create(
         machine=machine,
         origin=Finding.Origin.FAULT,
         severity=severity,
@@ -40,6 +44,8 @@ def report_fault(machine, *, title, severity, by, at, description=""):
         opened_by=by,
         opened_at=at,
     )
+    record_created([finding], by=by, at=at)
+    return finding
 
 
 @transaction.atomic
@@ -55,7 +61,8 @@ def plan_retest(machine, findings, *, due_on, by, at):
     if procedure is None:
         raise Refused(f"The procedure “{RETEST_PROCEDURE}” is not loaded. Run: manage.py load_procedures")
     inspection = plan_inspection(machine, procedure, due_on=due_on, by=by, at=at)
-    inspection.retests.set(findings)
+    with recording(inspection, by=by, at=at):
+        inspection.retests.set(findings)
     return inspection
 
 
@@ -67,7 +74,8 @@ def close_finding(finding, *, note, by, at, work_hours=None):
         raise Refused(
             f"“{finding}” withdrew machine {finding.machine}. It closes when a passing retest releases the machine."
         )
-    _close(Finding.objects.filter(pk=finding.pk), note=note, by=by, at=at, work_hours=work_hours, what=finding)
+    with recording(finding, by=by, at=at):
+        _close(Finding.objects.filter(pk=finding.pk), note=note, by=by, at=at, work_hours=work_hours, what=finding)
     finding.refresh_from_db()
 
 

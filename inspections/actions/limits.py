@@ -1,10 +1,14 @@
 """Set and end limits of a machine model or a site."""
 
+from django.db import transaction
+
+from fleet.changes import record_created, recording
 from inspections.bench import BenchError, UnknownTest, choose_limit, dimension_of, get_test, to_si
 from inspections.errors import Refused
 from inspections.models import LimitOverride
 
 
+@transaction.atomic
 def set_limit_override(*, test_code, outcome_key, reason, source, from_date, by, at, **fields):
     """Put a limit in force for a machine model or a site. Raise Refused with what is accepted."""
     if (fields.get("machine_model") is None) == (fields.get("site") is None):
@@ -12,7 +16,7 @@ def set_limit_override(*, test_code, outcome_key, reason, source, from_date, by,
     _refuse_unknown(test_code, outcome_key, fields.get("rule", ""), fields)
     if not reason.strip() or not source.strip():
         raise Refused("A limit of your own needs the reason for it and the source that it rests on.")
-    return LimitOverride.objects.create(
+    override = LimitOverride.objects.create(
         test_code=test_code,
         outcome_key=outcome_key,
         reason=reason.strip(),
@@ -22,14 +26,17 @@ def set_limit_override(*, test_code, outcome_key, reason, source, from_date, by,
         at=at,
         **fields,
     )
+    record_created([override], by=by, at=at)
+    return override
 
 
-def end_limit_override(override, *, until_date):
+def end_limit_override(override, *, until_date, by, at):
     """End a limit: it is not in force on `until_date` and after. Raise Refused if it has an end already."""
     if until_date < override.from_date:
         raise Refused(f"{override} is in force from {override.from_date}; it cannot end before, on {until_date}.")
-    if not LimitOverride.objects.filter(pk=override.pk, until_date=None).update(until_date=until_date):
-        raise Refused(f"The limit {override} has an end already. Set a new limit if another should hold.")
+    with recording(override, by=by, at=at):
+        if not LimitOverride.objects.filter(pk=override.pk, until_date=None).update(until_date=until_date):
+            raise Refused(f"The limit {override} has an end already. Set a new limit if another should hold.")
     override.until_date = until_date
 
 

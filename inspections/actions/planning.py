@@ -3,6 +3,7 @@
 from dateutil.relativedelta import relativedelta
 from django.db import transaction
 
+from fleet.changes import record_created
 from fleet.models import Duty, Machine
 from inspections.actions.stages import change_stage
 from inspections.errors import StageRefused
@@ -10,6 +11,7 @@ from inspections.models import Inspection, Procedure, Stage
 from inspections.querysets import due_window, machines_without_open
 
 
+@transaction.atomic
 def plan_inspection(machine, procedure, *, due_on, by, at, note=""):
     """Plan one inspection of `machine`, due on a date. Raise StageRefused if the machine is retired."""
     if machine.duty == Duty.RETIRED:
@@ -18,6 +20,7 @@ def plan_inspection(machine, procedure, *, due_on, by, at, note=""):
         )
     inspection = _planned(machine, procedure, due_on=due_on, by=by, at=at, note=note)
     inspection.save()
+    record_created([inspection], by=by, at=at)
     return inspection
 
 
@@ -46,7 +49,7 @@ def plan_due_inspections(*, today, at, by=None):
         for machine in machines.iterator(chunk_size=500):
             due_on = _first_due_on(machine, procedure, today)
             planned.append(_planned(machine, procedure, due_on=due_on, by=by, at=at))
-    Inspection.objects.bulk_create(planned, batch_size=500)
+    record_created(Inspection.objects.bulk_create(planned, batch_size=500), by=by, at=at)
     return len(planned)
 
 
@@ -74,7 +77,9 @@ def _first_due_on(machine, procedure, today):
 @transaction.atomic
 def book_inspection(inspection, *, technician, booked_on, by, at):
     """Place an inspection on a technician and a day, or move it. Raise StageRefused once it is on the bench or done."""
-    change_stage(inspection, Stage.BOOKED, technician=technician, booked_on=booked_on, booked_by=by, booked_at=at)
+    change_stage(
+        inspection, Stage.BOOKED, by=by, at=at, technician=technician, booked_on=booked_on, booked_by=by, booked_at=at
+    )
 
 
 @transaction.atomic
@@ -89,4 +94,4 @@ def void_inspection(inspection, *, reason, by, at):
     """Void an inspection that is not signed; its readings stay. Raise StageRefused without a reason or once signed."""
     if not reason.strip():
         raise StageRefused(f"{inspection} can only be voided with a reason. Say why it does not count.")
-    change_stage(inspection, Stage.VOID, void_reason=reason.strip(), voided_by=by, voided_at=at)
+    change_stage(inspection, Stage.VOID, by=by, at=at, void_reason=reason.strip(), voided_by=by, voided_at=at)

@@ -3,6 +3,7 @@
 from django.db import transaction
 
 from fleet.actions import return_machine_to_service
+from fleet.changes import recording
 from fleet.models import Duty, DutyChange
 from inspections.errors import ReleaseRefused
 from inspections.models import Finding, Inspection, Outcome
@@ -43,7 +44,9 @@ def release_machine(machine, *, retest, by, at):
     if reasons:
         raise ReleaseRefused(reasons)
     note = f"{retest} passed."
-    Finding.objects.open().filter(pk__in=retested).update(closed_at=at, closed_by=by, closing_note=note)
+    findings = Finding.objects.open().filter(pk__in=retested)
+    with recording(*findings, by=by, at=at):
+        findings.update(closed_at=at, closed_by=by, closing_note=note)
     return return_machine_to_service(machine, by=by, at=at, reason=f"Retest passed: {retest}", evidence=str(retest))
 
 

@@ -1,14 +1,17 @@
 """The one place where a stage changes: compare-and-set in the database, along the allowed paths only."""
 
+from fleet.changes import recording
 from inspections.errors import StageRefused
 from inspections.models import Inspection
 from inspections.models.inspections import NEXT_STAGES
 
 
-def change_stage(inspection, to, *, error=StageRefused, **fields):
-    """Move `inspection` to stage `to` and write `fields` with it. Raise `error` if the stage does not allow it."""
+def change_stage(inspection, to, *, by, at, error=StageRefused, **fields):
+    """Move `inspection` to stage `to` and write `fields` with it, keeping who, when, before
+    and after. Raise `error` if the stage does not allow it."""
     allowed = [stage for stage, following in NEXT_STAGES.items() if to in following]
-    if not Inspection.objects.filter(pk=inspection.pk, stage__in=allowed).update(stage=to, **fields):
-        now = Inspection.objects.values_list("stage", flat=True).get(pk=inspection.pk)
-        raise error(f"{inspection} is {now}; only one that is {' or '.join(allowed)} can become {to}.")
+    with recording(inspection, by=by, at=at):
+        if not Inspection.objects.filter(pk=inspection.pk, stage__in=allowed).update(stage=to, **fields):
+            now = Inspection.objects.values_list("stage", flat=True).get(pk=inspection.pk)
+            raise error(f"{inspection} is {now}; only one that is {' or '.join(allowed)} can become {to}.")
     inspection.refresh_from_db()

@@ -57,7 +57,7 @@ def limit_end(request, pk):
     form = EndLimitForm(request.POST or None, initial={"until_date": timezone.localdate()})
     if request.method == "POST" and form.is_valid():
         try:
-            end_limit_override(override, **form.cleaned_data)
+            end_limit_override(override, by=request.user, at=timezone.now(), **form.cleaned_data)
         except Refused as error:
             form.add_error(None, str(error))
         else:

@@ -83,7 +83,7 @@ def test_a_file_with_one_problem_changes_nothing(place):
 def test_a_refused_correction_takes_back_the_whole_import(place):
     run(HEADER + NEW)
     machine = Machine.objects.get(asset_number="A-1")
-    fit_component(machine, kind="apl-valve", label="APL", fitted_on=date(1990, 1, 1))
+    fit_component(machine, kind="apl-valve", label="APL", fitted_on=date(1990, 1, 1), by=None, at=NOON)
     with pytest.raises(RegisterRefused, match="history before"):
         run(HEADER + "A-9,three,north,Theatre 1,1984,1985-03-01,,\nA-1,,,,,2000-01-01,,\n")
     assert not Machine.objects.filter(asset_number="A-9").exists()

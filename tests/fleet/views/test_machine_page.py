@@ -117,8 +117,10 @@ def test_a_retired_machine_offers_no_change_of_duty(client, machine):
 def test_the_page_asks_the_same_number_of_queries_for_a_long_history(client, machine, django_assert_max_num_queries):
     client.force_login(make_person("planner"))
     for number in range(30):
-        part = fit_component(machine, kind="apl-valve", label=f"APL {number}", fitted_on=date(2016, 1, 1))
-        remove_component(part, removed_on=date(2017, 1, 1))
+        part = fit_component(
+            machine, kind="apl-valve", label=f"APL {number}", fitted_on=date(2016, 1, 1), by=None, at=NOON
+        )
+        remove_component(part, removed_on=date(2017, 1, 1), by=None, at=NOON)
         day = date(2016, 1, 1) + timedelta(days=number)
         record_feature_state(machine, "control-guard", "fitted", from_date=day, evidence="seen", by=None, at=NOON)
     client.get(machine.get_absolute_url())

@@ -32,21 +32,21 @@ def set_limit(**fields):
 
 def test_a_limit_is_in_force_from_its_first_day_until_its_end(db):
     limit = set_limit()
-    end_limit_override(limit, until_date=TODAY + timedelta(days=10))
+    end_limit_override(limit, until_date=TODAY + timedelta(days=10), by=None, at=NOON)
     days = [day for day in range(-1, 12) if LimitOverride.objects.in_force(TODAY + timedelta(days=day)).exists()]
     assert days == list(range(10))
 
 
 def test_an_ended_limit_keeps_its_end(db):
     limit = set_limit()
-    end_limit_override(limit, until_date=TODAY)
+    end_limit_override(limit, until_date=TODAY, by=None, at=NOON)
     with pytest.raises(Refused, match="has an end already"):
-        end_limit_override(limit, until_date=TODAY + timedelta(days=90))
+        end_limit_override(limit, until_date=TODAY + timedelta(days=90), by=None, at=NOON)
 
 
 def test_a_limit_does_not_end_before_it_begins(db):
     with pytest.raises(Refused, match="cannot end before"):
-        end_limit_override(set_limit(), until_date=TODAY - timedelta(days=1))
+        end_limit_override(set_limit(), until_date=TODAY - timedelta(days=1), by=None, at=NOON)
 
 
 @pytest.mark.parametrize(

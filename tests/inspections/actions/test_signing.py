@@ -103,7 +103,9 @@ def test_a_reading_that_cannot_be_stands_against_signing_with_its_sentence(scene
 def test_an_instrument_out_of_calibration_on_the_day_cannot_be_signed_for(scene, calibrations, sentence):
     Calibration.objects.filter(instrument=scene.gauge).delete()
     for number, (done, due, result) in enumerate(calibrations):
-        record_calibration(scene.gauge, calibrated_on=done, due_on=due, result=result, certificate=f"X{number}")
+        record_calibration(
+            scene.gauge, calibrated_on=done, due_on=due, result=result, certificate=f"X{number}", by=None, at=NOON
+        )
     scene.complete()
     reasons = reasons_against_signing(scene.inspection)
     assert reasons == ([f"Instrument {scene.gauge.code} {sentence}."] if sentence else [])
@@ -112,7 +114,13 @@ def test_an_instrument_out_of_calibration_on_the_day_cannot_be_signed_for(scene,
 def test_the_record_names_the_calibration_in_force_when_the_reading_was_taken(scene):
     scene.complete()
     record_calibration(
-        scene.gauge, calibrated_on=date(2026, 11, 4), due_on=date(2027, 11, 4), result="within", certificate="NEW"
+        scene.gauge,
+        calibrated_on=date(2026, 11, 4),
+        due_on=date(2027, 11, 4),
+        result="within",
+        certificate="NEW",
+        by=None,
+        at=NOON,
     )
     record = scene.sign(at=NOON + timedelta(days=3)).record
     used = {one["code"]: one for one in json.loads(record.content)["instruments"]}

@@ -1,0 +1,165 @@
+"""Keep who, when, before and after of every change. Actions call this; nothing else writes a ChangeEntry.
+
+A model is tracked once, where its app starts. `recording` compares the row in the database before and after what is
+done inside it, so that a filtered update, a save and a many-to-many set are all told alike.
+"""
+
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal
+from operator import attrgetter
+
+from django.db import models, transaction
+
+from fleet.models import ChangeEntry
+
+CREATE_BATCH = 500
+
+
+@dataclass(frozen=True)
+class Tracked:
+    """How the changes of one model are told.
+
+    kind        name of the record in addresses, such as "machine"
+    fields      names of the fields that are compared, many-to-many ones among them
+    record      path to the record on whose page a change of this row is read; empty when it is the record itself
+    readers     label -> function of a row that returns further content fit for JSON
+    permission  who may read the changes, beside seeing the record; empty for parts, which are read with their record
+    """
+
+    model: type
+    kind: str
+    fields: tuple
+    record: str = ""
+    readers: dict = field(default_factory=dict)
+    permission: str = ""
+
+    @property
+    def label(self):
+        return self.model._meta.label_lower
+
+
+_by_model = {}
+
+
+def track(model, kind, *fields, record="", readers=None, permission=""):
+    _by_model[model] = Tracked(model, kind, fields, record, readers or {}, permission)
+
+
+def tracked_models():
+    return dict(_by_model)
+
+
+def tracked_record(kind):
+    """Return how the record called `kind` is tracked, or None."""
+    return next((one for one in _by_model.values() if one.kind == kind and not one.record), None)
+
+
+def changes_of(kind, pk):
+    """Everything that changed on a record and its parts, the newest first."""
+    return ChangeEntry.objects.filter(record=kind, record_pk=pk).select_related("by")
+
+
+@contextmanager
+def recording(*rows, by, at):
+    """Hold the rows, let the body change them, and keep an entry for each that is different afterwards."""
+    with transaction.atomic():
+        before = [_values(_held(row)) for row in rows]
+        yield
+        words = _Words()
+        for row, old in zip(rows, before, strict=True):
+            fresh = type(row)._base_manager.get(pk=row.pk)
+            new = _values(fresh)
+            changed = [name for name in new if new[name] != old[name]]
+            if changed:
+                entry = _entry(fresh, by=by, at=at)
+                entry.before = {words.label(row, n): words.of(fresh, n, old[n]) for n in changed}
+                entry.after = {words.label(row, n): words.of(fresh, n, new[n]) for n in changed}
+                entry.save()
+
+
+def record_created(rows, *, by, at):
+    """Keep an entry for each new row with everything that it was given."""
+    words = _Words()
+    entries = []
+    for row in rows:
+        entry = _entry(row, by=by, at=at)
+        given = {name: value for name, value in _values(row).items() if value not in (None, "", [], {})}
+        entry.after = {words.label(row, name): words.of(row, name, value) for name, value in given.items()}
+        entries.append(entry)
+    ChangeEntry.objects.bulk_create(entries, batch_size=CREATE_BATCH)
+
+
+def record_change(row, *, by, at, before, after, about=""):
+    """Keep an entry in words of the caller's own, for what is no field of the row; none if nothing differs."""
+    if before != after:
+        entry = _entry(row, by=by, at=at)
+        entry.about, entry.before, entry.after = about or entry.about, before, after
+        entry.save()
+
+
+def _held(row):
+    return type(row)._base_manager.select_for_update().get(pk=row.pk)
+
+
+def _entry(row, *, by, at):
+    tracked = _by_model[type(row)]
+    record = attrgetter(tracked.record)(row) if tracked.record else row
+    return ChangeEntry(
+        record=_by_model[type(record)].kind,
+        record_pk=record.pk,
+        row=tracked.label,
+        row_pk=row.pk,
+        about=f"{row._meta.verbose_name} {row}"[:200] if tracked.record else "",
+        by=by,
+        at=at,
+    )
+
+
+def _values(row):
+    """The tracked content of a row: foreign keys as keys, many-to-many as sorted keys, the rest fit for JSON."""
+    tracked = _by_model[type(row)]
+    values = {name: _value(row, row._meta.get_field(name)) for name in tracked.fields}
+    return values | {label: read(row) for label, read in tracked.readers.items()}
+
+
+def _value(row, model_field):
+    if model_field.many_to_many:
+        return sorted(getattr(row, model_field.name).values_list("pk", flat=True))
+    value = getattr(row, model_field.attname)
+    if isinstance(value, datetime | date):
+        return value.isoformat()
+    return str(value) if isinstance(value, Decimal) else value
+
+
+class _Words:
+    """Names for keys, each asked for once."""
+
+    def __init__(self):
+        self.known = {}
+
+    def label(self, row, name):
+        if name in _by_model[type(row)].readers:
+            return name
+        label = str(row._meta.get_field(name).verbose_name)
+        return label[:1].upper() + label[1:]
+
+    def of(self, row, name, value):
+        if name in _by_model[type(row)].readers or value is None:
+            return value
+        model_field = row._meta.get_field(name)
+        if model_field.many_to_many:
+            return [self.name(model_field.related_model, pk) for pk in value]
+        if not isinstance(model_field, models.ForeignKey):
+            return value
+        related = row._state.fields_cache.get(name)
+        if related is not None and related.pk == value:
+            self.known[model_field.related_model, value] = str(related)
+        return self.name(model_field.related_model, value)
+
+    def name(self, model, pk):
+        if (model, pk) not in self.known:
+            found = model._base_manager.filter(pk=pk).first()
+            self.known[model, pk] = str(found) if found else f"{model._meta.verbose_name} {pk}, gone since"
+        return self.known[model, pk]

@@ -1,0 +1,43 @@
+"""Who changed what, when, from what to what."""
+
+from django.db import models
+
+from fleet.models.people import Person
+
+
+class ChangeEntry(models.Model):
+    """One change of one row, kept beside the record on whose page it is read. Entries are only ever added.
+
+    record, record_pk  the record that the change is told with, such as "machine" and its key
+    row, row_pk        the row that changed: the record itself, or a part of it such as a calibration
+    about              names that part in words; empty when the record itself changed
+    before, after      the fields that changed, by their labels; `before` is empty for something new
+    """
+
+    record = models.CharField(max_length=40)
+    record_pk = models.BigIntegerField()
+    row = models.CharField(max_length=80)
+    row_pk = models.BigIntegerField()
+    about = models.CharField(max_length=200, blank=True)
+    by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField()
+    before = models.JSONField(default=dict)
+    after = models.JSONField(default=dict)
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        indexes = [models.Index(fields=["record", "record_pk", "-at", "-id"], name="change_by_record")]
+        verbose_name_plural = "change entries"
+
+    def __str__(self):
+        return f"{self.record} {self.record_pk} changed at {self.at:%Y-%m-%d %H:%M}"
+
+    @property
+    def is_new(self):
+        return not self.before
+
+    @property
+    def lines(self):
+        """Label, value before and value after of every field that changed; None where there was none."""
+        labels = dict.fromkeys([*self.before, *self.after])
+        return [(label, self.before.get(label), self.after.get(label)) for label in labels]

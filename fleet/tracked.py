@@ -1,0 +1,33 @@
+"""Which rows of the fleet keep their changes, and what of them is compared."""
+
+from fleet.changes import track
+from fleet.models import Area, Calibration, Component, Instrument, InstrumentScale, Machine, MachineModel, Person, Site
+
+
+def model_features(model):
+    return dict(sorted(model.features.values_list("feature", "state")))
+
+
+def register():
+    machine = ("asset_number", "serial", "model", "area", "built_year", "in_use_from", "duty", "note")
+    track(Machine, "machine", *machine, permission="fleet.view_machine")
+    track(
+        Component, "component", "kind", "label", "gas", "maker_part", "serial", "lot", "rated", "fitted_on",
+        "removed_on", "note", record="machine",
+    )  # fmt: skip
+    track(
+        MachineModel, "model", "code", "maker", "name", "first_built", "last_built", "standard", "gases",
+        "vaporizer_positions", "lacks", "description", "parts_until", "support_note",
+        readers={"Protections when new": model_features}, permission="fleet.view_machine",
+    )  # fmt: skip
+    track(Site, "site", "code", "name", "altitude_m", "time_zone", permission="fleet.view_machine")
+    track(Area, "area", "site", "name", "minimum_machines", permission="fleet.view_machine")
+    track(Instrument, "instrument", "code", "name", "serial", "site", "is_retired", permission="fleet.view_instrument")
+    track(
+        InstrumentScale, "scale", "dimension", "unit", "low", "high", "resolution", "of_reading_percent",
+        "of_span_percent", "absolute", "coverage_factor", record="instrument",
+    )  # fmt: skip
+    calibration = ("calibrated_on", "due_on", "result", "certificate", "laboratory", "note")
+    track(Calibration, "calibration", *calibration, record="instrument")
+    person = ("username", "first_name", "last_name", "email", "is_active", "is_superuser", "groups", "sites")
+    track(Person, "person", *person, permission="fleet.manage_people")

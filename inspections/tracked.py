@@ -1,0 +1,21 @@
+"""Which rows of the inspections keep their changes, and what of them is compared."""
+
+from fleet.changes import track
+from inspections.models import Finding, Inspection, LimitOverride
+
+
+def register():
+    track(
+        Inspection, "inspection", "machine", "procedure", "version", "stage", "due_on", "opens_on", "closes_on",
+        "booked_on", "technician", "note", "retests", "ambient_kpa_abs", "temperature_c", "opened_at", "signed_by",
+        "signed_at", "countersigned_by", "countersigned_at", "void_reason",
+        permission="inspections.view_inspection",
+    )  # fmt: skip
+    track(
+        Finding, "finding", "machine", "origin", "severity", "title", "description", "closed_at", "closed_by",
+        "closing_note", "work_hours", permission="inspections.view_finding",
+    )  # fmt: skip
+    track(
+        LimitOverride, "limit", "machine_model", "site", "test_code", "outcome_key", "rule", "lower", "upper", "unit",
+        "reason", "source", "edition", "from_date", "until_date", permission="inspections.view_procedure",
+    )  # fmt: skip

@@ -33,7 +33,7 @@ def sign_inspection(inspection, *, by, at):
     outcomes = Outcome.objects.bulk_create(
         outcome_row(step, outcome) for step, (_, result) in results.items() for outcome in result.evaluation.outcomes
     )
-    change_stage(inspection, Stage.SIGNED, error=AlreadySigned, signed_by=by, signed_at=at)
+    change_stage(inspection, Stage.SIGNED, by=by, at=at, error=AlreadySigned, signed_by=by, signed_at=at)
     content = canonical_json(record_content(inspection, results))
     SignedRecord.objects.create(inspection=inspection, content=content, digest=digest_of(content), signed_at=at)
     open_findings_of(inspection, outcomes, by=by, at=at)
@@ -47,7 +47,7 @@ def countersign_inspection(inspection, *, by, at):
     """Confirm a signed inspection. Raise StageRefused for the signer, and for one that does not wait for it."""
     if inspection.signed_by_id == by.pk:
         raise StageRefused(f"{inspection} was signed by you. Another person must countersign it.")
-    change_stage(inspection, Stage.COUNTERSIGNED, countersigned_by=by, countersigned_at=at)
+    change_stage(inspection, Stage.COUNTERSIGNED, by=by, at=at, countersigned_by=by, countersigned_at=at)
 
 
 @transaction.atomic

@@ -4,16 +4,23 @@ from django.contrib.auth import views as auth
 from django.urls import include, path
 
 from config import views
+from config.api.page import api_page
+from config.api.v1 import api_urls
+from config.health import views as health
 
 urlpatterns = [
     path("", views.home, name="home"),
     path("retirement-in-brief/", views.home_retirement, name="home_retirement"),
     path("library/", views.library, name="library"),
     path("library/protections/", views.protections, name="protections"),
+    path("library/api/", api_page, name="api_page"),
+    path("api/v1/", api_urls()),
     path("style/", views.style_sheet, name="style"),
     path("login/", auth.LoginView.as_view(redirect_authenticated_user=True), name="login"),
     path("logout/", auth.LogoutView.as_view(), name="logout"),
     path("password/", auth.PasswordChangeView.as_view(success_url="/"), name="password_change"),
+    path("health/", health.health, name="health"),
+    path("health/live/", health.live, name="health_live"),
     path("", include("fleet.urls")),
     path("", include("inspections.urls")),
 ]

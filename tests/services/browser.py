@@ -1,5 +1,6 @@
 """A real Chromium on the live server, driven through Playwright."""
 
+import contextlib
 from pathlib import Path
 
 import pytest
@@ -43,16 +44,33 @@ def browser():
 
 @pytest.fixture
 def browser_page(browser, live_server):
-    """A page 1280 px wide at the live server. The test fails on a script error, a missing file or a server error."""
-    context = browser.new_context(base_url=live_server.url, viewport=WIDE, locale="en-GB", timezone_id="UTC")
+    """A page 1280 px wide at the live server, under the watch of watched_page()."""
+    with watched_page(browser, live_server.url) as page:
+        yield page
+
+
+@contextlib.contextmanager
+def watched_page(chromium, base_url: str):
+    """Yield a page 1280 px wide; fail at the end if there was a script error, a broken answer or a refused content.
+
+    Refused: what the content security policy forbids, which the browser tells in its console alone.
+    """
+    context = chromium.new_context(
+        base_url=base_url, viewport=WIDE, locale="en-GB", timezone_id="UTC", ignore_https_errors=True
+    )
     context.set_default_timeout(10_000)
     page = context.new_page()
     problems = []
     page.on("pageerror", lambda error: problems.append(f"script error: {error}"))
     page.on("response", lambda answer: _is_broken(answer) and problems.append(f"{answer.status} {answer.url}"))
+    page.on("console", lambda message: _is_refusal(message.text) and problems.append(message.text))
     yield page
     context.close()
     assert not problems, f"the page reported: {problems}"
+
+
+def _is_refusal(text: str) -> bool:
+    return "Content Security Policy" in text or "Permissions-Policy" in text
 
 
 def _is_broken(answer) -> bool:

@@ -1,0 +1,42 @@
+"""The sign of life that the scheduler leaves at the broker at every round, so that it can be told from the worker."""
+
+import logging
+import time
+
+import redis
+from celery.beat import PersistentScheduler
+from django.conf import settings
+
+KEY = "bobbin:scheduler"
+ROUND_S = 15
+KEPT_S = 24 * 60 * 60
+logger = logging.getLogger("bobbin.scheduler")
+
+
+class BeatingScheduler(PersistentScheduler):
+    """Celery's scheduler, that wakes every ROUND_S seconds at least and says so."""
+
+    def tick(self, *arguments, **options):
+        wait = super().tick(*arguments, **options)
+        leave_beat()
+        return min(wait, ROUND_S)
+
+
+def leave_beat() -> None:
+    """Leave the time at the broker. A broker that is away stops no schedule: it is tried again at the next round."""
+    try:
+        with _broker() as client:
+            client.set(KEY, time.time(), ex=KEPT_S)
+    except redis.RedisError as error:
+        logger.warning("The broker did not take the sign of life: %s", type(error).__name__)
+
+
+def seconds_since_beat() -> float | None:
+    """Return the age of the last sign of life; None when there was none for a day."""
+    with _broker() as client:
+        at = client.get(KEY)
+    return None if at is None else max(0.0, time.time() - float(at))
+
+
+def _broker() -> redis.Redis:
+    return redis.from_url(settings.REDIS_URL, socket_timeout=2, socket_connect_timeout=2)

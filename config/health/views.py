@@ -1,0 +1,44 @@
+"""The health page, for whoever runs Bobbin and for what watches it: no login, no personal data, no session."""
+
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpResponse, JsonResponse
+from django.template.loader import render_to_string
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_safe
+
+from config.health.parts import examine, is_in_order
+
+
+@login_not_required
+@never_cache
+@require_safe
+def health(request):
+    """200 when every part that this installation uses is up, else 503; JSON unless a browser asks."""
+    parts = examine()
+    in_order = is_in_order(parts)
+    status = 200 if in_order else 503
+    if request.get_preferred_type(["application/json", "text/html"]) == "text/html":
+        # Without the request: who is signed in is not asked, since the database may be what is down.
+        return HttpResponse(render_to_string("health.html", {"parts": parts, "in_order": in_order}), status=status)
+    told = {part.name: {"state": part.state, "note": part.note, "ms": part.ms} for part in parts}
+    return JsonResponse({"in_order": in_order, "parts": told}, status=status)
+
+
+@login_not_required
+@never_cache
+@require_safe
+def live(request):
+    """The web process answers; nothing else is asked, so that a database that is down restarts no web process."""
+    return HttpResponse("live\n", content_type="text/plain")
+
+
+class HealthFirst:
+    """Answer the health addresses before sessions, login and host names come into it: those may need what is down."""
+
+    pages = {"/health/": health, "/health/live/": live}
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        return self.pages.get(request.path_info, self.get_response)(request)

@@ -1,0 +1,37 @@
+"""What a browser may do with Bobbin's pages."""
+
+from csp.constants import NONE, SELF
+
+# Nothing inline, nothing from elsewhere: scripts and styles are files of ours; drawings are inline SVG without styles.
+CONTENT_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+    }
+}
+UNUSED_FEATURES = (
+    "accelerometer", "autoplay", "camera", "display-capture", "encrypted-media", "fullscreen", "geolocation",
+    "gyroscope", "magnetometer", "microphone", "midi", "payment", "picture-in-picture", "publickey-credentials-get",
+    "screen-wake-lock", "sync-xhr", "usb", "xr-spatial-tracking",
+)  # fmt: skip
+
+
+class UnusedFeatures:
+    """Tell the browser that no page of ours uses the camera, the place, or the like."""
+
+    value = ", ".join(f"{name}=()" for name in UNUSED_FEATURES)
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        response = self.get_response(request)
+        response.setdefault("Permissions-Policy", self.value)
+        return response

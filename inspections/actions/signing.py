@@ -2,6 +2,7 @@
 
 from django.db import transaction
 
+from inspections.actions.chain import chain_amendment, chain_countersignature, chain_signature
 from inspections.actions.findings import open_findings_of
 from inspections.actions.planning import plan_next_inspection
 from inspections.actions.stages import change_stage
@@ -35,10 +36,13 @@ def sign_inspection(inspection, *, by, at):
     )
     change_stage(inspection, Stage.SIGNED, by=by, at=at, error=AlreadySigned, signed_by=by, signed_at=at)
     content = canonical_json(record_content(inspection, results))
-    SignedRecord.objects.create(inspection=inspection, content=content, digest=digest_of(content), signed_at=at)
+    record = SignedRecord.objects.create(
+        inspection=inspection, content=content, digest=digest_of(content), signed_at=at
+    )
     open_findings_of(inspection, outcomes, by=by, at=at)
     done_on = inspection.machine.site.date_of(at)
     plan_next_inspection(inspection.machine, inspection.procedure, last_done_on=done_on, by=by, at=at)
+    chain_signature(inspection, record, at=at)
     return inspection
 
 
@@ -48,6 +52,7 @@ def countersign_inspection(inspection, *, by, at):
     if inspection.signed_by_id == by.pk:
         raise StageRefused(f"{inspection} was signed by you. Another person must countersign it.")
     change_stage(inspection, Stage.COUNTERSIGNED, by=by, at=at, countersigned_by=by, countersigned_at=at)
+    chain_countersignature(inspection, at=at)
 
 
 @transaction.atomic
@@ -59,9 +64,11 @@ def amend_inspection(inspection, *, correction, reason, by, at, step=None):
         )
     if not correction.strip() or not reason.strip():
         raise RecordFrozen("An amendment needs both the correction and the reason for it.")
-    return Amendment.objects.create(
+    amendment = Amendment.objects.create(
         inspection=inspection, step=step, correction=correction.strip(), reason=reason.strip(), by=by, at=at
     )
+    chain_amendment(amendment, at=at)
+    return amendment
 
 
 def _evaluate_all(inspection):

@@ -1,5 +1,6 @@
 """What was measured, and what follows from it."""
 
+from inspections.models.chain import ChainEntry, ChainHead, EntryKind
 from inspections.models.findings import Finding, Severity
 from inspections.models.inspections import Inspection, InspectionStep, Stage
 from inspections.models.judgements import CriterionJudgement
@@ -10,7 +11,10 @@ from inspections.models.records import Amendment, SignedRecord
 
 __all__ = [
     "Amendment",
+    "ChainEntry",
+    "ChainHead",
     "CriterionJudgement",
+    "EntryKind",
     "Finding",
     "Inspection",
     "InspectionStep",

@@ -1,0 +1,89 @@
+"""A record against the rows that its entry froze: where the two say different things of the same reading or result."""
+
+import json
+from datetime import datetime
+
+from inspections.record import canonical_json, digest_of
+
+
+def disagreements(content, rows):
+    """Yield (what, column, value in the record, value in the rows), all of them by step and place.
+
+    content  text of the record; rows  what an entry froze, see inspections.chain.rows. A record that cannot be read
+    yields nothing: its digest told already.
+    """
+    try:
+        record = json.loads(content)
+        parts = [_inspection(record, rows), _steps(record, rows), _readings(record, rows), _outcomes(record, rows)]
+        found = [(what, said, stood) for part in parts for what, said, stood in part]
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return
+    for what, said, stood in found:
+        for column in sorted(said.keys() | stood.keys()):
+            if said.get(column) != stood.get(column):
+                yield what, column, said.get(column), stood.get(column)
+
+
+def _table(rows, name):
+    fields = rows[name]["fields"]
+    return [dict(zip(fields, row, strict=True)) for row in rows[name]["rows"]]
+
+
+def _inspection(record, rows):
+    [row] = _table(rows, "inspection")
+    said = {
+        "id": record["inspection"],
+        "signed_at": _moment(record["signed_at"]),
+        "temperature_c": record["conditions"]["temperature_c"],
+    }
+    yield "inspection", said, {**{name: row[name] for name in said}, "signed_at": _moment(row["signed_at"])}
+
+
+def _steps(record, rows):
+    columns = ("title", "is_essential", "applies", "absence", "not_tested_reason")
+    said = {(s["code"], s["subject"]): {c: s[c] for c in columns} | {"test_code": s["test"]} for s in record["steps"]}
+    stood = {(s["code"], s["subject"]): {c: s[c] for c in (*columns, "test_code")} for s in _table(rows, "step")}
+    yield from _paired("step", said, stood)
+
+
+def _readings(record, rows):
+    """The readings that stood when the record was signed; corrected ones are not part of a record."""
+    columns = ("as_read", "unit", "zero")
+    step_of = {s["id"]: (s["code"], s["subject"]) for s in _table(rows, "step")}
+    tested = {(s["code"], s["subject"]) for s in record["steps"] if "readings" in s}
+    said = {
+        (s["code"], s["subject"], r["field"], r["row"], r["column"]): _told(r, columns)
+        for s in record["steps"]
+        for r in s.get("readings", [])
+    }
+    stood = {
+        (*step_of[r["step_id"]], r["field"], r["row"], r["column"]): _told(r, columns)
+        for r in _table(rows, "reading")
+        if r["superseded_at"] is None and step_of[r["step_id"]] in tested
+    }
+    yield from _paired("reading", said, stood)
+
+
+def _outcomes(record, rows):
+    step_of = {s["id"]: (s["code"], s["subject"]) for s in _table(rows, "step")}
+    said = {
+        (s["code"], s["subject"], o["key"]): {"content": digest_of(canonical_json(o))}
+        for s in record["steps"]
+        for o in s.get("evaluation", {}).get("outcomes", [])
+    }
+    stood = {(*step_of[o["step_id"]], o["key"]): {"content": o["content"]} for o in _table(rows, "outcome")}
+    yield from _paired("outcome", said, stood)
+
+
+def _told(reading, columns):
+    return {column: reading[column] for column in columns} | {"entered_at": _moment(reading["entered_at"])}
+
+
+def _paired(kind, said, stood):
+    for key in sorted(said.keys() | stood.keys(), key=str):
+        what = " ".join(str(part) for part in (kind, *key) if part != "")
+        yield what, said.get(key, {}), stood.get(key, {})
+
+
+def _moment(text):
+    return datetime.fromisoformat(text)

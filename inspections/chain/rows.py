@@ -1,0 +1,94 @@
+"""The rows behind a signed record as plain data: read alike when they are frozen and when they are verified."""
+
+import json
+from datetime import UTC, date, datetime
+from functools import lru_cache
+
+from django.db.models import TextField
+from django.db.models.functions import Cast
+
+from inspections.models import Inspection, InspectionStep, Outcome, Reading
+from inspections.record import canonical_json, digest_of
+
+# What a signature freezes of each table, by column; `id` comes first. JSON columns are kept as their digest.
+FROZEN = {
+    "inspection": (
+        "id", "machine_id", "procedure_id", "version_id", "stage", "due_on", "opens_on", "closes_on", "booked_on",
+        "booked_by_id", "technician_id", "planned_by_id", "planned_at", "note", "ambient_kpa_abs", "temperature_c",
+        "opened_by_id", "opened_at", "signed_by_id", "signed_at", "countersigned_by_id", "countersigned_at",
+        "voided_by_id", "voided_at", "void_reason",
+    ),
+    "step": (
+        "id", "inspection_id", "position", "code", "title", "test_code", "subject", "component_id", "is_essential",
+        "content", "applies", "absence", "not_tested_reason",
+    ),
+    "reading": (
+        "id", "step_id", "field", "row", "column", "as_read", "unit", "zero", "instrument_id", "entered_by_id",
+        "entered_at", "superseded_at", "superseded_by_id",
+    ),
+    "outcome": (
+        "id", "step_id", "key", "label", "value", "std_uncertainty", "expanded_uncertainty", "coverage_factor", "unit",
+        "limit_lower", "limit_upper", "limit_rule", "limit_source", "limit_edition", "decision", "margin",
+        "probability", "convention", "remark", "content",
+    ),
+}  # fmt: skip
+MODELS = {"inspection": Inspection, "step": InspectionStep, "reading": Reading, "outcome": Outcome}
+INSPECTION_OF = {
+    "inspection": "pk", "step": "inspection_id", "reading": "step__inspection_id", "outcome": "step__inspection_id",
+}  # fmt: skip
+AFTER_SIGNING = ("stage", "countersigned_by_id", "countersigned_at")  # what a countersignature changes
+KEPT_DIGESTS = 5000
+
+
+def read_rows(table, inspections, fields=None, *, using="default"):
+    """Map each inspection number to its rows of `table`, each a list of plain values in the order of `fields`."""
+    fields = fields or FROZEN[table]
+    path = INSPECTION_OF[table]
+    rows = MODELS[table].objects.using(using).filter(**{f"{path.removesuffix('_id')}__in": inspections}).order_by("pk")
+    names = list(fields)
+    if "content" in fields:
+        rows = rows.annotate(content_text=Cast("content", TextField()))
+        names[names.index("content")] = "content_text"
+    json_at = fields.index("content") if "content" in fields else None
+    found = {}
+    for *values, inspection in rows.values_list(*names, path):
+        plain = [plain_value(value) for value in values]
+        if json_at is not None:
+            plain[json_at] = json_digest(plain[json_at])
+        found.setdefault(inspection, []).append(plain)
+    return found
+
+
+def read_retests(inspections, *, using="default"):
+    """Map each inspection number to the numbers of the findings that it retested."""
+    through = Inspection.retests.through.objects.using(using).filter(inspection__in=inspections)
+    found = {}
+    for inspection, finding in through.order_by("finding_id").values_list("inspection_id", "finding_id"):
+        found.setdefault(inspection, []).append(finding)
+    return found
+
+
+def frozen_rows(pk):
+    """What a signature freezes of the rows of inspection `pk`, as the entry of the chain keeps it."""
+    tables = {
+        table: {"fields": list(fields), "rows": read_rows(table, [pk]).get(pk, [])} for table, fields in FROZEN.items()
+    }
+    return {**tables, "retests": read_retests([pk]).get(pk, [])}
+
+
+def plain_value(value):
+    """Moments as ISO text in UTC, dates as ISO text, the rest as it is."""
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat()
+    return value.isoformat() if isinstance(value, date) else value
+
+
+@lru_cache(KEPT_DIGESTS)
+def json_digest(text):
+    """SHA-256 of the canonical form of a JSON text: one digest on both databases. Steps repeat, so it remembers."""
+    if text is None:
+        return None
+    try:
+        return digest_of(canonical_json(json.loads(text)))
+    except ValueError:
+        return f"not JSON, {digest_of(text)}"

@@ -1,0 +1,60 @@
+"""Verify that every signed record is as it was signed."""
+
+from pathlib import Path
+
+from django.core.management.base import BaseCommand, CommandError
+
+from fleet.models import Site
+from inspections.chain.seals import SealError, read_seals
+from inspections.chain.verification import Verification, verify_store
+
+MOST_SHOWN = 1000
+
+
+class Command(BaseCommand):
+    help = (
+        "Verify the chain of every site and every row behind a signed record, and say what was altered, removed or "
+        "inserted. Ends with 0 if all is as it was signed, with 1 if not, with 2 if it cannot be verified."
+    )
+
+    def add_arguments(self, parser):
+        parser.add_argument("--site", metavar="CODE", help="verify one site only")
+        parser.add_argument("--seal", type=Path, metavar="FILE", help="seals kept elsewhere, as “seal” prints them")
+
+    def handle(self, *, site, seal, **options):
+        sites = _sites(site)
+        seals = _seals(seal)
+        if sites is not None:
+            seals = [each for each in seals if each.site in {one.pk for one in sites}]
+        seen, count = Verification(), 0
+        for count, trouble in enumerate(verify_store(sites=sites, seals=seals, seen=seen), start=1):
+            if count <= MOST_SHOWN:
+                self.stdout.write(str(trouble))
+        if count > MOST_SHOWN:
+            self.stdout.write(f"... and {count - MOST_SHOWN:,} more")
+        sealed = f", {len(seals)} seal{'' if len(seals) == 1 else 's'}" if seals else ""
+        looked = f"{seen.records:,} records, {seen.entries:,} entries, {len(seen.sites):,} sites{sealed}"
+        if count:
+            raise CommandError(f"{looked}: {count:,} not as signed.", returncode=1)
+        self.stdout.write(f"{looked}: all as signed.")
+
+
+def _sites(code):
+    if code is None:
+        return None
+    found = list(Site.objects.filter(code=code))
+    if not found:
+        known = ", ".join(Site.objects.order_by("code").values_list("code", flat=True)[:50])
+        raise CommandError(f"There is no site “{code}”. Sites: {known}.", returncode=2)
+    return found
+
+
+def _seals(path):
+    if path is None:
+        return []
+    try:
+        return read_seals(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError) as error:
+        raise CommandError(f"{path} cannot be read: {error}. Name a seal file.", returncode=2) from None
+    except SealError as error:
+        raise CommandError(f"{path}: {error}", returncode=2) from None

@@ -4,6 +4,7 @@
 """
 
 import sys
+import time
 
 from tests.benchmarks.databases import filled_postgresql, run_module, set_up
 
@@ -48,15 +49,23 @@ def measure_here(title):
 
 
 def asked(name, case):
-    """Ask once for a page; return its queries. AssertionError if it does not come."""
+    """Ask once for a page; return its queries as (seconds, SQL), and its size. AssertionError if it does not come."""
     from django.db import connection
-    from django.test.utils import CaptureQueriesContext
+
+    found = []
+
+    def timed(execute, sql, params, many, context):
+        start = time.perf_counter()
+        try:
+            return execute(sql, params, many, context)
+        finally:
+            found.append((time.perf_counter() - start, sql))
 
     case()
-    with CaptureQueriesContext(connection) as captured:
+    with connection.execute_wrapper(timed):
         response = case()
     assert response.status_code == 200, f"{name}: {response.status_code} {response.content[:300]!r}"
-    return [(float(query["time"]), query["sql"]) for query in captured.captured_queries], len(response.content)
+    return found, len(response.content)
 
 
 def queries_table(queries):
@@ -64,7 +73,7 @@ def queries_table(queries):
     width = max(map(len, queries))
     lines = [f"\n{'':{width}}  queries   in them ms  slowest ms   page kB  the slowest query begins"]
     for name, (found, size) in queries.items():
-        total, (slowest, sql) = sum(time for time, _ in found), max(found, default=(0.0, ""))
+        total, (slowest, sql) = sum(seconds for seconds, _ in found), max(found, default=(0.0, ""))
         shown = " ".join(sql.split())
         shown = shown[:20] + " … " + shown[shown.find(" FROM ") :][:90] if len(shown) > 110 else shown
         lines.append(

@@ -2,7 +2,18 @@
 
 from django.urls import path
 
-from fleet.views import components, cover, duty, features, instruments, machines, models, places, register_import
+from fleet.views import (
+    components,
+    cover,
+    duty,
+    features,
+    instruments,
+    machines,
+    models,
+    places,
+    register_import,
+    tokens,
+)
 
 app_name = "fleet"
 urlpatterns = [
@@ -39,4 +50,8 @@ urlpatterns = [
     # cover report
     path("cover/", cover.cover, name="cover"),
     path("cover/cover.<str:fmt>", cover.cover_export, name="cover_export"),
+    # keys of programs
+    path("people/tokens/", tokens.api_tokens, name="api_tokens"),
+    path("people/tokens/add/", tokens.api_token_add, name="api_token_add"),
+    path("people/tokens/<int:pk>/revoke/", tokens.api_token_revoke, name="api_token_revoke"),
 ]

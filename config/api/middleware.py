@@ -1,0 +1,40 @@
+"""Around the API: every error a problem, every answer to GET an ETag, nothing kept by a shared cache."""
+
+from django.utils.cache import get_conditional_response, patch_cache_control, patch_vary_headers, set_response_etag
+
+from fleet.api.problems import MEDIA_TYPE, problem_response
+
+PREFIX = "/api/"
+DETAILS = {
+    400: "The request cannot be read.",
+    404: "There is nothing at this address. /library/api/ lists what there is.",
+    405: "This address does not take that method; see Allow.",
+    500: "Something went wrong here and was logged. Nothing was changed.",
+}
+
+
+class ApiAnswers:
+    """Outermost, so that it also sees what went wrong before a view was found."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        response = self.get_response(request)
+        if not request.path_info.startswith(PREFIX):
+            return response
+        if response.status_code >= 400 and response["Content-Type"] != MEDIA_TYPE:
+            response = _as_problem(request, response)
+        patch_vary_headers(response, ["Authorization"])
+        patch_cache_control(response, private=True, no_cache=True)
+        if request.method == "GET" and response.status_code == 200:
+            set_response_etag(response)
+            return get_conditional_response(request, etag=response["ETag"], response=response)
+        return response
+
+
+def _as_problem(request, response):
+    problem = problem_response(request, response.status_code, DETAILS.get(response.status_code, response.reason_phrase))
+    if response.has_header("Allow"):
+        problem["Allow"] = response["Allow"]
+    return problem

@@ -1,0 +1,105 @@
+"""Version 1 of the API: what it consists of, how it reads bodies and answers errors."""
+
+from django.contrib.auth.decorators import login_not_required
+from django.http import Http404
+from ninja import NinjaAPI
+from ninja.errors import HttpError, Throttled, ValidationError
+from ninja.parser import Parser
+
+from config.api.document import complete
+from fleet.api import catalogue, instruments, machines, models, places
+from fleet.api.access import TokenThrottle
+from fleet.api.problems import Refusal, problem_response
+from fleet.errors import Refused
+from inspections.api import bench, findings, tests, work
+from inspections.errors import ReadingRefused, RecordFrozen, StageRefused
+
+LARGEST_BODY = 64 * 1024
+ROUTERS = (places, models, machines, instruments, work, bench, findings, catalogue, tests)
+DESCRIPTION = (
+    "Register, due work, readings and outcomes of a hospital's anaesthesia gas machines. Every request carries a token "
+    "of a group; it sees the sites of its owner. Values are given as read with their unit; a name that ends in _si is "
+    "in SI, and a pressure is gauge unless a name says _abs. Errors are problem details (RFC 9457). An answer to GET "
+    "carries an ETag. Bobbin computes and records; it never clears a machine: a person signs."
+)
+
+
+class JsonParser(Parser):
+    """Takes JSON of a bounded size and nothing else."""
+
+    def parse_body(self, request):
+        if request.content_type != "application/json":
+            raise Refusal(415, f"The body is {request.content_type or 'of no stated type'}. Send application/json.")
+        if len(request.body) > LARGEST_BODY:
+            raise Refusal(413, f"The body has {len(request.body)} bytes; up to {LARGEST_BODY} are accepted.")
+        return super().parse_body(request)
+
+
+class Api(NinjaAPI):
+    def get_openapi_schema(self, **kwargs):
+        """The document with every answer that the machinery around an operation can give."""
+        return complete(super().get_openapi_schema(**kwargs))
+
+    def get_openapi_operation_id(self, operation):
+        return operation.view_func.__name__
+
+
+api = Api(
+    title="Bobbin",
+    version="1",
+    description=DESCRIPTION,
+    docs_url=None,
+    parser=JsonParser(),
+    throttle=TokenThrottle(),
+    urls_namespace="api",
+    docs_decorator=login_not_required,
+)
+for module in ROUTERS:
+    api.add_router("", module.router, throttle=TokenThrottle())
+
+
+@api.exception_handler(Refusal)
+def refusal(request, error):
+    return problem_response(request, error.status, error.detail, error.errors)
+
+
+@api.exception_handler(Refused)
+def refused(request, error):
+    """What an action refuses: the state of the record (409), or what was sent (422)."""
+    status = 409 if isinstance(error, RecordFrozen | StageRefused) else 422
+    errors = [("body", str(error))] if isinstance(error, ReadingRefused) else []
+    return problem_response(request, status, str(error), errors)
+
+
+@api.exception_handler(Http404)
+def not_found(request, error):
+    return problem_response(
+        request, 404, "There is nothing at this address, or not at the sites of this token's owner."
+    )
+
+
+@api.exception_handler(ValidationError)
+def not_as_declared(request, error):
+    errors = [(".".join(str(part) for part in e["loc"]), e["msg"]) for e in error.errors]
+    return problem_response(request, 422, "The request is not as the API declares it; see errors.", errors)
+
+
+@api.exception_handler(HttpError)
+def http_error(request, error):
+    """The parser's own refusal comes wrapped by the library."""
+    if isinstance(error.__cause__, Refusal):
+        return refusal(request, error.__cause__)
+    return problem_response(request, error.status_code, "The body is not JSON that can be read.")
+
+
+@api.exception_handler(Throttled)
+def throttled(request, error):
+    return problem_response(request, 429, "This token has asked too often. Wait as long as Retry-After says.")
+
+
+def api_urls():
+    """The addresses, let through to without a session: a token is asked for in its place."""
+    patterns, *names = api.urls
+    for pattern in patterns:
+        pattern.callback = login_not_required(pattern.callback)
+    return (patterns, *names)

@@ -1,0 +1,75 @@
+"""Who asks: a token in the Authorization header, never a session cookie; and how often it may ask."""
+
+import threading
+from datetime import timedelta
+
+from django.conf import settings
+from django.utils import timezone
+from ninja.security import HttpBearer
+from ninja.throttling import AuthRateThrottle
+
+from fleet.actions import note_token_use
+from fleet.api.problems import Refusal
+from fleet.models import ApiToken
+
+
+class Token(HttpBearer):
+    """Lets in a token whose group holds `permission`; `request.auth` is then the token.
+
+    A secret cannot be guessed (256 random bits), so refused ones are not counted.
+    """
+
+    def __init__(self, permission):
+        super().__init__()
+        self.permission = permission
+
+    def __call__(self, request):
+        if "Authorization" not in request.headers:
+            raise Refusal(401, "Send a token: “Authorization: Bearer …”. Whoever manages people hands one out.")
+        return super().__call__(request) or _refuse("The Authorization header must read “Bearer” and then the token.")
+
+    def authenticate(self, request, secret):
+        token, today = ApiToken.objects.with_secret(secret).first(), timezone.localdate()
+        reason = refusal_of(token, today)
+        if reason:
+            _refuse(reason)
+        if not token.may(self.permission):
+            raise Refusal(403, f"This token acts for the group {token.group}, which lacks {self.permission}.")
+        note_token_use(token, today=today)
+        return token
+
+
+def refusal_of(token, today):
+    """Why a token is not accepted, in a sentence; empty for one that is."""
+    if token is None:
+        return "This token is not known here."
+    if token.is_revoked:
+        return f"The token “{token}” was revoked."
+    if token.is_expired(today):
+        return f"The token “{token}” ran out on {token.expires_on}."
+    if not token.owner.is_active or not token.owner_in_group:
+        return f"The owner of the token “{token}” is no longer in the group {token.group}."
+    return ""
+
+
+def _refuse(reason):
+    raise Refusal(401, reason)
+
+
+class TokenThrottle(threading.local, AuthRateThrottle):
+    """Limits the requests of each token to API_RATE. The library keeps the count on itself, hence one per thread."""
+
+    def __init__(self):
+        AuthRateThrottle.__init__(self, settings.API_RATE)
+
+    def get_cache_key(self, request):
+        return f"api-token-{request.auth.pk}"
+
+    def allow_request(self, request):
+        self.num_requests, self.duration = self.parse_rate(settings.API_RATE)
+        return super().allow_request(request)
+
+    def wait(self):
+        """Seconds until the oldest counted request no longer counts."""
+        oldest = self.history[-1] if self.history else self.now
+        return max(1.0, timedelta(seconds=oldest + self.duration - self.now).total_seconds())

@@ -1,0 +1,57 @@
+"""The catalogues of protections and hazards."""
+
+from ninja import Field, Query, Router, Schema
+
+from fleet.api.access import Token
+from fleet.api.paging import paged
+from fleet.api.types import Code
+from fleet.catalogue import FEATURES, HAZARDS
+
+router = Router(tags=["Catalogues"])
+READ = Token("fleet.view_machine")
+
+
+class SourceOut(Schema):
+    title: str
+    edition: str
+    basis: str = Field(description="How sure the source is: seen, from memory, or common practice without one.")
+
+    @staticmethod
+    def resolve_basis(source):
+        return str(source.basis)
+
+
+class FeatureOut(Schema):
+    code: str
+    name: str
+    does: str
+    feature_class: str = Field(description="essential, expected, desirable or unwanted.")
+    hazards: list[str]
+    needs: list[str] = Field(description="What a machine must have before it can matter there.")
+    fulfilled_by: list[str] = Field(description="Other protections that do the same job.")
+    since: str
+    can_be_retrofitted: bool
+    retrofit_note: str
+    source: SourceOut
+
+
+class HazardOut(Schema):
+    code: str
+    name: str
+    description: str
+    weight: float = Field(description="1 to 10, policy, used only to rank.")
+    note: str
+    source: SourceOut
+
+
+@router.get("/features", response=list[FeatureOut], auth=READ, summary="Protections of the catalogue")
+@paged
+def features(request, hazard: Query[Code | None] = None):
+    """In the order of the catalogue; with `hazard` those that cover it."""
+    return [feature for feature in FEATURES.values() if hazard is None or hazard in feature.hazards]
+
+
+@router.get("/hazards", response=list[HazardOut], auth=READ, summary="Hazards")
+@paged
+def hazards(request):
+    return list(HAZARDS.values())

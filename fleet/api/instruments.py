@@ -1,0 +1,91 @@
+"""Test equipment with its scales and calibrations."""
+
+from datetime import date
+from typing import Annotated, Literal
+
+from django.shortcuts import get_object_or_404
+from django.utils import timezone
+from ninja import Field, Path, Query, Router, Schema
+
+from fleet.api.access import Token
+from fleet.api.paging import order_choice, ordered, paged
+from fleet.api.places import SiteBrief
+from fleet.api.types import Pk, Words
+from fleet.models import Calibration, Instrument
+
+router = Router(tags=["Instruments"])
+READ = Token("fleet.view_instrument")
+StandingWord = Literal["ok", "soon", "out"]
+
+
+class InstrumentOut(Schema):
+    id: int
+    code: str
+    name: str
+    serial: str
+    site: SiteBrief
+    is_retired: bool
+    standing: str = Field(description="Today: ok, soon (runs out within 30 days) or out.")
+    calibrated_on: date | None
+    due_on: date | None = Field(description="Last day of the latest calibration.")
+
+
+class ScaleOut(Schema):
+    dimension: str
+    unit: str = Field(description="Of every figure of the scale; a pressure is gauge.")
+    low: float
+    high: float
+    resolution: float
+    of_reading_percent: float
+    of_span_percent: float
+    absolute: float
+    coverage_factor: float = Field(description="Of the accuracy; 0 means hard limits.")
+
+
+class InstrumentDetail(InstrumentOut):
+    scales: list[ScaleOut]
+
+    @staticmethod
+    def resolve_scales(instrument):
+        return list(instrument.scales.all())
+
+
+class CalibrationOut(Schema):
+    id: int
+    calibrated_on: date
+    due_on: date
+    result: str = Field(description="within, adjusted or outside.")
+    certificate: str
+    laboratory: str
+    note: str
+
+
+@router.get("/instruments", response=list[InstrumentOut], auth=READ, summary="Instruments")
+@paged
+def instruments(
+    request,
+    q: Query[Words | None] = None,
+    site: Query[Pk | None] = None,
+    standing: Query[Annotated[StandingWord | None, Field(description="Of the calibration, today.")]] = None,
+    order: Query[order_choice("code", "name", "due_on")] = "code",
+):
+    rows = visible_instruments(request)
+    rows = rows.found_by(q) if q else rows
+    rows = rows.filter(site=site) if site else rows
+    return ordered(rows.filter(standing=standing) if standing else rows, order)
+
+
+@router.get("/instruments/{int:pk}", response=InstrumentDetail, auth=READ, summary="An instrument with its scales")
+def instrument(request, pk: Path[Pk]):
+    return get_object_or_404(visible_instruments(request).prefetch_related("scales"), pk=pk)
+
+
+@router.get("/instruments/{int:pk}/calibrations", response=list[CalibrationOut], auth=READ, summary="Calibrations")
+@paged
+def calibrations(request, pk: Path[Pk], order: Query[order_choice("calibrated_on", "due_on")] = "-calibrated_on"):
+    return ordered(Calibration.objects.filter(instrument=get_object_or_404(visible_instruments(request), pk=pk)), order)
+
+
+def visible_instruments(request):
+    rows = Instrument.objects.visible_to(request.auth.owner).select_related("site")
+    return rows.with_standing(timezone.localdate())

@@ -1,0 +1,113 @@
+"""What the API says of a machine."""
+
+from datetime import date, datetime
+
+from ninja import Field, Schema
+
+from fleet.api.models import ModelBrief
+from fleet.api.places import AreaBrief, SiteBrief
+from fleet.story import components_on, duty_on, feature_lines
+
+
+class PersonOut(Schema):
+    username: str
+    name: str
+
+    @staticmethod
+    def resolve_name(person):
+        return person["name"] if isinstance(person, dict) else str(person)
+
+
+class MachineBrief(Schema):
+    id: int
+    asset_number: str
+
+
+class MachineOut(MachineBrief):
+    serial: str
+    model: ModelBrief
+    site: SiteBrief
+    area: AreaBrief
+    built_year: int | None
+    in_use_from: date = Field(description="Date from which the register answers for this machine.")
+    duty: str = Field(description="Now: in service, withdrawn or retired.")
+
+
+class RatedValue(Schema):
+    key: str
+    value: float
+    unit: str = Field(description="A pressure is gauge.")
+
+
+class ComponentOut(Schema):
+    id: int
+    kind: str
+    label: str
+    gas: str
+    maker_part: str
+    serial: str
+    lot: str
+    rated: list[RatedValue]
+    fitted_on: date
+    removed_on: date | None
+
+    @staticmethod
+    def resolve_rated(part):
+        return [{"key": key, "value": value, "unit": unit} for key, (value, unit) in part.rated.items()]
+
+
+class FeatureOnMachine(Schema):
+    feature: str = Field(description="Code of the catalogue.")
+    name: str
+    feature_class: str = Field(description="essential, expected, desirable or unwanted.")
+    state: str = Field(description="fitted, not fitted or not known.")
+    since: date | None = Field(description="First day of that state; null where nothing is recorded.")
+    evidence: str
+    standing: str = Field(description="covered, gap, doubt, replaced or does not apply: what it means on this machine.")
+    reason: str
+
+
+class FeatureHistoryOut(Schema):
+    feature: str
+    state: str
+    from_date: date
+    until_date: date | None = Field(description="First day on which it no longer held; null while it holds.")
+    evidence: str
+    note: str
+    by: PersonOut | None
+    recorded_at: datetime
+
+
+class MachineDetail(MachineOut):
+    on: date = Field(description="The date of what follows.")
+    duty_on_date: str | None = Field(description="Null before the register answers for the machine.")
+    note: str
+    features: list[FeatureOnMachine]
+    components: list[ComponentOut] = Field(description="Parts in place on that date.")
+
+
+def machine_detail(machine, day):
+    """The machine with its protections and parts on the date `day`; three queries."""
+    duty = duty_on(machine, day)
+    plain = {name: getattr(machine, name) for name in MachineOut.model_fields}
+    return {
+        **plain,
+        "on": day,
+        "duty_on_date": duty.duty if duty else None,
+        "note": machine.note,
+        "features": [feature_on_machine(line) for line in feature_lines(machine, day)],
+        "components": list(components_on(machine, day)),
+    }
+
+
+def feature_on_machine(line):
+    return {
+        "feature": line.feature.code,
+        "name": line.feature.name,
+        "feature_class": str(line.feature.feature_class),
+        "state": line.row.state if line.row else "not known",
+        "since": line.row.from_date if line.row else None,
+        "evidence": line.row.evidence if line.row else "",
+        "standing": str(line.judged.standing),
+        "reason": line.judged.reason,
+    }

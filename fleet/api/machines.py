@@ -1,0 +1,88 @@
+"""Machines with their protections and parts, on any date."""
+
+from datetime import date
+from typing import Annotated
+
+from django.shortcuts import get_object_or_404
+from django.utils import timezone
+from ninja import Field, Path, Query, Router, Schema
+
+from fleet.api.access import Token
+from fleet.api.machine_answers import ComponentOut, FeatureHistoryOut, MachineDetail, MachineOut, machine_detail
+from fleet.api.paging import order_choice, ordered, paged
+from fleet.api.problems import Refusal
+from fleet.api.types import DutyWord, FeatureCode, FeatureStateWord, Pk, Words
+from fleet.models import Component, FeatureState, Machine
+
+router = Router(tags=["Register"])
+READ = Token("fleet.view_machine")
+COLUMNS = {"model": "model__name", "area": "area__name", "site": "area__site__name"}
+
+
+class MachineFilter(Schema):
+    q: Words | None = Field(None, description="Part of the asset number, serial, model or place.")
+    site: Pk | None = None
+    area: Pk | None = None
+    model: Pk | None = None
+    duty: DutyWord | None = None
+    feature: FeatureCode | None = Field(None, description="With this protection in the state `state`.")
+    state: FeatureStateWord | None = Field(None, description="Of `feature`; “not fitted” unless given.")
+    on: date | None = Field(None, description="The date that `feature` and `state` are asked for; today unless given.")
+
+    def narrow(self, machines):
+        """Keep the machines that the filter asks for. Raise Refusal for a state without a protection."""
+        if not self.feature and (self.state or self.on):
+            raise Refusal(422, "Name the protection too.", [("query.feature", "needed beside state and on")])
+        if self.q:
+            machines = machines.found_by(self.q)
+        if self.feature:
+            machines = machines.with_feature(self.feature, self.state or "not fitted", self.on or timezone.localdate())
+        asked = {"area__site": self.site, "area": self.area, "model": self.model, "duty": self.duty}
+        return machines.filter(**{path: value for path, value in asked.items() if value})
+
+
+@router.get("/machines", response=list[MachineOut], auth=READ, summary="Machines")
+@paged
+def machines(
+    request,
+    filters: Query[MachineFilter],
+    order: Query[order_choice("asset_number", "model", "area", "site", "built_year", "duty")] = "asset_number",
+):
+    """Retired machines are among them; ask for a duty to leave some out."""
+    rows = filters.narrow(Machine.objects.visible_to(request.auth.owner).with_place())
+    return ordered(rows, order, COLUMNS)
+
+
+@router.get("/machines/{int:pk}", response=MachineDetail, auth=READ, summary="A machine on a date")
+def machine(
+    request,
+    pk: Path[Pk],
+    on: Query[Annotated[date | None, Field(description="Date of protections and parts; today unless given.")]] = None,
+):
+    found = visible_machine(request, pk)
+    return machine_detail(found, on or found.site.date_of(timezone.now()))
+
+
+@router.get(
+    "/machines/{int:pk}/features", response=list[FeatureHistoryOut], auth=READ, summary="History of protections"
+)
+@paged
+def feature_history(
+    request,
+    pk: Path[Pk],
+    feature: Query[FeatureCode | None] = None,
+    order: Query[order_choice("from_date")] = "-from_date",
+):
+    """Every recorded state with the days on which it held, the evidence and who recorded it."""
+    rows = FeatureState.objects.filter(machine=visible_machine(request, pk)).select_related("by")
+    return ordered(rows.filter(feature=feature) if feature else rows, order)
+
+
+@router.get("/machines/{int:pk}/components", response=list[ComponentOut], auth=READ, summary="Parts, removed ones too")
+@paged
+def components(request, pk: Path[Pk], order: Query[order_choice("label", "kind", "fitted_on")] = "label"):
+    return ordered(Component.objects.filter(machine=visible_machine(request, pk)), order)
+
+
+def visible_machine(request, pk):
+    return get_object_or_404(Machine.objects.visible_to(request.auth.owner).with_place(), pk=pk)

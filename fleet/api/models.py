@@ -1,0 +1,56 @@
+"""Machine models: what every example had when new."""
+
+from datetime import date
+
+from django.shortcuts import get_object_or_404
+from ninja import Field, Path, Query, Router, Schema
+
+from fleet.api.access import Token
+from fleet.api.paging import order_choice, ordered, paged
+from fleet.api.types import Pk
+from fleet.models import MachineModel
+
+router = Router(tags=["Register"])
+
+
+class ModelBrief(Schema):
+    id: int
+    code: str
+    maker: str
+    name: str
+
+
+class ModelOut(ModelBrief):
+    first_built: int | None
+    last_built: int | None
+    standard: str = Field(description="The machine standard and edition that the type was built to.")
+    gases: list[str] = Field(description="Codes of the gases it can deliver.")
+    vaporizer_positions: int
+    lacks: list[str] = Field(description="What no example of it has.")
+    parts_until: date | None = Field(description="Approved parts and qualified service are to be had until this date.")
+
+
+class DefaultFeature(Schema):
+    feature: str
+    state: str
+
+
+class ModelDetail(ModelOut):
+    description: str
+    support_note: str
+    features: list[DefaultFeature] = Field(description="Protections of every example when it was new.")
+
+    @staticmethod
+    def resolve_features(model):
+        return list(model.features.all())
+
+
+@router.get("/models", response=list[ModelOut], auth=Token("fleet.view_machine"), summary="Machine models")
+@paged
+def machine_models(request, order: Query[order_choice("code", "maker", "name")] = "code"):
+    return ordered(MachineModel.objects.all(), order)
+
+
+@router.get("/models/{int:pk}", response=ModelDetail, auth=Token("fleet.view_machine"), summary="A machine model")
+def machine_model(request, pk: Path[Pk]):
+    return get_object_or_404(MachineModel.objects.prefetch_related("features"), pk=pk)

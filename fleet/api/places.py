@@ -1,0 +1,52 @@
+"""Sites and areas."""
+
+from typing import Annotated
+
+from ninja import Field, Query, Router, Schema
+
+from fleet.api.access import Token
+from fleet.api.paging import order_choice, ordered, paged
+from fleet.api.types import Pk
+from fleet.models import Area, Site
+
+router = Router(tags=["Places"])
+
+
+class SiteBrief(Schema):
+    id: int
+    code: str
+    name: str
+
+
+class SiteOut(SiteBrief):
+    altitude_m: int = Field(description="Metres above sea level.")
+    time_zone: str = Field(description="Name of the IANA list.")
+    ambient_pa_abs: float = Field(description="Standard atmosphere at that altitude, Pa absolute.")
+
+
+class AreaBrief(Schema):
+    id: int
+    name: str
+
+
+class AreaOut(AreaBrief):
+    site: SiteBrief
+    minimum_machines: int
+    in_service: int = Field(description="Machines in service now.")
+
+
+@router.get("/sites", response=list[SiteOut], auth=Token("fleet.view_machine"), summary="Sites")
+@paged
+def sites(request, order: Query[order_choice("name", "code")] = "name"):
+    return ordered(Site.objects.visible_to(request.auth.owner), order)
+
+
+@router.get("/areas", response=list[AreaOut], auth=Token("fleet.view_machine"), summary="Areas of use")
+@paged
+def areas(
+    request,
+    site: Query[Annotated[Pk | None, Field(description="Of this site only.")]] = None,
+    order: Query[order_choice("name", "site")] = "site",
+):
+    rows = Area.objects.visible_to(request.auth.owner).with_in_service().select_related("site")
+    return ordered(rows.filter(site=site) if site else rows, order, {"site": "site__name"})

@@ -1,0 +1,64 @@
+"""Hand out, list and revoke the keys of programs."""
+
+from datetime import date, timedelta
+
+from django.contrib.auth.models import Group
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from fleet.actions import add_token, revoke_token
+from fleet.errors import TokenRefused
+from fleet.models import ApiToken, Person
+
+
+class Command(BaseCommand):
+    help = "Keys of programs that use the API: token add, token list, token revoke."
+
+    def add_arguments(self, parser):
+        ways = parser.add_subparsers(dest="way", required=True)
+        add = ways.add_parser("add", help="hand out a token and print its secret, once")
+        add.add_argument("name", help="the program that uses it")
+        add.add_argument("--owner", required=True, metavar="USERNAME", help="in whose name and at whose sites it acts")
+        add.add_argument("--group", required=True, help="one of the owner's groups, whose permissions it has")
+        add.add_argument("--until", type=date.fromisoformat, metavar="DATE", help="last day, a year ahead unless given")
+        ways.add_parser("list", help="every token, without its secret")
+        ways.add_parser("revoke", help="take a token back for good").add_argument("name")
+
+    def handle(self, *, way, **options):
+        today = timezone.localdate()
+        try:
+            {"add": self._add, "list": self._list, "revoke": self._revoke}[way](today=today, **options)
+        except TokenRefused as error:
+            raise CommandError(str(error)) from None
+
+    def _add(self, *, name, owner, group, until, today, **options):
+        token, secret = add_token(
+            name=name,
+            owner=_found(Person, "username", owner),
+            group=_found(Group, "name", group),
+            expires_on=until or today + timedelta(days=365),
+            by=None,
+            at=timezone.now(),
+            today=today,
+        )
+        self.stderr.write(f"The secret of “{token}” is shown this once. It is accepted until {token.expires_on}.")
+        self.stdout.write(secret)
+
+    def _list(self, *, today, **options):
+        for token in ApiToken.objects.with_people().in_order().iterator():
+            state = "revoked" if token.is_revoked else "ran out" if token.is_expired(today) else "in force"
+            used = token.last_used_on or "never used"
+            told = (token.name, token.start, token.owner.username, token.group.name, state, token.expires_on, used)
+            self.stdout.write("\t".join(str(part) for part in told))
+
+    def _revoke(self, *, name, today, **options):
+        token = _found(ApiToken, "name", name)
+        revoke_token(token, by=None, at=timezone.now())
+        self.stdout.write(f"The token “{token}” is revoked.")
+
+
+def _found(model, field, value):
+    try:
+        return model.objects.get(**{field: value})
+    except model.DoesNotExist:
+        raise CommandError(f"There is no {model._meta.verbose_name} called “{value}”.") from None

@@ -1,0 +1,38 @@
+"""The keys of programs, as a table."""
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+
+from fleet.models import ApiToken
+
+
+class TokenTable(tables.Table):
+    start = tables.Column("Begins with", attrs={"td": {"class": "code"}})
+    standing = tables.Column(empty_values=(), orderable=False)
+    expires_on = tables.DateColumn(verbose_name="Last day", format="j M Y", attrs={"td": {"class": "fix"}})
+    last_used_on = tables.DateColumn(verbose_name="Last used", format="j M Y", attrs={"td": {"class": "fix"}})
+    revoke = tables.Column("", empty_values=(), orderable=False)
+
+    class Meta:
+        model = ApiToken
+        fields = ("name", "start", "owner", "group", "standing", "expires_on", "last_used_on", "added_by")
+        order_by = ()
+        empty_text = "No program has a token. Hand one out to let a program read the register or enter readings."
+
+    def __init__(self, *args, today, **kwargs):
+        self.today = today
+        super().__init__(*args, **kwargs)
+
+    def render_standing(self, record):
+        if record.is_revoked:
+            return "Revoked"
+        if record.is_expired(self.today):
+            return "Ran out"
+        return "In force" if record.owner_in_group and record.owner.is_active else "Owner left the group"
+
+    def render_revoke(self, record):
+        if record.is_revoked:
+            return ""
+        url = reverse("fleet:api_token_revoke", args=[record.pk])
+        return format_html('<a href="{}">Revoke<span class="vh"> {}</span></a>', url, record.name)

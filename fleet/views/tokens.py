@@ -1,0 +1,59 @@
+"""The keys of programs: the list, handing one out, taking one back."""
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_safe
+from django_tables2 import RequestConfig
+
+from fleet.actions import add_token, revoke_token
+from fleet.errors import TokenRefused
+from fleet.forms.tokens import TokenForm
+from fleet.http import FORM_METHODS, posted
+from fleet.models import ApiToken
+from fleet.tables.tokens import TokenTable
+
+MANAGE = "fleet.add_machine"
+
+
+@permission_required(MANAGE, raise_exception=True)
+@require_safe
+def api_tokens(request):
+    rows = ApiToken.objects.visible_to(request.user).with_people().in_order()
+    table = TokenTable(rows, today=timezone.localdate())
+    RequestConfig(request, paginate={"per_page": 25, "silent": True}).configure(table)
+    return render(request, "fleet/api_tokens.html", {"table": table})
+
+
+@never_cache
+@permission_required(MANAGE, raise_exception=True)
+@require_http_methods(FORM_METHODS)
+def api_token_add(request):
+    """Show the secret in the answer itself: it is kept nowhere, so there is no page to come back to."""
+    form = TokenForm(posted(request), person=request.user)
+    if request.method == "POST" and form.is_valid():
+        try:
+            token, secret = add_token(
+                by=request.user, at=timezone.now(), today=timezone.localdate(), **form.cleaned_data
+            )
+            return render(request, "fleet/api_token_added.html", {"token": token, "secret": secret})
+        except TokenRefused as error:
+            form.add_error(None, str(error))
+    return render(request, "fleet/api_token_add.html", {"form": form})
+
+
+@permission_required(MANAGE, raise_exception=True)
+@require_http_methods(FORM_METHODS)
+def api_token_revoke(request, pk):
+    token = get_object_or_404(ApiToken.objects.visible_to(request.user).with_people(), pk=pk)
+    if request.method != "POST":
+        return render(request, "fleet/api_token_revoke.html", {"token": token})
+    try:
+        revoke_token(token, by=request.user, at=timezone.now())
+    except TokenRefused as error:
+        messages.error(request, str(error))
+    else:
+        messages.success(request, f"The token “{token}” is revoked.")
+    return redirect("fleet:api_tokens")

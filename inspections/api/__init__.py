@@ -1,0 +1,1 @@
+"""Work, readings, outcomes, records and findings as JSON."""

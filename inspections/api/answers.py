@@ -1,0 +1,159 @@
+"""What the API says of inspections, steps, readings and outcomes."""
+
+from datetime import date, datetime
+
+from ninja import Field, Schema
+
+from fleet.api.machine_answers import MachineBrief, PersonOut
+from fleet.api.places import AreaBrief, SiteBrief
+from inspections.bench.serialise import outcome_to_dict
+
+SI = "SI; a pressure is gauge."
+
+
+class ProcedureBrief(Schema):
+    code: str
+    title: str
+
+
+class InspectionOut(Schema):
+    id: int
+    machine: MachineBrief
+    site: SiteBrief = Field(alias="machine.area.site")
+    area: AreaBrief = Field(alias="machine.area")
+    procedure: ProcedureBrief
+    stage: str = Field(description="planned, booked, on bench, signed, countersigned or void.")
+    due_on: date
+    opens_on: date = Field(description="First day of the due window.")
+    closes_on: date = Field(description="Last day of the due window; overdue after it.")
+    booked_on: date | None
+    technician: PersonOut | None
+    opened_at: datetime | None
+    signed_at: datetime | None
+    countersigned_at: datetime | None
+
+
+class ReadingOut(Schema):
+    id: int
+    field: str
+    row: int = Field(description="Row of a table from 0; 0 for a single value.")
+    column: str = Field(description="Column of a table; empty for a single value or a choice.")
+    as_read: str = Field(description="As the gauge showed it: a number in `unit`, yes or no, or a choice.")
+    unit: str
+    zero: str = Field(description="gauge or absolute for a pressure, else empty.")
+    instrument: str | None = Field(description="Code of the instrument.")
+    entered_by: PersonOut
+    entered_at: datetime
+
+    @staticmethod
+    def resolve_instrument(reading):
+        return reading.instrument.code if reading.instrument else None
+
+
+class LimitOut(Schema):
+    rule: str
+    title: str
+    lower_si: float | None = Field(description=SI)
+    upper_si: float | None = Field(description=SI)
+    source: str
+    edition: str
+    basis: str = Field(description="How sure the source is.")
+    note: str
+    strict: bool = Field(description="Whether the limit itself is already outside.")
+
+
+class OutcomeOut(Schema):
+    key: str
+    label: str
+    value: float = Field(description="In `unit`; a pressure is gauge.")
+    unit: str
+    expanded_uncertainty: float = Field(description="In `unit`, about 95 %.")
+    coverage_factor: float
+    value_si: float = Field(description="In `si_unit`; a pressure is gauge.")
+    std_uncertainty_si: float
+    expanded_uncertainty_si: float
+    margin_si: float | None = Field(description="Distance to the nearest limit, positive inside; null without one.")
+    si_unit: str
+    dof: float | None = Field(description="Effective degrees of freedom; null where without bound.")
+    limit: LimitOut | None
+    decision: str | None = Field(
+        description="By ILAC-G8: pass, conditional pass, conditional fail, fail; null: reported."
+    )
+    probability: float | None = Field(description="Of conformity, 0 to 1 (JCGM 106:2012).")
+    convention: str
+    remark: str
+
+
+class StepOut(Schema):
+    id: int
+    position: int
+    code: str
+    title: str
+    test: str = Field(alias="test_code")
+    subject: str
+    component: str | None
+    is_essential: bool
+    applies: bool
+    absence: str = Field(description="Why the step does not apply.")
+    not_tested_reason: str
+    readings: list[ReadingOut] = Field(description="Those that stand; corrected ones stay in the record only.")
+    outcomes: list[OutcomeOut] = Field(description="Frozen by the signature; empty before it.")
+
+    @staticmethod
+    def resolve_component(step):
+        return step.component.label if step.component else None
+
+    @staticmethod
+    def resolve_readings(step):
+        return step.standing_readings
+
+    @staticmethod
+    def resolve_outcomes(step):
+        return [outcome.content for outcome in step.outcomes.all()]
+
+
+class InspectionDetail(InspectionOut):
+    version: int | None = Field(description="Of the procedure; fixed when the bench opens.")
+    note: str
+    ambient_pa_abs: float = Field(description="As measured, else the standard atmosphere at the site, Pa absolute.")
+    temperature_c: float = Field(description="°C.")
+    signed_by: PersonOut | None
+    countersigned_by: PersonOut | None
+    void_reason: str
+    retests: list[int] = Field(description="Findings that this inspection retests.")
+    steps: list[StepOut]
+
+    @staticmethod
+    def resolve_version(inspection):
+        return inspection.version.number if inspection.version else None
+
+    @staticmethod
+    def resolve_retests(inspection):
+        return [finding.pk for finding in inspection.retests.all()]
+
+    @staticmethod
+    def resolve_steps(inspection):
+        return list(inspection.steps.all())
+
+
+class EvaluationOut(Schema):
+    step: int
+    outcomes: list[OutcomeOut]
+    decision: str | None = Field(description="The worst of the outcomes so far.")
+    missing: list[str] = Field(description="What is still needed before a result.")
+    remarks: list[str]
+    error: str = Field(description="The reading that cannot be, in a sentence; empty when all can.")
+
+
+def evaluation_answer(step, result):
+    """What the readings of a step say now, from its StepResult."""
+    from inspections.shown import worst_decision
+
+    return {
+        "step": step.pk,
+        "outcomes": [outcome_to_dict(outcome) for outcome in result.evaluation.outcomes],
+        "decision": worst_decision(result.decisions),
+        "missing": list(result.evaluation.missing),
+        "remarks": list(result.evaluation.remarks),
+        "error": result.error,
+    }

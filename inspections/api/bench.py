@@ -1,0 +1,91 @@
+"""The bench: what a step asks for, a reading entered into it, and what its readings mean now."""
+
+from typing import Annotated
+
+from django.shortcuts import get_object_or_404
+from django.utils import timezone
+from ninja import Field, Path, Router, Schema
+
+from fleet.api.access import Token
+from fleet.api.types import NO_NUL, Body, Code, Pk
+from inspections.actions import enter_reading
+from inspections.api.answers import EvaluationOut, ReadingOut, evaluation_answer
+from inspections.errors import ReadingRefused, RecordFrozen
+from inspections.evaluation import Evaluator
+from inspections.forms.bench import read_entry
+from inspections.instruments import instruments_at
+from inspections.models import InspectionStep
+from inspections.slots import MAX_ROWS, find_slot
+
+router = Router(tags=["Bench"])
+Short = Annotated[str, Field(max_length=40, pattern=NO_NUL)]
+
+
+class ReadingIn(Body):
+    field: Code = Field(description="Key of the reading, table or choice, as the test declares it.")
+    row: int = Field(0, ge=0, lt=MAX_ROWS, description="Row of a table from 0.")
+    column: Code | None = Field(None, description="Column of a table.")
+    as_read: Short = Field(min_length=1, description="As the gauge shows it: “24.5”, “yes”, or the value of a choice.")
+    unit: Short = Field("", description="Unit of a measured reading; never assumed.")
+    zero: Annotated[str, Field(pattern="^(gauge|absolute)?$")] = Field(
+        "", description="Of a pressure; as declared unless given."
+    )
+    instrument: Short = Field("", description="Code of the instrument that showed it.")
+
+
+class ReadingKept(Schema):
+    reading: ReadingOut
+    evaluation: EvaluationOut
+
+
+@router.post(
+    "/steps/{int:pk}/readings",
+    response={201: ReadingKept},
+    auth=Token("inspections.enter_reading"),
+    summary="Enter a reading",
+)
+def reading_enter(request, pk: Path[Pk], body: ReadingIn):
+    """Keeps it in the name of the token's owner; one that stands in the same place is superseded, not overwritten.
+
+    Refused as on the bench page: 409 when the inspection is not on the bench, 422 for a unit that the place does not
+    take, a number that is none, an instrument that is elsewhere or out of calibration. Signing takes a person.
+    """
+    step, owner = visible_step(request, pk), request.auth.owner
+    entry = entry_of(step, body)
+    reading = enter_reading(step, entry.slot.field, by=owner, at=timezone.now(), **entry.arguments())
+    result = Evaluator(step.inspection).evaluate(step)
+    return 201, {"reading": reading, "evaluation": evaluation_answer(step, result)}
+
+
+@router.get(
+    "/steps/{int:pk}/evaluation",
+    response=EvaluationOut,
+    auth=Token("inspections.view_inspection"),
+    summary="What the readings of a step mean now",
+)
+def step_evaluation(request, pk: Path[Pk]):
+    """While the inspection is on the bench; afterwards the outcomes are on the inspection and its record (409)."""
+    step = visible_step(request, pk)
+    if not step.inspection.is_on_bench:
+        raise RecordFrozen(f"{step.inspection} is {step.inspection.stage}: read its outcomes on the inspection.")
+    return evaluation_answer(step, Evaluator(step.inspection).evaluate(step))
+
+
+def visible_step(request, pk):
+    """A step that applies, of an inspection that the token's owner may see."""
+    rows = InspectionStep.objects.visible_to(request.auth.owner).that_apply()
+    return get_object_or_404(rows.with_machine(), pk=pk)
+
+
+def entry_of(step, body):
+    """The Entry that a body stands for, checked like a form of the bench page. Raise ReadingRefused."""
+    if not step.inspection.is_on_bench:
+        raise RecordFrozen(f"{step.inspection} is {step.inspection.stage}: its readings are locked.")
+    slot = find_slot(step, body.field, body.row, body.column or "")
+    if not slot.options and not body.unit:
+        raise ReadingRefused(f"{slot.label}: give the unit, {' or '.join(slot.units)}.", slot.key)
+    site = step.inspection.machine.site
+    offered = instruments_at(site, site.date_of(timezone.now())) if body.instrument else []
+    chosen = next((str(choice.pk) for choice in offered if choice.code == body.instrument), body.instrument and "none")
+    sent = {"": body.as_read, ":unit": body.unit, ":zero": body.zero, ":instrument": chosen}
+    return read_entry(step, {slot.name + part: value for part, value in sent.items()}, slot.name, offered)

@@ -11,6 +11,7 @@ class BobbinConfig(AppConfig):
     label = "bobbin"
 
     def ready(self):
+        from config import digest  # noqa: F401  importing it declares its job
         from config.groups import sync_groups
 
         post_migrate.connect(sync_groups, dispatch_uid="bobbin-groups")

@@ -31,6 +31,7 @@ GROUPS = {
     "planner": [
         *READS,
         "fleet.view_job",
+        "fleet.change_job",
         "fleet.add_machine",
         "fleet.change_machine",
         "fleet.import_register",

@@ -7,5 +7,6 @@ class FleetConfig(AppConfig):
 
     def ready(self):
         from fleet import tracked
+        from fleet.cover import job  # noqa: F401  importing a job declares it
 
         tracked.register()

@@ -5,9 +5,11 @@ from django.urls import path
 from fleet.views import (
     components,
     cover,
+    digests,
     duty,
     features,
     instruments,
+    jobs,
     machines,
     models,
     places,
@@ -50,6 +52,13 @@ urlpatterns = [
     # cover report
     path("cover/", cover.cover, name="cover"),
     path("cover/cover.<str:fmt>", cover.cover_export, name="cover_export"),
+    # long work
+    path("jobs/", jobs.jobs, name="jobs"),
+    path("jobs/<int:pk>/", jobs.job, name="job"),
+    path("jobs/<int:pk>/cancel/", jobs.job_cancel, name="job_cancel"),
+    path("jobs/<int:pk>/again/", jobs.job_retry, name="job_retry"),
+    path("digest/", digests.digest, name="digest"),
+    path("jobs/<int:pk>/file/", jobs.job_file, name="job_file"),
     # keys of programs
     path("people/tokens/", tokens.api_tokens, name="api_tokens"),
     path("people/tokens/add/", tokens.api_token_add, name="api_token_add"),

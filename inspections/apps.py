@@ -6,7 +6,7 @@ class InspectionsConfig(AppConfig):
     verbose_name = "Inspections"
 
     def ready(self):
-        from inspections import panels, tracked
+        from inspections import jobs, panels, tracked  # noqa: F401  importing the jobs declares them
 
         panels.register()
         tracked.register()

@@ -6,6 +6,7 @@ from inspections.views import (
     bench,
     findings,
     limits,
+    long_work,
     pdfs,
     planning,
     procedures,
@@ -33,6 +34,7 @@ urlpatterns = [
     path("library/procedures/", procedures.procedures, name="procedures"),
     path("library/procedures/<int:pk>/", procedures.procedure, name="procedure"),
     path("library/tests/", procedures.tests, name="tests"),
+    path("library/tests/computed-anew/", long_work.reevaluation, name="reevaluation"),
     path("library/tests/<slug:code>/", procedures.test, name="test"),
     path("library/limits/", limits.limits, name="limits"),
     path("library/limits/add/", limits.limit_add, name="limit_add"),
@@ -54,4 +56,6 @@ urlpatterns = [
     path("retirement/<int:pk>/<slug:criterion>/", review.judge, name="judge"),
     path("inspections/<int:pk>/record.pdf", pdfs.record_pdf, name="record_pdf"),
     path("machines/<int:pk>/label.pdf", pdfs.label_pdf, name="label_pdf"),
+    # Long work
+    path("inspections/records.zip", long_work.record_papers, name="record_papers"),
 ]

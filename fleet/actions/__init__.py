@@ -1,6 +1,7 @@
 """What can be done to the register, each action one verb in one transaction."""
 
 from fleet.actions.components import fit_component, remove_component
+from fleet.actions.digests import choose_digest
 from fleet.actions.duty import retire_machine, return_machine_to_service, withdraw_machine
 from fleet.actions.features import record_feature_state
 from fleet.actions.instruments import add_instrument, record_calibration
@@ -22,6 +23,7 @@ __all__ = [
     "change_area",
     "change_model",
     "change_site",
+    "choose_digest",
     "confirm_upload",
     "correct_machine",
     "fit_component",

@@ -14,7 +14,7 @@ or fall together.
 """
 
 from fleet.jobs.errors import Cancelled, Lost, Stopped
-from fleet.jobs.kinds import JobKind, Result, get_kind, job_kind
+from fleet.jobs.kinds import JobKind, Result, get_kind, job_kind, kind_label, may_ask
 from fleet.jobs.run import Run
 
-__all__ = ["Cancelled", "JobKind", "Lost", "Result", "Run", "Stopped", "get_kind", "job_kind"]
+__all__ = ["Cancelled", "JobKind", "Lost", "Result", "Run", "Stopped", "get_kind", "job_kind", "kind_label", "may_ask"]

@@ -43,3 +43,15 @@ def get_kind(code):
         return _kinds[code]
     except KeyError:
         raise LookupError(f"No kind of job is called “{code}”. There are: {', '.join(sorted(_kinds))}.") from None
+
+
+def kind_label(code):
+    """What a kind is called on pages; a kind that this version no longer knows goes by its code."""
+    kind = _kinds.get(code)
+    return kind.label if kind else code
+
+
+def may_ask(person, code):
+    """Whether `person` may ask for work of this kind; nobody for a kind that is not known or runs by itself."""
+    kind = _kinds.get(code)
+    return bool(kind and kind.permission) and person.has_perm(kind.permission)

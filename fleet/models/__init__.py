@@ -2,6 +2,7 @@
 
 from fleet.models.changes import ChangeEntry
 from fleet.models.components import Component, Link
+from fleet.models.digests import Digest
 from fleet.models.features import Evidence, FeatureState, ModelFeature, State
 from fleet.models.instruments import Calibration, Instrument, InstrumentScale
 from fleet.models.jobs import Job
@@ -17,6 +18,7 @@ __all__ = [
     "Calibration",
     "ChangeEntry",
     "Component",
+    "Digest",
     "Duty",
     "DutyChange",
     "Evidence",

@@ -1,5 +1,7 @@
 """Long work: who asked for what, how far it is and what came of it."""
 
+from datetime import timedelta
+
 from django.conf import settings
 from django.core.files.storage import FileSystemStorage
 from django.db import models
@@ -8,6 +10,8 @@ from django.urls import reverse
 
 from fleet.job_querysets import OPEN_STAGES, JobQuerySet
 from fleet.models.people import Person
+
+SOON_TAKEN_UP = timedelta(seconds=90)
 
 
 def job_files():
@@ -92,3 +96,7 @@ class Job(models.Model):
     def percent(self):
         """How far the work is, 0 to 100; None while the total is not known."""
         return min(100, 100 * self.done // self.total) if self.total else None
+
+    def is_left_waiting(self, now):
+        """Whether it waits for longer than it takes a running worker or scheduler to look."""
+        return self.stage == self.Stage.WAITING and now - self.asked_at > SOON_TAKEN_UP

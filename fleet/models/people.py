@@ -14,6 +14,11 @@ class Person(AbstractUser):
         Site, blank=True, related_name="people", help_text="Narrows the person to these sites; none means all."
     )
 
+    wants_digest = models.BooleanField(
+        "mail me what to do",
+        default=True,
+        help_text="One plain e-mail in the morning, when there is something to do; none on other days.",
+    )
     class Meta:
         ordering = ["last_name", "first_name", "username"]
         verbose_name_plural = "people"

@@ -3,12 +3,14 @@
 from django.contrib.auth.decorators import permission_required
 from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from fleet.actions import request_job
 from fleet.cover import build_report, machine_rows, select_machines, shortlists
 from fleet.cover.export import EXPORTS
+from fleet.cover.job import COVER_EXPORT, MOST_AT_ONCE
 from fleet.cover.paper import CAUTIONS
 from fleet.cover.queries import Unneeded
 from fleet.forms.cover import CoverForm
@@ -54,12 +56,23 @@ def cover_export(request, fmt):
         return HttpResponse(_errors_in_words(form), status=400, content_type="text/plain; charset=utf-8")
     unneeded = Unneeded()
     machines = select_machines(wanted, request.user, unneeded)
+    if machines.count() > MOST_AT_ONCE:
+        return redirect(_in_the_background(request, fmt))
     report = build_report(machines, wanted, unneeded)
     made = f"Made for {request.user}"
     content = export.write(report, machines.with_place(), made)
     response = HttpResponse(content, content_type=export.content_type)
     response["Content-Disposition"] = f'attachment; filename="cover-{wanted.on}.{fmt}"'
     return response
+
+
+def _in_the_background(request, fmt):
+    """The job that writes the file of a large fleet; asking twice while it goes on gives the same one."""
+    query = request.GET.copy()
+    query.setdefault("on", timezone.localdate().isoformat())
+    params = {"fmt": fmt, "query": query.urlencode()}
+    title = f"Cover report as {fmt.upper()}"
+    return request_job(COVER_EXPORT, title=title, params=params, by=request.user, at=timezone.now())
 
 
 def _form(request):

@@ -12,6 +12,12 @@ DAYS = (30, 60, 90)
 MOST_AT_ONCE = 100
 
 
+def ticked(inspections, values):
+    """Keep the inspections whose keys were ticked; all of them if none was."""
+    keys = {int(value) for value in values if value.isascii() and value.isdigit()}
+    return inspections.filter(pk__in=keys) if keys else inspections
+
+
 class DateInput(forms.DateInput):
     input_type = "date"
 
@@ -67,6 +73,7 @@ class BookingForm(forms.Form):
     technician = forms.ModelChoiceField(Person.objects.none(), empty_label="Choose a technician")
     booked_on = forms.DateField(label="Day", widget=DateInput())
     although_short = forms.BooleanField(label="Book all the same", required=False)
+    seen = forms.CharField(required=False, widget=forms.HiddenInput(), max_length=40)
 
     def __init__(self, *args, inspections, **kwargs):
         super().__init__(*args, **kwargs)

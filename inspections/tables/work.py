@@ -33,12 +33,7 @@ class InspectionTable(tables.Table):
     def render_select(self, record):
         if not record.can_be_booked:
             return ""
-        return format_html(
-            '<input type="checkbox" form="booking" name="inspection" value="{}" aria-label="Choose {} of machine {}">',
-            record.pk,
-            record.procedure,
-            record.machine,
-        )
+        return _tick("booking", record)
 
     def render_machine(self, value):
         return machine_link(value)
@@ -89,9 +84,12 @@ class SignedTable(InspectionTable):
     signed_by = tables.Column(order_by=("signed_by__last_name", "pk"))
 
     class Meta(InspectionTable.Meta):
-        exclude = ("select", "booked_on", "technician")
-        sequence = ("machine", "place", "procedure", "due_on", "stage", "signed_at", "signed_by")
+        exclude = ("booked_on", "technician")
+        sequence = ("select", "machine", "place", "procedure", "due_on", "stage", "signed_at", "signed_by")
         order_by = ("-signed_at",)
+
+    def render_select(self, record):
+        return _tick("papers", record)
 
     def render_signed_at(self, record, value):
         return format_html('<span class="num">{}</span>', day(record.machine.site.date_of(value)))
@@ -114,3 +112,14 @@ class VoidTable(InspectionTable):
 
     def value_voided_at(self, value):
         return value.isoformat()
+
+
+def _tick(form, record):
+    """A box that chooses this inspection for the form of the page with the id `form`."""
+    return format_html(
+        '<input type="checkbox" form="{}" name="inspection" value="{}" aria-label="Choose {} of machine {}">',
+        form,
+        record.pk,
+        record.procedure,
+        record.machine,
+    )

@@ -3,18 +3,18 @@
 from django.conf import settings
 from django.contrib.auth.decorators import permission_required
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from fleet.documents import long_date
+from fleet.actions import request_job
 from fleet.models import Machine
+from inspections.jobs.review import MOST_AT_ONCE, REVIEW_PAPER, review_paper
 from inspections.models import Inspection
 from inspections.reports.label import write_label
 from inspections.reports.record import NotSigned, write_record
-from inspections.reports.review import TOP, write_review
+from inspections.reports.review import TOP
 from inspections.reports.sources import for_record, label_of
-from inspections.views.review import ranked_for
 
 MOST_TOLD = 40
 
@@ -45,15 +45,12 @@ def label_pdf(request, pk):
 @permission_required(("inspections.view_review", "fleet.export_register"), raise_exception=True)
 def review_pdf(request):
     """Send the retirement review of the machines that the filter keeps; `top` says how many are told one by one."""
-    form, ranked = ranked_for(request)
-    today = timezone.localdate()
-    content = write_review(
-        [each for each in ranked if form.keeps(each.review)],
-        on=today,
-        asked=form.in_words(),
-        made=f"Made for {request.user}, {long_date(today)}",
-        top=_top(request.GET.get("top", "")),
-    )
+    today, top = timezone.localdate(), _top(request.GET.get("top", ""))
+    if Machine.objects.visible_to(request.user).not_retired().count() > MOST_AT_ONCE:
+        params = {"query": request.GET.urlencode(), "top": top}
+        title = "Retirement review as PDF"
+        return redirect(request_job(REVIEW_PAPER, title=title, params=params, by=request.user, at=timezone.now()))
+    content = review_paper(request.user, request.GET, today=today, top=top)
     return pdf_response(content, f"retirement-review-{today}")
 
 

@@ -1,0 +1,22 @@
+from django.core.management.base import BaseCommand
+from django.utils import timezone
+
+from fleet.jobs.running import run_waiting_jobs
+from fleet.jobs.sweep import sweep
+
+
+class Command(BaseCommand):
+    help = "Do the long work that waits, in this process, and end. With --due also ask for the daily work of today."
+
+    def add_arguments(self, parser):
+        parser.add_argument(
+            "--due",
+            action="store_true",
+            help="first ask for the daily work whose time has come and take up what died; for cron",
+        )
+
+    def handle(self, *args, due, **options):
+        if due:
+            sweep(at=timezone.now())
+        count = run_waiting_jobs(clock=timezone.now)
+        self.stdout.write(f"{count} job{'s' if count != 1 else ''} done.")

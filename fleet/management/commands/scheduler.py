@@ -1,0 +1,45 @@
+import logging
+import signal
+import time
+from threading import Event
+
+from django.conf import settings
+from django.core.management.base import BaseCommand
+from django.db import OperationalError, close_old_connections
+from django.utils import timezone
+
+from fleet.jobs.running import run_waiting_jobs
+from fleet.jobs.sweep import sweep
+
+LOOK_SECONDS = 2.0
+SWEEP_SECONDS = 60.0
+log = logging.getLogger(__name__)
+
+
+class Command(BaseCommand):
+    help = "Do long and daily work in this one process until it is told to end; for an installation without a broker."
+
+    def handle(self, *args, **options):
+        if settings.REDIS_URL:
+            self.stderr.write(
+                "REDIS_URL is set: the Celery worker and beat do this; doing it here as well is harmless."
+            )
+        stop = Event()
+        for number in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(number, lambda *_: stop.set())
+        run_until(stop)
+
+
+def run_until(stop, *, clock=timezone.now):
+    """Sweep every minute and do what waits, until the Event `stop` is set: then the job at hand is put back."""
+    swept = -SWEEP_SECONDS
+    while not stop.is_set():
+        try:
+            if time.monotonic() - swept >= SWEEP_SECONDS:
+                sweep(at=clock())
+                swept = time.monotonic()
+            run_waiting_jobs(clock=clock, stop=stop)
+        except OperationalError:
+            log.exception("the database does not answer; trying again in %s s", LOOK_SECONDS)
+        close_old_connections()
+        stop.wait(LOOK_SECONDS)

@@ -1,0 +1,36 @@
+"""The list of recent long work."""
+
+import django_tables2 as tables
+from django.utils.html import format_html
+
+from fleet.jobs import kind_label
+from fleet.models import Job
+
+FIX = {"td": {"class": "fix"}}
+
+
+class JobTable(tables.Table):
+    title = tables.Column("Work", linkify=True)
+    by = tables.Column("Asked by", empty_values=(), order_by=("by__last_name", "by__first_name", "pk"))
+    asked_at = tables.DateTimeColumn(verbose_name="Asked", format="j M Y, H:i", attrs=FIX)
+    stage = tables.TemplateColumn(
+        template_code='{% include "bobbin/mark.html" with word=record.get_stage_display %}', attrs=FIX
+    )
+    outcome = tables.Column("What came of it", empty_values=(), orderable=False)
+
+    class Meta:
+        model = Job
+        fields = ("title", "by", "asked_at", "stage", "outcome")
+        order_by = "-asked_at"
+        empty_text = "No long work yet"
+
+    def render_title(self, record, value):
+        return format_html('{}<br><span class="note">{}</span>', value, kind_label(record.kind))
+
+    def render_by(self, record):
+        return record.by or "by itself"
+
+    def render_outcome(self, record):
+        if record.is_open:
+            return f"{record.percent} %" if record.percent is not None else "—"
+        return record.outcome or record.error or "—"

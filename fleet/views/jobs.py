@@ -1,0 +1,98 @@
+"""Long work: what was asked for, how far it is, what came of it."""
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import FileResponse, Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.cache import patch_vary_headers
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST, require_safe
+from django_tables2 import RequestConfig
+
+from fleet.actions import cancel_job, retry_job
+from fleet.errors import Refused
+from fleet.jobs import kind_label, may_ask
+from fleet.models import Job
+from fleet.tables.jobs import JobTable
+
+PER_PAGE = 25
+
+
+@require_safe
+def jobs(request):
+    """The own long work, the newest first; a planner sees everybody's."""
+    table = JobTable(Job.objects.visible_to(request.user).select_related("by"))
+    RequestConfig(request, paginate={"per_page": PER_PAGE, "silent": True}).configure(table)
+    return render(request, "fleet/jobs.html", {"table": table})
+
+
+@require_safe
+@never_cache
+def job(request, pk):
+    """One job; the part that changes is fetched again by the page while the work goes on."""
+    found = _visible(request, pk)
+    context = {
+        "job": found,
+        "kind": kind_label(found.kind),
+        "may_cancel": found.is_open and not found.is_stopping and _may_change(request.user, found),
+        "may_retry": found.can_be_retried and found.by_id == request.user.pk and may_ask(request.user, found.kind),
+        "may_fetch": bool(found.file) and _may_fetch(request.user, found),
+        "is_left_waiting": found.is_left_waiting(timezone.now()),
+    }
+    response = render(request, "fleet/_job.html" if request.htmx else "fleet/job.html", context)
+    patch_vary_headers(response, ["HX-Request"])
+    return response
+
+
+@require_POST
+def job_cancel(request, pk):
+    found = _visible(request, pk)
+    if not _may_change(request.user, found):
+        raise PermissionDenied
+    try:
+        cancel_job(found, by=request.user, at=timezone.now())
+    except Refused as refused:
+        messages.error(request, str(refused))
+    return redirect(found)
+
+
+@require_POST
+def job_retry(request, pk):
+    """Ask for the same work once more; only who asked for it, and still may."""
+    found = _visible(request, pk)
+    if found.by_id != request.user.pk or not may_ask(request.user, found.kind):
+        raise PermissionDenied
+    try:
+        return redirect(retry_job(found, by=request.user, at=timezone.now()))
+    except Refused as refused:
+        messages.error(request, str(refused))
+        return redirect(found)
+
+
+@require_safe
+def job_file(request, pk):
+    """Send the file that a job made, to those who may see what is in it."""
+    found = _visible(request, pk)
+    if not _may_fetch(request.user, found):
+        raise PermissionDenied
+    try:
+        content = found.file.open("rb") if found.file else None
+    except FileNotFoundError:
+        content = None
+    if content is None:
+        raise Http404("The file of this job is no longer kept. Ask for the work again.")
+    return FileResponse(content, as_attachment=True, filename=found.file_name)
+
+
+def _visible(request, pk):
+    return get_object_or_404(Job.objects.visible_to(request.user).select_related("by", "cancel_asked_by"), pk=pk)
+
+
+def _may_change(person, found):
+    return found.by_id == person.pk or person.has_perm("fleet.change_job")
+
+
+def _may_fetch(person, found):
+    """Whoever asked made the file from what they may see; others must see all sites and may ask for the same."""
+    return may_ask(person, found.kind) and (found.by_id == person.pk or not person.site_ids)

@@ -1,0 +1,5 @@
+"""The long work of inspections; importing it declares every kind."""
+
+from inspections.jobs import papers, planning, reevaluation, review
+
+__all__ = ["papers", "planning", "reevaluation", "review"]

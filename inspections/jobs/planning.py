@@ -1,0 +1,23 @@
+"""The nightly plan of what falls due."""
+
+from datetime import time
+
+from django.db import transaction
+from django.utils import timezone
+
+from fleet.jobs import Result, job_kind
+from fleet.jobs.periodic import run_daily
+from inspections.actions import plan_due_inspections
+
+PLAN_DUE = "plan-due"
+
+
+@job_kind(PLAN_DUE, "Planning of due inspections")
+def plan_due(run):
+    """Plan the next inspection of every machine and procedure; the plan and the end of the job are one transaction."""
+    with transaction.atomic():
+        planned = plan_due_inspections(today=timezone.localdate(run.started_at), at=run.started_at)
+        run.finish(Result(f"{planned} inspection{'' if planned == 1 else 's'} planned."))
+
+
+run_daily(PLAN_DUE, "Plan what falls due", at=time(3, 0))

@@ -74,6 +74,6 @@ tools:
 
 # Your own records, in .bobbin, stay.
 clean:
-	@rm -rf .bobbin/{demo,lint,screenshots,ci.log}
+	@rm -rf .bobbin/{bench,demo,lint,screenshots,ci.log}
 	@rm -rf .venv .pytest_cache .ruff_cache .import_linter_cache .hypothesis build *.egg-info
 	@find . -name __pycache__ -type d -prune -exec rm -rf {} +

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 from inspections.bench import dimension_of, get_test
 from inspections.models import InspectionStep, Reading
-from inspections.slots import MAX_ROWS, Slot, choice_slot, fixed_choices, reading_slot
+from inspections.slots import MAX_ROWS, Slot, choice_slot, find_slot, fixed_choices, reading_slot
 
 RECENT_READINGS = 60
 
@@ -30,6 +30,7 @@ class Place:
     options: tuple = ()
     typed: str | None = None
     refusal: str = ""
+    contests: list = field(default_factory=list)
 
     @property
     def id(self):
@@ -43,12 +44,32 @@ class Place:
 
     @property
     def state(self):
+        if self.contests:
+            return "contested"
         return "failed" if self.refusal else "kept" if self.reading else ""
+
+    @property
+    def is_late(self):
+        """Whether what was typed gave way to what somebody else had entered; the page shows that one."""
+        return bool(self.refusal) and self.typed is None
 
     @property
     def lacks_instrument(self):
         """Whether a reading stands here that cannot be signed for until its instrument is named."""
         return bool(self.reading) and self.slot.needs_instrument and self.reading.instrument_id is None
+
+
+@dataclass(frozen=True, slots=True)
+class Contest:
+    """Two readings for one place: the one that stands, None if it was taken back since, and the one beside it."""
+
+    slot: Slot
+    standing: Reading | None
+    contested: Reading
+
+    @property
+    def place(self):
+        return f"{self.slot.label}, row {self.slot.row + 1}" if self.slot.column else self.slot.label
 
 
 @dataclass(slots=True)
@@ -113,9 +134,10 @@ class StepEntry:
         self.instruments = {choice.pk: choice for choice in instruments}
         self.refused = refused or {}
         self.readings = list(
-            Reading.objects.filter(step=step).select_related("instrument").order_by("entered_at", "pk")
+            Reading.objects.filter(step=step).select_related("instrument", "entered_by").order_by("entered_at", "pk")
         )
         self.standing = {r.slot: r for r in self.readings if r.superseded_at is None}
+        self.contested = [r for r in self.readings if r.is_contested]
         self.last_step = InspectionStep.objects.last_time(step).select_related("inspection__signed_by").first()
         self.last = {r.slot: r for r in last_readings(self.last_step)}
         self.latest_instruments = self._latest_instruments()
@@ -185,7 +207,17 @@ class StepEntry:
             typed = default
         options = options or tuple((value, value.capitalize()) for value in slot.options)
         settings = _settings_of(reading) if reading else self.settings(slot)
-        return Place(slot, settings, reading, self.last.get(slot.key), self._offered(slot), options, typed, refusal)
+        contests = [contested for contested in self.contested if contested.slot == slot.key]
+        last, offered = self.last.get(slot.key), self._offered(slot)
+        return Place(slot, settings, reading, last, offered, options, typed, refusal, contests)
+
+    @property
+    def contests(self):
+        """Each contested reading with its place, in words for whoever chooses."""
+        return [
+            Contest(find_slot(self.step, *contested.slot), self.standing.get(contested.slot), contested)
+            for contested in self.contested
+        ]
 
     def settings(self, slot):
         """What a place without a reading starts with: as last used in it here, else as last time, else as declared."""

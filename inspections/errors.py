@@ -23,6 +23,10 @@ class ReadingRefused(Refused):
         self.slot = slot
 
 
+class ReadingContested(ReadingRefused):
+    """Somebody else entered a reading in the same place meanwhile. That one stands; nothing was lost."""
+
+
 class NotReadyToSign(Refused):
     """What still stands between an inspection and a signature, one sentence each in `reasons`."""
 

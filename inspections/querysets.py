@@ -122,6 +122,10 @@ class ReadingQuerySet(models.QuerySet):
         """The readings that stand; corrected ones stay in the table but do not count."""
         return self.filter(superseded_at=None)
 
+    def contested(self):
+        """Kept beside a reading that stands, until somebody chooses between the two."""
+        return self.filter(contests__isnull=False, settled_at=None)
+
 
 class OutcomeQuerySet(SiteScopedQuerySet):
     site_path = "step__inspection__machine__area__site"

@@ -44,6 +44,7 @@ urlpatterns = [
     path("inspections/<int:pk>/open/", bench.inspection_open, name="open"),
     path("inspections/<int:pk>/bench/", bench.bench, name="bench"),
     path("inspections/<int:pk>/bench/<int:step_pk>/", bench.bench_step, name="bench_step"),
+    path("inspections/<int:pk>/bench/others/", bench.bench_others, name="bench_others"),
     path("inspections/steps/<int:pk>/reading/", bench.reading_enter, name="reading_enter"),
     path("inspections/steps/<int:pk>/not-tested/", bench.not_tested, name="not_tested"),
     path("inspections/<int:pk>/sign/", signing.inspection_sign, name="sign"),

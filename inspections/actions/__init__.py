@@ -1,6 +1,7 @@
 """What can be done to inspections and findings, each action one verb in one transaction."""
 
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
+from inspections.actions.contests import settle_contest
 from inspections.actions.findings import close_finding, plan_retest, report_fault
 from inspections.actions.limits import end_limit_override, set_limit_override
 from inspections.actions.planning import (
@@ -42,6 +43,7 @@ __all__ = [
     "report_fault",
     "set_limit_override",
     "set_not_tested",
+    "settle_contest",
     "sign_inspection",
     "void_inspection",
 ]

@@ -5,9 +5,10 @@ import re
 from django.db import transaction
 
 from inspections.actions.contests import came_between, contest, settle_own
+from inspections.actions.holding import hold_on_bench
 from inspections.actions.stages import change_stage
-from inspections.errors import ReadingRefused, RecordFrozen, StageRefused
-from inspections.models import Inspection, InspectionStep, Reading, Stage
+from inspections.errors import ReadingRefused, StageRefused
+from inspections.models import InspectionStep, Reading, Stage
 from inspections.seen import NOT_TOLD
 from inspections.slots import find_slot
 from inspections.steps import build_steps
@@ -38,9 +39,7 @@ def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=2
 
 
 @transaction.atomic
-def enter_reading(
-    step, field, *, as_read, by, at, row=0, column="", unit="", zero="", instrument=None, seen=NOT_TOLD
-):
+def enter_reading(step, field, *, as_read, by, at, row=0, column="", unit="", zero="", instrument=None, seen=NOT_TOLD):
     """Keep a reading as it was read; one that stands in the same place is superseded, not overwritten.
 
     seen  key of the reading that was seen standing there, None for an empty place. When a reading of somebody else
@@ -97,13 +96,6 @@ def set_not_tested(step, *, reason):
     if not reason:
         same.update(not_tested_reason="")
     step.not_tested_reason = reason
-
-
-def hold_on_bench(step):
-    """Lock the inspection for this transaction and refuse if its readings are closed."""
-    inspection = Inspection.objects.select_for_update().only("stage").get(pk=step.inspection_id)
-    if not inspection.is_on_bench:
-        raise RecordFrozen(f"{inspection} is {inspection.stage}: its readings are locked. Plan a new inspection.")
 
 
 def _refuse_unreadable(slot, as_read, unit):

@@ -8,7 +8,11 @@ from fleet.models import Duty, Machine
 from inspections.actions.stages import change_stage
 from inspections.errors import StageRefused
 from inspections.models import Inspection, Procedure, Stage
+from inspections.presence import bench_in_words
 from inspections.querysets import due_window, machines_without_open
+from inspections.seen import NOT_TOLD
+
+NOT_BEGUN = (Stage.PLANNED, Stage.BOOKED)
 
 
 @transaction.atomic
@@ -29,6 +33,7 @@ def plan_next_inspection(machine, procedure, *, last_done_on, by, at):
     """Plan the next inspection of a procedure with an interval, unless one is open already. Return it or None."""
     if procedure.interval_months is None or machine.duty == Duty.RETIRED:
         return None
+    _one_at_a_time([procedure.pk])
     if Inspection.objects.open().filter(machine=machine, procedure=procedure, retests=None).exists():
         return None
     due_on = last_done_on + relativedelta(months=procedure.interval_months)
@@ -44,13 +49,20 @@ def plan_due_inspections(*, today, at, by=None):
     were planned.
     """
     planned = []
-    for procedure in Procedure.objects.filter(interval_months__isnull=False):
+    recurring = Procedure.objects.filter(interval_months__isnull=False)
+    _one_at_a_time(recurring.values_list("pk", flat=True))
+    for procedure in recurring:
         machines = machines_without_open(Machine.objects.not_retired().with_place(), procedure)
         for machine in machines.iterator(chunk_size=500):
             due_on = _first_due_on(machine, procedure, today)
             planned.append(_planned(machine, procedure, due_on=due_on, by=by, at=at))
     record_created(Inspection.objects.bulk_create(planned, batch_size=500), by=by, at=at)
     return len(planned)
+
+
+def _one_at_a_time(procedure_pks):
+    """Hold the procedures until the transaction ends, so that two who plan see what the other has planned."""
+    list(Procedure.objects.select_for_update(no_key=True).filter(pk__in=list(procedure_pks)).order_by("pk"))
 
 
 def _planned(machine, procedure, *, due_on, by, at, note=""):
@@ -75,11 +87,22 @@ def _first_due_on(machine, procedure, today):
 
 
 @transaction.atomic
-def book_inspection(inspection, *, technician, booked_on, by, at):
-    """Place an inspection on a technician and a day, or move it. Raise StageRefused once it is on the bench or done."""
-    change_stage(
-        inspection, Stage.BOOKED, by=by, at=at, technician=technician, booked_on=booked_on, booked_by=by, booked_at=at
-    )
+def book_inspection(inspection, *, technician, booked_on, by, at, seen=NOT_TOLD):
+    """Place an inspection on a technician and a day, or move it.
+
+    seen  when it was last booked as far as `by` has seen, None for never
+
+    Raise StageRefused once it is on the bench, with who has it there since when; once it is done; and if somebody else
+    booked it meanwhile.
+    """
+    held = Inspection.objects.select_for_update().get(pk=inspection.pk)
+    if seen is not NOT_TOLD and held.booked_at != seen and held.booked_by_id != by.pk:
+        raise StageRefused(
+            f"{held.booked_by} booked {inspection} for {held.technician} on {held.booked_on:%-d %b %Y} while this page "
+            "was open. Send it again to move it all the same."
+        )
+    booking = {"technician": technician, "booked_on": booked_on, "booked_by": by, "booked_at": at}
+    _change_before_bench(inspection, Stage.BOOKED, by=by, at=at, **booking)
 
 
 @transaction.atomic
@@ -90,8 +113,20 @@ def book_inspections(inspections, *, technician, booked_on, by, at):
 
 
 @transaction.atomic
-def void_inspection(inspection, *, reason, by, at):
-    """Void an inspection that is not signed; its readings stay. Raise StageRefused without a reason or once signed."""
+def void_inspection(inspection, *, reason, by, at, although_on_bench=False):
+    """Void an inspection that is not signed; its readings stay. Raise StageRefused without a reason or once signed.
+
+    One on the bench is voided only by somebody who knows that it is there: with `although_on_bench`. Else StageRefused
+    says who has it there since when.
+    """
     if not reason.strip():
         raise StageRefused(f"{inspection} can only be voided with a reason. Say why it does not count.")
-    change_stage(inspection, Stage.VOID, by=by, at=at, void_reason=reason.strip(), voided_by=by, voided_at=at)
+    change = change_stage if although_on_bench else _change_before_bench
+    change(inspection, Stage.VOID, by=by, at=at, void_reason=reason.strip(), voided_by=by, voided_at=at)
+
+
+def _change_before_bench(inspection, to, **fields):
+    try:
+        change_stage(inspection, to, out_of=NOT_BEGUN, **fields)
+    except StageRefused as error:
+        raise StageRefused(f"{error} {bench_in_words(inspection)}".strip()) from None

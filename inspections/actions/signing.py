@@ -98,8 +98,19 @@ def _reasons(results, inspection):
             reasons.append(f"{step}: still needed: {needed}.")
     if not results:
         reasons.append("No step has been tested, so there is nothing to sign.")
+    reasons += _undecided(results)
     readings = [reading for readings, _ in results.values() for reading in readings]
     return reasons + instruments_out_of_calibration(readings, inspection.machine.site)
+
+
+def _undecided(results):
+    """Where two people entered a reading in one place and nobody chose between them, in one sentence a step."""
+    steps = {step.pk: step for step in results}
+    places = {}
+    for contested in Reading.objects.contested().filter(step__in=steps).order_by("pk"):
+        label = find_slot(steps[contested.step_id], *contested.slot).label.lower()
+        places.setdefault(contested.step_id, {})[label] = None
+    return [f"{steps[pk]}: choose between the two readings of {', '.join(found)}." for pk, found in places.items()]
 
 
 def _without_instrument(step, readings):

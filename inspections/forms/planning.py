@@ -25,4 +25,14 @@ class PlanForm(forms.Form):
 
 
 class VoidForm(forms.Form):
+    """An inspection that is on the bench asks once more; its readings stay, but nobody can go on with it."""
+
     reason = forms.CharField(max_length=300, widget=forms.Textarea, help_text="Why this inspection does not count.")
+    although_on_bench = forms.BooleanField(label="Void it all the same", required=False)
+
+    def __init__(self, *args, on_bench, **kwargs):
+        super().__init__(*args, **kwargs)
+        if on_bench:
+            self.fields["although_on_bench"].help_text = "Speak to them first: nobody can go on with it afterwards."
+        else:
+            del self.fields["although_on_bench"]

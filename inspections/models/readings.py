@@ -16,6 +16,8 @@ class Reading(models.Model):
 
     `field` and `column` are keys of the test's declaration: `column` is empty for a single value and for a choice,
     which has no unit. `row` counts the rows of a table from 0.
+
+    A contested reading is kept beside the one that stands, and does not stand itself until somebody chooses it.
     """
 
     step = models.ForeignKey(InspectionStep, models.CASCADE, related_name="readings")
@@ -30,6 +32,15 @@ class Reading(models.Model):
     entered_at = models.DateTimeField()
     superseded_at = models.DateTimeField(null=True)
     superseded_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    contests = models.ForeignKey(
+        "self",
+        models.PROTECT,
+        null=True,
+        related_name="contested_by",
+        help_text="The reading of another person that stood already and that this one was entered without seeing.",
+    )
+    settled_at = models.DateTimeField(null=True, help_text="When somebody chose between the two.")
+    settled_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
 
     objects = ReadingQuerySet.as_manager()
 
@@ -40,7 +51,12 @@ class Reading(models.Model):
                 fields=["step", "field", "row", "column"], condition=Q(superseded_at=None), name="reading_one_stands"
             )
         ]
-        indexes = [models.Index(fields=["step", "superseded_at"], name="reading_by_step")]
+        indexes = [
+            models.Index(fields=["step", "superseded_at"], name="reading_by_step"),
+            models.Index(
+                fields=["step"], condition=Q(contests__isnull=False, settled_at=None), name="reading_contested"
+            ),
+        ]
 
     def __str__(self):
         return f"{self.as_read} {self.unit}".strip()
@@ -53,6 +69,10 @@ class Reading(models.Model):
     @property
     def slot(self):
         return (self.field, self.row, self.column)
+
+    @property
+    def is_contested(self):
+        return self.contests_id is not None and self.settled_at is None
 
 
 class Outcome(models.Model):

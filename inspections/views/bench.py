@@ -8,17 +8,19 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from inspections.actions import open_inspection, set_not_tested
+from inspections.actions import open_inspection, set_not_tested, settle_contest
 from inspections.entry import StepEntry
-from inspections.errors import ReadingRefused, RecordFrozen, Refused
+from inspections.errors import ReadingContested, ReadingRefused, RecordFrozen, Refused
 from inspections.forms.bench import NotTestedForm, OpenForm, read_entry
 from inspections.instruments import instruments_at
 from inspections.live import LiveStep
-from inspections.models import Inspection, InspectionStep
+from inspections.models import Inspection, InspectionStep, Reading
+from inspections.presence import others_at
 from inspections.progress import Progress, step_progress
+from inspections.seen import seen_reading
 from inspections.slots import find_named_slot
 from inspections.views.at_site import render_at_site
-from inspections.views.step_form import apply_column_settings, keep_entry, keep_step
+from inspections.views.step_form import apply_column_settings, keep_entry, keep_step, refusal
 
 may_enter = permission_required("inspections.enter_reading", raise_exception=True)
 
@@ -77,14 +79,25 @@ def reading_enter(request, pk):
     """Keep one reading and answer with what changed on the page."""
     step = get_object_or_404(_steps_for(request), pk=pk)
     instruments = instruments_at(step.inspection.machine.site, _today(step))
+    name = request.POST.get("slot", "")
     try:
-        entry = read_entry(step, request.POST, request.POST.get("slot", ""), instruments)
-        keep_entry(step, entry, by=request.user, at=timezone.now())
+        entry = read_entry(step, request.POST, name, instruments)
+        keep_entry(step, entry, by=request.user, at=timezone.now(), seen=seen_reading(request.POST, name))
     except RecordFrozen as error:
         return _frozen(request, step, error)
     except ReadingRefused as error:
-        return _answer(request, step, instruments, refusal=error)
+        return _answer(request, step, instruments, refused_by=error)
     return _answer(request, step, instruments)
+
+
+@may_enter
+def bench_others(request, pk):
+    """Who else is at work on this inspection, for the line that the bench asks for now and then."""
+    inspection = get_object_or_404(Inspection.objects.visible_to(request.user), pk=pk)
+    context = {"inspection": inspection, "others": others_at(inspection, request.user, timezone.now())}
+    response = render(request, "inspections/_others.html", context)
+    response["Bench-Answer"] = "others"
+    return response
 
 
 @may_enter
@@ -102,6 +115,9 @@ def not_tested(request, pk):
     except RecordFrozen as error:
         messages.error(request, str(error))
         return redirect(step.inspection)
+    except Refused as error:
+        messages.error(request, str(error))
+        return redirect(step)
     return redirect(step if not reason else _next_page(request, step))
 
 
@@ -120,7 +136,23 @@ def _keep_form(request, step):
     table = request.POST.get("apply", "")
     if table and not refused:
         refused = apply_column_settings(step, table, request.POST, instruments, **who_and_when)
+    _settle(request, step, **who_and_when)
     return refused
+
+
+def _settle(request, step, *, by, at):
+    """What was chosen between two readings of one place: `stand` or `drop` names the one beside what stands."""
+    for button, stands in (("stand", True), ("drop", False)):
+        pk = request.POST.get(button, "")
+        contested = Reading.objects.filter(step=step, pk=int(pk) if pk.isdecimal() else 0).first()
+        if contested is None:
+            continue
+        try:
+            settle_contest(contested, stands=stands, by=by, at=at)
+        except RecordFrozen:
+            raise
+        except Refused as error:
+            messages.error(request, str(error))
 
 
 def _next_page(request, step):
@@ -144,38 +176,43 @@ def _page(request, step, refused):
         "here": here,
         "live": LiveStep(step, here.result),
         "following": progress.after(step),
+        "others": others_at(step.inspection, request.user, timezone.now()),
         "not_tested_form": NotTestedForm(auto_id="not-tested-%s"),
     }
 
 
-def _answer(request, step, instruments, *, refusal=None):
+def _answer(request, step, instruments, *, refused_by=None):
     """The fragments that an entered or refused reading changes."""
     try:
         slot = find_named_slot(step, request.POST.get("slot", ""))
     except ReadingRefused as error:
         return HttpResponseBadRequest(str(error), content_type="text/plain; charset=utf-8")
-    refused = {slot.key: (request.POST.get(slot.name, ""), str(refusal))} if refusal else {}
+    refused = {slot.key: refusal(refused_by, request.POST.get(slot.name, ""))} if refused_by else {}
     entry = StepEntry(step, instruments, refused=refused)
     here = step_progress(step, list(entry.standing.values()))
     context = {
         "step": step,
         "entry": entry,
         "place": entry.place(slot),
-        "table": entry.row_after(slot, request.POST) if not refusal else None,
+        "table": entry.row_after(slot, request.POST) if not refused_by else None,
         "here": here,
         "live": LiveStep(step, here.result),
     }
-    return _fragment(request, "inspections/_answer.html", context, status=422 if refusal else 200)
+    if refused_by is None:
+        return _fragment(request, "inspections/_answer.html", context, "kept")
+    word = "contested" if isinstance(refused_by, ReadingContested) else "refused"
+    return _fragment(request, "inspections/_answer.html", context, word)
 
 
 def _frozen(request, step, error):
     """Somebody signed or voided the inspection meanwhile: say so in place of the live panel."""
     place_id = request.POST.get("slot", "").replace(".", "-")
     context = {"step": step, "error": error, "place_id": place_id}
-    return _fragment(request, "inspections/_frozen.html", context, status=409)
+    return _fragment(request, "inspections/_frozen.html", context, "frozen")
 
 
-def _fragment(request, template, context, *, status):
+def _fragment(request, template, context, answer):
+    status = {"kept": 200, "refused": 422, "contested": 409, "frozen": 409}[answer]
     response = render_at_site(request, context["step"].inspection.machine.site, template, context, status=status)
-    response["Bench-Answer"] = {200: "kept", 409: "frozen", 422: "refused"}[status]
+    response["Bench-Answer"] = answer
     return response

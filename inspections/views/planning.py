@@ -1,5 +1,7 @@
 """Plan, book and void one inspection."""
 
+from datetime import datetime
+
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.shortcuts import get_object_or_404, redirect, render
@@ -12,6 +14,8 @@ from inspections.errors import Refused
 from inspections.forms.planning import PlanForm, VoidForm
 from inspections.forms.work import BookingForm
 from inspections.models import Inspection
+from inspections.presence import bench_in_words
+from inspections.seen import NOT_TOLD
 
 
 @permission_required("inspections.plan_inspection", raise_exception=True)
@@ -35,34 +39,60 @@ def plan(request, pk):
 @require_http_methods(["GET", "POST"])
 def book(request, pk):
     inspection = _inspection(request, pk)
-    initial = {"technician": inspection.technician_id, "booked_on": inspection.booked_on}
+    initial = {
+        "technician": inspection.technician_id,
+        "booked_on": inspection.booked_on,
+        "seen": _booked_text(inspection),
+    }
     form = BookingForm(request.POST or None, inspections=[inspection], initial=initial)
     if request.method == "POST" and form.is_valid():
         who = {name: form.cleaned_data[name] for name in ("technician", "booked_on")}
         try:
-            book_inspection(inspection, by=request.user, at=timezone.now(), **who)
+            book_inspection(inspection, by=request.user, at=timezone.now(), seen=_seen(form), **who)
         except Refused as error:
+            inspection.refresh_from_db()
             form.add_error(None, str(error))
+            form.data = form.data.copy()
+            form.data["seen"] = _booked_text(inspection)
         else:
             messages.success(request, f"Booked for {who['technician']} on {who['booked_on']:%-d %b %Y}.")
             return redirect(inspection)
-    return render(request, "inspections/book.html", {"form": form, "inspection": inspection})
+    context = {"form": form, "inspection": inspection, "bench": bench_in_words(inspection)}
+    return render(request, "inspections/book.html", context)
 
 
 @permission_required("inspections.void_inspection", raise_exception=True)
 @require_http_methods(["GET", "POST"])
 def void(request, pk):
     inspection = _inspection(request, pk)
-    form = VoidForm(request.POST or None)
+    form = VoidForm(request.POST or None, on_bench=inspection.is_on_bench)
     if request.method == "POST" and form.is_valid():
         try:
-            void_inspection(inspection, reason=form.cleaned_data["reason"], by=request.user, at=timezone.now())
+            void_inspection(inspection, by=request.user, at=timezone.now(), **form.cleaned_data)
         except Refused as error:
+            inspection.refresh_from_db()
+            form = VoidForm(request.POST, on_bench=inspection.is_on_bench)
             form.add_error(None, str(error))
         else:
             messages.success(request, f"{inspection} is void. Its readings stay.")
             return redirect(inspection)
-    return render(request, "inspections/void.html", {"form": form, "inspection": inspection})
+    context = {"form": form, "inspection": inspection, "bench": bench_in_words(inspection)}
+    return render(request, "inspections/void.html", context)
+
+
+def _booked_text(inspection):
+    """When the inspection was last booked, as the form carries it; empty for never."""
+    return inspection.booked_at.isoformat() if inspection.booked_at else ""
+
+
+def _seen(form):
+    """When it was last booked as the form showed it, None for never; NOT_TOLD for a form that does not say."""
+    if "seen" not in form.data:
+        return NOT_TOLD
+    try:
+        return datetime.fromisoformat(form.cleaned_data["seen"])
+    except ValueError:
+        return None
 
 
 def _inspection(request, pk):

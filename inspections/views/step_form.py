@@ -2,18 +2,30 @@
 
 from inspections.actions import clear_reading, enter_reading
 from inspections.bench import get_test
-from inspections.errors import ReadingRefused
+from inspections.errors import ReadingContested, ReadingRefused
 from inspections.forms.bench import is_untouched, read_entry, sent_names
 from inspections.models import Reading
+from inspections.seen import NOT_TOLD, seen_reading
 
 
-def keep_entry(step, entry, *, by, at):
-    """Keep one reading, or take it back if its text is empty. Raise ReadingRefused or RecordFrozen."""
-    slot = entry.slot
+def keep_entry(step, entry, *, by, at, seen=NOT_TOLD):
+    """Keep one reading, or take it back if its text is empty. Raise ReadingRefused or RecordFrozen.
+
+    Raise ReadingContested if somebody else entered one there that was not `seen`: then both are kept.
+    """
+    slot, who = entry.slot, {"by": by, "at": at, "seen": seen}
     if entry.as_read:
-        enter_reading(step, slot.field, by=by, at=at, **entry.arguments())
-    else:
-        clear_reading(step, slot.field, row=slot.row, column=slot.column, by=by, at=at)
+        kept = enter_reading(step, slot.field, **who, **entry.arguments())
+        if kept.is_contested:
+            raise ReadingContested(f"{slot.label}: somebody else entered a reading here meanwhile.", slot.key)
+        return
+    standing = clear_reading(step, slot.field, row=slot.row, column=slot.column, **who)
+    if standing:
+        raise ReadingContested(
+            f"{slot.label}: {standing.entered_by} entered {standing} here meanwhile, so nothing was taken back. "
+            "Empty the place again if that is wrong.",
+            slot.key,
+        )
 
 
 def keep_step(step, data, instruments, *, by, at):
@@ -31,9 +43,9 @@ def keep_step(step, data, instruments, *, by, at):
                 continue
             entry = read_entry(step, data, name, instruments)
             if not entry.repeats(standing.get(entry.slot.key)):
-                keep_entry(step, entry, by=by, at=at)
+                keep_entry(step, entry, by=by, at=at, seen=seen_reading(data, name))
         except ReadingRefused as error:
-            refused[error.slot] = (data[name].strip(), str(error))
+            refused[error.slot] = refusal(error, data[name].strip())
     return refused
 
 
@@ -48,7 +60,12 @@ def apply_column_settings(step, table, data, instruments, *, by, at):
         column = {key: value for key, value in data.items() if key.startswith(f"{table}.*.")}
         try:
             entry = read_entry(step, {**column, name: reading.as_read}, name, instruments)
-            keep_entry(step, entry, by=by, at=at)
+            keep_entry(step, entry, by=by, at=at, seen=reading.pk)
         except ReadingRefused as error:
-            refused[error.slot] = (reading.as_read, str(error))
+            refused[error.slot] = refusal(error, reading.as_read)
     return refused
+
+
+def refusal(error, typed):
+    """What the page shows for it: the text as typed, None to show what stands instead, and the sentence."""
+    return (None if isinstance(error, ReadingContested) else typed, str(error))

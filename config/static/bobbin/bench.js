@@ -10,6 +10,8 @@
   if (strip) strip.scrollLeft = current.offsetLeft - strip.offsetLeft - (strip.clientWidth - current.offsetWidth) / 2;
 
   const RETRY_MS = 5000;
+  const LOOK_MS = 30000; // how often to ask who else is at this bench, while somebody works here
+  const IDLE_MS = 300000;
   const unsent = new Set(); // places whose last change is not acknowledged, sent or not
   const failed = new Set(); // those of them that got no answer
   let leaving = false;
@@ -73,12 +75,13 @@
 
   document.addEventListener("htmx:beforeSwap", (event) => {
     const place = placeOf(event.detail.requestConfig.elt);
-    if (!place) return;
     const answer = event.detail.xhr.getResponseHeader("Bench-Answer");
+    if (!place && !answer && event.detail.requestConfig.elt.id === "others") event.detail.shouldSwap = false;
+    if (!place) return;
     if (!answer) {
       // Not an answer of the bench: a login page, a proxy's error. Nothing of it belongs on the page.
       event.detail.shouldSwap = false;
-      const isLogin = event.detail.xhr.responseURL.includes("/login/");
+      const isLogin = event.detail.xhr.status === 401;
       fail(place, isLogin ? "not kept: you are signed out. Sign in again in another window" : "not kept, will be sent again");
       return;
     }
@@ -95,6 +98,34 @@
     if (place) fail(place, "not kept, will be sent again");
   });
   document.addEventListener("htmx:afterSettle", markWrong);
+
+  // Somebody else entered a reading here first: it stands, so the place shows it. What was typed is told beside it.
+  // What is typed on meanwhile stays, and is sent with what was seen before it.
+  document.addEventListener("htmx:afterSwap", (event) => {
+    const place = event.detail.requestConfig && placeOf(event.detail.requestConfig.elt);
+    const kept = place && keptOf(place);
+    if (!kept || kept.dataset.shows === undefined) return;
+    const [name, sent] = [event.detail.requestConfig.parameters.slot, event.detail.requestConfig.parameters];
+    const inputs = [...inputsOf(place)];
+    if (inputs[0].type !== "radio" && inputs[0].value.trim() !== String(sent[name]).trim()) {
+      kept.querySelector(`[name="${name}:kept"]`).value = sent[name + ":kept"];
+      return;
+    }
+    inputs.forEach((input) => {
+      if (input.type === "radio") input.checked = input.value === kept.dataset.shows;
+      else input.value = input.valueBefore = kept.dataset.shows;
+    });
+    for (const key of ["Unit", "Zero", "Instrument"]) {
+      const select = place.querySelector(`select[name="${name}:${key.toLowerCase()}"]`);
+      if (select) select.value = kept.dataset["shows" + key];
+    }
+  });
+
+  let lastTouch = Date.now();
+  for (const kind of ["input", "focusin"]) form.addEventListener(kind, () => (lastTouch = Date.now()));
+  setInterval(() => {
+    if (document.visibilityState === "visible" && Date.now() - lastTouch < IDLE_MS) htmx.trigger("#others", "look");
+  }, LOOK_MS);
 
   const sendAgain = () => {
     failed.forEach((place) => {

@@ -152,7 +152,9 @@ class TestOpen:
 
 class TestAnyStage:
     def test_void_shows_the_reason(self, auditor, scene):
-        void_inspection(scene.inspection, reason="Wrong machine on the bench.", by=scene.other, at=LATER)
+        void_inspection(
+            scene.inspection, reason="Wrong machine on the bench.", by=scene.other, at=LATER, although_on_bench=True
+        )
         assert "Wrong machine on the bench." in page_of(auditor, scene).text
 
     def test_at_another_site_is_not_found(self, client, scene):

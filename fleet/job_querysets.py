@@ -33,8 +33,11 @@ class JobQuerySet(models.QuerySet):
         """Running, but whoever runs it has given no sign of life since `moment`."""
         return self.running().filter(heartbeat_at__lt=moment)
 
-    def asked_before(self, moment):
-        return self.filter(asked_at__lt=moment)
+    def unsent_since(self, asked, sent):
+        """Waiting, the oldest first: given up by a run, or asked for before `asked` and not sent since `sent`."""
+        given_up = Q(attempt__gt=0, heartbeat_at=None)
+        long_ago = Q(asked_at__lt=asked) & (Q(heartbeat_at=None) | Q(heartbeat_at__lt=sent))
+        return self.waiting().filter(given_up | long_ago).oldest_first()
 
     def finished_before(self, moment):
         return self.closed().filter(finished_at__lt=moment)

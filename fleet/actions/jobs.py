@@ -18,7 +18,9 @@ from fleet.models import Job
 
 Stage = Job.Stage
 MOST_ATTEMPTS = 3
-UNSENT = timedelta(minutes=2)  # waiting longer than this, a job is sent to the worker again
+UNSENT = timedelta(minutes=2)  # waiting longer than this, a job is sent to the worker again,
+SENT_AGAIN = timedelta(minutes=10)  # but not more often than this
+AT_ONCE = 100
 
 
 @transaction.atomic
@@ -92,7 +94,7 @@ def end_cancelled_job(job, *, at):
 
 def release_job(job):
     """Put a running job back among the waiting ones: the process that has it must end."""
-    Job.objects.held_by(job).update(stage=Stage.WAITING, words="")
+    Job.objects.held_by(job).update(stage=Stage.WAITING, words="", heartbeat_at=None)
 
 
 def _close(job, stage, *, at, **fields):
@@ -123,14 +125,16 @@ def recover_jobs(*, at, lease):
     What waits for long is sent to the worker once more, since the broker may have lost it. Return how many were silent.
     """
     silent = Job.objects.silent_since(at - lease)
-    silent.filter(cancel_asked_at__isnull=False).update(stage=Stage.CANCELLED, finished_at=at)
-    failed = silent.filter(attempt__gte=MOST_ATTEMPTS).update(
+    found = list(silent.values_list("pk", flat=True)[:AT_ONCE])
+    silent.filter(pk__in=found, cancel_asked_at__isnull=False).update(stage=Stage.CANCELLED, finished_at=at)
+    silent.filter(pk__in=found, attempt__gte=MOST_ATTEMPTS).update(
         stage=Stage.FAILED,
         finished_at=at,
         error=f"The process that did this ended {MOST_ATTEMPTS} times before the work was done. "
         "Nothing was left half done. Tell whoever runs Bobbin before you ask for it again.",
     )
-    recovered = silent.update(stage=Stage.WAITING, words="")
-    for pk in Job.objects.waiting().asked_before(at - UNSENT).oldest_first().values_list("pk", flat=True)[:100]:
+    silent.filter(pk__in=found).update(stage=Stage.WAITING, words="", heartbeat_at=None)
+    for pk in Job.objects.unsent_since(at - UNSENT, at - SENT_AGAIN).values_list("pk", flat=True)[:AT_ONCE]:
+        Job.objects.waiting().filter(pk=pk).update(heartbeat_at=at)
         send_to_worker(pk)
-    return failed + recovered
+    return len(found)

@@ -33,7 +33,7 @@ class Run:
         """Tell how far the work is. Raise Cancelled, Lost or Stopped when it must end: let them pass."""
         was = self._told
         self._told = (done, was[1] if total is None else total, (was[2] if words is None else words)[:200])
-        if not self._has_pulse and not connection.in_atomic_block:
+        if not self._has_pulse:
             self.beat()
         if self._interruption:
             raise self._interruption

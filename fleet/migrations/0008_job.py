@@ -39,7 +39,9 @@ class Migration(migrations.Migration):
                 ("started_at", models.DateTimeField(null=True)),
                 (
                     "heartbeat_at",
-                    models.DateTimeField(help_text="The last sign of life of whoever runs it.", null=True),
+                    models.DateTimeField(
+                        help_text="The last sign of life of whoever runs it, or when it was sent again.", null=True
+                    ),
                 ),
                 ("finished_at", models.DateTimeField(null=True)),
                 ("cancel_asked_at", models.DateTimeField(null=True)),

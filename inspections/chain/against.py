@@ -72,6 +72,8 @@ def against_entry(site, entry, batch):
         found = plain_value(getattr(entry, column))
         if found != says[name]:
             yield report("altered", f"{says['kind']} entry", column, says[name], found)
+    if says["kind"] != "amended" and entry.amendment_id is not None:
+        yield report("altered", f"{says['kind']} entry", "amendment_id", None, entry.amendment_id)
     if says["kind"] == "signed":
         yield from _against_signature(report, says, batch)
     elif says["kind"] == "amended":

@@ -2,6 +2,7 @@
 
 from django.db.models import Exists, OuterRef, Q
 
+from fleet.models import Site
 from inspections.chain.trouble import Trouble
 from inspections.models import Amendment, ChainEntry, Inspection, Outcome, SignedRecord
 from inspections.querysets import SIGNED_STAGES
@@ -40,6 +41,13 @@ def _dangling(entry, sites, using):
         yield Trouble("inserted", site, f"outcome {pk} of an inspection that nobody signed", inspection=inspection)
     if sites is not None:
         return
+    elsewhere = ~Exists(Site.objects.using(using).filter(pk=OuterRef("site_id")))
+    entries = ChainEntry.objects.using(using).filter(elsewhere).order_by("pk")
+    for row in entries.values("site_id", "sequence", "inspection_id"):
+        yield Trouble(
+            "altered", "-", "entry of a chain", "site_id", "a site", str(row["site_id"]), row["sequence"],
+            row["inspection_id"],
+        )  # fmt: skip
     gone = ~Exists(Inspection.objects.using(using).filter(pk=OuterRef("inspection_id")))
     for inspection in SignedRecord.objects.using(using).filter(gone).values_list("inspection_id", flat=True):
         yield Trouble("removed", "-", f"inspection {inspection}, whose record stands", inspection=inspection)

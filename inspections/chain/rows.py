@@ -14,9 +14,9 @@ from inspections.record import canonical_json, digest_of
 FROZEN = {
     "inspection": (
         "id", "machine_id", "procedure_id", "version_id", "stage", "due_on", "opens_on", "closes_on", "booked_on",
-        "booked_by_id", "technician_id", "planned_by_id", "planned_at", "note", "ambient_kpa_abs", "temperature_c",
-        "opened_by_id", "opened_at", "signed_by_id", "signed_at", "countersigned_by_id", "countersigned_at",
-        "voided_by_id", "voided_at", "void_reason",
+        "booked_by_id", "booked_at", "technician_id", "planned_by_id", "planned_at", "note", "ambient_kpa_abs",
+        "temperature_c", "opened_by_id", "opened_at", "signed_by_id", "signed_at", "countersigned_by_id",
+        "countersigned_at", "voided_by_id", "voided_at", "void_reason",
     ),
     "step": (
         "id", "inspection_id", "position", "code", "title", "test_code", "subject", "component_id", "is_essential",
@@ -24,7 +24,7 @@ FROZEN = {
     ),
     "reading": (
         "id", "step_id", "field", "row", "column", "as_read", "unit", "zero", "instrument_id", "entered_by_id",
-        "entered_at", "superseded_at", "superseded_by_id",
+        "entered_at", "superseded_at", "superseded_by_id", "contests_id", "settled_at", "settled_by_id",
     ),
     "outcome": (
         "id", "step_id", "key", "label", "value", "std_uncertainty", "expanded_uncertainty", "coverage_factor", "unit",

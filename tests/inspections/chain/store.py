@@ -25,21 +25,21 @@ class Store:
 def make_store(directory):
     scene = make_scene(directory)
     elsewhere = make_scene(directory, text=SHORT.replace('code = "yearly"', 'code = "elsewhere"'))
-    first = _sign(scene, NOON, PASSING)
+    first = sign(scene, NOON, PASSING)
     countersign_inspection(first, by=scene.other, at=NOON + timedelta(hours=2))
     amend_inspection(
         first, correction="Row 2 reads 34 psi.", reason="Misread", by=scene.other, at=NOON + timedelta(hours=3),
         step=first.steps.get(code="supply-failure"),
     )  # fmt: skip
     amend_inspection(first, correction="24 °C.", reason="Wrong room", by=scene.other, at=NOON + timedelta(hours=4))
-    third = _sign(elsewhere, NOON + timedelta(hours=5), PASSING)
+    third = sign(elsewhere, NOON + timedelta(hours=5), PASSING)
     at = NOON + timedelta(days=1)
     scene.again(at=at)
-    second = _sign(scene, at, FAILING)
+    second = sign(scene, at, FAILING)
     return Store(scene, elsewhere, [first, second, third])
 
 
-def _sign(scene, at, rows):
+def sign(scene, at, rows):
     scene.sweep(rows, at=at)
     scene.enter("set_flow", "4.1", unit="L/min", instrument=scene.flowmeter, at=at)
     scene.enter("seen", "yes", code="alarm", at=at)

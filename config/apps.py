@@ -1,8 +1,11 @@
 """The composition: it may import both apps, neither may import it."""
 
+import logging
+
 from celery.signals import setup_logging
 from django.apps import AppConfig
 from django.conf import settings
+from django.contrib.auth.signals import user_logged_in
 from django.db.models.signals import post_migrate
 
 
@@ -12,11 +15,14 @@ class BobbinConfig(AppConfig):
 
     def ready(self):
         from config import digest  # noqa: F401  importing it declares its job
+        from config.accounts.sessions import begin_session
         from config.groups import sync_groups
 
         post_migrate.connect(sync_groups, dispatch_uid="bobbin-groups")
+        user_logged_in.connect(begin_session, dispatch_uid="bobbin-session")
         if settings.LOG_FORMAT == "json":
             setup_logging.connect(keep_lines, dispatch_uid="bobbin-lines")
+            logging.captureWarnings(True)
 
 
 def keep_lines(**kwargs):

@@ -1,6 +1,7 @@
-"""Who may do what: the permissions of the four groups, kept in step with this table after every migration.
+"""Who may do what: the permissions of the groups, kept in step with this table after every migration.
 
-An auditor reads all and changes nothing; everybody reads what an auditor reads.
+An auditor reads all and changes nothing; everybody reads what an auditor reads. A planner-in-chief looks after
+accounts, and nothing else by that; who also plans is in both groups.
 """
 
 READS = [
@@ -53,6 +54,7 @@ GROUPS = {
         "inspections.close_finding",
         "inspections.add_limitoverride",
     ],
+    "planner-in-chief": [*READS, "fleet.manage_people"],
     "manager": [*READS, "fleet.retire_machine", "inspections.judge_review", "inspections.add_finding"],
 }
 

@@ -1,6 +1,5 @@
 """Every address of Bobbin: the two apps, people, and the home page."""
 
-from django.contrib.auth import views as auth
 from django.urls import include, path
 
 from config import views
@@ -16,9 +15,7 @@ urlpatterns = [
     path("library/api/", api_page, name="api_page"),
     path("api/v1/", api_urls()),
     path("style/", views.style_sheet, name="style"),
-    path("login/", auth.LoginView.as_view(redirect_authenticated_user=True), name="login"),
-    path("logout/", auth.LogoutView.as_view(), name="logout"),
-    path("password/", auth.PasswordChangeView.as_view(success_url="/"), name="password_change"),
+    path("", include("config.accounts.urls")),
     path("health/", health.health, name="health"),
     path("health/live/", health.live, name="health_live"),
     path("", include("fleet.urls")),

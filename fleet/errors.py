@@ -31,3 +31,11 @@ class JobRefused(Refused):
 
 class TokenRefused(Refused):
     """A key of a program that cannot be handed out or taken back as asked."""
+
+
+class PersonRefused(Refused):
+    """A change of an account that would give or leave rights as nobody may."""
+
+
+class PreviewOvertaken(RegisterRefused):
+    """The register is no longer as it was when a preview of an import was shown."""

@@ -3,6 +3,7 @@
 from django.urls import path
 
 from fleet.views import (
+    changes,
     components,
     cover,
     digests,
@@ -12,7 +13,9 @@ from fleet.views import (
     jobs,
     machines,
     models,
+    people,
     places,
+    register_files,
     register_import,
     tokens,
 )
@@ -48,7 +51,21 @@ urlpatterns = [
     path("machines/areas/<int:pk>/edit/", places.area_edit, name="area_edit"),
     path("machines/import/", register_import.import_register, name="import_register"),
     path("machines/import/<int:pk>/", register_import.import_preview, name="import_preview"),
-    path("machines/import/template.csv", register_import.import_template, name="import_template"),
+    path("machines/import/<int:pk>/reading/", register_import.import_reading, name="import_reading"),
+    path("machines/import/<int:pk>/problems.<slug:fmt>", register_import.import_problems, name="import_problems"),
+    path("machines/import/<slug:kind>-template.<slug:fmt>", register_import.import_template, name="import_template"),
+    path("machines/export/<slug:kind>.<slug:fmt>", register_files.register_export, name="register_export"),
+    # changes of a record and its parts
+    path("changes/<slug:kind>/<int:pk>/", changes.changes, name="changes"),
+    # people and their accounts
+    path("people/", people.PersonList.as_view(), name="people"),
+    path("people/add/", people.person_add, name="person_add"),
+    path("people/<int:pk>/", people.person_page, name="person"),
+    path("people/<int:pk>/edit/", people.person_edit, name="person_edit"),
+    path("people/<int:pk>/lock/", people.person_lock, name="person_lock"),
+    path("people/<int:pk>/unlock/", people.person_unlock, name="person_unlock"),
+    path("people/<int:pk>/link/", people.person_link, name="person_link"),
+    path("people/<int:pk>/second-factor/remove/", people.person_second_factor, name="person_second_factor"),
     # cover report
     path("cover/", cover.cover, name="cover"),
     path("cover/cover.<str:fmt>", cover.cover_export, name="cover_export"),

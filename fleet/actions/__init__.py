@@ -7,9 +7,17 @@ from fleet.actions.features import record_feature_state
 from fleet.actions.instruments import add_instrument, record_calibration
 from fleet.actions.jobs import cancel_job, recover_jobs, request_job, retry_job
 from fleet.actions.models import add_model, change_model
+from fleet.actions.people import (
+    add_person,
+    change_person,
+    lock_person,
+    password_link,
+    remove_second_factor,
+    unlock_person,
+)
 from fleet.actions.places import add_area, add_site, change_area, change_site
 from fleet.actions.register import Entry, correct_machine, register_machine, register_machines
-from fleet.actions.register_import import confirm_upload, import_register, keep_upload
+from fleet.actions.register_import import check_upload, confirm_upload, import_register, keep_upload, say_how_to_read
 from fleet.actions.tokens import add_token, note_token_use, revoke_token
 
 __all__ = [
@@ -17,19 +25,24 @@ __all__ = [
     "add_area",
     "add_instrument",
     "add_model",
+    "add_person",
     "add_site",
     "add_token",
     "cancel_job",
     "change_area",
     "change_model",
+    "change_person",
     "change_site",
     "choose_digest",
+    "check_upload",
     "confirm_upload",
     "correct_machine",
     "fit_component",
     "import_register",
     "keep_upload",
     "note_token_use",
+    "lock_person",
+    "password_link",
     "record_calibration",
     "record_feature_state",
     "recover_jobs",
@@ -37,9 +50,12 @@ __all__ = [
     "register_machines",
     "remove_component",
     "request_job",
+    "remove_second_factor",
     "retire_machine",
     "retry_job",
     "return_machine_to_service",
     "revoke_token",
+    "unlock_person",
+    "say_how_to_read",
     "withdraw_machine",
 ]

@@ -2,9 +2,11 @@
 
 from django.contrib.auth.models import AbstractUser
 from django.db import models
+from django.urls import reverse
 from django.utils.functional import cached_property
 
 from fleet.models.places import Site
+from fleet.people_querysets import PersonManager
 
 
 class Person(AbstractUser):
@@ -19,12 +21,19 @@ class Person(AbstractUser):
         default=True,
         help_text="One plain e-mail in the morning, when there is something to do; none on other days.",
     )
+
+    objects = PersonManager()
+
     class Meta:
         ordering = ["last_name", "first_name", "username"]
         verbose_name_plural = "people"
+        permissions = [("manage_people", "Can look after accounts")]
 
     def __str__(self):
         return self.get_full_name() or self.username
+
+    def get_absolute_url(self):
+        return reverse("fleet:person", args=[self.pk])
 
     @cached_property
     def site_ids(self):

@@ -2,26 +2,14 @@
 
 from django import forms
 
+from fleet.forms.passwords import PasswordForm
 
-class PasswordForm(forms.Form):
-    """Asks the person who is logged in for the password again."""
 
-    password = forms.CharField(
-        label="Your password",
-        help_text="Asked again, so that nobody signs in your place.",
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-        strip=False,
-    )
+class SignatureForm(PasswordForm):
+    """Asks the person who is logged in for the password again; wrong ones count towards a lockout as at the login."""
 
-    def __init__(self, *args, person, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.person = person
-
-    def clean_password(self):
-        password = self.cleaned_data["password"]
-        if not self.person.check_password(password):
-            raise forms.ValidationError("This is not the password of your account. Nothing was signed; try again.")
-        return password
+    why = "Asked again, so that nobody signs in your place."
+    refused = "This is not the password of your account. Nothing was signed; try again."
 
 
 class AmendForm(forms.Form):

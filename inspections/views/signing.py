@@ -6,9 +6,10 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from fleet.http import posted
 from inspections.actions import amend_inspection, countersign_inspection, reasons_against_signing, sign_inspection
 from inspections.errors import AlreadySigned, NotReadyToSign, Refused, StageRefused
-from inspections.forms.signing import AmendForm, PasswordForm
+from inspections.forms.signing import AmendForm, SignatureForm
 from inspections.models import Inspection, Outcome, Stage
 from inspections.progress import Progress
 from inspections.views.at_site import render_at_site
@@ -28,7 +29,7 @@ def inspection_sign(request, pk):
     if not inspection.is_on_bench:
         messages.warning(request, f"{inspection} is {inspection.stage}; only one that is on the bench can be signed.")
         return redirect(inspection)
-    form = PasswordForm(request.POST or None, person=request.user)
+    form = SignatureForm(posted(request), request=request)
     reasons = None
     if request.method == "POST" and form.is_valid():
         try:
@@ -60,7 +61,7 @@ def inspection_countersign(request, pk):
     if inspection.stage != Stage.SIGNED or inspection.signed_by == request.user:
         messages.error(request, _against_countersigning(inspection))
         return redirect(inspection)
-    form = PasswordForm(request.POST or None, person=request.user)
+    form = SignatureForm(posted(request), request=request)
     if request.method == "POST" and form.is_valid():
         try:
             countersign_inspection(inspection, by=request.user, at=timezone.now())

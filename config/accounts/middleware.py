@@ -1,0 +1,64 @@
+"""Who is let through: people who are signed in, with the second factor where it is wanted, within their session."""
+
+import time
+
+from django.contrib.auth.middleware import LoginRequiredMiddleware
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.http import urlencode
+
+WRITTEN_AGAIN = 60  # seconds; a session is not written at every request
+BEFORE_SECOND_FACTOR = {"second_factor_ask", "second_factor_set_up", "login", "logout", "session", "password_set"}
+NOT_KEPT = ("csrfmiddlewaretoken", "password", "old_password", "new_password1", "new_password2", "code")
+
+
+class SessionClock:
+    """Move the end of a session on with what its person does; asking how much is left does not count."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        seen = request.session.get("seen")
+        asks_only = request.method == "GET" and request.path == reverse("session")
+        if seen is not None and not asks_only and abs(time.time() - seen) > WRITTEN_AGAIN:
+            request.session["seen"] = int(time.time())
+        return self.get_response(request)
+
+
+class SignedIn(LoginRequiredMiddleware):
+    """Ask to sign in, and lose nothing by it: no part of a page is replaced, a form that was sent is kept in sight."""
+
+    def handle_no_permission(self, request, view_func):
+        if request.htmx:
+            return signed_out_fragment()
+        if request.method == "POST":
+            kept = [(name, value) for name, values in request.POST.lists() if name not in NOT_KEPT for value in values]
+            return render(request, "accounts/signed_out.html", {"kept": kept, "files": list(request.FILES)}, status=401)
+        return super().handle_no_permission(request, view_func)
+
+
+class SecondFactor:
+    """Hold back somebody whose password was right until the second factor is shown, or set up where it is required."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        return self.get_response(request)
+
+    def process_view(self, request, view_func, args, kwargs):
+        wanted = request.session.get("second_factor")
+        is_open = not getattr(view_func, "login_required", True)
+        if not wanted or is_open or request.resolver_match.view_name in BEFORE_SECOND_FACTOR:
+            return None
+        if request.htmx:
+            return signed_out_fragment()
+        page = "second_factor_ask" if wanted == "ask" else "second_factor_set_up"
+        return redirect(f"{reverse(page)}?{urlencode({'next': request.get_full_path()})}")
+
+
+def signed_out_fragment():
+    """An answer that htmx puts nowhere; the page says what to do (session.js)."""
+    return HttpResponse("You are signed out. Sign in in another window, then go on here.", status=401)

@@ -1,0 +1,126 @@
+"""Show, set up, ask for and remove the second factor: a time-based code (RFC 6238) from an app, with recovery codes."""
+
+import time
+from base64 import b32encode
+from binascii import unhexlify
+
+import segno
+from django.contrib import messages
+from django.db import transaction
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.safestring import mark_safe
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_safe
+from django_otp import devices_for_user, match_token
+from django_otp.oath import TOTP
+from django_otp.plugins.otp_static.models import StaticDevice, StaticToken
+from django_otp.plugins.otp_totp.models import TOTPDevice
+from django_otp.util import random_hex
+
+from config.accounts.forms import CodeForm
+from config.accounts.sessions import wanted_second_factor
+from fleet.actions import remove_second_factor
+from fleet.changes import record_change
+from fleet.errors import Refused
+from fleet.forms.passwords import PasswordForm
+from fleet.http import FORM_METHODS, posted
+
+RECOVERY_CODES = 10
+
+
+@require_safe
+@never_cache
+def second_factor(request):
+    """Whether one is set up, and how many recovery codes are left."""
+    left = StaticToken.objects.filter(device__user=request.user).count()
+    device = TOTPDevice.objects.filter(user=request.user, confirmed=True).first()
+    return render(request, "accounts/second_factor.html", {"device": device, "left": left})
+
+
+@require_http_methods(FORM_METHODS)
+@never_cache
+def set_up(request):
+    """Show a new secret as a QR code and take the first code for it; then show the recovery codes, once."""
+    if any(devices_for_user(request.user)):
+        return redirect("second_factor")
+    key = request.session.setdefault("second_factor_key", random_hex(20))
+    form = CodeForm(posted(request))
+    if request.method == "POST" and form.is_valid():
+        moment = _step_of(key, form.cleaned_data["code"])
+        if moment is not None:
+            codes = _keep(request.user, key, moment)
+            del request.session["second_factor_key"]
+            request.session.pop("second_factor", None)
+            return render(request, "accounts/recovery_codes.html", {"codes": codes})
+        form.add_error("code", "This is not the code that the app shows now. Check the time of your phone; try again.")
+    return render(request, "accounts/second_factor_set_up.html", {"form": form, **_told(request.user, key)})
+
+
+@require_http_methods(FORM_METHODS)
+@never_cache
+def ask(request):
+    """Take the code that follows the password. Wrong codes make the next one wait longer and longer."""
+    if request.session.get("second_factor") != "ask":
+        return redirect("home")
+    form = CodeForm(posted(request))
+    if request.method == "POST" and form.is_valid():
+        if match_token(request.user, form.cleaned_data["code"]):
+            del request.session["second_factor"]
+            request.session.cycle_key()
+            return redirect(_next(request))
+        form.add_error("code", "This code is not accepted. Wait for the next one; after several, wait a while longer.")
+    return render(request, "accounts/second_factor_ask.html", {"form": form, "next": _next(request)})
+
+
+@require_http_methods(FORM_METHODS)
+@never_cache
+def remove(request):
+    """Take away one's own second factor, with the password."""
+    form = PasswordForm(posted(request), request=request)
+    if request.method == "POST" and form.is_valid():
+        try:
+            remove_second_factor(request.user, by=request.user, at=timezone.now())
+            messages.success(request, "Your second factor is removed.")
+        except Refused as refused:
+            messages.error(request, str(refused))
+        if wanted_second_factor(request.user):
+            request.session["second_factor"] = "set up"
+        return redirect("second_factor")
+    return render(request, "accounts/second_factor_remove.html", {"form": form})
+
+
+def _step_of(key, code):
+    """The time step that the code belongs to, now or one step away; None for a wrong code."""
+    totp = TOTP(unhexlify(key))
+    totp.time = time.time()
+    return totp.t() if code.isdecimal() and totp.verify(int(code), tolerance=1) else None
+
+
+@transaction.atomic
+def _keep(person, key, step):
+    """Keep the secret and make recovery codes; return them."""
+    TOTPDevice.objects.create(user=person, name="app", key=key, last_t=step, confirmed=True)
+    device = StaticDevice.objects.create(user=person, name="recovery")
+    codes = [StaticToken.random_token() for _ in range(RECOVERY_CODES)]
+    StaticToken.objects.bulk_create(StaticToken(device=device, token=code) for code in codes)
+    now = timezone.now()
+    record_change(person, by=person, at=now, before={"Second factor": "none"}, after={"Second factor": "set up"})
+    return codes
+
+
+def _told(person, key):
+    device = TOTPDevice(user=person, key=key)
+    secret = b32encode(unhexlify(key)).decode()
+    drawn = segno.make(device.config_url, error="m").svg_inline(scale=5, border=3, light="#fff", title="QR code")
+    groups = [secret[i : i + 4] for i in range(0, len(secret), 4)]
+    return {"qr": mark_safe(drawn), "secret": " ".join(groups)}
+
+
+def _next(request):
+    address = request.POST.get("next") or request.GET.get("next") or ""
+    if url_has_allowed_host_and_scheme(address, {request.get_host()}, require_https=request.is_secure()):
+        return address
+    return reverse("home")

@@ -1,0 +1,25 @@
+"""Addresses of one's own account."""
+
+from django.contrib.auth import views as auth
+from django.urls import path, reverse_lazy
+
+from config.accounts import second_factor, views
+from config.accounts.forms import CountedPasswordChangeForm
+
+urlpatterns = [
+    path("login/", auth.LoginView.as_view(redirect_authenticated_user=True), name="login"),
+    path("logout/", auth.LogoutView.as_view(), name="logout"),
+    path("session/", views.session_left, name="session"),
+    path("password/", views.PasswordChange.as_view(form_class=CountedPasswordChangeForm), name="password_change"),
+    path(
+        "password/<uidb64>/<token>/",
+        auth.PasswordResetConfirmView.as_view(
+            template_name="accounts/password_set.html", success_url=reverse_lazy("login")
+        ),
+        name="password_set",
+    ),
+    path("second-factor/", second_factor.second_factor, name="second_factor"),
+    path("second-factor/set-up/", second_factor.set_up, name="second_factor_set_up"),
+    path("second-factor/remove/", second_factor.remove, name="second_factor_remove"),
+    path("second-factor/ask/", second_factor.ask, name="second_factor_ask"),
+]

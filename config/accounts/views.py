@@ -1,0 +1,50 @@
+"""How long the session lasts, changing the password, and the page of an account that is locked out."""
+
+import time
+
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth import views as auth
+from django.contrib.auth.decorators import login_not_required
+from django.http import JsonResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods
+
+from fleet.lockout import locked_until
+
+
+@login_not_required
+@never_cache
+@require_http_methods(["GET", "HEAD", "POST"])
+def session_left(request):
+    """Tell in how many seconds the session ends without a request, 0 when nobody is signed in; POST moves it on."""
+    if not request.user.is_authenticated or request.session.get("second_factor"):
+        return JsonResponse({"seconds": 0})
+    now = int(time.time())
+    if request.method == "POST":
+        request.session["seen"] = now
+    seen = request.session.get("seen", now)
+    return JsonResponse({"seconds": max(0, seen + settings.SESSION_COOKIE_AGE - now)})
+
+
+class PasswordChange(auth.PasswordChangeView):
+    success_url = "/"
+
+    def get_form_kwargs(self):
+        return super().get_form_kwargs() | {"request": self.request}
+
+    def form_valid(self, form):
+        messages.success(self.request, "Your password is changed.")
+        return super().form_valid(form)
+
+
+def locked_out(request, response=None, credentials=None):
+    """The answer to too many wrong passwords: says how long, whatever the page was that asked for the password."""
+    username = (credentials or {}).get("username") or ""
+    now = timezone.now()
+    until = locked_until([username], now).get(username)
+    minutes = -(-int((until - now).total_seconds()) // 60) if until else settings.LOCKOUT_MINUTES
+    context = {"minutes": max(1, minutes), "until": until, "attempts": settings.AXES_FAILURE_LIMIT}
+    return render(request, "accounts/locked_out.html", context, status=429)

@@ -1,0 +1,135 @@
+"""Look after accounts: who may sign in, what each may do and where.
+
+`by` is None for a command, whose rights are those of whoever runs Bobbin; the rules below bind everybody else.
+Nobody gives themselves a group or a site that they do not have, nobody reaches beyond their own sites, and somebody who
+may look after every account is always left.
+"""
+
+from django.contrib.auth.tokens import default_token_generator
+from django.db import IntegrityError, transaction
+from django.utils.encoding import force_bytes
+from django.utils.http import urlsafe_base64_encode
+from django_otp import devices_for_user
+
+from fleet.changes import record_change, record_created, recording
+from fleet.errors import PersonRefused
+from fleet.lockout import forget_wrong_passwords
+from fleet.models import Person
+
+
+@transaction.atomic
+def add_person(*, username, groups=(), sites=(), by, at, **names):
+    """Create an account without a password; `password_link` lets the person set one. Raise PersonRefused if taken."""
+    try:
+        with transaction.atomic():
+            person = Person.objects.create_user(username, password=None, **names)
+    except IntegrityError:
+        raise PersonRefused(f"“{username}” is a username already. Give another one.") from None
+    _refuse_beyond_own_sites(by, sites)
+    person.groups.set(groups)
+    person.sites.set(sites)
+    record_created([person], by=by, at=at)
+    return person
+
+
+@transaction.atomic
+def change_person(person, *, groups, sites, by, at, **names):
+    """Change a person's name, groups and sites together. Raise PersonRefused for what `by` may not give."""
+    _refuse_foreign(person, by)
+    _refuse_beyond_own_sites(by, sites)
+    _refuse_more_for_oneself(person, groups, sites, by)
+    with recording(person, by=by, at=at), _somebody_left(by):
+        for name, value in names.items():
+            setattr(person, name, value)
+        person.save(update_fields=list(names))
+        person.groups.set(groups)
+        person.sites.set(sites)
+
+
+@transaction.atomic
+def lock_person(person, *, by, at):
+    """Keep a person from signing in; sessions end with their next request. Raise PersonRefused if locked already."""
+    _refuse_foreign(person, by)
+    if by is not None and by.pk == person.pk:
+        raise PersonRefused("This is your own account. Somebody else must lock it.")
+    with recording(person, by=by, at=at), _somebody_left(by):
+        if not Person.objects.filter(pk=person.pk, is_active=True).update(is_active=False):
+            raise PersonRefused(f"{person} is locked already.")
+    person.is_active = False
+
+
+@transaction.atomic
+def unlock_person(person, *, by, at):
+    """Let a person sign in again, after a lock or after too many wrong passwords. Safe to repeat."""
+    _refuse_foreign(person, by)
+    forget_wrong_passwords(person.username)
+    with recording(person, by=by, at=at):
+        Person.objects.filter(pk=person.pk).update(is_active=True)
+    person.is_active = True
+
+
+@transaction.atomic
+def remove_second_factor(person, *, by, at):
+    """Take away a person's second factor and recovery codes. Raise PersonRefused if there is none."""
+    if by != person:
+        _refuse_foreign(person, by)
+    devices = list(devices_for_user(person, confirmed=None, for_verify=True))
+    if not any(device.confirmed for device in devices):
+        raise PersonRefused(f"{person} has no second factor.")
+    for device in devices:
+        device.delete()
+    record_change(person, by=by, at=at, before={"Second factor": "set up"}, after={"Second factor": "removed"})
+
+
+@transaction.atomic
+def password_link(person, *, by, at):
+    """Return the two parts of an address where the person sets a password, once, within the time that settings give."""
+    _refuse_foreign(person, by)
+    if not person.is_active:
+        raise PersonRefused(f"{person} is locked. Unlock the account first.")
+    link = {
+        "uidb64": urlsafe_base64_encode(force_bytes(person.pk)),
+        "token": default_token_generator.make_token(person),
+    }
+    record_change(person, by=by, at=at, before={"Password link": "none"}, after={"Password link": "made"})
+    return link
+
+
+def _refuse_foreign(person, by):
+    if by is not None and not Person.objects.visible_to(by).filter(pk=person.pk).exists():
+        raise PersonRefused(f"The account of {person} is not yours to look after.")
+
+
+def _refuse_beyond_own_sites(by, sites):
+    if by is None or not by.site_ids:
+        return
+    wanted = {site.pk for site in sites}
+    if not wanted or not wanted <= set(by.site_ids):
+        raise PersonRefused("You are narrowed to sites of your own: give one at least of those, and no other.")
+
+
+def _refuse_more_for_oneself(person, groups, sites, by):
+    if by is None or by.pk != person.pk:
+        return
+    more = {group.name for group in groups} - set(person.groups.values_list("name", flat=True))
+    if more:
+        raise PersonRefused(f"Nobody gives themselves a group. Ask somebody else for: {', '.join(sorted(more))}.")
+    had = set(person.site_ids)
+    if had and (not sites or not {site.pk for site in sites} <= had):
+        raise PersonRefused("Nobody gives themselves a site. Ask somebody else for it.")
+
+
+class _somebody_left:
+    """Raise PersonRefused at the end if nobody would be left who may look after every account."""
+
+    def __init__(self, by):
+        self.by = by
+
+    def __enter__(self):
+        self.anybody = self.by is not None and Person.objects.who_manage().exists()
+
+    def __exit__(self, kind, error, trace):
+        if kind is None and self.anybody and not Person.objects.who_manage().exists():
+            raise PersonRefused(
+                "Nobody would be left who may look after every account. Make somebody else planner-in-chief first."
+            )

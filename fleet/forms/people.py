@@ -1,0 +1,51 @@
+"""Accounts: who, what they may do, and where."""
+
+from django import forms
+from django.contrib.auth.models import Group
+
+from fleet.models import Person, Site
+
+
+class PersonFilterForm(forms.Form):
+    q = forms.CharField(
+        label="Text", required=False, max_length=80, widget=forms.TextInput({"type": "search", "autocomplete": "off"})
+    )
+    group = forms.ModelChoiceField(Group.objects.order_by("name"), required=False, empty_label="Any")
+
+    def narrow(self, people):
+        self.is_valid()
+        if self.cleaned_data.get("q"):
+            people = people.found_by(self.cleaned_data["q"])
+        group = self.cleaned_data.get("group")
+        return people.filter(groups=group) if group else people
+
+
+class PersonForm(forms.ModelForm):
+    """Name, groups and sites of an account; the username stays, since records name it."""
+
+    class Meta:
+        model = Person
+        fields = ["first_name", "last_name", "email", "groups", "sites"]
+
+    first_name = forms.CharField(label="First name", max_length=150)
+    last_name = forms.CharField(label="Last name", max_length=150)
+    groups = forms.ModelMultipleChoiceField(
+        Group.objects.order_by("name"), required=False, widget=forms.CheckboxSelectMultiple,
+        help_text="What the person may do. In no group nothing can be read.",
+    )  # fmt: skip
+    sites = forms.ModelMultipleChoiceField(
+        None, required=False, widget=forms.CheckboxSelectMultiple,
+        help_text="Narrows the person to these sites. None ticked means every site.",
+    )  # fmt: skip
+
+    def __init__(self, *args, by, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["sites"].queryset = Site.objects.visible_to(by)
+        if by.site_ids:
+            self.fields["sites"].required = True
+            self.fields["sites"].help_text = "Narrows the person to these sites, one at least."
+
+
+class NewPersonForm(PersonForm):
+    class Meta(PersonForm.Meta):
+        fields = ["username", *PersonForm.Meta.fields]

@@ -1,0 +1,146 @@
+"""Look after accounts from the command line, as whoever runs Bobbin."""
+
+from getpass import getpass
+
+from django.conf import settings
+from django.contrib.auth.models import Group
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError
+from django.urls import reverse
+from django.utils import timezone
+
+from fleet.actions import (
+    add_person,
+    change_person,
+    lock_person,
+    password_link,
+    remove_second_factor,
+    unlock_person,
+)
+from fleet.changes import record_change
+from fleet.errors import Refused
+from fleet.lockout import locked_until
+from fleet.models import Person, Site
+
+SIMPLE = {
+    "lock": (lock_person, "is locked"),
+    "unlock": (unlock_person, "can sign in again"),
+    "no-second-factor": (remove_second_factor, "signs in with the password alone"),
+}
+
+
+class Command(BaseCommand):
+    help = (
+        "Look after accounts: person list | add NAME | groups NAME [GROUP...] | sites NAME [CODE...] | lock NAME | "
+        "unlock NAME | link NAME | password NAME | no-second-factor NAME"
+    )
+
+    def add_arguments(self, parser):
+        todo = parser.add_subparsers(dest="todo", required=True, metavar="WHAT")
+        todo.add_parser("list", help="everybody, with groups, sites and whether the account is locked")
+        adding = self._named(todo, "add", "enter a person and print a link where the password is set")
+        adding.add_argument("--first-name", default="")
+        adding.add_argument("--last-name", default="")
+        adding.add_argument("--email", default="")
+        adding.add_argument("--group", action="append", default=[], dest="names", metavar="GROUP")
+        adding.add_argument("--site", action="append", default=[], dest="codes", metavar="CODE")
+        grouping = self._named(todo, "groups", "set the groups, none if none is given")
+        grouping.add_argument("names", nargs="*", metavar="GROUP")
+        placing = self._named(todo, "sites", "narrow to sites by their codes; none given means every site")
+        placing.add_argument("codes", nargs="*", metavar="CODE")
+        self._named(todo, "link", "print a link where the person sets a password, once")
+        self._named(todo, "password", "set a password that is asked for here")
+        self._named(todo, "lock", "keep the person from signing in")
+        self._named(todo, "unlock", "let the person sign in again, also after too many wrong passwords")
+        self._named(todo, "no-second-factor", "take away the second factor")
+
+    def _named(self, todo, name, words):
+        parser = todo.add_parser(name, help=words)
+        parser.add_argument("username")
+        return parser
+
+    def handle(self, *, todo, **options):
+        try:
+            if todo in SIMPLE:
+                self._simple(todo, _person(options["username"]))
+            else:
+                getattr(self, f"_{todo}")(options)
+        except Refused as refused:
+            raise CommandError(str(refused)) from None
+
+    def _simple(self, todo, person):
+        action, done = SIMPLE[todo]
+        action(person, by=None, at=timezone.now())
+        self.stdout.write(f"{person.username} {done}.")
+
+    def _list(self, options):
+        locked = locked_until(Person.objects.values("username"), timezone.now())
+        for person in Person.objects.prefetch_related("groups", "sites").order_by("username").iterator(chunk_size=500):
+            groups = ", ".join(group.name for group in person.groups.all()) or "no group"
+            sites = ", ".join(site.code for site in person.sites.all()) or "every site"
+            standing = "locked" if not person.is_active else "locked for a while" if person.username in locked else ""
+            self.stdout.write("; ".join(filter(None, [person.username, str(person), groups, sites, standing])))
+
+    def _add(self, options):
+        names = {key: options[key] for key in ("first_name", "last_name", "email")}
+        person = add_person(
+            username=options["username"], groups=_groups(options["names"]), sites=_sites(options["codes"]),
+            by=None, at=timezone.now(), **names,
+        )  # fmt: skip
+        self.stdout.write(f"{person.username} is entered. {self._told_link(person)}")
+
+    def _link(self, options):
+        self.stdout.write(self._told_link(_person(options["username"])))
+
+    def _told_link(self, person):
+        parts = password_link(person, by=None, at=timezone.now())
+        return f"Password to be set at: {settings.BASE_URL}{reverse('password_set', kwargs=parts)}"
+
+    def _groups(self, options):
+        person = _person(options["username"])
+        self._change(person, groups=_groups(options["names"]), sites=person.sites.all())
+
+    def _sites(self, options):
+        person = _person(options["username"])
+        self._change(person, groups=person.groups.all(), sites=_sites(options["codes"]))
+
+    def _change(self, person, *, groups, sites):
+        change_person(person, groups=list(groups), sites=list(sites), by=None, at=timezone.now())
+        self.stdout.write(f"{person.username} is changed.")
+
+    def _password(self, options):
+        person = _person(options["username"])
+        password = getpass(f"New password of {person.username}: ")
+        try:
+            validate_password(password, person)
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from None
+        person.set_password(password)
+        person.save(update_fields=["password"])
+        record_change(person, by=None, at=timezone.now(), before={"Password": "old"}, after={"Password": "set anew"})
+        self.stdout.write(f"The password of {person.username} is set.")
+
+
+def _person(username):
+    try:
+        return Person.objects.get(username=username)
+    except Person.DoesNotExist:
+        raise CommandError(f"Nobody has the username “{username}”. See: manage.py person list") from None
+
+
+def _groups(names):
+    return _all_of(Group.objects.filter(name__in=names), names, "name", "group", Group.objects.order_by("name"))
+
+
+def _sites(codes):
+    return _all_of(Site.objects.filter(code__in=codes), codes, "code", "site", Site.objects.order_by("code"))
+
+
+def _all_of(found, wanted, key, word, known):
+    found = list(found)
+    unknown = set(wanted) - {getattr(one, key) for one in found}
+    if unknown:
+        accepted = ", ".join(getattr(one, key) for one in known)
+        raise CommandError(f"There is no {word} {', '.join(sorted(unknown))}. Accepted: {accepted}.")
+    return found

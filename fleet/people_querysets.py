@@ -1,0 +1,48 @@
+"""Questions about people."""
+
+from django.contrib.auth.models import UserManager
+from django.db import models
+from django.db.models import Exists, OuterRef, Q
+
+MANAGES = "fleet.manage_people"
+GIVES_RIGHTS = "django.contrib.auth.backends.ModelBackend"
+
+
+class PersonQuerySet(models.QuerySet):
+    def visible_to(self, person):
+        """Keep the people whose account `person` may look after.
+
+        Somebody narrowed to sites looks after people of those sites alone; an account that may do everything is looked
+        after by another such account alone.
+        """
+        people = self if person.is_superuser else self.filter(is_superuser=False)
+        if not person.site_ids:
+            return people
+        sites = people.model.sites.through.objects.filter(person=OuterRef("pk"))
+        outside = sites.exclude(site__in=person.site_ids)
+        return people.filter(Exists(sites), ~Exists(outside))
+
+    def found_by(self, text):
+        """Keep the people whose name, username or e-mail address contains `text`."""
+        words = Q()
+        for name in ("username", "first_name", "last_name", "email"):
+            words |= Q(**{f"{name}__icontains": text})
+        return self.filter(words)
+
+    def with_second_factor(self):
+        """Annotate `has_second_factor`."""
+        from django_otp.plugins.otp_totp.models import TOTPDevice
+
+        return self.annotate(has_second_factor=Exists(TOTPDevice.objects.filter(user=OuterRef("pk"), confirmed=True)))
+
+
+class PersonManager(UserManager.from_queryset(PersonQuerySet)):
+    use_in_migrations = False
+
+    def with_perm(self, perm, *args, backend=GIVES_RIGHTS, **kwargs):
+        """As Django's, without asking which backend: one alone gives rights, the other counts wrong passwords."""
+        return super().with_perm(perm, *args, backend=backend, **kwargs)
+
+    def who_manage(self):
+        """Active people who may look after every account: with the permission and narrowed to no site."""
+        return self.with_perm(MANAGES).filter(sites=None)

@@ -1,0 +1,36 @@
+"""How a value of a change entry is told in words."""
+
+import re
+from datetime import date, datetime
+
+from django import template
+from django.utils import formats, timezone
+
+register = template.Library()
+DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+MOMENT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}.*")
+
+
+@register.filter
+def told(value):
+    """Dates as on every page, lists and pairs in a row, yes and no; a dash for what was left empty."""
+    if value is None or value == "" or value == [] or value == {}:
+        return "—"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, dict):
+        return "; ".join(f"{name}: {told(part)}" for name, part in value.items())
+    if isinstance(value, list):
+        return ", ".join(told(part) for part in value)
+    return _day_or_text(value)
+
+
+def _day_or_text(value):
+    try:
+        if isinstance(value, str) and DAY.fullmatch(value):
+            return formats.date_format(date.fromisoformat(value))
+        if isinstance(value, str) and MOMENT.fullmatch(value):
+            return formats.date_format(timezone.localtime(datetime.fromisoformat(value)), "j M Y, H:i")
+    except ValueError:
+        pass  # a text that only looks like a date
+    return f"{value:g}" if isinstance(value, float) else str(value)

@@ -1,0 +1,30 @@
+"""What changed on a record: who, when, before and after."""
+
+from django.core.exceptions import PermissionDenied
+from django.core.paginator import Paginator
+from django.http import Http404
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_safe
+
+from fleet.changes import changes_of, tracked_record
+
+ON_PAGE = 25
+
+
+@require_safe
+def changes(request, kind, pk):
+    tracked = tracked_record(kind)
+    if tracked is None:
+        raise Http404(f"No record is called {kind}.")
+    if not request.user.has_perm(tracked.permission):
+        raise PermissionDenied
+    record = get_object_or_404(_readable(tracked.model, request.user), pk=pk)
+    page = Paginator(changes_of(kind, pk), ON_PAGE).get_page(request.GET.get("page"))
+    address = record.get_absolute_url() if hasattr(record, "get_absolute_url") else ""
+    context = {"record": record, "name": tracked.model._meta.verbose_name, "page": page, "address": address}
+    return render(request, "fleet/changes.html", context)
+
+
+def _readable(model, person):
+    rows = model._default_manager.all()
+    return rows.visible_to(person) if hasattr(rows, "visible_to") else rows

@@ -176,9 +176,9 @@ class TestReading:
         client.force_login(make_person("technician", sites=[make_site()]))
         assert post(client, scene, "full_pressure", "50", unit="psi").status_code == 404
 
-    def test_without_a_login_goes_to_the_login_and_has_no_mark_of_the_bench(self, client, scene):
+    def test_without_a_login_says_so_and_has_no_mark_of_the_bench(self, client, scene):
         answer = post(client, scene, "full_pressure", "50", unit="psi")
-        assert answer.status_code == 302
+        assert answer.status_code == 401
         assert "Bench-Answer" not in answer
 
     def test_costs_the_same_queries_with_few_and_with_many_readings(self, bench, scene, django_assert_num_queries):

@@ -8,5 +8,6 @@ class FleetConfig(AppConfig):
     def ready(self):
         from fleet import tracked
         from fleet.cover import job  # noqa: F401  importing a job declares it
+        from fleet.imports import jobs  # noqa: F401
 
         tracked.register()

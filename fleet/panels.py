@@ -7,6 +7,7 @@ action       function of request and machine that returns a list of MachineActio
 fact         function of request and machine that returns a list of Fact: lines beside the machine's identity
 event        function of request, machine and limit that returns its newest Events, at most `limit`
 annotation   function of a machine queryset that returns it with more columns, such as `next_due_on`
+procedures   function that returns (code, title) of the procedures with an interval
 """
 
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ _actions = []
 _facts = []
 _events = []
 _annotations = []
+_procedures = []
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,10 @@ def register_machine_annotation(annotation):
     _add(_annotations, annotation)
 
 
+def register_procedures(source):
+    _add(_procedures, source)
+
+
 def machine_panels(request, machine):
     """Return (template name, context) of every panel for this machine."""
     return [panel(request, machine) for panel in _panels]
@@ -96,6 +102,11 @@ def annotated_machines(machines):
     for annotation in _annotations:
         machines = annotation(machines)
     return machines
+
+
+def procedure_choices():
+    """Return (code, title) of the procedures that an earlier inspection can count as."""
+    return [choice for source in _procedures for choice in source()]
 
 
 def _add(hooks, hook):

@@ -8,7 +8,7 @@ from django.db.models import F
 
 from fleet.catalogue import FEATURES, Feature, FeatureClass
 from fleet.gaps import Judged, Standing, judge_feature
-from fleet.models import Component, Duty, DutyChange, Evidence, FeatureState, ModelFeature, State
+from fleet.models import Component, Duty, DutyChange, EarlierInspection, Evidence, FeatureState, ModelFeature, State
 from fleet.panels import Event
 
 CLASS_TITLES = {
@@ -113,6 +113,7 @@ def register_events(machine, limit):
         *_duty_events(machine, zone, limit),
         *_feature_events(machine, zone, limit),
         *_part_events(machine, zone, limit),
+        *_earlier_events(machine, zone, limit),
     ]
 
 
@@ -145,6 +146,14 @@ def _part_events(machine, zone, limit):
         yield Event(_moment(part.fitted_on, None, zone), f"{part} fitted", _plate(part))
     for part in parts.exclude(removed_on=None).order_by(F("removed_on").desc(), "-pk")[:limit]:
         yield Event(_moment(part.removed_on, None, zone), f"{part} removed", _plate(part))
+
+
+def _earlier_events(machine, zone, limit):
+    """What old records tell, marked as such and without the mark of a decision: Bobbin has judged none of it."""
+    for one in EarlierInspection.objects.filter(machine=machine)[:limit]:
+        told = (("result", one.result), ("record", one.reference), ("from", one.source))
+        detail = ", ".join(f"{name} {value}" for name, value in told if value)
+        yield Event(_moment(one.done_on, None, zone), f"{one.procedure} (recorded elsewhere)", detail, one.done_by)
 
 
 def _plate(part):

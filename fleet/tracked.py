@@ -1,7 +1,18 @@
 """Which rows of the fleet keep their changes, and what of them is compared."""
 
 from fleet.changes import track
-from fleet.models import Area, Calibration, Component, Instrument, InstrumentScale, Machine, MachineModel, Person, Site
+from fleet.models import (
+    Area,
+    Calibration,
+    Component,
+    EarlierInspection,
+    Instrument,
+    InstrumentScale,
+    Machine,
+    MachineModel,
+    Person,
+    Site,
+)
 
 
 def model_features(model):
@@ -15,6 +26,8 @@ def register():
         Component, "component", "kind", "label", "gas", "maker_part", "serial", "lot", "rated", "fitted_on",
         "removed_on", "note", record="machine",
     )  # fmt: skip
+    earlier = ("done_on", "procedure", "result", "done_by", "reference", "counts_as", "source")
+    track(EarlierInspection, "earlier inspection", *earlier, record="machine")
     track(
         MachineModel, "model", "code", "maker", "name", "first_built", "last_built", "standard", "gases",
         "vaporizer_positions", "lacks", "description", "parts_until", "support_note",

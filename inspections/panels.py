@@ -12,10 +12,11 @@ from fleet.panels import (
     register_machine_events,
     register_machine_facts,
     register_machine_panel,
+    register_procedures,
 )
 from inspections.facts import machine_facts
 from inspections.machine_results import drawn_trends, machine_results
-from inspections.models import Finding, Inspection
+from inspections.models import Finding, Inspection, Procedure
 from inspections.querysets import machines_with_next_due
 
 OPEN_SHOWN = 12
@@ -96,6 +97,11 @@ def _findings(machine, limit):
         )
 
 
+def recurring_procedures():
+    """(code, title) of the procedures with an interval, the yearly one before the longer ones."""
+    return list(Procedure.objects.recurring().values_list("code", "title"))
+
+
 def register():
     for panel in (work_panel, findings_panel, results_panel):
         register_machine_panel(panel)
@@ -103,3 +109,4 @@ def register():
     register_machine_events(machine_events)
     register_machine_facts(machine_facts)
     register_machine_annotation(machines_with_next_due)
+    register_procedures(recurring_procedures)

@@ -216,6 +216,10 @@ class LimitOverrideQuerySet(models.QuerySet):
 
 
 class ProcedureQuerySet(models.QuerySet):
+    def recurring(self):
+        """Done at an interval, the one done most often first."""
+        return self.filter(interval_months__isnull=False).order_by("interval_months", "code")
+
     def with_newest_version(self):
         """Annotate `newest_number` and `newest_loaded_at` of the newest version."""
         from inspections.models import ProcedureVersion
@@ -240,12 +244,21 @@ def machines_with_next_due(machines):
 
 
 def machines_without_open(machines, procedure):
-    """Keep the machines without an open inspection of `procedure`; annotate the moment `last_signed_at` of the last."""
+    """Keep the machines without an open inspection of `procedure`; annotate when the last was.
+
+    last_signed_at   moment of the last one signed here
+    last_earlier_on  date of the last one recorded elsewhere that counts as this procedure
+    """
+    from fleet.models import EarlierInspection
     from inspections.models import Inspection
+
+    elsewhere = EarlierInspection.objects.filter(machine=OuterRef("pk"), counts_as=procedure.code).order_by("-done_on")
 
     of_machine = Inspection.objects.filter(machine=OuterRef("pk"), procedure=procedure)
     last = of_machine.signed().order_by("-signed_at").values("signed_at")[:1]
-    return machines.filter(~Exists(of_machine.open())).annotate(last_signed_at=Subquery(last))
+    return machines.filter(~Exists(of_machine.open())).annotate(
+        last_signed_at=Subquery(last), last_earlier_on=Subquery(elsewhere.values("done_on")[:1])
+    )
 
 
 def due_window(due_on, window_days):

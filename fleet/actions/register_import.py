@@ -1,16 +1,21 @@
-"""Carry out what a register file was planned to change, all of it or nothing."""
+"""Keep a register file, say how it is read, work out what it would change, and carry that out: all of it or nothing."""
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
-from fleet.actions.features import record_feature_state
-from fleet.actions.register import Entry, correct_machine, register_machines
-from fleet.errors import RegisterRefused
-from fleet.models import Evidence, RegisterUpload
+from fleet.errors import PreviewOvertaken, RegisterRefused
+from fleet.imports import Scope, importer_of, parse_upload, plan_import
+from fleet.imports.snapshot import snapshot_of
+from fleet.models import ColumnMapping, RegisterUpload
+from fleet.register_file import MACHINES, digest_of
+
+
+def _quiet(done, total, words):
+    """Nobody is told."""
 
 
 @transaction.atomic
-def import_register(plan, *, by, at, source):
-    """Create and correct the machines of an ImportPlan. Raise RegisterRefused when it has problems or is overtaken.
+def import_register(plan, *, by, at, source, tell=_quiet):
+    """Create and correct what an ImportPlan holds. Raise RegisterRefused when it has problems or is overtaken.
 
     source  name of the file, which the duty history and the evidence quote
     """
@@ -18,50 +23,64 @@ def import_register(plan, *, by, at, source):
         raise RegisterRefused(
             f"Nothing was imported from {source}: it has {len(plan.problems)} problems. Mend them first."
         )
-    entries = [
-        Entry(new.fields, new.features, new.duty, f"Entered in the register from {source}"[:280])
-        for new in plan.created
-    ]
-    try:
-        with transaction.atomic():
-            register_machines(entries, by=by, at=at)
-    except IntegrityError:
-        raise RegisterRefused(
-            f"Nothing was imported from {source}: somebody entered one of its machines meanwhile. "
-            "Look at the preview again."
-        ) from None
-    for update in plan.updated:
-        _update(update, by=by, at=at, source=source)
+    importer_of(plan.kind).apply(plan, by=by, at=at, source=source, tell=tell)
 
 
 @transaction.atomic
-def keep_upload(*, name, content, by, at):
+def keep_upload(*, name, content, by, at, kind=MACHINES):
     """Keep an uploaded file until it is confirmed; what the same person left unconfirmed before is dropped."""
     RegisterUpload.objects.filter(by=by, imported_at=None).delete()
-    return RegisterUpload.objects.create(name=name[-120:], content=content, by=by, uploaded_at=at)
+    return RegisterUpload.objects.create(name=name[-120:], kind=kind.code, content=content, by=by, uploaded_at=at)
 
 
 @transaction.atomic
-def confirm_upload(upload, plan, *, by, at):
-    """Import a kept file once. Raise RegisterRefused if it was imported already."""
-    if not RegisterUpload.objects.filter(pk=upload.pk, imported_at=None).update(imported_at=at):
-        raise RegisterRefused(f"{upload.name} is imported already. Upload it again to compare it with the register.")
-    import_register(plan, by=by, at=at, source=upload.name)
-
-
-def _update(update, *, by, at, source):
-    machine = update.machine
-    if update.fields:
-        machine = correct_machine(machine, by=by, at=at, **update.fields)
-    today = machine.site.date_of(at)
-    for code, state in update.features.items():
-        record_feature_state(
-            machine,
-            code,
-            state,
-            from_date=today,
-            evidence=Evidence.REGISTER,
-            by=by,
-            at=at,
-            note=f"Imported from {source}"[:300],
+def say_how_to_read(upload, settings, *, by, at):
+    """Keep what a person said of how a file is read; what it says of the columns holds for the next of its kind too."""
+    upload.settings, upload.snapshot = settings.as_json(), None
+    upload.save(update_fields=["settings", "snapshot"])
+    if settings.columns:
+        ColumnMapping.objects.update_or_create(
+            kind=upload.kind,
+            digest=digest_of(list(settings.columns)),
+            defaults={"columns": dict(settings.columns), "by": by, "said_at": at},
         )
+
+
+def plan_upload(upload, *, today, tell=_quiet):
+    """Return the ParsedFile and the ImportPlan of a kept file; None for the plan while a question is open."""
+    settings = upload.read_settings
+    parsed = parse_upload(bytes(upload.content), upload.file_kind, settings, tell)
+    if parsed.open_questions:
+        return parsed, None
+    return parsed, plan_import(parsed, Scope.of(upload.by, today, settings.counts_as), tell)
+
+
+def check_upload(upload, *, today, tell=_quiet):
+    """Work out what a kept file would change and keep that as its snapshot, which is returned."""
+    parsed, plan = plan_upload(upload, today=today, tell=tell)
+    upload.snapshot = snapshot_of(parsed, plan)
+    upload.save(update_fields=["snapshot"])
+    return upload.snapshot
+
+
+def plan_as_shown(upload, fingerprint, *, today, tell=_quiet):
+    """Return the plan of a kept file if it is still the one that was shown.
+
+    Raise PreviewOvertaken if the register has changed so that it is another, which is then kept as the new preview.
+    """
+    parsed, plan = plan_upload(upload, today=today, tell=tell)
+    if plan is None or not plan.is_ready or plan.fingerprint() != fingerprint:
+        upload.snapshot = snapshot_of(parsed, plan)
+        upload.save(update_fields=["snapshot"])
+        raise PreviewOvertaken(
+            "The register has changed since you looked. This is the new preview; nothing is imported yet."
+        )
+    return plan
+
+
+@transaction.atomic
+def confirm_upload(upload, plan, *, by, at, tell=_quiet):
+    """Import a kept file once. Raise RegisterRefused if it was imported already."""
+    if not RegisterUpload.objects.filter(pk=upload.pk, imported_at=None).update(imported_at=at, snapshot=None):
+        raise RegisterRefused(f"{upload.name} is imported already. Upload it again to compare it with the register.")
+    import_register(plan, by=by, at=at, source=upload.name, tell=tell)

@@ -3,6 +3,7 @@
 from fleet.models.changes import ChangeEntry
 from fleet.models.components import Component, Link
 from fleet.models.digests import Digest
+from fleet.models.earlier import EarlierInspection
 from fleet.models.features import Evidence, FeatureState, ModelFeature, State
 from fleet.models.instruments import Calibration, Instrument, InstrumentScale
 from fleet.models.jobs import Job
@@ -10,17 +11,19 @@ from fleet.models.machines import Duty, DutyChange, Machine, MachineModel
 from fleet.models.people import Person
 from fleet.models.places import Area, Site
 from fleet.models.tokens import ApiToken
-from fleet.models.uploads import RegisterUpload
+from fleet.models.uploads import ColumnMapping, RegisterUpload
 
 __all__ = [
     "ApiToken",
     "Area",
     "Calibration",
     "ChangeEntry",
+    "ColumnMapping",
     "Component",
     "Digest",
     "Duty",
     "DutyChange",
+    "EarlierInspection",
     "Evidence",
     "FeatureState",
     "Instrument",

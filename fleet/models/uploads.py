@@ -1,16 +1,24 @@
-"""Register files between upload and confirmation."""
+"""Register files between upload and confirmation, and what was said of their columns."""
 
 from django.db import models
 from django.urls import reverse
 
 from fleet.models.people import Person
+from fleet.register_file import KINDS, Settings
 
 
 class RegisterUpload(models.Model):
-    """An uploaded register file, kept so that what is confirmed is what was previewed."""
+    """An uploaded register file, kept so that what is confirmed is what was previewed.
+
+    `settings` is what a person said of how it is read; `snapshot` is what it would change, as last worked out
+    (fleet/imports/snapshot.py).
+    """
 
     name = models.CharField(max_length=120)
+    kind = models.SlugField(max_length=30, default="machines", db_index=False)
     content = models.BinaryField()
+    settings = models.JSONField(default=dict)
+    snapshot = models.JSONField(null=True)
     by = models.ForeignKey(Person, models.CASCADE, related_name="register_uploads")
     uploaded_at = models.DateTimeField()
     imported_at = models.DateTimeField(null=True)
@@ -23,3 +31,28 @@ class RegisterUpload(models.Model):
 
     def get_absolute_url(self):
         return reverse("fleet:import_preview", args=[self.pk])
+
+    @property
+    def file_kind(self):
+        return KINDS[self.kind]
+
+    @property
+    def read_settings(self):
+        return Settings(**self.settings)
+
+
+class ColumnMapping(models.Model):
+    """What the columns of files with one set of headers are, as a person last said: label -> column, "" = left out."""
+
+    kind = models.SlugField(max_length=30, db_index=False)
+    digest = models.CharField(max_length=64)
+    columns = models.JSONField()
+    by = models.ForeignKey(Person, models.SET_NULL, null=True, related_name="+")
+    said_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["kind", "pk"]
+        constraints = [models.UniqueConstraint(fields=["kind", "digest"], name="column_mapping_once")]
+
+    def __str__(self):
+        return f"{self.kind}: {', '.join(self.columns)}"[:120]

@@ -1,20 +1,39 @@
-"""The register as a CSV file: its columns, and reading one into checked rows. No database, no files."""
+"""Registers as files, CSV and XLSX: kinds of file and their columns, and reading one into checked rows. No database."""
 
-from fleet.register_file.columns import COLUMNS, Column, ColumnKind, template_header
-from fleet.register_file.parsing import MAX_BYTES, MAX_ROWS, ParsedFile, ParsedRow, parse_register
-from fleet.register_file.problems import Problem
-from fleet.register_file.writing import register_text
+from fleet.register_file.columns import COLUMNS, Column, ColumnKind
+from fleet.register_file.kinds import COMPONENTS, EARLIER, INSTRUMENTS, KINDS, MACHINES, FileKind
+from fleet.register_file.mapping import MappedColumn, digest_of
+from fleet.register_file.parsing import ParsedFile, ParsedRow, parse_register
+from fleet.register_file.problems import Problem, Question
+from fleet.register_file.settings import DATE_ORDERS, DELIMITERS, ENCODINGS, MAX_BYTES, MAX_ROWS, Settings
+from fleet.register_file.writing import csv_text, problem_lines, register_text, register_workbook, xlsx_bytes
 
 __all__ = [
     "COLUMNS",
+    "COMPONENTS",
+    "DATE_ORDERS",
+    "DELIMITERS",
+    "EARLIER",
+    "ENCODINGS",
+    "INSTRUMENTS",
+    "KINDS",
+    "MACHINES",
     "MAX_BYTES",
     "MAX_ROWS",
     "Column",
     "ColumnKind",
+    "FileKind",
+    "MappedColumn",
     "ParsedFile",
     "ParsedRow",
     "Problem",
+    "Question",
+    "Settings",
+    "csv_text",
+    "digest_of",
     "parse_register",
+    "problem_lines",
     "register_text",
-    "template_header",
+    "register_workbook",
+    "xlsx_bytes",
 ]

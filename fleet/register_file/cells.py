@@ -1,14 +1,33 @@
-"""One cell of a register file: text in, value out, or what is wrong with it."""
+"""One cell of a register file: text or a typed value in, what it says out, or what is wrong with it."""
 
+import math
 import re
+from dataclasses import dataclass
 from datetime import date
 
 from fleet.register_file.columns import Column, ColumnKind
+from fleet.register_file.dates import date_in
+from fleet.register_file.numbers import number_in
+from fleet.register_file.words import (
+    ACCEPTED_SIZES,
+    ACCEPTED_STATES,
+    NOT_KNOWN,
+    SIZE_COLUMNS,
+    plain,
+    sizes_in,
+    state_in,
+)
+from fleet.register_file.workbook import NoValue
 
 FIRST_YEAR, LAST_YEAR = 1900, 2100
+FIRST_DAY_NUMBER, LAST_DAY_NUMBER = 10_000, 73_415  # 1927-05-18 to 2100-12-31, as spreadsheets count days from 1900
+DAY_ZERO = date(1899, 12, 30).toordinal()
 FOUR_DIGITS = re.compile(r"[0-9]{4}")
-DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
-CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
+SHORTENED = re.compile(r"[0-9](?:[.,][0-9]+)?E\+[0-9]{2,}")
+ERRORS = {"#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!", "#SPILL!", "#CALC!"}
+QUANTITY = re.compile(r"(.*?[0-9.,])\s*([^\W\d].*|%|°C)")
+FREE_TEXT = 200  # in a text as long as this a date is just text
 
 
 class CellRefused(Exception):
@@ -20,40 +39,154 @@ class CellRefused(Exception):
         self.accepted = accepted
 
 
-def value_of(column: Column, text: str):
-    """Return what a non-empty, stripped cell says: str, int (year) or date. Raises CellRefused."""
-    return READERS[column.kind](column, text)
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How the cells of one column run: order of its dates ("" = nobody said yet), whether it has decimal commas."""
+
+    order: str = "iso"
+    comma_used: bool = False
 
 
-def _text(column, text):
-    if CONTROL.search(text):
+def value_of(column: Column, cell, manner: Manner = Manner()):  # noqa: B008
+    """Return what a cell that is not blank says. Raises CellRefused.
+
+    str for TEXT, WORD and STATE, int for YEAR, date for DATE, float for NUMBER, [number, unit] for QUANTITY, a mapping
+    of features to states for SIZE.
+    """
+    if isinstance(cell, NoValue):
+        message = "is a formula whose result the file does not hold."
+        raise CellRefused(message, "a value. Open the file in the spreadsheet, let it calculate, and save it again.")
+    if isinstance(cell, str) and cell.upper() in ERRORS:
+        raise CellRefused("is an error of the spreadsheet.", "a value, or blank.")
+    if isinstance(cell, str) and CONTROL.search(cell):
         raise CellRefused("holds characters that cannot be printed.", "letters, digits and punctuation.")
+    if isinstance(cell, str) and "\ufffd" in cell:
+        raise CellRefused("holds the sign for a lost character.", "the text as it was, in a file saved as UTF-8.")
+    return READERS[column.kind](column, cell, manner)
+
+
+def text_of(cell) -> str:
+    """Return a cell as a person would write it."""
+    if isinstance(cell, bool):
+        return "TRUE" if cell else "FALSE"
+    if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
+        return str(int(cell))
+    return cell.isoformat() if isinstance(cell, date) else str(cell)
+
+
+def _text(column, cell, manner):
+    if isinstance(cell, date) and column.longest < FREE_TEXT:
+        message = "is a date: the spreadsheet has turned a text such as 3-12 into one, or the column is another."
+        raise CellRefused(message, "text. Format the column as text and enter it again.")
+    if isinstance(cell, (int, float)) and not isinstance(cell, bool) and abs(cell) >= 1e15:
+        raise CellRefused("is a number so long that the spreadsheet has dropped digits.", "the digits, kept as text.")
+    if isinstance(cell, str) and SHORTENED.fullmatch(cell) and column.longest < FREE_TEXT:
+        message = "is a long number that a spreadsheet has shortened."
+        raise CellRefused(message, "all its digits, or the same with an apostrophe before it if it is meant.")
+    text = text_of(cell)
     if len(text) > column.longest:
         raise CellRefused(f"has {len(text)} characters.", f"at most {column.longest} characters.")
     return text
 
 
-def _year(column, text):
-    if not FOUR_DIGITS.fullmatch(text) or not FIRST_YEAR <= int(text) <= LAST_YEAR:
+def _year(column, cell, manner):
+    if isinstance(cell, date):
+        return cell.year
+    text = text_of(cell)
+    if not FOUR_DIGITS.fullmatch(text):
+        day = _day_or_none(text, manner.order or "day")
+        if day is None:
+            raise CellRefused("is not a year.", f"four digits from {FIRST_YEAR} to {LAST_YEAR}, such as 1994.")
+        return day.year
+    if not FIRST_YEAR <= int(text) <= LAST_YEAR:
         raise CellRefused("is not a year.", f"four digits from {FIRST_YEAR} to {LAST_YEAR}, such as 1994.")
     return int(text)
 
 
-def _date(column, text):
-    accepted = "a date as year-month-day, such as 2019-03-31."
-    if not DAY.fullmatch(text):
-        raise CellRefused("is not a date that can be read one way only.", accepted)
+def _day_or_none(text, order):
     try:
-        return date.fromisoformat(text)
+        return date_in(text, order)
+    except ValueError:
+        return None
+
+
+def _date(column, cell, manner):
+    accepted = "a date as year-month-day, such as 2019-03-31, or with the month in letters, such as 31 Mar 2019."
+    if isinstance(cell, date):
+        return _in_time(cell)
+    if isinstance(cell, (int, float)) and not isinstance(cell, bool):
+        if not FIRST_DAY_NUMBER <= cell <= LAST_DAY_NUMBER:
+            raise CellRefused("is a number, not a date.", accepted)
+        return date.fromordinal(DAY_ZERO + int(cell))
+    try:
+        day = date_in(text_of(cell), manner.order)
     except ValueError:
         raise CellRefused("is not a day of the calendar.", accepted) from None
+    if day is None:
+        raise CellRefused("is not a date that can be read one way only.", accepted)
+    return _in_time(day)
 
 
-def _word(column, text):
-    word = " ".join(text.lower().split())
-    if word not in column.words:
+def _in_time(day):
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise CellRefused("is not a date of this time.", f"a date from {FIRST_YEAR} to {LAST_YEAR}.")
+    return day
+
+
+def _word(column, cell, manner):
+    text = text_of(cell)
+    by_plain = {plain(word): word for word in column.words} | dict(column.spellings)
+    if plain(text) not in by_plain:
         raise CellRefused("is not one of the words of this column.", f"{', '.join(column.words)}, or blank.")
-    return word
+    return by_plain[plain(text)]
 
 
-READERS = {ColumnKind.TEXT: _text, ColumnKind.YEAR: _year, ColumnKind.DATE: _date, ColumnKind.WORD: _word}
+def _state(column, cell, manner):
+    state = state_in(text_of(cell))
+    if state is None:
+        raise CellRefused("is not one of the words of this column.", ACCEPTED_STATES)
+    return state
+
+
+def _size(column, cell, manner):
+    text = text_of(cell)
+    if state_in(text) == NOT_KNOWN:
+        return {}
+    sizes = sizes_in(text)
+    if not sizes:
+        raise CellRefused("is not a connector size.", ACCEPTED_SIZES)
+    return SIZE_COLUMNS[column.name](sizes)
+
+
+def _number(column, cell, manner):
+    number = cell if isinstance(cell, (int, float)) else None
+    if isinstance(cell, str):
+        number = number_in(cell, comma_used=manner.comma_used)
+    if number is None or isinstance(cell, bool) or not math.isfinite(number):
+        raise CellRefused(
+            "is not a number that can be read one way only.", "a number such as 1250 or 0.5, without unit."
+        )
+    return float(number)
+
+
+def _quantity(column, cell, manner):
+    accepted = f"a number and a unit ({', '.join(column.words)}), such as 45 {column.words[0]}."
+    match = QUANTITY.fullmatch(text_of(cell))
+    number = number_in(match.group(1), comma_used=manner.comma_used) if match else None
+    units = {plain(unit): unit for unit in column.words}
+    unit = units.get(plain(match.group(2)).removesuffix(" gauge").strip()) if match else None
+    if number is None or unit is None or not math.isfinite(number):
+        raise CellRefused("is not a number with a unit of this column.", accepted)
+    return [number, unit]
+
+
+READERS = {
+    ColumnKind.TEXT: _text,
+    ColumnKind.YEAR: _year,
+    ColumnKind.DATE: _date,
+    ColumnKind.WORD: _word,
+    ColumnKind.STATE: _state,
+    ColumnKind.SIZE: _size,
+    ColumnKind.NUMBER: _number,
+    ColumnKind.QUANTITY: _quantity,
+}

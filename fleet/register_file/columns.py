@@ -1,12 +1,13 @@
-"""The columns of a register file: a fixed set, then one for each feature of the catalogue."""
+"""What a column of a register file can hold, and the columns of the machines."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
 from fleet.catalogue import FEATURES
+from fleet.register_file.synonyms import FEATURE_NAMES
+from fleet.register_file.words import STATES
 
-STATES = ("fitted", "not fitted", "not known")
 DUTIES = ("in service", "withdrawn", "retired")
 
 
@@ -14,51 +15,111 @@ class ColumnKind(StrEnum):
     TEXT = "text"
     YEAR = "year"
     DATE = "date"
-    WORD = "word"
+    WORD = "word"  # one of a few words, each with its other spellings
+    STATE = "state"  # fitted, not fitted, not known
+    SIZE = "size"  # connector sizes, which say something of features
+    NUMBER = "number"
+    QUANTITY = "quantity"  # a number and its unit
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column: `words` are the accepted ones of a WORD; `is_needed` of a machine that is new to the register."""
+    """One column of a kind of file.
+
+    words      accepted ones of a WORD; `spellings` maps others to them; units of a QUANTITY
+    is_needed  of a record that is new to the register
+    names      other names of the header, as synonyms.plain_name leaves them
+    is_extra   read, but neither in the template nor in an export, since other columns say the same
+    """
 
     name: str
     kind: ColumnKind
     help: str
     longest: int = 0
     words: tuple[str, ...] = ()
+    spellings: tuple[tuple[str, str], ...] = ()
     is_needed: bool = False
     is_feature: bool = False
+    is_extra: bool = False
+    names: tuple[str, ...] = ()
 
 
+def text(name, longest, help, names=(), *, needed=False):
+    return Column(name, ColumnKind.TEXT, help, longest, is_needed=needed, names=tuple(names))
+
+
+def day(name, help, names=(), *, needed=False):
+    return Column(name, ColumnKind.DATE, help, is_needed=needed, names=tuple(names))
+
+
+def word(name, words, help, names=(), *, spellings=(), needed=False):
+    pairs = tuple(spellings)
+    return Column(name, ColumnKind.WORD, help, words=words, spellings=pairs, is_needed=needed, names=tuple(names))
+
+
+ASSET_NAMES = (
+    "asset", "asset no", "asset nr", "asset id", "asset tag", "asset code", "tag", "tag no", "tag number",
+    "equipment no",
+    "equipment number", "equipment id", "equip no", "equip id", "inventory no", "inventory number", "inv no",
+    "device id",
+    "device no", "machine", "machine no", "machine number", "machine id", "plant no", "plant number", "bme no",
+    "bio med no", "biomed no", "control no", "control number", "unit no", "id no",
+)  # fmt: skip
+SITE_NAMES = ("hospital", "facility", "campus", "site code", "site name", "hospital name", "location site", "premises")
 FIXED = (
-    Column("asset_number", ColumnKind.TEXT, "What the machine is known by; once in a file.", 40, is_needed=True),
-    Column("serial", ColumnKind.TEXT, "Maker's serial number.", 60),
-    Column("model", ColumnKind.TEXT, "Code of the machine model, or maker and name.", 160, is_needed=True),
-    Column("site", ColumnKind.TEXT, "Code or name of the site.", 100, is_needed=True),
-    Column("area", ColumnKind.TEXT, "Name of an area of that site.", 100, is_needed=True),
-    Column("built_year", ColumnKind.YEAR, "Year of building, four digits."),
-    Column("in_use_from", ColumnKind.DATE, "First day in use, year-month-day.", is_needed=True),
-    Column("duty", ColumnKind.WORD, "Blank means in service for a new machine.", words=DUTIES),
-    Column("note", ColumnKind.TEXT, "Anything else.", 2000),
+    text("asset_number", 40, "What the machine is known by; once in a file.", ASSET_NAMES, needed=True),
+    text("serial", 60, "Maker's serial number.", (
+        "serial no", "serial nr", "serial number", "ser no", "s n", "sn", "makers serial number",
+        "manufacturer serial number", "mfr serial no", "serial num",
+    )),
+    text("model", 160, "Code of the machine model, or maker and name.", (
+        "type", "model code", "model name", "machine model", "machine type", "make and model", "make model", "model no",
+        "equipment type", "model type",
+    ), needed=True),
+    text("site", 100, "Code or name of the site.", SITE_NAMES, needed=True),
+    text("area", 100, "Name of an area of that site.", (
+        "location", "loc", "dept", "department", "theatre", "operating theatre", "or", "operating room", "room", "ward",
+        "place", "area of use", "suite", "ot", "theater",
+    ), needed=True),
+    Column("built_year", ColumnKind.YEAR, "Year of building, four digits.", names=(
+        "built", "year built", "year of build", "build year", "year", "yom", "year of manufacture", "manufactured",
+        "date of manufacture", "mfg date", "mfg year", "manufacture year", "year made", "yr built", "manufacture date",
+    )),
+    day("in_use_from", "First day in use.", (
+        "in use", "in use since", "in service from", "in service since", "in service date", "commissioned",
+        "commissioning date", "date commissioned", "commission date", "installed", "installation date", "install date",
+        "date installed", "date in service", "acceptance date", "date of acceptance", "accepted", "first use",
+        "put into use", "put in service", "start date",
+    ), needed=True),
+    word("duty", DUTIES, "Blank means in service for a new machine.", (
+        "status", "service status", "asset status", "equipment status",
+    ), spellings=(
+        ("active", "in service"), ("in use", "in service"), ("working", "in service"), ("operational", "in service"),
+        ("out of service", "withdrawn"), ("oos", "withdrawn"), ("quarantined", "withdrawn"), ("quarantine",
+        "withdrawn"),
+        ("off duty", "withdrawn"), ("scrapped", "retired"), ("disposed", "retired"), ("decommissioned", "retired"),
+        ("condemned", "retired"),
+    )),
+    text("note", 2000, "Anything else.", ("notes", "comment", "comments", "remark", "remarks", "observations")),
+)  # fmt: skip
+SIZES = (
+    Column("scavenging_connector", ColumnKind.SIZE, "Size of the waste gas connectors, mm.", is_extra=True, names=(
+        "scavenging", "scavenging size", "scavenging connector mm", "scav", "scav connector", "scav size", "scav mm",
+        "agss connector", "agss size", "agss", "agss mm", "wagd connector", "wagd size", "wagd", "waste gas connector",
+        "scavenging mm", "scavenging connector size",
+    )),
+    Column("breathing_connector", ColumnKind.SIZE, "Size of the breathing connectors, mm.", is_extra=True, names=(
+        "breathing connector size", "breathing connector mm", "breathing system connector", "breathing size",
+        "circuit connector", "circuit size", "patient connector", "connector size", "cone size", "breathing mm",
+    )),
 )  # fmt: skip
 
 
 def _feature_column(feature):
-    return Column(feature.code, ColumnKind.WORD, feature.name, words=STATES, is_feature=True)
+    names = (*FEATURE_NAMES.get(feature.code, ()), feature.name)
+    return Column(feature.code, ColumnKind.STATE, feature.name, words=STATES, is_feature=True, names=names)
 
 
 COLUMNS: Mapping[str, Column] = {
-    column.name: column for column in (*FIXED, *(_feature_column(feature) for feature in FEATURES.values()))
+    column.name: column for column in (*FIXED, *(_feature_column(feature) for feature in FEATURES.values()), *SIZES)
 }
-NEEDED = tuple(column.name for column in FIXED if column.is_needed)
-
-
-def template_header() -> tuple[str, ...]:
-    """Return the names of all columns, in the order of the template."""
-    return tuple(COLUMNS)
-
-
-def accepted_columns() -> str:
-    """Say in words which columns there are."""
-    fixed = ", ".join(column.name for column in FIXED)
-    return f"{fixed}, and one column for each protection, such as {next(iter(FEATURES))}."

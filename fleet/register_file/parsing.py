@@ -1,165 +1,231 @@
-"""From the bytes of a CSV file to checked rows and problems."""
+"""From a table to checked rows, problems and questions."""
 
-import csv
-import io
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 
-from fleet.register_file.cells import CellRefused, value_of
-from fleet.register_file.columns import COLUMNS, accepted_columns
-from fleet.register_file.problems import Problem
+from fleet.register_file.cells import CellRefused, Manner, text_of, value_of
+from fleet.register_file.columns import ColumnKind
+from fleet.register_file.dates import order_of
+from fleet.register_file.kinds import MACHINES, FileKind
+from fleet.register_file.mapping import MappedColumn, map_columns, mapping_questions
+from fleet.register_file.numbers import has_decimal_comma
+from fleet.register_file.problems import Problem, Question, Unreadable
+from fleet.register_file.settings import Settings
+from fleet.register_file.tables import Table, read_table
+from fleet.register_file.words import plain
 
-MAX_ROWS = 10_000
-MAX_BYTES = 10 * 1024 * 1024
-OTHER_DELIMITERS = {";": "semicolons", "\t": "tabs", "|": "bars"}
-SIGN_OF_A_HEADER = "asset_number"
+TOTALS = (
+    "total",
+    "totals",
+    "grand total",
+    "sum",
+    "sub total",
+    "subtotal",
+    "count",
+    "end",
+    "end of list",
+    "end of report",
+)
+LAST_ROWS = 3
+Tell = Callable[[int, int, str], None]
 
 
 @dataclass(frozen=True, slots=True)
 class ParsedRow:
-    """One machine: `number` is the row as a spreadsheet counts; `values` holds what is not blank and is readable."""
+    """One row: `number` as a spreadsheet counts; `values` holds what is not blank and is readable, by column name."""
 
     number: int
     values: Mapping[str, object]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class ParsedFile:
-    """What a file says: the columns it has, the rows that name a machine, and everything wrong with it."""
+    """What a file says: how it was read, the rows that name something, and everything wrong or open.
 
-    columns: tuple[str, ...]
-    rows: tuple[ParsedRow, ...]
-    problems: tuple[Problem, ...]
+    spellings  (as written, as read, how often) of the feature columns
+    """
+
+    kind: FileKind
+    table: Table | None = None
+    mapped: tuple[MappedColumn, ...] = ()
+    rows: tuple[ParsedRow, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    notes: tuple[str, ...] = ()
+    questions: tuple[Question, ...] = ()
+    spellings: tuple[tuple[str, str, int], ...] = ()
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        return tuple(one.column for one in self.mapped if one.column)
+
+    @property
+    def open_questions(self) -> tuple[Question, ...]:
+        return tuple(question for question in self.questions if question.is_open)
 
 
-class _Unreadable(Exception):
-    """The file as a whole cannot be read; holds the one Problem that says why."""
-
-    def __init__(self, message, accepted, value="", row=0):
-        super().__init__(message)
-        self.problem = Problem(row, "", value, message, accepted)
+def _quiet(done, total, words):
+    """Nobody is told."""
 
 
-def parse_register(data: bytes) -> ParsedFile:
-    """Read a register file: UTF-8 (with or without byte-order mark), comma separated, header first.
+def parse_register(
+    data: bytes,
+    kind: FileKind = MACHINES,
+    settings: Settings = Settings(),  # noqa: B008
+    *,
+    recall: Callable[[Sequence[str]], Mapping[str, str]] = lambda labels: {},
+    tell: Tell = _quiet,
+) -> ParsedFile:
+    """Read a register file, CSV or XLSX, as far as it can be read one way only.
 
-    data  at most MAX_BYTES with at most MAX_ROWS rows below the header
-    Never raises for what the file says: problems hold it all, by row, column, value and what is accepted.
+    data      at most MAX_BYTES with at most MAX_ROWS rows below the header
+    recall    function of the labels of a file that returns what was chosen for them last time
+    tell      function of done, total and words, called now and then; what it raises passes
+    Never raises for what the file says: problems hold it all, by row, column, value and what is accepted; with an open
+    question there are no rows.
     """
     try:
-        table = _table(_text_of(data))
-        header, header_problems = _header(table[0])
-    except _Unreadable as unreadable:
-        return ParsedFile((), (), (unreadable.problem,))
-    if header_problems:
-        return ParsedFile(tuple(header), (), tuple(header_problems))
-    return _rows(header, table)
+        tell(0, 0, "Reading the file")
+        table = read_table(data, kind, settings)
+    except Unreadable as unreadable:
+        return ParsedFile(kind, problems=(unreadable.problem,))
+    mapped = map_columns(kind, table.labels, settings.columns, recall(table.labels))
+    questions = [*table.questions, *mapping_questions(kind, mapped)]
+    if any(one.how in ("said", "remembered") and one.column for one in mapped):
+        questions = [question for question in questions if "No row names columns" not in question.text]
+    manners, notes, date_questions = _manners(kind, table, mapped, settings)
+    questions += date_questions
+    if any(question.is_open for question in questions):
+        return ParsedFile(kind, table, mapped, notes=(*table.notes, *notes), questions=tuple(questions))
+    return _Rows(kind, table, mapped, manners, tell).parsed([*table.notes, *notes], questions)
 
 
-def _text_of(data):
-    if len(data) > MAX_BYTES:
-        raise _Unreadable(f"The file has {len(data):,} bytes.", f"at most {MAX_BYTES:,} bytes. Split it in two.")
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        row = data[: error.start].count(b"\n") + 1
-        raise _Unreadable(
-            f"The file is not UTF-8 text: byte {data[error.start]:#04x} in row {row} is not part of a character.",
-            "CSV saved as UTF-8 (in a spreadsheet: “CSV UTF-8”).",
-        ) from None
-    if "\0" in text:
-        raise _Unreadable("The file holds zero bytes, so it is not plain text.", "CSV saved as UTF-8.")
-    if not text.strip():
-        raise _Unreadable("The file is empty.", "a header row and at least one machine.")
-    return text
-
-
-def _table(text):
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
-    table = []
-    try:
-        for cells in reader:
-            table.append([cell.strip() for cell in cells])
-            if len(table) > MAX_ROWS + 1:
-                raise _Unreadable(
-                    f"The file has more than {MAX_ROWS:,} rows.", f"at most {MAX_ROWS:,} machines a file."
-                )
-    except csv.Error as error:
-        accepted = "comma separated cells; a cell with a comma or a quotation mark stands in quotation marks."
-        message = f"Row {len(table) + 1} cannot be taken apart into cells ({error})."
-        raise _Unreadable(message, accepted, row=len(table) + 1) from None
-    return table
-
-
-def _header(cells):
-    """Return the column names and the problems of the header row."""
-    names = [cell.lower().replace(" ", "_") if cell.lower() not in COLUMNS else cell.lower() for cell in cells]
-    _refuse_other_shape(cells, names)
-    problems = []
-    for position, name in enumerate(names):
-        if name not in COLUMNS:
-            shown = cells[position] or f"(column {position + 1}, no name)"
-            problems.append(Problem(1, shown, cells[position], "is not a column of the register.", accepted_columns()))
-        elif name in names[:position]:
-            problems.append(Problem(1, name, cells[position], "names the same column twice.", "each column once."))
-    return names, problems
-
-
-def _refuse_other_shape(cells, names):
-    first = ",".join(cells)
-    if SIGN_OF_A_HEADER in names:
-        return
-    for delimiter, word in OTHER_DELIMITERS.items():
-        if delimiter in first:
-            message = f"The columns are separated by {word}."
-            raise _Unreadable(message, "columns separated by commas.", value=first[:80], row=1)
-    message = "The first row is not a header: no column is called asset_number."
-    raise _Unreadable(message, f"a first row that names the columns: {accepted_columns()}", value=first[:80], row=1)
-
-
-def _rows(header, table):
-    rows, problems, seen = [], [], {}
-    for number, cells in enumerate(table[1:], start=2):
-        if not any(cells):
+def _manners(kind, table, mapped, settings):
+    """How the cells of each date and number column run, found from all of them together."""
+    manners, notes, questions = {}, [], []
+    for position, one in enumerate(mapped):
+        column = kind.columns.get(one.column)
+        if column is None or column.kind not in (ColumnKind.DATE, ColumnKind.NUMBER, ColumnKind.QUANTITY):
             continue
-        if len(cells) != len(header):
-            problems.append(_wrong_width(number, cells, header))
+        texts = [(number, cells[position]) for number, cells in table.rows if isinstance(cells[position], str)]
+        if column.kind is not ColumnKind.DATE:
+            comma_used = any(has_decimal_comma(text.split(" ")[0]) for _, text in texts)
+            manners[one.column] = Manner(comma_used=comma_used)
             continue
-        values, wrong = _values(number, header, cells)
-        problems += wrong
-        problems += _asset_problems(number, values, wrong, seen)
-        if "asset_number" in values:
-            rows.append(ParsedRow(number, values))
-    if not rows and not problems:
-        problems.append(Problem(0, "", "", "The file names no machine.", "at least one row below the header."))
-    return ParsedFile(tuple(header), tuple(rows), tuple(problems))
+        order = order_of(texts, settings.date_order)
+        manners[one.column] = Manner(order.order)
+        if not order.order:
+            text = f"The dates of “{one.label}” can be read day first or month first ({order.why}). Which is it?"
+            questions.append(Question("dates", text))
+        elif order.why:
+            notes.append(f"The dates of “{one.label}” are read {order.why}.")
+    return manners, notes, questions
 
 
-def _wrong_width(number, cells, header):
-    message = f"The row has {len(cells)} cells, the header has {len(header)}."
-    return Problem(number, "", "", message, f"{len(header)} cells; a text with a comma stands in quotation marks.")
+@dataclass
+class _Rows:
+    """The rows of one table, read one after the other."""
 
+    kind: FileKind
+    table: Table
+    mapped: tuple
+    manners: dict
+    tell: Tell
+    rows: list = field(default_factory=list)
+    problems: list = field(default_factory=list)
+    spellings: Counter = field(default_factory=Counter)
+    numbers_as_dates: int = 0
+    seen: dict = field(default_factory=dict)
 
-def _values(number, header, cells):
-    values, problems = {}, []
-    for name, text in zip(header, cells, strict=True):
-        if not text:
-            continue
-        try:
-            values[name] = value_of(COLUMNS[name], text)
-        except CellRefused as refused:
-            problems.append(Problem(number, name, text[:80], refused.message, refused.accepted))
-    return values, problems
+    def parsed(self, notes, questions):
+        wrong, total = dict(self.table.wrong_widths), len(self.table.rows)
+        last = {number for number, _ in self.table.rows[-LAST_ROWS:]}
+        for done, (number, cells) in enumerate(self.table.rows):
+            if done % 200 == 0:
+                self.tell(done, total, "Reading rows")
+            if number in last and self._is_total(cells):
+                notes.append(f"Row {number} holds a total, not a {self.kind.one}; it is left out.")
+            elif number in wrong:
+                self.problems.append(self._wrong_width(number, wrong[number]))
+            elif any(cell != "" for cell in cells):
+                self._read(number, cells)
+        if not self.rows and not self.problems:
+            self._wrong(0, "", "", f"The file names no {self.kind.one}.", "at least one row below the header.")
+        if self.numbers_as_dates:
+            notes.append(
+                f"{self.numbers_as_dates} dates are stored as numbers and read by the spreadsheet's calendar from 1900."
+            )
+        spellings = tuple((written, read, count) for (written, read), count in sorted(self.spellings.items()))
+        return ParsedFile(
+            self.kind,
+            self.table,
+            self.mapped,
+            tuple(self.rows),
+            tuple(self.problems),
+            tuple(notes),
+            tuple(questions),
+            spellings,
+        )
 
+    def _read(self, number, cells):
+        values, is_wrong = {}, set()
+        for one, cell in zip(self.mapped, cells, strict=True):
+            if not one.column or cell == "":
+                continue
+            column = self.kind.columns[one.column]
+            try:
+                value = value_of(column, cell, self.manners.get(one.column, Manner()))
+            except CellRefused as refused:
+                self._wrong(number, one.column, text_of(cell), refused.message, refused.accepted)
+                is_wrong.add(one.column)
+                continue
+            self._count(column, cell, value)
+            self._take(number, column, cell, value, values)
+        self._identify(number, values, is_wrong)
 
-def _asset_problems(number, values, wrong, seen):
-    asset = values.get("asset_number")
-    if asset is None:
-        if any(problem.column == "asset_number" for problem in wrong):
-            return []
-        return [Problem(number, "asset_number", "", "is missing.", "the asset number of the machine.")]
-    first = seen.setdefault(asset.casefold(), number)
-    if first == number:
-        return []
-    message = f"stands in row {first} already."
-    return [Problem(number, "asset_number", asset, message, "each asset number once in a file.")]
+    def _count(self, column, cell, value):
+        if column.kind is ColumnKind.STATE:
+            self.spellings[plain(text_of(cell)), value] += 1
+        if column.kind is ColumnKind.DATE and isinstance(cell, (int, float)):
+            self.numbers_as_dates += 1
+
+    def _take(self, number, column, cell, value, values):
+        """Keep a value; a size says something of features, which another column of the row may contradict."""
+        said = value if column.kind is ColumnKind.SIZE else {column.name: value}
+        for name, new in said.items():
+            if values.get(name, new) != new:
+                message = f"contradicts another column of this row: {name} would be {new} and {values[name]}."
+                self._wrong(number, column.name, text_of(cell), message, "columns that agree, or one of them blank.")
+            values[name] = new
+
+    def _identify(self, number, values, is_wrong):
+        sign = self.kind.sign
+        if sign not in values:
+            if sign not in is_wrong:
+                self._wrong(number, sign, "", "is missing.", f"the {sign.replace('_', ' ')} of the {self.kind.one}.")
+            return
+        key = tuple(plain(text_of(values.get(name, ""))) for name in self.kind.key)
+        first = self.seen.setdefault(key, number)
+        if first != number:
+            told = ", ".join(text_of(values[name]) for name in self.kind.key if name in values)
+            each = (
+                "each asset number once in a file."
+                if self.kind.key == ("asset_number",)
+                else "each of them once in a file."
+            )
+            self._wrong(number, sign, told, f"stands in row {first} already.", each)
+        self.rows.append(ParsedRow(number, values))
+
+    def _is_total(self, cells):
+        filled = [plain(text_of(cell)).rstrip(":") for cell in cells if cell != ""]
+        first = filled[0].split(":")[0].strip() if filled else ""
+        return first in TOTALS and len(filled) <= max(2, len(cells) // 2)
+
+    def _wrong_width(self, number, width):
+        message = f"The row has {width} cells, the header has {len(self.table.labels)}."
+        return Problem(
+            number, "", "", message, "as many cells as the header; a text with a comma stands in quotation marks."
+        )
+
+    def _wrong(self, row, column, value, message, accepted):
+        self.problems.append(Problem(row, column, value[:80], message, accepted))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 class Problem:
     """One thing wrong: where, what, and what is accepted.
 
-    row  as a spreadsheet counts, the header being row 1; 0 = the file as a whole
+    row  as a spreadsheet counts, the first being row 1; 0 = the file as a whole
     """
 
     row: int
@@ -22,3 +22,24 @@ class Problem:
             place += f", column {self.column}"
         shown = f" “{self.value}”" if self.value else ""
         return f"{place}:{shown} {self.message} Accepted: {self.accepted}"
+
+
+class Unreadable(Exception):
+    """The file as a whole cannot be read; holds the one Problem that says why."""
+
+    def __init__(self, message, accepted, value="", row=0):
+        super().__init__(message)
+        self.problem = Problem(row, "", value, message, accepted)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Something that a person must choose before the file can be read one way only.
+
+    about       "encoding", "sheet", "columns" or "dates"
+    is_open     False: the answer found is shown for a look, and good without one
+    """
+
+    about: str
+    text: str
+    is_open: bool = True

@@ -1,16 +1,83 @@
-"""Write a register file that reads back as it was."""
+"""Write register files that read back as they were, and files with the problems beside the rows."""
 
 import csv
 import io
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 
-from fleet.register_file.columns import template_header
+from openpyxl import Workbook
+from openpyxl.cell import WriteOnlyCell
+
+from fleet.register_file.cells import CONTROL, text_of
+from fleet.register_file.defusing import defused
+from fleet.register_file.kinds import MACHINES, FileKind
+from fleet.register_file.mapping import PROBLEM_COLUMNS
+from fleet.register_file.problems import Problem
+from fleet.register_file.tables import Table
 
 
-def register_text(rows: Iterable[Mapping[str, object]]) -> str:
-    """Return CSV text with every column of the register; a value that a row lacks is left blank."""
+def register_text(rows: Iterable[Mapping[str, object]], kind: FileKind = MACHINES) -> str:
+    """Return CSV text with every column of the kind; a value that a row lacks is left blank."""
+    return csv_text(kind.header, _lines(rows, kind))
+
+
+def register_workbook(rows: Iterable[Mapping[str, object]], kind: FileKind = MACHINES) -> bytes:
+    """Return the same as an XLSX workbook of one sheet."""
+    return xlsx_bytes(kind.title, kind.header, _lines(rows, kind))
+
+
+def csv_text(header: Sequence[str], lines: Iterable[Sequence[object]]) -> str:
+    """Return CSV text whose cells no spreadsheet runs."""
     out = io.StringIO(newline="")
-    writer = csv.DictWriter(out, fieldnames=template_header(), restval="")
-    writer.writeheader()
-    writer.writerows(rows)
+    writer = csv.writer(out)
+    writer.writerow([defused(str(name)) for name in header])
+    writer.writerows([[_told(cell) for cell in line] for line in lines])
     return out.getvalue()
+
+
+def xlsx_bytes(title: str, header: Sequence[str], lines: Iterable[Sequence[object]]) -> bytes:
+    """Return an XLSX workbook of one sheet whose cells are texts and dates; none is a formula."""
+    book = Workbook(write_only=True)
+    sheet = book.create_sheet(title[:31].replace("/", " "))
+    sheet.freeze_panes = "A2"
+    for line in [header, *lines]:
+        sheet.append([_xlsx_cell(sheet, cell) for cell in line])
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def problem_lines(table: Table | None, problems: Sequence[Problem]) -> tuple[tuple[str, ...], list[list[object]]]:
+    """Return the header and the rows of a file with its problems beside the rows; those of no row stand below."""
+    by_row = {}
+    for problem in problems:
+        by_row.setdefault(problem.row, []).append(_in_words(problem))
+    labels, rows = (table.labels, table.rows) if table else ((), ())
+    lines = [[*cells, number, "\n".join(by_row.pop(number, []))] for number, cells in rows]
+    blank = [""] * len(labels)
+    lines += [[*blank, number or "", "\n".join(told)] for number, told in sorted(by_row.items())]
+    return (*labels, *PROBLEM_COLUMNS), lines
+
+
+def _in_words(problem):
+    shown = f" “{problem.value}”" if problem.value else ""
+    return f"{problem.column}{shown} {problem.message} Accepted: {problem.accepted}".strip()
+
+
+def _lines(rows, kind):
+    for row in rows:
+        yield [row.get(name, "") for name in kind.header]
+
+
+def _told(cell):
+    if isinstance(cell, (date, int, float)):
+        return text_of(cell)
+    return defused(str(cell))
+
+
+def _xlsx_cell(sheet, value):
+    if value in ("", None) or isinstance(value, date):
+        return value or None
+    cell = WriteOnlyCell(sheet, CONTROL.sub(" ", _told(value)).replace("\r\n", "\n").replace("\r", "\n"))
+    cell.data_type = "s"
+    return cell

@@ -4,7 +4,6 @@ from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.contrib.auth.mixins import PermissionRequiredMixin
 from django.core.paginator import Paginator
-from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
@@ -27,10 +26,11 @@ from fleet.panels import (
     machine_facts,
     machine_panels,
 )
-from fleet.register_file import register_text
+from fleet.register_file import MACHINES
 from fleet.register_rows import register_rows
 from fleet.story import components_on, duty_on, feature_groups, newest_first, register_events
 from fleet.tables.machines import CSV_HEADER, MachineTable, machine_csv_row
+from fleet.views.register_files import written
 
 EVENTS_ON_PAGE = 6
 EVENTS_AT_ALL = 500
@@ -84,14 +84,7 @@ def machines_csv(request):
 def register_csv(request):
     """The filtered machines as a register file that can be edited and imported again."""
     machines, _ = listed_machines(request)
-    text = register_text(register_rows(machines, timezone.localdate()))
-    return register_file_response("register.csv", text)
-
-
-def register_file_response(name, text):
-    response = HttpResponse("\ufeff" + text, content_type="text/csv; charset=utf-8")
-    response["Content-Disposition"] = f'attachment; filename="{name}"'
-    return response
+    return written(register_rows(machines, timezone.localdate()), MACHINES, "csv", name="register")
 
 
 def visible_machine(request, pk):

@@ -1,20 +1,22 @@
-"""Import a register file: upload, look at what it would change, confirm."""
+"""Import a file: upload, say how it is read, look at what it would change, confirm."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.core.paginator import Paginator
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from fleet.actions import confirm_upload, keep_upload
-from fleet.errors import Refused
-from fleet.forms.register_import import RegisterFileForm
+from fleet.actions import check_upload, confirm_upload, keep_upload, request_job, say_how_to_read
+from fleet.actions.register_import import plan_as_shown, plan_upload
+from fleet.errors import PreviewOvertaken, Refused
+from fleet.forms.register_import import ReadingForm, RegisterFileForm
 from fleet.http import FORM_METHODS, posted
-from fleet.models import Area, Machine, RegisterUpload
-from fleet.register_file import COLUMNS, parse_register, register_text
-from fleet.register_plan import plan_import
-from fleet.views.machines import register_file_response
+from fleet.imports.jobs import CHECK, IMPORT, LARGE_BYTES, after_import, imported_words
+from fleet.models import RegisterUpload
+from fleet.register_file import KINDS, Settings, csv_text, problem_lines, xlsx_bytes
+from fleet.views.register_files import file_response, written
 
 LISTS = ("problems", "created", "updated")
 
@@ -22,67 +24,118 @@ LISTS = ("problems", "created", "updated")
 @permission_required("fleet.import_register", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def import_register(request):
-    form = RegisterFileForm(posted(request), request.FILES)
+    form = RegisterFileForm(posted(request), request.FILES, initial={"kind": request.GET.get("kind", "machines")})
     if request.method == "POST" and form.is_valid():
-        file = form.cleaned_data["file"]
-        return redirect(keep_upload(name=file.name, content=file.read(), by=request.user, at=timezone.now()))
-    columns = [column for column in COLUMNS.values() if not column.is_feature]
-    features = [column for column in COLUMNS.values() if column.is_feature]
-    return render(request, "fleet/import_register.html", {"form": form, "columns": columns, "features": features})
+        file, kind = form.cleaned_data["file"], KINDS[form.cleaned_data["kind"]]
+        upload = keep_upload(name=file.name, content=file.read(), kind=kind, by=request.user, at=timezone.now())
+        return _checked(request, upload)
+    return render(request, "fleet/import_register.html", {"form": form, "kinds": KINDS.values()})
+
+
+@permission_required("fleet.import_register", raise_exception=True)
+@require_http_methods(FORM_METHODS)
+def import_reading(request, pk):
+    """Show how the file was read, and take what the person says of it."""
+    upload = _kept(request, pk)
+    if upload.snapshot is None or "form" not in upload.snapshot["reading"]:
+        return redirect(upload)
+    form = ReadingForm(posted(request), upload=upload)
+    if request.method == "POST":
+        if "again" in request.POST or form.has_new_shape():
+            return _read(request, upload, Settings(**form.shape()), "fleet:import_reading")
+        if form.is_valid():
+            return _read(request, upload, form.settings(), "fleet:import_preview")
+    context = {"upload": upload, "reading": upload.snapshot["reading"], "form": form}
+    return render(request, "fleet/import_reading.html", context)
 
 
 @permission_required("fleet.import_register", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def import_preview(request, pk):
-    """Show the plan; on POST carry it out if the register has not changed since it was shown."""
-    upload = get_object_or_404(RegisterUpload, pk=pk, by=request.user, imported_at=None)
-    plan = _plan(request.user, upload)
+    """Show what the file would change; on POST carry it out if the register has not changed since it was shown."""
+    upload = _kept(request, pk)
+    if upload.snapshot is None:
+        messages.info(request, f"{upload.name} is not read yet. Its page among the long work tells when it is.")
+        return redirect("fleet:jobs")
+    if not upload.snapshot["is_planned"]:
+        return redirect("fleet:import_reading", pk=upload.pk)
     if request.method == "POST":
-        if request.POST.get("fingerprint") == plan.fingerprint() and plan.is_ready:
-            return _confirm(request, upload, plan)
-        messages.warning(
-            request, "The register has changed since you looked. This is the new preview; nothing is imported yet."
-        )
-    return render(request, "fleet/import_preview.html", _preview(request, upload, plan))
+        return _confirm(request, upload, request.POST.get("fingerprint", ""))
+    return render(request, "fleet/import_preview.html", _preview(request, upload))
 
 
 @permission_required("fleet.import_register", raise_exception=True)
 @require_safe
-def import_template(request):
-    return register_file_response("register-template.csv", register_text([]))
+def import_problems(request, pk, fmt):
+    """The file as it was read, with the problems of each row beside it."""
+    upload = _kept(request, pk)
+    if fmt not in ("csv", "xlsx"):
+        raise Http404
+    parsed, plan = plan_upload(upload, today=timezone.localdate())
+    header, lines = problem_lines(parsed.table, plan.problems if plan else parsed.problems)
+    if fmt == "csv":
+        return file_response("problems.csv", csv_text(header, lines).encode("utf-8-sig"))
+    return file_response("problems.xlsx", xlsx_bytes("Problems", header, lines))
 
 
-def _plan(person, upload):
-    return plan_import(
-        parse_register(bytes(upload.content)),
-        machines=Machine.objects.visible_to(person),
-        areas=Area.objects.visible_to(person),
-        today=timezone.localdate(),
-    )
+@permission_required("fleet.import_register", raise_exception=True)
+@require_safe
+def import_template(request, kind, fmt):
+    if kind not in KINDS:
+        raise Http404
+    return written([], KINDS[kind], fmt, name=f"{kind}-template")
 
 
-def _confirm(request, upload, plan):
+def _kept(request, pk):
+    return get_object_or_404(RegisterUpload, pk=pk, by=request.user, imported_at=None)
+
+
+def _read(request, upload, settings, then):
+    say_how_to_read(upload, settings, by=request.user, at=timezone.now())
+    return _checked(request, upload, then)
+
+
+def _checked(request, upload, then="fleet:import_preview"):
+    """Work out the preview, at once or in the background, and go where it is seen."""
+    if len(upload.content) > LARGE_BYTES:
+        return redirect(_request(request, upload, CHECK, f"Read {upload.name}"))
+    snapshot = check_upload(upload, today=timezone.localdate())
+    has_questions = bool(snapshot["reading"]["questions"])
+    return redirect("fleet:import_reading" if has_questions else then, pk=upload.pk)
+
+
+def _request(request, upload, kind, title, **params):
+    params = {"upload": upload.pk, **params}
+    return request_job(kind, title=title, params=params, by=request.user, at=timezone.now())
+
+
+def _confirm(request, upload, fingerprint):
+    if len(upload.content) > LARGE_BYTES:
+        return redirect(_request(request, upload, IMPORT, f"Import {upload.name}", fingerprint=fingerprint))
     try:
+        plan = plan_as_shown(upload, fingerprint, today=timezone.localdate())
         confirm_upload(upload, plan, by=request.user, at=timezone.now())
+    except PreviewOvertaken as overtaken:
+        messages.warning(request, str(overtaken))
+        return redirect(upload)
     except Refused as refused:
         messages.error(request, str(refused))
         return redirect("fleet:import_register")
-    messages.success(
-        request,
-        f"{upload.name} is imported: {len(plan.created)} machines entered, {len(plan.updated)} corrected, "
-        f"{plan.unchanged} as they were.",
-    )
-    return redirect("fleet:machines")
+    messages.success(request, imported_words(upload, plan))
+    return redirect(after_import(upload))
 
 
-def _preview(request, upload, plan):
+def _preview(request, upload):
+    snapshot = upload.snapshot
     shown = request.GET.get("show")
     if shown not in LISTS:
-        shown = next((name for name in LISTS if getattr(plan, name)), "created")
+        shown = next((name for name in LISTS if snapshot[name]), "created")
+    left_out = [column["label"] for column in snapshot["reading"]["columns"] if not column["column"]]
     return {
         "upload": upload,
-        "plan": plan,
+        "kind": upload.file_kind,
+        "plan": snapshot,
+        "left_out": left_out,
         "shown": shown,
-        "page": Paginator(getattr(plan, shown), 50).get_page(request.GET.get("page")),
-        "fingerprint": plan.fingerprint(),
+        "page": Paginator(snapshot[shown], 50).get_page(request.GET.get("page")),
     }

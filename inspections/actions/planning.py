@@ -44,7 +44,8 @@ def plan_next_inspection(machine, procedure, *, last_done_on, by, at):
 def plan_due_inspections(*, today, at, by=None):
     """Plan, for every machine that is not retired, the next inspection of each procedure with an interval.
 
-    A machine never inspected by a procedure is due the interval after the register began to answer for it, or today if
+    What was recorded elsewhere counts where somebody chose that it does (fleet.EarlierInspection). A machine never
+    inspected by a procedure is due the interval after the register began to answer for it, or today if
     that is past. Safe to repeat: a machine with an open inspection of a procedure gets no second one. Return how many
     were planned.
     """
@@ -81,8 +82,10 @@ def _planned(machine, procedure, *, due_on, by, at, note=""):
 
 def _first_due_on(machine, procedure, today):
     interval = relativedelta(months=procedure.interval_months)
-    if machine.last_signed_at:
-        return machine.site.date_of(machine.last_signed_at) + interval
+    signed_on = machine.site.date_of(machine.last_signed_at) if machine.last_signed_at else None
+    done = [day for day in (signed_on, machine.last_earlier_on) if day]
+    if done:
+        return max(done) + interval
     return max(machine.in_use_from + interval, today)
 
 

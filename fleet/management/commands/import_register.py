@@ -7,39 +7,98 @@ from django.utils import timezone
 
 from fleet.actions import import_register
 from fleet.errors import Refused
-from fleet.models import Area, Machine, Person
-from fleet.register_file import MAX_BYTES, parse_register
-from fleet.register_plan import plan_import
+from fleet.imports import Scope, parse_upload, plan_import
+from fleet.models import Person
+from fleet.register_file import DATE_ORDERS, ENCODINGS, KINDS, MAX_BYTES, Settings
+
+DELIMITER_NAMES = {"comma": ",", "semicolon": ";", "tab": "\t", "bar": "|"}
 
 
 class Command(BaseCommand):
-    help = "Import machines from a CSV register file. With any problem nothing is imported and every problem is told."
+    help = (
+        "Import a CSV or XLSX file of machines, instruments, parts or earlier inspections. With any problem nothing is "
+        "imported and every problem is told; what could be read in two ways is asked for by naming the option."
+    )
 
     def add_arguments(self, parser):
-        parser.add_argument("file", type=Path, help="CSV file, UTF-8, comma separated, header first")
-        parser.add_argument("--dry-run", action="store_true", help="tell what would change and change nothing")
-        parser.add_argument("--by", metavar="USERNAME", help="whose name the history shows; nobody's unless given")
+        add = parser.add_argument
+        add("file", type=Path, help="CSV or XLSX file")
+        add("--kind", choices=tuple(KINDS), default="machines", help="what it lists; machines unless given")
+        add("--dry-run", action="store_true", help="tell what would change and change nothing")
+        add("--by", metavar="USERNAME", help="whose name the history shows; nobody's unless given")
+        add("--sheet", help="name of the sheet of a workbook")
+        add("--header-row", type=int, metavar="ROW", help="row that holds the headers, counted from 1")
+        add(
+            "--mapping", action="append", default=[], metavar="HEADER=COLUMN",
+            help="which column a header is; HEADER= leaves it out; may be given again",
+        )  # fmt: skip
+        add("--leave-out-unknown", action="store_true", help="leave out every column that is not known")
+        add("--date-order", choices=tuple(DATE_ORDERS), help="how dates such as 03/04/2019 are written")
+        add("--encoding", choices=tuple(ENCODINGS), help="how the text is saved")
+        add("--delimiter", choices=tuple(DELIMITER_NAMES), help="what stands between the columns of a CSV file")
+        add("--counts-as", default="", metavar="PROCEDURE", help="procedure that earlier inspections count as")
 
-    def handle(self, *, file, dry_run, by, **options):
-        now = timezone.now()
-        plan = plan_import(
-            parse_register(_content(file)), machines=Machine.objects.all(), areas=Area.objects.all(), today=now.date()
-        )
+    def handle(self, *, file, dry_run, by, kind, **options):
+        now, kind = timezone.now(), KINDS[kind]
+        person = _person(by)
+        parsed = self._parse(_content(file), kind, _settings(kind, options), options["leave_out_unknown"])
+        if parsed.table:
+            self.stdout.write("\n".join([f"Read as {parsed.table.source}.", *parsed.notes]))
+        self._ask(file, parsed.questions)
+        plan = plan_import(parsed, Scope.of(person, timezone.localdate(now), options["counts_as"]))
         if plan.problems:
             self.stderr.write("\n".join(str(problem) for problem in plan.problems))
             raise CommandError(f"{file.name}: {len(plan.problems)} problems, nothing imported.")
         self._tell(plan, will_be="would be" if dry_run else "are")
         if not dry_run:
-            _carry_out(plan, by=_person(by), at=now, source=file.name)
+            _carry_out(plan, by=person, at=now, source=file.name)
+
+    def _parse(self, content, kind, settings, leaves_out):
+        parsed = parse_upload(content, kind, settings)
+        unknown = {one.label: "" for one in parsed.mapped if not one.how}
+        if not (leaves_out and unknown):
+            return parsed
+        self.stdout.write(f"Left out: {', '.join(unknown)}.")
+        columns = {one.label: one.column for one in parsed.mapped if one.how} | unknown
+        return parse_upload(content, kind, Settings(**settings.as_json() | {"columns": columns}))
+
+    def _ask(self, file, questions):
+        for question in questions:
+            self.stderr.write(question.text)
+        if any(question.is_open for question in questions):
+            raise CommandError(
+                f"{file.name} can be read in more than one way, nothing imported. Say which by --mapping, "
+                "--leave-out-unknown, --date-order, --encoding, --delimiter, --header-row or --sheet."
+            )
 
     def _tell(self, plan, *, will_be):
         for update in plan.updated:
             for change in update.changes:
-                self.stdout.write(f"{update.machine}: {change.column} “{change.before}” becomes “{change.after}”")
+                self.stdout.write(f"{update.label}: {change.column} “{change.before}” becomes “{change.after}”")
         self.stdout.write(
-            f"{len(plan.created)} machines {will_be} entered, {len(plan.updated)} corrected, "
+            f"{len(plan.created)} {plan.kind.many} {will_be} entered, {len(plan.updated)} corrected, "
             f"{plan.unchanged} stay as they are."
         )
+
+
+def _settings(kind, options):
+    columns = {}
+    for pair in options["mapping"]:
+        label, equals, column = pair.rpartition("=")
+        if not equals or column not in ("", *kind.columns):
+            raise CommandError(
+                f"--mapping {pair!r} is not HEADER=COLUMN. Columns: {', '.join(kind.columns)}; none to leave it out."
+            )
+        columns[label] = column
+    return Settings(
+        encoding=options["encoding"],
+        delimiter=DELIMITER_NAMES.get(options["delimiter"]),
+        sheet=options["sheet"],
+        header_row=options["header_row"],
+        date_order=options["date_order"],
+        columns=columns,
+        counts_as=options["counts_as"],
+    )
 
 
 def _content(file):
@@ -47,7 +106,7 @@ def _content(file):
         with file.open("rb") as opened:
             return opened.read(MAX_BYTES + 1)
     except OSError as error:
-        raise CommandError(f"{file} cannot be read: {error.strerror}. Give the path of a CSV file.") from None
+        raise CommandError(f"{file} cannot be read: {error.strerror}. Give the path of a file.") from None
 
 
 def _person(username):

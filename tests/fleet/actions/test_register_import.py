@@ -4,9 +4,9 @@ import pytest
 
 from fleet.actions import confirm_upload, fit_component, import_register, keep_upload
 from fleet.errors import RegisterRefused
-from fleet.models import Area, DutyChange, FeatureState, Machine, RegisterUpload
+from fleet.imports import Scope, plan_import
+from fleet.models import DutyChange, FeatureState, Machine, RegisterUpload
 from fleet.register_file import parse_register
-from fleet.register_plan import plan_import
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model, make_person, make_site
 
 HEADER = "asset_number,model,site,area,built_year,in_use_from,duty,ratio-protection\n"
@@ -20,9 +20,7 @@ def place(db):
 
 
 def planned(text):
-    return plan_import(
-        parse_register(text.encode()), machines=Machine.objects.all(), areas=Area.objects.all(), today=TODAY
-    )
+    return plan_import(parse_register(text.encode()), Scope.of(None, TODAY))
 
 
 def run(text):

@@ -2,9 +2,9 @@ from datetime import date
 
 import pytest
 
-from fleet.models import Area, FeatureState, Machine
+from fleet.imports import Scope, plan_import
+from fleet.models import FeatureState, Machine
 from fleet.register_file import parse_register, register_text
-from fleet.register_plan import plan_import
 from fleet.register_rows import register_rows
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model, make_person, make_site
 
@@ -22,10 +22,7 @@ def model(db):
 
 
 def planned(*lines, person=None):
-    machines, areas = Machine.objects.all(), Area.objects.all()
-    if person:
-        machines, areas = Machine.objects.visible_to(person), Area.objects.visible_to(person)
-    return plan_import(parse_register("\n".join(lines).encode()), machines=machines, areas=areas, today=TODAY)
+    return plan_import(parse_register("\n".join(lines).encode()), Scope.of(person, TODAY))
 
 
 def only_problem(plan):
@@ -40,7 +37,7 @@ def test_a_new_machine_finds_its_model_and_area_by_code_or_name(place, model, na
     assert plan.problems == []
     assert plan.created[0].fields["model"] == model
     assert plan.created[0].fields["area"] == place
-    assert plan.created[0].features == {}
+    assert plan.created[0].extra["features"] == {}
 
 
 @pytest.mark.parametrize(
@@ -66,7 +63,7 @@ def test_an_existing_machine_changes_only_in_the_given_columns(place, model):
     machine = make_machine(asset_number="A-1", model=model, area=place, serial="S 1", built_year=1984)
     plan = planned("asset_number,built_year,serial", "A-1,1986,")
     (update,) = plan.updated
-    assert (update.machine, update.fields) == (machine, {"built_year": 1986})
+    assert (update.record, update.fields) == (machine, {"built_year": 1986})
     assert [(c.column, c.before, c.after) for c in update.changes] == [("built_year", "1984", "1986")]
 
 
@@ -122,5 +119,5 @@ def test_the_register_as_a_file_would_change_nothing(place, model):
 def test_planning_asks_the_same_number_of_queries_for_many_rows(place, model, django_assert_num_queries):
     rows = [f"A-{number},three,north,Theatre 1,1984,1985-03-01,,fitted" for number in range(30)]
     for count in (3, 30):
-        with django_assert_num_queries(6):
+        with django_assert_num_queries(5):
             assert len(planned(HEADER, *rows[:count]).created) == count

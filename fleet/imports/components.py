@@ -1,0 +1,233 @@
+"""Parts of machines with their serials and lots."""
+
+from fleet.actions.components import fit_component, remove_component
+from fleet.catalogue import COMPONENT_KINDS, GASES
+from fleet.catalogue.components import UNITS
+from fleet.changes import recording
+from fleet.errors import RegisterRefused
+from fleet.imports.places import Machines, by_names
+from fleet.imports.plan import (
+    Addition,
+    Change,
+    Correction,
+    ImportPlan,
+    cells_of,
+    differences,
+    listed,
+    needed_problems,
+    problem,
+    words,
+)
+from fleet.models import Component
+
+TEXTS = ("maker_part", "serial", "lot", "note")
+RATED = tuple(dict.fromkeys(value.key for kind in COMPONENT_KINDS.values() for value in kind.rated))
+KINDS_BY_NAME = by_names(COMPONENT_KINDS.values(), lambda kind: kind.code, lambda kind: kind.name)
+GASES_BY_NAME = by_names(GASES.values(), lambda gas: gas.code, lambda gas: gas.name)
+
+
+def plan_components(parsed, scope, tell):
+    """Compare the rows with the parts of the machines that the person may change.
+
+    A row is the part of the same label fitted on the same day; without a day, the one that is in place.
+    """
+    plan = ImportPlan(parsed.kind, problems=list(parsed.problems))
+    told = {(found.row, found.column) for found in plan.problems}
+    machines = Machines(parsed.rows, scope.machines)
+    held = _Held(machines)
+    matched = [(row, *_matched(plan, row, machines, held)) for row in parsed.rows]
+    for done, (row, machine, part) in enumerate(matched):
+        if done % 200 == 0:
+            tell(done, len(matched), "Comparing with the register")
+        if machine is not None:
+            _plan_row(plan, row, machine, part, held, told, scope.today)
+    plan.problems.sort(key=lambda found: found.row)
+    return plan
+
+
+class _Held:
+    """The parts of the machines that a file names, by machine and label, and which of them rows stand for."""
+
+    def __init__(self, machines):
+        self.parts = {}
+        for part in Component.objects.filter(machine__in=list(machines.by_asset.values())).order_by("pk"):
+            self.parts.setdefault((part.machine_id, part.label), []).append(part)
+        self.taken = set()
+        self.removed = set()
+        self.opened = set()
+
+    def take(self, machine, values):
+        day, until = values.get("fitted_on"), values.get("removed_on")
+        free = [part for part in self.parts.get((machine.pk, values["label"]), ()) if part.pk not in self.taken]
+        same = [part for part in free if (part.fitted_on == day if day else part.removed_on is None)]
+        same.sort(key=lambda part: part.removed_on != until)
+        if not same:
+            return None
+        self.taken.add(same[0].pk)
+        if until and same[0].removed_on is None:
+            self.removed.add(same[0].pk)
+        return same[0]
+
+    def in_place(self, machine, label):
+        return next(
+            (
+                part
+                for part in self.parts.get((machine.pk, label), ())
+                if part.removed_on is None and part.pk not in self.removed
+            ),
+            None,
+        )
+
+
+def _matched(plan, row, machines, held):
+    problems = []
+    machine = machines.known(row, problems)
+    is_told = any(found.row == row.number and found.column == "label" for found in plan.problems)
+    if "label" not in row.values and not is_told:
+        problems.append(problem(row, "label", "is missing.", "what the part is called on its machine."))
+    plan.problems += problems
+    if problems or "label" not in row.values:
+        return None, None
+    return machine, held.take(machine, row.values)
+
+
+def _plan_row(plan, row, machine, part, held, told, today):
+    problems = []
+    fields = {name: row.values[name] for name in TEXTS if name in row.values}
+    fields |= _named(row, "kind", KINDS_BY_NAME, problems) | _named(row, "gas", GASES_BY_NAME, problems)
+    fields |= {name: row.values[name] for name in ("fitted_on", "removed_on") if name in row.values}
+    _check_dates(row, fields, machine, part, today, problems)
+    kind = COMPONENT_KINDS.get(fields.get("kind", part.kind if part else ""))
+    rated = _rated(row, kind, problems)
+    if part is None:
+        problems += needed_problems(row, plan.kind, told | {(found.row, found.column) for found in problems})
+        _check_new(row, machine, kind, fields, held, problems)
+        if not problems:
+            fields = {"label": row.values["label"], **fields, "rated": rated}
+            label = f"{machine}: {row.values['label']}"
+            plan.created.append(Addition(row.number, label, cells_of(row), fields, {"machine": machine}))
+    elif not problems:
+        _plan_update(plan, row, part, machine, fields, rated)
+    plan.problems += problems
+
+
+def _named(row, column, by_name, problems):
+    text = row.values.get(column)
+    if text is None:
+        return {}
+    found = by_name.get(text.casefold())
+    if found is None:
+        accepted = listed(sorted({one.code for one in by_name.values()}), 60)
+        problems.append(problem(row, column, f"is not a {column} of the catalogue.", accepted))
+        return {}
+    return {column: found.code}
+
+
+def _rated(row, kind, problems):
+    given = {key: row.values[key] for key in RATED if key in row.values}
+    own = {value.key: value for value in kind.rated} if kind else {}
+    for key, (_, unit) in given.items():
+        if kind and key not in own:
+            accepted = listed(list(own)) or "none"
+            problems.append(problem(row, key, f"is not a rated value of a {kind.name.lower()}.", accepted))
+        elif kind and unit not in UNITS[own[key].dimension]:
+            accepted = listed(UNITS[own[key].dimension])
+            problems.append(problem(row, key, f"has a unit that does not measure {own[key].dimension}.", accepted))
+    return given
+
+
+def _check_dates(row, fields, machine, part, today, problems):
+    fitted = fields.get("fitted_on", part.fitted_on if part else None)
+    if "fitted_on" in fields and not machine.in_use_from <= fitted <= today:
+        message = f"is outside the time that the register answers for machine {machine}."
+        problems.append(problem(row, "fitted_on", message, f"a date from {machine.in_use_from} to {today}."))
+    removed = fields.get("removed_on")
+    if removed and fitted and not fitted <= removed <= today:
+        message = "is not between the day of fitting and today."
+        problems.append(problem(row, "removed_on", message, f"a date from {fitted} to {today}, or blank."))
+    if removed and part and part.removed_on and part.removed_on != removed:
+        message = f"differs from the day of removal in the register, {part.removed_on}."
+        problems.append(problem(row, "removed_on", message, f"{part.removed_on}, or blank."))
+
+
+def _check_new(row, machine, kind, fields, held, problems):
+    if kind and kind.needs_gas and "gas" not in fields and "gas" not in row.values:
+        accepted = listed(sorted(GASES), 60)
+        problems.append(problem(row, "gas", f"is missing: a {kind.name.lower()} carries one gas.", accepted))
+    if "removed_on" in row.values:
+        return
+    key = (machine.pk, row.values["label"])
+    there = held.in_place(machine, row.values["label"])
+    if there is not None:
+        message = f"is in place already, since {there.fitted_on}."
+        accepted = (
+            f"that day in fitted_on to correct that part; to replace it, a row with fitted_on {there.fitted_on} "
+            "and its removed_on too."
+        )
+        problems.append(problem(row, "label", message, accepted))
+    elif key in held.opened:
+        problems.append(problem(row, "label", "would be in place twice.", "removed_on for all but the last of them."))
+    held.opened.add(key)
+
+
+def _plan_update(plan, row, part, machine, fields, rated):
+    fields, changes = differences(part, fields)
+    new = {key: value for key, value in rated.items() if _pair(part.rated.get(key)) != _pair(value)}
+    changes += [Change(key, words(part.rated.get(key)), words(value)) for key, value in new.items()]
+    if new:
+        fields["rated"] = part.rated | new
+    if changes:
+        plan.updated.append(Correction(row.number, f"{machine}: {part.label}", part, tuple(changes), fields))
+    else:
+        plan.unchanged += 1
+
+
+def _pair(value):
+    return value and (float(value[0]), value[1])
+
+
+def apply_components(plan, *, by, at, source, tell):
+    """Correct first, so that a part that is removed makes room for its successor."""
+    total = len(plan.updated) + len(plan.created)
+    for done, update in enumerate(plan.updated):
+        tell(done, total, "Correcting parts")
+        _correct(update, by, at)
+    for done, new in enumerate(plan.created, start=len(plan.updated)):
+        tell(done, total, "Entering parts")
+        fit_component(new.extra["machine"], by=by, at=at, **new.fields)
+
+
+def _correct(update, by, at):
+    fields = dict(update.fields)
+    removed_on = fields.pop("removed_on", None)
+    part = (
+        Component.objects.select_for_update().select_related("machine__area__site").filter(pk=update.record.pk).first()
+    )
+    if part is None:
+        raise RegisterRefused(f"Nothing was imported: {update.label} is gone meanwhile. Look at the preview again.")
+    if fields:
+        with recording(part, by=by, at=at):
+            for name, value in fields.items():
+                setattr(part, name, value)
+            part.save(update_fields=list(fields))
+    if removed_on is not None:
+        remove_component(part, removed_on=removed_on, by=by, at=at)
+
+
+def component_rows(scope):
+    """Yield the parts of the machines as rows of a file."""
+    parts = Component.objects.filter(machine__in=scope.machines.order_by()).select_related("machine")
+    for part in parts.order_by("machine__asset_number", "label", "fitted_on", "pk").iterator(chunk_size=500):
+        yield {
+            "asset_number": part.machine.asset_number,
+            "label": part.label,
+            "fitted_on": part.fitted_on,
+            "kind": part.kind,
+            "gas": part.gas,
+            "maker_part": part.maker_part,
+            "serial": part.serial,
+            "lot": part.lot,
+            "removed_on": part.removed_on or "",
+            "note": part.note,
+            **{key: words(list(value)) for key, value in part.rated.items()},
+        }

@@ -1,0 +1,45 @@
+"""The kinds of file that can be imported, each with its plan, its carrying out and its rows."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+
+from fleet.imports.components import apply_components, component_rows, plan_components
+from fleet.imports.earlier import apply_earlier, earlier_rows, plan_earlier
+from fleet.imports.instruments import apply_instruments, instrument_rows, plan_instruments
+from fleet.imports.machines import apply_machines, plan_machines
+from fleet.register_file import COMPONENTS, EARLIER, INSTRUMENTS, MACHINES, FileKind
+from fleet.register_rows import register_rows
+
+
+@dataclass(frozen=True)
+class Importer:
+    """One kind of file.
+
+    plan   function of a ParsedFile, a Scope and tell(done, total, words) that returns an ImportPlan
+    apply  function of the plan, by, at, source and tell, within the caller's transaction; raises Refused
+    rows   function of a Scope that yields what is there as rows of such a file
+    """
+
+    kind: FileKind
+    plan: Callable
+    apply: Callable
+    rows: Callable[..., Iterable[Mapping[str, object]]]
+
+
+def _machine_rows(scope):
+    return register_rows(scope.machines, scope.today)
+
+
+IMPORTERS: Mapping[str, Importer] = {
+    importer.kind.code: importer
+    for importer in (
+        Importer(MACHINES, plan_machines, apply_machines, _machine_rows),
+        Importer(INSTRUMENTS, plan_instruments, apply_instruments, instrument_rows),
+        Importer(COMPONENTS, plan_components, apply_components, component_rows),
+        Importer(EARLIER, plan_earlier, apply_earlier, earlier_rows),
+    )
+}
+
+
+def importer_of(kind: FileKind) -> Importer:
+    return IMPORTERS[kind.code]

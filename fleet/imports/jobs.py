@@ -1,0 +1,78 @@
+"""Large register files: read, imported and written in the background."""
+
+import io
+
+from django.db import transaction
+from django.urls import reverse
+from django.utils import timezone
+
+from fleet.actions.register_import import check_upload, confirm_upload, plan_as_shown
+from fleet.errors import RegisterRefused
+from fleet.imports.importers import IMPORTERS
+from fleet.imports.plan import Scope
+from fleet.jobs import Result, job_kind
+from fleet.models import RegisterUpload
+from fleet.register_file import register_text, register_workbook
+
+CHECK, IMPORT, EXPORT = "register-check", "register-import", "register-export"
+LARGE_BYTES = 200_000  # about a thousand machines; a larger file is read in the background
+LARGE_ROWS = 2_000
+WRITERS = {"csv": lambda rows, kind: register_text(rows, kind).encode("utf-8-sig"), "xlsx": register_workbook}
+
+
+@job_kind(CHECK, "Register file read", permission="fleet.import_register")
+def check_file(run):
+    """Read a kept file and work out its preview."""
+    upload = _upload(run)
+    snapshot = check_upload(upload, today=timezone.localdate(run.started_at), tell=run.progress)
+    if snapshot["reading"]["questions"]:
+        words, name = "It can be read in more than one way: say which is meant.", "fleet:import_reading"
+    else:
+        words, name = _found(snapshot), "fleet:import_preview"
+    return Result(f"{upload.name}: {words}", link=reverse(name, args=[upload.pk]))
+
+
+@job_kind(IMPORT, "Register import", permission="fleet.import_register")
+def import_file(run):
+    """Import a kept file as its preview showed it, all of it together with the end of the job."""
+    upload = _upload(run)
+    plan = plan_as_shown(upload, run.params["fingerprint"], today=timezone.localdate(run.started_at), tell=run.progress)
+    with transaction.atomic():
+        confirm_upload(upload, plan, by=run.by, at=run.started_at, tell=run.progress)
+        run.finish(Result(imported_words(upload, plan), link=reverse(after_import(upload))))
+
+
+@job_kind(EXPORT, "Register as a file", permission="fleet.export_register")
+def write_file(run):
+    """Write everything of one kind that the person may see."""
+    importer, fmt = IMPORTERS[run.params["kind"]], run.params["fmt"]
+    scope = Scope.of(run.by, timezone.localdate(run.started_at))
+    run.progress(0, 0, "Writing")
+    rows = run.each(list(importer.rows(scope)), f"Writing {importer.kind.many}")
+    return Result(
+        f"All {importer.kind.many}.", io.BytesIO(WRITERS[fmt](rows, importer.kind)), f"{importer.kind.code}.{fmt}"
+    )
+
+
+def imported_words(upload, plan):
+    return (
+        f"{upload.name} is imported: {len(plan.created)} {plan.kind.many} entered, {len(plan.updated)} corrected, "
+        f"{plan.unchanged} as they were."
+    )
+
+
+def after_import(upload):
+    """The name of the page where what was imported is seen."""
+    return "fleet:instruments" if upload.kind == "instruments" else "fleet:machines"
+
+
+def _found(snapshot):
+    counts = (len(snapshot["created"]), len(snapshot["updated"]), len(snapshot["problems"]))
+    return "{:,} to enter, {:,} to correct, {:,} problems.".format(*counts)
+
+
+def _upload(run):
+    upload = RegisterUpload.objects.filter(pk=run.params["upload"], by=run.by, imported_at=None).first()
+    if upload is None:
+        raise RegisterRefused("The file is not kept any more: it was imported, or another one was uploaded since.")
+    return upload

@@ -1,0 +1,199 @@
+"""Machines: what a file would change of the register, and carrying it out."""
+
+from dataclasses import dataclass
+
+from django.db import IntegrityError, transaction
+
+from fleet.actions.features import record_feature_state
+from fleet.actions.register import Entry, correct_machine, register_machines
+from fleet.catalogue import FEATURES
+from fleet.errors import RegisterRefused
+from fleet.imports.places import Machines, by_names
+from fleet.imports.plan import (
+    Addition,
+    Change,
+    Correction,
+    ImportPlan,
+    cells_of,
+    differences,
+    listed,
+    needed_problems,
+    problem,
+)
+from fleet.models import Duty, Evidence, FeatureState, MachineModel, State
+
+PLAIN_FIELDS = ("serial", "built_year", "in_use_from", "note")
+FIRST_YEAR = 1900
+
+
+def plan_machines(parsed, scope, tell):
+    """Compare the rows with the machines that the person may change."""
+    plan = ImportPlan(parsed.kind, problems=list(parsed.problems))
+    register = _Register(parsed.rows, scope)
+    told = {(found.row, found.column) for found in plan.problems}
+    for done, row in enumerate(parsed.rows):
+        if done % 200 == 0:
+            tell(done, len(parsed.rows), "Comparing with the register")
+        _plan_row(plan, row, register, told)
+    plan.problems.sort(key=lambda found: found.row)
+    return plan
+
+
+class _Register:
+    def __init__(self, rows, scope):
+        self.machines = Machines(rows, scope.machines)
+        models = list(MachineModel.objects.prefetch_related("features"))
+        self.models = by_names(models, lambda model: model.code, str)
+        self.model_names = [f"{model.code} ({model})" for model in models]
+        self.areas = {}
+        for area in scope.areas.select_related("site"):
+            for name in {area.site.code.casefold(), area.site.name.casefold()}:
+                self.areas.setdefault(name, {})[area.name.casefold()] = area
+        self.site_names = sorted({area.site.name for areas in self.areas.values() for area in areas.values()})
+        self.states = self._open_states()
+        self.today = scope.today
+
+    def _open_states(self):
+        states = {}
+        found = FeatureState.objects.filter(machine__in=list(self.machines.by_asset.values()), until_date=None)
+        for pk, code, state in found.order_by().values_list("machine_id", "feature", "state"):
+            states.setdefault(pk, {})[code] = state
+        return states
+
+
+def _plan_row(plan, row, register, told):
+    problems = []
+    machine = register.machines.of(row, problems)
+    if problems:
+        plan.problems += problems
+        return
+    fields = {name: row.values[name] for name in PLAIN_FIELDS if name in row.values}
+    fields |= _resolve_model(row, register, problems) | _resolve_area(row, register, machine, problems)
+    _check_dates(row, fields, machine, register.today, problems)
+    features = {code: row.values[code] for code in FEATURES if code in row.values}
+    if machine is None:
+        problems += needed_problems(row, plan.kind, told | {(found.row, found.column) for found in problems})
+        if not problems:
+            fields = {"asset_number": row.values["asset_number"], **fields}
+            extra = {"features": features, "duty": row.values.get("duty", Duty.IN_SERVICE)}
+            plan.created.append(Addition(row.number, fields["asset_number"], cells_of(row), fields, extra))
+    else:
+        _plan_update(plan, row, machine, fields, features, register.states.get(machine.pk, {}), problems)
+    plan.problems += problems
+
+
+def _plan_update(plan, row, machine, fields, features, states, problems):
+    duty = row.values.get("duty", machine.duty)
+    if duty != machine.duty:
+        message = f"differs from the present duty, {machine.duty}."
+        accepted = f"{machine.duty}, or blank. Change the duty on the machine's page, with a reason."
+        problems.append(problem(row, "duty", message, accepted))
+    fields, changes = differences(machine, fields)
+    features = {code: state for code, state in features.items() if states.get(code, State.NOT_KNOWN) != state}
+    changes += [Change(code, str(states.get(code, State.NOT_KNOWN.value)), state) for code, state in features.items()]
+    if problems:
+        return
+    if changes:
+        plan.updated.append(
+            Correction(row.number, str(machine), machine, tuple(changes), fields, {"features": features})
+        )
+    else:
+        plan.unchanged += 1
+
+
+def _resolve_model(row, register, problems):
+    text = row.values.get("model")
+    if text is None:
+        return {}
+    model = register.models.get(text.casefold())
+    if model is None:
+        accepted = listed(register.model_names) or "none yet: enter the machine model first."
+        problems.append(problem(row, "model", "is not a machine model of the register.", accepted))
+        return {}
+    return {"model": model}
+
+
+def _resolve_area(row, register, machine, problems):
+    site, name = row.values.get("site"), row.values.get("area")
+    if site is None and name is None:
+        return {}
+    if site is None:
+        site = machine.site.code if machine else ""
+    here = register.areas.get(site.casefold(), {})
+    if not here:
+        if "site" in row.values:
+            message = "is not a site with an area that you may change."
+            problems.append(problem(row, "site", message, listed(register.site_names) or "none yet: enter one first."))
+        return {}
+    if name is None:
+        return _site_alone(row, here, machine, problems)
+    if name.casefold() not in here:
+        area = next(iter(here.values()))
+        accepted = listed([area.name for area in here.values()])
+        problems.append(problem(row, "area", f"is not an area of {area.site}.", accepted))
+        return {}
+    return {"area": here[name.casefold()]}
+
+
+def _site_alone(row, here, machine, problems):
+    """A site without an area says nothing new of a machine that is there; of any other machine it says too little."""
+    if machine is not None and machine.area.site_id not in {area.site_id for area in here.values()}:
+        message = f"is another site than {machine.site}, and the area there is not given."
+        problems.append(problem(row, "site", message, f"{machine.site}, or an area of the new site beside it."))
+    return {}
+
+
+def _check_dates(row, fields, machine, today, problems):
+    start = fields.get("in_use_from", machine.in_use_from if machine else None)
+    if "in_use_from" in fields and start > today:
+        problems.append(problem(row, "in_use_from", "is in the future.", f"a date up to {today}."))
+    built = fields.get("built_year")
+    latest = min(start, today).year if start else today.year
+    if built and not FIRST_YEAR <= built <= latest:
+        message = "is later than the first day in use." if built > latest else "is too long ago."
+        problems.append(problem(row, "built_year", message, f"a year from {FIRST_YEAR} to {latest}."))
+
+
+@dataclass(frozen=True)
+class _Details:
+    by: object
+    at: object
+    source: str
+
+
+def apply_machines(plan, *, by, at, source, tell):
+    """Create and correct the machines of a plan within the caller's transaction."""
+    reason = f"Entered in the register from {source}"[:280]
+    entries = [Entry(new.fields, new.extra["features"], new.extra["duty"], reason) for new in plan.created]
+    total = len(entries) + len(plan.updated)
+    tell(0, total, "Entering machines")
+    try:
+        with transaction.atomic():
+            register_machines(entries, by=by, at=at)
+    except IntegrityError:
+        raise RegisterRefused(
+            f"Nothing was imported from {source}: somebody entered one of its machines meanwhile. "
+            "Look at the preview again."
+        ) from None
+    for done, update in enumerate(plan.updated, start=len(entries)):
+        if done % 20 == 0:
+            tell(done, total, "Correcting machines")
+        _correct(update, _Details(by, at, source))
+
+
+def _correct(update, details):
+    machine = update.record
+    if update.fields:
+        machine = correct_machine(machine, by=details.by, at=details.at, **update.fields)
+    today = machine.site.date_of(details.at)
+    for code, state in update.extra["features"].items():
+        record_feature_state(
+            machine,
+            code,
+            state,
+            from_date=today,
+            evidence=Evidence.REGISTER,
+            by=details.by,
+            at=details.at,
+            note=f"Imported from {details.source}"[:300],
+        )

@@ -1,0 +1,183 @@
+"""The kinds of file: what each row is, which columns there are, and which of them tell one row from another."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from fleet.catalogue import COMPONENT_KINDS
+from fleet.catalogue.components import UNITS
+from fleet.register_file.columns import ASSET_NAMES, COLUMNS, SITE_NAMES, Column, ColumnKind, day, text, word
+from fleet.register_file.synonyms import names_of
+
+
+@dataclass(frozen=True)
+class FileKind:
+    """A kind of file. `one` and `many` name its rows; `key` are the columns that no two rows may share.
+
+    sign    the column without which a row names nothing; the first of the key
+    listed  columns that a preview shows of a new record
+    """
+
+    code: str
+    title: str
+    one: str
+    many: str
+    columns: Mapping[str, Column]
+    key: tuple[str, ...]
+    listed: tuple[str, ...]
+    about: str
+
+    @property
+    def sign(self) -> str:
+        return self.key[0]
+
+    @property
+    def needed(self) -> tuple[str, ...]:
+        return tuple(column.name for column in self.columns.values() if column.is_needed)
+
+    @property
+    def header(self) -> tuple[str, ...]:
+        """The columns of the template and of an export, in their order."""
+        return tuple(column.name for column in self.columns.values() if not column.is_extra)
+
+    @cached_property
+    def names(self) -> dict[str, str]:
+        return names_of(self.columns)
+
+    def accepted_columns(self) -> str:
+        fixed = [column.name for column in self.columns.values() if not column.is_feature and not column.is_extra]
+        features = [column.name for column in self.columns.values() if column.is_feature]
+        tail = f", and one column for each protection, such as {features[0]}" if features else ""
+        return f"{', '.join(fixed)}{tail}."
+
+
+def _by_name(*columns):
+    return {column.name: column for column in columns}
+
+
+def _number(name, help, names=()):
+    return Column(name, ColumnKind.NUMBER, help, names=names)
+
+
+def _rated_columns():
+    """One column for each rated value of the catalogue; a key that is measured in two ways takes the units of both."""
+    units, labels = {}, {}
+    for kind in COMPONENT_KINDS.values():
+        for value in kind.rated:
+            units.setdefault(value.key, dict.fromkeys(UNITS[value.dimension])).update(
+                dict.fromkeys(UNITS[value.dimension])
+            )
+            labels.setdefault(value.key, value.label)
+    return [
+        Column(key, ColumnKind.QUANTITY, f"{label}, number and unit.", words=tuple(units[key]), names=(label,))
+        for key, label in labels.items()
+    ]
+
+
+MACHINES = FileKind(
+    "machines", "Machines", "machine", "machines", COLUMNS, ("asset_number",),
+    ("asset_number", "model", "site", "area", "built_year", "in_use_from", "duty"),
+    "One row for each machine, known by its asset number.",
+)  # fmt: skip
+RESULTS = ("within", "adjusted", "outside")
+DIMENSIONS = ("pressure", "flow", "fraction", "time", "temperature", "volume")
+INSTRUMENTS = FileKind(
+    "instruments", "Instruments and calibrations", "instrument", "instruments",
+    _by_name(
+        text("code", 30, "Code on the instrument's label.", (
+            "instrument", "instrument code", "instrument no", "label", "asset", "asset no", "asset number", "tester no",
+            "test equipment no", "id", "tag", "tag no", "equipment no",
+        ), needed=True),
+        text("name", 100, "What it is.", ("description", "instrument name", "type", "model"), needed=True),
+        text("serial", 60, "Maker's serial number.", ("serial no", "serial number", "s n", "sn")),
+        text("site", 100, "Code or name of the site that keeps it.", SITE_NAMES, needed=True),
+        day("calibrated_on", "Day of a calibration.", (
+            "calibrated", "calibration date", "cal date", "date calibrated", "last calibration", "last cal",
+            "date of calibration",
+        )),
+        day("due_on", "Last day on which that calibration counts.", (
+            "due", "calibration due", "cal due", "due date", "next calibration", "next cal", "good until",
+            "valid until",
+            "expiry", "expires", "cal due date", "calibration due date",
+        )),
+        word("result", RESULTS, "Result of that calibration; blank means within.", ("outcome", "as found",
+        "cal result"),
+             spellings=(("pass", "within"), ("passed", "within"), ("within specification", "within"), ("ok", "within"),
+                        ("adjusted to within", "adjusted"), ("fail", "outside"), ("failed", "outside"),
+                        ("outside specification", "outside"))),
+        text("certificate", 80, "Number of its certificate; tells one calibration from another.", (
+            "certificate no", "certificate number", "cert", "cert no", "certificate ref", "report no",
+        )),
+        text("laboratory", 100, "Who calibrated it.", ("lab", "calibrated by", "calibration laboratory", "cal lab")),
+        text("note", 300, "Of that calibration.", ("notes", "comment", "comments", "remark", "remarks")),
+        word("measures", DIMENSIONS, "What one scale of it measures; pressures are gauge.", (
+            "quantity", "dimension", "measured", "parameter",
+        ), spellings=(("gas fraction", "fraction"), ("concentration", "fraction"))),
+        Column("unit", ColumnKind.WORD, "Unit of the scale.", names=("units",),
+               words=tuple(dict.fromkeys(unit for units in UNITS.values() for unit in units))),
+        _number("low", "Where the scale begins.", ("range from", "from", "minimum", "range low", "min")),
+        _number("high", "Where it ends.", ("range to", "to", "maximum", "range high", "max")),
+        _number("resolution", "Smallest step.", ("step", "smallest step")),
+        _number("of_reading_percent", "Accuracy: % of reading.", ("of reading", "accuracy of reading",
+        "accuracy % rdg")),
+        _number("of_span_percent", "Accuracy: % of span.", ("of span", "accuracy of span", "accuracy % fs",
+        "of full scale")),
+        _number("absolute", "Accuracy: fixed part.", ("fixed", "accuracy fixed", "absolute accuracy")),
+        _number("coverage_factor", "Coverage factor of the accuracy; 0 means hard limits, blank means 2.", ("k",)),
+    ),
+    ("code", "certificate", "measures", "unit", "low", "high"),
+    ("code", "name", "site", "certificate", "calibrated_on", "due_on", "measures", "unit", "low", "high"),
+    "One row for each instrument; further rows of the same code add further calibrations or scales.",
+)  # fmt: skip
+COMPONENTS = FileKind(
+    "components", "Parts with serials and lots", "part", "parts",
+    _by_name(
+        text("asset_number", 40, "Machine that the part is fitted to.", ASSET_NAMES, needed=True),
+        text("label", 80, "What the part is called on this machine.", (
+            "part", "part name", "component", "description", "position", "component name",
+        ), needed=True),
+        day("fitted_on", "Day on which it was fitted.", ("fitted", "date fitted", "installed", "installed on", "from"),
+            needed=True),
+        text("kind", 80, "Code or name of the kind of part.", ("part kind", "component kind", "type",
+        "part type"), needed=True),
+        text("gas", 40, "Gas it carries, where it carries one.", ("gas type", "for gas")),
+        text("maker_part", 60, "Maker's part number.", ("part no", "part number", "p n", "pn", "catalogue no", "ref")),
+        text("serial", 60, "Serial number.", ("serial no", "serial number", "s n", "sn")),
+        text("lot", 60, "Lot or batch.", ("lot no", "lot number", "batch", "batch no", "batch number")),
+        day("removed_on", "Day on which it was removed.", ("removed", "date removed", "until")),
+        text("note", 300, "Anything else.", ("notes", "comment", "comments", "remark", "remarks")),
+        *_rated_columns(),
+    ),
+    ("asset_number", "label", "fitted_on"),
+    ("asset_number", "label", "kind", "serial", "lot", "fitted_on", "removed_on"),
+    "One row for each part of a machine's gas circuit, known by its machine, its label and the day it was fitted.",
+)  # fmt: skip
+EARLIER = FileKind(
+    "earlier-inspections", "Earlier inspections", "earlier inspection", "earlier inspections",
+    _by_name(
+        text("asset_number", 40, "Machine that was inspected.", ASSET_NAMES, needed=True),
+        day("done_on", "Day of the inspection.", (
+            "done", "date", "date done", "inspection date", "date of inspection", "completed", "completion date",
+            "service date", "date of service", "last service", "last inspection", "last pm", "pm date",
+            "date completed",
+        ), needed=True),
+        text("procedure", 120, "What was done, in the words of the old record.", (
+            "inspection", "inspection type", "work", "job type", "service type", "procedure name", "pm type", "type",
+            "work type", "task", "service",
+        ), needed=True),
+        text("result", 200, "Its result, in the words of the old record.", (
+            "outcome", "pass fail", "status", "results", "result of inspection",
+        )),
+        text("done_by", 100, "Who did it.", ("by", "technician", "engineer", "inspected by", "performed by", "tech")),
+        text("reference", 80, "Number of the old record.", (
+            "record no", "report", "report no", "work order", "work order no", "wo", "wo no", "job no", "job number",
+        )),
+        text("counts_as", 40, "Code of the procedure that it counts as for the next due date; blank for none.", (
+            "counts as", "counts for",
+        )),
+    ),
+    ("asset_number", "done_on", "procedure"),
+    ("asset_number", "done_on", "procedure", "result", "done_by", "reference", "counts_as"),
+    "One row for each inspection recorded elsewhere. It is kept as told, marked as such, and never judged.",
+)  # fmt: skip
+KINDS: Mapping[str, FileKind] = {kind.code: kind for kind in (MACHINES, INSTRUMENTS, COMPONENTS, EARLIER)}

@@ -1,0 +1,224 @@
+"""From the bytes of an XLSX file to rows of cells, without trusting the file."""
+
+import io
+import re
+import zipfile
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from openpyxl import load_workbook
+
+from fleet.register_file.delimited import clean
+from fleet.register_file.kinds import FileKind
+from fleet.register_file.problems import Question, Unreadable
+from fleet.register_file.settings import MAX_COLUMNS, MAX_ROWS
+from fleet.register_file.synonyms import plain_name
+
+MAX_UNPACKED = 150 * 1024 * 1024
+MAX_PARTS = 2_000
+HEAD_ROWS = 30
+OLD_CONTAINER = b"\xd0\xcf\x11\xe0"  # compound file: an XLS of before 2007, or an XLSX behind a password
+ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
+ACCEPTED = "XLSX as a spreadsheet saves it, without a password, or CSV."
+MERGED = re.compile(rb'<(?:\w+:)?mergeCell\b[^>]*?\bref="([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})"')
+
+
+@dataclass(frozen=True, slots=True)
+class NoValue:
+    """A formula whose result the file does not hold."""
+
+    formula: str
+
+    def __str__(self):
+        return self.formula
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRows:
+    """What one sheet holds: rows that are not blank, as (row number, cells)."""
+
+    sheet: str
+    sheets: tuple[str, ...]
+    rows: list
+    notes: tuple[str, ...]
+    questions: tuple[Question, ...]
+
+
+def is_workbook(data: bytes) -> bool:
+    return data.startswith((b"PK\x03\x04", b"PK\x05\x06", OLD_CONTAINER))
+
+
+def workbook_rows(data: bytes, kind: FileKind, sheet: str | None) -> SheetRows:
+    """Read one sheet, the one that names most known columns unless `sheet` says which. Raises Unreadable."""
+    _refuse_unsafe(data)
+    try:
+        return _read(data, kind, sheet)
+    except Unreadable:
+        raise
+    except Exception as error:  # a damaged file makes the reader raise anything, from KeyError to struct.error
+        message = f"The file is damaged: it cannot be read as a workbook ({type(error).__name__})."
+        raise Unreadable(message, f"{ACCEPTED} Open it in the spreadsheet and save it again.") from None
+
+
+def _refuse_unsafe(data):
+    if data.startswith(OLD_CONTAINER):
+        if ENCRYPTED in data:
+            raise Unreadable("The workbook is encrypted with a password.", ACCEPTED)
+        raise Unreadable("The file is a workbook of the old XLS format.", ACCEPTED)
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            _refuse_parts(archive)
+    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError, RuntimeError, EOFError):
+        raise Unreadable("The file is damaged: it is not a whole XLSX workbook.", ACCEPTED) from None
+
+
+def _refuse_parts(archive):
+    parts = archive.infolist()
+    unpacked = sum(part.file_size for part in parts)
+    if unpacked > MAX_UNPACKED or len(parts) > MAX_PARTS:
+        message = f"The workbook unpacks to {unpacked:,} bytes in {len(parts):,} parts, far more than a register."
+        raise Unreadable(message, f"at most {MAX_UNPACKED:,} bytes. Copy the table into a new workbook.")
+    names = {part.filename for part in parts}
+    if any(part.flag_bits & 1 for part in parts):
+        raise Unreadable("The workbook is encrypted with a password.", ACCEPTED)
+    if "xl/workbook.bin" in names:
+        raise Unreadable("The file is a binary workbook (XLSB).", ACCEPTED)
+    if "mimetype" in names:
+        raise Unreadable("The file is a sheet of another office format.", ACCEPTED)
+    if "[Content_Types].xml" not in names:
+        raise Unreadable("The file is an archive, not a workbook.", ACCEPTED)
+    for part in parts:
+        if part.filename.endswith((".xml", ".rels")) and b"<!DOCTYPE" in archive.open(part).read(1000).upper():
+            raise Unreadable("The workbook declares a document type, which no spreadsheet writes.", ACCEPTED)
+
+
+def _read(data, kind, wanted):
+    book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
+    try:
+        sheets = {sheet.title: sheet for sheet in book.worksheets}
+        name, questions = _choose(sheets, kind, wanted)
+        sheet = sheets[name]
+        source = _source(book, sheet)
+        rows = _rows(sheet)
+        formulas = _formulas(data, name) if b"<f" in source or b":f>" in source else {}
+    finally:
+        book.close()
+    grid = dict(rows)
+    for (row, column), formula in formulas.items():
+        cells = grid.get(row)
+        if cells is None:
+            cells = grid.setdefault(row, [])
+        cells.extend([""] * (column + 1 - len(cells)))
+        if cells[column] == "":
+            cells[column] = NoValue(formula[:80])
+    merged = _spread(grid, source)
+    return SheetRows(name, tuple(sheets), sorted(grid.items()), merged, questions)
+
+
+def _source(book, sheet):
+    """The sheet as stored: merged cells stand there, and a reader row by row does not tell them."""
+    with book._archive.open(sheet._worksheet_path) as opened:
+        return opened.read()
+
+
+def _choose(sheets, kind, wanted):
+    if not sheets:
+        raise Unreadable("The workbook has no sheet with cells.", ACCEPTED)
+    if wanted is not None:
+        if wanted not in sheets:
+            raise Unreadable(f"The workbook has no sheet called “{wanted}”.", f"{', '.join(sheets)}.")
+        return wanted, ()
+    known = {name: _known(sheet, kind) for name, sheet in sheets.items()}
+    filled = {name: count for name, count in known.items() if count is not None}
+    if not filled:
+        raise Unreadable("The file is empty.", "a header row and at least one row below it.")
+    best = max(filled, key=filled.get)
+    rivals = [name for name, count in filled.items() if name != best and (count > 1 or filled[best] < 2)]
+    if not rivals:
+        return best, ()
+    text = f"The workbook has several sheets that could be meant; “{best}” was read. Which is it?"
+    return best, (Question("sheet", text),)
+
+
+def _known(sheet, kind):
+    """How many columns the best row of the head names; None for a sheet without any cell in its head."""
+    best = None
+    sheet.reset_dimensions()
+    for row in sheet.iter_rows(max_row=HEAD_ROWS, max_col=MAX_COLUMNS, values_only=True):
+        texts = [str(value) for value in row if value is not None]
+        if texts:
+            names = {plain_name(text) for text in texts[:MAX_COLUMNS]}
+            best = max(best or 0, len(names & kind.names.keys()))
+    return best
+
+
+def _rows(sheet):
+    rows = []
+    sheet.reset_dimensions()
+    for number, values in enumerate(sheet.iter_rows(values_only=True), start=1):
+        cells = [_cell(value) for value in values]
+        while cells and cells[-1] == "":
+            cells.pop()
+        if not cells:
+            continue
+        if len(cells) > MAX_COLUMNS:
+            raise Unreadable(f"Row {number} has {len(cells):,} cells.", f"at most {MAX_COLUMNS} columns.", row=number)
+        rows.append((number, cells))
+        if len(rows) > MAX_ROWS + 2_000:
+            raise Unreadable(f"The file has more than {MAX_ROWS:,} rows.", f"at most {MAX_ROWS:,} rows a file.")
+    return rows
+
+
+def _cell(value):
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        return clean(value)
+    if isinstance(value, datetime):
+        return value.date()
+    if isinstance(value, (bool, int, float, date)):
+        return value
+    return str(value)
+
+
+def _formulas(data, name):
+    book = load_workbook(io.BytesIO(data), read_only=True, data_only=False)
+    found = {}
+    try:
+        sheet = book[name]
+        sheet.reset_dimensions()
+        for row in sheet.iter_rows():
+            for cell in row:
+                if getattr(cell, "data_type", "") == "f":
+                    found[cell.row, cell.column - 1] = str(cell.value)
+    finally:
+        book.close()
+    return found
+
+
+def _spread(grid, source):
+    """Give every row of cells merged downwards their value, as the sheet shows it."""
+    notes = []
+    for left, top, right, bottom in MERGED.findall(source):
+        first, last, column = int(top), int(bottom), _column_index(left)
+        if left != right or first == last or last - first > MAX_ROWS:
+            continue
+        value = grid.get(first, [])[column : column + 1]
+        if not value or value[0] == "":
+            continue
+        for number in range(first + 1, last + 1):
+            cells = grid.get(number)
+            if cells is not None:
+                cells.extend([""] * (column + 1 - len(cells)))
+                cells[column] = value[0]
+        if len(notes) < 20:
+            span = f"{left.decode()}{first} to {left.decode()}{last}"
+            notes.append(f"Cells {span} are merged; “{str(value[0])[:40]}” counts for each of these rows.")
+    return tuple(notes)
+
+
+def _column_index(letters):
+    index = 0
+    for letter in letters:
+        index = index * 26 + letter - 64
+    return index - 1

@@ -33,6 +33,7 @@ class Paper:
     title      in the head of every page and in the file's properties
     made       when and for whom it was made, in the foot; part of the content, so that the bytes follow from it
     reference  what it is about, at the right of the head, such as an asset number
+    keywords   in the file's properties only
     """
 
     title: str
@@ -40,6 +41,7 @@ class Paper:
     reference: str = ""
     subject: str = ""
     author: str = "Bobbin"
+    keywords: str = ""
     is_landscape: bool = False
     caution: str = CAUTION
 
@@ -68,6 +70,7 @@ def build_pdf(paper: Paper, story: Sequence[Flowable]) -> bytes:
         title=paper.title,
         subject=paper.subject or paper.reference,
         author=paper.author,
+        keywords=paper.keywords,
         creator="Bobbin",
         lang="en-GB",
         invariant=1,

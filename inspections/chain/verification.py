@@ -139,3 +139,11 @@ def against_seals(site, seals, *, using="default"):
                 "altered", site.code, "an entry that a seal names", "digest", seal.digest, entry.digest,
                 seal.sequence, entry.inspection_id,
             )  # fmt: skip
+
+
+def verify_inspection(inspection, *, using="default"):
+    """Yield what is wrong with the entries about one inspection and with what they froze."""
+    entries = list(ChainEntry.objects.using(using).filter(inspection=inspection.pk).select_related("site"))
+    read = read_batch(entries, using=using)
+    for entry in entries:
+        yield from against_entry(entry.site, entry, read)

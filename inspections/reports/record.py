@@ -23,6 +23,7 @@ from fleet.documents import (
 )
 from fleet.drawing import number
 from inspections.errors import Refused
+from inspections.reports.proof import as_of, entries_of, mark_of, short
 from inspections.reports.record_steps import measured_step, outcome_rows
 from inspections.signed_record import ShownRecord
 
@@ -36,14 +37,17 @@ class NotSigned(Refused):
     """There is no record before the signature."""
 
 
-def write_record(inspection, amendments) -> bytes:
+def write_record(inspection, amendments, *, newest=None) -> bytes:
     """Return the record of a signed inspection in A4.
 
     inspection  with its record, machine, site and the people who signed; amendments in the order of time
+    newest      number of the last entry of the chain that the paper knows of; all there are by default
     Raises NotSigned if it is not signed.
     """
     if not inspection.is_signed:
         raise NotSigned(f"{inspection} is {inspection.stage}: its record exists from the signature on. Sign it first.")
+    entries = entries_of(inspection, newest)
+    inspection, amendments = as_of(inspection, amendments, entries)
     record = ShownRecord(inspection.record, amendments)
     zone = ZoneInfo(inspection.machine.site.time_zone)
     machine = record.content["machine"]
@@ -53,11 +57,12 @@ def write_record(inspection, amendments) -> bytes:
         subject=f"{record.content['procedure']['title']} of machine {machine['asset_number']}",
         author=record.content["signed_by"]["name"],
         made=f"Record {inspection.pk}, SHA-256 {record.digest[:12]}…",
+        keywords=mark_of(inspection, entries),
     )
-    return build_pdf(paper, _story(inspection, record, amendments, zone, paper))
+    return build_pdf(paper, _story(inspection, record, amendments, entries, zone, paper))
 
 
-def _story(inspection, record, amendments, zone, paper):
+def _story(inspection, record, amendments, entries, zone, paper):
     return [
         *_front(inspection, record, amendments, zone, paper),
         *_at_a_glance(record, paper),
@@ -66,7 +71,7 @@ def _story(inspection, record, amendments, zone, paper):
         *_left_out(record, paper),
         *_instruments(record, paper),
         *_amendments(amendments, zone, paper),
-        *_signatures(inspection, record, zone, paper),
+        *_signatures(inspection, record, entries, zone, paper),
     ]
 
 
@@ -188,7 +193,7 @@ def _amendment(amendment, zone, paper):
     return KeepTogether([Spacer(1, 4), caution_box(sentences, paper.width, title="Amendment")])
 
 
-def _signatures(inspection, record, zone, paper):
+def _signatures(inspection, record, entries, zone, paper):
     signed = [
         ["Signed", record.content["signed_by"]["name"], long_moment(record.signed_at.astimezone(zone))],
         [
@@ -200,8 +205,20 @@ def _signatures(inspection, record, zone, paper):
     widths = [paper.width * part for part in (0.2, 0.45, 0.35)]
     digests = [
         text(f"SHA-256 of the signed content: {record.digest}", "note"),
+        *[text(words, "note") for words in _place_in_chain(entries)],
         text(f"SHA-256 of the procedure version: {record.content['procedure']['digest']}", "note"),
         text("Signed by password in Bobbin. The signed content is kept with the record and does not change.", "note"),
     ]
     table = data_table(["", "Name", "When"], signed, widths)
     return [KeepTogether([Heading("Signatures"), table, Spacer(1, 4), *digests])]
+
+
+def _place_in_chain(entries):
+    """Where the signature stands among all of its site; nothing for a record that no chain holds."""
+    if not entries:
+        return
+    signed, *later = entries
+    yield f"Entry {signed.sequence} of the chain of {signed.site}, SHA-256: {signed.digest}"
+    before = f"entry {signed.sequence - 1}, SHA-256 {short(signed.previous)}" if signed.sequence > 1 else "no entry"
+    after = ", ".join(f"{each.get_kind_display().lower()} {each.sequence} ({short(each.digest)})" for each in later)
+    yield f"The entry before it: {before}." + (f" Entries about this record since: {after}." if after else "")

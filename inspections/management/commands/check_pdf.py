@@ -1,0 +1,37 @@
+"""Check a printed record against the store."""
+
+from pathlib import Path
+
+from django.core.management.base import BaseCommand, CommandError
+
+from inspections.reports.checking import Verdict, check_paper
+
+CODES = {Verdict.GENUINE: 0, Verdict.SUPERSEDED: 3, Verdict.SAVED_ANEW: 4, Verdict.OTHER_LAYOUT: 5}
+
+
+class Command(BaseCommand):
+    help = (
+        "Tell whether a PDF is the record in the store. Ends with 0 if it is, 3 if something was added to the record "
+        "since, 4 if another program saved the file, 5 if another version of Bobbin printed it with other words, 1 if "
+        "it was altered or is no record of this store, 2 if it cannot be read."
+    )
+
+    def add_arguments(self, parser):
+        parser.add_argument("file", type=Path)
+
+    def handle(self, *, file, **options):
+        try:
+            found = check_paper(file.read_bytes())
+        except OSError as error:
+            raise CommandError(f"{file} cannot be read: {error.strerror}. Name a PDF.", returncode=2) from None
+        about = f" (inspection {found.inspection.pk})" if found.inspection else ""
+        lines = [f"{file}{about}: {found.verdict}. {found.sentence}"]
+        lines += [f"  {entry.get_kind_display()} of {entry.at:%Y-%m-%d %H:%M}, entry {entry.sequence}"
+                  for entry in found.since]  # fmt: skip
+        lines += [f"  in the store: {stored or 'nothing'}\n  on the paper: {given or 'nothing'}"
+                  for stored, given in found.differences]  # fmt: skip
+        lines += [f"  {trouble}" for trouble in found.troubles]
+        self.stdout.write("\n".join(lines))
+        code = CODES.get(found.verdict, 1)
+        if code:
+            raise CommandError(f"{file} is not the record as it stands: {found.verdict}.", returncode=code)

@@ -1,0 +1,121 @@
+"""Check a printed record against the store: is it what Bobbin would print, was anything added since, was it altered.
+
+The paper is made again from the signed content, as of the entry that it knew last. The same state gives the same bytes.
+"""
+
+from dataclasses import dataclass, field
+from difflib import SequenceMatcher
+from enum import StrEnum
+from io import BytesIO
+
+from pypdf import PdfReader
+
+from inspections.chain.verification import verify_inspection
+from inspections.models import ChainEntry, Inspection
+from inspections.reports.proof import MARK, entries_of, layout
+from inspections.reports.record import write_record
+from inspections.reports.sources import for_record
+
+MOST_BYTES = 20 * 1024 * 1024
+MOST_DIFFERENCES = 40
+
+
+class Verdict(StrEnum):
+    GENUINE = "genuine"
+    SUPERSEDED = "superseded"
+    SAVED_ANEW = "saved anew"
+    OTHER_LAYOUT = "other layout"
+    ALTERED = "altered"
+    NOT_IN_STORE = "not in the store"
+    STORE_ALTERED = "store altered"
+    NO_RECORD = "no record"
+
+
+SENTENCES = {
+    Verdict.GENUINE: "This is the record as it stands in the store, to the last byte. Nothing was added since.",
+    Verdict.SUPERSEDED: "This was the record to the last byte when it was printed. Something was added since.",
+    Verdict.SAVED_ANEW: "Every word is as in the store, but another program has saved the file. Drawings were not "
+    "compared: print the record from Bobbin where they matter.",
+    Verdict.OTHER_LAYOUT: "Another version of Bobbin printed this; the lines below may differ for that alone. "
+    "Compare them, or print the record anew.",
+    Verdict.ALTERED: "This paper is not what Bobbin printed. The lines below differ from the record in the store.",
+    Verdict.NOT_IN_STORE: "The file says that it is a record, but the store holds no such entry: it was removed, it "
+    "comes from another installation, or the file was made up.",
+    Verdict.STORE_ALTERED: "The record in the store is itself not as it was signed, so it cannot vouch for this paper.",
+    Verdict.NO_RECORD: "This is no record that Bobbin printed, or its mark was taken out.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class PaperCheck:
+    """What a check found. `differences` are (in the store, on the paper), `since` entries that the paper lacks."""
+
+    verdict: Verdict
+    inspection: Inspection | None = None
+    differences: list = field(default_factory=list)
+    since: list = field(default_factory=list)
+    troubles: list = field(default_factory=list)
+
+    @property
+    def sentence(self):
+        return SENTENCES[self.verdict]
+
+    @property
+    def is_good(self):
+        return self.verdict in (Verdict.GENUINE, Verdict.SUPERSEDED)
+
+
+def check_paper(data, inspections=None):
+    """Check the bytes of a PDF. `inspections` are those that whoever asks may see, all by default."""
+    mark, lines = _read(data)
+    if mark is None:
+        return PaperCheck(Verdict.NO_RECORD)
+    inspections = Inspection.objects.all() if inspections is None else inspections
+    inspection = for_record(inspections).filter(pk=int(mark["inspection"][:18])).first()
+    if inspection is None or not _knows(mark):
+        return PaperCheck(Verdict.NOT_IN_STORE)
+    troubles = list(verify_inspection(inspection))
+    if troubles:
+        return PaperCheck(Verdict.STORE_ALTERED, inspection, troubles=troubles)
+    return _compare(data, lines, mark, inspection)
+
+
+def _read(data):
+    """The mark and the lines of a PDF; (None, []) if it is none, or one that cannot be read."""
+    if len(data) > MOST_BYTES:
+        return None, []
+    try:
+        reader = PdfReader(BytesIO(data))
+        mark = MARK.fullmatch(str((reader.metadata or {}).get("/Keywords", "")))
+        return mark, _lines(reader) if mark else []
+    except Exception:  # noqa: BLE001  a broken file breaks the reader in any way there is
+        return None, []
+
+
+def _lines(reader):
+    return [" ".join(line.split()) for page in reader.pages for line in page.extract_text().splitlines()]
+
+
+def _knows(mark):
+    place = {"site": int(mark["site"][:18]), "sequence": int(mark["entry"][:9]), "kind": "signed"}
+    return ChainEntry.objects.filter(**place, inspection=int(mark["inspection"]), digest=mark["digest"]).exists()
+
+
+def _compare(data, lines, mark, inspection):
+    newest = int(mark["newest"][:9])
+    amendments = list(inspection.amendments.select_related("by", "step"))
+    again = write_record(inspection, amendments, newest=newest)
+    since = [entry for entry in entries_of(inspection) if entry.sequence > newest]
+    if again == data:
+        return PaperCheck(Verdict.SUPERSEDED if since else Verdict.GENUINE, inspection, since=since)
+    differences = _differences(_lines(PdfReader(BytesIO(again))), lines)
+    if not differences:
+        return PaperCheck(Verdict.SAVED_ANEW, inspection, since=since)
+    verdict = Verdict.ALTERED if mark["layout"] == layout() else Verdict.OTHER_LAYOUT
+    return PaperCheck(verdict, inspection, differences, since)
+
+
+def _differences(stored, given):
+    matcher = SequenceMatcher(None, stored, given, autojunk=False)
+    changed = [part for part in matcher.get_opcodes() if part[0] != "equal"]
+    return [(" ".join(stored[a:b]), " ".join(given[c:d])) for _, a, b, c, d in changed[:MOST_DIFFERENCES]]

@@ -1,10 +1,13 @@
 """Version 1 of the API: what it consists of, how it reads bodies and answers errors."""
 
+from functools import wraps
+
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404
 from ninja import NinjaAPI
 from ninja.errors import HttpError, Throttled, ValidationError
 from ninja.parser import Parser
+from pydantic import BaseModel
 
 from config.api.document import complete
 from fleet.api import catalogue, instruments, machines, models, places
@@ -54,6 +57,25 @@ api = Api(
     urls_namespace="api",
     docs_decorator=login_not_required,
 )
+
+
+def only_known_parameters(view):
+    """Refuse a parameter that the operation does not declare: a filter misspelt must not answer with everything."""
+
+    @wraps(view)
+    def checked(request, *args, **values):
+        declared = set(values) - set(request.resolver_match.kwargs)
+        for value in values.values():
+            declared |= set(type(value).model_fields) if isinstance(value, BaseModel) else set()
+        unknown = [(f"query.{name}", "not a parameter of this address") for name in request.GET if name not in declared]
+        if unknown:
+            raise Refusal(422, "The request has parameters that this address does not take; see errors.", unknown)
+        return view(request, *args, **values)
+
+    return checked
+
+
+api.add_decorator(only_known_parameters)
 for module in ROUTERS:
     api.add_router("", module.router, throttle=TokenThrottle())
 

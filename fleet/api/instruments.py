@@ -1,7 +1,7 @@
 """Test equipment with its scales and calibrations."""
 
 from datetime import date
-from typing import Annotated, Literal
+from typing import Literal
 
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
@@ -60,19 +60,24 @@ class CalibrationOut(Schema):
     note: str
 
 
+class InstrumentFilter(Schema):
+    q: Words | None = Field(None, description="Part of the code, name or serial.")
+    site: Pk | None = None
+    standing: StandingWord | None = Field(None, description="Of the calibration, today.")
+
+    def narrow(self, instruments):
+        """Keep the instruments that the filter asks for."""
+        instruments = instruments.found_by(self.q) if self.q else instruments
+        asked = {"site": self.site, "standing": self.standing}
+        return instruments.filter(**{name: value for name, value in asked.items() if value})
+
+
 @router.get("/instruments", response=list[InstrumentOut], auth=READ, summary="Instruments")
 @paged
 def instruments(
-    request,
-    q: Query[Words | None] = None,
-    site: Query[Pk | None] = None,
-    standing: Query[Annotated[StandingWord | None, Field(description="Of the calibration, today.")]] = None,
-    order: Query[order_choice("code", "name", "due_on")] = "code",
+    request, filters: Query[InstrumentFilter], order: Query[order_choice("code", "name", "due_on")] = "code"
 ):
-    rows = visible_instruments(request)
-    rows = rows.found_by(q) if q else rows
-    rows = rows.filter(site=site) if site else rows
-    return ordered(rows.filter(standing=standing) if standing else rows, order)
+    return ordered(filters.narrow(visible_instruments(request)), order)
 
 
 @router.get("/instruments/{int:pk}", response=InstrumentDetail, auth=READ, summary="An instrument with its scales")

@@ -1,8 +1,5 @@
 """Machines with their protections and parts, on any date."""
 
-from datetime import date
-from typing import Annotated
-
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from ninja import Field, Path, Query, Router, Schema
@@ -11,7 +8,7 @@ from fleet.api.access import Token
 from fleet.api.machine_answers import ComponentOut, FeatureHistoryOut, MachineDetail, MachineOut, machine_detail
 from fleet.api.paging import order_choice, ordered, paged
 from fleet.api.problems import Refusal
-from fleet.api.types import DutyWord, FeatureCode, FeatureStateWord, Pk, Words
+from fleet.api.types import Day, DutyWord, FeatureCode, FeatureStateWord, Pk, Words
 from fleet.models import Component, FeatureState, Machine
 
 router = Router(tags=["Register"])
@@ -27,7 +24,7 @@ class MachineFilter(Schema):
     duty: DutyWord | None = None
     feature: FeatureCode | None = Field(None, description="With this protection in the state `state`.")
     state: FeatureStateWord | None = Field(None, description="Of `feature`; “not fitted” unless given.")
-    on: date | None = Field(None, description="The date that `feature` and `state` are asked for; today unless given.")
+    on: Day | None = Field(None, description="The date that `feature` and `state` are asked for; today unless given.")
 
     def narrow(self, machines):
         """Keep the machines that the filter asks for. Raise Refusal for a state without a protection."""
@@ -53,14 +50,14 @@ def machines(
     return ordered(rows, order, COLUMNS)
 
 
+class OnDay(Schema):
+    on: Day | None = Field(None, description="Date of protections and parts; today unless given.")
+
+
 @router.get("/machines/{int:pk}", response=MachineDetail, auth=READ, summary="A machine on a date")
-def machine(
-    request,
-    pk: Path[Pk],
-    on: Query[Annotated[date | None, Field(description="Date of protections and parts; today unless given.")]] = None,
-):
+def machine(request, pk: Path[Pk], day: Query[OnDay]):
     found = visible_machine(request, pk)
-    return machine_detail(found, on or found.site.date_of(timezone.now()))
+    return machine_detail(found, day.on or found.site.date_of(timezone.now()))
 
 
 @router.get(

@@ -1,6 +1,6 @@
 """Pages of a list: how many rows, which of them, in which order."""
 
-from typing import Annotated, Any, Literal
+from typing import Any, Literal
 from urllib.parse import urlencode
 
 from ninja import Field, Schema
@@ -47,7 +47,7 @@ def paged(view):
 
 def order_choice(*names):
     """The type of an `order` parameter: a name sorts upwards, with a minus before it downwards."""
-    return Annotated[Literal[tuple(f"{sign}{name}" for name in names for sign in ("", "-"))], Field()]
+    return Literal[tuple(f"{sign}{name}" for name in names for sign in ("", "-"))]
 
 
 def ordered(rows, order, paths=None):

@@ -1,7 +1,5 @@
 """Sites and areas."""
 
-from typing import Annotated
-
 from ninja import Field, Query, Router, Schema
 
 from fleet.api.access import Token
@@ -45,7 +43,7 @@ def sites(request, order: Query[order_choice("name", "code")] = "name"):
 @paged
 def areas(
     request,
-    site: Query[Annotated[Pk | None, Field(description="Of this site only.")]] = None,
+    site: Query[Pk | None] = None,
     order: Query[order_choice("name", "site")] = "site",
 ):
     rows = Area.objects.visible_to(request.auth.owner).with_in_service().select_related("site")

@@ -15,7 +15,7 @@ from fleet.http import FORM_METHODS, posted
 from fleet.models import ApiToken
 from fleet.tables.tokens import TokenTable
 
-MANAGE = "fleet.add_machine"
+MANAGE = "fleet.manage_people"
 
 
 @permission_required(MANAGE, raise_exception=True)

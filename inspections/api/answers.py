@@ -44,6 +44,7 @@ class ReadingOut(Schema):
     instrument: str | None = Field(description="Code of the instrument.")
     entered_by: PersonOut
     entered_at: datetime
+    is_contested: bool = Field(description="Kept beside another that stands, until a person chooses.")
 
     @staticmethod
     def resolve_instrument(reading):

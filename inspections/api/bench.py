@@ -4,7 +4,7 @@ from typing import Annotated
 
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
-from ninja import Field, Path, Router, Schema
+from ninja import Field, Path, Router, Schema, Status
 
 from fleet.api.access import Token
 from fleet.api.types import NO_NUL, Body, Code, Pk
@@ -31,6 +31,7 @@ class ReadingIn(Body):
         "", description="Of a pressure; as declared unless given."
     )
     instrument: Short = Field("", description="Code of the instrument that showed it.")
+    seen: Pk | None = Field(None, description="Id of the reading known to stand in this place; null: none is known to.")
 
 
 class ReadingKept(Schema):
@@ -47,14 +48,17 @@ class ReadingKept(Schema):
 def reading_enter(request, pk: Path[Pk], body: ReadingIn):
     """Keeps it in the name of the token's owner; one that stands in the same place is superseded, not overwritten.
 
+    When a reading of somebody else stands there that `seen` does not name, that one goes on standing, and this one is
+    kept beside it, `is_contested`, until a person chooses on the bench page.
+
     Refused as on the bench page: 409 when the inspection is not on the bench, 422 for a unit that the place does not
     take, a number that is none, an instrument that is elsewhere or out of calibration. Signing takes a person.
     """
     step, owner = visible_step(request, pk), request.auth.owner
     entry = entry_of(step, body)
-    reading = enter_reading(step, entry.slot.field, by=owner, at=timezone.now(), **entry.arguments())
+    reading = enter_reading(step, entry.slot.field, by=owner, at=timezone.now(), seen=body.seen, **entry.arguments())
     result = Evaluator(step.inspection).evaluate(step)
-    return 201, {"reading": reading, "evaluation": evaluation_answer(step, result)}
+    return Status(201, {"reading": reading, "evaluation": evaluation_answer(step, result)})
 
 
 @router.get(

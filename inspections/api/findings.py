@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
-from ninja import Field, Path, Query, Router, Schema
+from ninja import Field, Path, Query, Router, Schema, Status
 
 from fleet.api.access import Token
 from fleet.api.machine_answers import MachineBrief, PersonOut
@@ -98,4 +98,5 @@ def finding(request, pk: Path[Pk]):
 def fault_report(request, pk: Path[Pk], body: FaultIn):
     """Opens a finding in the name of the token's owner."""
     machine = visible_machine(request, pk)
-    return 201, report_fault(machine, by=request.auth.owner, at=timezone.now(), **body.model_dump())
+    found = report_fault(machine, by=request.auth.owner, at=timezone.now(), **body.model_dump())
+    return Status(201, found)

@@ -1,6 +1,6 @@
 """Inspections: what is due, what was found, and the signed record."""
 
-from datetime import date, datetime
+from datetime import datetime
 from typing import Literal
 
 from django.db.models import Prefetch
@@ -11,7 +11,7 @@ from ninja import Field, Path, Query, Router, Schema
 from fleet.api.access import Token
 from fleet.api.machine_answers import PersonOut
 from fleet.api.paging import order_choice, ordered, paged
-from fleet.api.types import Code, Pk, Words
+from fleet.api.types import Code, Day, Pk, Words
 from inspections.api.answers import InspectionDetail, InspectionOut
 from inspections.models import Inspection, InspectionStep, Reading, SignedRecord, Stage
 
@@ -25,8 +25,8 @@ class InspectionFilter(Schema):
     due: Literal["open", "overdue"] | None = Field(
         None, description="open: still to be done; overdue: past its window."
     )
-    due_from: date | None = None
-    due_to: date | None = None
+    due_from: Day | None = None
+    due_to: Day | None = None
     technician: Words | None = Field(None, description="Username.")
     site: Pk | None = None
     area: Pk | None = None

@@ -1,5 +1,7 @@
 """Session-wide services as fixtures; a test whose service is not on the machine is skipped by name."""
 
+import shutil
+
 import psycopg
 import pytest
 
@@ -40,15 +42,23 @@ def redis_url():
     yield from _started(redis_server)
 
 
+@pytest.fixture(scope="session")
+def migrated_sqlite(tmp_path_factory):
+    """The file of an empty, migrated SQLite database, to copy."""
+    path = tmp_path_factory.mktemp("migrated") / "empty.sqlite3"
+    manage("migrate", "--verbosity=0", DATABASE_URL=f"sqlite:///{path}")
+    return path
+
+
 @pytest.fixture
-def installation(tmp_path, redis_url):
+def installation(tmp_path, redis_url, migrated_sqlite):
     """Environment variables of a served installation with its own migrated database; for manage() and web_server()."""
     variables = {
         "DATABASE_URL": f"sqlite:///{tmp_path / 'served.sqlite3'}",
         "DATA_DIR": str(tmp_path / "data"),
         "REDIS_URL": redis_url,
     }
-    manage("migrate", "--verbosity=0", **variables)
+    shutil.copy(migrated_sqlite, tmp_path / "served.sqlite3")
     return variables
 
 

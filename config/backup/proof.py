@@ -1,0 +1,76 @@
+"""What proves that two databases hold the same: rows and digest of every table, and the heads of the chains."""
+
+import hashlib
+from dataclasses import dataclass
+
+from django.db.migrations.recorder import MigrationRecorder
+
+CHUNK = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class Manifest:
+    """Of one database at one moment. `tables` maps each table to its number of rows and its SHA-256."""
+
+    engine: str
+    tables: dict[str, dict]
+    chains: list[str]
+    migrations: list[str]
+
+
+def manifest_of(connection):
+    """Read every row of every table once, a part at a time. The caller holds the snapshot."""
+    with connection.cursor() as cursor:
+        names = sorted(connection.introspection.table_names(cursor))
+    applied = MigrationRecorder(connection).applied_migrations()
+    return Manifest(
+        engine=connection.vendor,
+        tables={name: _table(connection, name) for name in names},
+        chains=_chains(connection, names),
+        migrations=sorted(f"{app}.{name}" for app, name in applied),
+    )
+
+
+def _table(connection, name):
+    with connection.cursor() as cursor:
+        columns = sorted(c.name for c in connection.introspection.get_table_description(cursor, name))
+        keys = connection.introspection.get_primary_key_columns(cursor, name) or columns
+    quote = connection.ops.quote_name
+    sql = "SELECT {} FROM {} ORDER BY {}".format(
+        ", ".join(map(quote, columns)), quote(name), ", ".join(map(quote, keys))
+    )
+    digest, rows = hashlib.sha256(repr(columns).encode()), 0
+    with connection.chunked_cursor() as cursor:
+        cursor.execute(sql)
+        while chunk := cursor.fetchmany(CHUNK):
+            rows += len(chunk)
+            for row in chunk:
+                digest.update(repr(tuple(row)).encode())
+    return {"rows": rows, "sha256": digest.hexdigest()}
+
+
+def _chains(connection, names):
+    if "inspections_chainhead" not in names:
+        return []
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT s.code, h.sequence, h.digest FROM inspections_chainhead h JOIN fleet_site s ON s.id = h.site_id "
+            "ORDER BY s.code"
+        )
+        return [f"{code} {sequence} {digest}" for code, sequence, digest in cursor.fetchall()]
+
+
+def compare(expected, found):
+    """Return one sentence for every table, chain or migration in which two manifests differ."""
+    sentences = []
+    for name in sorted(expected.tables.keys() | found.tables.keys()):
+        was, now = expected.tables.get(name), found.tables.get(name)
+        if was is None or now is None:
+            sentences.append(f"{name}: only in the {'backup' if now is None else 'restored database'}")
+        elif was != now:
+            rows = f"{was['rows']:,} rows in the backup, {now['rows']:,} restored"
+            sentences.append(f"{name}: {rows}; digests {was['sha256'][:12]} and {now['sha256'][:12]}")
+    for part in ("chains", "migrations"):
+        lost = set(getattr(expected, part)) ^ set(getattr(found, part))
+        sentences += [f"{part}: differs in {one}" for one in sorted(lost)]
+    return sentences

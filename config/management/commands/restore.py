@@ -1,0 +1,39 @@
+"""Restore a backup into a database."""
+
+from pathlib import Path
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError
+from django.db import connection, connections
+
+from config.backup import BackupError, compare, restore_backup, settings_of_url
+
+
+class Command(BaseCommand):
+    help = (
+        "Restore FILE into a database and compare every table with the backup. Refuses a database that holds tables, "
+        "unless --replace is said. Ends with 0, with 1 if what was restored differs, with 2 if nothing was restored."
+    )
+    requires_system_checks = []
+
+    def add_arguments(self, parser):
+        parser.add_argument("file", type=Path, metavar="FILE")
+        parser.add_argument("--into", metavar="URL", help="the database, as DATABASE_URL; default: the configured one")
+        parser.add_argument("--replace", action="store_true", help="lose what the database and the files hold now")
+        parser.add_argument("--data-dir", type=Path, help="where the files go, default DATA_DIR with no --into")
+        parser.add_argument("--no-files", action="store_true", help="restore the database only")
+
+    def handle(self, *, file, into, replace, data_dir, no_files, **options):
+        if data_dir is None and into is None:
+            data_dir = settings.DATA_DIR
+        try:
+            target = settings_of_url(into) if into else dict(connections.settings["default"])
+            connection.close()
+            expected, found = restore_backup(file, target, None if no_files else data_dir, replace=replace)
+        except BackupError as error:
+            raise CommandError(str(error), returncode=2) from None
+        if differences := compare(expected, found):
+            raise CommandError("Restored, but not the same:\n" + "\n".join(differences), returncode=1)
+        rows = sum(table["rows"] for table in found.tables.values())
+        self.stdout.write(f"{rows:,} rows of {len(found.tables)} tables restored, each table as in the backup.")
+        self.stdout.write("Next: manage.py migrate (if this is a newer version), then manage.py verify_records.")

@@ -199,6 +199,15 @@ LOGGING = logging_settings(LOG_FORMAT)
 API_RATE = env("API_RATE", default="600/min")
 
 REDIS_URL = env("REDIS_URL", default="")
+if REDIS_URL:  # one count of API requests for all web processes; without a broker each process counts for itself
+    CACHES = {
+        "default": {
+            "BACKEND": "django.core.cache.backends.redis.RedisCache",
+            "LOCATION": REDIS_URL,
+            "KEY_PREFIX": "bobbin",
+            "OPTIONS": {"socket_timeout": 2, "socket_connect_timeout": 2},
+        }
+    }
 CELERY_BROKER_URL = REDIS_URL or None
 CELERY_RESULT_BACKEND = REDIS_URL or None
 CELERY_TASK_ALWAYS_EAGER = not REDIS_URL

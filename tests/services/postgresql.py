@@ -7,6 +7,7 @@ import shutil
 import subprocess
 import tempfile
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import psycopg
 
@@ -24,36 +25,49 @@ FAST = [
 
 
 @contextlib.contextmanager
-def postgresql():
+def postgresql(options=FAST, password_file: Path | None = None):
     """Yield the DATABASE_URL of a new cluster. Raise Missing when PostgreSQL is not on this machine."""
+    with (
+        cluster(options, password_file) as (command, url),
+        tempfile.TemporaryDirectory(prefix="bobbin-pg-log-") as folder,
+    ):
+        log = Path(folder) / "log"
+        with running(command, log=log, cwd=Path("/")) as process:
+            wait_until(lambda: answers(url), what="PostgreSQL", log=log, process=process)
+            yield url
+
+
+@contextlib.contextmanager
+def cluster(options: list[str], password_file: Path | None = None):
+    """Yield the command that starts a new cluster and its DATABASE_URL; the cluster goes at the end.
+
+    password_file  holds the password that is then asked for; without it everybody on this machine is let in
+    """
     programs = {name: find_program(name, package="postgresql", folders=BIN_FOLDERS) for name in ("initdb", "postgres")}
     folder = Path(tempfile.mkdtemp(prefix="bobbin-pg-"))
     try:
         as_owner = _run_as_owner(folder)
-        initdb = [programs["initdb"], "-D", str(folder / "data"), "-U", "bobbin", "-A", "trust"]
+        initdb = [programs["initdb"], "-D", str(folder / "data"), "-U", "bobbin", *_let_in(folder, password_file)]
         subprocess.run(
             [*as_owner, *initdb, "-E", "UTF8", "--no-sync", "--locale=C.UTF-8"],
             check=True, capture_output=True, cwd=folder,
         )  # fmt: skip
         port = free_port()
-        command = [
-            *as_owner,
-            programs["postgres"],
-            "-D",
-            str(folder / "data"),
-            "-p",
-            str(port),
-            "-h",
-            "127.0.0.1",
-        ]
-        options = [part for option in [*FAST, "unix_socket_directories="] for part in ("-c", option)]
-        log = folder / "log"
-        with running(command + options, log=log, cwd=folder) as process:
-            url = f"postgres://bobbin@127.0.0.1:{port}/postgres"
-            wait_until(lambda: _answers(port, url), what="PostgreSQL", log=log, process=process)
-            yield url
+        command = [*as_owner, programs["postgres"], "-D", str(folder / "data"), "-p", str(port), "-h", "127.0.0.1"]
+        command += [part for option in [*options, "unix_socket_directories="] for part in ("-c", option)]
+        password = f":{password_file.read_text().strip()}" if password_file else ""
+        yield command, f"postgres://bobbin{password}@127.0.0.1:{port}/postgres"
     finally:
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def _let_in(folder: Path, password_file: Path | None) -> list[str]:
+    if password_file is None:
+        return ["-A", "trust"]
+    copy = folder / "password"
+    copy.write_text(password_file.read_text())
+    copy.chmod(0o644)
+    return ["-A", "scram-sha-256", f"--pwfile={copy}"]
 
 
 def _run_as_owner(folder: Path) -> list[str]:
@@ -69,8 +83,9 @@ def _run_as_owner(folder: Path) -> list[str]:
     return [setpriv, f"--reuid={owner.pw_uid}", f"--regid={owner.pw_gid}", "--clear-groups", "--"]
 
 
-def _answers(port: int, url: str) -> bool:
-    if not listens(port):
+def answers(url: str) -> bool:
+    """Say whether a server at this DATABASE_URL lets a client in."""
+    if not listens(urlsplit(url).port):
         return False
     try:
         psycopg.connect(url, connect_timeout=2).close()

@@ -1,4 +1,4 @@
-"""A Redis server on a free port, that keeps nothing on the disk."""
+"""A Redis server on a free port, that keeps nothing on the disk unless its options say so."""
 
 import contextlib
 import tempfile
@@ -8,12 +8,12 @@ from tests.services.programs import find_program, free_port, listens, running, w
 
 
 @contextlib.contextmanager
-def redis_server():
-    """Yield the REDIS_URL of a new server. Raise Missing when redis-server is not on this machine."""
+def redis_server(options=("--save", "")):
+    """Yield the REDIS_URL of a new server, given these options. Raise Missing when redis-server is not here."""
     program = find_program("redis-server", package="redis-server")
     with tempfile.TemporaryDirectory(prefix="bobbin-redis-") as folder:
         port = free_port()
-        command = [program, "--port", str(port), "--bind", "127.0.0.1", "--save", "", "--dir", folder]
+        command = [program, "--port", str(port), "--bind", "127.0.0.1", "--dir", folder, *options]
         log = Path(folder) / "log"
         with running(command, log=log) as process:
             wait_until(lambda: listens(port), what="Redis", log=log, process=process)

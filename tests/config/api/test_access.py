@@ -3,6 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
+from redis.exceptions import ConnectionError as RedisConnectionError
 
 from fleet.actions import revoke_token
 from fleet.models import ApiToken
@@ -102,6 +103,15 @@ def test_a_token_that_asks_too_often_is_told_how_long_to_wait(call_as, settings)
     assert_problem(refused, 429)
     assert 1 <= int(refused["Retry-After"]) <= 60  # RFC 9110, 10.2.3: seconds
     assert other.get("/sites").status_code == 200
+
+
+def test_nobody_is_held_up_when_requests_cannot_be_counted(call_as, monkeypatch):
+    def away(*args):
+        raise RedisConnectionError("refused")
+
+    caller = call_as()
+    monkeypatch.setattr("django.core.cache.backends.locmem.LocMemCache.get", away)
+    assert caller.get("/sites").status_code == 200
 
 
 def test_an_unknown_address_is_a_problem_too(db, client):

@@ -1,0 +1,190 @@
+"""The steps of the main job in a browser, at whatever address the page belongs to, and on the database behind it."""
+
+import re
+
+from django.utils import timezone
+from playwright.sync_api import expect
+
+from fleet.models import Area, Duty, Machine
+from inspections.actions import load_procedures, plan_inspection
+from inspections.models import Finding, Inspection, Procedure, Reading, Stage
+from inspections.procedure_files import DIRECTORY
+from tests.factories import PASSWORD, make_instrument, make_machine, make_model, make_person
+from tests.services.browser import log_in_by_form
+
+# What the falling sweep shows, oxygen pressure and flow of nitrous oxide in L/min. With a weak spring the flow is at
+# half of 4 L/min between 14 and 15 psi; in order it is between 170 and 176 kPa (24.7 and 25.5 psi).
+WEAK_PSI = [(40, 4), (25, 4), (20, 4), (16, 4), (15, 2.8), (14, 1.1), (12, 0), (8, 0)]
+SOUND_KPA = [(280, 4), (200, 4), (176, 3), (170, 1), (160, 0), (60, 0)]
+BARE = {"o2-failure-protection": "fitted"} | dict.fromkeys(
+    ["ratio-protection", "o2-supply-alarm", "vaporizer-exclusion", "o2-analyser", "outlet-retention"], "not fitted"
+)
+
+
+def do_main_job(page, screenshot):
+    """Booked, failed in psi, signed, withdrawn, retested in kPa, released, reviewed, with screenshot(name) on the way.
+
+    The models of this process must use the database that the pages are made from.
+    """
+    machine, technician = prepare()
+
+    log_in_by_form(page, "nora", PASSWORD, to="/inspections/")
+    planner_books(page, technician)
+    sign_out(page)
+
+    log_in_by_form(page, "tom", PASSWORD, to="/")
+    page.get_by_role("link", name=re.compile("B-100")).first.click()
+    technician_opens(page)
+    enter_pipeline_pressure(page, "51.0", "psi")
+    enter_sweep(page, WEAK_PSI, full=50, unit="psi")
+    expect(page.locator(".bench-live")).to_contain_text("fail")
+    screenshot("main-job-1-failing-trip")
+    page.reload()
+    expect(page.locator("#table-falling").get_by_label("Oxygen pressure, row 5")).to_have_value("15")
+    enter_leak(page, "18")
+    sign(page)
+    expect(page.locator("main")).to_contain_text("Withdraw")
+    screenshot("main-job-2-signed")
+
+    withdraw(page, machine)
+
+    retest(page, machine)
+    page.goto(f"/machines/{machine.pk}/release/")
+    screenshot("main-job-3-release")
+    page.get_by_role("button", name=re.compile("Return machine")).click()
+    assert Machine.objects.get(pk=machine.pk).duty == Duty.IN_SERVICE
+    assert not Finding.objects.open().essential().filter(machine=machine).exists()
+    sign_out(page)
+
+    log_in_by_form(page, "mia", PASSWORD, to="/cover/")
+    manager_reviews(page, machine, screenshot)
+    units = set(Reading.objects.filter(field="falling", column="pressure").values_list("unit", flat=True))
+    assert units == {"psi", "kPa"}
+
+
+def prepare():
+    """A bare machine with one protection, due for its half-yearly inspection, and three people."""
+    now = timezone.now()
+    load_procedures(DIRECTORY, at=now)
+    make_person("planner", username="nora")
+    technician = make_person("technician", username="tom", first_name="Tom", last_name="Bench")
+    make_person("manager", username="mia")
+    model = make_model(features=BARE, name="Plain Two", gases=["oxygen", "nitrous-oxide"])
+    machine = make_machine(asset_number="B-100", model=model, built_year=1984, at=now)
+    Area.objects.filter(pk=machine.area_id).update(name="Theatre with a name long enough to wrap on a tablet")
+    make_instrument(
+        site=machine.area.site,
+        code="G-1",
+        calibrated_on=now.date() - timezone.timedelta(days=30),
+        due_on=now.date() + timezone.timedelta(days=300),
+    )
+    procedure = Procedure.objects.get(code="half-yearly")
+    plan_inspection(machine, procedure, due_on=now.date(), by=None, at=now)
+    return machine, technician
+
+
+def planner_books(page, technician):
+    page.get_by_role("checkbox", name=re.compile("B-100")).check()
+    form = page.locator("#booking")
+    form.get_by_label("Technician").select_option(label=str(technician))
+    form.get_by_label("Day").fill(timezone.localdate().isoformat())
+    page.get_by_role("button", name="Book what is ticked").click()
+    page.wait_for_load_state()
+    assert Inspection.objects.get().stage == Stage.BOOKED
+
+
+def technician_opens(page):
+    page.get_by_role("button", name=re.compile("on the bench")).first.click()
+    page.wait_for_url("**/bench/**")
+    assert Inspection.objects.order_by("-pk").first().stage == Stage.ON_BENCH
+
+
+def enter_pipeline_pressure(page, value, unit):
+    go_to_step(page, "Pipeline pressure, oxygen")
+    enter(page, "Pipeline pressure, no flow", value, unit)
+
+
+def enter_sweep(page, rows, *, full, unit):
+    go_to_step(page, "Oxygen supply failure")
+    enter(page, "Oxygen pressure at the start", str(full), unit)
+    enter(page, "Flow of the other gas at the start", "4", "L/min")
+    table = page.locator("#table-falling")
+    table.get_by_label("Unit of oxygen pressure").select_option(unit)
+    for number, (pressure, flow) in enumerate(rows, start=1):
+        for label, value in (("Oxygen pressure", pressure), ("Flow of the other gas", flow)):
+            keep(page, table.get_by_label(f"{label}, row {number}", exact=True), str(value))
+
+
+def enter_leak(page, value):
+    go_to_step(page, "Low-pressure leak")
+    enter(page, "Make-up flow", value, "mL/min")
+    enter(page, "Pressure held", "3", "kPa")
+
+
+def enter(page, label, value, unit):
+    page.get_by_label(f"Unit of {label.lower()}", exact=True).select_option(unit)
+    keep(page, page.get_by_label(re.compile(f"^{label}( \\(optional\\))?$")), value)
+
+
+def keep(page, field, value):
+    """Type as a person does, leave the field, and wait until the server has acknowledged the reading."""
+    field.fill(value)
+    with page.expect_response(lambda answer: "/reading/" in answer.url) as answer:
+        field.press("Tab")
+    assert answer.value.ok
+
+
+def go_to_step(page, title):
+    page.get_by_role("navigation", name="Steps of this inspection").get_by_role("link", name=re.compile(title)).click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text(title)
+
+
+def sign(page):
+    page.get_by_role("link", name="Review and sign").click()
+    page.get_by_label("Your password").fill("not the password")
+    page.get_by_role("button", name=re.compile("^Sign Inspection")).click()
+    expect(page.locator(".errors").first).to_be_visible()
+    page.get_by_label("Your password").fill(PASSWORD)
+    page.get_by_role("button", name=re.compile("^Sign Inspection")).click()
+    page.wait_for_url(re.compile(r"/inspections/\d+/(\?.*)?$"))
+
+
+def withdraw(page, machine):
+    page.get_by_role("link", name=re.compile("^Withdraw")).first.click()
+    page.get_by_role("button", name=re.compile("^Withdraw")).click()
+    expect(page.locator("main")).to_contain_text("Withdrawn")
+    assert Machine.objects.get(pk=machine.pk).duty == Duty.WITHDRAWN
+    assert Finding.objects.open().essential().filter(machine=machine).exists()
+
+
+def retest(page, machine):
+    page.goto(f"/machines/{machine.pk}/retest/")
+    page.locator("main form button[type=submit]").last.click()
+    page.wait_for_load_state()
+    inspection = Inspection.objects.order_by("-pk").filter(retests__isnull=False).first()
+    page.goto(inspection.get_absolute_url())
+    technician_opens(page)
+    enter_sweep(page, SOUND_KPA, full=345, unit="kPa")
+    expect(page.locator(".bench-live")).to_contain_text("pass")
+    enter_leak(page, "18")
+    go_to_step(page, "Daily checkout")
+    with page.expect_response(lambda answer: "/reading/" in answer.url):
+        page.get_by_role("radio", name="Yes").check()
+    sign(page)
+
+
+def manager_reviews(page, machine, screenshot):
+    page.get_by_role("link", name=re.compile("No ratio protection", re.IGNORECASE)).first.click()
+    expect(page.locator("main")).to_contain_text("B-100")
+    screenshot("main-job-4-cover")
+    page.goto("/retirement/")
+    page.get_by_role("link", name=re.compile("B-100")).first.click()
+    expect(page.locator("main")).to_contain_text("Obsolete")
+    screenshot("main-job-5-review")
+
+
+def sign_out(page):
+    page.goto("/")
+    page.locator(".person summary").click()
+    page.get_by_role("button", name=re.compile("Sign out")).click()
+    page.wait_for_load_state()

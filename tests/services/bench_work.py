@@ -1,0 +1,160 @@
+"""What a technician does at the bench, as requests: plan, open, enter readings, leave a step untested, sign.
+
+Works on the short procedure of tests/inspections/scenes.py. What was acknowledged is noted in the ledger the moment the
+answer is read, and not before.
+"""
+
+import re
+import threading
+import time
+from dataclasses import dataclass, field
+
+from tests.inspections.scenes import PASSING
+from tests.services.visitor import FAILURES, Visitor, hidden_value
+
+PATIENCE_S = 90
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where one reading goes: index of the step among those of the inspection, slot, unit, instrument."""
+
+    step: int
+    slot: str
+    unit: str
+    instrument: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Entered:
+    """One reading that was acknowledged."""
+
+    step: int
+    slot: str
+    as_read: str
+    unit: str
+    person: int
+
+
+@dataclass
+class Ledger:
+    """What the server acknowledged, and how often it gave no answer; shared by all technicians."""
+
+    readings: list[Entered] = field(default_factory=list)
+    signed: list[int] = field(default_factory=list)
+    unanswered: int = 0
+    troubles: list[str] = field(default_factory=list)
+    seconds: dict[str, list[float]] = field(default_factory=dict)
+    lock: threading.Lock = field(default_factory=threading.Lock)
+
+    def took(self, kind, seconds):
+        with self.lock:
+            self.seconds.setdefault(kind, []).append(seconds)
+
+
+class Technician:
+    """One person at one machine. `work()` does one inspection from plan to signature; `is_over` ends it early."""
+
+    def __init__(self, address, who, ledger, *, is_over=lambda: False, pause=lambda: None):
+        self.visitor = Visitor(address)
+        self.who, self.ledger, self.is_over, self.pause = who, ledger, is_over, pause
+        self.kept, self.count = {}, 0
+
+    def log_in(self):
+        self._insist("sign in", lambda: self.visitor.get("/login/"))
+        data = {"username": self.who["username"], "password": self.who["password"]}
+        answer = self._insist("sign in", lambda: self.visitor.post("/login/", data))
+        self._expect(answer.status == 302, "sign in", answer)
+
+    def work(self):
+        inspection = self._plan()
+        steps = self._open(inspection)
+        for place, text in self._sheet():
+            if self.is_over():
+                return
+            self.enter(steps[place.step], place, text)
+            self.pause()
+        self._leave_untested(steps[2])
+        self._sign(inspection)
+
+    def enter(self, step, place, text):
+        """Enter one reading, again and again until it is acknowledged."""
+        slot = place.slot
+        data = {"slot": slot, slot: text, f"{slot}:unit": place.unit, f"{slot}:kept": self.kept.get((step, slot), "")}
+        data |= {f"{slot}:instrument": place.instrument} if place.instrument else {}
+        path = f"/inspections/steps/{step}/reading/"
+        answer = self._insist("reading", lambda: self.visitor.post(path, data, htmx=True))
+        self._expect(answer.headers.get("Bench-Answer") == "kept", f"reading {text} in {slot}", answer)
+        self.kept[step, slot] = hidden_value(answer.text, f"{slot}:kept")
+        with self.ledger.lock:
+            self.ledger.readings.append(Entered(step, slot, text, place.unit, self.who["pk"]))
+
+    def _sheet(self):
+        """Every reading that the signature needs, each unlike any other, and one of them corrected."""
+        gauge, flowmeter = self.who["gauge"], self.who["flowmeter"]
+        yield Place(0, "full_pressure", "psi", gauge), self._unlike("50.0")
+        yield Place(0, "set_flow", "L/min", flowmeter), self._unlike("4.0")
+        yield Place(0, "set_flow", "L/min", flowmeter), self._unlike("4.0")
+        for row, (pressure, flow) in enumerate(PASSING):
+            yield Place(0, f"falling.{row}.pressure", "psi", gauge), self._unlike(pressure + ".0")
+            yield Place(0, f"falling.{row}.flow", "L/min", flowmeter), self._unlike(flow)
+        yield Place(1, "seen", "yes/no"), "yes"
+
+    def _unlike(self, text):
+        """The same value to a hundredth, with digits after it that no other reading of this person has."""
+        self.count += 1
+        return f"{text}0{self.count:06}"
+
+    def _plan(self):
+        data = {"procedure": self.who["procedure"], "due_on": self.who["due_on"]}
+        path = f"/machines/{self.who['machine']}/plan/"
+        answer = self._insist("plan", lambda: self.visitor.post(path, data))
+        self._expect(answer.status == 302, "plan", answer)
+        return int(re.search(r"/inspections/(\d+)/", answer.location)[1])
+
+    def _open(self, inspection):
+        data = {"temperature_c": "20", "ambient_kpa_abs": "101.3"}
+        self._insist("open", lambda: self.visitor.post(f"/inspections/{inspection}/open/", data))
+        answer = self._insist("bench", lambda: self.visitor.get(f"/inspections/{inspection}/bench/"))
+        self._expect(answer.status == 302, "bench", answer)
+        page = self._insist("bench page", lambda: self.visitor.get(answer.location))
+        found = re.findall(rf'href="/inspections/{inspection}/bench/(\d+)/"', page.text)
+        steps = list(dict.fromkeys(int(pk) for pk in found))
+        self._expect(len(steps) >= 3, "steps of the bench page", page)
+        return steps[:3]
+
+    def _leave_untested(self, step):
+        path, data = f"/inspections/steps/{step}/not-tested/", {"reason": "No flowmeter of that range today."}
+        answer = self._insist("not tested", lambda: self.visitor.post(path, data))
+        self._expect(answer.status == 302, "not tested", answer)
+
+    def _sign(self, inspection):
+        """Sent again after a lost answer, it finds the inspection signed and is led to it as well."""
+        path, data = f"/inspections/{inspection}/sign/", {"password": self.who["password"]}
+        answer = self._insist("sign", lambda: self.visitor.post(path, data))
+        self._expect(answer.status == 302, "sign", answer)
+        with self.ledger.lock:
+            self.ledger.signed.append(inspection)
+
+    def _insist(self, kind, ask):
+        """Ask until there is an answer that is no server error. Raise TimeoutError after PATIENCE_S."""
+        end = time.monotonic() + PATIENCE_S
+        while True:
+            start = time.perf_counter()
+            try:
+                answer = ask()
+                if answer.status < 500:
+                    self.ledger.took(kind, time.perf_counter() - start)
+                    return answer
+            except FAILURES:
+                pass
+            with self.ledger.lock:
+                self.ledger.unanswered += 1
+            if time.monotonic() > end:
+                raise TimeoutError(f"{kind}: no answer within {PATIENCE_S} s")
+            time.sleep(0.2)
+
+    def _expect(self, is_so, what, answer):
+        if not is_so:
+            told = " ".join(re.sub(r"<[^>]+>", " ", answer.text).split())[-600:]
+            raise AssertionError(f"{self.who['username']}, {what}: {answer.status} {answer.location} {told}")

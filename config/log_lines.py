@@ -19,7 +19,10 @@ from django.utils.crypto import salted_hmac
 FIELDS = ("request_id", "method", "route", "status", "ms", "person")
 TASK_FIELDS = ("id", "name", "runtime")
 # These fill in ports, process ids, signals and names of tasks, and nothing that came from a person.
-FILLED_IN = ("bobbin", "gunicorn", "celery.beat", "celery.worker.strategy")
+FILLED_IN = (
+    "bobbin", "celery.apps", "celery.beat", "celery.worker.consumer", "celery.worker.strategy", "gunicorn",
+    "py.warnings",
+)  # fmt: skip
 PLACES = 12
 REQUEST_ID = re.compile(r"[A-Za-z0-9-]{8,64}")
 
@@ -71,9 +74,8 @@ class RequestLog:
         start = time.monotonic()
         response = self.get_response(request)
         response["X-Request-ID"] = request.id
-        level = logging.ERROR if response.status_code >= 500 else logging.INFO
         self.logger.log(
-            level,
+            level(request, response),
             "request",
             extra={
                 "request_id": request.id,
@@ -85,6 +87,13 @@ class RequestLog:
             },
         )
         return response
+
+
+def level(request, response) -> int:
+    """Return the level of a request's line; one that found everything in order, twice a minute, is not worth one."""
+    if response.status_code >= 500:
+        return logging.ERROR
+    return logging.DEBUG if route(request).startswith("/health/") else logging.INFO
 
 
 def route(request) -> str:

@@ -3,6 +3,7 @@
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpResponse, JsonResponse
 from django.template.loader import render_to_string
+from django.urls import resolve
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
@@ -41,4 +42,8 @@ class HealthFirst:
         self.get_response = get_response
 
     def __call__(self, request):
-        return self.pages.get(request.path_info, self.get_response)(request)
+        page = self.pages.get(request.path_info)
+        if page is None:
+            return self.get_response(request)
+        request.resolver_match = resolve(request.path_info)
+        return page(request)

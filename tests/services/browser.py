@@ -6,13 +6,15 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 from django.test import Client
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import expect, sync_playwright
 
 from tests.services.programs import Missing, find_program
 
 SCREENSHOTS = Path(__file__).resolve().parents[2] / ".bobbin" / "screenshots"
+PATIENCE_MS = 30_000  # a busy machine is slow; nothing waits this long when all is well
 WIDE = {"width": 1280, "height": 900}
 TABLET = {"width": 768, "height": 1024}
+expect.set_options(timeout=PATIENCE_MS)
 QUIET = [
     "--disable-background-networking",
     "--disable-component-update",
@@ -58,7 +60,7 @@ def watched_page(chromium, base_url: str):
     context = chromium.new_context(
         base_url=base_url, viewport=WIDE, locale="en-GB", timezone_id="UTC", ignore_https_errors=True
     )
-    context.set_default_timeout(10_000)
+    context.set_default_timeout(PATIENCE_MS)
     page = context.new_page()
     problems = []
     page.on("pageerror", lambda error: problems.append(f"script error: {error}"))

@@ -10,6 +10,7 @@ from inspections.views import (
     pdfs,
     planning,
     procedures,
+    proof,
     record,
     release,
     review,
@@ -59,4 +60,8 @@ urlpatterns = [
     path("machines/<int:pk>/label.pdf", pdfs.label_pdf, name="label_pdf"),
     # Long work
     path("inspections/records.zip", long_work.record_papers, name="record_papers"),
+    # Records that prove themselves
+    path("library/verify/", proof.verify, name="verify"),
+    path("library/verify/seal.txt", proof.seal, name="seal"),
+    path("library/verify/paper/", proof.check_pdf, name="check_pdf"),
 ]

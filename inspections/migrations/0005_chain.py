@@ -64,7 +64,6 @@ class Migration(migrations.Migration):
             options={
                 "verbose_name_plural": "chain entries",
                 "ordering": ["site", "sequence"],
-                "permissions": [("verify_record", "Can verify the signed records")],
             },
         ),
         migrations.CreateModel(

@@ -40,7 +40,6 @@ class ChainEntry(models.Model):
                 fields=["inspection", "kind"], condition=~Q(kind="amended"), name="chain_entry_once_per_signature"
             ),
         ]
-        permissions = [("verify_record", "Can verify the signed records")]
 
     def __str__(self):
         return f"Entry {self.sequence} of the chain of {self.site}"

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_safe
 from inspections.forms.bench import OpenForm
 from inspections.models import Finding, Inspection, Stage
 from inspections.progress import Progress
+from inspections.reports.proof import entries_of
 from inspections.signed_record import ShownRecord
 from inspections.views.at_site import render_at_site
 
@@ -37,6 +38,7 @@ def _signed(found):
     findings = Finding.objects.filter(outcome__step__inspection=found).select_related("outcome__step")
     return "inspections/record.html", {
         "record": ShownRecord(found.record, amendments),
+        "entries": entries_of(found),
         "awaiting": list(awaiting),
         "findings": list(findings),
         "statement": CAUTIONS,

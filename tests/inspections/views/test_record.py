@@ -127,7 +127,7 @@ class TestSigned:
             page_of(auditor, many)
 
 
-RECORD_QUERIES = 10
+RECORD_QUERIES = 11
 
 
 class TestOpen:

@@ -1,0 +1,59 @@
+"""Records that prove themselves: the chains and their seals, verification, and checking a printed record."""
+
+from django.contrib.auth.decorators import permission_required
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from fleet.http import FORM_METHODS, posted
+from fleet.models import Job, Site
+from inspections.chain.seals import seals_of
+from inspections.forms.proof import PaperForm, SealForm
+from inspections.jobs.verification import VERIFICATION, request_verification
+from inspections.models import ChainHead, Inspection
+from inspections.reports.checking import check_paper
+
+PER_PAGE = 50
+LATEST = 5
+may_read = permission_required("inspections.view_inspection", raise_exception=True)
+
+
+@may_read
+@require_http_methods(FORM_METHODS)
+def verify(request):
+    """The chains of the sites that the person may see; a POST asks for their verification."""
+    form = SealForm(posted(request), request.FILES or None)
+    if form.is_bound and form.is_valid():
+        job = request_verification(seals=form.cleaned_data["seals"], by=request.user, at=timezone.now())
+        return redirect(job)
+    heads = ChainHead.objects.filter(site__in=Site.objects.visible_to(request.user)).select_related("site")
+    page = Paginator(heads.order_by("site__name"), PER_PAGE).get_page(request.GET.get("page"))
+    latest = Job.objects.filter(kind=VERIFICATION, by=request.user).order_by("-asked_at")[:LATEST]
+    context = {"form": form, "page": page, "heads": page.object_list, "latest": latest}
+    return render(request, "inspections/verify.html", context, status=422 if form.is_bound else 200)
+
+
+@may_read
+@require_GET
+def seal(request):
+    """Send the seals as a text file, for keeping elsewhere."""
+    now = timezone.now()
+    lines = [f"# Bobbin seals of {now.isoformat(timespec='seconds')}"]
+    lines += [str(one) for one in seals_of(Site.objects.visible_to(request.user))]
+    response = HttpResponse("\n".join(lines) + "\n", content_type="text/plain; charset=utf-8")
+    response["Content-Disposition"] = f'attachment; filename="bobbin-seal-{now:%Y-%m-%d-%H%M}.txt"'
+    return response
+
+
+@may_read
+@require_http_methods(FORM_METHODS)
+def check_pdf(request):
+    """Hold a printed record against the store."""
+    form = PaperForm(posted(request), request.FILES or None)
+    found = None
+    if form.is_bound and form.is_valid():
+        found = check_paper(form.cleaned_data["file"].read(), Inspection.objects.visible_to(request.user))
+    status = 422 if form.is_bound and not form.is_valid() else 200
+    return render(request, "inspections/check_pdf.html", {"form": form, "found": found}, status=status)

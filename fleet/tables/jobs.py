@@ -1,16 +1,14 @@
 """The list of recent long work."""
 
 import django_tables2 as tables
-from django.utils.html import format_html
 
-from fleet.jobs import kind_label
 from fleet.models import Job
 
 FIX = {"td": {"class": "fix"}}
 
 
 class JobTable(tables.Table):
-    title = tables.Column("Work", linkify=True)
+    title = tables.Column("Work", linkify=True, attrs={"th": {"class": "wide-cell"}})
     by = tables.Column("Asked by", empty_values=(), order_by=("by__last_name", "by__first_name", "pk"))
     asked_at = tables.DateTimeColumn(verbose_name="Asked", format="j M Y, H:i", attrs=FIX)
     stage = tables.TemplateColumn(
@@ -23,9 +21,6 @@ class JobTable(tables.Table):
         fields = ("title", "by", "asked_at", "stage", "outcome")
         order_by = "-asked_at"
         empty_text = "No long work yet"
-
-    def render_title(self, record, value):
-        return format_html('{}<br><span class="note">{}</span>', value, kind_label(record.kind))
 
     def render_by(self, record):
         return record.by or "by itself"

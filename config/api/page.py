@@ -10,6 +10,8 @@ from config.api.v1 import DESCRIPTION, api
 from fleet.api.paging import LARGEST_PAGE
 from fleet.api.problems import BY_STATUS, TITLES
 
+PAGING = ("page", "page_size")  # told once, at the head of the page
+
 
 @dataclass(frozen=True, slots=True)
 class Field:
@@ -66,7 +68,7 @@ def _operation(path, method, operation, document):
         path=path,
         summary=operation["summary"],
         description=operation.get("description", ""),
-        parameters=[_parameter(one) for one in operation["parameters"]],
+        parameters=[_parameter(one) for one in operation["parameters"] if one["name"] not in PAGING],
         body=fields_of(document["components"]["schemas"][name]) if name else [],
         answer=type_words(operation["responses"][status]["content"]["application/json"]["schema"]),
     )

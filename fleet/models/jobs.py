@@ -43,7 +43,9 @@ class Job(models.Model):
     stage = models.CharField(max_length=10, choices=Stage, default=Stage.WAITING)
     attempt = models.PositiveSmallIntegerField(default=0)
     started_at = models.DateTimeField(null=True)
-    heartbeat_at = models.DateTimeField(null=True, help_text="The last sign of life of whoever runs it, or when it was sent again.")
+    heartbeat_at = models.DateTimeField(
+        null=True, help_text="The last sign of life of whoever runs it, or when it was sent again."
+    )
     finished_at = models.DateTimeField(null=True)
     cancel_asked_at = models.DateTimeField(null=True)
     cancel_asked_by = models.ForeignKey(Person, models.SET_NULL, null=True, related_name="+")

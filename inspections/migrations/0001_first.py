@@ -7,327 +7,690 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('fleet', '0001_first'),
+        ("fleet", "0001_first"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Procedure',
+            name="Procedure",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.SlugField(max_length=40, unique=True)),
-                ('title', models.CharField(max_length=120)),
-                ('interval_months', models.PositiveSmallIntegerField(blank=True, help_text='Months between two inspections; empty if done on occasion only.', null=True)),
-                ('window_days', models.PositiveSmallIntegerField(default=14, help_text='Days either side of the due date.')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("code", models.SlugField(max_length=40, unique=True)),
+                ("title", models.CharField(max_length=120)),
+                (
+                    "interval_months",
+                    models.PositiveSmallIntegerField(
+                        blank=True,
+                        help_text="Months between two inspections; empty if done on occasion only.",
+                        null=True,
+                    ),
+                ),
+                (
+                    "window_days",
+                    models.PositiveSmallIntegerField(default=14, help_text="Days either side of the due date."),
+                ),
             ],
             options={
-                'ordering': ['code'],
+                "ordering": ["code"],
             },
         ),
         migrations.CreateModel(
-            name='Finding',
+            name="Finding",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('origin', models.CharField(choices=[('failed outcome', 'Failed outcome'), ('fault report', 'Fault report')], max_length=20)),
-                ('severity', models.CharField(choices=[('essential', 'Essential: the machine must not be used'), ('other', 'Other: to be dealt with')], max_length=10)),
-                ('title', models.CharField(max_length=200)),
-                ('description', models.TextField(blank=True)),
-                ('opened_at', models.DateTimeField()),
-                ('closed_at', models.DateTimeField(null=True)),
-                ('closing_note', models.TextField(blank=True)),
-                ('work_hours', models.DecimalField(blank=True, decimal_places=1, max_digits=6, null=True)),
-                ('closed_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('machine', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='findings', to='fleet.machine')),
-                ('opened_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "origin",
+                    models.CharField(
+                        choices=[("failed outcome", "Failed outcome"), ("fault report", "Fault report")], max_length=20
+                    ),
+                ),
+                (
+                    "severity",
+                    models.CharField(
+                        choices=[
+                            ("essential", "Essential: the machine must not be used"),
+                            ("other", "Other: to be dealt with"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("title", models.CharField(max_length=200)),
+                ("description", models.TextField(blank=True)),
+                ("opened_at", models.DateTimeField()),
+                ("closed_at", models.DateTimeField(null=True)),
+                ("closing_note", models.TextField(blank=True)),
+                ("work_hours", models.DecimalField(blank=True, decimal_places=1, max_digits=6, null=True)),
+                (
+                    "closed_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "machine",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="findings", to="fleet.machine"
+                    ),
+                ),
+                (
+                    "opened_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-opened_at', '-pk'],
-                'permissions': [('close_finding', 'Can close findings')],
+                "ordering": ["-opened_at", "-pk"],
+                "permissions": [("close_finding", "Can close findings")],
             },
         ),
         migrations.CreateModel(
-            name='Inspection',
+            name="Inspection",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('stage', models.CharField(choices=[('planned', 'Planned'), ('booked', 'Booked'), ('on bench', 'On bench'), ('signed', 'Signed'), ('countersigned', 'Countersigned'), ('void', 'Void')], default='planned', editable=False, max_length=14)),
-                ('due_on', models.DateField()),
-                ('opens_on', models.DateField(help_text='First day of the due window.')),
-                ('closes_on', models.DateField(help_text='Last day of the due window; overdue after it.')),
-                ('booked_on', models.DateField(blank=True, null=True)),
-                ('planned_at', models.DateTimeField()),
-                ('note', models.CharField(blank=True, max_length=300)),
-                ('ambient_kpa_abs', models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(45), django.core.validators.MaxValueValidator(110)], verbose_name='ambient pressure (kPa abs)')),
-                ('temperature_c', models.FloatField(default=20, validators=[django.core.validators.MinValueValidator(5), django.core.validators.MaxValueValidator(45)], verbose_name='temperature (°C)')),
-                ('opened_at', models.DateTimeField(null=True)),
-                ('signed_at', models.DateTimeField(null=True)),
-                ('countersigned_at', models.DateTimeField(null=True)),
-                ('voided_at', models.DateTimeField(null=True)),
-                ('void_reason', models.CharField(blank=True, max_length=300)),
-                ('countersigned_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('machine', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='fleet.machine')),
-                ('opened_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('planned_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('retests', models.ManyToManyField(blank=True, help_text='Findings that this inspection retests.', related_name='retested_by', to='inspections.finding')),
-                ('signed_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='signed_inspections', to=settings.AUTH_USER_MODEL)),
-                ('technician', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to=settings.AUTH_USER_MODEL)),
-                ('voided_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('procedure', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='inspections.procedure')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "stage",
+                    models.CharField(
+                        choices=[
+                            ("planned", "Planned"),
+                            ("booked", "Booked"),
+                            ("on bench", "On bench"),
+                            ("signed", "Signed"),
+                            ("countersigned", "Countersigned"),
+                            ("void", "Void"),
+                        ],
+                        default="planned",
+                        editable=False,
+                        max_length=14,
+                    ),
+                ),
+                ("due_on", models.DateField()),
+                ("opens_on", models.DateField(help_text="First day of the due window.")),
+                ("closes_on", models.DateField(help_text="Last day of the due window; overdue after it.")),
+                ("booked_on", models.DateField(blank=True, null=True)),
+                ("planned_at", models.DateTimeField()),
+                ("note", models.CharField(blank=True, max_length=300)),
+                (
+                    "ambient_kpa_abs",
+                    models.FloatField(
+                        blank=True,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(45),
+                            django.core.validators.MaxValueValidator(110),
+                        ],
+                        verbose_name="ambient pressure (kPa abs)",
+                    ),
+                ),
+                (
+                    "temperature_c",
+                    models.FloatField(
+                        default=20,
+                        validators=[
+                            django.core.validators.MinValueValidator(5),
+                            django.core.validators.MaxValueValidator(45),
+                        ],
+                        verbose_name="temperature (°C)",
+                    ),
+                ),
+                ("opened_at", models.DateTimeField(null=True)),
+                ("signed_at", models.DateTimeField(null=True)),
+                ("countersigned_at", models.DateTimeField(null=True)),
+                ("voided_at", models.DateTimeField(null=True)),
+                ("void_reason", models.CharField(blank=True, max_length=300)),
+                (
+                    "countersigned_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "machine",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="inspections", to="fleet.machine"
+                    ),
+                ),
+                (
+                    "opened_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "planned_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "retests",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="Findings that this inspection retests.",
+                        related_name="retested_by",
+                        to="inspections.finding",
+                    ),
+                ),
+                (
+                    "signed_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="signed_inspections",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "technician",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="inspections",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "voided_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "procedure",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="inspections",
+                        to="inspections.procedure",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['due_on', 'pk'],
-                'permissions': [('plan_inspection', 'Can plan and book inspections'), ('enter_reading', 'Can enter readings on the bench'), ('sign_inspection', 'Can sign inspections'), ('countersign_inspection', 'Can countersign inspections'), ('amend_inspection', 'Can amend signed inspections'), ('void_inspection', 'Can void inspections')],
+                "ordering": ["due_on", "pk"],
+                "permissions": [
+                    ("plan_inspection", "Can plan and book inspections"),
+                    ("enter_reading", "Can enter readings on the bench"),
+                    ("sign_inspection", "Can sign inspections"),
+                    ("countersign_inspection", "Can countersign inspections"),
+                    ("amend_inspection", "Can amend signed inspections"),
+                    ("void_inspection", "Can void inspections"),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='InspectionStep',
+            name="InspectionStep",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('code', models.SlugField(max_length=60)),
-                ('title', models.CharField(max_length=160)),
-                ('test_code', models.SlugField(max_length=40)),
-                ('subject', models.CharField(blank=True, max_length=80)),
-                ('is_essential', models.BooleanField(default=False)),
-                ('content', models.JSONField()),
-                ('applies', models.BooleanField(default=True)),
-                ('absence', models.CharField(blank=True, help_text='Why the step does not apply.', max_length=300)),
-                ('not_tested_reason', models.CharField(blank=True, max_length=300)),
-                ('component', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.component')),
-                ('inspection', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='steps', to='inspections.inspection')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("position", models.PositiveSmallIntegerField()),
+                ("code", models.SlugField(max_length=60)),
+                ("title", models.CharField(max_length=160)),
+                ("test_code", models.SlugField(max_length=40)),
+                ("subject", models.CharField(blank=True, max_length=80)),
+                ("is_essential", models.BooleanField(default=False)),
+                ("content", models.JSONField()),
+                ("applies", models.BooleanField(default=True)),
+                ("absence", models.CharField(blank=True, help_text="Why the step does not apply.", max_length=300)),
+                ("not_tested_reason", models.CharField(blank=True, max_length=300)),
+                (
+                    "component",
+                    models.ForeignKey(
+                        null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="fleet.component"
+                    ),
+                ),
+                (
+                    "inspection",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="steps", to="inspections.inspection"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['position', 'pk'],
+                "ordering": ["position", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='Amendment',
+            name="Amendment",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('correction', models.TextField(help_text='What should be read instead of what.')),
-                ('reason', models.CharField(max_length=300)),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('inspection', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='amendments', to='inspections.inspection')),
-                ('step', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inspections.inspectionstep')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("correction", models.TextField(help_text="What should be read instead of what.")),
+                ("reason", models.CharField(max_length=300)),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "inspection",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="amendments",
+                        to="inspections.inspection",
+                    ),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="inspections.inspectionstep",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'pk'],
+                "ordering": ["at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='LimitOverride',
+            name="LimitOverride",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('test_code', models.SlugField(max_length=40)),
-                ('outcome_key', models.SlugField(max_length=60)),
-                ('rule', models.SlugField(blank=True, max_length=60)),
-                ('lower', models.FloatField(blank=True, null=True)),
-                ('upper', models.FloatField(blank=True, null=True)),
-                ('unit', models.CharField(blank=True, max_length=12)),
-                ('reason', models.CharField(max_length=300)),
-                ('source', models.CharField(max_length=300)),
-                ('edition', models.CharField(blank=True, max_length=120)),
-                ('from_date', models.DateField()),
-                ('until_date', models.DateField(blank=True, null=True)),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('machine_model', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='limits', to='fleet.machinemodel')),
-                ('site', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='limits', to='fleet.site')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("test_code", models.SlugField(max_length=40)),
+                ("outcome_key", models.SlugField(max_length=60)),
+                ("rule", models.SlugField(blank=True, max_length=60)),
+                ("lower", models.FloatField(blank=True, null=True)),
+                ("upper", models.FloatField(blank=True, null=True)),
+                ("unit", models.CharField(blank=True, max_length=12)),
+                ("reason", models.CharField(max_length=300)),
+                ("source", models.CharField(max_length=300)),
+                ("edition", models.CharField(blank=True, max_length=120)),
+                ("from_date", models.DateField()),
+                ("until_date", models.DateField(blank=True, null=True)),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "machine_model",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="limits",
+                        to="fleet.machinemodel",
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="limits",
+                        to="fleet.site",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['test_code', 'outcome_key', '-from_date', '-pk'],
+                "ordering": ["test_code", "outcome_key", "-from_date", "-pk"],
             },
         ),
         migrations.CreateModel(
-            name='Outcome',
+            name="Outcome",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.SlugField(max_length=60)),
-                ('label', models.CharField(max_length=120)),
-                ('value', models.FloatField(null=True)),
-                ('std_uncertainty', models.FloatField(null=True)),
-                ('expanded_uncertainty', models.FloatField(null=True)),
-                ('coverage_factor', models.FloatField(null=True)),
-                ('unit', models.CharField(max_length=12)),
-                ('limit_lower', models.FloatField(null=True)),
-                ('limit_upper', models.FloatField(null=True)),
-                ('limit_rule', models.CharField(blank=True, max_length=60)),
-                ('limit_source', models.CharField(blank=True, max_length=300)),
-                ('limit_edition', models.CharField(blank=True, max_length=120)),
-                ('decision', models.CharField(blank=True, help_text='Empty for a value that is reported only.', max_length=20)),
-                ('margin', models.FloatField(null=True)),
-                ('probability', models.FloatField(null=True)),
-                ('convention', models.CharField(blank=True, max_length=300)),
-                ('remark', models.CharField(blank=True, max_length=600)),
-                ('content', models.JSONField(help_text='The whole outcome as the bench computed it.')),
-                ('step', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='outcomes', to='inspections.inspectionstep')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("key", models.SlugField(max_length=60)),
+                ("label", models.CharField(max_length=120)),
+                ("value", models.FloatField(null=True)),
+                ("std_uncertainty", models.FloatField(null=True)),
+                ("expanded_uncertainty", models.FloatField(null=True)),
+                ("coverage_factor", models.FloatField(null=True)),
+                ("unit", models.CharField(max_length=12)),
+                ("limit_lower", models.FloatField(null=True)),
+                ("limit_upper", models.FloatField(null=True)),
+                ("limit_rule", models.CharField(blank=True, max_length=60)),
+                ("limit_source", models.CharField(blank=True, max_length=300)),
+                ("limit_edition", models.CharField(blank=True, max_length=120)),
+                (
+                    "decision",
+                    models.CharField(blank=True, help_text="Empty for a value that is reported only.", max_length=20),
+                ),
+                ("margin", models.FloatField(null=True)),
+                ("probability", models.FloatField(null=True)),
+                ("convention", models.CharField(blank=True, max_length=300)),
+                ("remark", models.CharField(blank=True, max_length=600)),
+                ("content", models.JSONField(help_text="The whole outcome as the bench computed it.")),
+                (
+                    "step",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="outcomes",
+                        to="inspections.inspectionstep",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['step', 'pk'],
+                "ordering": ["step", "pk"],
             },
         ),
         migrations.AddField(
-            model_name='finding',
-            name='outcome',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='findings', to='inspections.outcome'),
+            model_name="finding",
+            name="outcome",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="findings",
+                to="inspections.outcome",
+            ),
         ),
         migrations.CreateModel(
-            name='ProcedureVersion',
+            name="ProcedureVersion",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveSmallIntegerField()),
-                ('content', models.JSONField()),
-                ('digest', models.CharField(max_length=64)),
-                ('loaded_at', models.DateTimeField()),
-                ('procedure', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='versions', to='inspections.procedure')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("number", models.PositiveSmallIntegerField()),
+                ("content", models.JSONField()),
+                ("digest", models.CharField(max_length=64)),
+                ("loaded_at", models.DateTimeField()),
+                (
+                    "procedure",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="versions", to="inspections.procedure"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['procedure', '-number'],
+                "ordering": ["procedure", "-number"],
             },
         ),
         migrations.AddField(
-            model_name='inspection',
-            name='version',
-            field=models.ForeignKey(help_text='Fixed when the bench opens.', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='inspections.procedureversion'),
+            model_name="inspection",
+            name="version",
+            field=models.ForeignKey(
+                help_text="Fixed when the bench opens.",
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="inspections",
+                to="inspections.procedureversion",
+            ),
         ),
         migrations.CreateModel(
-            name='Reading',
+            name="Reading",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('field', models.SlugField(max_length=40)),
-                ('row', models.PositiveSmallIntegerField(default=0)),
-                ('column', models.SlugField(blank=True, max_length=40)),
-                ('as_read', models.CharField(max_length=40)),
-                ('unit', models.CharField(blank=True, max_length=12)),
-                ('zero', models.CharField(blank=True, choices=[('gauge', 'gauge'), ('absolute', 'absolute')], max_length=8)),
-                ('entered_at', models.DateTimeField()),
-                ('superseded_at', models.DateTimeField(null=True)),
-                ('entered_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('instrument', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='fleet.instrument')),
-                ('step', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='readings', to='inspections.inspectionstep')),
-                ('superseded_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("field", models.SlugField(max_length=40)),
+                ("row", models.PositiveSmallIntegerField(default=0)),
+                ("column", models.SlugField(blank=True, max_length=40)),
+                ("as_read", models.CharField(max_length=40)),
+                ("unit", models.CharField(blank=True, max_length=12)),
+                (
+                    "zero",
+                    models.CharField(blank=True, choices=[("gauge", "gauge"), ("absolute", "absolute")], max_length=8),
+                ),
+                ("entered_at", models.DateTimeField()),
+                ("superseded_at", models.DateTimeField(null=True)),
+                (
+                    "entered_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "instrument",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="readings",
+                        to="fleet.instrument",
+                    ),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="readings",
+                        to="inspections.inspectionstep",
+                    ),
+                ),
+                (
+                    "superseded_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['step', 'field', 'row', 'column', 'entered_at', 'pk'],
+                "ordering": ["step", "field", "row", "column", "entered_at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='SignedRecord',
+            name="SignedRecord",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('content', models.TextField()),
-                ('digest', models.CharField(help_text='SHA-256 of the content.', max_length=64)),
-                ('signed_at', models.DateTimeField()),
-                ('inspection', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='record', to='inspections.inspection')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("content", models.TextField()),
+                ("digest", models.CharField(help_text="SHA-256 of the content.", max_length=64)),
+                ("signed_at", models.DateTimeField()),
+                (
+                    "inspection",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="record", to="inspections.inspection"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='CriterionJudgement',
+            name="CriterionJudgement",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('criterion', models.CharField(max_length=8)),
-                ('answer', models.CharField(choices=[('met', 'Met'), ('not met', 'Not met')], max_length=10)),
-                ('reason', models.CharField(max_length=300)),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('machine', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='judgements', to='fleet.machine')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("criterion", models.CharField(max_length=8)),
+                ("answer", models.CharField(choices=[("met", "Met"), ("not met", "Not met")], max_length=10)),
+                ("reason", models.CharField(max_length=300)),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "machine",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="judgements", to="fleet.machine"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-at', '-pk'],
-                'permissions': [('view_review', 'Can read the retirement review'), ('judge_review', 'Can judge criteria of the retirement review')],
-                'indexes': [models.Index(fields=['machine', 'criterion', '-at'], name='judgement_latest')],
+                "ordering": ["-at", "-pk"],
+                "permissions": [
+                    ("view_review", "Can read the retirement review"),
+                    ("judge_review", "Can judge criteria of the retirement review"),
+                ],
+                "indexes": [models.Index(fields=["machine", "criterion", "-at"], name="judgement_latest")],
             },
         ),
         migrations.AddConstraint(
-            model_name='inspectionstep',
-            constraint=models.UniqueConstraint(fields=('inspection', 'code', 'subject'), name='step_once_per_subject'),
+            model_name="inspectionstep",
+            constraint=models.UniqueConstraint(fields=("inspection", "code", "subject"), name="step_once_per_subject"),
         ),
         migrations.AddConstraint(
-            model_name='inspectionstep',
-            constraint=models.CheckConstraint(condition=models.Q(('applies', True), models.Q(('absence', ''), _negated=True), _connector='OR'), name='step_absence_has_reason'),
+            model_name="inspectionstep",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("applies", True), models.Q(("absence", ""), _negated=True), _connector="OR"),
+                name="step_absence_has_reason",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='limitoverride',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('machine_model__isnull', False), ('site__isnull', True)), models.Q(('machine_model__isnull', True), ('site__isnull', False)), _connector='OR'), name='limit_for_model_or_site'),
+            model_name="limitoverride",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("machine_model__isnull", False), ("site__isnull", True)),
+                    models.Q(("machine_model__isnull", True), ("site__isnull", False)),
+                    _connector="OR",
+                ),
+                name="limit_for_model_or_site",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='limitoverride',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('rule', ''), _negated=True), ('lower__isnull', False), ('upper__isnull', False), _connector='OR'), name='limit_says_something'),
+            model_name="limitoverride",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("rule", ""), _negated=True),
+                    ("lower__isnull", False),
+                    ("upper__isnull", False),
+                    _connector="OR",
+                ),
+                name="limit_says_something",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='limitoverride',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('reason', ''), _negated=True), models.Q(('source', ''), _negated=True)), name='limit_has_reason_and_source'),
+            model_name="limitoverride",
+            constraint=models.CheckConstraint(
+                condition=models.Q(models.Q(("reason", ""), _negated=True), models.Q(("source", ""), _negated=True)),
+                name="limit_has_reason_and_source",
+            ),
         ),
         migrations.AddIndex(
-            model_name='outcome',
-            index=models.Index(fields=['key', 'decision'], name='outcome_by_decision'),
+            model_name="outcome",
+            index=models.Index(fields=["key", "decision"], name="outcome_by_decision"),
         ),
         migrations.AddConstraint(
-            model_name='outcome',
-            constraint=models.UniqueConstraint(fields=('step', 'key'), name='outcome_once_per_step'),
+            model_name="outcome",
+            constraint=models.UniqueConstraint(fields=("step", "key"), name="outcome_once_per_step"),
         ),
         migrations.AddIndex(
-            model_name='finding',
-            index=models.Index(fields=['machine', 'closed_at'], name='finding_by_machine'),
+            model_name="finding",
+            index=models.Index(fields=["machine", "closed_at"], name="finding_by_machine"),
         ),
         migrations.AddConstraint(
-            model_name='finding',
-            constraint=models.CheckConstraint(condition=models.Q(('closed_at__isnull', True), models.Q(('closing_note', ''), _negated=True), _connector='OR'), name='finding_closed_with_note'),
+            model_name="finding",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("closed_at__isnull", True), models.Q(("closing_note", ""), _negated=True), _connector="OR"
+                ),
+                name="finding_closed_with_note",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='finding',
-            constraint=models.UniqueConstraint(fields=('outcome',), name='finding_once_per_outcome'),
+            model_name="finding",
+            constraint=models.UniqueConstraint(fields=("outcome",), name="finding_once_per_outcome"),
         ),
         migrations.AddConstraint(
-            model_name='procedureversion',
-            constraint=models.UniqueConstraint(fields=('procedure', 'number'), name='procedure_version_once'),
+            model_name="procedureversion",
+            constraint=models.UniqueConstraint(fields=("procedure", "number"), name="procedure_version_once"),
         ),
         migrations.AddIndex(
-            model_name='inspection',
-            index=models.Index(fields=['stage', 'due_on'], name='inspection_by_due'),
+            model_name="inspection",
+            index=models.Index(fields=["stage", "due_on"], name="inspection_by_due"),
         ),
         migrations.AddIndex(
-            model_name='inspection',
-            index=models.Index(fields=['machine', 'stage', 'signed_at'], name='inspection_by_machine'),
+            model_name="inspection",
+            index=models.Index(fields=["machine", "stage", "signed_at"], name="inspection_by_machine"),
         ),
         migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(('stage__in', ['planned', 'booked', 'on bench', 'signed', 'countersigned', 'void'])), name='inspection_stage_known'),
+            model_name="inspection",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("stage__in", ["planned", "booked", "on bench", "signed", "countersigned", "void"])),
+                name="inspection_stage_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('signed_at__isnull', False), ('signed_by__isnull', False), ('stage__in', ('signed', 'countersigned'))), models.Q(models.Q(('stage__in', ('signed', 'countersigned')), _negated=True), ('signed_at__isnull', True)), _connector='OR'), name='inspection_signed_by_someone'),
+            model_name="inspection",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(
+                        ("signed_at__isnull", False),
+                        ("signed_by__isnull", False),
+                        ("stage__in", ("signed", "countersigned")),
+                    ),
+                    models.Q(
+                        models.Q(("stage__in", ("signed", "countersigned")), _negated=True), ("signed_at__isnull", True)
+                    ),
+                    _connector="OR",
+                ),
+                name="inspection_signed_by_someone",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('stage', 'countersigned'), _negated=True), models.Q(('countersigned_by__isnull', False), models.Q(('countersigned_by', models.F('signed_by')), _negated=True)), _connector='OR'), name='inspection_countersigned_by_another'),
+            model_name="inspection",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("stage", "countersigned"), _negated=True),
+                    models.Q(
+                        ("countersigned_by__isnull", False),
+                        models.Q(("countersigned_by", models.F("signed_by")), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="inspection_countersigned_by_another",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('stage', 'void'), _negated=True), models.Q(('void_reason', ''), _negated=True), _connector='OR'), name='inspection_void_has_reason'),
+            model_name="inspection",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("stage", "void"), _negated=True),
+                    models.Q(("void_reason", ""), _negated=True),
+                    _connector="OR",
+                ),
+                name="inspection_void_has_reason",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(('stage__in', ('planned', 'void')), ('technician__isnull', False), _connector='OR'), name='inspection_has_technician'),
+            model_name="inspection",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("stage__in", ("planned", "void")), ("technician__isnull", False), _connector="OR"),
+                name="inspection_has_technician",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('stage__in', ('on bench', 'signed', 'countersigned')), _negated=True), ('version__isnull', False), _connector='OR'), name='inspection_on_bench_has_version'),
+            model_name="inspection",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("stage__in", ("on bench", "signed", "countersigned")), _negated=True),
+                    ("version__isnull", False),
+                    _connector="OR",
+                ),
+                name="inspection_on_bench_has_version",
+            ),
         ),
         migrations.AddIndex(
-            model_name='reading',
-            index=models.Index(fields=['step', 'superseded_at'], name='reading_by_step'),
+            model_name="reading",
+            index=models.Index(fields=["step", "superseded_at"], name="reading_by_step"),
         ),
         migrations.AddConstraint(
-            model_name='reading',
-            constraint=models.UniqueConstraint(condition=models.Q(('superseded_at', None)), fields=('step', 'field', 'row', 'column'), name='reading_one_stands'),
+            model_name="reading",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("superseded_at", None)),
+                fields=("step", "field", "row", "column"),
+                name="reading_one_stands",
+            ),
         ),
     ]

@@ -38,7 +38,7 @@ def text_files() -> dict[Path, str]:
     texts = {}
     for path in tracked():
         data = path.read_bytes()
-        if b"\0" not in data:
+        if b"\0" not in data and path.parent.name != "register_files":  # broken on purpose
             texts[path] = data.decode("utf-8")
     return texts
 
@@ -114,6 +114,7 @@ def test_every_package_that_those_bring_along_is_installed_as_pinned():
 @pytest.mark.parametrize("folder", SOURCE_FOLDERS)
 def test_no_module_is_longer_than_the_house_allows(folder):
     lengths = {path: len(path.read_text().splitlines()) for path in tracked(f"{folder}/**.py", f"{folder}/*.py")}
+    lengths = {path: n for path, n in lengths.items() if path.parent.name != "migrations"}  # made by Django
     assert {str(path.relative_to(ROOT)): n for path, n in lengths.items() if n > MODULE_LINES} == {}
 
 

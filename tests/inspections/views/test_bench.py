@@ -190,7 +190,7 @@ class TestReading:
             post(bench, scene, "falling.0.flow", "3.9", unit="L/min", instrument=scene.flowmeter.pk)
 
 
-READING_QUERIES = 22
+READING_QUERIES = 23
 
 
 def many_readings(scene):
@@ -287,7 +287,7 @@ class TestStepPage:
             bench.get(scene.step_url)
 
 
-PAGE_QUERIES = 18
+PAGE_QUERIES = 19
 
 
 class TestWholeForm:

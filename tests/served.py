@@ -16,8 +16,8 @@ import urllib.error
 import urllib.request
 from pathlib import Path
 
+from tests.services.compose import LASTING, Served, served
 from tests.services.programs import Missing, find_program
-from tests.services.served import LASTING, Served, served
 
 MISSING = 3
 ALL_UP = dict.fromkeys(("web", "database", "broker", "worker", "scheduler"), "up")

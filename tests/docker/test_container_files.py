@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.services.bobbin import ROOT
-from tests.services.served import EXAMPLE, LASTING, ONCE, compose_file
+from tests.services.compose import EXAMPLE, LASTING, ONCE, compose_file
 
 DOCKERFILE = ROOT / "docker" / "Dockerfile"
 BIN = Path(sys.executable).parent

@@ -4,6 +4,7 @@ from functools import wraps
 
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404
+from django.views.decorators.http import require_safe
 from ninja import NinjaAPI
 from ninja.errors import HttpError, Throttled, ValidationError
 from ninja.parser import Parser
@@ -55,7 +56,7 @@ api = Api(
     parser=JsonParser(),
     throttle=TokenThrottle(),
     urls_namespace="api",
-    docs_decorator=login_not_required,
+    docs_decorator=require_safe,
 )
 
 

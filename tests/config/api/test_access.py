@@ -126,6 +126,11 @@ def test_a_method_that_an_address_does_not_take_is_a_problem_that_names_those_it
     assert response["Allow"] == "GET"  # RFC 9110, 15.5.6
 
 
+def test_the_document_is_open_to_all_and_only_read(db, client):
+    assert client.get("/api/v1/openapi.json").json()["openapi"].startswith("3.1")
+    assert_problem(client.post("/api/v1/openapi.json"), 405)
+
+
 def test_a_body_that_is_not_json_is_refused(call_as):
     caller, path = call_as(), f"/api/v1/machines/{make_machine().pk}/findings"
     send = {"headers": caller.headers}

@@ -7,6 +7,7 @@ answer is read, and not before.
 import re
 import threading
 import time
+from collections import Counter
 from dataclasses import dataclass, field
 
 from tests.inspections.scenes import PASSING
@@ -42,7 +43,7 @@ class Ledger:
 
     readings: list[Entered] = field(default_factory=list)
     signed: list[int] = field(default_factory=list)
-    unanswered: int = 0
+    unanswered: Counter = field(default_factory=Counter)
     troubles: list[str] = field(default_factory=list)
     seconds: dict[str, list[float]] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
@@ -53,11 +54,11 @@ class Ledger:
 
 
 class Technician:
-    """One person at one machine. `work()` does one inspection from plan to signature; `is_over` ends it early."""
+    """One person at one machine. `work()` does one inspection from plan to signature; `pause()` after each reading."""
 
-    def __init__(self, address, who, ledger, *, is_over=lambda: False, pause=lambda: None):
+    def __init__(self, address, who, ledger, *, pause=lambda: None):
         self.visitor = Visitor(address)
-        self.who, self.ledger, self.is_over, self.pause = who, ledger, is_over, pause
+        self.who, self.ledger, self.pause = who, ledger, pause
         self.kept, self.count = {}, 0
 
     def log_in(self):
@@ -70,8 +71,6 @@ class Technician:
         inspection = self._plan()
         steps = self._open(inspection)
         for place, text in self._sheet():
-            if self.is_over():
-                return
             self.enter(steps[place.step], place, text)
             self.pause()
         self._leave_untested(steps[2])
@@ -146,10 +145,11 @@ class Technician:
                 if answer.status < 500:
                     self.ledger.took(kind, time.perf_counter() - start)
                     return answer
-            except FAILURES:
-                pass
+                why = f"status {answer.status}"
+            except FAILURES as error:
+                why = type(error).__name__
             with self.ledger.lock:
-                self.ledger.unanswered += 1
+                self.ledger.unanswered[why] += 1
             if time.monotonic() > end:
                 raise TimeoutError(f"{kind}: no answer within {PATIENCE_S} s")
             time.sleep(0.2)

@@ -1,0 +1,129 @@
+"""Fifty technicians at once on the served installation of this machine, beside one alone in the same run.
+
+`python -m tests.benchmarks.bench_load --technicians 50`. Each signs in, then does whole inspections from plan to
+signature; between two readings somebody at a bench waits for a gauge, here `--pause` seconds on average. The requests
+come from this process, on the same cores as the server: what is printed is slower than what a tablet would see.
+"""
+
+import argparse
+import os
+import random
+import statistics
+import sys
+import tempfile
+import threading
+import time
+from pathlib import Path
+
+KINDS = ("sign in", "plan", "open", "bench", "bench page", "reading", "not tested", "sign")
+
+
+def main():
+    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.bench_load", description=__doc__.split("\n")[0])
+    parser.add_argument("--technicians", type=int, default=50, help="how many at once, default 50")
+    parser.add_argument("--inspections", type=int, default=2, help="how many each of them does, default 2")
+    parser.add_argument("--pause", type=float, default=2.0, help="mean wait between two readings in s, default 2")
+    options = parser.parse_args()
+
+    from tests.services.served import served
+
+    # A connection for each thread that serves, within what PostgreSQL allows.
+    with served(WEB_CONCURRENCY="2", WEB_THREADS="8") as (_, address, env), tempfile.TemporaryDirectory() as folder:
+        os.environ.update(env)
+        import django
+
+        django.setup()
+        from tests.services.bench_setting import BenchSetting
+
+        setting = BenchSetting(Path(folder), technicians=options.technicians)
+        alone = load(address, setting.technicians[:1], inspections=options.inspections, pause=0.0)
+        together = load(address, setting.technicians, inspections=options.inspections, pause=options.pause)
+        lost = missing(env["DATABASE_URL"], alone, together)
+    print(table(f"One technician alone, without a pause, {os.cpu_count()} cores", alone))
+    print(table(f"{options.technicians} technicians at once, {options.pause:g} s between two readings", together))
+    print(f"acknowledged and not in the database: {len(lost) or 'none'}")
+    troubles = [*alone.ledger.troubles, *together.ledger.troubles, *lost]
+    print(*troubles[:20], sep="\n")
+    return 1 if troubles or alone.errors or together.errors else 0
+
+
+class Load:
+    """What came of one load: its ledger and how long it took."""
+
+    def __init__(self, ledger, seconds):
+        self.ledger, self.seconds = ledger, seconds
+
+    @property
+    def errors(self):
+        return self.ledger.unanswered.total()
+
+
+def load(address, people, *, inspections, pause):
+    """Let every one of `people` do that many inspections at the same time; return the Load."""
+    from tests.services.bench_work import Ledger, Technician
+
+    ledger, rng = Ledger(), random.Random("load")
+    technicians = [Technician(address, who, ledger, pause=pauses(rng.random(), pause)) for who in people]
+    threads = [threading.Thread(target=work, args=(one, inspections), daemon=True) for one in technicians]
+    start = time.perf_counter()
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return Load(ledger, time.perf_counter() - start)
+
+
+def work(technician, inspections):
+    try:
+        technician.log_in()
+        technician.pause()
+        for _ in range(inspections):
+            technician.work()
+    except Exception as error:
+        technician.ledger.troubles.append(f"{type(error).__name__}: {error}")
+    finally:
+        technician.visitor.close()
+
+
+def pauses(seed, mean):
+    """A function that waits between half and one and a half times the mean."""
+    rng = random.Random(seed)
+    return lambda: time.sleep(rng.uniform(0.5, 1.5) * mean)
+
+
+def missing(url, *loads):
+    """The troubles of what was acknowledged in the loads, as the kill run looks for them."""
+    from tests.kill.checks import reading_troubles, signature_troubles
+
+    readings = [entered for one in loads for entered in one.ledger.readings]
+    signed = [pk for one in loads for pk in one.ledger.signed]
+    return reading_troubles(url, readings) + signature_troubles(url, signed)
+
+
+def table(title, load):
+    """Latency of each kind of request in milliseconds, as text."""
+    lines = [f"\n{title}", f"{'':12}   number   p50 ms   p90 ms   p99 ms   max ms"]
+    total = 0
+    for kind in KINDS:
+        seconds = sorted(load.ledger.seconds.get(kind, ()))
+        if not seconds:
+            continue
+        total += len(seconds)
+        cuts = [quantile(seconds, part) * 1e3 for part in (0.5, 0.9, 0.99)]
+        lines.append(f"{kind:12}  {len(seconds):7}" + "".join(f"  {cut:7.0f}" for cut in (*cuts, seconds[-1] * 1e3)))
+    lines.append(
+        f"{total} requests in {load.seconds:.1f} s: {total / load.seconds:.1f} a second; "
+        f"{len(load.ledger.readings)} readings, {len(load.ledger.signed)} signatures; errors: {load.errors or 'none'}"
+    )
+    return "\n".join(lines)
+
+
+def quantile(ordered, part):
+    """The value below which this part of sorted values lies; for one value that value."""
+    if len(ordered) < 2:
+        return ordered[0]
+    return statistics.quantiles(ordered, n=100, method="inclusive")[round(part * 100) - 1]
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,37 @@
+"""What the kill run and the load run work on: machines, technicians, instruments, and machines that fall due."""
+
+from datetime import timedelta
+
+from django.utils import timezone
+
+from tests.factories import PASSWORD, make_area, make_instrument, make_machine, make_model, make_person, make_procedure
+from tests.inspections.scenes import SHORT
+
+
+class BenchSetting:
+    """Fills an empty, migrated database; Django must be set up for it."""
+
+    def __init__(self, directory, *, technicians):
+        now = timezone.now()
+        self.area, self.model = make_area(), make_model(gases=["oxygen", "nitrous-oxide", "air"])
+        self.procedure = make_procedure(SHORT, directory=directory, at=now)
+        due_on = now.date() + timedelta(days=300)
+        calibrated = {"calibrated_on": now.date() - timedelta(days=30), "due_on": due_on}
+        gauge, flowmeter = (make_instrument(site=self.area.site, **calibrated) for _ in range(2))
+        self.shared = {
+            "procedure": self.procedure.pk,
+            "due_on": str(now.date()),
+            "gauge": str(gauge.pk),
+            "flowmeter": str(flowmeter.pk),
+            "password": PASSWORD,
+        }
+        self.technicians = [self._technician() for _ in range(technicians)]
+
+    def _technician(self):
+        person = make_person("technician", "planner")
+        machine = make_machine(area=self.area, model=self.model, at=timezone.now())
+        return self.shared | {"username": person.username, "pk": person.pk, "machine": machine.pk}
+
+    def add_due(self, count):
+        """Register machines that are due an inspection since long; return their keys."""
+        return [make_machine(area=self.area, model=self.model, at=timezone.now()).pk for _ in range(count)]

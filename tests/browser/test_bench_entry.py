@@ -1,8 +1,10 @@
 """The bench in a real browser: what was acknowledged is kept, what was not is said and sent again."""
 
 import pytest
+from django.utils import timezone
 from playwright.sync_api import expect
 
+from inspections.actions import enter_reading
 from inspections.models import Reading
 from tests.factories import NOON
 from tests.inspections.scenes import make_scene
@@ -97,6 +99,39 @@ def test_a_reading_after_somebody_signed_is_told_as_locked(bench):
     page.get_by_label("Oxygen pressure at the start", exact=True).press("Tab")
     expect(page.locator("#live")).to_contain_text("its readings are locked")
     expect(page.locator("#kept-full_pressure")).to_have_text("not kept")
+
+
+def test_a_place_that_somebody_else_filled_shows_both_and_the_choice_stands(bench, screenshot):
+    """Rui entered 52 psi while Ana's page showed the place empty."""
+    page, scene = bench
+    rui = {"unit": "psi", "by": scene.other, "at": timezone.now()}
+    enter_reading(scene.step(), "full_pressure", as_read="52", **rui)
+    field = page.get_by_label("Oxygen pressure at the start", exact=True)
+    field.fill("50")
+    field.press("Enter")
+    expect(page.locator("#told-full_pressure")).to_contain_text("Rui Serra entered 52 psi")
+    expect(page.locator("#kept-full_pressure")).to_contain_text("two readings, choose one")
+    expect(field).to_have_value("52")
+    page.evaluate("htmx.trigger('#others', 'look')")
+    expect(page.locator("#others")).to_contain_text("Also on this bench: Rui Serra")
+    screenshot("bench-contested")
+    page.get_by_role("button", name="50 psi is to stand").click()
+    expect(page.locator("#told-full_pressure")).to_be_hidden()
+    expect(field).to_have_value("50")
+    assert standing()["full_pressure", 0, ""] == "50 psi"
+
+
+def test_what_is_typed_on_while_the_answer_comes_is_not_swept_away(bench):
+    page, scene = bench
+    enter_reading(scene.step(), "full_pressure", as_read="52", unit="psi", by=scene.other, at=timezone.now())
+    page.route("**/reading/", lambda route: (page.wait_for_timeout(700), route.continue_()))
+    field = page.get_by_label("Oxygen pressure at the start", exact=True)
+    field.fill("50")
+    field.press("Tab")
+    field.fill("51")
+    expect(page.locator("#told-full_pressure")).to_contain_text("Rui Serra entered 52 psi")
+    expect(field).to_have_value("51")
+    assert standing() == {("full_pressure", 0, ""): "52 psi"}
 
 
 def test_every_target_on_the_tablet_is_44_pixels_or_more(bench):

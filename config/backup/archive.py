@@ -50,7 +50,8 @@ def _names(folder):
 @contextmanager
 def open_archive(path):
     """Yield (folder, manifest) of an unpacked backup whose every part is as packed. Raise ArchiveError if not."""
-    with TemporaryDirectory(prefix="bobbin-restore-") as name:
+    beside = path.parent if os.access(path.parent, os.W_OK) else None  # where there is room for it
+    with TemporaryDirectory(prefix=".bobbin-restore-", dir=beside) as name:
         folder = Path(name)
         try:
             with tarfile.open(path, mode="r:gz") as archive:

@@ -76,10 +76,21 @@ def copy_in(folder, engine, settings, *, replace):
     if engine == "sqlite":
         _fill_sqlite(folder / COPY[engine], Path(settings["NAME"]))
     else:
-        clean = ["--clean", "--if-exists"] if tables else []
-        options = ["--no-owner", "--no-privileges", "--exit-on-error", "--single-transaction", *clean]
-        name = f"--dbname={settings['NAME']}"
-        _run([find_program("pg_restore"), *options, name, str(folder / COPY[engine])], settings)
+        _fill_postgresql(folder / COPY[engine], tables, settings)
+
+
+def _fill_postgresql(copy, tables, settings):
+    """Take away every table, also one that the backup does not know, and restore: both or neither.
+
+    The dump becomes a script, since pg_restore by itself takes away only what the dump holds, and a newer release may
+    have tables that refer to those.
+    """
+    script = copy.with_suffix(".sql")
+    _run([find_program("pg_restore"), "--no-owner", "--no-privileges", f"--file={script}", str(copy)], settings)
+    names = ", ".join('"{}"'.format(table.replace('"', '""')) for table in tables)
+    first = [f"--command=DROP TABLE {names} CASCADE"] if tables else []
+    options = ["--no-psqlrc", "--quiet", "--single-transaction", "--set=ON_ERROR_STOP=1", *first, f"--file={script}"]
+    _run([find_program("psql"), *options], settings)
 
 
 def _fill_sqlite(copy, path):

@@ -101,6 +101,8 @@ def test_a_database_that_holds_tables_is_refused_unless_it_is_to_be_replaced(fil
     command("restore", str(filled), "--into", empty_url)
     said, code = refusal("restore", str(filled), "--into", empty_url)
     assert code == 2 and "tables already" in said
+    with temporary_connection(settings_of_url(empty_url)) as newer, newer.cursor() as cursor:
+        cursor.execute("CREATE TABLE newer (id bigint PRIMARY KEY, site bigint REFERENCES fleet_site (id))")
     assert "each table as in the backup" in command("restore", str(filled), "--into", empty_url, "--replace")
 
 

@@ -34,7 +34,7 @@ class Command(BaseCommand):
 
     def handle(self, *, backup, into, **options):
         try:
-            with TemporaryDirectory(prefix="bobbin-drill-") as folder:
+            with TemporaryDirectory(prefix=".bobbin-drill-", dir=settings.DATA_DIR) as folder:
                 file = backup or self._back_up(Path(folder) / "drill.backup")
                 own = (
                     nullcontext(settings_of_url(into)) if into else temporary_database(connections.settings["default"])

@@ -15,14 +15,14 @@ import threading
 import time
 from pathlib import Path
 
-KINDS = ("sign in", "plan", "open", "bench", "bench page", "reading", "not tested", "sign")
+KINDS = ("login page", "sign in", "plan", "open", "bench", "bench page", "reading", "not tested", "sign")
 
 
 def main():
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.bench_load", description=__doc__.split("\n")[0])
     parser.add_argument("--technicians", type=int, default=50, help="how many at once, default 50")
-    parser.add_argument("--inspections", type=int, default=2, help="how many each of them does, default 2")
-    parser.add_argument("--pause", type=float, default=2.0, help="mean wait between two readings in s, default 2")
+    parser.add_argument("--inspections", type=int, default=1, help="how many each of them does, default 1")
+    parser.add_argument("--pause", type=float, default=5.0, help="mean wait between two readings in s, default 5")
     options = parser.parse_args()
 
     from tests.services.served import served

@@ -62,7 +62,7 @@ class Technician:
         self.kept, self.count = {}, 0
 
     def log_in(self):
-        self._insist("sign in", lambda: self.visitor.get("/login/"))
+        self._insist("login page", lambda: self.visitor.get("/login/"))
         data = {"username": self.who["username"], "password": self.who["password"]}
         answer = self._insist("sign in", lambda: self.visitor.post("/login/", data))
         self._expect(answer.status == 302, "sign in", answer)

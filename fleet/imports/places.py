@@ -1,5 +1,6 @@
 """Machines, sites, areas and models by the names that files give them, read in a fixed number of queries."""
 
+from django.db.models import Q
 from django.db.models.functions import Lower
 
 from fleet.imports.plan import problem
@@ -12,7 +13,9 @@ class Machines:
     def __init__(self, rows, machines):
         names = {row.values["asset_number"] for row in rows}
         lower = [name.lower() for name in names]
-        named = machines.with_place().annotate(lower=Lower("asset_number")).filter(lower__in=lower)
+        # By both, since SQLite knows the capitals of ASCII only.
+        is_named = Q(asset_number__in=names) | Q(lower__in=lower)
+        named = machines.with_place().annotate(lower=Lower("asset_number")).filter(is_named)
         self.by_asset = {machine.asset_number: machine for machine in named}
         self.by_lower = {asset.lower(): asset for asset in self.by_asset}
         here = Machine.objects.filter(asset_number__in=names).values_list("asset_number", flat=True)

@@ -7,6 +7,7 @@ from datetime import date
 
 from fleet.register_file.columns import Column, ColumnKind
 from fleet.register_file.dates import date_in
+from fleet.register_file.defusing import ERRORS, Kept
 from fleet.register_file.numbers import number_in
 from fleet.register_file.words import (
     ACCEPTED_SIZES,
@@ -25,8 +26,6 @@ DAY_ZERO = date(1899, 12, 30).toordinal()
 FOUR_DIGITS = re.compile(r"[0-9]{4}")
 CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 SHORTENED = re.compile(r"[0-9](?:[.,][0-9]+)?E\+[0-9]{2,}")
-ERRORS = {"#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!", "#SPILL!", "#CALC!"}
-QUANTITY = re.compile(r"(.*?[0-9.,])\s*([^\W\d].*|%|°C)")
 FREE_TEXT = 200  # in a text as long as this a date is just text
 
 
@@ -56,7 +55,7 @@ def value_of(column: Column, cell, manner: Manner = Manner()):  # noqa: B008
     if isinstance(cell, NoValue):
         message = "is a formula whose result the file does not hold."
         raise CellRefused(message, "a value. Open the file in the spreadsheet, let it calculate, and save it again.")
-    if isinstance(cell, str) and cell.upper() in ERRORS:
+    if isinstance(cell, str) and not isinstance(cell, Kept) and cell.upper() in ERRORS:
         raise CellRefused("is an error of the spreadsheet.", "a value, or blank.")
     if isinstance(cell, str) and CONTROL.search(cell):
         raise CellRefused("holds characters that cannot be printed.", "letters, digits and punctuation.")
@@ -80,7 +79,8 @@ def _text(column, cell, manner):
         raise CellRefused(message, "text. Format the column as text and enter it again.")
     if isinstance(cell, (int, float)) and not isinstance(cell, bool) and abs(cell) >= 1e15:
         raise CellRefused("is a number so long that the spreadsheet has dropped digits.", "the digits, kept as text.")
-    if isinstance(cell, str) and SHORTENED.fullmatch(cell) and column.longest < FREE_TEXT:
+    is_bare = isinstance(cell, str) and not isinstance(cell, Kept)
+    if is_bare and SHORTENED.fullmatch(cell) and column.longest < FREE_TEXT:
         message = "is a long number that a spreadsheet has shortened."
         raise CellRefused(message, "all its digits, or the same with an apostrophe before it if it is meant.")
     text = text_of(cell)
@@ -94,7 +94,7 @@ def _year(column, cell, manner):
         return cell.year
     text = text_of(cell)
     if not FOUR_DIGITS.fullmatch(text):
-        day = _day_or_none(text, manner.order or "day")
+        day = _day_or_none(text, "day") or _day_or_none(text, "month")  # the year is the same either way
         if day is None:
             raise CellRefused("is not a year.", f"four digits from {FIRST_YEAR} to {LAST_YEAR}, such as 1994.")
         return day.year
@@ -171,11 +171,11 @@ def _number(column, cell, manner):
 
 def _quantity(column, cell, manner):
     accepted = f"a number and a unit ({', '.join(column.words)}), such as 45 {column.words[0]}."
-    match = QUANTITY.fullmatch(text_of(cell))
-    number = number_in(match.group(1), comma_used=manner.comma_used) if match else None
-    units = {plain(unit): unit for unit in column.words}
-    unit = units.get(plain(match.group(2)).removesuffix(" gauge").strip()) if match else None
-    if number is None or unit is None or not math.isfinite(number):
+    text = text_of(cell).strip().removesuffix("gauge").strip()
+    ends = sorted(column.words, key=len, reverse=True)  # “mL/min” before “min”
+    unit = next((unit for unit in ends if text.lower().endswith(unit.lower())), None)
+    number = number_in(text[: -len(unit)], comma_used=manner.comma_used) if unit else None
+    if number is None or not math.isfinite(number):
         raise CellRefused("is not a number with a unit of this column.", accepted)
     return [number, unit]
 

@@ -1,10 +1,17 @@
-"""Cells that a spreadsheet would run as a formula, or shorten as a number, leave as text and come back as they were."""
+"""Cells that a spreadsheet would run as a formula, shorten as a number or take for an error, kept as texts."""
 
 import re
 
+ERRORS = ("#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!", "#SPILL!", "#CALC!")
 # As in the advice on formula injection of OWASP: = + - @ tab and carriage return at the start of a cell.
-RISKY = re.compile(r"'*(?:[=+\-@\t\r]|\d+(?:[.,]\d+)?[eE][+-]?\d+$)")
-DEFUSED = re.compile(r"'" + RISKY.pattern)
+RISKY = re.compile(
+    rf"'*(?:[=+\-@\t\r]|\d+(?:[.,]\d+)?[eE][+-]?\d+\Z|(?:{'|'.join(map(re.escape, ERRORS))})\Z)", re.IGNORECASE
+)
+DEFUSED = re.compile("'" + RISKY.pattern, re.IGNORECASE)
+
+
+class Kept(str):
+    """A text that somebody has marked as text: it is no error and no shortened number, whatever it looks like."""
 
 
 def defused(text: str) -> str:
@@ -13,5 +20,5 @@ def defused(text: str) -> str:
 
 
 def undefused(text: str) -> str:
-    """Undo `defused`: for every text, undefused(defused(text)) == text."""
-    return text[1:] if DEFUSED.match(text) else text
+    """Undo `defused`: for every text, undefused(defused(text)) == text. What was marked as text comes back as Kept."""
+    return Kept(text[1:]) if DEFUSED.match(text) else text

@@ -152,9 +152,8 @@ class _Rows:
         if not self.rows and not self.problems:
             self._wrong(0, "", "", f"The file names no {self.kind.one}.", "at least one row below the header.")
         if self.numbers_as_dates:
-            notes.append(
-                f"{self.numbers_as_dates} dates are stored as numbers and read by the spreadsheet's calendar from 1900."
-            )
+            told = "Dates that are stored as day numbers are read by the spreadsheet's calendar, which counts from 1900"
+            notes.append(f"{told} ({self.numbers_as_dates} cells).")
         spellings = tuple((written, read, count) for (written, read), count in sorted(self.spellings.items()))
         return ParsedFile(
             self.kind,

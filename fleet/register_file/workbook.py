@@ -3,6 +3,7 @@
 import io
 import re
 import zipfile
+import zlib
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -68,7 +69,7 @@ def _refuse_unsafe(data):
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             _refuse_parts(archive)
-    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError, RuntimeError, EOFError):
+    except (zipfile.BadZipFile, zlib.error, OSError, ValueError, NotImplementedError, RuntimeError, EOFError):
         raise Unreadable("The file is damaged: it is not a whole XLSX workbook.", ACCEPTED) from None
 
 

@@ -3,11 +3,13 @@
 from django.contrib.auth.decorators import permission_required
 from django.shortcuts import render
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from config.home import home_parts, retirement_items
 from fleet.catalogue import FEATURES, HAZARDS, FeatureClass
 
 
+@require_safe
 def home(request):
     """What each of the person's groups does next; somebody in no group is told whom to ask."""
     groups = set(request.user.groups.values_list("name", flat=True))
@@ -15,12 +17,14 @@ def home(request):
     return render(request, "home.html", {"parts": parts})
 
 
+@require_safe
 def style_sheet(request):
     """Show every component of the look, for those who write pages."""
     return render(request, "styleguide.html")
 
 
 @permission_required("inspections.view_review", raise_exception=True)
+@require_safe
 def home_retirement(request):
     """The sentences of the retirement review, fetched by the home page when it is there already."""
     items = retirement_items(request.user, timezone.localdate())
@@ -28,12 +32,14 @@ def home_retirement(request):
 
 
 @permission_required("inspections.view_procedure", raise_exception=True)
+@require_safe
 def library(request):
     """What Bobbin knows: procedures, bench tests, protections and limits set here."""
     return render(request, "library.html")
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
+@require_safe
 def protections(request):
     """The catalogue of protections by class, each with the hazards that it covers and its source."""
     classes = [

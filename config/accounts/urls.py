@@ -2,19 +2,23 @@
 
 from django.contrib.auth import views as auth
 from django.urls import path, reverse_lazy
+from django.views.decorators.http import require_http_methods
 
 from config.accounts import second_factor, views
-from config.accounts.forms import CountedPasswordChangeForm
+
+form_page = require_http_methods(["GET", "HEAD", "POST"])  # Django's own pages answer to more
 
 urlpatterns = [
-    path("login/", auth.LoginView.as_view(redirect_authenticated_user=True), name="login"),
+    path("login/", form_page(auth.LoginView.as_view(redirect_authenticated_user=True)), name="login"),
     path("logout/", auth.LogoutView.as_view(), name="logout"),
     path("session/", views.session_left, name="session"),
-    path("password/", views.PasswordChange.as_view(form_class=CountedPasswordChangeForm), name="password_change"),
+    path("password/", form_page(views.PasswordChange.as_view()), name="password_change"),
     path(
         "password/<uidb64>/<token>/",
-        auth.PasswordResetConfirmView.as_view(
-            template_name="accounts/password_set.html", success_url=reverse_lazy("login")
+        form_page(
+            auth.PasswordResetConfirmView.as_view(
+                template_name="accounts/password_set.html", success_url=reverse_lazy("login")
+            )
         ),
         name="password_set",
     ),

@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
+from config.accounts.forms import CountedPasswordChangeForm
 from fleet.lockout import locked_until
 
 
@@ -30,6 +31,7 @@ def session_left(request):
 
 
 class PasswordChange(auth.PasswordChangeView):
+    form_class = CountedPasswordChangeForm
     success_url = "/"
 
     def get_form_kwargs(self):

@@ -6,7 +6,7 @@ from django.http import HttpResponseBadRequest
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from inspections.actions import open_inspection, set_not_tested, settle_contest
 from inspections.entry import StepEntry
@@ -42,6 +42,7 @@ def inspection_open(request, pk):
 
 
 @may_enter
+@require_safe
 def bench(request, pk):
     """Go to the first step that still needs work."""
     inspection = get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
@@ -91,6 +92,7 @@ def reading_enter(request, pk):
 
 
 @may_enter
+@require_safe
 def bench_others(request, pk):
     """Who else is at work on this inspection, for the line that the bench asks for now and then."""
     inspection = get_object_or_404(Inspection.objects.visible_to(request.user), pk=pk)

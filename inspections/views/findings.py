@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 from django_tables2 import RequestConfig
 
 from fleet.models import Machine
@@ -28,6 +28,7 @@ TABS = {
 
 
 @permission_required("inspections.view_finding", raise_exception=True)
+@require_safe
 def findings(request):
     now = timezone.now()
     form = FindingFilterForm(request.GET, person=request.user)
@@ -46,6 +47,7 @@ def findings(request):
 
 
 @permission_required("inspections.view_finding", raise_exception=True)
+@require_safe
 def finding(request, pk):
     found = _finding(request, pk)
     context = {

@@ -5,7 +5,7 @@ from django.contrib.auth.decorators import permission_required
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from inspections.actions import end_limit_override, set_limit_override
 from inspections.errors import Refused
@@ -17,6 +17,7 @@ PER_PAGE = 25
 
 
 @permission_required("inspections.view_procedure", raise_exception=True)
+@require_safe
 def limits(request):
     rows = LimitOverride.objects.visible_to(request.user).with_target()
     if request.GET.get("view") != "all":

@@ -3,6 +3,7 @@
 from django.contrib.auth.decorators import permission_required
 from django.http import Http404
 from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_safe
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
 from inspections.bench import TESTS, Limit, choose_limit
@@ -13,12 +14,14 @@ can_read = permission_required("inspections.view_procedure", raise_exception=Tru
 
 
 @can_read
+@require_safe
 def procedures(request):
     listed = Procedure.objects.with_newest_version()
     return render(request, "inspections/procedures.html", {"procedures": listed})
 
 
 @can_read
+@require_safe
 def procedure(request, pk):
     """One version of a procedure, the newest unless another is asked for by number."""
     found = get_object_or_404(Procedure, pk=pk)
@@ -33,6 +36,7 @@ def procedure(request, pk):
 
 
 @can_read
+@require_safe
 def tests(request):
     families = {}
     for test in TESTS.values():
@@ -41,6 +45,7 @@ def tests(request):
 
 
 @can_read
+@require_safe
 def test(request, code):
     if code not in TESTS:
         raise Http404(f"There is no bench test {code}.")

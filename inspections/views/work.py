@@ -6,7 +6,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 from django_tables2 import RequestConfig
 
 from fleet.models import Area
@@ -89,6 +89,7 @@ class Tabs:
 
 
 @permission_required("inspections.view_inspection", raise_exception=True)
+@require_safe
 def work(request):
     today = timezone.localdate()
     visible = Inspection.objects.visible_to(request.user)

@@ -1,0 +1,155 @@
+"""Enough records for every address to have an object, all of them at one site and named so that they are recognised."""
+
+import re
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from django.contrib.auth.models import Group
+
+from config.groups import GROUPS
+from fleet.actions import add_token
+from fleet.models import Job, RegisterUpload
+from inspections.actions import open_inspection, plan_inspection, report_fault, set_limit_override
+from tests.factories import (
+    NOON,
+    TODAY,
+    load_all_procedures,
+    make_area,
+    make_component,
+    make_instrument,
+    make_machine,
+    make_model,
+    make_person,
+    make_procedure,
+    make_site,
+)
+from tests.inspections.scenes import SHORT
+from tests.inspections.scenes import Scene as BenchScene
+
+CONVERTER = re.compile(r"<(?:\w+:)?(\w+)>")
+MARK = "Quellwald"  # in the name of everything at the site
+
+
+@dataclass
+class Scene:
+    """`values` maps the start of a route to what its converters take; the longest start that fits counts."""
+
+    site: object
+    values: dict = field(default_factory=dict)
+    planner: object = None
+    posted: dict = field(default_factory=dict)  # what an address must be sent before it looks at anything else
+
+    def values_of(self, address):
+        starts = sorted((start for start in self.values if address.route.startswith(start)), key=len)
+        values = {}
+        for start in starts:
+            values |= self.values[start]
+        return {
+            name: value
+            for name, value in values.items()
+            if f":{name}>" in address.route or f"<{name}>" in address.route
+        }
+
+
+def make_scene():
+    load_all_procedures()
+    site = make_site(name=f"{MARK} hospital", code="quellwald")
+    scene = Scene(site, planner=make_person("planner", last_name=f"{MARK}er", sites=[site]))
+    technician = make_person("technician", last_name=f"{MARK}mann", sites=[site])
+    area = make_area(site, name=f"{MARK} theatre")
+    machine = make_machine(area=area, model=make_model(code="type-x"), asset_number=f"{MARK}-1", by=technician)
+    scene.values = {
+        "": {"code": "supply-failure", "fmt": "csv", "kind": "machines", "criterion": "A1"},
+        "password/": {"uidb64": "MQ", "token": "set-password"},
+        "machines/": {"pk": machine.pk, "code": "o2-analyser"},
+        "retirement/": {"pk": machine.pk},
+        "machines/components/": {"pk": make_component(machine, label=f"{MARK} part").pk},
+        "machines/models/": {"pk": machine.model_id},
+        "machines/sites/": {"pk": site.pk},
+        "machines/areas/": {"pk": area.pk},
+        "machines/import/": {"pk": _upload(scene.planner).pk},
+        "people/": {"pk": technician.pk},
+        "people/tokens/": {"pk": _token(technician).pk},
+        "changes/": {"pk": machine.pk, "kind": "machine"},
+        "jobs/": {"pk": _job(scene.planner).pk},
+        "api/v1/machines/": {"pk": machine.pk},
+        "api/v1/models/": {"pk": machine.model_id},
+        **_work(machine, technician, site),
+    }
+    signed = scene.values["inspections/<int:pk>/amend"]["pk"]
+    scene.posted = {"inspections:release": {"retest": signed}}
+    return scene
+
+
+def _work(machine, technician, site):
+    procedure = _short_procedure()
+    signed = _signed(machine, technician, procedure, site)
+    planned, opened = (
+        plan_inspection(machine, procedure, due_on=TODAY, by=technician, at=NOON, note=MARK) for _ in range(2)
+    )
+    open_inspection(opened, by=technician, at=NOON)
+    finding = report_fault(machine, title=f"{MARK} flush sticks", severity="other", by=technician, at=NOON)
+    instrument = make_instrument(site=site, name=f"{MARK} gauge")
+    limit = set_limit_override(
+        test_code="supply-failure", outcome_key="trip_pressure", lower=26.0, unit="psi", reason=MARK,
+        source="A manual", from_date=TODAY, by=technician, at=NOON, site=site,
+    )  # fmt: skip
+    step = opened.steps.that_apply().first()
+    own = {"pk": opened.pk, "step_pk": step.pk}
+    return {
+        "inspections/": {"pk": planned.pk, "step_pk": step.pk},
+        **{f"inspections/<int:pk>/{page}": own for page in ("bench", "sign", "contest")},
+        **{f"inspections/<int:pk>/{page}": {"pk": signed.pk} for page in ("countersign", "amend", "record.pdf")},
+        "inspections/steps/": {"pk": step.pk},
+        "findings/": {"pk": finding.pk},
+        "instruments/": {"pk": instrument.pk},
+        "library/limits/": {"pk": limit.pk},
+        "library/procedures/": {"pk": procedure.pk},
+        "api/v1/instruments/": {"pk": instrument.pk},
+        "api/v1/inspections/": {"pk": signed.pk},
+        "api/v1/steps/": {"pk": step.pk},
+        "api/v1/findings/": {"pk": finding.pk},
+    }
+
+
+def _short_procedure():
+    with TemporaryDirectory() as directory:
+        return make_procedure(SHORT, directory=Path(directory))
+
+
+def _signed(machine, technician, procedure, site):
+    """An inspection that was measured and signed by the real actions."""
+    opened = plan_inspection(machine, procedure, due_on=TODAY, by=technician, at=NOON)
+    open_inspection(opened, by=technician, at=NOON)
+    gauges = (make_instrument(site=site, name=f"{MARK} gauge") for _ in range(2))
+    bench = BenchScene(technician, technician, machine, *gauges, procedure, opened)
+    bench.complete()
+    return bench.sign()
+
+
+def _upload(person):
+    return RegisterUpload.objects.create(name=f"{MARK}.csv", content=b"asset_number\nX\n", by=person, uploaded_at=NOON)
+
+
+def _job(person):
+    return Job.objects.create(
+        kind="plan-due", title=f"{MARK} work", key="matrix", by=person, asked_at=NOON, stage=Job.Stage.DONE,
+        finished_at=NOON,
+    )  # fmt: skip
+
+
+def _token(owner):
+    return token_of(owner, "technician", name=f"{MARK} stores")[0]
+
+
+def token_of(owner, group, *, name):
+    """A token and its secret."""
+    today = date.today()
+    group = Group.objects.get(name=group)
+    return add_token(name=name, owner=owner, group=group, expires_on=today, by=None, at=NOON, today=today)
+
+
+def person_of_every_group(**fields):
+    return make_person(*GROUPS, **fields)

@@ -1,0 +1,299 @@
+"""No action changes a row of a tracked record without an entry that says who, when, before and after."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.contrib.auth.models import Group
+from django.urls import reverse
+
+import fleet.actions
+import inspections.actions
+from fleet.actions import record_feature_state, withdraw_machine
+from fleet.changes import changes_of, tracked_models
+from fleet.models import ChangeEntry
+from inspections.actions import plan_inspection, report_fault
+from tests.factories import (
+    NOON,
+    TODAY,
+    load_all_procedures,
+    make_area,
+    make_component,
+    make_instrument,
+    make_machine,
+    make_model,
+    make_person,
+    make_site,
+)
+from tests.inspections.scenes import make_scene
+
+LATER = NOON + timedelta(days=1)
+# What changes no tracked row: readings and steps have a history of their own, jobs, tokens and uploads an owner and
+# times, amendments, judgements and procedure versions are only ever added.
+NOT_TRACKED = {
+    "Entry", "amend_inspection", "candidate_retests", "clear_reading", "enter_reading", "judge_criterion",
+    "load_procedures", "note_token_use", "reasons_against_release", "reasons_against_signing", "set_not_tested",
+}  # fmt: skip
+
+
+@pytest.fixture
+def by(db):
+    return make_person("planner")
+
+
+@pytest.fixture
+def scene(tmp_path):
+    return make_scene(tmp_path)
+
+
+def contents():
+    """Everything that a page could say of the tracked rows: model -> key -> field -> value."""
+    rows = {}
+    for model, tracked in tracked_models().items():
+        plain = [name for name in tracked.fields if not model._meta.get_field(name).many_to_many]
+        rows[tracked.label] = {row.pop("pk"): row for row in model._base_manager.values("pk", *plain)}
+        for name in set(tracked.fields) - set(plain):
+            for row in model._base_manager.all():
+                rows[tracked.label][row.pk][name] = set(getattr(row, name).values_list("pk", flat=True))
+    return rows
+
+
+def add_instrument(site, by):
+    scale = {"dimension": "flow", "unit": "L/min", "low": 0, "high": 10, "resolution": 0.1}
+    return fleet.actions.add_instrument(scales=[scale], code="G-1", name="Gauge", site=site, by=by, at=LATER)
+
+
+def signed(by):
+    from tests.factories import make_signed_inspection
+
+    return make_signed_inspection(make_machine(), by=make_person("technician"))
+
+
+def release(by, scene):
+    scene.complete()
+    withdraw_machine(scene.machine, by=by, at=NOON, reason="Old")
+    retest = scene.sign()
+    yield
+    inspections.actions.release_machine(scene.machine, retest=retest, by=by, at=LATER)
+
+
+def simple(prepare, act):
+    def run(by, scene):
+        made = prepare(by)
+        yield
+        act(made, by)
+
+    return run
+
+
+NOW = {"at": LATER}
+RUNS = {
+    "add_site": simple(lambda by: None, lambda _, by: fleet.actions.add_site(code="n", name="North", by=by, **NOW)),
+    "change_site": simple(lambda by: make_site(), lambda o, by: fleet.actions.change_site(o, name="New", by=by, **NOW)),
+    "add_area": simple(lambda by: make_site(), lambda o, by: fleet.actions.add_area(o, name="A", by=by, **NOW)),
+    "change_area": simple(
+        lambda by: make_area(), lambda o, by: fleet.actions.change_area(o, minimum_machines=3, by=by, **NOW)
+    ),
+    "add_model": simple(
+        lambda by: None,
+        lambda _, by: fleet.actions.add_model(
+            code="m", maker="Works", name="One", features={"o2-analyser": "fitted"}, by=by, **NOW
+        ),
+    ),
+    "change_model": simple(
+        lambda by: make_model(),
+        lambda o, by: fleet.actions.change_model(o, features={"o2-analyser": "fitted"}, name="Two", by=by, **NOW),
+    ),
+    "add_instrument": simple(lambda by: make_site(), add_instrument),
+    "record_calibration": simple(
+        lambda by: make_instrument(),
+        lambda o, by: fleet.actions.record_calibration(
+            o, calibrated_on=TODAY, due_on=date(2027, 11, 2), certificate="N", result="within", by=by, **NOW
+        ),
+    ),
+    "fit_component": simple(
+        lambda by: make_machine(),
+        lambda o, by: fleet.actions.fit_component(o, kind="apl-valve", label="APL", fitted_on=TODAY, by=by, **NOW),
+    ),
+    "remove_component": simple(
+        lambda by: make_component(make_machine()),
+        lambda o, by: fleet.actions.remove_component(o, removed_on=TODAY, by=by, **NOW),
+    ),
+    "register_machine": simple(
+        lambda by: {"model": make_model(), "area": make_area()},
+        lambda o, by: fleet.actions.register_machine(asset_number="X", in_use_from=TODAY, by=by, **o, **NOW),
+    ),
+    "correct_machine": simple(
+        lambda by: make_component(make_machine(by=by)).machine,
+        lambda o, by: fleet.actions.correct_machine(o, serial="S1", in_use_from=date(2014, 1, 1), by=by, **NOW),
+    ),
+    "withdraw_machine": simple(
+        lambda by: make_machine(), lambda o, by: withdraw_machine(o, reason="Old", by=by, **NOW)
+    ),
+    "retire_machine": simple(
+        lambda by: make_machine(), lambda o, by: fleet.actions.retire_machine(o, reason="Old", by=by, **NOW)
+    ),
+    "add_person": simple(
+        lambda by: Group.objects.get(name="auditor"),
+        lambda o, by: fleet.actions.add_person(username="new", groups=[o], by=None, **NOW),
+    ),
+    "change_person": simple(
+        lambda by: (make_person("auditor"), make_site()),
+        lambda o, by: fleet.actions.change_person(
+            o[0], groups=[Group.objects.get(name="planner")], sites=[o[1]], last_name="New", by=by, **NOW
+        ),
+    ),
+    "lock_person": simple(lambda by: make_person(), lambda o, by: fleet.actions.lock_person(o, by=by, **NOW)),
+    "unlock_person": simple(
+        lambda by: make_person(is_active=False), lambda o, by: fleet.actions.unlock_person(o, by=by, **NOW)
+    ),
+    "set_limit_override": simple(
+        lambda by: make_site(),
+        lambda o, by: inspections.actions.set_limit_override(
+            test_code="supply-failure", outcome_key="trip_pressure", lower=26.0, unit="psi", reason="Local", source="A",
+            from_date=TODAY, site=o, by=by, **NOW,
+        ),
+    ),
+    "report_fault": simple(
+        lambda by: make_machine(),
+        lambda o, by: report_fault(o, title="Sticks", severity="other", by=by, **NOW),
+    ),
+    "close_finding": simple(
+        lambda by: report_fault(make_machine(), title="Sticks", severity="other", by=by, at=NOON),
+        lambda o, by: inspections.actions.close_finding(o, note="Mended", by=by, **NOW),
+    ),
+    "countersign_inspection": simple(
+        signed, lambda o, by: inspections.actions.countersign_inspection(o, by=by, **NOW)
+    ),
+}  # fmt: skip
+
+
+def with_scene(act):
+    def run(by, scene):
+        planned = plan_inspection(scene.machine, scene.procedure, due_on=TODAY, by=by, at=NOON)
+        yield
+        act(scene, planned, by)
+
+    return run
+
+
+RUNS |= {
+    "release_machine": release,
+    "plan_inspection": with_scene(
+        lambda s, planned, by: plan_inspection(s.machine, s.procedure, due_on=TODAY, by=by, **NOW)
+    ),
+    "plan_due_inspections": simple(
+        lambda by: (load_all_procedures(), make_machine()),
+        lambda o, by: inspections.actions.plan_due_inspections(today=TODAY, by=by, **NOW),
+    ),
+    "book_inspection": with_scene(
+        lambda s, planned, by: inspections.actions.book_inspection(
+            planned, technician=s.technician, booked_on=TODAY, by=by, **NOW
+        )
+    ),
+    "void_inspection": with_scene(
+        lambda s, planned, by: inspections.actions.void_inspection(planned, reason="Twice", by=by, **NOW)
+    ),
+    "open_inspection": with_scene(lambda s, planned, by: inspections.actions.open_inspection(planned, by=by, **NOW)),
+    "sign_inspection": with_scene(
+        lambda s, planned, by: (
+            s.complete(),
+            inspections.actions.sign_inspection(s.inspection, by=by, **NOW),
+        )
+    ),
+}
+
+
+@pytest.mark.parametrize("name", sorted(RUNS))
+def test_an_action_leaves_an_entry_for_every_row_that_it_changes(by, scene, name):
+    run = RUNS[name](by, scene)
+    next(run)
+    ChangeEntry.objects.all().delete()
+    before = contents()
+    assert next(run, "done") == "done"
+    changed = {
+        (label, pk) for label, rows in contents().items() for pk, row in rows.items() if before[label].get(pk) != row
+    }
+    entries = {(entry.row, entry.row_pk) for entry in ChangeEntry.objects.all()}
+    assert changed and changed <= entries
+
+
+def test_the_runs_cover_every_action_that_changes_a_tracked_row():
+    through = {  # these change rows through an action that is run here
+        "book_inspections", "confirm_upload", "import_register", "plan_retest", "register_machines",
+        "record_feature_state", "return_machine_to_service", "end_limit_override", "remove_second_factor",
+        "password_link",
+    }  # fmt: skip
+    known = set(RUNS) | through | NOT_TRACKED
+    of_machines_and_work = set(inspections.actions.__all__) | {
+        name for name in fleet.actions.__all__ if not name.endswith(("_job", "_jobs", "_token", "_upload", "_digest"))
+    }
+    assert of_machines_and_work - known <= {"settle_contest", "say_how_to_read"}
+
+
+def test_an_entry_says_who_when_before_and_after_in_words(by):
+    area, other = make_area(), make_area()
+    machine = make_machine(area=area)
+    fleet.actions.correct_machine(machine, area=other, serial="S-9", by=by, at=LATER)
+    entry = changes_of("machine", machine.pk).first()
+    assert (entry.by, entry.at) == (by, LATER)
+    assert entry.before == {"Area": str(area), "Serial": ""}
+    assert entry.after == {"Area": str(other), "Serial": "S-9"}
+
+
+def test_a_protection_recorded_anew_is_told_with_the_machine(by):
+    machine = make_machine(features={"o2-analyser": "fitted"})
+    record_feature_state(machine, "o2-analyser", "not fitted", from_date=TODAY, evidence="seen", by=by, at=LATER)
+    entry = changes_of("machine", machine.pk).first()
+    assert entry.before["State"] == "fitted" and entry.after["State"] == "not fitted"
+
+
+def test_what_is_refused_leaves_no_entry(by):
+    machine = make_machine()
+    withdraw_machine(machine, by=by, at=NOON, reason="Old")
+    told = ChangeEntry.objects.count()
+    with pytest.raises(Exception, match="can become withdrawn"):
+        withdraw_machine(machine, by=by, at=LATER, reason="Again")
+    assert ChangeEntry.objects.count() == told
+
+
+def test_a_change_that_changes_nothing_leaves_no_entry(by):
+    site = make_site(name="North")
+    fleet.actions.change_site(site, name="North", by=by, at=LATER)
+    assert not ChangeEntry.objects.exists()
+
+
+class TestPage:
+    def url(self, kind, record):
+        return reverse("fleet:changes", args=[kind, record.pk])
+
+    def test_tells_the_change_and_who_made_it(self, client, by):
+        site = make_site(name="North")
+        fleet.actions.change_site(site, name="South", by=by, at=LATER)
+        client.force_login(by)
+        page = client.get(self.url("site", site)).content.decode()
+        assert "North" in page and "South" in page and str(by) in page and "3 Nov 2026" in page
+
+    def test_is_not_found_for_a_record_of_another_site(self, client, by):
+        client.force_login(make_person("planner", sites=[make_site()]))
+        assert client.get(self.url("machine", make_machine())).status_code == 404
+
+    def test_of_an_unknown_kind_is_not_found(self, client, by):
+        client.force_login(by)
+        assert client.get("/changes/nothing/1/").status_code == 404
+
+    def test_of_a_person_is_for_who_looks_after_people(self, client, by):
+        client.force_login(by)
+        assert client.get(self.url("person", by)).status_code == 403
+
+    def test_costs_the_same_queries_with_few_and_with_many_entries(self, client, by, django_assert_num_queries):
+        site = make_site()
+        client.force_login(by)
+        client.get(self.url("site", site))
+        counts = []
+        for number in range(24):
+            fleet.actions.change_site(site, name=f"Name {number}", by=by, at=LATER)
+            if number in (2, 23):
+                with django_assert_num_queries(9, exact=False) as captured:
+                    client.get(self.url("site", site))
+                counts.append(len(captured))
+        assert counts[0] == counts[1]

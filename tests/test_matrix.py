@@ -1,0 +1,129 @@
+"""Who may do what, asked in real requests; and nothing of another site in any answer."""
+
+import io
+import zipfile
+
+import pytest
+from django.db import transaction
+from openpyxl import load_workbook
+from pypdf import PdfReader
+
+from tests.factories import make_site
+from tests.matrix.addresses import all_addresses
+from tests.matrix.asking import Asker, is_let_in
+from tests.matrix.scene import MARK, make_scene, person_of_every_group
+from tests.matrix.table import ask_everything, printed, table_text
+
+OPEN_TO_ALL = {"login", "session", "password_set", "health", "health_live", "api:openapi-json"}
+ADDRESSES = all_addresses()
+# Work that only reads: a verification, a comparison with a printed record, results computed anew, many records at once.
+READ_BY_POST = {
+    "inspections:check_pdf",
+    "inspections:record_papers",
+    "inspections:reevaluation",
+    "inspections:verify",
+}
+OF_NO_SITE = {"fleet:model", "fleet:model_edit", "inspections:procedure", "api:machine_model"}  # the same everywhere
+
+
+@pytest.fixture(scope="module")
+def answers(request, django_db_blocker):
+    """Asked once for the module; everything is taken back at the end.
+
+    The database is asked for by name, so that these tests bear no mark of it: who may do what is the same on both.
+    """
+    request.getfixturevalue("django_db_setup")
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield ask_everything()
+        transaction.set_rollback(True)
+
+
+def test_the_table_in_the_document_is_what_the_requests_say(answers):
+    assert printed() == table_text(answers), "Run: python -m tests.matrix --write"
+
+
+def test_nobody_gets_past_the_login(answers):
+    let_in = {address.name for (address, _), is_open in answers["nobody"].items() if is_open}
+    assert let_in == OPEN_TO_ALL
+
+
+def test_somebody_in_no_group_reads_no_record(answers):
+    let_in = {a for (a, method), is_open in answers["no group"].items() if is_open and method != "OPTIONS"}
+    assert not [a for a in let_in if a.is_of_an_object or (a.is_api and a.name not in OPEN_TO_ALL)]
+
+
+def test_only_a_planner_in_chief_looks_after_people(answers):
+    people = [a for a in ADDRESSES if a.route.startswith("people/")]
+    assert len(people) > 5
+    for name, of_one in answers.items():
+        opened = [a for a in people for m in ("GET", "POST") if of_one[a, m]]
+        assert bool(opened) == (name == "planner-in-chief")
+
+
+def test_an_auditor_changes_nothing_of_a_record(answers):
+    posts = {a.name for (a, method), is_open in answers["auditor"].items() if is_open and method == "POST"}
+    own = {"login", "logout", "session", "password_change", "password_set", "second_factor_set_up",
+           "second_factor_remove", "second_factor_ask", "fleet:digest"}  # fmt: skip
+    assert posts - own == READ_BY_POST
+
+
+def test_no_address_takes_put_patch_or_delete(answers):
+    taken = {
+        (address.name, method)
+        for of_one in answers.values()
+        for (address, method), is_open in of_one.items()
+        if is_open and method in ("PUT", "PATCH", "DELETE")
+    }
+    assert taken == set()
+
+
+def test_looking_and_asking_for_the_head_alone_go_together(answers):
+    for of_one in answers.values():
+        differing = [a.name for a in ADDRESSES if not a.is_api and of_one[a, "HEAD"] and not of_one[a, "GET"]]
+        assert differing == []
+
+
+def test_a_token_opens_no_page_and_a_session_not_the_api(db):
+    scene = make_scene()
+    asker = Asker(scene.planner, "planner")
+    for address in ADDRESSES:
+        if address.name in OPEN_TO_ALL:
+            continue
+        response = asker.ask(address, "GET", scene.values_of(address), by_token=not address.is_api)
+        assert not is_let_in(response), address
+
+
+@pytest.mark.parametrize("by_token", [False, True])
+def test_somebody_narrowed_to_another_site_finds_nothing_of_this_one(db, by_token):
+    scene = make_scene()
+    other = person_of_every_group(sites=[make_site(name="Elsewhere")])
+    asker = Asker(other, "technician")
+    for address in [a for a in ADDRESSES if a.is_api == by_token]:
+        for method in ("GET", "POST"):
+            values = scene.values_of(address)
+            response = asker.ask(address, method, values)
+            if address.is_of_an_object and address.name not in OF_NO_SITE:
+                of_nothing = asker.ask(address, method, values | {"pk": 10**9})
+                assert response.status_code == of_nothing.status_code >= 400, (address, method)
+            assert MARK not in text_of(response), (address, method)
+
+
+def test_the_marks_that_the_narrowed_person_must_not_find_are_there_to_be_found(db):
+    scene = make_scene()
+    asker = Asker(person_of_every_group(), "planner")
+    shown = [a for a in ADDRESSES if MARK in text_of(asker.ask(a, "GET", scene.values_of(a)))]
+    assert len(shown) > 40
+
+
+def text_of(response):
+    """The words of a page, a sheet, a paper or an archive."""
+    content = getattr(response, "read", None) if response.streaming else response.content
+    if content[:4] == b"%PDF":
+        return "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(content)).pages)
+    if content[:2] == b"PK":
+        names = zipfile.ZipFile(io.BytesIO(content)).namelist()
+        if "xl/workbook.xml" in names:
+            sheets = load_workbook(io.BytesIO(content)).worksheets
+            return "\n".join(str(cell.value) for sheet in sheets for row in sheet.iter_rows() for cell in row)
+        return "\n".join(names)
+    return content.decode("utf-8", errors="replace")

@@ -98,7 +98,7 @@ def _findings(machine, limit):
 
 
 def recurring_procedures():
-    """(code, title) of the procedures with an interval, the yearly one before the longer ones."""
+    """(code, title) of the procedures with an interval, the longest first."""
     return list(Procedure.objects.recurring().values_list("code", "title"))
 
 

@@ -217,8 +217,8 @@ class LimitOverrideQuerySet(models.QuerySet):
 
 class ProcedureQuerySet(models.QuerySet):
     def recurring(self):
-        """Done at an interval, the one done most often first."""
-        return self.filter(interval_months__isnull=False).order_by("interval_months", "code")
+        """Done at an interval, the longest first."""
+        return self.filter(interval_months__isnull=False).order_by("-interval_months", "code")
 
     def with_newest_version(self):
         """Annotate `newest_number` and `newest_loaded_at` of the newest version."""

@@ -52,7 +52,7 @@ def plan_upload(upload, *, today, tell=_quiet):
     parsed = parse_upload(bytes(upload.content), upload.file_kind, settings, tell)
     if parsed.open_questions:
         return parsed, None
-    return parsed, plan_import(parsed, Scope.of(upload.by, today, settings.counts_as), tell)
+    return parsed, plan_import(parsed, Scope.of(upload.by, today, settings.counts_as or ""), tell)
 
 
 def check_upload(upload, *, today, tell=_quiet):

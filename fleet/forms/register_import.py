@@ -93,7 +93,7 @@ class ReadingForm(forms.Form):
             **self.shape(),
             date_order=self.cleaned_data["date_order"] or None,
             columns=columns,
-            counts_as=self.cleaned_data.get("counts_as", ""),
+            counts_as=self.cleaned_data.get("counts_as"),
         )
 
     def _add_shape(self):
@@ -132,7 +132,7 @@ class ReadingForm(forms.Form):
             return
         choices = procedure_choices()
         first = choices[0][0] if choices else ""
-        initial = self.said.counts_as if self.said.columns else first
+        initial = first if self.said.counts_as is None else self.said.counts_as
         self.fields["counts_as"] = forms.ChoiceField(
             choices=[*choices, ("", "None: kept as history only")],
             required=False,

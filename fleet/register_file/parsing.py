@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from fleet.register_file.cells import CellRefused, Manner, text_of, value_of
 from fleet.register_file.columns import ColumnKind
 from fleet.register_file.dates import order_of
-from fleet.register_file.kinds import MACHINES, FileKind
+from fleet.register_file.kinds import EARLIER, MACHINES, FileKind
 from fleet.register_file.mapping import MappedColumn, map_columns, mapping_questions
 from fleet.register_file.numbers import has_decimal_comma
 from fleet.register_file.problems import Problem, Question, Unreadable
@@ -93,6 +93,9 @@ def parse_register(
     questions = [*table.questions, *mapping_questions(kind, mapped)]
     if any(one.how in ("said", "remembered") and one.column for one in mapped):
         questions = [question for question in questions if "No row names columns" not in question.text]
+    if kind is EARLIER and settings.counts_as is None:
+        text = "Say what these count as for the next due date. Until then they count for none."
+        questions.append(Question("due", text, is_open=False))
     manners, notes, date_questions = _manners(kind, table, mapped, settings)
     questions += date_questions
     if any(question.is_open for question in questions):

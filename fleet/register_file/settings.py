@@ -42,7 +42,7 @@ class Settings:
     header_row: int | None = None
     date_order: str | None = None
     columns: Mapping[str, str] = field(default_factory=dict)
-    counts_as: str = ""
+    counts_as: str | None = None
 
     def as_json(self) -> dict:
         return asdict(self)

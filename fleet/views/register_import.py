@@ -24,7 +24,8 @@ LISTS = ("problems", "created", "updated")
 @permission_required("fleet.import_register", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def import_register(request):
-    form = RegisterFileForm(posted(request), request.FILES, initial={"kind": request.GET.get("kind", "machines")})
+    files = request.FILES if request.method == "POST" else None
+    form = RegisterFileForm(posted(request), files, initial={"kind": request.GET.get("kind", "machines")})
     if request.method == "POST" and form.is_valid():
         file, kind = form.cleaned_data["file"], KINDS[form.cleaned_data["kind"]]
         upload = keep_upload(name=file.name, content=file.read(), kind=kind, by=request.user, at=timezone.now())

@@ -5,6 +5,7 @@ from django.core.management import CommandError, call_command
 
 from fleet.models import Machine
 from tests.factories import make_area, make_model, make_person, make_site
+from tests.fleet.imports.odd_files import FOLDER
 
 TEXT = "asset_number,model,site,area,built_year,in_use_from\nA-1,three,north,Theatre 1,1984,1985-03-01\n"
 
@@ -61,3 +62,41 @@ def test_a_file_that_is_not_there_or_a_person_nobody_knows_is_told(file):
     with pytest.raises(CommandError, match="Nobody has the username"):
         run(str(file), "--by", "nobody")
     assert not Machine.objects.exists()
+
+
+HOSPITAL = "Tag No;Type;Hospital;Location;Commissioned;Price\nA-1;three;north;Theatre 1;03/04/1985;9\n"
+
+
+def test_what_could_be_read_two_ways_is_asked_for_by_option(file):
+    file.write_text(HOSPITAL, encoding="utf-8")
+    errors = StringIO()
+    with pytest.raises(CommandError, match="--date-order"):
+        call_command("import_register", str(file), stdout=StringIO(), stderr=errors)
+    assert "“Price”" in errors.getvalue() and "day first or month first" in errors.getvalue()
+    assert not Machine.objects.exists()
+
+
+@pytest.mark.parametrize("unknown", [("--mapping", "Price="), ("--leave-out-unknown",)])
+def test_options_say_which_column_is_which_and_how_dates_run(file, unknown):
+    file.write_bytes(HOSPITAL.encode("utf-16-le"))
+    options = ("--date-order", "month", "--encoding", "utf-16-le", "--delimiter", "semicolon", "--header-row", "1")
+    assert "1 machines are entered" in run(str(file), *options, *unknown)
+    assert str(Machine.objects.get().in_use_from) == "1985-03-04"
+
+
+def test_a_mapping_to_no_column_lists_the_columns(file):
+    with pytest.raises(CommandError, match="asset_number"):
+        run(str(file), "--mapping", "Price=money")
+
+
+def test_a_sheet_of_a_workbook_is_chosen_by_name(file):
+    workbook = FOLDER / "two_registers.xlsx"
+    with pytest.raises(CommandError, match="--sheet"):
+        run(str(workbook))
+    run(str(workbook), "--sheet", "South")
+    assert Machine.objects.get().asset_number == "A-2"
+
+
+def test_every_kind_of_file_can_be_imported(file):
+    run(str(FOLDER / "plain.csv"))
+    assert "3 instruments are entered" in run(str(FOLDER / "instruments.csv"), "--kind", "instruments")

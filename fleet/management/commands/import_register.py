@@ -9,6 +9,7 @@ from fleet.actions import import_register
 from fleet.errors import Refused
 from fleet.imports import Scope, parse_upload, plan_import
 from fleet.models import Person
+from fleet.panels import procedure_choices
 from fleet.register_file import DATE_ORDERS, ENCODINGS, KINDS, MAX_BYTES, Settings
 
 DELIMITER_NAMES = {"comma": ",", "semicolon": ";", "tab": "\t", "bar": "|"}
@@ -36,16 +37,17 @@ class Command(BaseCommand):
         add("--date-order", choices=tuple(DATE_ORDERS), help="how dates such as 03/04/2019 are written")
         add("--encoding", choices=tuple(ENCODINGS), help="how the text is saved")
         add("--delimiter", choices=tuple(DELIMITER_NAMES), help="what stands between the columns of a CSV file")
-        add("--counts-as", default="", metavar="PROCEDURE", help="procedure that earlier inspections count as")
+        add("--counts-as", metavar="PROCEDURE", help="procedure that earlier inspections count as; empty for none")
 
     def handle(self, *, file, dry_run, by, kind, **options):
         now, kind = timezone.now(), KINDS[kind]
+        _check_procedure(options["counts_as"])
         person = _person(by)
         parsed = self._parse(_content(file), kind, _settings(kind, options), options["leave_out_unknown"])
         if parsed.table:
             self.stdout.write("\n".join([f"Read as {parsed.table.source}.", *parsed.notes]))
         self._ask(file, parsed.questions)
-        plan = plan_import(parsed, Scope.of(person, timezone.localdate(now), options["counts_as"]))
+        plan = plan_import(parsed, Scope.of(person, timezone.localdate(now), options["counts_as"] or ""))
         if plan.problems:
             self.stderr.write("\n".join(str(problem) for problem in plan.problems))
             raise CommandError(f"{file.name}: {len(plan.problems)} problems, nothing imported.")
@@ -99,6 +101,12 @@ def _settings(kind, options):
         columns=columns,
         counts_as=options["counts_as"],
     )
+
+
+def _check_procedure(code):
+    codes = [known for known, _ in procedure_choices()]
+    if code and code not in codes:
+        raise CommandError(f"--counts-as {code}: there is no such procedure with an interval. There are: {codes}.")
 
 
 def _content(file):

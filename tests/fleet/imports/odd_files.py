@@ -161,10 +161,10 @@ CASES = {
         (4, "asset_number", "not a machine of the register"),
         (5, "kind", "not a kind"), (5, "gas", "not a gas"), (5, "fitted_on", "outside the time"),
     )),
-    "earlier_inspections.csv": Case(EARLIER, asks=("columns",), made=2, values={
+    "earlier_inspections.csv": Case(EARLIER, asks=("columns", "due"), made=2, values={
         "result": "Pass", "reference": "WO 17",
     }),
-    "earlier_wrong.csv": Case(EARLIER, wrong=(
+    "earlier_wrong.csv": Case(EARLIER, asks=("due",), wrong=(
         (2, "done_on", "in the future"), (3, "procedure", "is missing"), (4, "counts_as", "not a procedure"),
     )),
 }  # fmt: skip

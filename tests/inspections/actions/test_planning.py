@@ -5,6 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from fleet.actions import retire_machine
+from fleet.models import EarlierInspection
 from inspections.actions import (
     book_inspection,
     book_inspections,
@@ -81,6 +82,17 @@ def test_a_machine_never_inspected_is_due_an_interval_after_it_came_into_use(yea
     young, old = make_machine(in_use_from=date(2026, 9, 1)), make_machine(in_use_from=date(2015, 1, 1))
     plan_due_inspections(today=TODAY, at=NOON)
     assert (due_dates(young), due_dates(old)) == ([date(2027, 9, 1)], [TODAY])
+
+
+@pytest.mark.parametrize(("counts_as", "due_on"), [("yearly", date(2027, 3, 5)), ("", TODAY), ("half-yearly", TODAY)])
+def test_what_was_recorded_elsewhere_counts_only_as_the_procedure_that_was_chosen(yearly, counts_as, due_on):
+    machine = make_machine(in_use_from=date(2015, 1, 1))
+    for day in (date(2025, 3, 4), date(2026, 3, 5)):
+        EarlierInspection.objects.create(
+            machine=machine, done_on=day, procedure="Service", counts_as=counts_as, source="x", recorded_at=NOON
+        )
+    plan_due_inspections(today=TODAY, at=NOON)
+    assert due_dates(machine) == [due_on]
 
 
 def test_planning_what_is_due_twice_plans_nothing_twice(yearly):

@@ -69,7 +69,7 @@ def recording(*rows, by, at):
         yield
         words = _Words()
         for row, old in zip(rows, before, strict=True):
-            fresh = type(row)._base_manager.get(pk=row.pk)
+            fresh = row.__class__._base_manager.get(pk=row.pk)
             new = _values(fresh)
             changed = [name for name in new if new[name] != old[name]]
             if changed:
@@ -100,14 +100,14 @@ def record_change(row, *, by, at, before, after, about=""):
 
 
 def _held(row):
-    return type(row)._base_manager.select_for_update().get(pk=row.pk)
+    return row.__class__._base_manager.select_for_update().get(pk=row.pk)
 
 
 def _entry(row, *, by, at):
-    tracked = _by_model[type(row)]
+    tracked = _by_model[row.__class__]
     record = attrgetter(tracked.record)(row) if tracked.record else row
     return ChangeEntry(
-        record=_by_model[type(record)].kind,
+        record=_by_model[record.__class__].kind,
         record_pk=record.pk,
         row=tracked.label,
         row_pk=row.pk,
@@ -119,7 +119,7 @@ def _entry(row, *, by, at):
 
 def _values(row):
     """The tracked content of a row: foreign keys as keys, many-to-many as sorted keys, the rest fit for JSON."""
-    tracked = _by_model[type(row)]
+    tracked = _by_model[row.__class__]
     values = {name: _value(row, row._meta.get_field(name)) for name in tracked.fields}
     return values | {label: read(row) for label, read in tracked.readers.items()}
 
@@ -140,13 +140,13 @@ class _Words:
         self.known = {}
 
     def label(self, row, name):
-        if name in _by_model[type(row)].readers:
+        if name in _by_model[row.__class__].readers:
             return name
         label = str(row._meta.get_field(name).verbose_name)
         return label[:1].upper() + label[1:]
 
     def of(self, row, name, value):
-        if name in _by_model[type(row)].readers or value is None:
+        if name in _by_model[row.__class__].readers or value is None:
             return value
         model_field = row._meta.get_field(name)
         if model_field.many_to_many:

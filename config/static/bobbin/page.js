@@ -31,6 +31,14 @@
     if (event.target.closest("[data-print]")) print();
   });
 
+  // The page may be older than the login: the cookie holds the proof of origin that is good now.
+  document.addEventListener("submit", (event) => {
+    const mark = "csrftoken=";
+    const good = document.cookie.split("; ").find((part) => part.startsWith(mark));
+    const sent = event.target.querySelector("input[name=csrfmiddlewaretoken]");
+    if (good && sent) sent.value = good.slice(mark.length);
+  });
+
   // A failed part of a page is said aloud, never passed over in silence.
   const alertBox = document.getElementById("connection");
   const say = (text) => {

@@ -30,11 +30,6 @@
     const part = document.cookie.split("; ").find((one) => one.startsWith("csrftoken="));
     return part ? part.slice("csrftoken=".length) : "";
   };
-  // Signing in anew makes a new token: the cookie holds the one that is good now.
-  const renewTokens = () => {
-    const good = token();
-    if (good) document.querySelectorAll("input[name=csrfmiddlewaretoken]").forEach((input) => (input.value = good));
-  };
 
   const ask = async (method) => {
     const answer = await fetch(box.dataset.url, { method, headers: { "X-CSRFToken": token() }, credentials: "same-origin", cache: "no-store" });
@@ -85,7 +80,6 @@
   document.addEventListener("submit", async (event) => {
     const form = event.target;
     if (form.method !== "post" || event.defaultPrevented) return;
-    renewTokens();
     if (form === waiting || (!signedOut && ends - Date.now() > warning)) return;
     event.preventDefault();
     const pressed = event.submitter;
@@ -99,7 +93,6 @@
     } catch {
       // No answer: let the browser say so when it sends.
     }
-    renewTokens();
     waiting = form;
     form.requestSubmit(pressed);
     waiting = null;

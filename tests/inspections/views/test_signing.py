@@ -56,6 +56,13 @@ class TestSign:
         assert page.redirect_chain == [(scene.inspection.get_absolute_url(), 302)]
         assert "is signed. Its readings are locked" in page.text
 
+    def test_guessing_at_a_tablet_left_signed_in_locks_the_account(self, technician, scene):
+        scene.complete()
+        answers = [technician.post(address(scene, "sign"), {"password": "guess"}).status_code for _ in range(5)]
+        assert answers == [422, 422, 422, 422, 429]
+        assert technician.post(address(scene, "sign"), {"password": PASSWORD}).status_code == 429
+        assert stage(scene) == "on bench"
+
     @pytest.mark.parametrize("password", ["wrong", "", f" {PASSWORD}"])
     def test_with_a_wrong_password_signs_nothing(self, technician, scene, password):
         scene.complete()
@@ -98,6 +105,15 @@ class TestCountersign:
         assert "have read the record" in client.get(address(scene, "countersign")).text
         client.post(address(scene, "countersign"), {"password": PASSWORD})
         assert stage(scene) == "countersigned"
+
+    def test_guessing_locks_the_account(self, client, scene):
+        scene.complete()
+        scene.sign(at=NOON)
+        client.force_login(scene.other)
+        answers = [client.post(address(scene, "countersign"), {"password": "guess"}).status_code for _ in range(5)]
+        assert answers[-1] == 429
+        assert client.post(address(scene, "countersign"), {"password": PASSWORD}).status_code == 429
+        assert stage(scene) == "signed"
 
     def test_with_a_wrong_password_is_refused(self, client, scene):
         scene.complete()

@@ -5,6 +5,7 @@ from datetime import timedelta
 from django.urls import reverse
 
 from config.home.items import SHOWN, Item, Part, listed
+from config.home.people import chief_part
 from fleet.cover import select_machines, shortlists
 from fleet.cover.criteria import CoverFilter
 from fleet.cover.queries import Unneeded
@@ -19,7 +20,13 @@ DAYS = 30
 
 def home_parts(person, groups, now, today):
     """Return the parts for the groups that `person` belongs to, by name, in the order of the day's work."""
-    makers = {"technician": technician_part, "planner": planner_part, "manager": manager_part, "auditor": auditor_part}
+    makers = {
+        "technician": technician_part,
+        "planner": planner_part,
+        "manager": manager_part,
+        "auditor": auditor_part,
+        "planner-in-chief": chief_part,
+    }
     return [make(person, now, today) for name, make in makers.items() if name in groups]
 
 

@@ -6,7 +6,7 @@ from django.db.models import F, Q
 from fleet.catalogue import FEATURES
 from fleet.changes import record_change
 from fleet.errors import FeatureRefused
-from fleet.models import FeatureState, Machine
+from fleet.models import Evidence, FeatureState, Machine
 
 
 @transaction.atomic
@@ -47,7 +47,7 @@ def _told(row):
     """What an entry says of a feature state; nothing of none."""
     if row is None:
         return {}
-    told = {"State": row.state, "From": row.from_date.isoformat(), "Evidence": row.evidence}
+    told = {"State": row.state, "From": row.from_date.isoformat(), "Evidence": Evidence(row.evidence).label}
     return told | ({"Note": row.note} if row.note else {})
 
 

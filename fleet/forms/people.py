@@ -27,6 +27,7 @@ class PersonForm(forms.ModelForm):
         model = Person
         fields = ["first_name", "last_name", "email", "groups", "sites"]
 
+    email = forms.EmailField(label="E-mail", required=False)
     first_name = forms.CharField(label="First name", max_length=150)
     last_name = forms.CharField(label="Last name", max_length=150)
     groups = forms.ModelMultipleChoiceField(
@@ -49,3 +50,4 @@ class PersonForm(forms.ModelForm):
 class NewPersonForm(PersonForm):
     class Meta(PersonForm.Meta):
         fields = ["username", *PersonForm.Meta.fields]
+        help_texts = {"username": "Letters, digits and @ . + - _ only. It stays for good: records name it."}

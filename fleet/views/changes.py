@@ -21,8 +21,14 @@ def changes(request, kind, pk):
     record = get_object_or_404(_readable(tracked.model, request.user), pk=pk)
     page = Paginator(changes_of(kind, pk), ON_PAGE).get_page(request.GET.get("page"))
     address = record.get_absolute_url() if hasattr(record, "get_absolute_url") else ""
-    context = {"record": record, "name": tracked.model._meta.verbose_name, "page": page, "address": address}
+    context = {"record": record, "name": _name(record), "page": page, "address": address}
     return render(request, "fleet/changes.html", context)
+
+
+def _name(record):
+    """Such as “machine A-12”; a record that says itself what it is stands alone."""
+    kind, words = record._meta.verbose_name, str(record)
+    return words if words.lower().startswith(kind) else f"{kind} {words}"
 
 
 def _readable(model, person):

@@ -67,6 +67,7 @@ def test_the_page_warns_before_the_end_and_a_press_moves_it_on(fault, settings, 
     stay = page.get_by_role("button", name="Stay signed in")
     expect(stay).to_be_visible()
     expect(page.get_by_text("You will be signed out soon")).to_be_visible()
+    expect(page.get_by_role("link", name="Sign in in another window")).to_be_hidden()
     screenshot("session-warning")
     settings.SESSION_COOKIE_AGE = 3600
     stay.click()

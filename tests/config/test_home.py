@@ -137,7 +137,7 @@ def test_somebody_in_two_groups_gets_both_parts(client, db):
 def test_somebody_in_no_group_is_told_whom_to_ask(client, db):
     client.force_login(make_person())
     page = client.get("/").content.decode()
-    assert "You belong to no group yet" in page and "Ask whoever runs Bobbin" in page
+    assert "You belong to no group yet" in page and "Ask a planner-in-chief" in page
 
 
 def test_what_other_sites_do_is_not_told(client, yearly):

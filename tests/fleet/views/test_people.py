@@ -196,3 +196,9 @@ class TestCommand:
         make_person(CHIEF, username="chief")
         with pytest.raises(CommandError, match=sentence):
             self.run(*words)
+
+
+def test_the_home_page_tells_whose_account_cannot_be_used(client, chief):
+    make_person(last_name="Groupless")
+    page = client.get("/").content.decode()
+    assert "account is in no group and can read nothing" in page and "Groupless" in page

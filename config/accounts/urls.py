@@ -1,7 +1,7 @@
 """Addresses of one's own account."""
 
 from django.contrib.auth import views as auth
-from django.urls import path, reverse_lazy
+from django.urls import path
 from django.views.decorators.http import require_http_methods
 
 from config.accounts import second_factor, views
@@ -15,11 +15,7 @@ urlpatterns = [
     path("password/", form_page(views.PasswordChange.as_view()), name="password_change"),
     path(
         "password/<uidb64>/<token>/",
-        form_page(
-            auth.PasswordResetConfirmView.as_view(
-                template_name="accounts/password_set.html", success_url=reverse_lazy("login")
-            )
-        ),
+        form_page(views.PasswordSet.as_view()),
         name="password_set",
     ),
     path("second-factor/", second_factor.second_factor, name="second_factor"),

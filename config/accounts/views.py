@@ -8,12 +8,14 @@ from django.contrib.auth import views as auth
 from django.contrib.auth.decorators import login_not_required
 from django.http import JsonResponse
 from django.shortcuts import render
+from django.urls import reverse_lazy
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
 from config.accounts.forms import CountedPasswordChangeForm
-from fleet.lockout import locked_until
+from fleet.changes import record_change
+from fleet.lockout import forget_wrong_passwords, locked_until
 
 
 @login_not_required
@@ -39,7 +41,24 @@ class PasswordChange(auth.PasswordChangeView):
 
     def form_valid(self, form):
         messages.success(self.request, "Your password is changed.")
+        _record_new_password(self.request.user)
         return super().form_valid(form)
+
+
+class PasswordSet(auth.PasswordResetConfirmView):
+    """Where a password link leads: works once, and ends a lockout."""
+
+    template_name = "accounts/password_set.html"
+    success_url = reverse_lazy("login")
+
+    def form_valid(self, form):
+        forget_wrong_passwords(self.user.get_username())
+        _record_new_password(self.user)
+        return super().form_valid(form)
+
+
+def _record_new_password(person):
+    record_change(person, by=person, at=timezone.now(), before={"Password": "old"}, after={"Password": "set anew"})
 
 
 def locked_out(request, response=None, credentials=None):

@@ -111,9 +111,10 @@ def table(title, load):
         total += len(seconds)
         cuts = [quantile(seconds, part) * 1e3 for part in (0.5, 0.9, 0.99)]
         lines.append(f"{kind:12}  {len(seconds):7}" + "".join(f"  {cut:7.0f}" for cut in (*cuts, seconds[-1] * 1e3)))
+    errors = ", ".join(f"{number} {why}" for why, number in load.ledger.unanswered.most_common())
     lines.append(
         f"{total} requests in {load.seconds:.1f} s: {total / load.seconds:.1f} a second; "
-        f"{len(load.ledger.readings)} readings, {len(load.ledger.signed)} signatures; errors: {load.errors or 'none'}"
+        f"{len(load.ledger.readings)} readings, {len(load.ledger.signed)} signatures; errors: {errors or 'none'}"
     )
     return "\n".join(lines)
 

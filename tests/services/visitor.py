@@ -2,6 +2,7 @@
 
 import http.client
 import re
+import select
 from dataclasses import dataclass
 from http.cookies import SimpleCookie
 from urllib.parse import urlencode, urlsplit
@@ -52,6 +53,7 @@ class Visitor:
             self.connection = None
 
     def _ask(self, method, path, body=None, headers=None):
+        self._leave_if_closed()
         if self.connection is None:
             self.connection = http.client.HTTPConnection(self.host, timeout=self.timeout)
         cookie = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
@@ -67,6 +69,11 @@ class Visitor:
         if response.headers.get("Connection") == "close":
             self.close()
         return Answer(response.status, response.headers, text)
+
+    def _leave_if_closed(self):
+        """Like a browser, use no connection again that the server has closed while nothing was asked."""
+        if self.connection and self.connection.sock and select.select([self.connection.sock], [], [], 0)[0]:
+            self.close()
 
 
 def hidden_value(text: str, name: str) -> str:

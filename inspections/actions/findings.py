@@ -3,6 +3,7 @@
 from django.db import transaction
 
 from fleet.changes import record_created, recording
+from fleet.models import Duty, Machine
 from inspections.actions.planning import plan_inspection
 from inspections.errors import Refused
 from inspections.models import Finding, Procedure, Severity
@@ -66,14 +67,15 @@ def plan_retest(machine, findings, *, due_on, by, at):
     return inspection
 
 
+@transaction.atomic
 def close_finding(finding, *, note, by, at, work_hours=None):
     """Close a finding with what was done. An essential finding on a withdrawn machine closes only with its release."""
     if not note.strip():
         raise Refused(f"Say what was done about “{finding}” before closing it.")
-    if finding.is_essential and finding.machine.duty == "withdrawn":
-        raise Refused(
-            f"“{finding}” withdrew machine {finding.machine}. It closes when a passing retest releases the machine."
-        )
+    # Held, so that nobody withdraws the machine on this finding while it is being closed.
+    machine = Machine.objects.select_for_update(no_key=True).get(pk=finding.machine_id)
+    if finding.is_essential and machine.duty == Duty.WITHDRAWN:
+        raise Refused(f"“{finding}” withdrew machine {machine}. It closes when a passing retest releases the machine.")
     with recording(finding, by=by, at=at):
         _close(Finding.objects.filter(pk=finding.pk), note=note, by=by, at=at, work_hours=work_hours, what=finding)
     finding.refresh_from_db()

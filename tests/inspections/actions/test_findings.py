@@ -120,3 +120,13 @@ def test_a_retest_without_its_procedure_says_how_to_load_it(db):
     technician, machine = make_person("technician"), make_machine()
     with pytest.raises(Refused, match="load_procedures"):
         plan_retest(machine, [fault(machine, technician)], due_on=TODAY, by=technician, at=LATER)
+
+
+def test_a_machine_withdrawn_since_the_page_was_opened_keeps_its_essential_finding_open(db):
+    person, machine = make_person("technician"), make_machine()
+    fault = report_fault(machine, title="Leaks", severity="essential", by=person, at=NOON)
+    assert fault.machine.duty == "in service"
+    withdraw_machine(type(machine).objects.get(pk=machine.pk), by=person, at=LATER, reason="Leaks")
+    with pytest.raises(Refused, match="closes when a passing retest"):
+        close_finding(fault, note="Tightened", by=person, at=LATER)
+    assert Finding.objects.open().filter(pk=fault.pk).exists()

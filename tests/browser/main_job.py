@@ -1,6 +1,7 @@
 """The steps of the main job in a browser, at whatever address the page belongs to, and on the database behind it."""
 
 import re
+from urllib.parse import parse_qs
 
 from django.utils import timezone
 from playwright.sync_api import expect
@@ -130,11 +131,22 @@ def enter(page, label, value, unit):
 
 
 def keep(page, field, value):
-    """Type as a person does, leave the field, and wait until the server has acknowledged the reading."""
+    """Type as a person does, leave the field, and wait until the server has acknowledged this very reading.
+
+    A unit chosen just before posts its field too, so the next answer may be that one's.
+    """
     field.fill(value)
-    with page.expect_response(lambda answer: "/reading/" in answer.url) as answer:
+    name = field.get_attribute("name")
+    with page.expect_response(lambda answer: _posted(answer, name) == [value]) as answer:
         field.press("Tab")
     assert answer.value.ok
+
+
+def _posted(answer, name):
+    """What a request posted under a name, None for any request that is not of a reading."""
+    if "/reading/" not in answer.url:
+        return None
+    return parse_qs(answer.request.post_data or "").get(name)
 
 
 def go_to_step(page, title):

@@ -114,7 +114,7 @@ def screenshot(browser_page):
         for size in (TABLET, WIDE):
             browser_page.set_viewport_size(size)
             paths.append(SCREENSHOTS / f"{name}-{size['width']}.png")
-            browser_page.screenshot(path=paths[-1], full_page=True)
+            browser_page.screenshot(path=paths[-1], full_page=True, caret="initial")
         return paths
 
     return screenshot

@@ -126,6 +126,10 @@ class ReadingQuerySet(models.QuerySet):
         """Kept beside a reading that stands, until somebody chooses between the two."""
         return self.filter(contests__isnull=False, settled_at=None)
 
+    def that_matter(self):
+        """What stands, and what is contested beside it."""
+        return self.filter(Q(superseded_at=None) | Q(contests__isnull=False, settled_at=None))
+
 
 class OutcomeQuerySet(SiteScopedQuerySet):
     site_path = "step__inspection__machine__area__site"

@@ -52,14 +52,16 @@ def enter_reading(step, field, *, as_read, by, at, row=0, column="", unit="", ze
     as_read = as_read.strip()
     _refuse_unreadable(slot, as_read, unit)
     place = {"step": step, "field": field, "row": row, "column": column}
-    standing = Reading.objects.current().filter(**place).select_related("instrument").first()
+    there = list(Reading.objects.that_matter().filter(**place).select_related("instrument"))
+    standing = next((reading for reading in there if reading.superseded_at is None), None)
     unit = slot.unit_of_options if slot.options else unit
     values = {"as_read": as_read, "unit": unit, "zero": slot.zero_for(unit, zero), "instrument": instrument}
     if standing and all(getattr(standing, name) == value for name, value in values.items()):
         return standing
     if standing and came_between(standing, seen, by):
         return contest(standing, {**place, **values}, by=by, at=at)
-    settle_own(place, by=by, at=at)
+    if any(reading.is_contested and reading.entered_by_id == by.pk for reading in there):
+        settle_own(place, by=by, at=at)
     if standing:
         Reading.objects.filter(pk=standing.pk).update(superseded_at=at, superseded_by=by)
     return Reading.objects.create(**place, **values, entered_by=by, entered_at=at)

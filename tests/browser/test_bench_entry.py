@@ -48,6 +48,32 @@ def test_the_live_panel_follows_a_sweep_typed_by_keyboard_alone(bench):
     expect(page.locator(".steps [aria-current]")).to_contain_text("pass")
 
 
+def test_an_answer_that_comes_late_does_not_cover_what_later_readings_mean(bench):
+    """The answer to the flow at 24 psi is held back until that to the last has come."""
+    page, _ = bench
+    held = []
+
+    def hold(route):
+        if "slot=falling.3.flow" in route.request.post_data:
+            held.append((route, route.fetch()))
+        else:
+            route.continue_()
+
+    page.route("**/reading/", hold)
+    page.get_by_label("Oxygen pressure at the start", exact=True).focus()
+    for text in ("50", "4", "45", "4", "35", "4", "26", "3.6", "24", "0.4", "20", "0"):
+        page.keyboard.type(text)
+        page.keyboard.press("Enter")
+        page.wait_for_timeout(100)
+    expect(page.locator("#live .live-word")).to_contain_text("pass")
+    route, response = held.pop()
+    route.fulfill(response=response)
+    expect(page.locator("#kept-falling-3-flow")).to_contain_text("kept")
+    expect(page.locator("#live .live-word")).to_contain_text("pass")
+    expect(page.locator("#live-bar")).to_contain_text("pass")
+    expect(page.locator(".steps [aria-current]")).to_contain_text("pass")
+
+
 def test_a_filled_last_row_brings_a_new_one_that_keeps_readings_too(bench):
     page, _ = bench
     page.get_by_label("Oxygen pressure, row 8").first.fill("20")

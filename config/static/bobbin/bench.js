@@ -99,6 +99,13 @@
   });
   document.addEventListener("htmx:afterSettle", markWrong);
 
+  // Readings entered quickly are answered in any order: what fewer readings mean never covers what more of them mean.
+  document.addEventListener("htmx:oobBeforeSwap", (event) => {
+    const coming = event.detail.fragment.querySelector("[data-readings]");
+    const shown = event.detail.target.dataset.readings;
+    if (coming && shown && Number(coming.dataset.readings) < Number(shown)) event.detail.shouldSwap = false;
+  });
+
   // Somebody else entered a reading here first: it stands, so the place shows it. What was typed is told beside it.
   // What is typed on meanwhile stays, and is sent with what was seen before it.
   document.addEventListener("htmx:afterSwap", (event) => {

@@ -3,6 +3,7 @@
 The entries are data (TOML beside this file). Read once at import, checked, and then frozen.
 """
 
+from fleet.catalogue.agents import AGENTS, Agent, get_agent
 from fleet.catalogue.atmosphere import ambient_pressure_pa_abs
 from fleet.catalogue.components import COMPONENT_KINDS, ComponentKind, RatedValue, get_component_kind
 from fleet.catalogue.features import (
@@ -22,6 +23,7 @@ from fleet.catalogue.loading import (
     Basis,
     CatalogueError,
     Source,
+    UnknownAgent,
     UnknownCode,
     UnknownComponentKind,
     UnknownFeature,
@@ -30,10 +32,12 @@ from fleet.catalogue.loading import (
 )
 
 __all__ = [
+    "AGENTS",
     "COMPONENT_KINDS",
     "FEATURES",
     "GASES",
     "HAZARDS",
+    "Agent",
     "Basis",
     "CatalogueError",
     "ComponentKind",
@@ -45,6 +49,7 @@ __all__ = [
     "Need",
     "RatedValue",
     "Source",
+    "UnknownAgent",
     "UnknownCode",
     "UnknownComponentKind",
     "UnknownFeature",
@@ -52,6 +57,7 @@ __all__ = [
     "UnknownHazard",
     "absent_needs",
     "ambient_pressure_pa_abs",
+    "get_agent",
     "get_component_kind",
     "get_feature",
     "get_gas",

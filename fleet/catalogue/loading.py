@@ -48,6 +48,12 @@ class UnknownGas(UnknownCode):
     thing = "gas"
 
 
+class UnknownAgent(UnknownCode):
+    """No such agent."""
+
+    thing = "agent"
+
+
 class UnknownComponentKind(UnknownCode):
     """No such kind of component."""
 

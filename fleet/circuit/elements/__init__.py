@@ -1,0 +1,1 @@
+"""One class for each component kind: what gas may pass there, and under which law."""

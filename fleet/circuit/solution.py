@@ -1,0 +1,69 @@
+"""A solved circuit: pressure and gas at every port, flow through every branch."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fleet.circuit.elements.base import ROOM, Told
+from fleet.circuit.gases import Mix
+from fleet.circuit.parts import Circuit, Port
+from fleet.circuit.state import Fault, State
+
+
+class NoSolution(Exception):
+    """A state for which no steady flow was found; says where it fails and what to look at."""
+
+
+@dataclass(frozen=True, slots=True)
+class BranchFlow:
+    """What passes a branch: m3/s at 20 C and 101.325 kPa, positive from `a` to `b`, and the gas it is made of.
+
+    `mix` is the gas as it leaves the branch: behind a vaporizer it holds the vapour.
+    """
+
+    part: str
+    name: str
+    a: Port
+    b: Port
+    value_m3_s: float
+    mix: Mix
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """The steady state of a circuit.
+
+    pressures_pa_abs  by port, Pa absolute
+    mixes             by port, the gas that is there
+    flows             by (part code, branch name)
+    passes            how often pressures and mixtures were solved in turn
+    imbalance         largest sum of flows at a junction over the largest flow, for each gas by itself
+    """
+
+    circuit: Circuit
+    state: State
+    faults: tuple[Fault, ...]
+    removed: frozenset[str]
+    pressures_pa_abs: Mapping[Port, float]
+    mixes: Mapping[Port, Mix]
+    flows: Mapping[tuple[str, str], BranchFlow]
+    passes: int
+    imbalance: float
+    told: tuple[Told, ...] = ()
+
+    def gauge(self, part: str, port: str) -> float:
+        """Return the pressure at a port in Pa gauge."""
+        return self.pressures_pa_abs[Port(part, port)] - self.circuit.ambient_pa_abs
+
+    def mix(self, part: str, port: str) -> Mix:
+        return self.mixes[Port(part, port)]
+
+    def flow(self, part: str, name: str = "through") -> BranchFlow:
+        return self.flows[part, name]
+
+    def into_room_m3_s(self, species: str) -> float:
+        """Return how much of a gas or vapour leaves for the room, m3/s."""
+        return sum(
+            abs(flow.value_m3_s) * flow.mix.share(species)
+            for flow in self.flows.values()
+            if (flow.b if flow.value_m3_s > 0 else flow.a) == ROOM
+        )

@@ -8,6 +8,8 @@ fact         function of request and machine that returns a list of Fact: lines 
 event        function of request, machine and limit that returns its newest Events, at most `limit`
 annotation   function of a machine queryset that returns it with more columns, such as `next_due_on`
 procedures   function that returns (code, title) of the procedures with an interval
+contradictions  function of machine, the contradictions between circuit and record that there are now, by and at: it
+             opens what is to be dealt with, and closes what is gone; called with none, too
 """
 
 from dataclasses import dataclass
@@ -19,6 +21,7 @@ _facts = []
 _events = []
 _annotations = []
 _procedures = []
+_contradictions = []
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +80,10 @@ def register_procedures(source):
     _add(_procedures, source)
 
 
+def register_contradictions(keeper):
+    _add(_contradictions, keeper)
+
+
 def machine_panels(request, machine):
     """Return (template name, context) of every panel for this machine."""
     return [panel(request, machine) for panel in _panels]
@@ -107,6 +114,12 @@ def annotated_machines(machines):
 def procedure_choices():
     """Return (code, title) of the procedures that an earlier inspection can count as."""
     return [choice for source in _procedures for choice in source()]
+
+
+def tell_contradictions(machine, contradictions, *, by, at):
+    """Hand what circuit and record disagree about to whoever deals with it."""
+    for keeper in _contradictions:
+        keeper(machine, contradictions, by=by, at=at)
 
 
 def _add(hooks, hook):

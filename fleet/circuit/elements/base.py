@@ -82,11 +82,15 @@ class Condition:
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """A number that a law needs and that few plates show: its default, SI, and where that comes from."""
+    """A number that a law needs and that few plates show: its default, SI, and where that comes from.
+
+    dimension  what it measures, a key of fleet.circuit.units.UNITS_BY_DIMENSION, such as "pressure per flow"
+    """
 
     default: float
     source: str
     basis: str
+    dimension: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """What the hospital has: places, people, machines with their features and parts, and instruments."""
 
 from fleet.models.changes import ChangeEntry
-from fleet.models.components import Component, Link
+from fleet.models.components import CircuitChange, Component, Link
 from fleet.models.digests import Digest
 from fleet.models.earlier import EarlierInspection
 from fleet.models.features import Evidence, FeatureState, ModelFeature, State
@@ -18,6 +18,7 @@ __all__ = [
     "Area",
     "Calibration",
     "ChangeEntry",
+    "CircuitChange",
     "ColumnMapping",
     "Component",
     "Digest",

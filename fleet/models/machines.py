@@ -40,6 +40,9 @@ class MachineModel(models.Model):
         null=True, blank=True, help_text="Approved parts and qualified service are to be had until this date."
     )
     support_note = models.CharField(max_length=200, blank=True)
+    circuit = models.TextField(
+        "gas circuit", blank=True, help_text="What every example of it had when new, as a circuit file (TOML)."
+    )
 
     objects = MachineModelQuerySet.as_manager()
 

@@ -184,6 +184,14 @@ class FindingQuerySet(SiteScopedQuerySet):
             words |= Q(**{f"{path}__icontains": text})
         return self.filter(words)
 
+    def of_circuit(self):
+        """What a circuit and the record of its machine disagree about; not a fault of the machine."""
+        return self.filter(origin="circuit")
+
+    def of_faults(self):
+        """Failed outcomes and fault reports."""
+        return self.exclude(origin="circuit")
+
     def opened_before(self, moment):
         return self.filter(opened_at__lt=moment)
 

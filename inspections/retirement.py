@@ -142,7 +142,7 @@ def gather_facts(scope, machines, on, states=_evidenced_states) -> list[MachineF
 
 def _findings(ids, zones, on):
     found, link = defaultdict(list), _Address("inspections:finding")
-    rows = Finding.objects.filter(machine__in=ids).order_by("opened_at", "pk")
+    rows = Finding.objects.of_faults().filter(machine__in=ids).order_by("opened_at", "pk")
     for pk, machine, title, opened_at in rows.values_list("pk", "machine", "title", "opened_at"):
         day = opened_at.astimezone(zones[machine]).date()
         if day <= on:
@@ -238,6 +238,6 @@ def can_be_judged(criterion, facts: MachineFacts) -> bool:
 
 def work_by_year(machine):
     """Return (year, findings, hours of work on closed ones) of a machine, the latest year first; one query."""
-    by_year = Finding.objects.filter(machine=machine).annotate(year=ExtractYear("opened_at")).order_by().values("year")
+    by_year = Finding.objects.of_faults().filter(machine=machine).annotate(year=ExtractYear("opened_at")).order_by().values("year")
     counted = by_year.annotate(findings=Count("pk"), hours=Sum("work_hours")).order_by("-year")
     return [(row["year"], row["findings"], row["hours"] or 0) for row in counted]

@@ -1,6 +1,7 @@
 """No action changes a row of a tracked record without an entry that says who, when, before and after."""
 
 from datetime import date, timedelta
+from types import SimpleNamespace
 
 import pytest
 from django.contrib.auth.models import Group
@@ -27,6 +28,7 @@ from tests.factories import (
 from tests.inspections.scenes import make_scene
 
 LATER = NOON + timedelta(days=1)
+CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted", shown="not fitted")
 # What changes no tracked row: readings and steps have a history of their own, jobs, tokens and uploads an owner and
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
@@ -160,6 +162,10 @@ RUNS = {
     "close_finding": simple(
         lambda by: report_fault(make_machine(), title="Sticks", severity="other", by=by, at=NOON),
         lambda o, by: inspections.actions.close_finding(o, note="Mended", by=by, **NOW),
+    ),
+    "settle_contradictions": simple(
+        lambda by: make_machine(),
+        lambda o, by: inspections.actions.settle_contradictions(o, [CONTRADICTION], by=by, **NOW),
     ),
     "countersign_inspection": simple(
         signed, lambda o, by: inspections.actions.countersign_inspection(o, by=by, **NOW)

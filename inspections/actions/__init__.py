@@ -2,6 +2,7 @@
 
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
 from inspections.actions.contests import settle_contest
+from inspections.actions.contradictions import settle_contradictions
 from inspections.actions.findings import close_finding, plan_retest, report_fault
 from inspections.actions.limits import end_limit_override, set_limit_override
 from inspections.actions.planning import (
@@ -44,6 +45,7 @@ __all__ = [
     "set_limit_override",
     "set_not_tested",
     "settle_contest",
+    "settle_contradictions",
     "sign_inspection",
     "void_inspection",
 ]

@@ -25,7 +25,7 @@ class FindingOut(Schema):
     id: int
     machine: MachineBrief
     site: SiteBrief = Field(alias="machine.area.site")
-    origin: str = Field(description="failed outcome or fault report.")
+    origin: str = Field(description="failed outcome, fault report, or circuit (against record).")
     severity: str = Field(description="essential (the machine must not be used) or other.")
     title: str
     opened_at: datetime
@@ -34,7 +34,7 @@ class FindingOut(Schema):
 
 class FindingDetail(FindingOut):
     description: str
-    inspection: int | None = Field(description="Whose outcome failed; null for a fault report.")
+    inspection: int | None = Field(description="Whose outcome failed; null for the other origins.")
     outcome: str | None = Field(description="Key of the failed outcome.")
     opened_by: PersonOut | None
     closed_by: PersonOut | None

@@ -15,11 +15,15 @@ class Severity(models.TextChoices):
 
 
 class Finding(models.Model):
-    """From a failed outcome or a fault report. Open until somebody closes it, with what was done."""
+    """From a failed outcome, a fault report, or a circuit that contradicts the record. Open until closed with a note.
+
+    `contradiction` tells one of the last kind from others of its machine: feature, recorded state, state in the circuit.
+    """
 
     class Origin(models.TextChoices):
         OUTCOME = "failed outcome", "Failed outcome"
         FAULT = "fault report", "Fault report"
+        CIRCUIT = "circuit", "Circuit against record"
 
     machine = models.ForeignKey(Machine, models.PROTECT, related_name="findings")
     origin = models.CharField(max_length=20, choices=Origin)
@@ -27,6 +31,7 @@ class Finding(models.Model):
     severity = models.CharField(max_length=10, choices=Severity)
     title = models.CharField(max_length=200)
     description = models.TextField(blank=True)
+    contradiction = models.CharField(max_length=120, blank=True, editable=False)
     opened_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     opened_at = models.DateTimeField()
     closed_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
@@ -43,6 +48,11 @@ class Finding(models.Model):
                 condition=Q(closed_at__isnull=True) | ~Q(closing_note=""), name="finding_closed_with_note"
             ),
             models.UniqueConstraint(fields=["outcome"], name="finding_once_per_outcome"),
+            models.UniqueConstraint(
+                fields=["machine", "contradiction"],
+                condition=Q(closed_at__isnull=True) & ~Q(contradiction=""),
+                name="finding_once_per_contradiction",
+            ),
         ]
         indexes = [models.Index(fields=["machine", "closed_at"], name="finding_by_machine")]
         permissions = [("close_finding", "Can close findings")]

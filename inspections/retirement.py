@@ -238,6 +238,7 @@ def can_be_judged(criterion, facts: MachineFacts) -> bool:
 
 def work_by_year(machine):
     """Return (year, findings, hours of work on closed ones) of a machine, the latest year first; one query."""
-    by_year = Finding.objects.of_faults().filter(machine=machine).annotate(year=ExtractYear("opened_at")).order_by().values("year")
+    faults = Finding.objects.of_faults().filter(machine=machine).order_by()
+    by_year = faults.annotate(year=ExtractYear("opened_at")).values("year")
     counted = by_year.annotate(findings=Count("pk"), hours=Sum("work_hours")).order_by("-year")
     return [(row["year"], row["findings"], row["hours"] or 0) for row in counted]

@@ -17,7 +17,7 @@ class Severity(models.TextChoices):
 class Finding(models.Model):
     """From a failed outcome, a fault report, or a circuit that contradicts the record. Open until closed with a note.
 
-    `contradiction` tells one of the last kind from others of its machine: feature, recorded state, state in the circuit.
+    `contradiction` tells those of the last kind apart: feature, recorded state, state in the circuit.
     """
 
     class Origin(models.TextChoices):

@@ -28,6 +28,7 @@ GROUPS = {
         "fleet.release_machine",
         "fleet.add_featurestate",
         "fleet.add_component",
+        "fleet.compute_circuitcover",
     ],
     "planner": [
         *READS,
@@ -39,6 +40,7 @@ GROUPS = {
         "fleet.withdraw_machine",
         "fleet.add_featurestate",
         "fleet.add_component",
+        "fleet.compute_circuitcover",
         "fleet.add_instrument",
         "fleet.add_calibration",
         "fleet.add_site",
@@ -55,7 +57,13 @@ GROUPS = {
         "inspections.add_limitoverride",
     ],
     "planner-in-chief": [*READS, "fleet.manage_people"],
-    "manager": [*READS, "fleet.retire_machine", "inspections.judge_review", "inspections.add_finding"],
+    "manager": [
+        *READS,
+        "fleet.compute_circuitcover",
+        "fleet.retire_machine",
+        "inspections.judge_review",
+        "inspections.add_finding",
+    ],
 }
 
 

@@ -1,6 +1,7 @@
 """What the hospital has: places, people, machines with their features and parts, and instruments."""
 
 from fleet.models.changes import ChangeEntry
+from fleet.models.circuit_covers import CircuitCover, CoverHazard, MachineCover
 from fleet.models.components import CircuitChange, Component, Link
 from fleet.models.digests import Digest
 from fleet.models.earlier import EarlierInspection
@@ -19,8 +20,10 @@ __all__ = [
     "Calibration",
     "ChangeEntry",
     "CircuitChange",
+    "CircuitCover",
     "ColumnMapping",
     "Component",
+    "CoverHazard",
     "Digest",
     "Duty",
     "DutyChange",
@@ -32,6 +35,7 @@ __all__ = [
     "Job",
     "Link",
     "Machine",
+    "MachineCover",
     "MachineModel",
     "ModelFeature",
     "Person",

@@ -1,0 +1,56 @@
+"""Questions about computed covers, as QuerySet methods that read as English."""
+
+from django.db import models
+from django.db.models import Count, Q
+
+from fleet.querysets import MachinePartQuerySet
+
+BULKY = ("table", "shown", "closing")
+
+
+class CircuitCoverQuerySet(models.QuerySet):
+    def without_table(self):
+        """Leave out what only the page of the table reads."""
+        return self.defer(*BULKY)
+
+    def computed_by(self, rules):
+        return self.filter(rules=rules)
+
+    def unused_since(self, moment):
+        """Keep what no machine has any more and was computed before `moment`."""
+        return self.filter(machines=None, computed_at__lt=moment)
+
+
+class MachineCoverQuerySet(MachinePartQuerySet):
+    def computed(self):
+        return self.filter(cover__isnull=False)
+
+    def without_circuit(self):
+        return self.filter(cover=None)
+
+    def of_machines(self, machines):
+        """Keep the covers of the machines of a queryset."""
+        return self.filter(machine__in=machines.order_by().values("pk"))
+
+    def with_open(self, hazard):
+        """Keep the machines of which at least one cause leaves `hazard` open."""
+        return self.filter(cover__hazards__hazard=hazard, cover__hazards__open__gt=0)
+
+    def open_by_area(self):
+        """Rows of (area, hazard, machines, machines with a cause that is not rare) where a hazard is open."""
+        rows = self.filter(cover__hazards__open__gt=0).order_by()
+        likely = Count("machine", filter=Q(cover__hazards__likely__gt=0))
+        return rows.values_list("machine__area", "cover__hazards__hazard").annotate(n=Count("machine"), likely=likely)
+
+    def counted_by_area(self):
+        """Rows of (area, machines with a table, machines whose circuit gave none, machines with an open hazard)."""
+        is_open = Q(cover__hazards__open__gt=0)
+        return (
+            self.order_by()
+            .values_list("machine__area")
+            .annotate(
+                computed=Count("machine", distinct=True, filter=Q(cover__isnull=False)),
+                failed=Count("machine", distinct=True, filter=Q(cover=None)),
+                exposed=Count("machine", distinct=True, filter=is_open),
+            )
+        )

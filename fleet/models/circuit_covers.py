@@ -1,0 +1,102 @@
+"""What was computed of gas circuits: one cover table per circuit, and which machine has which."""
+
+from django.db import models
+from django.db.models import Q
+
+from fleet.catalogue import HAZARDS
+from fleet.circuit_cover_querysets import CircuitCoverQuerySet, MachineCoverQuerySet
+from fleet.models.machines import Machine
+
+
+def hazard_choices():
+    return [(hazard.code, hazard.name) for hazard in HAZARDS.values()]
+
+
+class CircuitCover(models.Model):
+    """The cover table of one circuit, computed once for every machine whose circuit has this digest.
+
+    table    as `fleet.circuit.serialise.table_to_dict` gives it
+    shown    feature code -> {"state", "because"}: what the circuit shows of its protections
+    closing  the least sets of protections that close open hazards, each a list of codes with what it closes
+    rules    digest of the program that computed it; with another program it is computed anew
+    """
+
+    digest = models.CharField(max_length=64, unique=True)
+    title = models.CharField(max_length=200)
+    parts = models.PositiveSmallIntegerField()
+    causes = models.PositiveSmallIntegerField()
+    unsolved = models.PositiveSmallIntegerField(default=0)
+    table = models.JSONField()
+    shown = models.JSONField(default=dict)
+    closing = models.JSONField(default=dict)
+    rules = models.CharField(max_length=64)
+    software = models.CharField(max_length=40)
+    computed_at = models.DateTimeField()
+    seconds = models.FloatField(help_text="How long the computation took.")
+
+    objects = CircuitCoverQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["title", "pk"]
+        permissions = [("compute_circuitcover", "Can have the cover of gas circuits computed")]
+
+    def __str__(self):
+        return self.title
+
+
+class CoverHazard(models.Model):
+    """One hazard of one circuit: how many causes leave it open, are told of, or are stopped, and the worst open one.
+
+    `likely` counts the open causes that are met commonly or occasionally.
+    """
+
+    cover = models.ForeignKey(CircuitCover, models.CASCADE, related_name="hazards")
+    hazard = models.SlugField(max_length=40, choices=hazard_choices, db_index=False)
+    open = models.PositiveSmallIntegerField()
+    likely = models.PositiveSmallIntegerField()
+    told = models.PositiveSmallIntegerField()
+    stopped = models.PositiveSmallIntegerField()
+    worst = models.CharField(max_length=300, blank=True, help_text="The open cause that is met most often, in words.")
+    worst_likelihood = models.CharField(max_length=20, blank=True)
+
+    class Meta:
+        ordering = ["cover", "pk"]
+        constraints = [models.UniqueConstraint(fields=["cover", "hazard"], name="cover_hazard_once")]
+        indexes = [models.Index(fields=["hazard", "open"], name="cover_hazard_by_open")]
+
+    def __str__(self):
+        return f"{self.cover}: {self.hazard}"
+
+    @property
+    def catalogue_entry(self):
+        return HAZARDS[self.hazard]
+
+    @property
+    def rare(self):
+        return self.open - self.likely
+
+
+class MachineCover(models.Model):
+    """Which cover table holds for a machine, as computed for a day; without one, `reason` says why."""
+
+    machine = models.OneToOneField(Machine, models.CASCADE, related_name="circuit_cover")
+    cover = models.ForeignKey(CircuitCover, models.PROTECT, null=True, related_name="machines")
+    basis = models.CharField(max_length=200, help_text="What the circuit rests on, in words.")
+    measured = models.JSONField(default=list, help_text="Measured values in place of rated ones, in words.")
+    reason = models.TextField(blank=True, help_text="Why there is no table.")
+    on = models.DateField(help_text="The day whose circuit this is.")
+    computed_at = models.DateTimeField()
+
+    objects = MachineCoverQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["machine"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(cover__isnull=False, reason="") | (Q(cover__isnull=True) & ~Q(reason="")),
+                name="machine_cover_or_reason",
+            )
+        ]
+
+    def __str__(self):
+        return f"{self.machine}: {self.cover or self.reason}"

@@ -8,6 +8,8 @@ fact         function of request and machine that returns a list of Fact: lines 
 event        function of request, machine and limit that returns its newest Events, at most `limit`
 annotation   function of a machine queryset that returns it with more columns, such as `next_due_on`
 procedures   function that returns (code, title) of the procedures with an interval
+measured     function of a list of machines that returns, by machine key, what was last measured in place of rated
+             values: {(component key or part code, value key): (SI value, words such as "bench, 2026-03-01")}
 contradictions  function of machine, the contradictions between circuit and record that there are now, by and at: it
              opens what is to be dealt with, and closes what is gone; called with none, too
 """
@@ -21,6 +23,7 @@ _facts = []
 _events = []
 _annotations = []
 _procedures = []
+_measured = []
 _contradictions = []
 
 
@@ -84,6 +87,10 @@ def register_contradictions(keeper):
     _add(_contradictions, keeper)
 
 
+def register_measured_values(source):
+    _add(_measured, source)
+
+
 def machine_panels(request, machine):
     """Return (template name, context) of every panel for this machine."""
     return [panel(request, machine) for panel in _panels]
@@ -120,6 +127,20 @@ def tell_contradictions(machine, contradictions, *, by, at):
     """Hand what circuit and record disagree about to whoever deals with it."""
     for keeper in _contradictions:
         keeper(machine, contradictions, by=by, at=at)
+
+
+def measured_values(machine):
+    """Return what was last measured on a machine: {(component key or part code, value key): (SI value, words)}."""
+    return measured_values_of([machine]).get(machine.pk, {})
+
+
+def measured_values_of(machines):
+    """Return the same for many machines, by machine key; a source that was added later counts above an earlier one."""
+    found = {}
+    for source in _measured:
+        for pk, values in source(machines).items():
+            found.setdefault(pk, {}).update(values)
+    return found
 
 
 def _add(hooks, hook):

@@ -25,7 +25,7 @@ def fill_codes(apps, schema_editor):
 
 
 def _free(label, taken):
-    stem = slugify(label)[:50] or "part"
+    stem = slugify(label).replace("_", "-")[:46].strip("-") or "part"
     return next(code for code in (stem, *(f"{stem}-{n}" for n in range(2, len(taken) + 3))) if code not in taken)
 
 

@@ -19,7 +19,7 @@ def gas_choices():
 
 def free_code(label, taken):
     """Return a slug of the label that is not in `taken`."""
-    stem = slugify(label)[:50] or "part"
+    stem = slugify(label).replace("_", "-")[:46].strip("-") or "part"
     return next(code for code in (stem, *(f"{stem}-{n}" for n in range(2, len(taken) + 3))) if code not in taken)
 
 

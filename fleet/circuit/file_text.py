@@ -1,0 +1,57 @@
+"""A circuit as the TOML text that reading it again turns into the same circuit."""
+
+import json
+
+from fleet.catalogue import COMPONENT_KINDS
+from fleet.circuit.file_part import dimensions_of
+from fleet.circuit.parts import STANDARD_PA_ABS, Circuit, Joint, Part
+from fleet.circuit.units import SI_UNITS, UNITS_BY_DIMENSION, short_in
+
+
+def write_circuit(circuit: Circuit) -> str:
+    """Return the circuit as TOML; read_circuit makes the same circuit of it, to the last bit of every value."""
+    lines = [f"title = {_quoted(circuit.title)}", f"code = {_quoted(circuit.code)}"]
+    lines.append(f"fittings = [{', '.join(map(_quoted, sorted(circuit.fittings)))}]")
+    if circuit.ambient_pa_abs != STANDARD_PA_ABS:
+        lines.append(f"ambient_pressure = {_quantity(circuit.ambient_pa_abs, 'kPa', 'Pa')}  # absolute")
+    lines += ["", "part = [", *(f"  {_part(part)}," for part in circuit.parts), "]"]
+    lines += ["", "joint = [", *(f"  {_joint(joint)}," for joint in circuit.joints), "]"]
+    return "\n".join(lines) + "\n"
+
+
+def _part(part: Part) -> str:
+    pairs = [(key, _quoted(getattr(part, key))) for key in ("code", "kind", "label")]
+    if part.gas:
+        pairs.append(("gas", _quoted(part.gas)))
+    if part.values:
+        pairs.append(("values", _inline([(key, _value(part, key)) for key in part.values])))
+    if part.options:
+        pairs.append(("options", _inline([(key, _quoted(word)) for key, word in part.options.items()])))
+    return _inline(pairs)
+
+
+def _joint(joint: Joint) -> str:
+    size = [("size", _quoted(joint.size))] if joint.size else []
+    return _inline([("from", _quoted(str(joint.source))), ("to", _quoted(str(joint.target))), *size])
+
+
+def _inline(pairs: list[tuple[str, str]]) -> str:
+    return "{ " + ", ".join(f"{key} = {value}" for key, value in pairs) + " }"
+
+
+def _value(part: Part, key: str) -> str:
+    kind = COMPONENT_KINDS[part.kind]
+    dimension = dimensions_of(kind)[key]
+    shown = {value.key: value.unit for value in kind.rated}
+    si_unit = SI_UNITS.get(dimension, "1")
+    unit = shown.get(key, UNITS_BY_DIMENSION.get(dimension, (si_unit,))[0])
+    return _quantity(part.values[key], unit, si_unit)
+
+
+def _quantity(value_si: float, unit: str, si_unit: str) -> str:
+    number, unit = short_in(value_si, unit, si_unit)
+    return f"[{number!r}, {_quoted(unit)}]"
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -1,0 +1,198 @@
+"""From parts and joints to junctions and branches: the net of numbers that the solver works on."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fleet.catalogue import COMPONENT_KINDS
+from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Boundary, Branch, Element, Flow, Plumbing
+from fleet.circuit.gases import ROOM_AIR, Mix
+from fleet.circuit.parts import Circuit, Joint, Port
+from fleet.circuit.solution import NoSolution
+from fleet.circuit.state import State
+
+# An open end is as wide as a breathing hose: 100 L/min leaves at 10 Pa. Source: common practice, no source
+OPEN_END_M3_S_PA = 100e-3 / 60 / 10
+# What leaves parts that are shut off on every side, so that their pressure is that of the room: less than 0.03 mL/min
+# at 400 kPa, below what any leak test of such a machine finds. Source: common practice, no source
+SEAL_M3_S_PA = 1e-15
+
+
+@dataclass(frozen=True, slots=True)
+class Straight:
+    """A way whose flow is in proportion to the pressure across it: m3/s per Pa."""
+
+    conductance: float
+
+    def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
+        return Flow(self.conductance * (a - b), self.conductance, -self.conductance)
+
+
+OPEN_END, SEAL = Straight(OPEN_END_M3_S_PA), Straight(SEAL_M3_S_PA)
+
+
+@dataclass(frozen=True)
+class Net:
+    """The junctions of a circuit in one state, and the branches between them.
+
+    number       of the junction of each port; those below `free` have unknown pressures, the others are given
+    given        pressure (Pa absolute) and gas of the junctions from `free` on, in order
+    branches     with the code of the part they belong to, in order of part code and name
+    ends         shape (branches, 2): junctions of a and b
+    pilots       for each branch the junctions that steer it
+    taken_up     shape (branches,): share of what leaves at b that is vapour taken up on the way
+    """
+
+    number: Mapping[Port, int]
+    names: Sequence[Port]
+    free: int
+    given: Sequence[tuple[float, Mix]]
+    branches: Sequence[tuple[str, Branch]]
+    ends: np.ndarray
+    pilots: Sequence[tuple[int, ...]]
+    taken_up: np.ndarray
+
+    @property
+    def size(self) -> int:
+        return self.free + len(self.given)
+
+    def place(self, junction: int) -> str:
+        """Return a port of that junction, to name it in a message."""
+        return str(self.names[junction])
+
+
+class Groups:
+    """Ports in groups: those that are joined are one junction."""
+
+    def __init__(self):
+        self._above: dict = {}
+
+    def find(self, item):
+        above = self._above
+        above.setdefault(item, item)
+        while above[item] != item:
+            above[item] = above[above[item]]
+            item = above[item]
+        return item
+
+    def join(self, one, other):
+        one, other = sorted((self.find(one), self.find(other)))
+        self._above[other] = one
+
+    def __iter__(self):
+        return iter(sorted(self._above))
+
+
+def build_net(circuit: Circuit, state: State, elements: Mapping[str, Element]) -> Net:
+    """Return the net of a circuit whose elements, by part code, are in their condition.
+
+    Raises NoSolution where two pressures are given at one junction, or a joint leads to no part.
+    """
+    plumbings = {code: elements[code].plumbing() for code in sorted(elements)}
+    joints = joints_of(circuit, state)
+    for joint in joints:
+        for port in (joint.source, joint.target):
+            if port.part not in elements:
+                raise NoSolution(f"The joint {joint} leads to {port.part!r}, which is no part of {circuit}.")
+    branches = [(code, branch) for code, plumbing in plumbings.items() for branch in plumbing.branches]
+    branches += open_ends(plumbings, elements, joints, loose_ends(state))
+    groups = grouped(branches, joints)
+    given = given_at(circuit, plumbings, groups)
+    branches += seals(branches, groups, given)
+    return numbered(branches, groups, given, circuit.ambient_pa_abs)
+
+
+def joints_of(circuit: Circuit, state: State) -> list[Joint]:
+    """Return the joints through which gas may pass in this state, each once, in an order of their own."""
+    there = {*(joint for joint in circuit.joints if joint not in state.cut), *state.made}
+    return sorted(there, key=lambda joint: (joint.source, joint.target, joint.size))
+
+
+def loose_ends(state: State) -> set[Port]:
+    """Return the ports that a joint was taken from, and no other was put on."""
+    return ends_of(state.cut) - ends_of(state.made)
+
+
+def ends_of(joints: Iterable[Joint]) -> set[Port]:
+    return {port for joint in joints for port in (joint.source, joint.target)}
+
+
+def open_ends(
+    plumbings: Mapping[str, Plumbing], elements: Mapping[str, Element], joints: Iterable[Joint], loose: set[Port]
+) -> list[tuple[str, Branch]]:
+    """Return a branch to the room for every loose port, and every one that has a way and nothing joined to it.
+
+    A port at which a pressure is given, such as that of a pipeline inlet, is the end of the circuit.
+    """
+    joined, found = ends_of(joints), []
+    for code, plumbing in plumbings.items():
+        used = {port for branch in plumbing.branches for port in (branch.a, branch.b, *branch.pilots)}
+        given = {boundary.port for boundary in plumbing.boundaries}
+        for name in COMPONENT_KINDS[elements[code].kind].ports:
+            port = Port(code, name)
+            if port not in given and (port in loose or (port in used and port not in joined)):
+                found.append((code, Branch(f"open {name}", port, ROOM, OPEN_END)))
+    return found
+
+
+def grouped(branches, joints) -> Groups:
+    groups = Groups()
+    for port in (ROOM, DISPOSAL, STORE):
+        groups.find(port)
+    for joint in joints:
+        groups.join(joint.source, joint.target)
+    for _, branch in branches:
+        for port in (branch.a, branch.b, *branch.pilots):
+            groups.find(port)
+    return groups
+
+
+def given_at(circuit: Circuit, plumbings: Mapping[str, Plumbing], groups: Groups) -> dict[Port, tuple[float, Mix]]:
+    """Return pressure and gas of the junctions at which they are given, by the port that names the junction."""
+    given = {groups.find(port): (circuit.ambient_pa_abs, ROOM_AIR) for port in (ROOM, DISPOSAL, STORE)}
+    holders: dict[Port, Boundary] = {}
+    for plumbing in plumbings.values():
+        for boundary in plumbing.boundaries:
+            junction = groups.find(boundary.port)
+            if junction in given:
+                other = holders[junction].port if junction in holders else "the room"
+                raise NoSolution(
+                    f"{boundary.port} and {other} are joined without anything between them, and each has a pressure "
+                    f"of its own. Put a part between them."
+                )
+            given[junction] = (boundary.pressure_pa_abs, boundary.mix)
+            holders[junction] = boundary
+    return given
+
+
+def seals(branches, groups: Groups, given) -> list[tuple[str, Branch]]:
+    """Return one tiny leak for each set of junctions that no branch connects to a given pressure."""
+    regions = Groups()
+    for junction in given:
+        regions.join(groups.find(ROOM), junction)
+    for _, branch in branches:
+        regions.join(groups.find(branch.a), groups.find(branch.b))
+    room = regions.find(groups.find(ROOM))
+    loose = sorted({regions.find(junction) for junction in regions} - {room})
+    return [(port.part, Branch(f"seal {port.name}", port, ROOM, SEAL)) for port in loose]
+
+
+def numbered(branches, groups: Groups, given, ambient: float) -> Net:
+    """Return the net with the unknown junctions first. One that no branch touches is at the pressure of the room."""
+    touched = {groups.find(port) for _, branch in branches for port in (branch.a, branch.b)}
+    junctions = {groups.find(port) for port in groups}
+    free = sorted(touched - set(given))
+    fixed = [*sorted(given), *sorted(junctions - touched - set(given))]
+    order = {junction: index for index, junction in enumerate([*free, *fixed])}
+    number = {port: order[groups.find(port)] for port in groups}
+    return Net(
+        number=number,
+        names=[*free, *fixed],
+        free=len(free),
+        given=[given.get(junction, (ambient, ROOM_AIR)) for junction in fixed],
+        branches=branches,
+        ends=np.array([(number[b.a], number[b.b]) for _, b in branches], dtype=int).reshape(-1, 2),
+        pilots=[tuple(number[port] for port in b.pilots) for _, b in branches],
+        taken_up=np.array([sum(share for _, share in b.adds) for _, b in branches]),
+    )

@@ -1,0 +1,234 @@
+"""Pressures at which as much gas comes to each junction as leaves it: Newton's method, and help where it fails."""
+
+from dataclasses import dataclass
+from itertools import chain
+
+import numpy as np
+from scipy.linalg import get_lapack_funcs
+from scipy.optimize import brentq
+
+from fleet.circuit.gases import Mix
+from fleet.circuit.junctions import Net
+from fleet.circuit.solution import NoSolution
+
+STILL = 1e-9  # a step of Newton's method, relative to the pressure, below which the pressures stand
+STEPS = 60
+SHORTEST = 1 / 256  # of a Newton step
+SWEEPS = 12
+ROUNDS = 6
+LOWEST_PA_ABS, HIGHEST_PA_ABS = 1e-3, 1e9
+RIDGE = 1e-19  # m3/s per Pa, keeps the matrix regular where every law is flat
+
+(_gesv,) = get_lapack_funcs(("gesv",), (np.empty((1, 1)),))
+
+
+@dataclass(frozen=True)
+class Slopes:
+    """Flows and their slopes at some pressures, by branch; what is `sent` at b includes vapour taken up."""
+
+    values: np.ndarray
+    by_a: np.ndarray
+    by_b: np.ndarray
+    by_pilots: np.ndarray
+    gain: np.ndarray
+
+
+class Balance:
+    """The balance of every junction as a function of the pressures, for given mixtures."""
+
+    def __init__(self, net: Net):
+        self.net = net
+        self.a, self.b = net.ends[:, 0], net.ends[:, 1]
+        self.given = np.array([pressure for pressure, _ in net.given])
+        owner = [k for k, pilots in enumerate(net.pilots) for _ in pilots]
+        self.steered = np.array(owner, dtype=int)
+        self.steering = np.array([junction for pilots in net.pilots for junction in pilots], dtype=int)
+        a, b, size = self.a, self.b, net.size
+        pa, pb = a[self.steered], b[self.steered]
+        self.places = np.concatenate(
+            (
+                a * size + a,
+                a * size + b,
+                b * size + a,
+                b * size + b,
+                pa * size + self.steering,
+                pb * size + self.steering,
+            )
+        )
+        self.calls = [
+            (branch.law.flow, i, j, pilots)
+            for (_, branch), (i, j), pilots in zip(net.branches, net.ends.tolist(), net.pilots, strict=True)
+        ]
+        self.more = 1 / (1 - net.taken_up) - 1
+
+    def slopes(self, pressures: np.ndarray, mixes: list[Mix]) -> Slopes:
+        """Return flows and slopes at these pressures of all junctions, Pa absolute."""
+        p = pressures.tolist()
+        flows = [
+            flow(p[i], p[j], mixes[i], mixes[j], tuple([p[k] for k in pilots]) if pilots else ())
+            for flow, i, j, pilots in self.calls
+        ]
+        values = np.array([flow[0] for flow in flows])
+        return Slopes(
+            values,
+            np.array([flow[1] for flow in flows]),
+            np.array([flow[2] for flow in flows]),
+            np.array(list(chain.from_iterable(flow[3] for flow in flows))),
+            1 + self.more * (values > 0),
+        )
+
+    def surplus(self, values: np.ndarray, gain: np.ndarray) -> np.ndarray:
+        """Return what comes to each free junction beyond what leaves it, m3/s."""
+        size = self.net.size
+        comes = np.bincount(self.b, values * gain, size) - np.bincount(self.a, values, size)
+        return comes[: self.net.free]
+
+    def matrix(self, s: Slopes) -> np.ndarray:
+        """Return the slope of each free junction's surplus with the pressure at each."""
+        size, free = self.net.size, self.net.free
+        gain = s.gain
+        entries = np.concatenate(
+            (-s.by_a, -s.by_b, s.by_a * gain, s.by_b * gain, -s.by_pilots, s.by_pilots * gain[self.steered])
+        )
+        whole = np.bincount(self.places, entries, size * size).reshape(size, size)[:free, :free]
+        whole[np.diag_indices(free)] -= RIDGE
+        return whole
+
+    def stepped(self, s: Slopes, step: np.ndarray) -> np.ndarray:
+        """Return the flows after a step of the pressures, on the straight lines through the slopes.
+
+        They balance at every junction but for rounding, which flows off the laws do not.
+        """
+        whole = np.append(step, np.zeros(len(self.given)))
+        change = s.by_a * whole[self.a] + s.by_b * whole[self.b]
+        if len(self.steered):
+            change = change + np.bincount(self.steered, s.by_pilots * whole[self.steering], len(change))
+        return s.values + change
+
+
+@dataclass(frozen=True)
+class Settled:
+    """Pressures at all junctions that stand still, flows by branch that balance, and how far the last step went."""
+
+    pressures: np.ndarray
+    values: np.ndarray
+    gain: np.ndarray
+    slopes: Slopes
+    step: float
+
+
+def settle(balance: Balance, pressures: np.ndarray, mixes: list[Mix]) -> Settled:
+    """Return the pressures at which every junction is in balance. Raises NoSolution, which names a junction."""
+    p = pressures
+    for _ in range(ROUNDS):
+        p, found = newton(balance, p, mixes)
+        if found is not None:
+            return found
+        p = swept(balance, p, mixes)
+    s = balance.slopes(p, mixes)
+    surplus = np.abs(balance.surplus(s.values, s.gain))
+    worst = int(np.argmax(surplus))
+    raise NoSolution(
+        f"No steady flow was found: at {balance.net.place(worst)} what comes and what leaves differ by "
+        f"{surplus[worst] * 6e7:.3g} mL/min. Look at the values of the parts joined there."
+    )
+
+
+def newton(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> tuple[np.ndarray, Settled | None]:
+    """Return where Newton's method comes to, and the settled pressures unless it stops before."""
+    free = balance.net.free
+    s = balance.slopes(p, mixes)
+    surplus = balance.surplus(s.values, s.gain)
+    for _ in range(STEPS):
+        step = solved(balance.matrix(s), -surplus)
+        far = float(np.max(np.abs(step) / p[:free], initial=0.0))
+        if far <= STILL:
+            values = balance.stepped(s, step)
+            return p, Settled(moved(p, step), values, s.gain, s, far)
+        step = np.clip(step, -0.9 * p[:free], 20 * p[:free])
+        reached = search(balance, p, step, mixes, np.abs(surplus).sum(), np.abs(s.values).sum())
+        if reached is None:
+            return p, None
+        p, s, surplus = reached
+    return p, None
+
+
+def search(balance, p, step, mixes, before, flow):
+    """Return the first point on the way along the step at which the sum of all surpluses is less, or None."""
+    part = 1.0
+    while part >= SHORTEST:
+        there = moved(p, step * part)
+        s = balance.slopes(there, mixes)
+        surplus = balance.surplus(s.values, s.gain)
+        if np.abs(surplus).sum() <= (1 - 1e-4 * part) * before + 1e-14 * flow:
+            return there, s, surplus
+        part /= 2
+    return None
+
+
+def solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:
+    """Return the solution of a linear system; zeros where the matrix is singular."""
+    if not len(right):
+        return right
+    _, _, x, info = _gesv(matrix, right)
+    return x if info == 0 and np.all(np.isfinite(x)) else np.zeros_like(right)
+
+
+def moved(p: np.ndarray, step: np.ndarray) -> np.ndarray:
+    there = p.copy()
+    there[: len(step)] += step
+    return there
+
+
+def swept(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> np.ndarray:
+    """Return the pressures after each junction in turn was put in balance with its neighbours, some times over.
+
+    The balance of a junction falls as its own pressure rises, so that its root is bracketed and found for certain.
+    """
+    p = p.copy()
+    touching = [[] for _ in range(balance.net.free)]
+    for k, (_, i, j, _) in enumerate(balance.calls):
+        for junction in {i, j}:
+            if junction < balance.net.free:
+                touching[junction].append(k)
+    for sweep in range(SWEEPS):
+        order = range(balance.net.free) if sweep % 2 == 0 else reversed(range(balance.net.free))
+        before = p.copy()
+        for junction in order:
+            p[junction] = balanced(balance, p, mixes, junction, touching[junction])
+        if np.max(np.abs(p - before) / before) < 1e-6:
+            break
+    return p
+
+
+def balanced(balance: Balance, p: np.ndarray, mixes: list[Mix], junction: int, branches: list[int]) -> float:
+    """Return the pressure at which one junction is in balance while all others stay."""
+    values = p.tolist()
+
+    def surplus(pressure: float) -> float:
+        values[junction] = pressure
+        total = 0.0
+        for k in branches:
+            flow, i, j, pilots = balance.calls[k]
+            value = flow(values[i], values[j], mixes[i], mixes[j], tuple(values[n] for n in pilots))[0]
+            total += (j == junction) * value * (1 + balance.more[k] * (value > 0)) - (i == junction) * value
+        return total
+
+    low, high = values[junction], values[junction]
+    here = surplus(low)
+    if here == 0:
+        return low
+    while here > 0 and surplus(high) > 0:
+        low, high = high, high * 2
+        if high > HIGHEST_PA_ABS:
+            raise NoSolution(
+                f"More gas comes to {balance.net.place(junction)} than can ever leave. Look for a way out that is shut."
+            )
+    while here < 0 and surplus(low) < 0:
+        low, high = low / 2, low
+        if low < LOWEST_PA_ABS:
+            raise NoSolution(
+                f"More gas is drawn from {balance.net.place(junction)} than can ever come. "
+                f"Look for a way in that is shut."
+            )
+    return brentq(surplus, low, high, xtol=1e-9, rtol=1e-13)

@@ -1,0 +1,195 @@
+"""The steady state of a circuit: pressures and flows, then mixtures, in turn until both stand still."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from fleet.circuit import elements as known
+from fleet.circuit.composition import Mixing, as_mixes, directed
+from fleet.circuit.elements.base import Condition, Element
+from fleet.circuit.gases import ROOM_AIR, Mix
+from fleet.circuit.junctions import Net, build_net
+from fleet.circuit.parts import Circuit, Part
+from fleet.circuit.pressures import Balance, Settled, settle
+from fleet.circuit.solution import BranchFlow, NoSolution, Solution
+from fleet.circuit.state import Fault, Settings, State
+
+PASSES = 60
+SAME = 1e-9  # change of a mole fraction from one pass to the next, below which mixtures stand
+FAINT_M3_S = 1e-15  # 6e-8 mL/min: less is compared to this when the balance of a junction is told
+
+Kinds = Mapping[str, type[Element]]
+
+
+def solve(
+    circuit: Circuit,
+    state: State,
+    faults: Iterable[Fault] = (),
+    removed: Iterable[str] = (),
+    *,
+    start: Solution | None = None,
+    kinds: Kinds | None = None,
+) -> Solution:
+    """Return the steady pressures, flows and mixtures of a circuit in a state.
+
+    faults   at most one for each part
+    removed  codes of features whose protective action is taken away, wherever a part does their work
+    start    a solution of the same circuit to start from; it spares time and does not change the answer
+    kinds    element classes by component kind, those of fleet.circuit.elements unless others are given
+
+    The order of parts, joints and faults makes no difference. Raises NoSolution, which names the place and the reason.
+    """
+    faults, removed = tuple(sorted(faults, key=str)), frozenset(removed)
+    elements = elements_of(circuit, state, faults, removed, known.ELEMENTS if kinds is None else kinds)
+    net = build_net(circuit, state, elements)
+    mixing = Mixing(net)
+    settled, fractions, passes = stand_still(net, mixing, start)
+    solution = Solution(
+        circuit=circuit,
+        state=state,
+        faults=faults,
+        removed=removed,
+        pressures_pa_abs=dict(zip(net.number, settled.pressures[list(net.number.values())].tolist(), strict=True)),
+        mixes=at_ports(net, as_mixes(fractions)),
+        flows=flows_of(net, mixing, settled, fractions),
+        passes=passes,
+        imbalance=imbalance(net, mixing, settled, fractions),
+    )
+    told = tuple(told for code in sorted(elements) for told in elements[code].told(solution))
+    return replace(solution, told=told)
+
+
+def elements_of(
+    circuit: Circuit, state: State, faults: tuple[Fault, ...], removed: frozenset[str], kinds: Kinds
+) -> dict[str, Element]:
+    """Return the element of each part in its condition, by part code.
+
+    Links between parts act first: they see what the hand has set, and what they make of it is what all parts get.
+    """
+    failures = failures_of(circuit, faults)
+    parts = sorted(circuit.parts, key=lambda part: part.code)
+    settings: Mapping[str, Settings] = state.settings
+    check_parts(circuit, parts, settings)
+
+    def elements(settings) -> dict[str, Element]:
+        made = {}
+        for part in parts:
+            failure = failures.get(part.code, "")
+            made[part.code] = element(part, settings.get(part.code, {}), failure, removed, circuit, kinds)
+        return made
+
+    asked = elements(settings)
+    for code, one in asked.items():
+        failure = failures.get(code, "")
+        if failure and failure not in one.failures:
+            accepted = ", ".join(one.failures) or "none"
+            raise NoSolution(f"{one.part.label} has no failure {failure!r}. Accepted: {accepted}.")
+        settings = one.govern(settings)
+    return asked if settings == state.settings else elements(settings)
+
+
+def element(
+    part: Part, settings: Settings, failure: str, removed: frozenset[str], circuit: Circuit, kinds: Kinds
+) -> Element:
+    """Return the element of one part; without its protective action if it does the work of a feature removed."""
+    if part.kind not in kinds:
+        raise NoSolution(f"{part.label} is of kind {part.kind!r}, of which no flow law is known.")
+    condition = Condition(settings, failure, False, circuit.ambient_pa_abs)
+    whole = kinds[part.kind](part, condition)
+    if removed.isdisjoint(whole.protects):
+        return whole
+    return kinds[part.kind](part, replace(condition, is_removed=True))
+
+
+def failures_of(circuit: Circuit, faults: Iterable[Fault]) -> dict[str, str]:
+    failures: dict[str, str] = {}
+    for fault in faults:
+        if failures.setdefault(fault.part, fault.mode) != fault.mode:
+            raise NoSolution(f"{fault.part} cannot fail in two ways at once: {failures[fault.part]} and {fault.mode}.")
+        if all(part.code != fault.part for part in circuit.parts):
+            raise NoSolution(f"{circuit} has no part {fault.part!r}, which is said to have failed: {fault.mode}.")
+    return failures
+
+
+def check_parts(circuit: Circuit, parts: list[Part], settings: Mapping[str, Settings]) -> None:
+    codes = [part.code for part in parts]
+    doubled = sorted({code for code in codes if codes.count(code) > 1})
+    if doubled:
+        raise NoSolution(f"{circuit} has more than one part of code {', '.join(doubled)}.")
+    unknown = sorted(set(settings) - set(codes))
+    if unknown:
+        raise NoSolution(f"{circuit} has no part {', '.join(unknown)}, at which the state sets something.")
+
+
+def stand_still(net: Net, mixing: Mixing, start: Solution | None) -> tuple[Settled, np.ndarray, int]:
+    """Solve pressures and mixtures in turn until both stand; return them with the number of passes."""
+    balance = Balance(net)
+    pressures, mixes = beginning(net, balance, start)
+    before = None
+    for count in range(1, PASSES + 1):
+        settled = settle(balance, pressures, mixes)
+        pressures = settled.pressures
+        fractions = mixing.fractions(settled)
+        if before is not None and np.max(np.abs(fractions - before), initial=0.0) <= SAME:
+            return settled, fractions, count
+        if before is not None and count > PASSES // 3:
+            fractions = (fractions + before) / 2
+        mixes, before = as_mixes(fractions, mixes), fractions
+    junction = int(np.argmax(np.max(np.abs(mixing.fractions(settled) - before), axis=1)))
+    raise NoSolution(
+        f"The gas at {net.place(junction)} does not come to rest: it changes with the flows, and the flows with it."
+    )
+
+
+def beginning(net: Net, balance: Balance, start: Solution | None) -> tuple[np.ndarray, list[Mix]]:
+    """Return the pressures and mixtures to start from: of a solution, else a room full of air."""
+    given = [mix for _, mix in net.given]
+    names = net.names[: net.free]
+    if start is None:
+        room = start_pressure(net)
+        return np.append(np.full(net.free, room), balance.given), [*[ROOM_AIR] * net.free, *given]
+    room = start.circuit.ambient_pa_abs
+    pressures = [start.pressures_pa_abs.get(port, room) for port in names]
+    mixes = [start.mixes.get(port, ROOM_AIR) for port in names]
+    return np.append(pressures, balance.given), [*mixes, *given]
+
+
+def start_pressure(net: Net) -> float:
+    return min(pressure for pressure, _ in net.given)
+
+
+def at_ports(net: Net, mixes: list[Mix]) -> dict:
+    return {port: mixes[junction] for port, junction in net.number.items()}
+
+
+def flows_of(net: Net, mixing: Mixing, settled: Settled, fractions: np.ndarray) -> dict[tuple[str, str], BranchFlow]:
+    """Return the flow of each branch as it leaves, vapour taken up on the way included."""
+    values = settled.values
+    leaves = [Mix(tuple(row)) for row in mixing.leaving(fractions, values).tolist()]
+    leaving = np.where(values > 0, values * settled.gain, values).tolist()
+    return {
+        (part, branch.name): BranchFlow(part, branch.name, branch.a, branch.b, value, mix)
+        for (part, branch), value, mix in zip(net.branches, leaving, leaves, strict=True)
+    }
+
+
+def imbalance(net: Net, mixing: Mixing, settled: Settled, fractions: np.ndarray) -> float:
+    """Return the largest sum of flows at a junction over the largest flow there, of all gases and of each by itself.
+
+    From what is reported: flow and mixture as they leave a branch, less what was taken up on the way.
+    """
+    values = settled.values
+    _, end, arrives = directed(net, values, settled.gain)
+    start = np.where(values >= 0, net.ends[:, 0], net.ends[:, 1])
+    brought = arrives[:, None] * mixing.leaving(fractions, values)
+    taken = brought - (arrives * (values > 0))[:, None] * mixing.added
+    sums, largest = np.zeros((net.size, brought.shape[1])), np.full(net.size, FAINT_M3_S)
+    np.add.at(sums, end, brought)
+    np.subtract.at(sums, start, taken)
+    np.maximum.at(largest, end, arrives)
+    np.maximum.at(largest, start, np.abs(values))
+    at_free = slice(0, net.free)
+    by_gas = np.abs(sums[at_free]).max(axis=1, initial=0.0)
+    in_all = np.abs(sums[at_free].sum(axis=1))
+    return float((np.maximum(by_gas, in_all) / largest[at_free]).max(initial=0.0))

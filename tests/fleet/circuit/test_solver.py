@@ -1,0 +1,179 @@
+"""The solver on laws so small that every answer can be had by hand."""
+
+import pytest
+from pytest import approx
+
+from fleet.circuit.elements.base import Boundary, Plumbing
+from fleet.circuit.gases import ROOM_AIR
+from fleet.circuit.parts import Port
+from fleet.circuit.solution import NoSolution
+from fleet.circuit.solver import solve
+from fleet.circuit.state import Fault
+from tests.fleet.circuit.small_laws import AS_IT_IS, KINDS, Supply, circuit, joined, part
+
+
+def solved(made, state=AS_IT_IS, *faults, **options):
+    return solve(made, state, faults, kinds=options.pop("kinds", KINDS), **options)
+
+
+def line(**values):
+    """Wall, pipe and outlet in a row; each conducts 1e-8 m3/s per Pa unless told otherwise."""
+    parts = [
+        part("wall", "pipeline-inlet", "oxygen", g=1e-8),
+        part("pipe", "filter", "oxygen", g=values.get("pipe", 1e-8)),
+        part("outlet", "outlet", g=1e-8),
+    ]
+    return circuit(parts, "wall.out > pipe.in", "pipe.out > outlet.in")
+
+
+def test_pressures_along_three_equal_pipes_fall_by_thirds():
+    found = solved(line())
+    assert found.gauge("pipe", "in") == approx(400e3 * 2 / 3, rel=1e-4)  # the open end takes 1e-8 / 1.7e-4 of it
+    assert found.gauge("pipe", "out") == approx(400e3 / 3, rel=1e-4)
+    assert found.flow("pipe").value_m3_s == approx(400e3 * 1e-8 / 3, rel=1e-4)
+
+
+def test_gas_along_a_line_is_the_gas_of_its_supply():
+    found = solved(line())
+    assert found.mix("outlet", "out").share("oxygen") == approx(1, abs=1e-11)
+    assert found.into_room_m3_s("oxygen") == approx(found.flow("pipe").value_m3_s, rel=1e-9)
+
+
+def test_a_joint_that_is_cut_lets_the_gas_into_the_room_at_both_ends():
+    made = line()
+    found = solved(made, AS_IT_IS.__class__("off", "hose off", cut=frozenset(joined("pipe.out > outlet.in"))))
+    assert found.gauge("pipe", "out") == approx(0, abs=100)
+    assert found.flow("outlet").value_m3_s == approx(0, abs=1e-15)
+    assert found.flow("pipe", "open out").value_m3_s == approx(400e3 * 1e-8 / 2, rel=1e-3)
+
+
+def test_a_check_valve_passes_its_leak_and_no_more_the_other_way():
+    parts = [
+        part("high", "pipeline-inlet", "oxygen"),
+        part("low", "pipeline-inlet", "oxygen", pressure=300e3),
+        part("valve", "check-valve"),
+        part("outlet", "outlet", g=1e-9),
+    ]
+    found = solved(circuit(parts, "high.out > outlet.in", "low.out > valve.in", "valve.out > outlet.in"))
+    across = found.gauge("valve", "in") - found.gauge("valve", "out")
+    assert across == approx(-100e3, rel=0.01)
+    assert found.flow("valve").value_m3_s == approx(1e-14 * across, rel=1e-6)
+
+
+def test_vapour_is_its_dialled_share_of_what_leaves_and_the_gas_is_all_there():
+    parts = [part("wall", "pipeline-inlet", "oxygen", g=1e-9), part("vaporizer", "vaporizer"), part("outlet", "outlet")]
+    made = circuit(parts, "wall.out > vaporizer.in", "vaporizer.out > outlet.in")
+    found = solved(made, AS_IT_IS.with_settings("vaporizer", dial=0.02))
+    assert found.mix("outlet", "out").share("sevoflurane") == approx(0.02, rel=1e-9)
+    # 2 % of what leaves is vapour, so that what leaves is the oxygen over 0.98
+    assert found.flow("outlet").value_m3_s == approx(found.flow("wall").value_m3_s / 0.98, rel=1e-9)
+    assert found.imbalance < 1e-9
+
+
+def test_three_to_one_is_a_quarter():
+    parts = [
+        part("oxygen", "pipeline-inlet", "oxygen", g=1e-10),
+        part("nitrous", "pipeline-inlet", "nitrous-oxide", g=3e-10),
+        part("bank", "flow-bank", g=1e-6),
+        part("outlet", "outlet", g=1e-6),
+    ]
+    found = solved(circuit(parts, "oxygen.out > bank.in", "nitrous.out > bank.in", "bank.out > outlet.in"))
+    assert found.mix("outlet", "in").share("oxygen") == approx(0.25, rel=1e-9)
+
+
+def pilot_circuit(oxygen=400e3):
+    parts = [
+        part("oxygen", "pipeline-inlet", "oxygen", pressure=oxygen),
+        part("nitrous", "pipeline-inlet", "nitrous-oxide"),
+        part("valve", "supply-failure-valve", "nitrous-oxide"),
+        part("outlet", "outlet", g=1e-8),
+    ]
+    return circuit(parts, "oxygen.out > valve.oxygen", "nitrous.out > valve.in", "valve.out > outlet.in")
+
+
+@pytest.mark.parametrize(("oxygen", "share"), [(400e3, 1.0), (100e3, 0.5), (0.0, 0.0)])
+def test_a_valve_opens_as_far_as_its_pilot_says(oxygen, share):
+    found = solved(pilot_circuit(oxygen))
+    g = 1 / (1 / 1e-6 + (1 / (1e-7 * share) if share else 1e30) + 1 / 1e-8)  # three in a row
+    assert found.flow("valve").value_m3_s == approx(400e3 * g, rel=1e-3, abs=1e-9)
+
+
+def test_a_protection_taken_away_lets_gas_pass():
+    found = solve(pilot_circuit(0.0), AS_IT_IS, removed={"o2-failure-protection"}, kinds=KINDS)
+    assert found.flow("valve").value_m3_s > 1e-4 * 0.9 * 40
+
+
+def test_a_leak_is_one_of_the_failures():
+    whole, leaking = solved(line()), solved(line(), AS_IT_IS, Fault("pipe", "leaking"))
+    assert leaking.flow("pipe", "leak").value_m3_s > 0
+    assert leaking.gauge("pipe", "in") < whole.gauge("pipe", "in")
+
+
+def test_a_part_shut_off_on_every_side_is_at_the_pressure_of_the_room():
+    made = circuit([part("one", "filter"), part("other", "flow-bank")], "one.out > other.in", "other.out > one.in")
+    assert solved(made).gauge("one", "in") == approx(0, abs=1e-6)
+
+
+def test_the_order_of_parts_and_joints_makes_no_difference():
+    made = pilot_circuit(120e3)
+    turned = made.__class__(made.code, made.title, made.parts[::-1], made.joints[::-1])
+    assert solved(made).pressures_pa_abs == solved(turned).pressures_pa_abs
+
+
+def test_a_warm_start_leads_to_the_same_answer():
+    warm = solved(pilot_circuit(120e3), start=solved(pilot_circuit(400e3)))
+    cold = solved(pilot_circuit(120e3))
+    assert warm.pressures_pa_abs == approx(cold.pressures_pa_abs, rel=1e-9)
+
+
+def test_a_loop_that_a_pump_drives_takes_the_gas_that_is_led_into_it():
+    parts = [
+        part("wall", "pipeline-inlet", "oxygen", g=1e-10),
+        part("pump", "breathing-hose"),
+        part("back", "flow-bank", g=1e-6),
+        part("outlet", "outlet", g=1e-6),
+    ]
+    made = circuit(parts, "pump.out > back.in", "back.out > pump.in", "wall.out > back.in", "back.out > outlet.in")
+    found = solved(made)
+    assert found.flow("pump").value_m3_s == 1e-4
+    assert found.mix("pump", "in").share("oxygen") == approx(1, abs=1e-8)
+    assert found.imbalance < 1e-9
+
+
+class Held(Supply):
+    """A supply that gives its pressure at its way out, with nothing between."""
+
+    def plumbing(self):
+        return Plumbing((), (Boundary(Port(self.part.code, "out"), 5e5, ROOM_AIR),))
+
+
+def test_two_pressures_at_one_place_are_refused_by_name():
+    parts = [part("one", "pipeline-inlet", "air"), part("other", "pipeline-inlet", "air"), part("outlet", "outlet")]
+    made = circuit(parts, "one.out > outlet.in", "other.out > outlet.in")
+    with pytest.raises(NoSolution, match=r"other.out and one.out are joined without anything between"):
+        solved(made, kinds={**KINDS, "pipeline-inlet": Held})
+
+
+def test_a_pump_from_a_closed_end_has_no_steady_state_and_is_named():
+    parts = [part("end", "filter"), part("pump", "breathing-hose"), part("outlet", "outlet")]
+    made = circuit(parts, "end.out > pump.in", "pump.out > outlet.in")
+    plugged = circuit([*parts, part("plug", "yoke-block")], *["end.out > pump.in", "pump.out > outlet.in"])
+    plugged = plugged.__class__("plugged", "plugged", plugged.parts, plugged.joints + joined("plug.in > end.in"))
+    assert solved(made).flow("pump").value_m3_s == 1e-4
+    with pytest.raises(NoSolution, match=r"More gas is drawn from (end|pump)"):
+        solved(plugged)
+
+
+def test_a_failure_that_a_part_cannot_have_is_refused():
+    with pytest.raises(NoSolution, match=r"pipe has no failure 'stuck open'. Accepted: leaking"):
+        solved(line(), AS_IT_IS, Fault("pipe", "stuck open"))
+
+
+def test_two_failures_of_one_part_are_refused():
+    with pytest.raises(NoSolution, match="cannot fail in two ways"):
+        solved(line(), AS_IT_IS, Fault("pipe", "leaking"), Fault("pipe", "stuck open"))
+
+
+def test_a_setting_of_no_part_is_refused():
+    with pytest.raises(NoSolution, match="has no part vaporizer"):
+        solved(line(), AS_IT_IS.with_settings("vaporizer", dial=0.02))

@@ -5,22 +5,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from fleet.circuit.network import Problem
 from fleet.circuit.units import ALL_UNITS, UNITS_BY_DIMENSION, to_si
 
 SLUG = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 LONGEST_CODE = 50
 LONGEST_LINE = 120
-
-
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """What cannot be accepted in a file: where, and what is accepted there."""
-
-    place: str
-    message: str
-
-    def __str__(self):
-        return f"{self.place}: {self.message}"
 
 
 class CircuitFileError(ValueError):

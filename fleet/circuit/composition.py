@@ -6,7 +6,7 @@ from fleet.circuit.gases import ROOM_AIR, SPECIES, Mix
 from fleet.circuit.junctions import Net
 from fleet.circuit.pressures import Settled
 
-NONE_M3_S = 1e-22  # what is less is rounding
+NONE_M3_S = 1e-26  # what is less is rounding
 TRACE = 1e-13  # share of room air that finds its way into any gas; settles what a closed loop is filled with
 SPECIES_AT = {species: index for index, species in enumerate(SPECIES)}
 

@@ -1,6 +1,6 @@
 """Pressures at which as much gas comes to each junction as leaves it: Newton's method, and help where it fails."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 
 import numpy as np
@@ -12,12 +12,15 @@ from fleet.circuit.junctions import Net
 from fleet.circuit.solution import NoSolution
 
 STILL = 1e-9  # a step of Newton's method, relative to the pressure, below which the pressures stand
-STEPS = 60
+STEPS = 40
+FURTHEST_UP, FURTHEST_DOWN = 20.0, 0.9  # of a pressure, in one step
 SHORTEST = 1 / 256  # of a Newton step
 SWEEPS = 12
+FILLING_STEPS, FIRST_STEP_S = 120, 1e-6
+VESSEL_M3_PA = 1e-11  # what a vessel of 1 mL takes up at 100 kPa; it matters to the way, not to where it leads
 ROUNDS = 6
 LOWEST_PA_ABS, HIGHEST_PA_ABS = 1e-3, 1e9
-RIDGE = 1e-19  # m3/s per Pa, keeps the matrix regular where every law is flat
+RIDGE = 1e-24  # m3/s per Pa, keeps the matrix regular where every law is flat
 
 (_gesv,) = get_lapack_funcs(("gesv",), (np.empty((1, 1)),))
 
@@ -74,8 +77,12 @@ class Balance:
             np.array([flow[1] for flow in flows]),
             np.array([flow[2] for flow in flows]),
             np.array(list(chain.from_iterable(flow[3] for flow in flows))),
-            1 + self.more * (values > 0),
+            self.gain(values),
         )
+
+    def gain(self, values: np.ndarray) -> np.ndarray:
+        """Return for each branch what leaves it over what enters."""
+        return 1 + self.more * (values > 0)
 
     def surplus(self, values: np.ndarray, gain: np.ndarray) -> np.ndarray:
         """Return what comes to each free junction beyond what leaves it, m3/s."""
@@ -108,23 +115,23 @@ class Balance:
 
 @dataclass(frozen=True)
 class Settled:
-    """Pressures at all junctions that stand still, flows by branch that balance, and how far the last step went."""
+    """Pressures at all junctions that stand still, and flows by branch that balance."""
 
     pressures: np.ndarray
     values: np.ndarray
     gain: np.ndarray
     slopes: Slopes
-    step: float
 
 
 def settle(balance: Balance, pressures: np.ndarray, mixes: list[Mix]) -> Settled:
     """Return the pressures at which every junction is in balance. Raises NoSolution, which names a junction."""
     p = pressures
-    for _ in range(ROUNDS):
-        p, found = newton(balance, p, mixes)
-        if found is not None:
-            return found
-        p = swept(balance, p, mixes)
+    for turn in range(ROUNDS):
+        for is_careful in (False, True):
+            reached, found = newton(balance, p, mixes, is_careful)
+            if found is not None:
+                return found
+        p = filled(balance, reached, mixes) if turn % 2 else swept(balance, reached, mixes)
     s = balance.slopes(p, mixes)
     surplus = np.abs(balance.surplus(s.values, s.gain))
     worst = int(np.argmax(surplus))
@@ -134,34 +141,56 @@ def settle(balance: Balance, pressures: np.ndarray, mixes: list[Mix]) -> Settled
     )
 
 
-def newton(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> tuple[np.ndarray, Settled | None]:
-    """Return where Newton's method comes to, and the settled pressures unless it stops before."""
+def newton(balance: Balance, p: np.ndarray, mixes: list[Mix], is_careful: bool) -> tuple[np.ndarray, Settled | None]:
+    """Return where Newton's method comes to, and the settled pressures unless it stops before.
+
+    With full steps, which is quick and nearly always enough; or carefully, none that leaves more out of balance.
+    """
     free = balance.net.free
     s = balance.slopes(p, mixes)
     surplus = balance.surplus(s.values, s.gain)
-    for _ in range(STEPS):
+    for count in range(STEPS):
         step = solved(balance.matrix(s), -surplus)
-        far = float(np.max(np.abs(step) / p[:free], initial=0.0))
-        if far <= STILL:
-            values = balance.stepped(s, step)
-            return p, Settled(moved(p, step), values, s.gain, s, far)
-        step = np.clip(step, -0.9 * p[:free], 20 * p[:free])
-        reached = search(balance, p, step, mixes, np.abs(surplus).sum(), np.abs(s.values).sum())
-        if reached is None:
-            return p, None
-        p, s, surplus = reached
+        change = step / p[:free]
+        if np.max(np.abs(change), initial=0.0) <= STILL:
+            return p, finished(balance, p, s, step)
+        step *= within_reach(change, count)
+        if is_careful:
+            step = shortened(balance, p, step, mixes, np.abs(surplus).sum())
+            if step is None:
+                break
+        p = moved(p, step)
+        s = balance.slopes(p, mixes)
+        surplus = balance.surplus(s.values, s.gain)
     return p, None
 
 
-def search(balance, p, step, mixes, before, flow):
-    """Return the first point on the way along the step at which the sum of all surpluses is less, or None."""
+def within_reach(change: np.ndarray, count: int) -> float:
+    """Return the part of a step to take: not too far, and half of it once many led to and fro."""
+    part = 1 / max(1.0, change.max() / FURTHEST_UP, -change.min() / FURTHEST_DOWN)
+    is_astray = count > STEPS / 2 and np.max(np.abs(change)) > 1e-3
+    return part / 2 if is_astray else part
+
+
+def finished(balance: Balance, p: np.ndarray, s: Slopes, step: np.ndarray) -> Settled:
+    """Return the settled pressures after a last step, with vapour taken up by those flows that then go forward."""
+    for _ in range(STEPS):
+        values = balance.stepped(s, step)
+        gain = balance.gain(values)
+        if np.array_equal(gain, s.gain):
+            break
+        s = replace(s, gain=gain)
+        step = solved(balance.matrix(s), -balance.surplus(s.values, gain))
+    return Settled(moved(p, step), values, s.gain, s)
+
+
+def shortened(balance: Balance, p: np.ndarray, step: np.ndarray, mixes: list[Mix], before: float):
+    """Return the longest part of a step, halved and halved again, after which less is out of balance, or None."""
     part = 1.0
     while part >= SHORTEST:
-        there = moved(p, step * part)
-        s = balance.slopes(there, mixes)
-        surplus = balance.surplus(s.values, s.gain)
-        if np.abs(surplus).sum() <= (1 - 1e-4 * part) * before + 1e-14 * flow:
-            return there, s, surplus
+        s = balance.slopes(moved(p, step * part), mixes)
+        if np.abs(balance.surplus(s.values, s.gain)).sum() <= (1 - 1e-4 * part) * before:
+            return step * part
         part /= 2
     return None
 
@@ -178,6 +207,26 @@ def moved(p: np.ndarray, step: np.ndarray) -> np.ndarray:
     there = p.copy()
     there[: len(step)] += step
     return there
+
+
+def filled(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> np.ndarray:
+    """Return the pressures after each junction was a small vessel for a while, which fills and empties.
+
+    So the machine itself comes to rest. Time goes in ever longer steps while pressures change little in each.
+    """
+    free, time = balance.net.free, FIRST_STEP_S
+    for _ in range(FILLING_STEPS):
+        s = balance.slopes(p, mixes)
+        matrix = balance.matrix(s)
+        matrix[np.diag_indices(free)] -= VESSEL_M3_PA / time
+        step = solved(matrix, -balance.surplus(s.values, s.gain))
+        change = np.max(np.abs(step) / p[:free], initial=0.0)
+        if change > 0.5:
+            time /= 4
+            continue
+        p = moved(p, step)
+        time *= 2 if change < 0.1 else 1
+    return p
 
 
 def swept(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> np.ndarray:

@@ -116,7 +116,8 @@ class Element(ABC):
     kind      the component kind it stands for
     values    numbers it uses beside or instead of rated ones, by key, with their defaults
     settings  what can be set on it, by key, with what holds while nothing is set
-    options   what is one of a few, by key; the first is the default
+    options   what is one of a few, by key; the first is the default. ("",) stands for codes of other parts, parted by
+              blanks
     failures  its ways to fail, by mode
     protects  codes of the features whose work it does, which `is_removed` takes away
     unjoined  ports that may stay unjoined: gas leaves there for the room, or nothing passes
@@ -167,3 +168,12 @@ class Element(ABC):
 
     def has_failed(self, mode: str) -> bool:
         return self.condition.failure == mode
+
+    def gauge_at(self, solution, name: str) -> float | None:
+        """Return the pressure at a port of this part in a solved state, Pa gauge; None where nothing is joined."""
+        pressure = solution.pressures_pa_abs.get(self.port(name))
+        return None if pressure is None else pressure - solution.circuit.ambient_pa_abs
+
+    def mix_at(self, solution, name: str) -> Mix | None:
+        """Return the gas at a port of this part in a solved state; None where nothing is joined."""
+        return solution.mixes.get(self.port(name))

@@ -1,0 +1,230 @@
+"""The way of the breath: outlet, hoses, valves, bag, ventilator, patient. Mean flows; breaths are averaged out."""
+
+from fleet.circuit.elements.base import ROOM, STORE, Branch, Element, Failure, Plumbing
+from fleet.circuit.elements.common import (
+    CM_H2O,
+    COMMON,
+    LEAK_FLOW,
+    LITRE_PER_MINUTE,
+    LOW_PRESSURE_LEAK_M2,
+    OCCASIONAL,
+    RARE,
+    area_for,
+    leaks_of,
+    practice,
+    remembered,
+    through,
+    to_room,
+)
+from fleet.circuit.laws import FLOOR, Circulating, Nozzle, OneWay, resistance
+
+
+class Outlet(Element):
+    """Where mixed gas leaves for the breathing system."""
+
+    kind = "outlet"
+    values = {"drop_10": practice(50.0, "pressure")}
+    failures = {"blocked": Failure(RARE, "it is blocked")}
+    unjoined = frozenset({"out"})
+
+    def plumbing(self) -> Plumbing:
+        law = FLOOR if self.has_failed("blocked") else resistance(self.value("drop_10"), 10 * LITRE_PER_MINUTE)
+        return Plumbing((through(self, law),))
+
+
+class OutletLock(Element):
+    """Keeps the hose on the outlet; no gas passes it."""
+
+    kind = "outlet-lock"
+    protects = ("outlet-retention",)
+
+    def plumbing(self) -> Plumbing:
+        return Plumbing()
+
+
+class Absorber(Element):
+    """A canister. Carbon dioxide is not followed, only the way of the gas."""
+
+    kind = "absorber"
+    values = {"drop_60": practice(100.0, "pressure"), "leak_flow": LEAK_FLOW}
+    failures = {
+        "leaking": Failure(COMMON, "its canister does not seal"),
+        "blocked": Failure(RARE, "it is blocked"),
+    }
+
+    def plumbing(self) -> Plumbing:
+        law = FLOOR if self.has_failed("blocked") else resistance(self.value("drop_60"), 60 * LITRE_PER_MINUTE)
+        return Plumbing((through(self, law), *leaks_of(self, "out", 4 * LOW_PRESSURE_LEAK_M2)))
+
+
+class BreathingHose(Element):
+    """A corrugated hose."""
+
+    kind = "breathing-hose"
+    values = {"drop_60": practice(50.0, "pressure"), "leak_flow": LEAK_FLOW}
+    failures = {
+        "leaking": Failure(COMMON, "it is split or loose"),
+        "blocked": Failure(OCCASIONAL, "it is kinked"),
+    }
+
+    def plumbing(self) -> Plumbing:
+        law = FLOOR if self.has_failed("blocked") else resistance(self.value("drop_60"), 60 * LITRE_PER_MINUTE)
+        return Plumbing((through(self, law), *leaks_of(self, "out", 10 * LOW_PRESSURE_LEAK_M2)))
+
+
+class OneWayValve(Element):
+    """A disc that lets breath pass one way round the circle."""
+
+    kind = "one-way-valve"
+    values = {
+        "opening_pressure": practice(0.3 * CM_H2O, "pressure"),
+        "resistance_60": practice(1.5 * CM_H2O, "pressure"),
+    }
+    failures = {
+        "stuck open": Failure(COMMON, "its disc stays up"),
+        "stuck shut": Failure(RARE, "its disc sticks to the seat"),
+    }
+
+    def plumbing(self) -> Plumbing:
+        way = resistance(self.value("resistance_60"), 60 * LITRE_PER_MINUTE)
+        if self.has_failed("stuck shut"):
+            law = FLOOR
+        elif self.has_failed("stuck open"):
+            law = way
+        else:
+            law = OneWay(way, self.value("opening_pressure"))
+        return Plumbing((through(self, law),))
+
+
+class AplValve(Element):
+    """Spills gas above the pressure set; fully open it still wants its lowest pressure."""
+
+    kind = "apl-valve"
+    values = {
+        "lowest_pressure": remembered(200.0, "pressure", "ISO 8835-2: 0.1 to 0.3 kPa at 30 L/min"),
+        "highest_pressure": practice(70 * CM_H2O, "pressure"),
+    }
+    settings = {"set_pressure": 0.0}
+    failures = {
+        "stuck shut": Failure(OCCASIONAL, "it does not open"),
+        "stuck open": Failure(OCCASIONAL, "it holds no pressure"),
+    }
+    unjoined = frozenset({"vent"})
+
+    def plumbing(self) -> Plumbing:
+        lowest = self.value("lowest_pressure")
+        way = resistance(0.8 * lowest, 30 * LITRE_PER_MINUTE)
+        opens_at = min(float(self.setting("set_pressure")), self.value("highest_pressure"))
+        if self.has_failed("stuck open"):
+            opens_at = 0.0
+        law = FLOOR if self.has_failed("stuck shut") else OneWay(way, max(opens_at, 0.2 * lowest))
+        return Plumbing((through(self, law, "in", "vent"),))
+
+
+class ReservoirBag(Element):
+    """Yields at its plateau: above that it swells and takes up gas, which is what limits pressure in the hand."""
+
+    kind = "reservoir-bag"
+    values = {"plateau_pressure": remembered(40 * CM_H2O, "pressure", "ASTM F1204: 30 to 60 cmH2O")}
+    failures = {"leaking": Failure(COMMON, "it is split")}
+
+    def plumbing(self) -> Plumbing:
+        law = OneWay(resistance(500.0, 60 * LITRE_PER_MINUTE), self.value("plateau_pressure"), corner_pa=50.0)
+        branches = (Branch("swell", self.port("in"), STORE, law),)
+        if self.has_failed("leaking"):
+            branches += (to_room(self, "in", 10 * LOW_PRESSURE_LEAK_M2),)
+        return Plumbing(branches)
+
+
+class BagVentSelector(Element):
+    """Joins either bag (with the relief valve on its side) or ventilator to the circle."""
+
+    kind = "bag-vent-selector"
+    settings = {"position": "bag"}
+    failures = {
+        "halfway": Failure(OCCASIONAL, "it stands between its two places and joins both"),
+        "leaking": Failure(OCCASIONAL, "it leaks to the room"),
+    }
+    protects = ("bag-vent-selector",)
+    unjoined = frozenset({"ventilator"})
+
+    def plumbing(self) -> Plumbing:
+        branches = tuple(through(self, self._law(side), side, "out", side) for side in ("bag", "ventilator"))
+        if self.has_failed("leaking"):
+            branches += (to_room(self, "out", 4 * LOW_PRESSURE_LEAK_M2),)
+        return Plumbing(branches)
+
+    def _law(self, side: str):
+        is_open = self.setting("position") == side or self.has_failed("halfway")
+        return resistance(30.0, 60 * LITRE_PER_MINUTE) if is_open else FLOOR
+
+
+class Ventilator(Element):
+    """Bellows driven by gas: what the circle has too much leaves past its spill valve.
+
+    Its drive gas passes to the room and never meets the breath while the bellows is whole. A piston has no drive gas.
+    """
+
+    kind = "ventilator"
+    values = {
+        "spill_pressure": practice(2.5 * CM_H2O, "pressure"),
+        "pressure_limit": practice(60 * CM_H2O, "pressure"),
+        "drive_flow": practice(10 * LITRE_PER_MINUTE, "flow"),
+        "supply_pressure": practice(310e3, "pressure"),
+    }
+    settings = {"on": 1}
+    options = {"type": ("bellows", "piston")}
+    failures = {
+        "torn bellows": Failure(OCCASIONAL, "drive gas enters the breath"),
+        "spill stuck shut": Failure(OCCASIONAL, "its spill valve does not open"),
+        "spill stuck open": Failure(OCCASIONAL, "its spill valve holds no pressure"),
+        "drifted high": Failure(RARE, "its pressure limit stands twice too high"),
+    }
+    unjoined = frozenset({"drive", "exhaust"})
+
+    def plumbing(self) -> Plumbing:
+        return Plumbing((self._spill(), self._limit(), *self._drive()))
+
+    def _spill(self) -> Branch:
+        way = resistance(100.0, 30 * LITRE_PER_MINUTE)
+        if self.has_failed("spill stuck shut"):
+            return through(self, FLOOR, "out", "exhaust")
+        opens_at = 0.0 if self.has_failed("spill stuck open") else self.value("spill_pressure")
+        return through(self, OneWay(way, opens_at), "out", "exhaust")
+
+    def _limit(self) -> Branch:
+        limit = self.value("pressure_limit") * (2 if self.has_failed("drifted high") else 1)
+        law = OneWay(resistance(500.0, 60 * LITRE_PER_MINUTE), limit, corner_pa=50.0)
+        return through(self, law, "out", "exhaust", "relief")
+
+    def _drive(self) -> tuple[Branch, ...]:
+        if self.option("type") == "piston":
+            return ()
+        drive = self.port("drive")
+        is_on = float(self.setting("on")) > 0
+        branches = (Branch("drive", drive, ROOM, self._jet(self.value("drive_flow")) if is_on else FLOOR),)
+        if self.has_failed("torn bellows") and is_on:
+            branches += (Branch("leak", drive, self.port("out"), self._jet(0.3 * self.value("drive_flow"))),)
+        return branches
+
+    def _jet(self, flow: float) -> Nozzle:
+        return Nozzle(area_for(self, flow, self.value("supply_pressure")))
+
+
+class PatientConnection(Element):
+    """Where the patient breathes: draws `ventilation` from "in" and gives it back at "out", past "inspired".
+
+    No gas is taken up or given off: the mixture breathed is that of the fresh gas once all has settled.
+    """
+
+    kind = "patient-connection"
+    values = {
+        "drop_60": practice(100.0, "pressure"),
+        "suction": practice(5e3, "pressure"),  # against which nothing is breathed any more
+    }
+    settings = {"ventilation": 5 * LITRE_PER_MINUTE}
+
+    def plumbing(self) -> Plumbing:
+        half = resistance(self.value("drop_60") / 2, 60 * LITRE_PER_MINUTE)
+        breath = Circulating(float(self.setting("ventilation")), self.value("suction"), half)
+        return Plumbing((through(self, half, "in", "inspired", "inspire"), through(self, breath, "inspired", "out")))

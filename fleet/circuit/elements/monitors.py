@@ -1,0 +1,95 @@
+"""Monitors: they take no gas, and tell what they measure."""
+
+from fleet.catalogue import AGENTS
+from fleet.circuit.elements.base import Element, Failure, Plumbing, Told
+from fleet.circuit.elements.common import CM_H2O, OCCASIONAL, practice
+
+NOTICED = 1e-4  # fraction of a vapour that an agent monitor notices
+
+
+class OxygenAnalyser(Element):
+    """Alarms while oxygen at its port is below its limit: it notices which gas is there, not its pressure."""
+
+    kind = "oxygen-analyser"
+    values = {"alarm_low": practice(0.25, "fraction")}
+    failures = {
+        "silent": Failure(OCCASIONAL, "its cell is spent or its alarm is off"),
+        "drifted high": Failure(OCCASIONAL, "it reads a tenth of the gas too high"),
+    }
+    protects = ("o2-analyser",)
+
+    def plumbing(self) -> Plumbing:
+        return Plumbing()
+
+    def told(self, solution) -> tuple[Told, ...]:
+        mix = self.mix_at(solution, "in")
+        if mix is None or self.condition.is_removed or self.has_failed("silent"):
+            return ()
+        shown = mix.share("oxygen") + 0.1 * self.has_failed("drifted high")
+        if shown >= self.value("alarm_low"):
+            return ()
+        words = f"{self.part.label} alarms: oxygen {shown:.0%}, limit {self.value('alarm_low'):.0%}."
+        return (Told(self.part.code, "o2-analyser", words),)
+
+
+class AirwayPressureMonitor(Element):
+    """Alarms on pressure that is too high or below the room's, and, while the ventilator breathes, on too little."""
+
+    kind = "airway-pressure-monitor"
+    values = {
+        "alarm_high": practice(40 * CM_H2O, "pressure"),
+        "alarm_negative": practice(10 * CM_H2O, "pressure"),  # below the room
+        "alarm_missing": practice(1 * CM_H2O, "pressure"),
+    }
+    options = {"alarms": ("both", "high", "low", "none")}
+    failures = {"silent": Failure(OCCASIONAL, "its alarms are off")}
+
+    def __init__(self, part, condition):
+        super().__init__(part, condition)
+        high, low = ("airway-pressure-alarm",), ("low-pressure-alarm",)
+        self.protects = {"both": high + low, "high": high, "low": low, "none": ()}[self.option("alarms")]
+
+    def plumbing(self) -> Plumbing:
+        return Plumbing()
+
+    def told(self, solution) -> tuple[Told, ...]:
+        pressure = self.gauge_at(solution, "in")
+        if pressure is None or self.has_failed("silent") or self.condition.is_removed:
+            return ()
+        words = f"{self.part.label} alarms: airway pressure {pressure / CM_H2O:.1f} cmH2O."
+        found = []
+        if pressure > self.value("alarm_high") or pressure < -self.value("alarm_negative"):
+            found.append("airway-pressure-alarm")
+        if pressure < self.value("alarm_missing") and is_ventilated(solution):
+            found.append("low-pressure-alarm")
+        return tuple(Told(self.part.code, feature, words) for feature in found if feature in self.protects)
+
+
+def is_ventilated(solution) -> bool:
+    """Return whether the ventilator breathes: a selector stands on it, or there is one and no selector."""
+    selectors = solution.circuit.of_kind("bag-vent-selector")
+    if not selectors:
+        return bool(solution.circuit.of_kind("ventilator"))
+    return any(solution.state.of(part.code).get("position", "bag") == "ventilator" for part in selectors)
+
+
+class GasMonitor(Element):
+    """Tells the agents it measures: two at once, or one above `alarm_mac` times what suffices. No catalogue feature."""
+
+    kind = "gas-monitor"
+    values = {"alarm_mac": practice(2.5, "amount")}
+    failures = {"silent": Failure(OCCASIONAL, "its alarms are off or its sampling tube is off")}
+
+    def plumbing(self) -> Plumbing:
+        return Plumbing()
+
+    def told(self, solution) -> tuple[Told, ...]:
+        mix = self.mix_at(solution, "in")
+        if mix is None or self.has_failed("silent"):
+            return ()
+        agents = {code: share for code, share in mix.agents.items() if share > NOTICED}
+        words = [f"{AGENTS[code].name} {share:.1%}" for code, share in agents.items()]
+        macs = sum(share / AGENTS[code].mac for code, share in agents.items())
+        if len(agents) < 2 and macs <= self.value("alarm_mac"):
+            return ()
+        return (Told(self.part.code, "", f"{self.part.label} tells of {' and '.join(words)}."),)

@@ -1,0 +1,136 @@
+"""Where gas comes from: pipeline inlet, cylinder yoke, and what stands beside them."""
+
+from fleet.circuit.cylinders import cylinder_pressure_pa_abs
+from fleet.circuit.elements.base import ROOM, Boundary, Branch, Element, Failure, Plumbing, Told
+from fleet.circuit.elements.common import (
+    COMMON,
+    LITRE_PER_MINUTE,
+    OCCASIONAL,
+    OWN,
+    PSI,
+    RARE,
+    SUPPLY_LEAK_M2,
+    area_for,
+    practice,
+    remembered,
+    through,
+    to_room,
+)
+from fleet.circuit.gases import Mix
+from fleet.circuit.laws import FLOOR, Nozzle, resistance
+
+
+def supplied(element: Element, key: str) -> str:
+    """Return the code of the gas that a supply holds, empty for nothing."""
+    gas = element.setting(key)
+    return (element.part.gas or "oxygen") if gas == OWN else gas
+
+
+class PipelineInlet(Element):
+    """The hose from the wall. With no hose on, its inlet stands open to the room."""
+
+    kind = "pipeline-inlet"
+    values = {
+        "pipeline_pressure": remembered(50 * PSI, "pressure", "US nominal 50 to 55 psi, NFPA 99"),
+        "hose_drop": practice(10e3, "pressure"),  # at 60 L/min of oxygen
+    }
+    settings = {"supply_gas": OWN, "supply_pressure": 50 * PSI}
+    failures = {
+        "leaking": Failure(OCCASIONAL, "its hose or joint leaks to the room"),
+        "blocked": Failure(OCCASIONAL, "its hose is kinked or its inlet is blocked"),
+    }
+    protects = ("pipeline-gas-specific",)
+    unjoined = frozenset({"in"})
+
+    def plumbing(self) -> Plumbing:
+        law = FLOOR if self.has_failed("blocked") else resistance(self.value("hose_drop"), 60 * LITRE_PER_MINUTE)
+        branches = (through(self, law),)
+        if self.has_failed("leaking"):
+            branches += (to_room(self, "out", 5 * SUPPLY_LEAK_M2),)
+        return Plumbing(branches, self.boundaries())
+
+    def boundaries(self) -> tuple[Boundary, ...]:
+        gas = supplied(self, "supply_gas")
+        if not gas:
+            return ()
+        pressure = self.condition.ambient_pa_abs + float(self.setting("supply_pressure"))
+        return (Boundary(self.port("in"), pressure, Mix.supply(gas)),)
+
+
+class CylinderYoke(Element):
+    """A yoke and what hangs in it: nothing (its inlet then stands open), or a cylinder, shut or open.
+
+    The pressure follows from the content and the real gas at 20 C. A shut cylinder seals its yoke.
+    """
+
+    kind = "cylinder-yoke"
+    values = {
+        "highest_pressure": remembered(1900 * PSI, "pressure", "StatPearls, Gas Cylinders: E cylinder, oxygen"),
+        "valve_flow": practice(400 * LITRE_PER_MINUTE, "flow"),  # through its valve at full pressure
+    }
+    settings = {"cylinder_gas": OWN, "content": 1.0, "is_open": 0}
+    failures = {
+        "leaking": Failure(COMMON, "the seal between cylinder and yoke leaks to the room"),
+        "blocked": Failure(OCCASIONAL, "its inlet is blocked, or the valve of the cylinder opens too little"),
+    }
+    protects = ("pin-index",)
+    unjoined = frozenset({"in"})
+
+    def plumbing(self) -> Plumbing:
+        gas = supplied(self, "cylinder_gas")
+        is_shut = bool(gas) and not float(self.setting("is_open"))
+        branches = (through(self, FLOOR if is_shut or self.has_failed("blocked") else self._valve()),)
+        if self.has_failed("leaking"):
+            branches += (to_room(self, "out", SUPPLY_LEAK_M2),)
+        if not gas or is_shut:
+            return Plumbing(branches)
+        pressure = cylinder_pressure_pa_abs(
+            gas, float(self.setting("content")), self.value("highest_pressure"), self.condition.ambient_pa_abs
+        )
+        return Plumbing(branches, (Boundary(self.port("in"), pressure, Mix.supply(gas)),))
+
+    def _valve(self) -> Nozzle:
+        return Nozzle(area_for(self, self.value("valve_flow"), 1900 * PSI))
+
+
+class YokeBlock(Element):
+    """The plug in an empty yoke."""
+
+    kind = "yoke-block"
+    failures = {"leaking": Failure(OCCASIONAL, "it does not seal")}
+
+    def plumbing(self) -> Plumbing:
+        if self.has_failed("leaking"):
+            return Plumbing((to_room(self, "in", SUPPLY_LEAK_M2),))
+        return Plumbing((Branch("leak", self.port("in"), ROOM, FLOOR),))
+
+
+class Filter(Element):
+    """A sintered disc; what it keeps out may block it."""
+
+    kind = "filter"
+    values = {"drop_60": practice(2e3, "pressure")}  # at 60 L/min
+    failures = {"blocked": Failure(OCCASIONAL, "it is choked with dirt")}
+
+    def plumbing(self) -> Plumbing:
+        law = FLOOR if self.has_failed("blocked") else resistance(self.value("drop_60"), 60 * LITRE_PER_MINUTE)
+        return Plumbing((through(self, law),))
+
+
+class Gauge(Element):
+    """A gauge tells, but warns nobody who does not look: it counts as no protection."""
+
+    kind = "gauge"
+    failures = {
+        "leaking": Failure(RARE, "its tube leaks to the room"),
+        "stuck": Failure(OCCASIONAL, "its needle stands still"),
+    }
+
+    def plumbing(self) -> Plumbing:
+        return Plumbing((to_room(self, "in", SUPPLY_LEAK_M2),) if self.has_failed("leaking") else ())
+
+    def told(self, solution) -> tuple[Told, ...]:
+        pressure = self.gauge_at(solution, "in")
+        if pressure is None or self.has_failed("stuck"):
+            return ()
+        return (Told(self.part.code, "", f"{self.part.label} shows {pressure / 1000:.0f} kPa."),)

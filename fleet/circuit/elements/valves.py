@@ -1,0 +1,133 @@
+"""Check valves, relief valves, the main switch."""
+
+from fleet.circuit.elements.base import Element, Failure, Plumbing
+from fleet.circuit.elements.common import (
+    COMMON,
+    LITRE_PER_MINUTE,
+    OCCASIONAL,
+    PSI,
+    RARE,
+    SUPPLY_LEAK_M2,
+    practice,
+    remembered,
+    through,
+    to_room,
+)
+from fleet.circuit.laws import FLOOR, FLOOR_M3_S_PA, OneWay, resistance
+
+BACK_LEAK_PA = 100e3  # pressure at which a rated back leak is taken. Source: common practice, no source
+LEAKING_M3_S_PA = 2 * LITRE_PER_MINUTE / 345e3  # a seat with grit on it: 2 L/min at pipeline pressure
+PLACES = {  # option "place": which protection it is, how it opens (Pa) and what it loses at 60 L/min (Pa)
+    "inside": ((), 500.0, 2e3),
+    "yoke": (("yoke-check-valve",), 500.0, 5e3),
+    "pipeline": (("pipeline-check-valve",), 2e3, 5e3),
+    "outlet": (("outlet-check-valve",), 100.0, 1e3),
+}
+
+
+class CheckValve(Element):
+    """Passes gas one way. Its place says which protection it is."""
+
+    kind = "check-valve"
+    values = {
+        "opening_pressure": practice(500.0, "pressure"),
+        "highest_back_leak": practice(0.0, "flow"),
+        "drop_60": practice(2e3, "pressure"),
+    }
+    options = {"place": tuple(PLACES)}
+    failures = {
+        "stuck open": Failure(OCCASIONAL, "it passes gas both ways"),
+        "stuck shut": Failure(RARE, "it passes nothing"),
+        "leaking": Failure(COMMON, "it lets gas back, for grit on its seat"),
+    }
+
+    def __init__(self, part, condition):
+        super().__init__(part, condition)
+        self.protects = PLACES[self.option("place")][0]
+
+    def plumbing(self) -> Plumbing:
+        return Plumbing((through(self, self._law()),))
+
+    def _law(self):
+        _, opens_at, drop = PLACES[self.option("place")]
+        way = resistance(self.part.values.get("drop_60", drop), 60 * LITRE_PER_MINUTE)
+        if self.has_failed("stuck shut"):
+            return FLOOR
+        if self.has_failed("stuck open") or self.condition.is_removed:
+            return way
+        leak = FLOOR_M3_S_PA + self.value("highest_back_leak") / BACK_LEAK_PA
+        if self.has_failed("leaking"):
+            leak += LEAKING_M3_S_PA
+        opens_at = self.part.values.get("opening_pressure", opens_at)
+        return OneWay(way, opens_at, leak, corner_pa=max(opens_at / 10, 2.0))
+
+
+class PipeReliefValve(Element):
+    """Vents a supply line whose pressure is too high."""
+
+    kind = "pipe-relief-valve"
+    values = {
+        "relief_pressure": remembered(75 * PSI, "pressure", "commonly 1.5 x 50 psi, NFPA 99"),
+        "rise_100": practice(30e3, "pressure"),  # above its setting at 100 L/min
+    }
+    failures = {
+        "stuck open": Failure(OCCASIONAL, "it blows off all the time"),
+        "stuck shut": Failure(OCCASIONAL, "it does not open"),
+    }
+    unjoined = frozenset({"vent"})
+
+    def plumbing(self) -> Plumbing:
+        way = resistance(self.value("rise_100"), 100 * LITRE_PER_MINUTE)
+        if self.has_failed("stuck shut") or self.condition.is_removed:
+            law = FLOOR
+        elif self.has_failed("stuck open"):
+            law = resistance(345e3, 30 * LITRE_PER_MINUTE)
+        else:
+            law = OneWay(way, self.value("relief_pressure"), corner_pa=1e3)
+        return Plumbing((through(self, law, "in", "vent", "vent"),))
+
+
+class ReliefValve(Element):
+    """Limits the pressure behind the outlet when the way out is blocked."""
+
+    kind = "relief-valve"
+    values = {
+        "relief_pressure": remembered(35e3, "pressure", "textbooks: some 30 to 40 kPa on many machines"),
+        "rise_60": practice(10e3, "pressure"),  # above its setting at 60 L/min
+    }
+    failures = {
+        "stuck open": Failure(OCCASIONAL, "it leaks fresh gas to the room"),
+        "stuck shut": Failure(OCCASIONAL, "it does not open"),
+    }
+    protects = ("outlet-relief",)
+    unjoined = frozenset({"vent"})
+
+    def plumbing(self) -> Plumbing:
+        way = resistance(self.value("rise_60"), 60 * LITRE_PER_MINUTE)
+        if self.has_failed("stuck open"):
+            law = resistance(1e3, 5 * LITRE_PER_MINUTE)
+        elif self.has_failed("stuck shut") or self.condition.is_removed:
+            law = FLOOR
+        else:
+            law = OneWay(way, self.value("relief_pressure"), corner_pa=200.0)
+        return Plumbing((through(self, law, "in", "vent", "vent"),))
+
+
+class MainSwitch(Element):
+    """Opens a gas. That it starts the monitors too is told by the feature, not by gas."""
+
+    kind = "main-switch"
+    values = {"drop_60": practice(5e3, "pressure")}
+    settings = {"on": 1}
+    failures = {
+        "stuck shut": Failure(RARE, "it does not open"),
+        "leaking": Failure(OCCASIONAL, "it leaks to the room"),
+    }
+
+    def plumbing(self) -> Plumbing:
+        is_open = float(self.setting("on")) and not self.has_failed("stuck shut")
+        law = resistance(self.value("drop_60"), 60 * LITRE_PER_MINUTE) if is_open else FLOOR
+        branches = (through(self, law),)
+        if self.has_failed("leaking"):
+            branches += (to_room(self, "out", SUPPLY_LEAK_M2),)
+        return Plumbing(branches)

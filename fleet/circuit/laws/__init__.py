@@ -1,0 +1,33 @@
+"""Laws of flow: how much gas passes a way between two pressures, with its exact slopes.
+
+Every law is continuous and has finite slopes; its flow never falls as the pressure at a rises, nor rises as that at b
+does. Pressures are Pa absolute and above zero, flows m3/s at 20 C and 101.325 kPa, all gas is at 20 C.
+"""
+
+from fleet.circuit.laws.nozzle import Nozzle, nozzle_area
+from fleet.circuit.laws.plain import FLOOR, FLOOR_M3_S_PA, Closed, Resistance, resistance
+from fleet.circuit.laws.ramps import Opening, lift, ramp
+from fleet.circuit.laws.sources import Circulating, Drawing
+from fleet.circuit.laws.steered import Following, Metered, Rationed, Regulating, Steered
+from fleet.circuit.laws.valves import OneWay
+
+__all__ = [
+    "FLOOR",
+    "FLOOR_M3_S_PA",
+    "Circulating",
+    "Closed",
+    "Drawing",
+    "Following",
+    "Metered",
+    "Nozzle",
+    "OneWay",
+    "Opening",
+    "Rationed",
+    "Regulating",
+    "Resistance",
+    "Steered",
+    "lift",
+    "nozzle_area",
+    "ramp",
+    "resistance",
+]

@@ -1,0 +1,61 @@
+"""Ways that are simply there: a resistance, and what is shut but not perfectly tight."""
+
+from dataclasses import dataclass
+from math import sqrt
+
+from fleet.circuit.elements.base import Flow
+from fleet.circuit.gases import Mix
+from fleet.circuit.laws.nozzle import GAS_CONSTANT, TEMPERATURE_K
+from fleet.circuit.parts import STANDARD_PA_ABS
+
+# No valve is perfectly tight: this passes 0.02 mL/min at 400 kPa, far below any limit of a bench test, and makes every
+# pressure unique. Source: common practice, no source.
+FLOOR_M3_S_PA = 0.02e-6 / 60 / 400e3
+DENSITY_PER_MOLAR_MASS = STANDARD_PA_ABS / (GAS_CONSTANT * TEMPERATURE_K)  # mol/m3
+
+
+@dataclass(frozen=True, slots=True)
+class Closed:
+    """What is shut: flow in proportion to the pressure across it, by default that of a tight seat."""
+
+    conductance: float = FLOOR_M3_S_PA
+
+    def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
+        return Flow(self.conductance * (a - b), self.conductance, -self.conductance)
+
+
+FLOOR = Closed()
+
+
+@dataclass(frozen=True, slots=True)
+class Resistance:
+    """A pipe: pressure drop = linear q + square rho q2, with rho at 20 C and 101.325 kPa; the same either way.
+
+    linear  Pa s/m3, above zero; square  m-4, zero or more. Source: from memory, Rohrer's equation. It holds where the
+    drop is small beside the absolute pressure; what chokes is a Nozzle.
+    """
+
+    linear: float
+    square: float = 0.0
+
+    def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
+        if a >= b:
+            value, slope = self.by_drop(a - b, mix_a)
+        else:
+            value, slope = self.by_drop(b - a, mix_b)
+            value = -value
+        return Flow(value, slope, -slope)
+
+    def by_drop(self, drop: float, mix: Mix) -> tuple[float, float]:
+        """Return flow and slope for a pressure drop >= 0, Pa."""
+        root = sqrt(self.linear * self.linear + 4 * self.square * mix.molar_mass * DENSITY_PER_MOLAR_MASS * drop)
+        return 2 * drop / (self.linear + root), 1 / root
+
+
+OXYGEN = Mix.supply("oxygen")
+
+
+def resistance(drop_pa: float, flow_m3_s: float, linear_share: float = 0.3) -> Resistance:
+    """Return the resistance at which this flow of oxygen loses this pressure, that share of it in proportion to flow."""
+    rho = OXYGEN.molar_mass * DENSITY_PER_MOLAR_MASS
+    return Resistance(linear_share * drop_pa / flow_m3_s, (1 - linear_share) * drop_pa / (rho * flow_m3_s**2))

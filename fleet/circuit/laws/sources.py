@@ -1,0 +1,42 @@
+"""What drives gas by itself: an extract, and whoever breathes."""
+
+from dataclasses import dataclass
+
+from fleet.circuit.elements.base import Flow
+from fleet.circuit.gases import Mix
+from fleet.circuit.laws.plain import FLOOR_M3_S_PA, Resistance
+from fleet.circuit.laws.ramps import lift
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """An extract that draws `flow_m3_s` from a while a is not below b, and nothing once a is `suction_pa` below b."""
+
+    flow_m3_s: float
+    suction_pa: float
+
+    def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
+        share, slope = lift((a - b + self.suction_pa) / self.suction_pa, 0.02)
+        slope = self.flow_m3_s * slope / self.suction_pa + FLOOR_M3_S_PA
+        return Flow(self.flow_m3_s * share + FLOOR_M3_S_PA * (a - b), slope, -slope)
+
+
+@dataclass(frozen=True, slots=True)
+class Circulating:
+    """What a breathing patient passes on, averaged over breaths: `flow_m3_s` while the pressures are alike.
+
+    head_pa  rise of pressure from a to b against which nothing passes any more; a fall adds what `way` lets through
+    """
+
+    flow_m3_s: float
+    head_pa: float
+    way: Resistance
+
+    def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
+        share, slope = lift((a - b + self.head_pa) / self.head_pa, 0.02)
+        value = self.flow_m3_s * share + FLOOR_M3_S_PA * (a - b)
+        slope = self.flow_m3_s * slope / self.head_pa + FLOOR_M3_S_PA
+        if a > b:
+            through, more = self.way.by_drop(a - b, mix_a)
+            value, slope = value + through, slope + more
+        return Flow(value, slope, -slope)

@@ -1,0 +1,146 @@
+"""Valves that something moves: outlet pressure, a pilot pressure, or a controller that meters."""
+
+from dataclasses import dataclass
+
+from fleet.circuit.elements.base import Flow, Law
+from fleet.circuit.gases import Mix
+from fleet.circuit.laws.nozzle import one_way
+from fleet.circuit.laws.plain import FLOOR_M3_S_PA, OXYGEN, Resistance
+from fleet.circuit.laws.ramps import Opening, lift
+
+CORNER = 0.02  # share of the band of a regulator over which its corners are rounded
+SHARPNESS = 8  # of the corner between "as much as the way lets through" and "as much as is metered"
+
+
+@dataclass(frozen=True, slots=True)
+class Steered:
+    """A way that a pilot pressure opens, beside the floor of a shut valve.
+
+    Nothing passes at the lower end of `opening`, all of `way` at its upper end.
+    """
+
+    way: Law
+    opening: Opening
+    leak: float = FLOOR_M3_S_PA
+
+    def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
+        share, slope = self.opening.at(pilots[0])
+        if share == 0:
+            return Flow(self.leak * (a - b), self.leak, -self.leak, (0.0,))
+        way = self.way.flow(a, b, mix_a, mix_b, ())
+        return Flow(
+            share * way.value + self.leak * (a - b),
+            share * way.by_a + self.leak,
+            share * way.by_b - self.leak,
+            (slope * way.value,),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Regulating:
+    """A regulator: its seat opens as the outlet falls below the set pressure, wide open `band_pa` below it.
+
+    area_m2  of the seat when wide open; leak  of the seat when shut, m3/s per Pa (creep)
+    Gas does not go back through it, save by the leak: its seat shuts as the outlet rises.
+    """
+
+    set_pa_abs: float
+    band_pa: float
+    area_m2: float
+    leak: float = FLOOR_M3_S_PA
+
+    def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
+        return self.at(self.set_pa_abs, a, b, mix_a)[0]
+
+    def at(self, set_pa_abs: float, a: float, b: float, mix: Mix) -> tuple[Flow, float]:
+        """Return the flow at another set pressure, and its slope with that."""
+        if a <= b or b >= set_pa_abs:
+            return Flow(self.leak * (a - b), self.leak, -self.leak), 0.0
+        share, slope = lift((set_pa_abs - b) / self.band_pa, CORNER)
+        full, by_up, by_down = one_way(self.area_m2, a, b, mix)
+        by_set = full * slope / self.band_pa
+        flow = Flow(full * share + self.leak * (a - b), by_up * share + self.leak, by_down * share - by_set - self.leak)
+        return flow, by_set
+
+
+@dataclass(frozen=True, slots=True)
+class Following:
+    """A regulator whose set pressure follows a pilot: ambient + ratio (pilot - from), ambient at most `most` above.
+
+    from_pa_abs  pilot pressure at and below which it is shut; most_pa  highest set pressure above ambient
+    """
+
+    regulator: Regulating
+    from_pa_abs: float
+    ratio: float
+    ambient_pa_abs: float
+    most_pa: float
+
+    def set_at(self, pilot: float) -> tuple[float, float]:
+        """Return the set pressure, Pa absolute, and its slope with the pilot pressure."""
+        share, slope = lift(self.ratio * (pilot - self.from_pa_abs) / self.most_pa, CORNER)
+        return self.ambient_pa_abs + self.most_pa * share, self.ratio * slope
+
+    def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
+        set_pa_abs, slope = self.set_at(pilots[0])
+        flow, by_set = self.regulator.at(set_pa_abs, a, b, mix_a)
+        return flow._replace(by_pilots=(by_set * slope,))
+
+
+def _lesser(way: float, limit: float) -> tuple[float, float, float]:
+    """Return the lesser of two flows >= 0 with the corner rounded, always below both, and its slopes with each."""
+    if way <= 0 or limit <= 0:
+        return 0.0, (1.0 if limit > 0 else 0.0), (1.0 if way > 0 else 0.0)
+    low, high = min(way, limit), max(way, limit)
+    value = low * (1 + (low / high) ** SHARPNESS) ** (-1 / SHARPNESS)
+    return value, (value / way) ** (SHARPNESS + 1), (value / limit) ** (SHARPNESS + 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Metered:
+    """What a controller lets through: `limit_m3_s`, or less where the way lets less through; nothing backwards.
+
+    opening  where a pilot pressure takes the limit down, else None
+    """
+
+    way: Law
+    limit_m3_s: float
+    opening: Opening | None = None
+    leak: float = FLOOR_M3_S_PA
+
+    def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
+        share, slope = self.opening.at(pilots[0]) if self.opening else (1.0, 0.0)
+        if a <= b:
+            return Flow(self.leak * (a - b), self.leak, -self.leak, (0.0,) * len(pilots))
+        way = self.way.flow(a, b, mix_a, mix_b, ())
+        value, by_way, by_limit = _lesser(way.value, self.limit_m3_s * share)
+        steered = (by_limit * self.limit_m3_s * slope,) if self.opening else ()
+        return Flow(value + self.leak * (a - b), by_way * way.by_a + self.leak, by_way * way.by_b - self.leak, steered)
+
+
+@dataclass(frozen=True, slots=True)
+class Rationed:
+    """Lets through no more than `ratio` times what passes another way, which it feels by the pressure drop there.
+
+    felt  the resistance of that other way; it takes what passes there for oxygen. Pilots: its two ends, in order.
+    """
+
+    way: Law
+    felt: Resistance
+    ratio: float
+    leak: float = FLOOR_M3_S_PA
+
+    def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
+        if a <= b:
+            return Flow(self.leak * (a - b), self.leak, -self.leak, (0.0, 0.0))
+        drop = pilots[0] - pilots[1]
+        felt, by_drop = self.felt.by_drop(max(drop, 0.0), OXYGEN)
+        way = self.way.flow(a, b, mix_a, mix_b, ())
+        value, by_way, by_limit = _lesser(way.value, self.ratio * felt)
+        steered = by_limit * self.ratio * by_drop if drop >= 0 else 0.0
+        return Flow(
+            value + self.leak * (a - b),
+            by_way * way.by_a + self.leak,
+            by_way * way.by_b - self.leak,
+            (steered, -steered),
+        )

@@ -12,6 +12,7 @@ from fleet.circuit.elements.base import Condition, Element, Plumbing
 from fleet.circuit.parts import Circuit, Part, Port
 
 SUPPLIES = ("pipeline-inlet", "cylinder-yoke")
+EMPTY_PLACE = "-"
 MANY = 6  # parts named in one message
 
 
@@ -139,14 +140,14 @@ def lost_joints(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
 
 
 def lost_partners(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
-    """A link or a bar that acts on a part that is not there. An option without a list of choices names parts."""
+    """A link or a bar that acts on a part that is not there. An option without choices names parts."""
     for code, element in plan.elements.items():
         for key, choices in element.options.items():
-            if choices:
+            if any(choices):
                 continue
             named = plan.parts[code].options.get(key, "").replace(",", " ").split()
             for name in named:
-                if name not in plan.codes:
+                if name != EMPTY_PLACE and name not in plan.codes:
                     yield Problem(
                         code,
                         f"{plan.labels[code]} acts on {name!r} ({key}), and there is no such part. If the part was "

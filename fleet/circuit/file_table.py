@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
+from unicodedata import category
 
 from fleet.circuit.network import Problem
 from fleet.circuit.units import ALL_UNITS, UNITS_BY_DIMENSION, to_si
@@ -11,6 +12,7 @@ from fleet.circuit.units import ALL_UNITS, UNITS_BY_DIMENSION, to_si
 SLUG = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 LONGEST_CODE = 50
 LONGEST_LINE = 120
+NO_LINE = ("Cc", "Cs", "Zl", "Zp")  # Unicode: control, half of a pair, and what ends a line or a paragraph
 
 
 class CircuitFileError(ValueError):
@@ -67,7 +69,7 @@ class Table:
             self.refuse(f"{key} is {value!r}; give a text in quotes.")
         elif not value.strip() and default is None:
             self.refuse(f"{key} is empty; write at least a word.")
-        elif len(value) > LONGEST_LINE or not all(letter.isprintable() for letter in value):
+        elif len(value) > LONGEST_LINE or any(category(letter) in NO_LINE for letter in value):
             self.refuse(f"{key} must be one line of {LONGEST_LINE} characters at most.")
         else:
             return value.strip()

@@ -12,6 +12,7 @@ from django.urls import reverse
 from fleet.catalogue import FEATURES
 from fleet.documents import long_date
 from fleet.models import Area, DutyChange, Evidence, FeatureState, Machine, MachineModel, State
+from inspections.computed_exposure import circuit_facts
 from inspections.models import CriterionJudgement, Finding, Inspection, Outcome
 from inspections.review import (
     CRITERIA,
@@ -114,12 +115,13 @@ def _states(ids, on):
 
 
 def gather_facts(scope, machines, on, states=_evidenced_states) -> list[MachineFacts]:
-    """Return the facts of `machines`, a list of those in the queryset `scope` with their places; eight queries."""
+    """Return the facts of `machines`, a list of those in the queryset `scope` with their places; ten queries."""
     ids = scope.order_by().values("pk")
     features = states(ids, on)
     zones = {machine.pk: ZoneInfo(machine.site.time_zone) for machine in machines}
     findings, failed = _findings(ids, zones, on), _failed_outcomes(ids, zones, on)
     first, down, judged = _first_days(ids, zones), _hours_down(ids, zones, on), _judgements(ids, zones, on)
+    circuits = circuit_facts(ids, on)
     models = {machine.model_id: machine.model for machine in machines}
     equipment = {pk: model.equipment for pk, model in models.items()}
     return [
@@ -135,6 +137,7 @@ def gather_facts(scope, machines, on, states=_evidenced_states) -> list[MachineF
             hours_down=down[machine.pk],
             built_year=machine.built_year,
             judgements=judged[machine.pk],
+            circuit=circuits.get(machine.pk),
         )
         for machine in machines
     ]

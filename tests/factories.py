@@ -9,9 +9,12 @@ from fleet.actions import register_machine
 from fleet.models import (
     Area,
     Calibration,
+    CircuitCover,
     Component,
+    CoverHazard,
     Instrument,
     InstrumentScale,
+    MachineCover,
     MachineModel,
     ModelFeature,
     Person,
@@ -75,6 +78,22 @@ def make_machine(*, features=None, by=None, at=NOON, **fields):
     fields["area"] = fields["area"] or make_area()
     defaults = {"asset_number": f"M-{number:04}", "in_use_from": date(2015, 1, 1), "built_year": 2010}
     return register_machine(by=by, at=at, **{**defaults, **fields})
+
+
+def make_circuit_cover(machine, *, open, on=TODAY, at=NOON, **fields):
+    """What was computed of a machine's circuit; `open` maps hazards to how many causes leave it open, and not rare."""
+    number = next(_numbers)
+    defaults = {"digest": f"{number:064x}", "title": f"Circuit {number}", "parts": 40, "causes": 100, "table": {}}
+    kept = {"rules": "0" * 64, "software": "1.0", "computed_at": at, "seconds": 1.0}
+    cover = CircuitCover.objects.create(**{**defaults, **kept, **fields})
+    CoverHazard.objects.bulk_create(
+        CoverHazard(
+            cover=cover, hazard=code, open=count, likely=likely, told=1, stopped=2,
+            worst=f"A cause of {code}" if count else "", worst_likelihood="common" if count else "",
+        )
+        for code, (count, likely) in open.items()
+    )  # fmt: skip
+    return MachineCover.objects.create(machine=machine, cover=cover, basis="as recorded", on=on, computed_at=at)
 
 
 def make_component(machine, **fields):

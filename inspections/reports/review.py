@@ -16,6 +16,7 @@ from fleet.documents import (
     text,
     title_block,
 )
+from inspections.computed_exposure import exposure_lines
 from inspections.retirement import in_full
 from inspections.review import CRITERIA, Conclusion, closing
 
@@ -81,7 +82,8 @@ def _ranked(ranked, paper):
     widths = [paper.width * part for part in (0.065, 0.27, 0.185, 0.125, 0.105, 0.1, 0.075, 0.075)]
     note = (
         "Ranked by conclusion, number of absolute criteria met, weight of the hazards left open, number of relative "
-        "criteria met, then burden (0 to 100), which ranks and never decides."
+        "criteria met, then burden (0 to 100), which ranks and never decides. The weight counts each hazard once that "
+        "a met criterion or the gas circuit as computed leaves open; rare causes alone do not count."
     )
     parts = [Heading("Ranked"), text(note, "note"), data_table(head, rows, widths, numbers=(0, 6, 7))]
     if len(ranked) > MOST_RANKED:
@@ -140,9 +142,23 @@ def _machine(each, paper):
         Spacer(1, 3),
     ]
     criteria = _criteria_table(review, paper)
+    circuit = [text(_circuit_words(each), "small"), Spacer(1, 3)]
     return [
-        KeepTogether([*head, criteria, Spacer(1, 4), *_burden(review), Spacer(1, 3), *_closing(review), Spacer(1, 10)])
+        KeepTogether(
+            [*head, criteria, Spacer(1, 4), *circuit, *_burden(review), Spacer(1, 3), *_closing(review), Spacer(1, 10)]
+        )
     ]
+
+
+def _circuit_words(each):
+    """What the computed circuit leaves open, and which of it counts beside the criteria."""
+    if each.review.facts.circuit is None:
+        return "Nothing is computed of its gas circuit: the weight rests on the criteria alone."
+    lines = exposure_lines(each.machine, each.review)
+    if not lines:
+        return "Its gas circuit, as computed, leaves no hazard open to a single cause that was looked at."
+    words = "; ".join(f"{lower_first(line.hazard.name)} ({line.causes}): {line.counts}" for line in lines)
+    return f"Left open by its gas circuit (number of causes), and what that adds to the weight: {words}."
 
 
 def _criteria_table(review, paper):

@@ -3,7 +3,7 @@
 from inspections.review.burden import BURDEN_YEARS, DEFAULT_WEIGHTS, PARTS, Burden, BurdenPart, PartScore, burden_of
 from inspections.review.closing import Alteration, Closing, closing
 from inspections.review.criteria import CRITERIA, Criterion, DecidedBy, Kind, UnknownCriterion, get_criterion
-from inspections.review.facts import Event, FeatureFact, Judgement, MachineFacts, Upkeep
+from inspections.review.facts import CircuitFact, Event, FeatureFact, Judgement, MachineFacts, OpenHazard, Upkeep
 from inspections.review.judging import Answer, Conclusion, Review, Status, review
 from inspections.review.ranking import HAZARD_WEIGHTS, Move, Place, Weights, exposure, moves, rank
 from inspections.review.trend import Trend, laplace_trend, trend_of_days
@@ -18,6 +18,7 @@ __all__ = [
     "Answer",
     "Burden",
     "BurdenPart",
+    "CircuitFact",
     "Closing",
     "Conclusion",
     "Criterion",
@@ -28,6 +29,7 @@ __all__ = [
     "Kind",
     "MachineFacts",
     "Move",
+    "OpenHazard",
     "PartScore",
     "Place",
     "Review",

@@ -56,12 +56,35 @@ class Judgement:
 
 
 @dataclass(frozen=True, slots=True)
+class OpenHazard:
+    """A hazard that the gas circuit leaves open as computed: by how many single causes, how many of them not rare."""
+
+    code: str
+    causes: int
+    likely: int
+    worst: str = ""
+
+    def __post_init__(self):
+        if not 0 <= self.likely <= self.causes:
+            raise ValueError(f"likely causes of {self.code} are {self.likely}; accepted: 0 to {self.causes}")
+
+
+@dataclass(frozen=True, slots=True)
+class CircuitFact:
+    """What was computed of the machine's gas circuit, and when."""
+
+    computed_on: date
+    open_hazards: tuple[OpenHazard, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class MachineFacts:
     """A machine as it stood on the day `on`.
 
     watched_from   first day of the records of findings and outcomes; None: no records
     hours_down     hours out of service within BURDEN_YEARS before `on`, >= 0; None = not known
     judgements     by criterion code
+    circuit        None: nothing was computed of its gas circuit
     """
 
     name: str
@@ -75,3 +98,4 @@ class MachineFacts:
     hours_down: float | None = None
     built_year: int | None = None
     judgements: Mapping[str, Judgement] = field(default_factory=dict)
+    circuit: CircuitFact | None = None

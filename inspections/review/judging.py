@@ -11,7 +11,7 @@ from enum import StrEnum
 from fleet.catalogue import FEATURES, Need, absent_needs
 from inspections.review.burden import Burden, burden_of
 from inspections.review.criteria import CRITERIA, Criterion, DecidedBy
-from inspections.review.facts import Event, FeatureFact, Judgement, MachineFacts
+from inspections.review.facts import Event, FeatureFact, Judgement, MachineFacts, OpenHazard
 from inspections.review.trend import FEWEST_EVENTS, SHORTEST_DAYS, trend_of_days
 
 
@@ -78,6 +78,26 @@ class Review:
     def hazards(self) -> tuple[str, ...]:
         """Codes of the hazards that the met criteria leave open, each once, in the order of the criteria."""
         return tuple(dict.fromkeys(code for each in self._having(Status.MET) for code in each.criterion.hazards))
+
+    @property
+    def computed_hazards(self) -> tuple[OpenHazard, ...]:
+        """Hazards that the gas circuit leaves open as computed; none where no circuit was computed."""
+        return self.facts.circuit.open_hazards if self.facts.circuit else ()
+
+    @property
+    def exposed(self) -> tuple[str, ...]:
+        """Codes of the hazards that count as exposure, each once.
+
+        Those that the met criteria leave open, then those that the circuit leaves open for at least one cause that is
+        not rare and that no met criterion names. Rare causes are shown and not counted.
+        """
+        likely = tuple(each.code for each in self.computed_hazards if each.likely)
+        return tuple(dict.fromkeys(self.hazards + likely))
+
+    @property
+    def added_hazards(self) -> tuple[str, ...]:
+        """Codes of the hazards that count by the computed circuit alone."""
+        return self.exposed[len(self.hazards) :]
 
     @property
     def summary(self) -> str:

@@ -2,7 +2,8 @@
 
 The order is lexicographic, so that no amount of lesser trouble outweighs a greater one:
 1. conclusion (obsolete, consider replacement, keep); 2. how many absolute criteria are met; 3. summed severity weight
-of the hazards left open; 4. how many relative criteria are met; 5. maintenance burden; then open questions and name.
+of the hazards left open, by the met criteria or by the gas circuit as computed, each hazard once; 4. how many relative
+criteria are met; 5. maintenance burden; then open questions and name.
 Only steps 3 and 5 depend on weights.
 """
 
@@ -55,8 +56,8 @@ class Move:
 
 
 def exposure(review: Review, weights: Weights) -> float:
-    """Return the summed severity weight of the hazards that the met criteria leave open, each counted once."""
-    return sum(weights.hazards[code] for code in review.hazards)
+    """Return the summed severity weight of the hazards that criteria or circuit leave open, each counted once."""
+    return sum(weights.hazards[code] for code in review.exposed)
 
 
 def rank_key(review: Review, weights: Weights) -> tuple[float, ...]:

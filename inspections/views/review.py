@@ -11,12 +11,13 @@ from django_tables2 import RequestConfig
 
 from fleet.models import Machine
 from inspections.actions import judge_criterion
+from inspections.computed_exposure import exposure_lines
 from inspections.errors import Refused
 from inspections.forms.review import JudgementForm, ReviewForm
 from inspections.models import CriterionJudgement
 from inspections.reports.review import CAUTIONS
 from inspections.retirement import can_be_judged, rank_machines, review_of, work_by_year
-from inspections.review import CRITERIA, Conclusion, closing, get_criterion
+from inspections.review import CRITERIA, Conclusion, Weights, closing, exposure, get_criterion
 from inspections.tables.review import ReviewTable
 
 ROWS = 40
@@ -62,6 +63,8 @@ def review_machine(request, pk):
         "absolute": [pair for pair in answers if pair[0].criterion.is_absolute],
         "relative": [pair for pair in answers if not pair[0].criterion.is_absolute],
         "closing": closing(found),
+        "exposure": exposure_lines(machine, found),
+        "weight": exposure(found, Weights()),
         "work": work_by_year(machine),
         "judgements": CriterionJudgement.objects.filter(machine=machine).select_related("by")[:50],
         "cautions": CAUTIONS,

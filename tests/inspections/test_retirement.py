@@ -12,13 +12,14 @@ from fleet.models import Machine
 from inspections.actions import close_finding, judge_criterion, report_fault
 from inspections.models import Finding
 from inspections.retirement import can_be_judged, gather_facts, rank_machines, review_of, work_by_year
-from inspections.review import CRITERIA, Conclusion, DecidedBy, Status
+from inspections.review import CRITERIA, CircuitFact, Conclusion, DecidedBy, OpenHazard, Status
 from tests.factories import (
     NOON,
     TODAY,
     bench_outcome,
     load_all_procedures,
     make_area,
+    make_circuit_cover,
     make_inspection,
     make_machine,
     make_model,
@@ -218,15 +219,24 @@ def test_the_ranking_puts_more_absolute_criteria_first():
 
 
 def test_facts_take_the_same_number_of_queries_for_any_number_of_machines(django_assert_num_queries):
-    make_machine()
+    make_circuit_cover(make_machine(), open={"barotrauma": (2, 1)})
     machines = list(Machine.objects.with_place())
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(10):
         gather_facts(Machine.objects.all(), machines, TODAY)
     for _ in range(20):
-        make_machine(model=machines[0].model)
+        make_circuit_cover(make_machine(model=machines[0].model), open={"hypoxic-mixture": (3, 3)})
     machines = list(Machine.objects.with_place())
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(10):
         gather_facts(Machine.objects.all(), machines, TODAY)
+
+
+def test_what_the_computed_circuit_leaves_open_is_evidence_from_the_day_it_was_computed():
+    machine = machine_with()
+    make_circuit_cover(machine, open={"barotrauma": (2, 1), "hypoxic-mixture": (0, 0)}, on=TODAY)
+    fact = review_of(machine, TODAY).facts.circuit
+    assert fact == CircuitFact(TODAY, (OpenHazard("barotrauma", 2, 1, "A cause of barotrauma"),))
+    assert review_of(machine, TODAY - timedelta(days=1)).facts.circuit is None
+    assert review_of(make_machine(), TODAY).facts.circuit is None
 
 
 def test_work_is_summed_by_year():

@@ -88,7 +88,7 @@ class PressureRegulator(Element):
 
 
 class RegulatorCutoff(Element):
-    """A second-stage regulator of another gas whose reference is oxygen pressure: with oxygen it falls, at none it shuts.
+    """A second-stage regulator of another gas that follows oxygen pressure: with oxygen it falls, without it shuts.
 
     Its output is in proportion to oxygen pressure above `cut_pressure`, and full at `full_oxygen`.
     """

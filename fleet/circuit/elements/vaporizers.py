@@ -96,7 +96,7 @@ class Vaporizer(Element):
 
 
 class MeasuredFlowVaporizer(Element):
-    """Oxygen by a control of its own, bubbled through the liquid: it leaves saturated, to be diluted by another flow."""
+    """Oxygen by its own control, bubbled through the liquid: it leaves saturated, to be diluted by another flow."""
 
     kind = "measured-flow-vaporizer"
     values = {

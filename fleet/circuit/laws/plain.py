@@ -56,6 +56,6 @@ OXYGEN = Mix.supply("oxygen")
 
 
 def resistance(drop_pa: float, flow_m3_s: float, linear_share: float = 0.3) -> Resistance:
-    """Return the resistance at which this flow of oxygen loses this pressure, that share of it in proportion to flow."""
+    """Return the resistance at which this flow of oxygen loses this pressure, a share of it in proportion to flow."""
     rho = OXYGEN.molar_mass * DENSITY_PER_MOLAR_MASS
     return Resistance(linear_share * drop_pa / flow_m3_s, (1 - linear_share) * drop_pa / (rho * flow_m3_s**2))

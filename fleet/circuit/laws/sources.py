@@ -7,16 +7,18 @@ from fleet.circuit.gases import Mix
 from fleet.circuit.laws.plain import FLOOR_M3_S_PA, Resistance
 from fleet.circuit.laws.ramps import lift
 
+CORNER = 0.02  # over which a source comes to its full flow, as a share of its suction
+
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """An extract that draws `flow_m3_s` from a while a is not below b, and nothing once a is `suction_pa` below b."""
+    """An extract that draws `flow_m3_s` from a while a is not below b, and about nothing once a is `suction_pa` below."""
 
     flow_m3_s: float
     suction_pa: float
 
     def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
-        share, slope = lift((a - b + self.suction_pa) / self.suction_pa, 0.02)
+        share, slope = lift((a - b + self.suction_pa) / self.suction_pa + CORNER, CORNER)
         slope = self.flow_m3_s * slope / self.suction_pa + FLOOR_M3_S_PA
         return Flow(self.flow_m3_s * share + FLOOR_M3_S_PA * (a - b), slope, -slope)
 
@@ -25,7 +27,7 @@ class Drawing:
 class Circulating:
     """What a breathing patient passes on, averaged over breaths: `flow_m3_s` while the pressures are alike.
 
-    head_pa  rise of pressure from a to b against which nothing passes any more; a fall adds what `way` lets through
+    head_pa  rise of pressure from a to b against which about nothing passes any more; a fall adds what `way` lets through
     """
 
     flow_m3_s: float
@@ -33,7 +35,7 @@ class Circulating:
     way: Resistance
 
     def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
-        share, slope = lift((a - b + self.head_pa) / self.head_pa, 0.02)
+        share, slope = lift((a - b + self.head_pa) / self.head_pa + CORNER, CORNER)
         value = self.flow_m3_s * share + FLOOR_M3_S_PA * (a - b)
         slope = self.flow_m3_s * slope / self.head_pa + FLOOR_M3_S_PA
         if a > b:

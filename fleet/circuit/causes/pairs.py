@@ -1,0 +1,71 @@
+"""Two causes at once."""
+
+from collections.abc import Iterable
+from itertools import combinations
+
+from fleet.circuit.parts import Circuit
+from fleet.circuit.state import Likelihood, State
+from fleet.circuit.states import ordinary_state
+from fleet.circuit.table import Cause, CauseGroup
+
+ORDER = tuple(Likelihood)  # from often to seldom
+GROUPS = tuple(CauseGroup)
+
+
+def pairs_among(circuit: Circuit, causes: Iterable[Cause], at_least: Likelihood) -> tuple[Cause, ...]:
+    """Return every two of these causes that are both at least that likely and can come about together.
+
+    The pair is as likely as the rarer of the two. Two that set the same thing otherwise, or fail one part, exclude
+    each other.
+    """
+    ordinary = ordinary_state(circuit)
+    chosen = [
+        cause
+        for cause in causes
+        if ORDER.index(cause.likelihood) <= ORDER.index(at_least) and (cause.faults or cause.state != ordinary)
+    ]
+    pairs = (pair_of(one, other, ordinary) for one, other in combinations(chosen, 2))
+    return tuple(pair for pair in pairs if pair is not None)
+
+
+def pair_of(one: Cause, other: Cause, ordinary: State) -> Cause | None:
+    """Return both causes together, or None where they exclude each other."""
+    if {fault.part for fault in one.faults} & {fault.part for fault in other.faults}:
+        return None
+    if one.code == other.code or one.state.cut & other.state.cut or (one.state.made and other.state.made):
+        return None
+    state = _both(one.state, other.state, ordinary, bool(one.faults and other.faults))
+    if state is None:
+        return None
+    title = f"{one.title}; and {other.title[:1].lower()}{other.title[1:]}" if other.title else one.title
+    return Cause(
+        code=f"{one.code}--{other.code}",
+        title=title,
+        group=max(one.group, other.group, key=GROUPS.index),
+        likelihood=max(one.likelihood, other.likelihood, key=ORDER.index),
+        state=State(f"{one.state.code}--{other.state.code}", title, state.settings, state.cut, state.made),
+        faults=(*one.faults, *other.faults),
+        prevented_by=tuple(dict.fromkeys((*one.prevented_by, *other.prevented_by))),
+        parts_of=(one.code, other.code),
+    )
+
+
+def _both(one: State, other: State, ordinary: State, may_be_same: bool) -> State | None:
+    changed, others = _changes(one, ordinary), _changes(other, ordinary)
+    if any(changed[place] != others[place] for place in changed.keys() & others.keys()):
+        return None
+    if changed and not may_be_same and (changed.items() <= others.items() or others.items() <= changed.items()):
+        return None
+    state = one
+    for (part, key), value in others.items():
+        state = state.with_settings(part, **{key: value})
+    return State(state.code, state.title, state.settings, one.cut | other.cut, (*one.made, *other.made))
+
+
+def _changes(state: State, ordinary: State) -> dict[tuple[str, str], float | str]:
+    return {
+        (part, key): value
+        for part, settings in state.settings.items()
+        for key, value in settings.items()
+        if ordinary.of(part).get(key) != value
+    }

@@ -1,0 +1,157 @@
+"""The machine is whole: what a hand does with it. Basis of likelihoods: common practice, no source."""
+
+from collections.abc import Iterator
+from itertools import combinations
+
+from fleet.circuit.parts import Circuit
+from fleet.circuit.state import Likelihood, State
+from fleet.circuit.states import (
+    controlled_gases,
+    controls_of,
+    gas_name,
+    highest_apl,
+    highest_dial,
+    only,
+    ordinary_dial,
+    ordinary_state,
+    set_flow,
+    vaporizers_of,
+    yokes_of,
+)
+from fleet.circuit.table import Cause, CauseGroup
+from fleet.circuit.units import to_si
+
+COMMON, OCCASIONAL, RARE = Likelihood
+ON_M3_S = to_si(4, "L/min")
+TOO_MUCH_M3_S, TOO_LITTLE_M3_S = to_si(8, "L/min"), to_si(1, "L/min")
+
+
+def use_causes(circuit: Circuit) -> tuple[Cause, ...]:
+    """Return ordinary use, and the ways of use that endanger on this machine."""
+    ordinary = ordinary_state(circuit)
+    makers = (_controls, _second_controls, _dials, _measured_flow, _flush, _spill_valve, _switch, _reserve)
+    return (
+        _use("ordinary-use", "The machine is used as on any day", ordinary, COMMON),
+        *(cause for maker in makers for cause in maker(circuit, ordinary)),
+    )
+
+
+def _use(code: str, title: str, state: State, likelihood: Likelihood, prevented_by: tuple[str, ...] = ()) -> Cause:
+    return Cause(code, title, CauseGroup.USE, likelihood, state, prevented_by=prevented_by)
+
+
+def _controls(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
+    """Oxygen control shut while another gas is on: by decision, by a slip, by a sleeve; and too much of the other."""
+    for gas in controlled_gases(circuit)[1:]:
+        name = gas_name(gas)
+        on = only(circuit, ordinary, gas)
+        shut = set_flow(circuit, on, "oxygen", 0.0)
+        yield _use(f"oxygen-shut-{gas}-on", f"The oxygen control is shut while {name} is on", shut, OCCASIONAL)
+        yield _use(
+            f"oxygen-shut-by-a-slip-{gas}-on",
+            f"A hand that wants another control shuts the oxygen control while {name} is on",
+            shut,
+            OCCASIONAL,
+            ("o2-control-profile",),
+        )
+        yield _use(
+            f"oxygen-shut-by-a-sleeve-{gas}-on",
+            f"A sleeve or a chart shuts the oxygen control while {name} is on",
+            shut,
+            OCCASIONAL,
+            ("control-guard",),
+        )
+        if gas != "air":
+            much = set_flow(circuit, set_flow(circuit, on, gas, TOO_MUCH_M3_S), "oxygen", TOO_LITTLE_M3_S)
+            yield _use(
+                f"too-much-{gas}", f"{name.capitalize()} is set to 8 L/min beside 1 L/min of oxygen", much, COMMON
+            )
+
+
+def _second_controls(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
+    for gas in controlled_gases(circuit):
+        for part in controls_of(circuit, gas)[1:]:
+            state = ordinary.with_settings(part.code, set_flow=ON_M3_S)
+            title = f"The second control of {gas_name(gas)}, {part.label}, was left open"
+            yield _use(f"second-control-{part.code}", title, state, OCCASIONAL)
+
+
+def _dials(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
+    dials = vaporizers_of(circuit)
+    for one, other in combinations(dials, 2):
+        state = ordinary.with_settings(dials[0].code, dial=0.0)
+        state = state.with_settings(one.code, dial=ordinary_dial(one))
+        state = state.with_settings(other.code, dial=ordinary_dial(other))
+        title = f"{one.label} and {other.label} are on together"
+        yield _use(f"two-dials-{one.code}-{other.code}", title, state, OCCASIONAL)
+    for part in dials[:1]:
+        highest = ordinary.with_settings(part.code, dial=highest_dial(part))
+        off = ordinary.with_settings(part.code, dial=0.0)
+        yield _use("dial-at-its-highest", f"{part.label} is set to the end of its dial", highest, OCCASIONAL)
+        yield _use(
+            "dial-turned-the-wrong-way",
+            f"{part.label} is turned up by a hand that means to turn it down",
+            highest,
+            OCCASIONAL,
+            ("dial-anticlockwise",),
+        )
+        yield _use("dial-off", f"{part.label} is left off", off, COMMON)
+
+
+def _measured_flow(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
+    """Vapour of measured oxygen with nothing, or too little, to thin it."""
+    for part in circuit.of_kind("measured-flow-vaporizer"):
+        on = ordinary.with_settings(part.code, set_flow=to_si(0.5, "L/min"))
+        yield _use(
+            f"{part.code}-flow-too-high",
+            f"The oxygen through {part.label} is set to 500 mL/min",
+            on,
+            OCCASIONAL,
+        )
+        for gas in controlled_gases(circuit):
+            on = set_flow(circuit, on, gas, 0.0)
+        yield _use(
+            f"{part.code}-without-other-gas",
+            f"Oxygen flows through {part.label}, and the gases that thin the vapour are shut",
+            on,
+            OCCASIONAL,
+        )
+
+
+def _flush(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
+    for part in circuit.of_kind("flush-valve"):
+        state = ordinary.with_settings(part.code, pressed=1.0)
+        yield _use(f"{part.code}-held", f"{part.label} is held by a hand", state, COMMON)
+        title = f"Something leans on {part.label} and keeps it open"
+        yield _use(f"{part.code}-leant-on", title, state, OCCASIONAL, ("flush-guard",))
+
+
+def _spill_valve(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
+    for part in circuit.of_kind("apl-valve"):
+        state = ordinary.with_settings(part.code, set_pressure=highest_apl(part))
+        selectors = circuit.of_kind("bag-vent-selector")
+        for selector in selectors:
+            title = f"{part.label} is shut while the ventilator runs"
+            yield _use(f"{part.code}-shut-on-{selector.code}", title, state, COMMON)
+        bag = state
+        for selector in selectors:
+            bag = bag.with_settings(selector.code, position="bag")
+        yield _use(f"{part.code}-shut", f"{part.label} is shut while the patient breathes from the bag", bag, COMMON)
+        if selectors:
+            on_bag = bag.with_settings(part.code, **ordinary.of(part.code))
+            yield _use("on-the-bag", "The patient breathes from the bag", on_bag, COMMON)
+
+
+def _switch(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
+    for part in circuit.of_kind("main-switch"):
+        state = ordinary.with_settings(part.code, on=0.0)
+        yield _use(f"{part.code}-off", f"{part.label} is off", state, OCCASIONAL)
+
+
+def _reserve(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
+    """The reserve cylinder is left open: nothing happens while the pipeline holds more pressure than its regulator."""
+    for part in circuit.of_kind("cylinder-yoke"):
+        if part.code == yokes_of(circuit, part.gas)[0].code:
+            state = ordinary.with_settings(part.code, is_open=1.0)
+            title = f"The cylinder in {part.label} is left open beside the pipeline"
+            yield _use(f"{part.code}-left-open", title, state, COMMON)

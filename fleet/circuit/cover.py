@@ -1,0 +1,176 @@
+"""The cover table: for every cause the hazards it could lead to, what stops each, what tells of it, or neither."""
+
+from collections.abc import Callable, Iterable, Sequence
+from functools import cached_property
+
+from fleet.catalogue import FEATURES, HAZARDS
+from fleet.circuit.bench import Bench, Looked
+from fleet.circuit.causes import causes_of
+from fleet.circuit.digest import circuit_digest
+from fleet.circuit.explain import Explained, steps_of
+from fleet.circuit.parts import Circuit
+from fleet.circuit.protections import Protections
+from fleet.circuit.solution import NoSolution
+from fleet.circuit.state import Likelihood
+from fleet.circuit.states import ordinary_state
+from fleet.circuit.table import Cause, CoverRow, CoverTable, Status, Unsolved
+
+Progress = Callable[[int, int], None]
+
+_STATUS_ORDER = (Status.OPEN, Status.TOLD, Status.STOPPED)
+_LIKELIHOOD_ORDER = tuple(Likelihood)
+
+
+def cover_table(
+    circuit: Circuit, *, causes: Sequence[Cause] | None = None, progress: Progress | None = None
+) -> CoverTable:
+    """Return the cover table of a circuit.
+
+    causes    default: every single cause; give pairs_of(circuit) for pairs
+    progress  called with (causes done, causes in all)
+
+    A row is a hazard that a cause leads to as the machine is, or would lead to with every protection taken away. What
+    ordinary use shows already is not said again of every cause. Raises NoSolution if ordinary use has none.
+    """
+    chosen = causes_of(circuit) if causes is None else tuple(causes)
+    sheet = CoverSheet(circuit)
+    rows, unsolved = [], []
+    for number, cause in enumerate(chosen, start=1):
+        try:
+            rows += sheet.rows(cause)
+        except NoSolution as error:
+            unsolved.append(Unsolved(cause, str(error)))
+        if progress:
+            progress(number, len(chosen))
+    return CoverTable(
+        circuit=circuit.title,
+        digest=circuit_digest(circuit),
+        causes=len(chosen),
+        rows=tuple(sorted(rows, key=_rank)),
+        unsolved=tuple(unsolved),
+    )
+
+
+def _rank(row: CoverRow):
+    order = list(HAZARDS)
+    return (
+        order.index(row.hazard),
+        _STATUS_ORDER.index(row.status),
+        _LIKELIHOOD_ORDER.index(row.cause.likelihood),
+        row.cause.title,
+        row.cause.code,
+    )
+
+
+class CoverSheet:
+    """What the rows of one circuit share: its solved states and its protections."""
+
+    def __init__(self, circuit: Circuit):
+        self.circuit = circuit
+        self.ordinary_state = ordinary_state(circuit)
+        self.bench = Bench(circuit)
+        self.protections = Protections(circuit, self.ordinary_state)
+        self.all = frozenset(self.protections.acting)
+        self.ordinary = self.bench.look(self.ordinary_state)
+        self.ordinary_bare = self.bench.look(self.ordinary_state, (), self.all)
+
+    def rows(self, cause: Cause) -> list[CoverRow]:
+        """Return the rows of one cause. Raises NoSolution if it has no steady flow, with protections or without."""
+        taken = self.taken(cause)
+        whole = self.bench.look(cause.state, cause.faults)
+        bare = self.bench.look(cause.state, cause.faults, taken)
+        preventing = self.protections.preventing(cause)
+        found = [hazard for hazard in HAZARDS if hazard in {*whole.hazards, *bare.hazards}]
+        news = [hazard for hazard in found if self._is_news(cause, hazard, hazard in whole.hazards and not preventing)]
+        return [self._row(cause, hazard, whole, bare, preventing) for hazard in news]
+
+    def taken(self, cause: Cause) -> frozenset[str]:
+        """Return the protections that are taken away to see what the cause would lead to without.
+
+        One that ordinary use needs every day stays, unless the cause acts on a part that does its work.
+        """
+        if self._is_ordinary(cause):
+            return self.all
+        touched = {fault.part for fault in cause.faults} | {joint.target.part for joint in cause.state.cut}
+        touched |= {code for code, settings in cause.state.settings.items() if settings != self.ordinary_state.of(code)}
+        kept = {code for code in self.needed_daily if not touched & set(self.protections.parts_with(code))}
+        return self.all - kept
+
+    @cached_property
+    def needed_daily(self) -> tuple[str, ...]:
+        """The protections without which ordinary use is a hazard by itself."""
+        bare = set(self.ordinary_bare.hazards) - set(self.ordinary.hazards)
+        return tuple(
+            code
+            for code in self.protections.acting
+            if bare & set(self.bench.look(self.ordinary_state, (), {code}).hazards)
+        )
+
+    def _is_ordinary(self, cause: Cause) -> bool:
+        return cause.state == self.ordinary_state and not cause.faults
+
+    def open_hazards(self, cause: Cause, removed: Iterable[str] = ()) -> tuple[str, ...]:
+        """Return the hazards that come about and that nothing tells of, with some protections taken away."""
+        if self.protections.preventing(cause, removed):
+            return ()
+        found = self.bench.look(cause.state, cause.faults, self.all & frozenset(removed))
+        return tuple(hazard for hazard in found.hazards if not self.told_by(hazard, found, removed))
+
+    def told_by(self, hazard: str, found: Looked, removed: Iterable[str] = ()) -> tuple[str, ...]:
+        """Return the features that tell of a hazard by an alarm which ordinary use does not raise."""
+        covering = {code for code, feature in FEATURES.items() if hazard in feature.hazards} - set(removed)
+        always = set(self.ordinary.telling(covering))
+        return tuple(code for code in found.telling(covering) if code not in always)
+
+    def _row(self, cause: Cause, hazard: str, whole: Looked, bare: Looked, preventing: tuple[str, ...]) -> CoverRow:
+        comes_about = hazard in whole.hazards and not preventing
+        told = () if preventing else self.told_by(hazard, whole)
+        stopped_by, together = ((), False) if comes_about else self._stopped_by(cause, hazard, whole, preventing)
+        status = Status.STOPPED if not comes_about else Status.TOLD if told else Status.OPEN
+        explained = Explained(cause, hazard, status, stopped_by, told, together, self.protections)
+        return CoverRow(
+            hazard=hazard,
+            cause=cause,
+            status=status,
+            stopped_by=stopped_by,
+            told_by=told,
+            steps=steps_of(explained, self.ordinary.seen, whole.seen, bare.seen),
+            figures=whole.seen.figures,
+            without=bare.seen.figures,
+            together=together,
+        )
+
+    def _stopped_by(self, cause, hazard, whole: Looked, preventing) -> tuple[tuple[str, ...], bool]:
+        """Return the features any one of which stops the hazard; else those that do it together, and True."""
+        if hazard in whole.hazards:
+            return preventing, False
+        taken = self.taken(cause)
+        acting = [code for code in self.protections.acting if code in taken]
+        alone = tuple(code for code in acting if self._is_stopped(cause, hazard, taken - {code}))
+        if alone or preventing:
+            return (*preventing, *alone), False
+        needed = acting
+        for code in acting:
+            fewer = [other for other in needed if other != code]
+            if self._is_stopped(cause, hazard, taken - set(fewer)):
+                needed = fewer
+        return tuple(needed), True
+
+    def _is_stopped(self, cause: Cause, hazard: str, removed: frozenset[str]) -> bool:
+        try:
+            return hazard not in self.bench.look(cause.state, cause.faults, removed).hazards
+        except NoSolution:
+            return False
+
+    def _is_news(self, cause: Cause, hazard: str, comes_about: bool) -> bool:
+        """Return whether a row says more than ordinary use says, and more than the state by itself says of a fault."""
+        if self._is_ordinary(cause):
+            return True
+        if hazard in self.ordinary.hazards or (hazard in self.ordinary_bare.hazards and not comes_about):
+            return False
+        if not cause.faults or cause.parts_of:
+            return True
+        before = self.bench.look(cause.state)
+        if hazard in before.hazards:
+            return False
+        return comes_about or hazard not in self.bench.look(cause.state, (), self.taken(cause)).hazards

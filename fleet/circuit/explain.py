@@ -1,0 +1,166 @@
+"""How a cause becomes a hazard, or does not: one sentence after another, from the supplies to the patient."""
+
+from dataclasses import dataclass
+
+from fleet.catalogue import FEATURES
+from fleet.circuit.limits import LIMITS
+from fleet.circuit.narration import changes
+from fleet.circuit.protections import Protections
+from fleet.circuit.seen import Seen
+from fleet.circuit.table import Cause, Status
+from fleet.circuit.words import agents_text, airway_text, flow_text, listed, share_text, species_name
+
+
+@dataclass(frozen=True)
+class Explained:
+    """A row of the table before it has its words."""
+
+    cause: Cause
+    hazard: str
+    status: Status
+    stopped_by: tuple[str, ...]
+    told_by: tuple[str, ...]
+    together: bool
+    protections: Protections
+
+
+def steps_of(row: Explained, ordinary: Seen, whole: Seen, bare: Seen) -> tuple[str, ...]:
+    """Return the sentences: what happens, part by part; what reaches the patient; what stops it or tells of it."""
+    prevented = [code for code in row.stopped_by if code in row.cause.prevented_by]
+    steps = [_sentence(row.cause.title)]
+    if prevented:
+        steps.append(f"{_names(prevented)} {_keeps(prevented)} that from coming about. If it came about:")
+        shown = bare
+    else:
+        shown = whole
+    steps += changes(ordinary, shown)
+    if row.status is Status.STOPPED and not prevented:
+        steps += _stopped(row, whole, bare)
+    else:
+        steps.append(verdict(row.hazard, shown))
+    if row.status is Status.TOLD:
+        steps += [f"{told.words.rstrip('.')}." for told in whole.solution.told if told.feature in row.told_by]
+    if row.status is Status.OPEN:
+        steps.append("Nothing on the machine stops it or tells of it.")
+    return tuple(dict.fromkeys(steps))
+
+
+def _stopped(row: Explained, whole: Seen, bare: Seen) -> list[str]:
+    names = _names(row.stopped_by)
+    if row.together:
+        first = f"{names} stop it together; no one of them does by itself."
+    else:
+        first = f"{names} {'stops' if len(row.stopped_by) == 1 else 'each stop'} it."
+    return [first, f"Without any protection: {_small(verdict(row.hazard, bare))}", *_not_here(row.hazard, whole)]
+
+
+def _not_here(hazard: str, whole: Seen) -> list[str]:
+    return [] if hazard != "hypoxic-mixture" else [f"With it: {_small(_oxygen(whole))}"]
+
+
+def _keeps(codes) -> str:
+    return "keeps" if len(codes) == 1 else "each keep"
+
+
+def _names(codes) -> str:
+    names = [FEATURES[code].name for code in codes]
+    return listed([names[0], *(_small(name) for name in names[1:])])
+
+
+def verdict(hazard: str, seen: Seen) -> str:
+    """Return in one sentence what is wrong at the patient, with the limit it is held against."""
+    return _VERDICTS[hazard](seen)
+
+
+def _oxygen(seen: Seen) -> str:
+    if seen.inspired is None:
+        return "No gas reaches the patient."
+    return (
+        f"The patient breathes {share_text(seen.inspired.share('oxygen'))} oxygen; "
+        f"fresh gas is {flow_text(seen.fresh_gas)} with {flow_text(seen.fresh_oxygen)} of oxygen."
+    )
+
+
+def _hypoxic(seen: Seen) -> str:
+    return (
+        f"The patient breathes {share_text(seen.dry_oxygen or 0.0)} oxygen beside vapour, "
+        f"less than {LIMITS['lowest-oxygen']}."
+    )
+
+
+def _no_fresh_gas(seen: Seen) -> str:
+    return (
+        f"{flow_text(seen.fresh_oxygen)} of fresh oxygen reaches the patient, less than "
+        f"{LIMITS['lowest-fresh-oxygen']}: what is in the breathing system is used up."
+    )
+
+
+def _wrong_gas(seen: Seen) -> str:
+    part, port, share = max(seen.foreign, key=lambda found: (found[2], found[0].code))
+    foreign = {x: s for x, s in seen.solution.mixes[port].parts.items() if x != part.gas}
+    worst = max(foreign, key=foreign.get) if foreign else ""
+    gas = species_name(worst) if worst else "another gas"
+    return f"{share_text(share)} of the gas that stands at {part.label} does not belong there: {gas}."
+
+
+def _two_agents(seen: Seen) -> str:
+    return f"The patient breathes {agents_text(seen.agents)} at once."
+
+
+def _overdose(seen: Seen) -> str:
+    return f"The patient breathes {agents_text(seen.agents)}: {seen.mac:.2g} MAC, more than {LIMITS['highest-agent']}."
+
+
+def _barotrauma(seen: Seen) -> str:
+    low, high = seen.airway or (0.0, 0.0)
+    if low < LIMITS["lowest-airway"].si:
+        return f"Pressure at the patient falls to {airway_text(low)}, below {LIMITS['lowest-airway']}."
+    return f"Pressure at the patient is {airway_text(high)}, more than {LIMITS['highest-airway']}."
+
+
+def _disconnection(seen: Seen) -> str:
+    if seen.room_share > LIMITS["room-share"].si:
+        return f"{share_text(seen.room_share)} of what the patient breathes is air from the room."
+    return "The way between machine and patient is open: breath is lost there, and pressure cannot build up."
+
+
+def _awareness(seen: Seen) -> str:
+    return f"The patient breathes {agents_text(seen.agents)}: {seen.mac:.2g} MAC, less than {LIMITS['lowest-agent']}."
+
+
+def _emptied(seen: Seen) -> str:
+    part, flow = max(seen.drained, key=lambda found: (abs(found[1]), found[0].code))
+    where = "although its pipeline is there" if flow > 0 else "into the room or another cylinder"
+    return f"{flow_text(flow)} leaves by {part.label} {where}."
+
+
+def _pollution(seen: Seen) -> str:
+    return (
+        f"{flow_text(seen.lost('nitrous-oxide'))} of nitrous oxide and {flow_text(seen.lost_vapour)} of vapour leave "
+        f"for the room: more than a theatre of {LIMITS['theatre-volume'].value:g} m3 with "
+        f"{LIMITS['air-changes'].value:g} changes an hour thins to {LIMITS['nitrous-oxide-in-room']} and "
+        f"{LIMITS['vapour-in-room']}."
+    )
+
+
+_VERDICTS = {
+    "hypoxic-mixture": _hypoxic,
+    "no-fresh-gas": _no_fresh_gas,
+    "wrong-gas": _wrong_gas,
+    "two-agents": _two_agents,
+    "agent-overdose": _overdose,
+    "barotrauma": _barotrauma,
+    "disconnection": _disconnection,
+    "awareness": _awareness,
+    "cylinder-emptied": _emptied,
+    "theatre-pollution": _pollution,
+}
+
+
+def _sentence(text: str) -> str:
+    return f"{text.rstrip('.')}."
+
+
+def _small(text: str) -> str:
+    """Return a text for the middle of a sentence; what begins with an abbreviation keeps its capitals."""
+    return text if text[:2].isupper() else f"{text[:1].lower()}{text[1:]}"

@@ -1,0 +1,211 @@
+"""What is otherwise in a state than in ordinary use, part by part, as a person would point it out on the machine."""
+
+from collections.abc import Callable, Iterator, Mapping
+
+from fleet.circuit.elements.base import ROOM
+from fleet.circuit.gases import Mix
+from fleet.circuit.parts import Part, Port
+from fleet.circuit.seen import Seen, foreign_share
+from fleet.circuit.solution import BranchFlow
+from fleet.circuit.words import agents_text, airway_text, flow_text, mix_text, share_text, supply_text
+
+FLOW_CHANGE_M3_S = 0.05 / 60_000  # 50 mL/min
+SUPPLY_CHANGE_PA = 10_000.0
+AIRWAY_CHANGE_PA = 200.0
+SHARE_CHANGE = 0.01
+AGENT_CHANGE = 0.001
+
+
+class Change:
+    """One part in ordinary use and in the state that is told of."""
+
+    def __init__(self, part: Part, before: Seen, now: Seen):
+        self.part, self.before, self.now = part, before, now
+
+    def gauge(self, port: str) -> tuple[float, float]:
+        return tuple(
+            seen.solution.pressures_pa_abs.get(self._port(port), seen.circuit.ambient_pa_abs)
+            - seen.circuit.ambient_pa_abs
+            for seen in (self.before, self.now)
+        )
+
+    def mix(self, port: str) -> tuple[Mix | None, Mix | None]:
+        return tuple(seen.solution.mixes.get(self._port(port)) for seen in (self.before, self.now))
+
+    def flow(self, name: str = "through") -> tuple[float, float]:
+        flows = (seen.solution.flows.get((self.part.code, name)) for seen in (self.before, self.now))
+        return tuple(flow.value_m3_s if flow else 0.0 for flow in flows)
+
+    def now_flow(self, name: str = "through") -> BranchFlow | None:
+        return self.now.solution.flows.get((self.part.code, name))
+
+    def has_new_flow(self, name: str = "through") -> bool:
+        before, now = self.flow(name)
+        return abs(now - before) > max(FLOW_CHANGE_M3_S, 0.05 * abs(before))
+
+    def _port(self, name: str) -> Port:
+        return Port(self.part.code, name)
+
+
+def changes(before: Seen, now: Seen) -> list[str]:
+    """Return the sentences, from the supplies over controls and outlet to the patient; empty where nothing changed."""
+    order = {kind: index for index, kind in enumerate(_TELLERS)}
+    parts = [part for part in now.circuit.parts if part.kind in order]
+    parts.sort(key=lambda part: (order[part.kind], part.gas != "oxygen", part.code))
+    return [sentence for part in parts for sentence in _TELLERS[part.kind](Change(part, before, now)) if sentence]
+
+
+def _inlet(change: Change) -> Iterator[str]:
+    before, now = change.gauge("out")
+    mix = change.mix("out")[1]
+    label = change.part.label
+    given = change.now.supplied(change.part)
+    if not given:
+        yield f"{label}: nothing comes from the wall; the pressure behind it is {supply_text(now)}."
+    elif abs(now - before) > SUPPLY_CHANGE_PA:
+        yield f"{label}: {supply_text(now)} in place of {supply_text(before)}."
+    if given and mix and foreign_share(mix, change.part.gas) > SHARE_CHANGE:
+        yield f"{label}: {mix_text(mix)} comes in."
+
+
+def _yoke(change: Change) -> Iterator[str]:
+    flow = change.now_flow()
+    if flow and change.has_new_flow():
+        way = "leaves" if flow.value_m3_s > 0 else "enters"
+        yield f"{change.part.label}: {flow_text(flow.value_m3_s)} of {mix_text(flow.mix)} {way} the cylinder."
+
+
+def _regulator(change: Change) -> Iterator[str]:
+    before, now = change.gauge("out")
+    if change.has_new_flow() or now - before > SUPPLY_CHANGE_PA:
+        flow = change.flow()[1]
+        yield f"{change.part.label}: {supply_text(now)} at its outlet, {flow_text(flow)} through it."
+
+
+def _check_valve(change: Change) -> Iterator[str]:
+    flow = change.now_flow()
+    if flow and flow.value_m3_s < -FLOW_CHANGE_M3_S:
+        yield f"{change.part.label}: {flow_text(flow.value_m3_s)} flows back through it."
+
+
+def _cut_off(change: Change) -> Iterator[str]:
+    """A valve in the line of another gas that oxygen pressure holds open."""
+    pilot_before, pilot = change.gauge("oxygen")
+    before, now = change.flow()
+    if abs(pilot - pilot_before) < SUPPLY_CHANGE_PA and not change.has_new_flow():
+        return
+    cut = change.part.values.get("cut_pressure")
+    below = f", below the {supply_text(cut)} at which it shuts" if cut is not None and pilot < cut else ""
+    if now < FLOW_CHANGE_M3_S:
+        yield f"{change.part.label}: oxygen pressure on it is {supply_text(pilot)}{below}: it is shut."
+    elif pilot < pilot_before - SUPPLY_CHANGE_PA:
+        on_it = f"oxygen pressure on it is {supply_text(pilot)}{below}"
+        yield f"{change.part.label}: {on_it}; {flow_text(now)} still passes."
+    elif change.has_new_flow():
+        yield f"{change.part.label}: {flow_text(now)} passes, {flow_text(before)} before."
+
+
+def _control(change: Change) -> Iterator[str]:
+    before, now = change.flow()
+    if change.has_new_flow():
+        if abs(now) < FLOW_CHANGE_M3_S:
+            yield f"{change.part.label}: nothing passes, {flow_text(before)} before."
+        else:
+            gas = change.now_flow().mix
+            yield f"{change.part.label}: {flow_text(now)} of {mix_text(gas)} passes, {flow_text(before)} before."
+
+
+def _mixer(change: Change) -> Iterator[str]:
+    for name in sorted(n for code, n in change.now.solution.flows if code == change.part.code):
+        if change.has_new_flow(name):
+            before, now = change.flow(name)
+            yield f"{change.part.label}, {name}: {flow_text(now)} passes, {flow_text(before)} before."
+
+
+def _ratio(change: Change) -> Iterator[str]:
+    yield from _mixer(change)
+
+
+def _vaporizer(change: Change) -> Iterator[str]:
+    before, now = (mix.agents if mix else {} for mix in change.mix("out"))
+    came, _ = change.mix("in")[1], None
+    own = {agent: share for agent, share in now.items() if share > (came.share(agent) if came else 0.0) + AGENT_CHANGE}
+    differs = any(abs(now.get(agent, 0.0) - before.get(agent, 0.0)) > AGENT_CHANGE for agent in {*now, *before})
+    if differs and own:
+        yield f"{change.part.label}: {agents_text(now)} in the gas behind it."
+    elif differs and not any(share > AGENT_CHANGE for share in now.values()):
+        yield f"{change.part.label}: adds no vapour."
+
+
+def _flush(change: Change) -> Iterator[str]:
+    flow = change.now_flow()
+    if flow and change.has_new_flow():
+        yield f"{change.part.label}: {flow_text(flow.value_m3_s)} of {mix_text(flow.mix)} goes straight to the outlet."
+
+
+def _vent(change: Change) -> Iterator[str]:
+    """Whatever leaves a part for the room."""
+    for (code, name), flow in sorted(change.now.solution.flows.items()):
+        if code == change.part.code and ROOM in (flow.a, flow.b) and change.has_new_flow(name):
+            outward = (flow.b == ROOM) == (flow.value_m3_s > 0)
+            if abs(flow.value_m3_s) < FLOW_CHANGE_M3_S:
+                continue
+            if outward:
+                yield f"{change.part.label}: {flow_text(flow.value_m3_s)} leaves for the room."
+            else:
+                yield f"{change.part.label}: {flow_text(flow.value_m3_s)} of air is drawn in from the room."
+
+
+def _outlet(change: Change) -> Iterator[str]:
+    flow = change.now_flow()
+    before = change.mix("in")[0]
+    if flow is None or abs(flow.value_m3_s) < FLOW_CHANGE_M3_S:
+        yield f"{change.part.label}: no gas leaves." if change.has_new_flow() else ""
+        return
+    differs = before and any(
+        abs(x - y) > SHARE_CHANGE for x, y in zip(before.fractions, flow.mix.fractions, strict=True)
+    )
+    if change.has_new_flow() or differs:
+        yield f"{change.part.label}: {flow_text(flow.value_m3_s)} leaves: {mix_text(flow.mix)}."
+
+
+def _bag(change: Change) -> Iterator[str]:
+    before, now = change.gauge("in")
+    if abs(now - before) > AIRWAY_CHANGE_PA:
+        yield f"{change.part.label}: {airway_text(now)}, {airway_text(before)} before."
+
+
+def _patient(change: Change) -> Iterator[str]:
+    before, now = change.before, change.now
+    if now.airway and before.airway:
+        old, new = max(before.airway, key=abs), max(now.airway, key=abs)
+        if abs(new - old) > AIRWAY_CHANGE_PA:
+            yield f"{change.part.label}: {airway_text(new)}, {airway_text(old)} before."
+    if now.inspired and before.inspired:
+        old, new = before.inspired.share("oxygen"), now.inspired.share("oxygen")
+        if abs(new - old) > SHARE_CHANGE:
+            yield f"{change.part.label}: breathes {share_text(new)} oxygen, {share_text(old)} before."
+
+
+_TELLERS: Mapping[str, Callable[[Change], Iterator[str]]] = {
+    "pipeline-inlet": _inlet,
+    "cylinder-yoke": _yoke,
+    "check-valve": _check_valve,
+    "pressure-regulator": _regulator,
+    "pipe-relief-valve": _vent,
+    "supply-failure-valve": _cut_off,
+    "regulator-cutoff": _cut_off,
+    "flow-control": _control,
+    "ratio-protection": _ratio,
+    "electronic-mixer": _mixer,
+    "flow-bank": _vent,
+    "measured-flow-vaporizer": _vaporizer,
+    "vaporizer": _vaporizer,
+    "vaporizer-rail": _vent,
+    "flush-valve": _flush,
+    "relief-valve": _vent,
+    "outlet": _outlet,
+    "reservoir-bag": _bag,
+    "scavenging-interface": _vent,
+    "patient-connection": _patient,
+}

@@ -1,0 +1,77 @@
+"""Which protections a circuit has: parts that act in the gas, parts that tell, features that keep a cause away."""
+
+from collections.abc import Iterable
+from functools import cached_property
+from types import MappingProxyType
+
+from fleet.catalogue import FEATURES
+from fleet.circuit.elements import element_for
+from fleet.circuit.elements.base import Condition, Element
+from fleet.circuit.parts import Circuit
+from fleet.circuit.places import waste_joints
+from fleet.circuit.state import State
+from fleet.circuit.table import Cause
+
+SCAVENGING_30 = "scavenging-30mm"
+# A yoke or an inlet does not show whether its pins or its thread are there: the fittings say so.
+NOT_BY_A_PART_ALONE = frozenset({"pin-index", "pipeline-gas-specific"})
+
+
+class Protections:
+    """The protections of a circuit, by feature code. Unwanted features never count as one."""
+
+    def __init__(self, circuit: Circuit, ordinary: State):
+        self.circuit, self.ordinary = circuit, ordinary
+
+    @cached_property
+    def present(self) -> frozenset[str]:
+        """All of them."""
+        parts = {code for part in self.circuit.parts for code in element_for(part, Condition()).protects}
+        codes = (parts - NOT_BY_A_PART_ALONE) | self.circuit.fittings
+        for code, is_there in STRUCTURES.items():
+            codes = codes | {code} if is_there(self.circuit) else codes - {code}
+        return frozenset(code for code in codes if code in FEATURES and not FEATURES[code].is_unwanted)
+
+    @cached_property
+    def acting(self) -> tuple[str, ...]:
+        """Those that change what the gas does, in order: a part has another plumbing, or sets others, without them."""
+        codes = {code for part in self.circuit.parts for code in self._acting_at(part)}
+        return tuple(sorted(codes & self.present))
+
+    def parts_with(self, code: str) -> tuple[str, ...]:
+        """Return the codes of the parts that do the work of a feature."""
+        return tuple(part.code for part in self.circuit.parts if code in element_for(part, Condition()).protects)
+
+    def preventing(self, cause: Cause, removed: Iterable[str] = ()) -> tuple[str, ...]:
+        """Return the features here that keep a cause from coming about, without those that are taken away."""
+        return tuple(code for code in cause.prevented_by if code in self.present and code not in set(removed))
+
+    def _acting_at(self, part) -> tuple[str, ...]:
+        whole = self._element(part, is_removed=False)
+        if not whole.protects:
+            return ()
+        if type(whole).govern is not Element.govern:
+            return whole.protects
+        bare = self._element(part, is_removed=True)
+        return whole.protects if whole.plumbing() != bare.plumbing() else ()
+
+    def _element(self, part, *, is_removed: bool) -> Element:
+        settings = self.ordinary.of(part.code)
+        return element_for(part, Condition(settings, "", is_removed, self.circuit.ambient_pa_abs))
+
+
+def has_oxygen_last(circuit: Circuit) -> bool:
+    """Return whether oxygen joins the bank behind the other gases, at the port "out"."""
+    oxygen = {part.code for part in circuit.parts if part.gas == "oxygen" or part.kind == "ratio-protection"}
+    banks = {part.code for part in circuit.of_kind("flow-bank")}
+    joints = [joint for joint in circuit.joints if joint.target.part in banks and joint.source.part in oxygen]
+    return any(joint.target.name == "out" for joint in joints)
+
+
+def has_30_mm_scavenging(circuit: Circuit) -> bool:
+    """Return whether the waste gas joints are 30 mm, by their sizes, else as the fittings say."""
+    sizes = {joint.size for joint in waste_joints(circuit) if joint.size}
+    return sizes <= {"30 mm", "19 mm"} if sizes else SCAVENGING_30 in circuit.fittings
+
+
+STRUCTURES = MappingProxyType({SCAVENGING_30: has_30_mm_scavenging, "o2-last": has_oxygen_last})

@@ -5,10 +5,11 @@ from datetime import UTC, datetime, time, timedelta
 
 from django.db import transaction
 
+from config.demo.parts import fit_exclusion_bar, fit_wide_scavenging
 from config.demo.scenario import HISTORY
 from config.demo.simulator import Simulator
 from config.demo.truth import draw_fault, truth_of
-from fleet.actions import fit_component, record_feature_state, withdraw_machine
+from fleet.actions import record_feature_state, withdraw_machine
 from fleet.models import Evidence, Instrument, Machine, State
 from inspections.actions import (
     book_inspection,
@@ -159,13 +160,14 @@ class History:
         """A bar on the vaporizer rail of the Three S, and 30 mm scavenging on the Ferry 20, one machine a month."""
         if monday.day > 7 or monday < self.first_day:
             return
-        for model, feature, gone, part in (
-            ("norrfell-3s", "vaporizer-exclusion", None, ("exclusion-bar", "Exclusion bar")),
+        for model, feature, gone, part, fit in (
+            ("norrfell-3s", "vaporizer-exclusion", None, "Exclusion bar", fit_exclusion_bar),
             (
                 "aldane-20",
                 "scavenging-30mm",
                 "scavenging-breathing-size",
-                ("scavenging-interface", "Scavenging interface, 30 mm"),
+                "Scavenging interface, 30 mm",
+                fit_wide_scavenging,
             ),
         ):
             todo = (
@@ -173,17 +175,15 @@ class History:
             )
             machine = todo.order_by("asset_number").first()
             if machine:
-                self._retrofit(machine, feature, gone, part, monday)
+                self._record_retrofit(machine, feature, gone, part, monday)
+                fit(machine, on=monday, by=self.technicians[0], at=_morning(monday))
 
-    def _retrofit(self, machine, feature, gone, part, day):
+    def _record_retrofit(self, machine, feature, gone, part, day):
         common = {"from_date": day, "evidence": Evidence.RETROFIT, "by": self.technicians[0], "at": _morning(day)}
-        note = f"{part[1]} fitted in the workshop"
+        note = f"{part} fitted in the workshop"
         record_feature_state(machine, feature, State.FITTED, note=note, **common)
         if gone:
             record_feature_state(machine, gone, State.NOT_FITTED, note=note, **common)
-        fit_component(
-            machine, kind=part[0], label=part[1], fitted_on=day, lot="R-24", by=self.technicians[0], at=_morning(day)
-        )
 
     def _measure(self, inspection, day, technician, at, *, steps=None):
         simulator = self._simulator(inspection.machine.site)

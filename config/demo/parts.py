@@ -1,69 +1,120 @@
-"""The parts of each simulated machine and the pipes between them, fitted by the real action."""
+"""The gas circuit of each simulated machine: its model's, with plates, and what was altered on it since."""
 
 import random
 from datetime import UTC, datetime, time
+from pathlib import Path
 
-from fleet.actions import fit_component
-from fleet.catalogue import GASES
-from fleet.models import Link
+from dateutil.relativedelta import relativedelta
 
+from fleet.actions.circuit import insert_component, join_ports, part_ports, replace_component, take_out_component
+from fleet.actions.circuit_copy import copy_circuits
+from fleet.circuit.parts import Port
+from fleet.models import Component, FeatureState, Link, Machine, State
+
+CIRCUITS = Path(__file__).parent / "circuits"
 LOTS = ("L-1907", "L-2011", "L-2203", "L-2310")
+WITHOUT_PLATE = ("breathing-hose", "reservoir-bag", "patient-connection", "mains-supply", "flow-bank", "vaporizer-rail")
+FOUND = "found on the machine when it came into the register"
+# Two machines on which somebody took a part out and told nobody: the register goes on saying that it is fitted.
+TAKEN_OUT = {"OH-021": ("outlet-check-valve", 9), "PB-005": ("exclusion-bar", 7)}  # part, years after the first day
 
 
-def fit_parts(machine):
-    """Fit one lane of parts for each gas, the common parts after them, and link them in the order of flow."""
-    rng = random.Random(f"parts {machine.asset_number}")
-    common = _common_parts(machine, rng)
-    for gas in machine.model.gases:
-        lane = _lane(machine, gas, rng)
-        _join(machine, [*lane, common[0]])
-    _join(machine, common)
+def circuit_text(model_code):
+    """Return the circuit file of a machine model."""
+    return (CIRCUITS / f"{model_code}.toml").read_text(encoding="utf-8")
 
 
-def _lane(machine, gas, rng):
-    name = GASES[gas].name
-    parts = [
-        _fit(machine, rng, "pipeline-inlet", f"{name} pipeline inlet", gas, {"pipeline_pressure": [50, "psi"]}),
-        _fit(machine, rng, "check-valve", f"{name} pipeline check valve", gas, {}),
-    ]
-    if gas != "air":
-        yoke = _fit(machine, rng, "cylinder-yoke", f"{name} yoke", gas, {})
-        rated = {"inlet_pressure": [2000, "psi"], "output_pressure": [45, "psi"]}
-        regulator = _fit(machine, rng, "pressure-regulator", f"{name} regulator", gas, rated)
-        _join(machine, [yoke, regulator, parts[-1]])
-    if gas != "oxygen":
-        rated = {"cut_pressure": [25, "psi"]}
-        parts.append(_fit(machine, rng, "supply-failure-valve", f"{name} cut-off valve", gas, rated))
-    parts.append(_fit(machine, rng, "flow-control", f"{name} flow control", gas, {}))
-    parts.append(_fit(machine, rng, "flowmeter", f"{name} flowmeter", gas, {"full_scale": [10, "L/min"]}))
-    return parts
+def fit_parts():
+    """Give every machine the parts of its model with plates of their own, then what the register found beside them."""
+    for machine in Machine.objects.with_place().order_by("asset_number"):
+        at = morning(machine.in_use_from)
+        copy_circuits([machine], by=None, at=at, plate=_plate)
+        _add_what_the_register_found(machine, at)
+        if machine.asset_number in TAKEN_OUT:
+            _take_out(machine, *TAKEN_OUT[machine.asset_number])
 
 
-def _common_parts(machine, rng):
-    parts = [_fit(machine, rng, "flow-bank", "Flowmeter bank", "", {})]
-    for position in range(1, machine.model.vaporizer_positions + 1):
-        parts.append(_fit(machine, rng, "vaporizer", f"Vaporizer {position}", "", {"highest_output": [5, "%"]}))
-    parts.append(_fit(machine, rng, "outlet", "Common gas outlet", "", {}))
-    return parts
-
-
-def _fit(machine, rng, kind, label, gas, rated):
-    return fit_component(
+def fit_exclusion_bar(machine, *, on, by, at):
+    """Fit a bar that lets one vaporizer of the rail be on at a time."""
+    codes = Component.objects.filter(machine=machine, kind="vaporizer", removed_on=None).values_list("code", flat=True)
+    insert_component(
         machine,
-        kind=kind,
-        label=label,
-        gas=gas,
-        rated=rated,
-        fitted_on=machine.in_use_from,
-        serial=f"{rng.randrange(10**6):06}",
-        lot=rng.choice(LOTS),
+        kind="exclusion-bar",
+        label="Exclusion bar",
+        options={"vaporizers": " ".join(sorted(codes))},
+        lot="R-24",
+        fitted_on=on,
+        evidence="fitted in the workshop, tried with both vaporizers",
+        by=by,
+        at=at,
+    )
+
+
+def fit_wide_scavenging(machine, *, on, by, at, lot="R-24", evidence="fitted in the workshop, go and no-go gauge"):
+    """Put a scavenging interface with 30 mm connectors in place of the narrow one."""
+    common = {"on": on, "by": by, "at": at, "evidence": evidence}
+    links = Link.objects.filter(machine=machine, target__code="scavenging", removed_on=None).select_related("source")
+    hoses = [Port(link.source.code, link.source_port) for link in links]
+    into = Port("scavenging", "in")
+    for hose in hoses:
+        part_ports(machine, hose, into, **common)
+    replace_component(machine, "scavenging", label="Scavenging interface, 30 mm", lot=lot, **common)
+    for hose in hoses:
+        join_ports(machine, hose, into, size="30 mm", **common)
+
+
+def fit_oxygen_analyser(machine, *, on, by, at, evidence):
+    """Fit an oxygen analyser behind the inspiratory valve."""
+    insert_component(
+        machine,
+        kind="oxygen-analyser",
+        label="Oxygen analyser",
+        rated={"alarm_low": [21, "%"]},
+        joins={"in": Port("inspiratory-valve", "out")},
+        fitted_on=on,
+        evidence=evidence,
+        by=by,
+        at=at,
+    )
+
+
+def morning(day):
+    return datetime.combine(day, time(8), tzinfo=UTC)
+
+
+def _add_what_the_register_found(machine, at):
+    """Fit the parts behind protections that this machine has and others of its model have not."""
+    day = machine.in_use_from
+    common = {"by": None, "at": at}
+    fitted = FeatureState.objects.on(day).filter(machine=machine, state=State.FITTED)
+    fitted = set(fitted.order_by().values_list("feature", flat=True))
+    kinds = set(Component.objects.filter(machine=machine).values_list("kind", flat=True))
+    if "o2-analyser" in fitted and "oxygen-analyser" not in kinds:
+        fit_oxygen_analyser(machine, on=day, evidence=FOUND, **common)
+    if "outlet-retention" in fitted and "outlet-lock" not in kinds:
+        lock = {"kind": "outlet-lock", "label": "Outlet retention"}
+        insert_component(machine, fitted_on=day, evidence=FOUND, **lock, **common)
+    if "scavenging-30mm" in fitted and Link.objects.filter(
+        machine=machine, target__code="scavenging", removed_on=None
+    ).exclude(size="30 mm"):
+        fit_wide_scavenging(machine, on=day, lot="", evidence=FOUND, **common)
+
+
+def _take_out(machine, code, years):
+    day = machine.in_use_from + relativedelta(years=years)
+    take_out_component(
+        machine,
+        code,
+        removed_on=day,
+        bridge=code == "outlet-check-valve",
+        evidence="service sheet of an outside firm, found later",
         by=None,
-        at=datetime.combine(machine.in_use_from, time(8), UTC),
+        at=morning(day),
     )
 
 
-def _join(machine, parts):
-    Link.objects.bulk_create(
-        Link(machine=machine, source=a, target=b, fitted_on=machine.in_use_from)
-        for a, b in zip(parts, parts[1:], strict=False)
-    )
+def _plate(machine, part):
+    if part.kind in WITHOUT_PLATE:
+        return {}
+    rng = random.Random(f"plate {machine.asset_number} {part.code}")
+    return {"serial": f"{rng.randrange(10**6):06}", "lot": rng.choice(LOTS)}

@@ -7,6 +7,7 @@ from pathlib import Path
 from dateutil.relativedelta import relativedelta
 from django.contrib.auth.models import Group
 
+from config.demo.parts import circuit_text
 from fleet.actions import record_calibration
 from fleet.models import Area, Instrument, InstrumentScale, MachineModel, ModelFeature, Person, Site, State
 
@@ -46,7 +47,7 @@ def _create_person(entry, password):
 def _create_model(entry):
     lists = {"fitted": State.FITTED, "unwanted": State.FITTED, "missing": State.NOT_FITTED, "unknown": State.NOT_KNOWN}
     fields = {key: value for key, value in entry.items() if key not in {*lists, "supply_failure"}}
-    model = MachineModel.objects.create(**fields)
+    model = MachineModel.objects.create(**fields, circuit=circuit_text(entry["code"]))
     ModelFeature.objects.bulk_create(
         ModelFeature(model=model, feature=code, state=state) for name, state in lists.items() for code in entry[name]
     )

@@ -24,8 +24,7 @@ class Command(BaseCommand):
         scenario, today = read_scenario(), timezone.localdate()
         people = create_scenario(scenario, today)
         call_command("import_register", str(REGISTER), "--by", "planner", stdout=self.stdout, stderr=self.stderr)
-        for machine in Machine.objects.select_related("model"):
-            fit_parts(machine)
+        fit_parts()
         versions = load_procedures(DIRECTORY, at=timezone.now())
         self.stdout.write(f"Procedures   {', '.join(str(version) for version in versions)}")
         history = History(people, today)

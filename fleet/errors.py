@@ -17,6 +17,10 @@ class ComponentRefused(Refused):
     """A part that cannot be fitted or removed as asked."""
 
 
+class CircuitOvertaken(ComponentRefused):
+    """A gas circuit that is no longer as it was when somebody began to change it."""
+
+
 class RegisterRefused(Refused):
     """A correction of the register that contradicts what is recorded."""
 

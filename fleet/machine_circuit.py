@@ -65,15 +65,28 @@ def circuit_of(machine, day=None):
     machine  with its model and site, as `with_place` fetches them
     Three queries, and those of the measured values where no day is given.
     """
-    return circuits_of([machine], day or None, today=machine.site.date_of(timezone.now()))[machine.pk]
+    return circuits_of([machine], day, today=machine.site.date_of(timezone.now()))[machine.pk]
 
 
-def circuits_of(machines, day=None, *, today=None):
-    """Return the circuits of many machines by key, in as many queries as of one."""
+def circuits_of(machines, day=None, *, today=None, is_measured=True):
+    """Return the circuits of many machines by key, in as many queries as of one.
+
+    is_measured  whether today's circuits take what was last measured in place of what plates say
+    """
     today = today or timezone.localdate()
     records = _records_of(machines, day or today)
-    measured = _NONE if day and day != today else measured_values_of(machines)
+    measured = measured_values_of(machines) if is_measured and day in (None, today) else _NONE
     return {machine.pk: _circuit(machine, records[machine.pk], measured.get(machine.pk, _NONE)) for machine in machines}
+
+
+def circuit_in_place(machine):
+    """Return every part that is in place on the machine today, joined or not, as its plates say. Three queries."""
+    today = machine.site.date_of(timezone.now())
+    found = circuits_of([machine], today=today, is_measured=False)[machine.pk]
+    circuit = found.circuit or Circuit("circuit", str(machine), (), ())
+    labels = {part.label for part in circuit.parts}
+    loose = tuple(_part(part, []) for part in found.loose if part.label not in labels)
+    return replace(circuit, parts=circuit.parts + loose)
 
 
 def circuit_of_model(model):

@@ -1,9 +1,12 @@
 """Which rows of the fleet keep their changes, and what of them is compared."""
 
+from hashlib import sha256
+
 from fleet.changes import track
 from fleet.models import (
     Area,
     Calibration,
+    CircuitChange,
     Component,
     EarlierInspection,
     Instrument,
@@ -19,19 +22,27 @@ def model_features(model):
     return dict(sorted(model.features.values_list("feature", "state")))
 
 
+def model_circuit(model):
+    """A circuit file is too long for an entry: its length and the start of its SHA-256 tell it from another."""
+    text = model.circuit.encode()
+    return f"file of {len(text)} bytes, SHA-256 {sha256(text).hexdigest()[:16]}" if text else ""
+
+
 def register():
     machine = ("asset_number", "serial", "model", "area", "built_year", "in_use_from", "duty", "note")
     track(Machine, "machine", *machine, permission="fleet.view_machine")
     track(
-        Component, "component", "kind", "label", "gas", "maker_part", "serial", "lot", "rated", "fitted_on",
-        "removed_on", "note", record="machine",
+        Component, "component", "kind", "label", "code", "gas", "maker_part", "serial", "lot", "rated", "further",
+        "options", "fitted_on", "removed_on", "note", record="machine",
     )  # fmt: skip
+    circuit = ("verb", "changed_on", "words", "evidence", "undone_at", "undone_by", "undone_reason")
+    track(CircuitChange, "circuit change", *circuit, record="machine")
     earlier = ("done_on", "procedure", "result", "done_by", "reference", "counts_as", "source")
     track(EarlierInspection, "earlier inspection", *earlier, record="machine")
     track(
         MachineModel, "model", "code", "maker", "name", "first_built", "last_built", "standard", "gases",
         "vaporizer_positions", "lacks", "description", "parts_until", "support_note",
-        readers={"Protections when new": model_features}, permission="fleet.view_machine",
+        readers={"Protections when new": model_features, "Gas circuit": model_circuit}, permission="fleet.view_machine",
     )  # fmt: skip
     track(Site, "site", "code", "name", "altitude_m", "time_zone", permission="fleet.view_machine")
     track(Area, "area", "site", "name", "minimum_machines", permission="fleet.view_machine")

@@ -11,6 +11,7 @@ import fleet.actions
 import inspections.actions
 from fleet.actions import record_feature_state, withdraw_machine
 from fleet.changes import changes_of, tracked_models
+from fleet.circuit.parts import Port
 from fleet.models import ChangeEntry
 from inspections.actions import plan_inspection, report_fault
 from tests.factories import (
@@ -25,6 +26,7 @@ from tests.factories import (
     make_person,
     make_site,
 )
+from tests.fleet.circuit_texts import SMALL
 from tests.inspections.scenes import make_scene
 
 LATER = NOON + timedelta(days=1)
@@ -70,6 +72,12 @@ def signed(by):
     return make_signed_inspection(make_machine(), by=make_person("technician"))
 
 
+def replaced(by):
+    machine = make_machine(model=make_model(circuit=SMALL))
+    fleet.actions.replace_component(machine, "vaporizer", on=TODAY, by=by, at=NOON)
+    return machine.circuit_changes.get(verb="replaced")
+
+
 def release(by, scene):
     scene.complete()
     withdraw_machine(scene.machine, by=by, at=NOON, reason="Old")
@@ -88,6 +96,7 @@ def simple(prepare, act):
 
 
 NOW = {"at": LATER}
+VAPORIZER_OUTLET = (Port("vaporizer", "out"), Port("outlet", "in"))
 RUNS = {
     "add_site": simple(lambda by: None, lambda _, by: fleet.actions.add_site(code="n", name="North", by=by, **NOW)),
     "change_site": simple(lambda by: make_site(), lambda o, by: fleet.actions.change_site(o, name="New", by=by, **NOW)),
@@ -119,6 +128,38 @@ RUNS = {
     "remove_component": simple(
         lambda by: make_component(make_machine()),
         lambda o, by: fleet.actions.remove_component(o, removed_on=TODAY, by=by, **NOW),
+    ),
+    "copy_circuits": simple(
+        lambda by: make_machine(model=make_model(circuit=SMALL)),
+        lambda o, by: fleet.actions.copy_circuits([o], by=by, **NOW),
+    ),
+    "insert_component": simple(
+        lambda by: make_machine(model=make_model(circuit=SMALL)),
+        lambda o, by: fleet.actions.insert_component(
+            o, kind="check-valve", label="Valve", fitted_on=TODAY, between=[(*VAPORIZER_OUTLET, "in", "out")], by=by,
+            **NOW,
+        ),
+    ),
+    "replace_component": simple(
+        lambda by: make_machine(model=make_model(circuit=SMALL)),
+        lambda o, by: fleet.actions.replace_component(o, "vaporizer", on=TODAY, by=by, **NOW),
+    ),
+    "take_out_component": simple(
+        lambda by: make_machine(model=make_model(circuit=SMALL)),
+        lambda o, by: fleet.actions.take_out_component(o, "vaporizer", removed_on=TODAY, bridge=True, by=by, **NOW),
+    ),
+    "join_ports": simple(
+        lambda by: make_machine(model=make_model(circuit=SMALL)),
+        lambda o, by: fleet.actions.join_ports(
+            o, Port("oxygen-inlet", "out"), Port("outlet", "in"), on=TODAY, by=by, **NOW
+        ),
+    ),
+    "part_ports": simple(
+        lambda by: make_machine(model=make_model(circuit=SMALL)),
+        lambda o, by: fleet.actions.part_ports(o, *VAPORIZER_OUTLET, on=TODAY, by=by, **NOW),
+    ),
+    "undo_circuit_change": simple(
+        replaced, lambda o, by: fleet.actions.undo_circuit_change(o, reason="Wrong machine", by=by, **NOW)
     ),
     "register_machine": simple(
         lambda by: {"model": make_model(), "area": make_area()},

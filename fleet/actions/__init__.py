@@ -1,5 +1,14 @@
 """What can be done to the register, each action one verb in one transaction."""
 
+from fleet.actions.circuit import (
+    insert_component,
+    join_ports,
+    part_ports,
+    replace_component,
+    take_out_component,
+    undo_circuit_change,
+)
+from fleet.actions.circuit_copy import copy_circuits
 from fleet.actions.components import fit_component, remove_component
 from fleet.actions.digests import choose_digest
 from fleet.actions.duty import retire_machine, return_machine_to_service, withdraw_machine
@@ -36,12 +45,16 @@ __all__ = [
     "choose_digest",
     "check_upload",
     "confirm_upload",
+    "copy_circuits",
     "correct_machine",
     "fit_component",
     "import_register",
+    "insert_component",
+    "join_ports",
     "keep_upload",
     "note_token_use",
     "lock_person",
+    "part_ports",
     "password_link",
     "record_calibration",
     "record_feature_state",
@@ -51,10 +64,13 @@ __all__ = [
     "remove_component",
     "request_job",
     "remove_second_factor",
+    "replace_component",
     "retire_machine",
     "retry_job",
     "return_machine_to_service",
     "revoke_token",
+    "take_out_component",
+    "undo_circuit_change",
     "unlock_person",
     "say_how_to_read",
     "withdraw_machine",

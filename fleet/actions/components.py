@@ -1,19 +1,31 @@
-"""Fit and remove parts, with dates, so that the circuit of any past day can be asked for."""
+"""Record parts as fitted and removed, with dates, so that the circuit of any past day can be asked for."""
 
 from django.db import IntegrityError, transaction
 
+from fleet.actions.circuit import insert_component
 from fleet.changes import record_created, recording
 from fleet.errors import ComponentRefused
-from fleet.models import Component, Link
+from fleet.models import CircuitChange, Component, Link
+from fleet.models.components import free_code
 
 
-def fit_component(machine, *, kind, label, fitted_on, by, at, gas="", **details):
-    """Record a part fitted on a date. Raise ComponentRefused if a part of that label is in place already."""
+def fit_component(machine, *, kind, label, fitted_on, by, at, gas="", joins=None, between=(), **details):
+    """Record a part fitted on a date. Raise ComponentRefused if a part of that label is in place already.
+
+    With `joins` or `between` it is put into the machine's circuit (`insert_component`); `joins={}` does so for a part
+    that carries no gas. Without them it is recorded by itself, as a list of parts gives it.
+    """
+    if joins is not None or between:
+        common = {"by": by, "at": at, "gas": gas, **details}
+        return insert_component(
+            machine, kind=kind, label=label, fitted_on=fitted_on, joins=joins, between=between, **common
+        )
     if fitted_on < machine.in_use_from:
         raise ComponentRefused(
             f"{label} cannot be fitted on {fitted_on}: the register answers for machine {machine} "
             f"from {machine.in_use_from}."
         )
+    details.setdefault("code", _code(machine, label))
     try:
         with transaction.atomic():
             component = Component.objects.create(
@@ -28,16 +40,32 @@ def fit_component(machine, *, kind, label, fitted_on, by, at, gas="", **details)
 
 
 @transaction.atomic
-def remove_component(component, *, removed_on, by, at):
-    """Record that a part and its links were removed on a date. Raise ComponentRefused if it is gone already."""
+def remove_component(component, *, removed_on, by, at, evidence=""):
+    """Record that a part and its joints were removed on a date. Raise ComponentRefused if it is gone already."""
     if removed_on < component.fitted_on:
         raise ComponentRefused(
             f"{component} was fitted on {component.fitted_on}; it cannot have been removed before that, "
             f"on {removed_on}."
         )
+    change = CircuitChange.objects.create(
+        machine=component.machine,
+        verb=CircuitChange.Verb.REMOVED,
+        changed_on=removed_on,
+        words=f"{component} removed",
+        evidence=evidence,
+        by=by,
+        recorded_at=at,
+    )
+    record_created([change], by=by, at=at)
+    gone = {"removed_on": removed_on, "removed_in": change}
     with recording(component, by=by, at=at):
-        if not Component.objects.filter(pk=component.pk, removed_on=None).update(removed_on=removed_on):
+        if not Component.objects.filter(pk=component.pk, removed_on=None).update(**gone):
             raise ComponentRefused(f"{component} of machine {component.machine} is removed already.")
     for end in ("source", "target"):
-        Link.objects.filter(**{end: component}, removed_on=None).update(removed_on=removed_on)
+        Link.objects.filter(**{end: component}, removed_on=None).update(**gone)
     component.removed_on = removed_on
+
+
+def _code(machine, label):
+    taken = Component.objects.filter(machine=machine, removed_on=None).exclude(code="").values_list("code", flat=True)
+    return free_code(label, set(taken))

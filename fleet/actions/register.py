@@ -10,7 +10,7 @@ from django.db.models import Q
 from fleet.actions.features import record_feature_state
 from fleet.changes import record_created, recording
 from fleet.errors import RegisterRefused
-from fleet.models import Component, Duty, DutyChange, Evidence, FeatureState, Machine, State
+from fleet.models import CircuitChange, Component, Duty, DutyChange, Evidence, FeatureState, Link, Machine, State
 
 CORRECTABLE = ("asset_number", "serial", "model", "area", "built_year", "in_use_from", "note")
 
@@ -60,7 +60,8 @@ def correct_machine(machine, *, by, at, **fields):
         raise RegisterRefused(f"{', '.join(sorted(unknown))} cannot be corrected. Accepted: {', '.join(CORRECTABLE)}.")
     machine = Machine.objects.select_for_update().select_related("area__site", "model").get(pk=machine.pk)
     changed = {name: value for name, value in fields.items() if getattr(machine, name) != value}
-    parts = Component.objects.filter(machine=machine) if "in_use_from" in changed else ()
+    told = (Component, CircuitChange) if "in_use_from" in changed else ()
+    parts = [row for model in told for row in model.objects.filter(machine=machine)]
     with recording(machine, *parts, by=by, at=at):
         if "in_use_from" in changed:
             _move_first_day(machine, changed["in_use_from"])
@@ -111,6 +112,8 @@ def _move_first_day(machine, day):
     rows = (
         (FeatureState.objects, "from_date", "until_date"),
         (Component.objects, "fitted_on", "removed_on"),
+        (Link.objects, "fitted_on", "removed_on"),
+        (CircuitChange.objects, "changed_on", None),
         (DutyChange.objects, "changed_on", None),
     )
     for manager, start, end in rows:

@@ -1,10 +1,12 @@
-"""Parts fitted to a machine; what can be entered follows from the kind in the catalogue."""
+"""Parts of a machine; what can be entered follows from the kind in the catalogue and from the circuit it goes into."""
 
 from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.catalogue import COMPONENT_KINDS
 from fleet.catalogue.components import UNITS, GasRule
+from fleet.circuit.elements import ELEMENTS
+from fleet.circuit.units import UNITS_BY_DIMENSION
 from fleet.forms.fields import QuantityField, day_field
 from fleet.models.components import gas_choices, kind_choices
 
@@ -20,8 +22,18 @@ class KindForm(forms.Form):
     )
 
 
-class ComponentForm(forms.Form):
-    """A part of one kind: identity, gas if it carries one, and the values it is rated for."""
+class UpToToday:
+    """A form with a day that cannot be in the future; `today` is the date at the machine's site."""
+
+    def check_day(self, name):
+        day = self.cleaned_data[name]
+        if day > self.today:
+            raise ValidationError(f"{day} is in the future. Give a date up to {self.today}.")
+        return day
+
+
+class ComponentForm(UpToToday, forms.Form):
+    """A part of one kind: identity, gas if it carries one, the values it is rated for, and what else its kind has."""
 
     label = forms.CharField(max_length=80, help_text="What it is called on this machine, such as “N2O regulator”.")
     gas = forms.ChoiceField(choices=lambda: [("", "Choose a gas"), *gas_choices()])
@@ -40,21 +52,50 @@ class ComponentForm(forms.Form):
             self.fields["gas"].required = self.kind.needs_gas
         for value in self.kind.rated:
             self.fields[f"rated_{value.key}"] = _rated_field(value)
+        element = ELEMENTS[kind]
+        for key, words in element.options.items():
+            self.fields[f"option_{key}"] = _option_field(key, words)
+        rated = {value.key for value in self.kind.rated}
+        for key, value in element.values.items():
+            if key not in rated:
+                self.fields[f"further_{key}"] = _further_field(key, value)
+
+    @property
+    def main_fields(self):
+        return [field for field in self.visible_fields() if not field.name.startswith("further_")]
+
+    @property
+    def further_fields(self):
+        return [field for field in self.visible_fields() if field.name.startswith("further_")]
+
+    @property
+    def has_further_error(self):
+        return any(field.errors for field in self.further_fields)
 
     def clean_fitted_on(self):
-        day = self.cleaned_data["fitted_on"]
-        if day > self.today:
-            raise ValidationError(f"{day} is in the future. Give a date up to {self.today}.")
-        return day
+        return self.check_day("fitted_on")
 
     def details(self):
-        """What `fit_component` needs, rated values gathered by key."""
-        details = {name: value for name, value in self.cleaned_data.items() if not name.startswith("rated_")}
-        rated = {value.key: self.cleaned_data.get(f"rated_{value.key}") for value in self.kind.rated}
-        return {**details, "kind": self.kind.code, "rated": {key: pair for key, pair in rated.items() if pair}}
+        """What `fit_component` needs, rated values and options gathered by key."""
+        plain = ("label", "gas", "maker_part", "serial", "lot", "fitted_on", "note")
+        details = {name: self.cleaned_data[name] for name in plain if name in self.cleaned_data}
+        rated, further, options = (self._gathered(start) for start in ("rated_", "further_", "option_"))
+        return {**details, "kind": self.kind.code, "rated": rated, "further": further, "options": options}
+
+    def _gathered(self, start):
+        given = {name.removeprefix(start): value for name, value in self.cleaned_data.items() if name.startswith(start)}
+        return {key: value for key, value in given.items() if value}
+
+    @staticmethod
+    def initial_of(fields):
+        """Return the initial values of a form for a part that holds `fields`, as a record or a circuit gives them."""
+        given = {name: fields.get(name, "") for name in ("label", "gas", "maker_part")}
+        for start, name in (("rated_", "rated"), ("further_", "further"), ("option_", "options")):
+            given |= {f"{start}{key}": value for key, value in fields.get(name, {}).items()}
+        return given
 
 
-class RemovalForm(forms.Form):
+class RemovalForm(UpToToday, forms.Form):
     removed_on = day_field("Removed on")
 
     def __init__(self, *args, today, **kwargs):
@@ -62,13 +103,26 @@ class RemovalForm(forms.Form):
         self.today = today
 
     def clean_removed_on(self):
-        day = self.cleaned_data["removed_on"]
-        if day > self.today:
-            raise ValidationError(f"{day} is in the future. Give a date up to {self.today}.")
-        return day
+        return self.check_day("removed_on")
 
 
 def _rated_field(value):
     units = (value.unit, *(unit for unit in UNITS[value.dimension] if unit != value.unit))
     help_text = "Gauge pressure." if value.dimension == "pressure" else ""
     return QuantityField(units, label=value.label, required=False, help_text=help_text)
+
+
+def _further_field(key, value):
+    return QuantityField(
+        UNITS_BY_DIMENSION.get(value.dimension, ("1",)),
+        label=key.replace("_", " ").capitalize(),
+        required=False,
+        help_text=f"Left empty, a value from: {value.source}.",
+    )
+
+
+def _option_field(key, words):
+    label = key.replace("_", " ").capitalize()
+    if words == ("",):
+        return forms.CharField(label=label, max_length=200, required=False)
+    return forms.ChoiceField(label=label, choices=[(word, word or "not stated") for word in words])

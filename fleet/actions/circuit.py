@@ -1,0 +1,178 @@
+"""Change the gas circuit of a machine, each change dated and with its evidence, and undo what was entered wrongly.
+
+The first change of a machine writes the circuit of its model down as its own. `seen` is the version of the circuit that
+the person saw (`circuit_version`); with another one by now nothing is kept and CircuitOvertaken says so.
+"""
+
+from django.db import transaction
+from django.db.models import F
+
+from fleet.actions.circuit_edit import Edit, hold_circuit, ports_of
+from fleet.changes import recording
+from fleet.circuit.parts import Port
+from fleet.errors import ComponentRefused
+from fleet.models import CircuitChange, Component
+
+Verb = CircuitChange.Verb
+
+
+@transaction.atomic
+def insert_component(
+    machine, *, kind, label, fitted_on, by, at, joins=None, between=(), evidence="", seen=None, **details
+):
+    """Fit a part and join it. Raise ComponentRefused for what the circuit does not allow.
+
+    joins    own port -> Port of a part in place, for the ports that are joined on their own
+    between  (source Port, target Port, own port in, own port out) for each joint that the part is put into
+    details  gas, maker_part, serial, lot, rated, further, options, note
+    """
+    edit = Edit(machine, on=fitted_on, by=by, at=at, evidence=evidence, seen=seen)
+    places = [f"between {edit.port(source)} and {edit.port(target)}" for source, target, _, _ in between]
+    places += [f"at {edit.port(port)}" for port in (joins or {}).values()]
+    words = " ".join([f"{label} {'inserted' if between else 'fitted'}", ", ".join(places)]).strip()
+    edit.begin(Verb.INSERTED if between else Verb.FITTED, words)
+    part = edit.fit(kind=kind, label=label, gas=gas_of(details), **details)
+    for source, target, port_in, port_out in between:
+        old = edit.joint(source, target)
+        source, target = ports_of(old)
+        edit.end_link(old)
+        edit.join(source, Port(part.code, port_in), old.size)
+        edit.join(Port(part.code, port_out), target, old.size)
+    for name, port in (joins or {}).items():
+        own = Port(part.code, name)
+        edit.join(*((port, own) if name not in part.catalogue_entry.ports[1:] else (own, port)))
+    return part
+
+
+def gas_of(details):
+    return details.pop("gas", "")
+
+
+@transaction.atomic
+def replace_component(machine, code, *, on, by, at, evidence="", seen=None, **details):
+    """Put a new part where one was, with the same joints. Return it. Raise ComponentRefused.
+
+    details  what differs from the old part; serial, lot and note are the new one's own. A new `kind` must have the
+             connections that are in use.
+    """
+    edit = Edit(machine, on=on, by=by, at=at, evidence=evidence, seen=seen)
+    old = edit.part(code)
+    same = {name: getattr(old, name) for name in ("kind", "label", "gas", "maker_part", "rated", "further", "options")}
+    fields = {**same, **details}
+    serial = f" (serial {fields['serial']})" if fields.get("serial") else ""
+    edit.begin(Verb.REPLACED, f"{old} replaced by {fields['label']}{serial}")
+    around = edit.neighbours(old)
+    edit.end(old)
+    new = edit.fit(code=old.code, **fields)
+    for name, ends in around.items():
+        for port, is_upstream, size in ends:
+            own = Port(new.code, name)
+            edit.join(*((port, own) if is_upstream else (own, port)), size)
+    return new
+
+
+@transaction.atomic
+def take_out_component(machine, code, *, removed_on, by, at, bridge, evidence="", seen=None):
+    """Remove a part of the circuit. With `bridge` what led to it and from it is joined, else those ends stay open."""
+    edit = Edit(machine, on=removed_on, by=by, at=at, evidence=evidence, seen=seen)
+    part = edit.part(code)
+    edit.begin(Verb.REMOVED, f"{part} removed, {'what it joined is joined directly' if bridge else 'ends left open'}")
+    around = edit.neighbours(part)
+    edit.end(part)
+    groups = _grouped(around, bridge)
+    if bridge and not any(len(ends) > 1 for ends in groups):
+        raise ComponentRefused(
+            f"{part} joined nothing to anything, so nothing can be joined in its place. Leave it open."
+        )
+    for ends in groups:
+        _join_all(edit, ends)
+    return part
+
+
+@transaction.atomic
+def join_ports(machine, source, target, *, on, by, at, size="", evidence="", seen=None):
+    """Join two ports of parts in place. Raise ComponentRefused."""
+    edit = Edit(machine, on=on, by=by, at=at, evidence=evidence, seen=seen)
+    edit.begin(Verb.JOINED, f"{edit.port(source)} joined to {edit.port(target)}")
+    return edit.join(source, target, size)
+
+
+@transaction.atomic
+def part_ports(machine, source, target, *, on, by, at, evidence="", seen=None):
+    """Take two ports apart. Raise ComponentRefused if they are not joined."""
+    edit = Edit(machine, on=on, by=by, at=at, evidence=evidence, seen=seen)
+    link = edit.joint(source, target)
+    edit.begin(Verb.PARTED, f"{edit.port(source)} taken apart from {edit.port(target)}")
+    edit.end_link(link)
+    return link
+
+
+@transaction.atomic
+def undo_circuit_change(change, *, reason, by, at, seen=None):
+    """Undo a change that should not have been entered: the circuit of every day is then as if it had not been made.
+
+    The change stays readable, with who undid it and why. Raise ComponentRefused if it is undone already, if a later
+    change rests on it, and for the writing down of a model's circuit.
+    """
+    hold_circuit(change.machine, seen=seen)
+    change = CircuitChange.objects.select_related("machine").get(pk=change.pk)
+    _refuse_undoing(change)
+    fitted, removed = list(change.parts_fitted.all()), list(change.parts_removed.all())
+    with recording(change, *fitted, *removed, by=by, at=at):
+        for rows in (change.parts_fitted, change.joints_made):
+            rows.update(removed_on=F("fitted_on"))
+        removed_links = list(change.joints_ended.select_related("source", "target"))
+        for rows in (change.parts_removed, change.joints_ended):
+            rows.update(removed_on=None, removed_in=None)
+        _refuse_open_ends(removed_links)
+        change.undone_at, change.undone_by, change.undone_reason = at, by, reason
+        change.save(update_fields=["undone_at", "undone_by", "undone_reason"])
+    return change
+
+
+def _refuse_undoing(change):
+    if change.undone_at:
+        raise ComponentRefused(f"“{change}” is undone already, by {change.undone_by or 'nobody named'}.")
+    if change.verb == Verb.COPIED:
+        raise ComponentRefused(
+            f"That machine {change.machine} has a circuit of its own cannot be undone. Undo what was changed in it."
+        )
+    later = [row.removed_in for row in change.parts_fitted.exclude(removed_on=None).select_related("removed_in")]
+    later += [row.removed_in for row in change.joints_made.exclude(removed_on=None).select_related("removed_in")]
+    if later:
+        told = ", ".join(sorted({f"“{one}”" for one in later if one})) or "another one"
+        raise ComponentRefused(f"“{change}” cannot be undone: a later change rests on it, {told}. Undo that first.")
+    labels = set(change.parts_removed.values_list("label", flat=True))
+    fitted = change.parts_fitted.values("pk")
+    there = Component.objects.filter(machine=change.machine, removed_on=None, label__in=labels).exclude(pk__in=fitted)
+    if there:
+        raise ComponentRefused(
+            f"“{change}” cannot be undone: there is a part called “{there[0]}” again. Remove it first."
+        )
+
+
+def _refuse_open_ends(links):
+    gone = {end for link in links for end in Component.objects.filter(pk__in=[link.source_id, link.target_id])}
+    gone = sorted({end.label for end in gone if end.removed_on})
+    if gone:
+        raise ComponentRefused(f"This cannot be undone: {', '.join(gone)} was removed later. Undo that first.")
+
+
+def _grouped(around, bridge):
+    """Return the ends that a removed part leaves to be joined to each other; those of one port stay a tee."""
+    if not bridge:
+        return list(around.values())
+    through = [end for name, ends in around.items() if name in ("in", "out") for end in ends]
+    return [through, *(ends for name, ends in around.items() if name not in ("in", "out"))]
+
+
+def _join_all(edit, ends):
+    """Join ends to one node, from where gas comes to where it goes; ends of one part need no joint to each other."""
+    ups = [(port, size) for port, is_upstream, size in ends if is_upstream]
+    downs = [(port, size) for port, is_upstream, size in ends if not is_upstream]
+    if not ups or not downs:
+        ups, downs = (ups or downs)[:1], (ups or downs)[1:]
+    pairs = [(up, downs[0]) for up in ups if downs] + [(ups[0], down) for down in downs[1:]]
+    for (source, size), (target, other) in pairs:
+        if source.part != target.part:
+            edit.join(source, target, size or other)

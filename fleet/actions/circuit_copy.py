@@ -1,0 +1,171 @@
+"""Write down the circuit of a machine's model as the machine's own records, before the machine is first altered."""
+
+from dataclasses import dataclass
+
+from django.db import transaction
+
+from fleet.catalogue import COMPONENT_KINDS
+from fleet.catalogue.components import UNITS
+from fleet.changes import record_created, recording
+from fleet.circuit.file_part import dimensions_of
+from fleet.circuit.units import UNITS_BY_DIMENSION, from_si, short_in, to_si
+from fleet.errors import ComponentRefused
+from fleet.machine_circuit import AS_BUILT, read_and_check
+from fleet.models import CircuitChange, Component, Link
+from fleet.models.components import free_code
+
+BATCH = 500
+
+
+@transaction.atomic
+def copy_circuits(machines, *, by, at, plate=None):
+    """Give machines that have no joined parts of their own those of their model's circuit, from their first day on.
+
+    plate  function of machine and circuit part that returns what its plate says, such as {"serial": "1", "lot": "L-2"}
+    Machines whose model has no circuit, or that have their own, are left alone. Return those that were given one.
+    Raise ComponentRefused for a model's circuit that cannot be read, and for a recorded part that contradicts it.
+    """
+    owners = set(Link.objects.filter(machine__in=machines).values_list("machine", flat=True))
+    copies = [_Copy(machine, plate) for machine in machines if machine.pk not in owners and machine.model.circuit]
+    recorded = _recorded_parts([copy.machine for copy in copies])
+    for copy in copies:
+        copy.lay_out(recorded.get(copy.machine.pk, {}))
+    CircuitChange.objects.bulk_create([copy.begin(by, at) for copy in copies], batch_size=BATCH)
+    adopted = [part for copy in copies for part in copy.adopted]
+    with recording(*adopted, by=by, at=at):
+        Component.objects.bulk_update(adopted, ["code", "rated", "further", "options"], batch_size=BATCH)
+    made = [part for copy in copies for part in copy.made()]
+    Component.objects.bulk_create(made, batch_size=BATCH)
+    record_created([*(copy.change for copy in copies), *made], by=by, at=at)
+    Link.objects.bulk_create([link for copy in copies for link in copy.links()], batch_size=BATCH)
+    return [copy.machine for copy in copies]
+
+
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """A record that stands for one part of the circuit for a stretch of time."""
+
+    part: Component
+
+    @property
+    def start(self):
+        return self.part.fitted_on
+
+    @property
+    def end(self):
+        return self.part.removed_on
+
+
+class _Copy:
+    """One machine on the way to records of its own."""
+
+    def __init__(self, machine, plate):
+        self.machine, self.plate = machine, plate
+        self.circuit, problems = read_and_check(machine.model.circuit, str(machine.model))
+        if self.circuit is None:
+            raise ComponentRefused(f"The circuit of {machine.model} cannot be read: {problems[0]}")
+        self.adopted = []
+
+    def lay_out(self, recorded):
+        """Find for each part of the circuit the records that stand for it, one after the other."""
+        self.stretches = {part.code: self._stretches(part, recorded.pop(part.label, [])) for part in self.circuit.parts}
+        taken = set(self.stretches)
+        for rows in recorded.values():  # parts that the model's circuit does not have keep out of its codes
+            for row in rows:
+                if row.code in taken or not row.code:
+                    row.code = free_code(row.label, taken)
+                    self.adopted.append(row)
+                taken.add(row.code)
+
+    def _stretches(self, part, rows):
+        for row in rows:
+            if row.kind != part.kind:
+                raise ComponentRefused(
+                    f"“{row.label}” is recorded on machine {self.machine} as {row.catalogue_entry.name.lower()}, and "
+                    f"is a {COMPONENT_KINDS[part.kind].name.lower()} in the circuit of {self.machine.model}. "
+                    "Correct the record or the circuit first."
+                )
+            fresh = record_fields(part)
+            row.code, row.options = part.code, {**fresh["options"], **row.options}
+            row.rated, row.further = {**fresh["rated"], **row.rated}, {**fresh["further"], **row.further}
+            self.adopted.append(row)
+        first_day = self.machine.in_use_from
+        if rows and rows[0].fitted_on <= first_day:
+            return [_Stretch(row) for row in rows]
+        plate = self.plate(self.machine, part) if self.plate else {}
+        first = Component(machine=self.machine, fitted_on=first_day, **record_fields(part), **plate)
+        first.removed_on = rows[0].fitted_on if rows else None
+        return [_Stretch(first), *(_Stretch(row) for row in rows)]
+
+    def begin(self, by, at):
+        self.change = CircuitChange(
+            machine=self.machine,
+            verb=CircuitChange.Verb.COPIED,
+            changed_on=self.machine.in_use_from,
+            words=f"{len(self.circuit.parts)} parts and {len(self.circuit.joints)} joints of {self.machine.model}",
+            evidence=AS_BUILT,
+            by=by,
+            recorded_at=at,
+        )
+        return self.change
+
+    def made(self):
+        parts = [stretch.part for line in self.stretches.values() for stretch in line if stretch.part.pk is None]
+        for part in parts:
+            part.fitted_in = self.change
+        return parts
+
+    def links(self):
+        for joint in self.circuit.joints:
+            for source in self.stretches[joint.source.part]:
+                for target in self.stretches[joint.target.part]:
+                    start = max(source.start, target.start)
+                    end = min((day for day in (source.end, target.end) if day), default=None)
+                    if end is None or start < end:
+                        yield Link(
+                            machine=self.machine,
+                            source=source.part,
+                            source_port=joint.source.name,
+                            target=target.part,
+                            target_port=joint.target.name,
+                            size=joint.size,
+                            fitted_on=start,
+                            removed_on=end,
+                            fitted_in=self.change,
+                        )
+
+
+def _recorded_parts(machines):
+    """Return the recorded parts of each machine by label, each label's in the order of fitting."""
+    recorded = {}
+    parts = Component.objects.filter(machine__in=machines).order_by("fitted_on", "pk")
+    for part in parts:
+        recorded.setdefault(part.machine_id, {}).setdefault(part.label, []).append(part)
+    return recorded
+
+
+def record_fields(part):
+    """Return what a record holds of a circuit part, values with the unit that is shown first."""
+    kind = COMPONENT_KINDS[part.kind]
+    shown, dimensions = {value.key: value.unit for value in kind.rated}, dimensions_of(kind)
+    rated, further = {}, {}
+    for key, value in part.values.items():
+        if key in shown:
+            rated[key] = _as_on_a_plate(value, (shown[key], *UNITS[dimensions[key]]))
+        else:
+            further[key] = _as_on_a_plate(value, UNITS_BY_DIMENSION.get(dimensions[key], ("1",)))
+    return {
+        "code": part.code,
+        "kind": part.kind,
+        "label": part.label,
+        "gas": part.gas,
+        "rated": rated,
+        "further": further,
+        "options": dict(part.options),
+    }
+
+
+def _as_on_a_plate(value, units):
+    """Return the number and unit that say an SI value in the fewest digits and bring it back unchanged."""
+    exact = [pair for unit in units if to_si(*(pair := short_in(value, unit, unit))) == value]
+    return list(min(exact, key=lambda pair: len(repr(pair[0])), default=(from_si(value, units[0]), units[0])))

@@ -1,0 +1,199 @@
+"""Changes of a gas circuit: where a part goes, what is joined and taken apart, what is undone."""
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from fleet.catalogue import COMPONENT_KINDS
+from fleet.circuit.parts import Port
+from fleet.forms.components import ComponentForm, UpToToday
+from fleet.forms.fields import day_field
+
+EVIDENCE_HELP = "What shows it, such as “Work order 4711” or “Seen on the machine”."
+
+
+class ChangeForm(UpToToday, forms.Form):
+    """What every change has: a day, evidence, and the version of the circuit that was seen."""
+
+    on = day_field("Done on")
+    evidence = forms.CharField(max_length=300, help_text=EVIDENCE_HELP)
+    seen = forms.CharField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, *args, today, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.today = today
+
+    def clean_on(self):
+        return self.check_day("on")
+
+    def clean_seen(self):
+        return self.cleaned_data["seen"] or None
+
+
+class CircuitPartForm(ComponentForm):
+    """A part that is fitted to a machine with a circuit: where it goes, and the evidence."""
+
+    evidence = forms.CharField(max_length=300, help_text=EVIDENCE_HELP)
+    seen = forms.CharField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, *args, circuit, between="", **kwargs):
+        super().__init__(*args, **kwargs)
+        joints = [("", "no joint"), *joint_choices(circuit)]
+        self.lanes = lanes_of(self.kind)
+        for port_in, port_out in self.lanes:
+            self.fields[f"between_{port_in}"] = forms.ChoiceField(
+                label=f"Put into the joint ({port_in}, {port_out})" if len(self.lanes) > 1 else "Put into the joint",
+                choices=joints,
+                required=False,
+                initial=between if len(self.lanes) == 1 else "",
+                help_text="The part then stands between the two.",
+            )
+        places = [("", "left open"), *port_choices(circuit)]
+        for port in self.kind.ports:
+            self.fields[f"join_{port}"] = forms.ChoiceField(
+                label=f"Connection “{port}” joined to", choices=places, required=False
+            )
+
+    def clean_seen(self):
+        return self.cleaned_data["seen"] or None
+
+    def clean(self):
+        cleaned = super().clean()
+        for lane in self.lanes:
+            for port in lane:
+                if cleaned.get(f"between_{lane[0]}") and cleaned.get(f"join_{port}"):
+                    self.add_error(f"join_{port}", "Leave this open: the joint chosen above says what it is joined to.")
+        return cleaned
+
+    @property
+    def place_fields(self):
+        return [field for field in self.visible_fields() if field.name.startswith(("between_", "join_"))]
+
+    @property
+    def main_fields(self):
+        return [field for field in super().main_fields if field not in self.place_fields]
+
+    def details(self):
+        """What `fit_component` needs to put the part into the circuit."""
+        between, joins = [], {}
+        for port_in, port_out in self.lanes:
+            if joint := self.cleaned_data.get(f"between_{port_in}"):
+                between.append((*joint_from(joint), port_in, port_out))
+        for port in self.kind.ports:
+            if place := self.cleaned_data.get(f"join_{port}"):
+                joins[port] = port_from(place)
+        more = {"evidence": self.cleaned_data["evidence"], "seen": self.cleaned_data["seen"]}
+        return {**super().details(), **more, "between": between, "joins": joins}
+
+
+class ReplacementForm(ComponentForm):
+    """A new part for one that is in place; its joints are those of the old one."""
+
+    evidence = forms.CharField(max_length=300, help_text=EVIDENCE_HELP)
+    seen = forms.CharField(widget=forms.HiddenInput, required=False)
+
+    def clean_seen(self):
+        return self.cleaned_data["seen"] or None
+
+    def details(self):
+        details = {**super().details(), "evidence": self.cleaned_data["evidence"], "seen": self.cleaned_data["seen"]}
+        return {**details, "on": details.pop("fitted_on")}
+
+
+class TakeOutForm(ChangeForm):
+    bridge = forms.ChoiceField(
+        label="What it was joined to",
+        choices=[("yes", "is joined directly: gas passes where the part was"), ("no", "stays open")],
+        widget=forms.RadioSelect,
+        initial="yes",
+    )
+
+    def clean_bridge(self):
+        return self.cleaned_data["bridge"] == "yes"
+
+
+class JoinForm(ChangeForm):
+    source = forms.ChoiceField(label="From", help_text="Where gas ordinarily comes from.")
+    target = forms.ChoiceField(label="To")
+    size = forms.CharField(
+        label="Connector", max_length=40, required=False, help_text="At a hose's end, such as “22 mm”."
+    )
+    field_order = ["source", "target", "size", "on", "evidence", "seen"]
+
+    def __init__(self, *args, circuit, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name in ("source", "target"):
+            self.fields[name].choices = [("", "Choose a connection"), *port_choices(circuit)]
+
+    def clean_source(self):
+        return port_from(self.cleaned_data["source"])
+
+    def clean_target(self):
+        return port_from(self.cleaned_data["target"])
+
+    def clean(self):
+        cleaned = super().clean()
+        source, target = cleaned.get("source"), cleaned.get("target")
+        if source and target and source.part == target.part:
+            raise ValidationError("Both connections belong to one part. Choose two parts.")
+        return cleaned
+
+
+class TakeApartForm(ChangeForm):
+    joint = forms.ChoiceField(label="Joint")
+    field_order = ["joint", "on", "evidence", "seen"]
+
+    def __init__(self, *args, circuit, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["joint"].choices = [("", "Choose a joint"), *joint_choices(circuit)]
+
+    def clean_joint(self):
+        return joint_from(self.cleaned_data["joint"])
+
+
+class UndoForm(forms.Form):
+    reason = forms.CharField(max_length=300, help_text="Why the entry was wrong. It stays readable, with this reason.")
+    seen = forms.CharField(widget=forms.HiddenInput, required=False)
+
+    def clean_seen(self):
+        return self.cleaned_data["seen"] or None
+
+
+def lanes_of(kind):
+    """Return (port in, port out) of each way that gas takes through a part of this kind."""
+    pairs = [("in", "out")]
+    pairs += [(port, f"{port[:-3]}-out") for port in kind.ports if port.endswith("-in")]
+    return [pair for pair in pairs if set(pair) <= set(kind.ports)]
+
+
+def port_choices(circuit):
+    """Return (value, words) of every connection of the circuit, by part."""
+    return [
+        (part.label, [(f"{part.code}.{port}", f"{part.label}: {port}") for port in COMPONENT_KINDS[part.kind].ports])
+        for part in circuit.parts
+        if COMPONENT_KINDS[part.kind].ports
+    ]
+
+
+def joint_choices(circuit):
+    """Return (value, words) of every joint of the circuit."""
+    labels = {part.code: part.label for part in circuit.parts}
+    return [(joint_key(joint), joint_words(joint, labels)) for joint in circuit.joints]
+
+
+def joint_key(joint):
+    return f"{joint.source}>{joint.target}"
+
+
+def joint_words(joint, labels):
+    size = f", {joint.size}" if joint.size else ""
+    source, target = joint.source, joint.target
+    return f"{labels[source.part]} ({source.name}) to {labels[target.part]} ({target.name}){size}"
+
+
+def port_from(text):
+    return Port(*text.rsplit(".", 1))
+
+
+def joint_from(text):
+    source, target = text.split(">")
+    return port_from(source), port_from(target)

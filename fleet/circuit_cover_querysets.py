@@ -1,7 +1,7 @@
 """Questions about computed covers, as QuerySet methods that read as English."""
 
 from django.db import models
-from django.db.models import Count, Q
+from django.db.models import Count, Min, Q
 
 from fleet.querysets import MachinePartQuerySet
 
@@ -43,7 +43,7 @@ class MachineCoverQuerySet(MachinePartQuerySet):
         return rows.values_list("machine__area", "cover__hazards__hazard").annotate(n=Count("machine"), likely=likely)
 
     def counted_by_area(self):
-        """Rows of (area, machines with a table, machines whose circuit gave none, machines with an open hazard)."""
+        """Rows of (area, machines with a table, with none, with an open hazard, moment of the oldest table)."""
         is_open = Q(cover__hazards__open__gt=0)
         return (
             self.order_by()
@@ -52,5 +52,6 @@ class MachineCoverQuerySet(MachinePartQuerySet):
                 computed=Count("machine", distinct=True, filter=Q(cover__isnull=False)),
                 failed=Count("machine", distinct=True, filter=Q(cover=None)),
                 exposed=Count("machine", distinct=True, filter=is_open),
+                oldest=Min("computed_at", filter=Q(cover__isnull=False)),
             )
         )

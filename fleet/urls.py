@@ -4,6 +4,7 @@ from django.urls import path
 
 from fleet.views import (
     changes,
+    circuit_covers,
     components,
     cover,
     digests,
@@ -66,6 +67,12 @@ urlpatterns = [
     path("people/<int:pk>/unlock/", people.person_unlock, name="person_unlock"),
     path("people/<int:pk>/link/", people.person_link, name="person_link"),
     path("people/<int:pk>/second-factor/remove/", people.person_second_factor, name="person_second_factor"),
+    # what gas circuits make possible
+    path("machines/<int:pk>/cover/", circuit_covers.machine_cover, name="machine_cover"),
+    path("machines/<int:pk>/cover/compute/", circuit_covers.machine_cover_compute, name="machine_cover_compute"),
+    path("machines/<int:pk>/cover/pairs/", circuit_covers.machine_cover_pairs, name="machine_cover_pairs"),
+    path("machines/<int:pk>/cover/cover.<slug:fmt>", circuit_covers.machine_cover_file, name="machine_cover_file"),
+    path("cover/circuits/compute/", circuit_covers.covers_compute, name="covers_compute"),
     # cover report
     path("cover/", cover.cover, name="cover"),
     path("cover/cover.<str:fmt>", cover.cover_export, name="cover_export"),

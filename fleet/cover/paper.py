@@ -4,6 +4,7 @@ from itertools import islice
 
 from reportlab.platypus import PageBreak, Spacer
 
+from fleet.cover.circuit_paper import circuit_story
 from fleet.cover.report import CoverReport, machine_rows
 from fleet.cover.words import lower_first, percent
 from fleet.documents import (
@@ -41,7 +42,13 @@ def write_pdf(report: CoverReport, machines, made: str) -> bytes:
         made=f"{made}, {long_date(report.wanted.today)}",
         is_landscape=True,
     )
-    story = [*_front(report, paper), *_hazards(report, paper), *_totals(report, paper), *_places(report, paper)]
+    story = [
+        *_front(report, paper),
+        *_hazards(report, paper),
+        *circuit_story(report, paper),
+        *_totals(report, paper),
+        *_places(report, paper),
+    ]
     return build_pdf(paper, story + _matrix(report, machines, paper))
 
 

@@ -6,6 +6,7 @@ from itertools import groupby
 
 from fleet.catalogue import HAZARDS, Feature, FeatureClass, Hazard
 from fleet.cover import queries
+from fleet.cover.circuits import CircuitView, circuit_view
 from fleet.cover.criteria import CoverFilter
 from fleet.gaps import Judged, Standing, judge_feature
 
@@ -119,13 +120,14 @@ class MachineRow:
 
 @dataclass(frozen=True, slots=True)
 class CoverReport:
-    """Everything but the matrix itself."""
+    """Everything but the matrix itself. `circuits` is known of today only."""
 
     wanted: CoverFilter
     machines: int
     totals: tuple[FeatureTotal, ...]
     hazards: tuple[HazardTotal, ...]
     sites: tuple[SiteTotal, ...]
+    circuits: CircuitView | None = None
 
     @property
     def gaps(self) -> int:
@@ -154,11 +156,12 @@ class CoverReport:
 
 
 def build_report(machines, wanted: CoverFilter, unneeded: queries.Unneeded) -> CoverReport:
-    """Return the totals over all of `machines`, a queryset; five queries whatever their number."""
+    """Return the totals over all of `machines`, a queryset; seven queries whatever their number."""
     totals = feature_totals(machines, wanted, unneeded)
     sites = place_totals(machines, wanted, unneeded)
     count = sum(site.machines for site in sites)
-    return CoverReport(wanted, count, totals, hazard_totals(machines, wanted, unneeded, count), sites)
+    circuits = circuit_view(machines, sites, wanted.hazard) if wanted.on == wanted.today else None
+    return CoverReport(wanted, count, totals, hazard_totals(machines, wanted, unneeded, count), sites, circuits)
 
 
 def feature_totals(machines, wanted, unneeded) -> tuple[FeatureTotal, ...]:

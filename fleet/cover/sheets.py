@@ -2,12 +2,15 @@
 
 import csv
 from io import BytesIO, StringIO
+from itertools import islice
 
 from openpyxl import Workbook
 from openpyxl.cell import WriteOnlyCell
 from openpyxl.styles import Alignment, Font
 from openpyxl.utils import get_column_letter
 
+from fleet.catalogue import HAZARDS
+from fleet.cover.circuits import open_hazards_of
 from fleet.cover.report import CoverReport, machine_rows
 
 PLACE_HEAD = ("Asset number", "Serial", "Maker", "Model", "Built", "Site", "Area", "Duty")
@@ -17,6 +20,8 @@ WORDS = {
     "absent": "not present",
     "replaced": "replaced by another",
 }
+CIRCUIT_HEAD = ("Left open by its circuit",)
+CHUNK = 500
 TOTAL_HEAD = (
     "Class", "Protection", "Fitted", "Not fitted", "Not known", "Replaced by another", "Does not apply",
     "Gaps", "Share of gaps where it applies",
@@ -35,10 +40,23 @@ def defused(value):
 
 def table_rows(report: CoverReport, machines):
     """Yield the matrix as plain rows, the head first; `machines` come with model, area and site."""
-    yield [*PLACE_HEAD, *(feature.name for feature in report.wanted.columns)]
-    for row in machine_rows(machines.iterator(chunk_size=500), report.wanted):
-        words = [cell.word for cell in row.cells]
-        yield [*place_of(row.machine), *(WORDS.get(word, word) for word in words)]
+    yield [
+        *PLACE_HEAD,
+        *(feature.name for feature in report.wanted.columns),
+        *(CIRCUIT_HEAD if report.circuits else ()),
+    ]
+    rows = machine_rows(machines.iterator(chunk_size=CHUNK), report.wanted, CHUNK)
+    while batch := list(islice(rows, CHUNK)):
+        opened = open_hazards_of([row.machine for row in batch]) if report.circuits else {}
+        for row in batch:
+            words = [cell.word for cell in row.cells]
+            last = [_open_words(opened[row.machine.pk])] if report.circuits else []
+            yield [*place_of(row.machine), *(WORDS.get(word, word) for word in words), *last]
+
+
+def _open_words(codes):
+    """What a circuit leaves open, in one cell; "not computed" is neither open nor closed."""
+    return "not computed" if codes is None else "; ".join(HAZARDS[code].name for code in codes) or "none"
 
 
 def place_of(machine):
@@ -70,6 +88,8 @@ def write_xlsx(report: CoverReport, machines, made: str) -> bytes:
     book = Workbook(write_only=True)
     _write_matrix(book.create_sheet("Machines"), report, machines)
     _write_totals(book.create_sheet("Totals"), report)
+    if report.circuits:
+        _write_circuits(book.create_sheet("Circuits"), report.circuits)
     _write_criteria(book.create_sheet("Criteria"), report, made)
     buffer = BytesIO()
     book.save(buffer)
@@ -108,6 +128,21 @@ def _write_totals(sheet, report):
             sheet.append([*_typed(sheet, row), _share_cell(sheet, area.share)])
 
 
+def _write_circuits(sheet, view):
+    """Which hazards the computed circuits leave open: in all, then by site and area."""
+    _set_widths(sheet, [28, 28, 12, 14, 20, *[16] * len(view.hazards)])
+    sheet.append(_head_cells(sheet, ["Hazard", "", "Machines", "Share", "By a cause not rare"]))
+    for each in view.hazards:
+        row = _typed(sheet, [each.hazard.name, "", each.machines])
+        sheet.append([*row, _share_cell(sheet, each.share), each.likely])
+    sheet.append([])
+    names = [each.hazard.name for each in view.hazards]
+    sheet.append(_head_cells(sheet, ["Site", "Area", "Machines", "Not computed", "With an open hazard", *names]))
+    for site in view.sites:
+        for area in site.areas:
+            sheet.append(_typed(sheet, [site.name, area.name, area.machines, area.unknown, area.exposed, *area.counts]))
+
+
 def _write_criteria(sheet, report, made):
     _set_widths(sheet, [24, 80])
     sheet.append(_head_cells(sheet, ["Asked for", "Answer"]))
@@ -121,6 +156,8 @@ NOTES = (
     "“Not known” counts neither as fitted nor as a gap. Look at the machine and record what is there.",
     "“Replaced by another” means that another fitted protection does the same job.",
     "Features are as recorded for the day of the report; sites and areas are those of today.",
+    "“Left open by its circuit” is computed from the gas circuit, one cause at a time: nothing on the machine stops "
+    "the hazard or tells of it. “Not computed” says nothing either way.",
     "A register of protections is no check of a machine: follow the manufacturer's instructions and local codes.",
 )
 

@@ -52,8 +52,8 @@ def test_a_formula_in_the_register_reaches_no_spreadsheet_as_one(db):
 
 def test_the_workbook_has_typed_cells_a_fixed_head_totals_and_what_was_asked(fleet):
     book = load_workbook(BytesIO(written(write_xlsx, site=fleet["A-1"].site)))
-    assert book.sheetnames == ["Machines", "Totals", "Criteria"]
-    machines, totals, criteria = book.worksheets
+    assert book.sheetnames == ["Machines", "Totals", "Circuits", "Criteria"]
+    machines, totals, _, criteria = book.worksheets
     assert machines.freeze_panes == "B2" and machines.max_row == 3
     assert machines["E2"].value == 2010 and machines["E2"].data_type == "n"
     row = next(row for row in totals.iter_rows(values_only=True) if row[1] == "Minimum oxygen ratio protection")
@@ -94,9 +94,9 @@ def test_the_same_report_gives_the_same_paper(fleet):
 
 
 def test_an_export_reads_the_states_of_a_larger_fleet_in_the_same_number_of_queries(fleet, django_assert_num_queries):
-    with django_assert_num_queries(8):  # models, five sums, machines, states
+    with django_assert_num_queries(11):  # models, seven sums, machines, states, circuits
         written(write_csv)
     for number in range(20):
         make_machine(asset_number=f"B-{number}", model=fleet["A-1"].model, area=fleet["A-1"].area)
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(11):
         written(write_csv)

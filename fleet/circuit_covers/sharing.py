@@ -1,0 +1,69 @@
+"""The circuit that a cover is computed for: what was measured on a machine counts where it differs from the plate.
+
+Two machines of one model differ a little in every measured value, and a table for each of them would say the same. So a
+value that lies within SAME of the rated one counts as the rated one, and another is taken to the nearest STEP of it.
+Pages that draw one machine's circuit take its values as measured.
+"""
+
+from dataclasses import replace
+from math import isclose
+from types import MappingProxyType
+
+from fleet.catalogue import COMPONENT_KINDS
+from fleet.circuit.elements import ELEMENTS
+from fleet.circuit.file_part import dimensions_of
+from fleet.circuit.units import to_si
+from fleet.machine_circuit import read_and_check
+
+SAME = 0.05  # of the rated value; common practice, no source: maker's tolerances on trips and regulators are wider
+STEP = 0.02  # of the rated value; a tenth of what separates the pressures that a circuit turns on, 45 and 50 psi
+LEAK_STEP_M3_S = 50e-6 / 60  # 50 mL/min; a leak below half of it counts as none; common practice, no source
+
+
+def shared_circuit(machine, found):
+    """Return the circuit of a MachineCircuit as covers take it, and in words what was measured and differs.
+
+    machine  with its model
+    """
+    changed, words = {}, []
+    for (code, key), told in found.measured.items():
+        part = found.circuit.part(code)
+        value = _shared(part.values[key], rated_value(machine, found, part, key), _is_flow(part, key))
+        changed.setdefault(code, dict(part.values))[key] = value[0]
+        if value[1]:
+            words.append(f"{part.label}: {told}")
+    parts = tuple(
+        replace(part, values=MappingProxyType(changed[part.code])) if part.code in changed else part
+        for part in found.circuit.parts
+    )
+    return replace(found.circuit, parts=parts), sorted(words)
+
+
+def rated_value(machine, found, part, key):
+    """Return what the plate, the model's circuit, or else the element says of a value, SI; None where nothing does."""
+    if found.is_own:
+        component = found.components[part.code]
+        written = {**component.rated, **component.further}.get(key)
+        given = to_si(*written) if written else None
+    else:
+        given = read_and_check(machine.model.circuit, str(machine.model))[0].part(part.code).values.get(key)
+    if given is not None:
+        return given
+    declared = ELEMENTS[part.kind].values.get(key) if part.kind in ELEMENTS else None
+    return declared.default if declared else None
+
+
+def _shared(measured, rated, is_flow):
+    """Return a value as it is shared, and whether it differs from the rated one."""
+    if is_flow:
+        steps = round((measured - (rated or 0.0)) / LEAK_STEP_M3_S)
+        return (rated or 0.0) + steps * LEAK_STEP_M3_S, steps != 0
+    if not rated:
+        return measured, True
+    if isclose(measured, rated, rel_tol=SAME):
+        return rated, False
+    return rated * (1 + STEP * round((measured / rated - 1) / STEP)), True
+
+
+def _is_flow(part, key):
+    return dimensions_of(COMPONENT_KINDS[part.kind]).get(key) == "flow"

@@ -1,0 +1,64 @@
+"""Whether a kept cover still holds of a machine, and what its circuit shows beside what is recorded."""
+
+from dataclasses import dataclass
+
+from django.utils import timezone
+
+from fleet.catalogue import FEATURES
+from fleet.circuit.digest import circuit_digest
+from fleet.circuit_covers.keeping import shown_from_dict
+from fleet.circuit_covers.rules import rules
+from fleet.circuit_covers.sharing import shared_circuit
+from fleet.cover.queries import states_of
+from fleet.machine_circuit import circuit_of
+
+
+@dataclass(frozen=True, slots=True)
+class ShownFeature:
+    """A protection: what is recorded of it, what the circuit shows, and why."""
+
+    name: str
+    recorded: str
+    shown: str
+    because: str
+    disagrees: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """`outdated` says why a kept cover no longer holds, empty while it does. `features` in the catalogue's order."""
+
+    outdated: str = ""
+    features: tuple[ShownFeature, ...] = ()
+    contradictions: tuple = ()
+
+
+def standing_of(machine, kept):
+    """Return the Standing of a machine's MachineCover, which may be None; today's circuit is read in few queries."""
+    if kept is None or kept.cover is None:
+        return Standing()
+    from fleet.circuit.derived import contradictions
+
+    states = states_of([machine], machine.site.date_of(timezone.now()))[machine.pk]
+    shown = shown_from_dict(kept.cover.shown)
+    found = tuple(contradictions(shown, states))
+    disagreeing = {each.feature for each in found}
+    features = tuple(
+        ShownFeature(
+            FEATURES[code].name, states.get(code, "not known"), str(each.state), each.because, code in disagreeing
+        )
+        for code, each in shown.items()
+        if code in FEATURES
+    )
+    return Standing(_outdated(machine, kept), features, found)
+
+
+def _outdated(machine, kept):
+    if kept.cover.rules != rules():
+        return "It was computed by an earlier release of the program."
+    found = circuit_of(machine)
+    if not found.can_be_solved:
+        return "The circuit cannot be computed as it is recorded now."
+    if circuit_digest(shared_circuit(machine, found)[0]) != kept.cover.digest:
+        return "The circuit, a protection or a measured value has changed since."
+    return ""

@@ -1,0 +1,104 @@
+"""The words under each part of the picture: its name, its numbers, and why it is shut or failed."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from fleet.circuit.drawing.lanes import BREATHING, SCAVENGING
+from fleet.circuit.drawing.notes import Mark, notes_of
+from fleet.circuit.drawing.readings import (
+    AIRWAY,
+    flow_words,
+    gauge_at,
+    mix_lines,
+    passing_m3_s,
+    port_shown,
+    pressure_text,
+    setting_words,
+)
+from fleet.circuit.drawing.streams import NOTICED_M3_S
+from fleet.circuit.elements.base import Element
+from fleet.circuit.parts import Part
+from fleet.circuit.solution import Solution
+from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, SOFT, wrap_text
+
+NAME_LINES, NOTE_LINES = 3, 5
+
+_PRESSURES = (
+    "pipeline-inlet", "cylinder-yoke", "pressure-regulator", "regulator-cutoff", "gauge", "outlet", "patient-connection",
+    "reservoir-bag",
+)  # fmt: skip
+_FLOWS = (
+    "flowmeter", "auxiliary-flowmeter", "flush-valve", "outlet", "apl-valve", "ventilator", "scavenging-interface",
+    "electronic-mixer", "measured-flow-vaporizer",
+)  # fmt: skip
+_GASES = ("outlet", "patient-connection", "electronic-mixer")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a caption."""
+
+    words: str
+    font: str
+    colour: object
+
+
+@dataclass(frozen=True, slots=True)
+class Caption:
+    """All lines under a part, and the marks on it."""
+
+    lines: tuple[Line, ...]
+    marks: frozenset[Mark]
+
+
+def name_caption(part: Part, width: float, size: float) -> Caption:
+    """Return the name alone, wrapped to the width in points."""
+    words = wrap_text(part.label, width, size, lines=NAME_LINES)
+    return Caption(tuple(Line(line, REGULAR, INK) for line in words), frozenset())
+
+
+def solved_caption(
+    element: Element, lane: str, solution: Solution, units: str, width: float, size: float
+) -> Caption:
+    """Return name, numbers and notes of a part in a solved state, wrapped to the width in points."""
+    notes = notes_of(element, solution, units)
+    lines = list(name_caption(element.part, width, size).lines)
+    for words in numbers(element, lane, solution, units):
+        lines += [Line(line, SEMIBOLD, INK) for line in wrap_text(words, width, size, SEMIBOLD, lines=2)]
+    for note in notes:
+        colour = ALARM if note.is_urgent else SOFT
+        lines += [Line(line, REGULAR, colour) for line in wrap_text(note.words, width, size, lines=NOTE_LINES)]
+    return Caption(tuple(lines), frozenset(note.mark for note in notes))
+
+
+def numbers(element: Element, lane: str, solution: Solution, units: str) -> Sequence[str]:
+    """Return the numbers that the picture shows at a part, each a text."""
+    part, found = element.part, []
+    port = port_shown(part, solution)
+    if part.kind in _PRESSURES and port is not None:
+        found.append(pressure_text(gauge_at(port, solution), unit_of(lane, units)))
+    passing = passing_m3_s(part, solution)
+    if part.kind in _FLOWS and passing is not None and (abs(passing) > NOTICED_M3_S or part.kind == "flowmeter"):
+        found.append(flow_words(passing))
+    if part.kind in _GASES and port is not None and _is_fed(part, passing):
+        found += mix_lines(solution.mixes[port])
+    if words := setting_words(element):
+        found.append(words)
+    return found
+
+
+def _is_fed(part: Part, passing: float | None) -> bool:
+    return part.kind == "patient-connection" or (passing is not None and abs(passing) > NOTICED_M3_S)
+
+
+def unit_of(lane: str, units: str) -> str:
+    """Return the unit for pressures of a lane: what a patient breathes against is told in cmH2O."""
+    return AIRWAY if lane in (BREATHING, SCAVENGING) else units
+
+
+def tallest(captions: Mapping[str, Caption], rows: Mapping[str, int], step: float) -> dict[int, float]:
+    """Return the height of the tallest caption of each row, points."""
+    heights: dict[int, float] = {}
+    for code, caption in captions.items():
+        heights[rows[code]] = max(heights.get(rows[code], 0.0), len(caption.lines) * step)
+    return heights

@@ -1,0 +1,107 @@
+"""What stands around the circuit: the head with the state, the names of the lanes, and the key to the lines."""
+
+from reportlab.graphics.shapes import Drawing, Group
+
+from fleet.catalogue import FEATURES, GASES
+from fleet.circuit.drawing.gas_lines import gas_formula, pipe, still_pipe
+from fleet.circuit.drawing.lanes import LANES, MIXED, lane_name
+from fleet.circuit.drawing.sheet import LANE_GAP, MARGIN, TAB
+from fleet.circuit.drawing.summary import alarms_of, reaches_patient, title_of
+from fleet.circuit.parts import Circuit
+from fleet.circuit.solution import Solution
+from fleet.drawing import (
+    ACCENT_WASH,
+    ALARM,
+    EDGE,
+    INK,
+    REGULAR,
+    SEMIBOLD,
+    SOFT,
+    box,
+    fit_text,
+    label,
+    rule,
+    text_width,
+    wrap_text,
+)
+
+FOOT_SIZE = 13.0
+HEAD_LINES = 3  # of each paragraph
+ALARM_LINES = 6
+
+
+def head_lines(circuit: Circuit, solution: Solution | None, units: str, width: float):
+    """Return (words, font, colour) of the lines above the circuit."""
+    lines = [(title_of(circuit, solution), SEMIBOLD, INK)]
+    if solution is not None:
+        lines.append((reaches_patient(solution, units), REGULAR, INK))
+        lines += [(words, SEMIBOLD, ALARM) for words in alarms_of(solution)[:ALARM_LINES]]
+    inner = width - 2 * MARGIN
+    return [
+        (line, font, colour)
+        for words, font, colour in lines
+        for line in wrap_text(words, inner, FOOT_SIZE, font, lines=HEAD_LINES)
+    ]
+
+
+def foot_lines(circuit: Circuit, width: float) -> list[str]:
+    """Return the lines that name what is fitted and has no place in the gas path."""
+    names = sorted(FEATURES[code].name for code in circuit.fittings if code in FEATURES)
+    if not names:
+        return []
+    return wrap_text(f"Fitted as well: {', '.join(names)}.", width - 2 * MARGIN, FOOT_SIZE, lines=6)
+
+
+def draw_head(drawing: Drawing, scene) -> None:
+    y = drawing.height
+    for words, font, colour in head_lines(scene.circuit, scene.solution, scene.units, drawing.width):
+        y -= FOOT_SIZE * 1.4
+        drawing.add(label(MARGIN, y, words, FOOT_SIZE, font=font, colour=colour))
+
+
+def draw_lanes(drawing: Drawing, scene) -> None:
+    """Draw the name of each lane upright at the left, with a line between lanes."""
+    sheet = scene.sheet
+    for number, strip in enumerate(scene.layout.grid.strips):
+        top, foot = sheet.row_tops[strip.first], sheet.row_feet[strip.last]
+        drawing.add(box(MARGIN, foot, TAB - 2 * MARGIN, top - foot, ACCENT_WASH))
+        drawing.add(_turned(strip.lane, MARGIN + (TAB - 2 * MARGIN) / 2, (top + foot) / 2, top - foot - 4))
+        if number:
+            y = sheet.channels[strip.first] + LANE_GAP / 2
+            drawing.add(rule(MARGIN, y, drawing.width - MARGIN, y, colour=EDGE, width=0.6, dash=[1, 3]))
+
+
+def _turned(lane: str, x: float, y: float, length: float) -> Group:
+    """Return the name of a lane, read from below, and under it the formula of its gas."""
+    group = Group(transform=(0, 1, -1, 0, x, y))
+    formula = GASES[lane].formula if lane in GASES and GASES[lane].formula != lane else ""
+    name = fit_text(lane_name(lane), length, FOOT_SIZE, SEMIBOLD)
+    group.add(label(0, 2 if formula else -4.5, name, FOOT_SIZE, font=SEMIBOLD, anchor="middle"))
+    if formula:
+        group.add(label(0, -11, formula, FOOT_SIZE - 1, anchor="middle", colour=SOFT))
+    return group
+
+
+def draw_foot(drawing: Drawing, scene) -> None:
+    """Draw the key to the lines, and what is fitted beside the gas path."""
+    lines = foot_lines(scene.circuit, drawing.width)
+    y = (len(lines) + 0.3) * FOOT_SIZE * 1.4
+    for number, words in enumerate(lines):
+        drawing.add(label(MARGIN, y - (number + 0.8) * FOOT_SIZE * 1.4, words, FOOT_SIZE, colour=SOFT))
+    drawing.add(_key(scene, MARGIN, y + FOOT_SIZE * 0.8, drawing.width - 2 * MARGIN))
+
+
+def _key(scene, x: float, y: float, width: float) -> Group:
+    shown = {stretch.gas for stream in scene.streams for stretch in stream.stretches}
+    group, at = Group(), x
+    entries = [(gas, gas_formula(gas) if gas == MIXED else GASES[gas].name) for gas in LANES if gas in shown]
+    words = "nothing flows" if scene.solution else "steers a valve"
+    for gas, name in [*((gas, name) for gas, name in entries), ("", words)]:
+        needed = 46 + text_width(name, FOOT_SIZE) + 18
+        if at + needed > x + width:
+            break
+        ends = [((at, y + 4), (at + 40, y + 4))]
+        group.add(pipe(ends, gas, scene.colours, 3.4) if gas else still_pipe(ends, MIXED))
+        group.add(label(at + 46, y, name, FOOT_SIZE))
+        at += needed
+    return group

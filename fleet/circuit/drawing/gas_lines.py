@@ -1,0 +1,111 @@
+"""How a pipe of each gas is drawn: a colour by convention, and a pattern and a name that do not rest on colour."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from reportlab.graphics.shapes import Group
+from reportlab.lib.colors import Color, HexColor
+
+from fleet.catalogue import GASES
+from fleet.circuit.drawing.lanes import MIXED
+from fleet.circuit.gases import AIR_OXYGEN, Mix
+from fleet.drawing import ACCENT, INK, SHEET, rule
+
+COLOURS: Mapping[str, Mapping[str, Color]] = {
+    "iso": {  # ISO 32: oxygen white, nitrous oxide blue, air white and black; by gases.toml
+        "oxygen": SHEET,
+        "nitrous-oxide": HexColor("#2a62ad"),
+        "air": SHEET,
+        "nitrogen": HexColor("#23292b"),
+        "carbon-dioxide": HexColor("#84898b"),
+        "helium": HexColor("#7a4a24"),
+        MIXED: ACCENT,
+    },
+    "us": {  # CGA C-9: oxygen green, nitrous oxide blue, air yellow; by gases.toml
+        "oxygen": HexColor("#2b8a4b"),
+        "nitrous-oxide": HexColor("#2a62ad"),
+        "air": HexColor("#e8bd16"),
+        "nitrogen": HexColor("#23292b"),
+        "carbon-dioxide": HexColor("#84898b"),
+        "helium": HexColor("#7a4a24"),
+        MIXED: ACCENT,
+    },
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """What tells a gas by its line alone.
+
+    blocks  dashes laid on the line where gas flows, none for a plain one; `are_dark` says whether in ink or in white
+    still   dashes of the thin line where nothing flows
+    """
+
+    blocks: tuple[float, ...]
+    are_dark: bool
+    still: tuple[float, ...]
+
+
+PATTERNS: Mapping[str, Pattern] = {
+    "oxygen": Pattern((), False, (9, 4)),
+    "nitrous-oxide": Pattern((2.5, 6), False, (2.5, 3)),
+    "air": Pattern((9, 9), True, (13, 3, 2, 3)),
+    "nitrogen": Pattern((1.5, 12), False, (1, 4)),
+    "carbon-dioxide": Pattern((11, 3), False, (6, 3, 1, 3)),
+    "helium": Pattern((16, 4, 2, 4), False, (16, 5)),
+    MIXED: Pattern((6, 2.5, 2, 2.5), False, (5, 2, 1.5, 2)),
+}
+PURE = 0.98  # share from which a mixture is drawn as the gas alone
+EDGE_WIDTH = 1.1  # of the dark rim on either side
+STILL_WIDTH = 1.3
+HALO = 3.0  # clear paper on either side where pipes cross
+
+
+def gas_of(mix: Mix) -> str:
+    """Return the code of the gas that a mixture practically is, MIXED where it is none of the catalogue's."""
+    oxygen, nitrogen = mix.share("oxygen"), mix.share("nitrogen")
+    if oxygen + nitrogen > PURE and abs(oxygen - AIR_OXYGEN) < 1 - PURE:
+        return "air"
+    return next((gas for gas, share in mix.parts.items() if share > PURE and gas in GASES), MIXED)
+
+
+def gas_formula(gas: str) -> str:
+    """Return the short name beside a line: the formula of a gas."""
+    return GASES[gas].formula if gas in GASES else "mixed"
+
+
+def halo(edges, width: float) -> Group:
+    """Return clear paper under a pipe, so that one that it crosses is seen to pass below."""
+    return Group(*(rule(*start, *end, colour=SHEET, width=width + 2 * HALO) for start, end in edges))
+
+
+def pipe(edges, gas: str, colours: str, width: float) -> Group:
+    """Return stretches of pipe in which gas flows, `width` points thick without the rim."""
+    group, pattern = Group(), PATTERNS[gas]
+    for thick, colour in ((width + 2 * EDGE_WIDTH, INK), (width, COLOURS[colours][gas])):
+        for start, end in _mitred(edges, thick / 2):
+            group.add(rule(*start, *end, colour=colour, width=thick))
+    for start, end in edges if pattern.blocks else ():
+        group.add(rule(*start, *end, colour=INK if pattern.are_dark else SHEET, width=width, dash=list(pattern.blocks)))
+    return group
+
+
+def _mitred(edges, reach: float):
+    """Return the stretches, made longer by `reach` where one meets another, so that corners close."""
+    counts: dict[tuple[float, float], int] = {}
+    for point in (point for edge in edges for point in edge):
+        counts[point] = counts.get(point, 0) + 1
+    for start, end in edges:
+        dx, dy = (sign(end[axis] - start[axis]) * reach for axis in (0, 1))
+        first = (start[0] - dx, start[1] - dy) if counts[start] > 1 else start
+        yield first, (end[0] + dx, end[1] + dy) if counts[end] > 1 else end
+
+
+def sign(value: float) -> int:
+    return (value > 0) - (value < 0)
+
+
+def still_pipe(edges, gas: str) -> Group:
+    """Return stretches of pipe in which nothing flows: thin and broken."""
+    return Group(*(rule(*s, *e, colour=INK, width=STILL_WIDTH, dash=list(PATTERNS[gas].still)) for s, e in edges))
+

@@ -1,0 +1,80 @@
+"""Which lane a part belongs in: one for each gas, then mixed gas, breathing system, scavenging, and what holds no gas."""
+
+from collections.abc import Mapping
+
+from fleet.catalogue import GASES
+from fleet.circuit.parts import Circuit, Part
+
+MIXED, BREATHING, SCAVENGING, BESIDE = "mixed", "breathing", "scavenging", "beside"
+LANES: tuple[str, ...] = (*GASES, MIXED, BREATHING, SCAVENGING, BESIDE)
+LANE_NAMES: Mapping[str, str] = {
+    MIXED: "Mixed gas",
+    BREATHING: "Breathing system",
+    SCAVENGING: "Scavenging",
+    BESIDE: "No gas",
+}
+
+_BY_KIND: Mapping[str, str] = {
+    "scavenging-interface": SCAVENGING,
+    "flow-bank": MIXED,
+    "electronic-mixer": MIXED,
+    "vaporizer": MIXED,
+    "vaporizer-rail": MIXED,
+    "measured-flow-vaporizer": MIXED,
+    "outlet": MIXED,
+    "relief-valve": MIXED,
+    "patient-connection": BREATHING,
+    "one-way-valve": BREATHING,
+    "breathing-hose": BREATHING,
+    "absorber": BREATHING,
+    "apl-valve": BREATHING,
+    "reservoir-bag": BREATHING,
+    "bag-vent-selector": BREATHING,
+    "ventilator": BREATHING,
+    "battery": BESIDE,
+    "mains-supply": BESIDE,
+}
+
+
+def lane_name(lane: str) -> str:
+    """Return what a lane is called, for a gas its name."""
+    return LANE_NAMES.get(lane) or GASES[lane].name
+
+
+def lanes_of(circuit: Circuit) -> dict[str, str]:
+    """Return the lane of each part by code: its kind's, else its gas's, else that of the parts it is joined to."""
+    joined = _joined(circuit)
+    found = {part.code: lane for part in circuit.parts if (lane := _own_lane(part, joined))}
+    unplaced = sorted(part.code for part in circuit.parts if part.code not in found)
+    while unplaced:
+        known = {code: _lane_beside(joined[code], found) for code in unplaced}
+        placed = {code: lane for code, lane in known.items() if lane} or {unplaced[0]: MIXED}
+        found |= placed
+        unplaced = [code for code in unplaced if code not in placed]
+    return found
+
+
+def _joined(circuit: Circuit) -> dict[str, set[str]]:
+    joined: dict[str, set[str]] = {part.code: set() for part in circuit.parts}
+    for joint in circuit.joints:
+        for one, other in ((joint.source, joint.target), (joint.target, joint.source)):
+            if one.part in joined and other.part in joined and one.part != other.part:
+                joined[one.part].add(other.part)
+    return joined
+
+
+def _own_lane(part: Part, joined: Mapping[str, set[str]]) -> str:
+    if part.kind in _BY_KIND:
+        return _BY_KIND[part.kind]
+    if not joined[part.code]:
+        return part.gas if part.gas in GASES else BESIDE
+    return part.gas if part.gas in GASES else ""
+
+
+def _lane_beside(others: set[str], found: Mapping[str, str]) -> str:
+    """Return the last lane, downstream, of those already known; a gas lane first where there are two of them."""
+    lanes = sorted((found[code] for code in others if code in found), key=LANES.index)
+    gases = [lane for lane in lanes if lane in GASES]
+    if len(set(gases)) > 1:
+        return gases[0]
+    return lanes[-1] if lanes else ""

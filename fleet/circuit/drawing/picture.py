@@ -1,0 +1,184 @@
+"""The picture of a circuit: laid out by rule, with what flows, what is cut and why."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import ceil, hypot
+
+from reportlab.graphics.shapes import Drawing, Group
+
+from fleet.circuit.drawing.captions import Caption, name_caption, solved_caption, tallest
+from fleet.circuit.drawing.frame import FOOT_SIZE, draw_foot, draw_head, draw_lanes, foot_lines, head_lines
+from fleet.circuit.drawing.gas_lines import COLOURS, halo, pipe, still_pipe
+from fleet.circuit.drawing.lanes import lanes_of
+from fleet.circuit.drawing.layout import Layout, laid_out
+from fleet.circuit.drawing.notes import Mark
+from fleet.circuit.drawing.readings import UNITS
+from fleet.circuit.drawing.sheet import BODY_H, BODY_W, FOOT, Sheet, cell_width, measured
+from fleet.circuit.drawing.signs import arrow, bar, corner, loose_ends
+from fleet.circuit.drawing.streams import Stream, Stretch, drawn_streams, solved_streams
+from fleet.circuit.drawing.symbols import WIDE, symbol
+from fleet.circuit.drawing.wires import Wire, wired
+from fleet.circuit.elements import ELEMENTS
+from fleet.circuit.parts import Circuit, Part
+from fleet.circuit.solution import Solution
+from fleet.circuit.solver import elements_of
+from fleet.drawing import INK, SHEET, box, label, rule
+
+NARROWEST = 420.0  # points
+LEAST_TEXT, MOST_TEXT = 11.5, 13.5
+LINE_STEP = 1.16  # of the text size
+LONG = 90.0  # from here a stretch gets an arrow in its middle too
+PIPE_WIDTHS = ((0.5e-3 / 60, 2.4), (15e-3 / 60, 3.4))  # flow up to, width in points; more is WIDE_PIPE
+WIDE_PIPE = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """Everything that is known before the first stroke."""
+
+    circuit: Circuit
+    solution: Solution | None
+    lanes: Mapping[str, str]
+    layout: Layout
+    sheet: Sheet
+    captions: Mapping[str, Caption]
+    wires: Sequence[Wire]
+    streams: Sequence[Stream]
+    text: float
+    colours: str
+    units: str
+
+
+def draw_circuit(
+    circuit: Circuit, solution: Solution | None = None, *, colours: str = "iso", units: str = "kPa", width: float = 1100
+) -> Drawing:
+    """Draw a circuit, `width` points wide and as high as it needs, the same for any order of parts and joints.
+
+    Supplies stand at the left, outlet and patient at the right, one lane for each gas and then mixed gas, breathing
+    system and scavenging. With a solution it shows the state: flows, pressures, what is shut and why.
+
+    colours  "iso" (ISO 32) or "us" (CGA C-9); every gas has a line pattern of its own beside its colour
+    units    "kPa" or "psi" for supply pressures, gauge; the breathing system is in cmH2O, flows in L/min at 20 C and
+             101.325 kPa
+    width    at least 420; below some 1000 the circuit is folded into more bands
+
+    Raises ValueError for other colours, units or a smaller width.
+    """
+    _check("colours", colours, COLOURS)
+    _check("units", units, UNITS)
+    if width < NARROWEST:
+        raise ValueError(f"width is {width!r}; accepted: {NARROWEST:g} points or more.")
+    scene = _scene(circuit, solution, colours, units, width)
+    drawing = Drawing(ceil(width), ceil(scene.sheet.height))
+    drawing.add(box(0, 0, drawing.width, drawing.height, SHEET))
+    draw_lanes(drawing, scene)
+    _draw_pipes(drawing, scene)
+    for part in sorted(circuit.parts, key=lambda part: part.code):
+        _draw_part(drawing, scene, part)
+    draw_head(drawing, scene)
+    draw_foot(drawing, scene)
+    return drawing
+
+
+def _check(name: str, value: str, accepted) -> None:
+    if value not in accepted:
+        raise ValueError(f"{name} is {value!r}; accepted: {', '.join(accepted)}.")
+
+
+def _scene(circuit: Circuit, solution: Solution | None, colours: str, units: str, width: float) -> Scene:
+    lanes = lanes_of(circuit)
+    layout = laid_out(circuit, width, solution.state.made if solution else ())
+    cell = cell_width(layout.grid, layout.tracks, width)
+    text = min(MOST_TEXT, max(LEAST_TEXT, cell / 7))
+    captions = _captions(circuit, solution, lanes, units, cell, text)
+    rows = {code: place.row for code, place in layout.grid.places.items()}
+    above = len(head_lines(circuit, solution, units, width)) * FOOT_SIZE * 1.4 + 14
+    below = len(foot_lines(circuit, width)) * FOOT_SIZE * 1.4 + FOOT_SIZE * 4.4
+    sheet = measured(layout.grid, layout.tracks, width, tallest(captions, rows, text * LINE_STEP), above, below)
+    wires = wired(layout.routes, layout.tracks, sheet)
+    streams = solved_streams(solution, wires) if solution else drawn_streams(circuit, wires, lanes)
+    return Scene(circuit, solution, lanes, layout, sheet, captions, wires, streams, text, colours, units)
+
+
+def _captions(circuit: Circuit, solution: Solution | None, lanes, units: str, cell: float, text: float):
+    if solution is None:
+        return {part.code: name_caption(part, cell, text) for part in circuit.parts}
+    elements = elements_of(circuit, solution.state, solution.faults, solution.removed, ELEMENTS)
+    return {code: solved_caption(one, lanes[code], solution, units, cell, text) for code, one in elements.items()}
+
+
+def _draw_pipes(drawing: Drawing, scene: Scene) -> None:
+    still = [stream for stream in scene.streams if not any(stretch.flows for stretch in stream.stretches)]
+    for stream in [*still, *(stream for stream in scene.streams if stream not in still)]:
+        drawing.add(_pipes_of(stream, scene))
+
+
+def _pipes_of(stream: Stream, scene: Scene) -> Group:
+    """Return one net: clear paper first, then what is still, then what flows, knots and arrows on top."""
+    group = Group()
+    flowing = [stretch for stretch in stream.stretches if stretch.flows and not stretch.is_pilot]
+    resting = [stretch for stretch in stream.stretches if stretch not in flowing]
+    group.add(halo([_ends(stretch) for stretch in resting], 2))
+    group.add(halo([_ends(stretch) for stretch in flowing], 3))
+    for stretch in resting:
+        group.add(still_pipe([_ends(stretch)], stretch.gas))
+    for gas, width in sorted({(stretch.gas, _width(stretch)) for stretch in flowing}):
+        group.add(pipe([_ends(s) for s in flowing if (s.gas, _width(s)) == (gas, width)], gas, scene.colours, width))
+    for x, y in stream.wire.knots:
+        group.add(box(x - 3, y - 3, 6, 6, INK))
+    for stretch in flowing:
+        for tip in _arrows(stretch, set(stream.wire.ends.values())):
+            group.add(tip)
+    for gap in stream.gaps:
+        group.add(loose_ends(gap))
+    return group
+
+
+def _ends(stretch: Stretch):
+    return stretch.start, stretch.end
+
+
+def _width(stretch: Stretch) -> float:
+    flow = PIPE_WIDTHS[1][0] if stretch.flow_m3_s is None else stretch.flow_m3_s
+    return next((width for most, width in PIPE_WIDTHS if flow <= most), WIDE_PIPE)
+
+
+def _arrows(stretch: Stretch, ends) -> list:
+    (x1, y1), (x2, y2) = stretch.start, stretch.end
+    found = [arrow(stretch.start, stretch.end)] if stretch.end in ends else []
+    if hypot(x2 - x1, y2 - y1) > LONG:
+        middle = (x1 + x2) / 2, (y1 + y2) / 2
+        found.append(arrow(stretch.start, middle))
+    return found
+
+
+def _draw_part(drawing: Drawing, scene: Scene, part: Part) -> None:
+    place, caption = scene.layout.grid.places[part.code], scene.captions[part.code]
+    x, y = scene.sheet.columns[place.column], scene.sheet.rows[place.row]
+    for stub in _stubs(scene, part, x, y):
+        drawing.add(stub)
+    drawing.add(symbol(part.kind, x, y, place.is_mirrored))
+    _draw_marks(drawing, caption, x, y)
+    top = y - BODY_H / 2 - FOOT
+    for number, line in enumerate(caption.lines, 1):
+        base = top - number * scene.text * LINE_STEP + scene.text * 0.26
+        drawing.add(label(x, base, line.words, scene.text, font=line.font, anchor="middle", colour=line.colour))
+
+
+def _stubs(scene: Scene, part: Part, x: float, y: float) -> list:
+    """Return what leads from the middle of a side to a pipe that meets it higher or lower."""
+    if part.kind in WIDE:
+        return []
+    points = [point for wire in scene.wires for port, point in wire.ends.items() if port.part == part.code]
+    sides = [(px, py) for px, py in points if abs(abs(px - x) - BODY_W / 2) < 0.01 and abs(py - y) > 0.01]
+    return [rule(px, py, px, y, width=1.3) for px, py in sides]
+
+
+def _draw_marks(drawing: Drawing, caption: Caption, x: float, y: float) -> None:
+    for mark in (Mark.CUT, Mark.SHUT):
+        if mark in caption.marks:
+            drawing.add(bar(x, y, mark))
+            break
+    signs = [mark for mark in (Mark.FAILED, Mark.TELLS, Mark.OPEN) if mark in caption.marks]
+    if signs:
+        drawing.add(corner(x, y, signs[0]))

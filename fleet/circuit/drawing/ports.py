@@ -1,0 +1,58 @@
+"""Where a port sits on its part, and whether gas ordinarily comes in or leaves there."""
+
+from collections.abc import Mapping
+
+from fleet.circuit.parts import Part, Port
+
+LEFT, RIGHT, TOP = "left", "right", "top"
+
+STEERED = ("supply-failure-valve", "regulator-cutoff")  # kinds whose "oxygen" port steers and passes nothing
+SINKS: Mapping[str, tuple[str, ...]] = {  # ports where gas comes in; of all other kinds, "in"
+    "ratio-protection": ("oxygen-in", "nitrous-oxide-in"),
+    "electronic-mixer": ("oxygen-in", "nitrous-oxide-in", "air-in"),
+    "bag-vent-selector": ("out",),
+    "ventilator": ("drive", "out"),
+}
+_LEFT_ALWAYS: Mapping[str, tuple[str, ...]] = {
+    "patient-connection": ("in", "out"),
+    "bag-vent-selector": ("bag", "ventilator"),
+    "ventilator": ("drive", "exhaust"),
+}
+_RIGHT_ALWAYS: Mapping[str, tuple[str, ...]] = {"bag-vent-selector": ("out",), "ventilator": ("out",)}
+
+
+def is_pilot(part: Part, name: str) -> bool:
+    """Return whether the port only steers the part."""
+    return name == "oxygen" and part.kind in STEERED
+
+
+def is_sink(part: Part, name: str) -> bool:
+    """Return whether gas ordinarily enters the part at this port."""
+    return name in SINKS.get(part.kind, ("in",))
+
+
+def side_of(part: Part, name: str, is_mirrored: bool) -> str:
+    """Return LEFT, RIGHT or TOP; a mirrored part is passed from right to left."""
+    if is_pilot(part, name):
+        return TOP
+    if name in _LEFT_ALWAYS.get(part.kind, ()):
+        return LEFT
+    if name in _RIGHT_ALWAYS.get(part.kind, ()):
+        return RIGHT
+    return LEFT if is_sink(part, name) != is_mirrored else RIGHT
+
+
+def driven_by(part: Part, name: str) -> tuple[str, ...] | None:
+    """Return the ports that gas reaches from this one inside the part, None for every port where it leaves."""
+    match part.kind, name:
+        case "ratio-protection", _:
+            return (name.replace("-in", "-out"),)
+        case "ventilator", "drive":
+            return ("exhaust",)
+    return None
+
+
+def port_order(port: Port) -> tuple[str, ...]:
+    """Return a key that puts ports in the order in which they stand on a side, top first."""
+    order = ("oxygen-in", "oxygen-out", "in", "drive", "out", "ventilator", "nitrous-oxide-in", "nitrous-oxide-out")
+    return (f"{order.index(port.name):02d}" if port.name in order else "99", port.name)

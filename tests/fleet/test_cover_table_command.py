@@ -1,0 +1,139 @@
+"""The cover table on the command line: of a machine, and of a file without any database."""
+
+import json
+from datetime import date
+from io import StringIO
+from pathlib import Path
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from fleet.catalogue import HAZARDS
+from fleet.circuit.solution import NoSolution
+from tests.factories import make_machine, make_model
+
+FOLDER = Path(__file__).parent / "circuit"
+FILE = FOLDER / "two_gases.toml"
+
+
+def run(*arguments):
+    out = StringIO()
+    call_command("cover_table", *arguments, stdout=out)
+    return out.getvalue()
+
+
+@pytest.fixture
+def machine(db):
+    text = FILE.read_text(encoding="utf-8")
+    return make_machine(asset_number="A-7", model=make_model(code="two", circuit=text), in_use_from=date(2020, 1, 1))
+
+
+def test_a_file_is_computed_without_a_database():  # no database mark here: any query fails the test
+    text = run("--file", str(FILE))
+    assert text.startswith("Cover table of Two gases, no protection, as in two_gases.toml\n6 parts, 5 joints\n")
+    assert "Hypoxic mixture: " in text
+    assert "Not judged by a gas circuit: electric shock, fire." in text
+    assert "replaces neither the manufacturer's instructions" in " ".join(text.split())
+
+
+def test_oxygen_shut_with_nitrous_oxide_on_is_open_where_nothing_stops_it():  # common practice, no source
+    rows = json.loads(run("--file", str(FILE), "--json"))["rows"]
+    shut = [row for row in rows if row["hazard"] == "hypoxic-mixture" and row["cause"]["group"] == "use"]
+    assert shut and {row["status"] for row in shut} == {"open"}
+    assert min(row["figures"]["oxygen"] for row in shut) < 0.21
+
+
+def test_the_data_count_what_they_hold_and_name_hazards_of_the_catalogue():
+    data = json.loads(run("--file", str(FILE), "--json"))
+    counts = {status: sum(row["status"] == status for row in data["rows"]) for status in ("open", "told", "stopped")}
+    assert data["counts"] == counts
+    assert {row["hazard"] for row in data["rows"]} <= set(HAZARDS)
+
+
+def test_only_what_is_open_is_told_when_asked_for():
+    data = json.loads(run("--file", str(FILE), "--json", "--open-only"))
+    assert {row["status"] for row in data["rows"]} == {"open"}
+    lines = run("--file", str(FILE), "--open-only").splitlines()
+    assert not [line for line in lines if line.startswith(("  STOPPED", "  TOLD"))]
+    assert len([line for line in lines if line.startswith("  OPEN")]) == len(data["rows"])
+
+
+def test_an_explanation_gives_steps_and_figures():
+    plain, told = run("--file", str(FILE)), run("--file", str(FILE), "--explain")
+    assert "Here: oxygen " in told and "With no protection: " in told
+    assert "Here: " not in plain
+
+
+def test_two_causes_together_are_computed_on_request():
+    data = json.loads(run("--file", str(FILE), "--pairs", "occasional", "--json"))
+    assert data["rows"] and all(len(row["cause"]["parts_of"]) == 2 for row in data["rows"])
+
+
+def test_a_file_is_read_from_standard_input(monkeypatch):
+    monkeypatch.setattr("sys.stdin", StringIO(FILE.read_text(encoding="utf-8")))
+    assert "as in standard input" in run("--file", "-")
+
+
+def test_a_machine_has_the_table_of_its_model_until_it_is_altered(machine):
+    assert run("A-7").startswith("Cover table of ")
+    assert "as its model was built\n6 parts, 5 joints" in run("A-7")
+    of_machine, of_file = (json.loads(run(*words, "--json")) for words in (["A-7"], ["--file", str(FILE)]))
+    states = [{(r["cause"]["code"], r["hazard"]): r["status"] for r in data["rows"]} for data in (of_machine, of_file)]
+    assert states[0] == states[1]
+
+
+def test_the_circuit_of_a_past_day_is_asked_for_by_its_date(machine):
+    assert "as its model was built, on 2024-02-29\n" in run("A-7", "--on", "2024-02-29")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["--file", "no_such_file.toml"], "no_such_file.toml cannot be read: "),
+        (
+            ["--file", str(FOLDER / "odd_files" / "misspelt_keys.toml")],
+            r"misspelt_keys.toml cannot be computed, 3 p",
+        ),
+        (["--file", str(FOLDER / "odd_files" / "misspelt_keys.toml")], r"part 1 \(outlet\), line 3: label is missing"),
+        (["--file", str(FILE), "--on", "2024-01-01"], "a file has no days"),
+        (["--file", str(FILE), "--pairs", "daily"], "invalid choice"),
+        ([], "one of the arguments ASSET_NUMBER --file is required"),
+    ],
+)
+def test_wrong_use_is_refused_with_what_is_accepted(arguments, said):
+    with pytest.raises(CommandError, match=said):
+        run(*arguments)
+
+
+def test_parts_that_make_no_circuit_are_refused_with_their_problems(tmp_path):
+    loose = tmp_path / "loose.toml"
+    loose.write_text(FILE.read_text(encoding="utf-8").replace('to = "outlet.in"', 'to = "flow-bank.in"'), "utf-8")
+    with pytest.raises(CommandError, match="loose.toml cannot be computed"):
+        run("--file", str(loose))
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["B-1"], "There is no machine 'B-1' in the register"),
+        (["A-7", "--on", "31.12.2024"], "--on is '31.12.2024'; give a day as 2026-03-31"),
+    ],
+)
+def test_a_machine_or_a_day_that_is_none_is_refused(machine, arguments, said):
+    with pytest.raises(CommandError, match=said):
+        run(*arguments)
+
+
+def test_a_circuit_without_a_steady_flow_is_refused_with_the_reason(monkeypatch):
+    def none(circuit, causes=None):
+        raise NoSolution("No steady flow was found: at outlet.in.")
+
+    monkeypatch.setattr("fleet.management.commands.cover_table.cover_table", none)
+    with pytest.raises(CommandError, match="no protection cannot be computed even in ordinary use. No steady flow"):
+        run("--file", str(FILE))
+
+
+def test_a_machine_without_any_circuit_is_refused_with_what_to_do(db):
+    make_machine(asset_number="A-8")
+    with pytest.raises(CommandError, match="no circuit is known of it or of its model.*Give .* its circuit"):
+        run("A-8")

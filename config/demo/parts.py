@@ -9,7 +9,7 @@ from dateutil.relativedelta import relativedelta
 from fleet.actions.circuit import insert_component, join_ports, part_ports, replace_component, take_out_component
 from fleet.actions.circuit_copy import copy_circuits
 from fleet.circuit.parts import Port
-from fleet.models import Component, FeatureState, Link, Machine, State
+from fleet.models import Component, FeatureState, Link, State
 
 CIRCUITS = Path(__file__).parent / "circuits"
 LOTS = ("L-1907", "L-2011", "L-2203", "L-2310")
@@ -24,14 +24,13 @@ def circuit_text(model_code):
     return (CIRCUITS / f"{model_code}.toml").read_text(encoding="utf-8")
 
 
-def fit_parts():
-    """Give every machine the parts of its model with plates of their own, then what the register found beside them."""
-    for machine in Machine.objects.with_place().order_by("asset_number"):
-        at = morning(machine.in_use_from)
-        copy_circuits([machine], by=None, at=at, plate=_plate)
-        _add_what_the_register_found(machine, at)
-        if machine.asset_number in TAKEN_OUT:
-            _take_out(machine, *TAKEN_OUT[machine.asset_number])
+def fit_parts(machine):
+    """Give a machine the parts of its model with plates of its own, then what the register found beside them."""
+    at = morning(machine.in_use_from)
+    copy_circuits([machine], by=None, at=at, plate=_plate)
+    _add_what_the_register_found(machine, at)
+    if machine.asset_number in TAKEN_OUT:
+        _take_out(machine, *TAKEN_OUT[machine.asset_number])
 
 
 def fit_exclusion_bar(machine, *, on, by, at):

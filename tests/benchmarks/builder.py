@@ -30,7 +30,8 @@ ROOT = Path(__file__).resolve().parents[2]
 SOURCES = (
     "tests/benchmarks/builder.py", "tests/benchmarks/patterns.py", "tests/benchmarks/*_rows.py",
     "tests/benchmarks/copying.py",
-    "config/demo/scenario.*", "config/demo/parts.py", "config/demo/simulator.py", "config/demo/truth.py",
+    "config/demo/scenario.*", "config/demo/parts.py", "config/demo/circuits/*.toml", "config/demo/simulator.py",
+    "config/demo/truth.py",
     "inspections/record.py", "inspections/steps.py", "inspections/slots.py", "inspections/evaluation.py",
     "inspections/actions/*.py", "inspections/bench/*.py", "inspections/procedures/*.toml",
 )  # fmt: skip

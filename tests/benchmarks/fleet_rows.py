@@ -122,7 +122,7 @@ class FleetRows:
             link = links.take(len(pattern.links)) - first_link
             rows.append((pattern.machine.pk, machine.pk, part, link, str(machine.in_use_from)))
         make_table("machine_copies", ("pattern", "machine", "part", "link", "day"), rows)
-        common = {"machine_id": "c.machine", "fitted_on": "c.day"}
+        common = {"machine_id": "c.machine", "fitted_on": "c.day", "fitted_in_id": "NULL"}
         join = "old.machine_id = c.pattern"
         copy_rows(Component, "machine_copies c", join=join, id="old.id + c.part", **common)
         copy_rows(

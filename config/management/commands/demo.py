@@ -24,7 +24,8 @@ class Command(BaseCommand):
         scenario, today = read_scenario(), timezone.localdate()
         people = create_scenario(scenario, today)
         call_command("import_register", str(REGISTER), "--by", "planner", stdout=self.stdout, stderr=self.stderr)
-        fit_parts()
+        for machine in Machine.objects.with_place().order_by("asset_number"):
+            fit_parts(machine)
         versions = load_procedures(DIRECTORY, at=timezone.now())
         self.stdout.write(f"Procedures   {', '.join(str(version) for version in versions)}")
         history = History(people, today)

@@ -7,15 +7,19 @@ from fleet.models import Duty
 from fleet.panels import (
     Event,
     MachineAction,
+    register_contradictions,
     register_machine_action,
     register_machine_annotation,
     register_machine_events,
     register_machine_facts,
     register_machine_panel,
+    register_measured_values,
     register_procedures,
 )
+from inspections.actions import settle_contradictions
 from inspections.facts import machine_facts
 from inspections.machine_results import drawn_trends, machine_results
+from inspections.measured import measured_values
 from inspections.models import Finding, Inspection, Procedure
 from inspections.querysets import machines_with_next_due
 
@@ -110,3 +114,5 @@ def register():
     register_machine_facts(machine_facts)
     register_machine_annotation(machines_with_next_due)
     register_procedures(recurring_procedures)
+    register_measured_values(measured_values)
+    register_contradictions(settle_contradictions)

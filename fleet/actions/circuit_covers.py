@@ -4,12 +4,15 @@ from django.db import transaction
 
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.serialise import table_to_dict
+from fleet.circuit.solution import NoSolution
 from fleet.circuit_covers.computing import compute, hazard_rows
 from fleet.circuit_covers.keeping import closing_to_dict, shown_from_dict, shown_to_dict
 from fleet.circuit_covers.rules import SOFTWARE, rules
 from fleet.circuit_covers.sharing import shared_circuit
 from fleet.models import CircuitCover, CoverHazard, MachineCover
 from fleet.panels import tell_contradictions
+
+NO_ORDINARY_USE = "The circuit has no steady flow in ordinary use."
 
 
 def compute_machine_cover(machine, found, states, *, by, at, tell=None):
@@ -23,13 +26,21 @@ def compute_machine_cover(machine, found, states, *, by, at, tell=None):
     Return the MachineCover, and whether a table was computed for it. Safe to repeat.
     """
     if not found.can_be_solved:
-        return _keep(machine, found, None, (), [], by=by, at=at), False
+        return _keep_none(machine, found, reason_without(found), by=by, at=at), False
     from fleet.circuit.derived import contradictions
 
     circuit, measured = shared_circuit(machine, found)
-    cover, is_new = _cover_of(circuit, at=at, tell=tell)
+    try:
+        cover, is_new = _cover_of(circuit, at=at, tell=tell)
+    except NoSolution as error:
+        return _keep_none(machine, found, f"{NO_ORDINARY_USE} {error}", by=by, at=at), False
+    fields = {"cover": cover, "measured": measured, "reason": ""}
     disagreements = contradictions(shown_from_dict(cover.shown), states)
-    return _keep(machine, found, cover, disagreements, measured, by=by, at=at), is_new
+    return _keep(machine, found, fields, disagreements, by=by, at=at), is_new
+
+
+def _keep_none(machine, found, reason, *, by, at):
+    return _keep(machine, found, {"cover": None, "measured": [], "reason": reason}, (), by=by, at=at)
 
 
 def _cover_of(circuit, *, at, tell):
@@ -61,16 +72,9 @@ def _compute_cover(circuit, digest, *, at, tell):
 
 
 @transaction.atomic
-def _keep(machine, found, cover, disagreements, measured, *, by, at):
-    fields = {
-        "cover": cover,
-        "basis": found.basis[:200],
-        "measured": measured,
-        "reason": "" if cover else reason_without(found),
-        "on": machine.site.date_of(at),
-        "computed_at": at,
-    }
-    kept, _ = MachineCover.objects.update_or_create(machine=machine, defaults=fields)
+def _keep(machine, found, fields, disagreements, *, by, at):
+    common = {"basis": found.basis[:200], "on": machine.site.date_of(at), "computed_at": at}
+    kept, _ = MachineCover.objects.update_or_create(machine=machine, defaults=common | fields)
     tell_contradictions(machine, disagreements, by=by, at=at)
     return kept
 

@@ -4,6 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 from time import perf_counter
 
+from fleet.circuit.closing import closing_sets
 from fleet.circuit.cover import cover_table
 from fleet.circuit.state import Likelihood
 from fleet.circuit.table import CoverTable, Status
@@ -27,7 +28,6 @@ def compute(circuit, tell=None):
 
     tell  function of done, total and words, called often; what it raises ends the computation
     """
-    from fleet.circuit.closing import closing_sets
     from fleet.circuit.derived import derived_features
 
     started = perf_counter()

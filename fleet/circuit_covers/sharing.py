@@ -5,13 +5,18 @@ value that lies within SAME of the rated one counts as the rated one, and anothe
 Pages that draw one machine's circuit take its values as measured.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from math import isclose
 from types import MappingProxyType
 
 from fleet.catalogue import COMPONENT_KINDS
+from fleet.circuit.causes import causes_of
+from fleet.circuit.digest import circuit_digest
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.file_part import dimensions_of
+from fleet.circuit.parts import Circuit
+from fleet.circuit.protections import SCAVENGING_30
 from fleet.circuit.units import to_si
 from fleet.machine_circuit import read_and_check
 
@@ -36,7 +41,27 @@ def shared_circuit(machine, found):
         replace(part, values=MappingProxyType(changed[part.code])) if part.code in changed else part
         for part in found.circuit.parts
     )
-    return replace(found.circuit, parts=parts), sorted(words)
+    circuit = replace(found.circuit, parts=parts)
+    bare = replace(circuit, fittings=frozenset())
+    counting = fittings_that_count(_Known(circuit_digest(bare), bare))
+    return replace(circuit, fittings=circuit.fittings & counting), sorted(words)
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """A circuit without fittings, equal to another of the same digest."""
+
+    digest: str
+    circuit: Circuit = field(compare=False)
+
+
+@lru_cache(maxsize=128)
+def fittings_that_count(known):
+    """Return the codes of the features without a part that keep some cause of a circuit away.
+
+    Others are recorded of the machine and change nothing here, so they must not keep machines from sharing a table.
+    """
+    return {code for cause in causes_of(known.circuit) for code in cause.prevented_by} | {SCAVENGING_30}
 
 
 def rated_value(machine, found, part, key):

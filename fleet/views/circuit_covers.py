@@ -8,8 +8,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet.actions import request_job
+from fleet.circuit_covers.closing_shown import shown_closing
 from fleet.circuit_covers.export import CSV_HEADER, as_json, csv_row
 from fleet.circuit_covers.job import CIRCUIT_COVER
+from fleet.circuit_covers.keeping import closing_from_dict
 from fleet.circuit_covers.pairs import CIRCUIT_PAIRS
 from fleet.circuit_covers.reading import ShownRow, counted, read_table
 from fleet.circuit_covers.standing import standing_of
@@ -45,6 +47,7 @@ def machine_cover(request, pk):
         "form": form,
         "counts": counted(table.rows) if table else [],
         "page": page,
+        "closing": shown_closing(closing_from_dict(kept.cover.closing)) if table else None,
         "standing": standing_of(machine, kept),
         "pairs_form": PairsForm(initial={"at_least": "common"}),
         "cautions": CAUTIONS,

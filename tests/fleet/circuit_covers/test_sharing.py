@@ -1,0 +1,69 @@
+"""Which machines share a cover: those whose circuits differ in nothing that a cover turns on."""
+
+import pytest
+
+from fleet import panels
+from fleet.actions import copy_circuits
+from fleet.circuit.digest import circuit_digest
+from fleet.circuit.units import to_si
+from fleet.circuit_covers.sharing import LEAK_STEP_M3_S, shared_circuit
+from fleet.machine_circuit import circuit_of
+from tests.factories import NOON, make_machine, make_model
+from tests.fleet.circuit_texts import SMALL
+
+CUT = ("cut-off-valve", "cut_pressure")  # 25 psi on its plate
+LEAK = ("flow-bank", "leak_flow")  # none by itself
+
+
+@pytest.fixture
+def model(db):
+    return make_model(circuit=SMALL, features={"pin-index": "fitted"})
+
+
+@pytest.fixture
+def measured(monkeypatch):
+    told = {}
+    monkeypatch.setattr(panels, "_measured", [lambda machines: {machine.pk: dict(told) for machine in machines}])
+    return told
+
+
+def shared(machine):
+    return shared_circuit(machine, circuit_of(machine))
+
+
+def value(machine, which):
+    part, key = which
+    return shared(machine)[0].part(part).values.get(key)
+
+
+@pytest.mark.parametrize(
+    "psi, counts_as, differs", [(25.9, 25, False), (24.1, 25, False), (27.1, 27, True), (20, 20, True)]
+)
+def test_a_value_near_its_rated_one_counts_as_that_and_another_is_taken_to_a_fiftieth(
+    model, measured, psi, counts_as, differs
+):
+    measured[CUT] = (to_si(psi, "psi"), "bench, 1 Mar 2026")
+    machine = make_machine(model=model)
+    assert value(machine, CUT) == pytest.approx(to_si(counts_as, "psi"), rel=1e-9)
+    assert shared(machine)[1] == (["Cut-off valve: bench, 1 Mar 2026"] if differs else [])
+
+
+@pytest.mark.parametrize("ml_min, steps", [(0, 0), (24, 0), (26, 1), (130, 3)])
+def test_a_leak_is_taken_to_the_nearest_50_ml_min(model, measured, ml_min, steps):
+    measured[LEAK] = (to_si(ml_min, "mL/min"), "bench, 1 Mar 2026")
+    assert value(make_machine(model=model), LEAK) == pytest.approx(steps * LEAK_STEP_M3_S)
+
+
+def test_a_machine_with_records_of_its_own_shares_with_one_that_has_its_models(model, measured):
+    measured[CUT] = (to_si(25.5, "psi"), "bench, 1 Mar 2026")
+    one, other = make_machine(model=model), make_machine(model=model)
+    copy_circuits([other], by=None, at=NOON)
+    assert circuit_digest(shared(one)[0]) == circuit_digest(shared(other)[0])
+
+
+def test_a_protection_that_this_circuit_does_not_turn_on_keeps_no_machine_apart(model):
+    """Mains and battery say nothing about gas; pins at the yokes of a machine without yokes keep nothing away."""
+    same = make_model(circuit=SMALL, features={"pin-index": "fitted", "battery-reserve": "fitted"})
+    guarded = make_model(circuit=SMALL, features={"pin-index": "fitted", "dial-anticlockwise": "fitted"})
+    digests = [circuit_digest(shared(make_machine(model=each))[0]) for each in (model, same, guarded)]
+    assert digests[0] == digests[1] != digests[2]

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from fleet.catalogue import GASES
 from fleet.circuit.drawing.lanes import BREATHING, SCAVENGING
 from fleet.circuit.drawing.notes import Mark, notes_of
 from fleet.circuit.drawing.readings import (
@@ -31,6 +32,7 @@ _FLOWS = (
     "flowmeter", "auxiliary-flowmeter", "flush-valve", "outlet", "apl-valve", "ventilator", "scavenging-interface",
     "electronic-mixer", "measured-flow-vaporizer",
 )  # fmt: skip
+_SPILLS = {"apl-valve": "spills ", "ventilator": "spills ", "scavenging-interface": "takes "}
 _GASES = ("outlet", "patient-connection", "electronic-mixer")
 
 
@@ -51,23 +53,32 @@ class Caption:
     marks: frozenset[Mark]
 
 
-def name_caption(part: Part, width: float, size: float) -> Caption:
+def short_name(part: Part, lane: str) -> str:
+    """Return the label of a part without the name of the gas whose lane it stands in."""
+    gas = GASES[lane].name if lane in GASES else ""
+    rest = part.label[len(gas) :].strip()
+    is_told_twice = gas and rest and part.label.lower().startswith(f"{gas.lower()} ")
+    return rest[0].upper() + rest[1:] if is_told_twice else part.label
+
+
+def name_caption(name: str, width: float, size: float) -> Caption:
     """Return the name alone, wrapped to the width in points."""
-    words = wrap_text(part.label, width, size, lines=NAME_LINES)
+    words = wrap_text(name, width, size, lines=NAME_LINES)
     return Caption(tuple(Line(line, REGULAR, INK) for line in words), frozenset())
 
 
 def solved_caption(
-    element: Element, lane: str, solution: Solution, units: str, width: float, size: float
+    name: str, element: Element, lane: str, solution: Solution, units: str, width: float, size: float
 ) -> Caption:
     """Return name, numbers and notes of a part in a solved state, wrapped to the width in points."""
     notes = notes_of(element, solution, units)
-    lines = list(name_caption(element.part, width, size).lines)
+    lines = list(name_caption(name, width, size).lines)
     for words in numbers(element, lane, solution, units):
         lines += [Line(line, SEMIBOLD, INK) for line in wrap_text(words, width, size, SEMIBOLD, lines=2)]
     for note in notes:
         colour = ALARM if note.is_urgent else SOFT
-        lines += [Line(line, REGULAR, colour) for line in wrap_text(note.words, width, size, lines=NOTE_LINES)]
+        words = note.words.split(":")[0] if note.mark is Mark.TELLS else note.words  # the head says it whole
+        lines += [Line(line, REGULAR, colour) for line in wrap_text(words, width, size, lines=NOTE_LINES)]
     return Caption(tuple(lines), frozenset(note.mark for note in notes))
 
 
@@ -75,16 +86,20 @@ def numbers(element: Element, lane: str, solution: Solution, units: str) -> Sequ
     """Return the numbers that the picture shows at a part, each a text."""
     part, found = element.part, []
     port = port_shown(part, solution)
-    if part.kind in _PRESSURES and port is not None:
+    if part.kind in _PRESSURES and port is not None and not _is_shut_cylinder(element):
         found.append(pressure_text(gauge_at(port, solution), unit_of(lane, units)))
     passing = passing_m3_s(part, solution)
     if part.kind in _FLOWS and passing is not None and (abs(passing) > NOTICED_M3_S or part.kind == "flowmeter"):
-        found.append(flow_words(passing))
+        found.append(f"{_SPILLS.get(part.kind, '')}{flow_words(passing)}")
     if part.kind in _GASES and port is not None and _is_fed(part, passing):
         found += mix_lines(solution.mixes[port])
     if words := setting_words(element):
         found.append(words)
     return found
+
+
+def _is_shut_cylinder(element: Element) -> bool:
+    return element.kind == "cylinder-yoke" and not float(element.setting("is_open"))
 
 
 def _is_fed(part: Part, passing: float | None) -> bool:

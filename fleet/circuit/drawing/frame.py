@@ -65,21 +65,25 @@ def draw_lanes(drawing: Drawing, scene) -> None:
     for number, strip in enumerate(scene.layout.grid.strips):
         top, foot = sheet.row_tops[strip.first], sheet.row_feet[strip.last]
         drawing.add(box(MARGIN, foot, TAB - 2 * MARGIN, top - foot, ACCENT_WASH))
-        drawing.add(_turned(strip.lane, MARGIN + (TAB - 2 * MARGIN) / 2, (top + foot) / 2, top - foot - 4))
+        drawing.add(_turned(strip.lanes, MARGIN + (TAB - 2 * MARGIN) / 2, (top + foot) / 2, top - foot - 4))
         if number:
             y = sheet.channels[strip.first] + LANE_GAP / 2
             drawing.add(rule(MARGIN, y, drawing.width - MARGIN, y, colour=EDGE, width=0.6, dash=[1, 3]))
 
 
-def _turned(lane: str, x: float, y: float, length: float) -> Group:
-    """Return the name of a lane, read from below, and under it the formula of its gas."""
-    group = Group(transform=(0, 1, -1, 0, x, y))
-    formula = GASES[lane].formula if lane in GASES and GASES[lane].formula != lane else ""
-    name = fit_text(lane_name(lane), length, FOOT_SIZE, SEMIBOLD)
+def _turned(lanes: tuple[str, ...], x: float, y: float, length: float) -> Group:
+    """Return the names of the lanes of a strip, read from below, and under a gas its formula."""
+    group, gas = Group(transform=(0, 1, -1, 0, x, y)), lanes[0]
+    formula = GASES[gas].formula if gas in GASES and GASES[gas].formula != gas else ""
+    name = fit_text(_sentence(", ".join(lane_name(lane) for lane in lanes)), length, FOOT_SIZE, SEMIBOLD)
     group.add(label(0, 2 if formula else -4.5, name, FOOT_SIZE, font=SEMIBOLD, anchor="middle"))
     if formula:
         group.add(label(0, -11, formula, FOOT_SIZE - 1, anchor="middle", colour=SOFT))
     return group
+
+
+def _sentence(words: str) -> str:
+    return words[0].upper() + words[1:]
 
 
 def draw_foot(drawing: Drawing, scene) -> None:

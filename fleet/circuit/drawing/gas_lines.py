@@ -108,4 +108,3 @@ def sign(value: float) -> int:
 def still_pipe(edges, gas: str) -> Group:
     """Return stretches of pipe in which nothing flows: thin and broken."""
     return Group(*(rule(*s, *e, colour=INK, width=STILL_WIDTH, dash=list(PATTERNS[gas].still)) for s, e in edges))
-

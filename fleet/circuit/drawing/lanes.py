@@ -1,4 +1,4 @@
-"""Which lane a part belongs in: one for each gas, then mixed gas, breathing system, scavenging, and what holds no gas."""
+"""Which lane a part belongs in: its gas, mixed gas, breathing system, scavenging, or none for what holds no gas."""
 
 from collections.abc import Mapping
 
@@ -9,8 +9,8 @@ MIXED, BREATHING, SCAVENGING, BESIDE = "mixed", "breathing", "scavenging", "besi
 LANES: tuple[str, ...] = (*GASES, MIXED, BREATHING, SCAVENGING, BESIDE)
 LANE_NAMES: Mapping[str, str] = {
     MIXED: "Mixed gas",
-    BREATHING: "Breathing system",
-    SCAVENGING: "Scavenging",
+    BREATHING: "breathing system",
+    SCAVENGING: "scavenging",
     BESIDE: "No gas",
 }
 
@@ -34,6 +34,13 @@ _BY_KIND: Mapping[str, str] = {
     "battery": BESIDE,
     "mains-supply": BESIDE,
 }
+
+MIXES = (MIXED, BREATHING, SCAVENGING)  # these stand in one strip, from left to right and back
+
+
+def strip_of(lane: str) -> str:
+    """Return the lane by which a strip is known that may hold several."""
+    return MIXED if lane in MIXES else lane
 
 
 def lane_name(lane: str) -> str:

@@ -26,7 +26,9 @@ def laid_out(circuit: Circuit, width: float, made: tuple[Joint, ...] = ()) -> La
     made  joints that a state adds; they do not move the parts
     Folds the circuit into more bands until a column is at least LEAST_CELL wide.
     """
-    extra = tuple(Net(tuple(sorted((joint.source, joint.target))), (joint,), True) for joint in sorted(made, key=joint_order))
+    extra = tuple(
+        Net(tuple(sorted((joint.source, joint.target))), (joint,), True) for joint in sorted(made, key=joint_order)
+    )
     for most in range(MOST_COLUMNS, 1, -1):
         grid = placed(circuit, most)
         if grid.columns < most and most > 2 and most != MOST_COLUMNS:

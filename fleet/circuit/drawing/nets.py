@@ -25,7 +25,9 @@ def nets_of(joints: Iterable[Joint]) -> tuple[Net, ...]:
         groups = [group for group in groups if not group[0] & ends]
         ports = ends.union(*(group[0] for group in touched))
         groups.append((ports, [*(known for group in touched for known in group[1]), joint]))
-    return tuple(Net(tuple(sorted(ports)), tuple(sorted(found, key=joint_order))) for ports, found in sorted(groups, key=_first))
+    return tuple(
+        Net(tuple(sorted(ports)), tuple(sorted(found, key=joint_order))) for ports, found in sorted(groups, key=_first)
+    )
 
 
 def joint_order(joint: Joint):

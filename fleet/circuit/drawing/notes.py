@@ -6,7 +6,7 @@ from enum import StrEnum
 
 from fleet.catalogue import FEATURES, GASES
 from fleet.circuit.drawing.readings import UNITS, gauge_at, pressure_text
-from fleet.circuit.drawing.streams import NOTICED_M3_S
+from fleet.circuit.drawing.streams import NOTICED_M3_S, PRESSED_PA
 from fleet.circuit.elements.base import ROOM, Element
 from fleet.circuit.parts import Port
 from fleet.circuit.seen import foreign_share
@@ -25,6 +25,7 @@ class Mark(StrEnum):
     FAILED = "failed"
     OPEN = "open"  # a relief or a leak that lets gas out
     TELLS = "tells"
+    WRONG = "wrong"  # a gas that does not belong there
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +72,14 @@ def notes_of(element: Element, solution: Solution, units: str = "kPa") -> tuple[
     if units not in UNITS:
         raise ValueError(f"units is {units!r}; accepted: {', '.join(UNITS)}.")
     look = Look(element, solution, units)
-    found = [*_failure(look), *_alarms(look), *_BY_KIND.get(element.kind, _nothing)(look), *_lost(look), *_foreign(look)]
-    order = [Mark.FAILED, Mark.TELLS, Mark.CUT, Mark.OPEN, Mark.SHUT]
+    found = [
+        *_failure(look),
+        *_alarms(look),
+        *_BY_KIND.get(element.kind, _nothing)(look),
+        *_lost(look),
+        *_foreign(look),
+    ]
+    order = [Mark.FAILED, Mark.WRONG, Mark.TELLS, Mark.CUT, Mark.OPEN, Mark.SHUT]
     return tuple(sorted(found, key=lambda note: order.index(note.mark)))
 
 
@@ -111,12 +118,12 @@ def _foreign(look: Look) -> Iterator[Note]:
     gas = look.part.gas
     if gas not in GASES or look.part.kind == "ventilator":
         return
-    for name in ("out", "in"):
-        mix = look.solution.mixes.get(Port(look.part.code, name))
-        if mix is not None and foreign_share(mix, gas) > FOREIGN and look.gauge(name) > SMALL_PA:
-            other = max((s for s in mix.parts if s != gas), key=mix.share)
-            yield Note(f"holds {species_name(other)}", Mark.CUT)
-            return
+    name = "out" if look.part.kind in ("pipeline-inlet", "cylinder-yoke") else "in"
+    mix = look.solution.mixes.get(Port(look.part.code, name))
+    is_felt = look.gauge(name) > PRESSED_PA or look.passes()
+    if mix is not None and is_felt and foreign_share(mix, gas) > FOREIGN:
+        other = max((species for species in mix.parts if species != gas), key=mix.share)
+        yield Note(f"holds {species_name(other)}", Mark.WRONG)
 
 
 def _inlet(look: Look) -> Iterator[Note]:
@@ -157,7 +164,7 @@ def _pressures(element: Element) -> tuple[float, float]:
 def _check_valve(look: Look) -> Iterator[Note]:
     if look.flow() < -NOTICED_M3_S:
         yield Note(f"{flow_text(look.flow())} flows back", Mark.OPEN)
-    elif not look.passes() and look.gauge("out") - look.gauge("in") > SMALL_PA:
+    elif not look.passes() and look.gauge("in") < SMALL_PA and look.gauge("out") > PRESSED_PA:
         yield Note(f"holds {look.pressure(look.gauge('out'))} back", Mark.SHUT)
 
 
@@ -189,7 +196,11 @@ def _control(look: Look) -> Iterator[Note]:
 
 
 def _ratio(look: Look) -> Iterator[Note]:
-    if look.gauge("nitrous-oxide-in") > SMALL_PA and not look.passes("nitrous oxide") and not look.element.condition.failure:
+    if (
+        look.gauge("nitrous-oxide-in") > SMALL_PA
+        and not look.passes("nitrous oxide")
+        and not look.element.condition.failure
+    ):
         yield Note("holds nitrous oxide back for want of oxygen", Mark.CUT)
 
 

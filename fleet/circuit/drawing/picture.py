@@ -6,7 +6,7 @@ from math import ceil, hypot
 
 from reportlab.graphics.shapes import Drawing, Group
 
-from fleet.circuit.drawing.captions import Caption, name_caption, solved_caption, tallest
+from fleet.circuit.drawing.captions import Caption, name_caption, short_name, solved_caption, tallest
 from fleet.circuit.drawing.frame import FOOT_SIZE, draw_foot, draw_head, draw_lanes, foot_lines, head_lines
 from fleet.circuit.drawing.gas_lines import COLOURS, halo, pipe, still_pipe
 from fleet.circuit.drawing.lanes import lanes_of
@@ -27,6 +27,7 @@ from fleet.drawing import INK, SHEET, box, label, rule
 NARROWEST = 420.0  # points
 LEAST_TEXT, MOST_TEXT = 11.5, 13.5
 LINE_STEP = 1.16  # of the text size
+BAR_AT = 19.0  # from the middle of a part towards where gas leaves
 LONG = 90.0  # from here a stretch gets an arrow in its middle too
 PIPE_WIDTHS = ((0.5e-3 / 60, 2.4), (15e-3 / 60, 3.4))  # flow up to, width in points; more is WIDE_PIPE
 WIDE_PIPE = 5.0
@@ -90,21 +91,26 @@ def _scene(circuit: Circuit, solution: Solution | None, colours: str, units: str
     layout = laid_out(circuit, width, solution.state.made if solution else ())
     cell = cell_width(layout.grid, layout.tracks, width)
     text = min(MOST_TEXT, max(LEAST_TEXT, cell / 7))
-    captions = _captions(circuit, solution, lanes, units, cell, text)
+    names = {part.code: short_name(part, lanes[part.code]) for part in circuit.parts}
+    captions = _captions(circuit, solution, lanes, names, units, cell, text)
     rows = {code: place.row for code, place in layout.grid.places.items()}
     above = len(head_lines(circuit, solution, units, width)) * FOOT_SIZE * 1.4 + 14
     below = len(foot_lines(circuit, width)) * FOOT_SIZE * 1.4 + FOOT_SIZE * 4.4
     sheet = measured(layout.grid, layout.tracks, width, tallest(captions, rows, text * LINE_STEP), above, below)
     wires = wired(layout.routes, layout.tracks, sheet)
-    streams = solved_streams(solution, wires) if solution else drawn_streams(circuit, wires, lanes)
+    drawn = drawn_streams(circuit, wires, lanes)
+    streams = solved_streams(solution, wires, drawn) if solution else drawn
     return Scene(circuit, solution, lanes, layout, sheet, captions, wires, streams, text, colours, units)
 
 
-def _captions(circuit: Circuit, solution: Solution | None, lanes, units: str, cell: float, text: float):
+def _captions(circuit: Circuit, solution: Solution | None, lanes, names, units: str, cell: float, text: float):
     if solution is None:
-        return {part.code: name_caption(part, cell, text) for part in circuit.parts}
+        return {part.code: name_caption(names[part.code], cell, text) for part in circuit.parts}
     elements = elements_of(circuit, solution.state, solution.faults, solution.removed, ELEMENTS)
-    return {code: solved_caption(one, lanes[code], solution, units, cell, text) for code, one in elements.items()}
+    return {
+        code: solved_caption(names[code], one, lanes[code], solution, units, cell, text)
+        for code, one in elements.items()
+    }
 
 
 def _draw_pipes(drawing: Drawing, scene: Scene) -> None:
@@ -158,7 +164,7 @@ def _draw_part(drawing: Drawing, scene: Scene, part: Part) -> None:
     for stub in _stubs(scene, part, x, y):
         drawing.add(stub)
     drawing.add(symbol(part.kind, x, y, place.is_mirrored))
-    _draw_marks(drawing, caption, x, y)
+    _draw_marks(drawing, caption, x, y, place.is_mirrored)
     top = y - BODY_H / 2 - FOOT
     for number, line in enumerate(caption.lines, 1):
         base = top - number * scene.text * LINE_STEP + scene.text * 0.26
@@ -174,11 +180,11 @@ def _stubs(scene: Scene, part: Part, x: float, y: float) -> list:
     return [rule(px, py, px, y, width=1.3) for px, py in sides]
 
 
-def _draw_marks(drawing: Drawing, caption: Caption, x: float, y: float) -> None:
+def _draw_marks(drawing: Drawing, caption: Caption, x: float, y: float, is_mirrored: bool) -> None:
     for mark in (Mark.CUT, Mark.SHUT):
         if mark in caption.marks:
-            drawing.add(bar(x, y, mark))
+            drawing.add(bar(x + (-BAR_AT if is_mirrored else BAR_AT), y, mark))
             break
-    signs = [mark for mark in (Mark.FAILED, Mark.TELLS, Mark.OPEN) if mark in caption.marks]
+    signs = [mark for mark in (Mark.FAILED, Mark.WRONG, Mark.TELLS, Mark.OPEN) if mark in caption.marks]
     if signs:
         drawing.add(corner(x, y, signs[0]))

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from math import ceil
 
 from fleet.circuit.drawing.columns import Ways, longest_chain, longest_paths, within
-from fleet.circuit.drawing.lanes import BESIDE, BREATHING, LANES, MIXED, SCAVENGING, lanes_of
+from fleet.circuit.drawing.lanes import BESIDE, BREATHING, LANES, MIXED, MIXES, SCAVENGING, lanes_of, strip_of
 from fleet.circuit.drawing.nets import Net, nets_of, ways
 from fleet.circuit.parts import Circuit
 
@@ -26,9 +26,9 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """The rows of one lane that stand together, `first` to `last`, both included."""
+    """Rows that stand together, `first` to `last`, both included, and the lanes of the parts in them."""
 
-    lane: str
+    lanes: tuple[str, ...]
     first: int
     last: int
 
@@ -60,12 +60,13 @@ def placed(circuit: Circuit, most_columns: int) -> Grid:
     bands = _folded(lanes, columns, most_columns)
     leftward = returning | {code for code, lane in lanes.items() if lane == SCAVENGING and returning}
     places, strips, row = {}, [], 0
-    for band, lane in sorted({(bands[code][0], lane) for code, lane in lanes.items()}, key=_strip_order):
-        members = [code for code in lanes if lanes[code] == lane and bands[code][0] == band]
+    for band, lane in sorted({(bands[code][0], strip_of(lane)) for code, lane in lanes.items()}, key=_strip_order):
+        members = [code for code in lanes if strip_of(lanes[code]) == lane and bands[code][0] == band]
         within_band = {code: bands[code][1] for code in members}
         stood = _stood(members, kinds, within(onward, members), within_band, leftward)
         places |= {code: replace(place, row=row + place.row) for code, place in stood.items()}
-        strips.append(Strip(lane, row, row + max(place.row for place in stood.values())))
+        held = tuple(sorted({lanes[code] for code in members}, key=LANES.index))
+        strips.append(Strip(held, row, row + max(place.row for place in stood.values())))
         row = strips[-1].last + 1
     return Grid(places, tuple(strips), nets)
 
@@ -97,7 +98,7 @@ def _reached(starts: set[str], onward: Ways) -> set[str]:
 
 def _columns(lanes: Mapping[str, str], onward: Ways, returning: frozenset[str]) -> dict[str, int]:
     """Return columns; those of the breathing system may be negative until they are folded."""
-    supply = [code for code, lane in lanes.items() if lane not in (MIXED, BREATHING, SCAVENGING, BESIDE)]
+    supply = [code for code, lane in lanes.items() if lane not in (*MIXES, BESIDE)]
     forward = [code for code, lane in lanes.items() if lane in (MIXED, BREATHING) and code not in returning]
     found = longest_paths(within(onward, supply)) | longest_paths(within(onward, forward))
     found |= _columns_back(returning, onward, found)
@@ -127,7 +128,7 @@ def _folded(lanes, columns, most: int) -> dict[str, tuple[tuple[int, int], int]]
     """Return ((group, band), column from 0) of each part: supplies are group 0, all that is mixed 1, the rest 2."""
     groups: dict[int, list[str]] = {}
     for code, lane in lanes.items():
-        group = 2 if lane == BESIDE else 1 if lane in (MIXED, BREATHING, SCAVENGING) else 0
+        group = 2 if lane == BESIDE else 1 if lane in MIXES else 0
         groups.setdefault(group, []).append(code)
     found = {code: ((2, 0), columns[code] % most) for code in groups.pop(2, ())}
     for group, codes in groups.items():
@@ -171,13 +172,23 @@ def _stood(members, kinds: Mapping[str, str], onward: Ways, columns, returning) 
             row, span = floor, {columns[code] for code in chain}
             while _cells(row, span) & taken:
                 row += 1
-            taken |= _cells(row, span)
+            taken |= _cells(row, span | _run(chain, onward, columns))
             places |= {code: Place(row, columns[code], code in returning) for code in chain}
             left -= set(chain)
         for code in sorted(code for code in block if kinds[code] in TAPS):
             places[code] = _hung(columns[code], code in returning, floor, taken)
             taken.add((places[code].row, places[code].column))
     return places
+
+
+def _run(chain: tuple[str, ...], onward: Ways, columns: Mapping[str, int]) -> set[int]:
+    """Return the columns up to the parts before and behind a chain, which its pipe would cross straight."""
+    behind = [columns[other] for other in onward[chain[-1]]]
+    before = [columns[code] for code, others in onward.items() if chain[0] in others]
+    ends = [columns[chain[0]], columns[chain[-1]]]
+    low, high = min(ends), max(ends)
+    reached = [column for column in behind + before if column < low or column > high]
+    return {*ends, *(column + 1 if column < low else column - 1 for column in reached)}
 
 
 def _cells(row: int, columns: set[int]) -> set[tuple[int, int]]:

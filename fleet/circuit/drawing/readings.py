@@ -6,7 +6,7 @@ from fleet.catalogue import AGENTS, GASES
 from fleet.circuit.drawing.gas_lines import gas_of
 from fleet.circuit.drawing.lanes import MIXED
 from fleet.circuit.elements.base import Element
-from fleet.circuit.gases import Mix
+from fleet.circuit.gases import AIR_OXYGEN, Mix
 from fleet.circuit.parts import Part, Port
 from fleet.circuit.solution import BranchFlow, Solution
 from fleet.circuit.words import flow_text, species_name
@@ -34,8 +34,8 @@ def port_shown(part: Part, solution: Solution) -> Port | None:
 
 def pressure_text(pa_gauge: float, unit: str) -> str:
     """Return a pressure in kPa, psi or cmH2O: whole numbers from 10 on, else one decimal."""
-    value = pa_gauge / (CM_H2O if unit == AIRWAY else UNITS[unit])
-    return f"{number(value, 0 if abs(value) >= 10 or abs(value) < 0.05 else 1)} {unit}"
+    value = round(pa_gauge / (CM_H2O if unit == AIRWAY else UNITS[unit]), 1)
+    return f"{number(value, 0 if abs(value) >= 10 or value == 0 else 1)} {unit}"
 
 
 def gauge_at(port: Port, solution: Solution) -> float:
@@ -53,7 +53,9 @@ def main_flow(part: Part, solution: Solution) -> BranchFlow | None:
 def passing_m3_s(part: Part, solution: Solution) -> float | None:
     """Return the flow through a part, m3/s, positive the ordinary way; of a mixer, all that leaves it."""
     if part.kind == "electronic-mixer":
-        return sum(flow.value_m3_s for flow in solution.flows.values() if flow.part == part.code and flow.b.name == "out")
+        return sum(
+            flow.value_m3_s for flow in solution.flows.values() if flow.part == part.code and flow.b.name == "out"
+        )
     flow = main_flow(part, solution)
     return None if flow is None else flow.value_m3_s
 
@@ -83,13 +85,16 @@ def mix_words(mix: Mix) -> str:
     return ", ".join(f"{species_name(species)} {share_text(share)}" for species, share in shares(mix))
 
 
-def mix_lines(mix: Mix, most: int = 4) -> list[str]:
-    """Return a mixture as short lines, oxygen first, formulas for gases."""
+def mix_lines(mix: Mix) -> list[str]:
+    """Return what matters of a mixture as short lines: oxygen, vapours, and the most of the rest where oxygen lacks."""
     gas = gas_of(mix)
     if gas != MIXED:
         return ["air" if gas == "air" else f"{GASES[gas].formula} {share_text(mix.share(gas))}"]
-    found = sorted(shares(mix), key=lambda item: item[0] != "oxygen")
-    return [f"{GASES[s].formula if s in GASES else AGENTS[s].name} {share_text(share)}" for s, share in found][:most]
+    oxygen = mix.share("oxygen")
+    others = [(species, share) for species, share in shares(mix) if species in GASES and species != "oxygen"]
+    shown = [("oxygen", oxygen), *(others[:1] if oxygen < AIR_OXYGEN else []), *sorted(mix.agents.items())]
+    named = [(GASES[s].formula if s in GASES else AGENTS[s].name, share) for s, share in shown]
+    return [f"{name} {share_text(share)}" for name, share in named if share >= SHOWN_SHARE or name == "O2"]
 
 
 def setting_words(element: Element) -> str:

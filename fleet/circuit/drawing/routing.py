@@ -73,7 +73,9 @@ class _Plan:
 def terminals_of(circuit: Circuit, grid: Grid, nets: Iterable[Net]) -> list[tuple[Terminal, ...]]:
     """Return the terminals of each net; ports of one side stand apart, and none faces another net's at its height."""
     parts = {part.code: part for part in circuit.parts}
-    ports = sorted({port for net in nets for port in net.ports if port.part in parts}, key=lambda p: (p.part, port_order(p)))
+    ports = sorted(
+        {port for net in nets for port in net.ports if port.part in parts}, key=lambda p: (p.part, port_order(p))
+    )
     sides: dict[tuple[str, str], list[Port]] = {}
     for port in ports:
         side = side_of(parts[port.part], port.name, grid.places[port.part].is_mirrored)
@@ -115,7 +117,11 @@ def routed(circuit: Circuit, grid: Grid, nets: Iterable[Net]) -> tuple[Route, ..
     """Return the route of each net that meets a part, in the order of the nets."""
     nets = tuple(nets)
     groups = terminals_of(circuit, grid, nets)
-    plan = _Plan(grid.rows, frozenset(strip.first for strip in grid.strips), {(place.row, place.column) for place in grid.places.values()})
+    plan = _Plan(
+        grid.rows,
+        frozenset(strip.first for strip in grid.strips),
+        {(place.row, place.column) for place in grid.places.values()},
+    )
     for index, group in enumerate(groups):
         for terminal in group:
             if terminal.side != TOP:
@@ -132,26 +138,31 @@ def _span(group: tuple[Terminal, ...]) -> int:
 
 def _route(index: int, net: Net, group: tuple[Terminal, ...], plan: _Plan) -> Route:
     gutters = sorted({terminal.gutter for terminal in group if terminal.side != TOP})
-    has_tops = any(terminal.side == TOP for terminal in group)
-    if not has_tops and len(gutters) == 1:
+    if len(gutters) == 1 and all(terminal.side != TOP for terminal in group):
         return Route(net, group, None, _rises(group, None, {}), {}, {})
-    options = [_option(group, Trunk(ordinal), plan.between) for ordinal in range(2 * plan.rows + 1) if _may_pass(index, ordinal, group, plan)]
+    options = [_option(group, Trunk(ordinal), plan.between) for ordinal in range(2 * plan.rows + 1)]
+    options = [option for option in options if _may_pass(index, option[1], _reach(group, option[2]), plan)]
     _, trunk, tops = min(options, key=lambda option: (option[0], -option[1].ordinal))
     if not trunk.is_channel:
-        plan.cells |= {(trunk.ordinal // 2, column) for column in range(gutters[0], gutters[-1])}
+        first, last = _reach(group, tops)
+        plan.cells |= {(trunk.ordinal // 2, column) for column in range(first, last)}
     return Route(net, group, trunk, _rises(group, trunk, tops), _levels(group, trunk, tops), tops)
 
 
-def _may_pass(index: int, ordinal: int, group: tuple[Terminal, ...], plan: _Plan) -> bool:
+def _reach(group: tuple[Terminal, ...], tops: Mapping[int, int]) -> tuple[int, int]:
+    """Return the first and the last gutter that a net uses."""
+    gutters = [terminal.gutter for terminal in group if terminal.side != TOP] + list(tops.values())
+    return min(gutters, default=0), max(gutters, default=0)
+
+
+def _may_pass(index: int, trunk: Trunk, reach: tuple[int, int], plan: _Plan) -> bool:
     """Return whether a net may run at this level: channels always, the middle of a row where its cells are empty."""
-    if ordinal % 2 == 0:
+    if trunk.is_channel:
         return True
-    row, gutters = ordinal // 2, sorted({t.gutter for t in group if t.side != TOP})
-    if len(gutters) < 2 or any(t.side == TOP for t in group):
+    row, (first, last) = trunk.ordinal // 2, reach
+    if first == last or any((row, column) in plan.cells for column in range(first, last)):
         return False
-    if any((row, column) in plan.cells for column in range(gutters[0], gutters[-1])):
-        return False
-    ends = plan.heads.get((row, gutters[0]), []) + plan.heads.get((row, gutters[-1]), [])
+    ends = plan.heads.get((row, first), []) + plan.heads.get((row, last), [])
     return all(abs(lift) > NEAR for other, _, lift in ends if other != index)
 
 

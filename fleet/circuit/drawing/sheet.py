@@ -7,10 +7,10 @@ from itertools import accumulate
 from fleet.circuit.drawing.placing import Grid
 from fleet.circuit.drawing.tracks import Tracks
 
-TAB = 40.0  # width of the lanes' names at the left
+TAB = 46.0  # width of the lanes' names at the left
 MARGIN = 6.0
 PITCH = 11.0  # between tracks
-GUTTER, CHANNEL = 12.0, 8.0  # width of one without tracks
+GUTTER, CHANNEL = 12.0, 14.0  # width of one without tracks
 LANE_GAP = 8.0  # around the line between two lanes
 BODY_W, BODY_H = 46.0, 34.0  # of a symbol
 HEAD = 4.0  # above a symbol
@@ -52,9 +52,7 @@ def cell_width(grid: Grid, tracks: Tracks, width: float) -> float:
     return (width - TAB - 2 * MARGIN - gutters) / max(grid.columns, 1)
 
 
-def measured(
-    grid: Grid, tracks: Tracks, width: float, words: Mapping[int, float], above: float, below: float
-) -> Sheet:
+def measured(grid: Grid, tracks: Tracks, width: float, words: Mapping[int, float], above: float, below: float) -> Sheet:
     """Return the sheet for this width.
 
     words         height of the tallest block of words in each row, points

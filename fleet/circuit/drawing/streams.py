@@ -1,6 +1,6 @@
 """What flows along each stretch of each pipe, worked out from what passes the parts at its ends."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from fleet.catalogue import GASES
@@ -15,6 +15,7 @@ from fleet.circuit.parts import Circuit, Joint, Port
 from fleet.circuit.solution import Solution
 
 NOTICED_M3_S = 1e-3 / 60_000  # 1 mL/min: less counts as no flow in a picture
+PRESSED_PA = 10_000.0  # a pipe at more than this is under supply pressure
 GAP = 0.22  # share of a stretch on either side of where a hose is off
 
 
@@ -101,11 +102,14 @@ def _neighbours(edges) -> dict[Point, set[Point]]:
     return near
 
 
-def solved_streams(solution: Solution, wires: Sequence[Wire]) -> tuple[Stream, ...]:
-    """Return the streams of a solved circuit; the wires may hold joints that the state adds."""
+def solved_streams(solution: Solution, wires: Sequence[Wire], ordinary: Sequence[Stream]) -> tuple[Stream, ...]:
+    """Return the streams of a solved circuit; the wires may hold joints that the state adds.
+
+    ordinary  the streams of the same wires unsolved, which say what a pipe holds in which nothing moves
+    """
     entering = _entering(solution)
     made = {joint: _through_made(solution, joint, entering) for joint in solution.state.made}
-    return tuple(_stream(solution, wire, entering, made) for wire in wires)
+    return tuple(_stream(solution, wire, entering, made, drawn) for wire, drawn in zip(wires, ordinary, strict=True))
 
 
 def _entering(solution: Solution) -> dict[Port, _Source]:
@@ -134,7 +138,7 @@ def _through_made(solution: Solution, joint: Joint, entering: Mapping[Port, _Sou
     return sum(entering[port].flow for port in side if port in entering)
 
 
-def _stream(solution: Solution, wire: Wire, entering: Mapping[Port, _Source], made: Mapping[Joint, float]) -> Stream:
+def _stream(solution: Solution, wire: Wire, entering, made: Mapping[Joint, float], drawn: Stream) -> Stream:
     net = wire.route.net
     off = _off(net, solution.state.cut)
     edges, gaps = list(wire.edges), []
@@ -143,10 +147,9 @@ def _stream(solution: Solution, wire: Wire, entering: Mapping[Port, _Source], ma
         gap = _cut(edges, wire.ends[port])
         gaps.append(gap)
     sources |= _spilled(edges, sources, [end for gap in gaps for end in gap])
-    still = gas_of(solution.mixes.get(net.ports[0], ROOM_AIR))
-    pilots = {point for port, point in wire.ends.items() if is_pilot(solution.circuit.part(port.part), port.name)}
+    still = _still(solution, net, drawn)
     flows = _flows(edges, sources)
-    stretches = tuple(_stretch(edge, flow, flows, sources, still, pilots) for edge, flow in flows.items())
+    stretches = tuple(_stretch(edge, flow, flows, sources, still) for edge, flow in flows.items())
     return Stream(wire, stretches, tuple(gaps))
 
 
@@ -209,20 +212,28 @@ def _flows(edges, sources: Mapping[Point, _Source]) -> dict[tuple[Point, Point],
         near[other].discard(leaf)
         value = balance.get(leaf, 0.0)
         balance[other] = balance.get(other, 0.0) + value
-        flows[(leaf, other) if (leaf, other) in known else (other, leaf)] = (
-            value if (leaf, other) in known else -value
-        )
+        flows[(leaf, other) if (leaf, other) in known else (other, leaf)] = value if (leaf, other) in known else -value
         if len(near[other]) == 1:
             leaves.append(other)
     return dict(sorted(flows.items()))
 
 
-def _stretch(edge, flow: float, flows, sources: Mapping[Point, _Source], still: str, pilots: set[Point]) -> Stretch:
+def _still(solution: Solution, net: Net, drawn: Stream) -> Callable[[Point, Point], str]:
+    """Return which gas a stretch holds while nothing moves in it: under supply pressure what is there, else its own."""
+    own = {frozenset((stretch.start, stretch.end)): stretch.gas for stretch in drawn.stretches}
+    there = gas_of(solution.mixes.get(net.ports[0], ROOM_AIR))
+    pressure = solution.pressures_pa_abs.get(net.ports[0], 0.0) - solution.circuit.ambient_pa_abs
+    if pressure > PRESSED_PA and there != MIXED:
+        return lambda start, end: there
+    usual = drawn.stretches[0].gas
+    return lambda start, end: own.get(frozenset((start, end)), usual)
+
+
+def _stretch(edge, flow: float, flows, sources: Mapping[Point, _Source], still) -> Stretch:
     start, end = edge if flow >= 0 else edge[::-1]
-    is_pilot_line = bool(pilots & {start, end})
     if abs(flow) <= NOTICED_M3_S:
-        return Stretch(start, end, 0.0, still, is_pilot_line)
-    return Stretch(start, end, abs(flow), gas_of(_upstream(start, flows, sources)), is_pilot_line)
+        return Stretch(start, end, 0.0, still(start, end))
+    return Stretch(start, end, abs(flow), gas_of(_upstream(start, flows, sources)))
 
 
 def _upstream(point: Point, flows, sources: Mapping[Point, _Source]) -> Mix:

@@ -155,16 +155,29 @@ def _rail():
 
 def _vaporizer():
     waves = [line(x, -9, x + 2, -5, x - 2, -1, x, 3, width=1.1) for x in (-6, 0, 6)]
-    return Group(*leads(13), block(-13, -14, 26, 22), block(-7, 8, 14, 7, ACCENT_WASH), *waves, rule(-13, -10, 13, -10, width=1))
+    return Group(
+        *leads(13), block(-13, -14, 26, 22), block(-7, 8, 14, 7, ACCENT_WASH), *waves, rule(-13, -10, 13, -10, width=1)
+    )
 
 
 def _bubbler():
     bubbles = [ring(x, y, r) for x, y, r in ((-4, -7, 2.6), (4, -9, 2), (1, -2, 3), (-5, 2, 1.8))]
-    return Group(*leads(13), block(-13, -15, 26, 28), rule(-13, 6, 13, 6, width=1), line(-20, 0, -16, 11, -8, 11, -8, -10), *bubbles)
+    return Group(
+        *leads(13),
+        block(-13, -15, 26, 28),
+        rule(-13, 6, 13, 6, width=1),
+        line(-20, 0, -16, 11, -8, 11, -8, -10),
+        *bubbles,
+    )
 
 
 def _exclusion_bar():
-    return Group(block(-20, -3, 40, 6, ACCENT_WASH), block(-16, -12, 7, 24), block(9, -12, 7, 24), shape(-4, 0, 0, 6, 4, 0, 0, -6, fill=INK))
+    return Group(
+        block(-20, -3, 40, 6, ACCENT_WASH),
+        block(-16, -12, 7, 24),
+        block(9, -12, 7, 24),
+        shape(-4, 0, 0, 6, 4, 0, 0, -6, fill=INK),
+    )
 
 
 def _flush():
@@ -176,7 +189,11 @@ def _outlet():
 
 
 def _outlet_lock():
-    return Group(block(-12, -12, 24, 16, ACCENT_WASH), line(-7, 4, -7, 11, -3, 15, 3, 15, 7, 11, 7, 4), rule(0, -1, 0, -7, width=2.2))
+    return Group(
+        block(-12, -12, 24, 16, ACCENT_WASH),
+        line(-7, 4, -7, 11, -3, 15, 3, 15, 7, 11, 7, 4),
+        rule(0, -1, 0, -7, width=2.2),
+    )
 
 
 def _absorber():
@@ -190,7 +207,9 @@ def _hose():
 
 
 def _bag():
-    return Group(*leads(16, right=False), shape(-16, 3, -9, 6, 0, 13, 11, 13, 17, 6, 17, -6, 11, -13, 0, -13, -9, -6, -16, -3))
+    return Group(
+        *leads(16, right=False), shape(-16, 3, -9, 6, 0, 13, 11, 13, 17, 6, 17, -6, 11, -13, 0, -13, -9, -6, -16, -3)
+    )
 
 
 def _selector():
@@ -204,12 +223,20 @@ def _ventilator():
 
 
 def _patient():
-    return Group(*leads(9, right=False), shape(-9, -16, -9, -2, -4, 3, 8, 3, 13, -2, 13, -16, fill=ACCENT_WASH), ring(2, 9, 7))
+    return Group(
+        *leads(9, right=False), shape(-9, -16, -9, -2, -4, 3, 8, 3, 13, -2, 13, -16, fill=ACCENT_WASH), ring(2, 9, 7)
+    )
 
 
 def _scavenging():
     cup = line(-13, 12, -13, -13, 13, -13, 13, 12)
-    return Group(*leads(13), cup, line(-4, 14, -4, 2, -7, 5), line(4, 2, 4, 14, 7, 11), rule(-13, -6, 13, -6, width=1, dash=[2, 2]))
+    return Group(
+        *leads(13),
+        cup,
+        line(-4, 14, -4, 2, -7, 5),
+        line(4, 2, 4, 14, 7, 11),
+        rule(-13, -6, 13, -6, width=1, dash=[2, 2]),
+    )
 
 
 def _screen(*trace):
@@ -229,11 +256,18 @@ def _gas_monitor():
 
 
 def _battery():
-    return Group(block(-15, -9, 28, 18), block(13, -4, 4, 8, INK), rule(-10, -5, -10, 5, width=3), rule(-4, -5, -4, 5, width=3))
+    return Group(
+        block(-15, -9, 28, 18), block(13, -4, 4, 8, INK), rule(-10, -5, -10, 5, width=3), rule(-4, -5, -4, 5, width=3)
+    )
 
 
 def _mains():
-    return Group(block(-10, -8, 20, 16, radius=4), rule(-4, 8, -4, 15, width=2), rule(4, 8, 4, 15, width=2), line(0, -8, 0, -12, 9, -15))
+    return Group(
+        block(-10, -8, 20, 16, radius=4),
+        rule(-4, 8, -4, 15, width=2),
+        rule(4, 8, 4, 15, width=2),
+        line(0, -8, 0, -12, 9, -15),
+    )
 
 
 def _plain():

@@ -32,7 +32,11 @@ def tracked(routes: Sequence[Route]) -> Tracks:
 
 def _leaning(route: Route, gutter: int) -> float:
     """Return where a net goes from a gutter: below 0 to the left of it, above 0 to the right."""
-    here = [-1 if t.gutter == gutter and t.side != LEFT else 1 for t in route.terminals if t.side != TOP and t.gutter == gutter]
+    here = [
+        -1 if t.gutter == gutter and t.side != LEFT else 1
+        for t in route.terminals
+        if t.side != TOP and t.gutter == gutter
+    ]
     away = [max(-2, min(2, t.gutter - gutter)) for t in route.terminals if t.side != TOP and t.gutter != gutter]
     return sum(here + away) / max(len(here + away), 1)
 

@@ -1,7 +1,10 @@
 """Solved states of one circuit, each solved once."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
+from fleet.circuit.elements import element_for
+from fleet.circuit.elements.base import Condition
 from fleet.circuit.hazards import hazards_seen
 from fleet.circuit.parts import Circuit
 from fleet.circuit.seen import Seen
@@ -27,8 +30,8 @@ class Looked:
 class Bench:
     """Solves states of one circuit, keeps what it solved, and starts each from one that is near."""
 
-    def __init__(self, circuit: Circuit):
-        self.circuit = circuit
+    def __init__(self, circuit: Circuit, lender: "Bench | None" = None):
+        self.circuit, self.lender = circuit, lender
         self.solves = 0
         self._kept: dict[tuple, Looked | NoSolution] = {}
         self._starts: dict[frozenset[str], Solution] = {}
@@ -45,6 +48,11 @@ class Bench:
         return found
 
     def _solved(self, state, faults, taken) -> Looked | NoSolution:
+        if self.lender:
+            try:
+                return Looked(with_tellers(self.lender.look(state, faults, taken).solution, self.circuit))
+            except NoSolution as error:
+                return error
         start = self._starts.get(taken) or self._starts.get(frozenset())
         self.solves += 1
         try:
@@ -53,6 +61,27 @@ class Bench:
             return error
         self._starts.setdefault(taken, solution)
         return Looked(solution)
+
+
+def with_tellers(solution: Solution, circuit: Circuit) -> Solution:
+    """Return the solution of a circuit that has some more parts which take no gas and only tell, such as monitors."""
+    if circuit is solution.circuit:
+        return solution
+    known = {part.code for part in solution.circuit.parts}
+    added = [part for part in circuit.parts if part.code not in known]
+    ends = {joint.target: joint.source for joint in circuit.joints if joint.target.part not in known}
+    more = replace(
+        solution,
+        circuit=circuit,
+        pressures_pa_abs={
+            **solution.pressures_pa_abs,
+            **{end: solution.pressures_pa_abs[start] for end, start in ends.items()},
+        },
+        mixes={**solution.mixes, **{end: solution.mixes[start] for end, start in ends.items()}},
+    )
+    condition = Condition(ambient_pa_abs=circuit.ambient_pa_abs)
+    told = [told for part in added for told in element_for(part, condition).told(more)]
+    return replace(more, told=(*solution.told, *told))
 
 
 def _key(state: State) -> tuple:

@@ -63,16 +63,23 @@ def _rank(row: CoverRow):
 
 
 class CoverSheet:
-    """What the rows of one circuit share: its solved states and its protections."""
+    """What the rows of one circuit share: its solved states and its protections.
 
-    def __init__(self, circuit: Circuit):
+    lender  solved states of a circuit that differs from this one only by what tells, or not at all
+    """
+
+    def __init__(self, circuit: Circuit, lender: Bench | None = None):
         self.circuit = circuit
         self.ordinary_state = ordinary_state(circuit)
-        self.bench = Bench(circuit)
+        self.bench = Bench(circuit, lender)
         self.protections = Protections(circuit, self.ordinary_state)
         self.all = frozenset(self.protections.acting)
         self.ordinary = self.bench.look(self.ordinary_state)
-        self.ordinary_bare = self.bench.look(self.ordinary_state, (), self.all)
+
+    @cached_property
+    def ordinary_bare(self) -> Looked:
+        """Ordinary use with every protection taken away."""
+        return self.bench.look(self.ordinary_state, (), self.all)
 
     def rows(self, cause: Cause) -> list[CoverRow]:
         """Return the rows of one cause. Raises NoSolution if it has no steady flow, with protections or without."""
@@ -135,7 +142,7 @@ class CoverSheet:
             stopped_by=stopped_by,
             told_by=told,
             steps=steps_of(explained, self.ordinary.seen, whole.seen, bare.seen),
-            figures=whole.seen.figures,
+            figures=(self.ordinary if preventing else whole).seen.figures,
             without=bare.seen.figures,
             together=together,
         )

@@ -8,7 +8,7 @@ from fleet.circuit.narration import changes
 from fleet.circuit.protections import Protections
 from fleet.circuit.seen import Seen
 from fleet.circuit.table import Cause, Status
-from fleet.circuit.words import agents_text, airway_text, flow_text, listed, share_text, species_name
+from fleet.circuit.words import agents_text, airway_text, flow_text, listed, of_gas, share_text, species_name
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ def steps_of(row: Explained, ordinary: Seen, whole: Seen, bare: Seen) -> tuple[s
     prevented = [code for code in row.stopped_by if code in row.cause.prevented_by]
     steps = [_sentence(row.cause.title)]
     if prevented:
-        steps.append(f"{_names(prevented)} {_keeps(prevented)} that from coming about. If it came about:")
+        steps.append(f"This is prevented by {_names(prevented)}. If it came about all the same:")
         shown = bare
     else:
         shown = whole
@@ -41,30 +41,36 @@ def steps_of(row: Explained, ordinary: Seen, whole: Seen, bare: Seen) -> tuple[s
     if row.status is Status.TOLD:
         steps += [f"{told.words.rstrip('.')}." for told in whole.solution.told if told.feature in row.told_by]
     if row.status is Status.OPEN:
-        steps.append("Nothing on the machine stops it or tells of it.")
+        steps += _uncounted(whole)
     return tuple(dict.fromkeys(steps))
 
 
 def _stopped(row: Explained, whole: Seen, bare: Seen) -> list[str]:
-    names = _names(row.stopped_by)
-    if row.together:
-        first = f"{names} stop it together; no one of them does by itself."
-    else:
-        first = f"{names} {'stops' if len(row.stopped_by) == 1 else 'each stop'} it."
-    return [first, f"Without any protection: {_small(verdict(row.hazard, bare))}", *_not_here(row.hazard, whole)]
+    first = f"Stopped by {_names(row.stopped_by)}"
+    if len(row.stopped_by) > 1:
+        first += " together, by none of them alone" if row.together else ", by each of them alone"
+    return [f"{first}.", *_compared(row, whole, bare)]
+
+
+def _compared(row: Explained, whole: Seen, bare: Seen) -> list[str]:
+    return [f"Without any protection: {_small(verdict(row.hazard, bare))}", *_not_here(row.hazard, whole)]
+
+
+def _uncounted(whole: Seen) -> list[str]:
+    """Return what an open row ends with: nothing tells, or what does counts as no protection."""
+    codes = {part.code for part in whole.circuit.of_kind("gas-monitor")}
+    words = [told.words for told in whole.solution.told if told.part in codes and not told.feature]
+    if not words:
+        return ["Nothing on the machine stops it or tells of it."]
+    return [*words, "The catalogue has no protection for that, so it does not count; nothing else tells of it."]
 
 
 def _not_here(hazard: str, whole: Seen) -> list[str]:
     return [] if hazard != "hypoxic-mixture" else [f"With it: {_small(_oxygen(whole))}"]
 
 
-def _keeps(codes) -> str:
-    return "keeps" if len(codes) == 1 else "each keep"
-
-
 def _names(codes) -> str:
-    names = [FEATURES[code].name for code in codes]
-    return listed([names[0], *(_small(name) for name in names[1:])])
+    return listed([_small(FEATURES[code].name) for code in codes])
 
 
 def verdict(hazard: str, seen: Seen) -> str:
@@ -73,17 +79,17 @@ def verdict(hazard: str, seen: Seen) -> str:
 
 
 def _oxygen(seen: Seen) -> str:
-    if seen.inspired is None:
-        return "No gas reaches the patient."
+    if seen.inspired is None or seen.stands_still:
+        return f"Fresh gas is {flow_text(seen.fresh_gas)}; the patient breathes what was in the breathing system."
     return (
-        f"The patient breathes {share_text(seen.inspired.share('oxygen'))} oxygen; "
+        f"The patient breathes {of_gas(seen.inspired.share('oxygen'), 'oxygen')}; "
         f"fresh gas is {flow_text(seen.fresh_gas)} with {flow_text(seen.fresh_oxygen)} of oxygen."
     )
 
 
 def _hypoxic(seen: Seen) -> str:
     return (
-        f"The patient breathes {share_text(seen.dry_oxygen or 0.0)} oxygen beside vapour, "
+        f"The patient breathes {of_gas(seen.dry_oxygen or 0.0, 'oxygen')} beside vapour, "
         f"less than {LIMITS['lowest-oxygen']}."
     )
 

@@ -2,12 +2,13 @@
 
 from collections.abc import Callable, Iterator, Mapping
 
+from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.elements.base import ROOM
 from fleet.circuit.gases import Mix
 from fleet.circuit.parts import Part, Port
 from fleet.circuit.seen import Seen, foreign_share
 from fleet.circuit.solution import BranchFlow
-from fleet.circuit.words import agents_text, airway_text, flow_text, mix_text, share_text, supply_text
+from fleet.circuit.words import agents_text, airway_text, flow_text, mix_text, of_gas, share_text, supply_text
 
 FLOW_CHANGE_M3_S = 0.05 / 60_000  # 50 mL/min
 SUPPLY_CHANGE_PA = 10_000.0
@@ -94,10 +95,12 @@ def _cut_off(change: Change) -> Iterator[str]:
     before, now = change.flow()
     if abs(pilot - pilot_before) < SUPPLY_CHANGE_PA and not change.has_new_flow():
         return
-    cut = change.part.values.get("cut_pressure")
-    below = f", below the {supply_text(cut)} at which it shuts" if cut is not None and pilot < cut else ""
-    if now < FLOW_CHANGE_M3_S:
+    cut = change.part.values.get("cut_pressure", ELEMENTS[change.part.kind].values["cut_pressure"].default)
+    below = f", below the {supply_text(cut)} at which it shuts" if pilot < cut else ""
+    if now < FLOW_CHANGE_M3_S and below:
         yield f"{change.part.label}: oxygen pressure on it is {supply_text(pilot)}{below}: it is shut."
+    elif now < FLOW_CHANGE_M3_S:
+        yield f"{change.part.label}: nothing passes, {flow_text(before)} before."
     elif pilot < pilot_before - SUPPLY_CHANGE_PA:
         on_it = f"oxygen pressure on it is {supply_text(pilot)}{below}"
         yield f"{change.part.label}: {on_it}; {flow_text(now)} still passes."
@@ -152,7 +155,7 @@ def _vent(change: Change) -> Iterator[str]:
                 continue
             if outward:
                 yield f"{change.part.label}: {flow_text(flow.value_m3_s)} leaves for the room."
-            else:
+            elif abs(change.flow(name)[0]) < FLOW_CHANGE_M3_S:
                 yield f"{change.part.label}: {flow_text(flow.value_m3_s)} of air is drawn in from the room."
 
 
@@ -183,8 +186,10 @@ def _patient(change: Change) -> Iterator[str]:
             yield f"{change.part.label}: {airway_text(new)}, {airway_text(old)} before."
     if now.inspired and before.inspired:
         old, new = before.inspired.share("oxygen"), now.inspired.share("oxygen")
-        if abs(new - old) > SHARE_CHANGE:
-            yield f"{change.part.label}: breathes {share_text(new)} oxygen, {share_text(old)} before."
+        if now.stands_still:
+            yield f"{change.part.label}: no fresh gas comes; what is breathed is what was in the breathing system."
+        elif abs(new - old) > SHARE_CHANGE:
+            yield f"{change.part.label}: breathes {of_gas(new, 'oxygen')}, {share_text(old)} before."
 
 
 _TELLERS: Mapping[str, Callable[[Change], Iterator[str]]] = {

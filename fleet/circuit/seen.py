@@ -149,11 +149,18 @@ class Seen:
             flows = [flow for flow in self.solution.flows.values() if flow.part == part.code]
             lost = sum(abs(flow.value_m3_s) for flow in flows if ROOM in (flow.a, flow.b) or flow.value_m3_s < 0)
             given = sum(max(flow.value_m3_s, 0.0) for flow in flows if ROOM not in (flow.a, flow.b))
+            lost += self._escaping(part.gas) if given > limit else 0.0
             if lost > limit:
                 found.append((part, -lost))
             elif given > limit and self._has_pipeline(part.gas):
                 found.append((part, given))
         return tuple(found)
+
+    def _escaping(self, gas: str) -> float:
+        """Return what leaves for the room by the open pipeline inlets of a gas."""
+        inlets = {part.code for part in self.circuit.of_kind("pipeline-inlet") if part.gas == gas}
+        flows = (flow for flow in self.solution.flows.values() if flow.part in inlets)
+        return sum(abs(flow.value_m3_s) for flow in flows if _direction(flow)[1] == ROOM)
 
     def _has_pipeline(self, gas: str) -> bool:
         inlets = [part for part in self.circuit.of_kind("pipeline-inlet") if part.gas == gas]
@@ -165,22 +172,34 @@ class Seen:
         return bool(settings.get("supply_gas", inlet.gas)) and settings.get("supply_pressure", 1.0) > 0
 
     def lost(self, species: str) -> float:
-        """Return how much of a gas leaves for the room, or for a bag that gives way, m3/s."""
-        return sum(
-            abs(flow.value_m3_s) * flow.mix.share(species)
+        """Return how much of a gas leaves for the room, a bag that gives way, or back into a pipeline, m3/s."""
+        return sum(abs(flow.value_m3_s) * flow.mix.share(species) for flow in self._lost_flows)
+
+    @cached_property
+    def _lost_flows(self) -> list[BranchFlow]:
+        walls = {part.code for part in self.circuit.of_kind("pipeline-inlet") if self.supplied(part)}
+        return [
+            flow
             for flow in self.solution.flows.values()
             if _direction(flow)[1] in (ROOM, STORE)
-        )
+            or (flow.part in walls and flow.name == "through" and flow.value_m3_s < 0)
+        ]
 
     @cached_property
     def lost_vapour(self) -> float:
         return sum(self.lost(agent) for agent in AGENTS)
 
     @cached_property
+    def stands_still(self) -> bool:
+        """Nothing comes to what the patient breathes: it is what was there before, and no mixture can be told."""
+        return self.fresh_gas + self.drawn_in < limit_si("standing-flow")
+
+    @cached_property
     def figures(self) -> Figures:
+        known = self.inspired is not None and not self.stands_still
         return Figures(
-            oxygen=None if self.inspired is None else self.inspired.share("oxygen"),
-            agents=dict(self.agents),
+            oxygen=self.inspired.share("oxygen") if known else None,
+            agents=dict(self.agents) if known else {},
             fresh_gas_m3_s=self.fresh_gas,
             fresh_oxygen_m3_s=self.fresh_oxygen,
             airway_pa_gauge=None if self.airway is None else max(self.airway, key=abs),

@@ -36,8 +36,12 @@ def airway_text(pa_gauge: float) -> str:
 
 def share_text(fraction: float) -> str:
     """Return a fraction in per cent."""
-    percent = fraction * 100
-    return "none" if percent < 0.005 else f"{percent:.3g} %"
+    return f"{fraction * 100:.3g} %" if fraction >= 5e-5 else "0 %"
+
+
+def of_gas(fraction: float, species: str) -> str:
+    """Return how much of a gas there is: "33 % oxygen", "no oxygen"."""
+    return f"{share_text(fraction)} {species_name(species)}" if fraction >= 5e-5 else f"no {species_name(species)}"
 
 
 def mix_text(mix: Mix) -> str:

@@ -66,17 +66,23 @@ def _crossed(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
                 state,
                 RARE,
             )
-            swapped = state
-            for inlet in _inlets(circuit):
-                if inlet.gas == other:
-                    swapped = swapped.with_settings(inlet.code, supply_gas=part.gas)
-            yield _supply(
-                f"{part.code}-hose-of-{other}",
-                f"The hose of {gas_name(other)} is on the inlet of {gas_name(part.gas)}",
-                swapped,
-                OCCASIONAL,
-                ("pipeline-gas-specific",),
-            )
+            yield from _hoses_swapped(circuit, part, other, state)
+
+
+def _hoses_swapped(circuit: Circuit, part: Part, other: str, state: State) -> Iterator[Cause]:
+    """The hose of another gas on an inlet; where that gas has an inlet too both are swapped, which is told of once."""
+    inlets = _inlets(circuit)
+    partners = [inlet for inlet in inlets if inlet.gas == other]
+    if any(inlets.index(inlet) < inlets.index(part) for inlet in partners):
+        return
+    for inlet in partners:
+        state = state.with_settings(inlet.code, supply_gas=part.gas)
+    title = (
+        f"The hoses of {gas_name(part.gas)} and {gas_name(other)} are swapped at the machine"
+        if partners
+        else f"The hose of {gas_name(other)} is on the inlet of {gas_name(part.gas)}"
+    )
+    yield _supply(f"{part.code}-hose-of-{other}", title, state, OCCASIONAL, ("pipeline-gas-specific",))
 
 
 def _cylinders(circuit: Circuit, ordinary: State) -> Iterator[Cause]:

@@ -1,0 +1,168 @@
+"""Which protections, fitted, would close what a circuit leaves open: the smallest sets, found by solving each altered
+circuit, not from what the catalogue says of a protection."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import NamedTuple
+
+from fleet.catalogue import FEATURES
+from fleet.circuit.additions import ADDABLE, PREVENTING, TELLING, with_feature
+from fleet.circuit.bench import Bench
+from fleet.circuit.cover import CoverSheet
+from fleet.circuit.parts import Circuit, Joint
+from fleet.circuit.protections import Protections
+from fleet.circuit.solution import NoSolution
+from fleet.circuit.states import ordinary_state
+from fleet.circuit.table import Cause, CoverTable
+
+MOST_SETS = 6
+MOST_TRIED = 200
+
+__all__ = ["ClosingSet", "Gap", "closing_sets", "with_feature"]
+
+
+class Gap(NamedTuple):
+    """One open row of a cover table: hazard and cause by code, and the cause in words."""
+
+    hazard: str
+    cause: str
+    title: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClosingSet:
+    """Protections that together close every open row that any protection closes.
+
+    features  codes of what is fitted; of an unwanted feature: what is taken away
+    closes    for each of them what it closes by itself
+    closed    what all of them fitted together close, as the altered circuit was solved
+    left      what stays open with all of them
+    opens     what they open that was not open before: nothing, as a rule
+    can_be_retrofitted  whether the catalogue says so of all of them
+    """
+
+    features: tuple[str, ...]
+    closes: Mapping[str, tuple[Gap, ...]]
+    closed: tuple[Gap, ...]
+    left: tuple[Gap, ...]
+    opens: tuple[Gap, ...]
+    can_be_retrofitted: bool
+
+
+def closing_sets(circuit: Circuit, table: CoverTable) -> tuple[ClosingSet, ...]:
+    """Return the minimal sets of protections that close what can be closed of a circuit's open rows, at most six.
+
+    Those that can be retrofitted come first, then the smaller ones. Rows that no protection closes are `left` in every
+    set. Empty if nothing is open, or nothing closes anything. An addition is tried where the catalogue has it cover the
+    hazard of an open row, and counts only if the altered circuit, solved, no longer leaves that row open.
+    """
+    rows = {Gap(row.hazard, row.cause.code, row.cause.title): row.cause for row in table.open_rows}
+    bench = Bench(circuit)
+    closes = {code: found for code in candidates(circuit) if (found := Tried(circuit, (code,), bench).closed(rows))}
+    families = {frozenset(code for code, found in closes.items() if gap in found) for gap in rows}
+    chosen = sorted(hitting_sets(families - {frozenset()}), key=lambda codes: _rank(codes, closes))[:MOST_SETS]
+    return tuple(_closing_set(circuit, codes, closes, rows, bench) for codes in chosen)
+
+
+def candidates(circuit: Circuit) -> tuple[str, ...]:
+    """Return the features that the circuit lacks and has a place for, and the unwanted ones that can be taken away."""
+    present = Protections(circuit, ordinary_state(circuit)).present
+    return tuple(code for code in ADDABLE if code not in present and with_feature(circuit, code) is not None)
+
+
+def hitting_sets(families: Iterable[frozenset[str]]) -> tuple[tuple[str, ...], ...]:
+    """Return the minimal sets that share a member with each family: every one while there are few, else some."""
+    found: list[frozenset[str]] = [frozenset()]
+    for family in sorted(families, key=lambda family: (len(family), sorted(family))):
+        hit = [chosen for chosen in found if chosen & family]
+        grown = [chosen | {code} for chosen in found if not chosen & family for code in sorted(family)]
+        fresh = [chosen for chosen in grown if not any(other <= chosen for other in hit)]
+        found = sorted({*hit, *fresh}, key=lambda chosen: (len(chosen), sorted(chosen)))[:MOST_TRIED]
+    minimal = [chosen for chosen in found if not any(other < chosen for other in found)]
+    return tuple(tuple(sorted(chosen)) for chosen in minimal if chosen)
+
+
+def _rank(codes: Sequence[str], closes: Mapping[str, frozenset[Gap]]):
+    return not _retrofittable(codes), len(codes), -sum(len(closes[code]) for code in codes), codes
+
+
+def _retrofittable(codes: Iterable[str]) -> bool:
+    return all(FEATURES[code].can_be_retrofitted for code in codes)
+
+
+def _closing_set(circuit, codes, closes, rows, bench: Bench) -> ClosingSet:
+    tried = Tried(circuit, codes, bench)
+    closed = tried.closed(rows)
+    return ClosingSet(
+        features=tuple(codes),
+        closes={code: tuple(gap for gap in rows if gap in closes[code]) for code in codes},
+        closed=tuple(gap for gap in rows if gap in closed),
+        left=tuple(gap for gap in rows if gap not in closed),
+        opens=tried.opens(CoverSheet(circuit, lender=bench), rows),
+        can_be_retrofitted=_retrofittable(codes),
+    )
+
+
+class Tried:
+    """A circuit with some features fitted, and what its causes then leave open.
+
+    lender  solved states of the circuit without them, which hold where the features only tell
+    """
+
+    def __init__(self, circuit: Circuit, codes: Sequence[str], lender: Bench):
+        self.circuit, self.altered, self.codes = circuit, circuit, codes
+        for code in codes:
+            self.altered = with_feature(self.altered, code) or self.altered
+        self.hazards = {hazard for code in codes for hazard in FEATURES[code].hazards}
+        self.lender = lender if set(codes) <= TELLING else None
+
+    @cached_property
+    def sheet(self) -> CoverSheet:
+        return CoverSheet(self.altered, lender=self.lender)
+
+    def closed(self, rows: Mapping[Gap, Cause]) -> frozenset[Gap]:
+        """Return which open rows are open no more."""
+        return frozenset(
+            gap for gap, cause in self._touched(rows) if gap.hazard not in self.open_in(cause, (gap.hazard,))
+        )
+
+    def opens(self, before: CoverSheet, rows: Mapping[Gap, Cause]) -> tuple[Gap, ...]:
+        """Return what is open in these causes that was not open before."""
+        causes = {cause.code: cause for _, cause in self._touched(rows)}
+        return tuple(
+            Gap(hazard, cause.code, cause.title)
+            for cause in causes.values()
+            for hazard in self.open_in(cause, ())
+            if hazard not in before.open_hazards(cause)
+        )
+
+    def open_in(self, cause: Cause, unsolved: tuple[str, ...]) -> tuple[str, ...]:
+        """Return the hazards that a cause leaves open; `unsolved` where the altered circuit has no solution."""
+        if self.sheet.protections.preventing(cause):
+            return ()
+        try:
+            return self.sheet.open_hazards(moved(cause, self.circuit, self.altered))
+        except NoSolution:
+            return unsolved
+
+    def _touched(self, rows: Mapping[Gap, Cause]):
+        """Yield the rows that the features may close: they prevent the cause, or the catalogue names the hazard."""
+        only_fittings = set(self.codes) <= PREVENTING
+        for gap, cause in rows.items():
+            prevents = bool(set(cause.prevented_by) & set(self.codes))
+            if prevents or (gap.hazard in self.hazards and not only_fittings):
+                yield gap, cause
+
+
+def moved(cause: Cause, circuit: Circuit, altered: Circuit) -> Cause:
+    """Return a cause of a circuit as one of the altered circuit, whose joints may have another size."""
+    ends = {(joint.source, joint.target): joint for joint in altered.joints}
+
+    def there(joint: Joint) -> Joint:
+        return ends.get((joint.source, joint.target), joint) if joint in circuit.joints else joint
+
+    state = replace(cause.state, cut=frozenset(there(joint) for joint in cause.state.cut))
+    parts = {part.code for part in altered.parts}
+    settings = {code: values for code, values in state.settings.items() if code in parts}
+    return replace(cause, state=replace(state, settings=settings))

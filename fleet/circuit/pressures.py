@@ -12,13 +12,14 @@ from fleet.circuit.junctions import Net
 from fleet.circuit.solution import NoSolution
 
 STILL = 1e-9  # a step of Newton's method, relative to the pressure, below which the pressures stand
-STEPS = 40
-FURTHEST_UP, FURTHEST_DOWN = 20.0, 0.9  # of a pressure, in one step
-SHORTEST = 1 / 256  # of a Newton step
+STEPS = 60
+SEARCH = 40
+FAR_SIDE, LEFT = 0.9, 0.5  # of the power that drives a step: against it at its end, and left where a search ends
 SWEEPS = 12
 FILLING_STEPS, FIRST_STEP_S = 120, 1e-6
 VESSEL_M3_PA = 1e-11  # what a vessel of 1 mL takes up at 100 kPa; it matters to the way, not to where it leads
 ROUNDS = 6
+LEAST_SHARE, MOST_SHARE = 0.02, 1.02  # of the lowest and the highest pressure given
 LOWEST_PA_ABS, HIGHEST_PA_ABS = 1e-3, 1e9
 RIDGE = 1e-24  # m3/s per Pa, keeps the matrix regular where every law is flat
 
@@ -63,6 +64,10 @@ class Balance:
             for (_, branch), (i, j), pilots in zip(net.branches, net.ends.tolist(), net.pilots, strict=True)
         ]
         self.more = 1 / (1 - net.taken_up) - 1
+
+    def range(self) -> tuple[float, float]:
+        """Return the pressures between which to look: a vacuum no machine draws, and a little above every supply."""
+        return LEAST_SHARE * float(self.given.min()), MOST_SHARE * float(self.given.max())
 
     def slopes(self, pressures: np.ndarray, mixes: list[Mix]) -> Slopes:
         """Return flows and slopes at these pressures of all junctions, Pa absolute."""
@@ -127,11 +132,10 @@ def settle(balance: Balance, pressures: np.ndarray, mixes: list[Mix]) -> Settled
     """Return the pressures at which every junction is in balance. Raises NoSolution, which names a junction."""
     p = pressures
     for turn in range(ROUNDS):
-        for is_careful in (False, True):
-            reached, found = newton(balance, p, mixes, is_careful)
-            if found is not None:
-                return found
-        p = filled(balance, reached, mixes) if turn % 2 else swept(balance, reached, mixes)
+        p, found = newton(balance, p, mixes)
+        if found is not None:
+            return found
+        p = filled(balance, p, mixes) if turn % 2 else swept(balance, p, mixes)
     s = balance.slopes(p, mixes)
     surplus = np.abs(balance.surplus(s.values, s.gain))
     worst = int(np.argmax(surplus))
@@ -141,35 +145,63 @@ def settle(balance: Balance, pressures: np.ndarray, mixes: list[Mix]) -> Settled
     )
 
 
-def newton(balance: Balance, p: np.ndarray, mixes: list[Mix], is_careful: bool) -> tuple[np.ndarray, Settled | None]:
-    """Return where Newton's method comes to, and the settled pressures unless it stops before.
+def newton(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> tuple[np.ndarray, Settled | None]:
+    """Return where Newton's method comes to, and the settled pressures unless it has not come to rest by then.
 
-    With full steps, which is quick and nearly always enough; or carefully, none that leaves more out of balance.
+    No step leads beyond what the supplies could do, nor so far that what drives it turns about.
     """
     free = balance.net.free
+    lowest, highest = balance.range()
     s = balance.slopes(p, mixes)
     surplus = balance.surplus(s.values, s.gain)
-    for count in range(STEPS):
+    for _ in range(STEPS):
         step = solved(balance.matrix(s), -surplus)
-        change = step / p[:free]
-        if np.max(np.abs(change), initial=0.0) <= STILL:
+        if np.max(np.abs(step) / p[:free], initial=0.0) <= STILL:
             return p, finished(balance, p, s, step)
-        step *= within_reach(change, count)
-        if is_careful:
-            step = shortened(balance, p, step, mixes, np.abs(surplus).sum())
-            if step is None:
-                break
-        p = moved(p, step)
-        s = balance.slopes(p, mixes)
-        surplus = balance.surplus(s.values, s.gain)
+        step = np.clip(p[:free] + step, lowest, highest) - p[:free]
+        p, s, surplus = along(balance, p, step, surplus, mixes)
     return p, None
 
 
-def within_reach(change: np.ndarray, count: int) -> float:
-    """Return the part of a step to take: not too far, and half of it once many led to and fro."""
-    part = 1 / max(1.0, change.max() / FURTHEST_UP, -change.min() / FURTHEST_DOWN)
-    is_astray = count > STEPS / 2 and np.max(np.abs(change)) > 1e-3
-    return part / 2 if is_astray else part
+def along(balance: Balance, p: np.ndarray, step: np.ndarray, surplus: np.ndarray, mixes: list[Mix]):
+    """Return the point along a step to go on from, with slopes and surplus there.
+
+    What drives the step is the power it sets free: surplus times change of pressure, summed. It falls along the way,
+    as every law is monotone. The end of the step is taken unless the power is as great there the other way; then the
+    point is sought at which little of it is left.
+    """
+    driving = float(step @ surplus)
+
+    def at(part: float):
+        there = moved(p, step * part)
+        s = balance.slopes(there, mixes)
+        left = balance.surplus(s.values, s.gain)
+        return float(step @ left), (there, s, left)
+
+    power, point = at(1.0)
+    if driving <= 0 or power >= -FAR_SIDE * driving:
+        return point
+    near, far = (0.0, driving), (1.0, power)
+    for count in range(SEARCH):
+        part = between(near, far, count)
+        power, point = at(part)
+        if abs(power) <= LEFT * driving:
+            break
+        if power > 0:
+            near = (part, power)
+        else:
+            far = (part, power)
+    return point
+
+
+def between(near: tuple[float, float], far: tuple[float, float], count: int) -> float:
+    """Return where to look for the turn: by turns on the straight line, near its geometric mean, and half way.
+
+    Where a valve comes open the turn may be a millionth of the way; halving alone would take long.
+    """
+    (a, ahead), (b, behind) = near, far
+    share = ahead / (ahead - behind)
+    return a + (b - a) * (share, share**0.5, 0.5)[count % 3]
 
 
 def finished(balance: Balance, p: np.ndarray, s: Slopes, step: np.ndarray) -> Settled:
@@ -182,17 +214,6 @@ def finished(balance: Balance, p: np.ndarray, s: Slopes, step: np.ndarray) -> Se
         s = replace(s, gain=gain)
         step = solved(balance.matrix(s), -balance.surplus(s.values, gain))
     return Settled(moved(p, step), values, s.gain, s)
-
-
-def shortened(balance: Balance, p: np.ndarray, step: np.ndarray, mixes: list[Mix], before: float):
-    """Return the longest part of a step, halved and halved again, after which less is out of balance, or None."""
-    part = 1.0
-    while part >= SHORTEST:
-        s = balance.slopes(moved(p, step * part), mixes)
-        if np.abs(balance.surplus(s.values, s.gain)).sum() <= (1 - 1e-4 * part) * before:
-            return step * part
-        part /= 2
-    return None
 
 
 def solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:

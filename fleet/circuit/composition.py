@@ -7,8 +7,10 @@ from fleet.circuit.junctions import Net
 from fleet.circuit.pressures import Settled
 
 NONE_M3_S = 1e-26  # what is less is rounding
-TRACE = 1e-13  # share of room air that finds its way into any gas; settles what a closed loop is filled with
+# Share of room air that finds its way into any gas. It settles what a loop is filled with into which nothing comes.
+TRACE = 1e-18
 SPECIES_AT = {species: index for index, species in enumerate(SPECIES)}
+AIR = np.array(ROOM_AIR.fractions)
 
 
 class Mixing:
@@ -22,39 +24,34 @@ class Mixing:
             for species, share in branch.adds:
                 self.added[k, SPECIES_AT[species]] += share
 
-    def fractions(self, settled: Settled) -> np.ndarray:
-        """Return the mixture at each junction, shape (junctions, species), for flows that balance.
+    def fractions(self, settled: Settled) -> tuple[np.ndarray, np.ndarray]:
+        """Return the mixture at each junction, shape (junctions, species), and what comes to it, m3/s.
 
-        One linear system: what comes to a junction from its neighbours is what it is made of. Where nothing flows the
-        gas is that of the neighbours, weighted by how open the ways to them are.
+        For flows that balance. What comes to a junction from its neighbours is what it is made of. Where nothing flows
+        the gas is that of the neighbours, weighted by how open the ways to them are.
         """
-        net, free = self.net, self.net.free
+        net, free, size = self.net, self.net.free, self.net.size
         values = np.where(np.abs(settled.values) < NONE_M3_S, 0.0, settled.values)
         start, end, sent = directed(net, values, settled.gain)
-        clean = np.where(values > 0, 1 - net.taken_up, 1.0)
-        matrix, source = np.zeros((net.size, net.size)), np.zeros((net.size, len(SPECIES)))
-        comes = np.bincount(end, sent, net.size)
-        np.add.at(matrix, (end, start), -sent * clean)
-        np.add.at(source, end, (sent * (values > 0))[:, None] * self.added)
-        self._still(matrix, comes, settled)
-        trace = TRACE * comes
-        matrix[np.diag_indices(net.size)] += comes + trace
-        source += trace[:, None] * np.array(ROOM_AIR.fractions)
-        source -= matrix[:, free:] @ self.given
-        scale = np.where(comes > 0, comes, 1.0)[:free]
-        found = np.linalg.solve(matrix[:free, :free] / scale[:, None], source[:free] / scale[:, None])
-        found = np.clip(found, 0.0, None)
-        return np.vstack((found / found.sum(axis=1, keepdims=True), self.given))
+        taken = np.where(values > 0, net.taken_up, 0.0)
+        comes = np.bincount(end, sent, size)
+        weights = np.bincount(end * size + start, sent * (1 - taken), size * size).reshape(size, size)
+        self._let_still_ones_share(weights, comes, settled)
+        trace = TRACE * weights[:free].sum(axis=1) + NONE_M3_S
+        own = trace[:, None] * AIR
+        arriving = np.flatnonzero(taken * sent)
+        np.add.at(own, end[arriving], (sent[:, None] * self.added)[arriving])
+        own += weights[:free, free:] @ self.given
+        bound = weights[:free, free:].sum(axis=1) + trace + np.bincount(end, sent * taken, size)[:free]
+        return np.vstack((shares(weights[:free, :free], bound, own), self.given)), comes
 
-    def _still(self, matrix, comes, settled):
+    def _let_still_ones_share(self, weights, comes, settled):
         """Let junctions that nothing flows to have the gas of their neighbours."""
         opening = np.maximum(np.abs(settled.slopes.by_a), np.abs(settled.slopes.by_b)) + 1e-30
-        still = comes[: self.net.free] <= 0
-        for junction in np.flatnonzero(still):
+        for junction in np.flatnonzero(comes[: self.net.free] <= 0):
             for k in np.flatnonzero((self.net.ends == junction).any(axis=1)):
                 i, j = self.net.ends[k]
-                matrix[junction, j if i == junction else i] -= opening[k]
-                comes[junction] += opening[k]
+                weights[junction, j if i == junction else i] += opening[k]
 
     def leaving(self, fractions: np.ndarray, values: np.ndarray) -> np.ndarray:
         """Return the mixture that leaves each branch, shape (branches, species)."""
@@ -63,6 +60,32 @@ class Mixing:
         taking = (values > 0) & (self.net.taken_up > 0)
         leaves[taking] = leaves[taking] * (1 - self.net.taken_up[taking, None]) + self.added[taking]
         return leaves
+
+
+def shares(weights: np.ndarray, bound: np.ndarray, own: np.ndarray) -> np.ndarray:
+    """Return x with (sum of weights + bound) x = weights x + own, row by row.
+
+    weights  shape (n, n), >= 0, what comes to each junction from each other one; the diagonal counts for nothing
+    bound    shape (n,), > 0, what else comes; `own` shape (n, species), >= 0, the same by species
+
+    Junctions are taken out one after the other, and nothing is ever subtracted, so that a share is right to its last
+    digits even in a loop to which a millionth of a millionth of its flow comes fresh. Source: from memory, the method
+    of Grassmann, Taksar and Heyman.
+    """
+    w, bound, own = weights.copy(), bound.copy(), own.copy()
+    n = len(bound)
+    sums = np.empty(n)
+    for k in range(n - 1, -1, -1):
+        sums[k] = w[k, :k].sum() + bound[k]
+        if k and (there := np.flatnonzero(w[:k, k])).size:
+            factor = w[there, k] / sums[k]
+            w[there, :k] += factor[:, None] * w[k, :k]
+            bound[there] += factor * bound[k]
+            own[there] += factor[:, None] * own[k]
+    x = np.empty_like(own)
+    for k in range(n):
+        x[k] = (w[k, :k] @ x[:k] + own[k]) / sums[k]
+    return x / x.sum(axis=1, keepdims=True)
 
 
 def directed(net: Net, values: np.ndarray, gain: np.ndarray):

@@ -17,6 +17,7 @@ from fleet.circuit.state import Fault, Settings, State
 
 PASSES = 60
 SAME = 1e-9  # change of a mole fraction from one pass to the next, below which mixtures stand
+TRICKLE_M3_S = 1e-11  # 0.6 uL/min: gas that less comes to may change more, in proportion; flows are not that exact
 FAINT_M3_S = 1e-15  # 6e-8 mL/min: less is compared to this when the balance of a junction is told
 
 Kinds = Mapping[str, type[Element]]
@@ -130,15 +131,17 @@ def stand_still(net: Net, mixing: Mixing, start: Solution | None) -> tuple[Settl
     for count in range(1, PASSES + 1):
         settled = settle(balance, pressures, mixes)
         pressures = settled.pressures
-        fractions = mixing.fractions(settled)
-        if before is not None and np.max(np.abs(fractions - before), initial=0.0) <= SAME:
-            return settled, fractions, count
-        if before is not None and count > PASSES // 3:
-            fractions = (fractions + before) / 2
+        fractions, comes = mixing.fractions(settled)
+        if before is not None:
+            change = np.abs(fractions - before).max(axis=1) * np.minimum(1.0, comes / TRICKLE_M3_S)
+            if change.max(initial=0.0) <= SAME:
+                return settled, fractions, count
+            if count > PASSES // 3:
+                fractions = (fractions + before) / 2
         mixes, before = as_mixes(fractions, mixes), fractions
-    junction = int(np.argmax(np.max(np.abs(mixing.fractions(settled) - before), axis=1)))
     raise NoSolution(
-        f"The gas at {net.place(junction)} does not come to rest: it changes with the flows, and the flows with it."
+        f"The gas at {net.place(int(np.argmax(change)))} does not come to rest: it changes with the flows, and the "
+        f"flows with it."
     )
 
 

@@ -9,10 +9,7 @@ class FleetConfig(AppConfig):
         from fleet import tracked
         from fleet.circuit_covers import job as cover_job  # noqa: F401  importing a job declares it
         from fleet.circuit_covers import pairs  # noqa: F401
-        from fleet.circuit_covers.panel import cover_panel
         from fleet.cover import job  # noqa: F401  importing a job declares it
         from fleet.imports import jobs  # noqa: F401
-        from fleet.panels import register_machine_panel
 
         tracked.register()
-        register_machine_panel(cover_panel)

@@ -2,6 +2,7 @@
 
 from django.db import transaction
 
+from fleet.circuit.derived import contradictions
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.serialise import table_to_dict
 from fleet.circuit.solution import NoSolution
@@ -27,8 +28,6 @@ def compute_machine_cover(machine, found, states, *, by, at, tell=None):
     """
     if not found.can_be_solved:
         return _keep_none(machine, found, reason_without(found), by=by, at=at), False
-    from fleet.circuit.derived import contradictions
-
     circuit, measured = shared_circuit(machine, found)
     try:
         cover, is_new = _cover_of(circuit, at=at, tell=tell)

@@ -119,7 +119,7 @@ def _everything(asked: Asked) -> Iterator[tuple[str, Derived]]:
     for code, derive in _BY_SOLVING.items():
         if (derived := derive(asked)) is not None:
             yield code, derived
-    for code, kinds in _BY_PART.items():
+    for code, kinds in BY_PART.items():
         parts = [part.label for part in asked.circuit.of_kind(*kinds)]
         if parts:
             yield code, Derived(FITTED, f"The circuit has {listed(parts)}.")
@@ -311,7 +311,8 @@ _BY_SOLVING: Mapping[str, Callable[[Asked], Derived | None]] = MappingProxyType(
         "low-pressure-alarm": _alarm("low-pressure-alarm", "monitor that tells of missing airway pressure"),
     }
 )
-_BY_PART: Mapping[str, tuple[str, ...]] = MappingProxyType(
+# By the part that does it; a circuit without one shows it missing unless its fittings name it.
+BY_PART: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "electronic-mixing": ("electronic-mixer",),
         "measured-flow-vaporizer": ("measured-flow-vaporizer",),

@@ -6,6 +6,7 @@ from time import perf_counter
 
 from fleet.circuit.closing import closing_sets
 from fleet.circuit.cover import cover_table
+from fleet.circuit.derived import derived_features
 from fleet.circuit.state import Likelihood
 from fleet.circuit.table import CoverTable, Status
 from fleet.models import CoverHazard
@@ -28,8 +29,6 @@ def compute(circuit, tell=None):
 
     tell  function of done, total and words, called often; what it raises ends the computation
     """
-    from fleet.circuit.derived import derived_features
-
     started = perf_counter()
     table = cover_table(circuit, progress=_told(tell, "causes"))
     shown = derived_features(circuit)

@@ -1,6 +1,7 @@
 """What is computed of a circuit beside its table, as JSON can hold it, and back."""
 
 from fleet.circuit.closing import ClosingSet, Gap
+from fleet.circuit.derived import Derived
 
 
 def shown_to_dict(shown):
@@ -10,8 +11,6 @@ def shown_to_dict(shown):
 
 def shown_from_dict(data):
     """Return what shown_to_dict wrote as feature code -> Derived."""
-    from fleet.circuit.derived import Derived
-
     return {code: Derived(each["state"], each["because"]) for code, each in data.items()}
 
 

@@ -12,6 +12,7 @@ from types import MappingProxyType
 
 from fleet.catalogue import COMPONENT_KINDS
 from fleet.circuit.causes import causes_of
+from fleet.circuit.derived import BY_PART
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.file_part import dimensions_of
@@ -57,11 +58,13 @@ class _Known:
 
 @lru_cache(maxsize=128)
 def fittings_that_count(known):
-    """Return the codes of the features without a part that keep some cause of a circuit away.
+    """Return the codes of the recorded features that change what is computed of a circuit.
 
-    Others are recorded of the machine and change nothing here, so they must not keep machines from sharing a table.
+    They keep some cause of it away, or stand for a part that may be missing from the drawing. Others are recorded of
+    the machine and change nothing here, so they must not keep machines from sharing a table.
     """
-    return {code for cause in causes_of(known.circuit) for code in cause.prevented_by} | {SCAVENGING_30}
+    preventing = {code for cause in causes_of(known.circuit) for code in cause.prevented_by}
+    return preventing | BY_PART.keys() | {SCAVENGING_30}
 
 
 def rated_value(machine, found, part, key):

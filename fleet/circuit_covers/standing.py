@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.utils import timezone
 
 from fleet.catalogue import FEATURES
+from fleet.circuit.derived import contradictions
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit_covers.keeping import shown_from_dict
 from fleet.circuit_covers.rules import rules
@@ -37,8 +38,6 @@ def standing_of(machine, kept):
     """Return the Standing of a machine's MachineCover, which may be None; today's circuit is read in few queries."""
     if kept is None or kept.cover is None:
         return Standing()
-    from fleet.circuit.derived import contradictions
-
     states = states_of([machine], machine.site.date_of(timezone.now()))[machine.pk]
     shown = shown_from_dict(kept.cover.shown)
     found = tuple(contradictions(shown, states))

@@ -62,8 +62,8 @@ def test_a_machine_with_records_of_its_own_shares_with_one_that_has_its_models(m
 
 
 def test_a_protection_that_this_circuit_does_not_turn_on_keeps_no_machine_apart(model):
-    """Mains and battery say nothing about gas; pins at the yokes of a machine without yokes keep nothing away."""
-    same = make_model(circuit=SMALL, features={"pin-index": "fitted", "battery-reserve": "fitted"})
+    """Gauges keep no fault away; pins at the yokes of a machine without yokes keep nothing away."""
+    same = make_model(circuit=SMALL, features={"pin-index": "fitted", "front-gauges": "fitted"})
     guarded = make_model(circuit=SMALL, features={"pin-index": "fitted", "dial-anticlockwise": "fitted"})
     digests = [circuit_digest(shared(make_machine(model=each))[0]) for each in (model, same, guarded)]
     assert digests[0] == digests[1] != digests[2]

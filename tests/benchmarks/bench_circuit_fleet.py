@@ -1,0 +1,151 @@
+"""The covers of 2,000 machines that share 20 circuits, as the job computes them: each circuit once, then nothing again.
+
+`python -m tests.benchmarks.bench_circuit_fleet`; progress is printed as a page would show it. The baseline is one
+solved state of the largest circuit, in the same run. `--machines` and `--circuits` make it smaller.
+"""
+
+import argparse
+import time
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+from statistics import median
+from types import MappingProxyType
+
+from tests.benchmarks.databases import FOLDER, set_up
+
+MACHINES, CIRCUITS = 2_000, 20
+DATABASE = FOLDER / "circuits.sqlite3"
+NOW = datetime(2026, 11, 25, 2, 0, tzinfo=UTC)
+DRIFT = 0.06  # by how much the regulators of one circuit differ from those of the next: more than counts as the same
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--machines", type=int, default=MACHINES)
+    parser.add_argument("--circuits", type=int, default=CIRCUITS)
+    asked = parser.parse_args()
+    FOLDER.mkdir(parents=True, exist_ok=True)
+    for old in FOLDER.glob(f"{DATABASE.name}*"):
+        old.unlink()
+    set_up(f"sqlite:///{DATABASE}")
+    largest = build(asked.machines, asked.circuits)
+    baseline = time_of_one_state(largest)
+    first, again = run_covers("first run"), run_covers("run again")
+    report(asked, baseline, first, again)
+
+
+def build(machines, circuits):
+    """Fill an empty database with machines of `circuits` models; return the largest circuit."""
+    from django.core.management import call_command
+
+    from fleet.actions import register_machines
+    from fleet.actions.register import Entry
+    from fleet.circuit.files import write_circuit
+    from fleet.models import Area, MachineModel, Site
+
+    call_command("migrate", verbosity=0)
+    site = Site.objects.create(code="measured", name="Measured Hospital")
+    areas = [Area.objects.create(site=site, name=f"Theatres {n + 1}") for n in range(8)]
+    drawn = varied(circuits)
+    models = [
+        MachineModel.objects.create(
+            code=f"type-{n}", maker="Measured Works", name=f"Type {n}", gases=["oxygen", "nitrous-oxide", "air"],
+            vaporizer_positions=2, circuit=write_circuit(circuit),
+        )
+        for n, circuit in enumerate(drawn)
+    ]  # fmt: skip
+    entries = [
+        Entry(
+            {
+                "asset_number": f"C-{n:05}",
+                "model": models[n % len(models)],
+                "area": areas[n % len(areas)],
+                "in_use_from": date(2020, 1, 1),
+            }
+        )
+        for n in range(machines)
+    ]
+    register_machines(entries, by=None, at=NOW)
+    return max(drawn, key=lambda circuit: len(circuit.parts))
+
+
+def varied(count):
+    """Return circuits of the demonstration's models, each with other set pressures than the one before of its kind."""
+    from fleet.circuit.files import read_circuit
+
+    folder = Path(__file__).resolve().parents[2] / "config" / "demo" / "circuits"
+    kinds = [read_circuit(path.read_text(encoding="utf-8"), title=path.stem) for path in sorted(folder.glob("*.toml"))]
+    return [_drifted(kinds[n % len(kinds)], 1 - DRIFT * (n // len(kinds))) for n in range(count)]
+
+
+def _drifted(circuit, factor):
+    parts = tuple(
+        replace(
+            part, values=MappingProxyType({**part.values, "output_pressure": part.values["output_pressure"] * factor})
+        )
+        if part.kind == "pressure-regulator"
+        else part
+        for part in circuit.parts
+    )
+    return replace(circuit, title=f"{circuit.title} at {factor:.2f}", parts=parts)
+
+
+def time_of_one_state(circuit, repeats=7):
+    """Return the median time in seconds of one solved state, from nothing."""
+    from fleet.circuit.solver import solve
+    from fleet.circuit.states import ordinary_state
+
+    state, seconds = ordinary_state(circuit), []
+    for _ in range(repeats):
+        start = time.perf_counter()
+        solve(circuit, state)
+        seconds.append(time.perf_counter() - start)
+    return median(seconds)
+
+
+def run_covers(title):
+    """Do the job in this process; return the seconds it took. Prints its progress, at most one line in five seconds."""
+    from fleet.actions import request_job
+    from fleet.circuit_covers.job import CIRCUIT_COVER
+    from fleet.jobs.running import run_waiting_job
+    from fleet.models import Job
+
+    job = request_job(CIRCUIT_COVER, title=title, params={}, by=None, at=NOW)
+    told = [time.perf_counter()]
+
+    def clock():
+        if time.perf_counter() - told[-1] > 5:
+            told.append(time.perf_counter())
+            now = Job.objects.get(pk=job.pk)
+            print(f"  {title}: {now.done:,} of {now.total:,}. {now.words}", flush=True)
+        return NOW
+
+    start = time.perf_counter()
+    stage = run_waiting_job(job.pk, clock=clock)
+    seconds = time.perf_counter() - start
+    job.refresh_from_db()
+    print(f"{title}: {stage} in {seconds:.1f} s. {job.outcome}{job.error}", flush=True)
+    return seconds
+
+
+def report(asked, baseline, first, again):
+    from fleet.models import CircuitCover, MachineCover
+
+    tables = list(CircuitCover.objects.without_table().order_by("parts"))
+    rows = [
+        ("one solved state of the largest circuit", baseline),
+        ("a circuit, table, protections and closing sets, median", median(cover.seconds for cover in tables)),
+        (f"the slowest, {tables[-1].parts} parts at most", max(cover.seconds for cover in tables)),
+        ("a machine whose circuit is known", again / asked.machines),
+        ("all machines, nothing known", first),
+    ]
+    print(f"\n{asked.machines:,} machines, {len(tables)} circuits, {MachineCover.objects.computed().count():,} covers")
+    width = max(len(name) for name, _ in rows)
+    print(f"{'':{width}}  {'ms':>12}  times one state")
+    for name, seconds in rows:
+        print(f"{name:{width}}  {seconds * 1e3:12,.1f}  {seconds / baseline:15,.1f}")
+
+
+if __name__ == "__main__":
+    main()

@@ -25,8 +25,8 @@ from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, SOFT, wrap_text
 NAME_LINES, NOTE_LINES = 3, 5
 
 _PRESSURES = (
-    "pipeline-inlet", "cylinder-yoke", "pressure-regulator", "regulator-cutoff", "gauge", "outlet", "patient-connection",
-    "reservoir-bag",
+    "pipeline-inlet", "cylinder-yoke", "pressure-regulator", "regulator-cutoff", "gauge", "outlet",
+    "patient-connection", "reservoir-bag",
 )  # fmt: skip
 _FLOWS = (
     "flowmeter", "auxiliary-flowmeter", "flush-valve", "outlet", "apl-valve", "ventilator", "scavenging-interface",

@@ -69,7 +69,7 @@ def draw_circuit(
     _check("units", units, UNITS)
     if width < NARROWEST:
         raise ValueError(f"width is {width!r}; accepted: {NARROWEST:g} points or more.")
-    scene = _scene(circuit, solution, colours, units, width)
+    scene = scene_of(circuit, solution, colours, units, width)
     drawing = Drawing(ceil(width), ceil(scene.sheet.height))
     drawing.add(box(0, 0, drawing.width, drawing.height, SHEET))
     draw_lanes(drawing, scene)
@@ -86,7 +86,8 @@ def _check(name: str, value: str, accepted) -> None:
         raise ValueError(f"{name} is {value!r}; accepted: {', '.join(accepted)}.")
 
 
-def _scene(circuit: Circuit, solution: Solution | None, colours: str, units: str, width: float) -> Scene:
+def scene_of(circuit: Circuit, solution: Solution | None, colours: str, units: str, width: float) -> Scene:
+    """Return where everything stands and what it says; the arguments are those of draw_circuit, and checked there."""
     lanes = lanes_of(circuit)
     layout = laid_out(circuit, width, solution.state.made if solution else ())
     cell = cell_width(layout.grid, layout.tracks, width)

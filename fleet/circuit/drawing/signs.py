@@ -33,7 +33,7 @@ def bar(x: float, y: float, mark: Mark) -> Group:
 
 
 def corner(x: float, y: float, mark: Mark) -> Group:
-    """Return the sign of a failed part (a cross), an opened relief (an arrow out) or one that tells (a bell's waves)."""
+    """Return the sign of a failed part (a cross), of gas that gets out (an arrow) or of what tells (an exclamation)."""
     x, y = x + BODY_W / 2 - 6, y + BODY_H / 2 - 5
     disc = Circle(x, y, 7.5, fillColor=ALARM, strokeColor=SHEET, strokeWidth=1.5)
     if mark is Mark.FAILED:

@@ -21,7 +21,7 @@ GAP = 0.22  # share of a stretch on either side of where a hose is off
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """A straight piece of pipe: flow m3/s from start to end, 0 where nothing moves, None where nobody has worked it out.
+    """A straight piece of pipe: flow m3/s from start to end, 0 where nothing moves, None where nothing is solved.
 
     gas  code of the gas in it, MIXED for a mixture
     """

@@ -1,4 +1,4 @@
-"""A sign for every component kind, within a body of BODY_W by BODY_H points about its middle; gas passes to the right."""
+"""A sign for every component kind, within BODY_W by BODY_H points about its middle; gas passes to the right."""
 
 from collections.abc import Callable, Mapping
 
@@ -143,7 +143,8 @@ def _mixer():
 
 def _ratio():
     return Group(
-        block(-23, -16, 46, 32), ring(-9, 0, 8), ring(11, 0, 5), rule(-9, 8, 11, 5, width=W), rule(-9, -8, 11, -5, width=W),
+        block(-23, -16, 46, 32), ring(-9, 0, 8), ring(11, 0, 5),
+        rule(-9, 8, 11, 5, width=W), rule(-9, -8, 11, -5, width=W),
         Circle(-9, 0, 2, fillColor=INK, strokeColor=None), Circle(11, 0, 1.6, fillColor=INK, strokeColor=None),
     )  # fmt: skip
 

@@ -98,7 +98,7 @@ def _solved(element: Element, lanes: Mapping[str, str], solution: Solution, unit
 
 
 def title_and_description(circuit: Circuit, solution: Solution | None = None, *, units: str = "kPa") -> tuple[str, str]:
-    """Return what a screen reader hears of the picture: a title, and what reaches the patient, is cut, fails, alarms."""
+    """Return what a screen reader hears: a title, and what reaches the patient, is cut, fails or alarms."""
     title = title_of(circuit, solution)
     if solution is None:
         return title, _parts_said(circuit)
@@ -109,4 +109,4 @@ def title_and_description(circuit: Circuit, solution: Solution | None = None, *,
 def _parts_said(circuit: Circuit) -> str:
     gases = sorted({part.gas for part in circuit.parts if part.gas in GASES}, key=LANES.index)
     names = ", ".join(GASES[gas].name.lower() for gas in gases)
-    return f"{len(circuit.parts)} parts from the supplies ({names or 'none'}) to outlet and patient, listed below in order."
+    return f"{len(circuit.parts)} parts from the supplies ({names or 'none'}) to outlet and patient."

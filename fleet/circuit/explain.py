@@ -118,9 +118,9 @@ def _overdose(seen: Seen) -> str:
 
 
 def _barotrauma(seen: Seen) -> str:
-    low, high = seen.airway or (0.0, 0.0)
-    if low < LIMITS["lowest-airway"].si:
-        return f"Pressure at the patient falls to {airway_text(low)}, below {LIMITS['lowest-airway']}."
+    _, high = seen.airway or (0.0, 0.0)
+    if high < LIMITS["lowest-airway"].si:
+        return f"Pressure at the patient falls to {airway_text(high)}, below {LIMITS['lowest-airway']}."
     return f"Pressure at the patient is {airway_text(high)}, more than {LIMITS['highest-airway']}."
 
 

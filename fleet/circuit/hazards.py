@@ -66,8 +66,8 @@ def agent_overdose(seen: Seen) -> bool:
 
 def barotrauma(seen: Seen) -> bool:
     """Pressure at the patient is too high, or the patient is sucked at."""
-    low, high = seen.airway or (0.0, 0.0)
-    return high > limit_si("highest-airway") or low < limit_si("lowest-airway")
+    _, high = seen.airway or (0.0, 0.0)
+    return high > limit_si("highest-airway") or high < limit_si("lowest-airway")
 
 
 def disconnection(seen: Seen) -> bool:
@@ -98,11 +98,21 @@ def theatre_pollution(seen: Seen) -> bool:
 
 
 def loosened(solution: Solution) -> tuple[Joint, ...]:
-    """Return the joints between outlet and patient that are apart, or made where none belongs."""
+    """Return the joints between outlet and patient that are apart and lose or draw gas, or made where none belongs."""
     inside = breathing_parts(solution.circuit)
-    apart = (joint for joint in solution.state.cut if {joint.source.part, joint.target.part} <= inside)
+    apart = (
+        joint
+        for joint in solution.state.cut
+        if {joint.source.part, joint.target.part} <= inside and passes_at(solution, joint) >= limit_si("standing-flow")
+    )
     wrong = (joint for joint in solution.state.made if {joint.source.part, joint.target.part} & inside)
     return tuple(sorted((*apart, *wrong), key=str))
+
+
+def passes_at(solution: Solution, joint: Joint) -> float:
+    """Return how much gas leaves or enters at the open ends of a joint that is apart, m3/s."""
+    flows = (solution.flows.get((port.part, f"open {port.name}")) for port in (joint.source, joint.target))
+    return sum(abs(flow.value_m3_s) for flow in flows if flow)
 
 
 CRITERIA: Mapping[str, Callable[[Seen], bool]] = MappingProxyType(

@@ -181,7 +181,7 @@ def _bag(change: Change) -> Iterator[str]:
 def _patient(change: Change) -> Iterator[str]:
     before, now = change.before, change.now
     if now.airway and before.airway:
-        old, new = max(before.airway, key=abs), max(now.airway, key=abs)
+        old, new = before.airway[1], now.airway[1]
         if abs(new - old) > AIRWAY_CHANGE_PA:
             yield f"{change.part.label}: {airway_text(new)}, {airway_text(old)} before."
     if now.inspired and before.inspired:

@@ -6,8 +6,8 @@ from types import MappingProxyType
 
 from fleet.catalogue import FEATURES
 from fleet.circuit.elements import element_for
-from fleet.circuit.elements.base import Condition, Element
-from fleet.circuit.parts import Circuit
+from fleet.circuit.elements.base import Condition, Element, Plumbing
+from fleet.circuit.parts import Circuit, Part
 from fleet.circuit.places import waste_joints
 from fleet.circuit.state import State
 from fleet.circuit.table import Cause
@@ -46,18 +46,19 @@ class Protections:
         """Return the features here that keep a cause from coming about, without those that are taken away."""
         return tuple(code for code in cause.prevented_by if code in self.present and code not in set(removed))
 
-    def _acting_at(self, part) -> tuple[str, ...]:
-        whole = self._element(part, is_removed=False)
+    def _acting_at(self, part: Part) -> tuple[str, ...]:
+        whole = element_for(part, Condition())
         if not whole.protects:
             return ()
-        if type(whole).govern is not Element.govern:
-            return whole.protects
-        bare = self._element(part, is_removed=True)
-        return whole.protects if whole.plumbing() != bare.plumbing() else ()
+        acts = type(whole).govern is not Element.govern or any(
+            self._plumbing(part, mode, is_removed=False) != self._plumbing(part, mode, is_removed=True)
+            for mode in ("", *whole.failures)
+        )
+        return tuple(whole.protects) if acts else ()
 
-    def _element(self, part, *, is_removed: bool) -> Element:
+    def _plumbing(self, part: Part, failure: str, *, is_removed: bool) -> Plumbing:
         settings = self.ordinary.of(part.code)
-        return element_for(part, Condition(settings, "", is_removed, self.circuit.ambient_pa_abs))
+        return element_for(part, Condition(settings, failure, is_removed, self.circuit.ambient_pa_abs)).plumbing()
 
 
 def has_oxygen_last(circuit: Circuit) -> bool:

@@ -75,11 +75,21 @@ class Seen:
     @cached_property
     def fresh_gas(self) -> float:
         """Flow from the machine, as far as it reaches what the patient breathes."""
-        return sum(value for value, _ in self.leaving) * self.machine_share
+        return sum(value for value, _ in self.leaving) * self.reach
 
     @cached_property
     def fresh_oxygen(self) -> float:
-        return self.outlet_oxygen * self.machine_share
+        return self.outlet_oxygen * self.reach
+
+    @cached_property
+    def reach(self) -> float:
+        """How much of the fresh gas reaches the patient: its share in what is breathed, none where nothing is."""
+        if self.patient is None:
+            return 1.0
+        breath = self.solution.flows.get((self.patient.code, "through"))
+        if breath is not None and abs(breath.value_m3_s) < limit_si("standing-flow"):
+            return 0.0
+        return self.machine_share
 
     @cached_property
     def fresh_agents(self) -> Mapping[str, float]:
@@ -202,7 +212,7 @@ class Seen:
             agents=dict(self.agents) if known else {},
             fresh_gas_m3_s=self.fresh_gas,
             fresh_oxygen_m3_s=self.fresh_oxygen,
-            airway_pa_gauge=None if self.airway is None else max(self.airway, key=abs),
+            airway_pa_gauge=None if self.airway is None else self.airway[1],
             room_m3_s=self.lost("nitrous-oxide") + self.lost_vapour,
         )
 

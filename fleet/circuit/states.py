@@ -15,7 +15,7 @@ APL_PA_GAUGE = to_si(5, "cmH2O")
 HIGHEST_APL_PA_GAUGE = to_si(70, "cmH2O")
 EXTRACT_M3_S = to_si(30, "L/min")
 SHARE_OF_DIAL = 1 / 3
-HIGHEST_ORDINARY_MAC = 1.4  # on old vaporizers with a long dial a third of it is more than anybody sets
+HIGHEST_ORDINARY_MAC = 1.3  # on old vaporizers with a long dial a third of it is more than anybody sets
 
 
 def ordinary_state(circuit: Circuit) -> State:
@@ -23,7 +23,7 @@ def ordinary_state(circuit: Circuit) -> State:
 
     Pipelines at their rated pressure or 50 psi, cylinders full and shut (open where the gas has no pipeline), oxygen
     2 L/min with nitrous oxide 4 L/min, else air 2 L/min, the first vaporizer at a third of its dial but at most
-    1.4 MAC, ventilation 5 L/min by the ventilator if there is one, the spill valve partly open, the extract on.
+    1.3 MAC, ventilation 5 L/min by the ventilator if there is one, the spill valve partly open, the extract on.
     """
     settings: dict[str, Settings] = {}
     for part in circuit.parts:
@@ -118,7 +118,7 @@ def highest_dial(part: Part) -> float:
 
 
 def ordinary_dial(part: Part) -> float:
-    """Return a third of a vaporizer's dial, or 1.4 MAC where that is less."""
+    """Return a third of a vaporizer's dial, or 1.3 MAC where that is less."""
     agent = AGENTS.get(agent_of(part))
     dial = highest_dial(part) * SHARE_OF_DIAL
     return min(dial, HIGHEST_ORDINARY_MAC * agent.mac) if agent else dial
@@ -223,7 +223,7 @@ def _vaporizer(circuit: Circuit, part: Part) -> Settings:
 
 
 def _measured_flow(circuit: Circuit, part: Part) -> Settings:
-    """Oxygen through the liquid: none beside a vaporizer with a dial, else what makes 1.4 MAC of the whole."""
+    """Oxygen through the liquid: none beside a vaporizer with a dial, else what makes 1.3 MAC of the whole."""
     agent = AGENTS.get(agent_of(part))
     if circuit.of_kind("vaporizer") or agent is None:
         return {"set_flow": 0.0}

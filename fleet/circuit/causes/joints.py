@@ -54,7 +54,17 @@ def _off(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
         if at_outlet:
             title = f"The hose is pulled off {outlet.label}"
         prevented = ("outlet-retention",) if at_outlet else ()
-        yield _joint(code, title, _apart(ordinary, code, title, joint), COMMON, prevented)
+        state, words = _state_at_work(circuit, ordinary, joint)
+        yield _joint(code, f"{title}{words}", _apart(state, code, title, joint), COMMON, prevented)
+
+
+def _state_at_work(circuit: Circuit, ordinary: State, joint: Joint) -> tuple[State, str]:
+    """Return the state in which a joint matters: that of the bag when the bag is chosen."""
+    bags = {part.code for part in circuit.of_kind("reservoir-bag")}
+    selectors = circuit.of_kind("bag-vent-selector")
+    if not selectors or not {joint.source.part, joint.target.part} & bags:
+        return ordinary, ""
+    return ordinary.with_settings(selectors[0].code, position="bag"), ", while the patient breathes from it"
 
 
 def _loose(circuit: Circuit, ordinary: State) -> Iterator[Cause]:

@@ -1,11 +1,12 @@
-"""A cover table as JSON can hold it, and back: equal to what it was, to the last digit.
+"""A cover table and closing sets as JSON can hold them, and back: equal to what they were, to the last digit.
 
 A table repeats one state in most of its causes, so states are written as what differs from the first one.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
+from fleet.circuit.closing import ClosingSet, Gap
 from fleet.circuit.parts import Joint, Port
 from fleet.circuit.state import Fault, Likelihood, State
 from fleet.circuit.table import Cause, CauseGroup, CoverRow, CoverTable, Figures, Status, Unsolved
@@ -45,6 +46,45 @@ def table_from_dict(data: Mapping[str, Any]) -> CoverTable:
         return _table(data)
     except (KeyError, IndexError, TypeError, ValueError) as error:
         raise TableFormatError(f"The stored cover table is damaged ({error!r}). Compute it again.") from error
+
+
+def closing_to_dict(sets: Iterable[ClosingSet]) -> dict[str, Any]:
+    """Return closing sets as dictionaries, lists and texts."""
+    return {"format": FORMAT, "sets": [_set_to_dict(each) for each in sets]}
+
+
+def closing_from_dict(data: Mapping[str, Any]) -> tuple[ClosingSet, ...]:
+    """Return the closing sets that closing_to_dict wrote. Raises TableFormatError for anything else."""
+    try:
+        return tuple(_set(each) for each in data["sets"])
+    except (KeyError, TypeError, ValueError) as error:
+        raise TableFormatError(f"The stored closing sets are damaged ({error!r}). Compute them again.") from error
+
+
+def _set_to_dict(each: ClosingSet) -> dict[str, Any]:
+    return {
+        "features": list(each.features),
+        "closes": {code: [list(gap) for gap in gaps] for code, gaps in each.closes.items()},
+        "closed": [list(gap) for gap in each.closed],
+        "left": [list(gap) for gap in each.left],
+        "opens": [list(gap) for gap in each.opens],
+        "can_be_retrofitted": each.can_be_retrofitted,
+    }
+
+
+def _set(data: Mapping[str, Any]) -> ClosingSet:
+    return ClosingSet(
+        features=tuple(data["features"]),
+        closes={code: _gaps(gaps) for code, gaps in data["closes"].items()},
+        closed=_gaps(data["closed"]),
+        left=_gaps(data["left"]),
+        opens=_gaps(data["opens"]),
+        can_be_retrofitted=data["can_be_retrofitted"],
+    )
+
+
+def _gaps(data: list[list[str]]) -> tuple[Gap, ...]:
+    return tuple(Gap(*gap) for gap in data)
 
 
 def _causes(table: CoverTable):

@@ -8,7 +8,10 @@ NOTICED = 1e-4  # fraction of a vapour that an agent monitor notices
 
 
 class OxygenAnalyser(Element):
-    """Alarms while oxygen at its port is below its limit: it notices which gas is there, not its pressure."""
+    """Alarms while oxygen at its port is below its limit: it notices which gas is there, not its pressure.
+
+    It shows whole per cent, so that room air counts as 21 %.
+    """
 
     kind = "oxygen-analyser"
     values = {"alarm_low": practice(0.25, "fraction")}
@@ -25,7 +28,7 @@ class OxygenAnalyser(Element):
         mix = self.mix_at(solution, "in")
         if mix is None or self.condition.is_removed or self.has_failed("silent"):
             return ()
-        shown = mix.share("oxygen") + 0.1 * self.has_failed("drifted high")
+        shown = round(mix.share("oxygen") + 0.1 * self.has_failed("drifted high"), 2)
         if shown >= self.value("alarm_low"):
             return ()
         words = f"{self.part.label} alarms: oxygen {shown:.0%}, limit {self.value('alarm_low'):.0%}."

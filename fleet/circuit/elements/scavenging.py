@@ -27,7 +27,7 @@ class ScavengingInterface(Element):
         "positive_relief": Value(1000.0, SEEN, "seen", "pressure"),
         "negative_relief": Value(50.0, SEEN, "seen", "pressure"),
         "suction": Value(53e3, "aneskey.com, Anaesthetic equipment: 53 kPa below atmosphere", "seen", "pressure"),
-        "rise_60": practice(200.0, "pressure"),  # past an open relief at 60 L/min
+        "rise_60": practice(50.0, "pressure"),  # past an open relief at 60 L/min
     }
     settings = {"extract_flow": 50 * LITRE_PER_MINUTE}
     options = {"type": ("closed", "open")}
@@ -54,7 +54,7 @@ class ScavengingInterface(Element):
 
     def _reliefs(self) -> tuple[Branch, ...]:
         is_open = self.option("type") == "open"
-        way = resistance(self.value("rise_60") * (0.1 if is_open else 1), 60 * LITRE_PER_MINUTE)
+        way = resistance(self.value("rise_60") * (0.2 if is_open else 1), 60 * LITRE_PER_MINUTE)
         outward = OneWay(way, 0.0 if is_open else self.value("positive_relief"))
         inward = OneWay(way, 0.0 if is_open else self.value("negative_relief"))
         if self.condition.is_removed or self.has_failed("positive relief stuck shut"):

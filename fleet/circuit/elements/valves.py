@@ -1,5 +1,8 @@
 """Check valves, relief valves, the main switch."""
 
+from collections.abc import Mapping
+from typing import NamedTuple
+
 from fleet.circuit.elements.base import Element, Failure, Plumbing
 from fleet.circuit.elements.common import (
     COMMON,
@@ -17,16 +20,27 @@ from fleet.circuit.laws import FLOOR, FLOOR_M3_S_PA, OneWay, resistance
 
 BACK_LEAK_PA = 100e3  # pressure at which a rated back leak is taken. Source: common practice, no source
 LEAKING_M3_S_PA = 2 * LITRE_PER_MINUTE / 345e3  # a seat with grit on it: 2 L/min at pipeline pressure
-PLACES = {  # option "place": which protection it is, how it opens (Pa) and what it loses at 60 L/min (Pa)
-    "inside": ((), 500.0, 2e3),
-    "yoke": (("yoke-check-valve",), 500.0, 5e3),
-    "pipeline": (("pipeline-check-valve",), 2e3, 5e3),
-    "outlet": (("outlet-check-valve",), 100.0, 1e3),
+
+
+class Place(NamedTuple):
+    """What a check valve is by its place: which protections, how it opens, what it loses at 60 L/min, its back leak."""
+
+    protects: tuple[str, ...]
+    opening_pressure: float  # Pa
+    drop_60: float  # Pa
+    highest_back_leak: float  # m3/s, at 100 kPa
+
+
+PLACES: Mapping[str, Place] = {  # Source: common practice, no source; a yoke's is coarse
+    "inside": Place((), 500.0, 2e3, 0.0),
+    "yoke": Place(("yoke-check-valve",), 500.0, 5e3, 0.5e-3 * LITRE_PER_MINUTE),
+    "pipeline": Place(("pipeline-check-valve",), 2e3, 5e3, 0.0),
+    "outlet": Place(("outlet-check-valve",), 100.0, 1e3, 0.0),
 }
 
 
 class CheckValve(Element):
-    """Passes gas one way. Its place says which protection it is."""
+    """Passes gas one way. Its place says which protection it is, and what holds for a value that it does not have."""
 
     kind = "check-valve"
     values = {
@@ -43,14 +57,17 @@ class CheckValve(Element):
 
     def __init__(self, part, condition):
         super().__init__(part, condition)
-        self.protects = PLACES[self.option("place")][0]
+        self.place = PLACES[self.option("place")]
+        self.protects = self.place.protects
 
     def plumbing(self) -> Plumbing:
         return Plumbing((through(self, self._law()),))
 
+    def value(self, key: str) -> float:
+        return self.part.values.get(key, getattr(self.place, key))
+
     def _law(self):
-        _, opens_at, drop = PLACES[self.option("place")]
-        way = resistance(self.part.values.get("drop_60", drop), 60 * LITRE_PER_MINUTE)
+        way = resistance(self.value("drop_60"), 60 * LITRE_PER_MINUTE)
         if self.has_failed("stuck shut"):
             return FLOOR
         if self.has_failed("stuck open") or self.condition.is_removed:
@@ -58,7 +75,7 @@ class CheckValve(Element):
         leak = FLOOR_M3_S_PA + self.value("highest_back_leak") / BACK_LEAK_PA
         if self.has_failed("leaking"):
             leak += LEAKING_M3_S_PA
-        opens_at = self.part.values.get("opening_pressure", opens_at)
+        opens_at = self.value("opening_pressure")
         return OneWay(way, opens_at, leak, corner_pa=max(opens_at / 10, 2.0))
 
 

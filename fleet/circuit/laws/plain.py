@@ -39,12 +39,11 @@ class Resistance:
     square: float = 0.0
 
     def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
-        if a >= b:
-            value, slope = self.by_drop(a - b, mix_a)
-        else:
-            value, slope = self.by_drop(b - a, mix_b)
-            value = -value
-        return Flow(value, slope, -slope)
+        drop, mix = (a - b, mix_a) if a >= b else (b - a, mix_b)
+        linear = self.linear
+        root = sqrt(linear * linear + 4 * self.square * mix.molar_mass * DENSITY_PER_MOLAR_MASS * drop)
+        slope = 1 / root
+        return Flow(2 * (a - b) / (linear + root), slope, -slope)
 
     def by_drop(self, drop: float, mix: Mix) -> tuple[float, float]:
         """Return flow and slope for a pressure drop >= 0, Pa."""

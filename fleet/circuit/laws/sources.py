@@ -12,7 +12,7 @@ CORNER = 0.02  # over which a source comes to its full flow, as a share of its s
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """An extract that draws `flow_m3_s` from a while a is not below b, and about nothing once a is `suction_pa` below."""
+    """An extract that draws `flow_m3_s` from a while a is not below b, about nothing once a is `suction_pa` below."""
 
     flow_m3_s: float
     suction_pa: float
@@ -27,7 +27,7 @@ class Drawing:
 class Circulating:
     """What a breathing patient passes on, averaged over breaths: `flow_m3_s` while the pressures are alike.
 
-    head_pa  rise of pressure from a to b against which about nothing passes any more; a fall adds what `way` lets through
+    head_pa  rise of pressure from a to b against which about nothing passes; a fall adds what `way` lets through
     """
 
     flow_m3_s: float

@@ -6,6 +6,8 @@ from itertools import count
 from django.contrib.auth.models import Group
 
 from fleet.actions import register_machine
+from fleet.circuit.serialise import table_to_dict
+from fleet.circuit.table import CoverTable
 from fleet.models import (
     Area,
     Calibration,
@@ -83,7 +85,8 @@ def make_machine(*, features=None, by=None, at=NOON, **fields):
 def make_circuit_cover(machine, *, open, on=TODAY, at=NOON, **fields):
     """What was computed of a machine's circuit; `open` maps hazards to how many causes leave it open, and not rare."""
     number = next(_numbers)
-    defaults = {"digest": f"{number:064x}", "title": f"Circuit {number}", "parts": 40, "causes": 100, "table": {}}
+    table = table_to_dict(CoverTable(f"Circuit {number}", f"{number:064x}", 0, ()))
+    defaults = {"digest": f"{number:064x}", "title": f"Circuit {number}", "parts": 40, "causes": 100, "table": table}
     kept = {"rules": "0" * 64, "software": "1.0", "computed_at": at, "seconds": 1.0}
     cover = CircuitCover.objects.create(**{**defaults, **kept, **fields})
     CoverHazard.objects.bulk_create(

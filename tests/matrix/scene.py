@@ -17,6 +17,7 @@ from tests.factories import (
     TODAY,
     load_all_procedures,
     make_area,
+    make_circuit_cover,
     make_component,
     make_instrument,
     make_machine,
@@ -60,6 +61,7 @@ def make_scene():
     technician = make_person("technician", last_name=f"{MARK}mann", sites=[site])
     area = make_area(site, name=f"{MARK} theatre")
     machine = make_machine(area=area, model=make_model(code="type-x"), asset_number=f"{MARK}-1", by=technician)
+    make_circuit_cover(machine, open={"barotrauma": (1, 1)})
     scene.values = {
         "": {"code": "supply-failure", "fmt": "csv", "kind": "machines", "criterion": "A1"},
         "password/": {"uidb64": "MQ", "token": "set-password"},

@@ -3,10 +3,27 @@
 import pytest
 
 from fleet.actions import request_job
+from fleet.circuit.digest import circuit_digest
+from fleet.circuit_covers.computing import compute
 from fleet.circuit_covers.job import CIRCUIT_COVER
 from fleet.jobs.running import run_waiting_job
 from tests.factories import NOON, make_area, make_machine, make_model, make_site
 from tests.fleet.circuit_texts import SMALL
+
+_known = {}
+
+
+def remembered(circuit, tell=None):
+    """Compute each circuit once for all tests: the same circuit gives the same cover."""
+    digest = circuit_digest(circuit)
+    if digest not in _known:
+        _known[digest] = compute(circuit, tell)
+    return _known[digest]
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch):
+    monkeypatch.setattr("fleet.actions.circuit_covers.compute", remembered)
 
 
 @pytest.fixture

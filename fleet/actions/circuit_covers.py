@@ -4,10 +4,10 @@ from django.db import transaction
 
 from fleet.circuit.derived import contradictions
 from fleet.circuit.digest import circuit_digest
-from fleet.circuit.serialise import table_to_dict
+from fleet.circuit.serialise import closing_to_dict, table_to_dict
 from fleet.circuit.solution import NoSolution
 from fleet.circuit_covers.computing import compute, hazard_rows
-from fleet.circuit_covers.keeping import closing_to_dict, shown_from_dict, shown_to_dict
+from fleet.circuit_covers.keeping import shown_from_dict, shown_to_dict
 from fleet.circuit_covers.rules import SOFTWARE, rules
 from fleet.circuit_covers.sharing import shared_circuit
 from fleet.models import CircuitCover, CoverHazard, MachineCover

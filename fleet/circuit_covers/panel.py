@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from fleet.catalogue import HAZARDS
 from fleet.circuit_covers.closing_shown import closers_of
-from fleet.circuit_covers.keeping import closing_from_dict
+from fleet.circuit_covers.reading import read_closing
 from fleet.circuit_covers.standing import standing_of
 from fleet.models import CoverHazard, MachineCover
 
@@ -38,7 +38,7 @@ def open_hazard_lines(kept):
     """Return the open hazards of a MachineCover, in the order of the catalogue; one query."""
     if kept is None or kept.cover is None:
         return []
-    closing = closing_from_dict(kept.cover.closing)
+    closing = read_closing(kept.cover)
     rows = CoverHazard.objects.filter(cover=kept.cover, open__gt=0)
     return [
         OpenHazardLine(

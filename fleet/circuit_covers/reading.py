@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from fleet.catalogue import FEATURES, HAZARDS
 from fleet.circuit.printed import figures_words
-from fleet.circuit.serialise import TableFormatError, table_from_dict
+from fleet.circuit.serialise import TableFormatError, closing_from_dict, table_from_dict
 from fleet.circuit.table import CauseGroup, CoverRow, Status
 
 GROUP_WORDS = {
@@ -92,6 +92,14 @@ def read_table(cover):
         return table_from_dict(cover.table)
     except TableFormatError:
         return None
+
+
+def read_closing(cover):
+    """Return the ClosingSets of a CircuitCover; none if they were kept by a release that wrote them otherwise."""
+    try:
+        return closing_from_dict(cover.closing)
+    except TableFormatError:
+        return ()
 
 
 def counted(rows):

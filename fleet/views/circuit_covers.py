@@ -11,9 +11,8 @@ from fleet.actions import request_job
 from fleet.circuit_covers.closing_shown import shown_closing
 from fleet.circuit_covers.export import CSV_HEADER, as_json, csv_row
 from fleet.circuit_covers.job import CIRCUIT_COVER
-from fleet.circuit_covers.keeping import closing_from_dict
 from fleet.circuit_covers.pairs import CIRCUIT_PAIRS
-from fleet.circuit_covers.reading import ShownRow, counted, read_table
+from fleet.circuit_covers.reading import ShownRow, counted, read_closing, read_table
 from fleet.circuit_covers.standing import standing_of
 from fleet.csv_export import csv_download
 from fleet.forms.circuit_covers import CoverTableForm, PairsForm
@@ -47,7 +46,7 @@ def machine_cover(request, pk):
         "form": form,
         "counts": counted(table.rows) if table else [],
         "page": page,
-        "closing": shown_closing(closing_from_dict(kept.cover.closing)) if table else None,
+        "closing": shown_closing(read_closing(kept.cover)) if table else None,
         "standing": standing_of(machine, kept),
         "pairs_form": PairsForm(initial={"at_least": "common"}),
         "cautions": CAUTIONS,

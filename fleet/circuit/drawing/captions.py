@@ -1,11 +1,12 @@
 """The words under each part of the picture: its name, its numbers, and why it is shut or failed."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fleet.catalogue import GASES
 from fleet.circuit.drawing.lanes import BREATHING, SCAVENGING
-from fleet.circuit.drawing.notes import Mark, notes_of
+from fleet.circuit.drawing.notes import Mark, Note
 from fleet.circuit.drawing.readings import (
     AIRWAY,
     flow_words,
@@ -23,6 +24,8 @@ from fleet.circuit.solution import Solution
 from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, SOFT, wrap_text
 
 NAME_LINES, NOTE_LINES = 3, 5
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=%|kPa|psi|cmH2O|L/min|mL/min)")
+_HELD = "\ue000"  # stands for a blank at which no line may end
 
 _PRESSURES = (
     "pipeline-inlet", "cylinder-yoke", "pressure-regulator", "regulator-cutoff", "gauge", "outlet",
@@ -68,18 +71,31 @@ def name_caption(name: str, width: float, size: float) -> Caption:
 
 
 def solved_caption(
-    name: str, element: Element, lane: str, solution: Solution, units: str, width: float, size: float
+    name: str,
+    element: Element,
+    notes: Sequence[Note],
+    lane: str,
+    solution: Solution,
+    units: str,
+    width: float,
+    size: float,
 ) -> Caption:
     """Return name, numbers and notes of a part in a solved state, wrapped to the width in points."""
-    notes = notes_of(element, solution, units)
+    notes = [note for note in notes if note.mark is not Mark.HOLDS]
     lines = list(name_caption(name, width, size).lines)
     for words in numbers(element, lane, solution, units):
-        lines += [Line(line, SEMIBOLD, INK) for line in wrap_text(words, width, size, SEMIBOLD, lines=2)]
+        lines += [Line(line, SEMIBOLD, INK) for line in wrapped(words, width, size, SEMIBOLD, 2)]
     for note in notes:
         colour = ALARM if note.is_urgent else SOFT
         words = note.words.split(":")[0] if note.mark is Mark.TELLS else note.words  # the head says it whole
-        lines += [Line(line, REGULAR, colour) for line in wrap_text(words, width, size, lines=NOTE_LINES)]
+        lines += [Line(line, REGULAR, colour) for line in wrapped(words, width, size, REGULAR, NOTE_LINES)]
     return Caption(tuple(lines), frozenset(note.mark for note in notes))
+
+
+def wrapped(words: str, width: float, size: float, font: str, lines: int) -> list[str]:
+    """Return the text in lines that part no number from its unit."""
+    held = _BEFORE_UNIT.sub(_HELD, words)
+    return [line.replace(_HELD, " ") for line in wrap_text(held, width, size, font, lines=lines)]
 
 
 def numbers(element: Element, lane: str, solution: Solution, units: str) -> Sequence[str]:

@@ -1,10 +1,11 @@
 """Why a part is shut, open or failed, in a few words."""
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from fleet.catalogue import FEATURES, GASES
+from fleet.circuit.drawing.nets import joint_order
 from fleet.circuit.drawing.readings import UNITS, gauge_at, pressure_text
 from fleet.circuit.drawing.streams import NOTICED_M3_S, PRESSED_PA
 from fleet.circuit.elements.base import ROOM, Element
@@ -16,6 +17,8 @@ from fleet.circuit.words import flow_text, species_name
 FOREIGN = 0.02  # share of a gas that does not belong, from which a note says so
 SMALL_PA = 500.0
 
+_SUPPLIES = ("pipeline-inlet", "cylinder-yoke")
+
 
 class Mark(StrEnum):
     """What is drawn on a part: a bar, or a sign at its corner."""
@@ -25,7 +28,9 @@ class Mark(StrEnum):
     FAILED = "failed"
     OPEN = "open"  # a relief or a leak that lets gas out
     TELLS = "tells"
-    WRONG = "wrong"  # a gas that does not belong there
+    WRONG = "wrong"  # a gas that does not belong there comes in
+    MOVED = "moved"  # a hose is off, or on the wrong place
+    HOLDS = "holds"  # such a gas has come from elsewhere; the pattern of its pipes shows it
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +40,7 @@ class Note:
 
     @property
     def is_urgent(self) -> bool:
-        return self.mark is not Mark.SHUT
+        return self.mark not in (Mark.SHUT, Mark.HOLDS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,15 +77,26 @@ def notes_of(element: Element, solution: Solution, units: str = "kPa") -> tuple[
     if units not in UNITS:
         raise ValueError(f"units is {units!r}; accepted: {', '.join(UNITS)}.")
     look = Look(element, solution, units)
-    found = [
-        *_failure(look),
-        *_alarms(look),
-        *_BY_KIND.get(element.kind, _nothing)(look),
-        *_lost(look),
-        *_foreign(look),
-    ]
-    order = [Mark.FAILED, Mark.WRONG, Mark.TELLS, Mark.CUT, Mark.OPEN, Mark.SHUT]
+    found = [note for notes in _ALWAYS for note in notes(look)] + [*_BY_KIND.get(element.kind, _nothing)(look)]
+    order = [Mark.FAILED, Mark.MOVED, Mark.WRONG, Mark.TELLS, Mark.CUT, Mark.OPEN, Mark.SHUT, Mark.HOLDS]
     return tuple(sorted(found, key=lambda note: order.index(note.mark)))
+
+
+def notes_by_part(elements: Mapping[str, Element], solution: Solution, units: str) -> dict[str, tuple[Note, ...]]:
+    """Return the notes of all parts; where a supply gives a wrong gas, what only holds it is no news."""
+    found = {code: notes_of(element, solution, units) for code, element in elements.items()}
+    givers = {
+        code
+        for code, notes in found.items()
+        if elements[code].kind in _SUPPLIES and any(note.mark is Mark.WRONG for note in notes)
+    }
+    if not givers:
+        return found
+    return {code: notes if code in givers else tuple(_calmed(note) for note in notes) for code, notes in found.items()}
+
+
+def _calmed(note: Note) -> Note:
+    return replace(note, mark=Mark.HOLDS) if note.mark is Mark.WRONG else note
 
 
 def _nothing(_look: Look) -> Iterator[Note]:
@@ -114,16 +130,30 @@ def _lost(look: Look) -> Iterator[Note]:
             yield Note(f"draws {flow_text(flow.value_m3_s)} of room air", Mark.OPEN)
 
 
+def _hoses(look: Look) -> Iterator[Note]:
+    """Joints that the state takes apart or makes."""
+    state, circuit = look.solution.state, look.solution.circuit
+    put_on = {port for joint in state.made for port in (joint.source, joint.target)}
+    for joint in sorted(state.made, key=joint_order):
+        for port, other in ((joint.source, joint.target), (joint.target, joint.source)):
+            if port.part == look.part.code:
+                yield Note(f"now joined to {circuit.part(other.part).label}", Mark.MOVED)
+    for joint in sorted(state.cut, key=joint_order):
+        for port in sorted({joint.source, joint.target} - put_on):
+            if port.part == look.part.code:
+                yield Note("hose off" if joint.size else "pipe apart", Mark.MOVED)
+
+
 def _foreign(look: Look) -> Iterator[Note]:
     gas = look.part.gas
     if gas not in GASES or look.part.kind == "ventilator":
         return
-    name = "out" if look.part.kind in ("pipeline-inlet", "cylinder-yoke") else "in"
+    name = "out" if look.part.kind in _SUPPLIES else "in"
     mix = look.solution.mixes.get(Port(look.part.code, name))
     is_felt = look.gauge(name) > PRESSED_PA or look.passes()
     if mix is not None and is_felt and foreign_share(mix, gas) > FOREIGN:
         other = max((species for species in mix.parts if species != gas), key=mix.share)
-        yield Note(f"holds {species_name(other)}", Mark.WRONG)
+        yield Note(f"{'gives' if name == 'out' else 'holds'} {species_name(other)}", Mark.WRONG)
 
 
 def _inlet(look: Look) -> Iterator[Note]:
@@ -231,6 +261,7 @@ def _scavenging(look: Look) -> Iterator[Note]:
         yield Note(f"spills {flow_text(look.flow('relief'))} to the room", Mark.OPEN)
 
 
+_ALWAYS = (_failure, _hoses, _alarms, _lost, _foreign)
 _BY_KIND: Mapping[str, Callable[[Look], Iterator[Note]]] = {
     "pipeline-inlet": _inlet,
     "cylinder-yoke": _yoke,

@@ -11,10 +11,10 @@ from fleet.circuit.drawing.frame import FOOT_SIZE, draw_foot, draw_head, draw_la
 from fleet.circuit.drawing.gas_lines import COLOURS, halo, pipe, still_pipe
 from fleet.circuit.drawing.lanes import lanes_of
 from fleet.circuit.drawing.layout import Layout, laid_out
-from fleet.circuit.drawing.notes import Mark
+from fleet.circuit.drawing.notes import Mark, notes_by_part
 from fleet.circuit.drawing.readings import UNITS
 from fleet.circuit.drawing.sheet import BODY_H, BODY_W, FOOT, Sheet, cell_width, measured
-from fleet.circuit.drawing.signs import arrow, bar, corner, loose_ends
+from fleet.circuit.drawing.signs import arrow, bar, corner, loose_ends, wrong_end
 from fleet.circuit.drawing.streams import Stream, Stretch, drawn_streams, solved_streams
 from fleet.circuit.drawing.symbols import WIDE, symbol
 from fleet.circuit.drawing.wires import Wire, wired
@@ -108,8 +108,9 @@ def _captions(circuit: Circuit, solution: Solution | None, lanes, names, units: 
     if solution is None:
         return {part.code: name_caption(names[part.code], cell, text) for part in circuit.parts}
     elements = elements_of(circuit, solution.state, solution.faults, solution.removed, ELEMENTS)
+    notes = notes_by_part(elements, solution, units)
     return {
-        code: solved_caption(names[code], one, lanes[code], solution, units, cell, text)
+        code: solved_caption(names[code], one, notes[code], lanes[code], solution, units, cell, text)
         for code, one in elements.items()
     }
 
@@ -118,6 +119,13 @@ def _draw_pipes(drawing: Drawing, scene: Scene) -> None:
     still = [stream for stream in scene.streams if not any(stretch.flows for stretch in stream.stretches)]
     for stream in [*still, *(stream for stream in scene.streams if stream not in still)]:
         drawing.add(_pipes_of(stream, scene))
+    for stream in scene.streams:
+        for sign in [*map(loose_ends, stream.gaps), *map(wrong_end, _wrong_ends(stream))]:
+            drawing.add(sign)
+
+
+def _wrong_ends(stream: Stream):
+    return sorted(stream.wire.ends.values()) if stream.wire.route.net.is_made else []
 
 
 def _pipes_of(stream: Stream, scene: Scene) -> Group:
@@ -136,8 +144,6 @@ def _pipes_of(stream: Stream, scene: Scene) -> Group:
     for stretch in flowing:
         for tip in _arrows(stretch, set(stream.wire.ends.values())):
             group.add(tip)
-    for gap in stream.gaps:
-        group.add(loose_ends(gap))
     return group
 
 
@@ -186,6 +192,6 @@ def _draw_marks(drawing: Drawing, caption: Caption, x: float, y: float, is_mirro
         if mark in caption.marks:
             drawing.add(bar(x + (-BAR_AT if is_mirrored else BAR_AT), y, mark))
             break
-    signs = [mark for mark in (Mark.FAILED, Mark.WRONG, Mark.TELLS, Mark.OPEN) if mark in caption.marks]
+    signs = [mark for mark in (Mark.FAILED, Mark.MOVED, Mark.WRONG, Mark.TELLS, Mark.OPEN) if mark in caption.marks]
     if signs:
         drawing.add(corner(x, y, signs[0]))

@@ -167,7 +167,7 @@ def _may_pass(index: int, trunk: Trunk, reach: tuple[int, int], plan: _Plan) -> 
 
 
 def _option(group: tuple[Terminal, ...], trunk: Trunk, between: frozenset[int]):
-    """Return (cost, trunk, tops): how far verticals reach, a little more for a channel, most within a lane."""
+    """Return (cost, trunk, tops): how far verticals reach, and how often the pipe bends."""
     tops = {}
     gutters = [terminal.gutter for terminal in group if terminal.side != TOP]
     centre = sum(gutters) / len(gutters) if gutters else 0
@@ -176,7 +176,9 @@ def _option(group: tuple[Terminal, ...], trunk: Trunk, between: frozenset[int]):
             tops[terminal.row] = terminal.column + 1 if centre > terminal.column else terminal.column
     rises = _rises(group, trunk, tops)
     detour = (0.5 if trunk.ordinal // 2 in between else 0.75) if trunk.is_channel else 0
-    return sum(high - low for low, high in rises.values()) + 1.5 * len(tops) + detour, trunk, tops
+    bends = [t for t in group if t.side != TOP and (2 * t.row + 1, 0.0) != (trunk.ordinal, t.lift)]
+    cost = sum(high - low for low, high in rises.values()) + 0.5 * (len(tops) + len(bends)) + detour
+    return cost, trunk, tops
 
 
 def _rises(group: tuple[Terminal, ...], trunk: Trunk | None, tops: Mapping[int, int]) -> dict[int, tuple[int, int]]:

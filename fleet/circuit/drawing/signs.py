@@ -45,6 +45,11 @@ def corner(x: float, y: float, mark: Mark) -> Group:
     return Group(disc, *(rule(x + a, y + b, x + c, y + d, colour=SHEET, width=1.9) for a, b, c, d in strokes))
 
 
+def wrong_end(end: Point) -> Circle:
+    """Return the ring at an end of a hose that is where it does not belong."""
+    return Circle(end[0], end[1], 4.5, fillColor=SHEET, strokeColor=ALARM, strokeWidth=2.2)
+
+
 def loose_ends(gap: tuple[Point, Point]) -> Group:
     """Return the two ends of a hose that is off."""
     (x1, y1), (x2, y2) = gap

@@ -1,12 +1,12 @@
 """The picture in words: one line for each part, in order of flow, and a sentence or two on the whole."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fleet.catalogue import COMPONENT_KINDS, GASES
 from fleet.circuit.drawing.captions import unit_of
 from fleet.circuit.drawing.lanes import LANES, lane_name, lanes_of
-from fleet.circuit.drawing.notes import notes_of
+from fleet.circuit.drawing.notes import Mark, Note, notes_by_part
 from fleet.circuit.drawing.placing import Place, placed
 from fleet.circuit.drawing.readings import (
     flow_words,
@@ -63,7 +63,8 @@ def in_words(circuit: Circuit, solution: Solution | None = None, *, units: str =
     if solution is None:
         return tuple(_named(part, lanes) for part in parts)
     elements = elements_of(circuit, solution.state, solution.faults, solution.removed, ELEMENTS)
-    return tuple(_solved(elements[part.code], lanes, solution, units) for part in parts)
+    notes = notes_by_part(elements, solution, units)
+    return tuple(_solved(elements[part.code], notes[part.code], lanes, solution, units) for part in parts)
 
 
 def _along(part: Part, lanes: Mapping[str, str], places: Mapping[str, Place]):
@@ -78,9 +79,9 @@ def _named(part: Part, lanes: Mapping[str, str]) -> PartLine:
     return PartLine(part.code, part.label, kind, lane_name(lanes[part.code]).capitalize(), gas)
 
 
-def _solved(element: Element, lanes: Mapping[str, str], solution: Solution, units: str) -> PartLine:
+def _solved(element: Element, notes: Sequence[Note], lanes: Mapping[str, str], solution, units: str) -> PartLine:
     part = element.part
-    named, notes = _named(part, lanes), notes_of(element, solution, units)
+    named = _named(part, lanes)
     port, passing = port_shown(part, solution), passing_m3_s(part, solution)
     pressure = content = ""
     if port is not None:
@@ -102,7 +103,14 @@ def title_and_description(circuit: Circuit, solution: Solution | None = None, *,
     title = title_of(circuit, solution)
     if solution is None:
         return title, _parts_said(circuit)
-    urgent = [f"{line.part}: {line.note}." for line in in_words(circuit, solution, units=units) if line.is_urgent]
+    elements = elements_of(circuit, solution.state, solution.faults, solution.removed, ELEMENTS)
+    noted = notes_by_part(elements, solution, units)
+    urgent = [
+        f"{elements[code].part.label}: {note.words}."
+        for code in sorted(noted)
+        for note in noted[code]
+        if note.is_urgent and note.mark is not Mark.TELLS
+    ]
     return title, " ".join([reaches_patient(solution, units), *alarms_of(solution), *urgent])
 
 

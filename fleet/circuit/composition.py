@@ -72,19 +72,18 @@ def shares(weights: np.ndarray, bound: np.ndarray, own: np.ndarray) -> np.ndarra
     digits even in a loop to which a millionth of a millionth of its flow comes fresh. Source: from memory, the method
     of Grassmann, Taksar and Heyman.
     """
-    w, bound, own = weights.copy(), bound.copy(), own.copy()
     n = len(bound)
+    rows = np.hstack((weights, bound[:, None], own))  # weights of the others, bound, own: one row a junction
     sums = np.empty(n)
     for k in range(n - 1, -1, -1):
-        sums[k] = w[k, :k].sum() + bound[k]
-        if k and (there := np.flatnonzero(w[:k, k])).size:
-            factor = w[there, k] / sums[k]
-            w[there, :k] += factor[:, None] * w[k, :k]
-            bound[there] += factor * bound[k]
-            own[there] += factor[:, None] * own[k]
+        rows[k, k:n] = 0.0
+        sums[k] = rows[k, : n + 1].sum()
+        there = rows[:k, k].nonzero()[0]
+        if there.size:
+            rows[there] += (rows[there, k] / sums[k])[:, None] * rows[k]
     x = np.empty_like(own)
     for k in range(n):
-        x[k] = (w[k, :k] @ x[:k] + own[k]) / sums[k]
+        x[k] = (rows[k, :k] @ x[:k] + rows[k, n + 1 :]) / sums[k]
     return x / x.sum(axis=1, keepdims=True)
 
 

@@ -19,7 +19,7 @@ SWEEPS = 12
 FILLING_STEPS, FIRST_STEP_S = 120, 1e-6
 VESSEL_M3_PA = 1e-11  # what a vessel of 1 mL takes up at 100 kPa; it matters to the way, not to where it leads
 ROUNDS = 6
-LEAST_SHARE, MOST_SHARE = 0.02, 1.02  # of the lowest and the highest pressure given
+LEAST_SHARE, HEADROOM_PA = 0.02, 100e3  # of the lowest pressure given, and above the highest
 LOWEST_PA_ABS, HIGHEST_PA_ABS = 1e-3, 1e9
 RIDGE = 1e-24  # m3/s per Pa, keeps the matrix regular where every law is flat
 
@@ -66,8 +66,8 @@ class Balance:
         self.more = 1 / (1 - net.taken_up) - 1
 
     def range(self) -> tuple[float, float]:
-        """Return the pressures between which to look: a vacuum no machine draws, and a little above every supply."""
-        return LEAST_SHARE * float(self.given.min()), MOST_SHARE * float(self.given.max())
+        """Return the pressures between which to look: a vacuum no machine draws, and what no pump of one adds."""
+        return LEAST_SHARE * float(self.given.min()), HEADROOM_PA + float(self.given.max())
 
     def slopes(self, pressures: np.ndarray, mixes: list[Mix]) -> Slopes:
         """Return flows and slopes at these pressures of all junctions, Pa absolute."""

@@ -3,8 +3,8 @@
 from reportlab.graphics.shapes import Drawing, Group
 
 from fleet.catalogue import FEATURES, GASES
-from fleet.circuit.drawing.gas_lines import gas_formula, pipe, still_pipe
-from fleet.circuit.drawing.lanes import LANES, MIXED, lane_name
+from fleet.circuit.drawing.key import STEP, key, key_entries, key_rows
+from fleet.circuit.drawing.lanes import MIXED, lane_name
 from fleet.circuit.drawing.sheet import LANE_GAP, MARGIN, TAB
 from fleet.circuit.drawing.summary import alarms_of, reaches_patient, title_of
 from fleet.circuit.parts import Circuit
@@ -21,7 +21,6 @@ from fleet.drawing import (
     fit_text,
     label,
     rule,
-    text_width,
     wrap_text,
 )
 
@@ -42,6 +41,13 @@ def head_lines(circuit: Circuit, solution: Solution | None, units: str, width: f
         for words, font, colour in lines
         for line in wrap_text(words, inner, FOOT_SIZE, font, lines=HEAD_LINES)
     ]
+
+
+def foot_height(circuit: Circuit, captions, lanes, is_solved: bool, width: float) -> float:
+    """Return the room for the key and what is fitted as well, points; the key may hold room air too."""
+    gases = {*(lane for lane in lanes.values() if lane in GASES), "air", MIXED}
+    rows = key_rows(key_entries(gases, captions, is_solved, width - 2 * MARGIN))
+    return rows * STEP + (len(foot_lines(circuit, width)) + 1.3) * FOOT_SIZE * 1.4
 
 
 def foot_lines(circuit: Circuit, width: float) -> list[str]:
@@ -92,20 +98,6 @@ def draw_foot(drawing: Drawing, scene) -> None:
     y = (len(lines) + 0.3) * FOOT_SIZE * 1.4
     for number, words in enumerate(lines):
         drawing.add(label(MARGIN, y - (number + 0.8) * FOOT_SIZE * 1.4, words, FOOT_SIZE, colour=SOFT))
-    drawing.add(_key(scene, MARGIN, y + FOOT_SIZE * 0.8, drawing.width - 2 * MARGIN))
-
-
-def _key(scene, x: float, y: float, width: float) -> Group:
     shown = {stretch.gas for stream in scene.streams for stretch in stream.stretches}
-    group, at = Group(), x
-    entries = [(gas, gas_formula(gas) if gas == MIXED else GASES[gas].name) for gas in LANES if gas in shown]
-    words = "nothing flows" if scene.solution else "steers a valve"
-    for gas, name in [*((gas, name) for gas, name in entries), ("", words)]:
-        needed = 46 + text_width(name, FOOT_SIZE) + 18
-        if at + needed > x + width:
-            break
-        ends = [((at, y + 4), (at + 40, y + 4))]
-        group.add(pipe(ends, gas, scene.colours, 3.4) if gas else still_pipe(ends, MIXED))
-        group.add(label(at + 46, y, name, FOOT_SIZE))
-        at += needed
-    return group
+    entries = key_entries(shown, scene.captions, scene.solution is not None, drawing.width - 2 * MARGIN)
+    drawing.add(key(entries, MARGIN, y + key_rows(entries) * STEP, scene.colours))

@@ -69,11 +69,6 @@ def gas_of(mix: Mix) -> str:
     return next((gas for gas, share in mix.parts.items() if share > PURE and gas in GASES), MIXED)
 
 
-def gas_formula(gas: str) -> str:
-    """Return the short name beside a line: the formula of a gas."""
-    return GASES[gas].formula if gas in GASES else "mixed"
-
-
 def halo(edges, width: float) -> Group:
     """Return clear paper under a pipe, so that one that it crosses is seen to pass below."""
     return Group(*(rule(*start, *end, colour=SHEET, width=width + 2 * HALO) for start, end in edges))

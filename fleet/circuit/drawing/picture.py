@@ -7,7 +7,7 @@ from math import ceil, hypot
 from reportlab.graphics.shapes import Drawing, Group
 
 from fleet.circuit.drawing.captions import Caption, name_caption, short_name, solved_caption, tallest
-from fleet.circuit.drawing.frame import FOOT_SIZE, draw_foot, draw_head, draw_lanes, foot_lines, head_lines
+from fleet.circuit.drawing.frame import FOOT_SIZE, draw_foot, draw_head, draw_lanes, foot_height, head_lines
 from fleet.circuit.drawing.gas_lines import COLOURS, halo, pipe, still_pipe
 from fleet.circuit.drawing.lanes import lanes_of
 from fleet.circuit.drawing.layout import Layout, laid_out
@@ -96,7 +96,7 @@ def scene_of(circuit: Circuit, solution: Solution | None, colours: str, units: s
     captions = _captions(circuit, solution, lanes, names, units, cell, text)
     rows = {code: place.row for code, place in layout.grid.places.items()}
     above = len(head_lines(circuit, solution, units, width)) * FOOT_SIZE * 1.4 + 14
-    below = len(foot_lines(circuit, width)) * FOOT_SIZE * 1.4 + FOOT_SIZE * 4.4
+    below = foot_height(circuit, captions, lanes, solution is not None, width)
     sheet = measured(layout.grid, layout.tracks, width, tallest(captions, rows, text * LINE_STEP), above, below)
     wires = wired(layout.routes, layout.tracks, sheet)
     drawn = drawn_streams(circuit, wires, lanes)

@@ -24,8 +24,12 @@ def arrow(start: Point, end: Point, size: float = ARROW, colour=INK) -> Polygon:
 
 def bar(x: float, y: float, mark: Mark) -> Group:
     """Return the bar across a part that lets nothing pass: in ink where a hand shut it, else wide and in red."""
+    return bar_sign(x, y, mark, BODY_H / 2 - 1)
+
+
+def bar_sign(x: float, y: float, mark: Mark, half: float) -> Group:
+    """Return that bar, `half` points high on either side of y."""
     colour, width = (INK, 3.0) if mark is Mark.SHUT else (ALARM, BAR)
-    half = BODY_H / 2 - 1
     return Group(
         rule(x, y - half, x, y + half, colour=SHEET, width=width + 3),
         rule(x, y - half, x, y + half, colour=colour, width=width),
@@ -33,8 +37,12 @@ def bar(x: float, y: float, mark: Mark) -> Group:
 
 
 def corner(x: float, y: float, mark: Mark) -> Group:
+    """Return the sign at the upper right corner of a part whose middle is at (x, y)."""
+    return corner_sign(x + BODY_W / 2 - 6, y + BODY_H / 2 - 5, mark)
+
+
+def corner_sign(x: float, y: float, mark: Mark) -> Group:
     """Return the sign of a failed part (a cross), of gas that gets out (an arrow) or of what tells (an exclamation)."""
-    x, y = x + BODY_W / 2 - 6, y + BODY_H / 2 - 5
     disc = Circle(x, y, 7.5, fillColor=ALARM, strokeColor=SHEET, strokeWidth=1.5)
     if mark is Mark.FAILED:
         strokes = [(-3, -3, 3, 3), (-3, 3, 3, -3)]

@@ -8,12 +8,14 @@ from pathlib import Path
 import pytest
 from django.core.management import CommandError, call_command
 
+from fleet.actions.circuit import take_out_component
 from fleet.catalogue import HAZARDS
 from fleet.circuit.solution import NoSolution
-from tests.factories import make_machine, make_model
+from tests.factories import NOON, make_machine, make_model
 
 FOLDER = Path(__file__).parent / "circuit"
 FILE = FOLDER / "two_gases.toml"
+LOST = "Oxygen pipeline gives nothing"
 
 
 def run(*arguments):
@@ -30,7 +32,7 @@ def machine(db):
 
 def test_a_file_is_computed_without_a_database():  # no database mark here: any query fails the test
     text = run("--file", str(FILE))
-    assert text.startswith("Cover table of Two gases, no protection, as in two_gases.toml\n6 parts, 5 joints\n")
+    assert text.startswith("Cover table of Two gases, one cut-off valve, as in two_gases.toml\n7 parts, 7 joints\n")
     assert "Hypoxic mixture: " in text
     assert "Not judged by a gas circuit: electric shock, fire." in text
     assert "replaces neither the manufacturer's instructions" in " ".join(text.split())
@@ -50,7 +52,15 @@ def test_the_data_count_what_they_hold_and_name_hazards_of_the_catalogue():
     assert {row["hazard"] for row in data["rows"]} <= set(HAZARDS)
 
 
+def test_a_cut_off_valve_stops_nitrous_oxide_alone_when_oxygen_pressure_is_lost():  # common practice, no source
+    rows = json.loads(run("--file", str(FILE), "--json"))["rows"]
+    lost = [row for row in rows if row["hazard"] == "hypoxic-mixture" and row["cause"]["title"] == LOST]
+    assert [(row["status"], row["stopped_by"]) for row in lost] == [("stopped", ["o2-failure-protection"])]
+    assert "stopped by oxygen supply-failure protection" in run("--file", str(FILE))
+
+
 def test_only_what_is_open_is_told_when_asked_for():
+    assert "  STOPPED" in run("--file", str(FILE))
     data = json.loads(run("--file", str(FILE), "--json", "--open-only"))
     assert {row["status"] for row in data["rows"]} == {"open"}
     lines = run("--file", str(FILE), "--open-only").splitlines()
@@ -76,14 +86,19 @@ def test_a_file_is_read_from_standard_input(monkeypatch):
 
 def test_a_machine_has_the_table_of_its_model_until_it_is_altered(machine):
     assert run("A-7").startswith("Cover table of ")
-    assert "as its model was built\n6 parts, 5 joints" in run("A-7")
+    assert "as its model was built\n7 parts, 7 joints" in run("A-7")
     of_machine, of_file = (json.loads(run(*words, "--json")) for words in (["A-7"], ["--file", str(FILE)]))
     states = [{(r["cause"]["code"], r["hazard"]): r["status"] for r in data["rows"]} for data in (of_machine, of_file)]
     assert states[0] == states[1]
 
 
 def test_the_circuit_of_a_past_day_is_asked_for_by_its_date(machine):
+    day = date(2024, 2, 29)
     assert "as its model was built, on 2024-02-29\n" in run("A-7", "--on", "2024-02-29")
+    take_out_component(machine, "cut-off-valve", removed_on=day, bridge=True, by=None, at=NOON)
+    before, after = run("A-7", "--on", "2024-02-28"), run("A-7", "--on", "2024-02-29")
+    assert "7 parts, 7 joints" in before and "  STOPPED" in before
+    assert "6 parts, " in after and "  STOPPED" not in after
 
 
 @pytest.mark.parametrize(
@@ -129,7 +144,7 @@ def test_a_circuit_without_a_steady_flow_is_refused_with_the_reason(monkeypatch)
         raise NoSolution("No steady flow was found: at outlet.in.")
 
     monkeypatch.setattr("fleet.management.commands.cover_table.cover_table", none)
-    with pytest.raises(CommandError, match="no protection cannot be computed even in ordinary use. No steady flow"):
+    with pytest.raises(CommandError, match="one cut-off valve cannot be computed even in ordinary use. No steady flow"):
         run("--file", str(FILE))
 
 

@@ -25,6 +25,7 @@ TRUSTED_PROXY   on when a proxy stands in front that sets X-Forwarded-Proto itse
 TRUSTED_ORIGINS further addresses that forms may come from, comma separated, besides BASE_URL
 STATIC_ROOT     where collectstatic puts the files of the look, default DATA_DIR/static
 STATIC_HASHED   on when collectstatic has run and files bear the hash of their content in their names, default off
+GAS_COLOURS     colours of gases in drawings of circuits: iso (ISO 32, default) or us
 LOG_FORMAT      plain (default) or json: one object a line, without personal data
 DATABASE_PASSWORD           password of DATABASE_URL, where that names none
 DATABASE_STATEMENT_TIMEOUT  seconds after which PostgreSQL gives up on one statement, default 60, 0 for never
@@ -39,6 +40,7 @@ from pathlib import Path
 import environ
 import font_source_sans_pro
 from django.contrib.messages import constants as message_levels
+from django.core.exceptions import ImproperlyConfigured
 
 from config.database import database_settings
 from config.log_lines import logging_settings
@@ -196,6 +198,10 @@ MESSAGE_TAGS = {message_levels.ERROR: "error", message_levels.SUCCESS: "done"}
 
 LOG_FORMAT = env("LOG_FORMAT", default="plain")
 LOGGING = logging_settings(LOG_FORMAT)
+
+GAS_COLOURS = env("GAS_COLOURS", default="iso")
+if GAS_COLOURS not in ("iso", "us"):
+    raise ImproperlyConfigured(f"GAS_COLOURS is {GAS_COLOURS!r}. Accepted: iso, us.")
 
 API_RATE = env("API_RATE", default="600/min")
 

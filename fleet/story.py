@@ -8,7 +8,17 @@ from django.db.models import F
 
 from fleet.catalogue import FEATURES, Feature, FeatureClass
 from fleet.gaps import Judged, Standing, judge_feature
-from fleet.models import Component, Duty, DutyChange, EarlierInspection, Evidence, FeatureState, ModelFeature, State
+from fleet.models import (
+    CircuitChange,
+    Component,
+    Duty,
+    DutyChange,
+    EarlierInspection,
+    Evidence,
+    FeatureState,
+    ModelFeature,
+    State,
+)
 from fleet.panels import Event
 
 CLASS_TITLES = {
@@ -113,6 +123,7 @@ def register_events(machine, limit):
         *_duty_events(machine, zone, limit),
         *_feature_events(machine, zone, limit),
         *_part_events(machine, zone, limit),
+        *_circuit_events(machine, zone, limit),
         *_earlier_events(machine, zone, limit),
     ]
 
@@ -141,11 +152,23 @@ def _feature_events(machine, zone, limit):
 
 
 def _part_events(machine, zone, limit):
+    """Parts that a list gave; what was changed in the circuit is told by its change."""
     parts = Component.objects.filter(machine=machine)
-    for part in parts.exclude(fitted_on=machine.in_use_from).order_by("-fitted_on", "-pk")[:limit]:
+    fitted = parts.filter(fitted_in=None).exclude(fitted_on=machine.in_use_from)
+    for part in fitted.order_by("-fitted_on", "-pk")[:limit]:
         yield Event(_moment(part.fitted_on, None, zone), f"{part} fitted", _plate(part))
-    for part in parts.exclude(removed_on=None).order_by(F("removed_on").desc(), "-pk")[:limit]:
+    removed = parts.filter(removed_in=None, fitted_in=None).exclude(removed_on=None)
+    for part in removed.order_by(F("removed_on").desc(), "-pk")[:limit]:
         yield Event(_moment(part.removed_on, None, zone), f"{part} removed", _plate(part))
+
+
+def _circuit_events(machine, zone, limit):
+    changes = CircuitChange.objects.filter(machine=machine).exclude(verb=CircuitChange.Verb.COPIED)
+    for change in changes.select_related("by", "undone_by")[:limit]:
+        detail = change.evidence
+        if change.undone_at:
+            detail = f"Undone since, by {change.undone_by or 'nobody named'}: {change.undone_reason}"
+        yield Event(_moment(change.changed_on, change.recorded_at, zone), change.words, detail, str(change.by or ""))
 
 
 def _earlier_events(machine, zone, limit):

@@ -4,6 +4,7 @@ from django.urls import path
 
 from fleet.views import (
     changes,
+    circuit,
     circuit_covers,
     components,
     cover,
@@ -36,6 +37,21 @@ urlpatterns = [
     path("machines/<int:pk>/protections/<slug:code>/", features.feature_record, name="feature_record"),
     path("machines/<int:pk>/components/fit/", components.component_fit, name="component_fit"),
     path("machines/components/<int:pk>/remove/", components.component_remove, name="component_remove"),
+    # register: gas circuits
+    path("machines/<int:pk>/circuit/", circuit.machine_circuit, name="machine_circuit"),
+    path("machines/<int:pk>/circuit/circuit.pdf", circuit.machine_circuit_pdf, name="machine_circuit_pdf"),
+    path("machines/<int:pk>/circuit/circuit.toml", circuit.machine_circuit_file, name="machine_circuit_file"),
+    path(
+        "machines/<int:pk>/circuit/parts/<slug:code>/replace/", components.component_replace, name="component_replace"
+    ),
+    path(
+        "machines/<int:pk>/circuit/parts/<slug:code>/remove/", components.component_take_out, name="component_take_out"
+    ),
+    path("machines/<int:pk>/circuit/join/", components.circuit_join, name="circuit_join"),
+    path("machines/<int:pk>/circuit/take-apart/", components.circuit_take_apart, name="circuit_take_apart"),
+    path("machines/circuit/changes/<int:pk>/undo/", components.circuit_undo, name="circuit_undo"),
+    path("machines/models/<int:pk>/circuit/", circuit.model_circuit, name="model_circuit"),
+    path("machines/models/<int:pk>/circuit/circuit.toml", circuit.model_circuit_file, name="model_circuit_file"),
     # register: models, instruments, places, import
     path("machines/models/", models.ModelList.as_view(), name="models"),
     path("machines/models/add/", models.model_add, name="model_add"),

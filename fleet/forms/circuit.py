@@ -96,7 +96,8 @@ class ReplacementForm(ComponentForm):
 
     def details(self):
         details = {**super().details(), "evidence": self.cleaned_data["evidence"], "seen": self.cleaned_data["seen"]}
-        return {**details, "on": details.pop("fitted_on")}
+        del details["kind"]
+        return {"on": details.pop("fitted_on"), **details}
 
 
 class TakeOutForm(ChangeForm):
@@ -109,6 +110,11 @@ class TakeOutForm(ChangeForm):
 
     def clean_bridge(self):
         return self.cleaned_data["bridge"] == "yes"
+
+    def details(self):
+        """What `take_out_component` needs."""
+        details = dict(self.cleaned_data)
+        return {"removed_on": details.pop("on"), **details}
 
 
 class JoinForm(ChangeForm):
@@ -148,6 +154,12 @@ class TakeApartForm(ChangeForm):
 
     def clean_joint(self):
         return joint_from(self.cleaned_data["joint"])
+
+    def details(self):
+        """What `part_ports` needs."""
+        details = dict(self.cleaned_data)
+        source, target = details.pop("joint")
+        return {**details, "source": source, "target": target}
 
 
 class UndoForm(forms.Form):

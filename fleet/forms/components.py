@@ -125,4 +125,4 @@ def _option_field(key, words):
     label = key.replace("_", " ").capitalize()
     if words == ("",):
         return forms.CharField(label=label, max_length=200, required=False)
-    return forms.ChoiceField(label=label, choices=[(word, word or "not stated") for word in words])
+    return forms.ChoiceField(label=label, choices=[(word, word or "not stated") for word in words], required=False)

@@ -5,10 +5,13 @@ from django.core.exceptions import ValidationError
 
 from fleet.catalogue import FEATURES, Need
 from fleet.forms.fields import day_field
+from fleet.machine_circuit import read_and_check
 from fleet.models import MachineModel, State
 from fleet.models.components import gas_choices
 
 OF_PARTS = (Need.PIPELINE, Need.YOKES, Need.VENTILATOR, Need.SCAVENGING, Need.MAINS_POWER)
+LARGEST_FILE = 500_000  # bytes; a circuit of sixty parts has about 15,000
+MOST_PROBLEMS = 40
 STATES = [("", "Not stated"), *State.choices]
 
 
@@ -25,13 +28,22 @@ class MachineModelForm(forms.ModelForm):
         "Parts until", required=False, help_text="Approved parts and qualified service are to be had until this date."
     )
 
+    circuit_file = forms.FileField(
+        label="Gas circuit from a file",
+        required=False,
+        help_text="A circuit file (TOML) in place of what stands above.",
+    )
+
     class Meta:
         model = MachineModel
         fields = [
             "code", "maker", "name", "first_built", "last_built", "standard", "gases", "vaporizer_positions", "lacks",
-            "description", "parts_until", "support_note",
+            "description", "parts_until", "support_note", "circuit",
         ]  # fmt: skip
-        widgets = {"description": forms.Textarea({"rows": 3})}
+        widgets = {
+            "description": forms.Textarea({"rows": 3}),
+            "circuit": forms.Textarea({"rows": 12, "class": "circuit-text", "spellcheck": "false"}),
+        }
 
     def clean_gases(self):
         gases = self.cleaned_data["gases"]
@@ -39,12 +51,38 @@ class MachineModelForm(forms.ModelForm):
             raise ValidationError("Oxygen must be among the gases: these are anaesthesia gas machines.")
         return gases
 
+    def clean_circuit(self):
+        """Lines end as one machine ends them; what a browser sends would otherwise differ from what was read."""
+        return self.cleaned_data["circuit"].replace("\r\n", "\n")
+
+    def clean_circuit_file(self):
+        given = self.cleaned_data["circuit_file"]
+        if given is None:
+            return ""
+        if given.size > LARGEST_FILE:
+            raise ValidationError(f"The file has {given.size:,} bytes. Accepted: {LARGEST_FILE:,} at most.")
+        try:
+            return given.read().decode("utf-8-sig").replace("\r\n", "\n")
+        except UnicodeDecodeError as error:
+            raise ValidationError(f"Byte {error.start} of the file is not UTF-8. Save it as UTF-8.") from None
+
     def clean(self):
         cleaned = super().clean()
+        for name in ("circuit_file", "circuit"):
+            if text := cleaned.get(name):
+                _, problems = read_and_check(text, "circuit")
+                for problem in problems[:MOST_PROBLEMS]:
+                    self.add_error(name, str(problem))
+                break
         first, last = cleaned.get("first_built"), cleaned.get("last_built")
         if first and last and last < first:
             self.add_error("last_built", f"{last} is before {first}, the first year of building.")
         return cleaned
+
+    def details(self):
+        """What is kept of the model; a file that was given is its circuit."""
+        details = {name: value for name, value in self.cleaned_data.items() if name != "circuit_file"}
+        return details | ({"circuit": self.cleaned_data["circuit_file"]} if self.cleaned_data["circuit_file"] else {})
 
 
 class ModelFeaturesForm(forms.Form):

@@ -1,59 +1,199 @@
-"""Fit and remove parts of a machine."""
+"""Fit and remove parts of a machine, and change how they are joined."""
+
+from dataclasses import asdict, dataclass
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from fleet.actions import fit_component, remove_component
+from fleet.actions import (
+    fit_component,
+    join_ports,
+    part_ports,
+    remove_component,
+    replace_component,
+    take_out_component,
+    undo_circuit_change,
+)
+from fleet.actions.circuit_copy import record_fields
+from fleet.actions.circuit_edit import circuit_version
+from fleet.documents import long_date
 from fleet.errors import ComponentRefused
+from fleet.forms.circuit import CircuitPartForm, JoinForm, ReplacementForm, TakeApartForm, TakeOutForm, UndoForm
 from fleet.forms.components import ComponentForm, KindForm, RemovalForm
 from fleet.http import FORM_METHODS, posted
-from fleet.models import Component
+from fleet.machine_circuit import circuit_in_place, circuit_of
+from fleet.models import CircuitChange, Component
 from fleet.views.machines import visible_machine
 
 
 @permission_required("fleet.add_component", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def component_fit(request, pk):
-    """Choose the kind first (GET), then enter what a part of that kind has."""
+    """Choose the kind first (GET), then enter what a part of that kind has, and where it goes in the circuit."""
     machine = visible_machine(request, pk)
-    today = machine.site.date_of(timezone.now())
     kinds = KindForm(request.GET or None)
-    form = None
+    form, circuit = None, circuit_of(machine).circuit
     if kinds.is_bound and kinds.is_valid():
-        form = ComponentForm(
-            posted(request), kind=kinds.cleaned_data["kind"], today=today, initial={"fitted_on": today}
-        )
-        if request.method == "POST" and form.is_valid() and _is_fitted(request, machine, form):
-            return redirect(machine)
-    return render(request, "fleet/component_fit.html", {"machine": machine, "kinds": kinds, "form": form})
+        form = _part_form(request, machine, kinds.cleaned_data["kind"], circuit)
+        words = f"The part is fitted to machine {machine}."
+        if _is_done(request, form, lambda: fit_component(machine, **form.details(), **_who(request)), words):
+            return redirect("fleet:machine_circuit", machine.pk) if circuit else redirect(machine)
+    between = request.GET.get("between", "")
+    context = {"machine": machine, "kinds": kinds, "form": form, "circuit": circuit, "between": between}
+    return render(request, "fleet/component_fit.html", context)
+
+
+def _part_form(request, machine, kind, circuit):
+    today = machine.site.date_of(timezone.now())
+    common = {"kind": kind, "today": today}
+    if circuit is None:
+        return ComponentForm(posted(request), initial={"fitted_on": today}, **common)
+    initial = {"fitted_on": today, "seen": circuit_version(machine)}
+    between = request.GET.get("between", "")
+    return CircuitPartForm(posted(request), initial=initial, circuit=circuit, between=between, **common)
 
 
 @permission_required("fleet.add_component", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def component_remove(request, pk):
+    """Remove a part that is joined to nothing, as a list of parts gives it; one of a circuit has its own page."""
     parts = Component.objects.visible_to(request.user).select_related("machine__area__site")
     component = get_object_or_404(parts, pk=pk)
     today = component.machine.site.date_of(timezone.now())
     form = RemovalForm(posted(request), today=today, initial={"removed_on": today})
-    if request.method == "POST" and form.is_valid():
-        try:
-            remove_component(component, by=request.user, at=timezone.now(), **form.cleaned_data)
-        except ComponentRefused as refused:
-            form.add_error("removed_on", str(refused))
-        else:
-            messages.success(request, f"{component} is removed from machine {component.machine}.")
-            return redirect(component.machine)
+    words = f"{component} is removed from machine {component.machine}."
+    if _is_done(request, form, lambda: remove_component(component, **form.cleaned_data, **_who(request)), words):
+        return redirect(component.machine)
     return render(request, "fleet/component_remove.html", {"component": component, "form": form})
 
 
-def _is_fitted(request, machine, form):
+@permission_required("fleet.add_component", raise_exception=True)
+@require_http_methods(FORM_METHODS)
+def component_replace(request, pk, code):
+    machine, part = _machine_and_part(request, pk, code)
+    today = machine.site.date_of(timezone.now())
+    initial = {**ComponentForm.initial_of(record_fields(part)), "fitted_on": today, "seen": circuit_version(machine)}
+    form = ReplacementForm(posted(request), kind=part.kind, today=today, initial=initial)
+    words = f"{part} of machine {machine} is replaced."
+    if _is_done(request, form, lambda: replace_component(machine, code, **form.details(), **_who(request)), words):
+        return redirect("fleet:machine_circuit", machine.pk)
+    return render(request, "fleet/component_replace.html", {"machine": machine, "part": part, "form": form})
+
+
+@permission_required("fleet.add_component", raise_exception=True)
+@require_http_methods(FORM_METHODS)
+def component_take_out(request, pk, code):
+    machine, part = _machine_and_part(request, pk, code)
+    form = TakeOutForm(posted(request), **_started(machine))
+
+    def act():
+        return take_out_component(machine, code, **form.details(), **_who(request))
+
+    page = ChangePage(f"Remove {part}", TAKE_OUT, "Remove the part", f"{part} is removed from machine {machine}.")
+    return _change(request, machine, form, act, page)
+
+
+@permission_required("fleet.add_component", raise_exception=True)
+@require_http_methods(FORM_METHODS)
+def circuit_join(request, pk):
+    machine = visible_machine(request, pk)
+    form = JoinForm(posted(request), circuit=circuit_in_place(machine), **_started(machine))
+
+    def act():
+        return join_ports(machine, **form.cleaned_data, **_who(request))
+
+    page = ChangePage("Join two connections", JOIN, "Join them", f"The joint is made on machine {machine}.", False)
+    return _change(request, machine, form, act, page)
+
+
+@permission_required("fleet.add_component", raise_exception=True)
+@require_http_methods(FORM_METHODS)
+def circuit_take_apart(request, pk):
+    machine = visible_machine(request, pk)
+    started = _started(machine, joint=request.GET.get("joint", ""))
+    form = TakeApartForm(posted(request), circuit=circuit_in_place(machine), **started)
+
+    def act():
+        return part_ports(machine, **form.details(), **_who(request))
+
+    done = f"The joint of machine {machine} is taken apart."
+    return _change(request, machine, form, act, ChangePage("Take a joint apart", TAKE_APART, "Take it apart", done))
+
+
+@permission_required("fleet.add_component", raise_exception=True)
+@require_http_methods(FORM_METHODS)
+def circuit_undo(request, pk):
+    changes = CircuitChange.objects.visible_to(request.user).select_related("machine__area__site", "by")
+    change = get_object_or_404(changes, pk=pk)
+    form = UndoForm(posted(request), initial={"seen": circuit_version(change.machine)})
+
+    def act():
+        return undo_circuit_change(change, **form.cleaned_data, **_who(request))
+
+    lead = f"{change.get_verb_display()} on {long_date(change.changed_on)}: {change}. {UNDO}"
+    done = f"“{change}” of machine {change.machine} is undone. The entry stays readable."
+    page = ChangePage("Undo a change of the circuit", lead, "Undo it", done)
+    return _change(request, change.machine, form, act, page)
+
+
+TAKE_OUT = (
+    "The record of the part stays, and the circuit of earlier days with it. Record what was done, not what is planned."
+)
+JOIN = "Record a pipe or hose that joins two connections of this machine."
+TAKE_APART = "Record a pipe or hose that joins these two no more. Both ends are then open to the room."
+UNDO = (
+    "Undo only what should not have been entered: the circuit of every day is then as if it had not been. "
+    "What was done on the machine and done back is entered as a further change."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ChangePage:
+    """The words of a page on which a circuit is changed, and what is said when that is done."""
+
+    title: str
+    lead: str
+    submit: str
+    done: str
+    danger: bool = True
+
+
+def _change(request, machine, form, act, page):
+    if _is_done(request, form, act, page.done):
+        return redirect("fleet:machine_circuit", machine.pk)
+    return render(request, "fleet/circuit_change.html", {"machine": machine, "form": form, **asdict(page)})
+
+
+def _machine_and_part(request, pk, code):
+    machine = visible_machine(request, pk)
+    part = next((part for part in circuit_in_place(machine).parts if part.code == code), None)
+    if part is None:
+        raise Http404(f"Machine {machine} has no part “{code}” in its circuit.")
+    return machine, part
+
+
+def _started(machine, **initial):
+    """What a form of a change starts from."""
+    today = machine.site.date_of(timezone.now())
+    return {"today": today, "initial": {"on": today, "seen": circuit_version(machine), **initial}}
+
+
+def _who(request):
+    return {"by": request.user, "at": timezone.now()}
+
+
+def _is_done(request, form, act, words):
+    """Act if the form was sent and is in order; what is refused stands on the form, what is done is said."""
+    if request.method != "POST" or not form.is_valid():
+        return False
     try:
-        part = fit_component(machine, by=request.user, at=timezone.now(), **form.details())
+        act()
     except ComponentRefused as refused:
         form.add_error(None, str(refused))
         return False
-    messages.success(request, f"{part} is fitted to machine {machine}.")
+    messages.success(request, words)
     return True

@@ -13,10 +13,12 @@ from django.views.decorators.http import require_http_methods, require_safe
 from django_tables2 import SingleTableView
 
 from fleet.actions import correct_machine, register_machine
+from fleet.circuit_covers.panel import cover_panel
 from fleet.csv_export import csv_download
 from fleet.errors import Refused
 from fleet.forms.machines import DayForm, MachineFilterForm, MachineForm
 from fleet.http import FORM_METHODS, posted
+from fleet.machine_circuit import circuit_of
 from fleet.models import Duty, Machine
 from fleet.panels import (
     MachineAction,
@@ -109,6 +111,7 @@ def machine_page(request, pk):
         "duty": duty_on(machine, day),
         "groups": feature_groups(machine, day),
         "components": components_on(machine, day),
+        "circuit": circuit_of(machine, day if is_past else None),
         "panels": [] if is_past else _panels(request, machine),
         "facts": [] if is_past else machine_facts(request, machine),
         "actions": [] if is_past else _own_actions(request.user, machine) + machine_actions(request, machine),
@@ -175,7 +178,8 @@ def _events_until(request, machine, day):
 
 
 def _panels(request, machine):
-    return [render_to_string(template, context, request) for template, context in machine_panels(request, machine)]
+    panels = [*machine_panels(request, machine), cover_panel(request, machine)]
+    return [render_to_string(template, context, request) for template, context in panels]
 
 
 def _own_actions(person, machine):

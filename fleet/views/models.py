@@ -13,6 +13,7 @@ from fleet.actions import add_model, change_model
 from fleet.catalogue import get_gas
 from fleet.forms.models import MachineModelForm, ModelFeaturesForm
 from fleet.http import FORM_METHODS, posted
+from fleet.machine_circuit import circuit_of_model
 from fleet.models import Machine, MachineModel
 from fleet.story import default_groups
 from fleet.tables.models import MachineModelTable
@@ -38,6 +39,7 @@ def model_page(request, pk):
         "model": model,
         "gases": [get_gas(code).name for code in model.gases],
         "groups": default_groups(model),
+        "circuit": circuit_of_model(model),
         "page": Paginator(machines, 25).get_page(request.GET.get("page")),
     }
     return render(request, "fleet/model.html", context)
@@ -56,11 +58,11 @@ def model_edit(request, pk):
 
 
 def _edit(request, model):
-    form = MachineModelForm(posted(request), instance=model)
+    form = MachineModelForm(posted(request), request.FILES or None, instance=model)
     features = ModelFeaturesForm(posted(request), model=model, prefix="when-new")
     title = f"Correct {model}" if model else "Enter a machine model"
     if request.method == "POST" and form.is_valid() and features.is_valid():
-        details = {**form.cleaned_data, "features": features.states(), "by": request.user, "at": timezone.now()}
+        details = {**form.details(), "features": features.states(), "by": request.user, "at": timezone.now()}
         model = change_model(model, **details) if model else add_model(**details)
         messages.success(request, f"{model} is kept. Machines in the register keep what is recorded of them.")
         return redirect(model)

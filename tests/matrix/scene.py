@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 from django.contrib.auth.models import Group
 
 from config.groups import GROUPS
-from fleet.actions import add_token
+from fleet.actions import add_token, replace_component
 from fleet.models import Job, RegisterUpload
 from inspections.actions import open_inspection, plan_inspection, report_fault, set_limit_override
 from tests.factories import (
@@ -26,6 +26,7 @@ from tests.factories import (
     make_procedure,
     make_site,
 )
+from tests.fleet.circuit_texts import SMALL
 from tests.inspections.scenes import SHORT
 from tests.inspections.scenes import Scene as BenchScene
 
@@ -60,7 +61,9 @@ def make_scene():
     scene = Scene(site, planner=make_person("planner", last_name=f"{MARK}er", sites=[site]))
     technician = make_person("technician", last_name=f"{MARK}mann", sites=[site])
     area = make_area(site, name=f"{MARK} theatre")
-    machine = make_machine(area=area, model=make_model(code="type-x"), asset_number=f"{MARK}-1", by=technician)
+    machine = make_machine(
+        area=area, model=make_model(code="type-x", circuit=SMALL), asset_number=f"{MARK}-1", by=technician
+    )
     make_circuit_cover(machine, open={"barotrauma": (1, 1)})
     scene.values = {
         "": {"code": "supply-failure", "fmt": "csv", "kind": "machines", "criterion": "A1"},
@@ -68,6 +71,8 @@ def make_scene():
         "machines/": {"pk": machine.pk, "code": "o2-analyser"},
         "retirement/": {"pk": machine.pk},
         "machines/components/": {"pk": make_component(machine, label=f"{MARK} part").pk},
+        "machines/<int:pk>/circuit/": {"pk": machine.pk, "code": "vaporizer"},
+        "machines/circuit/": {"pk": _circuit_change(machine, technician).pk},
         "machines/models/": {"pk": machine.model_id},
         "machines/sites/": {"pk": site.pk},
         "machines/areas/": {"pk": area.pk},
@@ -129,6 +134,11 @@ def _signed(machine, technician, procedure, site):
     bench = BenchScene(technician, technician, machine, *gauges, procedure, opened)
     bench.complete()
     return bench.sign()
+
+
+def _circuit_change(machine, person):
+    replace_component(machine, "outlet", on=TODAY, serial=f"{MARK}-7", by=person, at=NOON)
+    return machine.circuit_changes.get(verb="replaced")
 
 
 def _upload(person):

@@ -1,0 +1,33 @@
+"""What is shown of a circuit: a state of use or one thing wrong, and the unit of pressure."""
+
+from django import forms
+
+from fleet.circuit_page import ORDINARY, UNITS, pick
+
+
+class CircuitViewForm(forms.Form):
+    show = forms.ChoiceField(
+        label="Show", required=False, error_messages={"invalid_choice": "“%(value)s” is none of the list."}
+    )
+    units = forms.ChoiceField(label="Pressures in", required=False, choices=[(unit, unit) for unit in UNITS])
+
+    def __init__(self, data, *, groups):
+        data = data.copy()
+        data.setdefault("show", ORDINARY)
+        data.setdefault("units", UNITS[0])
+        super().__init__(data)
+        self.groups = groups
+        self.fields["show"].choices = [
+            (title, [(choice.key, choice.title) for choice in choices]) for title, choices in groups
+        ]
+        if not groups:
+            del self.fields["show"]
+
+    @property
+    def choice(self):
+        """What was picked, or None for what is not in the list."""
+        return pick(self.groups, self.data.get("show")) if self.groups else None
+
+    @property
+    def unit(self):
+        return self.data["units"] if self.data["units"] in UNITS else UNITS[0]

@@ -1,0 +1,148 @@
+"""The gas circuit of a machine: its page, its paper, its file."""
+
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.utils.cache import patch_vary_headers
+from django.views.decorators.http import require_safe
+
+from fleet.actions.circuit_edit import circuit_version
+from fleet.circuit.files import write_circuit
+from fleet.circuit_page import choices_of, ordinary, view_of
+from fleet.circuit_paper import CAUTIONS, write_circuit_paper
+from fleet.forms.circuit import joint_key, joint_words
+from fleet.forms.circuit_page import CircuitViewForm
+from fleet.forms.machines import DayForm
+from fleet.machine_circuit import circuit_of, circuit_of_model
+from fleet.models import CircuitChange, MachineModel
+from fleet.views.machines import visible_machine
+
+CHANGES_ON_PAGE = 40
+
+
+@permission_required("fleet.view_machine", raise_exception=True)
+@require_safe
+def machine_circuit(request, pk):
+    """Show the circuit as of a date, in the state or with the single fault that was picked."""
+    machine = visible_machine(request, pk)
+    today = machine.site.date_of(timezone.now())
+    day = _day(request, today)
+    found = circuit_of(machine, None if day == today else day)
+    context = {
+        "machine": machine,
+        "found": found,
+        "day": day,
+        "today": today,
+        "is_past": day != today,
+        "cautions": CAUTIONS,
+        **_shown(request, found),
+    }
+    if request.htmx and not request.htmx.history_restore_request:
+        response = render(request, "fleet/_circuit_view.html", context)
+    else:
+        context |= _editing(request, machine, found, is_past=day != today)
+        response = render(request, "fleet/machine_circuit.html", context)
+    patch_vary_headers(response, ["HX-Request"])
+    return response
+
+
+@permission_required("fleet.view_machine", raise_exception=True)
+@require_safe
+def machine_circuit_pdf(request, pk):
+    machine = visible_machine(request, pk)
+    today = machine.site.date_of(timezone.now())
+    day = _day(request, today)
+    found = circuit_of(machine, None if day == today else day)
+    if found.circuit is None:
+        raise Http404(f"No circuit is known of machine {machine}.")
+    form = CircuitViewForm(request.GET, groups=choices_of(found.circuit) if found.can_be_solved else [])
+    content = write_circuit_paper(
+        machine,
+        found,
+        form.choice or (ordinary(found.circuit) if found.can_be_solved else None),
+        day=day,
+        units=form.unit,
+        colours=settings.GAS_COLOURS,
+        made=f"Made for {request.user}, {today}",
+    )
+    response = HttpResponse(content, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="circuit-{machine.pk}-{day}.pdf"'
+    return response
+
+
+@permission_required("fleet.view_machine", raise_exception=True)
+@require_safe
+def machine_circuit_file(request, pk):
+    """The circuit as a file, with what was measured in it."""
+    machine = visible_machine(request, pk)
+    today = machine.site.date_of(timezone.now())
+    day = _day(request, today)
+    found = circuit_of(machine, None if day == today else day)
+    return _file(found.circuit, f"machine {machine}", f"circuit-{machine.pk}-{day}.toml")
+
+
+@permission_required("fleet.view_machine", raise_exception=True)
+@require_safe
+def model_circuit(request, pk):
+    """Show the circuit that every example of a model had when new."""
+    model = get_object_or_404(MachineModel, pk=pk)
+    found = circuit_of_model(model)
+    context = {"model": model, "found": found, "cautions": CAUTIONS, **_shown(request, found)}
+    is_part = request.htmx and not request.htmx.history_restore_request
+    response = render(request, "fleet/_circuit_view.html" if is_part else "fleet/model_circuit.html", context)
+    patch_vary_headers(response, ["HX-Request"])
+    return response
+
+
+@permission_required("fleet.view_machine", raise_exception=True)
+@require_safe
+def model_circuit_file(request, pk):
+    model = get_object_or_404(MachineModel, pk=pk)
+    return _file(circuit_of_model(model).circuit, str(model), f"circuit-{model.code}.toml")
+
+
+def _file(circuit, whose, name):
+    if circuit is None:
+        raise Http404(f"No circuit is known of {whose}.")
+    response = HttpResponse(write_circuit(circuit), content_type="application/toml; charset=utf-8")
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response
+
+
+def _day(request, today):
+    form = DayForm(request.GET if request.GET.get("on") else None)
+    if not form.is_bound:
+        return today
+    if form.is_valid():
+        return form.cleaned_data["on"]
+    messages.error(request, f"“{request.GET['on'][:40]}” is not a date such as 2019-03-31; this is today's circuit.")
+    return today
+
+
+def _shown(request, found):
+    """The picked choice solved and drawn; the parts alone where nothing can be solved."""
+    if found.circuit is None:
+        return {"view": None, "form": None}
+    groups = choices_of(found.circuit) if found.can_be_solved else []
+    form = CircuitViewForm(request.GET, groups=groups)
+    choice = form.choice or (ordinary(found.circuit) if groups else None)
+    return {"form": form, "view": view_of(found, choice, units=form.unit, colours=settings.GAS_COLOURS)}
+
+
+def _editing(request, machine, found, *, is_past):
+    """What is listed for changing: joints, loose parts, the changes so far."""
+    changes = CircuitChange.objects.filter(machine=machine).select_related("by", "undone_by")[:CHANGES_ON_PAGE]
+    labels = {part.code: part.label for part in found.circuit.parts} if found.circuit else {}
+    joints = found.circuit.joints if found.circuit else ()
+    return {
+        "changes": changes,
+        "version": circuit_version(machine),
+        "joints": [(joint_key(joint), joint_words(joint, labels)) for joint in joints],
+        "measured": [
+            (labels[code], key.replace("_", " "), words) for (code, key), words in sorted(found.measured.items())
+        ],
+        "can_change": not is_past and request.user.has_perm("fleet.add_component"),
+    }

@@ -1,13 +1,12 @@
 """The circuit that a cover is computed for: what was measured on a machine counts where it differs from the plate.
 
 Two machines of one model differ a little in every measured value, and a table for each of them would say the same. So a
-value that lies within SAME of the rated one counts as the rated one, and another is taken to the nearest STEP of it.
-Pages that draw one machine's circuit take its values as measured.
+pressure near the rated one counts as the rated one, another is taken in steps, and so are leaks and the pressure of the
+room. Pages that draw one machine's circuit take its values as measured.
 """
 
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from math import isclose
 from types import MappingProxyType
 
 from fleet.catalogue import COMPONENT_KINDS
@@ -21,8 +20,10 @@ from fleet.circuit.protections import SCAVENGING_30
 from fleet.circuit.units import to_si
 from fleet.machine_circuit import read_and_check
 
-SAME = 0.05  # of the rated value; common practice, no source: maker's tolerances on trips and regulators are wider
-STEP = 0.02  # of the rated value; a tenth of what separates the pressures that a circuit turns on, 45 and 50 psi
+# Half of what separates wall from cylinder, 50 from 45 psi, the least difference that a circuit turns on; of a low
+# pressure at most a third. Source: common practice, no source
+STEP_PA, STEP_SHARE = to_si(2.5, "psi"), 1 / 3
+ROOM_STEP_PA = 5000.0  # about 430 m of altitude, and 2.5 % of the pressures at most; common practice, no source
 LEAK_STEP_M3_S = 50e-6 / 60  # 50 mL/min; a leak below half of it counts as none; common practice, no source
 
 
@@ -42,7 +43,8 @@ def shared_circuit(machine, found):
         replace(part, values=MappingProxyType(changed[part.code])) if part.code in changed else part
         for part in found.circuit.parts
     )
-    circuit = replace(found.circuit, parts=parts)
+    room = ROOM_STEP_PA * round(found.circuit.ambient_pa_abs / ROOM_STEP_PA)
+    circuit = replace(found.circuit, parts=parts, ambient_pa_abs=room)
     bare = replace(circuit, fittings=frozenset())
     counting = fittings_that_count(_Known(circuit_digest(bare), bare))
     return replace(circuit, fittings=circuit.fittings & counting), sorted(words)
@@ -88,9 +90,10 @@ def _shared(measured, rated, is_flow):
         return (rated or 0.0) + steps * LEAK_STEP_M3_S, steps != 0
     if not rated:
         return measured, True
-    if isclose(measured, rated, rel_tol=SAME):
+    step = min(STEP_PA, abs(rated) * STEP_SHARE)
+    if abs(measured - rated) < step:
         return rated, False
-    return rated * (1 + STEP * round((measured / rated - 1) / STEP)), True
+    return rated + step * round((measured - rated) / step), True
 
 
 def _is_flow(part, key):

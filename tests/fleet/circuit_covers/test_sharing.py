@@ -8,7 +8,7 @@ from fleet.circuit.digest import circuit_digest
 from fleet.circuit.units import to_si
 from fleet.circuit_covers.sharing import LEAK_STEP_M3_S, shared_circuit
 from fleet.machine_circuit import circuit_of
-from tests.factories import NOON, make_machine, make_model
+from tests.factories import NOON, make_area, make_machine, make_model, make_site
 from tests.fleet.circuit_texts import SMALL
 
 CUT = ("cut-off-valve", "cut_pressure")  # 25 psi on its plate
@@ -37,9 +37,9 @@ def value(machine, which):
 
 
 @pytest.mark.parametrize(
-    "psi, counts_as, differs", [(25.9, 25, False), (24.1, 25, False), (27.1, 27, True), (20, 20, True)]
+    "psi, counts_as, differs", [(27.4, 25, False), (22.6, 25, False), (27.6, 27.5, True), (19.5, 20, True)]
 )
-def test_a_value_near_its_rated_one_counts_as_that_and_another_is_taken_to_a_fiftieth(
+def test_a_pressure_near_its_rated_one_counts_as_that_and_another_is_taken_in_steps(
     model, measured, psi, counts_as, differs
 ):
     measured[CUT] = (to_si(psi, "psi"), "bench, 1 Mar 2026")
@@ -52,6 +52,12 @@ def test_a_value_near_its_rated_one_counts_as_that_and_another_is_taken_to_a_fif
 def test_a_leak_is_taken_to_the_nearest_50_ml_min(model, measured, ml_min, steps):
     measured[LEAK] = (to_si(ml_min, "mL/min"), "bench, 1 Mar 2026")
     assert value(make_machine(model=model), LEAK) == pytest.approx(steps * LEAK_STEP_M3_S)
+
+
+def test_sites_at_nearly_the_same_altitude_share(model):
+    """Source: U.S. Standard Atmosphere, 1976: 101.3 kPa at 0 m, 98.9 kPa at 200 m, 89.9 kPa at 1000 m."""
+    machines = [make_machine(model=model, area=make_area(make_site(altitude_m=m))) for m in (0, 200, 1000)]
+    assert [shared(machine)[0].ambient_pa_abs for machine in machines] == [100_000, 100_000, 90_000]
 
 
 def test_a_machine_with_records_of_its_own_shares_with_one_that_has_its_models(model, measured):

@@ -12,6 +12,8 @@ from fleet.circuit.solution import NoSolution, Solution
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault, State
 
+WORST_IMBALANCE = 1e-6  # of the largest flow; what is found to balance less well is no answer
+
 
 class Looked:
     """One solved state with what it does to the patient and the hazards in it."""
@@ -53,14 +55,28 @@ class Bench:
                 return Looked(with_tellers(self.lender.look(state, faults, taken).solution, self.circuit))
             except NoSolution as error:
                 return error
-        start = self._starts.get(taken) or self._starts.get(frozenset())
         self.solves += 1
+        start = self._starts.get(taken) or self._starts.get(frozenset())
         try:
-            solution = solve(self.circuit, state, faults, taken, start=start)
+            solution = self._balanced(state, faults, taken, start)
         except NoSolution as error:
             return error
         self._starts.setdefault(taken, solution)
         return Looked(solution)
+
+    def _balanced(self, state, faults, taken, start) -> Solution:
+        """Return a solution whose flows balance; from the beginning where a near start leads nowhere."""
+        try:
+            solution = solve(self.circuit, state, faults, taken, start=start)
+            if solution.imbalance <= WORST_IMBALANCE:
+                return solution
+        except NoSolution:
+            if start is None:
+                raise
+        solution = solve(self.circuit, state, faults, taken)
+        if solution.imbalance > WORST_IMBALANCE:
+            raise NoSolution(f"The flows found do not balance: by {solution.imbalance:.1g} of the largest.")
+        return solution
 
 
 def with_tellers(solution: Solution, circuit: Circuit) -> Solution:

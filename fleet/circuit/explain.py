@@ -8,7 +8,7 @@ from fleet.circuit.narration import changes
 from fleet.circuit.protections import Protections
 from fleet.circuit.seen import Seen
 from fleet.circuit.table import Cause, Status
-from fleet.circuit.words import agents_text, airway_text, flow_text, listed, of_gas, share_text, species_name
+from fleet.circuit.words import agents_text, airway_text, flow_text, listed, of_gas, share_text, small, species_name
 
 
 @dataclass(frozen=True)
@@ -53,7 +53,7 @@ def _stopped(row: Explained, whole: Seen, bare: Seen) -> list[str]:
 
 
 def _compared(row: Explained, whole: Seen, bare: Seen) -> list[str]:
-    return [f"Without any protection: {_small(verdict(row.hazard, bare))}", *_not_here(row.hazard, whole)]
+    return [f"Without any protection: {small(verdict(row.hazard, bare))}", *_not_here(row.hazard, whole)]
 
 
 def _uncounted(whole: Seen) -> list[str]:
@@ -66,11 +66,11 @@ def _uncounted(whole: Seen) -> list[str]:
 
 
 def _not_here(hazard: str, whole: Seen) -> list[str]:
-    return [] if hazard != "hypoxic-mixture" else [f"With it: {_small(_oxygen(whole))}"]
+    return [] if hazard != "hypoxic-mixture" else [f"With it: {small(_oxygen(whole))}"]
 
 
 def _names(codes) -> str:
-    return listed([_small(FEATURES[code].name) for code in codes])
+    return listed([small(FEATURES[code].name) for code in codes])
 
 
 def verdict(hazard: str, seen: Seen) -> str:
@@ -95,6 +95,8 @@ def _hypoxic(seen: Seen) -> str:
 
 
 def _no_fresh_gas(seen: Seen) -> str:
+    if seen.is_sucked_flat:
+        return f"The extract draws the fresh gas away: the scavenging stands below {LIMITS['sucked-flat']}."
     return (
         f"{flow_text(seen.fresh_oxygen)} of fresh oxygen reaches the patient, less than "
         f"{LIMITS['lowest-fresh-oxygen']}: what is in the breathing system is used up."
@@ -141,6 +143,8 @@ def _emptied(seen: Seen) -> str:
 
 
 def _pollution(seen: Seen) -> str:
+    if seen.is_sucked_flat or seen.is_blown_up:
+        return "The system is blown up or sucked flat, and does not keep its nitrous oxide and vapour."
     return (
         f"{flow_text(seen.lost('nitrous-oxide'))} of nitrous oxide and {flow_text(seen.lost_vapour)} of vapour leave "
         f"for the room: more than a theatre of {LIMITS['theatre-volume'].value:g} m3 with "
@@ -165,8 +169,3 @@ _VERDICTS = {
 
 def _sentence(text: str) -> str:
     return f"{text.rstrip('.')}."
-
-
-def _small(text: str) -> str:
-    """Return a text for the middle of a sentence; what begins with an abbreviation keeps its capitals."""
-    return text if text[:2].isupper() else f"{text[:1].lower()}{text[1:]}"

@@ -44,8 +44,8 @@ def hypoxic_mixture(seen: Seen) -> bool:
 
 
 def no_fresh_gas(seen: Seen) -> bool:
-    """Too little oxygen comes from the machine to what the patient breathes, whatever else comes."""
-    return seen.fresh_oxygen < limit_si("lowest-fresh-oxygen")
+    """Too little oxygen comes from the machine to what the patient breathes, or the extract takes it away."""
+    return seen.fresh_oxygen < limit_si("lowest-fresh-oxygen") or seen.is_sucked_flat
 
 
 def wrong_gas(seen: Seen) -> bool:
@@ -89,11 +89,15 @@ def cylinder_emptied(seen: Seen) -> bool:
 
 
 def theatre_pollution(seen: Seen) -> bool:
-    """Nitrous oxide or vapour leave for the room, or for a bag that gives way, faster than the theatre dilutes them."""
+    """Nitrous oxide or vapour leave for the room, or for a bag that gives way, faster than the theatre dilutes them.
+
+    Where a system is blown up or sucked flat, and does not keep its gas, any such gas in it counts.
+    """
     dilution = limit_si("theatre-volume") * limit_si("air-changes")
     return (
         seen.lost("nitrous-oxide") > limit_si("nitrous-oxide-in-room") * dilution
         or seen.lost_vapour > limit_si("vapour-in-room") * dilution
+        or (seen.is_fed_waste and (seen.is_sucked_flat or seen.is_blown_up))
     )
 
 

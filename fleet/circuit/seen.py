@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -11,13 +12,14 @@ from fleet.circuit.gases import AIR, Mix
 from fleet.circuit.junctions import Groups, joints_of
 from fleet.circuit.limits import limit_si
 from fleet.circuit.parts import STANDARD_PA_ABS, Part, Port
-from fleet.circuit.places import breathing_parts, outlet_of, patient_of
+from fleet.circuit.places import breathing_parts, outlet_of, patient_of, waste_parts
 from fleet.circuit.solution import BranchFlow, Solution
 from fleet.circuit.table import Figures
 
 NOTHING_M3_S = 1e-13
 # Ports at which one gas alone belongs, on the kinds past which gas goes on to the patient.
 GAS_OF_PORT = {"oxygen-in": "oxygen", "nitrous-oxide-in": "nitrous-oxide", "air-in": "air"}
+LOW_PRESSURE_KINDS = ("flow-bank", "vaporizer-rail", "vaporizer", "outlet")
 JUDGED_FOR_GAS = ("flow-control", "flush-valve", "auxiliary-flowmeter", "electronic-mixer")
 
 
@@ -79,7 +81,10 @@ class Seen:
 
     @cached_property
     def fresh_oxygen(self) -> float:
-        return self.outlet_oxygen * self.reach
+        """Oxygen from the supplies, as far as it reaches what the patient breathes; air drawn in is not of it."""
+        if self.patient is None:
+            return self.outlet_oxygen
+        return sum(value for value, _ in self.leaving) * min(self.traced[1], self.reach)
 
     @cached_property
     def reach(self) -> float:
@@ -89,7 +94,7 @@ class Seen:
         breath = self.solution.flows.get((self.patient.code, "through"))
         if breath is not None and abs(breath.value_m3_s) < limit_si("standing-flow"):
             return 0.0
-        return self.machine_share
+        return self.traced[0]
 
     @cached_property
     def fresh_agents(self) -> Mapping[str, float]:
@@ -112,22 +117,49 @@ class Seen:
 
     @cached_property
     def room_share(self) -> float:
-        return 1 - self.machine_share if self.patient else 0.0
+        return 1 - self.traced[0] if self.patient else 0.0
 
     @cached_property
-    def machine_share(self) -> float:
-        """How much of what the patient breathes came from the supplies, not from the room: 0 to 1.
+    def traced(self) -> tuple[float, float]:
+        """How much of what the patient breathes came from the supplies, not from the room; and their oxygen in it.
 
-        Traced along the flows: a junction holds what comes to it. Where nothing comes a supply stands.
+        Both are fractions of the gas breathed. Traced along the flows: a junction holds what comes to it, and where
+        nothing comes a supply stands.
         """
-        if self.patient is None:
-            return 1.0
         groups = Groups()
         for joint in joints_of(self.circuit, self.solution.state):
             groups.join(joint.source, joint.target)
         flows = [flow for flow in self.solution.flows.values() if abs(flow.value_m3_s) > NOTHING_M3_S]
-        ways = [(*(groups.find(port) for port in _direction(flow)), abs(flow.value_m3_s)) for flow in flows]
+        ways = [
+            Way(*(groups.find(port) for port in _direction(flow)), abs(flow.value_m3_s), flow.mix.share("oxygen"))
+            for flow in flows
+        ]
         return _traced(ways, groups.find(Port(self.patient.code, "in")))
+
+    def _pressures_at(self, codes) -> list[float]:
+        """Pressures at the ports of these parts, Pa gauge; that of the room where there is none."""
+        ambient = self.circuit.ambient_pa_abs
+        found = self.solution.pressures_pa_abs.items()
+        return [pressure - ambient for port, pressure in found if port.part in codes] or [0.0]
+
+    @cached_property
+    def is_sucked_flat(self) -> bool:
+        """The extract draws more than its interface lets in from the room: it takes fresh gas, and not waste."""
+        return min(self._pressures_at(waste_parts(self.circuit))) < limit_si("sucked-flat")
+
+    @cached_property
+    def is_blown_up(self) -> bool:
+        """Breathing system or low-pressure part stand under more pressure than their joints and seals hold."""
+        low_pressure = {part.code for part in self.circuit.of_kind(*LOW_PRESSURE_KINDS)}
+        highest = self.airway[1] if self.airway else 0.0
+        return highest > limit_si("blown-up") or max(self._pressures_at(low_pressure)) > limit_si("seals-give-way")
+
+    @cached_property
+    def is_fed_waste(self) -> bool:
+        """Nitrous oxide or vapour stand at the outlet, or at the patient."""
+        ports = [Port(part.code, "in") for part in (self.outlet, self.patient) if part]
+        mixes = [self.solution.mixes[port] for port in ports if port in self.solution.mixes]
+        return any(mix.share("nitrous-oxide") > 0.01 or sum(mix.agents.values()) > 0.001 for mix in mixes)
 
     @cached_property
     def drawn_in(self) -> float:
@@ -234,20 +266,33 @@ def _direction(flow: BranchFlow) -> tuple[Port, Port]:
     return (flow.a, flow.b) if flow.value_m3_s >= 0 else (flow.b, flow.a)
 
 
-def _traced(ways: list[tuple[Port, Port, float]], wanted: Port) -> float:
-    """Return the share of machine gas at a junction, from flows between junctions: (from, to, how much)."""
-    places = sorted({place for start, end, _ in ways for place in (start, end)} | {wanted})
+class Way(NamedTuple):
+    """A flow between two junctions, and the oxygen in it."""
+
+    start: Port
+    end: Port
+    value: float
+    oxygen: float
+
+
+def _traced(ways: list[Way], wanted: Port) -> tuple[float, float]:
+    """Return the share of machine gas and of machine oxygen at a junction."""
+    places = sorted({place for way in ways for place in (way.start, way.end)} | {wanted})
     number = {place: index for index, place in enumerate(places)}
-    matrix, right = np.zeros((len(places), len(places))), np.zeros(len(places))
-    for start, end, value in ways:
-        matrix[number[end], number[end]] += value
-        matrix[number[end], number[start]] -= value
+    matrix, right = np.zeros((len(places), len(places))), np.zeros((len(places), 2))
+    for way in ways:
+        matrix[number[way.end], number[way.end]] += way.value
+        matrix[number[way.end], number[way.start]] -= way.value
     for place, index in number.items():
         if place in (ROOM, DISPOSAL, STORE) or matrix[index, index] == 0:
             matrix[index] = 0.0
             matrix[index, index] = 1.0
-            right[index] = 0.0 if place in (ROOM, DISPOSAL, STORE) or place == wanted else 1.0
-        else:
-            matrix[index, index] *= 1 + 1e-12  # a loop that nothing comes to holds nothing of the machine
-    scale = np.diag(matrix)
-    return float(np.clip(np.linalg.solve(matrix / scale[:, None], right / scale)[number[wanted]], 0.0, 1.0))
+    for way in ways:
+        start = number[way.start]
+        if matrix[start, start] == 1.0 and way.start not in (ROOM, DISPOSAL, STORE, wanted):
+            right[start] = 1.0, way.oxygen
+    inner = np.diag(matrix) != 1.0
+    matrix[inner, inner] *= 1 + 1e-12  # a loop that nothing comes to holds nothing of the machine
+    scale = np.diag(matrix)[:, None]
+    found = np.linalg.solve(matrix / scale, right / scale)[number[wanted]]
+    return tuple(float(share) for share in np.clip(found, 0.0, 1.0))

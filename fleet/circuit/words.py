@@ -66,6 +66,11 @@ def listed(names: list[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else ""
 
 
+def small(text: str) -> str:
+    """Return a text for the middle of a sentence; what begins with an abbreviation keeps its capitals."""
+    return text if text[:2].isupper() else f"{text[:1].lower()}{text[1:]}"
+
+
 def _whole(number: float) -> str:
     rounded = round(number) if abs(number) >= 10 else round(number, 1)
     return f"{rounded:g}" if rounded else "0"

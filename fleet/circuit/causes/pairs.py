@@ -7,6 +7,7 @@ from fleet.circuit.parts import Circuit
 from fleet.circuit.state import Likelihood, State
 from fleet.circuit.states import ordinary_state
 from fleet.circuit.table import Cause, CauseGroup
+from fleet.circuit.words import small
 
 ORDER = tuple(Likelihood)  # from often to seldom
 GROUPS = tuple(CauseGroup)
@@ -34,10 +35,10 @@ def pair_of(one: Cause, other: Cause, ordinary: State) -> Cause | None:
         return None
     if one.code == other.code or one.state.cut & other.state.cut or (one.state.made and other.state.made):
         return None
-    state = _both(one.state, other.state, ordinary, bool(one.faults and other.faults))
+    state = _both(one, other, ordinary)
     if state is None:
         return None
-    title = f"{one.title}; and {other.title[:1].lower()}{other.title[1:]}" if other.title else one.title
+    title = f"{one.title}; and {small(other.title)}"
     return Cause(
         code=f"{one.code}--{other.code}",
         title=title,
@@ -50,16 +51,22 @@ def pair_of(one: Cause, other: Cause, ordinary: State) -> Cause | None:
     )
 
 
-def _both(one: State, other: State, ordinary: State, may_be_same: bool) -> State | None:
-    changed, others = _changes(one, ordinary), _changes(other, ordinary)
+def _both(one: Cause, other: Cause, ordinary: State) -> State | None:
+    """Return the state of both, None where they set one thing differently or one of them adds nothing."""
+    changed, others = _changes(one.state, ordinary), _changes(other.state, ordinary)
     if any(changed[place] != others[place] for place in changed.keys() & others.keys()):
         return None
-    if changed and not may_be_same and (changed.items() <= others.items() or others.items() <= changed.items()):
+    if not (_has_more(other, others, changed) and _has_more(one, changed, others)):
         return None
-    state = one
+    state = one.state
     for (part, key), value in others.items():
         state = state.with_settings(part, **{key: value})
-    return State(state.code, state.title, state.settings, one.cut | other.cut, (*one.made, *other.made))
+    cut, made = one.state.cut | other.state.cut, (*one.state.made, *other.state.made)
+    return State(state.code, state.title, state.settings, cut, made)
+
+
+def _has_more(cause: Cause, changes, than) -> bool:
+    return bool(cause.faults or cause.state.cut) or not changes.items() <= than.items()
 
 
 def _changes(state: State, ordinary: State) -> dict[tuple[str, str], float | str]:

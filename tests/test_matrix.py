@@ -23,7 +23,10 @@ READ_BY_POST = {
     "inspections:reevaluation",
     "inspections:verify",
 }
-OF_NO_SITE = {"fleet:model", "fleet:model_edit", "inspections:procedure", "api:machine_model"}  # the same everywhere
+OF_NO_SITE = {  # the same everywhere
+    "fleet:model", "fleet:model_edit", "fleet:model_circuit", "fleet:model_circuit_file", "inspections:procedure",
+    "api:machine_model",
+}  # fmt: skip
 
 
 @pytest.fixture(scope="module")

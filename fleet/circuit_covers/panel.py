@@ -22,14 +22,14 @@ class OpenHazardLine:
     closing: str
 
 
-def cover_panel(request, machine):
-    """What the machine's circuit leaves open, and what circuit and record disagree about."""
+def cover_panel(machine, found):
+    """What the machine's circuit leaves open, and what circuit and record disagree about; `found` is that of today."""
     kept = MachineCover.objects.filter(machine=machine).select_related("cover").defer("cover__table").first()
     context = {
         "machine": machine,
         "kept": kept,
         "hazards": open_hazard_lines(kept),
-        "standing": standing_of(machine, kept),
+        "standing": standing_of(machine, kept, found),
     }
     return "fleet/_machine_circuit_cover.html", context
 

@@ -11,7 +11,6 @@ from fleet.circuit_covers.keeping import shown_from_dict
 from fleet.circuit_covers.rules import rules
 from fleet.circuit_covers.sharing import shared_circuit
 from fleet.cover.queries import states_of
-from fleet.machine_circuit import circuit_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,14 +33,14 @@ class Standing:
     contradictions: tuple = ()
 
 
-def standing_of(machine, kept):
-    """Return the Standing of a machine's MachineCover, which may be None; today's circuit is read in few queries."""
+def standing_of(machine, kept, found):
+    """Return the Standing of a machine's MachineCover, which may be None; `found` is its MachineCircuit of today."""
     if kept is None or kept.cover is None:
         return Standing()
     states = states_of([machine], machine.site.date_of(timezone.now()))[machine.pk]
     shown = shown_from_dict(kept.cover.shown)
-    found = tuple(contradictions(shown, states))
-    disagreeing = {each.feature for each in found}
+    contradicting = contradictions(shown, states)
+    disagreeing = {each.feature for each in contradicting}
     features = tuple(
         ShownFeature(
             FEATURES[code].name, states.get(code, "not known"), str(each.state), each.because, code in disagreeing
@@ -49,13 +48,12 @@ def standing_of(machine, kept):
         for code, each in shown.items()
         if code in FEATURES
     )
-    return Standing(_outdated(machine, kept), features, found)
+    return Standing(_outdated(machine, kept, found), features, contradicting)
 
 
-def _outdated(machine, kept):
+def _outdated(machine, kept, found):
     if kept.cover.rules != rules():
         return "It was computed by an earlier release of the program."
-    found = circuit_of(machine)
     if not found.can_be_solved:
         return "The circuit cannot be computed as it is recorded now."
     if circuit_digest(shared_circuit(machine, found)[0]) != kept.cover.digest:

@@ -16,6 +16,7 @@ from fleet.circuit_covers.reading import ShownRow, counted, read_closing, read_t
 from fleet.circuit_covers.standing import standing_of
 from fleet.csv_export import csv_download
 from fleet.forms.circuit_covers import CoverTableForm, PairsForm
+from fleet.machine_circuit import circuit_of
 from fleet.models import MachineCover, Site
 from fleet.views.machines import visible_machine
 
@@ -47,7 +48,7 @@ def machine_cover(request, pk):
         "counts": counted(table.rows) if table else [],
         "page": page,
         "closing": shown_closing(read_closing(kept.cover)) if table else None,
-        "standing": standing_of(machine, kept),
+        "standing": standing_of(machine, kept, circuit_of(machine)),
         "pairs_form": PairsForm(initial={"at_least": "common"}),
         "cautions": CAUTIONS,
     }

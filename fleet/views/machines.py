@@ -103,6 +103,7 @@ def machine_page(request, pk):
     if form.is_bound and not form.is_valid():
         messages.error(request, f"“{request.GET['on'][:40]}” is not a date such as 2019-03-31; this is today's page.")
     is_past = day != today
+    circuit = circuit_of(machine, day if is_past else None)
     context = {
         "machine": machine,
         "day": day,
@@ -111,8 +112,8 @@ def machine_page(request, pk):
         "duty": duty_on(machine, day),
         "groups": feature_groups(machine, day),
         "components": components_on(machine, day),
-        "circuit": circuit_of(machine, day if is_past else None),
-        "panels": [] if is_past else _panels(request, machine),
+        "circuit": circuit,
+        "panels": [] if is_past else _panels(request, machine, circuit),
         "facts": [] if is_past else machine_facts(request, machine),
         "actions": [] if is_past else _own_actions(request.user, machine) + machine_actions(request, machine),
         "events": _events_until(request, machine, day) if is_past else _events(request, machine, EVENTS_ON_PAGE),
@@ -177,8 +178,8 @@ def _events_until(request, machine, day):
     return [event for event in events if machine.site.date_of(event.at) <= day][:EVENTS_ON_PAGE]
 
 
-def _panels(request, machine):
-    panels = [*machine_panels(request, machine), cover_panel(request, machine)]
+def _panels(request, machine, circuit):
+    panels = [*machine_panels(request, machine), cover_panel(machine, circuit)]
     return [render_to_string(template, context, request) for template, context in panels]
 
 

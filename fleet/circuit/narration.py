@@ -72,8 +72,10 @@ def _inlet(change: Change) -> Iterator[str]:
 def _yoke(change: Change) -> Iterator[str]:
     flow = change.now_flow()
     if flow and change.has_new_flow():
-        way = "leaves" if flow.value_m3_s > 0 else "enters"
-        yield f"{change.part.label}: {flow_text(flow.value_m3_s)} of {mix_text(flow.mix)} {way} the cylinder."
+        way = "leaves the cylinder" if flow.value_m3_s > 0 else "enters the cylinder"
+        if flow.value_m3_s < 0 and change.now_flow("open in"):
+            way = "leaves by the empty yoke"
+        yield f"{change.part.label}: {flow_text(flow.value_m3_s)} of {mix_text(flow.mix)} {way}."
 
 
 def _regulator(change: Change) -> Iterator[str]:

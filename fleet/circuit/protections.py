@@ -75,4 +75,18 @@ def has_30_mm_scavenging(circuit: Circuit) -> bool:
     return sizes <= {"30 mm", "19 mm"} if sizes else SCAVENGING_30 in circuit.fittings
 
 
-STRUCTURES = MappingProxyType({SCAVENGING_30: has_30_mm_scavenging, "o2-last": has_oxygen_last})
+def has_spill_valve_beside_bag(circuit: Circuit) -> bool:
+    """Return whether every spill valve is on the bag's side of a selector, which takes it out with the bag."""
+    selectors = {part.code for part in circuit.of_kind("bag-vent-selector")}
+    valves = {part.code for part in circuit.of_kind("apl-valve")}
+    joints = [joint for joint in circuit.joints if joint.target.part in valves and joint.target.name == "in"]
+    return bool(joints) and all(j.source.part in selectors and j.source.name == "bag" for j in joints)
+
+
+STRUCTURES = MappingProxyType(
+    {
+        SCAVENGING_30: has_30_mm_scavenging,
+        "o2-last": has_oxygen_last,
+        "apl-excluded": has_spill_valve_beside_bag,
+    }
+)

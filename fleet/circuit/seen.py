@@ -189,7 +189,8 @@ class Seen:
         limit, found = limit_si("reserve-flow"), []
         for part in self.circuit.of_kind("cylinder-yoke"):
             flows = [flow for flow in self.solution.flows.values() if flow.part == part.code]
-            lost = sum(abs(flow.value_m3_s) for flow in flows if ROOM in (flow.a, flow.b) or flow.value_m3_s < 0)
+            back = sum(-flow.value_m3_s for flow in flows if flow.name == "through" and flow.value_m3_s < 0)
+            lost = max(back, sum(abs(flow.value_m3_s) for flow in flows if ROOM in (flow.a, flow.b)))
             given = sum(max(flow.value_m3_s, 0.0) for flow in flows if ROOM not in (flow.a, flow.b))
             lost += self._escaping(part.gas) if given > limit else 0.0
             if lost > limit:

@@ -33,12 +33,12 @@ def sheet(name: str = OLDEST, *features: str) -> CoverSheet:
 
 
 @cache
-def _causes(name: str, *features: str) -> dict[str, Cause]:
+def causes_by_code(name: str, *features: str) -> dict[str, Cause]:
     return {cause.code: cause for cause in causes_of(machine(name, *features))}
 
 
 def cause(code: str, name: str = OLDEST, *features: str) -> Cause:
-    return _causes(name, *features)[code]
+    return causes_by_code(name, *features)[code]
 
 
 def rows(code: str, name: str = OLDEST, *features: str) -> dict[str, CoverRow]:

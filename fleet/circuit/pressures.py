@@ -12,8 +12,10 @@ from fleet.circuit.junctions import Net
 from fleet.circuit.solution import NoSolution
 
 STILL = 1e-9  # a step of Newton's method, relative to the pressure, below which the pressures stand
+NEARLY = 1e-6  # the same where nothing but rounding is out of balance, as at the edge where a valve comes open
 STEPS = 60
 SEARCH = 40
+ROUNDING = 4e-16  # of a pressure
 FAR_SIDE, LEFT = 0.9, 0.5  # of the power that drives a step: against it at its end, and left where a search ends
 SWEEPS = 12
 FILLING_STEPS, FIRST_STEP_S = 120, 1e-6
@@ -155,20 +157,23 @@ def newton(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> tuple[np.ndarra
     s = balance.slopes(p, mixes)
     surplus = balance.surplus(s.values, s.gain)
     for _ in range(STEPS):
-        step = solved(balance.matrix(s), -surplus)
-        if np.max(np.abs(step) / p[:free], initial=0.0) <= STILL:
+        matrix = balance.matrix(s)
+        step = solved(matrix, -surplus)
+        far = np.max(np.abs(step) / p[:free], initial=0.0)
+        rounding = ROUNDING * p[:free] * np.abs(matrix.diagonal())
+        if far <= STILL or (far <= NEARLY and np.all(np.abs(surplus) <= rounding)):
             return p, finished(balance, p, s, step)
         step = np.clip(p[:free] + step, lowest, highest) - p[:free]
-        p, s, surplus = along(balance, p, step, surplus, mixes)
+        p, s, surplus = along(balance, p, step, surplus, mixes, float(np.abs(step) @ rounding))
     return p, None
 
 
-def along(balance: Balance, p: np.ndarray, step: np.ndarray, surplus: np.ndarray, mixes: list[Mix]):
+def along(balance: Balance, p: np.ndarray, step: np.ndarray, surplus: np.ndarray, mixes: list[Mix], noise: float):
     """Return the point along a step to go on from, with slopes and surplus there.
 
     What drives the step is the power it sets free: surplus times change of pressure, summed. It falls along the way,
     as every law is monotone. The end of the step is taken unless the power is as great there the other way; then the
-    point is sought at which little of it is left.
+    point is sought at which little of it is left. Less than `noise` is rounding, and says nothing.
     """
     driving = float(step @ surplus)
 
@@ -179,13 +184,13 @@ def along(balance: Balance, p: np.ndarray, step: np.ndarray, surplus: np.ndarray
         return float(step @ left), (there, s, left)
 
     power, point = at(1.0)
-    if driving <= 0 or power >= -FAR_SIDE * driving:
+    if driving <= noise or power >= -FAR_SIDE * driving:
         return point
     near, far = (0.0, driving), (1.0, power)
     for count in range(SEARCH):
         part = between(near, far, count)
         power, point = at(part)
-        if abs(power) <= LEFT * driving:
+        if abs(power) <= max(LEFT * driving, noise):
             break
         if power > 0:
             near = (part, power)

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from fleet.circuit.elements.base import Flow
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws.plain import FLOOR_M3_S_PA, Resistance
-from fleet.circuit.laws.ramps import lift
+from fleet.circuit.laws.ramps import lift, ramp
 
 CORNER = 0.02  # over which a source comes to its full flow, as a share of its suction
+ROUNDED_PA = 2.0  # over which what a fall of pressure adds comes in, so that its slope is continuous
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,7 @@ class Circulating:
         value = self.flow_m3_s * share + FLOOR_M3_S_PA * (a - b)
         slope = self.flow_m3_s * slope / self.head_pa + FLOOR_M3_S_PA
         if a > b:
-            through, more = self.way.by_drop(a - b, mix_a)
-            value, slope = value + through, slope + more
+            fall, rounding = ramp(a - b, ROUNDED_PA)
+            through, more = self.way.by_drop(fall, mix_a)
+            value, slope = value + through, slope + more * rounding
         return Flow(value, slope, -slope)

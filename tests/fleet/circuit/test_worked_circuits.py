@@ -150,7 +150,9 @@ def test_the_pipeline_at_50_psi_is_used_before_the_cylinder_behind_45_psi():
     # Hose at 10 L/min: 10000 (0.05 + 0.0194) = 694 Pa; check valve 2000 + 100 (rounding) + 5000 (0.0694) = 2447 Pa.
     assert found.gauge("oxygen-control", "in") == approx(50 * PSI - 694 - 2447, abs=60)
     assert flow(found, "oxygen-inlet") == approx(flow(found, "outlet"), rel=1e-4)
-    assert flow(found, "oxygen-regulator") == approx(FLOOR * (12.5e6 - 341.6e3), rel=1e-3)  # 0.6 mL/min past its seat
+    assert (
+        0 <= flow(found, "oxygen-regulator") <= 1.001 * FLOOR * (12.5e6 - 341.6e3)
+    )  # at most 0.6 mL/min past its seat
 
 
 def test_without_pipeline_the_cylinder_gives_what_the_regulator_lets_through():

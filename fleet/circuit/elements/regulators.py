@@ -15,7 +15,7 @@ from fleet.circuit.elements.common import (
 )
 from fleet.circuit.laws import (
     FLOOR,
-    FLOOR_M3_S_PA,
+    TIGHT_M3_S_PA,
     Following,
     Nozzle,
     OneWay,
@@ -82,7 +82,7 @@ class PressureRegulator(Element):
             return FLOOR
         if self.has_failed("stuck open"):
             return Nozzle(area)
-        leak = FLOOR_M3_S_PA + (self.value("creep_flow") + self.has_failed("creeping") * CREEP_M3_S) / inlet
+        leak = TIGHT_M3_S_PA + (self.value("creep_flow") + self.has_failed("creeping") * CREEP_M3_S) / inlet
         output *= 1 + DRIFT * (self.has_failed("drifted high") - self.has_failed("drifted low"))
         return Regulating(self.condition.ambient_pa_abs + output, band, area, leak)
 

@@ -5,7 +5,7 @@ does. Pressures are Pa absolute and above zero, flows m3/s at 20 C and 101.325 k
 """
 
 from fleet.circuit.laws.nozzle import Nozzle, nozzle_area
-from fleet.circuit.laws.plain import FLOOR, FLOOR_M3_S_PA, Closed, Resistance, resistance
+from fleet.circuit.laws.plain import FLOOR, FLOOR_M3_S_PA, TIGHT_M3_S_PA, Closed, Resistance, resistance
 from fleet.circuit.laws.ramps import Opening, lift, ramp
 from fleet.circuit.laws.sources import Circulating, Drawing
 from fleet.circuit.laws.steered import Following, Metered, Rationed, Regulating, Steered
@@ -14,6 +14,7 @@ from fleet.circuit.laws.valves import OneWay
 __all__ = [
     "FLOOR",
     "FLOOR_M3_S_PA",
+    "TIGHT_M3_S_PA",
     "Circulating",
     "Closed",
     "Drawing",

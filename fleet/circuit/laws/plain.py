@@ -11,6 +11,9 @@ from fleet.circuit.parts import STANDARD_PA_ABS
 # No valve is perfectly tight: this passes 0.02 mL/min at 400 kPa, far below any limit of a bench test, and makes every
 # pressure unique. Source: common practice, no source.
 FLOOR_M3_S_PA = 0.02e-6 / 60 / 400e3
+# The shut seat of a regulator, with a cylinder before it and a shut line behind: tighter, else its outlet would creep
+# up to relief pressure in every state in which nothing flows. Source: common practice, no source.
+TIGHT_M3_S_PA = FLOOR_M3_S_PA / 1000
 DENSITY_PER_MOLAR_MASS = STANDARD_PA_ABS / (GAS_CONSTANT * TEMPERATURE_K)  # mol/m3
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from fleet.circuit.elements.base import Flow, Law
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws.nozzle import one_way
-from fleet.circuit.laws.plain import FLOOR_M3_S_PA, OXYGEN, Resistance
+from fleet.circuit.laws.plain import FLOOR_M3_S_PA, OXYGEN, TIGHT_M3_S_PA, Resistance
 from fleet.circuit.laws.ramps import Opening, lift
 
 CORNER = 0.02  # share of the band of a regulator over which its corners are rounded
@@ -47,7 +47,7 @@ class Regulating:
     set_pa_abs: float
     band_pa: float
     area_m2: float
-    leak: float = FLOOR_M3_S_PA
+    leak: float = TIGHT_M3_S_PA
 
     def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
         return self.at(self.set_pa_abs, a, b, mix_a)[0]

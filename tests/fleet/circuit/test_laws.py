@@ -12,6 +12,7 @@ from pytest import approx
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws import (
     FLOOR_M3_S_PA,
+    TIGHT_M3_S_PA,
     Circulating,
     Closed,
     Drawing,
@@ -119,8 +120,8 @@ def test_a_regulator_droops_as_told_at_its_rated_flow():
     area = 3 * nozzle_area(rated, inlet, ATM + 290e3, OXYGEN)
     regulator = Regulating(ATM + 310e3, 3 * droop, area)
     assert flow(regulator, inlet, ATM + 290e3).value == approx(rated, rel=0.04)  # the corner takes 1 % of the band
-    assert flow(regulator, inlet, ATM + 310e3).value == approx(FLOOR_M3_S_PA * (5e6 - 310e3))
-    assert flow(regulator, ATM + 100e3, ATM + 200e3).value == approx(-FLOOR_M3_S_PA * 100e3)  # no way back
+    assert flow(regulator, inlet, ATM + 310e3).value == approx(TIGHT_M3_S_PA * (5e6 - 310e3))
+    assert flow(regulator, ATM + 100e3, ATM + 200e3).value == approx(-TIGHT_M3_S_PA * 100e3)  # no way back
 
 
 def test_a_proportional_valve_passes_what_oxygen_pressure_allows():
@@ -207,17 +208,18 @@ def test_flow_never_falls_with_the_pressure_before_nor_rises_with_that_behind(pl
     assert at(law, [point[0], point[1] + rise, *point[2:]], mix_a, mix_b).value <= here.value + tiny
 
 
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(place=places())
 def test_slopes_are_those_of_the_flow(place):
     law, point, mix_a, mix_b = place
     for index in range(len(point)):
         step = max(point[index] * 1e-7, 0.02)
-        near = [point[:index] + [point[index] + move] + point[index + 1 :] for move in (-step, 0.0, step)]
+        moves = [step * part / 20 for part in range(-20, 21)]  # close enough to meet a steep corner between
+        near = [point[:index] + [point[index] + move] + point[index + 1 :] for move in moves]
         flows = [at(law, one, mix_a, mix_b) for one in near]
-        found = (flows[2].value - flows[0].value) / (2 * step)
+        found = (flows[-1].value - flows[0].value) / (2 * step)
         told = [slopes_of(one)[index] for one in flows]
-        room = 1e-3 * max(map(abs, told)) + 1e-9 * abs(flows[1].value) / step + 1e-18
+        room = 1e-3 * max(map(abs, told)) + 1e-9 * abs(flows[20].value) / step + 1e-18
         assert min(told) - room <= found <= max(told) + room
 
 

@@ -34,9 +34,10 @@ class Terminal:
 
 @dataclass(frozen=True, slots=True)
 class Trunk:
-    """The level that joins the gutters of a net: a channel, or the middle of a row whose cells are empty there."""
+    """The level that joins gutters of a net: a channel, or the middle of a row whose cells are empty there."""
 
     ordinal: int  # as of rows and channels
+    gutters: frozenset[int] = frozenset()
 
     @property
     def is_channel(self) -> bool:
@@ -47,14 +48,15 @@ class Trunk:
 class Route:
     """The way of one net.
 
+    trunks  none where all meet in one gutter; a second one leads from there to what lies far off
     rises   by gutter, the ordinals that its vertical reaches; none where it passes straight
     levels  by channel, the reach from left to right as ordinals of columns and gutters
-    tops    by channel that is not the trunk's, the gutter at which its terminals on top come down or up
+    tops    by channel that is no trunk's, the gutter at which its terminals on top come down or up
     """
 
     net: Net
     terminals: tuple[Terminal, ...]
-    trunk: Trunk | None
+    trunks: tuple[Trunk, ...]
     rises: Mapping[int, tuple[int, int]]
     levels: Mapping[int, tuple[int, int]]
     tops: Mapping[int, int]
@@ -67,6 +69,7 @@ class _Plan:
     rows: int
     between: frozenset[int]  # channels between two lanes
     cells: set[tuple[int, int]]
+    strips: Mapping[int, int]  # of each row
     heads: dict[tuple[int, int], list[tuple[int, str, float]]] = field(default_factory=dict)
 
 
@@ -121,6 +124,7 @@ def routed(circuit: Circuit, grid: Grid, nets: Iterable[Net]) -> tuple[Route, ..
         grid.rows,
         frozenset(strip.first for strip in grid.strips),
         {(place.row, place.column) for place in grid.places.values()},
+        {row: strip.first for strip in grid.strips for row in range(strip.first, strip.last + 1)},
     )
     for index, group in enumerate(groups):
         for terminal in group:
@@ -137,71 +141,113 @@ def _span(group: tuple[Terminal, ...]) -> int:
 
 
 def _route(index: int, net: Net, group: tuple[Terminal, ...], plan: _Plan) -> Route:
-    gutters = sorted({terminal.gutter for terminal in group if terminal.side != TOP})
-    if len(gutters) == 1 and all(terminal.side != TOP for terminal in group):
-        return Route(net, group, None, _rises(group, None, {}), {}, {})
-    options = [_option(group, Trunk(ordinal), plan.between) for ordinal in range(2 * plan.rows + 1)]
-    options = [option for option in options if _may_pass(index, option[1], _reach(group, option[2]), plan)]
-    _, trunk, tops = min(options, key=lambda option: (option[0], -option[1].ordinal))
-    if not trunk.is_channel:
-        first, last = _reach(group, tops)
-        plan.cells |= {(trunk.ordinal // 2, column) for column in range(first, last)}
-    return Route(net, group, trunk, _rises(group, trunk, tops), _levels(group, trunk, tops), tops)
+    if len({terminal.gutter for terminal in group}) == 1 and all(terminal.side != TOP for terminal in group):
+        return Route(net, group, (), _rises(group, (), {}), {}, {})
+    options = [_option(group, trunks, tops, plan.between) for trunks, tops in _ways(index, group, plan)]
+    _, trunks, tops = min(options, key=lambda option: (option[0], [-trunk.ordinal for trunk in option[1]]))
+    for trunk in trunks:
+        if not trunk.is_channel:
+            plan.cells |= {(trunk.ordinal // 2, column) for column in range(min(trunk.gutters), max(trunk.gutters))}
+    return Route(net, group, trunks, _rises(group, trunks, tops), _levels(group, trunks, tops), tops)
 
 
-def _reach(group: tuple[Terminal, ...], tops: Mapping[int, int]) -> tuple[int, int]:
-    """Return the first and the last gutter that a net uses."""
-    gutters = [terminal.gutter for terminal in group if terminal.side != TOP] + list(tops.values())
-    return min(gutters, default=0), max(gutters, default=0)
+def _ways(index: int, group: tuple[Terminal, ...], plan: _Plan):
+    """Yield (trunks, tops) that a net may have.
+
+    One trunk, or a straight one in the strip where most of its parts stand, with a channel to what lies beyond.
+    """
+    for ordinal in range(2 * plan.rows + 1):
+        tops = _tops(group, ordinal)
+        trunk = Trunk(ordinal, frozenset(_gutters(group) | {*tops.values()}))
+        if _may_pass(index, trunk, plan):
+            yield (trunk,), tops
+    near, far = _parted(group, plan)
+    if not near or not far:
+        return
+    first = frozenset(terminal.gutter for terminal in near)
+    for row in sorted({terminal.row for terminal in near}):
+        straight = Trunk(2 * row + 1, first)
+        if not _may_pass(index, straight, plan):
+            continue
+        for ordinal in range(0, 2 * plan.rows + 1, 2):
+            tops = _tops(far, ordinal)
+            beyond = (_gutters(far) | {*tops.values()}) - first
+            hangs = any(terminal.side == TOP and 2 * terminal.row == ordinal for terminal in far)
+            for gutter in sorted(first) if beyond or hangs else ():
+                yield (straight, Trunk(ordinal, frozenset(beyond | {gutter}))), tops
 
 
-def _may_pass(index: int, trunk: Trunk, reach: tuple[int, int], plan: _Plan) -> bool:
+def _parted(group: tuple[Terminal, ...], plan: _Plan):
+    """Return the terminals at the sides of parts in the strip that has most of them, and all others."""
+    sides = [terminal for terminal in group if terminal.side != TOP]
+    strips = [plan.strips[terminal.row] for terminal in sides]
+    most = min(strips, key=lambda strip: (-strips.count(strip), strip), default=None)
+    near = tuple(terminal for terminal in sides if plan.strips[terminal.row] == most)
+    return near, tuple(terminal for terminal in group if terminal not in near)
+
+
+def _gutters(group: tuple[Terminal, ...]) -> set[int]:
+    """Return the gutters that terminals at the sides of parts meet."""
+    return {terminal.gutter for terminal in group if terminal.side != TOP}
+
+
+def _tops(group: tuple[Terminal, ...], level: int) -> dict[int, int]:
+    """Return, by channel that is not this level, the gutter at which terminals on top are led off."""
+    gutters = [terminal.gutter for terminal in group if terminal.side != TOP]
+    centre = sum(gutters) / len(gutters) if gutters else 0
+    tops: dict[int, int] = {}
+    for terminal in group:
+        if terminal.side == TOP and 2 * terminal.row != level and terminal.row not in tops:
+            tops[terminal.row] = terminal.column + 1 if centre > terminal.column else terminal.column
+    return tops
+
+
+def _may_pass(index: int, trunk: Trunk, plan: _Plan) -> bool:
     """Return whether a net may run at this level: channels always, the middle of a row where its cells are empty."""
     if trunk.is_channel:
         return True
-    row, (first, last) = trunk.ordinal // 2, reach
+    row, first, last = trunk.ordinal // 2, min(trunk.gutters), max(trunk.gutters)
     if first == last or any((row, column) in plan.cells for column in range(first, last)):
         return False
     ends = plan.heads.get((row, first), []) + plan.heads.get((row, last), [])
     return all(abs(lift) > NEAR for other, _, lift in ends if other != index)
 
 
-def _option(group: tuple[Terminal, ...], trunk: Trunk, between: frozenset[int]):
-    """Return (cost, trunk, tops): how far verticals reach, and how often the pipe bends."""
-    tops = {}
-    gutters = [terminal.gutter for terminal in group if terminal.side != TOP]
-    centre = sum(gutters) / len(gutters) if gutters else 0
-    for terminal in group:
-        if terminal.side == TOP and 2 * terminal.row != trunk.ordinal and terminal.row not in tops:
-            tops[terminal.row] = terminal.column + 1 if centre > terminal.column else terminal.column
-    rises = _rises(group, trunk, tops)
-    detour = (0.5 if trunk.ordinal // 2 in between else 0.75) if trunk.is_channel else 0
-    bends = [t for t in group if t.side != TOP and (2 * t.row + 1, 0.0) != (trunk.ordinal, t.lift)]
-    cost = sum(high - low for low, high in rises.values()) + 0.5 * (len(tops) + len(bends)) + detour
-    return cost, trunk, tops
+def _option(group: tuple[Terminal, ...], trunks: tuple[Trunk, ...], tops: Mapping[int, int], between: frozenset[int]):
+    """Return (cost, trunks, tops): how far verticals reach, and how often the pipe bends."""
+    rises = _rises(group, trunks, tops)
+    levels = {trunk.ordinal for trunk in trunks}
+    detours = [0.5 if trunk.ordinal // 2 in between else 0.75 for trunk in trunks if trunk.is_channel]
+    bends = [t for t in group if t.side != TOP and (t.lift or 2 * t.row + 1 not in levels)]
+    cost = sum(high - low for low, high in rises.values()) + 0.5 * (len(tops) + len(bends)) + sum(detours)
+    return cost, trunks, tops
 
 
-def _rises(group: tuple[Terminal, ...], trunk: Trunk | None, tops: Mapping[int, int]) -> dict[int, tuple[int, int]]:
+def _rises(
+    group: tuple[Terminal, ...], trunks: tuple[Trunk, ...], tops: Mapping[int, int]
+) -> dict[int, tuple[int, int]]:
     heights: dict[int, set[tuple[int, float]]] = {}
     for terminal in group:
         if terminal.side != TOP:
             heights.setdefault(terminal.gutter, set()).add((2 * terminal.row + 1, terminal.lift))
     for channel, gutter in tops.items():
         heights.setdefault(gutter, set()).add((2 * channel, 0.0))
-    if trunk:
-        for reached in heights.values():
-            reached.add((trunk.ordinal, 0.0))
+    for trunk in trunks:
+        for gutter in trunk.gutters:
+            heights.setdefault(gutter, set()).add((trunk.ordinal, 0.0))
     return {g: (min(found)[0], max(found)[0]) for g, found in heights.items() if len(found) > 1}
 
 
-def _levels(group: tuple[Terminal, ...], trunk: Trunk, tops: Mapping[int, int]) -> dict[int, tuple[int, int]]:
+def _levels(
+    group: tuple[Terminal, ...], trunks: tuple[Trunk, ...], tops: Mapping[int, int]
+) -> dict[int, tuple[int, int]]:
     reach: dict[int, set[int]] = {}
     for terminal in group:
         if terminal.side == TOP:
             reach.setdefault(terminal.row, set()).add(2 * terminal.column + 1)
     for channel, gutter in tops.items():
         reach[channel].add(2 * gutter)
-    if trunk.is_channel:
-        gutters = {2 * t.gutter for t in group if t.side != TOP} | {2 * gutter for gutter in tops.values()}
-        reach.setdefault(trunk.ordinal // 2, set()).update(gutters)
+    for trunk in trunks:
+        if trunk.is_channel:
+            reach.setdefault(trunk.ordinal // 2, set()).update(2 * gutter for gutter in trunk.gutters)
     return {channel: (min(found), max(found)) for channel, found in reach.items()}

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from fleet.circuit.drawing.ports import LEFT, TOP
-from fleet.circuit.drawing.routing import Route, Terminal
+from fleet.circuit.drawing.routing import Route, Terminal, Trunk
 from fleet.circuit.drawing.sheet import BODY_H, BODY_W, Sheet
 from fleet.circuit.drawing.tracks import Tracks
 from fleet.circuit.parts import Port
@@ -66,8 +66,8 @@ def _wire(number: int, route: Route, tracks: Tracks, sheet: Sheet) -> Wire:
     for channel, gutter in route.tops.items():
         y = _rounded(sheet.track_y(channel, tracks.in_channels[number, channel]))
         _join(lines, ("channel", channel), ("gutter", gutter), (rises[gutter], y))
-    if route.trunk:
-        _add_trunk(lines, route, number, rises, tracks, sheet)
+    for trunk in route.trunks:
+        _add_trunk(lines, trunk, number, rises, tracks, sheet)
     return Wire(route, ends, lines.edges())
 
 
@@ -96,18 +96,21 @@ def _add_top(lines: _Lines, point: Point, terminal: Terminal, number: int, track
 
 
 def _add_side(lines: _Lines, point: Point, terminal: Terminal, route: Route, rises: Mapping[int, float]) -> None:
-    on_trunk = bool(route.trunk) and (2 * terminal.row + 1, 0.0) == (route.trunk.ordinal, terminal.lift)
+    height = 2 * terminal.row + 1
+    on_trunk = not terminal.lift and any(
+        height == trunk.ordinal and terminal.gutter in trunk.gutters for trunk in route.trunks
+    )
     level = ("row", terminal.row) if on_trunk else ("gutter", terminal.row, terminal.gutter, terminal.lift)
     lines.level.setdefault(level, set()).add(point)
     if terminal.gutter in rises:
         _join(lines, level, ("gutter", terminal.gutter), (rises[terminal.gutter], point[1]))
 
 
-def _add_trunk(lines: _Lines, route: Route, number: int, rises: Mapping[int, float], tracks, sheet) -> None:
-    row, is_middle = divmod(route.trunk.ordinal, 2)
+def _add_trunk(lines: _Lines, trunk: Trunk, number: int, rises: Mapping[int, float], tracks, sheet) -> None:
+    row, is_middle = divmod(trunk.ordinal, 2)
     if is_middle:
         level, y = ("row", row), _rounded(sheet.rows[row])
     else:
         level, y = ("channel", row), _rounded(sheet.track_y(row, tracks.in_channels[number, row]))
-    for gutter, x in rises.items():
-        _join(lines, level, ("gutter", gutter), (x, y))
+    for gutter in sorted(trunk.gutters & rises.keys()):
+        _join(lines, level, ("gutter", gutter), (rises[gutter], y))

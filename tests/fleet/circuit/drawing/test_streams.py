@@ -8,7 +8,7 @@ from fleet.circuit.drawing.lanes import MIXED
 from fleet.circuit.parts import Port
 from fleet.circuit.solver import solve
 from tests.fleet.circuit.drawing.geometry import scene
-from tests.fleet.circuit.drawing.solved import circuit, solved
+from tests.fleet.circuit.drawing.solved import circuit, solved, state
 
 L_MIN = 1e-3 / 60
 
@@ -80,3 +80,11 @@ def test_without_a_solution_each_pipe_shows_the_gas_of_its_lane_towards_where_it
     assert stretch.gas == "oxygen" and stretch.start == end and stretch.flow_m3_s is None
     assert stretch_at(found, Port("vaporizer-rail", "in"))[0].gas == MIXED
     assert stretch_at(found, Port("air-cut-off-valve", "oxygen"))[0].is_pilot
+
+
+def test_a_crossed_pipeline_fills_the_pipes_with_the_pattern_of_what_it_gives():
+    crossed = state("castrine-2", "ordinary").with_settings("oxygen-inlet", supply_gas="nitrous-oxide")
+    found = scene(circuit("castrine-2"), solve(circuit("castrine-2"), crossed))
+    flowing, still = Port("oxygen-flowmeter", "out"), Port("oxygen-pipeline-gauge", "in")
+    assert stretch_at(found, flowing)[0].flows and not stretch_at(found, still)[0].flows
+    assert [stretch_at(found, port)[0].gas for port in (flowing, still)] == ["nitrous-oxide"] * 2

@@ -49,8 +49,8 @@ def test_where_the_gases_have_met_the_pipe_shows_a_mixture():
 
 
 def test_a_flush_that_is_held_fills_its_pipe_and_one_let_go_leaves_it_still():
-    for state, flows in (("flush-valve-pressed", True), ("ordinary", False)):
-        solution = solved("ostler-octavo", state)
+    for code, flows in (("flush-valve-pressed", True), ("ordinary", False)):
+        solution = solved("ostler-octavo", code)
         stretch, _ = stretch_at(scene(circuit("ostler-octavo"), solution), Port("flush-valve", "out"))
         assert stretch.flows is flows and stretch.gas == "oxygen"
 

@@ -5,12 +5,17 @@ from datetime import UTC, datetime, time, timedelta
 from django.utils import timezone
 
 from fleet.actions import withdraw_machine
+from fleet.actions.circuit_covers import compute_machine_cover
+from fleet.catalogue import get_hazard
+from fleet.cover.queries import states_of
+from fleet.machine_circuit import circuits_of
 from fleet.models import Machine
 from inspections.actions import book_inspection, plan_due_inspections, plan_inspection
 from inspections.bench import from_si
 from inspections.models import Finding, Inspection, Outcome, Procedure
 
 FAILING = "OH-014"
+LOOKED_AT = ("OH-027", "PB-005")  # one of the oldest, and one whose exclusion bar somebody took out
 
 
 def tell_due_work(write, today):
@@ -60,6 +65,21 @@ def tell_failing_machine(write, history, today):
 def tell_fleet(write):
     counts = ", ".join(f"{Machine.objects.filter(duty=duty).count()} {duty}" for duty in ("in service", "withdrawn"))
     write(f"Fleet        {counts}; {Finding.objects.open().count()} findings open")
+
+
+def tell_circuits(write):
+    """Compute what the gas circuits of two machines make possible; the daily job does it for all."""
+    today, at = timezone.localdate(), timezone.now()
+    machines = list(Machine.objects.with_place().filter(asset_number__in=LOOKED_AT).order_by("asset_number"))
+    circuits, states = circuits_of(machines, today=today), states_of(machines, today)
+    for machine in machines:
+        kept, _ = compute_machine_cover(machine, circuits[machine.pk], states[machine.pk], by=None, at=at)
+        hazards = kept.cover.hazards.exclude(open=0)
+        found = ", ".join(f"{get_hazard(row.hazard).name.lower()} {row.open}" for row in hazards)
+        write(f"Circuit      {machine}: {kept.cover.parts} parts, {kept.cover.causes} causes; open: {found}")
+        for finding in Finding.objects.open().filter(machine=machine).exclude(contradiction=""):
+            write(f"Finding      {finding}")
+    write("             The other circuits are computed in the background while Bobbin is served.")
 
 
 def _due_inspection(machine, day, history):

@@ -22,7 +22,7 @@ fleet/catalogue/components.toml; further values and options are those of the kin
 """
 
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -100,7 +100,7 @@ class _Reading:
         return tuple(part for part in parts if part is not None)
 
     def _joints(self, parts: Sequence[Part]) -> tuple[Joint, ...]:
-        kinds = {table.get("code"): table.get("kind") for table in self._raw("part")}
+        kinds = {table["code"]: table.get("kind") for table in self._raw("part") if isinstance(table.get("code"), str)}
         joints, seen = [], {}
         for table in self._tables("joint"):
             table.check_keys(JOINT_KEYS)
@@ -148,6 +148,6 @@ def _port(table: Table, key: str, kinds: Mapping[str, str]) -> Port | None:
     return Port(code, name)
 
 
-def _listed(words) -> str:
-    words = [word for word in words if isinstance(word, str)]
+def _listed(words: Iterable[str]) -> str:
+    words = list(words)
     return ", ".join(words[:60]) + (" ..." if len(words) > 60 else "") or "none, it has no port"

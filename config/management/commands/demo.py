@@ -37,6 +37,7 @@ class Command(BaseCommand):
         story.tell_due_work(self.stdout.write, today)
         failed, retest = story.tell_failing_machine(self.stdout.write, history, today)
         story.book_coming_work(self.stdout.write, history, today)
+        story.tell_circuits(self.stdout.write)
         story.tell_fleet(self.stdout.write)
         self._write_reports(failed, retest)
         self._tell_logins(scenario)

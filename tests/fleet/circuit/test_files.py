@@ -1,5 +1,6 @@
 """Circuit files: read back as they were written, and refused with every slip told by place."""
 
+import json
 from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
@@ -228,6 +229,44 @@ def circuits(draw):
 @given(circuit=circuits())
 def test_a_circuit_written_and_read_is_the_same_circuit(circuit):
     assert read_circuit(write_circuit(circuit)) == circuit
+
+
+SCALARS = st.one_of(st.integers(-5, 5), st.booleans(), st.floats(), st.sampled_from(["", "outlet", "outlet.in", "psi"]))
+ANYTHING = st.recursive(
+    SCALARS,
+    lambda inner: st.one_of(st.lists(inner, max_size=3), st.dictionaries(st.sampled_from("ab"), inner, max_size=2)),
+    max_leaves=4,
+)
+
+
+def toml(value):
+    """A value as TOML writes it on one line."""
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {toml(inner)}" for key, inner in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(toml, value)) + "]"
+    return str(value).lower() if isinstance(value, bool | float) else json.dumps(value)
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    key=st.sampled_from(
+        ["code", "kind", "label", "gas", "values", "options", "from", "to", "size", "part", "fittings"]
+    ),
+    value=ANYTHING,
+)
+def test_whatever_stands_in_place_of_a_value_is_accepted_or_refused_in_words(key, value):
+    part = {"code": "outlet", "kind": "outlet", "label": "Outlet"}
+    joint = {"from": "outlet.in", "to": "outlet.out"}
+    top = {"title": "Odd", "part": [part], "joint": [joint]}
+    place = {"part": top, "fittings": top, "from": joint, "to": joint, "size": joint}.get(key, part)
+    place[key] = value
+    try:
+        circuit = read_circuit("\n".join(f"{name} = {toml(inner)}" for name, inner in top.items()))
+    except CircuitFileError as refused:
+        assert refused.problems and all(problem.place and problem.message for problem in refused.problems)
+    else:
+        assert read_circuit(write_circuit(circuit)) == circuit
 
 
 def test_a_circuit_read_and_written_is_the_same_text():

@@ -15,6 +15,7 @@ from fleet.models import CircuitChange, Component, Link
 from fleet.models.components import free_code
 
 BATCH = 500
+PLATE_DIGITS = 5  # as many as a plate has
 
 
 @transaction.atomic
@@ -166,6 +167,7 @@ def record_fields(part):
 
 
 def _as_on_a_plate(value, units):
-    """Return the number and unit that say an SI value in the fewest digits and bring it back unchanged."""
+    """Return the number and unit that bring an SI value back unchanged: the first unit in which it is short."""
     exact = [pair for unit in units if to_si(*(pair := short_in(value, unit, unit))) == value]
-    return list(min(exact, key=lambda pair: len(repr(pair[0])), default=(from_si(value, units[0]), units[0])))
+    short = [pair for pair in exact if float(f"{pair[0]:.{PLATE_DIGITS}g}") == pair[0]]
+    return list(next(iter(short or exact), (from_si(value, units[0]), units[0])))

@@ -5,10 +5,12 @@ from django.utils import timezone
 from ninja import Field, Path, Query, Router, Schema
 
 from fleet.api.access import Token
+from fleet.api.circuits import CircuitOut
 from fleet.api.machine_answers import ComponentOut, FeatureHistoryOut, MachineDetail, MachineOut, machine_detail
 from fleet.api.paging import order_choice, ordered, paged
 from fleet.api.problems import Refusal
 from fleet.api.types import Day, DutyWord, FeatureCode, FeatureStateWord, Pk, Words
+from fleet.machine_circuit import circuit_of
 from fleet.models import Component, FeatureState, Machine
 
 router = Router(tags=["Register"])
@@ -83,3 +85,9 @@ def components(request, pk: Path[Pk], order: Query[order_choice("label", "kind",
 
 def visible_machine(request, pk):
     return get_object_or_404(Machine.objects.visible_to(request.auth.owner).with_place(), pk=pk)
+
+
+@router.get("/machines/{int:pk}/circuit", response=CircuitOut, auth=READ, summary="Gas circuit of a machine on a date")
+def circuit(request, pk: Path[Pk], day: Query[OnDay]):
+    """Its own, else that of its model. Without parts where none is known; `problems` says what is wrong with it."""
+    return CircuitOut.of(circuit_of(visible_machine(request, pk), day.on))

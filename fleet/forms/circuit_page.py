@@ -7,7 +7,9 @@ from fleet.circuit_page import ORDINARY, UNITS, pick
 
 class CircuitViewForm(forms.Form):
     show = forms.ChoiceField(
-        label="Show", required=False, error_messages={"invalid_choice": "“%(value)s” is none of the list."}
+        label="Show",
+        required=False,
+        error_messages={"invalid_choice": "“%(value)s” is not among what can be picked of this circuit."},
     )
     units = forms.ChoiceField(label="Pressures in", required=False, choices=[(unit, unit) for unit in UNITS])
 

@@ -39,14 +39,9 @@ def machine_circuit(request, pk):
         "is_past": day != today,
         "cautions": CAUTIONS,
         **_shown(request, found),
+        **_editing(request, machine, found, is_past=day != today),
     }
-    if request.htmx and not request.htmx.history_restore_request:
-        response = render(request, "fleet/_circuit_view.html", context)
-    else:
-        context |= _editing(request, machine, found, is_past=day != today)
-        response = render(request, "fleet/machine_circuit.html", context)
-    patch_vary_headers(response, ["HX-Request"])
-    return response
+    return _page_or_part(request, "fleet/machine_circuit.html", "fleet/_machine_circuit.html", context)
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
@@ -91,10 +86,7 @@ def model_circuit(request, pk):
     model = get_object_or_404(MachineModel, pk=pk)
     found = circuit_of_model(model)
     context = {"model": model, "found": found, "cautions": CAUTIONS, **_shown(request, found)}
-    is_part = request.htmx and not request.htmx.history_restore_request
-    response = render(request, "fleet/_circuit_view.html" if is_part else "fleet/model_circuit.html", context)
-    patch_vary_headers(response, ["HX-Request"])
-    return response
+    return _page_or_part(request, "fleet/model_circuit.html", "fleet/_circuit_view.html", context)
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
@@ -102,6 +94,14 @@ def model_circuit(request, pk):
 def model_circuit_file(request, pk):
     model = get_object_or_404(MachineModel, pk=pk)
     return _file(circuit_of_model(model).circuit, str(model), f"circuit-{model.code}.toml")
+
+
+def _page_or_part(request, page, part, context):
+    """The whole page, or what of it another state changes."""
+    is_part = request.htmx and not request.htmx.history_restore_request
+    response = render(request, part if is_part else page, context)
+    patch_vary_headers(response, ["HX-Request"])
+    return response
 
 
 def _file(circuit, whose, name):

@@ -70,7 +70,7 @@ def test_a_single_fault_can_be_picked(client, auditor, machine):
 
 def test_a_state_that_is_not_there_is_told_and_ordinary_use_is_shown(client, auditor, machine):
     response = client.get(url(machine), {"show": "state:nothing", "units": "stone"})
-    assert "“state:nothing” is none of the list" in response.content.decode()
+    assert "“state:nothing” is not among what can be picked" in response.content.decode()
     assert response.context["view"].title == "Ordinary use"
 
 

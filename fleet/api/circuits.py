@@ -1,0 +1,65 @@
+"""What the API says of a gas circuit: values in SI, pressures in Pa gauge, flows in m3/s at 20 C and 101.325 kPa."""
+
+from ninja import Field, Schema
+
+from fleet.circuit.digest import circuit_digest
+
+
+class PartValueOut(Schema):
+    key: str
+    value: float = Field(description="SI: Pa gauge, m3/s at 20 C and 101.325 kPa, a fraction of 1, s, K or m3.")
+    measured: str = Field(description="Where a measured value comes from; empty for one off the plate.")
+
+
+class CircuitPartOut(Schema):
+    code: str = Field(description="Names the part in this circuit.")
+    kind: str = Field(description="Code of the kind of component.")
+    label: str
+    gas: str = Field(description="The gas that belongs in it; empty for mixed gas.")
+    values: list[PartValueOut]
+    options: dict[str, str]
+
+
+class JointOut(Schema):
+    source: str = Field(description="Part code, dot, connection; where gas ordinarily comes from.")
+    target: str
+    size: str = Field(description="Connector at a hose's end; empty inside the machine.")
+
+
+class CircuitOut(Schema):
+    basis: str = Field(description="What the circuit rests on, in words.")
+    is_own: bool = Field(description="Whether it is made of the machine's own records, not of its model's circuit.")
+    digest: str = Field(description="The same for equal circuits; empty where none is known.")
+    ambient_pa_abs: float | None
+    fittings: list[str] = Field(description="Codes of the protections that are fitted on that date.")
+    problems: list[str]
+    parts: list[CircuitPartOut]
+    joints: list[JointOut]
+
+    @staticmethod
+    def of(found):
+        """Return the answer for a MachineCircuit."""
+        circuit = found.circuit
+        return {
+            "basis": found.basis,
+            "is_own": found.is_own,
+            "digest": circuit_digest(circuit) if circuit else "",
+            "ambient_pa_abs": circuit.ambient_pa_abs if circuit else None,
+            "fittings": sorted(circuit.fittings) if circuit else [],
+            "problems": [str(problem) for problem in found.problems],
+            "parts": [_part(part, found.measured) for part in circuit.parts] if circuit else [],
+            "joints": [_joint(joint) for joint in circuit.joints] if circuit else [],
+        }
+
+
+def _part(part, measured):
+    values = [
+        {"key": key, "value": value, "measured": measured.get((part.code, key), "")}
+        for key, value in part.values.items()
+    ]
+    plain = {name: getattr(part, name) for name in ("code", "kind", "label", "gas")}
+    return {**plain, "values": values, "options": dict(part.options)}
+
+
+def _joint(joint):
+    return {"source": str(joint.source), "target": str(joint.target), "size": joint.size}

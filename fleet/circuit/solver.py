@@ -17,6 +17,9 @@ from fleet.circuit.state import Fault, Settings, State
 
 PASSES = 60
 SAME = 1e-9  # change of a mole fraction from one pass to the next, below which mixtures stand
+# After so many passes a larger change is let pass: what fills a loop to which only the floor of shut valves leads is
+# decided by the last digits of the pressures.
+EXACT_PASSES, NEARLY_SAME = 12, 1e-6
 TRICKLE_M3_S = 1e-11  # 0.6 uL/min: gas that less comes to may change more, in proportion; flows are not that exact
 FAINT_M3_S = 1e-15  # 6e-8 mL/min: less is compared to this when the balance of a junction is told
 
@@ -134,7 +137,7 @@ def stand_still(net: Net, mixing: Mixing, start: Solution | None) -> tuple[Settl
         fractions, comes = mixing.fractions(settled)
         if before is not None:
             change = np.abs(fractions - before).max(axis=1) * np.minimum(1.0, comes / TRICKLE_M3_S)
-            if change.max(initial=0.0) <= SAME:
+            if change.max(initial=0.0) <= (SAME if count <= EXACT_PASSES else NEARLY_SAME):
                 return settled, fractions, count
             if count > PASSES // 3:
                 fractions = (fractions + before) / 2

@@ -52,6 +52,22 @@ def one_way(area_m2: float, up: float, down: float, mix: Mix) -> tuple[float, fl
     return full * share, full * slope, (by_up + by_down) * share - full * slope
 
 
+def opening_way(area_m2: float, up: float, down: float, mix: Mix) -> tuple[float, float, float]:
+    """Return the same for what a valve lets through that shuts against flow back: its slope begins at nothing.
+
+    Where flow is cut off below no difference, a slope that begins at once would make a corner there.
+    """
+    drop = up - down
+    if up <= 0 or drop >= NARROW_PA:
+        return one_way(area_m2, up, down, mix)
+    if drop <= 0:
+        return 0.0, 0.0, 0.0
+    full, by_up, by_down = _wide(area_m2, down + NARROW_PA, down, mix)
+    x = drop / NARROW_PA
+    share, slope = x * x * (5 - 3 * x) / 2, x * (10 - 9 * x) / (2 * NARROW_PA)
+    return full * share, full * slope, (by_up + by_down) * share - full * slope
+
+
 def _wide(area_m2: float, up: float, down: float, mix: Mix) -> tuple[float, float, float]:
     k = mix.heat_ratio
     scale = area_m2 * sqrt(GAS_CONSTANT * TEMPERATURE_K / mix.molar_mass) / STANDARD_PA_ABS

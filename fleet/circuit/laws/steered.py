@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from fleet.circuit.elements.base import Flow, Law
 from fleet.circuit.gases import Mix
-from fleet.circuit.laws.nozzle import one_way
+from fleet.circuit.laws.nozzle import opening_way
 from fleet.circuit.laws.plain import FLOOR_M3_S_PA, OXYGEN, TIGHT_M3_S_PA, Resistance
 from fleet.circuit.laws.ramps import Opening, lift
 
@@ -57,7 +57,7 @@ class Regulating:
         if a <= b or b >= set_pa_abs:
             return Flow(self.leak * (a - b), self.leak, -self.leak), 0.0
         share, slope = lift((set_pa_abs - b) / self.band_pa, CORNER)
-        full, by_up, by_down = one_way(self.area_m2, a, b, mix)
+        full, by_up, by_down = opening_way(self.area_m2, a, b, mix)
         by_set = full * slope / self.band_pa
         flow = Flow(full * share + self.leak * (a - b), by_up * share + self.leak, by_down * share - by_set - self.leak)
         return flow, by_set

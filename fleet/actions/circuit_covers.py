@@ -1,5 +1,8 @@
 """Keep what was computed of a machine's gas circuit. It is computed before anything is held or written."""
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
 from django.db import transaction
 
 from fleet.circuit.derived import contradictions
@@ -10,36 +13,68 @@ from fleet.circuit_covers.computing import compute, hazard_rows
 from fleet.circuit_covers.keeping import shown_from_dict, shown_to_dict
 from fleet.circuit_covers.rules import SOFTWARE, rules
 from fleet.circuit_covers.sharing import shared_circuit
-from fleet.models import CircuitCover, CoverHazard, MachineCover
+from fleet.machine_circuit import MachineCircuit
+from fleet.models import CircuitCover, CoverHazard, Machine, MachineCover
 from fleet.panels import tell_contradictions
 
 NO_ORDINARY_USE = "The circuit has no steady flow in ordinary use."
 
 
-def compute_machine_cover(machine, found, states, *, by, at, tell=None):
-    """Give a machine the cover of its circuit, computing the table unless one of an equal circuit is kept.
+@dataclass(frozen=True, slots=True)
+class LookedAt:
+    """A machine with what was found of its circuit: the cover, or the reason why there is none.
+
+    measured  in words, what was measured on it and differs from the rated values
+    states    what is recorded of its protections: feature code -> state
+    is_new    whether the cover was computed for it just now
+    """
+
+    machine: Machine
+    found: MachineCircuit
+    states: Mapping[str, str]
+    cover: CircuitCover | None = None
+    reason: str = ""
+    measured: Sequence[str] = ()
+    is_new: bool = False
+
+
+def look_at_circuit(machine, found, states, *, at, tell=None):
+    """Return a machine LookedAt, whose table is computed and kept unless one of an equal circuit is.
 
     machine  with its model and site
     found    its MachineCircuit of today
-    states   what is recorded of its protections today: feature code -> state
-    tell     function of done, total and words, called while a table is computed; what it raises ends the work, and
-             leaves all that was kept before
-    Return the MachineCover, and whether a table was computed for it. Safe to repeat.
+    states   as in LookedAt
+    tell     function of done, total and words, called while a table is computed; what it raises ends the work
     """
+    seen = LookedAt(machine, found, states)
     if not found.can_be_solved:
-        return _keep_none(machine, found, reason_without(found), by=by, at=at), False
+        return replace(seen, reason=reason_without(found))
     circuit, measured = shared_circuit(machine, found)
     try:
         cover, is_new = _cover_of(circuit, at=at, tell=tell)
     except NoSolution as error:
-        return _keep_none(machine, found, f"{NO_ORDINARY_USE} {error}", by=by, at=at), False
-    fields = {"cover": cover, "measured": measured, "reason": ""}
-    disagreements = contradictions(shown_from_dict(cover.shown), states)
-    return _keep(machine, found, fields, disagreements, by=by, at=at), is_new
+        return replace(seen, reason=f"{NO_ORDINARY_USE} {error}")
+    return replace(seen, cover=cover, measured=measured, is_new=is_new)
 
 
-def _keep_none(machine, found, reason, *, by, at):
-    return _keep(machine, found, {"cover": None, "measured": [], "reason": reason}, (), by=by, at=at)
+@transaction.atomic
+def keep_machine_covers(looked, *, by, at):
+    """Keep which cover holds for each machine of a list of LookedAt, and deal with what circuit and record contradict.
+
+    All or none of them. Safe to repeat.
+    """
+    for one in looked:
+        fields = {
+            "cover": one.cover,
+            "reason": one.reason,
+            "measured": list(one.measured),
+            "basis": one.found.basis[:200],
+            "on": one.machine.site.date_of(at),
+            "computed_at": at,
+        }
+        MachineCover.objects.update_or_create(machine=one.machine, defaults=fields)
+        shown = shown_from_dict(one.cover.shown) if one.cover else {}
+        tell_contradictions(one.machine, contradictions(shown, one.states), by=by, at=at)
 
 
 def _cover_of(circuit, *, at, tell):
@@ -68,14 +103,6 @@ def _compute_cover(circuit, digest, *, at, tell):
         cover.hazards.all().delete()
         CoverHazard.objects.bulk_create(hazard_rows(cover, computed.table))
     return cover
-
-
-@transaction.atomic
-def _keep(machine, found, fields, disagreements, *, by, at):
-    common = {"basis": found.basis[:200], "on": machine.site.date_of(at), "computed_at": at}
-    kept, _ = MachineCover.objects.update_or_create(machine=machine, defaults=common | fields)
-    tell_contradictions(machine, disagreements, by=by, at=at)
-    return kept
 
 
 def reason_without(found):

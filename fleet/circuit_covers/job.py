@@ -7,7 +7,7 @@ from django.db.models import Q
 from django.urls import reverse
 from django.utils import timezone
 
-from fleet.actions.circuit_covers import compute_machine_cover, remove_unused_covers
+from fleet.actions.circuit_covers import keep_machine_covers, look_at_circuit, remove_unused_covers
 from fleet.cover.queries import states_of
 from fleet.jobs import Result, job_kind
 from fleet.jobs.periodic import run_daily
@@ -24,24 +24,31 @@ def compute_covers(run):
     """Give every machine that is not retired the cover of today's circuit; what is kept and still holds is not redone.
 
     params  "site" or "machine" (a key) narrow it
-    Each machine is done by itself, so that a run that ends early has lost nothing, and the next goes on from there.
+    Each table is kept as soon as it is computed and machines a few at a time, so that a run that ends early has lost
+    little, and the next goes on from there.
     """
-    counts, tables = Counter(), 0
-    wanted = _wanted(run)
-    total = len(wanted)
-    for done, (machine, found, states) in enumerate(_loaded(wanted, run.started_at)):
-        run.progress(done, total, f"Circuit of machine {machine}")
-
-        def tell(part, of, what, done=done, machine=machine):
-            run.progress(done, total, f"Circuit of machine {machine}: {part} of {of} {what}")
-
-        cover, is_new = compute_machine_cover(machine, found, states, by=run.by, at=run.started_at, tell=tell)
-        counts["with" if cover.cover_id else "without"] += 1
-        tables += is_new
-    run.progress(total, total, "Every circuit is looked at")
+    counts, wanted = Counter(), _wanted(run)
+    for first in range(0, len(wanted), CHUNK):
+        batch = _loaded(wanted[first : first + CHUNK], run.started_at)
+        looked = [_look(run, each, first + n, len(wanted)) for n, each in enumerate(batch)]
+        keep_machine_covers(looked, by=run.by, at=run.started_at)
+        counts["with"] += sum(one.cover is not None for one in looked)
+        counts["tables"] += sum(one.is_new for one in looked)
+    run.progress(len(wanted), len(wanted), "Every circuit is looked at")
     if run.by is None:
         remove_unused_covers(before=run.started_at - KEEP_UNUSED)
-    return Result(_words(counts, tables), link=_link(run))
+    return Result(_words(len(wanted), counts), link=_link(run))
+
+
+def _look(run, loaded, done, total):
+    machine, found, states = loaded
+    words = f"Circuit of machine {machine}"
+    run.progress(done, total, words)
+
+    def tell(part, of, what):
+        run.progress(done, total, f"{words}: {part} of {of} {what}")
+
+    return look_at_circuit(machine, found, states, at=run.started_at, tell=tell)
 
 
 def _wanted(run):
@@ -56,13 +63,11 @@ def _wanted(run):
 
 
 def _loaded(pks, moment):
-    """Yield machines with their circuits and recorded protections of today, read CHUNK at a time."""
+    """Return machines with their circuits and recorded protections of today, in the order of their numbers."""
     today = timezone.localdate(moment)
-    for first in range(0, len(pks), CHUNK):
-        machines = list(Machine.objects.with_place().filter(pk__in=pks[first : first + CHUNK]).order_by("asset_number"))
-        circuits, states = circuits_of(machines, today=today), states_of(machines, today)
-        for machine in machines:
-            yield machine, circuits[machine.pk], states[machine.pk]
+    machines = list(Machine.objects.with_place().filter(pk__in=pks).order_by("asset_number"))
+    circuits, states = circuits_of(machines, today=today), states_of(machines, today)
+    return [(machine, circuits[machine.pk], states[machine.pk]) for machine in machines]
 
 
 def _link(run):
@@ -71,11 +76,12 @@ def _link(run):
     return f"{reverse('fleet:cover')}#circuits-title"
 
 
-def _words(counts, tables):
-    words = f"{counts['with']} machine{_s(counts['with'])} looked at, {tables} circuit{_s(tables)} computed"
-    if not counts["without"]:
+def _words(total, counts):
+    tables, without = counts["tables"], total - counts["with"]
+    words = f"{total} machine{_s(total)} looked at, {tables} circuit{_s(tables)} computed"
+    if not without:
         return f"{words}; the others were known."
-    return f"{words}; {counts['without']} machine{_s(counts['without'])} without a circuit that can be computed."
+    return f"{words}; {without} machine{_s(without)} without a circuit that can be computed."
 
 
 def _s(count):

@@ -44,7 +44,7 @@ def shared_circuit(machine, found):
         for part in found.circuit.parts
     )
     room = ROOM_STEP_PA * round(found.circuit.ambient_pa_abs / ROOM_STEP_PA)
-    circuit = replace(found.circuit, parts=parts, ambient_pa_abs=room)
+    circuit = replace(found.circuit, title=str(machine.model), parts=parts, ambient_pa_abs=room)
     bare = replace(circuit, fittings=frozenset())
     counting = fittings_that_count(_Known(circuit_digest(bare), bare))
     return replace(circuit, fittings=circuit.fittings & counting), sorted(words)

@@ -87,7 +87,7 @@ class CoverSheet:
         whole = self.bench.look(cause.state, cause.faults)
         bare = self.bench.look(cause.state, cause.faults, taken)
         preventing = self.protections.preventing(cause)
-        found = [hazard for hazard in HAZARDS if hazard in {*whole.hazards, *bare.hazards}]
+        found = self.hazards(cause, taken)
         news = [hazard for hazard in found if self._is_news(cause, hazard, hazard in whole.hazards and not preventing)]
         return [self._row(cause, hazard, whole, bare, preventing) for hazard in news]
 
@@ -121,7 +121,18 @@ class CoverSheet:
         if self.protections.preventing(cause, removed):
             return ()
         found = self.bench.look(cause.state, cause.faults, self.all & frozenset(removed))
-        return tuple(hazard for hazard in found.hazards if not self.told_by(hazard, found, removed))
+        return tuple(hazard for hazard in self.hazards(cause, removed) if not self.told_by(hazard, found, removed))
+
+    def hazards(self, cause: Cause, removed: Iterable[str] = ()) -> tuple[str, ...]:
+        """Return the hazards that a cause leads to with some protections taken away, in the order of the catalogue.
+
+        What comes about on the machine as it is counts with it: no protection is credited with a hazard that its
+        absence would close. A check valve keeps in the pressure of a regulator that has run away, and a cut-off valve
+        in the line of air takes away the oxygen that air would have brought; neither is a reason to do without.
+        """
+        whole = self.bench.look(cause.state, cause.faults).hazards
+        bare = self.bench.look(cause.state, cause.faults, self.all & frozenset(removed)).hazards
+        return tuple(hazard for hazard in HAZARDS if hazard in {*whole, *bare})
 
     def told_by(self, hazard: str, found: Looked, removed: Iterable[str] = ()) -> tuple[str, ...]:
         """Return the features that tell of a hazard by an alarm which ordinary use does not raise."""

@@ -17,10 +17,7 @@ from fleet.circuit.elements.common import (
     to_room,
 )
 from fleet.circuit.gases import Mix
-from fleet.circuit.laws import FLOOR, FLOOR_M3_S_PA, Closed, Nozzle, resistance
-
-# A seal at a yoke is coarser than a valve's seat, so that what stands behind a shut cylinder comes down to the room.
-SEALED = Closed(100 * FLOOR_M3_S_PA)  # 2 mL/min at 400 kPa
+from fleet.circuit.laws import FLOOR, Nozzle, resistance
 
 
 def supplied(element: Element, key: str) -> str:
@@ -82,7 +79,7 @@ class CylinderYoke(Element):
     def plumbing(self) -> Plumbing:
         gas = supplied(self, "cylinder_gas")
         is_shut = bool(gas) and not float(self.setting("is_open"))
-        branches = (through(self, SEALED if is_shut or self.has_failed("blocked") else self._valve()),)
+        branches = (through(self, FLOOR if is_shut or self.has_failed("blocked") else self._valve()),)
         if self.has_failed("leaking"):
             branches += (to_room(self, "out", SUPPLY_LEAK_M2),)
         if not gas or is_shut:
@@ -105,7 +102,7 @@ class YokeBlock(Element):
     def plumbing(self) -> Plumbing:
         if self.has_failed("leaking"):
             return Plumbing((to_room(self, "in", SUPPLY_LEAK_M2),))
-        return Plumbing((Branch("leak", self.port("in"), ROOM, SEALED),))
+        return Plumbing((Branch("leak", self.port("in"), ROOM, FLOOR),))
 
 
 class Filter(Element):

@@ -76,7 +76,15 @@ def test_a_nozzle_chokes_where_the_reference_library_says(mix):
     nozzle = Nozzle(1e-6)
     choked = flow(nozzle, 400e3, 0.0, mix).value
     assert flow(nozzle, 400e3, critical * 0.999, mix).value == choked
-    assert flow(nozzle, 400e3, critical * 1.05, mix).value < choked * (1 - 1e-4)
+    assert flow(nozzle, 400e3, critical * 1.005, mix).value < choked * (1 - 1e-6)
+
+
+@pytest.mark.parametrize("mix", GASES)
+def test_choked_and_unchoked_flow_meet(mix):
+    critical = fluids.P_critical_flow(400e3, mix.heat_ratio)
+    below, above = (flow(Nozzle(1e-6), 400e3, critical * x, mix) for x in (1 - 1e-9, 1 + 1e-6))
+    assert above.value == approx(below.value, rel=1e-9)
+    assert abs(above.by_b) < 1e-5 * below.by_a
 
 
 def test_a_hole_passes_gases_by_the_root_of_their_density():
@@ -251,3 +259,30 @@ def test_the_slope_of_a_hole_stays_finite_where_nothing_flows():
     assert here.value == 0
     wide = flow(Nozzle(1e-6), ATM + NARROW_PA, ATM)
     assert here.by_a == approx(1.5 * wide.value / NARROW_PA, rel=1e-3)
+
+
+AT_WORK = {  # pressures before and behind, and pilots, at which each valve is neither shut nor wide open: kPa gauge
+    "one way": [(100.52, 100, ()), (103, 100, ())],
+    "relief": [(517.4, 0, ()), (560, 0, ())],
+    "regulating": [(5000, 309.5, ()), (5000, 290, ()), (320, 270, ()), (5000, 249.7, ())],
+    "steered": [(345, 300, (141,)), (345, 20, (144,))],
+    "following": [(345, 190, (160,)), (345, 60, (110,)), (345, 338, (232,))],
+    "metered": [(8, 0, ()), (20, 0, ())],
+    "metered and steered": [(345, 0, (150,)), (20, 0, (160,))],
+    "rationed": [(300, 1, (1.3, 1.0)), (1.5, 1, (1.3, 1.0))],
+    "drawing": [(-30, 0, ()), (0.5, 0, ())],
+    "circulating": [(-2, 0, ()), (0.02, 0, ())],
+}
+
+
+@pytest.mark.parametrize(("name", "place"), [(name, place) for name, places in AT_WORK.items() for place in places])
+def test_slopes_are_exact_where_a_valve_is_at_work(name, place):
+    law, _ = LAWS[name]
+    a, b, pilots = place
+    point = [ATM + 1e3 * pressure for pressure in (a, b, *pilots)]
+    told = slopes_of(at(law, point, OXYGEN, OXYGEN))
+    for index, slope in enumerate(told):
+        step = 0.05
+        ends = [[*point[:index], point[index] + move, *point[index + 1 :]] for move in (-step, step)]
+        low, high = (at(law, end, OXYGEN, OXYGEN).value for end in ends)
+        assert (high - low) / (2 * step) == approx(slope, rel=2e-3, abs=1e-7 * abs(low) + 1e-15)

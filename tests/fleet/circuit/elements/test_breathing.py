@@ -21,6 +21,7 @@ def test_an_open_relief_valve_loses_1_to_3_hundred_pascals_at_30_litres():
     assert 100 <= drop(valve, "through", 30) <= 300
     assert 1 * CM_H2O <= drop(valve, "through", 30) <= 5 * CM_H2O
     assert drop(valve, "through", 3) <= 3 * CM_H2O
+    assert drop(valve, "through", 30) == approx(valve.value("lowest_pressure"), rel=0.02)
 
 
 @pytest.mark.parametrize("cm", [5, 20, 60])

@@ -11,7 +11,7 @@ from fleet.circuit.gases import Mix
 from fleet.circuit.junctions import Net
 from fleet.circuit.solution import NoSolution
 
-STILL = 1e-9  # a step of Newton's method, relative to the pressure, below which the pressures stand
+STILL = 1e-11  # a step of Newton's method, relative to the pressure, below which the pressures stand
 NEARLY = 1e-6  # the same where nothing but rounding is out of balance, as at the edge where a valve comes open
 STEPS = 60
 SEARCH = 40

@@ -9,6 +9,7 @@ from fleet.circuit.laws.plain import FLOOR_M3_S_PA, OXYGEN, TIGHT_M3_S_PA, Resis
 from fleet.circuit.laws.ramps import Opening, lift
 
 CORNER = 0.02  # share of the band of a regulator over which its corners are rounded
+ROUNDED_PA = 2.0
 SHARPNESS = 8  # of the corner between "as much as the way lets through" and "as much as is metered"
 
 
@@ -87,6 +88,18 @@ class Following:
         return flow._replace(by_pilots=(by_set * slope,))
 
 
+def _from_nothing(way: Flow, drop: float) -> Flow:
+    """Return the flow of a way that is shut against flow back: over the first pascals of a drop it comes in by and by.
+
+    So its slope is continuous where flow back is cut off.
+    """
+    if drop >= ROUNDED_PA:
+        return way
+    x = drop / ROUNDED_PA
+    share, slope = x * x * (3 - 2 * x), 6 * x * (1 - x) / ROUNDED_PA * way.value
+    return Flow(way.value * share, way.by_a * share + slope, way.by_b * share - slope)
+
+
 def _lesser(way: float, limit: float) -> tuple[float, float, float]:
     """Return the lesser of two flows >= 0 with the corner rounded, always below both, and its slopes with each."""
     if way <= 0 or limit <= 0:
@@ -112,7 +125,7 @@ class Metered:
         share, slope = self.opening.at(pilots[0]) if self.opening else (1.0, 0.0)
         if a <= b:
             return Flow(self.leak * (a - b), self.leak, -self.leak, (0.0,) * len(pilots))
-        way = self.way.flow(a, b, mix_a, mix_b, ())
+        way = _from_nothing(self.way.flow(a, b, mix_a, mix_b, ()), a - b)
         value, by_way, by_limit = _lesser(way.value, self.limit_m3_s * share)
         steered = (by_limit * self.limit_m3_s * slope,) if self.opening else ()
         return Flow(value + self.leak * (a - b), by_way * way.by_a + self.leak, by_way * way.by_b - self.leak, steered)
@@ -135,7 +148,7 @@ class Rationed:
             return Flow(self.leak * (a - b), self.leak, -self.leak, (0.0, 0.0))
         drop = pilots[0] - pilots[1]
         felt, by_drop = self.felt.by_drop(max(drop, 0.0), OXYGEN)
-        way = self.way.flow(a, b, mix_a, mix_b, ())
+        way = _from_nothing(self.way.flow(a, b, mix_a, mix_b, ()), a - b)
         value, by_way, by_limit = _lesser(way.value, self.ratio * felt)
         steered = by_limit * self.ratio * by_drop if drop >= 0 else 0.0
         return Flow(

@@ -8,8 +8,10 @@ from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import ClassVar, NamedTuple, Protocol
+from typing import ClassVar
 
+from fleet.circuit.flow import Flow as Flow  # others take it from the contract
+from fleet.circuit.flow import Law as Law
 from fleet.circuit.gases import Mix
 from fleet.circuit.parts import STANDARD_PA_ABS, Part, Port
 from fleet.circuit.state import Likelihood, Settings
@@ -17,26 +19,6 @@ from fleet.circuit.state import Likelihood, Settings
 ROOM = Port("", "room")  # the theatre: ambient pressure, air
 DISPOSAL = Port("", "disposal")  # where scavenged gas goes: ambient pressure; nobody breathes it
 STORE = Port("", "store")  # what a swelling bag takes up
-
-
-class Flow(NamedTuple):
-    """A flow from the first end of a branch to the second, with its slopes: m3/s, and m3/s per Pa."""
-
-    value: float
-    by_a: float  # slope with the pressure at the first end, never negative
-    by_b: float  # slope with the pressure at the second end, never positive
-    by_pilots: tuple[float, ...] = ()  # slope with each pilot pressure
-
-
-class Law(Protocol):
-    """How much gas passes a branch.
-
-    Pressures are Pa absolute, flows m3/s at 20 C and 101.325 kPa (so in proportion to moles), positive from a to b.
-    `mix_a` and `mix_b` are the gas at either end; a law takes the one it flows from. The flow never falls as the
-    pressure at a rises or that at b falls, and it is continuous.
-    """
-
-    def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow: ...
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import exp, expm1, log1p, sqrt
 
-from fleet.circuit.elements.base import Flow
+from fleet.circuit.flow import Flow
 from fleet.circuit.gases import Mix
 from fleet.circuit.parts import STANDARD_PA_ABS
 

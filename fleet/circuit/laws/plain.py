@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from math import sqrt
 
-from fleet.circuit.elements.base import Flow
+from fleet.circuit.flow import Flow
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws.nozzle import GAS_CONSTANT, TEMPERATURE_K
 from fleet.circuit.parts import STANDARD_PA_ABS

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from fleet.circuit.elements.base import Flow
+from fleet.circuit.flow import Flow
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws.plain import FLOOR_M3_S_PA, Resistance
 from fleet.circuit.laws.ramps import lift, ramp

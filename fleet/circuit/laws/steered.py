@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from fleet.circuit.elements.base import Flow, Law
+from fleet.circuit.flow import Flow, Law
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws.nozzle import opening_way
 from fleet.circuit.laws.plain import FLOOR_M3_S_PA, OXYGEN, TIGHT_M3_S_PA, Resistance

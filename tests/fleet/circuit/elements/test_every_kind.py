@@ -1,5 +1,8 @@
 """What holds for every kind of part: a class for each, honest ports, sources, and plumbing in every condition."""
 
+import subprocess
+import sys
+
 import pytest
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES
@@ -114,3 +117,9 @@ def all_on(cls):
     """Settings with nothing on, with all of it a little on, with all of it far on, and a valve set high."""
     numbers = [key for key, value in cls.settings.items() if isinstance(value, int | float)]
     return {}, dict.fromkeys(numbers, 1e-4), dict.fromkeys(numbers, 0.5), {"set_pressure": 1e3}
+
+
+@pytest.mark.parametrize("module", ["laws", "elements", "elements.base", "cylinders", "solution", "flow"])
+def test_every_module_can_be_the_first_to_be_imported(module):
+    found = subprocess.run([sys.executable, "-c", f"import fleet.circuit.{module}"], capture_output=True, text=True)
+    assert found.returncode == 0, found.stderr

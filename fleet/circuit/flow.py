@@ -1,0 +1,25 @@
+"""What a law of flow is: a flow between two pressures, with its slopes."""
+
+from typing import NamedTuple, Protocol
+
+from fleet.circuit.gases import Mix
+
+
+class Flow(NamedTuple):
+    """A flow from the first end of a branch to the second, with its slopes: m3/s, and m3/s per Pa."""
+
+    value: float
+    by_a: float  # slope with the pressure at the first end, never negative
+    by_b: float  # slope with the pressure at the second end, never positive
+    by_pilots: tuple[float, ...] = ()  # slope with each pilot pressure
+
+
+class Law(Protocol):
+    """How much gas passes a branch.
+
+    Pressures are Pa absolute, flows m3/s at 20 C and 101.325 kPa (so in proportion to moles), positive from a to b.
+    `mix_a` and `mix_b` are the gas at either end; a law takes the one it flows from. The flow never falls as the
+    pressure at a rises or that at b falls, and it is continuous.
+    """
+
+    def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow: ...

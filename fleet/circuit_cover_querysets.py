@@ -37,10 +37,13 @@ class MachineCoverQuerySet(MachinePartQuerySet):
         return self.filter(cover__hazards__hazard=hazard, cover__hazards__open__gt=0)
 
     def open_by_area(self):
-        """Rows of (area, hazard, machines, machines with a cause that is not rare) where a hazard is open."""
+        """Rows of (area, hazard, machines, with a cause that is not rare, with one of those that could be closed)."""
         rows = self.filter(cover__hazards__open__gt=0).order_by()
         likely = Count("machine", filter=Q(cover__hazards__likely__gt=0))
-        return rows.values_list("machine__area", "cover__hazards__hazard").annotate(n=Count("machine"), likely=likely)
+        closable = Count("machine", filter=Q(cover__hazards__closable__gt=0))
+        return rows.values_list("machine__area", "cover__hazards__hazard").annotate(
+            n=Count("machine"), likely=likely, closable=closable
+        )
 
     def counted_by_area(self):
         """Rows of (area, machines with a table, with none, with an open hazard, moment of the oldest table)."""

@@ -26,7 +26,7 @@ def circuit_facts(ids, on):
 def _open_hazards(covers):
     found = defaultdict(list)
     rows = CoverHazard.objects.filter(cover__in=covers, open__gt=0).order_by("cover", "pk")
-    for cover, *row in rows.values_list("cover", "hazard", "open", "likely", "worst"):
+    for cover, *row in rows.values_list("cover", "hazard", "open", "likely", "closable", "worst"):
         found[cover].append(OpenHazard(*row))
     return found
 
@@ -38,6 +38,7 @@ class ExposureLine:
     hazard: Hazard
     causes: int
     rare: int
+    closable: int
     worst: str
     counts: str
     url: str
@@ -53,6 +54,7 @@ def exposure_lines(machine, review):
             hazard=HAZARDS[each.code],
             causes=each.causes,
             rare=each.causes - each.likely,
+            closable=each.closable,
             worst=each.worst,
             counts=_counts(each, review),
             url=f"{page}?hazard={each.code}&status=open",
@@ -67,4 +69,4 @@ def _counts(each, review):
         return f"counted once, with {', '.join(met)}"
     if each.code in review.added_hazards:
         return f"adds {HAZARDS[each.code].weight:g}"
-    return "adds nothing: its causes are rare"
+    return "adds nothing: no lacking protection closes it" if each.likely else "adds nothing: its causes are rare"

@@ -83,7 +83,7 @@ def make_machine(*, features=None, by=None, at=NOON, **fields):
 
 
 def make_circuit_cover(machine, *, open, on=TODAY, at=NOON, **fields):
-    """What was computed of a machine's circuit; `open` maps hazards to how many causes leave it open, and not rare."""
+    """What was computed of a circuit; `open` maps hazards to open causes, those not rare, those closable."""
     number = next(_numbers)
     table = table_to_dict(CoverTable(f"Circuit {number}", f"{number:064x}", 0, ()))
     defaults = {"digest": f"{number:064x}", "title": f"Circuit {number}", "parts": 40, "causes": 100, "table": table}
@@ -91,10 +91,10 @@ def make_circuit_cover(machine, *, open, on=TODAY, at=NOON, **fields):
     cover = CircuitCover.objects.create(**{**defaults, **kept, **fields})
     CoverHazard.objects.bulk_create(
         CoverHazard(
-            cover=cover, hazard=code, open=count, likely=likely, told=1, stopped=2,
+            cover=cover, hazard=code, open=count, likely=likely, closable=sum(closable), told=1, stopped=2,
             worst=f"A cause of {code}" if count else "", worst_likelihood="common" if count else "",
         )
-        for code, (count, likely) in open.items()
+        for code, (count, likely, *closable) in open.items()
     )  # fmt: skip
     return MachineCover.objects.create(machine=machine, cover=cover, basis="as recorded", on=on, computed_at=at)
 

@@ -101,7 +101,7 @@ def _compute_cover(circuit, digest, *, at, tell):
     with transaction.atomic():
         cover, _ = CircuitCover.objects.update_or_create(digest=digest, defaults=fields)
         cover.hazards.all().delete()
-        CoverHazard.objects.bulk_create(hazard_rows(cover, computed.table))
+        CoverHazard.objects.bulk_create(hazard_rows(cover, computed.table, computed.closing))
     return cover
 
 

@@ -31,6 +31,15 @@ class ShownSet:
     opens: str
     can_be_retrofitted: bool
 
+    @property
+    def title(self):
+        """What is done, such as “Fit outlet check valve, oxygen analyser; take away measured-flow vaporizer”."""
+        words = []
+        for verb in ("Fit", "Take away"):
+            names = [lower_first(each.feature.name) for each in self.alterations if each.verb == verb]
+            words += [f"{verb if not words else lower_first(verb)} {', '.join(names)}"] if names else []
+        return "; ".join(words)
+
 
 @dataclass(frozen=True, slots=True)
 class ShownClosing:

@@ -40,16 +40,18 @@ def _told(tell, what):
     return (lambda done, total: tell(done, total, what)) if tell else None
 
 
-def hazard_rows(cover, table):
+def hazard_rows(cover, table, closing):
     """Return a CoverHazard for every hazard of a table, in the order of the catalogue; not saved."""
+    closed = {(gap.hazard, gap.cause) for each in closing for gaps in each.closes.values() for gap in gaps}
     by_hazard = {}
     for row in table.rows:
         by_hazard.setdefault(row.hazard, []).append(row)
-    return [_hazard(cover, code, rows) for code, rows in by_hazard.items()]
+    return [_hazard(cover, code, rows, closed) for code, rows in by_hazard.items()]
 
 
-def _hazard(cover, code, rows):
+def _hazard(cover, code, rows, closed):
     counts = Counter(row.status for row in rows)
+    likely = [row for row in rows if row.status is Status.OPEN and row.cause.likelihood is not Likelihood.RARE]
     worst = worst_of(rows)
     return CoverHazard(
         cover=cover,
@@ -57,7 +59,8 @@ def _hazard(cover, code, rows):
         open=counts[Status.OPEN],
         told=counts[Status.TOLD],
         stopped=counts[Status.STOPPED],
-        likely=sum(row.status is Status.OPEN and row.cause.likelihood is not Likelihood.RARE for row in rows),
+        likely=len(likely),
+        closable=sum((code, row.cause.code) in closed for row in likely),
         worst=worst.cause.title[:300] if worst else "",
         worst_likelihood=str(worst.cause.likelihood) if worst else "",
     )

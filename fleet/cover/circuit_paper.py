@@ -10,7 +10,8 @@ TITLE = "Hazards that the gas circuits leave open"
 NOTE = (
     "Computed from each machine's gas circuit, one cause at a time: machines of which at least one cause brings the "
     "hazard about while nothing on the machine stops it or tells of it. Machines without a computed circuit count "
-    "neither as open nor as closed."
+    "neither as open nor as closed. By area, in brackets: machines on which a protection that they lack would close a "
+    "cause that is not rare."
 )
 
 
@@ -36,11 +37,23 @@ def _coverage(view):
 
 def _hazards(view, paper):
     rows = [
-        [text(each.hazard.name, "small-strong"), f"{each.machines:,}", percent(each.share), f"{each.likely:,}"]
+        [
+            text(each.hazard.name, "small-strong"),
+            f"{each.machines:,}",
+            percent(each.share),
+            f"{each.likely:,}",
+            f"{each.closable:,}",
+        ]
         for each in view.hazards
     ]
-    head = ["Hazard", "Machines", "Share of those computed", "By a cause that is not rare"]
-    return data_table(head, rows, [paper.width * part for part in (0.4, 0.16, 0.2, 0.24)], numbers=(1, 2, 3))
+    head = [
+        "Hazard",
+        "Machines",
+        "Share of those computed",
+        "By a cause that is not rare",
+        "And a protection would close it",
+    ]
+    return data_table(head, rows, [paper.width * part for part in (0.28, 0.12, 0.18, 0.2, 0.22)], numbers=range(1, 5))
 
 
 def _places(view, paper):
@@ -55,4 +68,5 @@ def _places(view, paper):
 
 
 def _figures(place):
-    return [f"{count:,}" for count in (place.machines, place.unknown, place.exposed, *place.counts)]
+    counts = [f"{count:,} ({closable:,})" if closable else f"{count:,}" for count, closable in place.counts]
+    return [*(f"{count:,}" for count in (place.machines, place.unknown, place.exposed)), *counts]

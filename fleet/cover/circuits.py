@@ -11,25 +11,31 @@ from fleet.models import MachineCover
 class OpenHazardTotal:
     """A hazard, the machines of which at least one cause leaves it open, and those where such a cause is not rare.
 
-    share  of the machines with a computed circuit, 0 to 1
+    closable  machines on which a protection that they lack would close such a cause that is not rare
+    share     of the machines with a computed circuit, 0 to 1
     """
 
     hazard: Hazard
     machines: int
     likely: int
+    closable: int
     share: float
 
 
 @dataclass(frozen=True, slots=True)
 class CircuitPlace:
-    """Machines of a place, those with a computed circuit, those with an open hazard, and by hazard of the view."""
+    """Machines of a place, those with a computed circuit, those with an open hazard.
+
+    counts  by hazard of the view: machines on which it is open, and those on which a lacking protection would close a
+            cause that is not rare
+    """
 
     pk: int
     name: str
     machines: int
     computed: int
     exposed: int
-    counts: tuple[int, ...]
+    counts: tuple[tuple[int, int], ...]
     areas: tuple["CircuitPlace", ...] = ()
 
     @property
@@ -68,10 +74,10 @@ def circuit_view(machines, sites, hazard="") -> CircuitView:
     covers = MachineCover.objects.of_machines(machines)
     counted = {area: row for area, *row in covers.counted_by_area()}
     opened = {}
-    for area, code, count, likely in covers.open_by_area():
+    for area, code, *numbers in covers.open_by_area():
         if not hazard or code == hazard:
-            opened.setdefault(code, {})[area] = (count, likely)
-    codes = sorted(opened, key=lambda code: (-_sum(opened[code], 0), -HAZARDS[code].weight))
+            opened.setdefault(code, {})[area] = tuple(numbers)
+    codes = sorted(opened, key=lambda code: (-_sum(opened[code], 2), -_sum(opened[code], 0), -HAZARDS[code].weight))
     places = tuple(_site(site, codes, counted, opened) for site in sites)
     computed, failed = (sum(row[at] for row in counted.values()) for at in (0, 1))
     return CircuitView(
@@ -87,7 +93,8 @@ def circuit_view(machines, sites, hazard="") -> CircuitView:
 
 def _total(code, by_area, computed):
     count = _sum(by_area, 0)
-    return OpenHazardTotal(HAZARDS[code], count, _sum(by_area, 1), count / computed if computed else 0.0)
+    share = count / computed if computed else 0.0
+    return OpenHazardTotal(HAZARDS[code], count, _sum(by_area, 1), _sum(by_area, 2), share)
 
 
 def _sum(by_area, at):
@@ -96,13 +103,13 @@ def _sum(by_area, at):
 
 def _site(site, codes, counted, opened):
     areas = tuple(_area(area, codes, counted.get(area.pk, (0, 0, 0, None)), opened) for area in site.areas)
-    counts = tuple(sum(area.counts[at] for area in areas) for at in range(len(codes)))
+    counts = tuple(tuple(sum(area.counts[at][n] for area in areas) for n in (0, 1)) for at in range(len(codes)))
     computed, exposed = (sum(getattr(area, name) for area in areas) for name in ("computed", "exposed"))
     return CircuitPlace(site.pk, site.name, site.machines, computed, exposed, counts, areas)
 
 
 def _area(area, codes, row, opened):
-    counts = tuple(opened[code].get(area.pk, (0, 0))[0] for code in codes)
+    counts = tuple(opened[code].get(area.pk, (0, 0, 0))[::2] for code in codes)
     return CircuitPlace(area.pk, area.name, area.machines, row[0], row[2], counts)
 
 

@@ -130,17 +130,22 @@ def _write_totals(sheet, report):
 
 def _write_circuits(sheet, view):
     """Which hazards the computed circuits leave open: in all, then by site and area."""
-    _set_widths(sheet, [28, 28, 12, 14, 20, *[16] * len(view.hazards)])
-    sheet.append(_head_cells(sheet, ["Hazard", "", "Machines", "Share", "By a cause not rare"]))
+    _set_widths(sheet, [28, 28, 12, 14, 20, *[16] * 2 * len(view.hazards)])
+    sheet.append(
+        _head_cells(
+            sheet, ["Hazard", "", "Machines", "Share", "By a cause not rare", "And a protection would close it"]
+        )
+    )
     for each in view.hazards:
         row = _typed(sheet, [each.hazard.name, "", each.machines])
-        sheet.append([*row, _share_cell(sheet, each.share), each.likely])
+        sheet.append([*row, _share_cell(sheet, each.share), each.likely, each.closable])
     sheet.append([])
-    names = [each.hazard.name for each in view.hazards]
+    names = [name for each in view.hazards for name in (each.hazard.name, f"{each.hazard.name}, closable")]
     sheet.append(_head_cells(sheet, ["Site", "Area", "Machines", "Not computed", "With an open hazard", *names]))
     for site in view.sites:
         for area in site.areas:
-            sheet.append(_typed(sheet, [site.name, area.name, area.machines, area.unknown, area.exposed, *area.counts]))
+            counts = [count for pair in area.counts for count in pair]
+            sheet.append(_typed(sheet, [site.name, area.name, area.machines, area.unknown, area.exposed, *counts]))
 
 
 def _write_criteria(sheet, report, made):

@@ -47,13 +47,15 @@ class CircuitCover(models.Model):
 class CoverHazard(models.Model):
     """One hazard of one circuit: how many causes leave it open, are told of, or are stopped, and the worst open one.
 
-    `likely` counts the open causes that are met commonly or occasionally.
+    `likely` counts the open causes that are met commonly or occasionally, `closable` those of them that a protection
+    would close which the circuit lacks.
     """
 
     cover = models.ForeignKey(CircuitCover, models.CASCADE, related_name="hazards")
     hazard = models.SlugField(max_length=40, choices=hazard_choices, db_index=False)
     open = models.PositiveSmallIntegerField()
     likely = models.PositiveSmallIntegerField()
+    closable = models.PositiveSmallIntegerField(default=0)
     told = models.PositiveSmallIntegerField()
     stopped = models.PositiveSmallIntegerField()
     worst = models.CharField(max_length=300, blank=True, help_text="The open cause that is met most often, in words.")

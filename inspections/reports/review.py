@@ -83,7 +83,8 @@ def _ranked(ranked, paper):
     note = (
         "Ranked by conclusion, number of absolute criteria met, weight of the hazards left open, number of relative "
         "criteria met, then burden (0 to 100), which ranks and never decides. The weight counts each hazard once that "
-        "a met criterion or the gas circuit as computed leaves open; rare causes alone do not count."
+        "a met criterion leaves open, or the gas circuit as computed to a cause that is not rare and that a protection "
+        "would close which the machine lacks."
     )
     parts = [Heading("Ranked"), text(note, "note"), data_table(head, rows, widths, numbers=(0, 6, 7))]
     if len(ranked) > MOST_RANKED:

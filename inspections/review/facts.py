@@ -57,16 +57,22 @@ class Judgement:
 
 @dataclass(frozen=True, slots=True)
 class OpenHazard:
-    """A hazard that the gas circuit leaves open as computed: by how many single causes, how many of them not rare."""
+    """A hazard that the gas circuit leaves open as computed: by how many single causes.
+
+    likely    how many of them are not rare
+    closable  how many of those a protection would close that the machine lacks
+    """
 
     code: str
     causes: int
     likely: int
+    closable: int = 0
     worst: str = ""
 
     def __post_init__(self):
-        if not 0 <= self.likely <= self.causes:
-            raise ValueError(f"likely causes of {self.code} are {self.likely}; accepted: 0 to {self.causes}")
+        if not 0 <= self.closable <= self.likely <= self.causes:
+            numbers = f"{self.causes} causes, {self.likely} likely, {self.closable} closable"
+            raise ValueError(f"{self.code} has {numbers}; accepted: none negative, each at most the one before")
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,11 +88,12 @@ class Review:
     def exposed(self) -> tuple[str, ...]:
         """Codes of the hazards that count as exposure, each once.
 
-        Those that the met criteria leave open, then those that the circuit leaves open for at least one cause that is
-        not rare and that no met criterion names. Rare causes are shown and not counted.
+        Those that the met criteria leave open, then those that the circuit leaves open to a cause that is not rare and
+        that a protection would close which the machine lacks. Rare causes, and those that no protection closes, are
+        the same on nearly every machine: they are shown and not counted.
         """
-        likely = tuple(each.code for each in self.computed_hazards if each.likely)
-        return tuple(dict.fromkeys(self.hazards + likely))
+        lacking = tuple(each.code for each in self.computed_hazards if each.closable)
+        return tuple(dict.fromkeys(self.hazards + lacking))
 
     @property
     def added_hazards(self) -> tuple[str, ...]:

@@ -232,9 +232,9 @@ def test_facts_take_the_same_number_of_queries_for_any_number_of_machines(django
 
 def test_what_the_computed_circuit_leaves_open_is_evidence_from_the_day_it_was_computed():
     machine = machine_with()
-    make_circuit_cover(machine, open={"barotrauma": (2, 1), "hypoxic-mixture": (0, 0)}, on=TODAY)
+    make_circuit_cover(machine, open={"barotrauma": (2, 1, 1), "hypoxic-mixture": (0, 0)}, on=TODAY)
     fact = review_of(machine, TODAY).facts.circuit
-    assert fact == CircuitFact(TODAY, (OpenHazard("barotrauma", 2, 1, "A cause of barotrauma"),))
+    assert fact == CircuitFact(TODAY, (OpenHazard("barotrauma", 2, 1, 1, "A cause of barotrauma"),))
     assert review_of(machine, TODAY - timedelta(days=1)).facts.circuit is None
     assert review_of(make_machine(), TODAY).facts.circuit is None
 

@@ -1,6 +1,7 @@
 """What the computed circuits of the fleet of conftest.py leave open, counted by hand.
 
-A-1 hypoxic mixture (3 causes, 1 not rare), barotrauma (1, rare)   A-2 hypoxic mixture (1, rare)
+A-1 hypoxic mixture (3 causes, 1 not rare, which a protection would close), barotrauma (1, rare)
+A-2 hypoxic mixture (1, rare)
 A-3 no open hazard    A-4 a circuit that cannot be computed        A-5 retired, barotrauma (1, not rare)
 """
 
@@ -22,7 +23,7 @@ from tests.factories import NOON, TODAY, make_circuit_cover, make_person
 
 @pytest.fixture
 def computed(fleet):
-    make_circuit_cover(fleet["A-1"], open={"barotrauma": (1, 0), "hypoxic-mixture": (3, 1)})
+    make_circuit_cover(fleet["A-1"], open={"barotrauma": (1, 0), "hypoxic-mixture": (3, 1, 1)})
     make_circuit_cover(fleet["A-2"], open={"hypoxic-mixture": (1, 0)})
     make_circuit_cover(fleet["A-3"], open={"barotrauma": (0, 0)})
     reason = "Oxygen control: nothing is joined to it."
@@ -39,12 +40,12 @@ def report_on(person=None, **given):
 
 
 def hazards_in(view):
-    return {each.hazard.code: (each.machines, each.likely) for each in view.hazards}
+    return {each.hazard.code: (each.machines, each.likely, each.closable) for each in view.hazards}
 
 
 def test_a_machine_counts_once_for_each_hazard_that_some_cause_leaves_open(computed):
     view = report_on()[0].circuits
-    assert hazards_in(view) == {"hypoxic-mixture": (2, 1), "barotrauma": (1, 0)}
+    assert hazards_in(view) == {"hypoxic-mixture": (2, 1, 1), "barotrauma": (1, 0, 0)}
     assert [each.hazard.code for each in view.hazards] == ["hypoxic-mixture", "barotrauma"], "the most exposed first"
     assert view.hazards[0].share == pytest.approx(2 / 3), "of the three that are computed"
     assert (view.machines, view.computed, view.failed, view.missing, view.exposed) == (4, 3, 1, 0, 2)
@@ -53,15 +54,15 @@ def test_a_machine_counts_once_for_each_hazard_that_some_cause_leaves_open(compu
 def test_places_tell_where_and_who_was_not_looked_at(computed):
     MachineCover.objects.get(machine=computed["A-3"]).delete()
     north, south = report_on()[0].circuits.sites
-    assert (north.name, north.exposed, north.unknown, north.counts) == ("North", 2, 0, (2, 1))
-    assert (south.name, south.exposed, south.unknown, south.counts) == ("South", 0, 2, (0, 0))
-    assert [area.counts for area in north.areas] == [(2, 1)]
+    assert (north.name, north.exposed, north.unknown, north.counts) == ("North", 2, 0, ((2, 1), (1, 0)))
+    assert (south.name, south.exposed, south.unknown, south.counts) == ("South", 0, 2, ((0, 0), (0, 0)))
+    assert [area.counts for area in north.areas] == [((2, 1), (1, 0))]
     assert report_on()[0].circuits.missing == 1
 
 
 def test_the_filter_narrows_the_view(computed):
-    assert hazards_in(report_on(hazard="barotrauma")[0].circuits) == {"barotrauma": (1, 0)}
-    assert hazards_in(report_on(duty="all")[0].circuits)["barotrauma"] == (2, 1)
+    assert hazards_in(report_on(hazard="barotrauma")[0].circuits) == {"barotrauma": (1, 0, 0)}
+    assert hazards_in(report_on(duty="all")[0].circuits)["barotrauma"] == (2, 1, 0)
     assert hazards_in(report_on(area=computed["A-3"].area)[0].circuits) == {}
 
 
@@ -103,8 +104,8 @@ def test_the_csv_says_of_each_machine_what_its_circuit_leaves_open(computed):
 def test_the_workbook_has_a_sheet_of_circuits(computed):
     book = load_workbook(BytesIO(write_xlsx(*report_on(), "Made for nobody")))
     rows = list(book["Circuits"].iter_rows(values_only=True))
-    assert rows[1][:5] == ("Hypoxic mixture", None, 2, pytest.approx(2 / 3), 1)
-    assert ("North", "Theatre 1", 2, 0, 2, 2, 1) in rows
+    assert rows[1][:6] == ("Hypoxic mixture", None, 2, pytest.approx(2 / 3), 1, 1)
+    assert ("North", "Theatre 1", 2, 0, 2, 2, 1, 1, 0) in rows
 
 
 def test_the_paper_says_it_too(computed):

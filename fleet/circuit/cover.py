@@ -13,7 +13,7 @@ from fleet.circuit.protections import Protections
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import Likelihood
 from fleet.circuit.states import ordinary_state
-from fleet.circuit.table import Cause, CoverRow, CoverTable, Status, Unsolved
+from fleet.circuit.table import Cause, CauseGroup, CoverRow, CoverTable, Status, Unsolved
 
 Progress = Callable[[int, int], None]
 
@@ -30,7 +30,8 @@ def cover_table(
     progress  called with (causes done, causes in all)
 
     A row is a hazard that a cause leads to as the machine is, or would lead to with every protection taken away. What
-    ordinary use shows already is not said again of every cause. Raises NoSolution if ordinary use has none.
+    ordinary use shows already is not said again of every cause, nor of a pair what one of the two leads to by itself.
+    Raises NoSolution if ordinary use has none.
     """
     chosen = causes_of(circuit) if causes is None else tuple(causes)
     sheet = CoverSheet(circuit)
@@ -55,11 +56,15 @@ def _rank(row: CoverRow):
     order = list(HAZARDS)
     return (
         order.index(row.hazard),
-        _STATUS_ORDER.index(row.status),
+        _order(row.status),
         _LIKELIHOOD_ORDER.index(row.cause.likelihood),
         row.cause.title,
         row.cause.code,
     )
+
+
+def _order(status: Status | None) -> int:
+    return len(_STATUS_ORDER) if status is None else _STATUS_ORDER.index(status)
 
 
 class CoverSheet:
@@ -75,6 +80,7 @@ class CoverSheet:
         self.protections = Protections(circuit, self.ordinary_state)
         self.all = frozenset(self.protections.acting)
         self.ordinary = self.bench.look(self.ordinary_state)
+        self._standings: dict[str, dict[str, Status]] = {}
 
     @cached_property
     def ordinary_bare(self) -> Looked:
@@ -88,8 +94,12 @@ class CoverSheet:
         bare = self.bench.look(cause.state, cause.faults, taken)
         preventing = self.protections.preventing(cause)
         found = self.hazards(cause, taken)
-        news = [hazard for hazard in found if self._is_news(cause, hazard, hazard in whole.hazards and not preventing)]
-        return [self._row(cause, hazard, whole, bare, preventing) for hazard in news]
+        statuses = {hazard: self._status(hazard, whole, preventing) for hazard in found}
+        return [
+            self._row(cause, hazard, status, whole, bare, preventing)
+            for hazard, status in statuses.items()
+            if self._is_news(cause, hazard, status)
+        ]
 
     def taken(self, cause: Cause) -> frozenset[str]:
         """Return the protections that are taken away to see what the cause would lead to without.
@@ -107,11 +117,9 @@ class CoverSheet:
     def needed_daily(self) -> tuple[str, ...]:
         """The protections without which ordinary use is a hazard by itself."""
         bare = set(self.ordinary_bare.hazards) - set(self.ordinary.hazards)
-        return tuple(
-            code
-            for code in self.protections.acting
-            if bare & set(self.bench.look(self.ordinary_state, (), {code}).hazards)
-        )
+        ordinary = Cause("ordinary-use", "", CauseGroup.USE, Likelihood.COMMON, self.ordinary_state)
+        acting = self.protections.acting
+        return tuple(code for code in acting if any(not self._is_stopped(ordinary, one, {code}) for one in bare))
 
     def _is_ordinary(self, cause: Cause) -> bool:
         return cause.state == self.ordinary_state and not cause.faults
@@ -140,11 +148,16 @@ class CoverSheet:
         always = set(self.ordinary.telling(covering))
         return tuple(code for code in found.telling(covering) if code not in always)
 
-    def _row(self, cause: Cause, hazard: str, whole: Looked, bare: Looked, preventing: tuple[str, ...]) -> CoverRow:
-        comes_about = hazard in whole.hazards and not preventing
+    def _status(self, hazard: str, whole: Looked, preventing: tuple[str, ...]) -> Status:
+        if preventing or hazard not in whole.hazards:
+            return Status.STOPPED
+        return Status.TOLD if self.told_by(hazard, whole) else Status.OPEN
+
+    def _row(self, cause: Cause, hazard: str, status: Status, whole: Looked, bare: Looked, preventing) -> CoverRow:
+        stopped_by, together = (), False
+        if status is Status.STOPPED:
+            stopped_by, together = self._stopped_by(cause, hazard, whole, preventing)
         told = () if preventing else self.told_by(hazard, whole)
-        stopped_by, together = ((), False) if comes_about else self._stopped_by(cause, hazard, whole, preventing)
-        status = Status.STOPPED if not comes_about else Status.TOLD if told else Status.OPEN
         explained = Explained(cause, hazard, status, stopped_by, told, together, self.protections)
         return CoverRow(
             hazard=hazard,
@@ -180,13 +193,36 @@ class CoverSheet:
         except NoSolution:
             return False
 
-    def _is_news(self, cause: Cause, hazard: str, comes_about: bool) -> bool:
-        """Return whether a row says more than ordinary use says, and more than the state by itself says of a fault."""
+    def _standing(self, code: str) -> dict[str, Status]:
+        """Return what becomes of each hazard that a single cause leads to; nothing where it is unsolved."""
+        if code not in self._standings:
+            self._standings[code] = self._statuses(self._singles[code]) if code in self._singles else {}
+        return self._standings[code]
+
+    def _statuses(self, cause: Cause) -> dict[str, Status]:
+        try:
+            whole, preventing = self.bench.look(cause.state, cause.faults), self.protections.preventing(cause)
+            return {each: self._status(each, whole, preventing) for each in self.hazards(cause, self.taken(cause))}
+        except NoSolution:
+            return {}
+
+    @cached_property
+    def _singles(self) -> dict[str, Cause]:
+        return {cause.code: cause for cause in causes_of(self.circuit)}
+
+    def _is_news(self, cause: Cause, hazard: str, status: Status) -> bool:
+        """Return whether a row says more than is said already.
+
+        By ordinary use; by the state itself, of a fault in it; of a pair, by either of the two.
+        """
+        comes_about = status is not Status.STOPPED
         if self._is_ordinary(cause):
             return True
         if hazard in self.ordinary.hazards or (hazard in self.ordinary_bare.hazards and not comes_about):
             return False
-        if not cause.faults or cause.parts_of:
+        if cause.parts_of:
+            return all(_order(status) < _order(self._standing(code).get(hazard)) for code in cause.parts_of)
+        if not cause.faults:
             return True
         before = self.bench.look(cause.state)
         if hazard in before.hazards:

@@ -210,7 +210,10 @@ def between(near: tuple[float, float], far: tuple[float, float], count: int) -> 
 
 
 def finished(balance: Balance, p: np.ndarray, s: Slopes, step: np.ndarray) -> Settled:
-    """Return the settled pressures after a last step, with vapour taken up by those flows that then go forward."""
+    """Return the settled pressures after a last step, with vapour taken up by those flows that then go forward.
+
+    A second step takes out what rounding left out of balance, for the faintest flows.
+    """
     for _ in range(STEPS):
         values = balance.stepped(s, step)
         gain = balance.gain(values)
@@ -218,7 +221,8 @@ def finished(balance: Balance, p: np.ndarray, s: Slopes, step: np.ndarray) -> Se
             break
         s = replace(s, gain=gain)
         step = solved(balance.matrix(s), -balance.surplus(s.values, gain))
-    return Settled(moved(p, step), values, s.gain, s)
+    rest = solved(balance.matrix(s), -balance.surplus(values, s.gain))
+    return Settled(moved(p, step), balance.stepped(replace(s, values=values), rest), s.gain, s)
 
 
 def solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:

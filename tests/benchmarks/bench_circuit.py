@@ -1,0 +1,112 @@
+"""Solving a circuit: one state of each demonstration machine, the table of its single faults, and growth with its size.
+
+`python -m tests.benchmarks.bench_circuit`. The baseline is a dense linear system of a hundred unknowns, solved ten
+times over by numpy in the same run: what a step of the solver comes down to without any element.
+"""
+
+import statistics
+import time
+from pathlib import Path
+
+import numpy as np
+
+from tests.benchmarks.harness import Timing, measure, table
+
+BASELINE = "10 dense systems of 100"
+CIRCUITS = Path(__file__).resolve().parents[2] / "config" / "demo" / "circuits"
+CHAINS = (10, 20, 40, 80, 160)
+LARGE = 40  # parts from which a circuit counts as large
+
+
+def main():
+    from fleet.circuit.cover import cover_table
+    from fleet.circuit.states import ordinary_state
+
+    circuits = demonstration()
+    states = {circuit.title: ordinary_state(circuit) for circuit in circuits}
+    cases = {BASELINE: dense_systems()}
+    cases |= {named(circuit): solving(circuit, states[circuit.title]) for circuit in circuits}
+    print(table("One state, from nothing", measure(cases, repeats=11), baseline=BASELINE))
+    print(table("\nGrowth: pipes in a row", measure(growth(), repeats=11), baseline=BASELINE))
+    largest = max(circuits, key=lambda circuit: len(circuit.parts))
+    timings = [*measure({BASELINE: dense_systems()}), *single_faults(largest, states[largest.title])]
+    start = time.perf_counter()
+    found = cover_table(largest)
+    timings.append(Timing(f"cover table, {found.causes} causes, {len(found.unsolved)} unsolved", (seconds(start),)))
+    print(table(f"\nSingle faults of {named(largest)}", timings, baseline=BASELINE), flush=True)
+
+
+def seconds(start):
+    return time.perf_counter() - start
+
+
+def demonstration():
+    """The large circuits of the demonstration, smallest first."""
+    from fleet.circuit.files import read_circuit
+
+    circuits = [read_circuit(path.read_text(), title=path.stem) for path in sorted(CIRCUITS.glob("*.toml"))]
+    large = [circuit for circuit in circuits if len(circuit.parts) >= LARGE]
+    return sorted(large, key=lambda circuit: len(circuit.parts))
+
+
+def named(circuit):
+    return f"{circuit.title}, {len(circuit.parts)} parts"
+
+
+def dense_systems():
+    rng = np.random.default_rng(1)
+    matrix, right = rng.random((100, 100)) + 100 * np.eye(100), rng.random(100)
+
+    def ten():
+        for _ in range(10):
+            np.linalg.solve(matrix, right)
+
+    return ten
+
+
+def solving(circuit, state, faults=(), start=None):
+    from fleet.circuit.solver import solve
+
+    return lambda: solve(circuit, state, faults, start=start)
+
+
+def growth():
+    """Circuits of 10 to 160 filters between a pipeline and a flow control."""
+    from fleet.circuit.state import State
+    from tests.fleet.circuit.plumber import LPM, built, part
+
+    cases = {BASELINE: dense_systems()}
+    for size in CHAINS:
+        codes = [f"filter-{n:03}" for n in range(size - 2)]
+        parts = [part("inlet", "pipeline-inlet", "oxygen"), *(part(code, "filter", "oxygen") for code in codes)]
+        parts.append(part("control", "flow-control", "oxygen"))
+        order = ["inlet", *codes, "control"]
+        lines = [f"{one}.out > {other}.in" for one, other in zip(order, order[1:], strict=False)]
+        state = State("growth", "growth", {"control": {"set_flow": 5 * LPM}})
+        cases[f"{size} parts"] = solving(built(parts, *lines), state)
+    return cases
+
+
+def single_faults(circuit, state):
+    """Every single failure of every part, from the whole machine on; one timing over all, none of which may fail."""
+    from fleet.circuit.elements import ELEMENTS
+    from fleet.circuit.solver import solve
+    from fleet.circuit.state import Fault
+
+    whole = solve(circuit, state)
+    faults = [Fault(part.code, mode) for part in circuit.parts for mode in ELEMENTS[part.kind].failures]
+    taken, imbalances = [], []
+    for fault in faults:
+        start = time.perf_counter()
+        found = solve(circuit, state, [fault], start=whole)
+        taken.append(seconds(start))
+        imbalances.append(found.imbalance)
+    print(f"\n{len(faults)} single faults, slowest {max(taken) * 1e3:.1f} ms, imbalance at most {max(imbalances):.1e}")
+    return [
+        Timing(f"one of {len(faults)} single faults, median", (statistics.median(taken),)),
+        Timing(f"all {len(faults)} single faults", (sum(taken),)),
+    ]
+
+
+if __name__ == "__main__":
+    main()

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, time, timedelta
 from django.utils import timezone
 
 from fleet.actions import withdraw_machine
-from fleet.actions.circuit_covers import compute_machine_cover
+from fleet.actions.circuit_covers import keep_machine_covers, look_at_circuit
 from fleet.catalogue import get_hazard
 from fleet.cover.queries import states_of
 from fleet.machine_circuit import circuits_of
@@ -72,12 +72,13 @@ def tell_circuits(write):
     today, at = timezone.localdate(), timezone.now()
     machines = list(Machine.objects.with_place().filter(asset_number__in=LOOKED_AT).order_by("asset_number"))
     circuits, states = circuits_of(machines, today=today), states_of(machines, today)
-    for machine in machines:
-        kept, _ = compute_machine_cover(machine, circuits[machine.pk], states[machine.pk], by=None, at=at)
-        hazards = kept.cover.hazards.exclude(open=0)
+    looked = [look_at_circuit(machine, circuits[machine.pk], states[machine.pk], at=at) for machine in machines]
+    keep_machine_covers(looked, by=None, at=at)
+    for one in looked:
+        hazards = one.cover.hazards.exclude(open=0)
         found = ", ".join(f"{get_hazard(row.hazard).name.lower()} {row.open}" for row in hazards)
-        write(f"Circuit      {machine}: {kept.cover.parts} parts, {kept.cover.causes} causes; open: {found}")
-        for finding in Finding.objects.open().filter(machine=machine).exclude(contradiction=""):
+        write(f"Circuit      {one.machine}: {one.cover.parts} parts, {one.cover.causes} causes; open: {found}")
+        for finding in Finding.objects.open().filter(machine=one.machine).exclude(contradiction=""):
             write(f"Finding      {finding}")
     write("             The other circuits are computed in the background while Bobbin is served.")
 

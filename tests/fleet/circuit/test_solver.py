@@ -1,5 +1,7 @@
 """The solver on laws so small that every answer can be had by hand."""
 
+from dataclasses import replace
+
 import pytest
 from pytest import approx
 
@@ -41,10 +43,20 @@ def test_gas_along_a_line_is_the_gas_of_its_supply():
 
 def test_a_joint_that_is_cut_lets_the_gas_into_the_room_at_both_ends():
     made = line()
-    found = solved(made, AS_IT_IS.__class__("off", "hose off", cut=frozenset(joined("pipe.out > outlet.in"))))
+    found = solved(made, replace(AS_IT_IS, cut=frozenset(joined("pipe.out > outlet.in"))))
     assert found.gauge("pipe", "out") == approx(0, abs=100)
     assert found.flow("outlet").value_m3_s == approx(0, abs=1e-15)
     assert found.flow("pipe", "open out").value_m3_s == approx(400e3 * 1e-8 / 2, rel=1e-3)
+
+
+def test_a_hose_on_the_wrong_place_leads_its_gas_there():
+    parts = [part("wall", "pipeline-inlet", "oxygen", g=1e-9), part("right", "outlet"), part("wrong", "outlet")]
+    made = circuit(parts, "wall.out > right.in")
+    swapped = replace(AS_IT_IS, cut=frozenset(joined("wall.out > right.in")), made=joined("wall.out > wrong.in"))
+    found = solved(made, swapped)
+    assert found.flow("wrong").value_m3_s == approx(found.flow("wall").value_m3_s, rel=1e-9)
+    assert found.flow("right", "open in").value_m3_s == approx(0, abs=1e-15)
+    assert ("wall", "open out") not in found.flows
 
 
 def test_a_check_valve_passes_its_leak_and_no_more_the_other_way():
@@ -172,6 +184,28 @@ def test_a_failure_that_a_part_cannot_have_is_refused():
 def test_two_failures_of_one_part_are_refused():
     with pytest.raises(NoSolution, match="cannot fail in two ways"):
         solved(line(), AS_IT_IS, Fault("pipe", "leaking"), Fault("pipe", "stuck open"))
+
+
+def test_a_joint_to_no_part_is_refused():
+    made = replace(line(), joints=line().joints + joined("outlet.out > gone.in"))
+    with pytest.raises(NoSolution, match="leads to 'gone', which is no part of small circuit"):
+        solved(made)
+
+
+def test_two_parts_of_one_code_are_refused():
+    made = replace(line(), parts=(*line().parts, part("pipe", "filter")))
+    with pytest.raises(NoSolution, match="more than one part of code pipe"):
+        solved(made)
+
+
+def test_a_fault_of_no_part_is_refused():
+    with pytest.raises(NoSolution, match="has no part 'gone', which is said to have failed: leaking"):
+        solved(line(), AS_IT_IS, Fault("gone", "leaking"))
+
+
+def test_a_kind_without_a_law_is_refused():
+    with pytest.raises(NoSolution, match="outlet is of kind 'outlet', of which no flow law is known"):
+        solved(line(), kinds={kind: one for kind, one in KINDS.items() if kind != "outlet"})
 
 
 def test_a_setting_of_no_part_is_refused():

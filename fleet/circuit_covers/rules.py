@@ -14,7 +14,7 @@ COUNTED = (".py", ".toml")
 
 @cache
 def rules():
-    """Return 64 hex digits of everything in the program that a cover follows from: circuit package, catalogues, counts."""
+    """Return 64 hex digits of what in the program a cover follows from: circuit package, catalogues, counts."""
     found = sha256()
     for package in (fleet.circuit, fleet.catalogue):
         root = Path(package.__file__).parent

@@ -73,17 +73,32 @@ def shares(weights: np.ndarray, bound: np.ndarray, own: np.ndarray) -> np.ndarra
     of Grassmann, Taksar and Heyman.
     """
     n = len(bound)
-    rows = np.hstack((weights, bound[:, None], own))  # weights of the others, bound, own: one row a junction
-    sums = np.empty(n)
+    outer, own, sums = bound.tolist(), own.copy(), [0.0] * n
+    rows: list[dict[int, float]] = [{} for _ in range(n)]  # by junction, what comes from each other one
+    fed: list[set[int]] = [set() for _ in range(n)]  # by junction, those that it gives to
+    for i, j in np.argwhere(weights > 0).tolist():
+        if i != j:
+            rows[i][j] = float(weights[i, j])
+            fed[j].add(i)
     for k in range(n - 1, -1, -1):
-        rows[k, k:n] = 0.0
-        sums[k] = rows[k, : n + 1].sum()
-        there = rows[:k, k].nonzero()[0]
-        if there.size:
-            rows[there] += (rows[there, k] / sums[k])[:, None] * rows[k]
+        row = rows[k]
+        sums[k] = sum(row.values()) + outer[k]
+        for i in fed[k]:
+            share = rows[i].pop(k) / sums[k]
+            for j, weight in row.items():
+                if j != i:
+                    rows[i][j] = rows[i].get(j, 0.0) + share * weight
+                    fed[j].add(i)
+            outer[i] += share * outer[k]
+            own[i] += share * own[k]
+        for j in row:
+            fed[j].discard(k)
     x = np.empty_like(own)
     for k in range(n):
-        x[k] = (rows[k, :k] @ x[:k] + rows[k, n + 1 :]) / sums[k]
+        x[k] = own[k]
+        for j, weight in rows[k].items():
+            x[k] += weight * x[j]
+        x[k] /= sums[k]
     return x / x.sum(axis=1, keepdims=True)
 
 

@@ -13,14 +13,14 @@ from fleet.circuit.solution import NoSolution
 
 STILL = 1e-11  # a step of Newton's method, relative to the pressure, below which the pressures stand
 NEARLY = 1e-6  # the same where nothing but rounding is out of balance, as at the edge where a valve comes open
-STEPS = 60
-SEARCH = 40
+STEPS = 60  # of Newton's method in one go; some 25 are usual from a cold start, 5 from a like state
+SEARCH = 40  # looks along one step
 ROUNDING = 2e-15  # of a pressure
 FAR_SIDE, LEFT = 0.9, 0.5  # of the power that drives a step: against it at its end, and left where a search ends
-SWEEPS = 12
+SWEEPS = 12  # over all junctions in one go
 FILLING_STEPS, FIRST_STEP_S = 120, 1e-6
 VESSEL_M3_PA = 1e-11  # what a vessel of 1 mL takes up at 100 kPa; it matters to the way, not to where it leads
-ROUNDS = 6
+ROUNDS = 6  # of Newton's method, with help between them, before a circuit counts as without solution
 LEAST_SHARE, HEADROOM_PA = 0.02, 100e3  # of the lowest pressure given, and above the highest
 LOWEST_PA_ABS, HIGHEST_PA_ABS = 1e-3, 1e9
 RIDGE = 1e-24  # m3/s per Pa, keeps the matrix regular where every law is flat
@@ -30,7 +30,7 @@ RIDGE = 1e-24  # m3/s per Pa, keeps the matrix regular where every law is flat
 
 @dataclass(frozen=True)
 class Slopes:
-    """Flows and their slopes at some pressures, by branch; what is `sent` at b includes vapour taken up."""
+    """Flows and their slopes at some pressures, by branch; `gain` is what leaves a branch over what enters it."""
 
     values: np.ndarray
     by_a: np.ndarray
@@ -159,6 +159,8 @@ def newton(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> tuple[np.ndarra
     for _ in range(STEPS):
         matrix = balance.matrix(s)
         step = solved(matrix, -surplus)
+        if not np.all(np.isfinite(step)):
+            break
         far = np.max(np.abs(step) / p[:free], initial=0.0)
         rounding = ROUNDING * p[:free] * np.abs(matrix.diagonal())
         if far <= STILL or (far <= NEARLY and np.all(np.abs(surplus) <= rounding)):
@@ -226,11 +228,11 @@ def finished(balance: Balance, p: np.ndarray, s: Slopes, step: np.ndarray) -> Se
 
 
 def solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:
-    """Return the solution of a linear system; zeros where the matrix is singular."""
+    """Return the solution of a linear system; not numbers where the matrix is singular."""
     if not len(right):
         return right
     _, _, x, info = _gesv(matrix, right)
-    return x if info == 0 and np.all(np.isfinite(x)) else np.zeros_like(right)
+    return x if info == 0 else np.full_like(right, np.nan)
 
 
 def moved(p: np.ndarray, step: np.ndarray) -> np.ndarray:
@@ -251,7 +253,7 @@ def filled(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> np.ndarray:
         matrix[np.diag_indices(free)] -= VESSEL_M3_PA / time
         step = solved(matrix, -balance.surplus(s.values, s.gain))
         change = np.max(np.abs(step) / p[:free], initial=0.0)
-        if change > 0.5:
+        if not change <= 0.5:
             time /= 4
             continue
         p = moved(p, step)

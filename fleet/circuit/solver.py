@@ -22,6 +22,7 @@ SAME = 1e-9  # change of a mole fraction from one pass to the next, below which 
 EXACT_PASSES, NEARLY_SAME = 12, 1e-6
 TRICKLE_M3_S = 1e-11  # 0.6 uL/min: gas that less comes to may change more, in proportion; flows are not that exact
 FAINT_M3_S = 1e-15  # 6e-8 mL/min: less is compared to this when the balance of a junction is told
+HIGHEST_IMBALANCE = 1e-9
 
 Kinds = Mapping[str, type[Element]]
 
@@ -60,6 +61,11 @@ def solve(
         passes=passes,
         imbalance=imbalance(net, mixing, settled, fractions),
     )
+    if not solution.imbalance <= HIGHEST_IMBALANCE:
+        raise NoSolution(
+            f"The flows found for {circuit} do not balance: {solution.imbalance:.1e} of the largest at a junction is "
+            f"left over, at most {HIGHEST_IMBALANCE:.0e} is let pass. Look for values far from what such parts have."
+        )
     told = tuple(told for code in sorted(elements) for told in elements[code].told(solution))
     return replace(solution, told=told)
 

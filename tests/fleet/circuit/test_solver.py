@@ -5,13 +5,13 @@ from dataclasses import replace
 import pytest
 from pytest import approx
 
-from fleet.circuit.elements.base import Boundary, Plumbing
+from fleet.circuit.elements.base import Boundary, Branch, Plumbing
 from fleet.circuit.gases import ROOM_AIR
 from fleet.circuit.parts import Port
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault
-from tests.fleet.circuit.small_laws import AS_IT_IS, KINDS, Supply, circuit, joined, part
+from tests.fleet.circuit.small_laws import AS_IT_IS, KINDS, Constant, Pipe, Supply, circuit, joined, part
 
 
 def solved(made, state=AS_IT_IS, *faults, **options):
@@ -211,3 +211,16 @@ def test_a_kind_without_a_law_is_refused():
 def test_a_setting_of_no_part_is_refused():
     with pytest.raises(NoSolution, match="has no part vaporizer"):
         solved(line(), AS_IT_IS.with_settings("vaporizer", dial=0.02))
+
+
+def test_flows_that_no_pressure_makes_alike_are_refused_and_never_given_as_an_answer():
+    class Stubborn(Pipe):
+        """Passes half of what the pump does, whatever the pressure."""
+
+        def plumbing(self):
+            return Plumbing((Branch("through", self.port("in"), self.port("out"), Constant(0.5e-4)),))
+
+    parts = [part("one", "filter"), part("pump", "breathing-hose"), part("two", "filter")]
+    made = circuit(parts, "pump.out > one.in", "one.out > two.in", "two.out > pump.in")
+    with pytest.raises(NoSolution, match="More gas"):
+        solved(made, kinds={**KINDS, "filter": Stubborn})

@@ -6,6 +6,7 @@ import pytest
 
 from fleet.actions import (
     copy_circuits,
+    correct_machine,
     fit_component,
     join_ports,
     part_ports,
@@ -17,7 +18,7 @@ from fleet.actions import (
 from fleet.actions.circuit_edit import circuit_version
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.parts import Port
-from fleet.errors import CircuitOvertaken, ComponentRefused
+from fleet.errors import CircuitOvertaken, ComponentRefused, RegisterRefused
 from fleet.machine_circuit import AS_BUILT, circuit_of
 from fleet.models import ChangeEntry, CircuitChange, Component, Link
 from tests.factories import NOON, TODAY, make_component, make_machine, make_model, make_person
@@ -275,6 +276,15 @@ class TestUndoing:
         insert_check_valve(machine)
         with pytest.raises(ComponentRefused, match="has a circuit of its own"):
             self.undo("copied")
+
+
+def test_joints_and_parts_move_with_the_first_day_of_a_machine(machine):
+    insert_check_valve(machine)
+    before = joints_of(machine, machine.in_use_from)
+    moved = correct_machine(machine, in_use_from=date(2012, 1, 1), by=None, at=LATER)
+    assert joints_of(moved, date(2012, 1, 1)) == before
+    with pytest.raises(RegisterRefused, match="recorded history before 2021-01-01"):
+        correct_machine(machine, in_use_from=date(2021, 1, 1), by=None, at=LATER)
 
 
 class TestTwoPeople:

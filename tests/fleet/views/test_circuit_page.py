@@ -12,6 +12,7 @@ from fleet import panels
 from fleet.actions import copy_circuits, fit_component, replace_component, undo_circuit_change
 from fleet.circuit.files import read_circuit
 from fleet.circuit.parts import Port
+from fleet.circuit.solution import NoSolution
 from fleet.models import CircuitChange, Link, MachineModel
 from tests.factories import NOON, TODAY, make_component, make_machine, make_model, make_person, make_site
 from tests.fleet.circuit_texts import SMALL
@@ -72,6 +73,24 @@ def test_a_state_that_is_not_there_is_told_and_ordinary_use_is_shown(client, aud
     response = client.get(url(machine), {"show": "state:nothing", "units": "stone"})
     assert "“state:nothing” is not among what can be picked" in response.content.decode()
     assert response.context["view"].title == "Ordinary use"
+
+
+def test_a_state_without_steady_flow_is_told_in_a_sentence_and_the_parts_are_drawn(
+    client, auditor, machine, monkeypatch
+):
+    def none(*args, **kwargs):
+        raise NoSolution("no steady flow was found at the vaporizer. Look at its joints.")
+
+    monkeypatch.setattr("fleet.circuit_page.solve", none)
+    page = page_of(client, machine)
+    assert "Ordinary use: no steady flow was found at the vaporizer" in page and "<svg" in page
+
+
+def test_gases_have_the_colours_that_the_setting_names(client, auditor, machine, settings):
+    """Nitrous oxide is blue in both; oxygen is white by ISO 32 and green by the US convention, so the drawings differ."""
+    iso = page_of(client, machine).split("<svg", 1)[1].split("</svg>")[0]
+    settings.GAS_COLOURS = "us"
+    assert page_of(client, machine).split("<svg", 1)[1].split("</svg>")[0] != iso
 
 
 def test_another_state_is_swapped_in_without_the_rest_of_the_page(client, auditor, machine):

@@ -99,7 +99,9 @@ def test_a_pair_holds_both_and_is_as_likely_as_the_rarer():
     pair = pair_of(one, other, ordinary)
     assert pair.parts_of == (one.code, other.code) and pair.faults == other.faults
     assert pair.state.of("oxygen-inlet")["supply_gas"] == ""
-    assert pair.likelihood is Likelihood.OCCASIONAL
+    common = pair_of(cause("flow-bank-leaking"), other, ordinary)
+    assert cause("flow-bank-leaking").likelihood is Likelihood.COMMON
+    assert pair.likelihood is common.likelihood is Likelihood.OCCASIONAL
     assert pair.title.startswith("Oxygen pipeline gives nothing; and nitrous oxide cut-off valve")
 
 

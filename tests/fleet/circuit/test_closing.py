@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from fleet.catalogue import FEATURES
 from fleet.circuit.additions import ADDABLE
-from fleet.circuit.closing import candidates, closing_sets, hitting_sets, with_feature
+from fleet.circuit.closing import candidates, closing_sets, hitting_sets, moved, with_feature
 from fleet.circuit.cover import cover_table
 from fleet.circuit.derived import derived_features
 from fleet.circuit.network import check_circuit
@@ -110,6 +110,12 @@ def test_a_set_is_tried_on_the_altered_circuit_not_taken_from_the_catalogue():
     table = cover_table(machine(), causes=[cause("oxygen-inlet-carries-nitrous-oxide")])
     assert "hypoxic-mixture" in FEATURES["ratio-protection"].hazards
     assert all("ratio-protection" not in each.features for each in closing_sets(machine(), table))
+
+
+def test_a_hose_that_is_off_is_off_too_where_its_connector_has_another_size():
+    circuit, altered = machine(), with_feature(machine(), "scavenging-30mm")
+    off = moved(cause("apl-valve-vent-scavenging-in-off"), circuit, altered)
+    assert {joint.size for joint in off.state.cut} == {"30 mm"} and off.state.cut <= set(altered.joints)
 
 
 def test_where_nothing_is_open_nothing_is_proposed():

@@ -63,6 +63,11 @@ def test_ordinary_use_of_the_oldest_machine_rests_on_its_scavenging_relief():
     assert {row.stopped_by for row in found.values()} == {("scavenging-relief",)}
 
 
+def test_what_a_way_of_use_leads_to_is_not_said_again_of_every_fault_in_it():
+    assert "cylinder-emptied" in rows("oxygen-yoke-in-use")
+    assert "cylinder-emptied" not in rows("oxygen-cylinder-gauge-stuck-in-use")
+
+
 def test_steps_lead_from_the_supply_to_the_patient(table):
     row = next(row for row in table.rows if row.hazard == "hypoxic-mixture" and row.cause.code == "oxygen-inlet-lost")
     said = "\n".join(row.steps)

@@ -141,6 +141,13 @@ def test_a_leak_in_the_bank_takes_fresh_gas_and_pollutes():
     assert "theatre-pollution" in hazards_of(found)
 
 
+# A bag holds at 30 to 60 cmH2O however far it swells. Source: ASTM F1204, from memory
+def test_a_shut_spill_valve_fills_the_bag_to_a_pressure_that_hurts():
+    found = seen("apl-valve-shut")
+    assert 30 < from_si(found.airway[1], "cmH2O") < 60
+    assert "barotrauma" in hazards_of(found.solution)
+
+
 def test_limits_have_a_source_and_a_reason():
     assert all(limit.source.title and limit.note and limit.what for limit in LIMITS.values())
     with pytest.raises(CatalogueError, match="has no limit 'gravity'"):

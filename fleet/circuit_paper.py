@@ -37,8 +37,8 @@ def write_circuit_paper(machine, found, choice, *, day, units, colours, made):
         made=made,
     )
     view = view_of(found, choice, units=units, colours=colours, width=DRAWING_WIDTH)
-    story = [*_front(machine, found, view, day, paper), *_drawing(view, paper), *_words(view, paper)]
-    return build_pdf(paper, [*story, *_measured(found), *_changes(machine, day, paper)])
+    front = [*_front(machine, found, view, day, paper), *_measured(found), *_changes(machine, day, paper)]
+    return build_pdf(paper, [*front, *_drawing(view, paper), *_words(view, paper)])
 
 
 def _front(machine, found, view, day, paper):
@@ -94,9 +94,8 @@ def _words(view, paper):
 def _measured(found):
     if not found.measured:
         return []
-    labels = {part.code: part.label for part in found.circuit.parts}
-    lines = [f"{labels[code]}, {key.replace('_', ' ')}: {words}" for (code, key), words in found.measured.items()]
-    return [Heading("Measured on this machine"), *bullets(sorted(lines))]
+    lines = [f"{part}: {what} {value} ({words})" for part, what, value, words in found.measured_lines]
+    return [Heading("Measured on this machine"), *bullets(lines)]
 
 
 def _changes(machine, day, paper):

@@ -14,7 +14,7 @@ from fleet.circuit.file_part import dimensions_of
 from fleet.circuit.files import CircuitFileError, Problem, read_circuit
 from fleet.circuit.network import check_circuit
 from fleet.circuit.parts import Circuit, Joint, Part, Port
-from fleet.circuit.units import to_si
+from fleet.circuit.units import UNITS_BY_DIMENSION, from_si, to_si
 from fleet.models import Component, FeatureState, Link, State
 from fleet.panels import measured_values_of
 
@@ -22,6 +22,7 @@ AS_BUILT = "as its model was built"
 AS_RECORDED = "as recorded"
 NO_CIRCUIT_YET = "recorded parts do not make a circuit yet"
 UNKNOWN = "no circuit is known of it or of its model"
+MEASURED_UNITS = {"flow": "mL/min"}  # of what no plate shows; leaks are small
 _NONE: Mapping = MappingProxyType({})
 
 
@@ -47,6 +48,13 @@ class MachineCircuit:
     @property
     def can_be_solved(self):
         return self.circuit is not None and not self.problems
+
+    @property
+    def measured_lines(self):
+        """What was measured on this machine: (part, what, number with its unit, where from), by part."""
+        parts = {part.code: part for part in self.circuit.parts} if self.circuit else {}
+        found = sorted(self.measured.items())
+        return [(parts[code].label, *_value_in_words(parts[code], key), words) for (code, key), words in found]
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,3 +234,12 @@ def _with_measured(circuit, measured, components):
         for part in circuit.parts
     )
     return replace(circuit, parts=changed), MappingProxyType(words)
+
+
+def _value_in_words(part, key):
+    kind = COMPONENT_KINDS[part.kind]
+    dimension = dimensions_of(kind)[key]
+    rated = next((value for value in kind.rated if value.key == key), None)
+    unit = rated.unit if rated else MEASURED_UNITS.get(dimension, UNITS_BY_DIMENSION[dimension][0])
+    label = rated.label if rated else key.replace("_", " ").capitalize()
+    return label, f"{from_si(part.values[key], unit):.3g} {unit}"

@@ -141,8 +141,6 @@ def _editing(request, machine, found, *, is_past):
         "changes": changes,
         "version": circuit_version(machine),
         "joints": [(joint_key(joint), joint_words(joint, labels)) for joint in joints],
-        "measured": [
-            (labels[code], key.replace("_", " "), words) for (code, key), words in sorted(found.measured.items())
-        ],
+        "measured": found.measured_lines,
         "can_change": not is_past and request.user.has_perm("fleet.add_component"),
     }

@@ -105,6 +105,9 @@ def test_todays_circuit_takes_what_the_bench_measured_and_says_so(model, measure
     found = circuit_of(machine)
     assert found.circuit.part("cut-off-valve").values["cut_pressure"] == to_si(21, "psi")
     assert found.measured == {("cut-off-valve", "cut_pressure"): "bench, 2026-03-01"}
+    assert [line[1:] for line in found.measured_lines] == [
+        ("Oxygen pressure at which it shuts", "21 psi", "bench, 2026-03-01")
+    ]
     assert circuit_of(machine, date(2020, 1, 1)).measured == {}
 
 

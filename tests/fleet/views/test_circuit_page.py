@@ -143,7 +143,9 @@ def test_changes_stay_readable_with_who_undid_them_and_why(client, auditor, mach
 def test_what_was_measured_is_told(client, auditor, machine, monkeypatch):
     told = {("cut-off-valve", "cut_pressure"): (150e3, "bench, 2026-03-01")}
     monkeypatch.setattr(panels, "_measured", [lambda machines: {one.pk: told for one in machines}])
-    assert "Cut-off valve, cut pressure: bench, 2026-03-01" in page_of(client, machine)
+    page = page_of(client, machine)
+    assert "Cut-off valve: Oxygen pressure at which it shuts 21.8 psi" in page  # 150 kPa
+    assert "bench, 2026-03-01" in page
 
 
 def test_only_those_who_may_fit_parts_are_offered_changes(client, auditor, machine):

@@ -9,6 +9,7 @@ from fleet.circuit.drawing.lanes import BREATHING, SCAVENGING
 from fleet.circuit.drawing.notes import Mark, Note
 from fleet.circuit.drawing.readings import (
     AIRWAY,
+    breath_lines,
     flow_words,
     gauge_at,
     mix_lines,
@@ -108,7 +109,8 @@ def numbers(element: Element, lane: str, solution: Solution, units: str) -> Sequ
     if part.kind in _FLOWS and passing is not None and (abs(passing) > NOTICED_M3_S or part.kind == "flowmeter"):
         found.append(f"{_SPILLS.get(part.kind, '')}{flow_words(passing)}")
     if part.kind in _GASES and port is not None and _is_fed(part, passing):
-        found += mix_lines(solution.mixes[port])
+        mix = solution.mixes[port]
+        found += breath_lines(mix, solution) if part.kind == "patient-connection" else mix_lines(mix)
     if words := setting_words(element):
         found.append(words)
     return found

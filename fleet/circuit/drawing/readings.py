@@ -8,6 +8,7 @@ from fleet.circuit.drawing.lanes import MIXED
 from fleet.circuit.elements.base import Element
 from fleet.circuit.gases import AIR_OXYGEN, Mix
 from fleet.circuit.parts import Part, Port
+from fleet.circuit.seen import Seen
 from fleet.circuit.solution import BranchFlow, Solution
 from fleet.circuit.words import flow_text, species_name
 from fleet.drawing import number
@@ -16,6 +17,7 @@ KPA, PSI, CM_H2O = 1000.0, 6894.757293168, 98.0665
 UNITS = {"kPa": KPA, "psi": PSI}
 AIRWAY = "cmH2O"  # what pressures of breathing system and scavenging are given in, whatever the supplies are
 SHOWN_SHARE = 0.0005
+NOT_RENEWED = "not renewed"
 
 _AT_OUT = (
     "pipeline-inlet", "cylinder-yoke", "pressure-regulator", "regulator-cutoff", "supply-failure-valve", "vaporizer",
@@ -95,6 +97,16 @@ def mix_lines(mix: Mix) -> list[str]:
     shown = [("oxygen", oxygen), *(others[:1] if oxygen < AIR_OXYGEN else []), *sorted(mix.agents.items())]
     named = [(GASES[s].formula if s in GASES else AGENTS[s].name, share) for s, share in shown]
     return [f"{name} {share_text(share)}" for name, share in named if share >= SHOWN_SHARE or name == "O2"]
+
+
+def breath_words(mix: Mix, solution: Solution) -> str:
+    """Return what the gas of the breathing system is made of, or that nothing comes to it and so nobody can tell."""
+    return f"{NOT_RENEWED}: what was there before" if Seen(solution).stands_still else mix_words(mix)
+
+
+def breath_lines(mix: Mix, solution: Solution) -> list[str]:
+    """The same as short lines."""
+    return [NOT_RENEWED] if Seen(solution).stands_still else mix_lines(mix)
 
 
 def setting_words(element: Element) -> str:

@@ -1,6 +1,6 @@
 """The state of a circuit in sentences: for the head of the picture, its title, and whoever hears it read."""
 
-from fleet.circuit.drawing.readings import AIRWAY, gauge_at, mix_words, pressure_text
+from fleet.circuit.drawing.readings import AIRWAY, breath_words, gauge_at, mix_words, pressure_text
 from fleet.circuit.parts import Circuit, Port
 from fleet.circuit.places import outlet_of, patient_of
 from fleet.circuit.solution import Solution
@@ -28,7 +28,7 @@ def reaches_patient(solution: Solution, units: str) -> str:
         port = Port(patient.code, "inspired")
         port = port if port in solution.pressures_pa_abs else Port(patient.code, "in")
         pressure = pressure_text(gauge_at(port, solution), AIRWAY)
-        sentences.append(f"{patient.label}: {mix_words(solution.mixes[port])}, {pressure}.")
+        sentences.append(f"{patient.label}: {breath_words(solution.mixes[port], solution)}, {pressure}.")
     return " ".join(sentences) or "Nothing reaches an outlet."
 
 

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 
 from fleet.catalogue import COMPONENT_KINDS, GASES
 from fleet.circuit.drawing.captions import unit_of
-from fleet.circuit.drawing.lanes import LANES, lane_name, lanes_of
+from fleet.circuit.drawing.lanes import BREATHING, LANES, lane_name, lanes_of
 from fleet.circuit.drawing.notes import Mark, Note, notes_by_part
 from fleet.circuit.drawing.placing import Place, placed
 from fleet.circuit.drawing.readings import (
+    breath_words,
     flow_words,
     gauge_at,
     mix_words,
@@ -86,7 +87,8 @@ def _solved(element: Element, notes: Sequence[Note], lanes: Mapping[str, str], s
     pressure = content = ""
     if port is not None:
         pressure = pressure_text(gauge_at(port, solution), unit_of(lanes[part.code], units))
-        content = mix_words(solution.mixes[port])
+        mix = solution.mixes[port]
+        content = breath_words(mix, solution) if lanes[part.code] == BREATHING else mix_words(mix)
     said = [words for words in (setting_words(element), *(note.words for note in notes)) if words]
     return PartLine(
         named.code, named.part, named.kind, named.lane, named.gas,

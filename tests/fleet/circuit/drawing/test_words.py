@@ -41,6 +41,15 @@ def test_the_lines_follow_the_flow_from_wall_to_patient_and_back():
     assert [order.index(code) for code in way] == sorted(order.index(code) for code in way)
 
 
+def test_a_breathing_system_that_nothing_comes_to_is_told_as_not_renewed():
+    """With no fresh gas the faintest leaks decide the computed mixture: it is no figure to show."""
+    solution = solved("aldane-40", "oxygen-pipeline-off")
+    assert line_of("aldane-40", solution, "patient").content == "not renewed: what was there before"
+    assert "not renewed" in title_and_description(circuit("aldane-40"), solution)[1]
+    assert "not renewed" in texts(draw_circuit(circuit("aldane-40"), solution))
+    assert "oxygen" in line_of("aldane-40", solved("aldane-40"), "patient").content
+
+
 def test_a_valve_that_oxygen_holds_open_says_what_it_lacks():
     """Set at 9 psi (62 kPa) in the circuit's file; with pipeline off and cylinders shut oxygen is at room pressure."""
     line = line_of("aldane-40", solved("aldane-40", "oxygen-pipeline-off"), "nitrous-oxide-cut-off-valve")

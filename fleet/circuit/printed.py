@@ -5,6 +5,7 @@ from textwrap import wrap
 from typing import Any
 
 from fleet.catalogue import AGENTS, FEATURES, HAZARDS
+from fleet.circuit.serialise import figures_to_dict
 from fleet.circuit.table import Cause, CoverRow, CoverTable, Figures, Status
 from fleet.circuit.units import from_si
 
@@ -128,8 +129,8 @@ def _row_data(row: CoverRow) -> dict[str, Any]:
         "together": row.together,
         "told_by": list(row.told_by),
         "steps": list(row.steps),
-        "figures": _figures_data(row.figures),
-        "without": _figures_data(row.without),
+        "figures": figures_to_dict(row.figures),
+        "without": figures_to_dict(row.without),
     }
 
 
@@ -141,17 +142,4 @@ def _cause_data(cause: Cause) -> dict[str, Any]:
         "likelihood": str(cause.likelihood),
         "prevented_by": list(cause.prevented_by),
         "parts_of": list(cause.parts_of),
-    }
-
-
-def _figures_data(figures: Figures | None) -> dict[str, Any] | None:
-    if figures is None:
-        return None
-    return {
-        "oxygen": figures.oxygen,
-        "agents": dict(figures.agents),
-        "fresh_gas_m3_s": figures.fresh_gas_m3_s,
-        "fresh_oxygen_m3_s": figures.fresh_oxygen_m3_s,
-        "airway_pa_gauge": figures.airway_pa_gauge,
-        "room_m3_s": figures.room_m3_s,
     }

@@ -130,13 +130,14 @@ def _row_to_dict(row: CoverRow, numbers: Mapping[str, int]) -> dict[str, Any]:
         "stopped_by": list(row.stopped_by),
         "told_by": list(row.told_by),
         "steps": list(row.steps),
-        "figures": _figures_to_dict(row.figures),
-        "without": _figures_to_dict(row.without),
+        "figures": figures_to_dict(row.figures),
+        "without": figures_to_dict(row.without),
         "together": row.together,
     }
 
 
-def _figures_to_dict(figures: Figures | None) -> dict[str, Any] | None:
+def figures_to_dict(figures: Figures | None) -> dict[str, Any] | None:
+    """Return figures for JSON, SI as in Figures; None for none."""
     if figures is None:
         return None
     return {

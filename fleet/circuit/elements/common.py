@@ -1,6 +1,6 @@
 """What several elements share: where a default comes from, leaks, and the usual ways to fail."""
 
-from fleet.circuit.elements.base import ROOM, Branch, Element, Law, Value
+from fleet.circuit.elements.base import ROOM, Branch, Element, Law, Plumbing, Value
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws import Nozzle, nozzle_area, resistance
 from fleet.circuit.state import Likelihood
@@ -64,3 +64,9 @@ def area_for(element: Element, flow_m3_s: float, up_pa_gauge: float, down_pa_gau
 
 
 LEAK_FLOW = Value(0.0, "measured, at 3 kPa; none while nothing is measured", "common practice, no source", "flow")
+
+
+def supply_way(element: Element, way: Branch) -> Plumbing:
+    """Return the plumbing of a supply part: its way through, and one to the room behind it where it leaks."""
+    leaks = element.has_failed("leaking")
+    return Plumbing((way, to_room(element, "out", SUPPLY_LEAK_M2)) if leaks else (way,))

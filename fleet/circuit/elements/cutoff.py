@@ -10,6 +10,7 @@ from fleet.circuit.elements.common import (
     SUPPLY_LEAK_M2,
     own_mix,
     practice,
+    supply_way,
     to_room,
 )
 from fleet.circuit.laws import FLOOR, FLOOR_M3_S_PA, Following, Nozzle, Opening, Regulating, Steered, nozzle_area
@@ -47,10 +48,7 @@ class SupplyFailureValve(Element):
     protects = ("o2-failure-protection",)
 
     def plumbing(self) -> Plumbing:
-        branches = (self._through(),)
-        if self.has_failed("leaking"):
-            branches += (to_room(self, "out", SUPPLY_LEAK_M2),)
-        return Plumbing(branches)
+        return supply_way(self, self._through())
 
     def _through(self) -> Branch:
         ends = "through", self.port("in"), self.port("out")

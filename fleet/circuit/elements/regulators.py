@@ -11,6 +11,7 @@ from fleet.circuit.elements.common import (
     area_for,
     practice,
     remembered,
+    supply_way,
     to_room,
 )
 from fleet.circuit.laws import (
@@ -112,10 +113,7 @@ class RegulatorCutoff(Element):
     protects = ("o2-failure-protection",)
 
     def plumbing(self) -> Plumbing:
-        branches = (self._through(),)
-        if self.has_failed("leaking"):
-            branches += (to_room(self, "out", SUPPLY_LEAK_M2),)
-        return Plumbing(branches)
+        return supply_way(self, self._through())
 
     def _through(self) -> Branch:
         ends = "through", self.port("in"), self.port("out")

@@ -10,11 +10,10 @@ from fleet.circuit.elements.common import (
     OCCASIONAL,
     PSI,
     RARE,
-    SUPPLY_LEAK_M2,
     practice,
     remembered,
+    supply_way,
     through,
-    to_room,
 )
 from fleet.circuit.laws import FLOOR, FLOOR_M3_S_PA, OneWay, resistance
 
@@ -144,7 +143,4 @@ class MainSwitch(Element):
     def plumbing(self) -> Plumbing:
         is_open = float(self.setting("on")) and not self.has_failed("stuck shut")
         law = resistance(self.value("drop_60"), 60 * LITRE_PER_MINUTE) if is_open else FLOOR
-        branches = (through(self, law),)
-        if self.has_failed("leaking"):
-            branches += (to_room(self, "out", SUPPLY_LEAK_M2),)
-        return Plumbing(branches)
+        return supply_way(self, through(self, law))

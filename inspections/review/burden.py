@@ -96,15 +96,16 @@ def rate_score(part: BurdenPart, facts: MachineFacts, count: float, what: str, e
 def events_score(part: BurdenPart, facts: MachineFacts, events: tuple[Event, ...], noun: str) -> PartScore:
     """Return the score of dated events; those before the window or after the day are left out."""
     counted = tuple(event for event in events if window_start(facts.on) <= event.on <= facts.on)
-    return rate_score(part, facts, len(counted), f"{len(counted)} {noun}", counted)
+    what = f"{len(counted)} {noun}{'' if len(counted) == 1 else 's'}"
+    return rate_score(part, facts, len(counted), what, counted)
 
 
 def findings_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
-    return events_score(part, facts, facts.findings, "findings")
+    return events_score(part, facts, facts.findings, "finding")
 
 
 def failed_outcomes_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
-    return events_score(part, facts, facts.failed_outcomes, "failed outcomes")
+    return events_score(part, facts, facts.failed_outcomes, "failed outcome")
 
 
 def hours_down_score(part: BurdenPart, facts: MachineFacts) -> PartScore:

@@ -7,7 +7,7 @@ from fleet.circuit.elements import element_for
 from fleet.circuit.elements.base import Condition
 from fleet.circuit.hazards import hazards_seen
 from fleet.circuit.parts import Circuit
-from fleet.circuit.seen import Seen
+from fleet.circuit.seen import Seen, heard
 from fleet.circuit.solution import NoSolution, Solution
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault, State
@@ -96,7 +96,7 @@ def with_tellers(solution: Solution, circuit: Circuit) -> Solution:
         mixes={**solution.mixes, **{end: solution.mixes[start] for end, start in ends.items()}},
     )
     condition = Condition(ambient_pa_abs=circuit.ambient_pa_abs)
-    told = [told for part in added for told in element_for(part, condition).told(more)]
+    told = heard((element_for(part, condition) for part in added), more)
     return replace(more, told=(*solution.told, *told))
 
 

@@ -1,13 +1,13 @@
 """What matters of a solved circuit, looked at once: what reaches the patient, what comes from where, what is lost."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 
 from fleet.catalogue import AGENTS, COMPONENT_KINDS
-from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE
+from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Element, Told
 from fleet.circuit.gases import AIR, Mix
 from fleet.circuit.junctions import Groups, joints_of
 from fleet.circuit.limits import limit_si
@@ -20,6 +20,7 @@ NOTHING_M3_S = 1e-13
 # Ports at which one gas alone belongs, on the kinds past which gas goes on to the patient.
 GAS_OF_PORT = {"oxygen-in": "oxygen", "nitrous-oxide-in": "nitrous-oxide", "air-in": "air"}
 LOW_PRESSURE_KINDS = ("flow-bank", "vaporizer-rail", "vaporizer", "outlet")
+GAS_READERS = ("oxygen-analyser", "gas-monitor")
 JUDGED_FOR_GAS = ("flow-control", "flush-valve", "auxiliary-flowmeter", "electronic-mixer")
 
 
@@ -297,3 +298,18 @@ def _traced(ways: list[Way], wanted: Port) -> tuple[float, float]:
     scale = np.diag(matrix)[:, None]
     found = np.linalg.solve(matrix / scale, right / scale)[number[wanted]]
     return tuple(float(share) for share in np.clip(found, 0.0, 1.0))
+
+
+def heard(elements: Iterable[Element], solution: Solution) -> tuple[Told, ...]:
+    """Return what these elements tell in a solved state.
+
+    What reads the gas of a breathing system that nothing comes to has no figure to tell: the faintest leaks decide it.
+    """
+    seen = Seen(solution)
+    stands_still = seen.patient is not None and seen.stands_still
+    return tuple(
+        told
+        for element in elements
+        if not (stands_still and element.kind in GAS_READERS)
+        for told in element.told(solution)
+    )

@@ -12,6 +12,7 @@ from fleet.circuit.gases import ROOM_AIR, Mix
 from fleet.circuit.junctions import Net, build_net
 from fleet.circuit.parts import Circuit, Part
 from fleet.circuit.pressures import Balance, Settled, settle
+from fleet.circuit.seen import heard
 from fleet.circuit.solution import BranchFlow, NoSolution, Solution
 from fleet.circuit.state import Fault, Settings, State
 
@@ -66,8 +67,7 @@ def solve(
             f"The flows found for {circuit} do not balance: {solution.imbalance:.1e} of the largest at a junction is "
             f"left over, at most {HIGHEST_IMBALANCE:.0e} is let pass. Look for values far from what such parts have."
         )
-    told = tuple(told for code in sorted(elements) for told in elements[code].told(solution))
-    return replace(solution, told=told)
+    return replace(solution, told=heard((elements[code] for code in sorted(elements)), solution))
 
 
 def elements_of(

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from fleet.catalogue import AGENTS, GASES
 from fleet.circuit.drawing.gas_lines import gas_of
 from fleet.circuit.drawing.lanes import MIXED
+from fleet.circuit.drawing.streams import NOTICED_M3_S
 from fleet.circuit.elements.base import Element
 from fleet.circuit.gases import AIR_OXYGEN, Mix
 from fleet.circuit.parts import Part, Port
@@ -18,6 +19,7 @@ UNITS = {"kPa": KPA, "psi": PSI}
 AIRWAY = "cmH2O"  # what pressures of breathing system and scavenging are given in, whatever the supplies are
 SHOWN_SHARE = 0.0005
 NOT_RENEWED = "not renewed"
+EMPTY_PA = 1000.0  # gauge, below which a supply in which nothing moves holds what the last one left
 
 _AT_OUT = (
     "pipeline-inlet", "cylinder-yoke", "pressure-regulator", "regulator-cutoff", "supply-failure-valve", "vaporizer",
@@ -100,8 +102,14 @@ def mix_lines(mix: Mix) -> list[str]:
 
 
 def breath_words(mix: Mix, solution: Solution) -> str:
-    """Return what the gas of the breathing system is made of, or that nothing comes to it and so nobody can tell."""
+    """Return what the gas on its way to the patient is, or that nothing comes to what is breathed."""
     return f"{NOT_RENEWED}: what was there before" if Seen(solution).stands_still else mix_words(mix)
+
+
+def supply_words(port: Port, passing_m3_s: float | None, solution: Solution) -> str:
+    """Return what the gas of a supply part is; empty where none comes: no pressure, and nothing moves."""
+    is_empty = abs(passing_m3_s or 0.0) < NOTICED_M3_S and abs(gauge_at(port, solution)) < EMPTY_PA
+    return "" if is_empty else mix_words(solution.mixes[port])
 
 
 def breath_lines(mix: Mix, solution: Solution) -> list[str]:

@@ -5,18 +5,18 @@ from dataclasses import dataclass
 
 from fleet.catalogue import COMPONENT_KINDS, GASES
 from fleet.circuit.drawing.captions import unit_of
-from fleet.circuit.drawing.lanes import BREATHING, LANES, lane_name, lanes_of
+from fleet.circuit.drawing.lanes import LANES, lane_name, lanes_of
 from fleet.circuit.drawing.notes import Mark, Note, notes_by_part
 from fleet.circuit.drawing.placing import Place, placed
 from fleet.circuit.drawing.readings import (
     breath_words,
     flow_words,
     gauge_at,
-    mix_words,
     passing_m3_s,
     port_shown,
     pressure_text,
     setting_words,
+    supply_words,
 )
 from fleet.circuit.drawing.summary import alarms_of, reaches_patient, title_of
 from fleet.circuit.elements import ELEMENTS
@@ -87,8 +87,8 @@ def _solved(element: Element, notes: Sequence[Note], lanes: Mapping[str, str], s
     pressure = content = ""
     if port is not None:
         pressure = pressure_text(gauge_at(port, solution), unit_of(lanes[part.code], units))
-        mix = solution.mixes[port]
-        content = breath_words(mix, solution) if lanes[part.code] == BREATHING else mix_words(mix)
+        is_supply = lanes[part.code] in GASES
+        content = supply_words(port, passing, solution) if is_supply else breath_words(solution.mixes[port], solution)
     said = [words for words in (setting_words(element), *(note.words for note in notes)) if words]
     return PartLine(
         named.code, named.part, named.kind, named.lane, named.gas,

@@ -117,3 +117,16 @@ def test_a_pressure_is_rounded_for_the_eye(pa, unit, text):
 @pytest.mark.parametrize(("share", "text"), [(1.0, "100 %"), (0.3333, "33 %"), (0.0995, "10 %"), (0.016, "1.6 %")])
 def test_a_share_is_rounded_for_the_eye(share, text):
     assert share_text(share) == text
+
+
+def test_a_supply_lane_without_pressure_in_which_nothing_moves_is_told_as_holding_nothing():
+    """What the floor leaks left there is no finding; a lane under pressure and a flowing one keep theirs."""
+    off = solved("aldane-40", "oxygen-pipeline-off")
+    assert line_of("aldane-40", off, "oxygen-inlet").content == ""
+    assert line_of("aldane-40", off, "nitrous-oxide-inlet").content == "nitrous oxide"
+    assert line_of("aldane-40", solved("aldane-40"), "oxygen-flowmeter").content == "oxygen"
+
+
+def test_an_analyser_has_no_figure_for_a_breathing_system_that_nothing_comes_to():
+    told = {one.feature for one in solved("aldane-40", "oxygen-pipeline-off").told}
+    assert "o2-analyser" not in told and "o2-supply-alarm" in told

@@ -60,15 +60,16 @@ def measured_values(machines):
 
 
 def _last_outcomes(machines):
-    """The latest figure of each kind on each subject, the earlier signed first: a later one then counts."""
+    """The latest figure of each kind on each subject, the earlier signed first: a later one then counts.
+
+    What counts is picked here and not in the database, which would take the index of all outcomes of those keys for it.
+    """
     rank = Window(
         RowNumber(),
         partition_by=[F("step__inspection__machine"), F("step__test_code"), F("step__subject"), F("key")],
         order_by=[F("step__inspection__signed_at").desc(), F("pk").desc()],
     )
     asked = Outcome.objects.filter(
-        key__in={key for _, key in MEASURES},
-        step__test_code__in={test for test, _ in MEASURES},
         value__isnull=False,
         step__inspection__machine__in=[machine.pk for machine in machines],
         step__inspection__stage__in=SIGNED_STAGES,

@@ -25,16 +25,9 @@ class MachineCoverQuerySet(MachinePartQuerySet):
     def computed(self):
         return self.filter(cover__isnull=False)
 
-    def without_circuit(self):
-        return self.filter(cover=None)
-
     def of_machines(self, machines):
         """Keep the covers of the machines of a queryset."""
         return self.filter(machine__in=machines.order_by().values("pk"))
-
-    def with_open(self, hazard):
-        """Keep the machines of which at least one cause leaves `hazard` open."""
-        return self.filter(cover__hazards__hazard=hazard, cover__hazards__open__gt=0)
 
     def open_by_area(self):
         """Rows of (area, hazard, machines, with a cause that is not rare, with one of those that could be closed)."""

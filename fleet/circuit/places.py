@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from fleet.circuit.parts import Circuit, Joint, Part, Port
+from fleet.circuit.parts import Circuit, Joint, Part
 
 SUPPLIES = ("pipeline-inlet", "cylinder-yoke")
 BREATHING_KINDS = (
@@ -25,11 +25,6 @@ def gases_of(circuit: Circuit) -> tuple[str, ...]:
     """Return the gases that the machine is supplied with, oxygen first."""
     gases = {part.gas for part in circuit.of_kind(*SUPPLIES) if part.gas}
     return tuple(sorted(gases, key=lambda gas: (gas != "oxygen", gas)))
-
-
-def joints_at(circuit: Circuit, *ports: Port) -> tuple[Joint, ...]:
-    """Return the joints with an end at one of these ports."""
-    return tuple(joint for joint in circuit.joints if joint.source in ports or joint.target in ports)
 
 
 def downstream(circuit: Circuit, starts: Iterable[str], *, stop_at: Iterable[str] = ()) -> frozenset[str]:

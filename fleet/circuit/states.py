@@ -14,7 +14,7 @@ VENTILATION_M3_S = to_si(5, "L/min")
 APL_PA_GAUGE = to_si(5, "cmH2O")
 HIGHEST_APL_PA_GAUGE = to_si(70, "cmH2O")
 EXTRACT_M3_S = to_si(30, "L/min")
-SHARE_OF_DIAL = 1 / 3
+SHARE_OF_DIAL = 1 / 3  # of the first vaporizer in ordinary use. Source: common practice, no source
 HIGHEST_ORDINARY_MAC = 1.3  # on old vaporizers with a long dial a third of it is more than anybody sets
 
 

@@ -4,10 +4,10 @@ from collections.abc import Mapping
 
 from fleet.catalogue import AGENTS, GASES
 from fleet.circuit.gases import AIR, AIR_OXYGEN, Mix
+from fleet.circuit.units import factor
 
-_L_MIN = 60_000.0
-_PSI = 6894.757293168
-_CM_H2O = 98.0665
+_L_MIN = 1 / factor("L/min")
+_PSI, _CM_H2O = factor("psi"), factor("cmH2O")
 _NAMES = {"nitrogen": "nitrogen", "helium": "helium", "carbon-dioxide": "carbon dioxide"}
 
 

@@ -52,4 +52,8 @@ class PairsForm(forms.Form):
     at_least = forms.ChoiceField(
         label="Each met at least",
         choices=[(Likelihood.COMMON, "commonly"), (Likelihood.OCCASIONAL, "occasionally")],
+        error_messages={
+            "required": "Say how often each cause must be met: common or occasional.",
+            "invalid_choice": "“%(value)s” is not how often a cause is met here. Accepted: common, occasional.",
+        },
     )

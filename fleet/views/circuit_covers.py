@@ -1,5 +1,6 @@
 """What a machine's gas circuit makes possible: the whole table, files of it, and having it computed."""
 
+from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
@@ -87,7 +88,10 @@ def machine_cover_pairs(request, pk):
     """Have every pair of causes of one machine computed."""
     machine = visible_machine(request, pk)
     form = PairsForm(request.POST)
-    at_least = form.cleaned_data["at_least"] if form.is_valid() else "common"
+    if not form.is_valid():
+        messages.error(request, " ".join(form.errors["at_least"]))
+        return redirect("fleet:machine_cover", pk)
+    at_least = form.cleaned_data["at_least"]
     title, params = f"Pairs of faults of machine {machine}", {"machine": machine.pk, "at_least": at_least}
     return redirect(request_job(CIRCUIT_PAIRS, title=title, params=params, by=request.user, at=timezone.now()))
 

@@ -42,16 +42,6 @@ def side_of(part: Part, name: str, is_mirrored: bool) -> str:
     return LEFT if is_sink(part, name) != is_mirrored else RIGHT
 
 
-def driven_by(part: Part, name: str) -> tuple[str, ...] | None:
-    """Return the ports that gas reaches from this one inside the part, None for every port where it leaves."""
-    match part.kind, name:
-        case "ratio-protection", _:
-            return (name.replace("-in", "-out"),)
-        case "ventilator", "drive":
-            return ("exhaust",)
-    return None
-
-
 def port_order(port: Port) -> tuple[str, ...]:
     """Return a key that puts ports in the order in which they stand on a side, top first."""
     order = ("oxygen-in", "oxygen-out", "in", "drive", "out", "ventilator", "nitrous-oxide-in", "nitrous-oxide-out")

@@ -11,11 +11,11 @@ from fleet.circuit.gases import AIR_OXYGEN, Mix
 from fleet.circuit.parts import Part, Port
 from fleet.circuit.seen import Seen
 from fleet.circuit.solution import BranchFlow, Solution
+from fleet.circuit.units import factor
 from fleet.circuit.words import flow_text, species_name
 from fleet.drawing import number
 
-KPA, PSI, CM_H2O = 1000.0, 6894.757293168, 98.0665
-UNITS = {"kPa": KPA, "psi": PSI}
+UNITS = {unit: factor(unit) for unit in ("kPa", "psi")}
 AIRWAY = "cmH2O"  # what pressures of breathing system and scavenging are given in, whatever the supplies are
 SHOWN_SHARE = 0.0005
 NOT_RENEWED = "not renewed"
@@ -38,7 +38,7 @@ def port_shown(part: Part, solution: Solution) -> Port | None:
 
 def pressure_text(pa_gauge: float, unit: str) -> str:
     """Return a pressure in kPa, psi or cmH2O: whole numbers from 10 on, else one decimal."""
-    value = round(pa_gauge / (CM_H2O if unit == AIRWAY else UNITS[unit]), 1)
+    value = round(pa_gauge / factor(unit), 1)
     return f"{number(value, 0 if abs(value) >= 10 or value == 0 else 1)} {unit}"
 
 

@@ -16,7 +16,7 @@ from fleet.circuit.elements.common import (
 from fleet.circuit.laws import FLOOR, FLOOR_M3_S_PA, Following, Nozzle, Opening, Regulating, Steered, nozzle_area
 
 SNAP = 0.05  # a shut-off valve comes open within this share of its cut pressure. Source: common practice, no source
-DRIFT = 0.5  # share by which a drifted valve is off
+DRIFT = 0.5  # share by which a drifted valve is off. Source: common practice, no source
 PASSING_M3_S_PA = 1 * LITRE_PER_MINUTE / 345e3  # past a worn seat: 1 L/min at pipeline pressure
 
 

@@ -9,7 +9,7 @@ from fleet.circuit.laws import FLOOR, Metered, Nozzle, Opening, Rationed, nozzle
 from fleet.circuit.state import Settings
 
 LOWEST_OXYGEN = Value(0.25, "ASA Monitor 79(10): 42, abstract; AAGBI 2012: 25 %", "seen", "fraction")
-DRIFTED_TO = 0.15  # lowest oxygen share that a drifted device still holds
+DRIFTED_TO = 0.15  # lowest oxygen share that a drifted device still holds. Source: common practice, no source
 SHUT_BELOW_M3_S = 1e-9  # a control set below this counts as shut
 
 

@@ -145,6 +145,14 @@ def test_pairs_are_computed_on_request_as_a_file(client, planner, machine):
     assert job.outcome.startswith(f"{len(pairs_of(circuit, Likelihood.COMMON))} pairs of causes computed")
 
 
+@pytest.mark.parametrize("at_least", ["", "rare", "often"])
+def test_pairs_of_a_class_that_is_not_offered_are_refused_in_words(client, planner, machine, at_least):
+    url = reverse("fleet:machine_cover_pairs", args=[machine.pk])
+    page = client.post(url, {"at_least": at_least}, follow=True).content.decode()
+    assert "common or occasional" in page or "Accepted: common, occasional" in page
+    assert not Job.objects.filter(kind=CIRCUIT_PAIRS).exists()
+
+
 def test_pairs_of_a_machine_without_a_circuit_are_refused_in_words(client, planner):
     machine = make_machine()
     client.post(reverse("fleet:machine_cover_pairs", args=[machine.pk]), {"at_least": "common"})

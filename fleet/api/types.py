@@ -1,28 +1,26 @@
 """Types that addresses and bodies of the API share."""
 
-import re
 from datetime import date
 from typing import Annotated, Literal
 
 from ninja import Field, Schema
-from pydantic import BeforeValidator, ConfigDict
+from pydantic import BeforeValidator, ConfigDict, WithJsonSchema
 
 from fleet.catalogue import FEATURES
+from fleet.days import day_within, read_day
 from fleet.models import Duty, State
 
 NO_NUL = r"^[^\x00]*$"  # a database of the served kind keeps no NUL character
 
-WRITTEN_DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
-
 
 def written_day(value):
-    """Refuse what the validator would take for seconds since 1970. Source: RFC 3339, full-date."""
-    if not isinstance(value, date) and not WRITTEN_DAY.fullmatch(str(value)):
-        raise ValueError("write a date as year-month-day, such as 2026-11-02")
-    return value
+    """Refuse what the validator would take for seconds since 1970, and days that no record can be of."""
+    return day_within(value) if isinstance(value, date) else read_day(str(value))
 
 
-Day = Annotated[date, BeforeValidator(written_day)]
+YEARS = "19[0-9]{2}|20[0-9]{2}|2100"  # FIRST_DAY to LAST_DAY, which a JSON schema can only say as a pattern
+DAY_SCHEMA = {"type": "string", "format": "date", "pattern": f"^({YEARS})-[0-9]{{2}}-[0-9]{{2}}$"}
+Day = Annotated[date, BeforeValidator(written_day), WithJsonSchema(DAY_SCHEMA)]
 Pk = Annotated[int, Field(ge=1, le=2**53 - 1)]  # what JSON numbers hold exactly; RFC 8259, section 6
 Words = Annotated[str, Field(min_length=1, max_length=80, pattern=NO_NUL, description="Any part of the text.")]
 Code = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9_-]+$")]

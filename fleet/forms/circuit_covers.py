@@ -6,6 +6,7 @@ from fleet.catalogue import HAZARDS
 from fleet.circuit.state import Likelihood
 from fleet.circuit.table import CauseGroup, Status
 from fleet.circuit_covers.reading import GROUP_WORDS
+from fleet.query_values import accepted_fields
 
 STATUSES = [
     ("", "All"),
@@ -16,7 +17,7 @@ STATUSES = [
 
 
 class CoverTableForm(forms.Form):
-    """Reads the filter from a query string; what is left out, or cannot be, means all."""
+    """Reads the filter from a query string; what is left out means all."""
 
     hazard = forms.ChoiceField(
         choices=[("", "All hazards"), *((h.code, h.name) for h in HAZARDS.values())], required=False
@@ -35,8 +36,7 @@ class CoverTableForm(forms.Form):
 
     def keep(self, rows):
         """Return the rows of a table that the filter keeps."""
-        self.is_valid()
-        wanted = {name: value for name, value in self.cleaned_data.items() if value}
+        wanted = {name: value for name, value in accepted_fields(self).items() if value}
         return [row for row in rows if all(_value(row, name) == value for name, value in wanted.items())]
 
 

@@ -3,6 +3,7 @@
 from django import forms
 
 from fleet.circuit_page import ORDINARY, UNITS, pick
+from fleet.query_values import accepted_fields
 
 
 class CircuitViewForm(forms.Form):
@@ -27,9 +28,9 @@ class CircuitViewForm(forms.Form):
 
     @property
     def choice(self):
-        """What was picked, or None for what is not in the list."""
-        return pick(self.groups, self.data.get("show")) if self.groups else None
+        """What was picked, or None where nothing can be. Raises QueryRefused for what is not in the list."""
+        return pick(self.groups, accepted_fields(self)["show"]) if self.groups else None
 
     @property
     def unit(self):
-        return self.data["units"] if self.data["units"] in UNITS else UNITS[0]
+        return accepted_fields(self)["units"]

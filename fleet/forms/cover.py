@@ -4,8 +4,10 @@ from django import forms
 
 from fleet.catalogue import FEATURES, HAZARDS, FeatureClass
 from fleet.cover.criteria import DUTY_CHOICES, CoverFilter
+from fleet.forms.fields import day_field
 from fleet.gaps import Standing
 from fleet.models import Area, MachineModel, Site
+from fleet.query_values import accepted_fields
 
 STANDINGS = [
     ("", "Any"),
@@ -36,9 +38,7 @@ class CoverForm(forms.Form):
         required=False,
     )
     standing = forms.ChoiceField(label="Which is", choices=STANDINGS, required=False)
-    on = forms.DateField(
-        label="As of", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    )
+    on = day_field("As of", required=False)
 
     def __init__(self, data, *, person, today):
         super().__init__(data)
@@ -54,7 +54,6 @@ class CoverForm(forms.Form):
         return on
 
     def wanted(self):
-        """Return the CoverFilter; a field in error counts as left out, its error stands beside it."""
-        self.is_valid()
-        given = {name: value for name, value in self.cleaned_data.items() if value}
+        """Return the CoverFilter. Raises QueryRefused for a value that is not accepted."""
+        given = {name: value for name, value in accepted_fields(self).items() if value}
         return CoverFilter(**{"on": self.today, "today": self.today, **given})

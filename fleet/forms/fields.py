@@ -5,12 +5,28 @@ from math import isfinite
 from django import forms
 from django.core.exceptions import ValidationError
 
+from fleet.days import FIRST_DAY, LAST_DAY, read_day
+
+
+class DayField(forms.DateField):
+    """A date from FIRST_DAY to LAST_DAY, entered by the browser's own date field."""
+
+    def __init__(self, **options):
+        bounds = {"min": FIRST_DAY.isoformat(), "max": LAST_DAY.isoformat()}
+        super().__init__(widget=forms.DateInput({"type": "date", **bounds}, format="%Y-%m-%d"), **options)
+
+    def to_python(self, value):
+        if not isinstance(value, str):
+            return super().to_python(value)
+        try:
+            return read_day(value.strip()) if value.strip() else None
+        except ValueError as error:
+            raise ValidationError(str(error), code="invalid") from None
+
 
 def day_field(label, **options):
     """A date, entered by the browser's own date field."""
-    widget = forms.DateInput({"type": "date"}, format="%Y-%m-%d")
-    errors = {"invalid": "This is not a date. Give it as year-month-day, such as 2019-03-31."}
-    return forms.DateField(label=label, widget=widget, input_formats=["%Y-%m-%d"], error_messages=errors, **options)
+    return DayField(label=label, **options)
 
 
 class QuantityWidget(forms.MultiWidget):

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from fleet.catalogue.components import UNITS
 from fleet.forms.fields import day_field
 from fleet.models import Calibration, Instrument, InstrumentScale, Site
+from fleet.query_values import accepted_fields
 
 ALL_UNITS = list(dict.fromkeys(unit for units in UNITS.values() for unit in units))
 
@@ -22,8 +23,7 @@ class InstrumentFilterForm(forms.Form):
         self.fields["site"].queryset = Site.objects.visible_to(person)
 
     def narrow(self, instruments, on):
-        self.is_valid()
-        asked = self.cleaned_data
+        asked = accepted_fields(self)
         if asked.get("q"):
             instruments = instruments.found_by(asked["q"])
         if asked.get("site"):

@@ -7,6 +7,7 @@ from django.utils import timezone
 from fleet.forms.fields import day_field
 from fleet.models import Area, Duty, Machine, MachineModel, Site, State
 from fleet.models.features import feature_choices
+from fleet.query_values import accepted_fields
 
 DUTY_CHOICES = [("", "Not retired"), *Duty.choices, ("any", "Any")]
 
@@ -15,7 +16,7 @@ STATE_CHOICES = [(state.value, state.label) for state in (State.NOT_FITTED, Stat
 
 
 class MachineFilterForm(forms.Form):
-    """What the list of machines is narrowed by; `narrow` applies the fields that hold something accepted."""
+    """What the list of machines is narrowed by."""
 
     q = forms.CharField(
         label="Text", required=False, max_length=80, widget=forms.TextInput({"type": "search", "autocomplete": "off"})
@@ -33,8 +34,7 @@ class MachineFilterForm(forms.Form):
         self.fields["area"].queryset = Area.objects.visible_to(person).select_related("site")
 
     def narrow(self, machines, on):
-        self.is_valid()
-        asked = self.cleaned_data
+        asked = accepted_fields(self)
         if asked.get("q"):
             machines = machines.found_by(asked["q"])
         places = {"area__site": asked.get("site"), "area": asked.get("area"), "model": asked.get("model")}
@@ -83,9 +83,3 @@ class MachineForm(forms.ModelForm):
         if start and built and built > start.year:
             self.add_error("built_year", f"{built} is later than the first day in use, {start:%Y-%m-%d}.")
         return cleaned
-
-
-class DayForm(forms.Form):
-    """The date that a machine page looks at."""
-
-    on = day_field("As of", required=False)

@@ -4,6 +4,7 @@ from django import forms
 from django.contrib.auth.models import Group
 
 from fleet.models import Person, Site
+from fleet.query_values import accepted_fields
 
 
 class PersonFilterForm(forms.Form):
@@ -13,10 +14,10 @@ class PersonFilterForm(forms.Form):
     group = forms.ModelChoiceField(Group.objects.order_by("name"), required=False, empty_label="Any")
 
     def narrow(self, people):
-        self.is_valid()
-        if self.cleaned_data.get("q"):
-            people = people.found_by(self.cleaned_data["q"])
-        group = self.cleaned_data.get("group")
+        asked = accepted_fields(self)
+        if asked.get("q"):
+            people = people.found_by(asked["q"])
+        group = asked.get("group")
         return people.filter(groups=group) if group else people
 
 

@@ -5,6 +5,7 @@ import re
 from dataclasses import dataclass
 from datetime import date
 
+from fleet.days import FIRST_DAY, LAST_DAY
 from fleet.register_file.columns import Column, ColumnKind
 from fleet.register_file.dates import date_in
 from fleet.register_file.defusing import ERRORS, Kept
@@ -20,7 +21,7 @@ from fleet.register_file.words import (
 )
 from fleet.register_file.workbook import NoValue
 
-FIRST_YEAR, LAST_YEAR = 1900, 2100
+FIRST_YEAR, LAST_YEAR = FIRST_DAY.year, LAST_DAY.year
 FIRST_DAY_NUMBER, LAST_DAY_NUMBER = 10_000, 73_415  # 1927-05-18 to 2100-12-31, as spreadsheets count days from 1900
 DAY_ZERO = date(1899, 12, 30).toordinal()
 FOUR_DIGITS = re.compile(r"[0-9]{4}")

@@ -8,7 +8,7 @@ NUMBER = {"th": {"class": "num"}, "td": {"class": "num"}}
 
 
 class MachineModelTable(tables.Table):
-    name = tables.Column("Model", linkify=True, accessor="__str__", order_by=("maker", "name"))
+    name = tables.Column("Model", linkify=True, order_by=("maker", "name"))
     first_built = tables.Column("Built from", attrs=NUMBER, localize=False)
     last_built = tables.Column("to", attrs=NUMBER, localize=False)
     in_service = tables.Column("In service", attrs=NUMBER)
@@ -21,3 +21,6 @@ class MachineModelTable(tables.Table):
         fields = ("name", "first_built", "last_built", "in_service", "withdrawn", "retired", "parts_until")
         order_by = "name"
         empty_text = "No machine model yet. Enter the first one, so that machines can be registered."
+
+    def render_name(self, record):
+        return str(record)

@@ -1,12 +1,12 @@
 """What changed on a record: who, when, before and after."""
 
 from django.core.exceptions import PermissionDenied
-from django.core.paginator import Paginator
 from django.http import Http404
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from fleet.changes import changes_of, tracked_record
+from fleet.query_values import page_asked
 
 ON_PAGE = 25
 
@@ -19,7 +19,7 @@ def changes(request, kind, pk):
     if not request.user.has_perm(tracked.permission):
         raise PermissionDenied
     record = get_object_or_404(_readable(tracked.model, request.user), pk=pk)
-    page = Paginator(changes_of(kind, pk), ON_PAGE).get_page(request.GET.get("page"))
+    page = page_asked(request, changes_of(kind, pk), ON_PAGE)
     address = record.get_absolute_url() if hasattr(record, "get_absolute_url") else ""
     context = {"record": record, "name": _name(record), "page": page, "address": address}
     return render(request, "fleet/changes.html", context)

@@ -1,7 +1,6 @@
 """The gas circuit of a machine: its page, its paper, its file."""
 
 from django.conf import settings
-from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -15,9 +14,9 @@ from fleet.circuit_page import choices_of, ordinary, view_of
 from fleet.circuit_paper import CAUTIONS, write_circuit_paper
 from fleet.forms.circuit import joint_key, joint_words
 from fleet.forms.circuit_page import CircuitViewForm
-from fleet.forms.machines import DayForm
 from fleet.machine_circuit import circuit_of, circuit_of_model
 from fleet.models import CircuitChange, MachineModel
+from fleet.query_values import day_asked
 from fleet.views.machines import visible_machine
 
 CHANGES_ON_PAGE = 40
@@ -29,7 +28,7 @@ def machine_circuit(request, pk):
     """Show the circuit as of a date, in the state or with the single fault that was picked."""
     machine = visible_machine(request, pk)
     today = machine.site.date_of(timezone.now())
-    day = _day(request, today)
+    day = day_asked(request, "on", today)
     found = circuit_of(machine, None if day == today else day)
     context = {
         "machine": machine,
@@ -49,7 +48,7 @@ def machine_circuit(request, pk):
 def machine_circuit_pdf(request, pk):
     machine = visible_machine(request, pk)
     today = machine.site.date_of(timezone.now())
-    day = _day(request, today)
+    day = day_asked(request, "on", today)
     found = circuit_of(machine, None if day == today else day)
     if found.circuit is None:
         raise Http404(f"No circuit is known of machine {machine}.")
@@ -74,7 +73,7 @@ def machine_circuit_file(request, pk):
     """The circuit as a file, with what was measured in it."""
     machine = visible_machine(request, pk)
     today = machine.site.date_of(timezone.now())
-    day = _day(request, today)
+    day = day_asked(request, "on", today)
     found = circuit_of(machine, None if day == today else day)
     return _file(found.circuit, f"machine {machine}", f"circuit-{machine.pk}-{day}.toml")
 
@@ -110,16 +109,6 @@ def _file(circuit, whose, name):
     response = HttpResponse(write_circuit(circuit), content_type="application/toml; charset=utf-8")
     response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response
-
-
-def _day(request, today):
-    form = DayForm(request.GET if request.GET.get("on") else None)
-    if not form.is_bound:
-        return today
-    if form.is_valid():
-        return form.cleaned_data["on"]
-    messages.error(request, f"“{request.GET['on'][:40]}” is not a date such as 2019-03-31; this is today's circuit.")
-    return today
 
 
 def _shown(request, found):

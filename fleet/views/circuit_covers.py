@@ -2,7 +2,6 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -19,6 +18,7 @@ from fleet.csv_export import csv_download
 from fleet.forms.circuit_covers import CoverTableForm, PairsForm
 from fleet.machine_circuit import circuit_of
 from fleet.models import MachineCover, Site
+from fleet.query_values import page_asked
 from fleet.views.machines import visible_machine
 
 ROWS = 40
@@ -40,7 +40,7 @@ def machine_cover(request, pk):
     table = read_table(kept.cover) if kept and kept.cover else None
     form = CoverTableForm(request.GET)
     rows = form.keep(table.rows) if table else []
-    page = Paginator([ShownRow(row) for row in rows], ROWS).get_page(request.GET.get("page"))
+    page = page_asked(request, [ShownRow(row) for row in rows], ROWS)
     context = {
         "machine": machine,
         "kept": kept,

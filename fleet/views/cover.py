@@ -14,6 +14,7 @@ from fleet.cover.job import COVER_EXPORT, MOST_AT_ONCE
 from fleet.cover.paper import CAUTIONS
 from fleet.cover.queries import Unneeded
 from fleet.forms.cover import CoverForm
+from fleet.query_values import page_asked
 
 ROWS = 40
 
@@ -29,7 +30,7 @@ def cover(request):
     report = build_report(machines, wanted, unneeded)
     paginator = Paginator(machines.with_place(), ROWS)
     paginator.count = report.machines
-    page = paginator.get_page(request.GET.get("page"))
+    page = page_asked(request, paginator, ROWS)
     context = {
         "form": form,
         "wanted": wanted,
@@ -52,8 +53,6 @@ def cover_export(request, fmt):
     export = EXPORTS[fmt]
     form = _form(request)
     wanted = form.wanted()
-    if not form.is_valid():
-        return HttpResponse(_errors_in_words(form), status=400, content_type="text/plain; charset=utf-8")
     unneeded = Unneeded()
     machines = select_machines(wanted, request.user, unneeded)
     if machines.count() > MOST_AT_ONCE:
@@ -77,7 +76,3 @@ def _in_the_background(request, fmt):
 
 def _form(request):
     return CoverForm(request.GET, person=request.user, today=timezone.localdate())
-
-
-def _errors_in_words(form):
-    return "\n".join(f"{form[name].label}: {' '.join(errors)}" for name, errors in form.errors.items())

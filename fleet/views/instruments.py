@@ -2,46 +2,30 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.contrib.auth.mixins import PermissionRequiredMixin
-from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.utils.cache import patch_vary_headers
 from django.views.decorators.http import require_http_methods, require_safe
-from django_tables2 import SingleTableView
 
 from fleet.actions import add_instrument, record_calibration
 from fleet.errors import Refused
 from fleet.forms.instruments import CalibrationForm, InstrumentFilterForm, InstrumentForm, ScaleFormSet
 from fleet.http import FORM_METHODS, posted
 from fleet.models import Instrument
+from fleet.query_values import page_asked
 from fleet.tables.instruments import InstrumentTable, standing_mark
+from fleet.views.lists import TableList
 
 
-class InstrumentList(PermissionRequiredMixin, SingleTableView):
+class InstrumentList(TableList):
     permission_required = "fleet.view_instrument"
-    raise_exception = True
     table_class = InstrumentTable
     template_name = "fleet/instruments.html"
-    table_pagination = {"per_page": 25}
 
     def get_queryset(self):
         today = timezone.localdate()
         self.filter_form = InstrumentFilterForm(self.request.GET, person=self.request.user)
         instruments = Instrument.objects.visible_to(self.request.user).usable().select_related("site")
         return self.filter_form.narrow(instruments.with_standing(today), today)
-
-    def get_context_data(self, **kwargs):
-        return super().get_context_data(form=self.filter_form, **kwargs)
-
-    def get_template_names(self):
-        htmx = self.request.htmx
-        return ["fleet/_table.html" if htmx and not htmx.history_restore_request else self.template_name]
-
-    def render_to_response(self, context, **kwargs):
-        response = super().render_to_response(context, **kwargs)
-        patch_vary_headers(response, ["HX-Request"])
-        return response
 
 
 @permission_required("fleet.view_instrument", raise_exception=True)
@@ -53,7 +37,7 @@ def instrument_page(request, pk):
         "instrument": instrument,
         "standing": standing_mark(instrument.standing),
         "scales": instrument.scales.all(),
-        "page": Paginator(instrument.calibrations.all(), 20).get_page(request.GET.get("page")),
+        "page": page_asked(request, instrument.calibrations.all(), 20),
     }
     return render(request, "fleet/instrument.html", context)
 

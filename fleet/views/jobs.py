@@ -8,12 +8,12 @@ from django.utils import timezone
 from django.utils.cache import patch_vary_headers
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
-from django_tables2 import RequestConfig
 
 from fleet.actions import cancel_job, retry_job
 from fleet.errors import Refused
 from fleet.jobs import kind_label, may_ask
 from fleet.models import Job
+from fleet.query_values import show_page
 from fleet.tables.jobs import JobTable
 
 PER_PAGE = 25
@@ -23,7 +23,7 @@ PER_PAGE = 25
 def jobs(request):
     """The own long work, the newest first; a planner sees everybody's."""
     table = JobTable(Job.objects.visible_to(request.user).select_related("by"))
-    RequestConfig(request, paginate={"per_page": PER_PAGE, "silent": True}).configure(table)
+    show_page(request, table, PER_PAGE)
     return render(request, "fleet/jobs.html", {"table": table})
 
 

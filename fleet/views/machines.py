@@ -2,21 +2,17 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.contrib.auth.mixins import PermissionRequiredMixin
-from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.cache import patch_vary_headers
 from django.views.decorators.http import require_http_methods, require_safe
-from django_tables2 import SingleTableView
 
 from fleet.actions import correct_machine, register_machine
 from fleet.circuit_covers.panel import cover_panel
 from fleet.csv_export import csv_download
 from fleet.errors import Refused
-from fleet.forms.machines import DayForm, MachineFilterForm, MachineForm
+from fleet.forms.machines import MachineFilterForm, MachineForm
 from fleet.http import FORM_METHODS, posted
 from fleet.machine_circuit import circuit_of
 from fleet.models import Duty, Machine
@@ -28,10 +24,12 @@ from fleet.panels import (
     machine_facts,
     machine_panels,
 )
+from fleet.query_values import day_asked, page_asked
 from fleet.register_file import MACHINES
 from fleet.register_rows import register_rows
 from fleet.story import components_on, duty_on, feature_groups, newest_first, register_events
 from fleet.tables.machines import CSV_HEADER, MachineTable, machine_csv_row
+from fleet.views.lists import TableList
 from fleet.views.register_files import written
 
 EVENTS_ON_PAGE = 6
@@ -46,12 +44,11 @@ def listed_machines(request):
     return annotated_machines(form.narrow(machines, today)), form
 
 
-class MachineList(PermissionRequiredMixin, SingleTableView):
+class MachineList(TableList):
     permission_required = "fleet.view_machine"
-    raise_exception = True
     table_class = MachineTable
     template_name = "fleet/machines.html"
-    table_pagination = {"per_page": 25}
+    part_name = "fleet/_machine_table.html"
 
     def get_queryset(self):
         machines, self.filter_form = listed_machines(self.request)
@@ -59,18 +56,6 @@ class MachineList(PermissionRequiredMixin, SingleTableView):
 
     def get_table_kwargs(self):
         return {"today": timezone.localdate()}
-
-    def get_context_data(self, **kwargs):
-        return super().get_context_data(form=self.filter_form, **kwargs)
-
-    def get_template_names(self):
-        htmx = self.request.htmx
-        return ["fleet/_machine_table.html" if htmx and not htmx.history_restore_request else self.template_name]
-
-    def render_to_response(self, context, **kwargs):
-        response = super().render_to_response(context, **kwargs)
-        patch_vary_headers(response, ["HX-Request"])
-        return response
 
 
 @permission_required(["fleet.view_machine", "fleet.export_register"], raise_exception=True)
@@ -98,10 +83,7 @@ def visible_machine(request, pk):
 def machine_page(request, pk):
     machine = visible_machine(request, pk)
     today = machine.site.date_of(timezone.now())
-    form = DayForm(request.GET if request.GET.get("on") else None)
-    day = form.cleaned_data["on"] if form.is_bound and form.is_valid() else today
-    if form.is_bound and not form.is_valid():
-        messages.error(request, f"“{request.GET['on'][:40]}” is not a date such as 2019-03-31; this is today's page.")
+    day = day_asked(request, "on", today)
     is_past = day != today
     circuit = circuit_of(machine, day if is_past else None)
     context = {
@@ -127,7 +109,7 @@ def machine_page(request, pk):
 @require_safe
 def machine_history(request, pk):
     machine = visible_machine(request, pk)
-    page = Paginator(_events(request, machine, EVENTS_AT_ALL), 40).get_page(request.GET.get("page"))
+    page = page_asked(request, _events(request, machine, EVENTS_AT_ALL), 40)
     return render(request, "fleet/machine_history.html", {"machine": machine, "page": page})
 
 

@@ -2,12 +2,9 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.contrib.auth.mixins import PermissionRequiredMixin
-from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
-from django_tables2 import SingleTableView
 
 from fleet.actions import add_model, change_model
 from fleet.catalogue import get_gas
@@ -15,16 +12,16 @@ from fleet.forms.models import MachineModelForm, ModelFeaturesForm
 from fleet.http import FORM_METHODS, posted
 from fleet.machine_circuit import circuit_of_model
 from fleet.models import Machine, MachineModel
+from fleet.query_values import page_asked
 from fleet.story import default_groups
 from fleet.tables.models import MachineModelTable
+from fleet.views.lists import TableList
 
 
-class ModelList(PermissionRequiredMixin, SingleTableView):
+class ModelList(TableList):
     permission_required = "fleet.view_machine"
-    raise_exception = True
     table_class = MachineModelTable
     template_name = "fleet/models.html"
-    table_pagination = {"per_page": 25}
 
     def get_queryset(self):
         return MachineModel.objects.with_duties(self.request.user)
@@ -40,7 +37,7 @@ def model_page(request, pk):
         "gases": [get_gas(code).name for code in model.gases],
         "groups": default_groups(model),
         "circuit": circuit_of_model(model),
-        "page": Paginator(machines, 25).get_page(request.GET.get("page")),
+        "page": page_asked(request, machines, 25),
     }
     return render(request, "fleet/model.html", context)
 

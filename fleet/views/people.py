@@ -2,13 +2,11 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.contrib.auth.mixins import PermissionRequiredMixin
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
-from django_tables2 import SingleTableView
 
 from fleet.actions import (
     add_person,
@@ -24,16 +22,15 @@ from fleet.http import FORM_METHODS, posted
 from fleet.lockout import locked_until
 from fleet.models import Person
 from fleet.tables.people import PersonTable, standing_mark
+from fleet.views.lists import TableList
 
 MANAGES = "fleet.manage_people"
 
 
-class PersonList(PermissionRequiredMixin, SingleTableView):
+class PersonList(TableList):
     permission_required = MANAGES
-    raise_exception = True
     table_class = PersonTable
     template_name = "fleet/people.html"
-    table_pagination = {"per_page": 25}
 
     def get_queryset(self):
         self.filter_form = PersonFilterForm(self.request.GET)
@@ -43,12 +40,6 @@ class PersonList(PermissionRequiredMixin, SingleTableView):
     def get_table_kwargs(self):
         usernames = self.object_list.values("username")
         return {"locked": locked_until(usernames, timezone.now())}
-
-    def get_context_data(self, **kwargs):
-        return super().get_context_data(form=self.filter_form, **kwargs)
-
-    def get_template_names(self):
-        return ["fleet/_table.html" if self.request.htmx else self.template_name]
 
 
 @permission_required(MANAGES, raise_exception=True)

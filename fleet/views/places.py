@@ -2,7 +2,6 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.core.paginator import Paginator
 from django.db.models import Prefetch
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -12,15 +11,14 @@ from fleet.actions import add_area, add_site, change_area, change_site
 from fleet.forms.places import AreaForm, NewSiteForm, SiteForm
 from fleet.http import FORM_METHODS, posted
 from fleet.models import Area, Site
+from fleet.query_values import page_asked
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def sites(request):
     areas = Prefetch("areas", queryset=Area.objects.with_duties().order_by("name"))
-    page = Paginator(Site.objects.visible_to(request.user).prefetch_related(areas), 10).get_page(
-        request.GET.get("page")
-    )
+    page = page_asked(request, Site.objects.visible_to(request.user).prefetch_related(areas), 10)
     return render(request, "fleet/sites.html", {"page": page})
 
 

@@ -2,7 +2,6 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.core.paginator import Paginator
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -15,6 +14,7 @@ from fleet.forms.register_import import ReadingForm, RegisterFileForm
 from fleet.http import FORM_METHODS, posted
 from fleet.imports.jobs import CHECK, IMPORT, LARGE_BYTES, after_import, imported_words
 from fleet.models import RegisterUpload
+from fleet.query_values import choice_asked, page_asked
 from fleet.register_file import KINDS, Settings, csv_text, problem_lines, xlsx_bytes
 from fleet.views.register_files import file_response, written
 
@@ -25,7 +25,7 @@ LISTS = ("problems", "created", "updated")
 @require_http_methods(FORM_METHODS)
 def import_register(request):
     files = request.FILES if request.method == "POST" else None
-    form = RegisterFileForm(posted(request), files, initial={"kind": request.GET.get("kind", "machines")})
+    form = RegisterFileForm(posted(request), files, initial={"kind": choice_asked(request, "kind", KINDS, "machines")})
     if request.method == "POST" and form.is_valid():
         file, kind = form.cleaned_data["file"], KINDS[form.cleaned_data["kind"]]
         upload = keep_upload(name=file.name, content=file.read(), kind=kind, by=request.user, at=timezone.now())
@@ -128,9 +128,7 @@ def _confirm(request, upload, fingerprint):
 
 def _preview(request, upload):
     snapshot = upload.snapshot
-    shown = request.GET.get("show")
-    if shown not in LISTS:
-        shown = next((name for name in LISTS if snapshot[name]), "created")
+    shown = choice_asked(request, "show", LISTS) or next((name for name in LISTS if snapshot[name]), "created")
     left_out = [column["label"] for column in snapshot["reading"]["columns"] if not column["column"]]
     return {
         "upload": upload,
@@ -138,5 +136,5 @@ def _preview(request, upload):
         "plan": snapshot,
         "left_out": left_out,
         "shown": shown,
-        "page": Paginator(snapshot[shown], 50).get_page(request.GET.get("page")),
+        "page": page_asked(request, snapshot[shown], 50),
     }

@@ -6,13 +6,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
-from django_tables2 import RequestConfig
 
 from fleet.actions import add_token, revoke_token
 from fleet.errors import TokenRefused
 from fleet.forms.tokens import TokenForm
 from fleet.http import FORM_METHODS, posted
 from fleet.models import ApiToken
+from fleet.query_values import show_page
 from fleet.tables.tokens import TokenTable
 
 MANAGE = "fleet.manage_people"
@@ -23,7 +23,7 @@ MANAGE = "fleet.manage_people"
 def api_tokens(request):
     rows = ApiToken.objects.visible_to(request.user).with_people().in_order()
     table = TokenTable(rows, today=timezone.localdate())
-    RequestConfig(request, paginate={"per_page": 25, "silent": True}).configure(table)
+    show_page(request, table, 25)
     return render(request, "fleet/api_tokens.html", {"table": table})
 
 

@@ -5,8 +5,9 @@ from datetime import timedelta
 from django import forms
 from django.utils import timezone
 
+from fleet.forms.fields import day_field
 from fleet.models import Site
-from inspections.forms.work import DateInput
+from fleet.query_values import accepted_fields
 from inspections.models import Finding, Severity
 
 AGES = ((30, "30 days"), (90, "90 days"), (365, "a year"))
@@ -28,9 +29,8 @@ class FindingFilterForm(forms.Form):
         self.fields["site"].queryset = Site.objects.visible_to(person)
 
     def narrow(self, findings, now):
-        """Keep the findings that the form asks for; an unknown choice keeps everything."""
-        self.is_valid()
-        asked = self.cleaned_data
+        """Keep the findings that the form asks for; an empty choice keeps everything."""
+        asked = accepted_fields(self)
         if asked.get("q"):
             findings = findings.found_by(asked["q"])
         if asked.get("site"):
@@ -77,7 +77,7 @@ class RetestForm(forms.Form):
         widget=forms.CheckboxSelectMultiple,
         help_text="What the retest repeats. A release needs a pass for every essential finding.",
     )
-    due_on = forms.DateField(label="Due on", widget=DateInput())
+    due_on = day_field("Due on")
 
     def __init__(self, *args, machine, **kwargs):
         super().__init__(*args, **kwargs)

@@ -3,9 +3,9 @@
 from django import forms
 from django.utils import timezone
 
+from fleet.forms.fields import day_field
 from fleet.models import MachineModel, Site
 from inspections.bench import TESTS, UNITS
-from inspections.forms.work import DateInput
 
 
 def result_choices():
@@ -60,7 +60,7 @@ class LimitForm(forms.Form):
         max_length=300, help_text="Where the figure stands, such as the maker's service manual, page 41."
     )
     edition = forms.CharField(max_length=120, required=False)
-    from_date = forms.DateField(label="In force from", widget=DateInput())
+    from_date = day_field("In force from")
 
     def __init__(self, *args, person, **kwargs):
         super().__init__(*args, **kwargs)
@@ -101,9 +101,7 @@ class LimitForm(forms.Form):
 
 
 class EndLimitForm(forms.Form):
-    until_date = forms.DateField(
-        label="No longer in force from", widget=DateInput(), help_text="From this day the procedure's own limit holds."
-    )
+    until_date = day_field("No longer in force from", help_text="From this day the procedure's own limit holds.")
 
     def clean_until_date(self):
         until_date, today = self.cleaned_data["until_date"], timezone.localdate()

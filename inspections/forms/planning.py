@@ -5,7 +5,7 @@ from datetime import timedelta
 from django import forms
 from django.utils import timezone
 
-from inspections.forms.work import DateInput
+from fleet.forms.fields import day_field
 from inspections.models import Procedure
 
 YEARS_AHEAD = 5
@@ -13,7 +13,7 @@ YEARS_AHEAD = 5
 
 class PlanForm(forms.Form):
     procedure = forms.ModelChoiceField(Procedure.objects.all(), empty_label="Choose a procedure")
-    due_on = forms.DateField(label="Due on", widget=DateInput())
+    due_on = day_field("Due on")
     note = forms.CharField(required=False, max_length=300, help_text="Such as why it is wanted outside its interval.")
 
     def clean_due_on(self):

@@ -3,6 +3,7 @@
 from django import forms
 
 from fleet.models import Area, MachineModel, Site
+from fleet.query_values import accepted_fields
 from inspections.models import CriterionJudgement
 from inspections.review import Conclusion
 
@@ -24,10 +25,10 @@ class ReviewForm(forms.Form):
 
     def select(self, machines):
         """Narrow the machines by place and model."""
-        self.is_valid()
+        asked = accepted_fields(self)
         for name, path in (("site", "area__site"), ("area", "area"), ("model", "model")):
-            if self.cleaned_data.get(name):
-                machines = machines.filter(**{path: self.cleaned_data[name]})
+            if asked.get(name):
+                machines = machines.filter(**{path: asked[name]})
         return machines
 
     def keeps(self, review):

@@ -3,7 +3,9 @@
 from django import forms
 from django.utils import timezone
 
+from fleet.forms.fields import day_field
 from fleet.models import Area, Person, Site
+from fleet.query_values import accepted_fields
 from inspections.areas import shortfalls_if_booked
 from inspections.models import Inspection, Procedure
 from inspections.people import technicians_for, works_at
@@ -18,15 +20,8 @@ def ticked(inspections, values):
     return inspections.filter(pk__in=keys) if keys else inspections
 
 
-class DateInput(forms.DateInput):
-    input_type = "date"
-
-    def __init__(self, **kwargs):
-        super().__init__(format="%Y-%m-%d", **kwargs)
-
-
 class WorkFilterForm(forms.Form):
-    """What the list keeps; an empty or unknown choice keeps everything."""
+    """What the list keeps; an empty choice keeps everything."""
 
     q = forms.CharField(label="Machine, serial or place", required=False, max_length=80)
     site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Every site")
@@ -40,7 +35,7 @@ class WorkFilterForm(forms.Form):
         required=False,
         empty_value=30,
     )
-    week = forms.DateField(label="Week of", required=False, widget=DateInput())
+    week = day_field("Week of", required=False)
 
     PATHS = {
         "site": "machine__area__site",
@@ -57,7 +52,7 @@ class WorkFilterForm(forms.Form):
 
     def narrow(self, inspections):
         """Keep the inspections that the form asks for."""
-        asked = self.cleaned_data if self.is_valid() else self.cleaned_data or {}
+        asked = accepted_fields(self)
         if asked.get("q"):
             inspections = inspections.found_by(asked["q"])
         return inspections.filter(**{path: asked[name] for name, path in self.PATHS.items() if asked.get(name)})
@@ -71,7 +66,7 @@ class BookingForm(forms.Form):
     """A technician and a day for one inspection or several; a day that leaves an area short is told first."""
 
     technician = forms.ModelChoiceField(Person.objects.none(), empty_label="Choose a technician")
-    booked_on = forms.DateField(label="Day", widget=DateInput())
+    booked_on = day_field("Day")
     although_short = forms.BooleanField(label="Book all the same", required=False)
     seen = forms.CharField(required=False, widget=forms.HiddenInput(), max_length=40)
 

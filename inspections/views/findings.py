@@ -5,9 +5,9 @@ from django.contrib.auth.decorators import permission_required
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
-from django_tables2 import RequestConfig
 
 from fleet.models import Machine
+from fleet.query_values import choice_asked, show_page, sort_all
 from inspections.actions import close_finding, plan_retest, report_fault
 from inspections.errors import Refused
 from inspections.forms.findings import CloseForm, FaultForm, FindingFilterForm, RetestForm
@@ -33,14 +33,14 @@ def findings(request):
     now = timezone.now()
     form = FindingFilterForm(request.GET, person=request.user)
     rows = form.narrow(Finding.objects.visible_to(request.user), now)
-    chosen = request.GET.get("view") if request.GET.get("view") in TABS else "open"
+    chosen = choice_asked(request, "view", TABS, "open")
     _, narrowed, empty = TABS[chosen]
     kind = ClosedFindingTable if chosen == "closed" else FindingTable
     table = kind(narrowed(rows).with_place(), now=now, empty_text=empty)
-    if request.GET.get("export") == "csv":
-        RequestConfig(request, paginate=False).configure(table)
+    if choice_asked(request, "export", ["csv"]):
+        sort_all(request, table)
         return csv_response(table, f"findings-{chosen}")
-    RequestConfig(request, paginate={"per_page": PER_PAGE, "silent": True}).configure(table)
+    show_page(request, table, PER_PAGE)
     tabs = [(name, label, narrow(rows).count(), name == chosen) for name, (label, narrow, _) in TABS.items()]
     context = {"form": form, "table": table, "tabs": tabs, "chosen": chosen}
     return render(request, "inspections/findings.html", context)

@@ -2,11 +2,11 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from fleet.query_values import choice_asked, page_asked
 from inspections.actions import end_limit_override, set_limit_override
 from inspections.errors import Refused
 from inspections.forms.limits import EndLimitForm, LimitForm
@@ -20,9 +20,9 @@ PER_PAGE = 25
 @require_safe
 def limits(request):
     rows = LimitOverride.objects.visible_to(request.user).with_target()
-    if request.GET.get("view") != "all":
+    if not choice_asked(request, "view", ["all"]):
         rows = rows.not_ended(timezone.localdate())
-    page = Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
+    page = page_asked(request, rows, PER_PAGE)
     narrowed = set(request.user.site_ids)
     listed = [
         {

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from fleet.http import FORM_METHODS
+from fleet.query_values import choice_asked
 from inspections.errors import Refused
 from inspections.forms.work import WorkFilterForm, ticked
 from inspections.jobs.papers import request_record_papers
@@ -21,7 +22,7 @@ def record_papers(request):
     """Ask for the PDFs of the ticked records, or, if none is ticked, of all that the filter of the list keeps."""
     form = WorkFilterForm(request.GET, person=request.user)
     inspections = form.narrow(Inspection.objects.visible_to(request.user))
-    if request.GET.get("view") == "countersign":
+    if choice_asked(request, "view", ["signed", "countersign"]) == "countersign":
         inspections = inspections.awaiting_countersignature()
     try:
         chosen = ticked(inspections, request.POST.getlist("inspection"))

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET
 
 from fleet.actions import request_job
 from fleet.models import Machine
+from fleet.query_values import number_asked
 from inspections.jobs.review import MOST_AT_ONCE, REVIEW_PAPER, review_paper
 from inspections.models import Inspection
 from inspections.reports.label import write_label
@@ -45,17 +46,13 @@ def label_pdf(request, pk):
 @permission_required(("inspections.view_review", "fleet.export_register"), raise_exception=True)
 def review_pdf(request):
     """Send the retirement review of the machines that the filter keeps; `top` says how many are told one by one."""
-    today, top = timezone.localdate(), _top(request.GET.get("top", ""))
+    today, top = timezone.localdate(), number_asked(request, "top", TOP, high=MOST_TOLD)
     if Machine.objects.visible_to(request.user).not_retired().count() > MOST_AT_ONCE:
         params = {"query": request.GET.urlencode(), "top": top}
         title = "Retirement review as PDF"
         return redirect(request_job(REVIEW_PAPER, title=title, params=params, by=request.user, at=timezone.now()))
     content = review_paper(request.user, request.GET, today=today, top=top)
     return pdf_response(content, f"retirement-review-{today}")
-
-
-def _top(given):
-    return min(max(int(given), 1), MOST_TOLD) if given.isascii() and given.isdigit() else TOP
 
 
 def pdf_response(content, name):

@@ -1,7 +1,6 @@
 """Records that prove themselves: the chains and their seals, verification, and checking a printed record."""
 
 from django.contrib.auth.decorators import permission_required
-from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -9,6 +8,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from fleet.http import FORM_METHODS, posted
 from fleet.models import Job, Site
+from fleet.query_values import page_asked
 from inspections.chain.seals import seals_of
 from inspections.forms.proof import PaperForm, SealForm
 from inspections.jobs.verification import VERIFICATION, request_verification
@@ -29,7 +29,7 @@ def verify(request):
         job = request_verification(seals=form.cleaned_data["seals"], by=request.user, at=timezone.now())
         return redirect(job)
     heads = ChainHead.objects.filter(site__in=Site.objects.visible_to(request.user)).select_related("site")
-    page = Paginator(heads.order_by("site__name"), PER_PAGE).get_page(request.GET.get("page"))
+    page = page_asked(request, heads.order_by("site__name"), PER_PAGE)
     latest = Job.objects.filter(kind=VERIFICATION, by=request.user).order_by("-asked_at")[:LATEST]
     context = {"form": form, "page": page, "heads": page.object_list, "latest": latest}
     return render(request, "inspections/verify.html", context, status=422 if form.is_bound else 200)

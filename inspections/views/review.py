@@ -7,9 +7,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
-from django_tables2 import RequestConfig
 
 from fleet.models import Machine
+from fleet.query_values import show_page
 from inspections.actions import judge_criterion
 from inspections.computed_exposure import exposure_lines
 from inspections.errors import Refused
@@ -29,7 +29,7 @@ def review(request):
     """Show the machines that are not retired, ranked, worst first."""
     form, ranked = ranked_for(request)
     table = ReviewTable([each for each in ranked if form.keeps(each.review)])
-    RequestConfig(request, paginate={"per_page": ROWS}).configure(table)
+    show_page(request, table, ROWS)
     counts = [(word, sum(each.review.conclusion is word for each in ranked)) for word in Conclusion]
     context = {
         "form": form,

@@ -7,9 +7,9 @@ from django.contrib.auth.decorators import permission_required
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
-from django_tables2 import RequestConfig
 
 from fleet.models import Area
+from fleet.query_values import choice_asked, show_page, sort_all
 from inspections.actions import book_inspections
 from inspections.areas import shortfalls
 from inspections.bookings import bookings_by_week
@@ -77,8 +77,8 @@ class Tabs:
             "void": "Void",
         }
 
-    def chosen(self, name):
-        return name if name in self.labels else next(iter(self.labels))
+    def chosen(self, request):
+        return choice_asked(request, "view", self.labels) or next(iter(self.labels))
 
     def with_counts(self, chosen):
         """Key, label, count and whether it is the chosen one; what is done for good is not counted."""
@@ -95,11 +95,11 @@ def work(request):
     visible = Inspection.objects.visible_to(request.user)
     form = WorkFilterForm(request.GET, person=request.user)
     tabs = Tabs(request.user, today, form, form.narrow(visible))
-    chosen = tabs.chosen(request.GET.get("view"))
+    chosen = tabs.chosen(request)
     table = _table(request, tabs, chosen, today)
-    if request.GET.get("export") == "csv":
+    if choice_asked(request, "export", ["csv"]):
         return csv_response(table, f"inspections-{chosen}")
-    RequestConfig(request, paginate={"per_page": PER_PAGE, "silent": True}).configure(table)
+    show_page(request, table, PER_PAGE)
     context = {
         "form": form,
         "tabs": tabs.with_counts(chosen),
@@ -146,7 +146,7 @@ def _table(request, tabs, chosen, today):
         table.columns.hide("select")
     if chosen in ("booked", "mine"):
         table.order_by = ("booked_on", "due_on")
-    RequestConfig(request, paginate=False).configure(table)
+    sort_all(request, table)
     return table
 
 

@@ -2,7 +2,6 @@
 
 import json
 import sys
-from datetime import date
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
@@ -14,6 +13,7 @@ from fleet.circuit.network import check_circuit
 from fleet.circuit.printed import table_data, table_text
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import Likelihood
+from fleet.days import read_day
 from fleet.machine_circuit import circuit_of
 from fleet.models import Machine
 
@@ -89,9 +89,9 @@ def _table(circuit, pairs):
 
 def _day(text):
     try:
-        return date.fromisoformat(text) if text else None
-    except ValueError:
-        raise CommandError(f"--on is {text!r}; give a day as 2026-03-31.") from None
+        return read_day(text) if text else None
+    except ValueError as error:
+        raise CommandError(f"--on: {error}") from None
 
 
 def _refused(what, problems):

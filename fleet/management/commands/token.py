@@ -1,12 +1,13 @@
 """Hand out, list and revoke the keys of programs."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 
 from django.contrib.auth.models import Group
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from fleet.actions import add_token, revoke_token
+from fleet.days import day_argument
 from fleet.errors import TokenRefused
 from fleet.models import ApiToken, Person
 
@@ -20,7 +21,7 @@ class Command(BaseCommand):
         add.add_argument("name", help="the program that uses it")
         add.add_argument("--owner", required=True, metavar="USERNAME", help="in whose name and at whose sites it acts")
         add.add_argument("--group", required=True, help="one of the owner's groups, whose permissions it has")
-        add.add_argument("--until", type=date.fromisoformat, metavar="DATE", help="last day, a year ahead unless given")
+        add.add_argument("--until", type=day_argument, metavar="DATE", help="last day, a year ahead unless given")
         ways.add_parser("list", help="every token, without its secret")
         ways.add_parser("revoke", help="take a token back for good").add_argument("name")
 

@@ -1,6 +1,5 @@
 """Write one of the papers to a file, as the pages would send it."""
 
-from datetime import date
 from pathlib import Path
 
 from django.conf import settings
@@ -10,6 +9,7 @@ from django.utils import timezone
 from fleet.cover import CoverFilter, build_report, select_machines
 from fleet.cover.export import EXPORTS
 from fleet.cover.queries import Unneeded
+from fleet.days import day_argument
 from fleet.documents import long_date
 from fleet.models import Machine
 from inspections.models import Inspection
@@ -28,7 +28,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser):
         parser.add_argument("kind", choices=KINDS)
         parser.add_argument("--pk", type=int, help="the inspection of a record, the machine of a label")
-        parser.add_argument("--on", type=date.fromisoformat, help="day of a cover report, YYYY-MM-DD")
+        parser.add_argument("--on", type=day_argument, help="day of a cover report, YYYY-MM-DD")
         parser.add_argument("--out", type=Path, required=True, metavar="FILE", help="file to write; it is replaced")
 
     def handle(self, *, kind, pk, on, out, **options):

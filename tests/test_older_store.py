@@ -1,0 +1,50 @@
+"""A store that an earlier version signed comes back, migrates, and proves its records.
+
+`tests/older_store/` holds backups of one invented hospital, made with revision 85615d1 on each kind of database: four
+signed records (one failed and amended, one retest countersigned, one opened before the chain's newest entry), a
+withdrawal, a release, findings, limits, tokens, a changed circuit, and two records as that version printed them.
+"""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+STORES = Path(__file__).parent / "older_store"
+RECORDS = {5: "record-5.pdf", 7: "record-7.pdf"}
+GENUINE, OTHER_LAYOUT = 0, 5
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def restored(request, tmp_path):
+    """Run a command on the restored and migrated store."""
+    data_dir = tmp_path / "data"
+    data_dir.mkdir()
+    database = {}
+    if request.param == "postgresql":
+        database = {"DATABASE_URL": request.getfixturevalue("postgresql_url")}
+    environment = os.environ | database | {"DATA_DIR": str(data_dir), "SECRET_KEY": "k" * 60}
+    if request.param == "sqlite":
+        environment.pop("DATABASE_URL", None)
+
+    def run(*arguments):
+        command = [sys.executable, "manage.py", *arguments]
+        return subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=300)
+
+    done = run("restore", str(STORES / f"first-chain.{request.param}.backup"))
+    assert done.returncode == 0, done.stdout + done.stderr
+    done = run("migrate", "--verbosity", "0")
+    assert done.returncode == 0, done.stdout + done.stderr
+    return run
+
+
+def test_a_store_of_an_earlier_version_verifies_after_migrating(restored):
+    done = restored("verify_records")
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "4 records" in done.stdout
+    for name in RECORDS.values():
+        done = restored("check_pdf", str(STORES / name))
+        assert done.returncode in (GENUINE, OTHER_LAYOUT), done.stdout + done.stderr

@@ -2,6 +2,8 @@
 
 from django.urls import reverse
 
+from config.help.topics import topic_of
+
 ENTRIES = [
     ("Home", "home", None),
     ("Machines", "fleet:machines", "fleet.view_machine"),
@@ -15,7 +17,7 @@ ENTRIES = [
 
 
 def navigation(request):
-    """Context processor: `nav`, a list of label, url, is_current."""
+    """Context processor: `nav`, a list of label, url, is_current; `help_url`, the help on the page's own job."""
     if not getattr(request, "user", None) or not request.user.is_authenticated:
         return {"nav": []}
     entries = [
@@ -23,7 +25,12 @@ def navigation(request):
         for label, name, permission in ENTRIES
         if permission is None or request.user.has_perm(permission)
     ]
-    return {"nav": entries}
+    return {"nav": entries, "help_url": _help_url(request.resolver_match)}
+
+
+def _help_url(match):
+    topic = topic_of(match.view_name) if match else None
+    return reverse("help_topic", args=[topic.slug]) if topic else reverse("help")
 
 
 def _is_current(path, url):

@@ -6,6 +6,7 @@ from config import views
 from config.api.page import api_page
 from config.api.v1 import api_urls
 from config.health import views as health
+from config.help import views as help_pages
 
 urlpatterns = [
     path("", views.home, name="home"),
@@ -14,6 +15,8 @@ urlpatterns = [
     path("library/protections/", views.protections, name="protections"),
     path("library/api/", api_page, name="api_page"),
     path("api/v1/", api_urls()),
+    path("help/", help_pages.help_index, name="help"),
+    path("help/<slug:slug>/", help_pages.help_topic, name="help_topic"),
     path("style/", views.style_sheet, name="style"),
     path("", include("config.accounts.urls")),
     path("health/", health.health, name="health"),

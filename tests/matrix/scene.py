@@ -66,7 +66,7 @@ def make_scene():
     )
     make_circuit_cover(machine, open={"barotrauma": (1, 1)})
     scene.values = {
-        "": {"code": "supply-failure", "fmt": "csv", "kind": "machines", "criterion": "A1"},
+        "": {"code": "supply-failure", "fmt": "csv", "kind": "machines", "criterion": "A1", "slug": "book-the-month"},
         "password/": {"uidb64": "MQ", "token": "set-password"},
         "machines/": {"pk": machine.pk, "code": "o2-analyser"},
         "retirement/": {"pk": machine.pk},

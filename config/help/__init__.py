@@ -1,0 +1,1 @@
+"""Help inside the program: one page for each job, opened from the pages where the job is done."""

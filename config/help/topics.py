@@ -1,0 +1,72 @@
+"""The jobs that Help explains, and the pages from which each is opened."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Topic:
+    """`pages` names the addresses, as reversed, that lead to this topic."""
+
+    slug: str
+    title: str
+    lead: str
+    pages: tuple[str, ...]
+
+    @property
+    def template(self) -> str:
+        return f"help/{self.slug}.html"
+
+
+TOPICS = (
+    Topic(
+        "book-the-month",
+        "Book the month",
+        "From what falls due to a technician and a day for each inspection.",
+        ("inspections:work", "inspections:book", "inspections:book_many", "inspections:plan", "inspections:void"),
+    ),
+    Topic(
+        "do-an-inspection",
+        "Do an inspection",
+        "From the machine on the bench to a signed record, and what follows a failed test.",
+        (
+            "inspections:inspection", "inspections:open", "inspections:bench", "inspections:bench_step",
+            "inspections:sign", "inspections:countersign", "inspections:amend", "inspections:finding",
+            "inspections:findings", "inspections:finding_close", "inspections:retest_plan", "inspections:release",
+            "inspections:fault_report", "fleet:machine_withdraw",
+        ),
+    ),
+    Topic(
+        "import-a-register",
+        "Import a register",
+        "From a list of your own, CSV or XLSX, to machines, instruments, components and earlier inspections.",
+        ("fleet:machines", "fleet:import_register", "fleet:import_preview", "fleet:import_reading"),
+    ),
+    Topic(
+        "answer-a-recall",
+        "Answer a recall or a safety notice",
+        "Find every machine that a notice concerns, take care of each, and show that none was missed.",
+        ("fleet:machine", "fleet:models", "fleet:model", "fleet:instruments", "fleet:instrument"),
+    ),
+    Topic(
+        "read-a-cover-table",
+        "Read a cover table",
+        "What a gas circuit lets through, what stops it, and what that says about a machine.",
+        ("fleet:cover", "fleet:machine_cover", "fleet:machine_circuit", "fleet:model_circuit"),
+    ),
+    Topic(
+        "define-a-procedure",
+        "Define a procedure",
+        "Which tests are done at which interval, on which machines, and by which rule each result is judged.",
+        (
+            "inspections:procedures", "inspections:procedure", "inspections:tests", "inspections:test",
+            "inspections:limits", "inspections:limit_add", "inspections:limit_end", "library",
+        ),
+    ),
+)  # fmt: skip
+BY_SLUG = {topic.slug: topic for topic in TOPICS}
+BY_PAGE = {page: topic for topic in TOPICS for page in topic.pages}
+
+
+def topic_of(page: str) -> Topic | None:
+    """Return the topic that a page leads to; `page` is the name of its address, such as "inspections:work"."""
+    return BY_PAGE.get(page)

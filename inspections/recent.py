@@ -1,6 +1,15 @@
 """What was signed, amended, voided and set of late, for those who check."""
 
+from datetime import datetime, time
+
+from django.utils import timezone
+
 from inspections.models import Amendment, Inspection, LimitOverride
+
+
+def start_of(day):
+    """The first moment of a day in the zone of the page."""
+    return timezone.make_aware(datetime.combine(day, time()))
 
 
 def recently_signed(person, since):

@@ -13,7 +13,7 @@ from fleet.models import Area, Evidence, FeatureState, Instrument, Machine
 from inspections.areas import shortfalls
 from inspections.limit_texts import result_text
 from inspections.models import Finding, Inspection
-from inspections.recent import recently_amended, recently_set_limits, recently_signed, recently_voided
+from inspections.recent import recently_amended, recently_set_limits, recently_signed, recently_voided, start_of
 
 DAYS = 30
 
@@ -40,7 +40,7 @@ def planner_part(person, now, today):
             f"inspection falls due in {DAYS} days and is not booked",
             f"inspections fall due in {DAYS} days and are not booked",
             _work,
-            url=_to("inspections:work", view="due"),
+            url=_to("inspections:work", view="due", stage="planned"),
             label="Book",
         ),
         _awaiting_withdrawal(person),
@@ -64,12 +64,11 @@ def technician_part(person, now, today):
             "inspection is booked for you by today",
             "inspections are booked for you by today",
             _work,
-            url=_to("inspections:work", view="mine"),
-            label="My bench",
+            url=_to("inspections:work", view="booked", technician=person.pk, until=today),
         ),
         listed(
             own.on_bench(), "inspection on your bench is not signed", "inspections on your bench are not signed",
-            _bench, url=_to("inspections:work", view="mine"), label="Go on",
+            _bench, url=_to("inspections:work", view="bench", technician=person.pk), label="Go on",
         ),
         listed(retests, "retest waits to be done", "retests wait to be done", _work),
         _withdrawn(person),
@@ -106,22 +105,23 @@ def manager_part(person, now, today):
 
 def auditor_part(person, now, today):
     """What was recorded, corrected and set of late."""
-    since = now - timedelta(days=DAYS)
+    first_day = today - timedelta(days=DAYS)
+    since = start_of(first_day)
     features = FeatureState.objects.visible_to(person).filter(recorded_at__gte=since)
     features = features.exclude(evidence=Evidence.MODEL_DEFAULT).select_related("machine")
     items = (
         listed(
             recently_signed(person, since), "record was signed", "records were signed", _work,
-            url=_to("inspections:work", view="signed"), label="All records",
+            url=_to("inspections:work", view="signed", since=first_day),
         ),
         listed(recently_amended(person, since), "amendment was made", "amendments were made", _amendment),
         listed(
             recently_voided(person, since), "inspection was voided", "inspections were voided", _work,
-            url=_to("inspections:work", view="void"), label="All void",
+            url=_to("inspections:work", view="void", since=first_day),
         ),
         listed(
             recently_set_limits(person, since), "limit was set here", "limits were set here", _limit,
-            url=_to("inspections:limits", view="all"), label="All limits",
+            url=_to("inspections:limits", since=first_day),
         ),
         listed(
             features.order_by("-recorded_at", "-pk"),
@@ -197,7 +197,7 @@ def _instruments(person, today, standing, says, urgent=False):
         f"instrument {says}",
         f"instruments {many}",
         lambda instrument: (instrument.code, instrument.get_absolute_url()),
-        url=_to("fleet:instruments", standing=standing),
+        url=_to("fleet:instruments", calibration=standing),
         urgent=urgent,
     )
 

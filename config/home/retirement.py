@@ -20,7 +20,13 @@ def _concluded(ranked, conclusion):
     found = [each.machine for each in ranked if each.review.conclusion is conclusion]
     judged = "machine is judged" if len(found) == 1 else "machines are judged"
     text = f"{judged} {WORDS[conclusion]} in the retirement review"
-    return Item(len(found), text, reverse("inspections:review"), "Show", tuple(map(_reasons, found[:SHOWN])))
+    return Item(
+        len(found),
+        text,
+        reverse("inspections:review", query={"conclusion": conclusion}),
+        "Show",
+        tuple(map(_reasons, found[:SHOWN])),
+    )
 
 
 def _reasons(machine):

@@ -7,10 +7,11 @@ from fleet.forms.fields import day_field
 from fleet.models import Area, Person, Site
 from fleet.query_values import accepted_fields
 from inspections.areas import shortfalls_if_booked
-from inspections.models import Inspection, Procedure
+from inspections.models import Inspection, Procedure, Stage
 from inspections.people import technicians_for, works_at
 
 DAYS = (30, 60, 90)
+OPEN_STAGES_CHOICES = [(stage.value, stage.label) for stage in (Stage.PLANNED, Stage.BOOKED, Stage.ON_BENCH)]
 MOST_AT_ONCE = 100
 
 
@@ -36,8 +37,12 @@ class WorkFilterForm(forms.Form):
         empty_value=30,
     )
     week = day_field("Week of", required=False)
+    stage = forms.ChoiceField(choices=[("", "Any stage"), *OPEN_STAGES_CHOICES], required=False)
+    until = day_field("Booked until", required=False)
+    since = day_field("Since", required=False)
 
     PATHS = {
+        "stage": "stage",
         "site": "machine__area__site",
         "area": "machine__area",
         "procedure": "procedure",

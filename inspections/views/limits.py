@@ -6,12 +6,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from fleet.query_values import choice_asked, page_asked
+from fleet.query_values import choice_asked, day_asked, page_asked
 from inspections.actions import end_limit_override, set_limit_override
 from inspections.errors import Refused
 from inspections.forms.limits import EndLimitForm, LimitForm
 from inspections.limit_texts import override_text, result_text
 from inspections.models import LimitOverride
+from inspections.recent import start_of
 
 PER_PAGE = 25
 
@@ -20,7 +21,10 @@ PER_PAGE = 25
 @require_safe
 def limits(request):
     rows = LimitOverride.objects.visible_to(request.user).with_target()
-    if not choice_asked(request, "view", ["all"]):
+    since = day_asked(request, "since", None)
+    if since:
+        rows = rows.filter(at__gte=start_of(since))
+    elif not choice_asked(request, "view", ["all"]):
         rows = rows.not_ended(timezone.localdate())
     page = page_asked(request, rows, PER_PAGE)
     narrowed = set(request.user.site_ids)

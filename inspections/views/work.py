@@ -17,6 +17,7 @@ from inspections.errors import Refused
 from inspections.figures import work_figures
 from inspections.forms.work import BookingForm, ChosenForm, WorkFilterForm
 from inspections.models import Inspection
+from inspections.recent import start_of
 from inspections.tables.export import csv_response
 from inspections.tables.work import InspectionTable, SignedTable, VoidTable
 
@@ -24,6 +25,17 @@ PER_PAGE = 25
 WARN_DAYS = 30
 WARNINGS = 5
 TABLES = {"signed": SignedTable, "countersign": SignedTable, "void": VoidTable}
+FILTERS_OF = {  # fields that only some headings take
+    "mine": {"stage"},
+    "due": {"days", "stage", "technician"},
+    "overdue": {"stage", "technician"},
+    "booked": {"week", "until", "technician"},
+    "bench": {"technician"},
+    "countersign": {"technician"},
+    "signed": {"since", "technician"},
+    "void": {"since", "technician"},
+}
+FILTERS_OF_SOME = set().union(*FILTERS_OF.values())
 EMPTY = {
     "mine": "Nothing is booked for you. Overdue and due work stands under the other headings.",
     "due": "Nothing falls due in this time. Widen it, or run “manage.py plan_due” if machines were just entered.",
@@ -48,11 +60,11 @@ class Tabs:
             "mine": lambda rows: rows.open().for_technician(self.person),
             "due": lambda rows: rows.coming(self.today, self.form.asked_days),
             "overdue": lambda rows: rows.overdue(self.today),
-            "booked": lambda rows: self.of_week(rows.booked()),
+            "booked": lambda rows: self.until(self.of_week(rows.booked())),
             "bench": lambda rows: rows.on_bench(),
             "countersign": lambda rows: rows.awaiting_countersignature(),
-            "signed": lambda rows: rows.signed(),
-            "void": lambda rows: rows.void(),
+            "signed": lambda rows: self.since(rows.signed(), "signed_at"),
+            "void": lambda rows: self.since(rows.void(), "voided_at"),
         }[name](self.inspections)
 
     def of_week(self, rows):
@@ -61,6 +73,14 @@ class Tabs:
             return rows
         monday = week - timedelta(days=week.weekday())
         return rows.booked_between(monday, monday + timedelta(days=6))
+
+    def until(self, rows):
+        day = self.form.cleaned_data.get("until")
+        return rows.filter(booked_on__lte=day) if day else rows
+
+    def since(self, rows, moment):
+        day = self.form.cleaned_data.get("since")
+        return rows.filter(**{f"{moment}__gte": start_of(day)}) if day else rows
 
     @property
     def labels(self):
@@ -104,6 +124,7 @@ def work(request):
         "form": form,
         "tabs": tabs.with_counts(chosen),
         "chosen": chosen,
+        "hidden_filters": FILTERS_OF_SOME - FILTERS_OF.get(chosen, set()),
         "empty": EMPTY[chosen],
         "table": table,
         "figures": work_figures(request.user, today),

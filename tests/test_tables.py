@@ -5,6 +5,7 @@ from types import SimpleNamespace
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django_tables2 import Table
 
 from config.groups import GROUPS
 from fleet.models import Site
@@ -27,7 +28,7 @@ def tables(db):
         if address.is_api or address.name == "logout":
             continue
         response = client.get(reverse(address.name, kwargs=scene.values_of(address)))
-        if response.context and "table" in response.context:
+        if response.context and isinstance(response.context.get("table"), Table):
             found.append(SimpleNamespace(page=address.name, table=response.context["table"]))
     return found
 

@@ -6,9 +6,7 @@ from django.urls import reverse
 
 from config.home.items import SHOWN, Item, Part, listed
 from config.home.people import chief_part
-from fleet.cover import select_machines, shortlists
-from fleet.cover.criteria import CoverFilter
-from fleet.cover.queries import Unneeded
+from fleet.cover import shortlists
 from fleet.models import Area, Evidence, FeatureState, Instrument, Machine
 from inspections.areas import shortfalls
 from inspections.limit_texts import result_text
@@ -204,12 +202,10 @@ def _instruments(person, today, standing, says, urgent=False):
 
 def _cover_gaps(person, today):
     """The lists of machines that lack a protection, one click away."""
-    for one in shortlists():
-        wanted = CoverFilter(on=today, today=today, **one.query)
-        number = select_machines(wanted, person, Unneeded()).count()
-        machines = "machine is" if number == 1 else "machines are"
+    for one in shortlists(person, today):
+        machines = "machine is" if one.machines == 1 else "machines are"
         text = f"{machines} on the list “{one.label}” of the cover report"
-        yield Item(number, text, _to("fleet:cover", **one.query) if number else "", "Show")
+        yield Item(one.machines, text, _to("fleet:cover", **one.query) if one.machines else "", "Show")
 
 
 def _to(name, **query):

@@ -1,6 +1,6 @@
 """The cover report: which protections the fleet has, which it lacks, and which hazards that leaves open."""
 
-from fleet.cover.criteria import DUTY_CHOICES, CoverFilter, Shortlist, shortlists
+from fleet.cover.criteria import DUTY_CHOICES, CoverFilter
 from fleet.cover.queries import select_machines
 from fleet.cover.report import (
     CoverReport,
@@ -11,6 +11,7 @@ from fleet.cover.report import (
     build_report,
     machine_rows,
 )
+from fleet.cover.shortlists import Shortlist, shortlists
 
 __all__ = [
     "DUTY_CHOICES",

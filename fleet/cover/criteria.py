@@ -100,29 +100,3 @@ class CoverFilter:
             "present" if feature.is_unwanted and self.standing == Standing.GAP else SHORT_WORDS[Standing(self.standing)]
         )
         return f"{lower_first(feature.name)} {words}"
-
-
-@dataclass(frozen=True, slots=True)
-class Shortlist:
-    """A list that is one click away: its words and its query parameters."""
-
-    label: str
-    query: dict[str, str]
-
-    def matches(self, wanted: CoverFilter) -> bool:
-        """Return whether `wanted` asks for just this list."""
-        return all(getattr(wanted, key) == self.query.get(key, "") for key in ("feature", "standing"))
-
-
-def shortlists() -> list[Shortlist]:
-    """Return the lists that managers ask for most."""
-    gap, doubt = str(Standing.GAP), str(Standing.DOUBT)
-    return [
-        Shortlist("No ratio protection", {"feature": "ratio-protection", "standing": gap}),
-        Shortlist("No outlet retention", {"feature": "outlet-retention", "standing": gap}),
-        Shortlist("No vaporizer exclusion", {"feature": "vaporizer-exclusion", "standing": gap}),
-        Shortlist(
-            "Scavenging connector of a breathing size", {"feature": "scavenging-breathing-size", "standing": gap}
-        ),
-        Shortlist("Not known", {"standing": doubt}),
-    ]

@@ -37,7 +37,7 @@ def cover(request):
         "report": report,
         "page": page,
         "rows": list(machine_rows(page.object_list, wanted)),
-        "shortlists": [(each, each.matches(wanted)) for each in shortlists()],
+        "shortlists": [(each, each.matches(wanted)) for each in shortlists(request.user, wanted.today, unneeded)],
         "formats": list(EXPORTS),
         "cautions": CAUTIONS,
     }

@@ -94,7 +94,7 @@ def test_a_manager_is_told_where_the_fleet_lacks_a_protection(client, yearly):
     make_machine(features={"ratio-protection": "not fitted"})
     make_machine(features={"ratio-protection": "fitted"})
     part = home(client, make_person("manager"))["Manager"]
-    assert counted(part, "No ratio protection") == 1
+    assert counted(part, "Minimum oxygen ratio protection: not fitted") == 1
     assert counted(part, "essential findings are open") == 0
 
 

@@ -31,16 +31,23 @@ def test_the_matrix_shows_the_machines_that_are_not_retired(client, fleet, manag
 @pytest.mark.parametrize(
     "label, expected",
     [
-        ("No ratio protection", ["A-1"]),
-        ("No outlet retention", ["A-1"]),
-        ("No vaporizer exclusion", ["A-1", "A-2"]),
-        ("Scavenging connector of a breathing size", ["A-1"]),
+        ("Vaporizer exclusion: not fitted", ["A-1", "A-2"]),
+        ("Minimum oxygen ratio protection: not fitted", ["A-1"]),
+        ("Retained common gas outlet: not fitted", ["A-1"]),
+        ("Scavenging connector the size of a breathing connector: present", ["A-1"]),
     ],
 )
 def test_each_list_is_one_click_away(client, fleet, manager, label, expected):
     response = get(client, manager)
     found = next(each for each, _ in response.context["shortlists"] if each.label == label)
     assert shown(get(client, manager, **found.query)) == expected
+    assert found.machines == len(expected)
+
+
+def test_the_lists_are_those_that_the_fleet_asks_for_the_longest_first(client, fleet, manager):
+    labels = [each.label for each, _ in get(client, manager).context["shortlists"]]
+    assert labels[0] == "Vaporizer exclusion: not fitted" and labels[-1] == "Not known"
+    assert not any("analyser" in label for label in labels)  # nobody recorded that one is missing
 
 
 def test_the_list_of_what_is_not_known_holds_every_machine_with_a_doubt(client, fleet, manager):

@@ -189,7 +189,7 @@ def retest(page, machine):
 
 
 def manager_reviews(page, machine, screenshot):
-    page.get_by_role("link", name=re.compile("No ratio protection", re.IGNORECASE)).first.click()
+    page.get_by_role("link", name=re.compile("Minimum oxygen ratio protection: not fitted")).first.click()
     expect(page.locator("main")).to_contain_text("B-100")
     screenshot("main-job-4-cover")
     page.goto("/retirement/")

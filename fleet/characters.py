@@ -32,5 +32,10 @@ def name_of(character: str) -> str:
 
 
 def printable(text: str) -> str:
-    """Return the text as files can hold it: what cannot be printed becomes U+FFFD, the sign for a lost character."""
-    return UNPRINTABLE.sub("\ufffd", text)
+    """Return the text as drawings and sheets can hold it: a blank for each character that cannot be printed."""
+    return UNPRINTABLE.sub(" ", text)
+
+
+def encodable(text: str) -> str:
+    """Return the text with U+FFFD for halves of surrogate pairs, which no encoding writes."""
+    return text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")

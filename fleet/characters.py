@@ -8,10 +8,14 @@ Source: The Unicode Standard, section 23.1 (control codes), 23.7 (noncharacters)
 
 import re
 
-CONTROLS = r"\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff"
+CONTROLS = r"\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ufdd0-\ufdef\ufffe\uffff"
+SURROGATES = r"\ud800-\udfff"
 REORDERING = r"\u202a-\u202e\u2066-\u2069"
-UNPRINTABLE = re.compile(f"[{CONTROLS}]")
-REFUSED = re.compile(f"[{CONTROLS}{REORDERING}]")
+UNPRINTABLE = re.compile(f"[{CONTROLS}{SURROGATES}]")
+REFUSED = re.compile(f"[{CONTROLS}{SURROGATES}{REORDERING}]")
+# For documents of the API: JSON in UTF-8 holds no half of a pair, and patterns there cannot name one.
+ACCEPTED_CHARACTER = f"[^{CONTROLS}{REORDERING}]"
+ACCEPTED_WORD = rf"[^\s{CONTROLS}{REORDERING}]"
 NAMES = {0x00: "zero byte", 0x0B: "vertical tab", 0x0C: "form feed", 0x1B: "escape", 0x7F: "delete"}
 ACCEPTED = "letters, digits, punctuation, tabs and line ends."
 

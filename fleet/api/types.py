@@ -8,9 +8,11 @@ from ninja import Field, Schema
 from pydantic import BeforeValidator, ConfigDict
 
 from fleet.catalogue import FEATURES
+from fleet.characters import ACCEPTED_CHARACTER, ACCEPTED_WORD
 from fleet.models import Duty, State
 
-NO_NUL = r"^[^\x00]*$"  # a database of the served kind keeps no NUL character
+PRINTABLE = f"^{ACCEPTED_CHARACTER}*$"
+NOT_BLANK = f"^{ACCEPTED_CHARACTER}*{ACCEPTED_WORD}{ACCEPTED_CHARACTER}*$"
 
 WRITTEN_DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
@@ -24,7 +26,7 @@ def written_day(value):
 
 Day = Annotated[date, BeforeValidator(written_day)]
 Pk = Annotated[int, Field(ge=1, le=2**53 - 1)]  # what JSON numbers hold exactly; RFC 8259, section 6
-Words = Annotated[str, Field(min_length=1, max_length=80, pattern=NO_NUL, description="Any part of the text.")]
+Words = Annotated[str, Field(min_length=1, max_length=80, pattern=PRINTABLE, description="Any part of the text.")]
 Code = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9_-]+$")]
 FeatureCode = Literal[tuple(FEATURES)]
 FeatureStateWord = Literal[tuple(State.values)]

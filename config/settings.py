@@ -113,6 +113,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "config.navigation.navigation",
                 "config.accounts.context.session",
+                "config.controls.controls",
             ],
         },
     }

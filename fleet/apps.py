@@ -10,6 +10,8 @@ class FleetConfig(AppConfig):
         from fleet.circuit_covers import job as cover_job  # noqa: F401  importing a job declares it
         from fleet.circuit_covers import pairs  # noqa: F401
         from fleet.cover import job  # noqa: F401  importing a job declares it
+        from fleet.forms.printable import guard_every_text_field
         from fleet.imports import jobs  # noqa: F401
 
         tracked.register()
+        guard_every_text_field()

@@ -14,6 +14,7 @@ from fleet.circuit.state import Fault, State
 from fleet.circuit.states import ordinary_state, states_to_show
 from fleet.circuit.table import CauseGroup
 from fleet.drawing import to_svg
+from fleet.inline_svg import inline_svg
 
 UNITS = ("kPa", "psi")
 ORDINARY = "state:ordinary"
@@ -64,7 +65,7 @@ class CircuitView:
 
     def svg(self):
         """Return the drawing for a page; the table below it says the same part by part."""
-        return to_svg(self.drawing, *self.said, key="circuit")
+        return inline_svg(to_svg(self.drawing, *self.said, key="circuit"))
 
 
 def choices_of(circuit: Circuit) -> list[tuple[str, list[Choice]]]:

@@ -2,8 +2,7 @@
 
 from dataclasses import dataclass
 
-from django.utils.safestring import mark_safe
-
+from fleet.inline_svg import inline_svg
 from inspections.bench import from_si, interval_from_si
 from inspections.drawing import TrendPoint, trend_svg
 from inspections.models import Outcome
@@ -40,7 +39,7 @@ class Result:
         picture = trend_svg(
             points, title=latest.label, unit=latest.unit, key=f"t{latest.pk}", width=420, height=170, **ends
         )
-        return mark_safe(picture)
+        return inline_svg(picture)
 
     def _point(self, outcome):
         value = from_si(outcome.value, self.latest.unit)

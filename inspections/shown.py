@@ -2,10 +2,9 @@
 
 from dataclasses import dataclass
 
-from django.utils.safestring import mark_safe
-
 from fleet.drawing import number
 from fleet.drawing.numbers import uncertainty_decimals
+from fleet.inline_svg import inline_svg
 from inspections.bench import Curve, Decision, Outcome, interval_from_si
 from inspections.drawing import curve_svg, limit_bar_svg, limit_texts, value_text
 
@@ -85,7 +84,7 @@ class ShownOutcome:
     @property
     def bar(self):
         """The limit bar as inline SVG; the drawing escapes its texts."""
-        return mark_safe(limit_bar_svg(self.outcome, width=self.width, key=self.key))
+        return inline_svg(limit_bar_svg(self.outcome, width=self.width, key=self.key))
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +95,7 @@ class ShownCurve:
 
     @property
     def svg(self):
-        return mark_safe(curve_svg(self.curve, width=self.width, height=self.width // 2, key=self.key))
+        return inline_svg(curve_svg(self.curve, width=self.width, height=self.width // 2, key=self.key))
 
 
 def shown_outcomes(evaluation, key="", width=420):

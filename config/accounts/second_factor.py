@@ -11,7 +11,6 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
-from django.utils.safestring import mark_safe
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 from django_otp import devices_for_user, match_token
@@ -27,6 +26,7 @@ from fleet.changes import record_change
 from fleet.errors import Refused
 from fleet.forms.passwords import PasswordForm
 from fleet.http import FORM_METHODS, posted
+from fleet.inline_svg import inline_svg
 
 RECOVERY_CODES = 10
 
@@ -116,7 +116,7 @@ def _told(person, key):
     secret = b32encode(unhexlify(key)).decode()
     drawn = segno.make(device.config_url, error="m").svg_inline(scale=5, border=3, light="#fff", title="QR code")
     groups = [secret[i : i + 4] for i in range(0, len(secret), 4)]
-    return {"qr": mark_safe(drawn), "secret": " ".join(groups)}
+    return {"qr": inline_svg(drawn), "secret": " ".join(groups)}
 
 
 def _next(request):

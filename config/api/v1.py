@@ -14,6 +14,7 @@ from config.api.document import complete
 from fleet.api import catalogue, instruments, machines, models, places
 from fleet.api.access import TokenThrottle
 from fleet.api.problems import Refusal, problem_response
+from fleet.characters import printable, refusal_of
 from fleet.errors import Refused
 from inspections.api import bench, findings, tests, work
 from inspections.errors import ReadingRefused, RecordFrozen, StageRefused
@@ -36,7 +37,25 @@ class JsonParser(Parser):
             raise Refusal(415, f"The body is {request.content_type or 'of no stated type'}. Send application/json.")
         if len(request.body) > LARGEST_BODY:
             raise Refusal(413, f"The body has {len(request.body)} bytes; up to {LARGEST_BODY} are accepted.")
-        return super().parse_body(request)
+        body = super().parse_body(request)
+        refuse_unprintable(body)
+        return body
+
+
+def refuse_unprintable(body):
+    """Refuse a body any of whose texts, keys among them, holds what cannot be printed (fleet/characters.py)."""
+    waiting, errors = [("body", body)], []
+    while waiting:
+        where, part = waiting.pop()
+        if isinstance(part, str) and (reason := refusal_of(part)):
+            errors.append((where, reason))
+        elif isinstance(part, dict):
+            waiting += [("body", key) for key in part]
+            waiting += [(f"{where}.{printable(key)}", value) for key, value in part.items()]
+        elif isinstance(part, list):
+            waiting += [(f"{where}.{number}", value) for number, value in enumerate(part)]
+    if errors:
+        raise Refusal(422, "The request holds characters that cannot be printed; see errors.", errors)
 
 
 class Api(NinjaAPI):

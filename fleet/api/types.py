@@ -7,10 +7,12 @@ from ninja import Field, Schema
 from pydantic import BeforeValidator, ConfigDict, WithJsonSchema
 
 from fleet.catalogue import FEATURES
+from fleet.characters import ACCEPTED_CHARACTER, ACCEPTED_WORD
 from fleet.days import day_within, read_day
 from fleet.models import Duty, State
 
-NO_NUL = r"^[^\x00]*$"  # a database of the served kind keeps no NUL character
+PRINTABLE = f"^{ACCEPTED_CHARACTER}*$"
+NOT_BLANK = f"^{ACCEPTED_CHARACTER}*{ACCEPTED_WORD}{ACCEPTED_CHARACTER}*$"
 
 
 def written_day(value):
@@ -22,7 +24,7 @@ YEARS = "19[0-9]{2}|20[0-9]{2}|2100"  # FIRST_DAY to LAST_DAY, which a JSON sche
 DAY_SCHEMA = {"type": "string", "format": "date", "pattern": f"^({YEARS})-[0-9]{{2}}-[0-9]{{2}}$"}
 Day = Annotated[date, BeforeValidator(written_day), WithJsonSchema(DAY_SCHEMA)]
 Pk = Annotated[int, Field(ge=1, le=2**53 - 1)]  # what JSON numbers hold exactly; RFC 8259, section 6
-Words = Annotated[str, Field(min_length=1, max_length=80, pattern=NO_NUL, description="Any part of the text.")]
+Words = Annotated[str, Field(min_length=1, max_length=80, pattern=PRINTABLE, description="Any part of the text.")]
 Code = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9_-]+$")]
 FeatureCode = Literal[tuple(FEATURES)]
 FeatureStateWord = Literal[tuple(State.values)]

@@ -1,6 +1,5 @@
 """Two causes at once: every pair of one machine's causes that are both met often enough, as a file."""
 
-import csv
 import io
 
 from django.urls import reverse
@@ -13,8 +12,8 @@ from fleet.circuit.state import Likelihood
 from fleet.circuit.table import Status
 from fleet.circuit_covers.export import CSV_HEADER, csv_row
 from fleet.circuit_covers.sharing import shared_circuit
-from fleet.csv_export import safe_cell
 from fleet.errors import JobRefused
+from fleet.export.cells import CsvRows
 from fleet.jobs import Result, job_kind
 from fleet.machine_circuit import circuits_of
 from fleet.models import Machine
@@ -44,9 +43,9 @@ def compute_pairs(run):
 def _file(table):
     file = io.BytesIO()
     text = io.TextIOWrapper(file, encoding="utf-8-sig", newline="", write_through=True)
-    rows = csv.writer(text)
-    rows.writerow(CSV_HEADER)
-    rows.writerows([safe_cell(cell) for cell in csv_row(row)] for row in table.rows)
+    rows = CsvRows(text)
+    rows.write(CSV_HEADER)
+    rows.write_all(csv_row(row) for row in table.rows)
     text.detach()
     return file
 

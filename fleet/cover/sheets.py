@@ -1,20 +1,17 @@
 """The cover report for a spreadsheet: comma-separated text, or a workbook of three sheets."""
 
-import csv
-from io import BytesIO, StringIO
+from io import StringIO
 from itertools import islice
 
-from openpyxl import Workbook
-from openpyxl.cell import WriteOnlyCell
 from openpyxl.styles import Alignment, Font
 from openpyxl.utils import get_column_letter
 
 from fleet.catalogue import HAZARDS
 from fleet.cover.circuits import open_hazards_of
 from fleet.cover.report import CoverReport, machine_rows
+from fleet.export.cells import CsvRows, new_workbook, workbook_bytes, xlsx_cell, xlsx_row
 
 PLACE_HEAD = ("Asset number", "Serial", "Maker", "Model", "Built", "Site", "Area", "Duty")
-RISKY = ("=", "+", "-", "@", "\t", "\r")
 WORDS = {
     "unwanted": "present (unwanted)",
     "absent": "not present",
@@ -26,16 +23,6 @@ TOTAL_HEAD = (
     "Class", "Protection", "Fitted", "Not fitted", "Not known", "Replaced by another", "Does not apply",
     "Gaps", "Share of gaps where it applies",
 )  # fmt: skip
-
-
-def defused(value):
-    """Return a text that no spreadsheet takes for a formula: one that begins like one gets an apostrophe before it.
-
-    Source: OWASP, CSV Injection (characters = + - @ tab and carriage return).
-    """
-    if isinstance(value, str) and value.startswith(RISKY):
-        return f"'{value}"
-    return value
 
 
 def table_rows(report: CoverReport, machines):
@@ -77,23 +64,19 @@ def place_of(machine):
 def write_csv(report: CoverReport, machines, made: str) -> bytes:
     """Return the matrix in UTF-8 with a byte order mark, so that spreadsheets read it as such; formulas defused."""
     text = StringIO(newline="")
-    writer = csv.writer(text)
-    for row in table_rows(report, machines):
-        writer.writerow([defused("" if value is None else value) for value in row])
+    CsvRows(text).write_all(table_rows(report, machines))
     return text.getvalue().encode("utf-8-sig")
 
 
 def write_xlsx(report: CoverReport, machines, made: str) -> bytes:
     """Return a workbook: the matrix, the totals, and what was asked for. Texts stay texts, counts are numbers."""
-    book = Workbook(write_only=True)
+    book = new_workbook()
     _write_matrix(book.create_sheet("Machines"), report, machines)
     _write_totals(book.create_sheet("Totals"), report)
     if report.circuits:
         _write_circuits(book.create_sheet("Circuits"), report.circuits)
     _write_criteria(book.create_sheet("Criteria"), report, made)
-    buffer = BytesIO()
-    book.save(buffer)
-    return buffer.getvalue()
+    return workbook_bytes(book)
 
 
 def _write_matrix(sheet, report, machines):
@@ -104,7 +87,7 @@ def _write_matrix(sheet, report, machines):
     sheet.auto_filter.ref = f"A1:{get_column_letter(len(head))}{max(report.machines + 1, 2)}"
     sheet.append(_head_cells(sheet, head))
     for row in rows:
-        sheet.append(_typed(sheet, row))
+        sheet.append(xlsx_row(sheet, row))
 
 
 def _write_totals(sheet, report):
@@ -114,18 +97,18 @@ def _write_totals(sheet, report):
     for total in report.totals:
         counts = [total.fitted, total.not_fitted, total.doubt, total.replaced, total.does_not_apply, total.gap]
         row = [str(total.feature.feature_class), total.feature.name, *counts]
-        sheet.append([*_typed(sheet, row), _share_cell(sheet, total.gap_share)])
+        sheet.append([*xlsx_row(sheet, row), _share_cell(sheet, total.gap_share)])
     sheet.append([])
     sheet.append(_head_cells(sheet, ["Hazard", "Protections that cover it", "Machines that lack one", "Share"]))
     for each in report.hazards:
         names = ", ".join(feature.name for feature in each.features)
-        sheet.append([*_typed(sheet, [each.hazard.name, names, each.machines]), _share_cell(sheet, each.share)])
+        sheet.append([*xlsx_row(sheet, [each.hazard.name, names, each.machines]), _share_cell(sheet, each.share)])
     sheet.append([])
     sheet.append(_head_cells(sheet, ["Site", "Area", "Machines", "With a gap", "Gaps", "Share with a gap"]))
     for site in report.sites:
         for area in site.areas:
             row = [site.name, area.name, area.machines, area.with_gap, area.gaps]
-            sheet.append([*_typed(sheet, row), _share_cell(sheet, area.share)])
+            sheet.append([*xlsx_row(sheet, row), _share_cell(sheet, area.share)])
 
 
 def _write_circuits(sheet, view):
@@ -137,7 +120,7 @@ def _write_circuits(sheet, view):
         )
     )
     for each in view.hazards:
-        row = _typed(sheet, [each.hazard.name, "", each.machines])
+        row = xlsx_row(sheet, [each.hazard.name, "", each.machines])
         sheet.append([*row, _share_cell(sheet, each.share), each.likely, each.closable])
     sheet.append([])
     names = [name for each in view.hazards for name in (each.hazard.name, f"{each.hazard.name}, closable")]
@@ -145,16 +128,16 @@ def _write_circuits(sheet, view):
     for site in view.sites:
         for area in site.areas:
             counts = [count for pair in area.counts for count in pair]
-            sheet.append(_typed(sheet, [site.name, area.name, area.machines, area.unknown, area.exposed, *counts]))
+            sheet.append(xlsx_row(sheet, [site.name, area.name, area.machines, area.unknown, area.exposed, *counts]))
 
 
 def _write_criteria(sheet, report, made):
     _set_widths(sheet, [24, 80])
     sheet.append(_head_cells(sheet, ["Asked for", "Answer"]))
     for pair in [*report.wanted.in_words(), ("Machines in this report", report.machines), ("Made", made)]:
-        sheet.append(_typed(sheet, pair))
+        sheet.append(xlsx_row(sheet, pair))
     for note in NOTES:
-        sheet.append(_typed(sheet, ["Note", note]))
+        sheet.append(xlsx_row(sheet, ["Note", note]))
 
 
 NOTES = (
@@ -168,27 +151,17 @@ NOTES = (
 
 
 def _head_cells(sheet, words):
-    cells = [WriteOnlyCell(sheet, word) for word in words]
-    for cell in cells:
+    cells = xlsx_row(sheet, words)
+    for cell in filter(None, cells):
         cell.font = Font(bold=True)
         cell.alignment = Alignment(wrap_text=True, vertical="bottom")
     return cells
 
 
-def _typed(sheet, row):
-    """Return cells in which a text is a text, even one that begins like a formula."""
-    cells = []
-    for value in row:
-        cell = WriteOnlyCell(sheet, value)
-        if isinstance(value, str):
-            cell.data_type = "s"
-        cells.append(cell)
-    return cells
-
-
 def _share_cell(sheet, share):
-    cell = WriteOnlyCell(sheet, share)
-    cell.number_format = "0.0 %"
+    cell = xlsx_cell(sheet, share)
+    if cell is not None:
+        cell.number_format = "0.0 %"
     return cell
 
 

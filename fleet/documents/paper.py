@@ -15,7 +15,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
-from fleet.documents.parts import Heading
+from fleet.characters import encodable
 from fleet.drawing import INK, REGULAR, SEMIBOLD, SOFT, fit_text, wordmark, wrap_text
 
 CAUTION = (
@@ -67,10 +67,10 @@ def build_pdf(paper: Paper, story: Sequence[Flowable]) -> bytes:
     document = _Document(
         buffer,
         pagesize=paper.size,
-        title=paper.title,
-        subject=paper.subject or paper.reference,
+        title=encodable(paper.title),
+        subject=encodable(paper.subject or paper.reference),
         author=paper.author,
-        keywords=paper.keywords,
+        keywords=encodable(paper.keywords),
         creator="Bobbin",
         lang="en-GB",
         invariant=1,
@@ -96,9 +96,10 @@ class _Document(BaseDocTemplate):
     """Puts every heading into the outline that a reader shows beside the pages."""
 
     def afterFlowable(self, flowable):
-        if isinstance(flowable, Heading):
-            self.canv.bookmarkPage(flowable.key)
-            self.canv.addOutlineEntry(flowable.plain, flowable.key, level=flowable.level, closed=0)
+        if outline := getattr(flowable, "outline", None):
+            words, key, level = outline
+            self.canv.bookmarkPage(key)
+            self.canv.addOutlineEntry(words, key, level=level, closed=0)
 
 
 class _CountingCanvas(Canvas):

@@ -8,6 +8,7 @@ from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table, TableStyle
 
+from fleet.characters import encodable
 from fleet.drawing import ALARM, INK, LINE, REGULAR, SEMIBOLD, SHEET, SOFT, hatch, label, mark, text_width
 
 BASE = ParagraphStyle("base", fontName=REGULAR, fontSize=9.2, leading=12.2, textColor=INK, splitLongWords=1)
@@ -46,14 +47,40 @@ def text(words: object, style: str = "body") -> Paragraph:
     return Paragraph(escape(str(words)).replace("\n", "<br/>"), STYLES[style])
 
 
+class LongRows(Table):
+    """A table whose row goes on to the next page where it is taller than a page; other rows are never parted."""
+
+    def split(self, width, height):
+        parts = super().split(width, height)
+        frame = getattr(self, "_frame", None)
+        if parts or frame is None or not frame._atTop:
+            return parts
+        parts = self._splitRows(height, doInRowSplit=1)
+        if not parts:  # the head itself is taller than a page
+            self.repeatRows = 0
+            parts = self._splitRows(height, doInRowSplit=1)
+        return parts
+
+
 class Heading(Paragraph):
-    """A heading that also stands in the outline of the file; level 0 is a section, 1 a part of one."""
+    """A heading that also stands in the outline of the file; level 0 is a section, 1 a part of one.
+
+    outline  words, key and level of its entry
+    """
 
     def __init__(self, words: str, level: int = 0, key: str = ""):
         super().__init__(escape(words), STYLES[f"h{level + 1}"])
-        self.plain = words
-        self.level = level
-        self.key = key or f"{level}-{words}"
+        self.words = words
+        self.outline = (encodable(words), key or f"{level}-{words}", level)
+
+    def split(self, width, height):
+        """Part one that is taller than its place; the outline names its first part."""
+        body = Paragraph(escape(self.words), self.style)
+        body.wrap(width, height)
+        parts = body.split(width, height)
+        for part in parts[:1]:
+            part.outline = self.outline
+        return parts
 
 
 def title_block(title: str, lead: str = "") -> list[Flowable]:
@@ -86,7 +113,7 @@ def data_table(
     titles = [text(words, "head-number" if index in numbers else "head") for index, words in enumerate(head)]
     cells = [[_cell(value, index in numbers) for index, value in enumerate(row)] for row in rows]
     style = TableStyle([*RULES, *(DENSE if is_dense else ()), *extra])
-    return Table([titles, *cells], colWidths=list(widths), repeatRows=1, style=style, hAlign="LEFT")
+    return LongRows([titles, *cells], colWidths=list(widths), repeatRows=1, style=style, hAlign="LEFT")
 
 
 DENSE = (("TOPPADDING", (0, 1), (-1, -1), 0.8), ("BOTTOMPADDING", (0, 1), (-1, -1), 1.6))
@@ -124,7 +151,7 @@ def facts(pairs: Sequence[tuple[str, object]], width: float, columns: int = 3) -
         ("TOPPADDING", (0, 0), (-1, -1), 3),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
     ]
-    return Table(rows, colWidths=[width / columns] * columns, style=TableStyle(style), hAlign="LEFT")
+    return LongRows(rows, colWidths=[width / columns] * columns, style=TableStyle(style), hAlign="LEFT")
 
 
 def figure_line(figures: Sequence[tuple[object, str]], width: float) -> Table:
@@ -155,7 +182,7 @@ def caution_box(sentences: Sequence[str], width: float, title: str = "Caution") 
     return KeepTogether([_HatchedTable([["", inner]], colWidths=[11, width - 11], style=TableStyle(style))])
 
 
-class _HatchedTable(Table):
+class _HatchedTable(LongRows):
     """A table of one row whose first cell is hatched."""
 
     def draw(self):
@@ -193,7 +220,7 @@ def side_by_side(left: object, right: object, widths: Sequence[float]) -> Table:
         ("TOPPADDING", (0, 0), (-1, -1), 2),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
     ]
-    return Table([[left, right]], colWidths=list(widths), style=TableStyle(style), hAlign="LEFT")
+    return LongRows([[left, right]], colWidths=list(widths), style=TableStyle(style), hAlign="LEFT")
 
 
 def picture(drawing: Drawing, align: str = "LEFT") -> Drawing:

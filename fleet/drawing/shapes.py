@@ -2,13 +2,15 @@
 
 from reportlab.graphics.shapes import Circle, Group, Line, Polygon, Rect, String
 
+from fleet.characters import printable
+
 from .fonts import REGULAR, fit_text, text_width
 from .theme import ACCENT, EDGE, INK, SHEET
 
 
 def label(x, y, text, size, *, font=REGULAR, anchor="start", colour=INK) -> String:
     """Return a text whose start, middle or end stands at x, its baseline at y."""
-    return String(x, y, text, fontName=font, fontSize=size, fillColor=colour, textAnchor=anchor)
+    return String(x, y, printable(text), fontName=font, fontSize=size, fillColor=colour, textAnchor=anchor)
 
 
 def label_inside(x, y, text, size, low, high, *, font=REGULAR, colour=INK) -> String:

@@ -11,6 +11,8 @@ from reportlab.graphics.renderbase import renderScaledDrawing
 from reportlab.graphics.renderSVG import SVGCanvas, draw, transformNode
 from reportlab.graphics.shapes import Drawing
 
+from fleet.characters import printable
+
 from .fonts import SVG_FONTS
 
 _ANCHORS = {"start": "start", "middle": "middle", "end": "end"}
@@ -99,4 +101,4 @@ def _wrap(body: str, width: float, height: float, title: str, desc: str, key: st
 
 
 def _escaped(text: str) -> str:
-    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    return printable(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")

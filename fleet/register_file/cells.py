@@ -5,10 +5,12 @@ import re
 from dataclasses import dataclass
 from datetime import date
 
+from fleet.characters import REFUSED, name_of
 from fleet.days import FIRST_DAY, LAST_DAY
+from fleet.export.cells import text_of
+from fleet.export.defusing import ERRORS, Kept
 from fleet.register_file.columns import Column, ColumnKind
 from fleet.register_file.dates import date_in
-from fleet.register_file.defusing import ERRORS, Kept
 from fleet.register_file.numbers import number_in
 from fleet.register_file.words import (
     ACCEPTED_SIZES,
@@ -25,7 +27,6 @@ FIRST_YEAR, LAST_YEAR = FIRST_DAY.year, LAST_DAY.year
 FIRST_DAY_NUMBER, LAST_DAY_NUMBER = 10_000, 73_415  # 1927-05-18 to 2100-12-31, as spreadsheets count days from 1900
 DAY_ZERO = date(1899, 12, 30).toordinal()
 FOUR_DIGITS = re.compile(r"[0-9]{4}")
-CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 SHORTENED = re.compile(r"[0-9](?:[.,][0-9]+)?E\+[0-9]{2,}")
 FREE_TEXT = 200  # in a text as long as this a date is just text
 
@@ -58,20 +59,12 @@ def value_of(column: Column, cell, manner: Manner = Manner()):  # noqa: B008
         raise CellRefused(message, "a value. Open the file in the spreadsheet, let it calculate, and save it again.")
     if isinstance(cell, str) and not isinstance(cell, Kept) and cell.upper() in ERRORS:
         raise CellRefused("is an error of the spreadsheet.", "a value, or blank.")
-    if isinstance(cell, str) and CONTROL.search(cell):
-        raise CellRefused("holds characters that cannot be printed.", "letters, digits and punctuation.")
+    if isinstance(cell, str) and (found := REFUSED.search(cell)):
+        message = f"holds {name_of(found[0])}, a character that cannot be printed."
+        raise CellRefused(message, "letters, digits and punctuation.")
     if isinstance(cell, str) and "\ufffd" in cell:
         raise CellRefused("holds the sign for a lost character.", "the text as it was, in a file saved as UTF-8.")
     return READERS[column.kind](column, cell, manner)
-
-
-def text_of(cell) -> str:
-    """Return a cell as a person would write it."""
-    if isinstance(cell, bool):
-        return "TRUE" if cell else "FALSE"
-    if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
-        return str(int(cell))
-    return cell.isoformat() if isinstance(cell, date) else str(cell)
 
 
 def _text(column, cell, manner):

@@ -5,7 +5,7 @@ import io
 from collections import Counter
 from itertools import islice
 
-from fleet.register_file.defusing import undefused
+from fleet.export.defusing import undefused
 from fleet.register_file.kinds import FileKind
 from fleet.register_file.problems import Unreadable
 from fleet.register_file.settings import DELIMITERS, MAX_COLUMNS, MAX_ROWS

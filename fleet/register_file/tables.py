@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from fleet.characters import printable
 from fleet.register_file.decoding import decode, sample_of
 from fleet.register_file.delimited import delimited_rows
 from fleet.register_file.kinds import FileKind
@@ -124,7 +125,8 @@ def _labels(header, body):
         filled.update(position for position, cell in enumerate(cells) if cell != "")
     labels, kept = [], []
     for position, cell in enumerate(header):
-        name = " ".join(str(cell).split())[:120] or (f"(column {position + 1})" if position in filled else "")
+        words = " ".join(printable(str(cell)).split())[:120]
+        name = words or (f"(column {position + 1})" if position in filled else "")
         if name:
             labels.append(_unique(name, labels))
             kept.append(position)

@@ -1,15 +1,9 @@
 """Write register files that read back as they were, and files with the problems beside the rows."""
 
-import csv
 import io
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
 
-from openpyxl import Workbook
-from openpyxl.cell import WriteOnlyCell
-
-from fleet.register_file.cells import CONTROL, text_of
-from fleet.register_file.defusing import defused
+from fleet.export.cells import CsvRows, new_workbook, workbook_bytes, xlsx_row
 from fleet.register_file.kinds import MACHINES, FileKind
 from fleet.register_file.mapping import PROBLEM_COLUMNS
 from fleet.register_file.problems import Problem
@@ -29,22 +23,18 @@ def register_workbook(rows: Iterable[Mapping[str, object]], kind: FileKind = MAC
 def csv_text(header: Sequence[str], lines: Iterable[Sequence[object]]) -> str:
     """Return CSV text whose cells no spreadsheet runs."""
     out = io.StringIO(newline="")
-    writer = csv.writer(out)
-    writer.writerow([defused(str(name)) for name in header])
-    writer.writerows([[_told(cell) for cell in line] for line in lines])
+    CsvRows(out).write_all([header, *lines])
     return out.getvalue()
 
 
 def xlsx_bytes(title: str, header: Sequence[str], lines: Iterable[Sequence[object]]) -> bytes:
     """Return an XLSX workbook of one sheet whose cells are texts and dates; none is a formula."""
-    book = Workbook(write_only=True)
+    book = new_workbook()
     sheet = book.create_sheet(title[:31].replace("/", " "))
     sheet.freeze_panes = "A2"
     for line in [header, *lines]:
-        sheet.append([_xlsx_cell(sheet, cell) for cell in line])
-    out = io.BytesIO()
-    book.save(out)
-    return out.getvalue()
+        sheet.append(xlsx_row(sheet, line, numbers_as_text=True))
+    return workbook_bytes(book)
 
 
 def problem_lines(table: Table | None, problems: Sequence[Problem]) -> tuple[tuple[str, ...], list[list[object]]]:
@@ -67,17 +57,3 @@ def _in_words(problem):
 def _lines(rows, kind):
     for row in rows:
         yield [row.get(name, "") for name in kind.header]
-
-
-def _told(cell):
-    if isinstance(cell, (date, int, float)):
-        return text_of(cell)
-    return defused(str(cell))
-
-
-def _xlsx_cell(sheet, value):
-    if value in ("", None) or isinstance(value, date):
-        return value or None
-    cell = WriteOnlyCell(sheet, CONTROL.sub(" ", _told(value)).replace("\r\n", "\n").replace("\r", "\n"))
-    cell.data_type = "s"
-    return cell

@@ -2,16 +2,17 @@
 
 import django_tables2 as tables
 from django.db.models import F
-from django.utils.html import format_html
 
 from fleet.models import Instrument
+from fleet.tables.cells import mark
 
 STANDINGS = {"ok": ("not-due", "In calibration"), "soon": ("due", "Due within 30 days"), "out": ("overdue", "Out")}
 
 
 def standing_mark(standing):
     """The drawn mark and word of a calibration standing: ok, soon or out."""
-    return format_html('<span class="mark mark-{}">{}</span>', *STANDINGS[standing])
+    look, word = STANDINGS[standing]
+    return mark(word, look)
 
 
 class InstrumentTable(tables.Table):

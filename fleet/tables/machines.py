@@ -2,13 +2,10 @@
 
 import django_tables2 as tables
 from django.db.models import F
-from django.utils.html import format_html, format_html_join
-from django.utils.safestring import mark_safe
 
 from fleet.catalogue import get_feature
 from fleet.models import Machine
-
-NONE = mark_safe('<span class="quiet">None</span>')
+from fleet.tables.cells import counted, mark, quiet, with_note
 
 
 class MachineTable(tables.Table):
@@ -37,24 +34,20 @@ class MachineTable(tables.Table):
         self.today = today
 
     def render_area(self, record):
-        return format_html('{}<br><span class="note">{}</span>', record.area.name, record.area.site.name)
+        return with_note(record.area.name, record.area.site.name)
 
     def render_missing(self, record):
         names = missing_names(record)
-        if not names:
-            return NONE
-        listed = format_html_join("; ", "{}", ((name,) for name in names))
-        return format_html('<b class="alarm">{}</b> <span class="note">{}</span>', len(names), listed)
+        return counted(names) if names else quiet("None")
 
     def render_next_due_on(self, record):
         day = getattr(record, "next_due_on", None)
         if day is None:
             return "—"
-        mark = "overdue" if _is_overdue(record, self.today) else "not-due"
-        said = " overdue" if mark == "overdue" else ""
-        return format_html(
-            '<span class="mark mark-{}">{}<span class="vh">{}</span></span>', mark, f"{day:%-d %b %Y}", said
-        )
+        words = f"{day:%-d %b %Y}"
+        if _is_overdue(record, self.today):
+            return mark(words, "overdue", hidden="overdue")
+        return mark(words, "not-due")
 
     def order_missing(self, machines, is_descending):
         ordered = machines.with_missing_count(self.today).order_by(

@@ -1,9 +1,9 @@
 """The list of people."""
 
 import django_tables2 as tables
-from django.utils.safestring import mark_safe
 
 from fleet.models import Person
+from fleet.tables.cells import mark
 
 
 class PersonTable(tables.Table):
@@ -46,7 +46,7 @@ class PersonTable(tables.Table):
 def standing_mark(person, locked_until):
     """The drawn mark and word of an account: open, locked, or locked for a while after wrong passwords."""
     if not person.is_active:
-        return mark_safe('<span class="mark mark-void">Locked</span>')
+        return mark("Locked", "void")
     if locked_until:
-        return mark_safe('<span class="mark mark-overdue">Locked for a while</span>')
-    return mark_safe('<span class="mark mark-in-service">Open</span>')
+        return mark("Locked for a while", "overdue")
+    return mark("Open", "in-service")

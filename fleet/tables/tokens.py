@@ -2,9 +2,9 @@
 
 import django_tables2 as tables
 from django.urls import reverse
-from django.utils.html import format_html
 
 from fleet.models import ApiToken
+from fleet.tables.cells import link
 
 
 class TokenTable(tables.Table):
@@ -35,4 +35,4 @@ class TokenTable(tables.Table):
         if record.is_revoked:
             return ""
         url = reverse("fleet:api_token_revoke", args=[record.pk])
-        return format_html('<a href="{}">Revoke<span class="vh"> {}</span></a>', url, record.name)
+        return link(url, "Revoke", hidden=record.name)

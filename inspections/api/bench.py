@@ -7,7 +7,7 @@ from django.utils import timezone
 from ninja import Field, Path, Router, Schema, Status
 
 from fleet.api.access import Token
-from fleet.api.types import NO_NUL, Body, Code, Pk
+from fleet.api.types import PRINTABLE, Body, Code, Pk
 from inspections.actions import enter_reading
 from inspections.api.answers import EvaluationOut, ReadingOut, evaluation_answer
 from inspections.errors import ReadingRefused, RecordFrozen
@@ -18,7 +18,7 @@ from inspections.models import InspectionStep
 from inspections.slots import MAX_ROWS, find_slot
 
 router = Router(tags=["Bench"])
-Short = Annotated[str, Field(max_length=40, pattern=NO_NUL)]
+Short = Annotated[str, Field(max_length=40, pattern=PRINTABLE)]
 
 
 class ReadingIn(Body):

@@ -12,7 +12,7 @@ from fleet.api.machine_answers import MachineBrief, PersonOut
 from fleet.api.machines import visible_machine
 from fleet.api.paging import order_choice, ordered, paged
 from fleet.api.places import SiteBrief
-from fleet.api.types import NO_NUL, Body, Pk, Words
+from fleet.api.types import NOT_BLANK, PRINTABLE, Body, Pk, Words
 from inspections.actions import report_fault
 from inspections.models import Finding, Severity
 
@@ -68,10 +68,10 @@ class FindingFilter(Schema):
 
 
 class FaultIn(Body):
-    title: Annotated[str, Field(max_length=200, pattern=r"^[^\x00]*[^\x00\s][^\x00]*$")] = Field(
+    title: Annotated[str, Field(max_length=200, pattern=NOT_BLANK)] = Field(
         description="What is wrong, in a few words."
     )
-    description: Annotated[str, Field(max_length=4000, pattern=NO_NUL)] = Field("", description="How it shows.")
+    description: Annotated[str, Field(max_length=4000, pattern=PRINTABLE)] = Field("", description="How it shows.")
     severity: SeverityWord = Field(description="If in doubt essential: somebody then decides about withdrawal.")
 
 

@@ -1,10 +1,9 @@
 """Compare every signed record with what would be computed today, and list the differences as CSV."""
 
-import csv
 import io
 
 from fleet.actions import request_job
-from fleet.csv_export import safe_cell
+from fleet.export.cells import CsvRows
 from fleet.jobs import Result, job_kind
 from inspections.models import Inspection
 from inspections.reevaluation import differences
@@ -29,12 +28,12 @@ def reevaluate(run):
     chosen = list(signed.order_by("pk").values_list("pk", flat=True))
     file = io.BytesIO()
     text = io.TextIOWrapper(file, encoding="utf-8-sig", newline="", write_through=True)
-    rows = csv.writer(text)
-    rows.writerow(HEADER)
+    rows = CsvRows(text)
+    rows.write(HEADER)
     touched = decided = 0
     for inspection in run.each(_loaded(chosen), "Computing records", total=len(chosen)):
         found = differences(inspection)
-        rows.writerows(_row(inspection, one) for one in found)
+        rows.write_all(_row(inspection, one) for one in found)
         touched += bool(found)
         decided += any(one.is_decision for one in found)
     text.detach()
@@ -49,11 +48,10 @@ def _loaded(chosen):
 
 def _row(inspection, one):
     machine = inspection.machine
-    cells = [
+    return [
         inspection.pk, machine.asset_number, machine.site.name, inspection.procedure.title,
         inspection.signed_at.isoformat(), one.step, one.result, one.what, one.signed, one.now,
     ]  # fmt: skip
-    return [safe_cell(cell) for cell in cells]
 
 
 def _words(total, touched, decided):

@@ -8,6 +8,7 @@ import segno
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from fleet.characters import encodable
 from fleet.documents import long_date
 from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, fit_text, wordmark, wrap_text
 
@@ -35,7 +36,7 @@ def write_label(label: Label) -> bytes:
     """Return the label, 62 x 29 mm, as a PDF of one page, all of it vectors and text."""
     buffer = BytesIO()
     canvas = Canvas(buffer, pagesize=(WIDTH, HEIGHT), invariant=1, lang="en-GB")
-    canvas.setTitle(f"Label of machine {label.asset_number}")
+    canvas.setTitle(encodable(f"Label of machine {label.asset_number}"))
     canvas.setAuthor("Bobbin")
     canvas.setSubject(label.url)
     side = HEIGHT - 2 * EDGE

@@ -1,6 +1,9 @@
 """A table as a CSV file, every row that the filters keep."""
 
+from html import unescape
+
 from django.utils.html import strip_tags
+from django.utils.safestring import SafeData
 
 from fleet.csv_export import csv_download
 
@@ -13,5 +16,7 @@ def csv_response(table, filename):
 
 
 def plain(cell):
-    """The text of a cell without markup."""
-    return strip_tags(str("" if cell is None else cell).replace("<br>", ", "))
+    """The text of a cell; only what the table itself made markup of loses its tags."""
+    if isinstance(cell, SafeData):
+        return unescape(strip_tags(cell.replace("<br>", ", ")))
+    return "" if cell is None else str(cell)

@@ -1,9 +1,8 @@
 """The list of findings."""
 
 import django_tables2 as tables
-from django.utils.html import format_html
-from django.utils.safestring import mark_safe
 
+from fleet.tables.cells import figure, link, strong, with_alarm, with_note
 from inspections.models import Finding
 from inspections.tables.cells import day, machine_link, mark, place
 
@@ -30,16 +29,16 @@ class FindingTable(tables.Table):
         super().__init__(*args, **kwargs)
 
     def render_title(self, record, value):
-        line = format_html('<a href="{}">{}</a>', record.get_absolute_url(), value)
+        line = link(record.get_absolute_url(), value)
         if record.awaits_withdrawal:
-            return format_html('{}<br><span class="alarm">In service: decide about withdrawal</span>', line)
-        return format_html('{}<br><span class="note">{}</span>', line, record.get_origin_display())
+            return with_alarm(line, "In service: decide about withdrawal")
+        return with_note(line, record.get_origin_display())
 
     def value_title(self, value):
         return value
 
     def render_severity(self, record):
-        return mark_safe("<b>Essential</b>") if record.is_essential else "Other"
+        return strong("Essential") if record.is_essential else "Other"
 
     def render_machine(self, value):
         return machine_link(value)
@@ -57,7 +56,7 @@ class FindingTable(tables.Table):
         return f"{record.machine.area.name}, {record.machine.area.site.name}"
 
     def render_opened_at(self, record, value):
-        return format_html('<span class="num">{}</span>', day(record.machine.site.date_of(value)))
+        return figure(day(record.machine.site.date_of(value)))
 
     def value_opened_at(self, value):
         return value.isoformat()
@@ -78,7 +77,7 @@ class ClosedFindingTable(FindingTable):
         order_by = ("-closed_at",)
 
     def render_closed_at(self, record, value):
-        return format_html('<span class="num">{}</span>', day(record.machine.site.date_of(value)))
+        return figure(day(record.machine.site.date_of(value)))
 
     def value_closed_at(self, value):
         return value.isoformat()

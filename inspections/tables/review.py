@@ -2,8 +2,8 @@
 
 import django_tables2 as tables
 from django.urls import reverse
-from django.utils.html import format_html, format_html_join
 
+from fleet.tables.cells import abbreviations, link, with_note
 from inspections.tables.cells import mark, place
 
 NUMBER = {"td": {"class": "num"}, "th": {"class": "num"}}
@@ -27,12 +27,7 @@ class ReviewTable(tables.Table):
         empty_text = "No machine meets these conditions. Take one away, or enter machines in the register."
 
     def render_machine(self, value, record):
-        return format_html(
-            '<a href="{}">{}</a><br><span class="note">{}</span>',
-            reverse("inspections:review_machine", args=[value.pk]),
-            value.asset_number,
-            value.model,
-        )
+        return with_note(link(reverse("inspections:review_machine", args=[value.pk]), value.asset_number), value.model)
 
     def render_where(self, value):
         return place(value)
@@ -40,7 +35,7 @@ class ReviewTable(tables.Table):
     def render_conclusion(self, record):
         word = mark(record.review.conclusion.capitalize())
         if record.review.is_provisional:
-            return format_html('{}<br><span class="note">provisional</span>', word)
+            return with_note(word, "provisional")
         return word
 
     def render_absolute(self, value):
@@ -63,7 +58,4 @@ def codes(answers, look):
     """The codes of criteria, each with its statement when pointed at."""
     if not answers:
         return "—"
-    cells = format_html_join(
-        " ", '<abbr title="{}">{}</abbr>', ((answer.criterion.says, answer.criterion.code) for answer in answers)
-    )
-    return format_html('<span class="{}">{}</span>', look, cells)
+    return abbreviations([(answer.criterion.code, answer.criterion.says) for answer in answers], look)

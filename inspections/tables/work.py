@@ -2,15 +2,14 @@
 
 import django_tables2 as tables
 from django.urls import reverse
-from django.utils.html import format_html
-from django.utils.safestring import mark_safe
 
+from fleet.tables.cells import figure, for_readers, link, quiet, tick, two_lines, with_note
 from inspections.models import Inspection
 from inspections.tables.cells import day, machine_link, mark, place
 
 
 class InspectionTable(tables.Table):
-    select = tables.Column(empty_values=(), orderable=False, verbose_name=mark_safe('<span class="vh">Choose</span>'))
+    select = tables.Column(empty_values=(), orderable=False, verbose_name=for_readers("Choose"))
     machine = tables.Column(order_by=("machine__asset_number",))
     place = tables.Column(empty_values=(), order_by=("machine__area__site__name", "machine__area__name"))
     procedure = tables.Column(order_by=("procedure__title", "pk"))
@@ -48,12 +47,12 @@ class InspectionTable(tables.Table):
         return f"{record.machine.area.name}, {record.machine.area.site.name}"
 
     def render_procedure(self, record, value):
-        return format_html('<a href="{}">{}</a>', reverse("inspections:inspection", args=[record.pk]), value)
+        return link(reverse("inspections:inspection", args=[record.pk]), value)
 
     def render_due_on(self, record, value):
         if not record.is_overdue(self.today):
-            return format_html('<span class="num">{}</span>', day(value))
-        return format_html('<span class="num">{}</span><br>{}', day(value), mark("Overdue"))
+            return figure(day(value))
+        return two_lines(figure(day(value)), mark("Overdue"))
 
     def value_due_on(self, value):
         return value.isoformat()
@@ -66,9 +65,8 @@ class InspectionTable(tables.Table):
 
     def render_booked_on(self, record, value):
         if not record.technician:
-            return mark_safe('<span class="quiet">not booked</span>')
-        technician = record.technician
-        return format_html('<span class="num">{}</span><br><span class="note">{}</span>', day(value), technician)
+            return quiet("not booked")
+        return with_note(figure(day(value)), record.technician)
 
     def value_booked_on(self, value):
         return value.isoformat() if value else ""
@@ -92,7 +90,7 @@ class SignedTable(InspectionTable):
         return _tick("papers", record)
 
     def render_signed_at(self, record, value):
-        return format_html('<span class="num">{}</span>', day(record.machine.site.date_of(value)))
+        return figure(day(record.machine.site.date_of(value)))
 
     def value_signed_at(self, value):
         return value.isoformat()
@@ -108,7 +106,7 @@ class VoidTable(InspectionTable):
         order_by = ("-voided_at",)
 
     def render_voided_at(self, record, value):
-        return format_html('<span class="num">{}</span>', day(record.machine.site.date_of(value)))
+        return figure(day(record.machine.site.date_of(value)))
 
     def value_voided_at(self, value):
         return value.isoformat()
@@ -116,10 +114,4 @@ class VoidTable(InspectionTable):
 
 def _tick(form, record):
     """A box that chooses this inspection for the form of the page with the id `form`."""
-    return format_html(
-        '<input type="checkbox" form="{}" name="inspection" value="{}" aria-label="Choose {} of machine {}">',
-        form,
-        record.pk,
-        record.procedure,
-        record.machine,
-    )
+    return tick(form, "inspection", record.pk, f"Choose {record.procedure} of machine {record.machine}")

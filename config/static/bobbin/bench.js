@@ -51,9 +51,11 @@
     if (place && event.target.value === event.target.valueBefore && !failed.has(place)) unsent.delete(place);
   });
   document.addEventListener("htmx:configRequest", (event) => {
-    // The page may be older than the login: the cookie holds the token that is good now.
+    // A reading is sent with the proof of origin of the form around it. The page may be older than the login: the
+    // cookie holds the one that is good now.
+    if (event.detail.verb !== "post" || event.detail.elt.closest("form") !== form) return;
     const token = document.cookie.split("; ").find((part) => part.startsWith("csrftoken="));
-    if (token) event.detail.headers["X-CSRFToken"] = token.slice("csrftoken=".length);
+    if (token) event.detail.parameters.csrfmiddlewaretoken = token.slice("csrftoken=".length);
   });
   document.addEventListener("htmx:beforeRequest", (event) => {
     const place = placeOf(event.detail.elt);

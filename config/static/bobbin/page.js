@@ -54,4 +54,9 @@
     if (event.detail.successful) say("");
   });
   document.addEventListener("htmx:afterSettle", (event) => markScrollable(event.detail.elt));
+  // Somebody else signed in meanwhile: what came bears that person's mark, and htmx leaves it alone on this page.
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    const came = /data-controls="([0-9a-f]+)"/.exec(event.detail.serverResponse || "");
+    if (came && came[1] !== document.body.dataset.controls) say("Another person is signed in now. Open this page again before you go on.");
+  });
 })();

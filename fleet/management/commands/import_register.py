@@ -6,6 +6,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from fleet.actions import import_register
+from fleet.characters import encodable, printable
 from fleet.errors import Refused
 from fleet.imports import Scope, parse_upload, plan_import
 from fleet.models import Person
@@ -53,7 +54,7 @@ class Command(BaseCommand):
             raise CommandError(f"{file.name}: {len(plan.problems)} problems, nothing imported.")
         self._tell(plan, will_be="would be" if dry_run else "are")
         if not dry_run:
-            _carry_out(plan, by=person, at=now, source=file.name)
+            _carry_out(plan, by=person, at=now, source=encodable(printable(file.name)))
 
     def _parse(self, content, kind, settings, leaves_out):
         parsed = parse_upload(content, kind, settings)

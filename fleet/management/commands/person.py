@@ -21,6 +21,7 @@ from fleet.actions import (
 from fleet.changes import record_change
 from fleet.errors import Refused
 from fleet.lockout import locked_until
+from fleet.management.arguments import words
 from fleet.models import Person, Site
 
 SIMPLE = {
@@ -40,9 +41,8 @@ class Command(BaseCommand):
         todo = parser.add_subparsers(dest="todo", required=True, metavar="WHAT")
         todo.add_parser("list", help="everybody, with groups, sites and whether the account is locked")
         adding = self._named(todo, "add", "enter a person and print a link where the password is set")
-        adding.add_argument("--first-name", default="")
-        adding.add_argument("--last-name", default="")
-        adding.add_argument("--email", default="")
+        for option in ("--first-name", "--last-name", "--email"):
+            adding.add_argument(option, default="", type=words)
         adding.add_argument("--group", action="append", default=[], dest="names", metavar="GROUP")
         adding.add_argument("--site", action="append", default=[], dest="codes", metavar="CODE")
         grouping = self._named(todo, "groups", "set the groups, none if none is given")
@@ -55,9 +55,9 @@ class Command(BaseCommand):
         self._named(todo, "unlock", "let the person sign in again, also after too many wrong passwords")
         self._named(todo, "no-second-factor", "take away the second factor")
 
-    def _named(self, todo, name, words):
-        parser = todo.add_parser(name, help=words)
-        parser.add_argument("username")
+    def _named(self, todo, name, told):
+        parser = todo.add_parser(name, help=told)
+        parser.add_argument("username", type=words)
         return parser
 
     def handle(self, *, todo, **options):

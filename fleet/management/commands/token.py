@@ -9,6 +9,7 @@ from django.utils import timezone
 from fleet.actions import add_token, revoke_token
 from fleet.days import day_argument
 from fleet.errors import TokenRefused
+from fleet.management.arguments import words
 from fleet.models import ApiToken, Person
 
 
@@ -18,7 +19,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser):
         ways = parser.add_subparsers(dest="way", required=True)
         add = ways.add_parser("add", help="hand out a token and print its secret, once")
-        add.add_argument("name", help="the program that uses it")
+        add.add_argument("name", type=words, help="the program that uses it")
         add.add_argument("--owner", required=True, metavar="USERNAME", help="in whose name and at whose sites it acts")
         add.add_argument("--group", required=True, help="one of the owner's groups, whose permissions it has")
         add.add_argument("--until", type=day_argument, metavar="DATE", help="last day, a year ahead unless given")

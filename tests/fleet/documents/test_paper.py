@@ -3,9 +3,22 @@
 from datetime import UTC, date, datetime
 from io import BytesIO
 
+import pytest
 from pypdf import PdfReader
 
-from fleet.documents import Heading, Paper, build_pdf, caution_box, data_table, facts, long_date, long_moment, text
+from fleet.documents import (
+    Heading,
+    Paper,
+    build_pdf,
+    caution_box,
+    data_table,
+    facts,
+    long_date,
+    long_moment,
+    marked,
+    side_by_side,
+    text,
+)  # fmt: skip
 
 PAPER = Paper("Trial paper", "Made for nobody, 2 Nov 2026", reference="M-0001", subject="A trial")
 
@@ -60,3 +73,20 @@ def test_a_caution_of_several_sentences_is_kept_together():
 def test_dates_are_written_as_on_the_pages():
     assert long_date(date(2026, 11, 2)) == "2 Nov 2026"
     assert long_moment(datetime(2026, 11, 2, 14, 5, tzinfo=UTC)) == "2 Nov 2026, 14:05 (UTC)"
+
+
+@pytest.mark.parametrize("words", ["W" * 2000, "two words " * 400])
+def test_a_text_taller_than_a_page_goes_on_over_the_next_ones(words):
+    story = [Heading(words), Heading(words, 1), data_table([words, "b"], [[words, "x"], ["y", words]], [60, 60])]
+    story += [facts([("a", words)], 120), side_by_side([text(words)], [text("z")], [50, 50]), caution_box([words], 90)]
+    reader = PdfReader(BytesIO(build_pdf(Paper("Title", "made"), story)))
+    assert len(reader.pages) > 10 and len(reader.outline) == 2
+    assert "".join(page.extract_text() for page in reader.pages).count("W" if "W" in words else "two") >= 6 * 400
+
+
+@pytest.mark.parametrize("sign", ["\ud800", "\x00", "\v", "\x7f", "\ufffe", "\u202e", "\u200b"])
+def test_no_sign_breaks_a_paper(sign):
+    words = f"a{sign}b <b> & <font"
+    paper = Paper(words, words, reference=words, subject=words, keywords=words)
+    story = [text(words), Heading(words), marked("fail", words), data_table([words], [[words]], [90])]
+    assert "b <b> & <font" in PdfReader(BytesIO(build_pdf(paper, story))).pages[0].extract_text()

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from fleet.actions import import_register
 from fleet.catalogue import FEATURES
+from fleet.export.defusing import defused, undefused
 from fleet.imports import IMPORTERS, Scope, parse_upload, plan_import
 from fleet.imports.jobs import WRITERS
 from fleet.models import (
@@ -21,12 +22,12 @@ from fleet.models import (
     Site,
 )
 from fleet.register_file import EARLIER, Settings
-from fleet.register_file.defusing import defused, undefused
 from fleet.register_file.words import STATES
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model
 
-# Anything that prints, risky starts among it; a lost character (U+FFFD) is refused by intent.
-PRINTED = st.characters(blacklist_categories=("Cs", "Cc", "Cn"), blacklist_characters="\ufffd")
+# Anything that prints, risky starts among it; a lost character (U+FFFD) and what orders text anew are refused.
+REORDERING = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+PRINTED = st.characters(blacklist_categories=("Cs", "Cc", "Cn"), blacklist_characters=f"\ufffd{REORDERING}")
 RISKY = st.sampled_from(
     ["=1+1", "'=1", "''-2", "@a", "+44", "-", "1E+10", "1.5e10", "0012", "TRUE", "1985-03-01", "3-12", "#N/A", "#ref!"]
 )

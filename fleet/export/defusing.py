@@ -3,10 +3,10 @@
 import re
 
 ERRORS = ("#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!", "#SPILL!", "#CALC!")
-# As in the advice on formula injection of OWASP: = + - @ tab and carriage return at the start of a cell.
-RISKY = re.compile(
-    rf"'*(?:[=+\-@\t\r]|\d+(?:[.,]\d+)?[eE][+-]?\d+\Z|(?:{'|'.join(map(re.escape, ERRORS))})\Z)", re.IGNORECASE
-)
+# Source: OWASP, CSV Injection: = + - @ also in full width, tab and line ends; blanks before them are skipped.
+FORMULA = r"[\s\u200b-\u200f\u2060\ufeff]*[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]"
+SHORTENED_NUMBER = r"\s*[.,]?\d[\d.,]*[eE][+-]?\d+\s*\Z"
+RISKY = re.compile(rf"'*(?:{FORMULA}|{SHORTENED_NUMBER}|\s*(?:{'|'.join(map(re.escape, ERRORS))})\s*\Z)", re.IGNORECASE)
 DEFUSED = re.compile("'" + RISKY.pattern, re.IGNORECASE)
 
 

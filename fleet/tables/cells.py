@@ -1,0 +1,70 @@
+"""The markup of table cells. Every pattern is a constant; every value is escaped as it is put into one."""
+
+from django.utils.html import format_html, format_html_join
+from django.utils.text import slugify
+
+
+def link(url, words, *, hidden=""):
+    """A link; `hidden` is read aloud after the words and not shown."""
+    if hidden:
+        return format_html('<a href="{}">{}<span class="vh"> {}</span></a>', url, words, hidden)
+    return format_html('<a href="{}">{}</a>', url, words)
+
+
+def with_note(first, note):
+    """A cell of two lines, the second one small."""
+    return format_html('{}<br><span class="note">{}</span>', first, note)
+
+
+def with_alarm(first, words):
+    """A cell of two lines, the second one in the alarm tone."""
+    return format_html('{}<br><span class="alarm">{}</span>', first, words)
+
+
+def two_lines(first, second):
+    return format_html("{}<br>{}", first, second)
+
+
+def figure(value):
+    """A value in tabular numerals."""
+    return format_html('<span class="num">{}</span>', value)
+
+
+def quiet(words):
+    return format_html('<span class="quiet">{}</span>', words)
+
+
+def strong(words):
+    return format_html("<b>{}</b>", words)
+
+
+def for_readers(words):
+    """Words that are read aloud and not shown."""
+    return format_html('<span class="vh">{}</span>', words)
+
+
+def mark(word, look="", *, hidden=""):
+    """The drawn mark of a state with its word, as bobbin/mark.html writes it; `look` where it is not the word's own."""
+    look = look or slugify(word)
+    if hidden:
+        return format_html('<span class="mark mark-{}">{}<span class="vh"> {}</span></span>', look, word, hidden)
+    return format_html('<span class="mark mark-{}">{}</span>', look, word)
+
+
+def counted(names):
+    """How many there are, in the alarm tone, and their names."""
+    listed = format_html_join("; ", "{}", ((name,) for name in names))
+    return format_html('<b class="alarm">{}</b> <span class="note">{}</span>', len(names), listed)
+
+
+def abbreviations(pairs, look):
+    """Short words, each with its meaning when pointed at; pairs are (short, meaning)."""
+    cells = format_html_join(" ", '<abbr title="{}">{}</abbr>', ((meaning, short) for short, meaning in pairs))
+    return format_html('<span class="{}">{}</span>', look, cells)
+
+
+def tick(form, name, value, words):
+    """A box that chooses this row for the form of the page with the id `form`."""
+    return format_html(
+        '<input type="checkbox" form="{}" name="{}" value="{}" aria-label="{}">', form, name, value, words
+    )

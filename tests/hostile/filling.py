@@ -1,0 +1,138 @@
+"""Fill every text column of every model with a payload, as a row of older days may hold it: past all checks."""
+
+import json
+
+from django.apps import apps
+from django.db import IntegrityError, connection, models, transaction
+
+from inspections.bench import Decision
+from tests.hostile.payloads import WORD
+
+APPS = ("fleet", "inspections")
+# Columns that no person's words reach, each with the reason; a column that is not here is filled.
+OWN_WORDS = {
+    "fleet.ApiToken.digest": "computed from the secret",
+    "fleet.ApiToken.start": "the first letters of a random secret",
+    "fleet.ChangeEntry.record": "name of a kind of record, set by the program",
+    "fleet.CircuitCover.digest": "computed",
+    "fleet.CircuitCover.rules": "computed",
+    "fleet.ColumnMapping.digest": "computed",
+    "fleet.CoverHazard.worst_likelihood": "one of three words of the program",
+    "fleet.InstrumentScale.unit": "one of the units of its dimension",
+    "fleet.Job.key": "made by the program, so that the same work is asked for once",
+    "fleet.Job.link": "an address of our own, made by reverse()",
+    "fleet.Person.password": "a hash",
+    "fleet.Site.time_zone": "a name of the IANA list, checked by the form and the action",
+    "inspections.ChainEntry.content": "bound by digests: any altered letter is reported; its words stand in the record",
+    "inspections.ChainEntry.digest": "computed",
+    "inspections.ChainEntry.previous": "computed",
+    "inspections.ChainHead.digest": "computed",
+    "inspections.CriterionJudgement.criterion": "one of the codes of the criteria",
+    "inspections.Finding.contradiction": "made by the program from codes",
+    "inspections.LimitOverride.unit": "one of the units of the result",
+    "inspections.Outcome.decision": "one of the words of a decision",
+    "inspections.Outcome.limit_rule": "code of a rule",
+    "inspections.Outcome.unit": "one of the units of the result",
+    "inspections.ProcedureVersion.digest": "computed",
+    "inspections.Reading.as_read": "a number, yes or no: `enter_reading` takes nothing else",
+    "inspections.Reading.unit": "one of the units of its place",
+    "inspections.SignedRecord.digest": "computed",
+}
+# Columns of JSON whose texts are all codes, so that nothing of them is filled.
+WITHOUT_WORDS = {
+    "fleet.CircuitCover.closing": "codes and counts",
+    "fleet.CircuitCover.shown": "codes and counts",
+    "fleet.Component.further": "numbers with their units",
+    "fleet.Component.options": "codes of choices",
+    "fleet.Component.rated": "numbers with their units",
+    "fleet.Job.params": "keys and codes",
+    "fleet.MachineModel.gases": "codes of gases",
+    "fleet.MachineModel.lacks": "codes of what a type lacks",
+}
+CODES = models.SlugField  # letters, digits and hyphens by their validator; they are parts of addresses
+NAMES = ("asset_number", "area", "by", "label", "maker", "model", "name", "sample", "serial", "site", "source", "title")
+
+
+def text_columns():
+    """Yield (model, field) of every column that holds a text or JSON, but BinaryField, of which files are made."""
+    for app in APPS:
+        for model in apps.get_app_config(app).get_models():
+            for field in model._meta.concrete_fields:
+                if isinstance(field, models.CharField | models.TextField | models.JSONField):
+                    yield model, field
+
+
+def filled_columns():
+    for model, field in text_columns():
+        if not field.choices and not isinstance(field, CODES) and _name(model, field) not in OWN_WORDS:
+            yield model, field
+
+
+def fill(payload) -> dict[str, int]:
+    """Fill every row; return how many rows of each column hold the payload now."""
+    return {_name(model, field): _fill_column(model, field, payload) for model, field in filled_columns()}
+
+
+def _fill_column(model, field, payload):
+    written = 0
+    for row in model.objects.all():
+        value = _hostile(getattr(row, field.attname), field, row, payload)
+        if value is not None and _write(model, row, field, value):
+            written += WORD in (value if isinstance(value, str) else json.dumps(value))
+    return written
+
+
+def _write(model, row, field, value):
+    """Return whether the database takes it: a constraint may want a column to be empty."""
+    try:
+        with transaction.atomic():
+            return model.objects.filter(pk=row.pk).update(**{field.name: value})
+    except IntegrityError:
+        return 0
+
+
+def _hostile(value, field, row, payload):
+    if field.name == "circuit":  # a circuit file: what a person wrote stands in its texts
+        return value.replace("Two-gas machine", "hostileword &<b hx-get='/hostile/'>")
+    if field.name == "content" and isinstance(field, models.TextField):
+        return _json_text(value, payload)
+    if isinstance(field, models.JSONField):
+        return None if value is None else hostile_leaves(value, payload.text)
+    end = f" {row.pk}" if field.unique or field.name in ("name", "asset_number") else ""
+    return payload.fitting(field.max_length if payload.keeps_to_length or _holds_to_length() else None, end)
+
+
+def _json_text(text, payload):
+    content = hostile_leaves(json.loads(text), payload.text)
+    return json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+
+
+def hostile_leaves(value, text, key=""):
+    """Return JSON with the payload in the place of words: of names, and of texts that hold a blank and are no code."""
+    if isinstance(value, dict):
+        return {_hostile_key(name, text): hostile_leaves(part, text, name) for name, part in value.items()}
+    if isinstance(value, list):
+        return [hostile_leaves(part, text, key) for part in value]
+    if isinstance(value, str) and value not in coded_words() and (key in NAMES or " " in value):
+        return text
+    return value
+
+
+def _hostile_key(name, text):
+    """Headers of files are keys; each keeps its own name at the end, so that they stay apart."""
+    return f"{text} {name}" if " " in name else name
+
+
+def coded_words():
+    words = {str(decision) for decision in Decision} | {"not tested", "common practice, no source", "from memory"}
+    for _, field in text_columns():
+        words |= {str(value) for value, _ in field.flatchoices}
+    return words
+
+
+def _holds_to_length():
+    return connection.vendor == "postgresql"
+
+
+def _name(model, field):
+    return f"{model._meta.label}.{field.name}"

@@ -1,0 +1,102 @@
+"""A scene that has a row in every model with texts, and every address of it that can be looked at."""
+
+from django.urls import reverse
+
+from fleet.actions.register_import import check_upload
+from fleet.imports import IMPORTERS
+from fleet.models import (
+    ChangeEntry,
+    ColumnMapping,
+    EarlierInspection,
+    FeatureState,
+    Job,
+    Machine,
+    MachineCover,
+    RegisterUpload,
+)
+from inspections.models import Amendment, CriterionJudgement, Inspection
+from inspections.review import CRITERIA
+from tests.factories import NOON, TODAY, make_machine
+from tests.matrix.addresses import all_addresses
+from tests.matrix.scene import make_scene
+
+FORMATS = ("csv", "xlsx", "pdf", "json", "toml")
+TRACKED = ("machine", "machine-model", "site", "area", "instrument", "finding", "inspection", "component", "person")
+QUERIES = {
+    "fleet:machines": ("?q=hostile", "?page=2"),
+    "inspections:work": tuple(f"?view={view}{end}" for view in ("signed", "void") for end in ("", "&export=csv")),
+    "inspections:findings": ("?view=closed", "?export=csv", "?view=closed&export=csv"),
+}  # fmt: skip
+LEAVES = ("logout", "session")
+
+
+def make_hostile_scene():
+    """The scene of every address, and a row in each model that it leaves empty."""
+    scene = make_scene()
+    machine = Machine.objects.get(pk=scene.values["machines/"]["pk"])
+    by = {"by": scene.planner, "at": NOON}
+    FeatureState.objects.create(
+        machine=machine, feature="o2-analyser", state="fitted", from_date=TODAY, evidence="seen", note="words",
+        recorded_at=NOON,
+    )  # fmt: skip
+    CriterionJudgement.objects.create(
+        machine=machine, criterion=next(iter(CRITERIA)), answer="met", reason="words", **by
+    )
+    signed = Inspection.objects.get(pk=scene.values["inspections/<int:pk>/amend"]["pk"])
+    Amendment.objects.create(inspection=signed, correction="words", reason="words", **by)
+    EarlierInspection.objects.create(
+        machine=machine, done_on=TODAY, procedure="words", source="old.csv", recorded_at=NOON
+    )
+    ChangeEntry.objects.filter(record="machine").update(before={"Note of it": "two words"})
+    _uncovered(machine)
+    _retried_import(scene)
+    return scene
+
+
+def hand_over(person):
+    """Files and long work are shown to whoever began them: let that be this person."""
+    RegisterUpload.objects.update(by=person)
+    Job.objects.update(by=person)
+
+
+def _uncovered(machine):
+    """A machine whose circuit has no table, for a reason in words."""
+    other = make_machine(area=machine.area, model=machine.model)
+    MachineCover.objects.create(
+        machine=other, basis="words", reason="words", measured=["words and words"], on=TODAY, computed_at=NOON
+    )
+
+
+def _retried_import(scene):
+    """A file that was read, with what was said of its columns; it is the one whose pages are looked at."""
+    person = scene.planner
+    content = "asset_number,Ward name\n=1,wörds and words\n".encode()
+    upload = RegisterUpload.objects.create(name="words.csv", content=content, by=person, uploaded_at=NOON)
+    check_upload(upload, today=TODAY)
+    scene.values["machines/import/"] = {"pk": upload.pk}
+    columns = {"Ward name": "area"}
+    RegisterUpload.objects.filter(pk=upload.pk).update(settings={"columns": columns})
+    ColumnMapping.objects.create(kind="machines", digest="0" * 64, columns=columns, by=person, said_at=NOON)
+
+
+def addresses(scene):
+    """Yield (name, path) of everything that is looked at with GET, with every format and kind of file."""
+    for address in all_addresses():
+        if address.name in LEAVES:
+            continue
+        for values in _variants(address, scene.values_of(address)):
+            path = reverse(address.name, kwargs=values)
+            posted = scene.posted.get(address.name)
+            for query in ("", *QUERIES.get(address.name, ())):
+                if not posted:
+                    yield address, path + query
+
+
+def _variants(address, values):
+    choices = [values]
+    if "fmt" in values:
+        choices = [one | {"fmt": fmt} for one in choices for fmt in FORMATS]
+    if "kind" in values:
+        kinds = TRACKED if address.route.startswith("changes/") else IMPORTERS
+        choices = [one | {"kind": kind} for one in choices for kind in kinds]
+    return choices

@@ -1,0 +1,84 @@
+"""Hostile text in every text column: no page, file or answer of any role lets it act, and none breaks on it."""
+
+from collections import Counter
+
+import pytest
+from django.core.cache import cache
+from django.test import Client
+
+from config.controls import mark_of
+from config.groups import GROUPS
+from tests.factories import make_person
+from tests.hostile.filling import OWN_WORDS, WITHOUT_WORDS, fill, filled_columns, text_columns
+from tests.hostile.looking import look_at_file, look_at_page
+from tests.hostile.payloads import PAYLOADS
+from tests.hostile.scene import addresses, hand_over, make_hostile_scene
+from tests.matrix.asking import Asker
+from tests.matrix.scene import person_of_every_group
+
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
+class Walk:
+    """Somebody who looks at every address: counts the answers of each kind, keeps what was wrong."""
+
+    def __init__(self, person, group):
+        self.mark, self.headers = mark_of(person), Asker(person, group).headers
+        self.client, self.program = Client(), Client()
+        self.client.force_login(person)
+        self.answers, self.shown, self.wrong = Counter(), Counter(), []
+
+    def everywhere(self, scene):
+        for address, path in addresses(scene):
+            try:
+                self._look(address, path)
+            except Exception as error:  # every address is looked at; the test fails with all of them
+                self.wrong.append(f"{path}: {type(error).__name__}: {error}"[:600])
+        return self
+
+    def _look(self, address, path):
+        cache.clear()  # requests of a token are counted there
+        response = self.program.get(path, headers=self.headers) if address.is_api else self.client.get(path)
+        content = b"".join(response.streaming_content) if response.streaming else response.content
+        kind = response["Content-Type"].partition(";")[0] if response.status_code == 200 else response.status_code
+        if kind == "text/html":
+            shows = look_at_page(content.decode(), self.mark)
+        else:
+            shows = look_at_file(content, f"{path} {response.get('Content-Disposition', '')}")
+        self.answers[kind] += 1
+        self.shown[kind] += shows
+
+
+WHO = {  # every payload before somebody of every group, and before two or one of those who are in one group only
+    "markup": ("auditor", "manager"),
+    "formula": ("technician", "planner-in-chief"),
+    "long": ("planner",),
+}
+
+
+@pytest.mark.parametrize("payload", PAYLOADS, ids=lambda payload: payload.name)
+def test_no_page_and_no_file_of_any_role_lets_hostile_text_act_or_breaks_on_it(db, payload):
+    scene = make_hostile_scene()
+    written = fill(payload)
+    assert sorted(name for name, rows in written.items() if not rows and name not in WITHOUT_WORDS) == []
+    everybody = person_of_every_group()
+    hand_over(everybody)
+    whole = Walk(everybody, "planner").everywhere(scene)
+    print(f"{payload.name}: {sum(written.values())} values in {len(written)} columns; {dict(whole.answers)}")
+    assert whole.wrong == []
+    assert whole.shown["text/html"] > 70 and whole.shown["text/csv"] > 7 and whole.shown["application/pdf"] > 4
+    assert min(whole.shown[kind] for kind in (XLSX, "application/json")) > 3
+    for group in WHO[payload.name]:
+        person = scene.planner if group == "planner" else make_person(group)
+        assert Walk(person, group).everywhere(scene).wrong == []
+
+
+def test_every_group_looks_at_every_address():
+    assert sorted(name for names in WHO.values() for name in names) == sorted(GROUPS)
+
+
+def test_columns_left_out_of_the_filling_exist_and_are_not_filled():
+    names = {f"{model._meta.label}.{field.name}" for model, field in text_columns()}
+    filled = {f"{model._meta.label}.{field.name}" for model, field in filled_columns()}
+    assert OWN_WORDS.keys() <= names and not OWN_WORDS.keys() & filled
+    assert WITHOUT_WORDS.keys() <= filled

@@ -6,10 +6,11 @@ class FleetConfig(AppConfig):
     verbose_name = "Fleet"
 
     def ready(self):
-        from fleet import tracked
+        from fleet import personal_data, tracked
         from fleet.circuit_covers import job as cover_job  # noqa: F401  importing a job declares it
         from fleet.circuit_covers import pairs  # noqa: F401
         from fleet.cover import job  # noqa: F401  importing a job declares it
         from fleet.imports import jobs  # noqa: F401
 
         tracked.register()
+        personal_data.register()

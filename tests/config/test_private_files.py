@@ -1,6 +1,7 @@
 """What an installation keeps on the disk is for its owner alone, also what an earlier version left open."""
 
 import os
+import shutil
 import stat
 
 import pytest
@@ -79,14 +80,15 @@ def test_the_file_of_a_job_is_private_whatever_the_umask(settings, tmp_path):
     assert mode(tmp_path / "jobs") == 0o700 and mode(tmp_path / "jobs" / "1.zip") == 0o600
 
 
-def test_an_installation_is_made_private_and_its_writers_keep_it_so(tmp_path):
-    folder = tmp_path / "data"
-    umask = os.umask(0o022)
-    try:
-        manage("migrate", "--verbosity=0", DATA_DIR=str(folder), DATABASE_URL=f"sqlite:///{folder / 'bobbin.sqlite3'}")
-    finally:
-        os.umask(umask)
-    assert mode(folder) == 0o700 and {mode(path) for path in folder.iterdir()} == {0o600}
+def test_an_open_installation_is_mended_by_whatever_starts_next(open_installation, migrated_sqlite):
+    path = open_installation / "bobbin.sqlite3"
+    for ending in ("-wal", "-shm"):
+        path.with_name(path.name + ending).unlink()
+    shutil.copy(migrated_sqlite, path)
+    path.chmod(0o644)
+    manage("seal", DATA_DIR=str(open_installation), DATABASE_URL=f"sqlite:///{path}")
+    assert mode(open_installation) == 0o700
+    assert {mode(one) for one in open_installation.rglob("*") if one.is_file()} == {0o600}
 
 
 @pytest.mark.parametrize("entry", ["config/command_line.py", "config/wsgi.py", "config/celery.py"])

@@ -219,7 +219,7 @@ class TestPages:
         make_machine(by=person)
         page = client.get(self.url("person_remove", person)).content.decode()
         assert (
-            "Machines withdrawn, released or retired" in page and "closed for ever" in page and "Your password" in page
+            "Changes of the status of machines" in page and "closed for ever" in page and "Your password" in page
         )
         page = client.post(self.url("person_remove", person), {"password": "wrong"}).content.decode()
         assert "not the password" in page and Person.objects.filter(pk=person.pk, closed_at=None).exists()

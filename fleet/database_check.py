@@ -13,6 +13,7 @@ UNUSABLE = 2  # exit status of a command that could not do its work because the 
 DATABASE_ERRORS = (DjangoDatabaseError, sqlite3.Error, psycopg.Error)
 READING_A_ROW = {"apply_converters", "from_db_value"}  # functions of Django that turn what is stored into values
 MOST_NAMED = 5
+OWN_APPS = ("fleet", "inspections")
 SQLITE_START = b"SQLite format 3\0"
 MIGRATE = "Run “manage.py migrate” if this is a newer version of Bobbin; else restore a backup."
 RESTORE = "Restore a backup (see “Backup and restore” in README.md)."
@@ -126,6 +127,9 @@ def _fault_of_tables(connection):
     applied = [node for node in loader.applied_migrations if node in loader.graph.nodes]
     if not any(app == "fleet" for app, _ in applied):
         return f"holds no tables of Bobbin. {MIGRATE}"
+    unknown = sorted(f"{app}.{name}" for app, name in loader.applied_migrations if _is_newer(loader, app, name))
+    if unknown:
+        return f"belongs to a newer version of Bobbin, with {', '.join(unknown[:MOST_NAMED])}. Use that version."
     found = _columns(connection)
     faults = []
     for model in loader.project_state(applied).apps.get_models(include_auto_created=True):
@@ -134,6 +138,10 @@ def _fault_of_tables(connection):
         return ""
     more = f" and {len(faults) - MOST_NAMED} more" if len(faults) > MOST_NAMED else ""
     return f"lacks what its migrations made: {', '.join(faults[:MOST_NAMED])}{more}. {RESTORE}"
+
+
+def _is_newer(loader, app, name):
+    return app in OWN_APPS and (app, name) not in loader.disk_migrations
 
 
 def _differences(model, found, connection):

@@ -86,8 +86,13 @@ def _rows_of_sqlite(copy):
 def _script_of(copy):
     """The dump as SQL, made once. pg_restore by itself takes away only what the dump holds."""
     script = copy.with_suffix(".sql")
-    if not script.exists():
-        _run([find_program("pg_restore"), "--no-owner", "--no-privileges", f"--file={script}", str(copy)], {})
+    if script.exists():
+        return script
+    program = find_program("pg_restore")
+    try:
+        _run([program, "--no-owner", "--no-privileges", f"--file={script}", str(copy)], {})
+    except BackupError as error:
+        raise ArchiveError(f"The copy in the backup cannot be read: {error}. Use another backup.") from None
     return script
 
 

@@ -79,6 +79,11 @@ def a_folder(path):
     path.mkdir()
 
 
+def newer(path):
+    with sqlite3.connect(path) as database:
+        database.execute("INSERT INTO django_migrations (app, name, applied) VALUES ('fleet', '9999_x', '2026-01-01')")
+
+
 SQLITE = {
     "missing": Path.unlink,
     "no bytes": lambda path: os.truncate(path, 0),
@@ -89,6 +94,7 @@ SQLITE = {
     "a folder": a_folder,
     "a table dropped": table_dropped,
     "a column missing": column_missing,
+    "of a newer version": newer,
 }
 POSTGRESQL = {
     "nothing listens": lambda settings: settings.update(PORT="1"),

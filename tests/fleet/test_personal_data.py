@@ -218,9 +218,7 @@ class TestPages:
         person = technician()
         make_machine(by=person)
         page = client.get(self.url("person_remove", person)).content.decode()
-        assert (
-            "Changes of the status of machines" in page and "closed for ever" in page and "Your password" in page
-        )
+        assert "Changes of the status of machines" in page and "closed for ever" in page and "Your password" in page
         page = client.post(self.url("person_remove", person), {"password": "wrong"}).content.decode()
         assert "not the password" in page and Person.objects.filter(pk=person.pk, closed_at=None).exists()
         answer = client.post(self.url("person_remove", person), {"password": PASSWORD}, follow=True)

@@ -5,6 +5,7 @@ import time
 
 from django.conf import settings
 from django.core.management.base import BaseCommand
+from django.db import connection
 
 from fleet.database_check import require_tables
 
@@ -26,6 +27,7 @@ class Command(BaseCommand):
 
     def handle(self, *args, gunicorn, **options):
         require_tables()
+        connection.close()
         signal.signal(signal.SIGTERM, _interrupt)
         web = subprocess.Popen([*WEB, *gunicorn], cwd=settings.BASE_DIR)
         scheduler = Beside(None if settings.REDIS_URL else SCHEDULER)

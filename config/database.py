@@ -8,16 +8,21 @@ _may_create = False
 
 
 class ExistingFile(sqlite3.Connection):
-    """A connection to a file that exists.
+    """A connection to a file that holds something.
 
-    SQLite itself creates a missing file, so that a mistyped DATA_DIR would look like an empty installation.
+    SQLite itself creates a missing file and fills an empty one, so that a mistyped DATA_DIR would look like an empty
+    installation.
     """
 
     def __init__(self, database, *args, **options):
         is_file = not str(database).startswith((":memory:", "file:"))
-        if is_file and not _may_create and not Path(database).exists():
-            raise sqlite3.OperationalError(f"there is no file {database}")
+        if is_file and not _may_create and _is_nothing(Path(database)):
+            raise sqlite3.OperationalError(f"there is no database in {database}")
         super().__init__(database, *args, **options)
+
+
+def _is_nothing(path):
+    return not path.exists() or (path.is_file() and not path.stat().st_size)
 
 
 @contextmanager

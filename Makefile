@@ -59,8 +59,8 @@ lint: $(READY)
 	@$(BIN)/ruff check .
 	@$(BIN)/ruff format --check .
 	@$(BIN)/lint-imports --no-logo
-	@DATA_DIR=$(CURDIR)/.bobbin/lint $(BIN)/python manage.py makemigrations --check --dry-run
-	@DATA_DIR=$(CURDIR)/.bobbin/lint $(BIN)/python manage.py check --fail-level WARNING
+	@DATABASE_URL=sqlite://:memory: $(BIN)/python manage.py makemigrations --check --dry-run
+	@DATABASE_URL=sqlite://:memory: $(BIN)/python manage.py check --fail-level WARNING
 
 format: $(READY)
 	@$(BIN)/ruff check --fix .

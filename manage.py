@@ -7,9 +7,9 @@ import sys
 
 def main():
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-    from django.core.management import execute_from_command_line
+    from config.command_line import run
 
-    execute_from_command_line(sys.argv)
+    run(sys.argv)
 
 
 if __name__ == "__main__":

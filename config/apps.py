@@ -17,7 +17,9 @@ class BobbinConfig(AppConfig):
         from config import digest  # noqa: F401  importing it declares its job
         from config.accounts.sessions import begin_session
         from config.groups import sync_groups
+        from config.private_files import keep_private
 
+        keep_private(settings.DATA_DIR, settings.DATABASES["default"])
         post_migrate.connect(sync_groups, dispatch_uid="bobbin-groups")
         user_logged_in.connect(begin_session, dispatch_uid="bobbin-session")
         if settings.LOG_FORMAT == "json":

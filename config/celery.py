@@ -4,6 +4,9 @@ import os
 
 from celery import Celery
 
+from config.private_files import UMASK
+
+os.umask(UMASK)
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 
 app = Celery("bobbin")

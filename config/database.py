@@ -1,6 +1,43 @@
 """The database connection from the environment."""
 
+import sqlite3
+from contextlib import contextmanager
+from pathlib import Path
+
+_may_create = False
+
+
+class ExistingFile(sqlite3.Connection):
+    """A connection to a file that holds something.
+
+    SQLite itself creates a missing file and fills an empty one, so that a mistyped DATA_DIR would look like an empty
+    installation.
+    """
+
+    def __init__(self, database, *args, **options):
+        is_file = not str(database).startswith((":memory:", "file:"))
+        if is_file and not _may_create and _is_nothing(Path(database)):
+            raise sqlite3.OperationalError(f"there is no database in {database}")
+        super().__init__(database, *args, **options)
+
+
+def _is_nothing(path):
+    return not path.exists() or (path.is_file() and not path.stat().st_size)
+
+
+@contextmanager
+def new_file_allowed():
+    """Let SQLite create a missing database file. Used by what makes an installation: migrate."""
+    global _may_create
+    was, _may_create = _may_create, True
+    try:
+        yield
+    finally:
+        _may_create = was
+
+
 SQLITE_OPTIONS = {
+    "factory": ExistingFile,
     # FULL: a reading that was acknowledged is on the disk. IMMEDIATE: two writers queue instead of failing half way.
     "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
     "transaction_mode": "IMMEDIATE",

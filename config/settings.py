@@ -41,6 +41,7 @@ import environ
 import font_source_sans_pro
 from django.contrib.messages import constants as message_levels
 from django.core.exceptions import ImproperlyConfigured
+from django.utils.functional import SimpleLazyObject
 
 from config.database import database_settings
 from config.log_lines import logging_settings
@@ -52,7 +53,8 @@ env = environ.FileAwareEnv()
 
 DATA_DIR = Path(env("DATA_DIR", default=str(BASE_DIR / ".bobbin")))
 DEBUG = env.bool("DEBUG", default=False)
-SECRET_KEY = env("SECRET_KEY", default="").strip() or local_secret_key(DATA_DIR)
+# Read when something is signed: a command that only reads the database makes no DATA_DIR and no key.
+SECRET_KEY = env("SECRET_KEY", default="").strip() or SimpleLazyObject(lambda: local_secret_key(DATA_DIR))
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1"])
 BASE_URL = env("BASE_URL", default="http://localhost:8000").rstrip("/")
 

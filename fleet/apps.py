@@ -6,7 +6,7 @@ class FleetConfig(AppConfig):
     verbose_name = "Fleet"
 
     def ready(self):
-        from fleet import tracked
+        from fleet import personal_data, tracked
         from fleet.circuit_covers import job as cover_job  # noqa: F401  importing a job declares it
         from fleet.circuit_covers import pairs  # noqa: F401
         from fleet.cover import job  # noqa: F401  importing a job declares it
@@ -15,3 +15,4 @@ class FleetConfig(AppConfig):
 
         tracked.register()
         guard_every_text_field()
+        personal_data.register()

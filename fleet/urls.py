@@ -16,6 +16,7 @@ from fleet.views import (
     machines,
     models,
     people,
+    personal_data,
     places,
     register_files,
     register_import,
@@ -83,6 +84,10 @@ urlpatterns = [
     path("people/<int:pk>/unlock/", people.person_unlock, name="person_unlock"),
     path("people/<int:pk>/link/", people.person_link, name="person_link"),
     path("people/<int:pk>/second-factor/remove/", people.person_second_factor, name="person_second_factor"),
+    path("people/<int:pk>/data.json", personal_data.person_data_file, name="person_data_file"),
+    path("people/<int:pk>/remove/", personal_data.person_remove, name="person_remove"),
+    path("own-data/", personal_data.own_data, name="own_data"),
+    path("own-data/data.json", personal_data.own_data_file, name="own_data_file"),
     # what gas circuits make possible
     path("machines/<int:pk>/cover/", circuit_covers.machine_cover, name="machine_cover"),
     path("machines/<int:pk>/cover/compute/", circuit_covers.machine_cover_compute, name="machine_cover_compute"),

@@ -6,7 +6,8 @@ class InspectionsConfig(AppConfig):
     verbose_name = "Inspections"
 
     def ready(self):
-        from inspections import jobs, panels, tracked  # noqa: F401  importing the jobs declares them
+        from inspections import jobs, panels, personal_data, tracked  # noqa: F401  importing the jobs declares them
 
         panels.register()
         tracked.register()
+        personal_data.register()

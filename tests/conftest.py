@@ -13,7 +13,7 @@ pytest_plugins = ["tests.services.fixtures", "tests.services.browser"]
 IS_CI = os.environ.get("CI") == "true"
 MARKS = {
     "database": {"db", "transactional_db", "django_db_setup"},
-    "postgres": {"postgresql_url"},
+    "postgres": {"postgresql_url", "migrated_postgresql"},
     "redis": {"redis_url"},
     "browser": {"browser_page", "browser"},
 }

@@ -189,6 +189,10 @@ RUNS = {
     "unlock_person": simple(
         lambda by: make_person(is_active=False), lambda o, by: fleet.actions.unlock_person(o, by=by, **NOW)
     ),
+    "remove_person": simple(
+        lambda by: make_machine(by=make_person("auditor")).duty_changes.get().by,
+        lambda o, by: fleet.actions.remove_person(o, by=None, **NOW),
+    ),
     "set_limit_override": simple(
         lambda by: make_site(),
         lambda o, by: inspections.actions.set_limit_override(

@@ -6,7 +6,9 @@ Readable by its owner only, since it holds every record and the signing key.
 import hashlib
 import json
 import os
+import re
 import tarfile
+import zlib
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -16,6 +18,9 @@ from config.backup.errors import ArchiveError, BackupError
 MANIFEST = "manifest.json"
 FILES = "files"
 CHUNK = 1 << 20
+LARGEST_MANIFEST = 16 << 20
+# The copy of the database, the key, and the files of jobs: nothing else is written into DATA_DIR.
+PART = re.compile(r"database\.(sqlite3|dump)|files/secret_key|files/jobs/[^/\\\0]+")
 
 
 def write_archive(path, folder, manifest):
@@ -49,23 +54,45 @@ def _names(folder):
 
 @contextmanager
 def open_archive(path):
-    """Yield (folder, manifest) of an unpacked backup whose every part is as packed. Raise ArchiveError if not."""
+    """Yield (folder, manifest) of an unpacked backup that is as packed and holds nothing else. Raise ArchiveError."""
     beside = path.parent if os.access(path.parent, os.W_OK) else None  # where there is room for it
     with TemporaryDirectory(prefix=".bobbin-restore-", dir=beside) as name:
         folder = Path(name)
-        try:
-            with tarfile.open(path, mode="r:gz") as archive:
-                archive.extractall(folder, filter="data")
-            manifest = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
-            parts = manifest["parts"]
-        except (OSError, EOFError, tarfile.TarError, ValueError, KeyError) as error:
-            raise ArchiveError(
-                f"{path} cannot be read as a backup: {error}. Name a file that “backup” wrote."
-            ) from None
+        manifest = _unpack(path, folder)
+        parts = manifest["parts"]
         damaged = [part for part in parts if not _is_as_packed(folder, part, parts[part])]
         if damaged:
             raise ArchiveError(f"{path} is damaged: {', '.join(damaged)} is not as packed. Use another backup.")
         yield folder, manifest
+
+
+def _unpack(path, folder):
+    try:
+        with tarfile.open(path, mode="r:gz") as archive:
+            first = archive.next()
+            if first is None or first.name != MANIFEST or not first.isfile() or first.size > LARGEST_MANIFEST:
+                raise ValueError(f"it does not begin with {MANIFEST}")
+            manifest = json.loads(archive.extractfile(first).read())
+            _refuse_other_members(first, archive, manifest)
+            while archive.fileobj.read(CHUNK):
+                pass  # to the end, where the compressed file tells whether all of it was read
+            archive.extractall(folder, filter="data")
+        return manifest
+    except (OSError, EOFError, zlib.error, tarfile.TarError, ValueError, RecursionError) as error:
+        raise ArchiveError(f"{path} cannot be read as a backup: {error}. Name a file that “backup” wrote.") from None
+
+
+def _refuse_other_members(first, archive, manifest):
+    """Raise ValueError unless the archive holds exactly the files that its manifest names, all of a kind we write."""
+    parts = manifest.get("parts") if isinstance(manifest, dict) else None
+    if not isinstance(parts, dict) or not all(isinstance(digest, str) for digest in parts.values()):
+        raise ValueError(f"{MANIFEST} names no parts")
+    held = [member for member in archive if member is not first]
+    strange = [member.name for member in held if not member.isfile() or not PART.fullmatch(member.name)]
+    names = [member.name for member in held]
+    if strange or sorted(names) != sorted(parts):
+        odd = strange or sorted(set(names) ^ set(parts)) or names
+        raise ValueError(f"it does not hold what {MANIFEST} names: {', '.join(odd[:3])}")
 
 
 def _is_as_packed(folder, part, digest):

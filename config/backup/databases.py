@@ -1,10 +1,11 @@
 """Copy a database out and in: SQLite by its online backup, PostgreSQL by pg_dump and pg_restore."""
 
 import os
+import re
 import shutil
 import sqlite3
 import subprocess
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from uuid import uuid4
@@ -14,11 +15,13 @@ import psycopg
 from django.db import DatabaseError, connections, transaction
 from psycopg import sql
 
-from config.backup.errors import BackupError
+from config.backup.errors import ArchiveError, BackupError
 from config.backup.proof import manifest_of
 from config.database import SQLITE_OPTIONS
+from config.private_files import DATABASE_FILES
 
 COPY = {"sqlite": "database.sqlite3", "postgresql": "database.dump"}
+COPY_BEGINS = re.compile(rb'COPY public\."?(\w+)"? .*FROM stdin;$')
 ENGINES = {"django.db.backends.sqlite3": "sqlite", "django.db.backends.postgresql": "postgresql"}
 
 
@@ -30,13 +33,11 @@ def copy_out(connection, folder):
 
 def _copy_sqlite(connection, path):
     connection.ensure_connection()
-    target = sqlite3.connect(path)
-    try:
-        connection.connection.backup(target)
-    except sqlite3.Error as error:
-        raise BackupError(f"The database cannot be copied: {error}. Check that the disk has room.") from None
-    finally:
-        target.close()
+    with closing(sqlite3.connect(path)) as target:
+        try:
+            connection.connection.backup(target)
+        except sqlite3.Error as error:
+            raise BackupError(f"The database cannot be copied: {error}. Check that the disk has room.") from None
     with temporary_connection(settings_of_url(f"sqlite:///{path}")) as copied:
         manifest = manifest_of(copied)
         with copied.cursor() as cursor:
@@ -57,6 +58,59 @@ def _dump_postgresql(connection, path):
         return manifest_of(connection)
 
 
+def check_copy(folder, expected):
+    """Raise ArchiveError unless the copy in a backup holds what its manifest says, as far as can be seen beforehand.
+
+    SQLite: rows and digest of every table. PostgreSQL: tables and rows; digests are compared once it is restored.
+    """
+    if expected.engine not in COPY or not (folder / COPY[expected.engine]).is_file():
+        raise ArchiveError(f"The backup holds no copy of a database of {expected.engine}. Use another backup.")
+    copy = folder / COPY[expected.engine]
+    try:
+        found = _rows_of_sqlite(copy) if expected.engine == "sqlite" else _rows_of_script(_script_of(copy))
+    except (DatabaseError, ValueError, TypeError) as error:
+        raise ArchiveError(
+            f"The copy of the database in the backup cannot be read: {error}. Use another backup."
+        ) from None
+    wanted = expected.tables if expected.engine == "sqlite" else {n: t["rows"] for n, t in expected.tables.items()}
+    different = sorted(name for name in wanted.keys() | found.keys() if wanted.get(name) != found.get(name))
+    if different:
+        raise ArchiveError(f"The backup is not what its manifest says: {', '.join(different[:3])}. Use another backup.")
+
+
+def _rows_of_sqlite(copy):
+    with temporary_connection(settings_of_url(f"sqlite:///{copy}")) as connection:
+        return manifest_of(connection).tables
+
+
+def _script_of(copy):
+    """The dump as SQL, made once. pg_restore by itself takes away only what the dump holds."""
+    script = copy.with_suffix(".sql")
+    if script.exists():
+        return script
+    program = find_program("pg_restore")
+    try:
+        _run([program, "--no-owner", "--no-privileges", f"--file={script}", str(copy)], {})
+    except BackupError as error:
+        raise ArchiveError(f"The copy in the backup cannot be read: {error}. Use another backup.") from None
+    return script
+
+
+def _rows_of_script(script):
+    """Map each table to the number of rows that the script copies into it."""
+    rows, table = {}, None
+    with script.open("rb") as lines:
+        for line in lines:
+            if table is None and (begun := COPY_BEGINS.match(line)):
+                table = begun[1].decode()
+                rows[table] = 0
+            elif table and line == b"\\.\n":
+                table = None
+            elif table:
+                rows[table] += 1
+    return rows
+
+
 def copy_in(folder, engine, settings, *, replace):
     """Bring the copy into the database that `settings` names. Raise BackupError if it holds tables already."""
     target = ENGINES.get(settings["ENGINE"])
@@ -64,11 +118,7 @@ def copy_in(folder, engine, settings, *, replace):
         raise BackupError(
             f"This is a backup of {engine}; the database to restore into is {target}. Name one of {engine}."
         )
-    with temporary_connection(settings) as connection:
-        try:
-            tables = connection.introspection.table_names()
-        except (DatabaseError, psycopg.Error) as error:
-            raise BackupError(f"The database to restore into cannot be opened: {error}") from None
+    tables = _tables_there(settings, replace)
     if tables and not replace:
         raise BackupError(
             f"The database holds {len(tables)} tables already. Name an empty one, or say --replace to lose them."
@@ -79,14 +129,34 @@ def copy_in(folder, engine, settings, *, replace):
         _fill_postgresql(folder / COPY[engine], tables, settings)
 
 
+def _tables_there(settings, replace):
+    """The tables of the database to restore into; a damaged file of SQLite is moved aside if it is to be replaced."""
+    path = Path(settings["NAME"]) if ENGINES[settings["ENGINE"]] == "sqlite" else None
+    if path and not path.exists():
+        return []
+    try:
+        with temporary_connection(settings) as connection:
+            return connection.introspection.table_names()
+    except (DatabaseError, psycopg.Error) as error:
+        if path is None or not replace or not path.is_file() or "locked" in str(error):
+            raise BackupError(f"The database to restore into cannot be opened: {error}") from None
+    _move_aside(path)
+    return []
+
+
+def _move_aside(path):
+    aside = f"{path}.damaged-{uuid4().hex[:8]}"
+    for ending in DATABASE_FILES:
+        if Path(f"{path}{ending}").exists():
+            os.replace(f"{path}{ending}", f"{aside}{ending}")
+
+
 def _fill_postgresql(copy, tables, settings):
     """Take away every table, also one that the backup does not know, and restore: both or neither.
 
-    The dump becomes a script, since pg_restore by itself takes away only what the dump holds, and a newer release may
-    have tables that refer to those.
+    The dump becomes a script, since a newer release may have tables that refer to those of the dump.
     """
-    script = copy.with_suffix(".sql")
-    _run([find_program("pg_restore"), "--no-owner", "--no-privileges", f"--file={script}", str(copy)], settings)
+    script = _script_of(copy)
     names = ", ".join('"{}"'.format(table.replace('"', '""')) for table in tables)
     first = [f"--command=DROP TABLE {names} CASCADE"] if tables else []
     options = ["--no-psqlrc", "--quiet", "--single-transaction", "--set=ON_ERROR_STOP=1", *first, f"--file={script}"]
@@ -94,15 +164,16 @@ def _fill_postgresql(copy, tables, settings):
 
 
 def _fill_sqlite(copy, path):
-    source, target = sqlite3.connect(copy), sqlite3.connect(path, timeout=20)
-    try:
-        path.chmod(0o600)
-        source.backup(target)
-    except sqlite3.Error as error:
-        raise BackupError(f"{path} cannot be written: {error}. Stop Bobbin before you restore into it.") from None
-    finally:
-        source.close()
-        target.close()
+    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+    is_new = not path.exists()
+    with closing(sqlite3.connect(copy)) as source, closing(sqlite3.connect(path, timeout=20)) as target:
+        try:
+            path.chmod(0o600)
+            source.backup(target)
+        except (sqlite3.Error, OSError) as error:
+            if is_new:
+                path.unlink(missing_ok=True)
+            raise BackupError(f"{path} cannot be written: {error}. Stop Bobbin before you restore into it.") from None
 
 
 def find_program(name):

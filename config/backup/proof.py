@@ -3,7 +3,10 @@
 import hashlib
 from dataclasses import dataclass
 
+from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
+
+from config.backup.errors import ArchiveError
 
 CHUNK = 2000
 
@@ -16,6 +19,43 @@ class Manifest:
     tables: dict[str, dict]
     chains: list[str]
     migrations: list[str]
+
+    @classmethod
+    def of_archive(cls, told):
+        """The manifest that a backup holds. Raise ArchiveError if it is none."""
+        tables, lists = told.get("tables"), [told.get(name) for name in ("chains", "migrations")]
+        is_told = isinstance(told.get("engine"), str) and isinstance(tables, dict) and tables
+        if not (is_told and all(map(_is_table, tables.values())) and all(map(_is_list_of_text, lists))):
+            raise ArchiveError("The manifest of the backup does not say what it holds. Use another backup.")
+        return cls(told["engine"], tables, *lists)
+
+    @property
+    def unknown_migrations(self):
+        """Migrations that this version of Bobbin does not know: it is older than the backup."""
+        return sorted(set(self.migrations) - _known_migrations())
+
+    @property
+    def missing_migrations(self):
+        """Migrations that this version has beyond those of the backup."""
+        return sorted(_known_migrations() - set(self.migrations))
+
+
+def _is_table(table):
+    return (
+        isinstance(table, dict)
+        and table.keys() == {"rows", "sha256"}
+        and isinstance(table["rows"], int)
+        and isinstance(table["sha256"], str)
+    )
+
+
+def _is_list_of_text(found):
+    return isinstance(found, list) and all(isinstance(one, str) for one in found)
+
+
+def _known_migrations():
+    loader = MigrationLoader(None, ignore_no_migrations=True)
+    return {f"{app}.{name}" for app, name in loader.disk_migrations}
 
 
 def manifest_of(connection):

@@ -6,9 +6,10 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from config.backup.archive import FILES, open_archive, write_archive
-from config.backup.databases import copy_in, copy_out, temporary_connection
+from config.backup.databases import check_copy, copy_in, copy_out, temporary_connection
 from config.backup.errors import BackupError
 from config.backup.proof import Manifest, manifest_of
+from fleet.database_check import require_sound_database
 
 KEPT = ("secret_key", "jobs")  # of DATA_DIR: the signing key, and files that jobs made
 FORMAT = 1
@@ -17,12 +18,13 @@ FORMAT = 1
 def write_backup(path, connection, data_dir, *, at):
     """Write the database behind `connection` and the files of `data_dir` that matter to `path`. Return the manifest.
 
-    Raises BackupError, and leaves nothing at `path` then.
+    Raises BackupError, or DatabaseUnusable for a damaged or empty database, and leaves nothing at `path` then.
     """
     if path.exists():
         raise BackupError(f"{path} exists already. Name a new file, or move that one away.")
     if not path.parent.is_dir():
         raise BackupError(f"{path.parent} is no folder. Make it first.")
+    require_sound_database(connection.alias)
     with TemporaryDirectory(prefix=".bobbin-backup-", dir=path.parent) as name:
         folder = Path(name)
         manifest = copy_out(connection, folder)
@@ -40,14 +42,25 @@ def restore_backup(path, settings, data_dir=None, *, replace=False):
     with open_archive(path) as (folder, told):
         if told.get("format") != FORMAT:
             raise BackupError(f"{path} has format {told.get('format')}; this version restores format {FORMAT}.")
-        expected = Manifest(**{name: told[name] for name in ("engine", "tables", "chains", "migrations")})
+        expected = Manifest.of_archive(told)
+        _refuse_newer(path, expected)
+        check_copy(folder, expected)
         if data_dir is not None:
             _refuse_existing(folder / FILES, data_dir, replace)
+            data_dir.mkdir(parents=True, exist_ok=True, mode=0o700)
         copy_in(folder, expected.engine, settings, replace=replace)
         if data_dir is not None:
             _copy_files(folder / FILES, data_dir)
     with temporary_connection(settings) as connection:
         return expected, manifest_of(connection)
+
+
+def _refuse_newer(path, expected):
+    if unknown := expected.unknown_migrations:
+        raise BackupError(
+            f"{path} was made by a newer version of Bobbin: this one does not know {', '.join(unknown[:3])}. "
+            "Restore it with that version or a newer one."
+        )
 
 
 def _refuse_existing(source, target, replace):

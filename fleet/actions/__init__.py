@@ -24,6 +24,7 @@ from fleet.actions.people import (
     remove_second_factor,
     unlock_person,
 )
+from fleet.actions.person_removal import remove_person
 from fleet.actions.places import add_area, add_site, change_area, change_site
 from fleet.actions.register import Entry, correct_machine, register_machine, register_machines
 from fleet.actions.register_import import check_upload, confirm_upload, import_register, keep_upload, say_how_to_read
@@ -63,6 +64,7 @@ __all__ = [
     "register_machines",
     "remove_component",
     "request_job",
+    "remove_person",
     "remove_second_factor",
     "replace_component",
     "retire_machine",

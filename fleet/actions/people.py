@@ -35,10 +35,11 @@ def add_person(*, username, groups=(), sites=(), by, at, **names):
 @transaction.atomic
 def change_person(person, *, groups, sites, by, at, **names):
     """Change a person's name, groups and sites together. Raise PersonRefused for what `by` may not give."""
-    _refuse_foreign(person, by)
+    refuse_foreign(person, by)
+    refuse_closed(person)
     _refuse_beyond_own_sites(by, sites)
     _refuse_more_for_oneself(person, groups, sites, by)
-    with recording(person, by=by, at=at), _somebody_left(by):
+    with recording(person, by=by, at=at), somebody_left(by):
         for name, value in names.items():
             setattr(person, name, value)
         person.save(update_fields=list(names))
@@ -49,10 +50,10 @@ def change_person(person, *, groups, sites, by, at, **names):
 @transaction.atomic
 def lock_person(person, *, by, at):
     """Keep a person from signing in; sessions end with their next request. Raise PersonRefused if locked already."""
-    _refuse_foreign(person, by)
+    refuse_foreign(person, by)
     if by is not None and by.pk == person.pk:
         raise PersonRefused("This is your own account. Somebody else must lock it.")
-    with recording(person, by=by, at=at), _somebody_left(by):
+    with recording(person, by=by, at=at), somebody_left(by):
         if not Person.objects.filter(pk=person.pk, is_active=True).update(is_active=False):
             raise PersonRefused(f"{person} is locked already.")
     person.is_active = False
@@ -61,7 +62,8 @@ def lock_person(person, *, by, at):
 @transaction.atomic
 def unlock_person(person, *, by, at):
     """Let a person sign in again, after a lock or after too many wrong passwords. Safe to repeat."""
-    _refuse_foreign(person, by)
+    refuse_foreign(person, by)
+    refuse_closed(person)
     forget_wrong_passwords(person.username)
     with recording(person, by=by, at=at):
         Person.objects.filter(pk=person.pk).update(is_active=True)
@@ -72,7 +74,7 @@ def unlock_person(person, *, by, at):
 def remove_second_factor(person, *, by, at):
     """Take away a person's second factor and recovery codes. Raise PersonRefused if there is none."""
     if by != person:
-        _refuse_foreign(person, by)
+        refuse_foreign(person, by)
     devices = list(devices_for_user(person, confirmed=None, for_verify=True))
     if not any(device.confirmed for device in devices):
         raise PersonRefused(f"{person} has no second factor.")
@@ -84,7 +86,8 @@ def remove_second_factor(person, *, by, at):
 @transaction.atomic
 def password_link(person, *, by, at):
     """Return the two parts of an address where the person sets a password, once, within the time that settings give."""
-    _refuse_foreign(person, by)
+    refuse_foreign(person, by)
+    refuse_closed(person)
     if not person.is_active:
         raise PersonRefused(f"{person} is locked. Unlock the account first.")
     link = {
@@ -95,9 +98,14 @@ def password_link(person, *, by, at):
     return link
 
 
-def _refuse_foreign(person, by):
+def refuse_foreign(person, by):
     if by is not None and not Person.objects.visible_to(by).filter(pk=person.pk).exists():
         raise PersonRefused(f"The account of {person} is not yours to look after.")
+
+
+def refuse_closed(person):
+    if person.is_closed:
+        raise PersonRefused(f"The account of {person} is closed for ever: its personal data were removed.")
 
 
 def _refuse_beyond_own_sites(by, sites):
@@ -119,14 +127,17 @@ def _refuse_more_for_oneself(person, groups, sites, by):
         raise PersonRefused("Nobody gives themselves a site. Ask somebody else for it.")
 
 
-class _somebody_left:
-    """Raise PersonRefused at the end if nobody would be left who may look after every account."""
+class somebody_left:
+    """Raise PersonRefused at the end if nobody would be left who may look after every account.
 
-    def __init__(self, by):
-        self.by = by
+    A command may leave nobody, unless `always` is said.
+    """
+
+    def __init__(self, by, *, always=False):
+        self.is_asked = always or by is not None
 
     def __enter__(self):
-        self.anybody = self.by is not None and Person.objects.who_manage().exists()
+        self.anybody = self.is_asked and Person.objects.who_manage().exists()
 
     def __exit__(self, kind, error, trace):
         if kind is None and self.anybody and not Person.objects.who_manage().exists():

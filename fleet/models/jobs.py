@@ -16,7 +16,12 @@ SOON_TAKEN_UP = timedelta(seconds=90)
 
 def job_files():
     """Where the files that jobs make are kept: never below an address that the web server gives out by itself."""
-    return FileSystemStorage(location=settings.DATA_DIR / "jobs", base_url=None)
+    return FileSystemStorage(
+        location=settings.DATA_DIR / "jobs",
+        base_url=None,
+        file_permissions_mode=0o600,
+        directory_permissions_mode=0o700,
+    )
 
 
 class Job(models.Model):

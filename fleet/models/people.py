@@ -22,18 +22,31 @@ class Person(AbstractUser):
         help_text="One plain e-mail in the morning, when there is something to do; none on other days.",
     )
 
+    closed_at = models.DateTimeField(
+        null=True, editable=False, help_text="When the personal data were removed. The account is closed for ever."
+    )
+
     objects = PersonManager()
 
     class Meta:
         ordering = ["last_name", "first_name", "username"]
         verbose_name_plural = "people"
         permissions = [("manage_people", "Can look after accounts")]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(closed_at=None) | models.Q(is_active=False), name="person_closed_is_locked"
+            )
+        ]
 
     def __str__(self):
         return self.get_full_name() or self.username
 
     def get_absolute_url(self):
         return reverse("fleet:person", args=[self.pk])
+
+    @property
+    def is_closed(self):
+        return self.closed_at is not None
 
     @cached_property
     def site_ids(self):

@@ -6,6 +6,7 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from fleet.changes import changes_of, tracked_record
+from fleet.models import Person
 from fleet.query_values import page_asked
 
 ON_PAGE = 25
@@ -18,11 +19,22 @@ def changes(request, kind, pk):
         raise Http404(f"No record is called {kind}.")
     if not request.user.has_perm(tracked.permission):
         raise PermissionDenied
+    if kind == "person" and _is_deleted_account(pk, request.user):
+        return _page(request, f"account {pk}, deleted since", "", kind, pk)
     record = get_object_or_404(_readable(tracked.model, request.user), pk=pk)
-    page = page_asked(request, changes_of(kind, pk), ON_PAGE)
     address = record.get_absolute_url() if hasattr(record, "get_absolute_url") else ""
-    context = {"record": record, "name": _name(record), "page": page, "address": address}
+    return _page(request, _name(record), address, kind, pk)
+
+
+def _page(request, name, address, kind, pk):
+    page = page_asked(request, changes_of(kind, pk), ON_PAGE)
+    context = {"record": name, "name": name, "page": page, "address": address}
     return render(request, "fleet/changes.html", context)
+
+
+def _is_deleted_account(pk, reader):
+    """Its changes stay, for those who look after every account: the sites that it belonged to are gone with it."""
+    return not reader.site_ids and changes_of("person", pk).exists() and not Person.objects.filter(pk=pk).exists()
 
 
 def _name(record):

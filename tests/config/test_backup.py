@@ -1,18 +1,33 @@
 """A backup comes back row for row, on the database that the suite runs on; what cannot be done is said and undone."""
 
+import gzip
 import json
 import stat
 import tarfile
 from datetime import timedelta
+from hashlib import sha256
 from inspect import getclosurevars
-from io import StringIO
+from io import BytesIO, StringIO
+from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
 from django.db.backends.base.base import BaseDatabaseWrapper
+from hypothesis import HealthCheck, given
+from hypothesis import settings as hypothesis_settings
+from hypothesis import strategies as st
 
-from config.backup import compare, manifest_of, settings_of_url, temporary_connection, temporary_database
+from config.backup import (
+    ArchiveError,
+    Manifest,
+    compare,
+    manifest_of,
+    open_archive,
+    settings_of_url,
+    temporary_connection,
+    temporary_database,
+)
 from config.backup import databases as backup_databases
 from fleet.models import Machine
 from inspections.actions import countersign_inspection
@@ -73,6 +88,15 @@ def refusal(*arguments):
     return str(refused.value), refused.value.returncode
 
 
+def is_untouched(url):
+    """Whether the database is as empty as it was: a file of SQLite is not there yet."""
+    settings = settings_of_url(url)
+    if connection.vendor == "sqlite":
+        return not Path(settings["NAME"]).exists()
+    with temporary_connection(settings) as target:
+        return target.introspection.table_names() == []
+
+
 def test_a_backup_is_for_its_owner_only_and_lists_what_it_holds(filled):
     assert stat.S_IMODE(filled.stat().st_mode) == 0o600
     with tarfile.open(filled) as archive:
@@ -126,8 +150,102 @@ def test_a_damaged_backup_is_refused_before_anything_is_restored(filled, empty_u
     filled.write_bytes(data)
     said, code = refusal("restore", str(filled), "--into", empty_url)
     assert code == 2 and ("damaged" in said or "cannot be read as a backup" in said)
-    with temporary_connection(settings_of_url(empty_url)) as target:
-        assert target.introspection.table_names() == []
+    assert is_untouched(empty_url)
+
+
+def rewritten(backup, change):
+    """The backup, packed anew after `change` had its members (name -> content) and its manifest; digests agree."""
+    with tarfile.open(backup) as archive:
+        members = {one.name: archive.extractfile(one).read() for one in archive}
+    manifest = json.loads(members.pop("manifest.json"))
+    members, manifest = change(members, manifest) or (members, manifest)
+    told = json.dumps(manifest).encode()
+    with tarfile.open(backup, "w:gz") as archive:
+        for name, content in {"manifest.json": told, **members}.items():
+            member = tarfile.TarInfo(name)
+            member.size = len(content)
+            archive.addfile(member, BytesIO(content))
+
+
+def agreeing(members, manifest, **added):
+    """With further members that the manifest names."""
+    parts = {**manifest["parts"], **{name: sha256(content).hexdigest() for name, content in added.items()}}
+    return {**members, **added}, {**manifest, "parts": parts}
+
+
+def one_row_more(members, manifest):
+    manifest["tables"]["inspections_reading"]["rows"] += 1
+
+
+def no_table(members, manifest):
+    del manifest["tables"]["inspections_reading"]
+
+
+def garbage_inside(members, manifest):
+    [name] = [name for name in members if name.startswith("database.")]
+    half = len(members[name]) // 2
+    content = members[name][:half] + b"garbage!" * 1000 + members[name][half + 8000 :]
+    return agreeing(members, manifest, **{name: content})
+
+
+LIES = {
+    "a path that climbs out": lambda m, t: agreeing(m, t, **{"files/../../evil": b"x"}),
+    "an absolute path": lambda m, t: agreeing(m, t, **{"/tmp/evil": b"x"}),
+    "a file that is not Bobbin's": lambda m, t: agreeing(m, t, **{"files/bobbin.sqlite3": b"x"}),
+    "a folder below jobs": lambda m, t: agreeing(m, t, **{"files/jobs/../secret_key": b"x"}),
+    "a file that the manifest does not name": lambda m, t: ({**m, "files/jobs/2.zip": b"x"}, t),
+    "one file less": lambda m, t: ({n: c for n, c in m.items() if n != "files/secret_key"}, t),
+    "no copy of the database": lambda m, t: ({}, {**t, "parts": {}}),
+    "another engine": lambda m, t: (m, {**t, "engine": "oracle"}),
+    "parts that are a list": lambda m, t: (m, {**t, "parts": list(t["parts"])}),
+    "tables that are no tables": lambda m, t: (m, {**t, "tables": {"x": 1}}),
+    "no tables": lambda m, t: (m, {**t, "tables": {}}),
+    "another format": lambda m, t: (m, {**t, "format": 2}),
+    "a manifest that is a list": lambda m, t: (m, [t]),
+    "one row more than there is": one_row_more,
+    "one table less than there is": no_table,
+    "garbage in the copy": garbage_inside,
+    "a migration of a newer version": lambda m, t: (m, {**t, "migrations": [*t["migrations"], "fleet.9999_later"]}),
+}
+
+
+def test_a_backup_that_lies_or_brings_other_files_is_refused_before_anything_is_touched(filled, empty_url):
+    original, folder = filled.read_bytes(), filled.parent / "new" / "data"
+    for what, change in LIES.items():
+        filled.write_bytes(original)
+        rewritten(filled, change)
+        said, code = refusal("restore", str(filled), "--into", empty_url, "--data-dir", str(folder))
+        assert (code, said.endswith("."), folder.exists()) == (2, True, False), (what, said)
+        assert is_untouched(empty_url), what
+    assert not list(Path("/tmp").glob("evil")) and not list(filled.parent.rglob("evil"))
+
+
+@given(data=st.data())
+@hypothesis_settings(max_examples=30, suppress_health_check=list(HealthCheck))
+def test_a_file_that_is_no_backup_is_refused_in_a_sentence(tmp_path_factory, data):
+    path = tmp_path_factory.mktemp("any") / "x.backup"
+    content = data.draw(st.binary(max_size=200))
+    path.write_bytes(gzip.compress(content) if data.draw(st.booleans()) else content)
+    with pytest.raises(ArchiveError, match="cannot be read as a backup"), open_archive(path):
+        pass
+
+
+@pytest.mark.parametrize("cut", [0, 1, 100, 1000, -1000, -9])
+def test_a_truncated_backup_is_refused(filled, cut, empty_url):
+    filled.write_bytes(filled.read_bytes()[:cut])
+    said, code = refusal("restore", str(filled), "--into", empty_url)
+    assert code == 2 and "cannot be read as a backup" in said and is_untouched(empty_url)
+
+
+def test_a_backup_of_an_older_version_says_to_migrate(filled, empty_url):
+    def older(members, manifest):
+        manifest["migrations"].remove("axes.0001_initial")
+
+    rewritten(filled, older)
+    with pytest.raises(CommandError, match="migrations: differs in axes.0001_initial"):
+        command("restore", str(filled), "--into", empty_url)
+    expected = Manifest("sqlite", {}, [], ["fleet.0001_first"])
+    assert "inspections.0001_first" in expected.missing_migrations and expected.unknown_migrations == []
 
 
 @pytest.mark.parametrize(

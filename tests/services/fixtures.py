@@ -37,6 +37,25 @@ def postgresql_url(postgresql_cluster):
 
 
 @pytest.fixture(scope="session")
+def postgresql_template(postgresql_cluster):
+    """Name of an empty, migrated database of the throwaway cluster, to copy."""
+    with psycopg.connect(postgresql_cluster, autocommit=True) as connection:
+        connection.execute("CREATE DATABASE migrated")
+    manage("migrate", "--verbosity=0", DATABASE_URL=postgresql_cluster.removesuffix("postgres") + "migrated")
+    return "migrated"
+
+
+@pytest.fixture
+def migrated_postgresql(postgresql_cluster, postgresql_template):
+    """DATABASE_URL of a new, migrated database, which goes with the test."""
+    with psycopg.connect(postgresql_cluster, autocommit=True) as connection:
+        connection.execute(f"CREATE DATABASE copied TEMPLATE {postgresql_template}")
+    yield postgresql_cluster.removesuffix("postgres") + "copied"
+    with psycopg.connect(postgresql_cluster, autocommit=True) as connection:
+        connection.execute("DROP DATABASE copied WITH (FORCE)")
+
+
+@pytest.fixture(scope="session")
 def redis_url():
     """REDIS_URL of a throwaway server."""
     yield from _started(redis_server)

@@ -9,6 +9,7 @@ from config.demo import story
 from config.demo.history import History
 from config.demo.parts import fit_parts
 from config.demo.scenario import REGISTER, create_scenario, read_scenario
+from fleet.database_check import require_sound_database
 from fleet.models import Machine
 from inspections.actions import load_procedures
 from inspections.models import Inspection, Reading
@@ -19,6 +20,7 @@ class Command(BaseCommand):
     help = "Fill an empty database with an invented hospital group, do the main job on it and write its reports."
 
     def handle(self, **options):
+        require_sound_database()
         if Machine.objects.exists():
             raise CommandError("The register is not empty. The demonstration only fills an empty one: run make demo.")
         scenario, today = read_scenario(), timezone.localdate()

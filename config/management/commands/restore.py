@@ -36,4 +36,8 @@ class Command(BaseCommand):
             raise CommandError("Restored, but not the same:\n" + "\n".join(differences), returncode=1)
         rows = sum(table["rows"] for table in found.tables.values())
         self.stdout.write(f"{rows:,} rows of {len(found.tables)} tables restored, each table as in the backup.")
-        self.stdout.write("Next: manage.py migrate (if this is a newer version), then manage.py verify_records.")
+        if missing := expected.missing_migrations:
+            self.stdout.write(
+                f"It was made by an older version: run manage.py migrate now ({len(missing)} migrations)."
+            )
+        self.stdout.write("Then run manage.py verify_records.")

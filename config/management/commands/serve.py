@@ -5,6 +5,9 @@ import time
 
 from django.conf import settings
 from django.core.management.base import BaseCommand
+from django.db import connection
+
+from fleet.database_check import require_tables
 
 WEB = [sys.executable, "-m", "gunicorn", "config.wsgi"]
 SCHEDULER = [sys.executable, "manage.py", "scheduler"]
@@ -23,6 +26,8 @@ class Command(BaseCommand):
         parser.add_argument("gunicorn", nargs="*", help="options of gunicorn, after --")
 
     def handle(self, *args, gunicorn, **options):
+        require_tables()
+        connection.close()
         signal.signal(signal.SIGTERM, _interrupt)
         web = subprocess.Popen([*WEB, *gunicorn], cwd=settings.BASE_DIR)
         scheduler = Beside(None if settings.REDIS_URL else SCHEDULER)

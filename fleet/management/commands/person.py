@@ -1,12 +1,15 @@
 """Look after accounts from the command line, as whoever runs Bobbin."""
 
+import json
 from getpass import getpass
+from pathlib import Path
 
 from django.conf import settings
 from django.contrib.auth.models import Group
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
+from django.core.serializers.json import DjangoJSONEncoder
 from django.urls import reverse
 from django.utils import timezone
 
@@ -15,14 +18,17 @@ from fleet.actions import (
     change_person,
     lock_person,
     password_link,
+    remove_person,
     remove_second_factor,
     unlock_person,
 )
+from fleet.actions.people import refuse_closed
 from fleet.changes import record_change
 from fleet.errors import Refused
 from fleet.lockout import locked_until
 from fleet.management.arguments import words
 from fleet.models import Person, Site
+from fleet.personal_data import personal_data, removal_plan
 
 SIMPLE = {
     "lock": (lock_person, "is locked"),
@@ -34,7 +40,7 @@ SIMPLE = {
 class Command(BaseCommand):
     help = (
         "Look after accounts: person list | add NAME | groups NAME [GROUP...] | sites NAME [CODE...] | lock NAME | "
-        "unlock NAME | link NAME | password NAME | no-second-factor NAME"
+        "unlock NAME | link NAME | password NAME | no-second-factor NAME | export NAME | remove NAME"
     )
 
     def add_arguments(self, parser):
@@ -54,6 +60,10 @@ class Command(BaseCommand):
         self._named(todo, "lock", "keep the person from signing in")
         self._named(todo, "unlock", "let the person sign in again, also after too many wrong passwords")
         self._named(todo, "no-second-factor", "take away the second factor")
+        exporting = self._named(todo, "export", "print all that is stored about the person as JSON, without secrets")
+        exporting.add_argument("--out", type=Path, metavar="FILE", help="write it there, for its owner only")
+        removing = self._named(todo, "remove", "tell what goes and what stays; with --yes remove what no record needs")
+        removing.add_argument("--yes", action="store_true", help="remove it now, for good")
 
     def _named(self, todo, name, told):
         parser = todo.add_parser(name, help=told)
@@ -109,8 +119,31 @@ class Command(BaseCommand):
         change_person(person, groups=list(groups), sites=list(sites), by=None, at=timezone.now())
         self.stdout.write(f"{person.username} is changed.")
 
+    def _export(self, options):
+        data = personal_data(_person(options["username"]))
+        text = json.dumps(data, indent=1, ensure_ascii=False, cls=DjangoJSONEncoder)
+        if options["out"] is None:
+            self.stdout.write(text)
+        else:
+            options["out"].touch(0o600)
+            options["out"].write_text(text, encoding="utf-8")
+
+    def _remove(self, options):
+        person = _person(options["username"])
+        act = remove_person(person, by=None, at=timezone.now()) if options["yes"] else removal_plan(person)
+        for line in act.goes:
+            self.stdout.write(f"goes   {line.words}: {line.count}")
+        for line in act.stays:
+            self.stdout.write(f"stays  {line.words}: {line.count}. {line.reason}")
+        end = "deleted" if act.is_deleted else "closed for ever, with its name on the records that name it"
+        done = "is" if options["yes"] else "would be"
+        self.stdout.write(
+            f"The account {person.username} {done} {end}.{'' if options['yes'] else ' Say --yes to do it.'}"
+        )
+
     def _password(self, options):
         person = _person(options["username"])
+        refuse_closed(person)
         password = getpass(f"New password of {person.username}: ")
         try:
             validate_password(password, person)

@@ -8,6 +8,7 @@ from django.core.management.base import BaseCommand
 from django.db import OperationalError, close_old_connections
 from django.utils import timezone
 
+from fleet.database_check import require_tables
 from fleet.jobs.running import run_waiting_jobs
 from fleet.jobs.sweep import sweep
 
@@ -24,6 +25,7 @@ class Command(BaseCommand):
             self.stderr.write(
                 "REDIS_URL is set: the Celery worker and beat do this; doing it here as well is harmless."
             )
+        require_tables()
         stop = Event()
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, lambda *_: stop.set())
@@ -39,7 +41,7 @@ def run_until(stop, *, clock=timezone.now):
                 sweep(at=clock())
                 swept = time.monotonic()
             run_waiting_jobs(clock=clock, stop=stop)
-        except OperationalError:
-            log.exception("the database does not answer; trying again in %s s", LOOK_SECONDS)
+        except OperationalError as error:
+            log.error("the database does not answer (%s); trying again in %s s", error, LOOK_SECONDS)
         close_old_connections()
         stop.wait(LOOK_SECONDS)

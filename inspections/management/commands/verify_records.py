@@ -4,6 +4,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
+from fleet.database_check import require_sound_database
 from fleet.models import Site
 from inspections.chain.seals import SealError, read_seals
 from inspections.chain.verification import Verification, verify_store
@@ -22,6 +23,7 @@ class Command(BaseCommand):
         parser.add_argument("--seal", type=Path, metavar="FILE", help="seals kept elsewhere, as “seal” prints them")
 
     def handle(self, *, site, seal, **options):
+        require_sound_database()
         sites = _sites(site)
         seals = _seals(seal)
         if sites is not None:

@@ -78,6 +78,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "config.log_lines.RequestLog",
+    "config.failures.commits.CommitWatch",
     "config.api.middleware.ApiAnswers",
     "django.middleware.security.SecurityMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -95,6 +96,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "axes.middleware.AxesMiddleware",
+    "config.failures.again.TryAgain",
 ]
 
 ROOT_URLCONF = "config.urls"

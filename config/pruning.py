@@ -10,6 +10,7 @@ from django.conf import settings
 from django.contrib.sessions.models import Session
 from django.db.models import QuerySet
 
+from fleet.imports.staging import discard_left_over
 from fleet.jobs import Result, job_kind
 from fleet.jobs.periodic import run_daily
 from fleet.models import RegisterUpload
@@ -56,8 +57,9 @@ def prune(run):
         run.progress(done, len(PERISHABLE), f"Removing {perishable.many}")
         counts.append((_remove(perishable.old(run.started_at), tell=partial(run.progress, done)), perishable))
     run.progress(len(PERISHABLE))
+    left_over = discard_left_over(at=run.started_at)
     removed = [f"{count:,} {one.one if count == 1 else one.many}" for count, one in counts]
-    return Result(f"Removed: {', '.join(removed)}.")
+    return Result(f"Removed: {', '.join(removed)}, {left_over:,} machines of imports that were not finished.")
 
 
 def _remove(old, *, tell):

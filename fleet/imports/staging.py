@@ -14,7 +14,8 @@ from fleet.actions.register import register_machines
 from fleet.errors import RegisterRefused
 from fleet.models import ChangeEntry, Duty, Machine
 
-AT_ONCE = 50  # machines in one transaction
+AT_ONCE, LEAST = 50, 5  # machines in one transaction, at most and at least
+WANTED_S = 0.25  # how long one transaction should take, on a slow or busy machine as well
 LEFT_OVER = timedelta(days=1)  # an import that was killed leaves what it had entered so far
 FORMAT = "%Y%m%d%H%M"
 
@@ -26,11 +27,14 @@ def stage_machines(entries, *, by, at, source, tell, total):
     """
     name = f"{at:{FORMAT}}-{secrets.token_hex(8)}"
     try:
-        for done in range(0, len(entries), AT_ONCE):
+        done, size = 0, AT_ONCE
+        while done < len(entries):
             tell(done, total, "Entering machines")
             start = time.monotonic()
-            register_machines(entries[done : done + AT_ONCE], by=by, at=at, staged=name)
-            _let_others_write(time.monotonic() - start)
+            register_machines(entries[done : done + size], by=by, at=at, staged=name)
+            held_s, done = time.monotonic() - start, done + size
+            size = next_size(size, held_s)
+            _let_others_write(held_s)
     except IntegrityError:
         discard_machines(name)
         raise RegisterRefused(
@@ -41,6 +45,11 @@ def stage_machines(entries, *, by, at, source, tell, total):
         discard_machines(name)
         raise
     return name
+
+
+def next_size(size, held_s):
+    """Return how many machines the next transaction takes, from how long the last one took with `size` of them."""
+    return max(LEAST, min(AT_ONCE, 2 * size, int(size * WANTED_S / max(held_s, 0.001))))
 
 
 def show_machines(name):

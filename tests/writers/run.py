@@ -102,16 +102,22 @@ class Run:
         self.troubles += self.ledger.troubles
         self.troubles += [f"lost: {entry}" for entry in acknowledged - set(found)]
         self.troubles += [f"kept {n} times: {entry}" for entry, n in found.items() if n > 1]
-        self.troubles += [f"{n} answers {why}" for why, n in self.ledger.unanswered.items() if why != "status 503"]
+        self.troubles += [f"{n} answers {why}" for why, n in self._wrong_answers()]
         self.troubles += [] if machines == self.rows else [f"{machines} of {self.rows} machines corrected"]
         self.troubles += [] if integrity == "ok" else [f"integrity: {integrity}"]
+
+    def _wrong_answers(self):
+        """What no writer may see: 503 is asked for again, as is a connection that the server had closed while idle."""
+        answers = self.ledger.unanswered.items()
+        return [(why, n) for why, n in answers if why.startswith("status 5") and why != "status 503"]
 
     def summary(self):
         """What was done and found, as lines."""
         busy = self.ledger.unanswered["status 503"]
         readings = sorted(self.ledger.seconds.get("reading", [0.0]))
         return [
-            f"{len(self.technicians)} writers: {len(self.ledger.readings)} readings acknowledged, {busy} answers 503",
+            f"{len(self.technicians)} writers: {len(self.ledger.readings)} readings acknowledged, {busy} answers 503, "
+            f"{self.ledger.unanswered.total() - busy} requests without an answer, sent again",
             f"a reading took {readings[len(readings) // 2]:.2f} s in the middle, {readings[-1]:.2f} s at most",
             *(f"{name}: {seconds:.1f} s; {said}" for name, (seconds, said) in self.took.items()),
             *(

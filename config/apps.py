@@ -14,7 +14,7 @@ class BobbinConfig(AppConfig):
     label = "bobbin"
 
     def ready(self):
-        from config import digest  # noqa: F401  importing it declares its job
+        from config import digest, pruning  # noqa: F401  importing them declares their jobs
         from config.accounts.sessions import begin_session
         from config.groups import sync_groups
         from config.private_files import keep_private

@@ -41,7 +41,8 @@ SQLITE_OPTIONS = {
     # FULL: a reading that was acknowledged is on the disk. IMMEDIATE: two writers queue instead of failing half way.
     "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
     "transaction_mode": "IMMEDIATE",
-    "timeout": 20,
+    # Seconds that a statement waits for another writer; config/failures/again.py decides what a request does then.
+    "timeout": 10,
 }
 
 

@@ -1,12 +1,13 @@
-"""Log lines for machines to read, one JSON object each, that hold no personal data.
+"""Log lines without personal data, as one JSON object each for machines or as plain text for people.
 
 A line is built from what is known to be harmless, never by taking things out of it: the constant text of a message
-without what was put into it, chosen fields, and of an error its type and its places in the code, not its words (the
-words of a database error quote the row). A page is named by its route, so neither the number of a record nor a
-query is in it.
+without what was put into it, chosen fields, and of an error its type and its places in the code, not its message (the
+message of a database error quotes the row). A JSON line names a page by its route. A plain line adds the number of a
+record, except on pages about people. Neither holds a query or other text from an address.
 """
 
 import json
+import linecache
 import logging
 import re
 import time
@@ -14,7 +15,10 @@ import traceback
 import uuid
 from datetime import UTC, datetime
 
+from django.urls import Resolver404, resolve
 from django.utils.crypto import salted_hmac
+
+from config.failures.causes import causes_of
 
 FIELDS = ("request_id", "method", "route", "status", "ms", "person")
 TASK_FIELDS = ("id", "name", "runtime")
@@ -23,6 +27,13 @@ FILLED_IN = (
     "bobbin", "celery.apps", "celery.beat", "celery.worker.consumer", "celery.worker.strategy", "gunicorn",
     "py.warnings",
 )  # fmt: skip
+# Messages of SQLite that hold no content of a row, and say what to do.
+HARMLESS = re.compile(
+    r"database is locked|database table is locked|database or disk is full|disk I/O error|unable to open database file"
+    r"|attempt to write a readonly database|database disk image is malformed|file is not a database"
+    r"|no such (table|column): [\w.]+"
+)
+ABOUT_PEOPLE = "people/"
 PLACES = 12
 REQUEST_ID = re.compile(r"[A-Za-z0-9-]{8,64}")
 
@@ -38,6 +49,8 @@ class JsonLine(logging.Formatter):
             "event": event(record),
         }
         line |= {name: record.__dict__[name] for name in FIELDS if record.__dict__.get(name) is not None}
+        if request := request_of(record):
+            line |= {"request_id": getattr(request, "id", None), "route": route(request)}
         if isinstance(record.args, dict) and record.name.startswith("celery"):
             line |= {f"task_{name}": record.args[name] for name in TASK_FIELDS if name in record.args}
         if record.exc_info and record.exc_info[0]:
@@ -45,10 +58,45 @@ class JsonLine(logging.Formatter):
         return json.dumps(line, ensure_ascii=False, default=lambda value: type(value).__name__)
 
 
+class PlainLine(logging.Formatter):
+    """Time, level, logger, event, path and id of the request; below it the traceback without messages."""
+
+    def format(self, record):
+        moment = datetime.fromtimestamp(record.created).astimezone().isoformat(sep=" ", timespec="milliseconds")
+        line = f"{moment} {record.levelname} {record.name}: {event(record)}"
+        if request := request_of(record):
+            line += f" {request.method} {path(request)} id={getattr(request, 'id', '-')}"
+        if record.exc_info and record.exc_info[1]:
+            line += "\n" + plain_traceback(record.exc_info[1])
+        return line
+
+
+def request_of(record: logging.LogRecord):
+    """Return the request that a record is about, where it is one of Django's; a server's own socket is none."""
+    request = record.__dict__.get("request")
+    return request if hasattr(request, "path_info") else None
+
+
 def event(record: logging.LogRecord) -> str:
-    """Return the message; of a logger that may fill in personal data, only its constant text."""
+    """Return what happened, in text that holds nothing from a person.
+
+    Of a logger that may fill in personal data only the constant text is returned; a message that was filled in before
+    it reached the log is told by its place in the code. Constant is what the source holds on that line.
+    """
+    if request_of(record):
+        status = getattr(record, "status_code", None)
+        return f"request answered {status}" if status else "request refused"
     known = any(record.name == name or record.name.startswith(f"{name}.") for name in FILLED_IN)
-    return record.getMessage() if known or not record.args else str(record.msg)
+    if record.args:
+        return record.getMessage() if known and not record.exc_info else str(record.msg)
+    if (known and not record.name.startswith("gunicorn")) or _is_constant(record):
+        return str(record.msg)
+    return f"message at {record.module}:{record.lineno} {record.funcName}"
+
+
+def _is_constant(record: logging.LogRecord) -> bool:
+    lines = [linecache.getline(record.pathname, record.lineno + more) for more in range(4)]
+    return bool(str(record.msg)) and any(str(record.msg) in line for line in lines)
 
 
 def error(exc_info) -> dict:
@@ -58,6 +106,16 @@ def error(exc_info) -> dict:
         "error": f"{exc_info[0].__module__}.{exc_info[0].__qualname__}",
         "places": [f"{place.filename}:{place.lineno} {place.name}" for place in places],
     }
+
+
+def plain_traceback(error: BaseException) -> str:
+    """Return the traceback of an error and of what it followed from, the first first, with types but no messages."""
+    parts = []
+    for one in reversed(list(causes_of(error))):
+        name = f"{type(one).__module__}.{type(one).__qualname__}"
+        words = str(one) if HARMLESS.fullmatch(str(one)) else ""
+        parts.append("".join(traceback.format_tb(one.__traceback__)) + (f"{name}: {words}" if words else name))
+    return "Traceback (most recent call last):\n" + "\n\nfollowed by\n\n".join(parts)
 
 
 class RequestLog:
@@ -98,8 +156,26 @@ def level(request, response) -> int:
 
 def route(request) -> str:
     """Return the pattern of the address, such as machines/<int:pk>/; what matches none is not repeated."""
-    match = request.resolver_match
+    match = _match(request)
     return f"/{match.route}" if match else "no such page"
+
+
+def path(request) -> str:
+    """Return the route with the numbers of records filled in, except where they are numbers of people."""
+    match = _match(request)
+    if match is None or match.route.startswith(ABOUT_PEOPLE):
+        return route(request)
+    return re.sub(r"<int:(\w+)>", lambda found: str(match.kwargs.get(found[1], found[0])), f"/{match.route}")
+
+
+def _match(request):
+    """Return where the address leads; an error before Django looked that up is about a page all the same."""
+    if request.resolver_match:
+        return request.resolver_match
+    try:
+        return resolve(request.path_info)
+    except Resolver404:
+        return None
 
 
 def person(request) -> str | None:
@@ -114,25 +190,25 @@ def person(request) -> str | None:
 
 
 def logging_settings(kind: str) -> dict:
-    """Return LOGGING for kind "plain" (words, as Django writes them) or "json" (lines as above, to standard output)."""
-    if kind == "plain":
-        quiet = {"level": "WARNING", "propagate": False}
-        return {"version": 1, "disable_existing_loggers": False, "loggers": {"bobbin.request": quiet}}
+    """Return LOGGING for kind "plain" (to standard error, errors and warnings) or "json" (to standard output)."""
+    plain = kind == "plain"
+    level = "WARNING" if plain else "INFO"
     loggers = {
-        # The request line says the same; what these add is the path and the words of an error.
+        # Plain: the error has its path and id already. JSON: the request line says the same as a warning of these.
+        **({"bobbin.request": {"level": "CRITICAL", "propagate": False}} if plain else {}),
         "django.request": {"level": "ERROR"},
         "django.server": {"handlers": [], "propagate": True},
         "django": {"handlers": [], "level": "INFO", "propagate": True},
-        "gunicorn.error": {"handlers": [], "level": "INFO", "propagate": True},
+        "gunicorn.error": {"handlers": [], "level": level, "propagate": True},
         "gunicorn.access": {"handlers": [], "level": "CRITICAL", "propagate": False},
     }
+    stream = "ext://sys.stderr" if plain else "ext://sys.stdout"
+    line = "config.log_lines.PlainLine" if plain else "config.log_lines.JsonLine"
     return {
         "version": 1,
         "disable_existing_loggers": False,
-        "formatters": {"line": {"()": "config.log_lines.JsonLine"}},
-        "handlers": {
-            "out": {"class": "logging.StreamHandler", "stream": "ext://sys.stdout", "formatter": "line"},
-        },
-        "root": {"handlers": ["out"], "level": "INFO"},
+        "formatters": {"line": {"()": line}},
+        "handlers": {"out": {"class": "logging.StreamHandler", "stream": stream, "formatter": "line"}},
+        "root": {"handlers": ["out"], "level": level},
         "loggers": loggers,
     }

@@ -28,4 +28,4 @@ urlpatterns = [
 handler400 = "config.views.bad_request"
 handler403 = "config.views.permission_denied"
 handler404 = "config.views.page_not_found"
-handler500 = "config.views.server_error"
+handler500 = "config.failures.pages.server_error"

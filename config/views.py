@@ -62,7 +62,3 @@ def permission_denied(request, exception=None):
 
 def page_not_found(request, exception=None):
     return render(request, "404.html", status=404)
-
-
-def server_error(request):
-    return render(request, "500.html", status=500)

@@ -5,6 +5,7 @@ done inside it, so that a filtered update, a save and a many-to-many set are all
 """
 
 from contextlib import contextmanager
+from copy import copy
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
@@ -89,6 +90,25 @@ def record_created(rows, *, by, at):
         entry.after = {words.label(row, name): words.of(row, name, value) for name, value in given.items()}
         entries.append(entry)
     ChangeEntry.objects.bulk_create(entries, batch_size=CREATE_BATCH)
+
+
+def correction_entries(corrections, *, by, at):
+    """Return the entries of rows that are about to get new values, not saved; the caller writes both together.
+
+    corrections  pairs of a row as it is and the new values of plain fields of its own, by name
+    """
+    words, entries = _Words(), []
+    for row, fields in corrections:
+        changed = copy(row)
+        for name, value in fields.items():
+            setattr(changed, name, value)
+        entry = _entry(row, by=by, at=at)
+        for name in fields:
+            label, model_field = words.label(row, name), row._meta.get_field(name)
+            entry.before[label] = words.of(row, name, _value(row, model_field))
+            entry.after[label] = words.of(changed, name, _value(changed, model_field))
+        entries.append(entry)
+    return entries
 
 
 def record_change(row, *, by, at, before, after, about=""):

@@ -29,14 +29,21 @@ class JobQuerySet(models.QuerySet):
     def running(self):
         return self.filter(stage="running")
 
-    def silent_since(self, moment):
-        """Running, but whoever runs it has given no sign of life since `moment`."""
-        return self.running().filter(heartbeat_at__lt=moment)
+    def silent(self, *, at, lease):
+        """Running, but whoever runs it gave no sign of life within `lease` before `at`.
 
-    def unsent_since(self, asked, sent):
-        """Waiting, the oldest first: given up by a run, or asked for before `asked` and not sent since `sent`."""
+        A sign of life that lies further ahead than that is of a clock that was wrong: nobody gives it now.
+        """
+        return self.running().filter(Q(heartbeat_at__lt=at - lease) | Q(heartbeat_at__gt=at + lease))
+
+    def unsent_since(self, asked, sent, *, at):
+        """Waiting, the oldest first: given up by a run, or asked for before `asked` and not sent since `sent`.
+
+        What was asked for or sent after `at` is of a clock that was wrong, and counts as long ago.
+        """
         given_up = Q(attempt__gt=0, heartbeat_at=None)
-        long_ago = Q(asked_at__lt=asked) & (Q(heartbeat_at=None) | Q(heartbeat_at__lt=sent))
+        was_asked = Q(asked_at__lt=asked) | Q(asked_at__gt=at)
+        long_ago = was_asked & (Q(heartbeat_at=None) | Q(heartbeat_at__lt=sent) | Q(heartbeat_at__gt=at))
         return self.waiting().filter(given_up | long_ago).oldest_first()
 
     def finished_before(self, moment):

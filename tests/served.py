@@ -20,7 +20,7 @@ from tests.services.compose import LASTING, Served, served
 from tests.services.programs import Missing, find_program
 
 MISSING = 3
-ALL_UP = dict.fromkeys(("web", "database", "broker", "worker", "scheduler"), "up")
+ALL_UP = dict.fromkeys(("web", "database", "tables", "space", "broker", "worker", "scheduler"), "up")
 NAMES = ("nora", "tom", "mia", "Tom Bench", "B-100", "Theatre with a name")
 
 

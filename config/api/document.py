@@ -2,7 +2,7 @@
 
 from fleet.api.problems import MEDIA_TYPE, TITLES, Problem
 
-ALWAYS = ("401", "403", "422", "429", "500")
+ALWAYS = ("401", "403", "422", "429", "500", "503")
 WITH_PATH = ("404",)
 WITH_BODY = ("400", "413", "415")
 KINDS = {
@@ -16,6 +16,7 @@ KINDS = {
     "422": "refused",
     "429": "too-many-requests",
     "500": "server-error",
+    "503": "unavailable",
 }
 ETAG = {
     "ETag": {"description": "Send it as If-None-Match to ask whether anything changed.", "schema": {"type": "string"}}
@@ -56,4 +57,4 @@ def _problem(kind):
         "description": TITLES[kind],
         "content": {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
     }
-    return answer | ({"headers": RETRY} if kind == "too-many-requests" else {})
+    return answer | ({"headers": RETRY} if kind in ("too-many-requests", "unavailable") else {})

@@ -9,7 +9,8 @@ DETAILS = {
     400: "The request cannot be read.",
     404: "There is nothing at this address. /library/api/ lists what there is.",
     405: "This address does not take that method; see Allow.",
-    500: "Something went wrong here and was logged. Nothing was changed.",
+    500: "Something went wrong here and was logged under the request_id.",
+    503: "A part that this needs does not answer or is busy. Send the request again after Retry-After seconds.",
 }
 
 
@@ -35,6 +36,7 @@ class ApiAnswers:
 
 def _as_problem(request, response):
     problem = problem_response(request, response.status_code, DETAILS.get(response.status_code, response.reason_phrase))
-    if response.has_header("Allow"):
-        problem["Allow"] = response["Allow"]
+    for name in ("Allow", "Retry-After"):
+        if response.has_header(name):
+            problem[name] = response[name]
     return problem

@@ -17,9 +17,15 @@ class BeatingScheduler(PersistentScheduler):
     """Celery's scheduler, that wakes every ROUND_S seconds at least and says so."""
 
     def tick(self, *arguments, **options):
+        self.mend_clock()
         wait = super().tick(*arguments, **options)
         leave_beat()
         return min(wait, ROUND_S)
+
+    def mend_clock(self):
+        """Let what last ran later than now, by a clock that was wrong, count as run now: it would wait until then."""
+        for entry in self.schedule.values():
+            entry.last_run_at = min(entry.last_run_at, entry.default_now())
 
 
 def leave_beat() -> None:
@@ -32,10 +38,10 @@ def leave_beat() -> None:
 
 
 def seconds_since_beat() -> float | None:
-    """Return the age of the last sign of life; None when there was none for a day."""
+    """Return the age of the last sign of life, negative when it lies ahead; None when there was none for a day."""
     with _broker() as client:
         at = client.get(KEY)
-    return None if at is None else max(0.0, time.time() - float(at))
+    return None if at is None else time.time() - float(at)
 
 
 def _broker() -> redis.Redis:

@@ -1,4 +1,8 @@
-"""Ask each part whether it is there, within a bounded time and without telling addresses, names or records."""
+"""Ask each part whether it is there, within a bounded time.
+
+What the health page says of a part (`note`) tells nothing of addresses, versions, sizes or records: the page needs no
+login. What helps whoever runs Bobbin (`detail`) is for the command.
+"""
 
 import threading
 import time
@@ -9,12 +13,16 @@ from enum import StrEnum
 import redis
 from django.conf import settings
 from django.db import connection
+from django.utils import timezone
 
 from config.celery import app
+from config.health.database import AnotherVersion, check_tables, check_write
 from config.health.heartbeat import seconds_since_beat
+from config.health.space import least_free_mb
+from fleet.jobs.heartbeat import last_heartbeat
 
 SECONDS = 3
-BEAT_IS_LATE_S = 60
+OLD_S = 5.0
 
 
 class State(StrEnum):
@@ -30,24 +38,50 @@ class Part:
     state: State
     note: str = ""
     ms: int | None = None
+    detail: str = ""
 
 
 class NotThere(Exception):
-    """A part answered that it is not in order; the message is fit for the page."""
+    """A part answered that it is not in order: a note fit for everybody, and a detail for whoever runs Bobbin."""
+
+    def __init__(self, note, detail=""):
+        super().__init__(note)
+        self.note, self.detail = note, detail
 
 
 def examine() -> list[Part]:
-    """Return the state of every part, all asked side by side, none waited for longer than SECONDS."""
+    """Return the state of every part, asked side by side, none waited for longer than SECONDS."""
+    here = {"database": ask_database, "tables": ask_tables, "space": ask_space}
+    web = Part("web", State.UP, "this page")
     if not settings.REDIS_URL:
-        why = "work runs in the web process or by command: no broker is set"
-        unused = [Part(name, State.UNUSED, why) for name in ("broker", "worker", "scheduler")]
-        return [Part("web", State.UP, "this page"), *ask_all({"database": ask_database}), *unused]
-    database, broker = ask_all({"database": ask_database, "broker": ask_broker})
+        unused = [Part(name, State.UNUSED, "no broker is set") for name in ("broker", "worker")]
+        *found, scheduler = ask_all(here | {"scheduler": ask_scheduler_here})
+        return [web, *found, *unused, scheduler]
+    *found, broker = ask_all(here | {"broker": ask_broker})
     if broker.state is not State.UP:
         rest = [Part(name, State.UNKNOWN, "it is asked through the broker") for name in ("worker", "scheduler")]
     else:
         rest = ask_all({"worker": ask_worker, "scheduler": ask_scheduler})
-    return [Part("web", State.UP, "this page"), database, broker, *rest]
+    return [web, *found, broker, *rest]
+
+
+class Lately:
+    """The parts as they were found at most OLD_S ago: however many ask, the parts are asked once in that time."""
+
+    def __init__(self, ask=examine, clock=time.monotonic):
+        self.ask, self.clock = ask, clock
+        self.lock = threading.Lock()
+        self.forget()
+
+    def forget(self):
+        self.found, self.at = [], float("-inf")
+
+    def parts(self) -> list[Part]:
+        with self.lock:
+            if self.clock() - self.at > OLD_S:
+                self.found = self.ask()
+                self.at = self.clock()
+            return self.found
 
 
 def is_in_order(parts: list[Part]) -> bool:
@@ -56,10 +90,25 @@ def is_in_order(parts: list[Part]) -> bool:
 
 def ask_database() -> None:
     try:
-        with connection.cursor() as cursor:
-            cursor.execute("SELECT 1")
+        check_write()
     finally:
         connection.close()
+
+
+def ask_tables() -> None:
+    try:
+        check_tables()
+    except AnotherVersion as found:
+        raise NotThere("the tables are of another version of Bobbin", str(found)) from None
+    finally:
+        connection.close()
+
+
+def ask_space() -> str:
+    free, least = least_free_mb(), settings.FREE_SPACE_MB
+    if free < least:
+        raise NotThere("little space is left", f"{free:,} MB free, at least {least:,} are wanted")
+    return f"{free:,} MB free"
 
 
 def ask_broker() -> None:
@@ -73,17 +122,31 @@ def ask_worker() -> None:
 
 
 def ask_scheduler() -> None:
-    seconds = seconds_since_beat()
+    _judge(seconds_since_beat())
+
+
+def ask_scheduler_here() -> None:
+    try:
+        at = last_heartbeat()
+        _judge(None if at is None else (timezone.now() - at).total_seconds())
+    finally:
+        connection.close()
+
+
+def _judge(seconds: float | None) -> None:
+    late = settings.SCHEDULER_LATE_SECONDS
     if seconds is None:
-        raise NotThere("no sign of life so far")
-    if seconds > BEAT_IS_LATE_S:
-        raise NotThere(f"last sign of life {seconds:.0f} s ago")
+        raise NotThere("no sign of life so far", "start it with make serve, manage.py scheduler or celery beat")
+    if seconds < -late:
+        raise NotThere("its clock is ahead", f"its last sign of life lies {-seconds:.0f} s in the future")
+    if seconds > late:
+        raise NotThere("no sign of life for too long", f"last sign of life {seconds:.0f} s ago")
 
 
 _waiting: dict[str, threading.Thread] = {}
 
 
-def ask_all(questions: dict[str, Callable[[], None]], seconds: float = SECONDS) -> list[Part]:
+def ask_all(questions: dict[str, Callable[[], str | None]], seconds: float = SECONDS) -> list[Part]:
     """Ask side by side; a part that still owes the answer to an earlier question is not asked a second time."""
     answers: dict[str, Part] = {}
     threads = []
@@ -101,13 +164,13 @@ def ask_all(questions: dict[str, Callable[[], None]], seconds: float = SECONDS) 
     return [answers.get(name) or Part(name, State.DOWN, silent) for name in questions]
 
 
-def _ask(name: str, question: Callable[[], None], answers: dict[str, Part]) -> None:
+def _ask(name: str, question: Callable[[], str | None], answers: dict[str, Part]) -> None:
     start = time.monotonic()
     try:
-        question()
+        detail = question() or ""
     except NotThere as why:
-        answers[name] = Part(name, State.DOWN, str(why))
+        answers[name] = Part(name, State.DOWN, why.note, detail=why.detail)
     except Exception as error:  # whatever a driver raises, the part cannot be used; its text may hold addresses
-        answers[name] = Part(name, State.DOWN, f"cannot be reached ({type(error).__name__})")
+        answers[name] = Part(name, State.DOWN, "cannot be used", detail=type(error).__name__)
     else:
-        answers[name] = Part(name, State.UP, ms=round(1000 * (time.monotonic() - start)))
+        answers[name] = Part(name, State.UP, ms=round(1000 * (time.monotonic() - start)), detail=detail)

@@ -7,7 +7,9 @@ from django.urls import resolve
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
-from config.health.parts import examine, is_in_order
+from config.health.parts import Lately, is_in_order
+
+lately = Lately()
 
 
 @login_not_required
@@ -15,7 +17,7 @@ from config.health.parts import examine, is_in_order
 @require_safe
 def health(request):
     """200 when every part that this installation uses is up, else 503; JSON unless a browser asks."""
-    parts = examine()
+    parts = lately.parts()
     in_order = is_in_order(parts)
     status = 200 if in_order else 503
     if request.get_preferred_type(["application/json", "text/html"]) == "text/html":

@@ -7,6 +7,7 @@ from datetime import timedelta
 from functools import partial
 from pathlib import PurePath
 
+from django.conf import settings
 from django.db import IntegrityError, transaction
 from django.db.models import F
 
@@ -103,13 +104,21 @@ def _close(job, stage, *, at, **fields):
 
 
 def cancel_job(job, *, by, at):
-    """Cancel a waiting job; ask a running one to stop. Raise JobRefused if it is over."""
+    """Cancel a waiting job, or one whose process is gone; ask a running one to stop. Raise JobRefused if it is over."""
     asked = {"cancel_asked_at": at, "cancel_asked_by": by}
+    over = {"stage": Stage.CANCELLED, "finished_at": at}
     one = Job.objects.filter(pk=job.pk)
-    if one.waiting().update(stage=Stage.CANCELLED, finished_at=at, **asked) or one.running().update(**asked):
+    if one.waiting().update(**over, **asked) or one.silent(at=at, lease=lease()).update(**over, **asked):
+        return
+    if one.running().update(**asked):
         return
     job.refresh_from_db()
     raise JobRefused(f"“{job}” is {job.stage} already, so there is nothing left to cancel.")
+
+
+def lease():
+    """Return how long a running job may be silent before it is taken for dead."""
+    return timedelta(seconds=settings.JOB_LEASE_SECONDS)
 
 
 def retry_job(job, *, by, at):
@@ -124,7 +133,7 @@ def recover_jobs(*, at, lease):
 
     What waits for long is sent to the worker once more, since the broker may have lost it. Return how many were silent.
     """
-    silent = Job.objects.silent_since(at - lease)
+    silent = Job.objects.silent(at=at, lease=lease)
     found = list(silent.values_list("pk", flat=True)[:AT_ONCE])
     silent.filter(pk__in=found, cancel_asked_at__isnull=False).update(stage=Stage.CANCELLED, finished_at=at)
     silent.filter(pk__in=found, attempt__gte=MOST_ATTEMPTS).update(
@@ -134,7 +143,7 @@ def recover_jobs(*, at, lease):
         "Nothing was left half done. Tell whoever runs Bobbin before you ask for it again.",
     )
     silent.filter(pk__in=found).update(stage=Stage.WAITING, words="", heartbeat_at=None)
-    for pk in Job.objects.unsent_since(at - UNSENT, at - SENT_AGAIN).values_list("pk", flat=True)[:AT_ONCE]:
+    for pk in Job.objects.unsent_since(at - UNSENT, at - SENT_AGAIN, at=at).values_list("pk", flat=True)[:AT_ONCE]:
         Job.objects.waiting().filter(pk=pk).update(heartbeat_at=at)
         send_to_worker(pk)
     return len(found)

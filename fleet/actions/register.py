@@ -11,6 +11,7 @@ from fleet.actions.features import record_feature_state
 from fleet.changes import record_created, recording
 from fleet.errors import RegisterRefused
 from fleet.models import CircuitChange, Component, Duty, DutyChange, Evidence, FeatureState, Link, Machine, State
+from fleet.models.machines import ENTERING
 
 CORRECTABLE = ("asset_number", "serial", "model", "area", "built_year", "in_use_from", "note")
 
@@ -31,11 +32,18 @@ def register_machine(*, by, at, **fields):
 
 
 @transaction.atomic
-def register_machines(entries, *, by, at):
-    """Create many machines in a few queries; what an entry says of a feature counts above its model's default."""
-    machines = Machine.objects.bulk_create(
-        [Machine(**entry.fields, duty=entry.duty) for entry in entries], batch_size=500
-    )
+def register_machines(entries, *, by, at, staged=None):
+    """Create many machines in a few queries; what an entry says of a feature counts above its model's default.
+
+    staged  name of an import: nobody sees the machines until it is through (fleet/imports/staging.py)
+    """
+    machines = [Machine(**entry.fields, duty=entry.duty) for entry in entries]
+    if staged:
+        for machine, entry in zip(machines, entries, strict=True):
+            machine.staged, machine.duty = f"{staged}:{entry.duty}", ENTERING
+    Machine.objects.bulk_create(machines, batch_size=500)
+    for machine, entry in zip(machines, entries, strict=True):
+        machine.duty = entry.duty
     pairs = list(zip(machines, entries, strict=True))
     DutyChange.objects.bulk_create(
         (change for machine, entry in pairs for change in _first_duties(machine, entry, by=by, at=at)), batch_size=500

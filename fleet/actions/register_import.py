@@ -13,17 +13,33 @@ def _quiet(done, total, words):
     """Nobody is told."""
 
 
-@transaction.atomic
-def import_register(plan, *, by, at, source, tell=_quiet):
+def _nothing():
+    """Nothing is done."""
+
+
+def import_register(plan, *, by, at, source, tell=_quiet, first=_nothing, last=_nothing):
     """Create and correct what an ImportPlan holds. Raise RegisterRefused when it has problems or is overtaken.
 
+    What takes long is prepared in short transactions where nobody sees it; one more shows all of it or nothing.
+
     source  name of the file, which the duty history and the evidence quote
+    first, last  functions called at the beginning and the end of that transaction
     """
     if plan.problems:
         raise RegisterRefused(
             f"Nothing was imported from {source}: it has {len(plan.problems)} problems. Mend them first."
         )
-    importer_of(plan.kind).apply(plan, by=by, at=at, source=source, tell=tell)
+    importer, details = importer_of(plan.kind), {"by": by, "at": at, "source": source, "tell": tell}
+    prepared = importer.stage(plan, **details)
+    try:
+        with transaction.atomic():
+            first()
+            importer.apply(plan, **details, prepared=prepared)
+            last()
+    except BaseException:
+        if prepared is not None:
+            prepared.discard()
+        raise
 
 
 @transaction.atomic
@@ -78,9 +94,17 @@ def plan_as_shown(upload, fingerprint, *, today, tell=_quiet):
     return plan
 
 
-@transaction.atomic
-def confirm_upload(upload, plan, *, by, at, tell=_quiet):
-    """Import a kept file once. Raise RegisterRefused if it was imported already."""
-    if not RegisterUpload.objects.filter(pk=upload.pk, imported_at=None).update(imported_at=at, snapshot=None):
-        raise RegisterRefused(f"{upload.name} is imported already. Upload it again to compare it with the register.")
-    import_register(plan, by=by, at=at, source=upload.name, tell=tell)
+def confirm_upload(upload, plan, *, by, at, tell=_quiet, last=_nothing):
+    """Import a kept file once. Raise RegisterRefused if it was imported already.
+
+    last  function called at the end of the transaction that shows what was imported
+    """
+
+    def mark():
+        open_one = RegisterUpload.objects.filter(pk=upload.pk, imported_at=None)
+        if not open_one.update(imported_at=at, snapshot=None):
+            raise RegisterRefused(
+                f"{upload.name} is imported already. Upload it again to compare it with the register."
+            )
+
+    import_register(plan, by=by, at=at, source=upload.name, tell=tell, first=mark, last=last)

@@ -18,6 +18,7 @@ TITLES = {
     "refused": "The request is understood and refused",
     "too-many-requests": "Too many requests with this token",
     "server-error": "The fault is on our side",
+    "unavailable": "A part that this needs does not answer or is busy",
 }
 BY_STATUS = {
     400: "bad-request",
@@ -31,6 +32,7 @@ BY_STATUS = {
     422: "refused",
     429: "too-many-requests",
     500: "server-error",
+    503: "unavailable",
 }
 
 
@@ -47,6 +49,7 @@ class Problem(Schema):
     status: int
     detail: str = Field(description="What is wrong here and what to do, in a sentence.")
     instance: str = Field(description="Path of the request.")
+    request_id: str = Field(description="Number of the request, to quote to whoever runs Bobbin.")
     errors: list[PlaceOfError] = Field(description="Each wrong part of the request; empty for other problems.")
 
 
@@ -67,6 +70,7 @@ def problem_response(request, status, detail, errors=()):
         "status": status,
         "detail": detail,
         "instance": request.path,
+        "request_id": getattr(request, "id", ""),
         "errors": [{"where": where, "message": message} for where, message in errors],
     }
     response = HttpResponse(JSONRenderer().render(request, content, response_status=status), status=status)

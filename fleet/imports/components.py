@@ -186,7 +186,7 @@ def _pair(value):
     return value and (float(value[0]), value[1])
 
 
-def apply_components(plan, *, by, at, source, tell):
+def apply_components(plan, *, by, at, source, tell, prepared=None):
     """Correct first, so that a part that is removed makes room for its successor."""
     total = len(plan.updated) + len(plan.created)
     for done, update in enumerate(plan.updated):

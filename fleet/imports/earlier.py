@@ -74,7 +74,7 @@ def _plan_update(plan, row, machine, one, fields):
         plan.unchanged += 1
 
 
-def apply_earlier(plan, *, by, at, source, tell):
+def apply_earlier(plan, *, by, at, source, tell, prepared=None):
     total = len(plan.created) + len(plan.updated)
     tell(0, total, "Entering earlier inspections")
     rows = [EarlierInspection(**new.fields, source=source[-120:], by=by, recorded_at=at) for new in plan.created]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fleet.imports.components import apply_components, component_rows, plan_components
 from fleet.imports.earlier import apply_earlier, earlier_rows, plan_earlier
 from fleet.imports.instruments import apply_instruments, instrument_rows, plan_instruments
-from fleet.imports.machines import apply_machines, plan_machines
+from fleet.imports.machines import apply_machines, plan_machines, stage_machines_of
 from fleet.register_file import COMPONENTS, EARLIER, INSTRUMENTS, MACHINES, FileKind
 from fleet.register_rows import register_rows
 
@@ -16,7 +16,9 @@ class Importer:
     """One kind of file.
 
     plan   function of a ParsedFile, a Scope and tell(done, total, words) that returns an ImportPlan
-    apply  function of the plan, by, at, source and tell, within the caller's transaction; raises Refused
+    stage  function of the plan, by, at, source and tell, outside any transaction: prepares so that apply is short; what
+           it returns has `discard()` and is given to apply as `prepared`
+    apply  function of the plan, by, at, source, tell and prepared, within the caller's transaction; raises Refused
     rows   function of a Scope that yields what is there as rows of such a file
     """
 
@@ -24,6 +26,7 @@ class Importer:
     plan: Callable
     apply: Callable
     rows: Callable[..., Iterable[Mapping[str, object]]]
+    stage: Callable = lambda plan, **details: None
 
 
 def _machine_rows(scope):
@@ -33,7 +36,7 @@ def _machine_rows(scope):
 IMPORTERS: Mapping[str, Importer] = {
     importer.kind.code: importer
     for importer in (
-        Importer(MACHINES, plan_machines, apply_machines, _machine_rows),
+        Importer(MACHINES, plan_machines, apply_machines, _machine_rows, stage_machines_of),
         Importer(INSTRUMENTS, plan_instruments, apply_instruments, instrument_rows),
         Importer(COMPONENTS, plan_components, apply_components, component_rows),
         Importer(EARLIER, plan_earlier, apply_earlier, earlier_rows),

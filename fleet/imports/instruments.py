@@ -175,7 +175,7 @@ def _part(old, fields, what, words_of_new, changes):
     return old, changed
 
 
-def apply_instruments(plan, *, by, at, source, tell):
+def apply_instruments(plan, *, by, at, source, tell, prepared=None):
     total, made = len(plan.created) + len(plan.updated), {}
     for done, new in enumerate(plan.created):
         tell(done, total, "Entering instruments")

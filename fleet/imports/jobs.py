@@ -2,7 +2,6 @@
 
 import io
 
-from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
@@ -37,9 +36,11 @@ def import_file(run):
     """Import a kept file as its preview showed it, all of it together with the end of the job."""
     upload = _upload(run)
     plan = plan_as_shown(upload, run.params["fingerprint"], today=timezone.localdate(run.started_at), tell=run.progress)
-    with transaction.atomic():
-        confirm_upload(upload, plan, by=run.by, at=run.started_at, tell=run.progress)
+
+    def finish():
         run.finish(Result(imported_words(upload, plan), link=reverse(after_import(upload))))
+
+    confirm_upload(upload, plan, by=run.by, at=run.started_at, tell=run.progress, last=finish)
 
 
 @job_kind(EXPORT, "Register as a file", permission="fleet.export_register")

@@ -8,6 +8,7 @@ from fleet.actions.features import record_feature_state
 from fleet.actions.register import Entry, correct_machine, register_machines
 from fleet.catalogue import FEATURES
 from fleet.errors import RegisterRefused
+from fleet.imports.corrections import PlainCorrections
 from fleet.imports.places import Machines, by_names
 from fleet.imports.plan import (
     Addition,
@@ -20,6 +21,7 @@ from fleet.imports.plan import (
     needed_problems,
     problem,
 )
+from fleet.imports.staging import AT_ONCE, discard_machines, show_machines, stage_machines
 from fleet.models import Duty, Evidence, FeatureState, MachineModel, State
 
 PLAIN_FIELDS = ("serial", "built_year", "in_use_from", "note")
@@ -161,24 +163,57 @@ class _Details:
     source: str
 
 
-def apply_machines(plan, *, by, at, source, tell):
-    """Create and correct the machines of a plan within the caller's transaction."""
+def stage_machines_of(plan, *, by, at, source, tell):
+    """Prepare a plan outside any transaction and return what `apply_machines` needs of that."""
+    corrections = PlainCorrections.of(plan.updated, by=by, at=at)
+    if len(plan.created) <= AT_ONCE:
+        return Prepared("", corrections)
+    entries = _entries(plan, source)
+    name = stage_machines(entries, by=by, at=at, source=source, tell=tell, total=len(entries) + len(plan.updated))
+    return Prepared(name, corrections)
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """The name of the staging of new machines, empty if there is none, and the corrections that are worked out."""
+
+    staging: str
+    corrections: PlainCorrections
+
+    def discard(self):
+        if self.staging:
+            discard_machines(self.staging)
+
+
+def _entries(plan, source):
     reason = f"Entered in the register from {source}"[:280]
-    entries = [Entry(new.fields, new.extra["features"], new.extra["duty"], reason) for new in plan.created]
-    total = len(entries) + len(plan.updated)
-    tell(0, total, "Entering machines")
+    return [Entry(new.fields, new.extra["features"], new.extra["duty"], reason) for new in plan.created]
+
+
+def apply_machines(plan, *, by, at, source, tell, prepared):
+    """Create and correct the machines of a plan within the caller's transaction."""
+    if prepared.staging:
+        show_machines(prepared.staging)
+    else:
+        _enter(plan, by=by, at=at, source=source)
+    prepared.corrections.carry_out()
+    entered, others = len(plan.created), prepared.corrections.others
+    total = entered + len(others)
+    for done, update in enumerate(others, start=entered):
+        if done % 20 == 0:
+            tell(done, total, "Correcting machines")
+        _correct(update, _Details(by, at, source))
+
+
+def _enter(plan, *, by, at, source):
     try:
         with transaction.atomic():
-            register_machines(entries, by=by, at=at)
+            register_machines(_entries(plan, source), by=by, at=at)
     except IntegrityError:
         raise RegisterRefused(
             f"Nothing was imported from {source}: somebody entered one of its machines meanwhile. "
             "Look at the preview again."
         ) from None
-    for done, update in enumerate(plan.updated, start=len(entries)):
-        if done % 20 == 0:
-            tell(done, total, "Correcting machines")
-        _correct(update, _Details(by, at, source))
 
 
 def _correct(update, details):

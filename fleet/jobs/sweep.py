@@ -2,9 +2,7 @@
 
 from datetime import timedelta
 
-from django.conf import settings
-
-from fleet.actions.jobs import recover_jobs
+from fleet.actions.jobs import lease, recover_jobs
 from fleet.jobs.periodic import request_due_jobs
 from fleet.models import Job
 from fleet.models.jobs import job_files
@@ -17,7 +15,7 @@ AT_ONCE = 200
 
 def sweep(*, at):
     """Recover, ask for what is due, and remove what is old. Safe to repeat and to run twice at the same time."""
-    recover_jobs(at=at, lease=timedelta(seconds=settings.JOB_LEASE_SECONDS))
+    recover_jobs(at=at, lease=lease())
     request_due_jobs(at=at)
     remove_old_results(at=at)
 

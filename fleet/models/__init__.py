@@ -6,6 +6,7 @@ from fleet.models.components import CircuitChange, Component, Link
 from fleet.models.digests import Digest
 from fleet.models.earlier import EarlierInspection
 from fleet.models.features import Evidence, FeatureState, ModelFeature, State
+from fleet.models.heartbeats import Heartbeat
 from fleet.models.instruments import Calibration, Instrument, InstrumentScale
 from fleet.models.jobs import Job
 from fleet.models.machines import Duty, DutyChange, Machine, MachineModel
@@ -30,6 +31,7 @@ __all__ = [
     "EarlierInspection",
     "Evidence",
     "FeatureState",
+    "Heartbeat",
     "Instrument",
     "InstrumentScale",
     "Job",

@@ -73,6 +73,16 @@ class MachineModel(models.Model):
         return False if need in self.lacks else None
 
 
+ENTERING = "entering"  # the duty of a machine that an import is still entering, so that no count takes it in
+
+
+class EnteredMachines(models.Manager):
+    """The machines of the register, without those that an import is still entering (fleet/imports/staging.py)."""
+
+    def get_queryset(self):
+        return super().get_queryset().filter(staged="")
+
+
 class Machine(models.Model):
     """One anaesthesia gas machine, known by its asset number."""
 
@@ -87,12 +97,23 @@ class Machine(models.Model):
     duty = models.CharField(max_length=12, choices=Duty, default=Duty.IN_SERVICE, editable=False)
     note = models.TextField(blank=True)
 
-    objects = MachineQuerySet.as_manager()
+    staged = models.CharField(
+        max_length=60, blank=True, editable=False, help_text="The import that is entering it, until that is through."
+    )
+
+    objects = EnteredMachines.from_queryset(MachineQuerySet)()
+    with_staged = models.Manager.from_queryset(MachineQuerySet)()
 
     class Meta:
         ordering = ["asset_number"]
-        constraints = [models.CheckConstraint(condition=models.Q(duty__in=Duty.values), name="machine_duty_known")]
-        indexes = [models.Index(fields=["duty", "asset_number"], name="machine_by_duty")]
+        base_manager_name = "with_staged"
+        constraints = [
+            models.CheckConstraint(condition=models.Q(duty__in=(*Duty.values, ENTERING)), name="machine_duty_known")
+        ]
+        indexes = [
+            models.Index(fields=["duty", "asset_number"], name="machine_by_duty"),
+            models.Index(fields=["staged"], name="machine_by_staged", condition=~models.Q(staged="")),
+        ]
         permissions = [
             ("withdraw_machine", "Can withdraw a machine from service"),
             ("release_machine", "Can return a machine to service"),

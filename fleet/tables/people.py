@@ -46,7 +46,7 @@ class PersonTable(tables.Table):
 def standing_mark(person, locked_until):
     """The drawn mark and word of an account: open, closed, locked, or locked for a while after wrong passwords."""
     if person.is_closed:
-        return mark_safe('<span class="mark mark-void">Closed for ever</span>')
+        return mark("Closed for ever", "void")
     if not person.is_active:
         return mark("Locked", "void")
     if locked_until:

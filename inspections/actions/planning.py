@@ -1,5 +1,7 @@
 """Plan, book and void inspections, and plan what falls due."""
 
+from itertools import product
+
 from dateutil.relativedelta import relativedelta
 from django.db import transaction
 
@@ -13,6 +15,11 @@ from inspections.querysets import due_window, machines_without_open
 from inspections.seen import NOT_TOLD
 
 NOT_BEGUN = (Stage.PLANNED, Stage.BOOKED)
+PLANNED_AT_ONCE = 100  # machines in one transaction
+
+
+def _quiet(done, total, words):
+    """Nobody is told."""
 
 
 @transaction.atomic
@@ -40,24 +47,35 @@ def plan_next_inspection(machine, procedure, *, last_done_on, by, at):
     return plan_inspection(machine, procedure, due_on=due_on, by=by, at=at)
 
 
-@transaction.atomic
-def plan_due_inspections(*, today, at, by=None):
+def plan_due_inspections(*, today, at, by=None, tell=_quiet):
     """Plan, for every machine that is not retired, the next inspection of each procedure with an interval.
 
     What was recorded elsewhere counts where somebody chose that it does (fleet.EarlierInspection). A machine never
     inspected by a procedure is due the interval after the register began to answer for it, or today if
-    that is past. Safe to repeat: a machine with an open inspection of a procedure gets no second one. Return how many
-    were planned.
+    that is past. Each batch of machines is a transaction of its own, so that nobody waits for all of them. Safe to
+    repeat: a machine with an open inspection of a procedure gets no second one. Return how many were planned.
+
+    tell  function of the number of batches done, their total and words, called between transactions
     """
-    planned = []
-    recurring = Procedure.objects.filter(interval_months__isnull=False)
-    _one_at_a_time(recurring.values_list("pk", flat=True))
-    for procedure in recurring:
-        machines = machines_without_open(Machine.objects.not_retired().with_place(), procedure)
-        for machine in machines.iterator(chunk_size=500):
-            due_on = _first_due_on(machine, procedure, today)
-            planned.append(_planned(machine, procedure, due_on=due_on, by=by, at=at))
-    record_created(Inspection.objects.bulk_create(planned, batch_size=500), by=by, at=at)
+    machines = list(Machine.objects.not_retired().order_by("pk").values_list("pk", flat=True))
+    batches = [machines[first : first + PLANNED_AT_ONCE] for first in range(0, len(machines), PLANNED_AT_ONCE)]
+    recurring = list(Procedure.objects.filter(interval_months__isnull=False))
+    planned = 0
+    for done, (procedure, pks) in enumerate(product(recurring, batches)):
+        tell(done, len(recurring) * len(batches), "Planning what falls due")
+        planned += _plan_batch(procedure, pks, today=today, at=at, by=by)
+    return planned
+
+
+@transaction.atomic
+def _plan_batch(procedure, pks, *, today, at, by):
+    _one_at_a_time([procedure.pk])
+    machines = machines_without_open(Machine.objects.not_retired().with_place().filter(pk__in=pks), procedure)
+    planned = [
+        _planned(machine, procedure, due_on=_first_due_on(machine, procedure, today), by=by, at=at)
+        for machine in machines
+    ]
+    record_created(Inspection.objects.bulk_create(planned), by=by, at=at)
     return len(planned)
 
 

@@ -2,7 +2,6 @@
 
 from datetime import time
 
-from django.db import transaction
 from django.utils import timezone
 
 from fleet.jobs import Result, job_kind
@@ -14,10 +13,9 @@ PLAN_DUE = "plan-due"
 
 @job_kind(PLAN_DUE, "Planning of due inspections")
 def plan_due(run):
-    """Plan the next inspection of every machine and procedure; the plan and the end of the job are one transaction."""
-    with transaction.atomic():
-        planned = plan_due_inspections(today=timezone.localdate(run.started_at), at=run.started_at)
-        run.finish(Result(f"{planned} inspection{'' if planned == 1 else 's'} planned."))
+    """Plan the next inspection of every machine and procedure, a batch at a time; a second attempt plans the rest."""
+    planned = plan_due_inspections(today=timezone.localdate(run.started_at), at=run.started_at, tell=run.progress)
+    return Result(f"{planned} inspection{'' if planned == 1 else 's'} planned.")
 
 
 run_daily(PLAN_DUE, "Plan what falls due", at=time(3, 0))

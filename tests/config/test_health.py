@@ -3,15 +3,38 @@
 import json
 import threading
 import time
+from datetime import timedelta
 
 import pytest
+import time_machine
 from django.core.management import CommandError, call_command
-from django.db import OperationalError
+from django.db import OperationalError, connection
+from django.db.migrations.recorder import MigrationRecorder
+from django.utils import timezone
 
-from config.health import heartbeat, parts
-from config.health.parts import NotThere, State, ask_all
+from config.health import heartbeat, parts, space
+from config.health.parts import Lately, NotThere, State, ask_all
+from config.health.views import lately
 from config.probe import is_live
-from tests.factories import make_person
+from fleet.jobs.heartbeat import EVERY, SCHEDULER, Beating, leave_heartbeat
+from fleet.models import Heartbeat, Job
+from tests.factories import NOON, make_person
+
+HERE = ("web", "database", "tables", "space", "scheduler")
+
+
+@pytest.fixture(autouse=True)
+def asked_anew(request, monkeypatch):
+    """Forget what was found for the test before; write only where no transaction of the test is in the way."""
+    lately.forget()
+    if "transactional_db" not in request.fixturenames:
+        monkeypatch.setattr(parts, "check_write", lambda: None)
+
+
+@pytest.fixture
+def alone(transactional_db):
+    """An installation without a broker whose scheduler lives, seen from the connections of the health page."""
+    leave_heartbeat(SCHEDULER, at=timezone.now())
 
 
 @pytest.fixture
@@ -32,18 +55,116 @@ def states(response):
     return {name: part["state"] for name, part in response.json()["parts"].items()}
 
 
-def test_without_a_broker_the_web_process_and_the_database_are_all_there_is(client, db):
+def test_without_a_broker_everything_but_broker_and_worker_is_asked(client, alone):
     response = client.get("/health/")
+    assert states(response) == dict.fromkeys(HERE, "up") | dict.fromkeys(("broker", "worker"), "not used")
     assert response.status_code == 200
-    assert states(response) == {"web": "up", "database": "up"} | dict.fromkeys(
-        ("broker", "worker", "scheduler"), "not used"
-    )
 
 
-def test_with_a_broker_every_part_is_asked(client, db, served, worker_answers):
+def test_with_a_broker_every_part_is_asked(client, transactional_db, served, worker_answers):
     response = client.get("/health/")
-    assert states(response) == dict.fromkeys(("web", "database", "broker", "worker", "scheduler"), "up")
+    assert states(response) == dict.fromkeys((*HERE, "broker", "worker"), "up")
     assert response.status_code == 200
+
+
+def test_a_database_that_takes_no_write_is_down(client, alone, monkeypatch):
+    def refuse(*args, **kwargs):
+        raise OperationalError("attempt to write a readonly database")
+
+    monkeypatch.setattr("config.health.database.leave_heartbeat", refuse)
+    response = client.get("/health/")
+    assert (response.status_code, states(response)["database"]) == (503, "down")
+
+
+def test_the_database_is_asked_by_a_write_that_lasts(client, alone):
+    before = timezone.now()
+    client.get("/health/")
+    assert Heartbeat.objects.get(name="health").at >= before
+
+
+@pytest.mark.parametrize(
+    ("app", "name", "change"),
+    [("fleet", "0001_first", "remove"), ("sessions", "0001_initial", "remove"), ("fleet", "9999_later", "add")],
+)
+def test_tables_of_an_older_or_a_newer_version_are_told(client, alone, app, name, change):
+    recorder = MigrationRecorder(connection)
+    applied, forgotten = recorder.record_applied, recorder.record_unapplied
+    do, undo = (applied, forgotten) if change == "add" else (forgotten, applied)
+    do(app, name)
+    try:
+        response = client.get("/health/")
+        with pytest.raises(CommandError, match="not in order: tables"):
+            call_command("health", only="tables")
+    finally:
+        undo(app, name)
+    assert (response.status_code, states(response)["tables"]) == (503, "down")
+    assert name not in response.content.decode()
+
+
+def test_the_command_names_the_migration_that_is_missing(alone, capsys):
+    recorder = MigrationRecorder(connection)
+    recorder.record_unapplied("fleet", "0001_first")
+    try:
+        with pytest.raises(CommandError):
+            call_command("health", only="tables")
+    finally:
+        recorder.record_applied("fleet", "0001_first")
+    assert "not applied: run manage.py migrate: fleet.0001_first" in capsys.readouterr().out
+
+
+def test_too_little_space_is_told_without_its_size(client, alone, settings):
+    settings.FREE_SPACE_MB = space.least_free_mb() + 1_000_000
+    response = client.get("/health/")
+    part = response.json()["parts"]["space"]
+    assert (response.status_code, part["state"], part["note"]) == (503, "down", "little space is left")
+    with pytest.raises(CommandError, match="not in order: space"):
+        call_command("health", only="space")
+
+
+@pytest.mark.parametrize(("ago", "state"), [(None, "down"), (10, "up"), (3600, "down"), (-10, "up"), (-3600, "down")])
+def test_the_scheduler_without_a_broker_is_told_by_its_sign_of_life(client, transactional_db, ago, state):
+    if ago is not None:
+        leave_heartbeat(SCHEDULER, at=timezone.now() - timedelta(seconds=ago))
+    assert states(client.get("/health/"))["scheduler"] == state
+
+
+def test_a_scheduler_that_does_a_long_job_lives(client, transactional_db):
+    now = timezone.now()
+    leave_heartbeat(SCHEDULER, at=now - timedelta(hours=1))
+    Job.objects.create(kind="long", title="Long", key="long", asked_at=now, stage="running", heartbeat_at=now)
+    assert states(client.get("/health/"))["scheduler"] == "up"
+
+
+def test_the_scheduler_writes_its_sign_of_life_now_and_then_and_when_the_clock_was_set_back(
+    db, django_assert_num_queries
+):
+    beating = Beating()
+    beating.beat(at=NOON)
+    with django_assert_num_queries(0):
+        beating.beat(at=NOON + EVERY / 2)
+    for moment in (NOON + EVERY, NOON - timedelta(days=1)):
+        beating.beat(at=moment)
+        assert Heartbeat.objects.get(name=SCHEDULER).at == moment
+
+
+def test_however_many_ask_the_parts_are_asked_once_in_some_seconds():
+    now, asked = [0.0], []
+    lately = Lately(ask=lambda: asked.append(1) or [], clock=lambda: now[0])
+    threads = [threading.Thread(target=lately.parts) for _ in range(20)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(asked) == 1
+    now[0] = parts.OLD_S + 0.1
+    lately.parts()
+    assert len(asked) == 2
+
+
+def test_a_scheduler_at_the_broker_whose_clock_was_ahead_is_down(client, transactional_db, served, worker_answers):
+    with time_machine.travel(timezone.now() + timedelta(hours=1)):
+        heartbeat.leave_beat()
+    assert states(client.get("/health/"))["scheduler"] == "down"
 
 
 def test_a_database_that_is_down_is_told_without_its_address_and_signed_in_people_see_the_page(client, db, monkeypatch):
@@ -56,7 +177,7 @@ def test_a_database_that_is_down_is_told_without_its_address_and_signed_in_peopl
     response = client.get("/health/", HTTP_ACCEPT="text/html,*/*;q=0.8")
     assert response.status_code == 503
     text = response.content.decode()
-    assert "A part is down" in text and "cannot be reached (OperationalError)" in text
+    assert "A part is down" in text and "cannot be used" in text and "OperationalError" not in text
     assert "10.1.2.3" not in text and "Test Person" not in text
 
 
@@ -79,7 +200,7 @@ def test_a_scheduler_that_was_silent_for_minutes_is_down(client, db, served, wor
     monkeypatch.setattr(heartbeat.time, "time", lambda: now + 300)
     response = client.get("/health/")
     assert states(response)["scheduler"] == "down"
-    assert response.json()["parts"]["scheduler"]["note"] == "last sign of life 300 s ago"
+    assert response.json()["parts"]["scheduler"]["note"] == "no sign of life for too long"
 
 
 def test_what_is_asked_through_a_broker_that_is_down_is_not_known(client, db, served):

@@ -35,7 +35,7 @@ def test_a_session_that_was_deleted_meanwhile_is_still_told_as_such(store):
         store.save()
 
 
-def test_a_request_whose_session_cannot_be_written_is_a_server_error_and_no_bad_request(db, monkeypatch):
+def test_a_request_whose_session_cannot_be_written_is_answered_503_and_is_no_bad_request(db, monkeypatch):
     client = Client(raise_request_exception=False)
     client.force_login(make_person("technician"))
     session = client.session
@@ -46,4 +46,4 @@ def test_a_request_whose_session_cannot_be_written_is_a_server_error_and_no_bad_
         raise OperationalError("the connection is closed")
 
     monkeypatch.setattr(Session, "save", save)
-    assert client.get("/inspections/").status_code == 500
+    assert client.get("/inspections/").status_code == 503

@@ -14,7 +14,7 @@ from django.test import RequestFactory
 CONFIG = Path(__file__).parents[2] / "config"
 STYLESHEETS = sorted((CONFIG / "static" / "bobbin").glob("*.css"))
 TEMPLATES = sorted((CONFIG / "templates").rglob("*.html"))
-ERROR_PAGES = ("400.html", "403.html", "403_csrf.html", "404.html", "405.html", "500.html")
+ERROR_PAGES = ("400.html", "403.html", "403_csrf.html", "404.html", "405.html", "500.html", "503.html")
 
 
 class AssetTable(tables.Table):

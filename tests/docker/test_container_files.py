@@ -3,6 +3,7 @@
 import re
 import subprocess
 import sys
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
@@ -51,17 +52,63 @@ def test_the_image_is_pinned_built_in_stages_and_runs_as_nobody_special():
     assert all((ROOT / name).exists() for name in copied)
 
 
-def test_no_image_is_named_with_a_registry_or_without_a_version(compose):
+def image_names(compose):
     names = [service["image"] for service in compose["services"].values()]
-    names += [line.split()[1] for line in DOCKERFILE.read_text().splitlines() if line.startswith("FROM")]
+    return names + [line.split()[1] for line in DOCKERFILE.read_text().splitlines() if line.startswith("FROM")]
+
+
+def test_no_image_is_named_with_a_registry_or_without_a_version(compose):
+    names = image_names(compose)
     assert all("/" not in name and ":" in name for name in names), names
 
 
-def test_our_services_are_read_only_and_drop_every_right(compose):
-    for name in OURS:
-        service = compose["services"][name]
+def test_an_image_of_others_is_named_by_a_digest_without_which_nothing_starts_or_is_built(compose):
+    others = [name for name in image_names(compose) if not name.startswith("bobbin:")]
+    assert len(others) == 4
+    for name in others:
+        digest = name.split("@")[1]
+        assert re.fullmatch(r"\$\{\w+_DIGEST(:\?.+)?\}", digest), "asked for by a variable without a default"
+    text = (ROOT / "docker" / "compose.yaml").read_text()
+    wanted = set(re.findall(r"\$\{(\w+_DIGEST):\?", text))
+    assert wanted == {"PYTHON_DIGEST", "POSTGRES_DIGEST", "REDIS_DIGEST"}
+    assert "\nARG PYTHON_DIGEST\n" in DOCKERFILE.read_text(), "no default"
+
+
+def test_the_script_that_pins_asks_for_the_very_images_that_are_named(compose, tmp_path):
+    """With a program in the place of docker that answers as the registry would."""
+    fake = tmp_path / "docker"
+    fake.write_text('#!/bin/sh\necho "sha256:$(printf %s "$4" | sha256sum | cut -c1-64)"\n')
+    fake.chmod(0o755)
+    script = ROOT / "docker" / "pin-images"
+    done = subprocess.run([script], env={"PATH": f"{tmp_path}:/usr/bin:/bin"}, capture_output=True, text=True)
+    lines = dict(line.split("=") for line in done.stdout.splitlines())
+    assert set(lines) == {"PYTHON_DIGEST", "POSTGRES_DIGEST", "REDIS_DIGEST"}
+    for name in image_names(compose):
+        if not name.startswith("bobbin:"):
+            image, variable = re.fullmatch(r"(.+)@\$\{(\w+).*", name).groups()
+            assert lines[variable] == f"sha256:{sha256(image.encode()).hexdigest()}"
+    fake.write_text("#!/bin/sh\necho none\n")
+    refused = subprocess.run([script], env={"PATH": f"{tmp_path}:/usr/bin:/bin"}, capture_output=True, text=True)
+    assert refused.returncode == 1 and "no digest" in refused.stderr
+
+
+def test_every_service_is_read_only_drops_every_right_and_writes_to_sized_places(compose):
+    for name, service in compose["services"].items():
         assert service["read_only"] and service["cap_drop"] == ["ALL"], name
         assert service["security_opt"] == ["no-new-privileges:true"], name
+        assert service["tmpfs"] and all(":size=" in place for place in service["tmpfs"]), name
+        assert "privileged" not in service and "cap_add" not in service, name
+
+
+def test_the_program_has_no_password_of_the_superuser_and_the_database_makes_it_an_ordinary_role(compose):
+    services = compose["services"]
+    for name in OURS:
+        assert services[name]["secrets"] == ["secret_key", "database_password"], name
+        assert services[name]["environment"]["DATABASE_URL"].startswith("postgres://bobbin@")
+    database = services["database"]
+    assert database["environment"]["POSTGRES_USER"] == "postgres"
+    assert "./database:/docker-entrypoint-initdb.d:ro" in database["volumes"]
+    assert (ROOT / "docker" / "database" / "10-application-role.sh").exists()
 
 
 def test_each_lasting_service_is_watched_limited_and_started_again(compose):

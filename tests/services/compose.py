@@ -15,8 +15,8 @@ import time
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
+from urllib.parse import urlsplit
 
-import psycopg
 from ruamel.yaml import YAML
 
 from tests.services.bobbin import ROOT
@@ -92,14 +92,13 @@ def served(folder: Path):
     services = compose_file()["services"]
     for name in ("data", "static", "secrets"):
         (folder / name).mkdir()
-    for name in ("secret_key", "database_password"):
+    for name in ("secret_key", "database_password", "database_admin_password"):
         (folder / "secrets" / name).write_text(secrets.token_urlsafe(48) + "\n")
     with contextlib.ExitStack() as stack:
         options = [part for part in services["database"]["command"][1:] if part != "-c"]
         password_file = folder / "secrets" / "database_password"
         database_url = stack.enter_context(postgresql(options, password_file))
-        with psycopg.connect(database_url, autocommit=True) as connection:
-            connection.execute("CREATE DATABASE bobbin")
+        make_application_role(database_url, folder / "secrets", "upgrade")
         redis_url = stack.enter_context(redis_server(services["redis"]["command"][1:]))
         port, web_port = free_port(), free_port()
         places = {
@@ -117,6 +116,16 @@ def served(folder: Path):
         _start_proxy(stack, folder, port, web_port)
         _wait_for_health(installation)
         yield installation
+
+
+def make_application_role(url: str, secrets: Path, *arguments: str) -> None:
+    """Run the script of the database service on a cluster whose superuser is called bobbin."""
+    place = urlsplit(url)
+    environment = {"PGHOST": place.hostname, "PGPORT": str(place.port), "SECRETS": str(secrets)}
+    script = ROOT / "docker" / "database" / "10-application-role.sh"
+    done = subprocess.run(["sh", script, *arguments], env=os.environ | environment, capture_output=True, text=True)
+    if done.returncode:
+        raise RuntimeError(f"{script.name} ended {done.returncode}:\n{done.stdout}{done.stderr}")
 
 
 def _run_once(installation: Served) -> None:

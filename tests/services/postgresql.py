@@ -38,7 +38,7 @@ def postgresql(options=FAST, password_file: Path | None = None):
 
 
 @contextlib.contextmanager
-def cluster(options: list[str], password_file: Path | None = None):
+def cluster(options: list[str], password_file: Path | None = None, *, user: str = "bobbin"):
     """Yield the command that starts a new cluster and its DATABASE_URL; the cluster goes at the end.
 
     password_file  holds the password that is then asked for; without it everybody on this machine is let in
@@ -47,7 +47,7 @@ def cluster(options: list[str], password_file: Path | None = None):
     folder = Path(tempfile.mkdtemp(prefix="bobbin-pg-"))
     try:
         as_owner = _run_as_owner(folder)
-        initdb = [programs["initdb"], "-D", str(folder / "data"), "-U", "bobbin", *_let_in(folder, password_file)]
+        initdb = [programs["initdb"], "-D", str(folder / "data"), "-U", user, *_let_in(folder, password_file)]
         subprocess.run(
             [*as_owner, *initdb, "-E", "UTF8", "--no-sync", "--locale=C.UTF-8"],
             check=True, capture_output=True, cwd=folder,
@@ -56,7 +56,7 @@ def cluster(options: list[str], password_file: Path | None = None):
         command = [*as_owner, programs["postgres"], "-D", str(folder / "data"), "-p", str(port), "-h", "127.0.0.1"]
         command += [part for option in [*options, "unix_socket_directories="] for part in ("-c", option)]
         password = f":{password_file.read_text().strip()}" if password_file else ""
-        yield command, f"postgres://bobbin{password}@127.0.0.1:{port}/postgres"
+        yield command, f"postgres://{user}{password}@127.0.0.1:{port}/postgres"
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 

@@ -2,7 +2,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from config.health.parts import State, examine, is_in_order
 
-NAMES = ("web", "database", "broker", "worker", "scheduler")
+NAMES = ("web", "database", "tables", "space", "broker", "worker", "scheduler")
 
 
 class Command(BaseCommand):
@@ -16,8 +16,8 @@ class Command(BaseCommand):
         # The command itself is no web process: that one is asked at /health/live/.
         parts = [part for part in examine() if part.name != "web" and only in (None, part.name)]
         for part in parts:
-            answered = f"{part.ms} ms" if part.ms is not None else ""
-            self.stdout.write(f"{part.name:<10} {part.state:<9} {answered or part.note}".rstrip())
+            said = [f"{part.ms} ms" if part.ms is not None else "", part.note, part.detail]
+            self.stdout.write(f"{part.name:<10} {part.state:<9} {'; '.join(filter(None, said))}".rstrip())
         if not is_in_order(parts):
             down = ", ".join(part.name for part in parts if part.state in (State.DOWN, State.UNKNOWN))
             raise CommandError(f"not in order: {down}")

@@ -83,8 +83,10 @@
     if (!answer) {
       // Not an answer of the bench: a login page, a proxy's error. Nothing of it belongs on the page.
       event.detail.shouldSwap = false;
-      const isLogin = event.detail.xhr.status === 401;
-      fail(place, isLogin ? "not kept: you are signed out. Sign in again in another window" : "not kept, will be sent again");
+      const status = event.detail.xhr.status;
+      if (status === 401) fail(place, "not kept: you are signed out. Sign in again in another window");
+      else if (status === 503) fail(place, "not saved: the server is busy. It will be sent again");
+      else fail(place, "not kept, will be sent again");
       return;
     }
     event.detail.shouldSwap = true;

@@ -48,7 +48,11 @@
   };
   document.addEventListener("htmx:sendError", () => say("No answer from the server. What you typed last may not be kept: check the connection, then enter it again."));
   document.addEventListener("htmx:responseError", (event) => {
-    if (event.detail.xhr.status >= 500) say("The server could not do this (error " + event.detail.xhr.status + "). Nothing was changed. Try again; if it happens again, tell whoever runs Bobbin.");
+    const xhr = event.detail.xhr;
+    const number = xhr.getResponseHeader("X-Request-ID");
+    const quote = number ? " Quote this number: " + number + "." : "";
+    if (xhr.status === 503) say("The server is busy or a part of it does not answer. Not saved; what you typed is still here. Try again in a moment." + quote);
+    else if (xhr.status >= 500) say("The server could not do this (error " + xhr.status + "). Try again; if it happens again, tell whoever runs Bobbin." + quote);
   });
   document.addEventListener("htmx:afterRequest", (event) => {
     if (event.detail.successful) say("");

@@ -1,6 +1,7 @@
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
+from fleet.jobs.heartbeat import SCHEDULER, leave_heartbeat
 from fleet.jobs.running import run_waiting_jobs
 from fleet.jobs.sweep import sweep
 
@@ -17,6 +18,7 @@ class Command(BaseCommand):
 
     def handle(self, *args, due, **options):
         if due:
+            leave_heartbeat(SCHEDULER, at=timezone.now())
             sweep(at=timezone.now())
         count = run_waiting_jobs(clock=timezone.now)
         self.stdout.write(f"{count} job{'s' if count != 1 else ''} done.")

@@ -9,6 +9,7 @@ from django.db import OperationalError, close_old_connections
 from django.utils import timezone
 
 from fleet.database_check import require_tables
+from fleet.jobs.heartbeat import Beating
 from fleet.jobs.running import run_waiting_jobs
 from fleet.jobs.sweep import sweep
 
@@ -34,9 +35,10 @@ class Command(BaseCommand):
 
 def run_until(stop, *, clock=timezone.now):
     """Sweep every minute and do what waits, until the Event `stop` is set: then the job at hand is put back."""
-    swept = -SWEEP_SECONDS
+    swept, beating = -SWEEP_SECONDS, Beating()
     while not stop.is_set():
         try:
+            beating.beat(at=clock())
             if time.monotonic() - swept >= SWEEP_SECONDS:
                 sweep(at=clock())
                 swept = time.monotonic()

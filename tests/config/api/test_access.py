@@ -10,7 +10,7 @@ from fleet.models import ApiToken
 from tests.config.api.conftest import Caller
 from tests.factories import NOON, make_area, make_machine, make_person, make_site
 
-PROBLEM = {"type", "title", "status", "detail", "instance", "errors"}  # RFC 9457, 3.1, and the extension “errors”
+PROBLEM = {"type", "title", "status", "detail", "instance", "request_id", "errors"}  # RFC 9457, 3.1, and two extensions
 
 
 def assert_problem(response, status):

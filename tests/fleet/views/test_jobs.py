@@ -6,6 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from fleet.actions import request_job
 from fleet.actions.jobs import claim_job, finish_job
@@ -23,7 +24,7 @@ def kind(monkeypatch):
 def make_job(by, n=0, stage="waiting"):
     job = request_job("count", title=f"Count {n}", params={"n": n}, by=by, at=NOON)
     if stage != "waiting":
-        job = claim_job(job.pk, at=NOON)
+        job = claim_job(job.pk, at=timezone.now())
     if stage == "done":
         finish_job(job, Result("Counted to 9.", file=io.BytesIO(b"9"), name="nine.txt"), at=NOON)
     return Job.objects.get(pk=job.pk)

@@ -1,0 +1,84 @@
+"""Corrections of many machines that touch only the machine's own fields: worked out first, then written in one go.
+
+What follows a change of model or of the first day, and protections, are left to the actions.
+"""
+
+from dataclasses import dataclass, field
+
+from django.db import connection
+
+from fleet.changes import correction_entries
+from fleet.errors import RegisterRefused
+from fleet.models import ChangeEntry, Machine
+
+PLAIN = {"serial", "built_year", "note", "area"}
+SAME = {"sqlite": "IS", "postgresql": "IS NOT DISTINCT FROM"}
+
+
+@dataclass
+class PlainCorrections:
+    """Statements with their rows of values, and the corrections that are not of this sort."""
+
+    updates: dict[tuple[str, ...], list[tuple]] = field(default_factory=dict)
+    entries: list[tuple] = field(default_factory=list)
+    others: list = field(default_factory=list)
+
+    @classmethod
+    def of(cls, corrections, *, by, at):
+        """Work out the corrections of a plan; nothing is written."""
+        found = cls()
+        plain = []
+        for one in corrections:
+            is_plain = one.fields and set(one.fields) <= PLAIN and not one.extra["features"]
+            (plain if is_plain else found.others).append(one)
+        for one in plain:
+            found.updates.setdefault(tuple(one.fields), []).append(_values(one))
+        entries = correction_entries([(one.record, one.fields) for one in plain], by=by, at=at)
+        found.entries = [_row(entry) for entry in entries]
+        return found
+
+    def carry_out(self):
+        """Write them within the caller's transaction. Raise RegisterRefused if one of the values is another by now."""
+        with connection.cursor() as cursor:
+            for names, rows in self.updates.items():
+                cursor.executemany(_update(names), rows)
+                if cursor.rowcount != len(rows):
+                    raise RegisterRefused(
+                        "Nothing was imported: a machine was changed meanwhile. Look at the preview again."
+                    )
+            if self.entries:
+                cursor.executemany(_insert(), self.entries)
+
+
+def _values(one):
+    """New values, key, and the values that the plan was made from."""
+    fields = [Machine._meta.get_field(name) for name in one.fields]
+    new = [
+        _prepared(f, value.pk if f.is_relation else value) for f, value in zip(fields, one.fields.values(), strict=True)
+    ]
+    return (*new, one.record.pk, *(_prepared(each, getattr(one.record, each.attname)) for each in fields))
+
+
+def _prepared(model_field, value):
+    return model_field.get_db_prep_save(value, connection)
+
+
+def _update(names):
+    columns = [connection.ops.quote_name(Machine._meta.get_field(name).column) for name in names]
+    sets = ", ".join(f"{column} = %s" for column in columns)
+    held = " AND ".join(f"{column} {SAME[connection.vendor]} %s" for column in columns)
+    return f"UPDATE {connection.ops.quote_name(Machine._meta.db_table)} SET {sets} WHERE id = %s AND {held}"
+
+
+def _entry_fields():
+    return [one for one in ChangeEntry._meta.concrete_fields if not one.primary_key]
+
+
+def _row(entry):
+    return tuple(_prepared(one, one.pre_save(entry, add=True)) for one in _entry_fields())
+
+
+def _insert():
+    columns = ", ".join(connection.ops.quote_name(one.column) for one in _entry_fields())
+    marks = ", ".join(["%s"] * len(_entry_fields()))
+    return f"INSERT INTO {connection.ops.quote_name(ChangeEntry._meta.db_table)} ({columns}) VALUES ({marks})"

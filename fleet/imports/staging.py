@@ -1,0 +1,83 @@
+"""Machines of a large file: entered a few at a time where nobody sees them, then shown all at once.
+
+SQLite lets one writer in at a time, and ten thousand machines with their protections take far longer than anybody
+should wait. Each batch is a short transaction of its own; the last one, which shows them all, is short as well.
+"""
+
+import secrets
+import time
+from datetime import timedelta
+
+from django.db import IntegrityError, connection
+
+from fleet.actions.register import register_machines
+from fleet.errors import RegisterRefused
+from fleet.models import ChangeEntry, Duty, Machine
+
+AT_ONCE, LEAST = 50, 5  # machines in one transaction, at most and at least
+WANTED_S = 0.25  # how long one transaction should take, on a slow or busy machine as well
+LEFT_OVER = timedelta(days=1)  # an import that was killed leaves what it had entered so far
+FORMAT = "%Y%m%d%H%M"
+
+
+def stage_machines(entries, *, by, at, source, tell, total):
+    """Enter machines where nobody sees them and return the name of this staging. Raise RegisterRefused, leaving none.
+
+    entries  as `register_machines` takes them
+    """
+    name = f"{at:{FORMAT}}-{secrets.token_hex(8)}"
+    try:
+        done, size = 0, AT_ONCE
+        while done < len(entries):
+            tell(done, total, "Entering machines")
+            start = time.monotonic()
+            register_machines(entries[done : done + size], by=by, at=at, staged=name)
+            held_s, done = time.monotonic() - start, done + size
+            size = next_size(size, held_s)
+            _let_others_write(held_s)
+    except IntegrityError:
+        discard_machines(name)
+        raise RegisterRefused(
+            f"Nothing was imported from {source}: somebody entered one of its machines meanwhile. "
+            "Look at the preview again."
+        ) from None
+    except BaseException:
+        discard_machines(name)
+        raise
+    return name
+
+
+def next_size(size, held_s):
+    """Return how many machines the next transaction takes, from how long the last one took with `size` of them."""
+    return max(LEAST, min(AT_ONCE, 2 * size, int(size * WANTED_S / max(held_s, 0.001))))
+
+
+def show_machines(name):
+    """Let everybody see the machines of a staging, within the caller's transaction."""
+    for duty in Duty.values:
+        Machine.with_staged.filter(staged=f"{name}:{duty}").update(staged="", duty=duty)
+
+
+def discard_machines(name):
+    """Remove the machines of a staging, a batch at a time."""
+    _remove(Machine.with_staged.filter(staged__startswith=f"{name}:"))
+
+
+def discard_left_over(*, at):
+    """Remove what imports left that were killed long ago. Return how many machines."""
+    return _remove(Machine.with_staged.exclude(staged="").filter(staged__lt=f"{at - LEFT_OVER:{FORMAT}}"))
+
+
+def _remove(machines):
+    count = 0
+    while pks := list(machines.order_by().values_list("pk", flat=True)[:AT_ONCE]):
+        ChangeEntry.objects.filter(record="machine", record_pk__in=pks).delete()
+        Machine.with_staged.filter(pk__in=pks).delete()
+        count += len(pks)
+    return count
+
+
+def _let_others_write(held_s):
+    """SQLite hands its lock to whoever happens to look: leave those who wait as long as they were kept waiting."""
+    if connection.vendor == "sqlite" and not connection.in_atomic_block:
+        time.sleep(min(held_s, 0.5))

@@ -6,7 +6,10 @@ import time
 from django.conf import settings
 from django.core.management.base import BaseCommand
 
-WEB = [sys.executable, "-m", "gunicorn", "config.wsgi"]
+WEB = [
+    sys.executable, "-m", "gunicorn", "--worker-class", "config.serving.worker.BufferingWorker", "--threads", "8",
+    "config.wsgi",
+]  # fmt: skip
 SCHEDULER = [sys.executable, "manage.py", "scheduler"]
 LOOK_SECONDS = 0.5
 AGAIN_SECONDS = 5.0  # a scheduler that ended is started again, but not in a rush

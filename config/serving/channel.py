@@ -204,8 +204,11 @@ class Server(TcpWSGIServer):
     channel_class = Channel
     answered = 0
 
-    def maintenance(self, now):
-        """Close connections that take too long; of too many, those that have waited longest."""
+    def close_overdue(self, now):
+        """Close connections that take too long; of too many, those that have waited longest.
+
+        For between two turns of the loop: within one, the number of a closed socket may be that of a new one.
+        """
         channels = list(self.active_channels.values())
         waiting = [channel for channel in channels if not channel.is_at_work and channel.draining_since is None]
         surplus = max(0, len(channels) - int(CROWDED * self.adj.connection_limit))

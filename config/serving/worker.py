@@ -14,6 +14,7 @@ from config.serving.limits import ORDINARY_BYTES
 from fleet.confined import stop_all
 
 LOOP_S = 1.0
+LOOK_S = 0.5
 MOST_CONNECTIONS = 1000
 FILES_FOR_EACH = 3  # the connection, its request and its answer, where those are too large for memory
 SPARE_FILES = 100
@@ -29,7 +30,7 @@ class BufferingWorker(Worker):
         from config.serving.channel import Server
 
         logging.getLogger("waitress.queue").setLevel(logging.ERROR)
-        self.map = {}
+        self.map, self.looked_at = {}, 0.0
         dispatcher = ThreadedTaskDispatcher()
         dispatcher.set_thread_count(self.cfg.threads)
         self.servers = [self._server(Server, one.sock, dispatcher) for one in self.sockets]
@@ -50,7 +51,6 @@ class BufferingWorker(Worker):
     def _adjustments(self):
         return Adjustments(
             connection_limit=connection_limit(),
-            cleanup_interval=1,
             max_request_header_size=HEADER_BYTES,
             # channel.py knows the limit of each address; a body of ordinary size never touches the disk.
             max_request_body_size=1 << 60,
@@ -66,6 +66,11 @@ class BufferingWorker(Worker):
     def _turn(self):
         self.notify()
         wasyncore.loop(timeout=LOOP_S, use_poll=True, map=self.map, count=1)
+        now = time.time()
+        if abs(now - self.looked_at) >= LOOK_S:
+            self.looked_at = now
+            for server in self.servers:
+                server.close_overdue(now)
 
     def _end(self, dispatcher):
         """Take no new request, let those under way end within the time that gunicorn gives, and stop the rest."""

@@ -24,7 +24,8 @@ PEOPLE = 3
 UPLOADERS = 4
 UNFINISHED = b"GET / HTTP/1.1\r\nHost: x\r\n"
 HALF_A_BODY = b"POST /login/ HTTP/1.1\r\nHost: x\r\nContent-Length: 100000\r\n\r\n"
-LARGE = b"POST /login/ HTTP/1.1\r\nHost: x\r\nContent-Type: multipart/form-data; boundary=x\r\nContent-Length: 300000000\r\n\r\n"
+FORM = b"Content-Type: multipart/form-data; boundary=x"
+LARGE = b"POST /login/ HTTP/1.1\r\nHost: x\r\n" + FORM + b"\r\nContent-Length: 300000000\r\n\r\n"
 WAYS = ("serve", "served")
 
 
@@ -86,7 +87,7 @@ def setting(folder):
 def report(way, address, people, seconds):
     """Print a line for each attack; return 1 if an ordinary page took a second or more, or failed."""
     ordinary, uploaders = people[:PEOPLE], people[PEOPLE:]
-    print(f"\n{way}: ordinary pages, {os.cpu_count()} cores, {PEOPLE} people, {seconds:g} s each, in ms")
+    print(f"\n{way}: ordinary pages, {os.cpu_count()} cores, {PEOPLE} people, {seconds:g} s each, in ms; load {os.getloadavg()[0]:.1f}")
     print(f"{'':44} number  median     p99     max  failed", flush=True)
     worst = 0.0
     for name, attack in attacks(address, uploaders):
@@ -138,7 +139,7 @@ IMPORT, PAPER = "/machines/import/", "/library/verify/paper/"
 
 @contextlib.contextmanager
 def slow(address, stop, count, start, drop):
-    """Hold `count` connections that begin with `start` and send `drop` once a second; one that is closed comes again."""
+    """Hold `count` connections that send `start`, then `drop` once a second; one that is closed comes again."""
     place = urlsplit(address)
 
     def connect():

@@ -87,7 +87,8 @@ def setting(folder):
 def report(way, address, people, seconds):
     """Print a line for each attack; return 1 if an ordinary page took a second or more, or failed."""
     ordinary, uploaders = people[:PEOPLE], people[PEOPLE:]
-    print(f"\n{way}: ordinary pages, {os.cpu_count()} cores, {PEOPLE} people, {seconds:g} s each, in ms; load {os.getloadavg()[0]:.1f}")
+    machine = f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}"
+    print(f"\n{way}: ordinary pages, {machine}, {PEOPLE} people, {seconds:g} s each, in ms")
     print(f"{'':44} number  median     p99     max  failed", flush=True)
     worst = 0.0
     for name, attack in attacks(address, uploaders):

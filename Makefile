@@ -19,7 +19,7 @@ DEMO_DIR := $(CURDIR)/.bobbin/demo
 # processes runs PostgreSQL and sets WEB_CONCURRENCY, which gunicorn reads itself. Gunicorn is here as in the served
 # installation so that the small one differs from it in the database only.
 # Beside it runs the scheduler, which does long and daily work where there is no broker.
-WEB := $(BIN)/python manage.py serve -- --bind 127.0.0.1:8000 --threads 4 --timeout 120
+WEB := $(BIN)/python manage.py serve -- --bind 127.0.0.1:8000 --timeout 120
 
 help:
 	@sed -n 's/^# \(make\)/\1/p' Makefile

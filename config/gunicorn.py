@@ -2,7 +2,7 @@
 
 PORT              default 8000, on all addresses of its container (BIND_ADDRESS, default 0.0.0.0)
 WEB_CONCURRENCY   processes, default 2
-WEB_THREADS       threads in each, default 4
+WEB_THREADS       threads in each, default 8
 """
 
 import os
@@ -12,8 +12,8 @@ from config.log_lines import logging_settings
 
 bind = f"{os.environ.get('BIND_ADDRESS', '0.0.0.0')}:{os.environ.get('PORT', '8000')}"
 workers = int(os.environ.get("WEB_CONCURRENCY", "2"))
-worker_class = "gthread"
-threads = int(os.environ.get("WEB_THREADS", "4"))
+worker_class = "config.serving.worker.BufferingWorker"
+threads = int(os.environ.get("WEB_THREADS", "8"))
 # A process that does not answer for this long is replaced; on a stop, requests under way may end for as long as that.
 timeout = 60
 graceful_timeout = 30

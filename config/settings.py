@@ -89,6 +89,7 @@ MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
     "config.security.UnusedFeatures",
     "config.health.views.HealthFirst",
+    "config.serving.middleware.BodyLimits",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",

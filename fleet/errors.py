@@ -41,5 +41,9 @@ class PersonRefused(Refused):
     """A change of an account that would give or leave rights as nobody may."""
 
 
+class FileRefused(Refused):
+    """A file that takes more to read than is allowed, or that comes while too many others are being read."""
+
+
 class PreviewOvertaken(RegisterRefused):
     """The register is no longer as it was when a preview of an import was shown."""

@@ -2,6 +2,7 @@
 
 from django.db import transaction
 
+from fleet.confined import AT_ONCE
 from fleet.errors import PreviewOvertaken, RegisterRefused
 from fleet.imports import Scope, importer_of, parse_upload, plan_import
 from fleet.imports.snapshot import snapshot_of
@@ -62,29 +63,29 @@ def say_how_to_read(upload, settings, *, by, at):
         )
 
 
-def plan_upload(upload, *, today, tell=_quiet):
+def plan_upload(upload, *, today, tell=_quiet, limits=AT_ONCE):
     """Return the ParsedFile and the ImportPlan of a kept file; None for the plan while a question is open."""
     settings = upload.read_settings
-    parsed = parse_upload(bytes(upload.content), upload.file_kind, settings, tell)
+    parsed = parse_upload(bytes(upload.content), upload.file_kind, settings, tell, limits)
     if parsed.open_questions:
         return parsed, None
     return parsed, plan_import(parsed, Scope.of(upload.by, today, settings.counts_as or ""), tell)
 
 
-def check_upload(upload, *, today, tell=_quiet):
+def check_upload(upload, *, today, tell=_quiet, limits=AT_ONCE):
     """Work out what a kept file would change and keep that as its snapshot, which is returned."""
-    parsed, plan = plan_upload(upload, today=today, tell=tell)
+    parsed, plan = plan_upload(upload, today=today, tell=tell, limits=limits)
     upload.snapshot = snapshot_of(parsed, plan)
     upload.save(update_fields=["snapshot"])
     return upload.snapshot
 
 
-def plan_as_shown(upload, fingerprint, *, today, tell=_quiet):
+def plan_as_shown(upload, fingerprint, *, today, tell=_quiet, limits=AT_ONCE):
     """Return the plan of a kept file if it is still the one that was shown.
 
     Raise PreviewOvertaken if the register has changed so that it is another, which is then kept as the new preview.
     """
-    parsed, plan = plan_upload(upload, today=today, tell=tell)
+    parsed, plan = plan_upload(upload, today=today, tell=tell, limits=limits)
     if plan is None or not plan.is_ready or plan.fingerprint() != fingerprint:
         upload.snapshot = snapshot_of(parsed, plan)
         upload.save(update_fields=["snapshot"])

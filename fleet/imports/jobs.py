@@ -6,15 +6,17 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.actions.register_import import check_upload, confirm_upload, plan_as_shown
+from fleet.confined import IN_BACKGROUND
 from fleet.errors import RegisterRefused
 from fleet.imports.importers import IMPORTERS
 from fleet.imports.plan import Scope
 from fleet.jobs import Result, job_kind
 from fleet.models import RegisterUpload
-from fleet.register_file import register_text, register_workbook
+from fleet.register_file import register_text, register_workbook, unpacked_bytes
 
 CHECK, IMPORT, EXPORT = "register-check", "register-import", "register-export"
 LARGE_BYTES = 200_000  # about a thousand machines; a larger file is read in the background
+LARGE_UNPACKED = 5_000_000  # a workbook of LARGE_BYTES unpacks to less, unless it is made to
 LARGE_ROWS = 2_000
 WRITERS = {"csv": lambda rows, kind: register_text(rows, kind).encode("utf-8-sig"), "xlsx": register_workbook}
 
@@ -23,7 +25,8 @@ WRITERS = {"csv": lambda rows, kind: register_text(rows, kind).encode("utf-8-sig
 def check_file(run):
     """Read a kept file and work out its preview."""
     upload = _upload(run)
-    snapshot = check_upload(upload, today=timezone.localdate(run.started_at), tell=run.progress)
+    today = timezone.localdate(run.started_at)
+    snapshot = check_upload(upload, today=today, tell=run.progress, limits=IN_BACKGROUND)
     if snapshot["reading"]["questions"]:
         words, name = "It can be read in more than one way: say which is meant.", "fleet:import_reading"
     else:
@@ -35,7 +38,8 @@ def check_file(run):
 def import_file(run):
     """Import a kept file as its preview showed it, all of it together with the end of the job."""
     upload = _upload(run)
-    plan = plan_as_shown(upload, run.params["fingerprint"], today=timezone.localdate(run.started_at), tell=run.progress)
+    today, fingerprint = timezone.localdate(run.started_at), run.params["fingerprint"]
+    plan = plan_as_shown(upload, fingerprint, today=today, tell=run.progress, limits=IN_BACKGROUND)
 
     def finish():
         run.finish(Result(imported_words(upload, plan), link=reverse(after_import(upload))))
@@ -53,6 +57,11 @@ def write_file(run):
     return Result(
         f"All {importer.kind.many}.", io.BytesIO(WRITERS[fmt](rows, importer.kind)), f"{importer.kind.code}.{fmt}"
     )
+
+
+def is_large(content):
+    """Whether a file is read in the background."""
+    return len(content) > LARGE_BYTES or unpacked_bytes(bytes(content)) > LARGE_UNPACKED
 
 
 def imported_words(upload, plan):

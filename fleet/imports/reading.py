@@ -1,22 +1,43 @@
 """From a kept file to what it says and what it would change."""
 
+from fleet.confined import AT_ONCE, Busy, Exceeded, run_confined
+from fleet.errors import FileRefused
 from fleet.imports.importers import importer_of
 from fleet.imports.plan import ImportPlan
 from fleet.models import ColumnMapping
-from fleet.register_file import ParsedFile, Settings, digest_of, parse_register
+from fleet.register_file import ParsedFile, Settings, Unreadable, digest_of
+
+PARSER = "fleet.register_file.apart:parse_apart"
+SMALLER = (
+    "a table that is read in less: at most 10,000 rows with the columns of a register and little beside it. Copy it "
+    "into a new workbook, or save it as CSV."
+)
 
 
 def _quiet(done, total, words):
     """Nobody is told."""
 
 
-def parse_upload(data, kind, settings=None, tell=_quiet) -> ParsedFile:
-    """Parse a file with what was said of its columns the last time a file had the same headers."""
+def parse_upload(data, kind, settings=None, tell=_quiet, limits=AT_ONCE) -> ParsedFile:
+    """Parse a file in a process of its own, with what was said of its columns the last time one had the same headers.
 
-    def recall(labels):
-        return remembered_columns(kind, labels)
+    What takes more than the limits is a problem of the file. Raises FileRefused while too many files are being read.
+    """
 
-    return parse_register(data, kind, settings or Settings(), recall=recall, tell=tell)
+    def answer(about, *question):
+        return tell(*question) if about == "tell" else remembered_columns(kind, *question)
+
+    def pulse():
+        tell(0, 0, "Reading the file")
+
+    try:
+        return run_confined(
+            PARSER, bytes(data), kind.code, settings or Settings(), limits=limits, answer=answer, pulse=pulse
+        )
+    except Busy:
+        raise FileRefused("Other files are being read just now. Send the file again in a moment.") from None
+    except Exceeded as exceeded:
+        return ParsedFile(kind, problems=(Unreadable(str(exceeded), SMALLER).problem,))
 
 
 def remembered_columns(kind, labels):

@@ -4,8 +4,9 @@ from fleet.register_file.columns import COLUMNS, Column, ColumnKind
 from fleet.register_file.kinds import COMPONENTS, EARLIER, INSTRUMENTS, KINDS, MACHINES, FileKind
 from fleet.register_file.mapping import MappedColumn, digest_of
 from fleet.register_file.parsing import ParsedFile, ParsedRow, parse_register
-from fleet.register_file.problems import Problem, Question
+from fleet.register_file.problems import Problem, Question, Unreadable
 from fleet.register_file.settings import DATE_ORDERS, DELIMITERS, ENCODINGS, MAX_BYTES, MAX_ROWS, Settings
+from fleet.register_file.workbook import unpacked_bytes
 from fleet.register_file.writing import csv_text, problem_lines, register_text, register_workbook, xlsx_bytes
 
 __all__ = [
@@ -29,11 +30,13 @@ __all__ = [
     "Problem",
     "Question",
     "Settings",
+    "Unreadable",
     "csv_text",
     "digest_of",
     "parse_register",
     "problem_lines",
     "register_text",
     "register_workbook",
+    "unpacked_bytes",
     "xlsx_bytes",
 ]

@@ -40,7 +40,7 @@ def _rows(text, delimiter):
                 raise Unreadable(
                     f"Row {number} has {len(cells):,} cells.", f"at most {MAX_COLUMNS} columns.", row=number
                 )
-            cells = [clean(cell) for cell in cells]
+            cells = [clean(cell) for cell in cells[:MAX_COLUMNS]]
             if any(cells):
                 rows.append((number, cells))
     except csv.Error as error:

@@ -27,6 +27,10 @@ class FileKind:
     listed: tuple[str, ...]
     about: str
 
+    def __reduce__(self):
+        """Pickled by its code: another process has the same kinds, and code asks whether a kind *is* one of them."""
+        return kind_called, (self.code,)
+
     @property
     def sign(self) -> str:
         return self.key[0]
@@ -181,3 +185,7 @@ EARLIER = FileKind(
     "One row for each inspection recorded elsewhere. It is kept as told, marked as such, and never judged.",
 )  # fmt: skip
 KINDS: Mapping[str, FileKind] = {kind.code: kind for kind in (MACHINES, INSTRUMENTS, COMPONENTS, EARLIER)}
+
+
+def kind_called(code: str) -> FileKind:
+    return KINDS[code]

@@ -1,27 +1,27 @@
 """From the bytes of an XLSX file to rows of cells, without trusting the file."""
 
 import io
-import re
 import zipfile
 import zlib
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from openpyxl import load_workbook
+from openpyxl.utils import get_column_letter
 
 from fleet.register_file.delimited import clean
 from fleet.register_file.kinds import FileKind
 from fleet.register_file.problems import Question, Unreadable
 from fleet.register_file.settings import MAX_COLUMNS, MAX_ROWS
 from fleet.register_file.synonyms import plain_name
+from fleet.register_file.workbook_content import ACCEPTED, count_content
 
 MAX_UNPACKED = 150 * 1024 * 1024
 MAX_PARTS = 2_000
 HEAD_ROWS = 30
 OLD_CONTAINER = b"\xd0\xcf\x11\xe0"  # compound file: an XLS of before 2007, or an XLSX behind a password
 ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
-ACCEPTED = "XLSX as a spreadsheet saves it, without a password, or CSV."
-MERGED = re.compile(rb'<(?:\w+:)?mergeCell\b[^>]*?\bref="([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})"')
+DAMAGED = (zipfile.BadZipFile, zlib.error, OSError, ValueError, NotImplementedError, RuntimeError, EOFError)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,17 +51,29 @@ def is_workbook(data: bytes) -> bool:
 
 def workbook_rows(data: bytes, kind: FileKind, sheet: str | None) -> SheetRows:
     """Read one sheet, the one that names most known columns unless `sheet` says which. Raises Unreadable."""
-    _refuse_unsafe(data)
+    contents = _examine(data)
     try:
-        return _read(data, kind, sheet)
-    except Unreadable:
+        return _read(data, kind, sheet, contents)
+    except (Unreadable, MemoryError):
         raise
     except Exception as error:  # a damaged file makes the reader raise anything, from KeyError to struct.error
         message = f"The file is damaged: it cannot be read as a workbook ({type(error).__name__})."
         raise Unreadable(message, f"{ACCEPTED} Open it in the spreadsheet and save it again.") from None
 
 
-def _refuse_unsafe(data):
+def unpacked_bytes(data: bytes) -> int:
+    """Return how large a workbook says it is when unpacked; 0 for what is no archive."""
+    if not data.startswith(b"PK"):
+        return 0
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            return sum(part.file_size for part in archive.infolist())
+    except DAMAGED:
+        return 0
+
+
+def _examine(data):
+    """Refuse what is no register, and return what each part holds, by its name."""
     if data.startswith(OLD_CONTAINER):
         if ENCRYPTED in data:
             raise Unreadable("The workbook is encrypted with a password.", ACCEPTED)
@@ -69,7 +81,8 @@ def _refuse_unsafe(data):
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             _refuse_parts(archive)
-    except (zipfile.BadZipFile, zlib.error, OSError, ValueError, NotImplementedError, RuntimeError, EOFError):
+            return count_content(archive)
+    except DAMAGED:
         raise Unreadable("The file is damaged: it is not a whole XLSX workbook.", ACCEPTED) from None
 
 
@@ -88,20 +101,18 @@ def _refuse_parts(archive):
         raise Unreadable("The file is a sheet of another office format.", ACCEPTED)
     if "[Content_Types].xml" not in names:
         raise Unreadable("The file is an archive, not a workbook.", ACCEPTED)
-    for part in parts:
-        if part.filename.endswith((".xml", ".rels")) and b"<!DOCTYPE" in archive.open(part).read(1000).upper():
-            raise Unreadable("The workbook declares a document type, which no spreadsheet writes.", ACCEPTED)
 
 
-def _read(data, kind, wanted):
+def _read(data, kind, wanted, contents):
     book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
     try:
         sheets = {sheet.title: sheet for sheet in book.worksheets}
         name, questions = _choose(sheets, kind, wanted)
         sheet = sheets[name]
-        source = _source(book, sheet)
-        rows = _rows(sheet)
-        formulas = _formulas(data, name) if b"<f" in source or b":f>" in source else {}
+        content = contents[sheet._worksheet_path]
+        last_row = content.last_row or 1  # openpyxl takes 0 for no limit
+        rows = _rows(sheet, last_row)
+        formulas = _formulas(data, name, last_row) if content.has_formulas else {}
     finally:
         book.close()
     grid = dict(rows)
@@ -112,14 +123,8 @@ def _read(data, kind, wanted):
         cells.extend([""] * (column + 1 - len(cells)))
         if cells[column] == "":
             cells[column] = NoValue(formula[:80])
-    merged = _spread(grid, source)
+    merged = _spread(grid, content.merges)
     return SheetRows(name, tuple(sheets), sorted(grid.items()), merged, questions)
-
-
-def _source(book, sheet):
-    """The sheet as stored: merged cells stand there, and a reader row by row does not tell them."""
-    with book._archive.open(sheet._worksheet_path) as opened:
-        return opened.read()
 
 
 def _choose(sheets, kind, wanted):
@@ -153,17 +158,18 @@ def _known(sheet, kind):
     return best
 
 
-def _rows(sheet):
+def _rows(sheet, last_row):
     rows = []
     sheet.reset_dimensions()
-    for number, values in enumerate(sheet.iter_rows(values_only=True), start=1):
+    # Beyond this column and this row there are no values: workbook_content.py has looked.
+    for number, values in enumerate(sheet.iter_rows(max_row=last_row, max_col=MAX_COLUMNS, values_only=True), start=1):
+        if values.count(None) == len(values):
+            continue
         cells = [_cell(value) for value in values]
         while cells and cells[-1] == "":
             cells.pop()
         if not cells:
             continue
-        if len(cells) > MAX_COLUMNS:
-            raise Unreadable(f"Row {number} has {len(cells):,} cells.", f"at most {MAX_COLUMNS} columns.", row=number)
         rows.append((number, cells))
         if len(rows) > MAX_ROWS + 2_000:
             raise Unreadable(f"The file has more than {MAX_ROWS:,} rows.", f"at most {MAX_ROWS:,} rows a file.")
@@ -182,13 +188,13 @@ def _cell(value):
     return str(value)
 
 
-def _formulas(data, name):
+def _formulas(data, name, last_row):
     book = load_workbook(io.BytesIO(data), read_only=True, data_only=False)
     found = {}
     try:
         sheet = book[name]
         sheet.reset_dimensions()
-        for row in sheet.iter_rows():
+        for row in sheet.iter_rows(max_row=last_row, max_col=MAX_COLUMNS):
             for cell in row:
                 if getattr(cell, "data_type", "") == "f":
                     found[cell.row, cell.column - 1] = str(cell.value)
@@ -197,29 +203,21 @@ def _formulas(data, name):
     return found
 
 
-def _spread(grid, source):
+def _spread(grid, merges):
     """Give every row of cells merged downwards their value, as the sheet shows it."""
     notes = []
-    for left, top, right, bottom in MERGED.findall(source):
-        first, last, column = int(top), int(bottom), _column_index(left)
-        if left != right or first == last or last - first > MAX_ROWS:
-            continue
+    for number, first, last in merges:
+        column = number - 1
         value = grid.get(first, [])[column : column + 1]
         if not value or value[0] == "":
             continue
-        for number in range(first + 1, last + 1):
-            cells = grid.get(number)
+        for row in range(first + 1, last + 1):
+            cells = grid.get(row)
             if cells is not None:
                 cells.extend([""] * (column + 1 - len(cells)))
                 cells[column] = value[0]
         if len(notes) < 20:
-            span = f"{left.decode()}{first} to {left.decode()}{last}"
+            letters = get_column_letter(number)
+            span = f"{letters}{first} to {letters}{last}"
             notes.append(f"Cells {span} are merged; “{str(value[0])[:40]}” counts for each of these rows.")
     return tuple(notes)
-
-
-def _column_index(letters):
-    index = 0
-    for letter in letters:
-        index = index * 26 + letter - 64
-    return index - 1

@@ -9,10 +9,10 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import check_upload, confirm_upload, keep_upload, request_job, say_how_to_read
 from fleet.actions.register_import import plan_as_shown, plan_upload
-from fleet.errors import PreviewOvertaken, Refused
+from fleet.errors import FileRefused, PreviewOvertaken, Refused
 from fleet.forms.register_import import ReadingForm, RegisterFileForm
 from fleet.http import FORM_METHODS, posted
-from fleet.imports.jobs import CHECK, IMPORT, LARGE_BYTES, after_import, imported_words
+from fleet.imports.jobs import CHECK, IMPORT, after_import, imported_words, is_large
 from fleet.models import RegisterUpload
 from fleet.query_values import choice_asked, page_asked
 from fleet.register_file import KINDS, Settings, csv_text, problem_lines, xlsx_bytes
@@ -72,7 +72,11 @@ def import_problems(request, pk, fmt):
     upload = _kept(request, pk)
     if fmt not in ("csv", "xlsx"):
         raise Http404
-    parsed, plan = plan_upload(upload, today=timezone.localdate())
+    try:
+        parsed, plan = plan_upload(upload, today=timezone.localdate())
+    except FileRefused as refused:
+        messages.error(request, str(refused))
+        return redirect(upload)
     header, lines = problem_lines(parsed.table, plan.problems if plan else parsed.problems)
     if fmt == "csv":
         return file_response("problems.csv", csv_text(header, lines).encode("utf-8-sig"))
@@ -98,11 +102,18 @@ def _read(request, upload, settings, then):
 
 def _checked(request, upload, then="fleet:import_preview"):
     """Work out the preview, at once or in the background, and go where it is seen."""
-    if len(upload.content) > LARGE_BYTES:
-        return redirect(_request(request, upload, CHECK, f"Read {upload.name}"))
-    snapshot = check_upload(upload, today=timezone.localdate())
+    if is_large(upload.content):
+        return _check_later(request, upload)
+    try:
+        snapshot = check_upload(upload, today=timezone.localdate())
+    except FileRefused:  # its turn comes in the background
+        return _check_later(request, upload)
     has_questions = bool(snapshot["reading"]["questions"])
     return redirect("fleet:import_reading" if has_questions else then, pk=upload.pk)
+
+
+def _check_later(request, upload):
+    return redirect(_request(request, upload, CHECK, f"Read {upload.name}"))
 
 
 def _request(request, upload, kind, title, **params):
@@ -111,13 +122,16 @@ def _request(request, upload, kind, title, **params):
 
 
 def _confirm(request, upload, fingerprint):
-    if len(upload.content) > LARGE_BYTES:
+    if is_large(upload.content):
         return redirect(_request(request, upload, IMPORT, f"Import {upload.name}", fingerprint=fingerprint))
     try:
         plan = plan_as_shown(upload, fingerprint, today=timezone.localdate())
         confirm_upload(upload, plan, by=request.user, at=timezone.now())
     except PreviewOvertaken as overtaken:
         messages.warning(request, str(overtaken))
+        return redirect(upload)
+    except FileRefused as refused:
+        messages.error(request, str(refused))
         return redirect(upload)
     except Refused as refused:
         messages.error(request, str(refused))

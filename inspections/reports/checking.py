@@ -4,12 +4,10 @@ The paper is made again from the signed content, as of the entry that it knew la
 """
 
 from dataclasses import dataclass, field
-from difflib import SequenceMatcher
 from enum import StrEnum
-from io import BytesIO
 
-from pypdf import PdfReader
-
+from fleet.confined import AT_ONCE, Busy, Exceeded, run_confined
+from fleet.errors import FileRefused
 from inspections.chain.verification import verify_inspection
 from inspections.models import ChainEntry, Inspection
 from inspections.reports.proof import MARK, entries_of, layout
@@ -17,7 +15,7 @@ from inspections.reports.record import write_record
 from inspections.reports.sources import for_record
 
 MOST_BYTES = 20 * 1024 * 1024
-MOST_DIFFERENCES = 40
+ACCEPTED = "Accepted: the PDF of a record as Bobbin printed it."
 
 
 class Verdict(StrEnum):
@@ -65,9 +63,12 @@ class PaperCheck:
         return self.verdict in (Verdict.GENUINE, Verdict.SUPERSEDED)
 
 
-def check_paper(data, inspections=None):
-    """Check the bytes of a PDF. `inspections` are those that whoever asks may see, all by default."""
-    mark, lines = _read(data)
+def check_paper(data, inspections=None, limits=AT_ONCE):
+    """Check the bytes of a PDF. `inspections` are those that whoever asks may see, all by default.
+
+    Raises FileRefused for one that takes more to read than the limits, and while too many files are being read.
+    """
+    mark, lines = _read(data, limits)
     if mark is None:
         return PaperCheck(Verdict.NO_RECORD)
     inspections = Inspection.objects.all() if inspections is None else inspections
@@ -77,23 +78,28 @@ def check_paper(data, inspections=None):
     troubles = list(verify_inspection(inspection))
     if troubles:
         return PaperCheck(Verdict.STORE_ALTERED, inspection, troubles=troubles)
-    return _compare(data, lines, mark, inspection)
+    return _compare(data, lines, mark, inspection, limits)
 
 
-def _read(data):
+def _read(data, limits):
     """The mark and the lines of a PDF; (None, []) if it is none, or one that cannot be read."""
     if len(data) > MOST_BYTES:
         return None, []
+    keywords, lines, too_long = _apart("paper_text", data, limits=limits)
+    if too_long:
+        raise FileRefused(f"{too_long} {ACCEPTED}")
+    mark = MARK.fullmatch(keywords)
+    return mark, lines if mark else []
+
+
+def _apart(function, *arguments, limits):
+    """Call a function of paper_text.py in a process of its own. Raise FileRefused for what takes too much."""
     try:
-        reader = PdfReader(BytesIO(data))
-        mark = MARK.fullmatch(str((reader.metadata or {}).get("/Keywords", "")))
-        return mark, _lines(reader) if mark else []
-    except Exception:  # noqa: BLE001  a broken file breaks the reader in any way there is
-        return None, []
-
-
-def _lines(reader):
-    return [" ".join(line.split()) for page in reader.pages for line in page.extract_text().splitlines()]
+        return run_confined(f"inspections.reports.paper_text:{function}", *arguments, limits=limits)
+    except Busy:
+        raise FileRefused("Other files are being read just now. Send the file again in a moment.") from None
+    except Exceeded as exceeded:
+        raise FileRefused(f"{exceeded} {ACCEPTED}") from None
 
 
 def _knows(mark):
@@ -101,21 +107,15 @@ def _knows(mark):
     return ChainEntry.objects.filter(**place, inspection=int(mark["inspection"]), digest=mark["digest"]).exists()
 
 
-def _compare(data, lines, mark, inspection):
+def _compare(data, lines, mark, inspection, limits):
     newest = int(mark["newest"][:9])
     amendments = list(inspection.amendments.select_related("by", "step"))
     again = write_record(inspection, amendments, newest=newest)
     since = [entry for entry in entries_of(inspection) if entry.sequence > newest]
     if again == data:
         return PaperCheck(Verdict.SUPERSEDED if since else Verdict.GENUINE, inspection, since=since)
-    differences = _differences(_lines(PdfReader(BytesIO(again))), lines)
+    differences = _apart("paper_differences", again, lines, limits=limits)
     if not differences:
         return PaperCheck(Verdict.SAVED_ANEW, inspection, since=since)
     verdict = Verdict.ALTERED if mark["layout"] == layout() else Verdict.OTHER_LAYOUT
     return PaperCheck(verdict, inspection, differences, since)
-
-
-def _differences(stored, given):
-    matcher = SequenceMatcher(None, stored, given, autojunk=False)
-    changed = [part for part in matcher.get_opcodes() if part[0] != "equal"]
-    return [(" ".join(stored[a:b]), " ".join(given[c:d])) for _, a, b, c, d in changed[:MOST_DIFFERENCES]]

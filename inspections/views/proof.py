@@ -6,6 +6,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from fleet.errors import FileRefused
 from fleet.http import FORM_METHODS, posted
 from fleet.models import Job, Site
 from fleet.query_values import page_asked
@@ -54,6 +55,9 @@ def check_pdf(request):
     form = PaperForm(posted(request), request.FILES or None)
     found = None
     if form.is_bound and form.is_valid():
-        found = check_paper(form.cleaned_data["file"].read(), Inspection.objects.visible_to(request.user))
+        try:
+            found = check_paper(form.cleaned_data["file"].read(), Inspection.objects.visible_to(request.user))
+        except FileRefused as refused:
+            form.add_error("file", str(refused))
     status = 422 if form.is_bound and not form.is_valid() else 200
     return render(request, "inspections/check_pdf.html", {"form": form, "found": found}, status=status)

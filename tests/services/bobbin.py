@@ -7,6 +7,7 @@ import sys
 import tempfile
 from pathlib import Path
 
+from config.management.commands.serve import WEB
 from tests.services.programs import free_port, listens, running, wait_until
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -44,16 +45,7 @@ def web_server(**variables: str):
     with tempfile.TemporaryDirectory(prefix="bobbin-web-") as folder:
         port = free_port()
         log = Path(folder) / "log"
-        command = [
-            sys.executable,
-            "-m",
-            "gunicorn",
-            "config.wsgi",
-            "--bind",
-            f"127.0.0.1:{port}",
-            "--threads",
-            "4",
-        ]
+        command = [*WEB, "--bind", f"127.0.0.1:{port}"]
         with running(command, log=log, env=os.environ | variables, cwd=ROOT) as process:
             wait_until(lambda: listens(port), what="gunicorn", log=log, process=process)
             yield f"http://127.0.0.1:{port}"

@@ -66,12 +66,12 @@ class Part:
 
 
 def children_of(pid: int) -> list[int]:
-    """The processes that a process started and that still run."""
-    try:
-        text = Path(f"/proc/{pid}/task/{pid}/children").read_text()
-    except OSError:
-        return []
-    return [int(child) for child in text.split() if is_alive(int(child))]
+    """The processes that a process, in any of its threads, started and that still run."""
+    found = []
+    for children in Path(f"/proc/{pid}/task").glob("*/children"):
+        with contextlib.suppress(OSError):
+            found += map(int, children.read_text().split())
+    return [child for child in found if is_alive(child)]
 
 
 def is_alive(pid: int) -> bool:

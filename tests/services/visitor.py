@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from http.cookies import SimpleCookie
 from urllib.parse import urlencode, urlsplit
 
+BOUNDARY = "0123456789-between-the-parts"
 FAILURES = (OSError, http.client.HTTPException)
 
 
@@ -40,6 +41,17 @@ class Visitor:
             "X-CSRFToken": self.cookies.get("csrftoken", ""),
         }
         return self._ask("POST", path, urlencode(data), headers | ({"HX-Request": "true"} if htmx else {}))
+
+    def send_file(self, path: str, content: bytes, **fields: str) -> Answer:
+        """Send a form with a file in its field `file`."""
+        part = '--{}\r\nContent-Disposition: form-data; name="{}"\r\n\r\n{}\r\n'
+        head = "".join(part.format(BOUNDARY, name, value) for name, value in fields.items())
+        head += f'--{BOUNDARY}\r\nContent-Disposition: form-data; name="file"; filename="file"\r\n\r\n'
+        headers = {
+            "Content-Type": f"multipart/form-data; boundary={BOUNDARY}",
+            "X-CSRFToken": self.cookies.get("csrftoken", ""),
+        }
+        return self._ask("POST", path, head.encode() + content + f"\r\n--{BOUNDARY}--\r\n".encode(), headers)
 
     def log_in(self, username: str, password: str) -> None:
         """Fill the login form. Raise AssertionError with the answer if that does not let in."""

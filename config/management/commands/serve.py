@@ -9,7 +9,10 @@ from django.db import connection
 
 from fleet.database_check import require_tables
 
-WEB = [sys.executable, "-m", "gunicorn", "config.wsgi"]
+WEB = [
+    sys.executable, "-m", "gunicorn", "--worker-class", "config.serving.worker.BufferingWorker", "--threads", "8",
+    "config.wsgi",
+]  # fmt: skip
 SCHEDULER = [sys.executable, "manage.py", "scheduler"]
 LOOK_SECONDS = 0.5
 AGAIN_SECONDS = 5.0  # a scheduler that ended is started again, but not in a rush

@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from fleet.actions import import_register
 from fleet.characters import encodable, printable
+from fleet.confined import IN_BACKGROUND
 from fleet.errors import Refused
 from fleet.imports import Scope, parse_upload, plan_import
 from fleet.models import Person
@@ -57,13 +58,14 @@ class Command(BaseCommand):
             _carry_out(plan, by=person, at=now, source=encodable(printable(file.name)))
 
     def _parse(self, content, kind, settings, leaves_out):
-        parsed = parse_upload(content, kind, settings)
+        parsed = parse_upload(content, kind, settings, limits=IN_BACKGROUND)
         unknown = {one.label: "" for one in parsed.mapped if not one.how}
         if not (leaves_out and unknown):
             return parsed
         self.stdout.write(f"Left out: {', '.join(unknown)}.")
         columns = {one.label: one.column for one in parsed.mapped if one.how} | unknown
-        return parse_upload(content, kind, Settings(**settings.as_json() | {"columns": columns}))
+        said = Settings(**settings.as_json() | {"columns": columns})
+        return parse_upload(content, kind, said, limits=IN_BACKGROUND)
 
     def _ask(self, file, questions):
         for question in questions:

@@ -4,6 +4,8 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
+from fleet.confined import IN_BACKGROUND
+from fleet.errors import FileRefused
 from inspections.reports.checking import Verdict, check_paper
 
 CODES = {Verdict.GENUINE: 0, Verdict.SUPERSEDED: 3, Verdict.SAVED_ANEW: 4, Verdict.OTHER_LAYOUT: 5}
@@ -21,7 +23,9 @@ class Command(BaseCommand):
 
     def handle(self, *, file, **options):
         try:
-            found = check_paper(file.read_bytes())
+            found = check_paper(file.read_bytes(), limits=IN_BACKGROUND)
+        except FileRefused as refused:
+            raise CommandError(str(refused), returncode=2) from None
         except OSError as error:
             raise CommandError(f"{file} cannot be read: {error.strerror}. Name a PDF.", returncode=2) from None
         about = f" (inspection {found.inspection.pk})" if found.inspection else ""

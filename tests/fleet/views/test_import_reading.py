@@ -158,7 +158,7 @@ def test_earlier_inspections_are_shown_as_recorded_elsewhere_and_count_unless_to
 
 
 def test_a_large_file_is_read_and_imported_in_the_background_and_told_with_its_progress(client, planner, monkeypatch):
-    monkeypatch.setattr("fleet.views.register_import.LARGE_BYTES", 10)
+    monkeypatch.setattr("fleet.imports.jobs.LARGE_BYTES", 10)
     header = "asset_number,model,site,area,in_use_from\n"
     upload(client, header + "".join(f"A-{n},three,north,Theatre 1,1985-03-01\n" for n in range(3)))
     run_waiting_jobs(clock=timezone.now, pulse=False)
@@ -174,7 +174,7 @@ def test_a_large_file_is_read_and_imported_in_the_background_and_told_with_its_p
 
 
 def test_a_large_import_that_is_overtaken_changes_nothing_and_says_so(client, planner, place, monkeypatch):
-    monkeypatch.setattr("fleet.views.register_import.LARGE_BYTES", 10)
+    monkeypatch.setattr("fleet.imports.jobs.LARGE_BYTES", 10)
     upload(client, "asset_number,model,site,area,in_use_from\nA-1,three,north,Theatre 1,1985-03-01\n")
     run_waiting_jobs(clock=timezone.now, pulse=False)
     link = Job.objects.get().link

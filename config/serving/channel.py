@@ -1,0 +1,230 @@
+"""Requests and answers buffered beside the threads: waitress, with a time and a size for every part of a request.
+
+One loop reads what arrives and sends what is ready. A thread works on a request only once all of it is there, and is
+free again when its answer is written to the buffer, so that no client, however slow, holds a thread.
+"""
+
+import socket
+import time
+
+from waitress.channel import HTTPChannel
+from waitress.parser import HTTPRequestParser
+from waitress.server import TcpWSGIServer
+from waitress.task import WSGITask
+
+from config.serving.limits import ORDINARY_BYTES, limit_of, may_send_files, not_signed_in, own_connection, too_long
+from config.serving.middleware import REFUSED
+
+HEADER_S = 15  # from the connection, or the end of the last answer, to the end of the next header
+BODY_S = 20  # from the end of the header to the end of the body, and a second more for each SLOWEST bytes
+SLOWEST = 64 * 1024
+STALLED_S = 30  # an answer of which the client takes nothing
+ANSWER_S = 600  # an answer as a whole
+DRAIN_S = 2  # what a refused client still sends is thrown away for so long, so that it reads the answer
+DRAIN_BYTES = 2 * 1024 * 1024
+CROWDED = 0.75  # of the connections that a process takes; from there on those that wait longest are closed
+
+
+class Parser(HTTPRequestParser):
+    """One request. `refusal` says why its body is not read; `asks_leave` is True until somebody vouches for it."""
+
+    refusal = None
+    asks_leave = False
+    waits_for_continue = False
+    header_at = None
+    limit = ORDINARY_BYTES
+
+    def received(self, data):
+        was_header = not self.headers_finished
+        consumed = super().received(data)
+        if self.error or self.empty:
+            return consumed
+        if was_header and self.headers_finished:
+            self._weigh()
+        elif self.body_bytes_received > self.limit:
+            self.refuse(too_long(self.plain_path))
+        return consumed
+
+    @property
+    def plain_path(self):
+        return "/" + self.path.lstrip("/")
+
+    def _weigh(self):
+        self.header_at = time.time()
+        self.limit = limit_of(self.plain_path)
+        if self.content_length > self.limit:
+            self.refuse(too_long(self.plain_path, self.content_length))
+        elif self.limit > ORDINARY_BYTES and (self.chunked or self.content_length > ORDINARY_BYTES):
+            self.asks_leave = True
+            self.waits_for_continue, self.expect_continue = self.expect_continue, False
+
+    def grant(self):
+        """Let the body come."""
+        self.asks_leave, self.expect_continue = False, self.waits_for_continue
+
+    def refuse(self, sentence):
+        """Read nothing more: the request goes on without its body, and its connection is closed after the answer."""
+        if self.body_rcv is not None:
+            self.body_rcv.getbuf().close()
+        self.body_rcv = None
+        self.refusal, self.asks_leave, self.expect_continue = sentence, False, False
+        self.headers["CONTENT_LENGTH"], self.headers["CONNECTION"] = "0", "close"
+        self.completed = True
+
+    def is_overdue(self, since, now):
+        """Whether the header, awaited since `since`, or the body takes too long."""
+        if self.header_at is None:
+            return now - since > HEADER_S
+        return now - self.header_at > BODY_S + max(self.content_length, self.body_bytes_received) / SLOWEST
+
+
+class Task(WSGITask):
+    def get_environment(self):
+        environ = super().get_environment()
+        if self.request.refusal:
+            environ[REFUSED] = self.request.refusal
+        return environ
+
+
+class Channel(HTTPChannel):
+    """One connection."""
+
+    parser_class = Parser
+    task_class = Task
+    asking = False  # a thread looks up whether the sender of a large body is signed in
+    lingers = False  # the body of a request was refused
+    draining_since = None
+    drained = 0
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.since = self.creation_time
+
+    def readable(self):
+        return self.draining_since is not None or (not self.asking and super().readable())
+
+    def writable(self):
+        return self.draining_since is None and super().writable()
+
+    def received(self, data):
+        is_taken = super().received(data)
+        with self.requests_lock:
+            self.lingers = self.lingers or any(request.refusal for request in self.requests)
+            if self.request is not None and self.request.asks_leave and not self.asking:
+                self.asking = True
+                self.server.add_task(Leave(self))
+        return is_taken
+
+    def decide(self, may_send):
+        """Go on with the request that asked for leave. Called by a thread."""
+        with self.requests_lock:
+            if may_send:
+                self.request.grant()
+                if self.request.expect_continue and not self.requests:
+                    self.send_continue()
+            else:
+                self.request.refuse(not_signed_in())
+                self._queue_refused()
+            self.asking = False
+        self.server.pull_trigger()
+
+    def _queue_refused(self):
+        self.lingers = True
+        self.requests.append(self.request)
+        self.request = None
+        if len(self.requests) == 1:
+            self.server.add_task(self)
+
+    def service(self):
+        super().service()
+        self.since = time.time()
+        self.server.answered += 1
+
+    @property
+    def is_at_work(self):
+        """Whether a request is being answered or an answer is on its way."""
+        return bool(self.requests or self.total_outbufs_len or self.asking)
+
+    def is_overdue(self, now):
+        """Whether whoever is at the other end takes too long."""
+        if self.draining_since is not None:
+            return now - self.draining_since > DRAIN_S
+        if self.total_outbufs_len:
+            return now - self.last_activity > STALLED_S or now - self.since > ANSWER_S
+        if self.requests or self.asking:
+            return False
+        return self.request.is_overdue(self.since, now) if self.request else now - self.since > HEADER_S
+
+    def handle_read(self):
+        if self.draining_since is None:
+            return super().handle_read()
+        try:
+            self.drained += len(self.recv(1 << 16))
+        except OSError:
+            self.drained = DRAIN_BYTES
+        if self.drained >= DRAIN_BYTES and self.connected:
+            self.handle_close()
+
+    def handle_close(self):
+        if self.lingers and self.draining_since is None and self.connected and self._starts_draining():
+            return
+        super().handle_close()
+
+    def _starts_draining(self):
+        """Send the end of the answer but keep reading: closing at once would discard an answer not yet read."""
+        try:
+            self.socket.shutdown(socket.SHUT_WR)
+        except OSError:
+            return False
+        self.draining_since = time.time()
+        return True
+
+
+class Leave:
+    """The look-up that a large body waits for; done by a thread, since it asks the database."""
+
+    def __init__(self, channel):
+        self.channel = channel
+
+    def service(self):
+        may_send = False
+        try:
+            with own_connection():
+                may_send = may_send_files(self.channel.request.headers.get("COOKIE", ""))
+        finally:
+            self.channel.decide(may_send)
+
+    def cancel(self):
+        self.channel.cancel()
+
+
+class Server(TcpWSGIServer):
+    """The loop of one process. `answered` counts its requests."""
+
+    channel_class = Channel
+    answered = 0
+
+    def close_overdue(self, now):
+        """Close connections that take too long; of too many, those that have waited longest.
+
+        For between two turns of the loop: within one, the number of a closed socket may be that of a new one.
+        """
+        channels = list(self.active_channels.values())
+        waiting = [channel for channel in channels if not channel.is_at_work and channel.draining_since is None]
+        surplus = max(0, len(channels) - int(CROWDED * self.adj.connection_limit))
+        crowded_out = sorted(waiting, key=lambda channel: channel.since)[:surplus]
+        for channel in {*crowded_out, *(one for one in channels if one.is_overdue(now))}:
+            channel.lingers = False
+            channel.handle_close()
+
+    def stop_accepting(self):
+        self.accepting = False
+        self.del_channel()
+
+    def close_waiting(self):
+        """Close every connection on which nothing is under way; return how many are left."""
+        for channel in list(self.active_channels.values()):
+            if not channel.is_at_work:
+                channel.lingers = False
+                channel.handle_close()
+        return len(self.active_channels)

@@ -1,0 +1,63 @@
+"""How large the body of a request may be, decided from its header before any of it is read."""
+
+from contextlib import contextmanager
+from functools import cache
+from importlib import import_module
+
+from django.conf import settings
+from django.db import Error, close_old_connections
+from django.http import parse_cookie
+from django.urls import reverse
+
+ORDINARY_BYTES = 512 * 1024
+FILE_BYTES = 20 * 1024 * 1024
+FRAME_BYTES = 64 * 1024  # what a form adds around its file
+FILE_PAGES = ("fleet:import_register", "inspections:check_pdf")
+
+
+@cache
+def file_paths() -> frozenset[str]:
+    """The addresses that take a large file."""
+    return frozenset(reverse(name) for name in FILE_PAGES)
+
+
+def limit_of(path: str) -> int:
+    """Return how many bytes a body may have at this address."""
+    return FILE_BYTES + FRAME_BYTES if path in file_paths() else ORDINARY_BYTES
+
+
+def too_long(path: str, length: int | None = None) -> str:
+    """Say why a body is too large for this address; `length` is None where the request does not state it."""
+    most = f"{FILE_BYTES if path in file_paths() else ORDINARY_BYTES:,} bytes"
+    if length is None:
+        return f"What was sent is longer than the {most} that this address accepts. Nothing was kept of it."
+    return f"What was sent has {length:,} bytes; this address accepts at most {most}. Nothing of it was read."
+
+
+def not_signed_in() -> str:
+    return (
+        f"Files of more than {ORDINARY_BYTES:,} bytes are accepted only from people who are signed in. Sign in, then "
+        "send the file again. Nothing of it was read."
+    )
+
+
+def may_send_files(cookies: str) -> bool:
+    """Whether the Cookie header belongs to somebody who is signed in; False while the database does not answer."""
+    key = parse_cookie(cookies).get(settings.SESSION_COOKIE_NAME)
+    if not key:
+        return False
+    session = import_module(settings.SESSION_ENGINE).SessionStore(key)
+    try:
+        return "_auth_user_id" in session and not session.get("second_factor")
+    except Error:
+        return False
+
+
+@contextmanager
+def own_connection():
+    """Look something up outside of a request; a connection that broke meanwhile is not used again."""
+    close_old_connections()
+    try:
+        yield
+    finally:
+        close_old_connections()

@@ -1,0 +1,37 @@
+"""Answer a request whose body is too large, before anything in Django looks at the body."""
+
+from django.http import HttpResponse
+from django.template.loader import render_to_string
+
+from config.api.middleware import PREFIX
+from config.serving.limits import ORDINARY_BYTES, limit_of, may_send_files, not_signed_in, too_long
+from fleet.api.problems import problem_response
+
+REFUSED = "bobbin.body_refused"  # set by the server (channel.py), which has not read the body then
+
+
+class BodyLimits:
+    """413 with a sentence: as a page, or as a problem for the API. Looks at the header alone."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        sentence = request.META.get(REFUSED) or refusal(request)
+        if sentence is None:
+            return self.get_response(request)
+        if request.path_info.startswith(PREFIX):
+            return problem_response(request, 413, sentence)
+        # Without the request: who is signed in is not asked, and no part of the page reads the body.
+        return HttpResponse(render_to_string("413.html", {"sentence": sentence}), status=413)
+
+
+def refusal(request) -> str | None:
+    """Return why the body is not accepted, None if it is; for a server that does not ask this itself."""
+    length = request.META.get("CONTENT_LENGTH") or "0"
+    length = int(length) if length.isascii() and length.isdigit() else 0
+    if length > limit_of(request.path_info):
+        return too_long(request.path_info, length)
+    if length > ORDINARY_BYTES and not may_send_files(request.META.get("HTTP_COOKIE", "")):
+        return not_signed_in()
+    return None

@@ -1,0 +1,103 @@
+"""The helper that forks a child for each file: python -m fleet.confined.nursery SOCKET
+
+Started by fleet/confined/starting.py alone, without the environment of its parent, which holds secrets. It ends when
+the other end of its socket is closed, so with its parent whatever ends that; the system then kills its children.
+"""
+
+import ctypes
+import json
+import os
+import resource
+import signal
+import socket
+import sys
+from importlib import import_module
+from multiprocessing.connection import Connection
+
+PR_SET_PDEATHSIG = 1  # Source: prctl(2), Linux
+LESS_URGENT = 10
+OPEN_FILES = 64
+MOST_ORDER = 4096
+
+
+class OutOfTime(BaseException):
+    """The child has used its seconds of computing; no `except Exception` of a reader may take it."""
+
+
+def main(descriptor: int) -> None:
+    """Fork a child for each order until the other end is closed."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # so that nobody has to fetch the ended ones
+    os.nice(LESS_URGENT)
+    with socket.socket(fileno=descriptor) as orders:
+        while True:
+            order, descriptors, _, _ = socket.recv_fds(orders, MOST_ORDER, 1)
+            if not order:
+                return
+            _raise_child(orders, json.loads(order), *descriptors)
+
+
+def _raise_child(orders, order, descriptor):
+    module, name = order["function"].split(":")
+    called = getattr(import_module(module), name)
+    me = os.getpid()
+    if os.fork() == 0:
+        try:
+            die_with(me)
+            orders.close()
+            confine(order["cpu_s"], order["memory_bytes"])
+            read_one(called, Connection(descriptor))
+        finally:
+            os._exit(0)
+    os.close(descriptor)
+
+
+def read_one(called, connection) -> None:
+    """Call the function with what arrives, and send what it returns."""
+
+    def ask(*question):
+        connection.send(("ask", question))
+        return connection.recv()
+
+    connection.send(("pid", os.getpid()))
+    try:
+        connection.send(("done", called(*connection.recv(), ask=ask)))
+    except MemoryError:
+        connection.send(("memory", None))
+    except OutOfTime:
+        connection.send(("time", None))
+    except (EOFError, BrokenPipeError):
+        pass  # nobody waits any more
+    except Exception as error:  # noqa: BLE001  the parent must learn of it, and of no more than its kind
+        connection.send(("raised", f"{called.__name__} raised {type(error).__name__}"))
+
+
+def die_with(parent: int) -> None:
+    """Have the system kill this process when its parent ends."""
+    ctypes.CDLL(None, use_errno=True).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
+    if os.getppid() != parent:
+        os._exit(0)
+
+
+def confine(cpu_s: int, memory_bytes: int) -> None:
+    """Limit what this process may use from here on. A little after the first limit of time the system kills it."""
+    signal.signal(signal.SIGXCPU, _out_of_time)
+    resource.setrlimit(resource.RLIMIT_CPU, (cpu_s, cpu_s + 2))
+    resource.setrlimit(resource.RLIMIT_AS, (_mapped_bytes() + memory_bytes,) * 2)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    resource.setrlimit(resource.RLIMIT_NOFILE, (OPEN_FILES, OPEN_FILES))
+
+
+def _out_of_time(*_):
+    raise OutOfTime
+
+
+def _mapped_bytes() -> int:
+    with open("/proc/self/statm") as figures:
+        return int(figures.read().split()[0]) * resource.getpagesize()
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]))

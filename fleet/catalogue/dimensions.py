@@ -21,7 +21,7 @@ REQUIRED = ("code", "name", "si", "units", "bounds", "source", "edition", "basis
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """One unit: SI value = number x factor + zero. `decimals` is how many a screen shows, None for as many as needed."""
+    """One unit: SI value = number x factor + zero. `decimals`: how many a screen shows, None for as many as needed."""
 
     symbol: str
     factor: float

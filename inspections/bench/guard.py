@@ -1,4 +1,4 @@
-"""Evaluation that ends in finite results or in a BenchError, whatever is given: the one way in for pages and commands."""
+"""Evaluation that ends in finite results or in a BenchError, whatever is given; pages and commands use it alike."""
 
 from collections.abc import Iterable
 from math import isfinite
@@ -100,4 +100,5 @@ def _numbers_of(outcome: Outcome) -> Iterable[float]:
 
 
 def _numbers_of_curve(curve: Curve) -> Iterable[float]:
-    return (number for series in curve.series for point in series.points for number in point)
+    points = (number for series in curve.series for point in series.points for number in point)
+    return (*points, *(mark.value for mark in curve.marks), *(mark.spread or 0.0 for mark in curve.marks))

@@ -33,7 +33,8 @@ class OpenForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["ambient_kpa_abs"].help_text = (
             f"As measured, {AMBIENT_KPA[0]:g} to {AMBIENT_KPA[1]:g}. Left empty: "
-            f"{site.ambient_pa_abs / 1000:.1f} kPa absolute, the standard atmosphere at {site.altitude_m} m ({site.name})."
+            f"{site.ambient_pa_abs / 1000:.1f} kPa absolute, the standard atmosphere at {site.altitude_m} m "
+            f"({site.name})."
         )
         self.fields["temperature_c"].help_text = f"As measured, {ROOM_C[0]:g} to {ROOM_C[1]:g}."
 

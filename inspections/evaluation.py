@@ -108,10 +108,19 @@ class Evaluator:
         rated = {}
         for part in parts:
             for key, (value, unit) in part.rated.items():
-                if problem := value_problem(value, unit):
-                    raise BenchError("", f"{part}, {key.replace('_', ' ')}: {problem.of(f'{value:g} {unit}')}")
-                rated[key] = to_si(value, unit)
+                rated[key] = _rated_si(part, key, value, unit)
         return rated
+
+
+def _rated_si(part, key, value, unit):
+    try:
+        problem = value_problem(value, unit)
+        if problem is None:
+            return to_si(value, unit)
+        told = problem.of(f"{value:g} {unit}")
+    except ValueError as error:
+        told = str(error)
+    raise BenchError("", f"{part}, {key.replace('_', ' ')}: {told}")
 
 
 def _named_rule(step, spec):

@@ -6,14 +6,16 @@ from copy import deepcopy
 from inspections.bench.examples import EXAMPLES
 
 VALUES = (
-    None, True, False, 0, 1, -1, 0.5, 1e308, -1e308, 5e-324, 1e-200, 10**400, 2**63, "", "psi", "kPa", "Ω", "yes/no", "x" * 400,
-    "gauge", "\ud800", "nul\0", "1", [], {}, [[]], [{}], {"": {}}, {"value": 1, "unit": "psi"}, [1, 2], {"a": [1, {"b": None}]},
-    "supply-failure", "observation", "G-14", "\N{RIGHT-TO-LEFT OVERRIDE}", {"value": 1e308, "unit": "cmH2O"},
+    None, True, False, 0, 1, -1, 0.5, 1e308, -1e308, 5e-324, 1e-200, 10**400, 2**63, "",
+    "psi", "kPa", "Ω", "yes/no", "x" * 400,
+    "gauge", "\ud800", "nul\0", "1", [], {}, [[]], [{}], {"": {}}, {"value": 1, "unit": "psi"}, [1, 2],
+    {"a": [1, {"b": None}]},    "supply-failure", "observation", "G-14", "\N{RIGHT-TO-LEFT OVERRIDE}",
+    {"value": 1e308, "unit": "cmH2O"},
 )  # fmt: skip
 TEXTS = (
     "", "{", "[]", "null", "NaN", '{"test": NaN}', '{"test": "observation", "test": "observation"}', "[" * 100_000,
-    '{"a":' * 50_000, "1" * 5000, '{"test": 1e999}', '"' + "x" * 5000 + '"', '{"context": {"built_year": 1e400}}', "\ufeff{}",
-    '{"values": {"x": -Infinity}}', "{}" * 3, '{"test": "\\ud800"}', "\x00", "true", "{'test': 1}",
+    '{"a":' * 50_000, "1" * 5000, '{"test": 1e999}', '"' + "x" * 5000 + '"', '{"context": {"built_year": 1e400}}',
+    "\ufeff{}",    '{"values": {"x": -Infinity}}', "{}" * 3, '{"test": "\\ud800"}', "\x00", "true", "{'test': 1}",
 )  # fmt: skip
 
 

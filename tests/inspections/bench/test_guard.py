@@ -81,7 +81,7 @@ def contexts(draw, test, wild):
 
 @pytest.mark.parametrize("code", TESTS)
 @pytest.mark.parametrize("wild", [False, True], ids=["plausible", "wild"])
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_an_evaluation_is_finite_or_refused_in_words(code, wild, data):
     test = TESTS[code]

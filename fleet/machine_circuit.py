@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.utils.text import slugify
 
 from fleet.catalogue import COMPONENT_KINDS, ambient_pressure_pa_abs
+from fleet.catalogue.plausibility import rated_problem
 from fleet.circuit.file_part import dimensions_of
 from fleet.circuit.files import CircuitFileError, Problem, read_circuit
 from fleet.circuit.network import check_circuit
@@ -203,9 +204,13 @@ def _part(component, problems):
     known = dimensions_of(kind)
     for key, (number, unit) in {**component.rated, **component.further}.items():
         try:
-            if key in known:
+            if key not in known:
+                continue
+            if problem := rated_problem(number, known[key], unit):
+                problems.append(Problem(component.label, f"{key}: {problem.of(f'{number:g} {unit}')}"))
+            else:
                 values[key] = to_si(number, unit)
-        except ValueError as error:
+        except (ValueError, TypeError) as error:
             problems.append(Problem(component.label, f"{key}: {error}"))
     return Part(
         component.circuit_code,

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass, field
 
-from inspections.bench import dimension_of, get_test
+from fleet.catalogue.dimensions import find_unit
+from inspections.bench import get_test
 from inspections.models import InspectionStep, Reading
 from inspections.slots import MAX_ROWS, Slot, choice_slot, find_slot, fixed_choices, reading_slot
 
@@ -260,7 +261,8 @@ class StepEntry:
         """By dimension, the instrument last read in this inspection."""
         recent = Reading.objects.filter(step__inspection=self.step.inspection_id, instrument__isnull=False)
         rows = recent.order_by("-pk").values_list("unit", "instrument_id")[:RECENT_READINGS]
-        return {str(dimension_of(unit)): instrument_id for unit, instrument_id in reversed(rows)}
+        found = [(find_unit(unit), instrument_id) for unit, instrument_id in reversed(rows)]
+        return {known[0].code: instrument_id for known, instrument_id in found if known}
 
 
 def _parted(things, is_needed):

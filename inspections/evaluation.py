@@ -1,14 +1,19 @@
 """From stored readings to outcomes: the bridge between the records and the bench tests."""
 
+import logging
 from dataclasses import dataclass, replace
 
+from fleet.catalogue.plausibility import value_problem
 from fleet.models import Calibration, Instrument
 from inspections import bench
 from inspections.bench import Accuracy, BenchError, Context, Evaluation, Limit, Scale, Sheet, Zero, get_test, to_si
+from inspections.bench.guard import evaluate
+from inspections.errors import ReadingRefused
 from inspections.models import LimitOverride, Reading
 from inspections.slots import find_slot, fixed_choices
 
 ZERO_CELSIUS_K = 273.15
+log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,22 +40,40 @@ class Evaluator:
         self.inspection = inspection
         self.on = inspection.machine.site.date_of(inspection.opened_at)
         self.overrides = list(LimitOverride.objects.in_force(self.on).for_machine(inspection.machine))
-        self.instruments = {
-            instrument.code: bench_instrument(instrument)
-            for instrument in Instrument.objects.filter(readings__step__inspection=inspection)
-            .distinct()
-            .prefetch_related("scales")
-        }
+        self.instruments, self.unusable = {}, {}
+        named = Instrument.objects.filter(readings__step__inspection=inspection).distinct().prefetch_related("scales")
+        for instrument in named:
+            try:
+                self.instruments[instrument.code] = bench_instrument(instrument)
+            except (ArithmeticError, ValueError) as error:
+                self.unusable[instrument.code] = (
+                    f"instrument {instrument.code} cannot be used ({error}) Correct its scale or choose another."
+                )
         self.components = list(inspection.machine.components.on(self.on))
 
     def evaluate(self, step, readings=None):
-        """Return the StepResult of a step; `readings` are its current ones, fetched if not given."""
+        """Return the StepResult of a step; `readings` are its current ones, fetched if not given.
+
+        What cannot be evaluated becomes the error of the result, and a line in the log: the page on which it can be
+        corrected has to open.
+        """
         if readings is None:
             readings = Reading.objects.current().filter(step=step).select_related("instrument")
+        test = get_test(step.test_code)
         try:
-            return StepResult(get_test(step.test_code).evaluate(build_sheet(step, readings), self.context(step)))
+            self._refuse_unusable(readings)
+            return StepResult(evaluate(test, build_sheet(step, readings), self.context(step)))
         except BenchError as error:
+            log.info("step %s cannot be evaluated: %s", step.pk, error)
             return StepResult(Evaluation(), str(error), error.key)
+        except (ArithmeticError, ValueError, ReadingRefused) as error:
+            log.warning("step %s cannot be evaluated", step.pk, exc_info=True)
+            return StepResult(Evaluation(), f"This step cannot be evaluated: {error}")
+
+    def _refuse_unusable(self, readings):
+        for reading in readings:
+            if reading.instrument and reading.instrument.code in self.unusable:
+                raise BenchError(key_of(reading), f"{reading}: {self.unusable[reading.instrument.code]}")
 
     def context(self, step):
         """Ambient conditions, rated values, instruments and the limits chosen for this machine."""
@@ -85,8 +108,19 @@ class Evaluator:
         rated = {}
         for part in parts:
             for key, (value, unit) in part.rated.items():
-                rated[key] = to_si(value, unit)
+                rated[key] = _rated_si(part, key, value, unit)
         return rated
+
+
+def _rated_si(part, key, value, unit):
+    try:
+        problem = value_problem(value, unit)
+        if problem is None:
+            return to_si(value, unit)
+        told = problem.of(f"{value:g} {unit}")
+    except ValueError as error:
+        told = str(error)
+    raise BenchError("", f"{part}, {key.replace('_', ' ')}: {told}")
 
 
 def _named_rule(step, spec):
@@ -133,14 +167,22 @@ def build_sheet(step, readings):
 
 
 def bench_reading(reading):
-    """The stored reading as the bench takes it; a yes counts 1, a no counts 0."""
+    """The stored reading as the bench takes it; a yes counts 1, a no counts 0. Raise BenchError for no number."""
     number = {"yes": 1.0, "no": 0.0}.get(reading.as_read)
-    return bench.Reading(
-        value=float(reading.as_read) if number is None else number,
-        unit=reading.unit,
-        zero=Zero(reading.zero) if reading.zero else None,
-        instrument=reading.instrument.code if reading.instrument else None,
-    )
+    try:
+        return bench.Reading(
+            value=float(reading.as_read) if number is None else number,
+            unit=reading.unit,
+            zero=Zero(reading.zero) if reading.zero else None,
+            instrument=reading.instrument.code if reading.instrument else None,
+        )
+    except ValueError as error:
+        raise BenchError(key_of(reading), f"“{reading}” cannot be evaluated: {error}. Enter it again.") from None
+
+
+def key_of(reading):
+    """The place of a stored reading as the bench names it: “set_flow”, or “falling[1].pressure” in a table."""
+    return f"{reading.field}[{reading.row + 1}].{reading.column}" if reading.column else reading.field
 
 
 def bench_instrument(instrument):

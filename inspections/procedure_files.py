@@ -6,6 +6,7 @@ from pathlib import Path
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
 from inspections.bench import UNITS, BenchError, Limit, UnknownTest, choose_limit, dimension_of, get_test, to_si
+from inspections.bench.guard import refuse_limit
 from inspections.errors import ProcedureError
 
 DIRECTORY = Path(__file__).parent / "procedures"
@@ -97,6 +98,11 @@ def _own_limit(table, test, where):
     if dimension_of(table["unit"]) != spec.dimension:
         units = ", ".join(UNITS[spec.dimension])
         raise ProcedureError(f"{where}: {spec.key} is not measured in “{table['unit']}”. Accepted: {units}.")
+    for end in ("lower", "upper"):
+        if end in table and (isinstance(table[end], bool) or not isinstance(table[end], int | float)):
+            raise ProcedureError(f"{where}: {end} = {table[end]!r} is not a number.")
     bounds = {f"{end}_si": to_si(table[end], table["unit"]) if end in table else None for end in ("lower", "upper")}
     rest = {key: table[key] for key in accepted - {"lower", "upper", "edition"} if key in table}
-    return Limit(**rest, **bounds, edition=table.get("edition", ""))
+    limit = Limit(**rest, **bounds, edition=table.get("edition", ""))
+    refuse_limit(test, limit.key, limit)
+    return limit

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from fleet.catalogue import COMPONENT_KINDS
-from fleet.catalogue.components import UNITS
+from fleet.catalogue.dimensions import UNITS
 from fleet.changes import record_created, recording
 from fleet.circuit.file_part import dimensions_of
 from fleet.circuit.units import UNITS_BY_DIMENSION, from_si, short_in, to_si

@@ -6,7 +6,9 @@ from django.db.models import Count, F, Max, Q
 
 from fleet.actions.circuit_copy import copy_circuits
 from fleet.catalogue import COMPONENT_KINDS
+from fleet.catalogue.plausibility import rated_problem
 from fleet.changes import record_created, recording
+from fleet.circuit.file_part import dimensions_of
 from fleet.circuit.parts import Port
 from fleet.errors import CircuitOvertaken, ComponentRefused
 from fleet.models import CircuitChange, Component, Link, Machine
@@ -88,8 +90,9 @@ class Edit:
         return [link for link in self.links if part.pk in (link.source_id, link.target_id)]
 
     def fit(self, *, kind, label, gas="", code="", **details):
-        """Put a part in place from the day on."""
+        """Put a part in place from the day on. Raise ComponentRefused."""
         self._refuse_doubled(label)
+        _refuse_implausible(kind, label, {**details.get("rated", {}), **details.get("further", {})})
         part = Component(
             machine=self.machine, kind=kind, label=label, gas=gas, fitted_on=self.on, fitted_in=self.change, **details
         )
@@ -162,6 +165,13 @@ class Edit:
             else:
                 found[target.name].append((source, True, link.size))
         return found
+
+
+def _refuse_implausible(kind, label, values):
+    dimensions = dimensions_of(COMPONENT_KINDS[kind]) if kind in COMPONENT_KINDS else {}
+    for key, (value, unit) in values.items():
+        if key in dimensions and (problem := rated_problem(value, dimensions[key], unit)):
+            raise ComponentRefused(f"{label}, {key.replace('_', ' ')}: {problem.of(f'{value:g} {unit}')}")
 
 
 def ports_of(link):

@@ -2,6 +2,7 @@
 
 from django.db import IntegrityError, transaction
 
+from fleet.catalogue.plausibility import scale_problems
 from fleet.changes import record_created
 from fleet.errors import InstrumentRefused
 from fleet.models import Calibration, Instrument, InstrumentScale
@@ -9,9 +10,15 @@ from fleet.models import Calibration, Instrument, InstrumentScale
 
 @transaction.atomic
 def add_instrument(*, scales, by, at, **fields):
-    """Create an instrument with its scales; `scales` is a list of keyword sets, one at least."""
+    """Create an instrument with its scales; `scales` is a list of keyword sets, one at least.
+
+    Raise InstrumentRefused without a scale, and for a number of one that is not plausible.
+    """
     if not scales:
         raise InstrumentRefused("An instrument needs at least one scale: say what it measures and how well.")
+    for scale in scales:
+        for name, problem in scale_problems(scale).items():
+            raise InstrumentRefused(f"{name} of a scale: {problem.of(f'{scale[name]:g}')}")
     instrument = Instrument.objects.create(**fields)
     rows = InstrumentScale.objects.bulk_create(InstrumentScale(instrument=instrument, **scale) for scale in scales)
     record_created([instrument, *rows], by=by, at=at)

@@ -2,6 +2,7 @@
 
 from django.db import transaction
 
+from fleet.catalogue.plausibility import use_problem
 from fleet.changes import record_created, recording
 from fleet.errors import RegisterRefused
 from fleet.models import Area, Site
@@ -12,6 +13,8 @@ AREA_FIELDS = ("name", "minimum_machines")
 
 @transaction.atomic
 def add_site(*, by, at, **fields):
+    """Enter a site. Raise RegisterRefused for an altitude that is not plausible."""
+    _refuse_implausible(fields)
     return _created(Site.objects.create(**fields), by=by, at=at)
 
 
@@ -21,13 +24,23 @@ def add_area(site, *, by, at, **fields):
 
 
 def change_site(site, *, by, at, **fields):
-    """Change a site's name, altitude or time zone; signed records keep the ambient pressure they were made at."""
+    """Change a site's name, altitude or time zone; signed records keep the ambient pressure they were made at.
+
+    Raise RegisterRefused for an altitude that is not plausible.
+    """
+    _refuse_implausible(fields)
     return _change(site, SITE_FIELDS, fields, by=by, at=at)
 
 
 def change_area(area, *, by, at, **fields):
     """Change an area's name or the number of machines that it must never drop below."""
     return _change(area, AREA_FIELDS, fields, by=by, at=at)
+
+
+def _refuse_implausible(fields):
+    altitude_m = fields.get("altitude_m", 0)
+    if problem := use_problem(altitude_m, "altitude"):
+        raise RegisterRefused(f"Altitude: {problem.of(f'{altitude_m:g} m')}")
 
 
 def _created(place, *, by, at):

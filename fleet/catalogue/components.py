@@ -4,17 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from fleet.catalogue.dimensions import UNITS
 from fleet.catalogue.features import FEATURES
 from fleet.catalogue.loading import CatalogueError, Entry, Source, UnknownComponentKind, by_code, read_tables
-
-UNITS: Mapping[str, tuple[str, ...]] = {  # dimension -> units a rated value may be written in
-    "pressure": ("kPa", "psi", "bar", "mmHg", "cmH2O"),
-    "flow": ("L/min", "mL/min"),
-    "fraction": ("%",),
-    "time": ("s", "min"),
-    "temperature": ("°C",),
-    "volume": ("L", "mL"),
-}
 
 
 class GasRule(StrEnum):

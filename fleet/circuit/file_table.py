@@ -3,9 +3,11 @@
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from math import isfinite
 from typing import Any
 from unicodedata import category
 
+from fleet.catalogue.plausibility import rated_problem
 from fleet.circuit.network import Problem
 from fleet.circuit.units import ALL_UNITS, UNITS_BY_DIMENSION, to_si
 
@@ -127,14 +129,16 @@ class Table:
 
     def _bounded(self, key: str, number: float, unit: str, dimension: str) -> float | None:
         try:
-            si = to_si(float(number), unit)
-        except (ValueError, OverflowError):
-            return self.refuse(f"{key} is {number} {unit}; give a finite number.")
-        if si < 0:
-            return self.refuse(f"{key} is {number:g} {unit}; accepted: 0 or more.")
-        if dimension == "fraction" and si > 1:
-            return self.refuse(f"{key} is {number:g} {unit}; a share is 100 % at most.")
-        return si
+            value = float(number)
+        except OverflowError:
+            return self.refuse(f"{key} is a number of {len(str(number))} digits; give a smaller one.")
+        if not isfinite(value):
+            return self.refuse(f"{key} is {value} {unit}; give a finite number.")
+        if dimension == "fraction" and to_si(value, unit) > 1:
+            return self.refuse(f"{key} is {value:g} {unit}; a share is 100 % at most.")
+        if dimension and (problem := rated_problem(value, dimension, unit)):
+            return self.refuse(f"{key} is {value:g} {unit}; accepted: {problem.accepted}.")
+        return to_si(value, unit)
 
 
 def table_lines(text: str, key: str, count: int) -> list[int | None]:

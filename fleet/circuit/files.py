@@ -30,15 +30,16 @@ from fleet.catalogue import COMPONENT_KINDS, FEATURES
 from fleet.circuit.file_part import part_from
 from fleet.circuit.file_table import CircuitFileError, Place, Table, table_lines
 from fleet.circuit.file_text import write_circuit
-from fleet.circuit.network import Problem
+from fleet.circuit.network import MOST_JOINTS, MOST_PARTS, Problem
 from fleet.circuit.parts import STANDARD_PA_ABS, Circuit, Joint, Part, Port
 
 __all__ = ["CircuitFileError", "Problem", "read_circuit", "write_circuit"]
 
 TOP_KEYS = ("title", "code", "fittings", "ambient_pressure", "part", "joint")
 JOINT_KEYS = ("from", "to", "size")
-LONGEST_TEXT = 500_000  # characters; a circuit of forty parts has about 10,000
-MOST_TABLES = 1000
+LONGEST_TEXT = 100_000  # characters; a circuit of forty parts has about 10,000
+LONGEST_LINE = 5_000  # a dotted key takes time with the square of its length
+MOST_LEVELS = 8  # of tables and lists within each other; a circuit needs four
 
 
 def read_circuit(text: str, *, title: str = "") -> Circuit:
@@ -59,10 +60,26 @@ def _data(text: str) -> Mapping[str, Any]:
     file = Place("the file")
     if len(text) > LONGEST_TEXT:
         raise CircuitFileError((file.problem(f"has {len(text)} characters; accepted: {LONGEST_TEXT} at most."),))
+    if any(len(line) > LONGEST_LINE for line in text.splitlines()):
+        raise CircuitFileError((file.problem(f"has a line of more than {LONGEST_LINE} characters; break it up."),))
     try:
-        return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise CircuitFileError((file.problem(f"is not valid TOML: {str(error).rstrip('.')}."),)) from None
+        data = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        reason = "it is nested too deeply" if isinstance(error, RecursionError) else str(error).rstrip(".")
+        raise CircuitFileError((file.problem(f"is not valid TOML: {reason}."),)) from None
+    if levels_of(data, MOST_LEVELS) > MOST_LEVELS:
+        raise CircuitFileError((file.problem(f"is nested more than {MOST_LEVELS} levels deep."),))
+    return data
+
+
+def levels_of(data: Any, most: int) -> int:
+    """Return how deep tables and lists are nested, `most` + 1 for anything deeper. Without recursion."""
+    level, depth = [data], 0
+    while level and depth <= most:
+        inner = (value.values() if isinstance(value, dict) else value for value in level)
+        level = [one for values in inner for one in values if isinstance(one, (dict, list))]
+        depth += 1
+    return depth
 
 
 @dataclass
@@ -122,8 +139,9 @@ class _Reading:
         if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
             self.problems.append(file.problem(f"{key} must be tables, each headed [[{key}]]."))
             return []
-        if len(tables) > MOST_TABLES:
-            self.problems.append(file.problem(f"holds {len(tables)} [[{key}]]; accepted: {MOST_TABLES} at most."))
+        most = MOST_PARTS if key == "part" else MOST_JOINTS
+        if len(tables) > most:
+            self.problems.append(file.problem(f"holds {len(tables)} [[{key}]]; accepted: {most} at most."))
             return []
         lines = table_lines(self.text, key, len(tables))
         return [

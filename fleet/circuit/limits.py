@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from fleet.catalogue.loading import CatalogueError, Entry, Source, by_code, read_tables
 from fleet.circuit.units import to_si
 
-_OTHER_UNITS = {"MAC": 1.0, "ppm": 1e-6, "per hour": 1 / 3600, "m3": 1.0}
-_OWN_UNITS = ("%", "L/min", "cmH2O", "kPa")
+_OTHER_UNITS = {"MAC": 1.0, "per hour": 1 / 3600, "m3": 1.0}
+_OWN_UNITS = ("%", "ppm", "L/min", "cmH2O", "kPa")
 _KEYS = ("code", "value", "unit", "what", "source", "edition", "basis", "note")
 
 

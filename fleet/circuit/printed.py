@@ -7,7 +7,7 @@ from typing import Any
 from fleet.catalogue import AGENTS, FEATURES, HAZARDS
 from fleet.circuit.serialise import figures_to_dict
 from fleet.circuit.table import Cause, CoverRow, CoverTable, Figures, Status
-from fleet.circuit.units import from_si
+from fleet.circuit.units import text_in
 
 WIDTH = 110
 INDENT = " " * 22
@@ -63,12 +63,12 @@ def figures_words(figures: Figures | None) -> str:
     words += [
         f"{AGENTS[code].name.lower()} {share * 100:.2f} %" for code, share in figures.agents.items() if share > 1e-5
     ]
-    fresh, oxygen = (from_si(flow, "L/min") for flow in (figures.fresh_gas_m3_s, figures.fresh_oxygen_m3_s))
-    words.append(f"fresh gas {fresh:.2f} L/min, of it oxygen {oxygen:.2f}")
+    fresh, oxygen = (text_in(flow, "L/min") for flow in (figures.fresh_gas_m3_s, figures.fresh_oxygen_m3_s))
+    words.append(f"fresh gas {fresh}, of it oxygen {oxygen.removesuffix(' L/min')}")
     if figures.airway_pa_gauge is not None:
-        words.append(f"airway {from_si(figures.airway_pa_gauge, 'cmH2O'):.1f} cmH2O")
+        words.append(f"airway {text_in(figures.airway_pa_gauge, 'cmH2O')}")
     if figures.room_m3_s > 1e-9:
-        words.append(f"{from_si(figures.room_m3_s, 'mL/min'):.0f} mL/min of waste gas into the room")
+        words.append(f"{text_in(figures.room_m3_s, 'mL/min')} of waste gas into the room")
     return ", ".join(words)
 
 

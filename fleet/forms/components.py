@@ -4,7 +4,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.catalogue import COMPONENT_KINDS
-from fleet.catalogue.components import UNITS, GasRule
+from fleet.catalogue.components import GasRule
+from fleet.catalogue.dimensions import DIMENSIONS, UNITS
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.units import UNITS_BY_DIMENSION
 from fleet.forms.fields import QuantityField, day_field
@@ -108,13 +109,14 @@ class RemovalForm(UpToToday, forms.Form):
 
 def _rated_field(value):
     units = (value.unit, *(unit for unit in UNITS[value.dimension] if unit != value.unit))
-    help_text = "Gauge pressure." if value.dimension == "pressure" else ""
-    return QuantityField(units, label=value.label, required=False, help_text=help_text)
+    help_text = "Gauge pressure." if DIMENSIONS[value.dimension].has_zero else ""
+    return QuantityField(units, dimension=value.dimension, label=value.label, required=False, help_text=help_text)
 
 
 def _further_field(key, value):
     return QuantityField(
         UNITS_BY_DIMENSION.get(value.dimension, ("1",)),
+        dimension=value.dimension,
         label=key.replace("_", " ").capitalize(),
         required=False,
         help_text=f"Left empty, a value from: {value.source}.",

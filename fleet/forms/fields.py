@@ -1,10 +1,9 @@
 """Fields that several forms share."""
 
-from math import isfinite
-
 from django import forms
 from django.core.exceptions import ValidationError
 
+from fleet.catalogue.plausibility import rated_problem
 from fleet.days import FIRST_DAY, LAST_DAY, read_day
 
 
@@ -45,9 +44,10 @@ class QuantityWidget(forms.MultiWidget):
 
 
 class QuantityField(forms.MultiValueField):
-    """A value with its unit, as `[value, unit]`; nothing when the value is left empty."""
+    """A rated value of a dimension with its unit, as `[value, unit]`; nothing when the value is left empty."""
 
-    def __init__(self, units, **options):
+    def __init__(self, units, *, dimension, **options):
+        self.dimension = dimension
         fields = [forms.FloatField(required=False), forms.ChoiceField(choices=[(unit, unit) for unit in units])]
         super().__init__(fields, widget=QuantityWidget(units), require_all_fields=False, **options)
 
@@ -60,6 +60,6 @@ class QuantityField(forms.MultiValueField):
         if not parts or parts[0] is None:
             return None
         value, unit = parts
-        if not isfinite(value) or value < 0:
-            raise ValidationError(f"{value:g} cannot be a rated value. Give a number that is not negative.")
+        if problem := rated_problem(value, self.dimension, unit):
+            raise ValidationError(problem.of(f"{value:g} {unit}"))
         return [value, unit]

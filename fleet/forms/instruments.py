@@ -3,12 +3,10 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
-from fleet.catalogue.components import UNITS
+from fleet.catalogue.dimensions import ALL_UNITS, UNITS, scale_dimensions
 from fleet.forms.fields import day_field
 from fleet.models import Calibration, Instrument, InstrumentScale, Site
 from fleet.query_values import accepted_fields
-
-ALL_UNITS = list(dict.fromkeys(unit for units in UNITS.values() for unit in units))
 
 
 class InstrumentFilterForm(forms.Form):
@@ -45,7 +43,8 @@ class InstrumentForm(forms.ModelForm):
 class ScaleForm(forms.ModelForm):
     """One scale. Accuracy is the sum of the three parts; a coverage factor of 0 means hard limits."""
 
-    unit = forms.ChoiceField(choices=[(unit, unit) for unit in ALL_UNITS], initial=ALL_UNITS[0])
+    dimension = forms.ChoiceField(choices=lambda: [("", "---------"), *scale_dimensions()])
+    unit = forms.ChoiceField(choices=lambda: [(unit, unit) for unit in ALL_UNITS], initial=lambda: ALL_UNITS[0])
 
     class Meta:
         model = InstrumentScale
@@ -74,18 +73,7 @@ class ScaleForm(forms.ModelForm):
         dimension, unit = cleaned.get("dimension"), cleaned.get("unit")
         if dimension and unit and unit not in UNITS[dimension]:
             self.add_error("unit", f"{unit} does not measure {dimension}. Accepted: {', '.join(UNITS[dimension])}.")
-        low, high = cleaned.get("low"), cleaned.get("high")
-        if low is not None and high is not None and high <= low:
-            self.add_error("high", f"{high:g} is not above {low:g}, where the scale begins.")
-        self._refuse_negative(cleaned)
         return cleaned
-
-    def _refuse_negative(self, cleaned):
-        if cleaned.get("resolution") is not None and cleaned["resolution"] <= 0:
-            self.add_error("resolution", "The smallest step must be more than 0.")
-        for name in ("of_reading_percent", "of_span_percent", "absolute", "coverage_factor"):
-            if cleaned.get(name) is not None and cleaned[name] < 0:
-                self.add_error(name, "Give 0 or more.")
 
 
 class FilledScales(forms.BaseFormSet):

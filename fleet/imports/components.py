@@ -2,7 +2,8 @@
 
 from fleet.actions.components import fit_component, remove_component
 from fleet.catalogue import COMPONENT_KINDS, GASES
-from fleet.catalogue.components import UNITS
+from fleet.catalogue.dimensions import UNITS
+from fleet.catalogue.plausibility import rated_problem
 from fleet.changes import recording
 from fleet.errors import RegisterRefused
 from fleet.imports.places import Machines, by_names
@@ -126,13 +127,15 @@ def _named(row, column, by_name, problems):
 def _rated(row, kind, problems):
     given = {key: row.values[key] for key in RATED if key in row.values}
     own = {value.key: value for value in kind.rated} if kind else {}
-    for key, (_, unit) in given.items():
+    for key, (number, unit) in given.items():
         if kind and key not in own:
             accepted = listed(list(own)) or "none"
             problems.append(problem(row, key, f"is not a rated value of a {kind.name.lower()}.", accepted))
         elif kind and unit not in UNITS[own[key].dimension]:
             accepted = listed(UNITS[own[key].dimension])
             problems.append(problem(row, key, f"has a unit that does not measure {own[key].dimension}.", accepted))
+        elif kind and (found := rated_problem(number, own[key].dimension, unit)):
+            problems.append(problem(row, key, found.message, f"{found.accepted}."))
     return given
 
 

@@ -1,6 +1,7 @@
 """Test equipment with its calibrations and scales: one row adds or corrects one of each."""
 
-from fleet.catalogue.components import UNITS
+from fleet.catalogue.dimensions import UNITS
+from fleet.catalogue.plausibility import scale_problems
 from fleet.changes import record_created, recording
 from fleet.errors import RegisterRefused
 from fleet.imports.places import by_names
@@ -23,7 +24,6 @@ CALIBRATION = ("calibrated_on", "due_on", "certificate", "result", "laboratory",
 CALIBRATION_NEEDS = ("calibrated_on", "due_on", "certificate")
 SCALE = ("unit", "low", "high", "resolution", "of_reading_percent", "of_span_percent", "absolute", "coverage_factor")
 SCALE_NEEDS = ("measures", "unit", "low", "high", "resolution")
-NOT_NEGATIVE = ("of_reading_percent", "of_span_percent", "absolute", "coverage_factor")
 
 
 def plan_instruments(parsed, scope, tell):
@@ -134,13 +134,7 @@ def _scale(row, problems, told):
     units = UNITS.get(values.get("measures"), ())
     if "unit" in values and units and values["unit"] not in units:
         wrong.append(problem(row, "unit", f"does not measure {values['measures']}.", listed(units)))
-    if "low" in values and "high" in values and values["high"] <= values["low"]:
-        wrong.append(
-            problem(row, "high", f"is not above {values['low']:g}, where the scale begins.", "a higher number.")
-        )
-    if values.get("resolution", 1) <= 0:
-        wrong.append(problem(row, "resolution", "is not more than 0.", "the smallest step, more than 0."))
-    wrong += [problem(row, name, "is negative.", "0 or more.") for name in NOT_NEGATIVE if values.get(name, 0) < 0]
+    wrong += [problem(row, name, found.message, f"{found.accepted}.") for name, found in scale_problems(values).items()]
     problems += wrong
     if wrong or "measures" not in values:
         return None

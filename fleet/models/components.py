@@ -5,6 +5,7 @@ from django.db.models import F, Q
 from django.utils.text import slugify
 
 from fleet.catalogue import COMPONENT_KINDS, GASES
+from fleet.catalogue.dimensions import DIMENSIONS
 from fleet.models.machines import Machine
 from fleet.querysets import DatedPartQuerySet, MachinePartQuerySet
 
@@ -133,7 +134,7 @@ class Component(models.Model):
         kind = self.catalogue_entry
         given = [(value, self.rated[value.key]) for value in kind.rated if value.key in self.rated]
         return [
-            f"{value.label} {number:g} {unit}{' gauge' if value.dimension == 'pressure' else ''}"
+            f"{value.label} {number:g} {unit}{' gauge' if DIMENSIONS[value.dimension].has_zero else ''}"
             for value, (number, unit) in given
         ]
 

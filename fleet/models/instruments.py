@@ -1,9 +1,12 @@
 """Test equipment: what it can measure, how well, and until when it is trusted."""
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from fleet.catalogue.dimensions import scale_dimensions
+from fleet.catalogue.plausibility import SCALE_NUMBERS, scale_problems
 from fleet.models.places import Site
 from fleet.querysets import CalibrationQuerySet, InstrumentPartQuerySet, InstrumentQuerySet
 
@@ -36,16 +39,8 @@ class InstrumentScale(models.Model):
     coverage factor of 0 means hard limits, taken as a rectangular distribution (JCGM 100:2008, 4.3.7).
     """
 
-    class Dimension(models.TextChoices):
-        PRESSURE = "pressure", "Pressure (gauge)"
-        FLOW = "flow", "Flow"
-        FRACTION = "fraction", "Gas fraction"
-        TIME = "time", "Time"
-        TEMPERATURE = "temperature", "Temperature"
-        VOLUME = "volume", "Volume"
-
     instrument = models.ForeignKey(Instrument, models.CASCADE, related_name="scales")
-    dimension = models.CharField(max_length=20, choices=Dimension)
+    dimension = models.CharField(max_length=20, choices=scale_dimensions)
     unit = models.CharField(max_length=12)
     low = models.FloatField()
     high = models.FloatField()
@@ -66,6 +61,11 @@ class InstrumentScale(models.Model):
 
     def __str__(self):
         return f"{self.dimension} {self.low:g} to {self.high:g} {self.unit}"
+
+    def clean(self):
+        problems = scale_problems({name: getattr(self, name) for name in ("unit", *SCALE_NUMBERS)})
+        if problems:
+            raise ValidationError({name: problem.of(f"{getattr(self, name):g}") for name, problem in problems.items()})
 
     @property
     def accuracy_words(self):

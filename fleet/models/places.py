@@ -9,7 +9,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.catalogue import ambient_pressure_pa_abs
+from fleet.catalogue.plausibility import use_bounds
 from fleet.querysets import AreaQuerySet, SiteQuerySet
+
+LOWEST_M, HIGHEST_M = map(int, use_bounds("altitude"))
 
 
 def validate_time_zone(name):
@@ -25,8 +28,8 @@ class Site(models.Model):
     altitude_m = models.SmallIntegerField(
         "altitude (m)",
         default=0,
-        validators=[MinValueValidator(-430), MaxValueValidator(5500)],
-        help_text="Metres above sea level, -430 to 5,500.",
+        validators=[MinValueValidator(LOWEST_M), MaxValueValidator(HIGHEST_M)],
+        help_text=f"Metres above sea level, {LOWEST_M:,} to {HIGHEST_M:,}.",
     )
     time_zone = models.CharField(max_length=60, default="UTC", validators=[validate_time_zone])
 

@@ -128,11 +128,16 @@ def _in_time(day):
 
 
 def _word(column, cell, manner):
-    text = text_of(cell)
-    by_plain = {plain(word): word for word in column.words} | dict(column.spellings)
-    if plain(text) not in by_plain:
+    written = " ".join(text_of(cell).split())
+    spellings = dict(column.spellings) | {word: word for word in column.words}
+    if written in spellings:
+        return spellings[written]
+    meant = {word for spelling, word in spellings.items() if plain(spelling) == plain(written)}
+    if len(meant) > 1:
+        raise CellRefused("can be read in more ways than one.", f"with capitals as in {', '.join(sorted(meant))}.")
+    if not meant:
         raise CellRefused("is not one of the words of this column.", f"{', '.join(column.words)}, or blank.")
-    return by_plain[plain(text)]
+    return meant.pop()
 
 
 def _state(column, cell, manner):
@@ -167,7 +172,10 @@ def _quantity(column, cell, manner):
     accepted = f"a number and a unit ({', '.join(column.words)}), such as 45 {column.words[0]}."
     text = text_of(cell).strip().removesuffix("gauge").strip()
     ends = sorted(column.words, key=len, reverse=True)  # “mL/min” before “min”
-    unit = next((unit for unit in ends if text.lower().endswith(unit.lower())), None)
+    found = [unit for unit in ends if text.endswith(unit)] or [u for u in ends if text.lower().endswith(u.lower())]
+    unit = next(iter(found), None)
+    if unit and not text.endswith(unit) and any(u != unit and u.lower() == unit.lower() for u in ends):
+        raise CellRefused("has a unit that can be read in more ways than one.", accepted)
     number = number_in(text[: -len(unit)], comma_used=manner.comma_used) if unit else None
     if number is None or not math.isfinite(number):
         raise CellRefused("is not a number with a unit of this column.", accepted)

@@ -1,6 +1,6 @@
 """What a column of a register file can hold, and the columns of the machines."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -36,8 +36,8 @@ class Column:
     kind: ColumnKind
     help: str
     longest: int = 0
-    words: tuple[str, ...] = ()
-    spellings: tuple[tuple[str, str], ...] = ()
+    words: Sequence[str] = ()
+    spellings: Sequence[tuple[str, str]] = ()
     is_needed: bool = False
     is_feature: bool = False
     is_extra: bool = False
@@ -53,8 +53,7 @@ def day(name, help, names=(), *, needed=False):
 
 
 def word(name, words, help, names=(), *, spellings=(), needed=False):
-    pairs = tuple(spellings)
-    return Column(name, ColumnKind.WORD, help, words=words, spellings=pairs, is_needed=needed, names=tuple(names))
+    return Column(name, ColumnKind.WORD, help, words=words, spellings=spellings, is_needed=needed, names=tuple(names))
 
 
 ASSET_NAMES = (

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from fleet.catalogue import COMPONENT_KINDS
-from fleet.catalogue.components import UNITS
+from fleet.catalogue.dimensions import ALL_UNITS, MEASURABLE, MEASURABLE_SPELLINGS, UNIT_SPELLINGS, UNITS
 from fleet.register_file.columns import ASSET_NAMES, COLUMNS, SITE_NAMES, Column, ColumnKind, day, text, word
 from fleet.register_file.synonyms import names_of
 
@@ -65,15 +65,19 @@ def _number(name, help, names=()):
 
 def _rated_columns():
     """One column for each rated value of the catalogue; a key that is measured in two ways takes the units of both."""
-    units, labels = {}, {}
+    dimensions, labels = {}, {}
     for kind in COMPONENT_KINDS.values():
         for value in kind.rated:
-            units.setdefault(value.key, dict.fromkeys(UNITS[value.dimension])).update(
-                dict.fromkeys(UNITS[value.dimension])
-            )
+            dimensions.setdefault(value.key, {})[value.dimension] = None
             labels.setdefault(value.key, value.label)
     return [
-        Column(key, ColumnKind.QUANTITY, f"{label}, number and unit.", words=tuple(units[key]), names=(label,))
+        Column(
+            key,
+            ColumnKind.QUANTITY,
+            f"{label}, number and unit.",
+            words=tuple(dict.fromkeys(unit for dimension in dimensions[key] for unit in UNITS[dimension])),
+            names=(label,),
+        )
         for key, label in labels.items()
     ]
 
@@ -84,7 +88,6 @@ MACHINES = FileKind(
     "One row for each machine, known by its asset number.",
 )  # fmt: skip
 RESULTS = ("within", "adjusted", "outside")
-DIMENSIONS = ("pressure", "flow", "fraction", "time", "temperature", "volume")
 INSTRUMENTS = FileKind(
     "instruments", "Instruments and calibrations", "instrument", "instruments",
     _by_name(
@@ -114,11 +117,10 @@ INSTRUMENTS = FileKind(
         )),
         text("laboratory", 100, "Who calibrated it.", ("lab", "calibrated by", "calibration laboratory", "cal lab")),
         text("note", 300, "Of that calibration.", ("notes", "comment", "comments", "remark", "remarks")),
-        word("measures", DIMENSIONS, "What one scale of it measures; pressures are gauge.", (
+        word("measures", MEASURABLE, "What one scale of it measures; pressures are gauge.", (
             "quantity", "dimension", "measured", "parameter",
-        ), spellings=(("gas fraction", "fraction"), ("concentration", "fraction"))),
-        Column("unit", ColumnKind.WORD, "Unit of the scale.", names=("units",),
-               words=tuple(dict.fromkeys(unit for units in UNITS.values() for unit in units))),
+        ), spellings=MEASURABLE_SPELLINGS),
+        word("unit", ALL_UNITS, "Unit of the scale.", ("units",), spellings=UNIT_SPELLINGS),
         _number("low", "Where the scale begins.", ("range from", "from", "minimum", "range low", "min")),
         _number("high", "Where it ends.", ("range to", "to", "maximum", "range high", "max")),
         _number("resolution", "Smallest step.", ("step", "smallest step")),

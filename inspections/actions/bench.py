@@ -4,6 +4,7 @@ import re
 
 from django.db import transaction
 
+from fleet.catalogue.plausibility import reading_problem, use_problem
 from inspections.actions.contests import came_between, contest, settle_own
 from inspections.actions.holding import hold_on_bench
 from inspections.actions.stages import change_stage
@@ -20,8 +21,10 @@ NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)", re.ASCII)
 def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=20.0):
     """Put an inspection on the bench: fix the procedure version and lay out the steps that apply to the machine.
 
-    Raise StageRefused if it is on the bench already or done, ProcedureError if no version of the procedure is loaded.
+    Raise StageRefused if it is on the bench already or done, or the conditions are not plausible, ProcedureError if no
+    version of the procedure is loaded.
     """
+    _refuse_conditions(ambient_kpa_abs, temperature_c)
     steps = build_steps(inspection, on=inspection.machine.site.date_of(at))
     change_stage(
         inspection,
@@ -100,6 +103,16 @@ def set_not_tested(step, *, reason):
     step.not_tested_reason = reason
 
 
+def _refuse_conditions(ambient_kpa_abs, temperature_c):
+    conditions = [
+        ("Ambient pressure", ambient_kpa_abs, "kPa", "ambient-pressure"),
+        ("Room temperature", temperature_c, "°C", "ambient-temperature"),
+    ]
+    for name, value, unit, use in conditions:
+        if value is not None and (problem := use_problem(value, use)):
+            raise StageRefused(f"{name}: {problem.of(f'{value:g} {unit}')}")
+
+
 def _refuse_unreadable(slot, as_read, unit):
     if slot.options and as_read not in slot.options:
         raise ReadingRefused(f"{slot.label} takes one of: {', '.join(slot.options)}; got “{as_read}”.", slot.key)
@@ -112,3 +125,5 @@ def _refuse_unreadable(slot, as_read, unit):
             f"{slot.label}: “{as_read}” is not a number. Write digits with a point for decimals, such as 24.5.",
             slot.key,
         )
+    if problem := reading_problem(float(as_read), unit):
+        raise ReadingRefused(f"{slot.label}: {problem.of(f'{as_read} {unit}')} Check the unit.", slot.key)

@@ -2,6 +2,7 @@
 
 from django.db import transaction
 
+from fleet.catalogue.plausibility import value_problem
 from fleet.changes import record_created, recording
 from inspections.bench import BenchError, UnknownTest, choose_limit, dimension_of, get_test, to_si
 from inspections.errors import Refused
@@ -53,6 +54,10 @@ def _refuse_unknown(test_code, outcome_key, rule, fields):
             return
         if dimension_of(fields.get("unit", "")) != spec.dimension:
             raise Refused(f"{spec.label} is a {spec.dimension}; “{fields['unit']}” does not measure that.")
+        for end in ("lower", "upper"):
+            value, unit = fields.get(end), fields["unit"]
+            if value is not None and (problem := value_problem(value, unit)):
+                raise Refused(f"{spec.label}: {problem.of(f'{value:g} {unit}')}")
         bounds = [to_si(fields[end], fields["unit"]) for end in ("lower", "upper") if fields.get(end) is not None]
     except (UnknownTest, BenchError, ValueError) as error:
         raise Refused(str(error)) from None

@@ -45,7 +45,7 @@ class ReadingSpec:
     units: tuple[str, ...]
     help: str = ""
     required: bool = True
-    needs_instrument: bool = False
+    needs_instrument: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,10 @@
 """Test equipment: scales with range, resolution and accuracy."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import hypot, sqrt
+
+from fleet.catalogue.plausibility import Implausible, scale_problems
 
 from .quantities import Dimension
 
@@ -47,6 +49,15 @@ class Scale:
             raise ValueError("Scale: the upper end must be above the lower end.")
         if not self.resolution_si >= 0:
             raise ValueError(f"Scale: the resolution must be zero or more, got {self.resolution_si!r}.")
+        for name, problem in self._problems().items():
+            raise ValueError(f"Scale: {name.replace('_', ' ')} {problem.of('in SI')}")
+
+    def _problems(self) -> Mapping[str, Implausible]:
+        accuracy = self.accuracy
+        numbers = {"low": self.low_si, "high": self.high_si, "resolution": self.resolution_si or None}
+        parts = {"of_reading_percent": accuracy.of_reading * 100, "of_span_percent": accuracy.of_span * 100,
+                 "absolute": accuracy.absolute_si, "coverage_factor": accuracy.coverage_factor}  # fmt: skip
+        return scale_problems({"dimension": self.dimension, **numbers, **parts})
 
     @property
     def span_si(self) -> float:

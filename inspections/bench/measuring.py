@@ -12,6 +12,8 @@ from math import hypot
 
 import numpy as np
 
+from fleet.catalogue.plausibility import reading_problem
+
 from .decisions import decide
 from .declarations import Context, OutcomeSpec, ReadingSpec, TableSpec, Test
 from .errors import BenchError
@@ -21,8 +23,6 @@ from .outcomes import Outcome
 from .quantities import Dimension, from_si, to_si
 from .readings import Reading, Sheet
 from .uncertainty import Estimate, Line, coverage_factor, fit_line, propagate, with_added
-
-_NOT_NEGATIVE = (Dimension.FLOW, Dimension.TIME, Dimension.VOLUME, Dimension.FRACTION)
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +180,7 @@ class Bench:
     def _measure(self, spec: ReadingSpec, reading: Reading, where: str, nominal: bool, place: str = "") -> Measured:
         value = _in_si(spec, reading, where, place, self.context)
         if reading.instrument is None:
-            if not nominal and spec.dimension is not Dimension.OBSERVATION:
+            if not nominal and not spec.dimension.entry.is_answer:
                 self.note_unnamed(spec.label)
             return Measured(value)
         instrument = self.context.instruments.get(reading.instrument)
@@ -262,6 +262,8 @@ def _in_si(spec: ReadingSpec, reading: Reading, where: str, place: str, context:
     except ValueError as error:
         raise BenchError(where, f"{place}{spec.label}: {error}") from None
     _refuse_impossible(spec, reading, value, where, place, context)
+    if problem := reading_problem(reading.value, reading.unit):
+        raise BenchError(where, f"{place}{spec.label}: {problem.of(f'{reading.value:g} {reading.unit}')}")
     return value
 
 
@@ -269,7 +271,7 @@ def _refuse_impossible(
     spec: ReadingSpec, reading: Reading, value: float, where: str, place: str, context: Context
 ) -> None:
     shown = f"{place}{spec.label}: {reading.value:g} {reading.unit}"
-    if spec.dimension in _NOT_NEGATIVE and value < 0:
+    if not spec.dimension.entry.may_be_negative and value < 0:
         name = spec.dimension.value
         raise BenchError(
             where, f"{shown} is below zero. A {name} is zero or more; enter 0 for one that wavers about 0."

@@ -3,18 +3,31 @@
 Numbers that are infinite become null. What comes in is checked; BenchError says where it is wrong.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields
-from math import inf, isinf
+from math import inf, isfinite, isinf
 
 from .decisions import Decision
 from .declarations import Context, ReadingSpec, Test
 from .errors import BenchError
+from .guard import refuse_limit, refuse_use
 from .instruments import Accuracy, Instrument, Scale
+from .json_text import shown
 from .limits import Limit, choose_limit
 from .outcomes import Curve, Evaluation, Mark, Outcome, Series
 from .quantities import SI_UNITS, Dimension, Zero, dimension_of, from_si, interval_from_si, si_factor, to_si
 from .readings import Reading, Sheet
+
+MOST_ROWS = 200  # of a table; the bench page has 60
+MOST_INSTRUMENTS = 100
+MOST_SCALES = 50
+YEARS = (1850, 2200)  # of build
+_NUMBER = (int, float, type(None))
+_LIMIT_TYPES = {
+    **dict.fromkeys(("lower", "upper", "lower_si", "upper_si"), _NUMBER),
+    **dict.fromkeys(("built_from", "built_before"), (int, type(None))),
+    "strict": (bool,),
+}
 
 
 def reading_to_dict(reading: Reading) -> dict:
@@ -29,15 +42,15 @@ def reading_to_dict(reading: Reading) -> dict:
 
 def reading_from_dict(data: Mapping, where: str) -> Reading:
     """Return a reading. Raises BenchError for a wrong shape, a value that is no number, or an unknown zero."""
-    _only(data, ("value", "unit", "zero", "instrument"), where)
+    data = _only(data, ("value", "unit", "zero", "instrument"), where)
     value = data.get("value")
     if isinstance(value, bool):
         value = float(value)
     unit, zero, instrument = data.get("unit"), data.get("zero"), data.get("instrument")
     if not isinstance(unit, str):
-        raise BenchError(f"{where}.unit", f"{where}: give the unit as text, got {unit!r}.")
+        raise BenchError(f"{where}.unit", f"{where}: give the unit as text, got {shown(unit)}.")
     if zero is not None and zero not in tuple(Zero):
-        raise BenchError(f"{where}.zero", f'{where}: zero is "gauge" or "absolute", got {zero!r}.')
+        raise BenchError(f"{where}.zero", f'{where}: zero is "gauge" or "absolute", got {shown(zero)}.')
     if instrument is not None and not isinstance(instrument, str):
         raise BenchError(f"{where}.instrument", f"{where}: give the code of the instrument as text.")
     return Reading(_number(value, f"{where}.value"), unit, None if zero is None else Zero(zero), instrument)
@@ -62,9 +75,9 @@ def sheet_from_dict(data: Mapping) -> Sheet:
     choices = _mapping(data.get("choices"), "choices")
     for key, choice in choices.items():
         if not isinstance(choice, str):
-            raise BenchError(f"choices.{key}", f"choices.{key}: a choice is text, got {choice!r}.")
+            raise BenchError(f"choices.{key}", f"choices.{key}: a choice is text, got {shown(choice)}.")
     return Sheet(
-        {key: reading_from_dict(one, f"values.{key}") for key, one in values.items()},
+        {key: reading_from_dict(one, f"values.{key}") for key, one in values.items() if one is not None},
         {key: tuple(_row(row, f"tables.{key}[{n}]") for n, row in enumerate(_rows(rows, key), start=1))
          for key, rows in tables.items()},
         dict(choices),
@@ -72,9 +85,7 @@ def sheet_from_dict(data: Mapping) -> Sheet:
 
 
 def _rows(rows, key: str) -> list:
-    if not isinstance(rows, list | tuple):
-        raise BenchError(f"tables.{key}", f"tables.{key}: give a list of rows.")
-    return rows
+    return _listed_in(rows, f"tables.{key}", MOST_ROWS)
 
 
 def _row(row, where: str) -> dict[str, Reading]:
@@ -118,16 +129,20 @@ def instrument_from_dict(data: Mapping, where: str = "instruments") -> Instrumen
           "absolute", "coverage_factor"}}]}; numbers of a scale in its unit, or in SI with unit null and a
           "dimension"; of_reading and of_span are fractions (0.01 is 1 %); coverage_factor 0 means limits
     """
-    _only(data, ("code", "name", "scales"), where)
-    code = data.get("code")
-    if not isinstance(code, str) or not code:
-        raise BenchError(f"{where}.code", f"{where}: give the instrument's code as text.")
-    scales = [_scale_from_dict(one, f"{where}.{code}.scales[{n}]") for n, one in enumerate(data.get("scales") or (), 1)]
-    return Instrument(code, str(data.get("name", code)), tuple(scales))
+    data = _only(data, ("code", "name", "scales"), where)
+    code, name = data.get("code"), data.get("name") or data.get("code")
+    if not isinstance(code, str) or not code or not isinstance(name, str):
+        raise BenchError(f"{where}.code", f"{where}: give the instrument's code and name as text.")
+    given = _listed_in(data.get("scales") or (), f"{where}.{code}.scales", MOST_SCALES)
+    scales = [_scale_from_dict(one, f"{where}.{code}.scales[{n}]") for n, one in enumerate(given, 1)]
+    return Instrument(code, name, tuple(scales))
 
 
 def _scale_from_dict(data, where: str) -> Scale:
-    _only(data, ("dimension", "unit", "low", "high", "resolution", "accuracy"), where)
+    data = _only(data, ("dimension", "unit", "low", "high", "resolution", "accuracy"), where)
+    for key in ("dimension", "unit"):
+        if data.get(key) is not None and not isinstance(data[key], str):
+            raise BenchError(f"{where}.{key}", f"{where}: give the {key} as text, got {shown(data[key])}.")
     unit, low, high = data.get("unit"), _number(data.get("low", 0), where), _number(data.get("high"), where)
     step = _number(data.get("resolution", 0), where)
     accuracy = _mapping(data.get("accuracy"), f"{where}.accuracy")
@@ -168,18 +183,34 @@ def context_from_dict(
     _only(data, ("ambient_kpa_abs", "temperature_c", "built_year", "rated", "limits", "instruments"), "context")
     ambient = _number(data.get("ambient_kpa_abs", 101.325), "context.ambient_kpa_abs")
     celsius = _number(data.get("temperature_c", 20.0), "context.temperature_c")
-    if not ambient > 0 or celsius <= -273.15:
-        raise BenchError("context", "context: ambient_kpa_abs must be above 0 and temperature_c above -273.15.")
-    year = data.get("built_year")
-    if year is not None and (isinstance(year, bool) or not isinstance(year, int)):
-        raise BenchError("context.built_year", f"context.built_year: a whole year or null, got {year!r}.")
-    listed = [*(data.get("instruments") or ()), *(instruments or ())]
+    refuse_use(ambient, "ambient-pressure", "context.ambient_kpa_abs", "context.ambient_kpa_abs", "kPa")
+    refuse_use(celsius, "ambient-temperature", "context.temperature_c", "context.temperature_c", "°C")
+    listed = [
+        one
+        for given, where in ((data.get("instruments"), "context.instruments"), (instruments, "instruments"))
+        for one in _listed_in(given or (), where, MOST_INSTRUMENTS)
+    ]
     known = [instrument_from_dict(_mapping(one, "instruments")) for one in listed]
     limits = {key: limit_from_dict(one) for key, one in _mapping(data.get("limits"), "context.limits").items()}
+    for key, one in limits.items():
+        if test is not None:
+            refuse_limit(test, key, one)
     if test is not None and rule:
         limits |= limits_by_rule(test, rule)
     rated = {key: _number(one, f"context.rated.{key}") for key, one in _mapping(data.get("rated"), "rated").items()}
-    return Context(ambient * 1000, celsius + 273.15, rated, {one.code: one for one in known}, limits, year)
+    return Context(
+        ambient * 1000, celsius + 273.15, rated, {one.code: one for one in known}, limits, _year(data.get("built_year"))
+    )
+
+
+def _year(year) -> int | None:
+    if year is None:
+        return None
+    if isinstance(year, bool) or not isinstance(year, int) or not YEARS[0] <= year <= YEARS[1]:
+        first, last = YEARS
+        message = f"context.built_year: a whole year, {first} to {last}, or null, got {shown(year)}."
+        raise BenchError("context.built_year", message)
+    return year
 
 
 def limits_by_rule(test: Test, rule: str | Mapping[str, str]) -> dict[str, Limit]:
@@ -208,12 +239,19 @@ def limit_to_dict(limit: Limit) -> dict:
 def limit_from_dict(data: Mapping) -> Limit:
     """Return a limit. "lower" and "upper", in its unit, count only where "lower_si" and "upper_si" are absent."""
     data = dict(_mapping(data, "limits"))
-    for end in ("lower", "upper"):
-        value = data.pop(end, None)
-        if f"{end}_si" not in data:
-            data[f"{end}_si"] = None if value is None else to_si(_number(value, f"limits.{end}"), data.get("unit", ""))
+    for key, value in data.items():
+        accepted = _LIMIT_TYPES.get(key, (str,))
+        if not isinstance(value, accepted) or (isinstance(value, bool) and bool not in accepted):
+            raise BenchError("limits", f"limits: {key} cannot be {shown(value)}.")
     try:
+        for end in ("lower", "upper"):
+            value = data.pop(end, None)
+            if f"{end}_si" not in data:
+                si = None if value is None else to_si(_number(value, f"limits.{end}"), data.get("unit", ""))
+                data[f"{end}_si"] = si
         return Limit(**data)
+    except BenchError:
+        raise
     except (TypeError, ValueError) as error:
         raise BenchError("limits", f"limits: {error}") from None
 
@@ -322,17 +360,33 @@ def _mapping(value, where: str) -> Mapping:
     if value is None:
         return {}
     if not isinstance(value, Mapping):
-        raise BenchError(where, f"{where}: give an object of names and values, got {value!r}.")
+        raise BenchError(where, f"{where}: give an object of names and values, got {shown(value)}.")
     return value
 
 
-def _only(data, known: tuple[str, ...], where: str) -> None:
-    for key in _mapping(data, where):
+def _only(data, known: tuple[str, ...], where: str) -> Mapping:
+    data = _mapping(data, where)
+    for key in data:
         if key not in known:
             raise BenchError(f"{where}.{key}", f'{where}: "{key}" is not known here. Known: {", ".join(known)}.')
+    return data
+
+
+def _listed_in(value, where: str, most: int) -> Sequence:
+    if not isinstance(value, list | tuple):
+        raise BenchError(where, f"{where}: give a list, got {shown(value)}.")
+    if len(value) > most:
+        raise BenchError(where, f"{where}: holds {len(value)} entries; accepted: {most} at most.")
+    return value
 
 
 def _number(value, where: str) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise BenchError(where, f"{where}: give a number, got {value!r}.")
-    return float(value)
+        raise BenchError(where, f"{where}: give a number, got {shown(value)}.")
+    try:
+        number = float(value)
+    except OverflowError:
+        number = inf
+    if isfinite(number):
+        return number
+    raise BenchError(where, f"{where}: {shown(value)} is not a number that can be used. Give a finite number.")

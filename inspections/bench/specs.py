@@ -9,8 +9,6 @@ NEVER_ON_A_PATIENT = (
     "local codes and licensed practice."
 )
 
-MEASURED = (Dimension.PRESSURE, Dimension.FLOW, Dimension.FRACTION)  # read on a calibrated instrument unless stated
-
 
 def reading(
     key: str,
@@ -30,14 +28,15 @@ def reading(
     units = UNITS[dimension]
     if first is not None:
         units = (first, *(unit for unit in units if unit != first))
-    needs_instrument = dimension in MEASURED and not stated
-    zero = zero if dimension is Dimension.PRESSURE else None
+    entry = Dimension(dimension).entry
+    needs_instrument = entry.needs_instrument and not stated
+    zero = zero if entry.has_zero else None
     return ReadingSpec(key, label, dimension, zero, units, help, required, needs_instrument)
 
 
 def observation(key: str, label: str, *, help: str = "", required: bool = True) -> ReadingSpec:
     """Return a declared yes/no observation."""
-    return ReadingSpec(key, label, Dimension.OBSERVATION, None, (YES_NO,), help, required)
+    return ReadingSpec(key, label, Dimension.OBSERVATION, None, (YES_NO,), help, required, needs_instrument=False)
 
 
 def limit(

@@ -5,10 +5,12 @@ from dataclasses import dataclass
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 
+from fleet.catalogue.plausibility import use_bounds
 from inspections.errors import ReadingRefused
 from inspections.slots import MAX_ROWS, choice_slot, find_named_slot, fixed_choices, reading_slot
 
 LONGEST = 40
+AMBIENT_KPA, ROOM_C = use_bounds("ambient-pressure"), use_bounds("ambient-temperature")
 
 
 class OpenForm(forms.Form):
@@ -17,23 +19,24 @@ class OpenForm(forms.Form):
     ambient_kpa_abs = forms.FloatField(
         label="Ambient pressure (kPa absolute)",
         required=False,
-        validators=[MinValueValidator(45), MaxValueValidator(110)],
+        validators=[MinValueValidator(AMBIENT_KPA[0]), MaxValueValidator(AMBIENT_KPA[1])],
         widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
     )
     temperature_c = forms.FloatField(
         label="Room temperature (°C)",
         initial=20,
-        validators=[MinValueValidator(5), MaxValueValidator(45)],
+        validators=[MinValueValidator(ROOM_C[0]), MaxValueValidator(ROOM_C[1])],
         widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
     )
 
     def __init__(self, *args, site, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["ambient_kpa_abs"].help_text = (
-            f"As measured, 45 to 110. Left empty: {site.ambient_pa_abs / 1000:.1f} kPa absolute, the standard "
-            f"atmosphere at {site.altitude_m} m ({site.name})."
+            f"As measured, {AMBIENT_KPA[0]:g} to {AMBIENT_KPA[1]:g}. Left empty: "
+            f"{site.ambient_pa_abs / 1000:.1f} kPa absolute, the standard atmosphere at {site.altitude_m} m "
+            f"({site.name})."
         )
-        self.fields["temperature_c"].help_text = "As measured, 5 to 45."
+        self.fields["temperature_c"].help_text = f"As measured, {ROOM_C[0]:g} to {ROOM_C[1]:g}."
 
 
 class NotTestedForm(forms.Form):

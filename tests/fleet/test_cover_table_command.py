@@ -2,7 +2,7 @@
 
 import json
 from datetime import date
-from io import StringIO
+from io import BytesIO, StringIO, TextIOWrapper
 from pathlib import Path
 
 import pytest
@@ -10,6 +10,7 @@ from django.core.management import CommandError, call_command
 
 from fleet.actions.circuit import take_out_component
 from fleet.catalogue import HAZARDS
+from fleet.circuit.network import MOST_PARTS
 from fleet.circuit.solution import NoSolution
 from tests.factories import NOON, make_machine, make_model
 
@@ -80,7 +81,7 @@ def test_two_causes_together_are_computed_on_request():
 
 
 def test_a_file_is_read_from_standard_input(monkeypatch):
-    monkeypatch.setattr("sys.stdin", StringIO(FILE.read_text(encoding="utf-8")))
+    monkeypatch.setattr("sys.stdin", TextIOWrapper(BytesIO(FILE.read_bytes())))
     assert "as in standard input" in run("--file", "-")
 
 
@@ -152,3 +153,46 @@ def test_a_machine_without_any_circuit_is_refused_with_what_to_do(db):
     make_machine(asset_number="A-8")
     with pytest.raises(CommandError, match="no circuit is known of it or of its model.*Give .* its circuit"):
         run("A-8")
+
+
+def joined_pipes(count):
+    """A circuit file of so many pipes, each joined to the next."""
+    parts = [f'[[part]]\ncode = "p{n}"\nkind = "pipe"\nlabel = "Pipe {n}"\n' for n in range(count)]
+    joints = [f'[[joint]]\nfrom = "p{n}.out"\nto = "p{n + 1}.in"\n' for n in range(count - 1)]
+    return "\n".join(['title = "Long"', *parts, *joints])
+
+
+DEEP = ".".join(["title", *"a" * 2000])
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (joined_pipes(400), f"holds 400 ..part..; accepted: {MOST_PARTS} at most"),
+        (f"{DEEP} = 1", "nested more than 8 levels deep"),
+        (f"{'a.' * 60_000}a = 1", "is longer than|characters; accepted|a line of more than"),
+        ("part = " + "[" * 4000, "nested too deeply"),
+        ("\n".join(f"{letter} = {'[' * 9}{']' * 9}" for letter in "ab"), "nested more than 8 levels deep"),
+        ("title = " + "9" * 5000, "a line of more than|is not valid TOML"),
+        ("ambient_pressure = [1" + "0" * 400 + ', "kPa"]', "ambient_pressure is a number of 401 digits"),
+        ("ambient_pressure = [1013, 'psi']", "holds no ..part.."),
+    ],
+    ids=range(8),
+)
+def test_a_file_that_would_take_too_long_or_cannot_be_is_refused_at_once(text, words, tmp_path):
+    path = tmp_path / "odd.toml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(CommandError, match=words):
+        run("--file", str(path))
+
+
+@pytest.mark.parametrize("name", ["/dev/zero", "/", "nul\0.toml", "nowhere.toml"])
+def test_a_file_that_cannot_be_read_or_never_ends_is_refused(name):
+    with pytest.raises(CommandError, match="read"):
+        run("--file", name)
+
+
+def test_more_pairs_than_can_be_computed_are_refused_with_their_number(monkeypatch):
+    monkeypatch.setattr("fleet.management.commands.cover_table.MOST_CAUSES", 1)
+    with pytest.raises(CommandError, match=r"pairs of causes that are each at least rare; accepted: 1 at most"):
+        run("--file", str(FILE), "--pairs", "rare")

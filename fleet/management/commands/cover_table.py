@@ -1,21 +1,24 @@
 """Print the cover table of a machine, or of a circuit file without the database."""
 
 import json
-import sys
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
-from fleet.circuit.causes import pairs_of
+from fleet.circuit.causes import causes_of, pairs_of
 from fleet.circuit.cover import cover_table
 from fleet.circuit.files import CircuitFileError, read_circuit
 from fleet.circuit.network import check_circuit
 from fleet.circuit.printed import table_data, table_text
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import Likelihood
+from fleet.command_input import read_text
 from fleet.days import read_day
 from fleet.machine_circuit import circuit_of
 from fleet.models import Machine
+
+MOST_BYTES = 400_000  # a circuit of forty parts has about 10,000
+MOST_CAUSES = 50_000  # pairs; 64 parts have 20,000 that are at least occasional, which take some six minutes
 
 
 class Command(BaseCommand):
@@ -55,10 +58,7 @@ class Command(BaseCommand):
 
 
 def _of_file(name):
-    try:
-        text = sys.stdin.read() if name == "-" else Path(name).read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise CommandError(f"{name} cannot be read: {error}") from None
+    text = read_text(name, most_bytes=MOST_BYTES)
     try:
         circuit = read_circuit(text, title=Path(name).stem)
     except CircuitFileError as error:
@@ -81,8 +81,15 @@ def _of_machine(asset_number, day):
 
 
 def _table(circuit, pairs):
+    causes = pairs_of(circuit, at_least=pairs) if pairs else causes_of(circuit)
+    if len(causes) > MOST_CAUSES:
+        what = f"pairs of causes that are each at least {pairs}" if pairs else "causes"
+        raise CommandError(
+            f"{circuit.title} has {len(causes):,} {what}; accepted: {MOST_CAUSES:,} at most."
+            f"{' Ask for likelier pairs.' if pairs else ''}"
+        )
     try:
-        return cover_table(circuit, causes=pairs_of(circuit, at_least=pairs) if pairs else None)
+        return cover_table(circuit, causes=causes)
     except NoSolution as error:
         raise CommandError(f"{circuit.title} cannot be computed even in ordinary use. {error}") from None
 

@@ -2,15 +2,19 @@
 
 import json
 import sys
-from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
+from fleet.command_input import read_text
 from inspections.bench import TESTS, BenchError, Test, UnknownTest, get_test
 from inspections.bench.examples import EXAMPLES
+from inspections.bench.guard import evaluate
+from inspections.bench.json_text import parse_json, shown
 from inspections.bench.serialise import context_from_dict, evaluation_to_dict, sheet_from_dict, test_to_dict
 
 INCOMPLETE = 3
+MOST_BYTES = 1_000_000  # an example has about 3,000
+MOST_INDENT = 16
 _KNOWN = ("test", "context", "rule", "instruments", "values", "tables", "choices")
 
 
@@ -33,7 +37,13 @@ class Command(BaseCommand):
         form.add_argument("--example", action="store_true", help="print the example alone, ready for evaluate")
         evaluate = actions.add_parser("evaluate", help="evaluate one test")
         evaluate.add_argument("file")
-        evaluate.add_argument("--indent", type=int, default=None, help="indent the JSON by so many spaces")
+        evaluate.add_argument(
+            "--indent",
+            type=int,
+            choices=range(MOST_INDENT + 1),
+            metavar="SPACES",
+            help=f"indent the JSON by so many spaces, 0 to {MOST_INDENT}",
+        )
 
     def handle(self, *args, action, **options):
         getattr(self, f"_{action}")(**options)
@@ -78,27 +88,26 @@ def _dumped(data, indent: int | None) -> str:
 
 def _loaded(file: str) -> dict:
     try:
-        text = sys.stdin.read() if file == "-" else Path(file).read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise CommandError(f"{file} cannot be read: {error}") from None
-    try:
-        data = json.loads(text)
-    except ValueError as error:
-        raise CommandError(f"{file} is not JSON: {error}") from None
+        data = parse_json(read_text(file, most_bytes=MOST_BYTES))
+    except BenchError as error:
+        raise CommandError(f"{file} {error}") from None
     if not isinstance(data, dict):
         raise CommandError(f"{file}: give one JSON object with the names {', '.join(_KNOWN)}.")
     unknown = [key for key in data if key not in _KNOWN]
     if unknown:
-        raise CommandError(f'{file}: "{unknown[0]}" is not known here. Known: {", ".join(_KNOWN)}.')
+        raise CommandError(f'{file}: "{unknown[0][:60]}" is not known here. Known: {", ".join(_KNOWN)}.')
     return data
 
 
 def _evaluated(data: dict) -> tuple[Test, dict]:
-    test = get_test(data.get("test") or "")
+    code = data.get("test") or ""
+    if not isinstance(code, str):
+        raise BenchError("test", f"give the code of a test as text, got {shown(code)}.")
+    test = get_test(code)
     context = context_from_dict(
         data.get("context"), test=test, rule=data.get("rule"), instruments=data.get("instruments")
     )
-    return test, evaluation_to_dict(test.evaluate(sheet_from_dict(data), context))
+    return test, evaluation_to_dict(evaluate(test, sheet_from_dict(data), context))
 
 
 def _described(test: Test) -> str:

@@ -87,7 +87,7 @@ def test_a_file_without_entries_is_refused():
 @mark.parametrize(
     ("old", "new", "says"),
     [
-        ('dimension = "pressure"', 'dimension = "length"', r"dimension is 'length'; accepted: pressure"),
+        ('dimension = "pressure"', 'dimension = "luck"', r"dimension is 'luck'; accepted: pressure"),
         ('unit = "kPa"', 'unit = "L/min"', r"unit of highest is 'L/min'; accepted: kPa"),
         (', unit = "kPa"', "", r"rated must hold tables of key, label, dimension and unit"),
         ('gas = "required"', 'gas = "always"', r"gas is 'always'; accepted: required, optional, none"),

@@ -12,6 +12,7 @@ from pytest import approx, mark
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
 from fleet.catalogue.components import GasRule
+from fleet.catalogue.dimensions import DIMENSIONS
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.file_part import dimensions_of
 from fleet.circuit.files import CircuitFileError, read_circuit, write_circuit
@@ -97,13 +98,13 @@ def test_every_odd_file_is_tried():
 
 
 def test_a_file_too_large_for_a_circuit_is_refused_unread():
-    with pytest.raises(CircuitFileError, match="has 500001 characters; accepted: 500000 at most"):
-        read_circuit("#" * 500_001)
+    with pytest.raises(CircuitFileError, match="has 100001 characters; accepted: 100000 at most"):
+        read_circuit("#" * 100_001)
 
 
 def test_nesting_without_end_is_refused_and_not_followed():
     with pytest.raises(CircuitFileError, match="is not valid TOML"):
-        read_circuit("part = " + "[" * 100_000)
+        read_circuit("part = " + "[" * 4_000)
 
 
 SMALL = """
@@ -191,13 +192,18 @@ WORDS = st.text(st.characters(categories=["L", "N", "P", "S", "Zs"]), min_size=1
 CODES = st.from_regex(r"[a-z0-9]{1,8}(-[a-z0-9]{1,8}){0,2}", fullmatch=True)
 
 
+def plausible(dimension):
+    bounds = DIMENSIONS[dimension].bounds
+    return st.just(0.0) | st.floats(bounds.finest, 1 if dimension == "fraction" else bounds.high)
+
+
 @st.composite
 def parts(draw, code, label):
     kind = COMPONENT_KINDS[draw(st.sampled_from(sorted(COMPONENT_KINDS)))]
     gas = "" if kind.gas is GasRule.NONE else draw(st.sampled_from(sorted(GASES)))
     dimensions = dimensions_of(kind)
     keys = draw(st.lists(st.sampled_from(sorted(dimensions)), unique=True, max_size=3)) if dimensions else []
-    values = {key: draw(st.floats(0, 1 if dimensions[key] == "fraction" else 1e8)) for key in keys}
+    values = {key: draw(plausible(dimensions[key])) for key in keys}
     options = {
         key: draw(st.sampled_from(words) if words != ("",) else WORDS)
         for key, words in ELEMENTS[kind.code].options.items()

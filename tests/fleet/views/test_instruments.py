@@ -102,8 +102,8 @@ def test_an_instrument_is_entered_with_its_scales(client, planner):
     [
         ({"unit": "L/min"}, "does not measure pressure"),
         ({"high": "0"}, "is not above 0"),
-        ({"resolution": "0"}, "must be more than 0"),
-        ({"absolute": "-1"}, "Give 0 or more"),
+        ({"resolution": "0"}, "0 is not more than 0"),
+        ({"absolute": "-1"}, "-1 is negative. Accepted: 0 or more"),
         (dict.fromkeys(SCALE, "") | UNTOUCHED | {"low": "", "high": ""}, "at least one scale"),
     ],
 )

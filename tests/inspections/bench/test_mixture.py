@@ -128,7 +128,7 @@ def test_readings_that_cannot_be_are_refused(row, words):
         evaluate("oxygen-mixture", mixture(row))
 
 
-flows = st.floats(0, 20)
+flows = st.floats(0, 20).map(lambda flow: round(flow, 9))  # no gauge shows less
 grids = st.lists(st.tuples(flows, flows, flows, st.none() | flows), min_size=1, max_size=8)
 
 
@@ -143,7 +143,7 @@ def test_the_fraction_stays_within_0_and_1_whatever_the_order(grid, other_gas, s
         assert first.value_si == second.value_si
 
 
-@given(oxygen=st.floats(1e-3, 20), other=st.floats(0, 20), scale=st.floats(0.01, 100))
+@given(oxygen=st.floats(1e-3, 20), other=flows, scale=st.floats(0.01, 100))
 def test_scaling_both_flows_keeps_the_fraction(oxygen, other, scale):
     plain = computed_fraction(oxygen, other, 0)
     assert computed_fraction(oxygen * scale, other * scale, 0) == approx(plain)

@@ -72,7 +72,7 @@ def test_bad_quantities_say_what_is_accepted(call, words):
         call()
 
 
-_PLAIN = [unit for dimension, units in UNITS.items() if dimension is not Dimension.OBSERVATION for unit in units]
+_PLAIN = [unit for dimension, units in UNITS.items() if dimension != Dimension.OBSERVATION for unit in units]
 
 
 @given(value=st.floats(-200, 1e6), unit=st.sampled_from(_PLAIN))

@@ -102,7 +102,7 @@ def test_a_limit_may_be_given_in_its_unit():
         ({"values": {"a": {"value": 3, "unit": "psi", "zero": "sea"}}}, "values.a.zero", "gauge"),
         ({"values": {"a": {"value": 3, "unit": "psi", "gauge": 1}}}, "values.a.gauge", "not known"),
         ({"values": [1]}, "values", "an object"),
-        ({"tables": {"t": {"a": 1}}}, "tables.t", "list of rows"),
+        ({"tables": {"t": {"a": 1}}}, "tables.t", "tables.t: give a list"),
         ({"tables": {"t": [{"a": 3}]}}, "tables.t[1].a.3", "an object"),
         ({"choices": {"kind": 3}}, "choices.kind", "a choice is text"),
     ],

@@ -4,6 +4,7 @@ from hashlib import sha256
 
 from fleet.changes import track
 from fleet.models import (
+    ApiToken,
     Area,
     Calibration,
     CircuitChange,
@@ -55,3 +56,5 @@ def register():
     track(Calibration, "calibration", *calibration, record="instrument")
     person = ("username", "first_name", "last_name", "email", "is_active", "is_superuser", "groups", "sites")
     track(Person, "person", *person, permission="fleet.manage_people")
+    token = ("name", "group", "expires_on", "confirmed_at", "revoked_at", "revoked_by")
+    track(ApiToken, "token", *token, record="owner")

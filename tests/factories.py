@@ -5,7 +5,7 @@ from itertools import count
 
 from django.contrib.auth.models import Group
 
-from fleet.actions import register_machine
+from fleet.actions import add_token, confirm_token, register_machine
 from fleet.circuit.serialise import table_to_dict
 from fleet.circuit.table import CoverTable
 from fleet.models import (
@@ -43,6 +43,14 @@ def make_person(*groups, username=None, sites=(), **fields):
     person.groups.set(Group.objects.filter(name__in=groups))
     person.sites.set(sites)
     return person
+
+
+def make_token(owner=None, group="technician", *, name="Stores system", last_day=None):
+    """A token that its owner has confirmed, and its secret."""
+    owner, today = owner or make_person(group), last_day or date.today()
+    group = Group.objects.get(name=group)
+    token = add_token(name=name, owner=owner, group=group, expires_on=today, by=None, at=NOON, today=today)
+    return token, confirm_token(token, by=owner, at=NOON, today=today)
 
 
 def make_site(**fields):

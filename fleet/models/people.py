@@ -22,6 +22,10 @@ class Person(AbstractUser):
         help_text="One plain e-mail in the morning, when there is something to do; none on other days.",
     )
 
+    sessions_ended = models.PositiveIntegerField(
+        default=0, editable=False, help_text="How often every session of the account was ended."
+    )
+
     objects = PersonManager()
 
     class Meta:
@@ -34,6 +38,17 @@ class Person(AbstractUser):
 
     def get_absolute_url(self):
         return reverse("fleet:person", args=[self.pk])
+
+    def get_session_auth_hash(self):
+        """As Django's, which ends sessions with the password; also with each increase of `sessions_ended`."""
+        return self._session_hash(super().get_session_auth_hash())
+
+    def get_session_auth_fallback_hash(self):
+        for earlier in super().get_session_auth_fallback_hash():
+            yield self._session_hash(earlier)
+
+    def _session_hash(self, of_password):
+        return f"{of_password}.{self.sessions_ended}" if self.sessions_ended else of_password
 
     @cached_property
     def site_ids(self):

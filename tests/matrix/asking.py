@@ -7,7 +7,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils.http import urlencode
 
-from tests.matrix.scene import token_of
+from tests.factories import make_token
 
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")
 REFUSED = {401, 403, 404, 405}
@@ -22,7 +22,7 @@ class Asker:
             self.client.force_login(person)
             self.session = self.client.cookies[settings.SESSION_COOKIE_NAME].value
         if person and group:
-            _, secret = token_of(person, group, name=f"Program of {person} for {group}")
+            _, secret = make_token(person, group, name=f"Program of {person} for {group}")
             self.headers = {"Authorization": f"Bearer {secret}"}
 
     def ask(self, address, method, values, *, by_token=None, posted=()):

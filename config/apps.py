@@ -6,7 +6,7 @@ from celery.signals import setup_logging
 from django.apps import AppConfig
 from django.conf import settings
 from django.contrib.auth.signals import user_logged_in
-from django.db.models.signals import post_migrate
+from django.db.models.signals import post_migrate, pre_save
 
 
 class BobbinConfig(AppConfig):
@@ -14,12 +14,16 @@ class BobbinConfig(AppConfig):
     label = "bobbin"
 
     def ready(self):
+        from axes.models import AccessAttempt
+
         from config import digest  # noqa: F401  importing it declares its job
+        from config.accounts.attempts import forget_what_was_sent
         from config.accounts.sessions import begin_session
         from config.groups import sync_groups
 
         post_migrate.connect(sync_groups, dispatch_uid="bobbin-groups")
         user_logged_in.connect(begin_session, dispatch_uid="bobbin-session")
+        pre_save.connect(forget_what_was_sent, sender=AccessAttempt, dispatch_uid="bobbin-attempts")
         if settings.LOG_FORMAT == "json":
             setup_logging.connect(keep_lines, dispatch_uid="bobbin-lines")
             logging.captureWarnings(True)

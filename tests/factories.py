@@ -45,12 +45,16 @@ def make_person(*groups, username=None, sites=(), **fields):
     return person
 
 
-def make_token(owner=None, group="technician", *, name="Stores system", last_day=None):
+def ask_for_token(owner, group="technician", *, name="Stores system", last_day=None):
+    """A token that waits for its owner."""
+    day, group = last_day or date.today(), Group.objects.get(name=group)
+    return add_token(name=name, owner=owner, group=group, expires_on=day, by=None, at=NOON, today=day)
+
+
+def make_token(owner=None, group="technician", **fields):
     """A token that its owner has confirmed, and its secret."""
-    owner, today = owner or make_person(group), last_day or date.today()
-    group = Group.objects.get(name=group)
-    token = add_token(name=name, owner=owner, group=group, expires_on=today, by=None, at=NOON, today=today)
-    return token, confirm_token(token, by=owner, at=NOON, today=today)
+    token = ask_for_token(owner or make_person(group), group, **fields)
+    return token, confirm_token(token, by=token.owner, at=NOON, today=token.expires_on)
 
 
 def make_site(**fields):

@@ -6,7 +6,8 @@ SECRET_KEY      default: a key made once and kept in DATA_DIR
 DEBUG           default off
 ALLOWED_HOSTS   comma separated, default localhost,127.0.0.1
 BASE_URL        the address that labels and QR codes carry, default http://localhost:8000
-LOGIN_ATTEMPTS  wrong passwords in a row, at the login or when signing, after which an account is locked, default 5
+LOGIN_ATTEMPTS  wrong passwords in a row after which no more are tried, default 5; counted apart at the login, at the
+                login from each device where the account was signed in before, and when signing
 LOCKOUT_MINUTES how long it stays locked, default 15; a planner-in-chief or `manage.py person unlock` ends it sooner
 PASSWORD_MIN_LENGTH     shortest password that can be chosen, default 12
 PASSWORD_LINK_HOURS     how long a link to set a password is good, default 72
@@ -96,6 +97,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "config.accounts.middleware.SessionClock",
+    "config.accounts.devices.KnownDevice",
     "config.accounts.middleware.SignedIn",
     "config.accounts.middleware.SecondFactor",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -159,7 +161,8 @@ AXES_LOCKOUT_PARAMETERS = ["username"]
 AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
 AXES_RESET_ON_SUCCESS = True
 AXES_DISABLE_ACCESS_LOG = True
-AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "user_agent", "old_password", "csrfmiddlewaretoken"]
+AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "user_agent"]  # in its log; what was sent is never stored
+AXES_USERNAME_CALLABLE = "config.accounts.devices.counted_as"
 AXES_LOCKOUT_CALLABLE = "config.accounts.views.locked_out"
 SECOND_FACTOR_GROUPS = env.list("SECOND_FACTOR_GROUPS", default=[])
 OTP_TOTP_ISSUER = "Bobbin"

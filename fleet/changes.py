@@ -1,7 +1,8 @@
 """Keep who, when, before and after of every change. Actions call this; nothing else writes a ChangeEntry.
 
 A model is tracked once, where its app starts. `recording` compares the row in the database before and after what is
-done inside it, so that a filtered update, a save and a many-to-many set are all told alike.
+done inside it, so that a filtered update, a save and a many-to-many set are all told alike. What a program does with a
+token of the person `by` names that `token`.
 """
 
 from contextlib import contextmanager
@@ -59,11 +60,11 @@ def tracked_record(kind):
 
 def changes_of(kind, pk):
     """Everything that changed on a record and its parts, the newest first."""
-    return ChangeEntry.objects.filter(record=kind, record_pk=pk).select_related("by")
+    return ChangeEntry.objects.filter(record=kind, record_pk=pk).select_related("by", "token")
 
 
 @contextmanager
-def recording(*rows, by, at):
+def recording(*rows, by, at, token=None):
     """Hold the rows, let the body change them, and keep an entry for each that is different afterwards."""
     with transaction.atomic():
         before = [_values(_held(row)) for row in rows]
@@ -74,18 +75,18 @@ def recording(*rows, by, at):
             new = _values(fresh)
             changed = [name for name in new if new[name] != old[name]]
             if changed:
-                entry = _entry(fresh, by=by, at=at)
+                entry = _entry(fresh, by=by, at=at, token=token)
                 entry.before = {words.label(row, n): words.of(fresh, n, old[n]) for n in changed}
                 entry.after = {words.label(row, n): words.of(fresh, n, new[n]) for n in changed}
                 entry.save()
 
 
-def record_created(rows, *, by, at):
+def record_created(rows, *, by, at, token=None):
     """Keep an entry for each new row with everything that it was given."""
     words = _Words()
     entries = []
     for row in rows:
-        entry = _entry(row, by=by, at=at)
+        entry = _entry(row, by=by, at=at, token=token)
         given = {name: value for name, value in _values(row).items() if value not in (None, "", [], {})}
         entry.after = {words.label(row, name): words.of(row, name, value) for name, value in given.items()}
         entries.append(entry)
@@ -111,10 +112,10 @@ def correction_entries(corrections, *, by, at):
     return entries
 
 
-def record_change(row, *, by, at, before, after, about=""):
+def record_change(row, *, by, at, before, after, about="", token=None):
     """Keep an entry in words of the caller's own, for what is no field of the row; none if nothing differs."""
     if before != after:
-        entry = _entry(row, by=by, at=at)
+        entry = _entry(row, by=by, at=at, token=token)
         entry.about, entry.before, entry.after = about or entry.about, before, after
         entry.save()
 
@@ -123,7 +124,7 @@ def _held(row):
     return row.__class__._base_manager.select_for_update().get(pk=row.pk)
 
 
-def _entry(row, *, by, at):
+def _entry(row, *, by, at, token):
     tracked = _by_model[row.__class__]
     record = attrgetter(tracked.record)(row) if tracked.record else row
     return ChangeEntry(
@@ -134,6 +135,7 @@ def _entry(row, *, by, at):
         about=f"{row._meta.verbose_name} {row}"[:200] if tracked.record else "",
         by=by,
         at=at,
+        token=token,
     )
 
 

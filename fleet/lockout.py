@@ -1,21 +1,57 @@
-"""Who is locked out after repeated wrong passwords, and until when. The counting is django-axes'."""
+"""Who is locked out after repeated wrong passwords, and until when. The counting is django-axes'.
+
+Wrong passwords of one account are counted apart by where they were given, so that strangers block strangers alone:
+
+- at the login page, from a browser that nobody knows: under the username
+- at the login page, from a device where the account was signed in before: under device and username
+- by somebody who is signed in and is asked again, as for a signature: under “signing” and username
+"""
 
 from datetime import timedelta
 
 from axes.models import AccessAttempt
-from axes.utils import reset
 from django.conf import settings
-from django.db.models import Max, Sum
+from django.db.models import Max, Q, Sum
+from django.utils.crypto import salted_hmac
+
+from fleet.models import Person
+
+APART = ": "  # no username holds a colon or a space
 
 
-def locked_until(usernames, now):
-    """Map those of `usernames` that are locked out at `now` to the moment when that ends; one query."""
+def signing_count(username):
+    """The name under which wrong passwords of somebody who is signed in are counted."""
+    return f"signing{APART}{username}"
+
+
+def device_count(device, username):
+    """The name under which wrong passwords from a known device are counted."""
+    return f"device {device}{APART}{username}"
+
+
+def login_count(username):
+    """The name under which wrong passwords from unknown browsers are counted.
+
+    A name that nobody has is stored as a digest: people type passwords into the wrong field.
+    """
+    if Person.objects.filter(username=username).exists():
+        return username
+    return f"nobody {salted_hmac('bobbin.lockout', username).hexdigest()[:32]}"
+
+
+def locked_until(counts, now):
+    """Map those of `counts` (usernames, or names as above) that are locked out at `now` to its end. One query."""
     pause = timedelta(minutes=settings.LOCKOUT_MINUTES)
-    wrong = AccessAttempt.objects.filter(username__in=usernames, attempt_time__gte=now - pause)
+    wrong = AccessAttempt.objects.filter(username__in=counts, attempt_time__gte=now - pause)
     counted = wrong.values("username").order_by().annotate(n=Sum("failures_since_start"), last=Max("attempt_time"))
     return {row["username"]: row["last"] + pause for row in counted.filter(n__gte=settings.AXES_FAILURE_LIMIT)}
 
 
 def forget_wrong_passwords(username):
-    """Start counting anew, which ends a lockout."""
-    reset(username=username)
+    """Start every count of an account anew, which ends a lockout wherever it was."""
+    AccessAttempt.objects.filter(Q(username=username) | Q(username__endswith=f"{APART}{username}")).delete()
+
+
+def forget_wrong_signings(username):
+    """Start the count of somebody who is signed in anew, and leave what strangers tried as it is."""
+    AccessAttempt.objects.filter(username=signing_count(username)).delete()

@@ -27,6 +27,14 @@ class ApiTokenQuerySet(models.QuerySet):
         """The tokens whose owner works nowhere but at the sites of `person`."""
         return self.filter(owner__in=owners_for(person)) if person.site_ids else self
 
+    def owned_by(self, person):
+        """The tokens that act in the name of `person`."""
+        return self.filter(owner=person)
+
+    def awaiting_owner(self):
+        """Those that their owner has neither confirmed nor revoked."""
+        return self.filter(confirmed_at=None, revoked_at=None)
+
     def in_order(self):
         """Those in force first, then the revoked ones, each by name."""
         return self.order_by(F("revoked_at").desc(nulls_first=True), "name")

@@ -6,6 +6,7 @@ from django.utils.crypto import salted_hmac
 
 from fleet.changes import track
 from fleet.models import (
+    ApiToken,
     Area,
     Calibration,
     CircuitChange,
@@ -63,3 +64,5 @@ def register():
     track(Calibration, "calibration", *calibration, record="instrument")
     person = ("username", "first_name", "last_name", "is_active", "is_superuser", "groups", "sites")
     track(Person, "person", *person, readers={"E-mail": address_sign}, permission="fleet.manage_people")
+    token = ("name", "group", "expires_on", "confirmed_at", "revoked_at", "revoked_by")
+    track(ApiToken, "token", *token, record="owner")

@@ -15,6 +15,7 @@ from fleet.views import (
     jobs,
     machines,
     models,
+    own_tokens,
     people,
     personal_data,
     places,
@@ -108,4 +109,7 @@ urlpatterns = [
     path("people/tokens/", tokens.api_tokens, name="api_tokens"),
     path("people/tokens/add/", tokens.api_token_add, name="api_token_add"),
     path("people/tokens/<int:pk>/revoke/", tokens.api_token_revoke, name="api_token_revoke"),
+    path("tokens/", own_tokens.own_tokens, name="own_tokens"),
+    path("tokens/<int:pk>/confirm/", own_tokens.own_token_confirm, name="own_token_confirm"),
+    path("tokens/<int:pk>/revoke/", own_tokens.own_token_revoke, name="own_token_revoke"),
 ]

@@ -135,7 +135,9 @@ class StepEntry:
         self.instruments = {choice.pk: choice for choice in instruments}
         self.refused = refused or {}
         self.readings = list(
-            Reading.objects.filter(step=step).select_related("instrument", "entered_by").order_by("entered_at", "pk")
+            Reading.objects.filter(step=step)
+            .select_related("instrument", "entered_by", "token")
+            .order_by("entered_at", "pk")
         )
         self.standing = {r.slot: r for r in self.readings if r.superseded_at is None}
         self.contested = [r for r in self.readings if r.is_contested]

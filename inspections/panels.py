@@ -89,11 +89,9 @@ def _voided(machine, limit):
 
 
 def _findings(machine, limit):
-    found = Finding.objects.filter(machine=machine).select_related("opened_by", "closed_by")
+    found = Finding.objects.filter(machine=machine).select_related("opened_by", "closed_by", "token")
     for one in found.order_by("-opened_at")[:limit]:
-        yield Event(
-            one.opened_at, one.title, "Finding opened", str(one.opened_by or ""), "Open", one.get_absolute_url()
-        )
+        yield Event(one.opened_at, one.title, "Finding opened", one.author, "Open", one.get_absolute_url())
     for one in found.closed().order_by("-closed_at")[:limit]:
         by = str(one.closed_by or "")
         yield Event(

@@ -76,7 +76,7 @@ def labels_of(test):
 
 
 def _reading_content(reading):
-    return {
+    content = {
         "field": reading.field,
         "row": reading.row,
         "column": reading.column,
@@ -87,6 +87,12 @@ def _reading_content(reading):
         "entered_by": {"username": reading.entered_by.username, "name": str(reading.entered_by)},
         "entered_at": reading.entered_at.isoformat(),
     }
+    return content | ({"program": _program_content(reading.token)} if reading.token else {})
+
+
+def _program_content(token):
+    """The program that entered a reading with a token of the person named beside it; absent from all other readings."""
+    return {"name": token.name, "token": token.pk}
 
 
 def _instruments_content(inspection, results):

@@ -4,6 +4,7 @@ import json
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
+from fleet.attribution import author_in_words
 from inspections.bench.serialise import evaluation_from_dict
 from inspections.record import digest_of
 from inspections.shown import FAILED, shown_curves, shown_outcomes, worst_decision
@@ -96,6 +97,24 @@ class ShownStep:
                 fields.setdefault(reading["field"], []).append(reading)
         return [self._table(key, readings) for key, readings in fields.items()]
 
+    @property
+    def programs(self):
+        """What programs entered, in a sentence for each: “Entered by program Logger with the token of Ana: Flow.”"""
+        return [f"Entered by {author}: {'; '.join(places)}." for author, places in self._places_by_program().items()]
+
+    def _places_by_program(self):
+        readings, found = self.content.get("readings", []), {}
+        for reading in readings:
+            author = _program(reading)
+            if author:
+                same = {_program(other) for other in readings if other["field"] == reading["field"]}
+                place = self._label(reading["field"])
+                if same != {author}:
+                    column = self._label(f"{reading['field']}.{reading['column']}").lower()
+                    place = f"{place}, row {reading['row'] + 1}, {column}"
+                found.setdefault(author, {})[place] = None
+        return found
+
     def _table(self, key, readings):
         read = {reading["column"] for reading in readings}
         columns = [column for column in self.content["columns"][key] if column in read]
@@ -163,6 +182,12 @@ def reading_text(reading):
         return reading["as_read"]
     zero = {"absolute": " absolute", "gauge": " gauge"}.get(reading["zero"], "")
     return f"{reading['as_read']} {reading['unit']}{zero}"
+
+
+def _program(reading):
+    """Which program entered a reading, in words; empty for a person's own, and in records older than the naming."""
+    program = reading.get("program")
+    return author_in_words(reading["entered_by"]["name"], program["name"]) if program else ""
 
 
 def _same(step, content):

@@ -5,7 +5,7 @@ from itertools import count
 
 from django.contrib.auth.models import Group
 
-from fleet.actions import register_machine
+from fleet.actions import add_token, confirm_token, register_machine
 from fleet.circuit.serialise import table_to_dict
 from fleet.circuit.table import CoverTable
 from fleet.models import (
@@ -43,6 +43,18 @@ def make_person(*groups, username=None, sites=(), **fields):
     person.groups.set(Group.objects.filter(name__in=groups))
     person.sites.set(sites)
     return person
+
+
+def ask_for_token(owner, group="technician", *, name="Stores system", last_day=None):
+    """A token that waits for its owner."""
+    day, group = last_day or date.today(), Group.objects.get(name=group)
+    return add_token(name=name, owner=owner, group=group, expires_on=day, by=None, at=NOON, today=day)
+
+
+def make_token(owner=None, group="technician", **fields):
+    """A token that its owner has confirmed, and its secret."""
+    token = ask_for_token(owner or make_person(group), group, **fields)
+    return token, confirm_token(token, by=token.owner, at=NOON, today=token.expires_on)
 
 
 def make_site(**fields):

@@ -8,11 +8,11 @@ from django.db import transaction
 from openpyxl import load_workbook
 from pypdf import PdfReader
 
-from tests.factories import make_site
+from tests.factories import make_person, make_site
 from tests.matrix.addresses import all_addresses
 from tests.matrix.asking import Asker, is_let_in
 from tests.matrix.scene import MARK, make_scene, person_of_every_group
-from tests.matrix.table import ask_everything, printed, table_text
+from tests.matrix.table import ask_everything, held_back_tokens, printed, table_text
 
 OPEN_TO_ALL = {"login", "session", "password_set", "health", "health_live", "api:openapi-json"}
 ADDRESSES = all_addresses()
@@ -23,6 +23,7 @@ READ_BY_POST = {
     "inspections:reevaluation",
     "inspections:verify",
 }
+WHY = {"token not confirmed": "is not confirmed", "token revoked": "was revoked", "token ran out": "ran out on"}
 OF_NO_SITE = {  # the same everywhere
     "fleet:model", "fleet:model_edit", "fleet:model_circuit", "fleet:model_circuit_file", "inspections:procedure",
     "api:machine_model",
@@ -66,8 +67,41 @@ def test_only_a_planner_in_chief_looks_after_people(answers):
 def test_an_auditor_changes_nothing_of_a_record(answers):
     posts = {a.name for (a, method), is_open in answers["auditor"].items() if is_open and method == "POST"}
     own = {"login", "logout", "session", "password_change", "password_set", "second_factor_set_up",
-           "second_factor_remove", "second_factor_ask", "fleet:digest"}  # fmt: skip
+           "second_factor_remove", "second_factor_ask", "fleet:digest", "fleet:own_token_confirm",
+           "fleet:own_token_revoke"}  # fmt: skip
     assert posts - own == READ_BY_POST
+
+
+def test_a_second_factor_that_is_wanted_opens_its_own_pages_alone(answers):
+    open_pages = {a.name for a in ADDRESSES if a.name in OPEN_TO_ALL and not a.is_api}
+    for name in ("factor to set up", "factor to give"):
+        opened = {address.name for (address, _), is_open in answers[name].items() if is_open}
+        assert opened == open_pages | {"logout", "second_factor_set_up", "second_factor_ask"}
+        assert {a for a, _ in answers[name]} == {a for a in ADDRESSES if not a.is_api}
+
+
+def test_a_token_that_is_held_back_opens_nothing_and_is_told_why_in_a_sentence(db):
+    scene = make_scene()
+    for name, asker in held_back_tokens().items():
+        for address in [a for a in ADDRESSES if a.is_api and a.name not in OPEN_TO_ALL]:
+            for method in ("GET", "POST"):
+                response = asker.ask(address, method, scene.values_of(address))
+                if response.status_code not in (404, 405):
+                    assert response.status_code == 401, (name, address, method)
+                    assert WHY[name] in response.json()["detail"]
+
+
+def test_a_token_of_a_group_without_the_right_is_told_which_right_it_lacks(db):
+    scene, told = make_scene(), set()
+    for group in ("auditor", "manager", "planner"):
+        asker = Asker(make_person(group), group)
+        for address in [a for a in ADDRESSES if a.is_api]:
+            for method in ("GET", "POST"):
+                response = asker.ask(address, method, scene.values_of(address))
+                if response.status_code == 403:
+                    assert f"acts for the group {group}, which lacks " in response.json()["detail"]
+                    told.add((group, address.name))
+    assert ("auditor", "api:fault_report") in told and ("manager", "api:reading_enter") in told
 
 
 def test_no_address_takes_put_patch_or_delete(answers):

@@ -2,8 +2,9 @@
 
 from django import forms
 from django.contrib.auth.forms import PasswordChangeForm
+from django_otp import match_token
 
-from fleet.forms.passwords import is_own_password
+from fleet.forms.passwords import PasswordForm, is_own_password
 
 
 class CountedPasswordChangeForm(PasswordChangeForm):
@@ -32,3 +33,22 @@ class CodeForm(forms.Form):
 
     def clean_code(self):
         return self.cleaned_data["code"].replace(" ", "").lower()
+
+
+class RemoveSecondFactorForm(CodeForm, PasswordForm):
+    """The password and a code of the factor. The code is tried only with the right password, since it is good once."""
+
+    why = "Asked again, so that nobody does this in your place."
+    field_order = ("password", "code")
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["code"].help_text = "Six digits from the app on your phone, or a recovery code."
+
+    def clean(self):
+        cleaned = super().clean()
+        if "password" in cleaned and "code" in cleaned and not match_token(self.request.user, cleaned["code"]):
+            self.add_error(
+                "code", "This code is not accepted. Wait for the next one; after several, wait a while longer."
+            )
+        return cleaned

@@ -1,5 +1,6 @@
 """Who is let through: people who are signed in, with the second factor where it is wanted, within their session."""
 
+import re
 import time
 
 from django.contrib.auth.middleware import LoginRequiredMiddleware
@@ -8,9 +9,11 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
 
+from config.accounts.sessions import wanted_second_factor
+
 WRITTEN_AGAIN = 60  # seconds; a session is not written at every request
 BEFORE_SECOND_FACTOR = {"second_factor_ask", "second_factor_set_up", "login", "logout", "session", "password_set"}
-NOT_KEPT = ("csrfmiddlewaretoken", "password", "old_password", "new_password1", "new_password2", "code")
+NOT_KEPT = re.compile("csrfmiddlewaretoken|code|.*password.*")
 
 
 class SessionClock:
@@ -34,7 +37,12 @@ class SignedIn(LoginRequiredMiddleware):
         if request.htmx:
             return signed_out_fragment()
         if request.method == "POST":
-            kept = [(name, value) for name, values in request.POST.lists() if name not in NOT_KEPT for value in values]
+            kept = [
+                (name, value)
+                for name, values in request.POST.lists()
+                if not NOT_KEPT.fullmatch(name)
+                for value in values
+            ]
             return render(request, "accounts/signed_out.html", {"kept": kept, "files": list(request.FILES)}, status=401)
         return super().handle_no_permission(request, view_func)
 
@@ -49,14 +57,26 @@ class SecondFactor:
         return self.get_response(request)
 
     def process_view(self, request, view_func, args, kwargs):
-        wanted = request.session.get("second_factor")
         is_open = not getattr(view_func, "login_required", True)
-        if not wanted or is_open or request.resolver_match.view_name in BEFORE_SECOND_FACTOR:
+        if not request.session.get("second_factor") or is_open:
+            return None
+        wanted = still_wanted(request)
+        if not wanted or request.resolver_match.view_name in BEFORE_SECOND_FACTOR:
             return None
         if request.htmx:
             return signed_out_fragment()
         page = "second_factor_ask" if wanted == "ask" else "second_factor_set_up"
         return redirect(f"{reverse(page)}?{urlencode({'next': request.get_full_path()})}")
+
+
+def still_wanted(request):
+    """What this session must do about a second factor now; it was noted at the login and may have changed since."""
+    wanted = wanted_second_factor(request.user)
+    if not wanted:
+        del request.session["second_factor"]
+    elif wanted != request.session["second_factor"]:
+        request.session["second_factor"] = wanted
+    return wanted
 
 
 def signed_out_fragment():

@@ -6,7 +6,7 @@ from binascii import unhexlify
 
 import segno
 from django.contrib import messages
-from django.db import transaction
+from django.contrib.auth import update_session_auth_hash
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -15,20 +15,16 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 from django_otp import devices_for_user, match_token
 from django_otp.oath import TOTP
-from django_otp.plugins.otp_static.models import StaticDevice, StaticToken
+from django_otp.plugins.otp_static.models import StaticToken
 from django_otp.plugins.otp_totp.models import TOTPDevice
 from django_otp.util import random_hex
 
-from config.accounts.forms import CodeForm
+from config.accounts.forms import CodeForm, RemoveSecondFactorForm
 from config.accounts.sessions import wanted_second_factor
-from fleet.actions import remove_second_factor
-from fleet.changes import record_change
+from fleet.actions import remove_second_factor, set_up_second_factor
 from fleet.errors import Refused
-from fleet.forms.passwords import PasswordForm
 from fleet.http import FORM_METHODS, posted
 from fleet.inline_svg import inline_svg
-
-RECOVERY_CODES = 10
 
 
 @require_safe
@@ -51,10 +47,7 @@ def set_up(request):
     if request.method == "POST" and form.is_valid():
         moment = _step_of(key, form.cleaned_data["code"])
         if moment is not None:
-            codes = _keep(request.user, key, moment)
-            del request.session["second_factor_key"]
-            request.session.pop("second_factor", None)
-            return render(request, "accounts/recovery_codes.html", {"codes": codes})
+            return _set_up(request, key, moment)
         form.add_error("code", "This is not the code that the app shows now. Check the time of your phone; try again.")
     return render(request, "accounts/second_factor_set_up.html", {"form": form, **_told(request.user, key)})
 
@@ -78,16 +71,17 @@ def ask(request):
 @require_http_methods(FORM_METHODS)
 @never_cache
 def remove(request):
-    """Take away one's own second factor, with the password."""
-    form = PasswordForm(posted(request), request=request)
+    """Take away one's own second factor, with the password and a code of the factor itself."""
+    if not any(devices_for_user(request.user)):
+        return redirect("second_factor")
+    form = RemoveSecondFactorForm(posted(request), request=request)
     if request.method == "POST" and form.is_valid():
         try:
             remove_second_factor(request.user, by=request.user, at=timezone.now())
-            messages.success(request, "Your second factor is removed.")
+            messages.success(request, "Your second factor is removed. Other sessions of your account have ended.")
         except Refused as refused:
             messages.error(request, str(refused))
-        if wanted_second_factor(request.user):
-            request.session["second_factor"] = "set up"
+        _go_on_here(request)
         return redirect("second_factor")
     return render(request, "accounts/second_factor_remove.html", {"form": form})
 
@@ -99,16 +93,25 @@ def _step_of(key, code):
     return totp.t() if code.isdecimal() and totp.verify(int(code), tolerance=1) else None
 
 
-@transaction.atomic
-def _keep(person, key, step):
-    """Keep the secret and make recovery codes; return them."""
-    TOTPDevice.objects.create(user=person, name="app", key=key, last_t=step, confirmed=True)
-    device = StaticDevice.objects.create(user=person, name="recovery")
-    codes = [StaticToken.random_token() for _ in range(RECOVERY_CODES)]
-    StaticToken.objects.bulk_create(StaticToken(device=device, token=code) for code in codes)
-    now = timezone.now()
-    record_change(person, by=person, at=now, before={"Second factor": "none"}, after={"Second factor": "set up"})
-    return codes
+def _set_up(request, key, step):
+    """Show the recovery codes; two windows may have asked for the first code at once, and one of them comes second."""
+    del request.session["second_factor_key"]
+    try:
+        codes = set_up_second_factor(request.user, key=key, step=step, at=timezone.now())
+    except Refused as refused:
+        messages.error(request, str(refused))
+        return redirect("second_factor")
+    _go_on_here(request)
+    return render(request, "accounts/recovery_codes.html", {"codes": codes})
+
+
+def _go_on_here(request):
+    """Keep this session when all others of the account end, with what it must do about a second factor from now on."""
+    request.user.refresh_from_db(fields=["sessions_ended"])
+    update_session_auth_hash(request, request.user)
+    request.session.pop("second_factor", None)
+    if wanted_second_factor(request.user) == "set up":
+        request.session["second_factor"] = "set up"
 
 
 def _told(person, key):

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
+from config.accounts.devices import counted_as
 from config.accounts.forms import CountedPasswordChangeForm
 from fleet.changes import record_change
 from fleet.lockout import forget_wrong_passwords, locked_until
@@ -52,6 +53,7 @@ class PasswordSet(auth.PasswordResetConfirmView):
     success_url = reverse_lazy("login")
 
     def form_valid(self, form):
+        self.request.known_here = self.user.get_username()
         forget_wrong_passwords(self.user.get_username())
         _record_new_password(self.user)
         return super().form_valid(form)
@@ -63,9 +65,8 @@ def _record_new_password(person):
 
 def locked_out(request, response=None, credentials=None):
     """The answer to too many wrong passwords: says how long, whatever the page was that asked for the password."""
-    username = (credentials or {}).get("username") or ""
-    now = timezone.now()
-    until = locked_until([username], now).get(username)
+    count, now = counted_as(request, credentials), timezone.now()
+    until = locked_until([count], now).get(count)
     minutes = -(-int((until - now).total_seconds()) // 60) if until else settings.LOCKOUT_MINUTES
     context = {"minutes": max(1, minutes), "until": until, "attempts": settings.AXES_FAILURE_LIMIT}
     return render(request, "accounts/locked_out.html", context, status=429)

@@ -5,7 +5,7 @@ from datetime import timedelta
 from django.urls import reverse
 
 from config.home.items import SHOWN, Item, Part, listed
-from config.home.people import chief_part
+from config.home.people import chief_part, own_part
 from fleet.cover import shortlists
 from fleet.models import Area, Evidence, FeatureState, Instrument, Machine
 from inspections.areas import shortfalls
@@ -25,7 +25,7 @@ def home_parts(person, groups, now, today):
         "auditor": auditor_part,
         "planner-in-chief": chief_part,
     }
-    return [make(person, now, today) for name, make in makers.items() if name in groups]
+    return own_part(person) + [make(person, now, today) for name, make in makers.items() if name in groups]
 
 
 def planner_part(person, now, today):

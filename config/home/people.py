@@ -1,10 +1,25 @@
-"""The part of the home page of whoever looks after accounts."""
+"""The parts of the home page about accounts: one's own tokens, and the accounts of whoever looks after them."""
 
 from django.urls import reverse
 
 from config.home.items import Part, listed
 from fleet.lockout import locked_until
-from fleet.models import Person
+from fleet.models import ApiToken, Person
+
+
+def own_part(person):
+    """The tokens that wait for this person, in a list of one part; an empty list when none does."""
+    waiting = ApiToken.objects.owned_by(person).awaiting_owner()
+    if not waiting.exists():
+        return []
+    item = listed(
+        waiting,
+        "token, with which a program acts with your rights, waits for you to confirm or revoke it",
+        "tokens, with which programs act with your rights, wait for you to confirm or revoke them",
+        lambda token: (token.name, reverse("fleet:own_token_confirm", args=[token.pk])),
+        url=reverse("fleet:own_tokens"), label="My tokens", urgent=True,
+    )  # fmt: skip
+    return [Part("Your account", (item,))]
 
 
 def chief_part(person, now, today):

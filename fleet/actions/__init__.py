@@ -22,13 +22,14 @@ from fleet.actions.people import (
     lock_person,
     password_link,
     remove_second_factor,
+    set_up_second_factor,
     unlock_person,
 )
 from fleet.actions.person_removal import remove_person
 from fleet.actions.places import add_area, add_site, change_area, change_site
 from fleet.actions.register import Entry, correct_machine, register_machine, register_machines
 from fleet.actions.register_import import check_upload, confirm_upload, import_register, keep_upload, say_how_to_read
-from fleet.actions.tokens import add_token, note_token_use, revoke_token
+from fleet.actions.tokens import add_token, confirm_token, note_token_use, revoke_token
 
 __all__ = [
     "Entry",
@@ -45,6 +46,7 @@ __all__ = [
     "change_site",
     "choose_digest",
     "check_upload",
+    "confirm_token",
     "confirm_upload",
     "copy_circuits",
     "correct_machine",
@@ -66,6 +68,7 @@ __all__ = [
     "request_job",
     "remove_person",
     "remove_second_factor",
+    "set_up_second_factor",
     "replace_component",
     "retire_machine",
     "retry_job",

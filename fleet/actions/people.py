@@ -7,14 +7,19 @@ may look after every account is always left.
 
 from django.contrib.auth.tokens import default_token_generator
 from django.db import IntegrityError, transaction
+from django.db.models import F
 from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 from django_otp import devices_for_user
+from django_otp.plugins.otp_static.models import StaticDevice, StaticToken
+from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from fleet.changes import record_change, record_created, recording
 from fleet.errors import PersonRefused
 from fleet.lockout import forget_wrong_passwords
 from fleet.models import Person
+
+RECOVERY_CODES = 10
 
 
 @transaction.atomic
@@ -71,8 +76,30 @@ def unlock_person(person, *, by, at):
 
 
 @transaction.atomic
+def set_up_second_factor(person, *, key, step, at):
+    """Store the secret `key` of a person's app and return recovery codes; every session of the account ends.
+
+    step  time step of the first code, which is not accepted again. Raise PersonRefused if there is a factor already.
+    """
+    _hold(person)
+    if any(devices_for_user(person)):
+        raise PersonRefused(f"{person} has a second factor already. Remove it first.")
+    TOTPDevice.objects.create(user=person, name="app", key=key, last_t=step, confirmed=True)
+    device = StaticDevice.objects.create(user=person, name="recovery")
+    codes = [StaticToken.random_token() for _ in range(RECOVERY_CODES)]
+    StaticToken.objects.bulk_create(StaticToken(device=device, token=code) for code in codes)
+    _end_sessions(person)
+    record_change(person, by=person, at=at, before={"Second factor": "none"}, after={"Second factor": "set up"})
+    return codes
+
+
+@transaction.atomic
 def remove_second_factor(person, *, by, at):
-    """Take away a person's second factor and recovery codes. Raise PersonRefused if there is none."""
+    """Take away a person's second factor and recovery codes; every session of the account ends.
+
+    Raise PersonRefused if there is none.
+    """
+    _hold(person)
     if by != person:
         refuse_foreign(person, by)
     devices = list(devices_for_user(person, confirmed=None, for_verify=True))
@@ -80,6 +107,7 @@ def remove_second_factor(person, *, by, at):
         raise PersonRefused(f"{person} has no second factor.")
     for device in devices:
         device.delete()
+    _end_sessions(person)
     record_change(person, by=by, at=at, before={"Second factor": "set up"}, after={"Second factor": "removed"})
 
 
@@ -96,6 +124,15 @@ def password_link(person, *, by, at):
     }
     record_change(person, by=by, at=at, before={"Password link": "none"}, after={"Password link": "made"})
     return link
+
+
+def _hold(person):
+    """Lock the account for this transaction, so that two requests do not act on its second factor at once."""
+    Person.objects.select_for_update().only("pk").get(pk=person.pk)
+
+
+def _end_sessions(person):
+    Person.objects.filter(pk=person.pk).update(sessions_ended=F("sessions_ended") + 1)
 
 
 def refuse_foreign(person, by):

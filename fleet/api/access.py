@@ -49,6 +49,8 @@ def refusal_of(token, today):
         return "This token is not known here."
     if token.is_revoked:
         return f"The token “{token}” was revoked."
+    if not token.is_confirmed and not token.predates_confirmation:
+        return f"The token “{token}” is not confirmed. {token.owner} confirms it on the page “My tokens”."
     if token.is_expired(today):
         return f"The token “{token}” ran out on {token.expires_on}."
     if not token.owner.is_active or not token.owner_in_group:

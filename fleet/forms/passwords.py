@@ -3,11 +3,11 @@
 from django import forms
 from django.contrib.auth import authenticate
 
-from fleet.lockout import forget_wrong_passwords
+from fleet.lockout import forget_wrong_signings
 
 
 class PasswordForm(forms.Form):
-    """The password of the person who sends the request. Wrong ones count, and lock the account, as at the login."""
+    """The password of the person who sends the request. Wrong ones count, apart from those at the login."""
 
     why = "Asked again, so that nobody does this in your place."
     refused = "This is not the password of your account. Nothing was changed; try again."
@@ -33,8 +33,9 @@ class PasswordForm(forms.Form):
 def is_own_password(request, password):
     """Whether it is the password of whoever sent the request; counted, so never asked twice for one form."""
     username = request.user.get_username()
+    request.asks_again = True
     person = authenticate(request, username=username, password=password)
     if person is None or person.pk != request.user.pk:
         return False
-    forget_wrong_passwords(username)
+    forget_wrong_signings(username)
     return True

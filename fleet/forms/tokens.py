@@ -1,4 +1,4 @@
-"""Handing out the key of a program."""
+"""Asking for the key of a program, and confirming it."""
 
 from datetime import timedelta
 
@@ -8,8 +8,14 @@ from django.utils import timezone
 
 from fleet.actions.tokens import LONGEST_LIFE
 from fleet.forms.fields import day_field
+from fleet.forms.passwords import PasswordForm
 from fleet.models import ApiToken, Person
 from fleet.token_querysets import owners_for
+
+
+class ConfirmTokenForm(PasswordForm):
+    why = "Asked again, so that nobody makes a program act with your rights."
+    refused = "This is not the password of your account. The token is not confirmed; try again."
 
 
 class TokenForm(forms.ModelForm):
@@ -21,7 +27,7 @@ class TokenForm(forms.ModelForm):
         model = ApiToken
         fields = ["name", "owner", "group", "expires_on"]
         help_texts = {
-            "owner": "What the token enters is in this person's name, at this person's sites.",
+            "owner": "The token has this person's sites, and what it enters names both. The person must confirm it.",
             "group": "The token may do what this group may, and no more. It never signs.",
         }
 

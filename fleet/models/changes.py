@@ -2,7 +2,9 @@
 
 from django.db import models
 
+from fleet.attribution import author_in_words
 from fleet.models.people import Person
+from fleet.models.tokens import ApiToken
 
 
 class ChangeEntry(models.Model):
@@ -11,6 +13,7 @@ class ChangeEntry(models.Model):
     record, record_pk  the record that the change is told with, such as "machine" and its key
     row, row_pk        the row that changed: the record itself, or a part of it such as a calibration
     about              names that part in words; empty when the record itself changed
+    token              the token of `by` with which a program made the change; empty for what the person did
     before, after      the fields that changed, by their labels; `before` is empty for something new
     """
 
@@ -20,6 +23,7 @@ class ChangeEntry(models.Model):
     row_pk = models.BigIntegerField()
     about = models.CharField(max_length=200, blank=True)
     by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    token = models.ForeignKey(ApiToken, models.PROTECT, null=True, related_name="+", db_index=False)
     at = models.DateTimeField()
     before = models.JSONField(default=dict)
     after = models.JSONField(default=dict)
@@ -31,6 +35,11 @@ class ChangeEntry(models.Model):
 
     def __str__(self):
         return f"{self.record} {self.record_pk} changed at {self.at:%Y-%m-%d %H:%M}"
+
+    @property
+    def author(self):
+        """Who made the change, in words."""
+        return author_in_words(self.by, self.token) or "Bobbin itself, or a command"
 
     @property
     def is_new(self):

@@ -25,6 +25,9 @@ class Person(AbstractUser):
     closed_at = models.DateTimeField(
         null=True, editable=False, help_text="When the personal data were removed. The account is closed for ever."
     )
+    sessions_ended = models.PositiveIntegerField(
+        default=0, editable=False, help_text="How often every session of the account was ended."
+    )
 
     objects = PersonManager()
 
@@ -47,6 +50,17 @@ class Person(AbstractUser):
     @property
     def is_closed(self):
         return self.closed_at is not None
+
+    def get_session_auth_hash(self):
+        """As Django's, which ends sessions with the password; also with each increase of `sessions_ended`."""
+        return self._session_hash(super().get_session_auth_hash())
+
+    def get_session_auth_fallback_hash(self):
+        for earlier in super().get_session_auth_fallback_hash():
+            yield self._session_hash(earlier)
+
+    def _session_hash(self, of_password):
+        return f"{of_password}.{self.sessions_ended}" if self.sessions_ended else of_password
 
     @cached_property
     def site_ids(self):

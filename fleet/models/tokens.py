@@ -1,4 +1,4 @@
-"""Keys by which another program reads and writes through the API, in the name of a person."""
+"""Keys by which another program reads and writes through the API, with the rights of a person who agreed to it."""
 
 from django.conf import settings
 from django.contrib.auth.models import Group
@@ -11,6 +11,7 @@ from fleet.token_querysets import ApiTokenQuerySet
 class ApiToken(models.Model):
     """A key of one program. It may do what its group may, at the sites of its owner, while the owner is in the group.
 
+    Who looks after accounts asks for it; its secret is made when the owner confirms it, and shown to the owner alone.
     Only the SHA-256 of the secret is kept. The secret is 256 random bits, so nothing slower is needed to guard it;
     `start` holds its first characters, by which people tell keys apart.
     """
@@ -18,12 +19,20 @@ class ApiToken(models.Model):
     name = models.CharField(max_length=80, unique=True, help_text="The program that uses it, such as “Stores system”.")
     owner = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="api_tokens")
     group = models.ForeignKey(Group, models.PROTECT, related_name="+")
-    digest = models.CharField(max_length=64, unique=True, editable=False)
-    start = models.CharField(max_length=16, editable=False)
+    digest = models.CharField(max_length=64, unique=True, null=True, blank=True, editable=False)
+    start = models.CharField(max_length=16, blank=True, editable=False)
     expires_on = models.DateField(help_text="Last day on which it is accepted.")
     last_used_on = models.DateField(null=True, editable=False)
     added_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     added_at = models.DateTimeField()
+    confirmed_at = models.DateTimeField(
+        null=True, editable=False, help_text="When the owner confirmed it; until then it is accepted nowhere."
+    )
+    predates_confirmation = models.BooleanField(
+        default=False,
+        editable=False,
+        help_text="Handed out when owners were not asked yet. It stays accepted until its owner revokes it.",
+    )
     revoked_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     revoked_at = models.DateTimeField(null=True)
 
@@ -39,6 +48,15 @@ class ApiToken(models.Model):
     @property
     def is_revoked(self):
         return self.revoked_at is not None
+
+    @property
+    def is_confirmed(self):
+        return self.confirmed_at is not None
+
+    @property
+    def awaits_owner(self):
+        """Whether its owner has neither confirmed nor revoked it; an older one is accepted all the same."""
+        return not self.is_confirmed and not self.is_revoked
 
     def is_expired(self, today):
         return self.expires_on < today

@@ -18,7 +18,7 @@ class TokenTable(tables.Table):
         model = ApiToken
         fields = ("name", "start", "owner", "group", "standing", "expires_on", "last_used_on", "added_by")
         order_by = ()
-        empty_text = "No program has a token. Hand one out to let a program read the register or enter readings."
+        empty_text = "No program has a token. Ask for one to let a program read the register or enter readings."
 
     def __init__(self, *args, today, **kwargs):
         self.today = today
@@ -29,10 +29,38 @@ class TokenTable(tables.Table):
             return "Revoked"
         if record.is_expired(self.today):
             return "Ran out"
-        return "In force" if record.owner_in_group and record.owner.is_active else "Owner left the group"
+        if not record.owner_in_group or not record.owner.is_active:
+            return "Owner left the group"
+        if record.is_confirmed:
+            return "In force"
+        return "In force, never confirmed" if record.predates_confirmation else "Waits for its owner"
 
     def render_revoke(self, record):
         if record.is_revoked:
             return ""
         url = reverse("fleet:api_token_revoke", args=[record.pk])
+        return link(url, "Revoke", hidden=record.name)
+
+
+class OwnTokenTable(TokenTable):
+    """One's own: with what the owner can do about each."""
+
+    confirm = tables.Column("", empty_values=(), orderable=False)
+
+    class Meta(TokenTable.Meta):
+        fields = ("name", "start", "group", "standing", "expires_on", "last_used_on", "added_by")
+        sequence = (*fields, "confirm", "revoke")
+        exclude = ("owner",)
+        empty_text = "No program acts with your rights."
+
+    def render_confirm(self, record):
+        if not record.awaits_owner or record.is_expired(self.today):
+            return ""
+        url = reverse("fleet:own_token_confirm", args=[record.pk])
+        return link(url, "Confirm", hidden=record.name)
+
+    def render_revoke(self, record):
+        if record.is_revoked:
+            return ""
+        url = reverse("fleet:own_token_revoke", args=[record.pk])
         return link(url, "Revoke", hidden=record.name)

@@ -19,7 +19,7 @@ from fleet.actions import (
 from fleet.errors import Refused
 from fleet.forms.people import NewPersonForm, PersonFilterForm, PersonForm
 from fleet.http import FORM_METHODS, posted
-from fleet.lockout import locked_until
+from fleet.lockout import locked_until, signing_count
 from fleet.models import Person
 from fleet.tables.people import PersonTable, standing_mark
 from fleet.views.lists import TableList
@@ -114,7 +114,8 @@ def _person(request, pk):
 
 
 def _told(person):
-    until = locked_until([person.username], timezone.now()).get(person.username)
+    locked = locked_until([person.username, signing_count(person.username)], timezone.now())
+    until = max(locked.values(), default=None)
     return {"person": person, "locked_until": until, "standing": standing_mark(person, until)}
 
 

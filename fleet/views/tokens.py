@@ -1,10 +1,9 @@
-"""The keys of programs: the list, handing one out, taking one back."""
+"""The keys of programs: the list, asking for one, taking one back. Confirming one is for its owner (own_tokens.py)."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import add_token, revoke_token
@@ -27,18 +26,14 @@ def api_tokens(request):
     return render(request, "fleet/api_tokens.html", {"table": table})
 
 
-@never_cache
 @permission_required(MANAGE, raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def api_token_add(request):
-    """Show the secret in the answer itself: it is kept nowhere, so there is no page to come back to."""
     form = TokenForm(posted(request), person=request.user)
     if request.method == "POST" and form.is_valid():
         try:
-            token, secret = add_token(
-                by=request.user, at=timezone.now(), today=timezone.localdate(), **form.cleaned_data
-            )
-            return render(request, "fleet/api_token_added.html", {"token": token, "secret": secret})
+            token = add_token(by=request.user, at=timezone.now(), today=timezone.localdate(), **form.cleaned_data)
+            return render(request, "fleet/api_token_added.html", {"token": token})
         except TokenRefused as error:
             form.add_error(None, str(error))
     return render(request, "fleet/api_token_add.html", {"form": form})

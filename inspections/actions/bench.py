@@ -7,6 +7,7 @@ from django.db import transaction
 from fleet.catalogue.plausibility import reading_problem, use_problem
 from inspections.actions.contests import came_between, contest, settle_own
 from inspections.actions.holding import hold_on_bench
+from inspections.actions.replacing import record_replaced
 from inspections.actions.stages import change_stage
 from inspections.errors import ReadingRefused, StageRefused
 from inspections.models import InspectionStep, Reading, Stage
@@ -42,11 +43,14 @@ def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=2
 
 
 @transaction.atomic
-def enter_reading(step, field, *, as_read, by, at, row=0, column="", unit="", zero="", instrument=None, seen=NOT_TOLD):
+def enter_reading(
+    step, field, *, as_read, by, at, row=0, column="", unit="", zero="", instrument=None, seen=NOT_TOLD, token=None
+):
     """Keep a reading as it was read; one that stands in the same place is superseded, not overwritten.
 
     seen  key of the reading that was seen standing there, None for an empty place. When a reading of somebody else
           stands there now, that one goes on standing, and this one is kept beside it: `is_contested` says so.
+    token  that of `by` with which a program enters it; the program is somebody else than the person
 
     Raise ReadingRefused for what the field does not take, RecordFrozen if the inspection is not on the bench.
     """
@@ -55,19 +59,22 @@ def enter_reading(step, field, *, as_read, by, at, row=0, column="", unit="", ze
     as_read = as_read.strip()
     _refuse_unreadable(slot, as_read, unit)
     place = {"step": step, "field": field, "row": row, "column": column}
-    there = list(Reading.objects.that_matter().filter(**place).select_related("instrument"))
+    there = list(Reading.objects.that_matter().filter(**place).select_related("instrument", "entered_by", "token"))
     standing = next((reading for reading in there if reading.superseded_at is None), None)
     unit = slot.unit_of_options if slot.options else unit
     values = {"as_read": as_read, "unit": unit, "zero": slot.zero_for(unit, zero), "instrument": instrument}
     if standing and all(getattr(standing, name) == value for name, value in values.items()):
         return standing
-    if standing and came_between(standing, seen, by):
-        return contest(standing, {**place, **values}, by=by, at=at)
-    if any(reading.is_contested and reading.entered_by_id == by.pk for reading in there):
-        settle_own(place, by=by, at=at)
+    if standing and came_between(standing, seen, by, token):
+        return contest(standing, {**place, **values}, by=by, at=at, token=token)
+    if any(reading.is_contested and reading.is_by(by, token) for reading in there):
+        settle_own(place, by=by, at=at, token=token)
     if standing:
         Reading.objects.filter(pk=standing.pk).update(superseded_at=at, superseded_by=by)
-    return Reading.objects.create(**place, **values, entered_by=by, entered_at=at)
+    entered = Reading.objects.create(**place, **values, entered_by=by, entered_at=at, token=token)
+    if standing:
+        record_replaced(step, standing, entered, by=by, at=at, token=token)
+    return entered
 
 
 @transaction.atomic
@@ -78,10 +85,13 @@ def clear_reading(step, field, *, by, at, row=0, column="", seen=NOT_TOLD):
     """
     hold_on_bench(step)
     current = Reading.objects.current().filter(step=step, field=field, row=row, column=column)
-    standing = current.select_related("entered_by").first()
+    standing = current.select_related("instrument", "entered_by", "token").first()
     if standing and came_between(standing, seen, by):
         return standing
-    current.update(superseded_at=at, superseded_by=by)
+    if standing:
+        current.update(superseded_at=at, superseded_by=by)
+        record_replaced(step, standing, None, by=by, at=at)
+    return None
 
 
 @transaction.atomic

@@ -32,8 +32,8 @@ def open_findings_of(inspection, outcomes, *, by, at):
 
 
 @transaction.atomic
-def report_fault(machine, *, title, severity, by, at, description=""):
-    """Open a finding from what somebody saw; an essential one proposes withdrawal."""
+def report_fault(machine, *, title, severity, by, at, description="", token=None):
+    """Open a finding from what `by`, or a program with their `token`, saw; an essential one proposes withdrawal."""
     if not title.strip():
         raise Refused(f"Say in a few words what is wrong with machine {machine}.")
     finding = Finding.objects.create(
@@ -43,9 +43,10 @@ def report_fault(machine, *, title, severity, by, at, description=""):
         title=title.strip(),
         description=description.strip(),
         opened_by=by,
+        token=token,
         opened_at=at,
     )
-    record_created([finding], by=by, at=at)
+    record_created([finding], by=by, at=at, token=token)
     return finding
 
 

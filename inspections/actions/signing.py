@@ -76,7 +76,9 @@ def _evaluate_all(inspection):
     evaluator = Evaluator(inspection)
     by_step = {}
     for reading in (
-        Reading.objects.current().filter(step__inspection=inspection).select_related("instrument", "entered_by")
+        Reading.objects.current()
+        .filter(step__inspection=inspection)
+        .select_related("instrument", "entered_by", "token")
     ):
         by_step.setdefault(reading.step_id, []).append(reading)
     results = {}

@@ -43,8 +43,13 @@ class ReadingOut(Schema):
     zero: str = Field(description="gauge or absolute for a pressure, else empty.")
     instrument: str | None = Field(description="Code of the instrument.")
     entered_by: PersonOut
+    program: str | None = Field(description="The program that entered it with a token of `entered_by`, else null.")
     entered_at: datetime
     is_contested: bool = Field(description="Kept beside another that stands, until a person chooses.")
+
+    @staticmethod
+    def resolve_program(reading):
+        return reading.token.name if reading.token else None
 
     @staticmethod
     def resolve_instrument(reading):

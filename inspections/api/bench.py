@@ -46,17 +46,18 @@ class ReadingKept(Schema):
     summary="Enter a reading",
 )
 def reading_enter(request, pk: Path[Pk], body: ReadingIn):
-    """Keeps it in the name of the token's owner; one that stands in the same place is superseded, not overwritten.
+    """Keeps it with the token and its owner; one that stands in the same place is superseded, not overwritten.
 
-    When a reading of somebody else stands there that `seen` does not name, that one goes on standing, and this one is
-    kept beside it, `is_contested`, until a person chooses on the bench page.
+    When a reading of somebody else, or of the owner in person, stands there that `seen` does not name, that one goes on
+    standing, and this one is kept beside it, `is_contested`, until a person chooses on the bench page.
 
     Refused as on the bench page: 409 when the inspection is not on the bench, 422 for a unit that the place does not
     take, a number that is none, an instrument that is elsewhere or out of calibration. Signing takes a person.
     """
-    step, owner = visible_step(request, pk), request.auth.owner
+    step, token = visible_step(request, pk), request.auth
     entry = entry_of(step, body)
-    reading = enter_reading(step, entry.slot.field, by=owner, at=timezone.now(), seen=body.seen, **entry.arguments())
+    who = {"by": token.owner, "token": token}
+    reading = enter_reading(step, entry.slot.field, **who, at=timezone.now(), seen=body.seen, **entry.arguments())
     result = Evaluator(step.inspection).evaluate(step)
     return Status(201, {"reading": reading, "evaluation": evaluation_answer(step, result)})
 

@@ -37,9 +37,14 @@ class FindingDetail(FindingOut):
     inspection: int | None = Field(description="Whose outcome failed; null for the other origins.")
     outcome: str | None = Field(description="Key of the failed outcome.")
     opened_by: PersonOut | None
+    program: str | None = Field(description="The program that reported it with a token of `opened_by`, else null.")
     closed_by: PersonOut | None
     closing_note: str
     work_hours: float | None = Field(description="Hours.")
+
+    @staticmethod
+    def resolve_program(finding):
+        return finding.token.name if finding.token else None
 
     @staticmethod
     def resolve_inspection(finding):
@@ -85,7 +90,7 @@ def findings(
 
 @router.get("/findings/{int:pk}", response=FindingDetail, auth=READ, summary="A finding")
 def finding(request, pk: Path[Pk]):
-    rows = Finding.objects.visible_to(request.auth.owner).with_place().select_related("opened_by", "closed_by")
+    rows = Finding.objects.visible_to(request.auth.owner).with_place().select_related("opened_by", "closed_by", "token")
     return get_object_or_404(rows, pk=pk)
 
 
@@ -96,7 +101,7 @@ def finding(request, pk: Path[Pk]):
     summary="Report a fault",
 )
 def fault_report(request, pk: Path[Pk], body: FaultIn):
-    """Opens a finding in the name of the token's owner."""
-    machine = visible_machine(request, pk)
-    found = report_fault(machine, by=request.auth.owner, at=timezone.now(), **body.model_dump())
+    """Opens a finding that names the token and its owner."""
+    machine, token = visible_machine(request, pk), request.auth
+    found = report_fault(machine, by=token.owner, token=token, at=timezone.now(), **body.model_dump())
     return Status(201, found)

@@ -87,7 +87,7 @@ def inspections(
 def inspection(request, pk: Path[Pk]):
     """Steps, the readings that stand, and after the signature the outcomes."""
     readings = Prefetch(
-        "readings", Reading.objects.current().select_related("instrument", "entered_by"), "standing_readings"
+        "readings", Reading.objects.current().select_related("instrument", "entered_by", "token"), "standing_readings"
     )
     steps = InspectionStep.objects.select_related("component").prefetch_related(readings, "outcomes")
     rows = Inspection.objects.visible_to(request.auth.owner).with_place()

@@ -53,11 +53,13 @@ def _readings(record, rows):
     tested = {(s["code"], s["subject"]) for s in record["steps"] if "readings" in s}
     said = {
         (s["code"], s["subject"], r["field"], r["row"], r["column"]): _told(r, columns)
+        | {"token_id": r.get("program", {}).get("token")}
         for s in record["steps"]
         for r in s.get("readings", [])
     }
     stood = {
         (*step_of[r["step_id"]], r["field"], r["row"], r["column"]): _told(r, columns)
+        | {"token_id": r.get("token_id")}  # no column of entries from before programs were named
         for r in _table(rows, "reading")
         if r["superseded_at"] is None and step_of[r["step_id"]] in tested
     }

@@ -4,7 +4,8 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from fleet.models import Duty, Machine, Person
+from fleet.attribution import author_in_words
+from fleet.models import ApiToken, Duty, Machine, Person
 from inspections.models.readings import Outcome
 from inspections.querysets import FindingQuerySet
 
@@ -33,6 +34,10 @@ class Finding(models.Model):
     description = models.TextField(blank=True)
     contradiction = models.CharField(max_length=120, blank=True, editable=False)
     opened_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    token = models.ForeignKey(
+        ApiToken, models.PROTECT, null=True, blank=True, related_name="+", db_index=False,
+        help_text="The token of `opened_by` with which a program reported it; empty for what the person reported.",
+    )  # fmt: skip
     opened_at = models.DateTimeField()
     closed_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     closed_at = models.DateTimeField(null=True)
@@ -62,6 +67,11 @@ class Finding(models.Model):
 
     def get_absolute_url(self):
         return reverse("inspections:finding", args=[self.pk])
+
+    @property
+    def author(self):
+        """Who reported it, in words; empty for what Bobbin found itself."""
+        return author_in_words(self.opened_by, self.token)
 
     @property
     def is_open(self):

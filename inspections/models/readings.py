@@ -4,7 +4,8 @@ from django.db import models
 from django.db.models import Q
 from django.utils.functional import cached_property
 
-from fleet.models import Instrument, Person
+from fleet.attribution import author_in_words
+from fleet.models import ApiToken, Instrument, Person
 from inspections.bench.serialise import outcome_from_dict
 from inspections.errors import RecordFrozen
 from inspections.models.inspections import InspectionStep
@@ -29,6 +30,10 @@ class Reading(models.Model):
     zero = models.CharField(max_length=8, blank=True, choices=[("gauge", "gauge"), ("absolute", "absolute")])
     instrument = models.ForeignKey(Instrument, models.PROTECT, null=True, blank=True, related_name="readings")
     entered_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    token = models.ForeignKey(
+        ApiToken, models.PROTECT, null=True, blank=True, related_name="+", db_index=False,
+        help_text="The token of `entered_by` with which a program entered it; empty for what the person entered.",
+    )  # fmt: skip
     entered_at = models.DateTimeField()
     superseded_at = models.DateTimeField(null=True)
     superseded_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
@@ -69,6 +74,15 @@ class Reading(models.Model):
     @property
     def slot(self):
         return (self.field, self.row, self.column)
+
+    @property
+    def author(self):
+        """Who entered it, in words."""
+        return author_in_words(self.entered_by, self.token)
+
+    def is_by(self, person, token):
+        """Whether that person entered it, without a token or with that one."""
+        return (self.entered_by_id, self.token_id) == (person.pk, token and token.pk)
 
     @property
     def is_contested(self):

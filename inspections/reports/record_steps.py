@@ -53,6 +53,7 @@ def measured_step(step, width):
     return [
         KeepTogether([*head, Spacer(1, 3)]),
         *_readings(step, width),
+        *(text(sentence, "note") for sentence in step.programs),
         *(part for shown in step.outcomes for part in _outcome(shown, width)),
         *_curves(step, width),
         *(text(remark, "note") for remark in step.evaluation.remarks),

@@ -117,7 +117,7 @@ def retest_plan(request, pk):
 
 
 def _finding(request, pk):
-    rows = Finding.objects.visible_to(request.user).with_place().select_related("opened_by", "closed_by")
+    rows = Finding.objects.visible_to(request.user).with_place().select_related("opened_by", "closed_by", "token")
     return get_object_or_404(rows, pk=pk)
 
 

@@ -22,7 +22,7 @@ def keep_entry(step, entry, *, by, at, seen=NOT_TOLD):
     standing = clear_reading(step, slot.field, row=slot.row, column=slot.column, **who)
     if standing:
         raise ReadingContested(
-            f"{slot.label}: {standing.entered_by} entered {standing} here meanwhile, so nothing was taken back. "
+            f"{slot.label}: {standing.author} entered {standing} here meanwhile, so nothing was taken back. "
             "Empty the place again if that is wrong.",
             slot.key,
         )

@@ -7,23 +7,28 @@ from django.test import Client
 from django.urls import reverse
 from django.utils.http import urlencode
 
-from tests.matrix.scene import token_of
+from tests.factories import ask_for_token, make_token
 
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")
 REFUSED = {401, 403, 404, 405}
 
 
 class Asker:
-    """Somebody who asks: by a session, and at the API by a token of `group`."""
+    """Somebody who asks: by a session, and at the API by a token of `group`.
 
-    def __init__(self, person=None, group=None):
-        self.client, self.session, self.headers = Client(), None, {}
+    own  for the routes of what belongs to the asker alone, the values of their converters
+    """
+
+    def __init__(self, person=None, group=None, *, secret=None):
+        self.client, self.session, self.own = Client(), None, {}
         if person:
             self.client.force_login(person)
             self.session = self.client.cookies[settings.SESSION_COOKIE_NAME].value
         if person and group:
-            _, secret = token_of(person, group, name=f"Program of {person} for {group}")
-            self.headers = {"Authorization": f"Bearer {secret}"}
+            _, secret = make_token(person, group, name=f"Program of {person} for {group}")
+            waiting = ask_for_token(person, group, name=f"Program that waits for {person}")
+            self.own = {f"tokens/<int:pk>/{page}/": {"pk": waiting.pk} for page in ("confirm", "revoke")}
+        self.headers = {"Authorization": f"Bearer {secret}"} if secret else {}
 
     def ask(self, address, method, values, *, by_token=None, posted=()):
         """Return the response; its content is read before everything that it changed is taken back."""
@@ -49,5 +54,10 @@ class Asker:
 
 def is_let_in(response):
     """Whether the answer is the page itself, also when it says that the form was not filled in."""
-    to_sign_in = response.status_code == 302 and response.url.startswith(reverse("login"))
-    return response.status_code not in REFUSED and not to_sign_in
+    return response.status_code not in REFUSED and not is_sent_to_sign_in(response)
+
+
+def is_sent_to_sign_in(response):
+    """Whether the answer is to sign in first, or to go on with the second factor."""
+    first = (reverse("login"), *(f"{reverse(page)}?" for page in ("second_factor_ask", "second_factor_set_up")))
+    return response.status_code == 302 and response.url.startswith(first)

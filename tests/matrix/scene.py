@@ -2,14 +2,11 @@
 
 import re
 from dataclasses import dataclass, field
-from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from django.contrib.auth.models import Group
-
 from config.groups import GROUPS
-from fleet.actions import add_token, replace_component
+from fleet.actions import replace_component
 from fleet.models import Job, RegisterUpload
 from inspections.actions import open_inspection, plan_inspection, report_fault, set_limit_override
 from tests.factories import (
@@ -25,6 +22,7 @@ from tests.factories import (
     make_person,
     make_procedure,
     make_site,
+    make_token,
 )
 from tests.fleet.circuit_texts import SMALL
 from tests.inspections.scenes import SHORT
@@ -78,7 +76,8 @@ def make_scene():
         "machines/areas/": {"pk": area.pk},
         "machines/import/": {"pk": _upload(scene.planner).pk},
         "people/": {"pk": technician.pk},
-        "people/tokens/": {"pk": _token(technician).pk},
+        "people/tokens/": {"pk": (token := _token(technician)).pk},
+        "tokens/": {"pk": token.pk},
         "changes/": {"pk": machine.pk, "kind": "machine"},
         "jobs/": {"pk": _job(scene.planner).pk},
         "api/v1/machines/": {"pk": machine.pk},
@@ -153,14 +152,7 @@ def _job(person):
 
 
 def _token(owner):
-    return token_of(owner, "technician", name=f"{MARK} stores")[0]
-
-
-def token_of(owner, group, *, name):
-    """A token and its secret."""
-    today = date.today()
-    group = Group.objects.get(name=group)
-    return add_token(name=name, owner=owner, group=group, expires_on=today, by=None, at=NOON, today=today)
+    return make_token(owner, name=f"{MARK} stores")[0]
 
 
 def person_of_every_group(**fields):

@@ -3,16 +3,20 @@
 import logging
 from collections.abc import Mapping
 from contextlib import contextmanager
+from datetime import timedelta
 from pathlib import Path
 from unittest import mock
 
 from django.http import HttpResponseForbidden
+from django.test import override_settings
+from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from config.groups import GROUPS
-from tests.factories import make_person
+from fleet.models import ApiToken
+from tests.factories import NOON, make_person, make_token
 from tests.matrix.addresses import all_addresses
 from tests.matrix.asking import METHODS, Asker, is_let_in
-from tests.matrix.scene import make_scene
+from tests.matrix.scene import make_scene, person_of_every_group
 
 DOCUMENT = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"
 START, END = "<!-- who may do what: start -->", "<!-- who may do what: end -->"
@@ -27,7 +31,51 @@ def ask_everything() -> Mapping:
         person = scene.planner if group == "planner" else make_person(group)
         askers[group] = Asker(person, group)
     with _refused_plainly():
-        return {name: dict(_ask_all(asker, scene)) for name, asker in askers.items()}
+        answers = {name: dict(_ask_all(asker, scene)) for name, asker in askers.items()}
+        return answers | ask_held_back(scene)
+
+
+def ask_held_back(scene):
+    """As `ask_everything`, for people and tokens of every right that are held back all the same.
+
+    Sessions are asked for pages and tokens for the API, with the two methods that the table prints.
+    """
+    sessions, tokens = held_back_sessions(), held_back_tokens()
+    answers = {}
+    for name, asker in (sessions | tokens).items():
+        with override_settings(SECOND_FACTOR_GROUPS=["technician"]):
+            asked = _ask_all(asker, scene, ("GET", "POST"), lambda a, name=name: a.is_api == (name in tokens))
+            answers[name] = Answers(asked)
+    return answers
+
+
+class Answers(dict):
+    """What is not asked is not let in."""
+
+    def __missing__(self, key):
+        return False
+
+
+def held_back_sessions():
+    """Sessions that must set up a second factor first, or give its code."""
+    with override_settings(SECOND_FACTOR_GROUPS=["technician"]):
+        to_set_up, to_give = person_of_every_group(), person_of_every_group()
+        TOTPDevice.objects.create(user=to_give, name="app", confirmed=True)
+        return {"factor to set up": Asker(to_set_up), "factor to give": Asker(to_give)}
+
+
+def held_back_tokens():
+    """Tokens that are not confirmed yet, revoked, or past their last day; their owner is in every group."""
+    owner = person_of_every_group()
+    made = {state: make_token(owner, name=f"Token {state}") for state in ("not confirmed", "revoked", "ran out")}
+    changes = {
+        "not confirmed": {"confirmed_at": None},
+        "revoked": {"revoked_at": NOON},
+        "ran out": {"expires_on": NOON.date() - timedelta(days=1)},
+    }
+    for state, (token, _) in made.items():
+        ApiToken.objects.filter(pk=token.pk).update(**changes[state])
+    return {f"token {state}": Asker(secret=secret) for state, (_, secret) in made.items()}
 
 
 @contextmanager
@@ -41,10 +89,10 @@ def _refused_plainly():
         logging.disable(logging.NOTSET)
 
 
-def _ask_all(asker, scene):
-    for address in all_addresses():
-        values = scene.values_of(address)
-        for method in METHODS:
+def _ask_all(asker, scene, methods=METHODS, is_asked=lambda address: True):
+    for address in filter(is_asked, all_addresses()):
+        values = scene.values_of(address) | asker.own.get(address.route, {})
+        for method in methods:
             yield (
                 (address, method),
                 is_let_in(asker.ask(address, method, values, posted=scene.posted.get(address.name, ()))),

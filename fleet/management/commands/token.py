@@ -1,9 +1,11 @@
-"""Hand out, list and revoke the keys of programs."""
+"""Ask for, list and revoke the keys of programs. A key works when its owner has confirmed it on a page."""
 
 from datetime import timedelta
 
+from django.conf import settings
 from django.contrib.auth.models import Group
 from django.core.management.base import BaseCommand, CommandError
+from django.urls import reverse
 from django.utils import timezone
 
 from fleet.actions import add_token, revoke_token
@@ -18,7 +20,7 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser):
         ways = parser.add_subparsers(dest="way", required=True)
-        add = ways.add_parser("add", help="hand out a token and print its secret, once")
+        add = ways.add_parser("add", help="ask for a token, which its owner confirms")
         add.add_argument("name", type=words, help="the program that uses it")
         add.add_argument("--owner", required=True, metavar="USERNAME", help="in whose name and at whose sites it acts")
         add.add_argument("--group", required=True, help="one of the owner's groups, whose permissions it has")
@@ -34,7 +36,7 @@ class Command(BaseCommand):
             raise CommandError(str(error)) from None
 
     def _add(self, *, name, owner, group, until, today, **options):
-        token, secret = add_token(
+        token = add_token(
             name=name,
             owner=_found(Person, "username", owner),
             group=_found(Group, "name", group),
@@ -43,12 +45,16 @@ class Command(BaseCommand):
             at=timezone.now(),
             today=today,
         )
-        self.stderr.write(f"The secret of “{token}” is shown this once. It is accepted until {token.expires_on}.")
-        self.stdout.write(secret)
+        page = f"{settings.BASE_URL}{reverse('fleet:own_tokens')}"
+        self.stdout.write(
+            f"The token “{token}” is asked for and not accepted yet. {token.owner} ({token.owner.username}) signs in, "
+            f"opens {page}, confirms it with the password and sees its secret there, once. It then holds until "
+            f"{token.expires_on}."
+        )
 
     def _list(self, *, today, **options):
         for token in ApiToken.objects.with_people().in_order().iterator():
-            state = "revoked" if token.is_revoked else "ran out" if token.is_expired(today) else "in force"
+            state = _state(token, today)
             used = token.last_used_on or "never used"
             told = (token.name, token.start, token.owner.username, token.group.name, state, token.expires_on, used)
             self.stdout.write("\t".join(str(part) for part in told))
@@ -57,6 +63,16 @@ class Command(BaseCommand):
         token = _found(ApiToken, "name", name)
         revoke_token(token, by=None, at=timezone.now())
         self.stdout.write(f"The token “{token}” is revoked.")
+
+
+def _state(token, today):
+    if token.is_revoked:
+        return "revoked"
+    if token.is_expired(today):
+        return "ran out"
+    if token.is_confirmed:
+        return "in force"
+    return "in force, never confirmed" if token.predates_confirmation else "waits for its owner"
 
 
 def _found(model, field, value):

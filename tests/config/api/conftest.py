@@ -1,12 +1,10 @@
 from dataclasses import dataclass
-from datetime import date
 
 import pytest
-from django.contrib.auth.models import Group
 from django.core.cache import cache
 
-from fleet.actions import add_token
-from tests.factories import NOON, make_person
+from fleet.models import ApiToken
+from tests.factories import make_token
 from tests.inspections.scenes import make_scene
 
 
@@ -32,24 +30,14 @@ class Caller:
         return {"Authorization": f"Bearer {self.secret}"}
 
 
-def make_token(group="technician", *, owner=None, name="Stores system", expires_on=None):
-    owner = owner or make_person(group)
-    today = date.today()
-    token, secret = add_token(
-        name=name, owner=owner, group=Group.objects.get(name=group), expires_on=today, by=None, at=NOON, today=today
-    )
-    if expires_on:
-        type(token).objects.filter(pk=token.pk).update(expires_on=expires_on)
-    return token, secret
-
-
 @pytest.fixture
 def call_as(db, client):
     """Makes a caller in the named group, at the sites of `owner`."""
     cache.clear()
 
-    def caller(group="technician", **kwargs):
-        token, secret = make_token(group, name=f"Program of {group} {len(kwargs)}", **kwargs)
+    def caller(group="technician", *, owner=None, expires_on=None):
+        number = ApiToken.objects.count() + 1
+        token, secret = make_token(owner, group, name=f"Program {number} of {group}", last_day=expires_on)
         return Caller(client, secret, token)
 
     return caller

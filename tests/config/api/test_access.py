@@ -51,6 +51,13 @@ def test_a_revoked_token_is_refused(call_as):
     assert "revoked" in assert_problem(caller.get("/machines"), 401)["detail"]
 
 
+def test_a_token_that_its_owner_has_not_confirmed_is_refused(call_as):
+    caller = call_as()
+    ApiToken.objects.update(confirmed_at=None)
+    refused = assert_problem(caller.get("/machines"), 401)["detail"]
+    assert "is not confirmed" in refused and "My tokens" in refused
+
+
 def test_a_token_is_refused_after_its_last_day(call_as):
     yesterday = date.today() - timedelta(days=1)
     assert "ran out" in assert_problem(call_as(expires_on=yesterday).get("/machines"), 401)["detail"]

@@ -15,8 +15,7 @@ from schemathesis.specs.openapi import checks
 
 from config.wsgi import application
 from inspections.actions import report_fault
-from tests.config.api.conftest import make_token
-from tests.factories import NOON, make_component, make_signed_inspection
+from tests.factories import NOON, make_component, make_signed_inspection, make_token
 
 EXAMPLES = int(os.environ.get("API_EXAMPLES", 0))
 CHECKS = [
@@ -73,7 +72,7 @@ def secret(scene):
     }
     known.clear()
     known.update({path: keys[path.split("/")[3]] for path in schema.raw_schema["paths"] if "{pk}" in path})
-    yield make_token("technician", owner=scene.technician)[1]
+    yield make_token(scene.technician)[1]
     for signal in (request_started, request_finished):
         signal.connect(close_old_connections)
 

@@ -1,5 +1,6 @@
 """The pages of the keys of programs."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -9,7 +10,7 @@ from django.utils import timezone
 
 from fleet.actions import add_token
 from fleet.models import ApiToken
-from tests.factories import NOON, make_person, make_site
+from tests.factories import NOON, PASSWORD, make_person, make_site, make_token
 
 LIST, ADD = reverse("fleet:api_tokens"), reverse("fleet:api_token_add")
 
@@ -24,7 +25,7 @@ def chief(db, client):
 def token_of(owner, name="Stores system"):
     today = timezone.localdate()
     group = Group.objects.get(name="technician")
-    return add_token(name=name, owner=owner, group=group, expires_on=today, by=None, at=NOON, today=today)[0]
+    return add_token(name=name, owner=owner, group=group, expires_on=today, by=None, at=NOON, today=today)
 
 
 def form(owner, **fields):
@@ -37,17 +38,80 @@ def revoke_url(token):
     return reverse("fleet:api_token_revoke", args=[token.pk])
 
 
-def test_a_token_is_handed_out_and_its_secret_shown_once(chief, client):
-    answer = client.post(ADD, form(make_person("technician")))
+def secret_on(page):
+    return next((word for word in re.split(r"[<>\s]", page) if word.startswith("bobbin_")), None)
+
+
+def test_a_token_is_asked_for_without_a_secret_and_listed_as_waiting(chief, client):
+    answer = client.post(ADD, form(make_person("technician"))).content.decode()
     token = ApiToken.objects.get()
-    assert token.added_by == chief and token.start in answer.content.decode()
-    assert "no-store" in answer["Cache-Control"]
+    assert token.added_by == chief and token.digest is None
+    assert "and not before" in answer and secret_on(answer) is None
     listed = client.get(LIST).content.decode()
-    secret = next(
-        word for word in answer.content.decode().replace("<", " ").replace(">", " ").split() if "bobbin_" in word
-    )
-    assert ApiToken.objects.with_secret(secret).get() == token
-    assert token.name in listed and secret not in listed
+    assert token.name in listed and "Waits for its owner" in listed
+
+
+class TestOwn:
+    OWN = reverse("fleet:own_tokens")
+
+    @pytest.fixture
+    def owner(self, db, client):
+        owner = make_person("technician")
+        client.force_login(owner)
+        return owner
+
+    def confirm_url(self, token):
+        return reverse("fleet:own_token_confirm", args=[token.pk])
+
+    def own_revoke_url(self, token):
+        return reverse("fleet:own_token_revoke", args=[token.pk])
+
+    def test_the_owner_sees_the_token_on_the_home_page_in_the_menu_and_in_the_list(self, owner, client):
+        token = token_of(owner)
+        home = client.get("/").content.decode()
+        assert self.confirm_url(token) in home and f'href="{self.OWN}">My tokens' in home
+        page = client.get(self.OWN).content.decode()
+        assert "Waits for its owner" in page and self.confirm_url(token) in page and self.own_revoke_url(token) in page
+
+    def test_the_owner_confirms_with_the_password_and_sees_the_secret_once(self, owner, client):
+        token = token_of(owner)
+        assert "What you agree to" in client.get(self.confirm_url(token)).content.decode()
+        refused = client.post(self.confirm_url(token), {"password": "wrong"}).content.decode()
+        assert "is not confirmed; try again" in refused and not ApiToken.objects.get().is_confirmed
+        answer = client.post(self.confirm_url(token), {"password": PASSWORD})
+        secret = secret_on(answer.content.decode())
+        assert ApiToken.objects.with_secret(secret).get() == token and "no-store" in answer["Cache-Control"]
+        for url in (self.OWN, self.confirm_url(token), "/"):
+            assert secret not in client.get(url).content.decode()
+        again = client.post(self.confirm_url(token), {"password": PASSWORD}).content.decode()
+        assert "confirmed or revoked already" in again and secret_on(again) is None
+
+    def test_the_owner_revokes_at_any_time(self, owner, client):
+        for token in (token_of(owner, "Waiting"), make_token(owner, name="In force")[0]):
+            assert "For good" in client.get(self.own_revoke_url(token)).content.decode()
+            assert client.post(self.own_revoke_url(token)).url == self.OWN
+            token.refresh_from_db()
+            assert token.revoked_by == owner
+            assert "revoked already" in client.post(self.own_revoke_url(token), follow=True).content.decode()
+
+    def test_nobody_finds_the_token_of_another_on_their_own_pages(self, chief, client):
+        token = token_of(make_person("technician"))
+        assert token.name not in client.get(self.OWN).content.decode()
+        for url in (self.confirm_url(token), self.own_revoke_url(token)):
+            assert client.get(url).status_code == 404
+            assert client.post(url, {"password": PASSWORD}).status_code == 404
+        token.refresh_from_db()
+        assert token.awaits_owner
+
+    def test_an_older_token_works_on_and_is_listed_until_its_owner_decides(self, owner, client):
+        token, secret = make_token(owner)
+        ApiToken.objects.update(confirmed_at=None, predates_confirmation=True)
+        bearer = {"Authorization": f"Bearer {secret}"}
+        assert client.get("/api/v1/sites", headers=bearer).status_code == 200
+        assert "In force, never confirmed" in client.get(self.OWN).content.decode()
+        assert "works with your rights already" in client.get(self.confirm_url(token)).content.decode()
+        client.post(self.own_revoke_url(token))
+        assert client.get("/api/v1/sites", headers=bearer).status_code == 401
 
 
 def test_a_form_with_a_group_that_the_owner_lacks_is_refused(chief, client):

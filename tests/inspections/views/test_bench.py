@@ -190,7 +190,7 @@ class TestReading:
             post(bench, scene, "falling.0.flow", "3.9", unit="L/min", instrument=scene.flowmeter.pk)
 
 
-READING_QUERIES = 22
+READING_QUERIES = 23
 
 
 def many_readings(scene):

@@ -1,0 +1,55 @@
+"""One's own tokens: the list, confirming one that was asked for, taking one back."""
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_safe
+from django_tables2 import RequestConfig
+
+from fleet.actions import confirm_token, revoke_token
+from fleet.errors import TokenRefused
+from fleet.forms.tokens import ConfirmTokenForm
+from fleet.http import FORM_METHODS, posted
+from fleet.models import ApiToken
+from fleet.tables.tokens import OwnTokenTable
+
+
+@require_safe
+def own_tokens(request):
+    table = OwnTokenTable(_own(request).in_order(), today=timezone.localdate())
+    RequestConfig(request, paginate={"per_page": 25, "silent": True}).configure(table)
+    return render(request, "fleet/own_tokens.html", {"table": table})
+
+
+@never_cache
+@require_http_methods(FORM_METHODS)
+def own_token_confirm(request, pk):
+    """Ask for the password, and show the secret in the answer itself: it is stored nowhere."""
+    token = get_object_or_404(_own(request), pk=pk)
+    form = ConfirmTokenForm(posted(request), request=request)
+    if request.method == "POST" and form.is_valid():
+        try:
+            secret = confirm_token(token, by=request.user, at=timezone.now(), today=timezone.localdate())
+        except TokenRefused as error:
+            form.add_error(None, str(error))
+        else:
+            return render(request, "fleet/own_token_confirmed.html", {"token": token, "secret": secret})
+    return render(request, "fleet/own_token_confirm.html", {"token": token, "form": form})
+
+
+@require_http_methods(FORM_METHODS)
+def own_token_revoke(request, pk):
+    token = get_object_or_404(_own(request), pk=pk)
+    if request.method != "POST":
+        return render(request, "fleet/own_token_revoke.html", {"token": token})
+    try:
+        revoke_token(token, by=request.user, at=timezone.now())
+        messages.success(request, f"The token “{token}” is revoked: no request with it is accepted any more.")
+    except TokenRefused as error:
+        messages.error(request, str(error))
+    return redirect("fleet:own_tokens")
+
+
+def _own(request):
+    return ApiToken.objects.owned_by(request.user).with_people()

@@ -156,6 +156,7 @@ def test_it_ends_with_its_parent_however_that_ends(number):
     child = 0
     try:
         child = int(parent.stdout.readline())
+        time.sleep(0.5)  # until it sleeps and waits for nobody
         assert is_alive(child)
         parent.send_signal(number)
         parent.wait()

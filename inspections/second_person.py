@@ -1,6 +1,6 @@
 """Which decisions need a second person, and why: the rules of each site, and those that hold everywhere."""
 
-from fleet.models import Site
+from fleet.models import Duty, Site
 from inspections.errors import SecondPersonNeeded
 
 
@@ -31,12 +31,14 @@ def why_second_for_release(machine, retest, findings, by):
 def why_second_for_closing(finding, evidence):
     """Why one person may not close `finding`; `evidence` is the passing retest that it rests on, or None.
 
-    Only for essential findings of a machine in service; the others do not come here.
+    Only essential findings need one. On a machine in service they rest on a retest, or on a second person's judgement.
     """
+    if not finding.is_essential:
+        return ""
     site = finding.machine.site
     if site.two_for_finding:
         return f"{site} wants a second person for closing every essential finding."
-    if evidence is None:
+    if evidence is None and finding.machine.duty == Duty.IN_SERVICE:
         return (
             f"No signed inspection since {finding.opened_at:%-d %b %Y} repeated what “{finding}” is about and passed, "
             f"and machine {finding.machine} is in service: closing it needs the judgement of a second person."

@@ -87,9 +87,8 @@ def close_finding(finding, *, note, by, at, work_hours=None, proposed_by=None, s
     refuse_if_changed(shown, finding_grounds(finding, evidence))
     if finding.is_essential and machine.duty == Duty.WITHDRAWN:
         raise Refused(f"“{finding}” withdrew machine {machine}. It closes when a passing retest releases the machine.")
-    if finding.is_open and finding.is_essential and machine.duty == Duty.IN_SERVICE:
-        why = why_second_for_closing(finding, evidence)
-        refuse_alone(why, by=by, proposed_by=proposed_by)
+    if finding.is_open:
+        refuse_alone(why_second_for_closing(finding, evidence), by=by, proposed_by=proposed_by)
     with recording(finding, by=by, at=at):
         _close(Finding.objects.filter(pk=finding.pk), note=note, by=by, at=at, work_hours=work_hours, what=finding)
     finding.refresh_from_db()

@@ -88,7 +88,7 @@ class Amending:
 
 
 class Closing:
-    """Closes an essential finding of a machine in service; `reason` is the note of what was done."""
+    """Closes an essential finding; `reason` is the note of what was done."""
 
     act = Proposal.Act.CLOSING
 

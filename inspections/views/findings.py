@@ -70,9 +70,9 @@ def finding(request, pk):
 @permission_required("inspections.close_finding", raise_exception=True)
 @require_http_methods(["GET", "POST"])
 def finding_close(request, pk):
-    """An essential finding of a machine in service asks for the password, and may ask for a second person."""
+    """An essential finding asks for the password, and may ask for a second person."""
     found = _finding(request, pk)
-    is_decision = found.awaits_withdrawal
+    is_decision = found.is_open and found.is_essential
     form = EssentialCloseForm(posted(request), request=request) if is_decision else CloseForm(posted(request))
     about = f"close {pk}"
     if request.method == "POST" and form.is_valid():
@@ -85,7 +85,7 @@ def finding_close(request, pk):
         "form": form,
         "finding": found,
         "evidence": evidence,
-        "second_person": why_second_for_closing(found, evidence) if found.awaits_withdrawal else "",
+        "second_person": why_second_for_closing(found, evidence) if found.is_open else "",
         **grounds_context(request, about, finding_grounds(found, evidence)),
     }
     return render(request, "inspections/finding_close.html", context, status=status_of(context, form))

@@ -1,5 +1,7 @@
 """Limits set here for a machine model or a site: the list, adding and ending one."""
 
+from functools import partial
+
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.core.paginator import Paginator
@@ -49,9 +51,10 @@ def limit_add(request):
     form = LimitForm(posted(request), request=request, person=request.user, initial=initial)
     context = {}
     if request.method == "POST" and form.is_valid():
-        done, context = _decide(request, form, "add limit", lambda: SettingLimit(form.fields_of_limit))
-        if done:
-            return done
+        said = "The limit is set."
+        way, context = _decide(request, form, "add limit", lambda: SettingLimit(form.fields_of_limit), done=said)
+        if way:
+            return way
     return render(request, "inspections/limit_add.html", {"form": form, **context}, status=status_of(context, form))
 
 
@@ -62,10 +65,10 @@ def limit_end(request, pk):
     form = EndLimitForm(posted(request), request=request, initial={"until_date": timezone.localdate()})
     context = {"form": form, "limit": override}
     if request.method == "POST" and form.is_valid():
-        act = lambda: EndingLimit(override, until_date=form.cleaned_data["until_date"])  # noqa: E731
-        done, told = _decide(request, form, f"end limit {pk}", act)
-        if done:
-            return done
+        ending = partial(EndingLimit, override, until_date=form.cleaned_data["until_date"])
+        way, told = _decide(request, form, f"end limit {pk}", ending, done="The limit ends.")
+        if way:
+            return way
         context |= told
         override.refresh_from_db()
     result = result_text(override.test_code, override.outcome_key)
@@ -73,7 +76,7 @@ def limit_end(request, pk):
     return render(request, "inspections/limit_end.html", context, status=status_of(context, form))
 
 
-def _decide(request, form, about, make_act):
+def _decide(request, form, about, make_act, *, done):
     """Carry the change out, or propose it. Return the way on, or None with what the page is to show.
 
     What the change would judge is known only from the sent form. Where it judges something, the page is shown with
@@ -97,5 +100,5 @@ def _decide(request, form, about, make_act):
         context = grounds_context(request, about, act.grounds())
         return None, told | (context if token is not None else {"shown": context["shown"]})
     if not proposal:
-        messages.success(request, f"Done: {act.title}.")
+        messages.success(request, done)
     return redirect(proposal or "inspections:limits"), {}

@@ -7,7 +7,10 @@ from fleet.changes import record_created, recording
 from fleet.errors import RegisterRefused
 from fleet.models import Area, Site
 
-SITE_FIELDS = ("name", "altitude_m", "time_zone")
+SITE_FIELDS = (
+    "name", "altitude_m", "time_zone", "two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit",
+    "signer_may_release",
+)  # fmt: skip
 AREA_FIELDS = ("name", "minimum_machines")
 
 
@@ -24,9 +27,10 @@ def add_area(site, *, by, at, **fields):
 
 
 def change_site(site, *, by, at, **fields):
-    """Change a site's name, altitude or time zone; signed records keep the ambient pressure they were made at.
+    """Change a site's name, altitude, time zone or its rules of the second person.
 
-    Raise RegisterRefused for an altitude that is not plausible.
+    Signed records keep the ambient pressure they were made at. Raise RegisterRefused for an altitude that is not
+    plausible.
     """
     _refuse_implausible(fields)
     return _change(site, SITE_FIELDS, fields, by=by, at=at)

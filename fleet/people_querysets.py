@@ -1,14 +1,15 @@
 """Questions about people."""
 
 from django.contrib.auth.models import UserManager
-from django.db import models
 from django.db.models import Exists, OuterRef, Q
+
+from fleet.journal.querysets import JournaledQuerySet
 
 MANAGES = "fleet.manage_people"
 GIVES_RIGHTS = "django.contrib.auth.backends.ModelBackend"
 
 
-class PersonQuerySet(models.QuerySet):
+class PersonQuerySet(JournaledQuerySet):
     def visible_to(self, person):
         """Keep the people whose account `person` may look after.
 

@@ -3,17 +3,28 @@
 from hashlib import sha256
 
 from fleet.changes import track
+from fleet.journal.covered import leave_out
 from fleet.models import (
     Area,
     Calibration,
     CircuitChange,
+    CircuitCover,
+    ColumnMapping,
     Component,
+    CoverHazard,
+    Digest,
     EarlierInspection,
     Instrument,
     InstrumentScale,
+    Job,
+    JournalEntry,
+    JournalHead,
+    JournalLink,
     Machine,
+    MachineCover,
     MachineModel,
     Person,
+    RegisterUpload,
     Site,
 )
 
@@ -55,3 +66,7 @@ def register():
     track(Calibration, "calibration", *calibration, record="instrument")
     person = ("username", "first_name", "last_name", "email", "is_active", "is_superuser", "groups", "sites")
     track(Person, "person", *person, permission="fleet.manage_people")
+    leave_out("the journal itself, each link of which binds the one before", JournalEntry, JournalHead, JournalLink)
+    leave_out("computed from the circuits, and computed again every night", CircuitCover, CoverHazard, MachineCover)
+    leave_out("long work and what was sent: removed after some days", Job, Digest)
+    leave_out("a file between upload and confirmation, and how its columns are read", RegisterUpload, ColumnMapping)

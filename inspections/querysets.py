@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Case, Exists, F, OuterRef, Q, Subquery, When, Window
 from django.db.models.functions import RowNumber, TruncDate
 
+from fleet.journal.querysets import JournaledQuerySet
 from fleet.querysets import SiteScopedQuerySet
 
 OPEN_STAGES = ("planned", "booked", "on bench")
@@ -203,7 +204,7 @@ class FindingQuerySet(SiteScopedQuerySet):
         return self.filter(opened_at__gte=moment)
 
 
-class LimitOverrideQuerySet(models.QuerySet):
+class LimitOverrideQuerySet(JournaledQuerySet):
     def visible_to(self, person):
         """The limits of machine models, and those of the sites that `person` may see."""
         return self.filter(Q(site=None) | Q(site__in=person.site_ids)) if person.site_ids else self
@@ -227,7 +228,7 @@ class LimitOverrideQuerySet(models.QuerySet):
         return self.filter(Q(machine_model=machine.model_id) | Q(site=machine.area.site_id))
 
 
-class ProcedureQuerySet(models.QuerySet):
+class ProcedureQuerySet(JournaledQuerySet):
     def recurring(self):
         """Done at an interval, the longest first."""
         return self.filter(interval_months__isnull=False).order_by("-interval_months", "code")

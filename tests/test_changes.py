@@ -12,8 +12,10 @@ import inspections.actions
 from fleet.actions import record_feature_state, withdraw_machine
 from fleet.changes import changes_of, tracked_models
 from fleet.circuit.parts import Port
-from fleet.models import ChangeEntry
+from fleet.journal.scope import acting, history
+from fleet.models import ChangeEntry, JournalLink
 from inspections.actions import plan_inspection, report_fault
+from inspections.chain.verification import verify_store
 from tests.factories import (
     NOON,
     TODAY,
@@ -262,6 +264,20 @@ def test_an_action_leaves_an_entry_for_every_row_that_it_changes(by, scene, name
     }
     entries = {(entry.row, entry.row_pk) for entry in ChangeEntry.objects.all()}
     assert changed and changed <= entries
+
+
+@pytest.mark.real_journal
+@pytest.mark.parametrize("name", sorted(RUNS))
+def test_an_action_journals_every_row_that_it_writes(request, db, name):
+    """Nothing else is heard of here: what an action writes past the journal shows as altered or inserted."""
+    with history():
+        with acting("test"):
+            by, scene = (request.getfixturevalue(name) for name in ("by", "scene"))
+            run = RUNS[name](by, scene)
+            next(run)
+        links = JournalLink.objects.count()
+        assert next(run, "done") == "done"
+    assert list(verify_store()) == [] and JournalLink.objects.count() > links
 
 
 def test_the_runs_cover_every_action_that_changes_a_tracked_row():

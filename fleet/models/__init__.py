@@ -8,6 +8,7 @@ from fleet.models.earlier import EarlierInspection
 from fleet.models.features import Evidence, FeatureState, ModelFeature, State
 from fleet.models.instruments import Calibration, Instrument, InstrumentScale
 from fleet.models.jobs import Job
+from fleet.models.journal import JournalEntry, JournalHead, JournalLink
 from fleet.models.machines import Duty, DutyChange, Machine, MachineModel
 from fleet.models.people import Person
 from fleet.models.places import Area, Site
@@ -33,6 +34,9 @@ __all__ = [
     "Instrument",
     "InstrumentScale",
     "Job",
+    "JournalEntry",
+    "JournalHead",
+    "JournalLink",
     "Link",
     "Machine",
     "MachineCover",

@@ -2,6 +2,7 @@
 
 from django.db import models
 
+from fleet.journal.querysets import JournaledQuerySet
 from fleet.models.people import Person
 
 
@@ -23,6 +24,8 @@ class ChangeEntry(models.Model):
     at = models.DateTimeField()
     before = models.JSONField(default=dict)
     after = models.JSONField(default=dict)
+
+    objects = JournaledQuerySet.as_manager()
 
     class Meta:
         ordering = ["-at", "-pk"]

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.http import posted
 from inspections.actions import amend_inspection, countersign_inspection, reasons_against_signing, sign_inspection
-from inspections.errors import AlreadySigned, NotReadyToSign, Refused, StageRefused
+from inspections.errors import NotReadyToSign, Refused, StageRefused
 from inspections.forms.signing import AmendForm, SignatureForm
 from inspections.models import Inspection, Outcome, Stage
 from inspections.progress import Progress
@@ -36,7 +36,7 @@ def inspection_sign(request, pk):
             sign_inspection(inspection, by=request.user, at=timezone.now())
             messages.success(request, f"{inspection} is signed. Its readings are locked from now on.")
             return redirect(inspection)
-        except AlreadySigned as error:
+        except StageRefused as error:
             messages.error(request, str(error))
             return redirect(inspection)
         except NotReadyToSign as error:

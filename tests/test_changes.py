@@ -277,7 +277,8 @@ def test_an_action_journals_every_row_that_it_writes(request, db, name):
             next(run)
         links = JournalLink.objects.count()
         assert next(run, "done") == "done"
-    assert list(verify_store()) == [] and JournalLink.objects.count() > links
+    of_journal = [one for one in verify_store() if one.inspection is None]
+    assert of_journal == [] and JournalLink.objects.count() > links
 
 
 def test_the_runs_cover_every_action_that_changes_a_tracked_row():

@@ -39,8 +39,10 @@ def after_migrations(sender, using, plan=(), **kwargs):
     there, differed = _columns_there(using), _differed.pop(using, set())
     if not _has_journal(there) or any(there[model] != columns_of(model) for model in covered_models()):
         return  # migrated back, or not up to the newest
-    begins = not JournalLink.objects.using(using).exists()
-    follow(using, covered_models() if begins else _models_of(plan), passing_over=differed)
+    if JournalLink.objects.using(using).exists():
+        follow(using, _models_of(plan), passing_over=differed)
+    else:
+        follow(using)
 
 
 def follow(using, models=None, *, passing_over=frozenset()):

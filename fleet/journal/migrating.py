@@ -9,7 +9,7 @@ from functools import cache
 
 from django.apps import apps
 from django.contrib.auth.models import Group
-from django.db import connections
+from django.db import connections, transaction
 
 from fleet.journal.comparing import Comparison
 from fleet.journal.covered import columns_of, covered_models
@@ -47,13 +47,18 @@ def after_migrations(sender, using, plan=(), **kwargs):
 
 def follow(using, models=None, *, passing_over=frozenset()):
     """Journal every row that differs from the journal, except those given by table and key. Safe to repeat."""
-    for model in covered_models() if models is None else models:
-        differences = Comparison(using, strict_layouts=True).run([model])
-        keys = list(dict.fromkeys(one.row for one in differences if (one.table, one.row) not in passing_over))
-        for first in range(0, len(keys), MOST_ENTRIES):
-            states = read_states(model, part := keys[first : first + MOST_ENTRIES], using)
-            entries = [(model, pk, states.get(pk)) for pk in part]
-            add_links(entries, {"action": "migrate", "by": None, "at": None, "mode": FOUND}, using=using)
+    with transaction.atomic(using=using):  # all or none, since the next run follows a migration only
+        for model in covered_models() if models is None else models:
+            _follow_model(model, using, passing_over)
+
+
+def _follow_model(model, using, passing_over):
+    differences = Comparison(using, strict_layouts=True).run([model])
+    keys = list(dict.fromkeys(one.row for one in differences if (one.table, one.row) not in passing_over))
+    for first in range(0, len(keys), MOST_ENTRIES):
+        states = read_states(model, part := keys[first : first + MOST_ENTRIES], using)
+        entries = [(model, pk, states.get(pk)) for pk in part]
+        add_links(entries, {"action": "migrate", "by": None, "at": None, "mode": FOUND}, using=using)
 
 
 def _models_of(plan):

@@ -6,7 +6,8 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from fleet.actions.register_import import check_upload, confirm_upload, plan_as_shown
+from fleet.actions import check_upload, confirm_upload
+from fleet.actions.register_import import plan_as_shown
 from fleet.errors import RegisterRefused
 from fleet.imports.importers import IMPORTERS
 from fleet.imports.plan import Scope

@@ -24,7 +24,7 @@ def before_migrations(sender, using, plan=(), **kwargs):
     """Remember which rows differ from the journal before anything is migrated."""
     if sender.label != _with_models()[0].label:
         return
-    there = _columns_there(using)
+    there = _columns_there(using, plan)
     if not _has_journal(there):
         return
     models = [model for model in _models_of(plan) if there[model]]
@@ -36,7 +36,7 @@ def after_migrations(sender, using, plan=(), **kwargs):
     """Journal what was found or changed meanwhile, once every app has had its turn."""
     if sender.label != _with_models()[-1].label:
         return
-    there, differed = _columns_there(using), _differed.pop(using, set())
+    there, differed = _columns_there(using, plan), _differed.pop(using, set())
     if not _has_journal(there) or any(there[model] != columns_of(model) for model in covered_models()):
         return  # migrated back, or not up to the newest
     if JournalLink.objects.using(using).exists():
@@ -69,11 +69,16 @@ def _has_journal(there):
     return all(there[model] for model in (JournalHead, JournalLink, JournalEntry))
 
 
-def _columns_there(using):
-    """Map every covered model and those of the journal to the columns that its table has; none without a table."""
-    connection = connections[using]
+def _columns_there(using, plan):
+    """Map every covered model and those of the journal to the columns that its table has; none without a table.
+
+    Without a plan nothing is half migrated, so a table that is there has its columns.
+    """
+    connection, models = connections[using], (*covered_models(), JournalHead, JournalLink, JournalEntry)
     with connection.cursor() as cursor:
         tables = set(connection.introspection.table_names(cursor))
+        if not plan:
+            return {model: columns_of(model) if model._meta.db_table in tables else () for model in models}
 
         @cache
         def names(table):
@@ -81,7 +86,6 @@ def _columns_there(using):
                 return set()
             return {one.name for one in connection.introspection.get_table_description(cursor, table)}
 
-        models = (*covered_models(), JournalHead, JournalLink, JournalEntry)
         return {model: _columns_in(model, names) for model in models}
 
 

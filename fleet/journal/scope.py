@@ -53,7 +53,7 @@ def acting(name, *, by=None, at=None, using=DEFAULT_DB_ALIAS):
     scope = Scope(name, by=by, at=at, using=using)
     token = _scope.set(scope)
     try:
-        with nullcontext() if connections[using].in_atomic_block else transaction.atomic(using=using):
+        with _transaction(using):
             yield
             _write(scope)
     finally:
@@ -84,7 +84,13 @@ def settle(using=DEFAULT_DB_ALIAS):
     """Journal what the open action wrote so far."""
     scope = open_scope(using)
     if scope is not None:
-        _write(scope)
+        with _transaction(using):
+            _write(scope)
+
+
+def _transaction(using):
+    """A transaction where there is none; within one no savepoint, which would cost two queries."""
+    return nullcontext() if connections[using].in_atomic_block else transaction.atomic(using=using)
 
 
 def _write(scope):

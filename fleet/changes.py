@@ -14,6 +14,7 @@ from operator import attrgetter
 
 from django.db import models, transaction
 
+from fleet.journal.scope import acting, journaled
 from fleet.models import ChangeEntry
 
 CREATE_BATCH = 500
@@ -66,7 +67,7 @@ def changes_of(kind, pk):
 @contextmanager
 def recording(*rows, by, at, token=None):
     """Hold the rows, let the body change them, and keep an entry for each that is different afterwards."""
-    with transaction.atomic():
+    with acting("recording", by=by and by.pk, at=at), transaction.atomic():
         before = [_values(_held(row)) for row in rows]
         yield
         words = _Words()
@@ -81,6 +82,7 @@ def recording(*rows, by, at, token=None):
                 entry.save()
 
 
+@journaled
 def record_created(rows, *, by, at, token=None):
     """Keep an entry for each new row with everything that it was given."""
     words = _Words()
@@ -112,6 +114,7 @@ def correction_entries(corrections, *, by, at):
     return entries
 
 
+@journaled
 def record_change(row, *, by, at, before, after, about="", token=None):
     """Keep an entry in words of the caller's own, for what is no field of the row; none if nothing differs."""
     if before != after:

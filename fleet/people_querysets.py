@@ -1,14 +1,16 @@
 """Questions about people."""
 
 from django.contrib.auth.models import UserManager
-from django.db import models
 from django.db.models import Exists, OuterRef, Q
+
+from fleet.journal.querysets import JournaledQuerySet
+from fleet.journal.scope import acting
 
 MANAGES = "fleet.manage_people"
 GIVES_RIGHTS = "django.contrib.auth.backends.ModelBackend"
 
 
-class PersonQuerySet(models.QuerySet):
+class PersonQuerySet(JournaledQuerySet):
     def visible_to(self, person):
         """Keep the people whose account `person` may look after.
 
@@ -38,6 +40,11 @@ class PersonQuerySet(models.QuerySet):
 
 class PersonManager(UserManager.from_queryset(PersonQuerySet)):
     use_in_migrations = False
+
+    def create_superuser(self, *args, **kwargs):
+        """As Django's, journaled: its command calls this."""
+        with acting("createsuperuser", using=self.db):
+            return super().create_superuser(*args, **kwargs)
 
     def with_perm(self, perm, *args, backend=GIVES_RIGHTS, **kwargs):
         """As Django's, without asking which backend: one alone gives rights, the other counts wrong passwords."""

@@ -6,10 +6,12 @@ from django.db import models
 from django.db.models import Count, Exists, F, OuterRef, Q
 from django.db.models.functions import Coalesce
 
+from fleet.journal.querysets import JournaledQuerySet
+
 SOON = timedelta(days=30)  # a calibration that runs out within this time is worth a look
 
 
-class SiteScopedQuerySet(models.QuerySet):
+class SiteScopedQuerySet(JournaledQuerySet):
     """Rows that belong to a site, narrowed to the sites of the person who asks."""
 
     site_path = "site"
@@ -88,7 +90,7 @@ class MachineQuerySet(SiteScopedQuerySet):
         return self.filter(words)
 
 
-class MachineModelQuerySet(models.QuerySet):
+class MachineModelQuerySet(JournaledQuerySet):
     def with_duties(self, person):
         """Annotate `in_service`, `withdrawn` and `retired`: machines that `person` may see."""
         mine = Q(machines__area__site__in=person.site_ids) if person.site_ids else Q()

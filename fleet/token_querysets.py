@@ -2,8 +2,9 @@
 
 import hashlib
 
-from django.db import models
 from django.db.models import Exists, F, OuterRef
+
+from fleet.journal.querysets import JournaledQuerySet
 
 
 def digest_of_secret(secret):
@@ -11,7 +12,7 @@ def digest_of_secret(secret):
     return hashlib.sha256(secret.encode("utf-8", "surrogatepass")).hexdigest()
 
 
-class ApiTokenQuerySet(models.QuerySet):
+class ApiTokenQuerySet(JournaledQuerySet):
     def with_secret(self, secret):
         """Keep the token of this secret, with `owner_in_group`: whether its owner still is in its group."""
         return self.with_people().filter(digest=digest_of_secret(secret))

@@ -5,18 +5,29 @@ from hashlib import sha256
 from django.utils.crypto import salted_hmac
 
 from fleet.changes import track
+from fleet.journal.covered import leave_out
 from fleet.models import (
     ApiToken,
     Area,
     Calibration,
     CircuitChange,
+    CircuitCover,
+    ColumnMapping,
     Component,
+    CoverHazard,
+    Digest,
     EarlierInspection,
     Instrument,
     InstrumentScale,
+    Job,
+    JournalEntry,
+    JournalHead,
+    JournalLink,
     Machine,
+    MachineCover,
     MachineModel,
     Person,
+    RegisterUpload,
     Site,
 )
 
@@ -68,3 +79,7 @@ def register():
     track(Person, "person", *person, readers={"E-mail": address_sign}, permission="fleet.manage_people")
     token = ("name", "group", "expires_on", "confirmed_at", "revoked_at", "revoked_by")
     track(ApiToken, "token", *token, record="owner")
+    leave_out("the journal itself, each link of which binds the one before", JournalEntry, JournalHead, JournalLink)
+    leave_out("computed from the circuits, and computed again every night", CircuitCover, CoverHazard, MachineCover)
+    leave_out("long work and what was sent: removed after some days", Job, Digest)
+    leave_out("a file between upload and confirmation, and how its columns are read", RegisterUpload, ColumnMapping)

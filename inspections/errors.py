@@ -7,6 +7,10 @@ class StageRefused(Refused):
     """A change of stage that does not follow from the present stage."""
 
 
+class TimeRefused(StageRefused):
+    """A signature, countersignature or amendment earlier than the newest one at its site."""
+
+
 class AlreadySigned(StageRefused):
     """Somebody signed first."""
 

@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Case, Exists, F, OuterRef, Q, Subquery, When, Window
 from django.db.models.functions import RowNumber, TruncDate
 
+from fleet.journal.querysets import JournaledQuerySet
 from fleet.querysets import SiteScopedQuerySet
 
 OPEN_STAGES = ("planned", "booked", "on bench")
@@ -203,7 +204,7 @@ class FindingQuerySet(SiteScopedQuerySet):
         return self.filter(opened_at__gte=moment)
 
 
-class LimitOverrideQuerySet(models.QuerySet):
+class LimitOverrideQuerySet(JournaledQuerySet):
     def visible_to(self, person):
         """The limits of machine models, and those of the sites that `person` may see."""
         return self.filter(Q(site=None) | Q(site__in=person.site_ids)) if person.site_ids else self
@@ -228,7 +229,7 @@ class LimitOverrideQuerySet(models.QuerySet):
         return self.filter(Q(machine_model=machine.model_id) | Q(site=machine.area.site_id))
 
 
-class ProposalQuerySet(models.QuerySet):
+class ProposalQuerySet(JournaledQuerySet):
     def visible_to(self, person):
         """Those of the sites that `person` may see; a limit of a machine model is only for who sees every site."""
         return self.filter(site__in=person.site_ids) if person.site_ids else self
@@ -242,7 +243,7 @@ class ProposalQuerySet(models.QuerySet):
         return self.visible_to(person).waiting().filter(act__in=acts).exclude(proposed_by=person)
 
 
-class ProcedureQuerySet(models.QuerySet):
+class ProcedureQuerySet(JournaledQuerySet):
     def recurring(self):
         """Done at an interval, the longest first."""
         return self.filter(interval_months__isnull=False).order_by("-interval_months", "code")

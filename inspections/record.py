@@ -1,13 +1,13 @@
 """The content of a signed record: all that the signature vouches for, as plain data with a digest."""
 
-import hashlib
-import json
-
 from django.db.models import prefetch_related_objects
 
+from fleet.canonical import canonical_json, digest_of
 from inspections.bench import get_test
 from inspections.bench.serialise import evaluation_to_dict
 from inspections.evaluation import build_sheet, calibrations_in_force
+
+__all__ = ["canonical_json", "digest_of", "record_content"]
 
 
 def record_content(inspection, evaluated, *, by, at):
@@ -130,13 +130,3 @@ def _scale_content(scale):
         "coverage_factor",
     )
     return {field: getattr(scale, field) for field in fields}
-
-
-def canonical_json(content):
-    """One text for one content: sorted keys, no spaces, every character as itself; NaN and infinity are refused."""
-    return json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
-
-
-def digest_of(text):
-    """SHA-256 of a text in UTF-8, as 64 hexadecimal digits. Source: FIPS 180-4."""
-    return hashlib.sha256(text.encode("utf-8")).hexdigest()

@@ -1,7 +1,23 @@
 """Which rows of the inspections keep their changes, and what of them is compared."""
 
+from django.db.models import Exists, OuterRef
+
 from fleet.changes import track
-from inspections.models import Finding, Inspection, LimitOverride, Proposal
+from fleet.journal.covered import exempt, leave_out
+from inspections.models import (
+    Amendment,
+    ChainEntry,
+    ChainHead,
+    EntryKind,
+    Finding,
+    Inspection,
+    InspectionStep,
+    LimitOverride,
+    Outcome,
+    Proposal,
+    Reading,
+    SignedRecord,
+)
 
 
 def register():
@@ -25,3 +41,8 @@ def register():
         "digest", "proposed_by", "state", "settled_by", "settled_at", "settled_reason",
         permission="inspections.view_inspection",
     )  # fmt: skip
+    leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
+    leave_out("frozen by the signature, in the chain of the site", Outcome, Reading, SignedRecord)
+    leave_out("bound by an entry of its own in the chain of the site", Amendment)
+    signed = ChainEntry.objects.filter(kind=EntryKind.SIGNED, inspection=OuterRef("inspection"))
+    exempt(InspectionStep, Exists(signed))

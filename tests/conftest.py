@@ -8,6 +8,8 @@ from django.conf import settings
 from django.test import TransactionTestCase
 from hypothesis import settings as hypothesis_settings
 
+from fleet.journal.scope import collecting, history
+
 pytest_plugins = ["tests.services.fixtures", "tests.services.browser"]
 
 IS_CI = os.environ.get("CI") == "true"
@@ -70,3 +72,16 @@ def django_db_modify_db_settings(django_db_modify_db_settings, tmp_path_factory)
         worker = os.environ.get("PYTEST_XDIST_WORKER", "main")
         database["OPTIONS"] |= {"init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"}
         database.setdefault("TEST", {})["NAME"] = str(Path(tmp_path_factory.mktemp("db")) / f"{worker}.sqlite3")
+
+
+@pytest.fixture(autouse=True)
+def journal_scope(request):
+    """Tests date what they do as they please, and what factories write past the actions counts as written by one.
+
+    A test with the mark `real_journal` does without: then every action journals by itself, at the time that it is.
+    """
+    if request.node.get_closest_marker("real_journal"):
+        yield
+        return
+    with history(), collecting("test"):
+        yield

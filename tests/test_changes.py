@@ -1,6 +1,9 @@
 """No action changes a row of a tracked record without an entry that says who, when, before and after."""
 
+import re
+import sys
 from datetime import date, timedelta
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
@@ -13,8 +16,10 @@ import inspections.proposals
 from fleet.actions import record_feature_state, withdraw_machine
 from fleet.changes import changes_of, tracked_models
 from fleet.circuit.parts import Port
-from fleet.models import ChangeEntry
+from fleet.journal.scope import acting, history
+from fleet.models import ChangeEntry, JournalLink
 from inspections.actions import plan_inspection, report_fault
+from inspections.chain.verification import verify_store
 from inspections.models import Finding
 from tests.factories import (
     NOON,
@@ -31,6 +36,8 @@ from tests.factories import (
 from tests.fleet.circuit_texts import SMALL
 from tests.inspections.scenes import FAILING, make_scene
 
+ROOT = Path(__file__).resolve().parents[1]
+UNJOURNALED = {"cancel_job", "note_token_use", "recover_jobs", "request_job", "retry_job"}  # they write no covered row
 LATER = NOON + timedelta(days=1)
 CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted", shown="not fitted")
 # What changes no tracked row: readings and steps have a history of their own, jobs, tokens and uploads an owner and
@@ -300,6 +307,38 @@ def test_an_action_leaves_an_entry_for_every_row_that_it_changes(by, scene, name
     }
     entries = {(entry.row, entry.row_pk) for entry in ChangeEntry.objects.all()}
     assert changed and changed <= entries
+
+
+@pytest.mark.real_journal
+@pytest.mark.parametrize("name", sorted(RUNS))
+def test_an_action_journals_every_row_that_it_writes(request, db, name):
+    """Nothing else is heard of here: what an action writes past the journal shows as altered or inserted."""
+    with history():
+        with acting("test"):
+            by, scene = (request.getfixturevalue(name) for name in ("by", "scene"))
+            run = RUNS[name](by, scene)
+            next(run)
+        links = JournalLink.objects.count()
+        assert next(run, "done") == "done"
+    of_journal = [one for one in verify_store() if one.inspection is None]
+    assert of_journal == [] and JournalLink.objects.count() > links
+
+
+WITHIN_AN_IMPORT = {"fleet/imports/machines.py", "fleet/imports/components.py"}  # imported by the package of actions
+FROM_A_MODULE = re.compile(r"from (fleet|inspections)\.actions\.\w+ import (\([^)]*\)|[^\n]*)")
+
+
+def test_actions_are_imported_from_the_package_that_makes_them_journal():
+    """From its module a function writes past the journal."""
+    past = []
+    for path in sorted((*ROOT.glob("fleet/**/*.py"), *ROOT.glob("inspections/**/*.py"), *ROOT.glob("config/**/*.py"))):
+        name = path.relative_to(ROOT).as_posix()
+        if "/actions/" in name or name in WITHIN_AN_IMPORT:
+            continue
+        for package, names in FROM_A_MODULE.findall(path.read_text(encoding="utf-8")):
+            exported = set(sys.modules[f"{package}.actions"].__all__) - UNJOURNALED
+            past += [f"{name}: {one}" for one in exported.intersection(re.findall(r"\w+", names))]
+    assert past == []
 
 
 def test_the_runs_cover_every_action_that_changes_a_tracked_row():

@@ -97,7 +97,11 @@ def _chains(connection, names):
             "SELECT s.code, h.sequence, h.digest FROM inspections_chainhead h JOIN fleet_site s ON s.id = h.site_id "
             "ORDER BY s.code"
         )
-        return [f"{code} {sequence} {digest}" for code, sequence, digest in cursor.fetchall()]
+        heads = cursor.fetchall()
+        if "fleet_journalhead" in names:
+            cursor.execute("SELECT 'journal', sequence, digest FROM fleet_journalhead")
+            heads += cursor.fetchall()
+    return [f"{code} {sequence} {digest}" for code, sequence, digest in heads]
 
 
 def compare(expected, found):

@@ -6,8 +6,14 @@ from pathlib import Path
 
 from dateutil.relativedelta import relativedelta
 
-from fleet.actions.circuit import insert_component, join_ports, part_ports, replace_component, take_out_component
-from fleet.actions.circuit_copy import copy_circuits
+from fleet.actions import (
+    copy_circuits,
+    insert_component,
+    join_ports,
+    part_ports,
+    replace_component,
+    take_out_component,
+)
 from fleet.circuit.parts import Port
 from fleet.models import Component, FeatureState, Link, State
 

@@ -9,6 +9,7 @@ from django.contrib.auth.models import Group
 
 from config.demo.parts import circuit_text
 from fleet.actions import record_calibration
+from fleet.journal.scope import acting
 from fleet.models import Area, Instrument, InstrumentScale, MachineModel, ModelFeature, Person, Site, State
 
 HERE = Path(__file__).parent
@@ -22,6 +23,11 @@ def read_scenario():
 
 def create_scenario(scenario, today):
     """Create places, people, models and instruments; the machines come by the register import."""
+    with acting("demonstration"):
+        return _create_all(scenario, today)
+
+
+def _create_all(scenario, today):
     sites = {entry["code"]: _create_site(entry) for entry in scenario["site"]}
     people = {entry["username"]: _create_person(entry, scenario["password"]) for entry in scenario["person"]}
     for entry in scenario["model"]:

@@ -30,6 +30,7 @@ from fleet.actions.places import add_area, add_site, change_area, change_site
 from fleet.actions.register import Entry, correct_machine, register_machine, register_machines
 from fleet.actions.register_import import check_upload, confirm_upload, import_register, keep_upload, say_how_to_read
 from fleet.actions.tokens import add_token, confirm_token, note_token_use, revoke_token
+from fleet.journal.scope import journal_actions
 
 __all__ = [
     "Entry",
@@ -80,3 +81,6 @@ __all__ = [
     "say_how_to_read",
     "withdraw_machine",
 ]
+
+# Long work and the use of a token write no row that the journal covers, often.
+journal_actions(globals(), __all__, but=("cancel_job", "note_token_use", "recover_jobs", "request_job", "retry_job"))

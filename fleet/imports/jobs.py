@@ -5,7 +5,8 @@ import io
 from django.urls import reverse
 from django.utils import timezone
 
-from fleet.actions.register_import import check_upload, confirm_upload, plan_as_shown
+from fleet.actions import check_upload, confirm_upload
+from fleet.actions.register_import import plan_as_shown
 from fleet.confined import IN_BACKGROUND
 from fleet.errors import RegisterRefused
 from fleet.imports.importers import IMPORTERS

@@ -9,6 +9,7 @@ from fleet.models.features import Evidence, FeatureState, ModelFeature, State
 from fleet.models.heartbeats import Heartbeat
 from fleet.models.instruments import Calibration, Instrument, InstrumentScale
 from fleet.models.jobs import Job
+from fleet.models.journal import JournalEntry, JournalHead, JournalLink
 from fleet.models.machines import Duty, DutyChange, Machine, MachineModel
 from fleet.models.people import Person
 from fleet.models.places import Area, Site
@@ -35,6 +36,9 @@ __all__ = [
     "Instrument",
     "InstrumentScale",
     "Job",
+    "JournalEntry",
+    "JournalHead",
+    "JournalLink",
     "Link",
     "Machine",
     "MachineCover",

@@ -3,6 +3,7 @@
 from django.db import models
 
 from fleet.attribution import author_in_words
+from fleet.journal.querysets import JournaledQuerySet
 from fleet.models.people import Person
 from fleet.models.tokens import ApiToken
 
@@ -27,6 +28,8 @@ class ChangeEntry(models.Model):
     at = models.DateTimeField()
     before = models.JSONField(default=dict)
     after = models.JSONField(default=dict)
+
+    objects = JournaledQuerySet.as_manager()
 
     class Meta:
         ordering = ["-at", "-pk"]

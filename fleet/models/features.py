@@ -5,6 +5,7 @@ from django.db.models import F, Q
 
 from fleet.catalogue import FEATURES, get_feature
 from fleet.feature_querysets import FeatureStateQuerySet
+from fleet.journal.querysets import JournaledQuerySet
 from fleet.models.machines import Machine, MachineModel
 
 
@@ -44,6 +45,8 @@ class ModelFeature(FeatureRow):
     """What a machine model had when new; a new machine starts from it."""
 
     model = models.ForeignKey(MachineModel, models.CASCADE, related_name="features")
+
+    objects = JournaledQuerySet.as_manager()
 
     class Meta:
         ordering = ["feature"]

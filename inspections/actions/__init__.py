@@ -1,5 +1,6 @@
 """What can be done to inspections and findings, each action one verb in one transaction."""
 
+from fleet.journal.scope import journal_actions
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
 from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions
@@ -51,3 +52,5 @@ __all__ = [
     "sign_inspection",
     "void_inspection",
 ]
+
+journal_actions(globals(), __all__, but=("candidate_retests", "reasons_against_release", "reasons_against_signing"))

@@ -1,5 +1,10 @@
 """Add to the chain of a site. The head is locked until the transaction ends, so numbers follow without a gap."""
 
+from django.conf import settings
+from django.utils import timezone
+
+from fleet.journal.checking import CLOCK_SKEW
+from fleet.journal.scope import HISTORY, mode
 from inspections.chain.entries import (
     FIRST,
     entry_content,
@@ -7,6 +12,7 @@ from inspections.chain.entries import (
     says_countersignature,
     says_signature,
 )
+from inspections.errors import TimeRefused
 from inspections.models import ChainEntry, ChainHead, EntryKind
 from inspections.record import canonical_json, digest_of
 
@@ -30,10 +36,14 @@ def chain_amendment(amendment, *, at):
 
 def _append(inspection, kind, says, *, site, at, amendment=None):
     head = _locked_head(site or _site_of_signature(inspection))
+    _refuse_earlier(head, at)
     place = {"sequence": head.sequence + 1, "previous": head.digest}
     content = canonical_json(
-        entry_content(site=head.site_id, kind=kind, inspection=inspection.pk, at=at, says=says, **place)
-    )
+        entry_content(
+            site=head.site_id, kind=kind, inspection=inspection.pk, at=at, recorded_at=timezone.now(), mode=mode(),
+            says=says, **place,
+        )
+    )  # fmt: skip
     digest = digest_of(content)
     entry = ChainEntry.objects.create(
         site_id=head.site_id, kind=kind, inspection=inspection, amendment=amendment, content=content, digest=digest,
@@ -45,7 +55,18 @@ def _append(inspection, kind, says, *, site, at, amendment=None):
 
 def _locked_head(site):
     head, _ = ChainHead.objects.get_or_create(site_id=site, defaults={"digest": FIRST})
-    return ChainHead.objects.select_for_update().get(pk=head.pk)
+    return ChainHead.objects.select_for_update(of=("self",)).select_related("site").get(pk=head.pk)
+
+
+def _refuse_earlier(head, at):
+    """Raise TimeRefused for a time before the newest entry, by more than clocks differ."""
+    if head.at is None or at >= head.at - CLOCK_SKEW or mode() == HISTORY or settings.ACCEPT_EARLIER_TIME:
+        return
+    raise TimeRefused(
+        f"This would be dated {at:%Y-%m-%d %H:%M} UTC, but the newest entry at {head.site} is of "
+        f"{head.at:%Y-%m-%d %H:%M} UTC. Nothing was kept. Set the clock of the server right and try again; if it was "
+        "ahead when that entry was made, whoever runs Bobbin can set ACCEPT_EARLIER_TIME, and the verification says so."
+    )
 
 
 def _site_of_signature(inspection):

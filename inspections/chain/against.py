@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from inspections.chain.agreement import disagreements
 from inspections.chain.entries import AMENDMENT_FIELDS, FORMAT, fields_of
+from inspections.chain.moments import against_time
 from inspections.chain.rows import AFTER_SIGNING, FROZEN, plain_value, read_retests, read_rows
 from inspections.chain.trouble import Trouble, shown
 from inspections.models import Amendment, ChainEntry, SignedRecord
@@ -53,10 +54,10 @@ def _layouts(entries):
 
 def says_of(entry):
     """The content of an entry as data, or None if it is not what its digest was made of."""
-    if digest_of(entry.content) != entry.digest:
-        return None
-    says = json.loads(entry.content)
-    return says if says.get("format") == FORMAT else None
+    if "says" not in entry.__dict__:  # asked for several times, and long
+        says = json.loads(entry.content) if digest_of(entry.content) == entry.digest else {}
+        entry.says = says if says.get("format") == FORMAT else None
+    return entry.says
 
 
 def against_entry(site, entry, batch):
@@ -74,6 +75,7 @@ def against_entry(site, entry, batch):
             yield report("altered", f"{says['kind']} entry", column, says[name], found)
     if says["kind"] != "amended" and entry.amendment_id is not None:
         yield report("altered", f"{says['kind']} entry", "amendment_id", None, entry.amendment_id)
+    yield from against_time(report, says)
     if says["kind"] == "signed":
         yield from _against_signature(report, says, batch)
     elif says["kind"] == "amended":

@@ -8,8 +8,11 @@ AMENDMENT_FIELDS = ("id", "inspection_id", "step_id", "correction", "reason", "b
 RECORD_FIELDS = ("id", "inspection_id", "digest", "signed_at")
 
 
-def entry_content(*, site, sequence, previous, kind, inspection, at, says):
-    """The content of an entry: its place in the chain and what it proves."""
+def entry_content(*, site, sequence, previous, kind, inspection, at, recorded_at, mode, says):
+    """The content of an entry: its place in the chain and what it proves.
+
+    at  the time that the action states; recorded_at, by the clock of the server; mode, see fleet.journal.scope
+    """
     return {
         "format": FORMAT,
         "site": site,
@@ -18,6 +21,8 @@ def entry_content(*, site, sequence, previous, kind, inspection, at, says):
         "kind": str(kind),
         "inspection": inspection,
         "at": plain_value(at),
+        "recorded_at": plain_value(recorded_at),
+        "mode": mode,
         **says,
     }
 

@@ -1,4 +1,4 @@
-"""Seals: a line for each site that names its newest entry, kept outside Bobbin by the department.
+"""Seals: a line for each site that names its newest entry, one for the journal, kept outside Bobbin by the department.
 
 A later verification must find every sealed entry as it was. That shows the removal of the newest records, and the
 rewriting of a whole chain, up to the moment of the seal.
@@ -8,6 +8,7 @@ import re
 from dataclasses import dataclass
 from datetime import datetime
 
+from inspections.chain.journal import CODE, JOURNAL, journal_head
 from inspections.errors import Refused
 from inspections.models import ChainHead
 
@@ -21,7 +22,10 @@ class SealError(Refused):
 
 @dataclass(frozen=True, slots=True)
 class Seal:
-    """The newest entry of a site when the seal was made; `at` is when that entry was added, ISO text."""
+    """The newest entry of a site when the seal was made; `at` is when that entry was added, ISO text.
+
+    The newest link of the journal is sealed as that of site 0.
+    """
 
     site: int
     code: str
@@ -41,10 +45,16 @@ def seal_of(head):
     return Seal(head.site_id, head.site.code, head.sequence, head.digest, at)
 
 
-def seals_of(sites=None):
+def seals_of(sites=None, *, with_journal=True):
     """The seals of these sites, of all when None, by the code of the site; a site without an entry has none."""
     heads = ChainHead.objects.filter(sequence__gt=0).select_related("site").order_by("site__code")
-    return [seal_of(head) for head in (heads if sites is None else heads.filter(site__in=sites))]
+    seals = [seal_of(head) for head in (heads if sites is None else heads.filter(site__in=sites))]
+    newest = journal_head() if with_journal else None
+    return [*seals, seal_of_journal(newest)] if newest else seals
+
+
+def seal_of_journal(head):
+    return Seal(JOURNAL, CODE, head.sequence, head.digest, head.recorded_at.isoformat(timespec="seconds"))
 
 
 def read_seals(text):

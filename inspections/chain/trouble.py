@@ -7,9 +7,9 @@ SHOWN = 120
 
 @dataclass(frozen=True, slots=True)
 class Trouble:
-    """One thing that is not as it was signed.
+    """One thing that is not as it was signed or journaled.
 
-    kind        "altered", "removed" or "inserted"
+    kind        "altered", "removed", "inserted", or "time" where time runs backwards or a date is not that of the deed
     site        code of the site; sequence, the number of the entry; inspection, its number; None where not known
     what        the thing, such as "reading 41"; field, its column, empty for the whole thing
     """

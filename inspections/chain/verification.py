@@ -1,12 +1,17 @@
-"""Verify the chains: every entry against the one before it, every row against its entry, in bounded memory."""
+"""Verify the chains and the journal: every entry against the one before it, every row against its entry.
+
+In bounded memory, whatever the size of the store.
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import islice
 
 from fleet.models import Site
-from inspections.chain.against import against_entry, read_batch
+from inspections.chain.against import against_entry, read_batch, says_of
 from inspections.chain.entries import FIRST
+from inspections.chain.journal import JOURNAL, verify_journal
+from inspections.chain.moments import out_of_order
 from inspections.chain.outside import against_chain
 from inspections.chain.trouble import Trouble, shown
 from inspections.models import ChainEntry, ChainHead
@@ -17,10 +22,15 @@ BATCH = 100
 
 @dataclass(slots=True)
 class Verification:
-    """What was looked at so far; read `entries` and `records` after the troubles have been taken."""
+    """What was looked at so far; read it after the troubles have been taken.
+
+    entries, records  of the chains of the sites; links, rows  of the journal
+    """
 
     entries: int = 0
     records: int = 0
+    links: int = 0
+    rows: int = 0
     sites: list[str] = field(default_factory=list)
 
 
@@ -39,9 +49,10 @@ def verify_store(*, sites=None, seals=(), seen=None, using="default") -> Iterato
     if sites is None:
         known = set(Site.objects.using(using).values_list("pk", flat=True))
         for seal in seals:
-            if seal.site not in known:
+            if seal.site not in known and seal.site != JOURNAL:
                 yield Trouble("removed", seal.code, "the site that a seal names", sequence=seal.sequence)
     yield from against_chain(None if sites is None else chosen, using=using)
+    yield from verify_journal(seen, sites=None if sites is None else chosen, seals=seals, using=using)
 
 
 def verify_part(site, *, first=1, last=None, seen=None, using="default") -> Iterator[Trouble]:
@@ -76,6 +87,11 @@ class _Walk:
         if self.digests and entry.previous not in self.digests:
             yield self._trouble(
                 "altered", f"{entry.kind} entry", "previous", min(self.digests), entry.previous, entry.sequence,
+                entry.inspection_id,
+            )  # fmt: skip
+        for expected, column, found in out_of_order(self.newest and says_of(self.newest), says_of(entry)):
+            yield self._trouble(
+                "time", f"{entry.kind} entry out of the order of time", column, expected, found, entry.sequence,
                 entry.inspection_id,
             )  # fmt: skip
         self.number, self.digests, self.newest = entry.sequence, _digests(entry), entry

@@ -5,6 +5,7 @@ import io
 from fleet.actions import request_job
 from fleet.jobs import Result, job_kind
 from fleet.models import Site
+from inspections.chain.journal import verify_journal
 from inspections.chain.outside import against_chain
 from inspections.chain.seals import read_seals
 from inspections.chain.verification import BATCH, Verification, against_seals, verify_part
@@ -30,6 +31,7 @@ def verify_records(run):
         if count <= MOST_LISTED:
             file.write(f"{trouble}\n".encode())
     looked = f"{seen.records:,} records with {seen.entries:,} entries at {len(sites):,} site{_s(len(sites))}"
+    looked += f" and {seen.rows:,} row{_s(seen.rows)} with {seen.links:,} link{_s(seen.links)} of the journal"
     if not count:
         return Result(f"{looked} verified: all as signed.")
     words = f"{looked} verified: {count:,} thing{_s(count)} not as signed. The file names each."
@@ -52,6 +54,9 @@ def _troubles(run, sites, seals, seen):
         yield from against_seals(site, [seal for seal in seals if seal.site == site.pk])
     run.progress(total, total, "Looking for records outside the chains")
     yield from against_chain(sites)
+    run.progress(total, total, "Verifying the journal")
+    limited = sites if run.by is not None and run.by.site_ids else None
+    yield from verify_journal(seen, sites=limited, seals=seals)
 
 
 def _s(count):

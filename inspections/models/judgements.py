@@ -2,6 +2,7 @@
 
 from django.db import models
 
+from fleet.journal.querysets import JournaledQuerySet
 from fleet.models import Machine, Person
 
 
@@ -18,6 +19,8 @@ class CriterionJudgement(models.Model):
     reason = models.CharField(max_length=300)
     by = models.ForeignKey(Person, models.PROTECT, related_name="+")
     at = models.DateTimeField()
+
+    objects = JournaledQuerySet.as_manager()
 
     class Meta:
         ordering = ["-at", "-pk"]

@@ -3,6 +3,7 @@
 from django.db import models
 from django.urls import reverse
 
+from fleet.journal.querysets import JournaledQuerySet
 from inspections.querysets import ProcedureQuerySet
 
 
@@ -40,6 +41,8 @@ class ProcedureVersion(models.Model):
     content = models.JSONField()
     digest = models.CharField(max_length=64)
     loaded_at = models.DateTimeField()
+
+    objects = JournaledQuerySet.as_manager()
 
     class Meta:
         ordering = ["procedure", "-number"]

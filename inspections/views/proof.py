@@ -10,6 +10,7 @@ from fleet.errors import FileRefused
 from fleet.http import FORM_METHODS, posted
 from fleet.models import Job, Site
 from fleet.query_values import page_asked
+from inspections.chain.journal import journal_head
 from inspections.chain.seals import seals_of
 from inspections.forms.proof import PaperForm, SealForm
 from inspections.jobs.verification import VERIFICATION, request_verification
@@ -32,7 +33,8 @@ def verify(request):
     heads = ChainHead.objects.filter(site__in=Site.objects.visible_to(request.user)).select_related("site")
     page = page_asked(request, heads.order_by("site__name"), PER_PAGE)
     latest = Job.objects.filter(kind=VERIFICATION, by=request.user).order_by("-asked_at")[:LATEST]
-    context = {"form": form, "page": page, "heads": page.object_list, "latest": latest}
+    journal = None if request.user.site_ids else journal_head()
+    context = {"form": form, "page": page, "heads": page.object_list, "latest": latest, "journal": journal}
     return render(request, "inspections/verify.html", context, status=422 if form.is_bound else 200)
 
 
@@ -42,7 +44,8 @@ def seal(request):
     """Send the seals as a text file, for keeping elsewhere."""
     now = timezone.now()
     lines = [f"# Bobbin seals of {now.isoformat(timespec='seconds')}"]
-    lines += [str(one) for one in seals_of(Site.objects.visible_to(request.user))]
+    seals = seals_of(Site.objects.visible_to(request.user), with_journal=not request.user.site_ids)
+    lines += [str(one) for one in seals]
     response = HttpResponse("\n".join(lines) + "\n", content_type="text/plain; charset=utf-8")
     response["Content-Disposition"] = f'attachment; filename="bobbin-seal-{now:%Y-%m-%d-%H%M}.txt"'
     return response

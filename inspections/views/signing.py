@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.http import posted
 from inspections.actions import countersign_inspection, draft_signature, sign_inspection
-from inspections.errors import AlreadySigned, GroundsChanged, NotReadyToSign, StageRefused
+from inspections.errors import GroundsChanged, NotReadyToSign, StageRefused
 from inspections.forms.signing import AmendForm, SignatureForm
 from inspections.grounds.of_record import record_grounds
 from inspections.models import Inspection, Outcome, Stage
@@ -40,7 +40,7 @@ def inspection_sign(request, pk):
             sign_inspection(inspection, by=request.user, at=timezone.now(), shown=shown_grounds(request, about))
             messages.success(request, f"{inspection} is signed. Its readings are locked from now on.")
             return redirect(inspection)
-        except AlreadySigned as error:
+        except StageRefused as error:
             messages.error(request, str(error))
             return redirect(inspection)
         except (NotReadyToSign, GroundsChanged):

@@ -29,7 +29,8 @@ from config.backup import (
     temporary_database,
 )
 from config.backup import databases as backup_databases
-from fleet.models import Machine
+from fleet.journal.scope import settle
+from fleet.models import JournalHead, Machine
 from inspections.actions import countersign_inspection
 from inspections.chain.verification import verify_store
 from inspections.models import ChainEntry, Reading
@@ -61,6 +62,7 @@ def filled(any_connection, data_dir, tmp_path):
     scene = make_scene(tmp_path)
     scene.complete()
     countersign_inspection(scene.sign(), by=scene.other, at=NOON + timedelta(hours=2))
+    settle()
     command("backup", str(tmp_path / "all.backup"))
     return tmp_path / "all.backup"
 
@@ -104,6 +106,7 @@ def test_a_backup_is_for_its_owner_only_and_lists_what_it_holds(filled):
         names = archive.getnames()
     assert manifest["tables"]["inspections_chainentry"]["rows"] == 2
     assert manifest["chains"][0].endswith(ChainEntry.objects.last().digest)
+    assert manifest["chains"][-1].endswith(JournalHead.objects.get().digest)
     assert {"files/secret_key", "files/jobs/1.zip"} < set(names) and not any("screenshots" in name for name in names)
     assert sorted(path.name for path in filled.parent.iterdir() if "backup" in path.name) == ["all.backup"]
 

@@ -4,6 +4,7 @@ from datetime import timedelta
 
 from django.utils import timezone
 
+from fleet.journal.scope import acting
 from tests.factories import PASSWORD, make_area, make_instrument, make_machine, make_model, make_person, make_procedure
 from tests.inspections.scenes import SHORT
 
@@ -12,6 +13,10 @@ class BenchSetting:
     """Fills an empty, migrated database; Django must be set up for it."""
 
     def __init__(self, directory, *, technicians):
+        with acting("setting of the bench"):
+            self._fill(directory, technicians)
+
+    def _fill(self, directory, technicians):
         now = timezone.now()
         self.area, self.model = make_area(), make_model(gases=["oxygen", "nitrous-oxide", "air"])
         self.procedure = make_procedure(SHORT, directory=directory, at=now)

@@ -10,6 +10,7 @@ from config.demo.history import History
 from config.demo.parts import fit_parts
 from config.demo.scenario import REGISTER, create_scenario, read_scenario
 from fleet.database_check import require_sound_database
+from fleet.journal.scope import history
 from fleet.models import Machine
 from inspections.actions import load_procedures
 from inspections.models import Inspection, Reading
@@ -23,6 +24,10 @@ class Command(BaseCommand):
         require_sound_database()
         if Machine.objects.exists():
             raise CommandError("The register is not empty. The demonstration only fills an empty one: run make demo.")
+        with history():
+            self._fill()
+
+    def _fill(self):
         scenario, today = read_scenario(), timezone.localdate()
         people = create_scenario(scenario, today)
         call_command("import_register", str(REGISTER), "--by", "planner", stdout=self.stdout, stderr=self.stderr)

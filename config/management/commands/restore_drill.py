@@ -63,4 +63,5 @@ class Command(BaseCommand):
             call_command("migrate", database=restored.alias, verbosity=0, interactive=False)
             troubles = [str(trouble) for trouble in verify_store(seen=seen, using=restored.alias)]
         self.stdout.write(f"{seen.records:,} records, {seen.entries:,} entries of {len(seen.sites)} chains verified")
+        self.stdout.write(f"{seen.rows:,} rows, {seen.links:,} links of the journal verified")
         return failures + troubles

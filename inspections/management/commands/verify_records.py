@@ -6,6 +6,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from fleet.database_check import require_sound_database
 from fleet.models import Site
+from inspections.chain.journal import JOURNAL
 from inspections.chain.seals import SealError, read_seals
 from inspections.chain.verification import Verification, verify_store
 
@@ -14,8 +15,9 @@ MOST_SHOWN = 1000
 
 class Command(BaseCommand):
     help = (
-        "Verify the chain of every site and every row behind a signed record, and say what was altered, removed or "
-        "inserted. Ends with 0 if all is as it was signed, with 1 if not, with 2 if it cannot be verified."
+        "Verify the chain of every site with every row behind a signed record, and the journal with every row that "
+        "decides something. Say what was altered, removed or inserted, and where time runs backwards. Ends with 0 if "
+        "all is as it was signed, with 1 if not, with 2 if it cannot be verified."
     )
 
     def add_arguments(self, parser):
@@ -27,7 +29,7 @@ class Command(BaseCommand):
         sites = _sites(site)
         seals = _seals(seal)
         if sites is not None:
-            seals = [each for each in seals if each.site in {one.pk for one in sites}]
+            seals = [each for each in seals if each.site in {JOURNAL, *(one.pk for one in sites)}]
         seen, count = Verification(), 0
         for count, trouble in enumerate(verify_store(sites=sites, seals=seals, seen=seen), start=1):
             if count <= MOST_SHOWN:
@@ -35,7 +37,8 @@ class Command(BaseCommand):
         if count > MOST_SHOWN:
             self.stdout.write(f"... and {count - MOST_SHOWN:,} more")
         sealed = f", {len(seals)} seal{'' if len(seals) == 1 else 's'}" if seals else ""
-        looked = f"{seen.records:,} records, {seen.entries:,} entries, {len(seen.sites):,} sites{sealed}"
+        looked = f"{seen.records:,} records, {seen.entries:,} entries, {len(seen.sites):,} sites"
+        looked += f", {seen.rows:,} rows, {seen.links:,} links{sealed}"
         if count:
             raise CommandError(f"{looked}: {count:,} not as signed.", returncode=1)
         self.stdout.write(f"{looked}: all as signed.")

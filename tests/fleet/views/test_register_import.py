@@ -2,8 +2,10 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
+from fleet.journal.scope import acting
 from fleet.models import Machine, RegisterUpload
 from fleet.register_file import MACHINES, parse_register
+from inspections.chain.verification import verify_store
 from tests.factories import make_area, make_machine, make_model, make_person, make_site
 
 IMPORT = reverse("fleet:import_register")
@@ -50,6 +52,14 @@ def test_a_confirmed_upload_is_imported_once(client, planner):
     assert Machine.objects.get().feature_states.get().by == planner
     assert confirm(client, preview).status_code == 404
     assert Machine.objects.count() == 1
+
+
+@pytest.mark.real_journal
+def test_what_an_import_writes_is_journaled(request, client, db):
+    with acting("test"):
+        request.getfixturevalue("planner")
+    confirm(client, upload(client, HEADER + NEW))
+    assert Machine.objects.exists() and list(verify_store()) == []
 
 
 def test_the_same_file_again_has_nothing_to_import(client, planner):

@@ -1,4 +1,5 @@
 import pytest
+import time_machine
 
 from tests.inspections.chain.store import make_store
 
@@ -7,3 +8,9 @@ from tests.inspections.chain.store import make_store
 def store(db, tmp_path):
     """Six entries at two sites."""
     return make_store(tmp_path)
+
+
+@pytest.fixture
+def time_machine_at():
+    """Set the clock of the process for the body of a `with`."""
+    return lambda moment: time_machine.travel(moment, tick=False)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import timedelta
 
+from fleet.journal.scope import settle
 from inspections.actions import amend_inspection, countersign_inspection, set_not_tested, sign_inspection
 from inspections.chain.verification import verify_store
 from tests.factories import NOON
@@ -36,6 +37,7 @@ def make_store(directory):
     at = NOON + timedelta(days=1)
     scene.again(at=at)
     second = sign(scene, at, FAILING)
+    settle()
     return Store(scene, elsewhere, [first, second, third])
 
 

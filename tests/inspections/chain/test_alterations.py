@@ -52,7 +52,8 @@ def altered(row, column, salt=0):
     if isinstance(column, models.FloatField):
         return (value or 0.0) + 0.001 * (1 + salt)
     if isinstance(column, models.JSONField):
-        return json.dumps({**value, "note": f"added {salt}"})
+        more = f"added {salt}"
+        return json.dumps([*value, more] if isinstance(value, list) else {**(value or {}), "note": more})
     if isinstance(column, models.DateTimeField):
         return f"2026-03-04 05:06:07.00{salt % 10}000+00:00" if connection.vendor == "postgresql" else (
             f"2026-03-04 05:06:07.00{salt % 10}000"
@@ -73,15 +74,18 @@ def _altered_text(value, column, salt):
     return new[: column.max_length] if column.max_length else new
 
 
-def after(change, **kwargs):
-    """What verification finds after `change`, which is taken back; None if the database refuses it."""
+def after(change, *, look=troubles, **kwargs):
+    """What verification finds after `change`, which is taken back; None if the database refuses it.
+
+    look  what to ask in place of the whole verification
+    """
     found = None
     try:
         with transaction.atomic():
             if connection.vendor == "sqlite":
                 connection.cursor().execute("PRAGMA ignore_check_constraints = ON")
             change()
-            found = troubles(**kwargs)
+            found = look(**kwargs)
             raise Undone
     except (Undone, DatabaseError):
         pass

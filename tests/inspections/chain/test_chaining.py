@@ -11,6 +11,7 @@ from django.db import connection
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from fleet.journal.scope import settle
 from inspections.actions import amend_inspection, countersign_inspection, sign_inspection
 from inspections.errors import RecordFrozen, Refused
 from inspections.models import ChainEntry, ChainHead, Inspection, Reading
@@ -98,6 +99,7 @@ def test_signatures_at_the_same_moment_leave_no_gap(transactional_db, tmp_path):
     calls = [
         lambda pk=pk: sign_inspection(Inspection.objects.get(pk=pk), by=scene.technician, at=NOON) for pk in waiting
     ]
+    settle()  # what the factories wrote, before others write too
     results = in_threads(*calls)
     assert {type(result).__name__ for result in results} == {"Inspection"}
     assert [sequence for sequence, _ in numbers(scene.machine.site)] == [1, 2, 3, 4]

@@ -5,6 +5,8 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 
+from fleet.journal.covered import covered_models
+from fleet.models import JournalLink
 from inspections.chain.seals import SealError, read_seals, seal_of, seals_of
 from inspections.models import Amendment, ChainEntry, ChainHead, Inspection, Outcome, SignedRecord
 from inspections.record import digest_of
@@ -29,7 +31,7 @@ def cut_newest(store):
 def test_a_seal_reads_back_as_it_was_printed(store):
     seals = seals_of()
     assert read_seals("# heading\n\n" + "\n".join(map(str, seals))) == seals
-    assert {seal.code for seal in seals} == {store.site.code, store.elsewhere.machine.site.code}
+    assert {seal.code for seal in seals} == {store.site.code, store.elsewhere.machine.site.code, "journal"}
 
 
 def test_sealed_chains_verify(store):
@@ -72,6 +74,11 @@ def test_a_seal_file_that_cannot_be_read_says_where_and_what_is_accepted(text, s
     assert "bobbin-seal 1 site=NUMBER" in str(refused.value)
 
 
+def rows_of_journal():
+    """Every row of a covered table, by the models."""
+    return [row for model in covered_models() for row in model._base_manager.values_list("pk")]
+
+
 def command(*arguments):
     """What a command printed."""
     out = StringIO()
@@ -82,7 +89,8 @@ def command(*arguments):
 def test_the_commands_seal_and_verify(store, tmp_path):
     (tmp_path / "seal").write_text(command("seal"), encoding="utf-8")
     said = command("verify_records", "--seal", str(tmp_path / "seal"))
-    assert said == "3 records, 6 entries, 2 sites, 2 seals: all as signed.\n"
+    rows, links = len(list(rows_of_journal())), JournalLink.objects.count()
+    assert said == f"3 records, 6 entries, 2 sites, {rows} rows, {links} links, 3 seals: all as signed.\n"
     assert "1 records, 1 entries" in command("verify_records", "--site", store.elsewhere.machine.site.code)
 
 

@@ -1,5 +1,6 @@
 """The pages on which records prove themselves: chains and seals, verification as long work, and printed records."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -8,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.jobs.running import run_waiting_jobs
-from fleet.models import Job
+from fleet.models import Job, JournalHead
 from inspections.actions import countersign_inspection
 from inspections.chain.seals import read_seals, seals_of
 from inspections.models import ChainEntry, ChainHead, Reading
@@ -55,7 +56,11 @@ def test_an_auditor_sees_the_chains_and_saves_the_seals(auditor, signed):
 
 def test_a_verification_says_that_all_is_as_signed(auditor, signed):
     job = verified(auditor)
-    assert job.outcome == "1 records with 1 entries at 1 site verified: all as signed."
+    assert re.fullmatch(
+        r"1 records with 1 entries at 1 site and \d+ rows with \d+ links of the journal verified: all as signed.",
+        job.outcome,
+    )
+    assert JournalHead.objects.get().digest in auditor.get(VERIFY).content.decode()
     assert job.outcome in auditor.get(VERIFY).content.decode()
 
 

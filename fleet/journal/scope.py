@@ -1,0 +1,135 @@
+"""What an action writes, collected while it runs and journaled before its transaction ends."""
+
+import inspect
+from contextlib import contextmanager, nullcontext
+from contextvars import ContextVar
+from functools import wraps
+
+from django.db import DEFAULT_DB_ALIAS, connections, transaction
+
+LIVE = "live"
+HISTORY = "history"  # dated before it was entered, as the demonstration is
+_scope = ContextVar("journal_scope", default=None)
+_writing_history = 0
+
+
+class Scope:
+    """One action with the rows that it wrote.
+
+    written  model -> key -> state before the first write, None for a row that was not there
+    """
+
+    def __init__(self, name, *, by=None, at=None, using=DEFAULT_DB_ALIAS):
+        self.name, self.by, self.at, self.using = name, by, at, using
+        self.written = {}
+
+    def note(self, model, before):
+        """Keep that rows are written; `before` maps each key to the state before this write."""
+        known = self.written.setdefault(model, {})
+        for pk, state in before.items():
+            known.setdefault(pk, state)
+
+    def knows(self, model, pk):
+        return pk in self.written.get(model, ())
+
+    def take(self):
+        """Return what was written so far, and begin anew."""
+        written, self.written = self.written, {}
+        return written
+
+
+def open_scope(using):
+    """The scope that hears of writes to the database `using`, or None outside of actions."""
+    scope = _scope.get()
+    return scope if scope is not None and scope.using == using else None
+
+
+@contextmanager
+def acting(name, *, by=None, at=None, using=DEFAULT_DB_ALIAS):
+    """Journal what the body writes, in its transaction. Within another action the outer one journals it."""
+    if open_scope(using) is not None:
+        yield
+        return
+    scope = Scope(name, by=by, at=at, using=using)
+    token = _scope.set(scope)
+    try:
+        with _transaction(using):
+            yield
+            _write(scope)
+    finally:
+        _scope.reset(token)
+
+
+@contextmanager
+def collecting(name):
+    """Collect what the body writes without a transaction of its own; `settle` journals it. For tests."""
+    token = _scope.set(Scope(name))
+    try:
+        yield
+    finally:
+        _scope.reset(token)
+
+
+@contextmanager
+def outside_actions():
+    """Within the body nothing hears of writes, as in a shell."""
+    token = _scope.set(None)
+    try:
+        yield
+    finally:
+        _scope.reset(token)
+
+
+def settle(using=DEFAULT_DB_ALIAS):
+    """Journal what the open action wrote so far."""
+    scope = open_scope(using)
+    if scope is not None:
+        with _transaction(using):
+            _write(scope)
+
+
+def _transaction(using):
+    """A transaction where there is none; within one no savepoint, which would cost two queries."""
+    return nullcontext() if connections[using].in_atomic_block else transaction.atomic(using=using)
+
+
+def _write(scope):
+    from fleet.journal.writing import write_links  # needs the models, which need this module
+
+    written = scope.take()
+    if written:
+        write_links(written, name=scope.name, by=scope.by, at=scope.at, mode=mode(), using=scope.using)
+
+
+@contextmanager
+def history():
+    """Within the body actions may be dated in the past; their links and signatures say so. For the whole process."""
+    global _writing_history
+    _writing_history += 1
+    try:
+        yield
+    finally:
+        _writing_history -= 1
+
+
+def mode():
+    return HISTORY if _writing_history else LIVE
+
+
+def journaled(function):
+    """Make a function an action whose writes are journaled under its name."""
+
+    @wraps(function)
+    def run(*args, **kwargs):
+        by, at = kwargs.get("by"), kwargs.get("at")
+        with acting(function.__name__, by=getattr(by, "pk", None), at=at):
+            return function(*args, **kwargs)
+
+    return run
+
+
+def journal_actions(namespace, names, *, but=()):
+    """Make every function of `namespace` in `names` an action, except those that write no covered row."""
+    for name in set(names) - set(but):
+        if inspect.isfunction(namespace[name]):
+            namespace[name] = journaled(namespace[name])

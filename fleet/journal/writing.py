@@ -1,0 +1,163 @@
+"""Add links to the journal. Its head is locked last, so an action holds it for the time of one small row."""
+
+import json
+import secrets
+from dataclasses import dataclass
+
+from django.db.models import Max
+from django.utils import timezone
+
+from fleet.canonical import canonical_json, digest_of
+from fleet.journal.covered import columns_of, exempt_condition, layout_name, layout_of
+from fleet.journal.rows import plain_value, read_states
+from fleet.models import JournalEntry, JournalHead, JournalLink
+
+FIRST = "0" * 64  # stands for the link before the first
+FORMAT = 1
+MOST_ENTRIES = 1000  # of one link, so that verification reads it in bounded memory
+AT_ONCE = 500
+FOUND = "found"  # rows that were there when the journal began, or that a migration wrote
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What the journal last said of a row: the columns and their values, or None for a row that was removed.
+
+    An entry that was altered may have columns and values that do not fit; it says nothing, and its link reports it.
+    """
+
+    columns: tuple
+    values: list | None
+
+    def as_dict(self):
+        fits = self.values is not None and len(self.values) == len(self.columns)
+        return dict(zip(self.columns, self.values, strict=True)) if fits else {}
+
+
+def write_links(written, *, name, by=None, at=None, mode, using):
+    """Journal the present state of every row in `written`: model -> key -> state before the action, or None."""
+    entries, altered = [], []
+    for model, before in written.items():
+        now = read_states(model, before, using)
+        altered += _altered_before(model, before, using)
+        changed = (pk for pk in sorted(before) if now.get(pk) != before[pk])
+        entries += [(model, pk, now.get(pk)) for pk in changed]
+    if entries or altered:
+        says = {"action": name, "by": by, "at": plain_value(at), "mode": mode}
+        add_links(entries, says | ({"altered_before": altered} if altered else {}), using=using)
+
+
+def add_links(entries, says, *, using):
+    """Journal (model, key, state) triples; several links if they are many. A state of None says that it is gone."""
+    for first in range(0, max(len(entries), 1), MOST_ENTRIES):
+        _add_link(entries[first : first + MOST_ENTRIES], says, using)
+
+
+def _add_link(entries, says, using):
+    batch = secrets.randbits(62)
+    rows = [
+        JournalEntry(
+            batch=batch, position=position, table=model._meta.db_table, row=pk, layout=layout_of(model),
+            state="" if state is None else canonical_json(state),
+        )
+        for position, (model, pk, state) in enumerate(entries, start=1)
+    ]  # fmt: skip
+    JournalEntry.objects.using(using).bulk_create(rows, batch_size=AT_ONCE)
+    models = dict.fromkeys(model for model, _, _ in entries)
+    bound = {
+        "format": FORMAT,
+        "batch": batch,
+        "entries": len(rows),
+        "sha256": digest_of_entries(rows),
+        "layouts": {layout_of(model): [model._meta.db_table, *columns_of(model)] for model in models},
+    }
+    _append({**bound, **says}, batch, using)
+
+
+def _append(content, batch, using):
+    heads = JournalHead.objects.using(using)
+    head = heads.select_for_update().first() or heads.create(pk=1, digest=FIRST)
+    now = timezone.now()  # the clock of the server, whatever time the action states
+    place = {"sequence": head.sequence + 1, "previous": head.digest}
+    text = canonical_json({**content, **place, "recorded_at": plain_value(now)})
+    digest = digest_of(text)
+    JournalLink.objects.using(using).create(batch=batch, content=text, digest=digest, recorded_at=now, **place)
+    heads.filter(pk=head.pk).update(sequence=place["sequence"], digest=digest, recorded_at=now)
+
+
+def digest_of_entries(entries):
+    """The digest of the entries of one link, in the order of their positions."""
+    lines = (f"{one.position} {one.table} {one.row} {one.layout} {one.state}\n" for one in entries)
+    return digest_of("".join(lines))
+
+
+def newest_states(model, keys, using):
+    """Map each of these keys to what the journal last said of the row; a row that it does not know is left out."""
+    keys, found = list(keys), {}
+    entries = JournalEntry.objects.using(using).filter(table=model._meta.db_table)
+    for first in range(0, len(keys), AT_ONCE):
+        part = entries.filter(row__in=keys[first : first + AT_ONCE]).order_by().values("row")
+        newest = part.annotate(newest=Max("id")).values("newest")
+        for entry in JournalEntry.objects.using(using).filter(pk__in=newest):
+            found[entry.row] = State(columns_of_entry(model, entry, using), values_of_entry(entry))
+    return found
+
+
+def values_of_entry(entry):
+    """The values that an entry holds, None once the row was removed; an empty list where it cannot be read."""
+    if not entry.state:
+        return None
+    try:
+        values = json.loads(entry.state)
+    except ValueError:
+        return []
+    return values if isinstance(values, list) else []
+
+
+def columns_of_entry(model, entry, using):
+    """The columns that an entry speaks of; none if its link does not say them."""
+    if entry.layout == layout_of(model):
+        return columns_of(model)
+    link = JournalLink.objects.using(using).filter(batch=entry.batch).first()
+    try:
+        table, *columns = json.loads(link.content)["layouts"][entry.layout]
+    except (AttributeError, ValueError, KeyError, TypeError):
+        return ()
+    return tuple(columns) if layout_name(table, columns) == entry.layout else ()
+
+
+def _altered_before(model, before, using):
+    """What the action found otherwise than the journal last said: written past the actions since then."""
+    there = {pk: state for pk, state in before.items() if state is not None}
+    newest = newest_states(model, there, using) if there else {}
+    unknown = _not_exempt(model, there.keys() - newest.keys(), using)
+    found = []
+    for pk, state in there.items():
+        if pk in newest:
+            found += differing(model, pk, newest[pk], dict(zip(columns_of(model), state, strict=True)))
+        elif pk in unknown:
+            found.append({"kind": "inserted", "table": model._meta.db_table, "row": pk})
+    return found
+
+
+def _not_exempt(model, keys, using):
+    condition = exempt_condition(model)
+    if not keys or condition is None:
+        return keys
+    return keys - set(model._base_manager.using(using).filter(condition, pk__in=keys).values_list("pk", flat=True))
+
+
+def differing(model, pk, said, now):
+    """What differs between the State that the journal says and the row, as plain data.
+
+    now  column -> value, for the columns that the table has; None without a row
+    """
+    table = {"table": model._meta.db_table, "row": pk}
+    if said.values is None or now is None:
+        kind = None if said.values is None and now is None else "removed" if now is None else "inserted"
+        return [{"kind": kind, **table}] if kind else []
+    return [
+        {"kind": "altered", **table, "column": column, "expected": value, "found": now[column]}
+        for column, value in said.as_dict().items()
+        if column in now and now[column] != value
+    ]

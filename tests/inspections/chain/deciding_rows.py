@@ -1,0 +1,40 @@
+"""A store with a row in every table that the journal covers."""
+
+from datetime import date, timedelta
+
+from django.contrib.auth.models import Group
+
+from fleet.actions import add_token, copy_circuits, withdraw_machine
+from fleet.journal.scope import settle
+from fleet.models import EarlierInspection
+from inspections.actions import judge_criterion, plan_retest, report_fault, set_limit_override
+from tests.factories import NOON, TODAY, load_all_procedures, make_machine, make_model, make_person, make_site
+from tests.fleet.circuit_texts import SMALL
+from tests.inspections.chain.store import make_store
+
+
+def make_deciding_rows(directory):
+    """The store of signatures, and beside it what decides: status, circuit, limits, rights, findings and so on."""
+    store = make_store(directory)
+    load_all_procedures()
+    by = make_person("planner", sites=[make_site()])
+    machine = make_machine(model=make_model(circuit=SMALL, features={"o2-analyser": "fitted"}), by=by)
+    copy_circuits([machine], by=by, at=NOON)
+    finding = report_fault(machine, title="Sticks", severity="essential", by=by, at=NOON)
+    withdraw_machine(machine, by=by, at=NOON, reason="Sticks")
+    plan_retest(machine, [finding], due_on=TODAY, by=by, at=NOON)
+    judge_criterion(machine, "A1", answer="met", reason="No parts", by=by, at=NOON)
+    set_limit_override(
+        test_code="supply-failure", outcome_key="trip_pressure", lower=26.0, unit="psi", reason="Local", source="A",
+        from_date=TODAY, site=machine.site, by=by, at=NOON,
+    )  # fmt: skip
+    add_token(
+        name="Stores", owner=by, group=Group.objects.get(name="planner"), expires_on=TODAY + timedelta(days=30), by=by,
+        at=NOON, today=TODAY,
+    )  # fmt: skip
+    EarlierInspection.objects.create(
+        machine=machine, done_on=date(2025, 1, 1), procedure="Yearly", source="old.csv", by=by, recorded_at=NOON
+    )
+    store.scene.again(at=NOON + timedelta(days=2))
+    settle()
+    return store

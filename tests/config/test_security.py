@@ -71,7 +71,11 @@ def test_a_refusal_by_the_browser_is_noticed(browser, live_server):
 def test_the_check_for_deployment_finds_nothing_in_the_settings_of_the_served_installation(tmp_path):
     environment = compose_file()["services"]["web"]["environment"]
     served = {key: str(value) for key, value in environment.items() if key in ("LOG_FORMAT", "TRUSTED_PROXY")}
-    variables = {"BASE_URL": "https://bobbin.example", "ALLOWED_HOSTS": "bobbin.example", "SECRET_KEY": "k9-" * 24}
+    variables = {
+        "BASE_URL": "https://bobbin.example",
+        "ALLOWED_HOSTS": "bobbin.example",
+        "SECRET_KEY": "abcdefgh-12345-" * 4,
+    }
     variables |= {"DATABASE_URL": "postgres://bobbin@127.0.0.1:1/bobbin", "REDIS_URL": "redis://127.0.0.1:1/0"}
     done = manage("check", "--deploy", "--fail-level", "WARNING", DATA_DIR=str(tmp_path), **variables, **served)
     assert "no issues" in done.stdout

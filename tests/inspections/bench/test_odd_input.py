@@ -97,3 +97,14 @@ def test_conditions_typed_in_another_unit_are_refused(change, words, tmp_path):
     path = tmp_path / "readings.json"
     path.write_text(json.dumps({"test": "pipeline-supply", "context": change}))
     assert words in outcome_of(path)
+
+
+@pytest.mark.parametrize(
+    ("value", "words"), [(999_999_999, "is not plausible. Accepted: "), (5e-324, "is too small to be read")]
+)
+def test_a_reading_that_is_not_plausible_is_refused_at_its_place(value, words, tmp_path):
+    path = tmp_path / "readings.json"
+    reading = {"value": value, "unit": "psi"}
+    path.write_text(json.dumps({"test": "pipeline-supply", "values": {"pressure": reading}}))
+    sentence = outcome_of(path)
+    assert words in sentence and "psi" in sentence and ": pressure: " in sentence

@@ -44,7 +44,9 @@ def register():
         "vaporizer_positions", "lacks", "description", "parts_until", "support_note",
         readers={"Protections when new": model_features, "Gas circuit": model_circuit}, permission="fleet.view_machine",
     )  # fmt: skip
-    track(Site, "site", "code", "name", "altitude_m", "time_zone", permission="fleet.view_machine")
+    second_person = ("two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release")
+    site = ("code", "name", "altitude_m", "time_zone", *second_person)
+    track(Site, "site", *site, permission="fleet.view_machine")
     track(Area, "area", "site", "name", "minimum_machines", permission="fleet.view_machine")
     track(Instrument, "instrument", "code", "name", "serial", "site", "is_retired", permission="fleet.view_instrument")
     track(

@@ -35,6 +35,18 @@ class NotReadyToSign(Refused):
         super().__init__(" ".join(self.reasons))
 
 
+class GroundsChanged(Refused):
+    """What the page showed is no longer so. `changes` lists what differs; empty for a form that says nothing of it."""
+
+    def __init__(self, changes):
+        self.changes = list(changes)
+        super().__init__("Nothing was decided, because what this page showed has changed since. Look at it again.")
+
+
+class SecondPersonNeeded(Refused):
+    """A decision that one person does not take alone; the message says why."""
+
+
 class ReleaseRefused(Refused):
     """A machine that may not return to service yet; `reasons` says what is missing."""
 

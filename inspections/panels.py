@@ -45,7 +45,8 @@ def work_panel(request, machine):
 def findings_panel(request, machine):
     """The open findings of the machine."""
     found = Finding.objects.open().filter(machine=machine).select_related("outcome__step")[:OPEN_SHOWN]
-    return "inspections/_machine_findings.html", {"machine": machine, "findings": found}
+    context = {"machine": machine, "findings": found, "proposals": machine.proposals.waiting()[:OPEN_SHOWN]}
+    return "inspections/_machine_findings.html", context
 
 
 def results_panel(request, machine):

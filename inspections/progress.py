@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
+from inspections.evaluated_steps import evaluate_steps
 from inspections.evaluation import Evaluator, StepResult
-from inspections.models import InspectionStep, Reading
+from inspections.models import InspectionStep
 from inspections.shown import FAILED, shown_outcomes, worst_decision
 
 
@@ -54,14 +55,13 @@ class StepProgress:
 class Progress:
     """Every step of an inspection with its result. The queries do not grow with steps or readings."""
 
-    def __init__(self, inspection, evaluator=None):
+    def __init__(self, inspection, evaluated=None):
         self.inspection = inspection
-        self.evaluator = evaluator or Evaluator(inspection)
-        by_step = {}
-        for reading in Reading.objects.current().filter(step__inspection=inspection).select_related("instrument"):
-            by_step.setdefault(reading.step_id, []).append(reading)
-        steps = inspection.steps.select_related("component")
-        self.all = [step_progress(step, by_step.get(step.pk, []), self.evaluator) for step in steps]
+        evaluated = evaluated or evaluate_steps(inspection)
+        self.all = [
+            StepProgress(step, len(evaluated.readings.get(step.pk, [])), evaluated.results.get(step, (None, None))[1])
+            for step in evaluated.steps
+        ]
 
     @property
     def that_apply(self):

@@ -220,11 +220,26 @@ class LimitOverrideQuerySet(models.QuerySet):
         return self.filter(Q(until_date=None) | Q(until_date__gt=day))
 
     def in_force(self, day):
-        return self.filter(Q(until_date=None) | Q(until_date__gt=day), from_date__lte=day)
+        """In force on `day`. One that was kept from earlier days without a source is not applied."""
+        return self.filter(Q(until_date=None) | Q(until_date__gt=day), from_date__lte=day, without_source=False)
 
     def for_machine(self, machine):
         """The overrides that reach a machine: those of its model and those of its site."""
         return self.filter(Q(machine_model=machine.model_id) | Q(site=machine.area.site_id))
+
+
+class ProposalQuerySet(models.QuerySet):
+    def visible_to(self, person):
+        """Those of the sites that `person` may see; a limit of a machine model is only for who sees every site."""
+        return self.filter(site__in=person.site_ids) if person.site_ids else self
+
+    def waiting(self):
+        return self.filter(state="waiting")
+
+    def confirmable_by(self, person):
+        """Waiting for a person like this one, who may do it and did not propose it."""
+        acts = [act for act, permission in self.model.PERMISSIONS.items() if person.has_perm(permission)]
+        return self.visible_to(person).waiting().filter(act__in=acts).exclude(proposed_by=person)
 
 
 class ProcedureQuerySet(models.QuerySet):

@@ -10,13 +10,12 @@ from inspections.bench.serialise import evaluation_to_dict
 from inspections.evaluation import build_sheet, calibrations_in_force
 
 
-def record_content(inspection, results):
-    """Return what is frozen by a signature. `results` maps each tested step to its readings and its result.
+def record_content(inspection, evaluated, *, by, at):
+    """Return what a signature by `by` at the moment `at` freezes; `evaluated` are the EvaluatedSteps it rests on.
 
     The record stands alone: it names readings and choices in the words of the day, whatever a test is called later.
     """
     machine = inspection.machine
-    steps = list(inspection.steps.all())
     return {
         "inspection": inspection.pk,
         "procedure": {
@@ -34,10 +33,10 @@ def record_content(inspection, results):
             "area": machine.area.name,
         },
         "conditions": {"ambient_pa_abs": inspection.ambient_pa_abs, "temperature_c": inspection.temperature_c},
-        "signed_by": {"username": inspection.signed_by.username, "name": str(inspection.signed_by)},
-        "signed_at": inspection.signed_at.isoformat(),
-        "steps": [_step_content(step, results) for step in steps],
-        "instruments": _instruments_content(inspection, results),
+        "signed_by": {"username": by.username, "name": str(by)},
+        "signed_at": at.isoformat(),
+        "steps": [_step_content(step, evaluated.results) for step in evaluated.steps],
+        "instruments": instruments_content(inspection, evaluated.results),
     }
 
 
@@ -89,20 +88,23 @@ def _reading_content(reading):
     }
 
 
-def _instruments_content(inspection, results):
-    """Each instrument with the calibration in force when its readings were taken; two entries if it changed between."""
+def instruments_content(inspection, results):
+    """Each instrument with the calibration in force when its readings were taken; two entries if it changed between.
+
+    One without a calibration, which nobody can sign for, has empty dates.
+    """
     readings = [reading for readings, _ in results.values() for reading in readings]
     in_force = calibrations_in_force(readings, inspection.machine.site)
-    pairs = {calibration.pk: (instrument, calibration) for (instrument, _), calibration in in_force.items()}
+    pairs = {(one.pk, found and found.pk): (one, found) for (one, _), found in in_force.items()}
     prefetch_related_objects([instrument for instrument, _ in pairs.values()], "scales")
     return [
         {
             "code": instrument.code,
             "name": instrument.name,
             "serial": instrument.serial,
-            "certificate": calibration.certificate,
-            "calibrated_on": calibration.calibrated_on.isoformat(),
-            "due_on": calibration.due_on.isoformat(),
+            "certificate": calibration.certificate if calibration else "",
+            "calibrated_on": calibration.calibrated_on.isoformat() if calibration else "",
+            "due_on": calibration.due_on.isoformat() if calibration else "",
             "scales": [_scale_content(scale) for scale in instrument.scales.all()],
         }
         for instrument, calibration in pairs.values()

@@ -1,7 +1,7 @@
 """Which rows of the inspections keep their changes, and what of them is compared."""
 
 from fleet.changes import track
-from inspections.models import Finding, Inspection, LimitOverride
+from inspections.models import Finding, Inspection, LimitOverride, Proposal
 
 
 def register():
@@ -17,5 +17,11 @@ def register():
     )  # fmt: skip
     track(
         LimitOverride, "limit", "machine_model", "site", "test_code", "outcome_key", "rule", "lower", "upper", "unit",
-        "reason", "source", "edition", "from_date", "until_date", permission="inspections.view_procedure",
+        "reason", "source", "edition", "from_date", "until_date", "ended_reason",
+        permission="inspections.view_procedure",
+    )  # fmt: skip
+    track(
+        Proposal, "proposal", "act", "title", "site", "machine", "inspection", "finding", "limit", "asked", "reason",
+        "digest", "proposed_by", "state", "settled_by", "settled_at", "settled_reason",
+        permission="inspections.view_inspection",
     )  # fmt: skip

@@ -9,11 +9,13 @@ from django.urls import reverse
 
 import fleet.actions
 import inspections.actions
+import inspections.proposals
 from fleet.actions import record_feature_state, withdraw_machine
 from fleet.changes import changes_of, tracked_models
 from fleet.circuit.parts import Port
 from fleet.models import ChangeEntry
 from inspections.actions import plan_inspection, report_fault
+from inspections.models import Finding
 from tests.factories import (
     NOON,
     TODAY,
@@ -27,15 +29,15 @@ from tests.factories import (
     make_site,
 )
 from tests.fleet.circuit_texts import SMALL
-from tests.inspections.scenes import make_scene
+from tests.inspections.scenes import FAILING, make_scene
 
 LATER = NOON + timedelta(days=1)
 CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted", shown="not fitted")
 # What changes no tracked row: readings and steps have a history of their own, jobs, tokens and uploads an owner and
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
-    "Entry", "amend_inspection", "candidate_retests", "clear_reading", "enter_reading", "judge_criterion",
-    "load_procedures", "note_token_use", "reasons_against_release", "reasons_against_signing", "set_not_tested",
+    "Entry", "amend_inspection", "candidate_retests", "clear_reading", "draft_signature", "enter_reading",
+    "judge_criterion", "load_procedures", "note_token_use", "reasons_against_release", "reasons_against_signing", "set_not_tested",
 }  # fmt: skip
 
 
@@ -83,7 +85,7 @@ def release(by, scene):
     withdraw_machine(scene.machine, by=by, at=NOON, reason="Old")
     retest = scene.sign()
     yield
-    inspections.actions.release_machine(scene.machine, retest=retest, by=by, at=LATER)
+    inspections.actions.release_machine(scene.machine, retest=retest, reason="Mended", by=by, at=LATER)
 
 
 def simple(prepare, act):
@@ -192,8 +194,8 @@ RUNS = {
     "set_limit_override": simple(
         lambda by: make_site(),
         lambda o, by: inspections.actions.set_limit_override(
-            test_code="supply-failure", outcome_key="trip_pressure", lower=26.0, unit="psi", reason="Local", source="A",
-            from_date=TODAY, site=o, by=by, **NOW,
+            test_code="supply-failure", outcome_key="trip_pressure", lower=26.0, unit="psi", reason="Local",
+            source="A manual", from_date=TODAY, site=o, by=by, **NOW,
         ),
     ),
     "report_fault": simple(
@@ -223,7 +225,38 @@ def with_scene(act):
     return run
 
 
+def proposal(*, settle):
+    """A proposal to release a machine, made by whoever signed the retest."""
+
+    def run(_, scene):
+        scene.complete(FAILING)
+        scene.sign(at=NOON)
+        withdraw_machine(scene.machine, by=scene.technician, at=NOON, reason="Old")
+        scene.again(at=NOON)
+        scene.inspection.retests.set(Finding.objects.all())
+        scene.complete()
+        act = inspections.proposals.Releasing(scene.machine, scene.sign())
+        if settle is None:
+            yield
+        made = inspections.proposals.decide(act, reason="Mended", by=scene.technician, at=LATER)
+        if settle is not None:
+            yield
+            settle(made, scene)
+
+    return run
+
+
 RUNS |= {
+    "decide": proposal(settle=None),
+    "confirm_proposal": proposal(
+        settle=lambda made, s: inspections.proposals.confirm_proposal(made, by=s.other, **NOW)
+    ),
+    "decline_proposal": proposal(
+        settle=lambda made, s: inspections.proposals.decline_proposal(made, reason="No", by=s.other, **NOW)
+    ),
+    "take_back_proposal": proposal(
+        settle=lambda made, s: inspections.proposals.take_back_proposal(made, by=s.technician, **NOW)
+    ),
     "release_machine": release,
     "plan_inspection": with_scene(
         lambda s, planned, by: plan_inspection(s.machine, s.procedure, due_on=TODAY, by=by, **NOW)
@@ -271,9 +304,16 @@ def test_the_runs_cover_every_action_that_changes_a_tracked_row():
         "password_link",
     }  # fmt: skip
     known = set(RUNS) | through | NOT_TRACKED
-    of_machines_and_work = set(inspections.actions.__all__) | {
-        name for name in fleet.actions.__all__ if not name.endswith(("_job", "_jobs", "_token", "_upload", "_digest"))
-    }
+    proposing = {"decide", "confirm_proposal", "decline_proposal", "take_back_proposal"}
+    of_machines_and_work = (
+        proposing
+        | set(inspections.actions.__all__)
+        | {
+            name
+            for name in fleet.actions.__all__
+            if not name.endswith(("_job", "_jobs", "_token", "_upload", "_digest"))
+        }
+    )
     assert of_machines_and_work - known <= {"settle_contest", "say_how_to_read"}
 
 

@@ -88,7 +88,8 @@ class History:
         self.inspect(retest, day, technician=technician, hour=10)
         other = next(person for person in self.technicians if person != technician)
         countersign_inspection(retest, by=other, at=at + timedelta(hours=5))
-        release_machine(machine, retest=retest, by=technician, at=at + timedelta(hours=6))
+        why = "Repaired, and what had failed passed again."
+        release_machine(machine, retest=retest, reason=why, by=other, at=at + timedelta(hours=6))
         return retest
 
     def _plan_first(self):

@@ -12,7 +12,7 @@ from fleet.cover.queries import Unneeded
 from fleet.models import Area, Evidence, FeatureState, Instrument, Machine
 from inspections.areas import shortfalls
 from inspections.limit_texts import result_text
-from inspections.models import Finding, Inspection
+from inspections.models import Finding, Inspection, Proposal
 from inspections.recent import recently_amended, recently_set_limits, recently_signed, recently_voided
 
 DAYS = 30
@@ -34,6 +34,7 @@ def planner_part(person, now, today):
     """What is late, what is not placed yet, and what somebody must decide."""
     work = Inspection.objects.visible_to(person).select_related("machine", "procedure")
     items = (
+        _proposals(person),
         _overdue(work, today),
         listed(
             work.coming(today, DAYS).planned(),
@@ -59,6 +60,7 @@ def technician_part(person, now, today):
     own = work.for_technician(person)
     retests = work.retesting().not_begun()
     items = (
+        _proposals(person),
         listed(
             own.booked().filter(booked_on__lte=today),
             "inspection is booked for you by today",
@@ -131,6 +133,16 @@ def auditor_part(person, now, today):
         ),
     )  # fmt: skip
     return Part("Auditor", items, note=f"In the last {DAYS} days, the newest first.")
+
+
+def _proposals(person):
+    return listed(
+        Proposal.objects.confirmable_by(person),
+        "decision waits for a second person, who can be you",
+        "decisions wait for a second person, who can be you",
+        lambda proposal: (str(proposal), proposal.get_absolute_url()),
+        urgent=True,
+    )
 
 
 def _overdue(work, today):

@@ -6,7 +6,10 @@ from fleet.changes import record_created, recording
 from fleet.errors import RegisterRefused
 from fleet.models import Area, Site
 
-SITE_FIELDS = ("name", "altitude_m", "time_zone")
+SITE_FIELDS = (
+    "name", "altitude_m", "time_zone", "two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit",
+    "signer_may_release",
+)  # fmt: skip
 AREA_FIELDS = ("name", "minimum_machines")
 
 
@@ -21,7 +24,10 @@ def add_area(site, *, by, at, **fields):
 
 
 def change_site(site, *, by, at, **fields):
-    """Change a site's name, altitude or time zone; signed records keep the ambient pressure they were made at."""
+    """Change a site's name, altitude, time zone or its rules of the second person.
+
+    Signed records keep the ambient pressure they were made at.
+    """
     return _change(site, SITE_FIELDS, fields, by=by, at=at)
 
 

@@ -8,7 +8,10 @@ from fleet.models import Area, Site
 class SiteForm(forms.ModelForm):
     class Meta:
         model = Site
-        fields = ["name", "altitude_m", "time_zone"]
+        fields = [
+            "name", "altitude_m", "time_zone", "two_for_release", "two_for_amendment", "two_for_finding",
+            "two_for_limit", "signer_may_release",
+        ]  # fmt: skip
         help_texts = {"time_zone": "A name of the IANA list, such as Europe/Lisbon."}
 
 

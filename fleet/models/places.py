@@ -30,6 +30,20 @@ class Site(models.Model):
     )
     time_zone = models.CharField(max_length=60, default="UTC", validators=[validate_time_zone])
 
+    two_for_release = models.BooleanField(
+        "second person for every release",
+        default=False,
+        help_text="One person proposes it, another confirms it with a password of their own.",
+    )
+    two_for_amendment = models.BooleanField("second person for every amendment of a signed record", default=False)
+    two_for_finding = models.BooleanField("second person for closing every essential finding", default=False)
+    two_for_limit = models.BooleanField("second person for every change of a limit", default=False)
+    signer_may_release = models.BooleanField(
+        "who signed the retest may release alone",
+        default=False,
+        help_text="After an essential failure too. Unless ticked, somebody who did not sign the retest decides.",
+    )
+
     objects = SiteQuerySet.as_manager()
 
     class Meta:

@@ -18,6 +18,7 @@ from inspections.actions.reviews import judge_criterion
 from inspections.actions.signing import (
     amend_inspection,
     countersign_inspection,
+    draft_signature,
     reasons_against_signing,
     sign_inspection,
 )
@@ -30,6 +31,7 @@ __all__ = [
     "clear_reading",
     "close_finding",
     "countersign_inspection",
+    "draft_signature",
     "end_limit_override",
     "enter_reading",
     "judge_criterion",

@@ -6,7 +6,12 @@ from fleet.changes import record_created, recording
 from fleet.models import Duty, Machine
 from inspections.actions.planning import plan_inspection
 from inspections.errors import Refused
+from inspections.grounds import refuse_if_changed
+from inspections.grounds.of_finding import finding_grounds
 from inspections.models import Finding, Procedure, Severity
+from inspections.retests import passing_retest_of
+from inspections.second_person import refuse_alone, why_second_for_closing
+from inspections.seen import NOT_TOLD
 
 RETEST_PROCEDURE = "return-to-service"
 
@@ -68,17 +73,32 @@ def plan_retest(machine, findings, *, due_on, by, at):
 
 
 @transaction.atomic
-def close_finding(finding, *, note, by, at, work_hours=None):
-    """Close a finding with what was done. An essential finding on a withdrawn machine closes only with its release."""
+def close_finding(finding, *, note, by, at, work_hours=None, proposed_by=None, shown=NOT_TOLD):
+    """Close a finding with what was done. An essential finding on a withdrawn machine closes only with its release.
+
+    An essential one on a machine in service rests on a passing retest signed since it was opened, or on the judgement
+    of a second person: without either SecondPersonNeeded is raised. `shown` are the grounds that the page showed.
+    """
     if not note.strip():
         raise Refused(f"Say what was done about “{finding}” before closing it.")
     # Held, so that nobody withdraws the machine on this finding while it is being closed.
-    machine = Machine.objects.select_for_update(no_key=True).get(pk=finding.machine_id)
+    machine = hold_machine_of(finding)
+    evidence = passing_retest_of(finding) if finding.is_open else None
+    refuse_if_changed(shown, finding_grounds(finding, evidence))
     if finding.is_essential and machine.duty == Duty.WITHDRAWN:
         raise Refused(f"“{finding}” withdrew machine {machine}. It closes when a passing retest releases the machine.")
+    if finding.is_open:
+        refuse_alone(why_second_for_closing(finding, evidence), by=by, proposed_by=proposed_by)
     with recording(finding, by=by, at=at):
         _close(Finding.objects.filter(pk=finding.pk), note=note, by=by, at=at, work_hours=work_hours, what=finding)
     finding.refresh_from_db()
+
+
+def hold_machine_of(finding):
+    """Lock the machine until the transaction ends, and read the finding anew."""
+    machine = Machine.objects.select_for_update(no_key=True).get(pk=finding.machine_id)
+    finding.refresh_from_db()
+    return machine
 
 
 def _close(findings, *, note, by, at, work_hours, what):

@@ -5,17 +5,21 @@ from django.db import transaction
 from fleet.changes import record_created, recording
 from inspections.bench import BenchError, UnknownTest, choose_limit, dimension_of, get_test, to_si
 from inspections.errors import Refused
+from inspections.limit_sources import names_something
 from inspections.models import LimitOverride
+from inspections.second_person import refuse_alone, why_second_for_limit
 
 
 @transaction.atomic
-def set_limit_override(*, test_code, outcome_key, reason, source, from_date, by, at, **fields):
-    """Put a limit in force for a machine model or a site. Raise Refused with what is accepted."""
-    if (fields.get("machine_model") is None) == (fields.get("site") is None):
-        raise Refused("A limit is set either for a machine model or for a site. Choose one of the two.")
-    _refuse_unknown(test_code, outcome_key, fields.get("rule", ""), fields)
-    if not reason.strip() or not source.strip():
-        raise Refused("A limit of your own needs the reason for it and the source that it rests on.")
+def set_limit_override(*, test_code, outcome_key, reason, source, from_date, by, at, proposed_by=None, **fields):
+    """Put a limit in force for a machine model or a site. Raise Refused with what is accepted.
+
+    Raise SecondPersonNeeded where a site that it reaches demands one and nobody else proposed it.
+    """
+    check_limit(test_code=test_code, outcome_key=outcome_key, source=source, **fields)
+    refuse_unnamed(reason, "reason for it")
+    why = why_second_for_limit(machine_model=fields.get("machine_model"), site=fields.get("site"))
+    refuse_alone(why, by=by, proposed_by=proposed_by)
     override = LimitOverride.objects.create(
         test_code=test_code,
         outcome_key=outcome_key,
@@ -30,14 +34,39 @@ def set_limit_override(*, test_code, outcome_key, reason, source, from_date, by,
     return override
 
 
-def end_limit_override(override, *, until_date, by, at):
-    """End a limit: it is not in force on `until_date` and after. Raise Refused if it has an end already."""
+@transaction.atomic
+def end_limit_override(override, *, until_date, by, at, reason="", proposed_by=None):
+    """End a limit: it is not in force on `until_date` and after. Raise Refused if it has an end already.
+
+    Raise SecondPersonNeeded as for a new limit.
+    """
+    why = why_second_for_limit(machine_model=override.machine_model, site=override.site)
+    refuse_alone(why, by=by, proposed_by=proposed_by)
     if until_date < override.from_date:
         raise Refused(f"{override} is in force from {override.from_date}; it cannot end before, on {until_date}.")
     with recording(override, by=by, at=at):
-        if not LimitOverride.objects.filter(pk=override.pk, until_date=None).update(until_date=until_date):
+        if not LimitOverride.objects.filter(pk=override.pk, until_date=None).update(
+            until_date=until_date, ended_reason=reason.strip()[:300]
+        ):
             raise Refused(f"The limit {override} has an end already. Set a new limit if another should hold.")
     override.until_date = until_date
+
+
+def check_limit(*, test_code, outcome_key, source, from_date=None, **fields):
+    """Raise Refused with what is accepted, for a limit that cannot be set."""
+    if (fields.get("machine_model") is None) == (fields.get("site") is None):
+        raise Refused("A limit is set either for a machine model or for a site. Choose one of the two.")
+    _refuse_unknown(test_code, outcome_key, fields.get("rule", ""), fields)
+    refuse_unnamed(source, "source that it rests on")
+
+
+def refuse_unnamed(text, name):
+    """Raise Refused unless the text says something: “none”, “n/a” and the like are neither a reason nor a source."""
+    if not names_something(text):
+        raise Refused(
+            f"A limit of your own needs the {name}; got “{text.strip()}”. Name it, such as the manufacturer's "
+            "service manual with edition and page, or the person who decided it and when."
+        )
 
 
 def _refuse_unknown(test_code, outcome_key, rule, fields):

@@ -4,11 +4,13 @@ from django.db import transaction
 
 from fleet.actions import return_machine_to_service
 from fleet.changes import recording
-from fleet.models import Duty, DutyChange
+from fleet.models import Duty, DutyChange, Machine
 from inspections.errors import ReleaseRefused
 from inspections.models import Finding, Inspection, Outcome
+from inspections.retests import not_retested
+from inspections.second_person import refuse_alone, why_second_for_release
 
-PASS = "pass"
+REASON_LENGTH = 300
 
 
 def reasons_against_release(machine, retest):
@@ -29,25 +31,38 @@ def reasons_against_release(machine, retest):
     reasons += [f"{o.step}: {o.label.lower()} is a {o.decision} in {retest}." for o in outcomes if o.is_failed]
     if not any(outcome.decision for outcome in outcomes):
         reasons.append(f"{retest} judged nothing.")
-    return reasons + [reason for f in _essential_open(machine) if (reason := _not_retested(f, retest, outcomes))]
+    return reasons + [reason for f in essential_open(machine) if (reason := not_retested(f, retest, outcomes))]
 
 
 @transaction.atomic
-def release_machine(machine, *, retest, by, at):
+def release_machine(machine, *, retest, reason, by, at, proposed_by=None):
     """Return the machine to service on the evidence of `retest`, and close the essential findings it retested.
 
-    Raise ReleaseRefused with every reason against it.
+    Raise ReleaseRefused with every reason against it, SecondPersonNeeded where one person may not decide it alone.
     """
-    machine.refresh_from_db()
-    retested = [finding.pk for finding in _essential_open(machine)]  # one opened from now on stays open
+    hold_release(machine, retest)
+    if not reason.strip():
+        raise ReleaseRefused([f"Say why machine {machine} can be used again, and what was put right."])
+    retested = list(essential_open(machine))  # one opened from now on stays open
     reasons = reasons_against_release(machine, retest)
     if reasons:
         raise ReleaseRefused(reasons)
-    note = f"{retest} passed."
-    findings = Finding.objects.open().filter(pk__in=retested)
+    refuse_alone(why_second_for_release(machine, retest, retested, by), by=by, proposed_by=proposed_by)
+    findings = Finding.objects.open().filter(pk__in=[finding.pk for finding in retested])
     with recording(*findings, by=by, at=at):
-        findings.update(closed_at=at, closed_by=by, closing_note=note)
-    return return_machine_to_service(machine, by=by, at=at, reason=f"Retest passed: {retest}", evidence=str(retest))
+        findings.update(closed_at=at, closed_by=by, closing_note=f"{retest} passed. {reason}".strip())
+    why = f"Retest passed: {retest}. {reason}"[:REASON_LENGTH]
+    return return_machine_to_service(machine, by=by, at=at, reason=why, evidence=str(retest))
+
+
+def hold_release(machine, retest):
+    """Lock machine and retest until the transaction ends, and read the machine anew.
+
+    A finding that somebody opens meanwhile waits for the lock on its machine, an amendment for that on the retest.
+    """
+    Machine.objects.select_for_update().get(pk=machine.pk)
+    Inspection.objects.select_for_update().get(pk=retest.pk)
+    machine.refresh_from_db()
 
 
 def candidate_retests(machine):
@@ -57,17 +72,6 @@ def candidate_retests(machine):
     return signed.filter(signed_at__gt=withdrawn.recorded_at).order_by("-signed_at") if withdrawn else signed.none()
 
 
-def _essential_open(machine):
+def essential_open(machine):
+    """The essential findings that a release closes."""
     return Finding.objects.open().essential().filter(machine=machine).select_related("outcome__step")
-
-
-def _not_retested(finding, retest, outcomes):
-    if finding.outcome is None:
-        named = retest.retests.filter(pk=finding.pk).exists()
-        return "" if named else f"“{finding}” is not among what {retest} retested."
-    failed = (finding.outcome.step.what, finding.outcome.key)
-    same = [outcome for outcome in outcomes if (outcome.step.what, outcome.key) == failed]
-    if any(outcome.decision == PASS for outcome in same):
-        return ""
-    decision = same[0].decision if same else "not tested"
-    return f"“{finding}” needs a pass; {retest} says: {decision or 'reported only'}."

@@ -1,5 +1,7 @@
 """Sign, countersign and amend. A signature freezes what it saw; afterwards only amendments are added."""
 
+from dataclasses import dataclass
+
 from django.db import transaction
 
 from inspections.actions.chain import chain_amendment, chain_countersignature, chain_signature
@@ -7,35 +9,64 @@ from inspections.actions.findings import open_findings_of
 from inspections.actions.planning import plan_next_inspection
 from inspections.actions.stages import change_stage
 from inspections.errors import AlreadySigned, NotReadyToSign, RecordFrozen, StageRefused
-from inspections.evaluation import Evaluator, instruments_out_of_calibration
+from inspections.evaluated_steps import EvaluatedSteps, evaluate_steps
+from inspections.evaluation import instruments_out_of_calibration
+from inspections.grounds import refuse_if_changed
+from inspections.grounds.of_record import record_grounds
+from inspections.grounds.of_signature import signature_grounds
 from inspections.models import Amendment, Inspection, Outcome, Reading, SignedRecord, Stage
 from inspections.record import canonical_json, digest_of, record_content
+from inspections.second_person import refuse_alone, why_second_for_amendment
+from inspections.seen import NOT_TOLD
 from inspections.slots import find_slot
+
+
+@dataclass(frozen=True, slots=True)
+class SignatureDraft:
+    """What a signature would freeze now, what stands against it, and how the page describes it. Read once."""
+
+    evaluated: EvaluatedSteps
+    content: dict
+    grounds: dict
+    reasons: list[str]
+
+
+def draft_signature(inspection, *, by, at):
+    """Read everything that a signature rests on. Page and signature use this one reading of it."""
+    evaluated = evaluate_steps(inspection)
+    content = record_content(inspection, evaluated, by=by, at=at)
+    grounds = signature_grounds(inspection, content, evaluated)
+    return SignatureDraft(evaluated, content, grounds, _reasons(evaluated.results, inspection))
 
 
 def reasons_against_signing(inspection):
     """Say in one sentence each what still stands between the inspection and a signature; empty when nothing does."""
-    return _reasons(_evaluate_all(inspection), inspection)
+    return _reasons(evaluate_steps(inspection).results, inspection)
 
 
 @transaction.atomic
-def sign_inspection(inspection, *, by, at):
+def sign_inspection(inspection, *, by, at, shown=NOT_TOLD):
     """Sign: freeze readings, outcomes, limits, instruments and procedure version together, and open findings.
 
-    Raise AlreadySigned if someone did so first, NotReadyToSign with every reason. A refused signature leaves nothing.
+    shown  grounds that the page showed. What is compared with them is what is frozen, so nothing comes between.
+
+    Raise AlreadySigned if someone did so first, GroundsChanged with what changed since the page was shown, and
+    NotReadyToSign with every reason. A refused signature leaves nothing.
     """
     locked = Inspection.objects.select_for_update().get(pk=inspection.pk)
     if not locked.is_on_bench:
         raise AlreadySigned(f"{inspection} is {locked.stage}, its readings are locked. Plan a new one.")
-    results = _evaluate_all(inspection)
-    reasons = _reasons(results, inspection)
-    if reasons:
-        raise NotReadyToSign(reasons)
+    inspection.refresh_from_db()
+    draft = draft_signature(inspection, by=by, at=at)
+    refuse_if_changed(shown, draft.grounds)
+    if draft.reasons:
+        raise NotReadyToSign(draft.reasons)
+    results = draft.evaluated.results
     outcomes = Outcome.objects.bulk_create(
         outcome_row(step, outcome) for step, (_, result) in results.items() for outcome in result.evaluation.outcomes
     )
     change_stage(inspection, Stage.SIGNED, by=by, at=at, error=AlreadySigned, signed_by=by, signed_at=at)
-    content = canonical_json(record_content(inspection, results))
+    content = canonical_json(draft.content)
     record = SignedRecord.objects.create(
         inspection=inspection, content=content, digest=digest_of(content), signed_at=at
     )
@@ -47,23 +78,35 @@ def sign_inspection(inspection, *, by, at):
 
 
 @transaction.atomic
-def countersign_inspection(inspection, *, by, at):
-    """Confirm a signed inspection. Raise StageRefused for the signer, and for one that does not wait for it."""
+def countersign_inspection(inspection, *, by, at, shown=NOT_TOLD):
+    """Confirm a signed inspection. Raise StageRefused for the signer, and for one that does not wait for it.
+
+    Raise GroundsChanged if the record is not what the page showed, or was amended since.
+    """
     if inspection.signed_by_id == by.pk:
         raise StageRefused(f"{inspection} was signed by you. Another person must countersign it.")
+    hold_inspection(inspection)
+    inspection.refresh_from_db()
+    if inspection.is_signed:
+        refuse_if_changed(shown, record_grounds(inspection))
     change_stage(inspection, Stage.COUNTERSIGNED, by=by, at=at, countersigned_by=by, countersigned_at=at)
     chain_countersignature(inspection, at=at)
 
 
 @transaction.atomic
-def amend_inspection(inspection, *, correction, reason, by, at, step=None):
-    """Add a correction with its reason beside a signed record, which stays as it is."""
+def amend_inspection(inspection, *, correction, reason, by, at, step=None, proposed_by=None):
+    """Add a correction with its reason beside a signed record, which stays as it is.
+
+    Raise SecondPersonNeeded where the site demands one and nobody else proposed it.
+    """
     if not inspection.is_signed:
         raise RecordFrozen(
             f"{inspection} is {inspection.stage}. Only a signed inspection is amended; correct the reading itself."
         )
     if not correction.strip() or not reason.strip():
         raise RecordFrozen("An amendment needs both the correction and the reason for it.")
+    hold_inspection(inspection)
+    refuse_alone(why_second_for_amendment(inspection), by=by, proposed_by=proposed_by)
     amendment = Amendment.objects.create(
         inspection=inspection, step=step, correction=correction.strip(), reason=reason.strip(), by=by, at=at
     )
@@ -71,20 +114,9 @@ def amend_inspection(inspection, *, correction, reason, by, at, step=None):
     return amendment
 
 
-def _evaluate_all(inspection):
-    """Map every step that applies to its current readings and its result."""
-    evaluator = Evaluator(inspection)
-    by_step = {}
-    for reading in (
-        Reading.objects.current().filter(step__inspection=inspection).select_related("instrument", "entered_by")
-    ):
-        by_step.setdefault(reading.step_id, []).append(reading)
-    results = {}
-    for step in inspection.steps.that_apply().select_related("component"):
-        readings = by_step.get(step.pk, [])
-        if not step.not_tested_reason:
-            results[step] = (readings, evaluator.evaluate(step, readings))
-    return results
+def hold_inspection(inspection):
+    """Lock the row until the transaction ends, so that two who add to one record come one after the other."""
+    Inspection.objects.select_for_update().get(pk=inspection.pk)
 
 
 def _reasons(results, inspection):

@@ -5,6 +5,7 @@ from datetime import timedelta
 from django import forms
 from django.utils import timezone
 
+from fleet.forms.passwords import PasswordForm
 from fleet.models import Site
 from inspections.forms.work import DateInput
 from inspections.models import Finding, Severity
@@ -69,6 +70,15 @@ class CloseForm(forms.Form):
         decimal_places=1,
         help_text="In hours, such as 1.5. They count as maintenance burden in the retirement review.",
     )
+
+
+class EssentialCloseForm(PasswordForm, CloseForm):
+    """Closing an essential finding lets a machine stay in use: it asks who decides."""
+
+    note = forms.CharField(
+        label="What was done, and why the machine is safe", max_length=200, widget=forms.Textarea(attrs={"rows": 4})
+    )
+    field_order = ["note", "work_hours", "password"]
 
 
 class RetestForm(forms.Form):

@@ -3,9 +3,12 @@
 from django import forms
 from django.utils import timezone
 
+from fleet.forms.passwords import PasswordForm
 from fleet.models import MachineModel, Site
 from inspections.bench import TESTS, UNITS
+from inspections.forms.signing import REASON_LENGTH
 from inspections.forms.work import DateInput
+from inspections.limit_sources import names_something
 
 
 def result_choices():
@@ -36,7 +39,7 @@ def unit_choices():
     ]
 
 
-class LimitForm(forms.Form):
+class LimitForm(PasswordForm):
     """A limit by one of the published rules, or by figures of one's own."""
 
     machine_model = forms.ModelChoiceField(
@@ -55,7 +58,7 @@ class LimitForm(forms.Form):
     lower = forms.FloatField(label="At least", required=False)
     upper = forms.FloatField(label="At most", required=False)
     unit = forms.ChoiceField(choices=unit_choices, required=False, help_text="Pressures are gauge pressures.")
-    reason = forms.CharField(max_length=300, help_text="Why the procedure's own limit does not fit.")
+    reason = forms.CharField(max_length=REASON_LENGTH, help_text="Why the procedure's own limit does not fit.")
     source = forms.CharField(
         max_length=300, help_text="Where the figure stands, such as the maker's service manual, page 41."
     )
@@ -65,9 +68,16 @@ class LimitForm(forms.Form):
     def __init__(self, *args, person, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["site"].queryset = Site.objects.visible_to(person)
+        self.order_fields([name for name in self.fields if name != "password"])
         if person.site_ids:  # a model's limit reaches every site
             del self.fields["machine_model"]
             self.fields["site"].required = True
+
+    def clean_reason(self):
+        return _named(self.cleaned_data["reason"], "the reason, such as who decided it and when")
+
+    def clean_source(self):
+        return _named(self.cleaned_data["source"], "where the figure is printed, with edition and page")
 
     def clean_from_date(self):
         from_date, today = self.cleaned_data["from_date"], timezone.localdate()
@@ -93,17 +103,25 @@ class LimitForm(forms.Form):
     @property
     def fields_of_limit(self):
         """What `set_limit_override` takes."""
-        data = dict(self.cleaned_data)
+        data = {name: value for name, value in self.cleaned_data.items() if name != "password"}
         test_code, _, outcome_key = data.pop("result").partition("/")
         rule = data.pop("rule").rpartition("/")[2]
         kept = {**data, "unit": "" if rule else data["unit"]}
         return {**kept, "test_code": test_code, "outcome_key": outcome_key, "rule": rule}
 
 
-class EndLimitForm(forms.Form):
+def _named(text, what):
+    if not names_something(text):
+        raise forms.ValidationError(f"“{text}” says nothing that can be looked up. Give {what}.")
+    return text
+
+
+class EndLimitForm(PasswordForm):
     until_date = forms.DateField(
         label="No longer in force from", widget=DateInput(), help_text="From this day the procedure's own limit holds."
     )
+    reason = forms.CharField(max_length=REASON_LENGTH, help_text="Why the limit should no longer hold.")
+    field_order = ["until_date", "reason", "password"]
 
     def clean_until_date(self):
         until_date, today = self.cleaned_data["until_date"], timezone.localdate()

@@ -6,6 +6,7 @@ from inspections.models.inspections import Inspection, InspectionStep, Stage
 from inspections.models.judgements import CriterionJudgement
 from inspections.models.limits import LimitOverride
 from inspections.models.procedures import Procedure, ProcedureVersion
+from inspections.models.proposals import Proposal
 from inspections.models.readings import Outcome, Reading
 from inspections.models.records import Amendment, SignedRecord
 
@@ -22,6 +23,7 @@ __all__ = [
     "Outcome",
     "Procedure",
     "ProcedureVersion",
+    "Proposal",
     "Reading",
     "Severity",
     "SignedRecord",

@@ -2,16 +2,23 @@
 
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Lower, Trim
 
 from fleet.models import MachineModel, Person, Site
+from inspections.limit_sources import NO_SOURCE
 from inspections.querysets import LimitOverrideQuerySet
+
+# The constraint below compares `source__trim__lower`.
+models.CharField.register_lookup(Lower)
+models.CharField.register_lookup(Trim)
 
 
 class LimitOverride(models.Model):
     """A limit for one outcome of one test, on every machine of a model or at a site, with its reason and source.
 
     Either `rule` names one of the published rules that the test declares, or `lower` and `upper` give numbers in
-    `unit`. The manufacturer's figure (machine model) comes before the site's.
+    `unit`. The manufacturer's figure (machine model) comes before the site's. One that was set before a source was
+    demanded is kept `without_source`; it judges nothing.
     """
 
     machine_model = models.ForeignKey(MachineModel, models.PROTECT, null=True, blank=True, related_name="limits")
@@ -25,8 +32,10 @@ class LimitOverride(models.Model):
     reason = models.CharField(max_length=300)
     source = models.CharField(max_length=300)
     edition = models.CharField(max_length=120, blank=True)
+    without_source = models.BooleanField(default=False, editable=False)
     from_date = models.DateField()
     until_date = models.DateField(null=True, blank=True)
+    ended_reason = models.CharField(max_length=300, blank=True, editable=False)
     by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField()
 
@@ -44,6 +53,11 @@ class LimitOverride(models.Model):
                 condition=~Q(rule="") | Q(lower__isnull=False) | Q(upper__isnull=False), name="limit_says_something"
             ),
             models.CheckConstraint(condition=~Q(reason="") & ~Q(source=""), name="limit_has_reason_and_source"),
+            models.CheckConstraint(
+                condition=Q(without_source=True)
+                | (~Q(source__trim__lower__in=NO_SOURCE) & ~Q(reason__trim__lower__in=NO_SOURCE)),
+                name="limit_names_its_source",
+            ),
         ]
 
     def __str__(self):

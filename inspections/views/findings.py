@@ -7,13 +7,20 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 from django_tables2 import RequestConfig
 
+from fleet.http import posted
 from fleet.models import Machine
 from inspections.actions import close_finding, plan_retest, report_fault
-from inspections.errors import Refused
-from inspections.forms.findings import CloseForm, FaultForm, FindingFilterForm, RetestForm
+from inspections.errors import GroundsChanged, Refused
+from inspections.forms.findings import CloseForm, EssentialCloseForm, FaultForm, FindingFilterForm, RetestForm
+from inspections.grounds.of_finding import finding_grounds
 from inspections.models import Finding, Inspection
+from inspections.proposals import Closing
+from inspections.retests import passing_retest_of
+from inspections.second_person import why_second_for_closing
 from inspections.tables.export import csv_response
 from inspections.tables.findings import ClosedFindingTable, FindingTable
+from inspections.views.deciding import REFUSED, decide_or_say
+from inspections.views.grounds import grounds_context, shown_grounds, status_of
 
 PER_PAGE = 25
 TABS = {
@@ -55,6 +62,7 @@ def finding(request, pk):
         "outcome": found.outcome,
         "retests": found.retested_by.select_related("procedure", "technician").order_by("-planned_at")[:20],
         "withdrawal": found.machine.duty_changes.first(),
+        "proposals": found.proposals.waiting(),
     }
     return render(request, "inspections/finding.html", context)
 
@@ -62,17 +70,47 @@ def finding(request, pk):
 @permission_required("inspections.close_finding", raise_exception=True)
 @require_http_methods(["GET", "POST"])
 def finding_close(request, pk):
+    """An essential finding asks for the password, and may ask for a second person."""
     found = _finding(request, pk)
-    form = CloseForm(request.POST or None)
+    is_decision = found.is_open and found.is_essential
+    form = EssentialCloseForm(posted(request), request=request) if is_decision else CloseForm(posted(request))
+    about = f"close {pk}"
     if request.method == "POST" and form.is_valid():
+        done = _close(request, found, form, is_decision, shown_grounds(request, about))
+        if done:
+            return done
+        found = _finding(request, pk)
+    evidence = passing_retest_of(found) if found.is_open else None
+    context = {
+        "form": form,
+        "finding": found,
+        "evidence": evidence,
+        "second_person": why_second_for_closing(found, evidence) if found.is_open else "",
+        **grounds_context(request, about, finding_grounds(found, evidence)),
+    }
+    return render(request, "inspections/finding_close.html", context, status=status_of(context, form))
+
+
+def _close(request, found, form, is_decision, shown):
+    """Close it, or propose to. Return the way on, None if it was refused."""
+    data = form.cleaned_data
+    if is_decision:
+        act = Closing(found, work_hours=data["work_hours"])
+        proposal = decide_or_say(request, form, act, reason=data["note"], shown=shown)
+        if proposal is REFUSED:
+            return None
+    else:
+        proposal = None
         try:
-            close_finding(found, by=request.user, at=timezone.now(), **form.cleaned_data)
+            close_finding(found, by=request.user, at=timezone.now(), shown=shown, **data)
+        except GroundsChanged:
+            return None
         except Refused as error:
             form.add_error(None, str(error))
-        else:
-            messages.success(request, f"“{found}” is closed.")
-            return redirect(found)
-    return render(request, "inspections/finding_close.html", {"form": form, "finding": found})
+            return None
+    if not proposal:
+        messages.success(request, f"“{found}” is closed.")
+    return redirect(proposal or found)
 
 
 @permission_required("inspections.add_finding", raise_exception=True)

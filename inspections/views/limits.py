@@ -1,5 +1,7 @@
 """Limits set here for a machine model or a site: the list, adding and ending one."""
 
+from functools import partial
+
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.core.paginator import Paginator
@@ -7,11 +9,16 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from inspections.actions import end_limit_override, set_limit_override
+from fleet.http import posted
 from inspections.errors import Refused
 from inspections.forms.limits import EndLimitForm, LimitForm
+from inspections.grounds import write_token
+from inspections.judged_by_limit import inspections_judged_by
 from inspections.limit_texts import override_text, result_text
 from inspections.models import LimitOverride
+from inspections.proposals import EndingLimit, SettingLimit
+from inspections.views.deciding import REFUSED, decide_or_say
+from inspections.views.grounds import grounds_context, shown_grounds, status_of
 
 PER_PAGE = 25
 
@@ -39,31 +46,59 @@ def limits(request):
 @permission_required("inspections.add_limitoverride", raise_exception=True)
 @require_http_methods(["GET", "POST"])
 def limit_add(request):
-    form = LimitForm(request.POST or None, person=request.user, initial={"from_date": timezone.localdate()})
+    """A limit that would judge inspections on the bench is shown once more with them before it is set."""
+    initial = {"from_date": timezone.localdate()}
+    form = LimitForm(posted(request), request=request, person=request.user, initial=initial)
+    context = {}
     if request.method == "POST" and form.is_valid():
-        try:
-            override = set_limit_override(by=request.user, at=timezone.now(), **form.fields_of_limit)
-        except Refused as error:
-            form.add_error(None, str(error))
-        else:
-            messages.success(request, f"The limit is set for {override.machine_model or override.site}.")
-            return redirect("inspections:limits")
-    return render(request, "inspections/limit_add.html", {"form": form})
+        said = "The limit is set."
+        way, context = _decide(request, form, "add limit", lambda: SettingLimit(form.fields_of_limit), done=said)
+        if way:
+            return way
+    return render(request, "inspections/limit_add.html", {"form": form, **context}, status=status_of(context, form))
 
 
 @permission_required("inspections.add_limitoverride", raise_exception=True)
 @require_http_methods(["GET", "POST"])
 def limit_end(request, pk):
     override = get_object_or_404(LimitOverride.objects.changeable_by(request.user).with_target(), pk=pk)
-    form = EndLimitForm(request.POST or None, initial={"until_date": timezone.localdate()})
+    form = EndLimitForm(posted(request), request=request, initial={"until_date": timezone.localdate()})
+    context = {"form": form, "limit": override}
     if request.method == "POST" and form.is_valid():
-        try:
-            end_limit_override(override, by=request.user, at=timezone.now(), **form.cleaned_data)
-        except Refused as error:
-            form.add_error(None, str(error))
-        else:
-            messages.success(request, "The limit ends.")
-            return redirect("inspections:limits")
+        ending = partial(EndingLimit, override, until_date=form.cleaned_data["until_date"])
+        way, told = _decide(request, form, f"end limit {pk}", ending, done="The limit ends.")
+        if way:
+            return way
+        context |= told
+        override.refresh_from_db()
     result = result_text(override.test_code, override.outcome_key)
-    context = {"form": form, "limit": override, "result": result, "demand": override_text(override)}
-    return render(request, "inspections/limit_end.html", context)
+    context |= {"result": result, "demand": override_text(override)}
+    return render(request, "inspections/limit_end.html", context, status=status_of(context, form))
+
+
+def _decide(request, form, about, make_act, *, done):
+    """Carry the change out, or propose it. Return the way on, or None with what the page is to show.
+
+    What the change would judge is known only from the sent form. Where it judges something, the page is shown with
+    that once more, and the form carries it from then on; sent again with what is so then, the change is carried out.
+    """
+    try:
+        act = make_act()
+        act.check()
+        grounds, judged = act.grounds(), inspections_judged_by(act.change)
+    except Refused as error:
+        form.add_error(None, str(error))
+        return None, {}
+    told = {"judged": judged, "second_person": act.why_second(request.user), "act": act}
+    token = shown_grounds(request, about)
+    if token is None and judged:
+        return None, {**told, "shown": write_token(about, grounds)}
+    shown = grounds if token is None else token
+    proposal = decide_or_say(request, form, act, reason=form.cleaned_data["reason"], shown=shown)
+    if proposal is REFUSED:
+        told["judged"] = inspections_judged_by(act.change)
+        context = grounds_context(request, about, act.grounds())
+        return None, told | (context if token is not None else {"shown": context["shown"]})
+    if not proposal:
+        messages.success(request, done)
+    return redirect(proposal or "inspections:limits"), {}

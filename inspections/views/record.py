@@ -40,6 +40,7 @@ def _signed(found):
         "record": ShownRecord(found.record, amendments),
         "entries": entries_of(found),
         "awaiting": list(awaiting),
+        "proposals": found.proposals.waiting(),
         "findings": list(findings),
         "statement": CAUTIONS,
         "withdraw_query": urlencode({"reason": _reason(awaiting), "evidence": str(found)}),

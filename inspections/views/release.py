@@ -4,13 +4,16 @@ from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from fleet.http import posted
 from fleet.models import Machine
-from inspections.actions import candidate_retests, reasons_against_release, release_machine
-from inspections.errors import Refused
-from inspections.models import Finding, Inspection
+from inspections.actions import candidate_retests, reasons_against_release
+from inspections.forms.signing import ReleaseForm
+from inspections.models import Finding, Inspection, Proposal
+from inspections.proposals import Releasing
+from inspections.views.deciding import REFUSED, decide_or_say
+from inspections.views.grounds import grounds_context, shown_grounds, status_of
 
 CANDIDATES = 8
 
@@ -19,32 +22,71 @@ CANDIDATES = 8
 @require_http_methods(["GET", "POST"])
 def release(request, pk):
     """Anybody who reads inspections sees what stands against a release; who may release machines does it here."""
-    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    machine = _machine(request, pk)
+    form, sent = None, None
     if request.method == "POST":
-        return _release(request, machine)
-    candidates = candidate_retests(machine).select_related("procedure", "signed_by")[:CANDIDATES]
+        if not request.user.has_perm("fleet.release_machine"):
+            raise PermissionDenied
+        retests = Inspection.objects.filter(machine=machine).select_related("signed_by")
+        sent = get_object_or_404(retests, pk=_number(request.POST.get("retest")))
+        form = ReleaseForm(posted(request), request=request)
+        if form.is_valid():
+            done = _release(request, machine, sent, form)
+            if done:
+                return done
+            machine = _machine(request, pk)
     context = {
         "machine": machine,
         "withdrawal": machine.duty_changes.select_related("by").first(),
         "findings": Finding.objects.open().filter(machine=machine).with_place(),
-        "candidates": [(retest, reasons_against_release(machine, retest)) for retest in candidates],
         "planned": Inspection.objects.retesting().filter(machine=machine).select_related("procedure", "technician"),
+        "proposals": Proposal.objects.waiting().filter(machine=machine, act=Proposal.Act.RELEASE),
+        **_candidates(request, machine, sent, form),
     }
-    return render(request, "inspections/release.html", context)
+    status = max((status_of(one, form) for one in context["candidates"] if one["is_sent"]), default=200)
+    return render(request, "inspections/release.html", context, status=422 if form and status == 200 else status)
 
 
-def _release(request, machine):
-    if not request.user.has_perm("fleet.release_machine"):
-        raise PermissionDenied
-    retest = get_object_or_404(Inspection.objects.filter(machine=machine), pk=_number(request.POST.get("retest")))
-    try:
-        release_machine(machine, retest=retest, by=request.user, at=timezone.now())
-    except Refused as error:
-        for reason in getattr(error, "reasons", [str(error)]):
-            messages.error(request, reason)
-        return redirect("inspections:release", machine.pk)
-    messages.success(request, f"Machine {machine} is back in service, on the evidence of {retest}.")
-    return redirect(machine)
+def _machine(request, pk):
+    return get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+
+
+def _release(request, machine, retest, form):
+    shown = shown_grounds(request, _about(machine, retest))
+    if not retest.is_signed:
+        shown = None
+    proposal = decide_or_say(request, form, Releasing(machine, retest), reason=form.cleaned_data["reason"], shown=shown)
+    if proposal is REFUSED:
+        return None
+    if not proposal:
+        messages.success(request, f"Machine {machine} is back in service, on the evidence of {retest}.")
+    return redirect(proposal or machine)
+
+
+def _candidates(request, machine, sent, form):
+    """The retests that a release can rest on, each with what stands against it, its form and what the form showed."""
+    signed = candidate_retests(machine).select_related("procedure", "signed_by", "record")
+    candidates = [_candidate(request, machine, retest, sent, form) for retest in signed[:CANDIDATES]]
+    is_told = any(one["is_sent"] for one in candidates)
+    return {"candidates": candidates, "refused_form": form if form is not None and not is_told else None}
+
+
+def _candidate(request, machine, retest, sent, form):
+    is_sent, act = retest == sent, Releasing(machine, retest)
+    reasons = reasons_against_release(machine, retest)
+    found = {"retest": retest, "reasons": reasons, "is_sent": is_sent}
+    if reasons or not request.user.has_perm("fleet.release_machine"):
+        return found | {"form": form if is_sent else None}
+    return {
+        **found,
+        "form": form if is_sent else ReleaseForm(request=request, auto_id=f"release-{retest.pk}-%s"),
+        "second_person": act.why_second(request.user),
+        **grounds_context(request, _about(machine, retest), act.grounds()),
+    }
+
+
+def _about(machine, retest):
+    return f"release {machine.pk} {retest.pk}"
 
 
 def _number(text):

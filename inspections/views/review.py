@@ -9,16 +9,19 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 from django_tables2 import RequestConfig
 
+from fleet.http import posted
 from fleet.models import Machine
 from inspections.actions import judge_criterion
 from inspections.computed_exposure import exposure_lines
-from inspections.errors import Refused
+from inspections.errors import GroundsChanged, Refused
 from inspections.forms.review import JudgementForm, ReviewForm
+from inspections.grounds.of_judgement import judgement_grounds
 from inspections.models import CriterionJudgement
 from inspections.reports.review import CAUTIONS
 from inspections.retirement import can_be_judged, rank_machines, review_of, work_by_year
 from inspections.review import CRITERIA, Conclusion, Weights, closing, exposure, get_criterion
 from inspections.tables.review import ReviewTable
+from inspections.views.grounds import grounds_context, shown_grounds, status_of
 
 ROWS = 40
 
@@ -84,10 +87,13 @@ def judge(request, pk, criterion):
     if not can_be_judged(asked, found.facts):
         messages.error(request, f"Criterion {criterion} of machine {machine} is answered by the records, not by hand.")
         return redirect("inspections:review_machine", machine.pk)
-    form = JudgementForm(request.POST if request.method == "POST" else None)
+    form, about = JudgementForm(posted(request)), f"judge {pk} {criterion}"
     if request.method == "POST" and form.is_valid():
+        given = {**form.cleaned_data, "shown": shown_grounds(request, about)}
         try:
-            judge_criterion(machine, criterion, by=request.user, at=timezone.now(), **form.cleaned_data)
+            judge_criterion(machine, criterion, by=request.user, at=timezone.now(), **given)
+        except GroundsChanged:
+            found = review_of(machine, timezone.localdate())
         except Refused as error:
             form.add_error("reason", str(error))
         else:
@@ -96,4 +102,5 @@ def judge(request, pk, criterion):
     earlier = CriterionJudgement.objects.filter(machine=machine, criterion=criterion).select_related("by")[:20]
     back = reverse("inspections:review_machine", args=[machine.pk])
     context = {"machine": machine, "criterion": asked, "form": form, "earlier": earlier, "cancel_url": back}
-    return render(request, "inspections/judge.html", context)
+    context |= grounds_context(request, about, judgement_grounds(machine, criterion, found))
+    return render(request, "inspections/judge.html", context, status=status_of(context, form))

@@ -7,12 +7,17 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from fleet.http import posted
-from inspections.actions import amend_inspection, countersign_inspection, reasons_against_signing, sign_inspection
-from inspections.errors import AlreadySigned, NotReadyToSign, Refused, StageRefused
+from inspections.actions import countersign_inspection, draft_signature, sign_inspection
+from inspections.errors import AlreadySigned, GroundsChanged, NotReadyToSign, StageRefused
 from inspections.forms.signing import AmendForm, SignatureForm
+from inspections.grounds.of_record import record_grounds
 from inspections.models import Inspection, Outcome, Stage
 from inspections.progress import Progress
+from inspections.proposals import Amending
+from inspections.second_person import why_second_for_amendment
 from inspections.views.at_site import render_at_site
+from inspections.views.deciding import REFUSED, decide_or_say
+from inspections.views.grounds import grounds_context, shown_grounds, status_of
 
 STATEMENT = [
     "A signature cannot be taken back: readings, results, limits, instruments and procedure version are frozen.",
@@ -29,28 +34,29 @@ def inspection_sign(request, pk):
     if not inspection.is_on_bench:
         messages.warning(request, f"{inspection} is {inspection.stage}; only one that is on the bench can be signed.")
         return redirect(inspection)
-    form = SignatureForm(posted(request), request=request)
-    reasons = None
+    form, about = SignatureForm(posted(request), request=request), f"sign {pk}"
     if request.method == "POST" and form.is_valid():
         try:
-            sign_inspection(inspection, by=request.user, at=timezone.now())
+            sign_inspection(inspection, by=request.user, at=timezone.now(), shown=shown_grounds(request, about))
             messages.success(request, f"{inspection} is signed. Its readings are locked from now on.")
             return redirect(inspection)
         except AlreadySigned as error:
             messages.error(request, str(error))
             return redirect(inspection)
-        except NotReadyToSign as error:
-            reasons = error.reasons
-    reasons = reasons_against_signing(inspection) if reasons is None else reasons
+        except (NotReadyToSign, GroundsChanged):
+            inspection = _inspection(request, pk)  # shown again as it is now, with what is missing and what changed
+    draft = draft_signature(inspection, by=request.user, at=timezone.now())
     context = {
         "inspection": inspection,
         "form": form,
-        "reasons": reasons,
-        "progress": Progress(inspection),
+        "reasons": draft.reasons,
+        "progress": Progress(inspection, draft.evaluated),
+        "instruments": draft.content["instruments"],
         "statement": STATEMENT,
         "ambient_kpa_abs": inspection.ambient_pa_abs / 1000,
+        **grounds_context(request, about, draft.grounds),
     }
-    return _page(request, "inspections/sign.html", context, refused=form.is_bound)
+    return _page(request, "inspections/sign.html", context)
 
 
 @permission_required("inspections.countersign_inspection", raise_exception=True)
@@ -61,17 +67,27 @@ def inspection_countersign(request, pk):
     if inspection.stage != Stage.SIGNED or inspection.signed_by == request.user:
         messages.error(request, _against_countersigning(inspection))
         return redirect(inspection)
-    form = SignatureForm(posted(request), request=request)
+    form, about = SignatureForm(posted(request), request=request), f"countersign {pk}"
     if request.method == "POST" and form.is_valid():
         try:
-            countersign_inspection(inspection, by=request.user, at=timezone.now())
+            shown = shown_grounds(request, about)
+            countersign_inspection(inspection, by=request.user, at=timezone.now(), shown=shown)
             messages.success(request, f"{inspection} is countersigned.")
+            return redirect(inspection)
         except StageRefused as error:
             messages.error(request, str(error))
-        return redirect(inspection)
+            return redirect(inspection)
+        except GroundsChanged:
+            inspection = _inspection(request, pk)
     outcomes = Outcome.objects.filter(step__inspection=inspection).exclude(decision="").select_related("step")
-    context = {"inspection": inspection, "form": form, "outcomes": outcomes}
-    return _page(request, "inspections/countersign.html", context, refused=form.is_bound)
+    context = {
+        "inspection": inspection,
+        "form": form,
+        "outcomes": outcomes,
+        "amendments": inspection.amendments.select_related("by", "step"),
+        **grounds_context(request, about, record_grounds(inspection)),
+    }
+    return _page(request, "inspections/countersign.html", context)
 
 
 @permission_required("inspections.amend_inspection", raise_exception=True)
@@ -82,27 +98,42 @@ def inspection_amend(request, pk):
     if not inspection.is_signed:
         messages.error(request, f"{inspection} is {inspection.stage}; only a signed record is amended.")
         return redirect(inspection)
-    form = AmendForm(request.POST or None, inspection=inspection)
+    form, about = AmendForm(posted(request), request=request, inspection=inspection), f"amend {pk}"
     if request.method == "POST" and form.is_valid():
-        try:
-            amend_inspection(inspection, by=request.user, at=timezone.now(), **form.cleaned_data)
-            messages.success(request, "The amendment stands beside the record, which is as it was signed.")
-            return redirect(inspection)
-        except Refused as error:
-            form.add_error(None, str(error))
-    return _page(request, "inspections/amend.html", {"inspection": inspection, "form": form}, refused=form.is_bound)
+        done = _amend(request, inspection, form, about)
+        if done:
+            return done
+        inspection = _inspection(request, pk)
+    context = {
+        "inspection": inspection,
+        "form": form,
+        "second_person": why_second_for_amendment(inspection),
+        "amendments": inspection.amendments.select_related("by", "step"),
+        **grounds_context(request, about, record_grounds(inspection)),
+    }
+    return _page(request, "inspections/amend.html", context)
+
+
+def _amend(request, inspection, form, about):
+    data = form.cleaned_data
+    act = Amending(inspection, correction=data["correction"], step=data["step"])
+    shown = shown_grounds(request, about)
+    proposal = decide_or_say(request, form, act, reason=data["reason"], shown=shown)
+    if proposal is REFUSED:
+        return None
+    if not proposal:
+        messages.success(request, "The amendment is kept beside the record, which is as it was signed.")
+    return redirect(proposal or inspection)
 
 
 def _inspection(request, pk):
-    inspections = Inspection.objects.visible_to(request.user).with_place().select_related("signed_by", "version")
-    return get_object_or_404(inspections, pk=pk)
+    inspections = Inspection.objects.visible_to(request.user).with_place()
+    return get_object_or_404(inspections.select_related("signed_by", "version", "record"), pk=pk)
 
 
-def _page(request, template, context, *, refused):
-    machine = context["inspection"].machine
-    return render_at_site(
-        request, machine.site, template, {"machine": machine, **context}, status=422 if refused else 200
-    )
+def _page(request, template, context):
+    machine, status = context["inspection"].machine, status_of(context, context["form"])
+    return render_at_site(request, machine.site, template, {"machine": machine, **context}, status=status)
 
 
 def _against_countersigning(inspection):

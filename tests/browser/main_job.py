@@ -52,7 +52,12 @@ def do_main_job(page, screenshot):
     retest(page, machine)
     page.goto(f"/machines/{machine.pk}/release/")
     screenshot("main-job-3-release")
-    page.get_by_role("button", name=re.compile("Return machine")).click()
+    propose_release(page)
+    sign_out(page)
+
+    log_in_by_form(page, "rita", PASSWORD, to="/")
+    confirm_release(page, machine)
+    screenshot("main-job-3b-released")
     assert Machine.objects.get(pk=machine.pk).duty == Duty.IN_SERVICE
     assert not Finding.objects.open().essential().filter(machine=machine).exists()
     sign_out(page)
@@ -72,6 +77,7 @@ def prepare():
     load_procedures(DIRECTORY, at=now)
     make_person("planner", username="nora")
     technician = make_person("technician", username="tom", first_name="Tom", last_name="Bench")
+    make_person("technician", username="rita", first_name="Rita", last_name="Second")
     make_person("manager", username="mia")
     model = make_model(features=BARE, name="Plain Two", gases=["oxygen", "nitrous-oxide"])
     machine = make_machine(asset_number="B-100", model=model, built_year=1984, at=now)
@@ -186,6 +192,27 @@ def retest(page, machine):
     with page.expect_response(lambda answer: "/reading/" in answer.url):
         page.get_by_role("radio", name="Yes").check()
     sign(page)
+
+
+def propose_release(page):
+    """Who signed the retest proposes. A wrong password leaves the reason in the form and keeps nothing."""
+    page.get_by_label("Reason").fill("Spring of the cut-off valve renewed.")
+    page.get_by_label("Your password").fill("not the password")
+    page.get_by_role("button", name=re.compile("^Propose to return machine")).click()
+    expect(page.locator(".errors").first).to_be_visible()
+    expect(page.get_by_label("Reason")).to_have_value("Spring of the cut-off valve renewed.")
+    expect(page.get_by_label("Your password")).to_have_value("")
+    page.get_by_label("Your password").fill(PASSWORD)
+    page.get_by_role("button", name=re.compile("^Propose to return machine")).click()
+    page.wait_for_url("**/proposals/**")
+
+
+def confirm_release(page, machine):
+    """Another technician finds it on the home page and confirms it."""
+    page.get_by_role("link", name=re.compile("^Release machine")).first.click()
+    page.get_by_label("Your password").fill(PASSWORD)
+    page.get_by_role("button", name="Confirm").click()
+    expect(page.locator("main")).to_contain_text("Confirmed")
 
 
 def manager_reviews(page, machine, screenshot):

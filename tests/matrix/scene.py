@@ -12,6 +12,7 @@ from config.groups import GROUPS
 from fleet.actions import add_token, replace_component
 from fleet.models import Job, RegisterUpload
 from inspections.actions import open_inspection, plan_inspection, report_fault, set_limit_override
+from inspections.proposals import Closing, decide
 from tests.factories import (
     NOON,
     TODAY,
@@ -86,6 +87,7 @@ def make_scene():
         **_work(machine, technician, site),
     }
     signed = scene.values["inspections/<int:pk>/amend"]["pk"]
+    scene.values["proposals/"] = {"pk": _proposal(machine, technician).pk}
     scene.posted = {"inspections:release": {"retest": signed}}
     return scene
 
@@ -143,6 +145,12 @@ def _circuit_change(machine, person):
 
 def _upload(person):
     return RegisterUpload.objects.create(name=f"{MARK}.csv", content=b"asset_number\nX\n", by=person, uploaded_at=NOON)
+
+
+def _proposal(machine, person):
+    """What waits for a second person to close an essential finding."""
+    finding = report_fault(machine, title=f"{MARK} leaks", severity="essential", by=person, at=NOON)
+    return decide(Closing(finding), reason=f"{MARK} tightened", by=person, at=NOON)
 
 
 def _job(person):

@@ -129,7 +129,9 @@ class Technician:
 
     def _sign(self, inspection):
         """Sent again after a lost answer, it finds the inspection signed and is led to it as well."""
-        path, data = f"/inspections/{inspection}/sign/", {"password": self.who["password"]}
+        path = f"/inspections/{inspection}/sign/"
+        page = self._insist("page of the signature", lambda: self.visitor.get(path))
+        data = {"password": self.who["password"], "shown": hidden_value(page.text, "shown")}
         answer = self._insist("sign", lambda: self.visitor.post(path, data))
         self._expect(answer.status == 302, "sign", answer)
         with self.ledger.lock:

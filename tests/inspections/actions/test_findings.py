@@ -58,7 +58,7 @@ def test_a_fault_without_words_is_refused(technician):
 
 
 def test_closing_needs_a_note_and_happens_once(technician):
-    found = fault(make_machine(), technician)
+    found = fault(make_machine(), technician, severity="other")
     with pytest.raises(Refused, match="what was done"):
         close_finding(found, note=" ", by=technician, at=LATER)
     close_finding(found, note="Spring renewed", work_hours=1.5, by=technician, at=LATER)

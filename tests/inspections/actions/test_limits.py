@@ -60,7 +60,7 @@ def test_a_limit_does_not_end_before_it_begins(db):
         ({"lower": None}, "lower limit, an upper limit or both"),
         ({"lower": 30.0, "upper": 20.0}, "lower not above the upper"),
         ({"reason": " "}, "needs the reason"),
-        ({"source": ""}, "needs the reason"),
+        ({"source": ""}, "needs the source"),
         ({"machine_model": None}, "one of the two"),
     ],
 )

@@ -30,6 +30,12 @@ def technician(db):
 
 
 @pytest.fixture
+def other(db):
+    """Somebody who did not sign the retest."""
+    return make_person("technician")
+
+
+@pytest.fixture
 def machine(technician):
     """A machine withdrawn because its supply-failure protection tripped at 21 psi."""
     machine = make_machine()
@@ -47,20 +53,20 @@ def retest(machine, by, *outcomes, at=RETESTED, **step):
     return make_signed_inspection(machine, procedure, by=by, at=at, steps=[{**GAS, "outcomes": outcomes, **step}])
 
 
-def test_a_passing_retest_returns_the_machine_and_closes_what_it_retested(machine, technician):
+def test_a_passing_retest_returns_the_machine_and_closes_what_it_retested(machine, technician, other):
     passed = retest(machine, technician, bench_outcome(27))
-    release_machine(machine, retest=passed, by=technician, at=RELEASED)
+    release_machine(machine, retest=passed, reason="Spring renewed", by=other, at=RELEASED)
     machine.refresh_from_db()
     change, found = machine.duty_changes.first(), Finding.objects.get(machine=machine)
-    assert (machine.duty, change.evidence, change.by) == ("in service", str(passed), technician)
-    assert (found.closing_note, found.closed_by) == (f"{passed} passed.", technician)
+    assert (machine.duty, change.evidence, change.by) == ("in service", str(passed), other)
+    assert (found.closing_note, found.closed_by) == (f"{passed} passed. Spring renewed", other)
 
 
 @pytest.mark.parametrize("decision", ["conditional pass", "conditional fail", "fail", None])
 def test_only_a_plain_pass_of_what_failed_releases(machine, technician, decision):
     result = retest(machine, technician, bench_outcome(25.1, decision=decision))
     with pytest.raises(ReleaseRefused):
-        release_machine(machine, retest=result, by=technician, at=RELEASED)
+        release_machine(machine, retest=result, reason="Put right", by=technician, at=RELEASED)
     machine.refresh_from_db()
     assert machine.duty == "withdrawn" and Finding.objects.open().filter(machine=machine).exists()
 
@@ -86,12 +92,18 @@ def test_what_was_signed_before_the_withdrawal_does_not_release(machine, technic
 
 def test_an_unsigned_inspection_does_not_release(machine):
     with pytest.raises(ReleaseRefused, match="not a signed inspection"):
-        release_machine(machine, retest=make_inspection(machine), by=None, at=RELEASED)
+        release_machine(machine, retest=make_inspection(machine), reason="Put right", by=None, at=RELEASED)
 
 
 def test_the_retest_of_another_machine_does_not_release(machine, technician):
     with pytest.raises(ReleaseRefused, match="not a signed inspection of machine"):
-        release_machine(machine, retest=retest(make_machine(), technician, bench_outcome(27)), by=None, at=RELEASED)
+        release_machine(
+            machine,
+            retest=retest(make_machine(), technician, bench_outcome(27)),
+            reason="Put right",
+            by=None,
+            at=RELEASED,
+        )
 
 
 def test_a_second_failure_in_the_retest_stands_against_the_release(machine, technician):
@@ -107,8 +119,8 @@ def test_a_fault_report_must_be_named_as_retested(machine, technician):
     assert reasons_against_release(machine, passed) == []
 
 
-def test_a_machine_is_released_once(machine, technician):
+def test_a_machine_is_released_once(machine, technician, other):
     passed = retest(machine, technician, bench_outcome(27))
-    release_machine(machine, retest=passed, by=technician, at=RELEASED)
+    release_machine(machine, retest=passed, reason="Spring renewed", by=other, at=RELEASED)
     with pytest.raises(ReleaseRefused, match="in service, not withdrawn"):
-        release_machine(machine, retest=passed, by=technician, at=RELEASED)
+        release_machine(machine, retest=passed, reason="Spring renewed", by=other, at=RELEASED)

@@ -11,8 +11,10 @@ from fleet.actions import withdraw_machine
 from inspections.actions import close_finding, report_fault
 from inspections.actions.findings import open_findings_of
 from inspections.models import Finding, Inspection, Outcome
+from tests.decisions import send, shown_on
 from tests.factories import (
     NOON,
+    PASSWORD,
     TODAY,
     bench_outcome,
     load_all_procedures,
@@ -58,7 +60,7 @@ def rows(client, **query):
 
 
 def test_findings_are_told_apart_by_what_must_be_done(client, technician):
-    open_one, other, done = fault(), fault(severity="other"), fault()
+    open_one, other, done = fault(), fault(severity="other"), fault(severity="other")
     withdrawn = fault()
     close_finding(done, note="Renewed", by=technician, at=NOON)
     withdraw_machine(withdrawn.machine, by=technician, at=NOON, reason="Flush sticks")
@@ -114,23 +116,26 @@ def test_a_report_that_cannot_be_kept_is_told(client, technician, wrong):
 
 def test_a_finding_is_closed_with_note_and_hours(client, technician):
     found = fault(severity="other")
-    client.post(f"/findings/{found.pk}/close/", {"note": "Renewed", "work_hours": "1.5"})
+    send(client, f"/findings/{found.pk}/close/", {"note": "Renewed", "work_hours": "1.5"})
     found.refresh_from_db()
     assert (found.closing_note, float(found.work_hours), found.closed_by) == ("Renewed", 1.5, technician)
 
 
 def test_closing_again_changes_nothing_and_says_so(client, technician):
-    found = fault()
+    found = fault(severity="other")
+    url = f"/findings/{found.pk}/close/"
+    shown = shown_on(client.get(url))
     close_finding(found, note="Renewed", by=technician, at=NOON)
-    response = client.post(f"/findings/{found.pk}/close/", {"note": "Again"})
+    response = client.post(url, {"note": "Again", "shown": shown})
     found.refresh_from_db()
-    assert found.closing_note == "Renewed" and "closed already" in response.content.decode()
+    assert found.closing_note == "Renewed" and response.status_code == 409
+    assert "Nothing was closed" in response.text and ": Renewed" in response.text
 
 
 def test_the_finding_that_withdrew_a_machine_is_not_closed_by_hand(client, technician):
     found = fault()
     withdraw_machine(found.machine, by=technician, at=NOON, reason="Flush sticks")
-    response = client.post(f"/findings/{found.pk}/close/", {"note": "Renewed"})
+    response = send(client, f"/findings/{found.pk}/close/", {"note": "Renewed", "password": PASSWORD})
     assert "closes when a passing retest" in response.content.decode()
     assert Finding.objects.open().exists()
 
@@ -166,7 +171,7 @@ def test_the_list_asks_as_many_queries_for_30_as_for_3(client, technician, view,
     def add(number):
         for _ in range(number):
             failed(technician)
-            close_finding(fault(), note="Renewed", by=technician, at=NOON)
+            close_finding(fault(severity="other"), note="Renewed", by=technician, at=NOON)
 
     add(3)
     client.get(URL, {"view": view})

@@ -10,7 +10,17 @@ from django.test.utils import CaptureQueriesContext
 from fleet.catalogue import FEATURES
 from inspections.bench import TESTS, get_test
 from inspections.models import LimitOverride, Procedure
-from tests.factories import NOON, TODAY, load_all_procedures, make_model, make_person, make_procedure, make_site
+from tests.decisions import decision, send
+from tests.factories import (
+    NOON,
+    PASSWORD,
+    TODAY,
+    load_all_procedures,
+    make_model,
+    make_person,
+    make_procedure,
+    make_site,
+)
 
 TRIP = next(spec.key for spec in get_test("supply-failure").outcomes if spec.label == "Trip pressure")
 TEXT = """
@@ -89,16 +99,16 @@ def test_every_protection_of_the_catalogue_is_shown_with_its_source(client, plan
 
 def limit_data(**fields):
     return {"result": f"supply-failure/{TRIP}", "lower": "26", "unit": "psi", "reason": "The maker sets it higher",
-            "source": "Service manual, section 7", "from_date": TODAY, **fields}  # fmt: skip
+            "source": "Service manual, section 7", "from_date": TODAY, "password": PASSWORD, **fields}  # fmt: skip
 
 
 def test_a_limit_is_set_listed_and_ended(client, planner):
     model = make_model()
-    client.post("/library/limits/add/", limit_data(machine_model=model.pk))
+    send(client, "/library/limits/add/", limit_data(machine_model=model.pk))
     limit = LimitOverride.objects.get()
     assert (limit.machine_model, limit.lower, limit.by, limit.at) == (model, 26, planner, NOON)
     assert "at least 26 psi" in text(client, "/library/limits/")
-    client.post(f"/library/limits/{limit.pk}/end/", {"until_date": TODAY})
+    send(client, f"/library/limits/{limit.pk}/end/", decision(until_date=TODAY))
     assert "at least 26 psi" not in text(client, "/library/limits/")
     assert "at least 26 psi" in text(client, "/library/limits/", view="all")
 
@@ -106,7 +116,7 @@ def test_a_limit_is_set_listed_and_ended(client, planner):
 def test_a_limit_can_name_a_published_rule(client, planner):
     rule = next(one for one in get_test("supply-failure").default_limits if one.key == TRIP)
     named = f"supply-failure/{TRIP}/{rule.rule}"
-    client.post("/library/limits/add/", limit_data(site=make_site().pk, rule=named, lower="", unit=""))
+    send(client, "/library/limits/add/", limit_data(site=make_site().pk, rule=named, lower="", unit=""))
     assert LimitOverride.objects.get().rule == rule.rule
     assert rule.title in text(client, "/library/limits/")
 
@@ -126,27 +136,27 @@ def test_a_limit_can_name_a_published_rule(client, planner):
     ],
 )
 def test_a_limit_that_cannot_be_is_told_and_not_kept(client, planner, fields, says):
-    response = client.post("/library/limits/add/", limit_data(**{"machine_model": make_model().pk, **fields}))
+    response = send(client, "/library/limits/add/", limit_data(**{"machine_model": make_model().pk, **fields}))
     assert says in response.content.decode() and not LimitOverride.objects.exists()
 
 
 def test_an_ended_limit_is_not_ended_again(client, planner):
-    client.post("/library/limits/add/", limit_data(machine_model=make_model().pk))
+    send(client, "/library/limits/add/", limit_data(machine_model=make_model().pk))
     limit = LimitOverride.objects.get()
     for days in (0, 5):
-        response = client.post(f"/library/limits/{limit.pk}/end/", {"until_date": TODAY + timedelta(days=days)})
+        response = send(client, f"/library/limits/{limit.pk}/end/", decision(until_date=TODAY + timedelta(days=days)))
     limit.refresh_from_db()
     assert limit.until_date == TODAY and "has an end already" in response.content.decode()
 
 
 def test_somebody_narrowed_to_a_site_sets_and_ends_limits_of_that_site_only(client, planner):
-    client.post("/library/limits/add/", limit_data(machine_model=make_model().pk))
+    send(client, "/library/limits/add/", limit_data(machine_model=make_model().pk))
     of_model, site = LimitOverride.objects.get(), make_site()
     client.force_login(make_person("planner", sites=[site]))
     assert client.get(f"/library/limits/{of_model.pk}/end/").status_code == 404
-    client.post("/library/limits/add/", limit_data(machine_model=make_model().pk))
+    send(client, "/library/limits/add/", limit_data(machine_model=make_model().pk))
     assert LimitOverride.objects.count() == 1
-    client.post("/library/limits/add/", limit_data(site=site.pk))
+    send(client, "/library/limits/add/", limit_data(site=site.pk))
     assert LimitOverride.objects.filter(site=site).count() == 1
 
 
@@ -154,7 +164,7 @@ def test_the_lists_ask_as_many_queries_for_many_as_for_few(client, planner, tmp_
     def add(first, last):
         for number in range(first, last):
             make_procedure(TEXT.replace("short", f"short-{number}"), directory=tmp_path)
-            client.post("/library/limits/add/", limit_data(machine_model=make_model().pk))
+            send(client, "/library/limits/add/", limit_data(machine_model=make_model().pk))
 
     add(0, 3)
     few = {}

@@ -127,7 +127,7 @@ class TestSigned:
             page_of(auditor, many)
 
 
-RECORD_QUERIES = 11
+RECORD_QUERIES = 12
 
 
 class TestOpen:

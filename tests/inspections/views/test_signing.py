@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from inspections.actions import amend_inspection
 from inspections.models import Amendment, Inspection
+from tests.decisions import send
 from tests.factories import NOON, PASSWORD, make_person, make_site
 from tests.inspections.scenes import FAILING
 
@@ -51,34 +52,34 @@ class TestSign:
 
     def test_signs_with_the_password_and_shows_the_record(self, technician, scene):
         scene.complete()
-        page = technician.post(address(scene, "sign"), {"password": PASSWORD}, follow=True)
+        page = send(technician, address(scene, "sign"), {"password": PASSWORD}, follow=True)
         assert stage(scene) == "signed"
         assert page.redirect_chain == [(scene.inspection.get_absolute_url(), 302)]
         assert "is signed. Its readings are locked" in page.text
 
     def test_guessing_at_a_tablet_left_signed_in_locks_the_account(self, technician, scene):
         scene.complete()
-        answers = [technician.post(address(scene, "sign"), {"password": "guess"}).status_code for _ in range(5)]
+        answers = [send(technician, address(scene, "sign"), {"password": "guess"}).status_code for _ in range(5)]
         assert answers == [422, 422, 422, 422, 429]
-        assert technician.post(address(scene, "sign"), {"password": PASSWORD}).status_code == 429
+        assert send(technician, address(scene, "sign"), {"password": PASSWORD}).status_code == 429
         assert stage(scene) == "on bench"
 
     @pytest.mark.parametrize("password", ["wrong", "", f" {PASSWORD}"])
     def test_with_a_wrong_password_signs_nothing(self, technician, scene, password):
         scene.complete()
-        page = technician.post(address(scene, "sign"), {"password": password})
+        page = send(technician, address(scene, "sign"), {"password": password})
         assert (page.status_code, stage(scene)) == (422, "on bench")
 
     def test_with_something_missing_signs_nothing_and_says_what(self, technician, scene):
         scene.sweep()
-        page = technician.post(address(scene, "sign"), {"password": PASSWORD})
+        page = send(technician, address(scene, "sign"), {"password": PASSWORD})
         assert (page.status_code, stage(scene)) == (422, "on bench")
         assert "Oxygen flush: still needed" in page.text
 
     def test_a_second_time_leads_to_the_record(self, technician, scene):
         scene.complete()
         scene.sign()
-        page = technician.post(address(scene, "sign"), {"password": PASSWORD}, follow=True)
+        page = send(technician, address(scene, "sign"), {"password": PASSWORD}, follow=True)
         assert "only one that is on the bench can be signed" in page.text
 
     @pytest.mark.parametrize("group", ["planner", "manager", "auditor"])
@@ -103,14 +104,14 @@ class TestCountersign:
         scene.sign()
         client.force_login(scene.other)
         assert "have read the record" in client.get(address(scene, "countersign")).text
-        client.post(address(scene, "countersign"), {"password": PASSWORD})
+        send(client, address(scene, "countersign"), {"password": PASSWORD})
         assert stage(scene) == "countersigned"
 
     def test_guessing_locks_the_account(self, client, scene):
         scene.complete()
         scene.sign(at=NOON)
         client.force_login(scene.other)
-        answers = [client.post(address(scene, "countersign"), {"password": "guess"}).status_code for _ in range(5)]
+        answers = [send(client, address(scene, "countersign"), {"password": "guess"}).status_code for _ in range(5)]
         assert answers[-1] == 429
         assert client.post(address(scene, "countersign"), {"password": PASSWORD}).status_code == 429
         assert stage(scene) == "signed"
@@ -119,13 +120,13 @@ class TestCountersign:
         scene.complete()
         scene.sign()
         client.force_login(scene.other)
-        assert client.post(address(scene, "countersign"), {"password": "wrong"}).status_code == 422
+        assert send(client, address(scene, "countersign"), {"password": "wrong"}).status_code == 422
         assert stage(scene) == "signed"
 
     def test_by_the_signer_is_refused(self, technician, scene):
         scene.complete()
         scene.sign()
-        page = technician.post(address(scene, "countersign"), {"password": PASSWORD}, follow=True)
+        page = send(technician, address(scene, "countersign"), {"password": PASSWORD}, follow=True)
         assert "Another person must countersign" in page.text
         assert stage(scene) == "signed"
 
@@ -148,8 +149,13 @@ class TestAmend:
     def test_adds_a_correction_beside_the_record(self, technician, scene):
         scene.complete()
         scene.sign()
-        data = {"step": scene.step().pk, "correction": "50 psi should read 51 psi.", "reason": "Misread gauge."}
-        page = technician.post(address(scene, "amend"), data, follow=True)
+        data = {
+            "step": scene.step().pk,
+            "correction": "50 psi should read 51 psi.",
+            "reason": "Misread gauge.",
+            "password": PASSWORD,
+        }
+        page = send(technician, address(scene, "amend"), data, follow=True)
         assert "50 psi should read 51 psi." in page.text and "Misread gauge." in page.text
         assert Amendment.objects.get().step == scene.step()
 
@@ -157,11 +163,12 @@ class TestAmend:
     def test_without_correction_or_reason_is_refused(self, technician, scene, data):
         scene.complete()
         scene.sign()
-        assert technician.post(address(scene, "amend"), data).status_code == 422
+        data = {**data, "password": PASSWORD}
+        assert send(technician, address(scene, "amend"), data).status_code == 422
         assert not Amendment.objects.exists()
 
     def test_of_an_unsigned_inspection_is_refused(self, technician, scene):
-        page = technician.post(address(scene, "amend"), {"correction": "a", "reason": "b"}, follow=True)
+        page = send(technician, address(scene, "amend"), {"correction": "a", "reason": "b"}, follow=True)
         assert "only a signed record is amended" in page.text
 
     def test_takes_no_step_of_another_inspection(self, technician, scene):
@@ -169,8 +176,8 @@ class TestAmend:
         scene.again(at=NOON)
         scene.complete()
         scene.sign()
-        data = {"step": foreign, "correction": "a", "reason": "b"}
-        assert technician.post(address(scene, "amend"), data).status_code == 422
+        data = {"step": foreign, "correction": "a", "reason": "b", "password": PASSWORD}
+        assert send(technician, address(scene, "amend"), data).status_code == 422
 
     def test_without_permission_or_at_another_site(self, client, scene):
         scene.complete()

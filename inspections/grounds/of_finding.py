@@ -1,0 +1,25 @@
+"""What the page that closes a finding shows."""
+
+
+def finding_grounds(finding, evidence):
+    """Describe a finding and the passing retest that its closing would rest on, None if there is none."""
+    return {
+        f"Finding {finding.pk}": {
+            **finding_lines(finding),
+            "Description": finding.description,
+            "State": "open" if finding.is_open else f"closed {finding.closed_at.isoformat()}: {finding.closing_note}",
+        },
+        "Machine": {"Machine": str(finding.machine), "Status": finding.machine.duty},
+        "Passing retest": {"Retest": f"{evidence}, signed {evidence.signed_at.isoformat()}" if evidence else "none"},
+    }
+
+
+def finding_lines(finding):
+    """What any page shows of a finding."""
+    outcome = finding.outcome
+    return {
+        "Finding": finding.title,
+        "Severity": finding.severity,
+        "Opened": finding.opened_at.isoformat(),
+        "Result": f"{outcome.label}: {outcome.shown.full_value}, {outcome.decision}" if outcome else "",
+    }

@@ -1,0 +1,28 @@
+"""Decide on a page as a browser does: look at it, then send its form with what it showed."""
+
+import re
+
+from tests.factories import PASSWORD
+
+SHOWN = re.compile(r'name="shown" value="([^"]+)"')
+
+
+def shown_on(page, *, retest=None):
+    """The token of what a page showed; on the page of a release that of one retest. Empty if there is none."""
+    text = page.content.decode()
+    if retest is not None:
+        text = text.partition(f'name="retest" value="{retest.pk}"')[2]
+    found = SHOWN.search(text)
+    return found[1] if found else ""
+
+
+def send(client, url, data=None, *, retest=None, **options):
+    """Look at a page and send its form."""
+    shown = shown_on(client.get(url), retest=retest)
+    named = {"retest": retest.pk} if retest is not None else {}
+    return client.post(url, {**named, **(data or {}), "shown": shown}, **options)
+
+
+def decision(reason="Put right and tried.", **fields):
+    """What every decision asks for."""
+    return {"reason": reason, "password": PASSWORD, **fields}

@@ -37,7 +37,8 @@ CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted",
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
     "Entry", "amend_inspection", "candidate_retests", "clear_reading", "draft_signature", "enter_reading",
-    "judge_criterion", "load_procedures", "note_token_use", "reasons_against_release", "reasons_against_signing", "set_not_tested",
+    "judge_criterion", "load_procedures", "note_token_use", "reasons_against_release",
+    "reasons_against_signing", "set_not_tested",
 }  # fmt: skip
 
 

@@ -86,7 +86,6 @@ def countersign_inspection(inspection, *, by, at, shown=NOT_TOLD):
     if inspection.signed_by_id == by.pk:
         raise StageRefused(f"{inspection} was signed by you. Another person must countersign it.")
     hold_inspection(inspection)
-    inspection.refresh_from_db()
     if inspection.is_signed:
         refuse_if_changed(shown, record_grounds(inspection))
     change_stage(inspection, Stage.COUNTERSIGNED, by=by, at=at, countersigned_by=by, countersigned_at=at)
@@ -115,8 +114,12 @@ def amend_inspection(inspection, *, correction, reason, by, at, step=None, propo
 
 
 def hold_inspection(inspection):
-    """Lock the row until the transaction ends, so that two who add to one record come one after the other."""
+    """Lock the row until the transaction ends, and read it and its site anew.
+
+    So two who add to one record come one after the other.
+    """
     Inspection.objects.select_for_update().get(pk=inspection.pk)
+    inspection.refresh_from_db()
 
 
 def _reasons(results, inspection):

@@ -50,14 +50,7 @@ def do_main_job(page, screenshot):
     withdraw(page, machine)
 
     retest(page, machine)
-    page.goto(f"/machines/{machine.pk}/release/")
-    screenshot("main-job-3-release")
-    propose_release(page)
-    sign_out(page)
-
-    log_in_by_form(page, "rita", PASSWORD, to="/")
-    confirm_release(page, machine)
-    screenshot("main-job-3b-released")
+    release(page, machine, screenshot)
     assert Machine.objects.get(pk=machine.pk).duty == Duty.IN_SERVICE
     assert not Finding.objects.open().essential().filter(machine=machine).exists()
     sign_out(page)
@@ -194,6 +187,17 @@ def retest(page, machine):
     sign(page)
 
 
+def release(page, machine, screenshot):
+    """Who signed the retest proposes the release, another technician confirms it."""
+    page.goto(f"/machines/{machine.pk}/release/")
+    screenshot("main-job-3-release")
+    propose_release(page)
+    sign_out(page)
+    log_in_by_form(page, "rita", PASSWORD, to="/")
+    confirm_release(page)
+    screenshot("main-job-3b-released")
+
+
 def propose_release(page):
     """Who signed the retest proposes. A wrong password leaves the reason in the form and keeps nothing."""
     page.get_by_label("Reason").fill("Spring of the cut-off valve renewed.")
@@ -207,7 +211,7 @@ def propose_release(page):
     page.wait_for_url("**/proposals/**")
 
 
-def confirm_release(page, machine):
+def confirm_release(page):
     """Another technician finds it on the home page and confirms it."""
     page.get_by_role("link", name=re.compile("^Release machine")).first.click()
     page.get_by_label("Your password").fill(PASSWORD)

@@ -10,7 +10,7 @@ def finding_grounds(finding, evidence):
             "State": "open" if finding.is_open else f"closed {finding.closed_at.isoformat()}: {finding.closing_note}",
         },
         "Machine": {"Machine": str(finding.machine), "Status": finding.machine.duty},
-        "Passing retest": {"Retest": f"{evidence}, signed {evidence.signed_at.isoformat()}" if evidence else "none"},
+        "Passing retest": {"Retest": f"{evidence}, signed by {evidence.signed_by}" if evidence else "none"},
     }
 
 

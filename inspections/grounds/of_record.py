@@ -10,7 +10,8 @@ def record_grounds(inspection):
     grounds = {
         f"{inspection}": {
             "Digest": record.digest if record else "no record",
-            "Signed": f"{signed_at} by {inspection.signed_by}",
+            "Signed": signed_at,
+            "Signed by": str(inspection.signed_by or ""),
             "Stage": inspection.stage,
         }
     }

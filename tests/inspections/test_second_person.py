@@ -14,7 +14,6 @@ from inspections.actions import (
     end_limit_override,
     release_machine,
     report_fault,
-    set_not_tested,
 )
 from inspections.actions import set_limit_override as set_limit
 from inspections.errors import GroundsChanged, Refused, SecondPersonNeeded
@@ -22,7 +21,7 @@ from inspections.models import Amendment, Finding, LimitOverride, Proposal
 from inspections.proposals import confirm_proposal, take_back_proposal
 from tests.decisions import shown_on
 from tests.factories import NOON, PASSWORD, TODAY, make_person, make_site
-from tests.inspections.scenes import FAILING, PASSING, make_scene
+from tests.inspections.scenes import FAILING, make_scene
 from tests.inspections.test_two_at_once import at_once, refused
 
 LATER = NOON + timedelta(hours=2)
@@ -332,73 +331,6 @@ class TestWithoutTheRule:
         two_for(scene.machine.site, two_for_limit=True)
         with pytest.raises(SecondPersonNeeded, match=str(scene.machine.site)):
             set_limit(**LIMIT, machine_model=scene.machine.model, by=scene.technician, at=LATER)
-
-
-class TestEssentialFindingInService:
-    def failed(self, scene):
-        scene.complete(FAILING)
-        scene.sign(at=NOON)
-        return Finding.objects.essential().get()
-
-    def again(self, scene, rows=PASSING):
-        scene.again(at=NOON)
-        scene.complete(rows)
-        return scene.sign()
-
-    def close(self, finding, scene):
-        close_finding(finding, note="ok", by=scene.technician, at=LATER)
-
-    def test_is_not_closed_with_ok(self, scene):
-        finding = self.failed(scene)
-        with pytest.raises(SecondPersonNeeded, match="in service"):
-            self.close(finding, scene)
-        assert Finding.objects.open().filter(pk=finding.pk).exists()
-
-    def test_is_closed_on_a_passing_retest_signed_since(self, scene):
-        finding = self.failed(scene)
-        self.again(scene)
-        self.close(finding, scene)
-        assert not Finding.objects.get(pk=finding.pk).is_open
-
-    def test_is_not_closed_on_what_was_signed_before_it_was_opened(self, scene):
-        self.again(scene)
-        found = report_fault(scene.machine, title="Leaks", severity="essential", by=scene.other, at=LATER)
-        with pytest.raises(SecondPersonNeeded):
-            self.close(found, scene)
-
-    def test_is_not_closed_on_a_retest_that_failed_again(self, scene):
-        finding = self.failed(scene)
-        self.again(scene, FAILING)
-        with pytest.raises(SecondPersonNeeded):
-            self.close(finding, scene)
-
-    def test_is_not_closed_on_a_retest_that_left_it_untested(self, scene):
-        finding = self.failed(scene)
-        scene.again(at=NOON)
-        scene.enter("seen", "yes", code="alarm")
-        for code in ("supply-failure", "flush"):
-            set_not_tested(scene.step(code), reason="No gauge today.")
-        scene.sign()
-        with pytest.raises(SecondPersonNeeded):
-            self.close(finding, scene)
-
-    def test_is_not_closed_when_a_later_inspection_failed_it_once_more(self, scene):
-        finding = self.failed(scene)
-        self.again(scene)
-        scene.again(at=NOON)
-        scene.complete(FAILING)
-        scene.sign(at=LATER)
-        with pytest.raises(SecondPersonNeeded):
-            self.close(finding, scene)
-
-    def test_a_fault_report_needs_an_inspection_that_names_it(self, scene):
-        found = report_fault(scene.machine, title="Leaks", severity="essential", by=scene.other, at=NOON)
-        passed = self.again(scene)
-        with pytest.raises(SecondPersonNeeded):
-            self.close(found, scene)
-        passed.retests.add(found)
-        self.close(found, scene)
-        assert not Finding.objects.get(pk=found.pk).is_open
 
 
 def test_a_limit_that_judges_inspections_on_the_bench_names_them_before_it_is_set(client, scene):

@@ -49,7 +49,6 @@ class Case:
     data: dict = field(default_factory=dict)
     reason: str = "reason"
     retest: object = None
-    scene: object = None
 
     def shown(self, client, who):
         """The token that the page carries; for a limit it carries one once it is known what the limit judges."""
@@ -365,10 +364,7 @@ def test_the_rules_of_a_site_are_set_on_its_page_and_kept_as_changes(client, sce
 class TestAtOnce:
     @pytest.fixture(params=CASES, ids=lambda make: make.__name__)
     def case(self, request, transactional_db, tmp_path):
-        scene = make_scene(tmp_path)
-        case = request.param(scene)
-        case.scene = scene
-        return case
+        return request.param(make_scene(tmp_path))
 
     def test_confirmed_twice_it_is_done_once(self, client, case):
         proposal = case.propose(client)

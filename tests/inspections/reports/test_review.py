@@ -7,6 +7,7 @@ from inspections.models import CriterionJudgement
 from inspections.reports.review import write_review
 from inspections.retirement import rank_machines
 from inspections.review import Conclusion
+from tests.decisions import send
 from tests.factories import TODAY, make_area, make_machine, make_model, make_person, make_site
 
 URL = "/retirement/"
@@ -103,7 +104,7 @@ def test_lists_ask_the_same_number_of_queries_for_thirty_machines_as_for_three(
 
 def test_a_manager_judges_a_criterion_with_a_reason(client, manager, obsolete):
     client.force_login(manager)
-    response = client.post(f"{URL}{obsolete.pk}/R8/", {"answer": "met", "reason": "Knobs unlike all others here"})
+    response = send(client, f"{URL}{obsolete.pk}/R8/", {"answer": "met", "reason": "Knobs unlike all others here"})
     assert response.status_code == 302
     judgement = CriterionJudgement.objects.get()
     assert (judgement.criterion, judgement.answer, judgement.by) == ("R8", "met", manager)
@@ -114,8 +115,8 @@ def test_a_manager_judges_a_criterion_with_a_reason(client, manager, obsolete):
 @pytest.mark.parametrize("data", [{}, {"answer": "met", "reason": "  "}, {"answer": "perhaps", "reason": "Why"}])
 def test_a_judgement_without_answer_or_reason_is_refused_and_nothing_kept(client, manager, obsolete, data):
     client.force_login(manager)
-    response = client.post(f"{URL}{obsolete.pk}/R8/", data)
-    assert response.status_code == 200 and response.context["form"].errors
+    response = send(client, f"{URL}{obsolete.pk}/R8/", data)
+    assert response.status_code == 422 and response.context["form"].errors
     assert not CriterionJudgement.objects.exists()
 
 

@@ -5,7 +5,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     """Tokens that exist were handed out when nobody asked their owners: they stay accepted and are marked as such."""
 
-    dependencies = [("fleet", "0017_closable_causes")]
+    dependencies = [("fleet", "0018_second_person")]
 
     operations = [
         migrations.AddField(

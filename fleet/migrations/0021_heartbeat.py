@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("fleet", "0017_closable_causes"),
+        ("fleet", "0020_forget_what_was_sent"),
     ]
 
     operations = [

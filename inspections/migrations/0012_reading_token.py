@@ -15,7 +15,7 @@ def token(help_text):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("fleet", "0019_token_confirmation"), ("inspections", "0008_finding_of_circuit")]
+    dependencies = [("fleet", "0019_token_confirmation"), ("inspections", "0011_limit_names_its_source")]
 
     operations = [
         migrations.AddField(

@@ -2,7 +2,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("inspections", "0009_limit_without_source")]
+    dependencies = [("inspections", "0010_limit_without_source")]
 
     operations = [
         migrations.AddConstraint(

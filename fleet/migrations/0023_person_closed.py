@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("auth", "0012_alter_user_first_name_max_length"),
-        ("fleet", "0017_closable_causes"),
+        ("fleet", "0022_staged_machine"),
     ]
 
     operations = [

@@ -6,7 +6,7 @@ import fleet.catalogue.dimensions
 class Migration(migrations.Migration):
     """What a scale measures is chosen from the catalogue's table: a dimension added there needs no migration."""
 
-    dependencies = [("fleet", "0017_closable_causes")]
+    dependencies = [("fleet", "0023_person_closed")]
 
     operations = [
         migrations.AlterField(

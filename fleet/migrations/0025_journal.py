@@ -3,7 +3,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("fleet", "0017_closable_causes"),
+        ("fleet", "0024_scale_dimension_from_the_table"),
     ]
 
     operations = [

@@ -17,6 +17,7 @@ from fleet.models import (
     CoverHazard,
     Digest,
     EarlierInspection,
+    Heartbeat,
     Instrument,
     InstrumentScale,
     Job,
@@ -82,4 +83,5 @@ def register():
     leave_out("the journal itself, each link of which binds the one before", JournalEntry, JournalHead, JournalLink)
     leave_out("computed from the circuits, and computed again every night", CircuitCover, CoverHazard, MachineCover)
     leave_out("long work and what was sent: removed after some days", Job, Digest)
+    leave_out("signs of life, written every few seconds", Heartbeat)
     leave_out("a file between upload and confirmation, and how its columns are read", RegisterUpload, ColumnMapping)

@@ -1,6 +1,7 @@
 """What an action writes, collected while it runs and journaled before its transaction ends."""
 
 import inspect
+import sys
 from contextlib import contextmanager, nullcontext
 from contextvars import ContextVar
 from functools import wraps
@@ -129,7 +130,12 @@ def journaled(function):
 
 
 def journal_actions(namespace, names, *, but=()):
-    """Make every function of `namespace` in `names` an action, except those that write no covered row."""
+    """Make every function of `namespace` in `names` an action, except those that write no covered row.
+
+    Its own module offers the action under the same name from then on, so that either import journals.
+    """
     for name in set(names) - set(but):
-        if inspect.isfunction(namespace[name]):
-            namespace[name] = journaled(namespace[name])
+        function = namespace[name]
+        if inspect.isfunction(function):
+            namespace[name] = journaled(function)
+            setattr(sys.modules[function.__module__], name, namespace[name])

@@ -3,6 +3,7 @@
 from django.db import transaction
 
 from fleet.changes import record_created, recording
+from fleet.journal.scope import journaled
 from inspections.errors import Refused
 from inspections.grounds import digest_of_grounds, refuse_if_changed
 from inspections.models import Proposal
@@ -12,6 +13,7 @@ from inspections.seen import NOT_TOLD
 State = Proposal.State
 
 
+@journaled
 @transaction.atomic
 def decide(act, *, reason, by, at, shown=NOT_TOLD):
     """Do it, or where a second person is needed keep it as a proposal, which is returned.
@@ -37,6 +39,7 @@ def decide(act, *, reason, by, at, shown=NOT_TOLD):
     return None
 
 
+@journaled
 @transaction.atomic
 def confirm_proposal(proposal, *, by, at):
     """Do what another person proposed. Raise Refused for its author, for who may not do it, and once it is settled.
@@ -53,6 +56,7 @@ def confirm_proposal(proposal, *, by, at):
     act.do(reason=words, by=by, at=at, proposed_by=proposal.proposed_by)
 
 
+@journaled
 @transaction.atomic
 def decline_proposal(proposal, *, reason, by, at):
     """Settle a proposal without doing it. Raise Refused as for confirming it, and without a reason."""
@@ -62,6 +66,7 @@ def decline_proposal(proposal, *, reason, by, at):
     _settle(proposal, State.DECLINED, by=by, at=at, reason=reason.strip()[:300])
 
 
+@journaled
 @transaction.atomic
 def take_back_proposal(proposal, *, by, at):
     """The author takes a proposal back. Raise Refused for anybody else, and once it is settled."""

@@ -25,7 +25,8 @@ def make_deciding_rows(directory):
     plan_retest(machine, [finding], due_on=TODAY, by=by, at=NOON)
     judge_criterion(machine, "A1", answer="met", reason="No parts", by=by, at=NOON)
     set_limit_override(
-        test_code="supply-failure", outcome_key="trip_pressure", lower=26.0, unit="psi", reason="Local", source="A",
+        test_code="supply-failure", outcome_key="trip_pressure", lower=26.0, unit="psi", reason="Local",
+        source="A manual, page 3",
         from_date=TODAY, site=machine.site, by=by, at=NOON,
     )  # fmt: skip
     add_token(

@@ -124,7 +124,7 @@ def record_change(row, *, by, at, before, after, about="", token=None):
 
 
 def _held(row):
-    return row.__class__._base_manager.select_for_update().get(pk=row.pk)
+    return row.__class__._base_manager.select_for_update(no_key=True).get(pk=row.pk)
 
 
 def _entry(row, *, by, at, token=None):

@@ -39,7 +39,7 @@ def hold_limits(change):
     model = MachineModel if change.machine_model else Site
     model.objects.select_for_update(no_key=True).get(pk=target.pk)
     judged = [one.pk for one in inspections_judged_by(change)]
-    list(Inspection.objects.select_for_update().filter(pk__in=judged).order_by("pk"))
+    list(Inspection.objects.select_for_update(no_key=True).filter(pk__in=judged).order_by("pk"))
 
 
 def limit_grounds(change, judged, in_words):

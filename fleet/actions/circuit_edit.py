@@ -23,7 +23,11 @@ def circuit_version(machine):
 
 def hold_circuit(machine, *, seen=None):
     """Hold the machine until the transaction ends. Raise CircuitOvertaken if its circuit is not as it was seen."""
-    machine = Machine.objects.select_for_update(of=("self",)).select_related("model", "area__site").get(pk=machine.pk)
+    machine = (
+        Machine.objects.select_for_update(no_key=True, of=("self",))
+        .select_related("model", "area__site")
+        .get(pk=machine.pk)
+    )
     if seen is not None and seen != circuit_version(machine):
         last = CircuitChange.objects.filter(machine=machine).exclude(verb=CircuitChange.Verb.COPIED)
         last = last.select_related("by").order_by(F("undone_at").desc(nulls_last=True), "-pk").first()

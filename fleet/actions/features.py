@@ -17,7 +17,7 @@ def record_feature_state(machine, feature, state, *, from_date, evidence, by, at
     day any more. Raise FeatureRefused if the date lies before the register answers for the machine or after `at`.
     """
     _refuse_impossible_date(machine, from_date, at)
-    Machine.objects.select_for_update().get(pk=machine.pk)
+    Machine.objects.select_for_update(no_key=True).get(pk=machine.pk)
     history = FeatureState.objects.filter(machine=machine, feature=feature)
     following = history.filter(from_date__gt=from_date).filter(_holds()).order_by("from_date").first()
     held = history.filter(from_date__lte=from_date).filter(_holds()).order_by("-from_date", "-pk").first()

@@ -128,7 +128,7 @@ def password_link(person, *, by, at):
 
 def _hold(person):
     """Lock the account for this transaction, so that two requests do not act on its second factor at once."""
-    Person.objects.select_for_update().only("pk").get(pk=person.pk)
+    Person.objects.select_for_update(no_key=True).only("pk").get(pk=person.pk)
 
 
 def _end_sessions(person):

@@ -66,7 +66,7 @@ def correct_machine(machine, *, by, at, **fields):
     unknown = fields.keys() - set(CORRECTABLE)
     if unknown:
         raise RegisterRefused(f"{', '.join(sorted(unknown))} cannot be corrected. Accepted: {', '.join(CORRECTABLE)}.")
-    machine = Machine.objects.select_for_update().select_related("area__site", "model").get(pk=machine.pk)
+    machine = Machine.objects.select_for_update(no_key=True).select_related("area__site", "model").get(pk=machine.pk)
     changed = {name: value for name, value in fields.items() if getattr(machine, name) != value}
     told = (Component, CircuitChange) if "in_use_from" in changed else ()
     parts = [row for model in told for row in model.objects.filter(machine=machine)]

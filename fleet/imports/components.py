@@ -204,7 +204,10 @@ def _correct(update, by, at):
     fields = dict(update.fields)
     removed_on = fields.pop("removed_on", None)
     part = (
-        Component.objects.select_for_update().select_related("machine__area__site").filter(pk=update.record.pk).first()
+        Component.objects.select_for_update(no_key=True)
+        .select_related("machine__area__site")
+        .filter(pk=update.record.pk)
+        .first()
     )
     if part is None:
         raise RegisterRefused(f"Nothing was imported: {update.label} is gone meanwhile. Look at the preview again.")

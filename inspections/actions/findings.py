@@ -18,6 +18,7 @@ RETEST_PROCEDURE = "return-to-service"
 
 def open_findings_of(inspection, outcomes, *, by, at):
     """Open a finding for every failed outcome; a failed essential step makes it essential. Called by the signature."""
+    _wait_for(inspection.machine)
     findings = [
         Finding(
             machine=inspection.machine,
@@ -36,11 +37,21 @@ def open_findings_of(inspection, outcomes, *, by, at):
     return created
 
 
+def _wait_for(machine):
+    """Lock the machine, so that a finding and a decision about the machine come one after the other.
+
+    All locks of rows that others refer to leave their keys free (no_key): a transaction checks its references when it
+    commits, after it has locked the journal, and would otherwise wait for one that waits for the journal.
+    """
+    Machine.objects.select_for_update(no_key=True).only("pk").get(pk=machine.pk)
+
+
 @transaction.atomic
 def report_fault(machine, *, title, severity, by, at, description="", token=None):
     """Open a finding from what `by`, or a program with their `token`, saw; an essential one proposes withdrawal."""
     if not title.strip():
         raise Refused(f"Say in a few words what is wrong with machine {machine}.")
+    _wait_for(machine)
     finding = Finding.objects.create(
         machine=machine,
         origin=Finding.Origin.FAULT,

@@ -116,7 +116,7 @@ def book_inspection(inspection, *, technician, booked_on, by, at, seen=NOT_TOLD)
     Raise StageRefused once it is on the bench, with who has it there since when; once it is done; and if somebody else
     booked it meanwhile.
     """
-    held = Inspection.objects.select_for_update().get(pk=inspection.pk)
+    held = Inspection.objects.select_for_update(no_key=True).get(pk=inspection.pk)
     if seen is not NOT_TOLD and held.booked_at != seen and held.booked_by_id != by.pk:
         raise StageRefused(
             f"{held.booked_by} booked {inspection} for {held.technician} on {held.booked_on:%-d %b %Y} while this page "

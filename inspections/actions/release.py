@@ -60,8 +60,8 @@ def hold_release(machine, retest):
 
     A finding that somebody opens meanwhile waits for the lock on its machine, an amendment for that on the retest.
     """
-    Machine.objects.select_for_update().get(pk=machine.pk)
-    Inspection.objects.select_for_update().get(pk=retest.pk)
+    Machine.objects.select_for_update(no_key=True).get(pk=machine.pk)
+    Inspection.objects.select_for_update(no_key=True).get(pk=retest.pk)
     machine.refresh_from_db()
 
 

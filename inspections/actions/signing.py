@@ -53,7 +53,7 @@ def sign_inspection(inspection, *, by, at, shown=NOT_TOLD):
     Raise AlreadySigned if someone did so first, GroundsChanged with what changed since the page was shown, and
     NotReadyToSign with every reason. A refused signature leaves nothing.
     """
-    locked = Inspection.objects.select_for_update().get(pk=inspection.pk)
+    locked = Inspection.objects.select_for_update(no_key=True).get(pk=inspection.pk)
     if not locked.is_on_bench:
         raise AlreadySigned(f"{inspection} is {locked.stage}, its readings are locked. Plan a new one.")
     inspection.refresh_from_db()
@@ -118,7 +118,7 @@ def hold_inspection(inspection):
 
     So two who add to one record come one after the other.
     """
-    Inspection.objects.select_for_update().get(pk=inspection.pk)
+    Inspection.objects.select_for_update(no_key=True).get(pk=inspection.pk)
     inspection.refresh_from_db()
 
 

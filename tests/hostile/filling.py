@@ -21,6 +21,7 @@ OWN_WORDS = {
     "fleet.InstrumentScale.unit": "one of the units of its dimension",
     "fleet.Job.key": "made by the program, so that the same work is asked for once",
     "fleet.Job.link": "an address of our own, made by reverse()",
+    "fleet.JournalEntry.layout": "computed",
     "fleet.JournalLink.content": "digests, names of actions and layouts; its digest binds it",
     "fleet.Machine.staged": "made by the program; a machine that bears one is hidden",
     "fleet.Person.password": "a hash",

@@ -392,6 +392,6 @@ class TestAtOnce:
         results = at_once(
             lambda: confirm_proposal(Proposal.objects.get(pk=proposal.pk), by=case.second, at=LATER), case.disturb
         )
-        assert isinstance(results[0], GroundsChanged) or case.is_done()
-        if isinstance(results[0], GroundsChanged):
+        assert isinstance(results[0], Refused) or case.is_done()
+        if isinstance(results[0], Refused):
             assert not case.is_done() and Proposal.objects.get().is_waiting

@@ -98,8 +98,15 @@ def sensitivities(function: Callable[..., float], estimates: Sequence[Estimate])
         if step > 0:
             above, below = list(values), list(values)
             above[place], below[place] = values[place] + step, values[place] - step
-            slopes[place] = (function(*above) - function(*below)) / (above[place] - below[place])
+            slopes[place] = (_real(function(*above)) - _real(function(*below))) / (above[place] - below[place])
     return slopes
+
+
+def _real(number: complex) -> float:
+    """Return a number as a float. Python gives a complex one for the fractional power of a negative number."""
+    if isinstance(number, complex):
+        raise ValueError("a fractional power of a negative number")
+    return float(number)
 
 
 def propagate(
@@ -116,7 +123,7 @@ def propagate(
     parts = sensitivities(function, estimates) * [estimate.std_uncertainty for estimate in estimates]
     variance = float(parts @ parts if correlation is None else parts @ correlation @ parts)
     combined = sqrt(max(0.0, variance))
-    value = float(function(*(estimate.value for estimate in estimates)))
+    value = _real(function(*(estimate.value for estimate in estimates)))
     dof = effective_dof(combined, [(part, estimate.dof) for part, estimate in zip(parts, estimates, strict=True)])
     return Estimate(value, combined, dof)
 

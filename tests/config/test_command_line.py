@@ -43,7 +43,8 @@ COMMANDS = {
     "verify_records": ([], {UNUSABLE}),
     "write_report": (["cover", "--out", "{folder}/cover.csv"], {0, UNUSABLE}),
 }
-PROCESSES = ("config.management.commands.serve.subprocess.Popen", "fleet.management.commands.scheduler.run_until")
+# The name in the module, not the library's own: a command may start a helper that is to be a real one.
+PROCESSES = ("config.management.commands.serve.subprocess", "fleet.management.commands.scheduler.run_until")
 
 
 def truncated(path):
@@ -137,7 +138,7 @@ def ended(capsys, name, folder):
     words = [word.format(folder=folder) for word in COMMANDS[name][0]]
     code = 0
     with mock.patch(PROCESSES[0]) as process, mock.patch(PROCESSES[1]), mock.patch("signal.signal"):
-        process.return_value.poll.return_value = process.return_value.returncode = 0
+        process.Popen.return_value.poll.return_value = process.Popen.return_value.returncode = 0
         umask = os.umask(0o077)
         try:
             run(["manage.py", name, *words])

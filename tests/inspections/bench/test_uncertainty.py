@@ -135,3 +135,9 @@ def test_shifting_every_reading_keeps_the_uncertainty(shift):
 def test_impossible_uncertainties_are_refused(make):
     with pytest.raises(ValueError, match="zero"):
         make()
+
+
+@pytest.mark.parametrize("value", [0.001, -0.001])
+def test_a_root_of_what_may_be_negative_is_refused_and_not_complex(value):
+    with pytest.raises(ValueError, match="fractional power of a negative number"):
+        propagate(lambda pressure: pressure**0.5, [Estimate(value, 1.0)])

@@ -11,8 +11,8 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 
 app = Celery("bobbin")
 app.config_from_object("django.conf:settings", namespace="CELERY")
-app.autodiscover_tasks()
+app.autodiscover_tasks(["fleet.jobs"])
 # What is due when stands in one table for beat and for the scheduler without a broker: fleet/jobs/periodic.py.
 app.conf.beat_schedule = {
-    "look after long work": {"task": "fleet.tasks.sweep_jobs", "schedule": 60.0, "options": {"expires": 55}}
+    "look after long work": {"task": "fleet.jobs.tasks.sweep_jobs", "schedule": 60.0, "options": {"expires": 55}}
 }

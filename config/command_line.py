@@ -10,7 +10,7 @@ from django.core.exceptions import ImproperlyConfigured
 from django.core.management import execute_from_command_line
 
 from config.private_files import UMASK
-from fleet.database_check import UNUSABLE, fault_in_words
+from fleet.management.database_check import UNUSABLE, fault_in_words
 
 PUBLIC_UMASK = 0o022  # the files of the look: a proxy may send them
 PUBLIC = {"collectstatic"}

@@ -2,7 +2,7 @@
 
 from django.shortcuts import render
 
-from fleet.query_values import QueryRefused
+from fleet.web.query_values import QueryRefused
 
 
 class QueryRefusals:

@@ -9,7 +9,6 @@ from fleet.views import (
     components,
     cover,
     digests,
-    duty,
     features,
     instruments,
     jobs,
@@ -21,6 +20,7 @@ from fleet.views import (
     places,
     register_files,
     register_import,
+    status,
     tokens,
 )
 
@@ -34,8 +34,8 @@ urlpatterns = [
     path("machines/<int:pk>/", machines.machine_page, name="machine"),
     path("machines/<int:pk>/edit/", machines.machine_edit, name="machine_edit"),
     path("machines/<int:pk>/history/", machines.machine_history, name="machine_history"),
-    path("machines/<int:pk>/withdraw/", duty.machine_withdraw, name="machine_withdraw"),
-    path("machines/<int:pk>/retire/", duty.machine_retire, name="machine_retire"),
+    path("machines/<int:pk>/withdraw/", status.machine_withdraw, name="machine_withdraw"),
+    path("machines/<int:pk>/retire/", status.machine_retire, name="machine_retire"),
     path("machines/<int:pk>/protections/<slug:code>/", features.feature_record, name="feature_record"),
     path("machines/<int:pk>/components/fit/", components.component_fit, name="component_fit"),
     path("machines/components/<int:pk>/remove/", components.component_remove, name="component_remove"),

@@ -7,7 +7,8 @@ class InspectionsConfig(AppConfig):
 
     def ready(self):
         from fleet.journal.watching import watch
-        from inspections import jobs, panels, personal_data, tracked  # noqa: F401  importing the jobs declares them
+        from inspections import jobs, personal_data, tracked  # noqa: F401  importing the jobs declares them
+        from inspections.on_machine_page import panels
 
         panels.register()
         tracked.register()

@@ -1,6 +1,6 @@
 """What the inspections store about a person. All of it stays: a record says who did what."""
 
-from fleet.personal_data import Treatment, declare
+from fleet.people.personal_data import Treatment, declare
 from inspections.models import Amendment, CriterionJudgement, Finding, Inspection, LimitOverride, Reading
 
 SIGNED = "A record names who worked on it, and its chain proves that nothing was altered."

@@ -6,8 +6,8 @@ from itertools import count
 from django.contrib.auth.models import Group
 
 from fleet.actions import add_token, confirm_token, register_machine
+from fleet.circuit.cover_rows import CoverTable
 from fleet.circuit.serialise import table_to_dict
-from fleet.circuit.table import CoverTable
 from fleet.models import (
     Area,
     Calibration,
@@ -25,9 +25,9 @@ from fleet.models import (
 from inspections import bench
 from inspections.actions import load_procedures, open_inspection, plan_inspection
 from inspections.actions.signing import outcome_row
+from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.bench import to_si
 from inspections.models import Inspection, InspectionStep, Outcome, Procedure
-from inspections.procedure_files import DIRECTORY
 
 NOON = datetime(2026, 11, 2, 12, 0, tzinfo=UTC)
 TODAY = NOON.date()

@@ -11,10 +11,10 @@ from django.urls import reverse
 
 import fleet.actions
 import inspections.actions
-import inspections.proposals
+import inspections.deciding.proposals
 from fleet.actions import record_feature_state, withdraw_machine
 from fleet.changes import changes_of, tracked_models
-from fleet.circuit.parts import Port
+from fleet.circuit.structure import Port
 from fleet.journal.scope import acting, history
 from fleet.models import ChangeEntry, JournalLink
 from inspections.actions import plan_inspection, report_fault
@@ -246,10 +246,10 @@ def proposal(*, settle):
         scene.again(at=NOON)
         scene.inspection.retests.set(Finding.objects.all())
         scene.complete()
-        act = inspections.proposals.Releasing(scene.machine, scene.sign())
+        act = inspections.deciding.proposals.Releasing(scene.machine, scene.sign())
         if settle is None:
             yield
-        made = inspections.proposals.decide(act, reason="Mended", by=scene.technician, at=LATER)
+        made = inspections.deciding.proposals.decide(act, reason="Mended", by=scene.technician, at=LATER)
         if settle is not None:
             yield
             settle(made, scene)
@@ -260,13 +260,13 @@ def proposal(*, settle):
 RUNS |= {
     "decide": proposal(settle=None),
     "confirm_proposal": proposal(
-        settle=lambda made, s: inspections.proposals.confirm_proposal(made, by=s.other, **NOW)
+        settle=lambda made, s: inspections.deciding.proposals.confirm_proposal(made, by=s.other, **NOW)
     ),
     "decline_proposal": proposal(
-        settle=lambda made, s: inspections.proposals.decline_proposal(made, reason="No", by=s.other, **NOW)
+        settle=lambda made, s: inspections.deciding.proposals.decline_proposal(made, reason="No", by=s.other, **NOW)
     ),
     "take_back_proposal": proposal(
-        settle=lambda made, s: inspections.proposals.take_back_proposal(made, by=s.technician, **NOW)
+        settle=lambda made, s: inspections.deciding.proposals.take_back_proposal(made, by=s.technician, **NOW)
     ),
     "release_machine": release,
     "plan_inspection": with_scene(

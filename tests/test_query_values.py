@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from config.groups import GROUPS
 from fleet.days import FIRST_DAY, LAST_DAY, read_day
 from fleet.models import Site
-from fleet.query_values import QueryRefused, choice_asked, day_asked, number_asked, page_asked
+from fleet.web.query_values import QueryRefused, choice_asked, day_asked, number_asked, page_asked
 from tests.factories import make_person
 from tests.matrix.addresses import all_addresses
 from tests.matrix.scene import make_scene

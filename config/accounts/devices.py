@@ -11,7 +11,7 @@ from django.conf import settings
 from django.core import signing
 from django.utils.crypto import salted_hmac
 
-from fleet.lockout import device_count, login_count, signing_count
+from fleet.people.lockout import device_count, login_count, signing_count
 
 COOKIE = "bobbin_device"
 SALT = "bobbin.device"

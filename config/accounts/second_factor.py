@@ -23,8 +23,8 @@ from config.accounts.forms import CodeForm, RemoveSecondFactorForm
 from config.accounts.sessions import wanted_second_factor
 from fleet.actions import remove_second_factor, set_up_second_factor
 from fleet.errors import Refused
-from fleet.http import FORM_METHODS, posted
-from fleet.inline_svg import inline_svg
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.inline_svg import inline_svg
 
 
 @require_safe

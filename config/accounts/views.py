@@ -16,7 +16,7 @@ from django.views.decorators.http import require_http_methods
 from config.accounts.devices import counted_as
 from config.accounts.forms import CountedPasswordChangeForm
 from fleet.changes import record_change
-from fleet.lockout import forget_wrong_passwords, locked_until
+from fleet.people.lockout import forget_wrong_passwords, locked_until
 
 
 @login_not_required

@@ -9,7 +9,7 @@ from config.backup.archive import FILES, open_archive, write_archive
 from config.backup.databases import check_copy, copy_in, copy_out, temporary_connection
 from config.backup.errors import BackupError
 from config.backup.proof import Manifest, manifest_of
-from fleet.database_check import require_sound_database
+from fleet.management.database_check import require_sound_database
 
 KEPT = ("secret_key", "jobs")  # of DATA_DIR: the signing key, and files that jobs made
 FORMAT = 1

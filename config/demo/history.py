@@ -5,7 +5,7 @@ from datetime import UTC, datetime, time, timedelta
 
 from django.db import transaction
 
-from config.demo.parts import fit_exclusion_bar, fit_wide_scavenging
+from config.demo.machine_circuits import fit_exclusion_bar, fit_wide_scavenging
 from config.demo.scenario import HISTORY
 from config.demo.simulator import Simulator
 from config.demo.truth import draw_fault, truth_of

@@ -7,7 +7,7 @@ from pathlib import Path
 from dateutil.relativedelta import relativedelta
 from django.contrib.auth.models import Group
 
-from config.demo.parts import circuit_text
+from config.demo.machine_circuits import circuit_text
 from fleet.actions import record_calibration
 from fleet.journal.scope import acting
 from fleet.models import Area, Instrument, InstrumentScale, MachineModel, ModelFeature, Person, Site, State

@@ -4,8 +4,8 @@ import random
 from dataclasses import dataclass
 
 from config.demo.truth import LITRE_PER_MINUTE, PSI
+from inspections.at_bench.slots import find_slot
 from inspections.bench import from_si, si_factor, to_si
-from inspections.slots import find_slot
 
 SET_FLOW = 4 * LITRE_PER_MINUTE
 TEST_PRESSURE_PA = 3000.0

@@ -7,7 +7,7 @@ from django.urls import resolve
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
-from config.health.parts import Lately, is_in_order
+from config.health.services import Lately, is_in_order
 
 lately = Lately()
 

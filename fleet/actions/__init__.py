@@ -11,10 +11,8 @@ from fleet.actions.circuit import (
 from fleet.actions.circuit_copy import copy_circuits
 from fleet.actions.components import fit_component, remove_component
 from fleet.actions.digests import choose_digest
-from fleet.actions.duty import retire_machine, return_machine_to_service, withdraw_machine
 from fleet.actions.features import record_feature_state
 from fleet.actions.instruments import add_instrument, record_calibration
-from fleet.actions.jobs import cancel_job, recover_jobs, request_job, retry_job
 from fleet.actions.models import add_model, change_model
 from fleet.actions.people import (
     add_person,
@@ -29,7 +27,9 @@ from fleet.actions.person_removal import remove_person
 from fleet.actions.places import add_area, add_site, change_area, change_site
 from fleet.actions.register import Entry, correct_machine, register_machine, register_machines
 from fleet.actions.register_import import check_upload, confirm_upload, import_register, keep_upload, say_how_to_read
+from fleet.actions.status import retire_machine, return_machine_to_service, withdraw_machine
 from fleet.actions.tokens import add_token, confirm_token, note_token_use, revoke_token
+from fleet.jobs.lifecycle import cancel_job, recover_jobs, request_job, retry_job
 from fleet.journal.scope import journal_actions
 
 __all__ = [

@@ -9,7 +9,7 @@ from django.db.models import F
 
 from fleet.actions.circuit_edit import Edit, hold_circuit, ports_of
 from fleet.changes import recording
-from fleet.circuit.parts import Port
+from fleet.circuit.structure import Port
 from fleet.errors import ComponentRefused
 from fleet.models import CircuitChange, Component
 

@@ -7,10 +7,10 @@ from django.db import transaction
 from fleet.catalogue import COMPONENT_KINDS
 from fleet.catalogue.dimensions import UNITS
 from fleet.changes import record_created, recording
-from fleet.circuit.file_part import dimensions_of
+from fleet.circuit.file_component import dimensions_of
 from fleet.circuit.units import UNITS_BY_DIMENSION, from_si, short_in, to_si
+from fleet.circuits.machine_circuit import AS_BUILT, read_and_check
 from fleet.errors import ComponentRefused
-from fleet.machine_circuit import AS_BUILT, read_and_check
 from fleet.models import CircuitChange, Component, Link
 from fleet.models.components import free_code
 

@@ -5,17 +5,17 @@ from dataclasses import dataclass, replace
 
 from django.db import transaction
 
-from fleet.circuit.derived import contradictions
+from fleet.circuit.derived_features import contradictions
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.serialise import closing_to_dict, table_to_dict
 from fleet.circuit.solution import NoSolution
-from fleet.circuit_covers.computing import compute, hazard_rows
-from fleet.circuit_covers.keeping import shown_from_dict, shown_to_dict
-from fleet.circuit_covers.rules import SOFTWARE, rules
-from fleet.circuit_covers.sharing import shared_circuit
-from fleet.machine_circuit import MachineCircuit
+from fleet.circuits.covers.computing import compute, hazard_rows
+from fleet.circuits.covers.derived_as_json import shown_from_dict, shown_to_dict
+from fleet.circuits.covers.program_digest import SOFTWARE, rules
+from fleet.circuits.covers.sharing import shared_circuit
+from fleet.circuits.machine_circuit import MachineCircuit
+from fleet.extensions import tell_contradictions
 from fleet.models import CircuitCover, CoverHazard, Machine, MachineCover
-from fleet.panels import tell_contradictions
 
 NO_ORDINARY_USE = "The circuit has no steady flow in ordinary use."
 

@@ -8,8 +8,8 @@ from fleet.actions.circuit_copy import copy_circuits
 from fleet.catalogue import COMPONENT_KINDS
 from fleet.catalogue.plausibility import rated_problem
 from fleet.changes import record_created, recording
-from fleet.circuit.file_part import dimensions_of
-from fleet.circuit.parts import Port
+from fleet.circuit.file_component import dimensions_of
+from fleet.circuit.structure import Port
 from fleet.errors import CircuitOvertaken, ComponentRefused
 from fleet.models import CircuitChange, Component, Link, Machine
 from fleet.models.components import free_code

@@ -16,8 +16,8 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from fleet.changes import record_change, record_created, recording
 from fleet.errors import PersonRefused
-from fleet.lockout import forget_wrong_passwords
 from fleet.models import Person
+from fleet.people.lockout import forget_wrong_passwords
 
 RECOVERY_CODES = 10
 

@@ -8,7 +8,7 @@ from fleet.actions.people import refuse_closed, refuse_foreign, somebody_left
 from fleet.changes import record_change, recording
 from fleet.errors import PersonRefused
 from fleet.models import ApiToken, Job, Person
-from fleet.personal_data import Treatment, attempts_of, references, removal_plan, sessions_of
+from fleet.people.personal_data import Treatment, attempts_of, references, removal_plan, sessions_of
 
 # What a closed account no longer says; username and name stay, since records name them.
 ERASED = {"email": "", "last_login": None, "is_active": False, "is_staff": False, "is_superuser": False,

@@ -12,7 +12,7 @@ from django.db import IntegrityError, transaction
 from fleet.changes import record_created, recording
 from fleet.errors import TokenRefused
 from fleet.models import ApiToken
-from fleet.token_querysets import digest_of_secret
+from fleet.models.querysets.tokens import digest_of_secret
 
 PREFIX = "bobbin_"  # so that a secret that got into a file or a log is recognised
 SHOWN = len(PREFIX) + 5

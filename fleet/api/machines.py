@@ -10,7 +10,7 @@ from fleet.api.machine_answers import ComponentOut, FeatureHistoryOut, MachineDe
 from fleet.api.paging import order_choice, ordered, paged
 from fleet.api.problems import Refusal
 from fleet.api.types import Day, DutyWord, FeatureCode, FeatureStateWord, Pk, Words
-from fleet.machine_circuit import circuit_of
+from fleet.circuits.machine_circuit import circuit_of
 from fleet.models import Component, FeatureState, Machine
 
 router = Router(tags=["Register"])

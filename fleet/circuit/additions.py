@@ -4,9 +4,9 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from fleet.circuit.parts import Circuit, Joint, Part, Port
-from fleet.circuit.places import outlet_of, patient_of, waste_joints
-from fleet.circuit.states import controlled_gases, controls_of, gas_name, vaporizers_of
+from fleet.circuit.locations import outlet_of, patient_of, waste_joints
+from fleet.circuit.structure import Circuit, Joint, Part, Port
+from fleet.circuit.usual_states import controlled_gases, controls_of, gas_name, vaporizers_of
 
 FITTINGS = (
     "pin-index", "pipeline-gas-specific", "outlet-retention", "breathing-connectors", "flush-guard", "control-guard",

@@ -8,13 +8,13 @@ from typing import NamedTuple
 
 from fleet.catalogue import FEATURES
 from fleet.circuit.additions import ADDABLE, PREVENTING, TELLING, with_feature
-from fleet.circuit.bench import Bench
 from fleet.circuit.cover import CoverSheet
-from fleet.circuit.parts import Circuit, Joint
-from fleet.circuit.protections import Protections
+from fleet.circuit.cover_rows import Cause, CoverTable
+from fleet.circuit.features_present import Protections
 from fleet.circuit.solution import NoSolution
-from fleet.circuit.states import ordinary_state
-from fleet.circuit.table import Cause, CoverTable
+from fleet.circuit.solved_states import Bench
+from fleet.circuit.structure import Circuit, Joint
+from fleet.circuit.usual_states import ordinary_state
 
 MOST_SETS = 6
 MOST_TRIED = 200

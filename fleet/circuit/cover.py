@@ -4,16 +4,16 @@ from collections.abc import Callable, Iterable, Sequence
 from functools import cached_property
 
 from fleet.catalogue import FEATURES, HAZARDS
-from fleet.circuit.bench import Bench, Looked
 from fleet.circuit.causes import causes_of
+from fleet.circuit.cover_rows import Cause, CauseGroup, CoverRow, CoverTable, Status, Unsolved
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.explain import Explained, steps_of
-from fleet.circuit.parts import Circuit
-from fleet.circuit.protections import Protections
+from fleet.circuit.features_present import Protections
 from fleet.circuit.solution import NoSolution
+from fleet.circuit.solved_states import Bench, Looked
 from fleet.circuit.state import Likelihood
-from fleet.circuit.states import ordinary_state
-from fleet.circuit.table import Cause, CauseGroup, CoverRow, CoverTable, Status, Unsolved
+from fleet.circuit.structure import Circuit
+from fleet.circuit.usual_states import ordinary_state
 
 Progress = Callable[[int, int], None]
 

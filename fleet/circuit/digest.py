@@ -3,7 +3,7 @@
 import json
 from hashlib import sha256
 
-from fleet.circuit.parts import Circuit
+from fleet.circuit.structure import Circuit
 
 
 def circuit_digest(circuit: Circuit) -> str:

@@ -3,12 +3,21 @@
 from dataclasses import dataclass
 
 from fleet.catalogue import FEATURES
-from fleet.circuit.limits import LIMITS
+from fleet.circuit.cover_rows import Cause, Status
+from fleet.circuit.effects import Seen
+from fleet.circuit.features_present import Protections
+from fleet.circuit.hazard_limits import LIMITS
 from fleet.circuit.narration import changes
-from fleet.circuit.protections import Protections
-from fleet.circuit.seen import Seen
-from fleet.circuit.table import Cause, Status
-from fleet.circuit.words import agents_text, airway_text, flow_text, listed, of_gas, share_text, small, species_name
+from fleet.circuit.quantity_words import (
+    agents_text,
+    airway_text,
+    flow_text,
+    listed,
+    of_gas,
+    share_text,
+    small,
+    species_name,
+)
 
 
 @dataclass(frozen=True)

@@ -3,8 +3,8 @@
 import json
 
 from fleet.catalogue import COMPONENT_KINDS
-from fleet.circuit.file_part import dimensions_of
-from fleet.circuit.parts import STANDARD_PA_ABS, Circuit, Joint, Part
+from fleet.circuit.file_component import dimensions_of
+from fleet.circuit.structure import STANDARD_PA_ABS, Circuit, Joint, Part
 from fleet.circuit.units import SI_UNITS, UNITS_BY_DIMENSION, short_in
 
 

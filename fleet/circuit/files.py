@@ -27,11 +27,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES
-from fleet.circuit.file_part import part_from
+from fleet.circuit.file_component import part_from
 from fleet.circuit.file_table import CircuitFileError, Place, Table, table_lines
 from fleet.circuit.file_text import write_circuit
 from fleet.circuit.network import MOST_JOINTS, MOST_PARTS, Problem
-from fleet.circuit.parts import STANDARD_PA_ABS, Circuit, Joint, Part, Port
+from fleet.circuit.structure import STANDARD_PA_ABS, Circuit, Joint, Part, Port
 
 __all__ = ["CircuitFileError", "Problem", "read_circuit", "write_circuit"]
 

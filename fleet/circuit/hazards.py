@@ -9,11 +9,11 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
 from fleet.catalogue import HAZARDS
-from fleet.circuit.limits import limit_si
-from fleet.circuit.parts import Joint
-from fleet.circuit.places import breathing_parts
-from fleet.circuit.seen import Seen
+from fleet.circuit.effects import Seen
+from fleet.circuit.hazard_limits import limit_si
+from fleet.circuit.locations import breathing_parts
 from fleet.circuit.solution import Solution
+from fleet.circuit.structure import Joint
 
 NOT_JUDGED: Mapping[str, str] = MappingProxyType(
     {

@@ -8,9 +8,9 @@ import numpy as np
 from fleet.catalogue import COMPONENT_KINDS
 from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Boundary, Branch, Element, Flow, Plumbing
 from fleet.circuit.gases import ROOM_AIR, Mix
-from fleet.circuit.parts import Circuit, Joint, Port
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import State
+from fleet.circuit.structure import Circuit, Joint, Port
 
 # An open end is as wide as a breathing hose: 100 L/min leaves at 10 Pa. Source: common practice, no source
 OPEN_END_M3_S_PA = 100e-3 / 60 / 10

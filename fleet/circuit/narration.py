@@ -2,13 +2,13 @@
 
 from collections.abc import Callable, Iterator, Mapping
 
+from fleet.circuit.effects import Seen, foreign_share
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.elements.base import ROOM
 from fleet.circuit.gases import Mix
-from fleet.circuit.parts import Part, Port
-from fleet.circuit.seen import Seen, foreign_share
+from fleet.circuit.quantity_words import agents_text, airway_text, flow_text, mix_text, of_gas, share_text, supply_text
 from fleet.circuit.solution import BranchFlow
-from fleet.circuit.words import agents_text, airway_text, flow_text, mix_text, of_gas, share_text, supply_text
+from fleet.circuit.structure import Part, Port
 
 FLOW_CHANGE_M3_S = 0.05 / 60_000  # 50 mL/min
 SUPPLY_CHANGE_PA = 10_000.0

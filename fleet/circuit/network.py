@@ -9,7 +9,7 @@ import networkx as nx
 from fleet.catalogue import COMPONENT_KINDS, GASES, ComponentKind
 from fleet.circuit import elements as known
 from fleet.circuit.elements.base import Condition, Element, Plumbing
-from fleet.circuit.parts import Circuit, Part, Port
+from fleet.circuit.structure import Circuit, Part, Port
 
 SUPPLIES = ("pipeline-inlet", "cylinder-yoke")
 EMPTY_PLACE = "-"

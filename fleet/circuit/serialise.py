@@ -7,9 +7,9 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from fleet.circuit.closing import ClosingSet, Gap
-from fleet.circuit.parts import Joint, Port
+from fleet.circuit.cover_rows import Cause, CauseGroup, CoverRow, CoverTable, Figures, Status, Unsolved
 from fleet.circuit.state import Fault, Likelihood, State
-from fleet.circuit.table import Cause, CauseGroup, CoverRow, CoverTable, Figures, Status, Unsolved
+from fleet.circuit.structure import Joint, Port
 
 FORMAT = 1
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from fleet.circuit.elements.base import ROOM, Told
 from fleet.circuit.gases import Mix
-from fleet.circuit.parts import Circuit, Port
 from fleet.circuit.state import Fault, State
+from fleet.circuit.structure import Circuit, Port
 
 
 class NoSolution(Exception):

@@ -7,14 +7,14 @@ import numpy as np
 
 from fleet.circuit import elements as known
 from fleet.circuit.composition import Mixing, as_mixes, directed
+from fleet.circuit.effects import heard
 from fleet.circuit.elements.base import Condition, Element
 from fleet.circuit.gases import ROOM_AIR, Mix
 from fleet.circuit.junctions import Net, build_net
-from fleet.circuit.parts import Circuit, Part
 from fleet.circuit.pressures import Balance, Settled, settle
-from fleet.circuit.seen import heard
 from fleet.circuit.solution import BranchFlow, NoSolution, Solution
 from fleet.circuit.state import Fault, Settings, State
+from fleet.circuit.structure import Circuit, Part
 
 PASSES = 60
 SAME = 1e-9  # change of a mole fraction from one pass to the next, below which mixtures stand

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from types import MappingProxyType
 
-from fleet.circuit.parts import Joint
+from fleet.circuit.structure import Joint
 
 Settings = Mapping[str, float | str]
 

@@ -4,7 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.catalogue import COMPONENT_KINDS
-from fleet.circuit.parts import Port
+from fleet.circuit.structure import Port
 from fleet.forms.components import ComponentForm, UpToToday
 from fleet.forms.fields import day_field
 

@@ -3,10 +3,10 @@
 from django import forms
 
 from fleet.catalogue import HAZARDS
+from fleet.circuit.cover_rows import CauseGroup, Status
 from fleet.circuit.state import Likelihood
-from fleet.circuit.table import CauseGroup, Status
-from fleet.circuit_covers.reading import GROUP_WORDS
-from fleet.query_values import accepted_fields
+from fleet.circuits.covers.rows_in_words import GROUP_WORDS
+from fleet.web.query_values import accepted_fields
 
 STATUSES = [
     ("", "All"),

@@ -2,8 +2,8 @@
 
 from django import forms
 
-from fleet.circuit_page import ORDINARY, UNITS, pick
-from fleet.query_values import accepted_fields
+from fleet.circuits.state_view import ORDINARY, UNITS, pick
+from fleet.web.query_values import accepted_fields
 
 
 class CircuitViewForm(forms.Form):

@@ -3,11 +3,11 @@
 from django import forms
 
 from fleet.catalogue import FEATURES, HAZARDS, FeatureClass
-from fleet.cover.criteria import DUTY_CHOICES, CoverFilter
+from fleet.catalogue.gaps import Standing
+from fleet.cover_report.criteria import DUTY_CHOICES, CoverFilter
 from fleet.forms.fields import day_field
-from fleet.gaps import Standing
 from fleet.models import Area, MachineModel, Site
-from fleet.query_values import accepted_fields
+from fleet.web.query_values import accepted_fields
 
 STANDINGS = [
     ("", "Any"),

@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 from fleet.catalogue.dimensions import ALL_UNITS, UNITS, scale_dimensions
 from fleet.forms.fields import day_field
 from fleet.models import Calibration, Instrument, InstrumentScale, Site
-from fleet.query_values import accepted_fields
+from fleet.web.query_values import accepted_fields
 
 
 class InstrumentFilterForm(forms.Form):

@@ -7,7 +7,7 @@ from django.utils import timezone
 from fleet.forms.fields import day_field
 from fleet.models import Area, Duty, Machine, MachineModel, Site, State
 from fleet.models.features import feature_choices
-from fleet.query_values import accepted_fields
+from fleet.web.query_values import accepted_fields
 
 DUTY_CHOICES = [("", "Not retired"), *Duty.choices, ("any", "Any")]
 

@@ -4,8 +4,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.catalogue import FEATURES, Need
+from fleet.circuits.machine_circuit import read_and_check
 from fleet.forms.fields import day_field
-from fleet.machine_circuit import read_and_check
 from fleet.models import MachineModel, State
 from fleet.models.components import gas_choices
 

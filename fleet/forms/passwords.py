@@ -3,7 +3,7 @@
 from django import forms
 from django.contrib.auth import authenticate
 
-from fleet.lockout import forget_wrong_signings
+from fleet.people.lockout import forget_wrong_signings
 
 
 class PasswordForm(forms.Form):

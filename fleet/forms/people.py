@@ -4,7 +4,7 @@ from django import forms
 from django.contrib.auth.models import Group
 
 from fleet.models import Person, Site
-from fleet.query_values import accepted_fields
+from fleet.web.query_values import accepted_fields
 
 
 class PersonFilterForm(forms.Form):

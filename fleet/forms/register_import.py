@@ -3,7 +3,7 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
-from fleet.panels import procedure_choices
+from fleet.extensions import procedure_choices
 from fleet.register_file import DATE_ORDERS, DELIMITERS, ENCODINGS, KINDS, MAX_BYTES, Settings
 
 LEFT_OUT, UNKNOWN = "-", "?"

@@ -10,7 +10,7 @@ from fleet.actions.tokens import LONGEST_LIFE
 from fleet.forms.fields import day_field
 from fleet.forms.passwords import PasswordForm
 from fleet.models import ApiToken, Person
-from fleet.token_querysets import owners_for
+from fleet.models.querysets.tokens import owners_for
 
 
 class ConfirmTokenForm(PasswordForm):

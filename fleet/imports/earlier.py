@@ -1,6 +1,7 @@
 """Inspections recorded elsewhere: kept in the words of the old record, never judged."""
 
 from fleet.changes import record_created, recording
+from fleet.extensions import procedure_choices
 from fleet.imports.places import Machines
 from fleet.imports.plan import (
     Addition,
@@ -13,7 +14,6 @@ from fleet.imports.plan import (
     problem,
 )
 from fleet.models import EarlierInspection
-from fleet.panels import procedure_choices
 
 TEXTS = ("result", "done_by", "reference")
 

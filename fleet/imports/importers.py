@@ -7,8 +7,8 @@ from fleet.imports.components import apply_components, component_rows, plan_comp
 from fleet.imports.earlier import apply_earlier, earlier_rows, plan_earlier
 from fleet.imports.instruments import apply_instruments, instrument_rows, plan_instruments
 from fleet.imports.machines import apply_machines, plan_machines, stage_machines_of
+from fleet.imports.register_rows import register_rows
 from fleet.register_file import COMPONENTS, EARLIER, INSTRUMENTS, MACHINES, FileKind
-from fleet.register_rows import register_rows
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from fleet.imports.plan import ImportPlan
 from fleet.models import ColumnMapping
 from fleet.register_file import ParsedFile, Settings, Unreadable, digest_of
 
-PARSER = "fleet.register_file.apart:parse_apart"
+PARSER = "fleet.register_file.confined_reading:parse_apart"
 SMALLER = (
     "a table that is read in less: at most 10,000 rows with the columns of a register and little beside it. Copy it "
     "into a new workbook, or save it as CSV."

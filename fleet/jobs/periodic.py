@@ -9,7 +9,7 @@ from datetime import time
 
 from django.utils import timezone
 
-from fleet.actions.jobs import request_job
+from fleet.jobs.lifecycle import request_job
 from fleet.models import Job
 
 _periodic = {}

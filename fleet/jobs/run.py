@@ -52,7 +52,7 @@ class Run:
 
     def finish(self, result):
         """Close the job as done within the caller's transaction. Raise Lost if it is no longer this attempt's."""
-        from fleet.actions.jobs import finish_job
+        from fleet.jobs.lifecycle import finish_job
 
         done, total, words = self._told
         finish_job(self.job, result, at=self.clock(), done=total or done, total=total, words=words)

@@ -5,10 +5,10 @@ from contextlib import nullcontext
 
 from django.db import InterfaceError, OperationalError
 
-from fleet.actions.jobs import claim_job, end_cancelled_job, fail_job, release_job
 from fleet.errors import Refused
 from fleet.jobs.errors import Cancelled, Lost, Stopped
 from fleet.jobs.kinds import get_kind
+from fleet.jobs.lifecycle import claim_job, end_cancelled_job, fail_job, release_job
 from fleet.jobs.run import Run
 from fleet.models import Job
 

@@ -12,7 +12,7 @@ def send_to_worker(pk):
     """Queue the job `pk`. Without a broker the scheduler finds it; if the broker is away, the next sweep sends it."""
     if not settings.REDIS_URL:
         return
-    from fleet.tasks import run_job
+    from fleet.jobs.tasks import run_job
 
     try:
         run_job.apply_async((pk,), retry=False)

@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from fleet.actions.jobs import lease, recover_jobs
+from fleet.jobs.lifecycle import lease, recover_jobs
 from fleet.jobs.periodic import request_due_jobs
 from fleet.models import Job
 from fleet.models.jobs import job_files

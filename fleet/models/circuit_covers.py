@@ -4,8 +4,8 @@ from django.db import models
 from django.db.models import Q
 
 from fleet.catalogue import HAZARDS
-from fleet.circuit_cover_querysets import CircuitCoverQuerySet, MachineCoverQuerySet
 from fleet.models.machines import Machine
+from fleet.models.querysets.circuit_covers import CircuitCoverQuerySet, MachineCoverQuerySet
 
 
 def hazard_choices():

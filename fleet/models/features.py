@@ -4,9 +4,9 @@ from django.db import models
 from django.db.models import F, Q
 
 from fleet.catalogue import FEATURES, get_feature
-from fleet.feature_querysets import FeatureStateQuerySet
 from fleet.journal.querysets import JournaledQuerySet
 from fleet.models.machines import Machine, MachineModel
+from fleet.models.querysets.features import FeatureStateQuerySet
 
 
 class State(models.TextChoices):

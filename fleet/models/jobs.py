@@ -8,8 +8,8 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from fleet.job_querysets import OPEN_STAGES, JobQuerySet
 from fleet.models.people import Person
+from fleet.models.querysets.jobs import OPEN_STAGES, JobQuerySet
 
 SOON_TAKEN_UP = timedelta(seconds=90)
 

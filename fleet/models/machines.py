@@ -6,7 +6,7 @@ from django.urls import reverse
 
 from fleet.catalogue import Equipment
 from fleet.models.places import Area
-from fleet.querysets import MachineModelQuerySet, MachinePartQuerySet, MachineQuerySet
+from fleet.models.querysets.register import MachineModelQuerySet, MachinePartQuerySet, MachineQuerySet
 
 YEAR = [MinValueValidator(1900), MaxValueValidator(2100)]
 

@@ -6,7 +6,7 @@ from django.urls import reverse
 from django.utils.functional import cached_property
 
 from fleet.models.places import Site
-from fleet.people_querysets import PersonManager
+from fleet.models.querysets.people import PersonManager
 
 
 class Person(AbstractUser):

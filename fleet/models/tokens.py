@@ -5,7 +5,7 @@ from django.contrib.auth.models import Group
 from django.db import models
 from django.db.models import Q
 
-from fleet.token_querysets import ApiTokenQuerySet
+from fleet.models.querysets.tokens import ApiTokenQuerySet
 
 
 class ApiToken(models.Model):

@@ -12,7 +12,7 @@ from fleet.export.defusing import ERRORS, Kept
 from fleet.register_file.columns import Column, ColumnKind
 from fleet.register_file.dates import date_in
 from fleet.register_file.numbers import number_in
-from fleet.register_file.words import (
+from fleet.register_file.spellings import (
     ACCEPTED_SIZES,
     ACCEPTED_STATES,
     NOT_KNOWN,

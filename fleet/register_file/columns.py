@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from fleet.catalogue import FEATURES
+from fleet.register_file.spellings import STATES
 from fleet.register_file.synonyms import FEATURE_NAMES
-from fleet.register_file.words import STATES
 
 DUTIES = ("in service", "withdrawn", "retired")
 

@@ -12,8 +12,8 @@ from fleet.register_file.mapping import MappedColumn, map_columns, mapping_quest
 from fleet.register_file.numbers import has_decimal_comma
 from fleet.register_file.problems import Problem, Question, Unreadable
 from fleet.register_file.settings import Settings
+from fleet.register_file.spellings import plain
 from fleet.register_file.tables import Table, read_table
-from fleet.register_file.words import plain
 
 TOTALS = (
     "total",

@@ -7,7 +7,7 @@ from django.views.decorators.http import require_safe
 
 from fleet.changes import changes_of, tracked_record
 from fleet.models import Person
-from fleet.query_values import page_asked
+from fleet.web.query_values import page_asked
 
 ON_PAGE = 25
 

@@ -10,14 +10,14 @@ from django.views.decorators.http import require_safe
 
 from fleet.actions.circuit_edit import circuit_version
 from fleet.circuit.files import write_circuit
-from fleet.circuit_page import choices_of, ordinary, view_of
-from fleet.circuit_paper import CAUTIONS, write_circuit_paper
+from fleet.circuits.machine_circuit import circuit_of, circuit_of_model
+from fleet.circuits.paper import CAUTIONS, write_circuit_paper
+from fleet.circuits.state_view import choices_of, ordinary, view_of
 from fleet.forms.circuit import joint_key, joint_words
 from fleet.forms.circuit_page import CircuitViewForm
-from fleet.machine_circuit import circuit_of, circuit_of_model
 from fleet.models import CircuitChange, MachineModel
-from fleet.query_values import day_asked
 from fleet.views.machines import visible_machine
+from fleet.web.query_values import day_asked
 
 CHANGES_ON_PAGE = 40
 

@@ -8,18 +8,18 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet.actions import request_job
-from fleet.circuit_covers.closing_shown import shown_closing
-from fleet.circuit_covers.export import CSV_HEADER, as_json, csv_row
-from fleet.circuit_covers.job import CIRCUIT_COVER
-from fleet.circuit_covers.pairs import CIRCUIT_PAIRS
-from fleet.circuit_covers.reading import ShownRow, counted, read_closing, read_table
-from fleet.circuit_covers.standing import standing_of
-from fleet.csv_export import csv_download
+from fleet.circuits.covers.closing_features import shown_closing
+from fleet.circuits.covers.export import CSV_HEADER, as_json, csv_row
+from fleet.circuits.covers.job import CIRCUIT_COVER
+from fleet.circuits.covers.pairs import CIRCUIT_PAIRS
+from fleet.circuits.covers.rows_in_words import ShownRow, counted, read_closing, read_table
+from fleet.circuits.covers.validity import standing_of
+from fleet.circuits.machine_circuit import circuit_of
+from fleet.export.download import csv_download
 from fleet.forms.circuit_covers import CoverTableForm, PairsForm
-from fleet.machine_circuit import circuit_of
 from fleet.models import MachineCover, Site
-from fleet.query_values import page_asked
 from fleet.views.machines import visible_machine
+from fleet.web.query_values import page_asked
 
 ROWS = 40
 CAUTIONS = (

@@ -20,14 +20,14 @@ from fleet.actions import (
 )
 from fleet.actions.circuit_copy import record_fields
 from fleet.actions.circuit_edit import circuit_version
+from fleet.circuits.machine_circuit import circuit_in_place, circuit_of
 from fleet.documents import long_date
 from fleet.errors import ComponentRefused
 from fleet.forms.circuit import CircuitPartForm, JoinForm, ReplacementForm, TakeApartForm, TakeOutForm, UndoForm
 from fleet.forms.components import ComponentForm, KindForm, RemovalForm
-from fleet.http import FORM_METHODS, posted
-from fleet.machine_circuit import circuit_in_place, circuit_of
 from fleet.models import CircuitChange, Component
 from fleet.views.machines import visible_machine
+from fleet.web.form_methods import FORM_METHODS, posted
 
 
 @permission_required("fleet.add_component", raise_exception=True)

@@ -8,13 +8,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from fleet.actions import request_job
-from fleet.cover import build_report, machine_rows, select_machines, shortlists
-from fleet.cover.export import EXPORTS
-from fleet.cover.job import COVER_EXPORT, MOST_AT_ONCE
-from fleet.cover.paper import CAUTIONS
-from fleet.cover.queries import Unneeded
+from fleet.cover_report import build_report, machine_rows, select_machines, shortlists
+from fleet.cover_report.export import EXPORTS
+from fleet.cover_report.job import COVER_EXPORT, MOST_AT_ONCE
+from fleet.cover_report.paper import CAUTIONS
+from fleet.cover_report.queries import Unneeded
 from fleet.forms.cover import CoverForm
-from fleet.query_values import page_asked
+from fleet.web.query_values import page_asked
 
 ROWS = 40
 

@@ -7,7 +7,7 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.actions import choose_digest
 from fleet.forms.digests import DigestForm
-from fleet.http import FORM_METHODS, posted
+from fleet.web.form_methods import FORM_METHODS, posted
 
 
 @require_http_methods(FORM_METHODS)

@@ -11,9 +11,9 @@ from fleet.actions import record_feature_state
 from fleet.catalogue import FEATURES, get_hazard
 from fleet.errors import FeatureRefused
 from fleet.forms.features import FeatureStateForm
-from fleet.http import FORM_METHODS, posted
 from fleet.models import FeatureState
 from fleet.views.machines import visible_machine
+from fleet.web.form_methods import FORM_METHODS, posted
 
 
 @permission_required("fleet.add_featurestate", raise_exception=True)

@@ -9,11 +9,11 @@ from django.views.decorators.http import require_http_methods, require_safe
 from fleet.actions import add_instrument, record_calibration
 from fleet.errors import Refused
 from fleet.forms.instruments import CalibrationForm, InstrumentFilterForm, InstrumentForm, ScaleFormSet
-from fleet.http import FORM_METHODS, posted
 from fleet.models import Instrument
-from fleet.query_values import page_asked
 from fleet.tables.instruments import InstrumentTable, standing_mark
 from fleet.views.lists import TableList
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.query_values import page_asked
 
 
 class InstrumentList(TableList):

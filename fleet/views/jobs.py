@@ -13,8 +13,8 @@ from fleet.actions import cancel_job, retry_job
 from fleet.errors import Refused
 from fleet.jobs import kind_label, may_ask
 from fleet.models import Job
-from fleet.query_values import show_page
 from fleet.tables.jobs import JobTable
+from fleet.web.query_values import show_page
 
 PER_PAGE = 25
 

@@ -9,14 +9,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import correct_machine, register_machine
-from fleet.circuit_covers.panel import cover_panel
-from fleet.csv_export import csv_download
+from fleet.circuits.covers.panel import cover_panel
+from fleet.circuits.machine_circuit import circuit_of
 from fleet.errors import Refused
-from fleet.forms.machines import MachineFilterForm, MachineForm
-from fleet.http import FORM_METHODS, posted
-from fleet.machine_circuit import circuit_of
-from fleet.models import Duty, Machine
-from fleet.panels import (
+from fleet.export.download import csv_download
+from fleet.extensions import (
     MachineAction,
     annotated_machines,
     machine_actions,
@@ -24,13 +21,16 @@ from fleet.panels import (
     machine_facts,
     machine_panels,
 )
-from fleet.query_values import day_asked, page_asked
+from fleet.forms.machines import MachineFilterForm, MachineForm
+from fleet.imports.register_rows import register_rows
+from fleet.machine_page.state_and_history import components_on, duty_on, feature_groups, newest_first, register_events
+from fleet.models import Duty, Machine
 from fleet.register_file import MACHINES
-from fleet.register_rows import register_rows
-from fleet.story import components_on, duty_on, feature_groups, newest_first, register_events
 from fleet.tables.machines import CSV_HEADER, MachineTable, machine_csv_row
 from fleet.views.lists import TableList
 from fleet.views.register_files import written
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.query_values import day_asked, page_asked
 
 EVENTS_ON_PAGE = 6
 EVENTS_AT_ALL = 500

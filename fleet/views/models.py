@@ -8,14 +8,14 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import add_model, change_model
 from fleet.catalogue import get_gas
+from fleet.circuits.machine_circuit import circuit_of_model
 from fleet.forms.models import MachineModelForm, ModelFeaturesForm
-from fleet.http import FORM_METHODS, posted
-from fleet.machine_circuit import circuit_of_model
+from fleet.machine_page.state_and_history import default_groups
 from fleet.models import Machine, MachineModel
-from fleet.query_values import page_asked
-from fleet.story import default_groups
 from fleet.tables.models import MachineModelTable
 from fleet.views.lists import TableList
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.query_values import page_asked
 
 
 class ModelList(TableList):

@@ -10,9 +10,9 @@ from django_tables2 import RequestConfig
 from fleet.actions import confirm_token, revoke_token
 from fleet.errors import TokenRefused
 from fleet.forms.tokens import ConfirmTokenForm
-from fleet.http import FORM_METHODS, posted
 from fleet.models import ApiToken
 from fleet.tables.tokens import OwnTokenTable
+from fleet.web.form_methods import FORM_METHODS, posted
 
 
 @require_safe

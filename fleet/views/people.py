@@ -18,11 +18,11 @@ from fleet.actions import (
 )
 from fleet.errors import Refused
 from fleet.forms.people import NewPersonForm, PersonFilterForm, PersonForm
-from fleet.http import FORM_METHODS, posted
-from fleet.lockout import locked_until, signing_count
 from fleet.models import Person
+from fleet.people.lockout import locked_until, signing_count
 from fleet.tables.people import PersonTable, standing_mark
 from fleet.views.lists import TableList
+from fleet.web.form_methods import FORM_METHODS, posted
 
 MANAGES = "fleet.manage_people"
 

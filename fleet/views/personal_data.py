@@ -12,10 +12,10 @@ from django.views.decorators.http import require_http_methods, require_safe
 from fleet.actions import remove_person
 from fleet.errors import Refused
 from fleet.forms.passwords import PasswordForm
-from fleet.http import FORM_METHODS, posted
 from fleet.models import Person
-from fleet.personal_data import personal_data, removal_plan
+from fleet.people.personal_data import personal_data, removal_plan
 from fleet.views.people import MANAGES
+from fleet.web.form_methods import FORM_METHODS, posted
 
 
 @require_safe

@@ -9,9 +9,9 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import add_area, add_site, change_area, change_site
 from fleet.forms.places import AreaForm, NewSiteForm, SiteForm
-from fleet.http import FORM_METHODS, posted
 from fleet.models import Area, Site
-from fleet.query_values import page_asked
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.query_values import page_asked
 
 
 @permission_required("fleet.view_machine", raise_exception=True)

@@ -11,12 +11,12 @@ from fleet.actions import check_upload, confirm_upload, keep_upload, request_job
 from fleet.actions.register_import import plan_as_shown, plan_upload
 from fleet.errors import FileRefused, PreviewOvertaken, Refused
 from fleet.forms.register_import import ReadingForm, RegisterFileForm
-from fleet.http import FORM_METHODS, posted
 from fleet.imports.jobs import CHECK, IMPORT, after_import, imported_words, is_large
 from fleet.models import RegisterUpload
-from fleet.query_values import choice_asked, page_asked
 from fleet.register_file import KINDS, Settings, csv_text, problem_lines, xlsx_bytes
 from fleet.views.register_files import file_response, written
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.query_values import choice_asked, page_asked
 
 LISTS = ("problems", "created", "updated")
 

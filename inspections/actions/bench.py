@@ -9,11 +9,11 @@ from inspections.actions.contests import came_between, contest, settle_own
 from inspections.actions.holding import hold_on_bench
 from inspections.actions.replacing import record_replaced
 from inspections.actions.stages import change_stage
+from inspections.at_bench.applicable_steps import build_steps
+from inspections.at_bench.slots import find_slot
+from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import ReadingRefused, StageRefused
 from inspections.models import InspectionStep, Reading, Stage
-from inspections.seen import NOT_TOLD
-from inspections.slots import find_slot
-from inspections.steps import build_steps
 
 NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)", re.ASCII)
 

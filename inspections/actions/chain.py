@@ -14,7 +14,7 @@ from inspections.chain.entries import (
 )
 from inspections.errors import TimeRefused
 from inspections.models import ChainEntry, ChainHead, EntryKind
-from inspections.record import canonical_json, digest_of
+from inspections.records.content import canonical_json, digest_of
 
 
 def chain_signature(inspection, record, *, at):

@@ -4,9 +4,9 @@ from django.db import transaction
 
 from inspections.actions.holding import hold_on_bench
 from inspections.actions.replacing import record_replaced
+from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import Refused
 from inspections.models import Reading
-from inspections.seen import NOT_TOLD
 
 
 def came_between(standing, seen, by, token=None):

@@ -5,13 +5,13 @@ from django.db import transaction
 from fleet.changes import record_created, recording
 from fleet.models import Duty, Machine
 from inspections.actions.planning import plan_inspection
+from inspections.concurrent_edits import NOT_TOLD
+from inspections.deciding.grounds import refuse_if_changed
+from inspections.deciding.grounds.of_finding import finding_grounds
+from inspections.deciding.retests import passing_retest_of
+from inspections.deciding.second_person import refuse_alone, why_second_for_closing
 from inspections.errors import Refused
-from inspections.grounds import refuse_if_changed
-from inspections.grounds.of_finding import finding_grounds
 from inspections.models import Finding, Procedure, Severity
-from inspections.retests import passing_retest_of
-from inspections.second_person import refuse_alone, why_second_for_closing
-from inspections.seen import NOT_TOLD
 
 RETEST_PROCEDURE = "return-to-service"
 

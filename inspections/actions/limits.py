@@ -5,10 +5,10 @@ from django.db import transaction
 from fleet.catalogue.plausibility import value_problem
 from fleet.changes import record_created, recording
 from inspections.bench import BenchError, UnknownTest, choose_limit, dimension_of, get_test, to_si
+from inspections.deciding.second_person import refuse_alone, why_second_for_limit
 from inspections.errors import Refused
-from inspections.limit_sources import names_something
 from inspections.models import LimitOverride
-from inspections.second_person import refuse_alone, why_second_for_limit
+from inspections.models.limit_sources import names_something
 
 
 @transaction.atomic

@@ -8,11 +8,11 @@ from django.db import transaction
 from fleet.changes import record_created
 from fleet.models import Duty, Machine
 from inspections.actions.stages import change_stage
+from inspections.at_bench.presence import bench_in_words
+from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import StageRefused
 from inspections.models import Inspection, Procedure, Stage
-from inspections.presence import bench_in_words
-from inspections.querysets import due_window, machines_without_open
-from inspections.seen import NOT_TOLD
+from inspections.models.querysets.inspections import due_window, machines_without_open
 
 NOT_BEGUN = (Stage.PLANNED, Stage.BOOKED)
 PLANNED_AT_ONCE = 100  # machines in one transaction

@@ -5,10 +5,10 @@ from django.db import transaction
 from fleet.actions import return_machine_to_service
 from fleet.changes import recording
 from fleet.models import Duty, DutyChange, Machine
+from inspections.deciding.retests import not_retested
+from inspections.deciding.second_person import refuse_alone, why_second_for_release
 from inspections.errors import ReleaseRefused
 from inspections.models import Finding, Inspection, Outcome
-from inspections.retests import not_retested
-from inspections.second_person import refuse_alone, why_second_for_release
 
 REASON_LENGTH = 300
 

@@ -4,8 +4,8 @@ The readings themselves stay in the table; these entries are how people read it.
 """
 
 from fleet.changes import record_change
+from inspections.at_bench.slots import find_slot
 from inspections.models import Inspection
-from inspections.slots import find_slot
 
 NOTHING = "no reading"
 

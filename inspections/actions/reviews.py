@@ -3,12 +3,12 @@
 from django.db import transaction
 
 from fleet.models import Machine
+from inspections.concurrent_edits import NOT_TOLD
+from inspections.deciding.grounds import refuse_if_changed
+from inspections.deciding.grounds.of_judgement import judgement_grounds
 from inspections.errors import Refused
-from inspections.grounds import refuse_if_changed
-from inspections.grounds.of_judgement import judgement_grounds
 from inspections.models import CriterionJudgement
-from inspections.retirement import review_of
-from inspections.seen import NOT_TOLD
+from inspections.retirement.gathering import review_of
 
 
 @transaction.atomic

@@ -8,17 +8,17 @@ from inspections.actions.chain import chain_amendment, chain_countersignature, c
 from inspections.actions.findings import open_findings_of
 from inspections.actions.planning import plan_next_inspection
 from inspections.actions.stages import change_stage
+from inspections.at_bench.evaluated_steps import EvaluatedSteps, evaluate_steps
+from inspections.at_bench.evaluation import instruments_out_of_calibration
+from inspections.at_bench.slots import find_slot
+from inspections.concurrent_edits import NOT_TOLD
+from inspections.deciding.grounds import refuse_if_changed
+from inspections.deciding.grounds.of_record import record_grounds
+from inspections.deciding.grounds.of_signature import signature_grounds
+from inspections.deciding.second_person import refuse_alone, why_second_for_amendment
 from inspections.errors import AlreadySigned, NotReadyToSign, RecordFrozen, StageRefused
-from inspections.evaluated_steps import EvaluatedSteps, evaluate_steps
-from inspections.evaluation import instruments_out_of_calibration
-from inspections.grounds import refuse_if_changed
-from inspections.grounds.of_record import record_grounds
-from inspections.grounds.of_signature import signature_grounds
 from inspections.models import Amendment, Inspection, Outcome, Reading, SignedRecord, Stage
-from inspections.record import canonical_json, digest_of, record_content
-from inspections.second_person import refuse_alone, why_second_for_amendment
-from inspections.seen import NOT_TOLD
-from inspections.slots import find_slot
+from inspections.records.content import canonical_json, digest_of, record_content
 
 
 @dataclass(frozen=True, slots=True)

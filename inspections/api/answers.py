@@ -153,7 +153,7 @@ class EvaluationOut(Schema):
 
 def evaluation_answer(step, result):
     """What the readings of a step say now, from its StepResult."""
-    from inspections.shown import worst_decision
+    from inspections.result_display import worst_decision
 
     return {
         "step": step.pk,

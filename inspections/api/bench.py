@@ -10,12 +10,12 @@ from fleet.api.access import Token
 from fleet.api.types import PRINTABLE, Body, Code, Pk
 from inspections.actions import enter_reading
 from inspections.api.answers import EvaluationOut, ReadingOut, evaluation_answer
+from inspections.at_bench.evaluation import Evaluator
+from inspections.at_bench.instrument_choice import instruments_at
+from inspections.at_bench.slots import MAX_ROWS, find_slot
 from inspections.errors import ReadingRefused, RecordFrozen
-from inspections.evaluation import Evaluator
 from inspections.forms.bench import read_entry
-from inspections.instruments import instruments_at
 from inspections.models import InspectionStep
-from inspections.slots import MAX_ROWS, find_slot
 
 router = Router(tags=["Bench"])
 Short = Annotated[str, Field(max_length=40, pattern=PRINTABLE)]

@@ -9,7 +9,7 @@ from inspections.chain.moments import against_time
 from inspections.chain.rows import AFTER_SIGNING, FROZEN, plain_value, read_retests, read_rows
 from inspections.chain.trouble import Trouble, shown
 from inspections.models import Amendment, ChainEntry, SignedRecord
-from inspections.record import digest_of
+from inspections.records.content import digest_of
 
 COLUMNS = {
     "site": "site_id", "sequence": "sequence", "previous": "previous", "kind": "kind", "inspection": "inspection_id",

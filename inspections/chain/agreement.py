@@ -3,7 +3,7 @@
 import json
 from datetime import datetime
 
-from inspections.record import canonical_json, digest_of
+from inspections.records.content import canonical_json, digest_of
 
 
 def disagreements(content, rows):

@@ -5,7 +5,7 @@ from django.db.models import Exists, OuterRef, Q
 from fleet.models import Site
 from inspections.chain.trouble import Trouble
 from inspections.models import Amendment, ChainEntry, Inspection, Outcome, SignedRecord
-from inspections.querysets import SIGNED_STAGES
+from inspections.models.querysets.inspections import SIGNED_STAGES
 
 NO_ENTRY = "no entry of the chain speaks of it"
 

@@ -15,7 +15,7 @@ from inspections.chain.moments import out_of_order
 from inspections.chain.outside import against_chain
 from inspections.chain.trouble import Trouble, shown
 from inspections.models import ChainEntry, ChainHead
-from inspections.record import digest_of
+from inspections.records.content import digest_of
 
 BATCH = 100
 

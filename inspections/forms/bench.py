@@ -6,8 +6,8 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 
 from fleet.catalogue.plausibility import use_bounds
+from inspections.at_bench.slots import MAX_ROWS, choice_slot, find_named_slot, fixed_choices, reading_slot
 from inspections.errors import ReadingRefused
-from inspections.slots import MAX_ROWS, choice_slot, find_named_slot, fixed_choices, reading_slot
 
 LONGEST = 40
 AMBIENT_KPA, ROOM_C = use_bounds("ambient-pressure"), use_bounds("ambient-temperature")

@@ -8,7 +8,7 @@ from django.utils import timezone
 from fleet.forms.fields import day_field
 from fleet.forms.passwords import PasswordForm
 from fleet.models import Site
-from fleet.query_values import accepted_fields
+from fleet.web.query_values import accepted_fields
 from inspections.models import Finding, Severity
 
 AGES = ((30, "30 days"), (90, "90 days"), (365, "a year"))

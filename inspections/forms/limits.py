@@ -8,7 +8,7 @@ from fleet.forms.passwords import PasswordForm
 from fleet.models import MachineModel, Site
 from inspections.bench import TESTS, UNITS
 from inspections.forms.signing import REASON_LENGTH
-from inspections.limit_sources import names_something
+from inspections.models.limit_sources import names_something
 
 
 def result_choices():

@@ -3,7 +3,7 @@
 from django import forms
 
 from fleet.models import Area, MachineModel, Site
-from fleet.query_values import accepted_fields
+from fleet.web.query_values import accepted_fields
 from inspections.models import CriterionJudgement
 from inspections.review import Conclusion
 

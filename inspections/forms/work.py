@@ -5,10 +5,10 @@ from django.utils import timezone
 
 from fleet.forms.fields import day_field
 from fleet.models import Area, Person, Site
-from fleet.query_values import accepted_fields
-from inspections.areas import shortfalls_if_booked
+from fleet.web.query_values import accepted_fields
 from inspections.models import Inspection, Procedure, Stage
-from inspections.people import technicians_for, works_at
+from inspections.schedule.area_minimums import shortfalls_if_booked
+from inspections.schedule.technicians import technicians_for, works_at
 
 DAYS = (30, 60, 90)
 OPEN_STAGES_CHOICES = [(stage.value, stage.label) for stage in (Stage.PLANNED, Stage.BOOKED, Stage.ON_BENCH)]

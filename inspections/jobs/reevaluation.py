@@ -6,7 +6,7 @@ from fleet.actions import request_job
 from fleet.export.cells import CsvRows
 from fleet.jobs import Result, job_kind
 from inspections.models import Inspection
-from inspections.reevaluation import differences
+from inspections.records.reevaluation import differences
 
 REEVALUATION = "re-evaluation"
 CHUNK = 50

@@ -4,10 +4,10 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from fleet.attribution import author_in_words
 from fleet.models import ApiToken, Duty, Machine, Person
+from fleet.people.attribution import author_in_words
+from inspections.models.querysets.inspections import FindingQuerySet
 from inspections.models.readings import Outcome
-from inspections.querysets import FindingQuerySet
 
 
 class Severity(models.TextChoices):

@@ -9,7 +9,12 @@ from fleet.catalogue import GASES
 from fleet.models import Machine, Person
 from inspections.errors import StageRefused
 from inspections.models.procedures import Procedure, ProcedureVersion
-from inspections.querysets import OPEN_STAGES, SIGNED_STAGES, InspectionQuerySet, InspectionStepQuerySet
+from inspections.models.querysets.inspections import (
+    OPEN_STAGES,
+    SIGNED_STAGES,
+    InspectionQuerySet,
+    InspectionStepQuerySet,
+)
 
 
 class Stage(models.TextChoices):

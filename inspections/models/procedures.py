@@ -4,7 +4,7 @@ from django.db import models
 from django.urls import reverse
 
 from fleet.journal.querysets import JournaledQuerySet
-from inspections.querysets import ProcedureQuerySet
+from inspections.models.querysets.inspections import ProcedureQuerySet
 
 
 class Procedure(models.Model):

@@ -19,7 +19,7 @@ MARK = re.compile(
 ROOT = Path(__file__).resolve().parents[2]
 LAYOUT = (
     "fleet/documents/*.py", "fleet/drawing/*.py", "inspections/drawing/*.py", "inspections/reports/record*.py",
-    "inspections/reports/proof.py", "inspections/shown.py", "inspections/signed_record.py",
+    "inspections/reports/proof.py", "inspections/result_display.py", "inspections/records/signed_record.py",
     "inspections/bench/serialise.py",
 )  # fmt: skip
 

@@ -23,9 +23,9 @@ from fleet.documents import (
 )
 from fleet.drawing import number
 from inspections.errors import Refused
+from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import as_of, entries_of, mark_of, short
 from inspections.reports.record_steps import measured_step, outcome_rows
-from inspections.signed_record import ShownRecord
 
 CAUTIONS = (
     "This record says what was measured and judged on the day. It does not replace the checks before each use.",

@@ -2,7 +2,7 @@
 
 from reportlab.platypus import KeepTogether, Spacer
 
-from fleet.cover.words import lower_first
+from fleet.cover_report.phrases import lower_first
 from fleet.documents import (
     Heading,
     Paper,
@@ -16,8 +16,8 @@ from fleet.documents import (
     text,
     title_block,
 )
-from inspections.computed_exposure import exposure_lines
-from inspections.retirement import in_full
+from inspections.retirement.computed_exposure import exposure_lines
+from inspections.retirement.gathering import in_full
 from inspections.review import CRITERIA, Conclusion, closing
 
 MOST_RANKED = 200  # a longer list is read on the page

@@ -4,7 +4,7 @@ from django.urls import reverse
 
 from inspections.models import Inspection, Outcome
 from inspections.reports.label import Label
-from inspections.shown import WORST_FIRST
+from inspections.result_display import WORST_FIRST
 
 
 def for_record(inspections):

@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from fleet.catalogue import Source
 from fleet.catalogue.loading import Entry, by_code, read_tables
-from inspections.review.facts import Event, MachineFacts
+from inspections.review.machine_evidence import Event, MachineFacts
 
 BURDEN_YEARS = 2  # how far back events count
 DAYS_PER_YEAR = 365.25

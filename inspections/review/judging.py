@@ -11,7 +11,7 @@ from enum import StrEnum
 from fleet.catalogue import FEATURES, Need, absent_needs
 from inspections.review.burden import Burden, burden_of
 from inspections.review.criteria import CRITERIA, Criterion, DecidedBy
-from inspections.review.facts import Event, FeatureFact, Judgement, MachineFacts, OpenHazard
+from inspections.review.machine_evidence import Event, FeatureFact, Judgement, MachineFacts, OpenHazard
 from inspections.review.trend import FEWEST_EVENTS, SHORTEST_DAYS, trend_of_days
 
 

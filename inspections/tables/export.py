@@ -5,7 +5,7 @@ from html import unescape
 from django.utils.html import strip_tags
 from django.utils.safestring import SafeData
 
-from fleet.csv_export import csv_download
+from fleet.export.download import csv_download
 
 
 def csv_response(table, filename):

@@ -9,16 +9,16 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from inspections.actions import open_inspection, set_not_tested, settle_contest
-from inspections.entry import StepEntry
+from inspections.at_bench.entry import StepEntry
+from inspections.at_bench.instrument_choice import instruments_at
+from inspections.at_bench.live_result import LiveStep
+from inspections.at_bench.presence import others_at
+from inspections.at_bench.progress import Progress, step_progress
+from inspections.at_bench.slots import find_named_slot
+from inspections.concurrent_edits import seen_reading
 from inspections.errors import ReadingContested, ReadingRefused, RecordFrozen, Refused
 from inspections.forms.bench import NotTestedForm, OpenForm, read_entry
-from inspections.instruments import instruments_at
-from inspections.live import LiveStep
 from inspections.models import Inspection, InspectionStep, Reading
-from inspections.presence import others_at
-from inspections.progress import Progress, step_progress
-from inspections.seen import seen_reading
-from inspections.slots import find_named_slot
 from inspections.views.at_site import render_at_site
 from inspections.views.step_form import apply_column_settings, keep_entry, keep_step, refusal
 

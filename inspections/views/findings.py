@@ -6,17 +6,17 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from fleet.http import posted
 from fleet.models import Machine
-from fleet.query_values import choice_asked, show_page, sort_all
+from fleet.web.form_methods import posted
+from fleet.web.query_values import choice_asked, show_page, sort_all
 from inspections.actions import close_finding, plan_retest, report_fault
+from inspections.deciding.grounds.of_finding import finding_grounds
+from inspections.deciding.proposals import Closing
+from inspections.deciding.retests import passing_retest_of
+from inspections.deciding.second_person import why_second_for_closing
 from inspections.errors import GroundsChanged, Refused
 from inspections.forms.findings import CloseForm, EssentialCloseForm, FaultForm, FindingFilterForm, RetestForm
-from inspections.grounds.of_finding import finding_grounds
 from inspections.models import Finding, Inspection
-from inspections.proposals import Closing
-from inspections.retests import passing_retest_of
-from inspections.second_person import why_second_for_closing
 from inspections.tables.export import csv_response
 from inspections.tables.findings import ClosedFindingTable, FindingTable
 from inspections.views.deciding import REFUSED, decide_or_say

@@ -8,16 +8,16 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from fleet.http import posted
-from fleet.query_values import choice_asked, day_asked, page_asked
+from fleet.web.form_methods import posted
+from fleet.web.query_values import choice_asked, day_asked, page_asked
+from inspections.at_bench.limit_texts import override_text, result_text
+from inspections.deciding.grounds import write_token
+from inspections.deciding.limit_effects import inspections_judged_by
+from inspections.deciding.proposals import EndingLimit, SettingLimit
 from inspections.errors import Refused
 from inspections.forms.limits import EndLimitForm, LimitForm
-from inspections.grounds import write_token
-from inspections.judged_by_limit import inspections_judged_by
-from inspections.limit_texts import override_text, result_text
 from inspections.models import LimitOverride
-from inspections.proposals import EndingLimit, SettingLimit
-from inspections.recent import start_of
+from inspections.schedule.recent_work import start_of
 from inspections.views.deciding import REFUSED, decide_or_say
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
 

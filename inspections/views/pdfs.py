@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET
 
 from fleet.actions import request_job
 from fleet.models import Machine
-from fleet.query_values import number_asked
+from fleet.web.query_values import number_asked
 from inspections.jobs.review import MOST_AT_ONCE, REVIEW_PAPER, review_paper
 from inspections.models import Inspection
 from inspections.reports.label import write_label

@@ -6,8 +6,8 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
+from inspections.at_bench.limit_texts import built_text, limit_text
 from inspections.bench import TESTS, Limit, choose_limit
-from inspections.limit_texts import built_text, limit_text
 from inspections.models import Procedure, ProcedureVersion
 
 can_read = permission_required("inspections.view_procedure", raise_exception=True)

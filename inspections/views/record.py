@@ -6,11 +6,11 @@ from django.contrib.auth.decorators import permission_required
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
 
+from inspections.at_bench.progress import Progress
 from inspections.forms.bench import OpenForm
 from inspections.models import Finding, Inspection, Stage
-from inspections.progress import Progress
+from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import entries_of
-from inspections.signed_record import ShownRecord
 from inspections.views.at_site import render_at_site
 
 REASON_LENGTH = 300

@@ -6,15 +6,15 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from fleet.http import posted
+from fleet.web.form_methods import posted
 from inspections.actions import countersign_inspection, draft_signature, sign_inspection
+from inspections.at_bench.progress import Progress
+from inspections.deciding.grounds.of_record import record_grounds
+from inspections.deciding.proposals import Amending
+from inspections.deciding.second_person import why_second_for_amendment
 from inspections.errors import GroundsChanged, NotReadyToSign, StageRefused
 from inspections.forms.signing import AmendForm, SignatureForm
-from inspections.grounds.of_record import record_grounds
 from inspections.models import Inspection, Outcome, Stage
-from inspections.progress import Progress
-from inspections.proposals import Amending
-from inspections.second_person import why_second_for_amendment
 from inspections.views.at_site import render_at_site
 from inspections.views.deciding import REFUSED, decide_or_say
 from inspections.views.grounds import grounds_context, shown_grounds, status_of

@@ -2,10 +2,10 @@
 
 from inspections.actions import clear_reading, enter_reading
 from inspections.bench import get_test
+from inspections.concurrent_edits import NOT_TOLD, seen_reading
 from inspections.errors import ReadingContested, ReadingRefused
 from inspections.forms.bench import is_untouched, read_entry, sent_names
 from inspections.models import Reading
-from inspections.seen import NOT_TOLD, seen_reading
 
 
 def keep_entry(step, entry, *, by, at, seen=NOT_TOLD):

@@ -9,15 +9,15 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet.models import Area
-from fleet.query_values import choice_asked, show_page, sort_all
+from fleet.web.query_values import choice_asked, show_page, sort_all
 from inspections.actions import book_inspections
-from inspections.areas import shortfalls
-from inspections.bookings import bookings_by_week
 from inspections.errors import Refused
-from inspections.figures import work_figures
 from inspections.forms.work import BookingForm, ChosenForm, WorkFilterForm
 from inspections.models import Inspection
-from inspections.recent import start_of
+from inspections.schedule.area_minimums import shortfalls
+from inspections.schedule.bookings import bookings_by_week
+from inspections.schedule.on_time import work_figures
+from inspections.schedule.recent_work import start_of
 from inspections.tables.export import csv_response
 from inspections.tables.work import InspectionTable, SignedTable, VoidTable
 

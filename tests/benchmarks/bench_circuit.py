@@ -20,7 +20,7 @@ LARGE = 40  # parts from which a circuit counts as large
 
 def main():
     from fleet.circuit.cover import cover_table
-    from fleet.circuit.states import ordinary_state
+    from fleet.circuit.usual_states import ordinary_state
 
     circuits = demonstration()
     states = {circuit.title: ordinary_state(circuit) for circuit in circuits}

@@ -94,7 +94,7 @@ def _drifted(circuit, factor):
 def time_of_one_state(circuit, repeats=7):
     """Return the median time in seconds of one solved state, from nothing."""
     from fleet.circuit.solver import solve
-    from fleet.circuit.states import ordinary_state
+    from fleet.circuit.usual_states import ordinary_state
 
     state, seconds = ordinary_state(circuit), []
     for _ in range(repeats):
@@ -107,7 +107,7 @@ def time_of_one_state(circuit, repeats=7):
 def run_covers(title):
     """Do the job in this process; return the seconds it took. Prints its progress, at most one line in five seconds."""
     from fleet.actions import request_job
-    from fleet.circuit_covers.job import CIRCUIT_COVER
+    from fleet.circuits.covers.job import CIRCUIT_COVER
     from fleet.jobs.running import run_waiting_job
     from fleet.models import Job
 

@@ -16,8 +16,8 @@ from django.db import connection, transaction
 from config.demo.scenario import create_scenario, read_scenario
 from fleet.models import Component, FeatureState, Instrument, Machine
 from inspections.actions import load_procedures
+from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.models import Finding, Inspection, InspectionStep, Outcome, Procedure, Reading
-from inspections.procedure_files import DIRECTORY
 from tests.benchmarks.fleet_rows import FleetRows
 from tests.benchmarks.patterns import make_patterns
 from tests.benchmarks.signed_rows import SignedRows
@@ -30,9 +30,10 @@ ROOT = Path(__file__).resolve().parents[2]
 SOURCES = (
     "tests/benchmarks/builder.py", "tests/benchmarks/patterns.py", "tests/benchmarks/*_rows.py",
     "tests/benchmarks/copying.py",
-    "config/demo/scenario.*", "config/demo/parts.py", "config/demo/circuits/*.toml", "config/demo/simulator.py",
-    "config/demo/truth.py",
-    "inspections/record.py", "inspections/steps.py", "inspections/slots.py", "inspections/evaluation.py",
+    "config/demo/scenario.*", "config/demo/machine_circuits.py", "config/demo/circuits/*.toml",
+    "config/demo/simulator.py", "config/demo/truth.py",
+    "inspections/records/content.py", "inspections/at_bench/applicable_steps.py", "inspections/at_bench/slots.py",
+    "inspections/at_bench/evaluation.py",
     "inspections/actions/*.py", "inspections/bench/*.py", "inspections/procedures/*.toml",
 )  # fmt: skip
 

@@ -5,7 +5,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.models import Machine, Person
-from inspections.instruments import instruments_at
+from inspections.at_bench.instrument_choice import instruments_at
 from inspections.models import Finding, Inspection, Reading
 
 EMPTY = "empty page"

@@ -3,14 +3,14 @@
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
 
-from config.demo.parts import fit_parts
+from config.demo.machine_circuits import fit_parts
 from config.demo.simulator import Simulator
 from config.demo.truth import truth_of
 from fleet.actions import register_machine
 from fleet.models import Component, FeatureState, Instrument, Link, Machine, MachineModel
 from inspections.actions import open_inspection, plan_inspection, set_not_tested, sign_inspection
+from inspections.at_bench.slots import find_slot
 from inspections.models import Inspection, Outcome, Reading
-from inspections.slots import find_slot
 
 # What is wrong with the machine that a pattern was measured on. The first is sound.
 CONDITIONS = (None, "perished seal", "creeping seat")

@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from inspections.models import Inspection, InspectionStep, Outcome, Reading, SignedRecord
-from inspections.querysets import due_window
+from inspections.models.querysets.inspections import due_window
 from tests.benchmarks.copying import BATCH, Numbers, column_values, copy_rows, make_table
 
 OUTCOMES = 200_000

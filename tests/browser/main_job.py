@@ -8,8 +8,8 @@ from playwright.sync_api import expect
 
 from fleet.models import Area, Duty, Machine
 from inspections.actions import load_procedures, plan_inspection
+from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.models import Finding, Inspection, Procedure, Reading, Stage
-from inspections.procedure_files import DIRECTORY
 from tests.factories import PASSWORD, make_instrument, make_machine, make_model, make_person
 from tests.services.browser import log_in_by_form
 

@@ -5,8 +5,8 @@ import io
 from playwright.sync_api import expect
 
 from fleet.actions import request_job
-from fleet.actions.jobs import claim_job, finish_job
 from fleet.jobs import Result
+from fleet.jobs.lifecycle import claim_job, finish_job
 from fleet.models import Job
 from tests.factories import NOON, make_person
 

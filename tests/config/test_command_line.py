@@ -15,7 +15,7 @@ from django.db.backends.base.base import BaseDatabaseWrapper
 
 from config.backup import settings_of_url
 from config.command_line import run
-from fleet.database_check import UNUSABLE, DatabaseUnusable, require_sound_database
+from fleet.management.database_check import UNUSABLE, DatabaseUnusable, require_sound_database
 from inspections.bench.examples import EXAMPLES
 from tests.services.bobbin import manage
 

@@ -5,15 +5,22 @@ from datetime import date
 
 import pytest
 
-from config.demo.parts import CIRCUITS, circuit_text, fit_exclusion_bar, fit_parts, fit_wide_scavenging, morning
+from config.demo.machine_circuits import (
+    CIRCUITS,
+    circuit_text,
+    fit_exclusion_bar,
+    fit_parts,
+    fit_wide_scavenging,
+    morning,
+)
 from config.demo.scenario import read_scenario
-from fleet.circuit.derived import contradictions, derived_features
+from fleet.circuit.derived_features import contradictions, derived_features
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.files import read_circuit, write_circuit
 from fleet.circuit.network import check_circuit
 from fleet.circuit.solver import solve
-from fleet.circuit.states import ordinary_state
-from fleet.machine_circuit import circuit_of
+from fleet.circuit.usual_states import ordinary_state
+from fleet.circuits.machine_circuit import circuit_of
 from fleet.models import Component
 from tests.factories import make_machine, make_model
 

@@ -12,8 +12,8 @@ from django.db import OperationalError, connection
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
-from config.health import heartbeat, parts, space
-from config.health.parts import Lately, NotThere, State, ask_all
+from config.health import heartbeat, services, space
+from config.health.services import Lately, NotThere, State, ask_all
 from config.health.views import lately
 from config.probe import is_live
 from fleet.jobs.heartbeat import EVERY, SCHEDULER, Beating, leave_heartbeat
@@ -28,7 +28,7 @@ def asked_anew(request, monkeypatch):
     """Forget what was found for the test before; write only where no transaction of the test is in the way."""
     lately.forget()
     if "transactional_db" not in request.fixturenames:
-        monkeypatch.setattr(parts, "check_write", lambda: None)
+        monkeypatch.setattr(services, "check_write", lambda: None)
 
 
 @pytest.fixture
@@ -48,7 +48,7 @@ def served(settings, redis_url):
 
 @pytest.fixture
 def worker_answers(monkeypatch):
-    monkeypatch.setattr(parts.app.control, "ping", lambda **options: [{"bench": {"ok": "pong"}}])
+    monkeypatch.setattr(services.app.control, "ping", lambda **options: [{"bench": {"ok": "pong"}}])
 
 
 def states(response):
@@ -156,7 +156,7 @@ def test_however_many_ask_the_parts_are_asked_once_in_some_seconds():
     for thread in threads:
         thread.join()
     assert len(asked) == 1
-    now[0] = parts.OLD_S + 0.1
+    now[0] = services.OLD_S + 0.1
     lately.parts()
     assert len(asked) == 2
 
@@ -173,7 +173,7 @@ def test_a_database_that_is_down_is_told_without_its_address_and_signed_in_peopl
     def refuse():
         raise OperationalError('connection to server at "10.1.2.3", user "bobbin" failed')
 
-    monkeypatch.setattr(parts, "ask_database", refuse)
+    monkeypatch.setattr(services, "ask_database", refuse)
     response = client.get("/health/", HTTP_ACCEPT="text/html,*/*;q=0.8")
     assert response.status_code == 503
     text = response.content.decode()
@@ -189,7 +189,7 @@ def test_the_page_asks_neither_session_nor_person(client, db, django_assert_num_
 
 
 def test_a_worker_that_does_not_answer_is_told_apart_from_the_broker(client, db, served, monkeypatch):
-    monkeypatch.setattr(parts.app.control, "ping", lambda **options: [])
+    monkeypatch.setattr(services.app.control, "ping", lambda **options: [])
     response = client.get("/health/")
     assert response.status_code == 503
     assert (states(response)["broker"], states(response)["worker"]) == ("up", "down")
@@ -253,7 +253,7 @@ def test_living_needs_no_database_and_answers_any_host_without_https(client, set
 
 
 def test_the_command_fails_for_the_part_that_it_was_asked_for_alone(db, served, monkeypatch, capsys):
-    monkeypatch.setattr(parts.app.control, "ping", lambda **options: [])
+    monkeypatch.setattr(services.app.control, "ping", lambda **options: [])
     call_command("health", only="scheduler")
     assert capsys.readouterr().out.startswith("scheduler  up")
     with pytest.raises(CommandError, match="not in order: worker"):

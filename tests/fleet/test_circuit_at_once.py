@@ -4,9 +4,9 @@ import pytest
 
 from fleet.actions import fit_component, replace_component, undo_circuit_change
 from fleet.actions.circuit_edit import circuit_version
-from fleet.circuit.parts import Port
+from fleet.circuit.structure import Port
+from fleet.circuits.machine_circuit import circuit_of
 from fleet.errors import CircuitOvertaken
-from fleet.machine_circuit import circuit_of
 from fleet.models import CircuitChange, Component
 from tests.factories import NOON, TODAY, make_machine, make_model
 from tests.fleet.circuit_texts import SMALL

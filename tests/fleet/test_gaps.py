@@ -3,7 +3,7 @@ from dataclasses import replace
 import pytest
 
 from fleet.catalogue import Equipment, get_feature
-from fleet.gaps import Standing, judge_feature
+from fleet.catalogue.gaps import Standing, judge_feature
 from fleet.models import FeatureState, Machine
 from tests.factories import TODAY, make_machine, make_model
 

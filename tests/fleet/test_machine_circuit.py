@@ -4,12 +4,11 @@ from datetime import date
 
 import pytest
 
-from fleet import panels
 from fleet.actions import copy_circuits, record_feature_state
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.files import read_circuit
 from fleet.circuit.units import to_si
-from fleet.machine_circuit import AS_BUILT, AS_RECORDED, NO_CIRCUIT_YET, UNKNOWN, circuit_of, circuits_of
+from fleet.circuits.machine_circuit import AS_BUILT, AS_RECORDED, NO_CIRCUIT_YET, UNKNOWN, circuit_of, circuits_of
 from fleet.models import Component, Link, Machine
 from tests.factories import NOON, TODAY, make_area, make_component, make_machine, make_model, make_site
 from tests.fleet.circuit_texts import SMALL
@@ -24,7 +23,7 @@ def model(db):
 def measured(monkeypatch):
     """What the bench would tell: {(part code or component key, value key): (SI value, words)} of every machine."""
     told = {}
-    monkeypatch.setattr(panels, "_measured", [lambda machines: {machine.pk: dict(told) for machine in machines}])
+    monkeypatch.setattr(extensions, "_measured", [lambda machines: {machine.pk: dict(told) for machine in machines}])
     return told
 
 

@@ -20,7 +20,7 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 from fleet.actions import add_person, change_person, password_link, remove_person, unlock_person
 from fleet.errors import PersonRefused
 from fleet.models import ApiToken, ChangeEntry, Digest, Job, Person, RegisterUpload
-from fleet.personal_data import Treatment, personal_data, references, relations, removal_plan, undeclared
+from fleet.people.personal_data import Treatment, personal_data, references, relations, removal_plan, undeclared
 from tests.factories import NOON, PASSWORD, TODAY, make_machine, make_person, make_site
 from tests.inspections.scenes import make_scene
 from tests.matrix.scene import token_of

@@ -7,7 +7,7 @@ import pytest
 from fleet.actions import withdraw_machine
 from fleet.models import Area
 from inspections.actions import book_inspection
-from inspections.areas import shortfalls, shortfalls_if_booked
+from inspections.schedule.area_minimums import shortfalls, shortfalls_if_booked
 from tests.factories import NOON, TODAY, make_area, make_inspection, make_machine, make_person
 
 

@@ -8,9 +8,9 @@ from django.urls import reverse
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fleet.attribution import author_in_words
 from fleet.changes import changes_of
 from fleet.models import ChangeEntry
+from fleet.people.attribution import author_in_words
 from inspections.actions import clear_reading, enter_reading, report_fault, settle_contest
 from inspections.chain.verification import verify_store
 from inspections.models import ChainEntry, Finding, Reading

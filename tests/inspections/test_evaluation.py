@@ -5,10 +5,10 @@ import pytest
 from fleet.models import InstrumentScale
 from inspections import bench
 from inspections.actions import set_limit_override
+from inspections.at_bench.evaluation import Evaluator, bench_scale, build_sheet
+from inspections.at_bench.slots import find_named_slot, find_slot
 from inspections.errors import ReadingRefused
-from inspections.evaluation import Evaluator, bench_scale, build_sheet
 from inspections.models import InspectionStep, Reading
-from inspections.slots import find_named_slot, find_slot
 from tests.factories import NOON, make_component, make_model
 from tests.inspections.scenes import make_scene
 

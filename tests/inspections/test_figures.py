@@ -5,9 +5,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from inspections.actions import book_inspection
-from inspections.bookings import bookings_by_week
-from inspections.figures import work_figures
 from inspections.models import Inspection, Procedure
+from inspections.schedule.bookings import bookings_by_week
+from inspections.schedule.on_time import work_figures
 from tests.factories import (
     NOON,
     TODAY,

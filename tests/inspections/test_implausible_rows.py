@@ -8,8 +8,8 @@ from django.urls import reverse
 from fleet.models import InstrumentScale
 from inspections.actions import reasons_against_signing, set_limit_override
 from inspections.api.answers import EvaluationOut, evaluation_answer
+from inspections.at_bench.evaluation import Evaluator
 from inspections.errors import NotReadyToSign
-from inspections.evaluation import Evaluator
 from inspections.models import Inspection, LimitOverride, Reading
 from tests.factories import NOON, PASSWORD, make_component
 

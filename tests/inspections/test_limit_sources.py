@@ -6,10 +6,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inspections.actions import set_limit_override
+from inspections.at_bench.evaluation import Evaluator
 from inspections.errors import Refused
-from inspections.evaluation import Evaluator
-from inspections.limit_sources import NO_SOURCE, names_something
 from inspections.models import LimitOverride
+from inspections.models.limit_sources import NO_SOURCE, names_something
 from tests.decisions import decision
 from tests.factories import NOON, TODAY, make_person, make_site
 

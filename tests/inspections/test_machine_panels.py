@@ -8,8 +8,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from inspections.actions import report_fault, void_inspection
-from inspections.machine_results import drawn_trends, machine_results
-from inspections.panels import machine_events
+from inspections.on_machine_page.latest_results import drawn_trends, machine_results
+from inspections.on_machine_page.panels import machine_events
 from tests.factories import (
     NOON,
     bench_outcome,

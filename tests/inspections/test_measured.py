@@ -6,9 +6,9 @@ import pytest
 
 from fleet.actions import copy_circuits
 from fleet.circuit.units import to_si
-from fleet.machine_circuit import circuit_of, circuits_of
+from fleet.circuits.machine_circuit import circuit_of, circuits_of
 from fleet.models import Component
-from inspections.measured import measured_values
+from inspections.on_machine_page.measured_values import measured_values
 from tests.factories import (
     NOON,
     bench_outcome,

@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from inspections.actions import amend_inspection, judge_criterion, report_fault
 from inspections.models import CriterionJudgement, Finding, Inspection, SignedRecord
-from inspections.retirement import can_be_judged, review_of
+from inspections.retirement.gathering import can_be_judged, review_of
 from inspections.review import CRITERIA
 from tests.decisions import send, shown_on
 from tests.factories import NOON, PASSWORD, TODAY, make_person

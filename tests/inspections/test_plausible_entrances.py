@@ -11,9 +11,9 @@ from fleet.register_file.columns import ColumnKind
 from fleet.register_file.kinds import INSTRUMENTS
 from inspections.actions import open_inspection, plan_inspection, set_limit_override
 from inspections.actions.bench import enter_reading
+from inspections.at_bench.procedure_files import read_procedure
 from inspections.errors import ProcedureError, ReadingRefused, Refused, StageRefused
 from inspections.models import Inspection, Reading
-from inspections.procedure_files import read_procedure
 from tests.factories import NOON, TODAY, make_site
 
 SCALE = {"dimension": "pressure", "unit": "kPa", "low": 0.0, "high": 100.0, "resolution": 0.1}

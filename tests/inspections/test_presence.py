@@ -1,7 +1,7 @@
 from datetime import timedelta
 
 from inspections.actions import enter_reading
-from inspections.presence import bench_in_words, others_at
+from inspections.at_bench.presence import bench_in_words, others_at
 from tests.factories import NOON, make_inspection, make_person
 
 

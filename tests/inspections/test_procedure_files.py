@@ -1,7 +1,7 @@
 import pytest
 
+from inspections.at_bench.procedure_files import DIRECTORY, read_procedure, read_procedures
 from inspections.errors import ProcedureError
-from inspections.procedure_files import DIRECTORY, read_procedure, read_procedures
 
 STEP = 'code = "p"\ntitle = "P"\n[[step]]\ncode = "s"\ntitle = "S"\ntest = "supply-failure"\n'
 LIMIT = """[[step.limit]]

@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from inspections.at_bench.evaluation import Evaluator
 from inspections.bench.serialise import evaluation_from_dict, evaluation_to_dict
-from inspections.evaluation import Evaluator
-from inspections.record import canonical_json, digest_of
-from inspections.signed_record import ShownRecord, reading_text
+from inspections.records.content import canonical_json, digest_of
+from inspections.records.signed_record import ShownRecord, reading_text
 
 JSON = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False) | st.text(),

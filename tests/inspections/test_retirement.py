@@ -11,7 +11,7 @@ from fleet.actions import record_feature_state, return_machine_to_service, withd
 from fleet.models import Machine
 from inspections.actions import close_finding, judge_criterion, report_fault
 from inspections.models import Finding
-from inspections.retirement import can_be_judged, gather_facts, rank_machines, review_of, work_by_year
+from inspections.retirement.gathering import can_be_judged, gather_facts, rank_machines, review_of, work_by_year
 from inspections.review import CRITERIA, CircuitFact, Conclusion, DecidedBy, OpenHazard, Status
 from tests.factories import (
     NOON,

@@ -21,8 +21,8 @@ from inspections.actions import (
     sign_inspection,
 )
 from inspections.actions import signing as signing_module
+from inspections.deciding.grounds import changes_between, digest_of_grounds, read_token, write_token
 from inspections.errors import GroundsChanged
-from inspections.grounds import changes_between, digest_of_grounds, read_token, write_token
 from inspections.models import Inspection, InspectionStep, SignedRecord
 from tests.decisions import send, shown_on
 from tests.factories import NOON, PASSWORD, TODAY, make_component, make_instrument, make_person

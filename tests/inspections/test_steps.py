@@ -5,8 +5,8 @@ import pytest
 from fleet.actions import record_feature_state
 from fleet.models import State
 from inspections.actions import open_inspection, plan_retest
+from inspections.at_bench.applicable_steps import build_steps
 from inspections.models import Finding
-from inspections.steps import build_steps
 from tests.factories import (
     NOON,
     TODAY,

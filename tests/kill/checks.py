@@ -11,7 +11,7 @@ from django.db import OperationalError, connection
 from django.utils import timezone
 
 from fleet.actions import recover_jobs, request_job
-from fleet.actions.jobs import MOST_ATTEMPTS
+from fleet.jobs.lifecycle import MOST_ATTEMPTS
 from fleet.models import Job, Person
 from inspections.jobs.papers import request_record_papers
 from inspections.jobs.planning import PLAN_DUE

@@ -10,7 +10,7 @@ import pytest
 from tests.kill.checks import reading_troubles, signature_troubles
 from tests.services.bench_work import Entered
 from tests.services.bobbin import ROOT
-from tests.services.parts import Part, children_of, is_alive
+from tests.services.processes import Part, children_of, is_alive
 
 
 def test_six_kills_lose_no_acknowledged_reading_double_no_job_and_leave_the_chain_intact(postgresql_cluster, redis_url):

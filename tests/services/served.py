@@ -10,8 +10,8 @@ import tempfile
 from pathlib import Path
 
 from tests.services.bobbin import ROOT, manage
-from tests.services.parts import Part
 from tests.services.postgresql import answers, cluster
+from tests.services.processes import Part
 from tests.services.programs import free_port, listens
 from tests.services.redis_server import redis_server
 from tests.services.visitor import FAILURES, Visitor

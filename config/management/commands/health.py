@@ -1,6 +1,6 @@
 from django.core.management.base import BaseCommand, CommandError
 
-from config.health.parts import State, examine, is_in_order
+from config.health.services import State, examine, is_in_order
 
 NAMES = ("web", "database", "tables", "space", "broker", "worker", "scheduler")
 

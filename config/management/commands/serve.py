@@ -7,7 +7,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand
 from django.db import connection
 
-from fleet.database_check import require_tables
+from fleet.management.database_check import require_tables
 
 WEB = [
     sys.executable, "-m", "gunicorn", "--worker-class", "config.serving.worker.BufferingWorker", "--threads", "8",

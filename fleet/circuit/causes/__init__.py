@@ -1,13 +1,13 @@
 """Every single thing that can go wrong with a circuit, and ways of use that endanger; and pairs of them."""
 
-from fleet.circuit.causes.joints import joint_causes
+from fleet.circuit.causes.component_failures import part_causes
+from fleet.circuit.causes.hoses import joint_causes
 from fleet.circuit.causes.pairs import pair_of, pairs_among
-from fleet.circuit.causes.part_failures import part_causes
 from fleet.circuit.causes.supplies import supply_causes
 from fleet.circuit.causes.use import use_causes
-from fleet.circuit.parts import Circuit
+from fleet.circuit.cover_rows import Cause
 from fleet.circuit.state import Likelihood
-from fleet.circuit.table import Cause
+from fleet.circuit.structure import Circuit
 
 __all__ = ["causes_of", "pair_of", "pairs_of"]
 

@@ -3,11 +3,11 @@
 from collections.abc import Iterable
 from itertools import combinations
 
-from fleet.circuit.parts import Circuit
+from fleet.circuit.cover_rows import Cause, CauseGroup
+from fleet.circuit.quantity_words import small
 from fleet.circuit.state import Likelihood, State
-from fleet.circuit.states import ordinary_state
-from fleet.circuit.table import Cause, CauseGroup
-from fleet.circuit.words import small
+from fleet.circuit.structure import Circuit
+from fleet.circuit.usual_states import ordinary_state
 
 ORDER = tuple(Likelihood)  # from often to seldom
 GROUPS = tuple(CauseGroup)

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator
 
-from fleet.circuit.parts import Circuit, Part
-from fleet.circuit.places import gases_of
+from fleet.circuit.cover_rows import Cause, CauseGroup
+from fleet.circuit.locations import gases_of
 from fleet.circuit.state import Likelihood, State
-from fleet.circuit.states import gas_name, on_cylinders, ordinary_state, without_pipelines, yokes_of
-from fleet.circuit.table import Cause, CauseGroup
+from fleet.circuit.structure import Circuit, Part
 from fleet.circuit.units import to_si
+from fleet.circuit.usual_states import gas_name, on_cylinders, ordinary_state, without_pipelines, yokes_of
 
 COMMON, OCCASIONAL, RARE = Likelihood
 LOW_PA_GAUGE, SAGGED_PA_GAUGE, HIGH_PA_GAUGE = (to_si(psi, "psi") for psi in (10, 40, 100))

@@ -3,9 +3,11 @@
 from collections.abc import Iterator
 from itertools import combinations
 
-from fleet.circuit.parts import Circuit
+from fleet.circuit.cover_rows import Cause, CauseGroup
 from fleet.circuit.state import Likelihood, State
-from fleet.circuit.states import (
+from fleet.circuit.structure import Circuit
+from fleet.circuit.units import to_si
+from fleet.circuit.usual_states import (
     controlled_gases,
     controls_of,
     gas_name,
@@ -18,8 +20,6 @@ from fleet.circuit.states import (
     vaporizers_of,
     yokes_of,
 )
-from fleet.circuit.table import Cause, CauseGroup
-from fleet.circuit.units import to_si
 
 COMMON, OCCASIONAL, RARE = Likelihood
 ON_M3_S = to_si(4, "L/min")

@@ -5,9 +5,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fleet.catalogue import GASES
+from fleet.circuit.drawing.condition_notes import Mark, Note
 from fleet.circuit.drawing.lanes import BREATHING, SCAVENGING
-from fleet.circuit.drawing.notes import Mark, Note
-from fleet.circuit.drawing.readings import (
+from fleet.circuit.drawing.solved_numbers import (
     AIRWAY,
     breath_lines,
     flow_words,
@@ -20,8 +20,8 @@ from fleet.circuit.drawing.readings import (
 )
 from fleet.circuit.drawing.streams import NOTICED_M3_S
 from fleet.circuit.elements.base import Element
-from fleet.circuit.parts import Part
 from fleet.circuit.solution import Solution
+from fleet.circuit.structure import Part
 from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, SOFT, wrap_text
 
 NAME_LINES, NOTE_LINES = 3, 5

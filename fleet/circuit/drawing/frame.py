@@ -3,12 +3,12 @@
 from reportlab.graphics.shapes import Drawing, Group
 
 from fleet.catalogue import FEATURES, GASES
-from fleet.circuit.drawing.key import STEP, key, key_entries, key_rows
 from fleet.circuit.drawing.lanes import MIXED, lane_name
+from fleet.circuit.drawing.line_key import STEP, key, key_entries, key_rows
 from fleet.circuit.drawing.sheet import LANE_GAP, MARGIN, TAB
 from fleet.circuit.drawing.summary import alarms_of, reaches_patient, title_of
-from fleet.circuit.parts import Circuit
 from fleet.circuit.solution import Solution
+from fleet.circuit.structure import Circuit
 from fleet.drawing import (
     ACCENT_WASH,
     ALARM,

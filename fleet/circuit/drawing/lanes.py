@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from fleet.catalogue import GASES
-from fleet.circuit.parts import Circuit, Part
+from fleet.circuit.structure import Circuit, Part
 
 MIXED, BREATHING, SCAVENGING, BESIDE = "mixed", "breathing", "scavenging", "beside"
 LANES: tuple[str, ...] = (*GASES, MIXED, BREATHING, SCAVENGING, BESIDE)

@@ -7,7 +7,7 @@ from fleet.circuit.drawing.placing import Grid, placed
 from fleet.circuit.drawing.routing import Route, routed
 from fleet.circuit.drawing.sheet import cell_width
 from fleet.circuit.drawing.tracks import Tracks, tracked
-from fleet.circuit.parts import Circuit, Joint
+from fleet.circuit.structure import Circuit, Joint
 
 MOST_COLUMNS = 12
 LEAST_CELL = 78.0  # points

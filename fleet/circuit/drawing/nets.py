@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from fleet.circuit.drawing.ports import is_pilot, is_sink
-from fleet.circuit.parts import Circuit, Joint, Part, Port
+from fleet.circuit.structure import Circuit, Joint, Part, Port
 
 
 @dataclass(frozen=True, slots=True)

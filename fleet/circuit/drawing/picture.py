@@ -7,21 +7,21 @@ from math import ceil, hypot
 from reportlab.graphics.shapes import Drawing, Group
 
 from fleet.circuit.drawing.captions import Caption, name_caption, short_name, solved_caption, tallest
+from fleet.circuit.drawing.condition_notes import Mark, notes_by_part
 from fleet.circuit.drawing.frame import FOOT_SIZE, draw_foot, draw_head, draw_lanes, foot_height, head_lines
 from fleet.circuit.drawing.gas_lines import COLOURS, halo, pipe, still_pipe
 from fleet.circuit.drawing.lanes import lanes_of
 from fleet.circuit.drawing.layout import Layout, laid_out
-from fleet.circuit.drawing.notes import Mark, notes_by_part
-from fleet.circuit.drawing.readings import UNITS
 from fleet.circuit.drawing.sheet import BODY_H, BODY_W, FOOT, Sheet, cell_width, measured
 from fleet.circuit.drawing.signs import arrow, bar, corner, loose_ends, wrong_end
+from fleet.circuit.drawing.solved_numbers import UNITS
 from fleet.circuit.drawing.streams import Stream, Stretch, drawn_streams, solved_streams
 from fleet.circuit.drawing.symbols import WIDE, symbol
 from fleet.circuit.drawing.wires import Wire, wired
 from fleet.circuit.elements import ELEMENTS
-from fleet.circuit.parts import Circuit, Part
 from fleet.circuit.solution import Solution
 from fleet.circuit.solver import elements_of
+from fleet.circuit.structure import Circuit, Part
 from fleet.drawing import INK, SHEET, box, label, rule
 
 NARROWEST = 420.0  # points

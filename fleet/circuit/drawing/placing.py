@@ -7,7 +7,7 @@ from math import ceil
 from fleet.circuit.drawing.columns import Ways, longest_chain, longest_paths, within
 from fleet.circuit.drawing.lanes import BESIDE, BREATHING, LANES, MIXED, MIXES, SCAVENGING, lanes_of, strip_of
 from fleet.circuit.drawing.nets import Net, nets_of, ways
-from fleet.circuit.parts import Circuit
+from fleet.circuit.structure import Circuit
 
 TAPS = (  # kinds that hang on a pipe and pass no gas on within the machine
     "gauge", "oxygen-alarm", "pipe-relief-valve", "relief-valve", "oxygen-analyser", "airway-pressure-monitor",

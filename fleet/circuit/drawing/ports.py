@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from fleet.circuit.parts import Part, Port
+from fleet.circuit.structure import Part, Port
 
 LEFT, RIGHT, TOP = "left", "right", "top"
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from fleet.circuit.drawing.nets import Net
 from fleet.circuit.drawing.placing import Grid
 from fleet.circuit.drawing.ports import LEFT, TOP, port_order, side_of
-from fleet.circuit.parts import Circuit, Port
+from fleet.circuit.structure import Circuit, Port
 
 SPREAD = 11.0  # between ports on one side of a part, points
 NUDGES = (0.0, 6.0, -6.0, 12.0, -12.0, 3.0, -3.0, 9.0, -9.0, 15.0, -15.0)

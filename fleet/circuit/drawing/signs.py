@@ -4,7 +4,7 @@ from math import hypot
 
 from reportlab.graphics.shapes import Circle, Group, Polygon
 
-from fleet.circuit.drawing.notes import Mark
+from fleet.circuit.drawing.condition_notes import Mark
 from fleet.circuit.drawing.sheet import BODY_H, BODY_W
 from fleet.circuit.drawing.wires import Point
 from fleet.drawing import ALARM, INK, SHEET, rule

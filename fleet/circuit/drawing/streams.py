@@ -11,8 +11,8 @@ from fleet.circuit.drawing.ports import is_pilot, is_sink
 from fleet.circuit.drawing.wires import Point, Wire
 from fleet.circuit.elements.base import ROOM
 from fleet.circuit.gases import ROOM_AIR, Mix
-from fleet.circuit.parts import Circuit, Joint, Port
 from fleet.circuit.solution import Solution
+from fleet.circuit.structure import Circuit, Joint, Port
 
 NOTICED_M3_S = 1e-3 / 60_000  # 1 mL/min: less counts as no flow in a picture
 PRESSED_PA = 10_000.0  # a pipe at more than this is under supply pressure

@@ -7,7 +7,7 @@ from fleet.circuit.drawing.ports import LEFT, TOP
 from fleet.circuit.drawing.routing import Route, Terminal, Trunk
 from fleet.circuit.drawing.sheet import BODY_H, BODY_W, Sheet
 from fleet.circuit.drawing.tracks import Tracks
-from fleet.circuit.parts import Port
+from fleet.circuit.structure import Port
 
 Point = tuple[float, float]
 

@@ -26,7 +26,7 @@ from fleet.circuit.elements.scavenging import ScavengingInterface
 from fleet.circuit.elements.supplies import CylinderYoke, Filter, Gauge, PipelineInlet, YokeBlock
 from fleet.circuit.elements.valves import CheckValve, MainSwitch, PipeReliefValve, ReliefValve
 from fleet.circuit.elements.vaporizers import ExclusionBar, MeasuredFlowVaporizer, Vaporizer, VaporizerRail
-from fleet.circuit.parts import Part
+from fleet.circuit.structure import Part
 
 ELEMENTS: Mapping[str, type[Element]] = MappingProxyType(
     {

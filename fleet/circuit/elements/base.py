@@ -13,8 +13,8 @@ from typing import ClassVar
 from fleet.circuit.flow import Flow as Flow  # others take it from the contract
 from fleet.circuit.flow import Law as Law
 from fleet.circuit.gases import Mix
-from fleet.circuit.parts import STANDARD_PA_ABS, Part, Port
 from fleet.circuit.state import Likelihood, Settings
+from fleet.circuit.structure import STANDARD_PA_ABS, Part, Port
 
 ROOM = Port("", "room")  # the theatre: ambient pressure, air
 DISPOSAL = Port("", "disposal")  # where scavenged gas goes: ambient pressure; nobody breathes it

@@ -19,8 +19,8 @@ from fleet.circuit.elements.common import (
     to_room,
 )
 from fleet.circuit.laws import FLOOR, Nozzle, resistance
-from fleet.circuit.parts import STANDARD_PA_ABS
 from fleet.circuit.state import Settings
+from fleet.circuit.structure import STANDARD_PA_ABS
 
 HEATED = ("desflurane",)  # given by a heated vaporizer: its per cent does not change with altitude
 MISFILLED_WITH = ("halothane", "isoflurane", "sevoflurane", "enflurane")  # by vapour pressure, highest first

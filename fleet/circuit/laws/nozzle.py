@@ -6,7 +6,7 @@ from math import exp, expm1, log1p, sqrt
 
 from fleet.circuit.flow import Flow
 from fleet.circuit.gases import Mix
-from fleet.circuit.parts import STANDARD_PA_ABS
+from fleet.circuit.structure import STANDARD_PA_ABS
 
 GAS_CONSTANT = 8.314462618  # J/(mol K), exact product. Source: CODATA 2018
 TEMPERATURE_K = 293.15

@@ -6,7 +6,7 @@ from math import sqrt
 from fleet.circuit.flow import Flow
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws.nozzle import GAS_CONSTANT, TEMPERATURE_K
-from fleet.circuit.parts import STANDARD_PA_ABS
+from fleet.circuit.structure import STANDARD_PA_ABS
 
 # No valve is perfectly tight: this passes 0.02 mL/min at 400 kPa, far below any limit of a bench test, and makes every
 # pressure unique. Source: common practice, no source.

@@ -7,14 +7,14 @@ from django.core.management.base import BaseCommand, CommandError
 
 from fleet.circuit.causes import causes_of, pairs_of
 from fleet.circuit.cover import cover_table
+from fleet.circuit.cover_text import table_data, table_text
 from fleet.circuit.files import CircuitFileError, read_circuit
 from fleet.circuit.network import check_circuit
-from fleet.circuit.printed import table_data, table_text
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import Likelihood
-from fleet.command_input import read_text
+from fleet.circuits.machine_circuit import circuit_of
 from fleet.days import read_day
-from fleet.machine_circuit import circuit_of
+from fleet.management.command_input import read_text
 from fleet.models import Machine
 
 MOST_BYTES = 400_000  # a circuit of forty parts has about 10,000

@@ -9,9 +9,9 @@ from fleet.actions import import_register
 from fleet.characters import encodable, printable
 from fleet.confined import IN_BACKGROUND
 from fleet.errors import Refused
+from fleet.extensions import procedure_choices
 from fleet.imports import Scope, parse_upload, plan_import
 from fleet.models import Person
-from fleet.panels import procedure_choices
 from fleet.register_file import DATE_ORDERS, ENCODINGS, KINDS, MAX_BYTES, Settings
 
 DELIMITER_NAMES = {"comma": ",", "semicolon": ";", "tab": "\t", "bar": "|"}

@@ -25,10 +25,10 @@ from fleet.actions import (
 from fleet.actions.people import refuse_closed
 from fleet.changes import record_change
 from fleet.errors import Refused
-from fleet.lockout import locked_until
 from fleet.management.arguments import words
 from fleet.models import Person, Site
-from fleet.personal_data import personal_data, removal_plan
+from fleet.people.lockout import locked_until
+from fleet.people.personal_data import personal_data, removal_plan
 
 SIMPLE = {
     "lock": (lock_person, "is locked"),

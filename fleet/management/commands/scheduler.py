@@ -8,10 +8,10 @@ from django.core.management.base import BaseCommand
 from django.db import OperationalError, close_old_connections
 from django.utils import timezone
 
-from fleet.database_check import require_tables
 from fleet.jobs.heartbeat import Beating
 from fleet.jobs.running import run_waiting_jobs
 from fleet.jobs.sweep import sweep
+from fleet.management.database_check import require_tables
 
 LOOK_SECONDS = 2.0
 SWEEP_SECONDS = 60.0

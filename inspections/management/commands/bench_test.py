@@ -5,7 +5,7 @@ import sys
 
 from django.core.management.base import BaseCommand, CommandError
 
-from fleet.command_input import read_text
+from fleet.management.command_input import read_text
 from inspections.bench import TESTS, BenchError, Test, UnknownTest, get_test
 from inspections.bench.examples import EXAMPLES
 from inspections.bench.guard import evaluate

@@ -4,8 +4,8 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from inspections.actions import load_procedures
+from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.errors import ProcedureError
-from inspections.procedure_files import DIRECTORY
 
 
 class Command(BaseCommand):

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
-from fleet.database_check import require_sound_database
+from fleet.management.database_check import require_sound_database
 from fleet.models import Site
 from inspections.chain.journal import JOURNAL
 from inspections.chain.seals import SealError, read_seals

@@ -15,7 +15,7 @@ from config.management.commands.serve import WEB
 from tests.factories import PASSWORD
 from tests.fleet.register_file.hostile import merged, pdfs
 from tests.services.bobbin import ROOT, manage
-from tests.services.parts import children_of, is_alive
+from tests.services.processes import children_of, is_alive
 from tests.services.programs import free_port, listens, running, wait_until
 from tests.services.visitor import FAILURES, Visitor
 

@@ -17,9 +17,9 @@ from fleet.actions import (
 )
 from fleet.actions.circuit_edit import circuit_version
 from fleet.circuit.digest import circuit_digest
-from fleet.circuit.parts import Port
+from fleet.circuit.structure import Port
+from fleet.circuits.machine_circuit import AS_BUILT, circuit_of
 from fleet.errors import CircuitOvertaken, ComponentRefused, RegisterRefused
-from fleet.machine_circuit import AS_BUILT, circuit_of
 from fleet.models import ChangeEntry, CircuitChange, Component, Link
 from tests.factories import NOON, TODAY, make_component, make_machine, make_model, make_person
 from tests.fleet.circuit_texts import SMALL

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from fleet.circuit.derived import Contradiction, Derived, contradictions, derived_features
-from fleet.circuit.parts import Joint, Port
+from fleet.circuit.derived_features import Contradiction, Derived, contradictions, derived_features
+from fleet.circuit.structure import Joint, Port
 from tests.fleet.circuit.demo_machines import FOLDER, NAMES, NEWEST, machine
 
 SCENARIO = tomllib.loads((FOLDER.parent / "scenario.toml").read_text(encoding="utf-8"))

@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import pytest
 
+from fleet.circuit.cover_rows import Status
 from fleet.circuit.hazards import hazards_of
-from fleet.circuit.parts import Joint, Part, Port
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault, State
-from fleet.circuit.states import ordinary_state
-from fleet.circuit.table import Status
+from fleet.circuit.structure import Joint, Part, Port
 from fleet.circuit.units import to_si
+from fleet.circuit.usual_states import ordinary_state
 from tests.fleet.circuit.demo_machines import OXYGEN_SHUT, machine, rows
 
 CROSSED = "oxygen-inlet-carries-nitrous-oxide"

@@ -14,9 +14,9 @@ from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
 from fleet.catalogue.components import GasRule
 from fleet.catalogue.dimensions import DIMENSIONS
 from fleet.circuit.elements import ELEMENTS
-from fleet.circuit.file_part import dimensions_of
+from fleet.circuit.file_component import dimensions_of
 from fleet.circuit.files import CircuitFileError, read_circuit, write_circuit
-from fleet.circuit.parts import Circuit, Joint, Part, Port
+from fleet.circuit.structure import Circuit, Joint, Part, Port
 from fleet.circuit.units import SI_UNITS, UNITS_BY_DIMENSION, factor, short_in, to_si
 
 ODD = Path(__file__).parent / "odd_files"

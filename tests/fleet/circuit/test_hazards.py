@@ -6,14 +6,14 @@ import pytest
 
 from fleet.catalogue import HAZARDS
 from fleet.catalogue.loading import CatalogueError, Entry
+from fleet.circuit.effects import Seen, foreign_share
 from fleet.circuit.gases import ROOM_AIR, Mix
+from fleet.circuit.hazard_limits import LIMITS, limit_from, limit_si
 from fleet.circuit.hazards import CRITERIA, NOT_JUDGED, hazards_of
-from fleet.circuit.limits import LIMITS, limit_from, limit_si
-from fleet.circuit.seen import Seen, foreign_share
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault, State
-from fleet.circuit.states import ordinary_state
 from fleet.circuit.units import from_si, to_si
+from fleet.circuit.usual_states import ordinary_state
 from tests.fleet.circuit.demo_machines import NEWEST, cause, machine, sheet
 
 

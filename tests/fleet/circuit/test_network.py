@@ -7,7 +7,7 @@ import pytest
 from fleet.circuit.elements.base import Boundary, Plumbing
 from fleet.circuit.gases import ROOM_AIR
 from fleet.circuit.network import check_circuit
-from fleet.circuit.parts import Joint, Part, Port
+from fleet.circuit.structure import Joint, Part, Port
 from tests.fleet.circuit.small_laws import KINDS, Plug, Supply, circuit, joined, part
 
 

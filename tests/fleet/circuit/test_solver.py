@@ -7,10 +7,10 @@ from pytest import approx
 
 from fleet.circuit.elements.base import Boundary, Branch, Plumbing
 from fleet.circuit.gases import ROOM_AIR
-from fleet.circuit.parts import Port
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault
+from fleet.circuit.structure import Port
 from tests.fleet.circuit.small_laws import AS_IT_IS, KINDS, Constant, Pipe, Supply, circuit, joined, part
 
 

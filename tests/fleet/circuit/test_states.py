@@ -6,14 +6,14 @@ from itertools import chain
 import pytest
 
 from fleet.catalogue import AGENTS
+from fleet.circuit.effects import Seen
 from fleet.circuit.elements import element_for
 from fleet.circuit.elements.base import Condition
 from fleet.circuit.hazards import hazards_of
-from fleet.circuit.parts import Joint, Port
-from fleet.circuit.seen import Seen
 from fleet.circuit.solver import solve
-from fleet.circuit.states import ordinary_state, states_to_show
+from fleet.circuit.structure import Joint, Port
 from fleet.circuit.units import from_si, to_si
+from fleet.circuit.usual_states import ordinary_state, states_to_show
 from tests.fleet.circuit.demo_machines import NAMES, NEWEST, machine
 
 

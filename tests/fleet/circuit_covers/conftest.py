@@ -4,8 +4,8 @@ import pytest
 
 from fleet.actions import request_job
 from fleet.circuit.digest import circuit_digest
-from fleet.circuit_covers.computing import compute
-from fleet.circuit_covers.job import CIRCUIT_COVER
+from fleet.circuits.covers.computing import compute
+from fleet.circuits.covers.job import CIRCUIT_COVER
 from fleet.jobs.running import run_waiting_job
 from tests.factories import NOON, make_area, make_machine, make_model, make_site
 from tests.fleet.circuit_texts import SMALL

@@ -7,9 +7,9 @@ import pytest
 from fleet.actions import cancel_job, record_feature_state, request_job, retire_machine
 from fleet.actions.circuit_covers import remove_unused_covers
 from fleet.circuit.solution import NoSolution
-from fleet.circuit_covers import computing
-from fleet.circuit_covers.job import CIRCUIT_COVER
-from fleet.circuit_covers.reading import read_table
+from fleet.circuits.covers import computing
+from fleet.circuits.covers.job import CIRCUIT_COVER
+from fleet.circuits.covers.rows_in_words import read_table
 from fleet.jobs.periodic import request_due_jobs
 from fleet.jobs.running import run_waiting_job
 from fleet.models import CircuitCover, Job, MachineCover
@@ -128,7 +128,7 @@ def test_killed_after_a_table_was_kept_the_next_run_goes_on_from_there(machines,
     def dies(*args, **kwargs):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("fleet.circuit_covers.job.keep_machine_covers", dies)
+    monkeypatch.setattr("fleet.circuits.covers.job.keep_machine_covers", dies)
     with pytest.raises(KeyboardInterrupt):
         covers()
     monkeypatch.undo()

@@ -11,12 +11,12 @@ from django.utils import timezone
 from fleet.actions import record_feature_state
 from fleet.circuit.causes import pairs_of
 from fleet.circuit.state import Likelihood
-from fleet.circuit_covers.export import CSV_HEADER
-from fleet.circuit_covers.job import CIRCUIT_COVER
-from fleet.circuit_covers.pairs import CIRCUIT_PAIRS
-from fleet.circuit_covers.reading import read_table
+from fleet.circuits.covers.export import CSV_HEADER
+from fleet.circuits.covers.job import CIRCUIT_COVER
+from fleet.circuits.covers.pairs import CIRCUIT_PAIRS
+from fleet.circuits.covers.rows_in_words import read_table
+from fleet.circuits.machine_circuit import circuit_of
 from fleet.jobs.running import run_waiting_job
-from fleet.machine_circuit import circuit_of
 from fleet.models import CircuitCover, Job, MachineCover
 from tests.factories import NOON, make_machine, make_person, make_site
 

@@ -2,12 +2,11 @@
 
 import pytest
 
-from fleet import panels
 from fleet.actions import copy_circuits
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.units import to_si
-from fleet.circuit_covers.sharing import LEAK_STEP_M3_S, shared_circuit
-from fleet.machine_circuit import circuit_of
+from fleet.circuits.covers.sharing import LEAK_STEP_M3_S, shared_circuit
+from fleet.circuits.machine_circuit import circuit_of
 from tests.factories import NOON, make_area, make_machine, make_model, make_site
 from tests.fleet.circuit_texts import SMALL
 
@@ -23,7 +22,7 @@ def model(db):
 @pytest.fixture
 def measured(monkeypatch):
     told = {}
-    monkeypatch.setattr(panels, "_measured", [lambda machines: {machine.pk: dict(told) for machine in machines}])
+    monkeypatch.setattr(extensions, "_measured", [lambda machines: {machine.pk: dict(told) for machine in machines}])
     return told
 
 

@@ -13,7 +13,7 @@ import pytest
 from fleet.confined import Busy, Exceeded, Limits, run_confined, starting, stop_all
 from fleet.confined.limits import MIB, Turns
 from tests.services.bobbin import ROOT
-from tests.services.parts import is_alive
+from tests.services.processes import is_alive
 
 LIMITS = Limits(cpu_s=20, wall_s=60.0, memory_bytes=200 * MIB, answer_bytes=MIB)
 HUNGRY = "tests.fleet.confined.hungry:"

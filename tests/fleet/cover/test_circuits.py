@@ -13,10 +13,10 @@ from django.urls import reverse
 from openpyxl import load_workbook
 from pypdf import PdfReader
 
-from fleet.cover import CoverFilter, build_report, select_machines
-from fleet.cover.paper import write_pdf
-from fleet.cover.queries import Unneeded
-from fleet.cover.sheets import write_csv, write_xlsx
+from fleet.cover_report import CoverFilter, build_report, select_machines
+from fleet.cover_report.paper import write_pdf
+from fleet.cover_report.queries import Unneeded
+from fleet.cover_report.sheets import write_csv, write_xlsx
 from fleet.models import MachineCover
 from tests.factories import NOON, TODAY, make_circuit_cover, make_person
 

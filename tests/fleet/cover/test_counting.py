@@ -1,9 +1,9 @@
 from dataclasses import replace
 
 from fleet.catalogue import FEATURES
-from fleet.cover import build_report, select_machines
-from fleet.cover.criteria import CoverFilter
-from fleet.cover.queries import FEW, Unneeded
+from fleet.cover_report import build_report, select_machines
+from fleet.cover_report.criteria import CoverFilter
+from fleet.cover_report.queries import FEW, Unneeded
 from tests.factories import TODAY, make_machine, make_model
 
 

@@ -7,10 +7,10 @@ import pytest
 from openpyxl import load_workbook
 from pypdf import PdfReader
 
-from fleet.cover import CoverFilter, build_report, select_machines
-from fleet.cover.paper import MOST_ROWS, write_pdf
-from fleet.cover.queries import Unneeded
-from fleet.cover.sheets import write_csv, write_xlsx
+from fleet.cover_report import CoverFilter, build_report, select_machines
+from fleet.cover_report.paper import MOST_ROWS, write_pdf
+from fleet.cover_report.queries import Unneeded
+from fleet.cover_report.sheets import write_csv, write_xlsx
 from fleet.export.cells import csv_cell
 from tests.factories import TODAY, make_machine
 
@@ -84,7 +84,7 @@ def test_the_paper_of_a_filter_that_finds_nothing_says_so(fleet):
 
 
 def test_a_fleet_too_large_for_paper_is_summed_up_and_sent_to_the_workbook(fleet, monkeypatch):
-    monkeypatch.setattr("fleet.cover.paper.MOST_ROWS", 3)
+    monkeypatch.setattr("fleet.cover_report.paper.MOST_ROWS", 3)
     words = pdf_text(written(write_pdf))
     assert "matrix of 4 machines is left out" in words and "Vaporizer exclusion" in words
     assert MOST_ROWS == 500

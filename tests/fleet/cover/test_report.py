@@ -8,9 +8,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fleet.catalogue import FEATURES
-from fleet.cover import CoverFilter, build_report, machine_rows, select_machines
-from fleet.cover.queries import Unneeded
-from fleet.gaps import Standing
+from fleet.catalogue.gaps import Standing
+from fleet.cover_report import CoverFilter, build_report, machine_rows, select_machines
+from fleet.cover_report.queries import Unneeded
 from tests.factories import TODAY, make_machine, make_model
 from tests.fleet.cover.conftest import RETROFITTED
 

@@ -22,7 +22,7 @@ from fleet.models import (
     Site,
 )
 from fleet.register_file import EARLIER, Settings
-from fleet.register_file.words import STATES
+from fleet.register_file.spellings import STATES
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model
 
 # Anything that prints, risky starts among it; a lost character (U+FFFD) and what orders text anew are refused.

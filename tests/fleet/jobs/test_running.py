@@ -9,9 +9,9 @@ import pytest
 from django.db import OperationalError, connection, transaction
 
 from fleet.actions import cancel_job, recover_jobs, request_job, retry_job
-from fleet.actions.jobs import claim_job, finish_job
 from fleet.errors import JobRefused, Refused
 from fleet.jobs import Lost, Result, job_kind
+from fleet.jobs.lifecycle import claim_job, finish_job
 from fleet.jobs.running import run_waiting_job, run_waiting_jobs
 from fleet.models import Job, Site
 from tests.factories import NOON, make_person, make_site

@@ -87,11 +87,11 @@ def test_a_worker_killed_in_the_middle_is_followed_by_one_result(short_lease, tm
     time.sleep(2.1)
     broker = Celery(broker=short_lease["REDIS_URL"])
     with celery_worker(**short_lease):
-        broker.send_task("fleet.tasks.sweep_jobs")
+        broker.send_task("fleet.jobs.tasks.sweep_jobs")
         until(lambda: job()[0][0] == "done", "the second worker does it")
         for pk in [1, 1]:
-            broker.send_task("fleet.tasks.run_job", (pk,))
-        broker.send_task("fleet.tasks.sweep_jobs")
+            broker.send_task("fleet.jobs.tasks.run_job", (pk,))
+        broker.send_task("fleet.jobs.tasks.sweep_jobs")
         time.sleep(0.5)
     assert job() == [("done", 2, "6 records written.")]
     assert len(list(Path(short_lease["DATA_DIR"], "jobs").iterdir())) == 1

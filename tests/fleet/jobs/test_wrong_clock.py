@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from config.health.heartbeat import BeatingScheduler
 from fleet.actions import cancel_job, recover_jobs, request_job
-from fleet.actions.jobs import claim_job
 from fleet.jobs import Lost, Result, Run, job_kind
+from fleet.jobs.lifecycle import claim_job
 from fleet.jobs.periodic import request_due_jobs, run_daily
 from fleet.jobs.running import run_waiting_job
 from fleet.models import Job
@@ -74,7 +74,7 @@ def test_a_clock_set_back_while_a_run_lives_changes_nothing(db):
 
 def test_a_job_asked_for_by_a_clock_that_was_ahead_is_sent_to_the_worker_again(db, monkeypatch):
     sent = []
-    monkeypatch.setattr("fleet.actions.jobs.send_to_worker", sent.append)
+    monkeypatch.setattr("fleet.jobs.lifecycle.send_to_worker", sent.append)
     job = ask(NOON + timedelta(days=1))
     recover_jobs(at=NOON, lease=LEASE)
     recover_jobs(at=NOON, lease=LEASE)

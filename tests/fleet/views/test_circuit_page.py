@@ -8,11 +8,10 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from pypdf import PdfReader
 
-from fleet import panels
 from fleet.actions import copy_circuits, fit_component, replace_component, undo_circuit_change
 from fleet.circuit.files import read_circuit
-from fleet.circuit.parts import Port
 from fleet.circuit.solution import NoSolution
+from fleet.circuit.structure import Port
 from fleet.models import CircuitChange, Link, MachineModel
 from tests.factories import NOON, TODAY, make_component, make_machine, make_model, make_person, make_site
 from tests.fleet.circuit_texts import SMALL
@@ -81,7 +80,7 @@ def test_a_state_without_steady_flow_is_told_in_a_sentence_and_the_parts_are_dra
     def none(*args, **kwargs):
         raise NoSolution("no steady flow was found at the vaporizer. Look at its joints.")
 
-    monkeypatch.setattr("fleet.circuit_page.solve", none)
+    monkeypatch.setattr("fleet.circuits.state_view.solve", none)
     page = page_of(client, machine)
     assert "Ordinary use: no steady flow was found at the vaporizer" in page and "<svg" in page
 
@@ -143,7 +142,7 @@ def test_changes_stay_readable_with_who_undid_them_and_why(client, auditor, mach
 
 def test_what_was_measured_is_told(client, auditor, machine, monkeypatch):
     told = {("cut-off-valve", "cut_pressure"): (150e3, "bench, 2026-03-01")}
-    monkeypatch.setattr(panels, "_measured", [lambda machines: {one.pk: told for one in machines}])
+    monkeypatch.setattr(extensions, "_measured", [lambda machines: {one.pk: told for one in machines}])
     page = page_of(client, machine)
     assert "Cut-off valve: Oxygen pressure at which it shuts 21.8 psi" in page  # 150 kPa
     assert "bench, 2026-03-01" in page

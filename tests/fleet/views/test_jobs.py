@@ -9,8 +9,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.actions import request_job
-from fleet.actions.jobs import claim_job, finish_job
 from fleet.jobs import Result, job_kind
+from fleet.jobs.lifecycle import claim_job, finish_job
 from fleet.models import Job
 from tests.factories import NOON, make_person, make_site
 

@@ -8,7 +8,7 @@ import pytest
 from fleet.changes import changes_of
 from inspections.actions import close_finding, report_fault, settle_contradictions
 from inspections.models import Finding
-from inspections.retirement import review_of
+from inspections.retirement.gathering import review_of
 from tests.factories import NOON, TODAY, make_machine, make_person
 
 LATER = NOON + timedelta(days=1)
@@ -16,7 +16,7 @@ LATER = NOON + timedelta(days=1)
 
 @dataclass(frozen=True)
 class Disagreement:
-    """As `fleet.circuit.derived` tells one."""
+    """As `fleet.circuit.derived_features` tells one."""
 
     feature: str
     recorded: str

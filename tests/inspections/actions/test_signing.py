@@ -17,7 +17,7 @@ from inspections.actions import (
 )
 from inspections.errors import AlreadySigned, NotReadyToSign, RecordFrozen, Refused, StageRefused
 from inspections.models import Amendment, Finding, Inspection, Outcome, Reading, SignedRecord
-from inspections.record import digest_of
+from inspections.records.content import digest_of
 from tests.factories import NOON, make_procedure
 from tests.inspections.scenes import FAILING, SHORT, make_scene
 

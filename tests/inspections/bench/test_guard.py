@@ -11,7 +11,7 @@ from fleet.catalogue.dimensions import DIMENSIONS, find_unit
 from inspections.bench import TESTS, Accuracy, BenchError, Context, Instrument, Reading, Scale, Sheet, Zero
 from inspections.bench.guard import NotEvaluated, evaluate
 from inspections.bench.measuring import judged_outcome
-from inspections.bench.outcomes import Evaluation
+from inspections.bench.results import Evaluation
 from inspections.bench.serialise import evaluation_to_dict
 from inspections.bench.uncertainty import Estimate
 

@@ -18,7 +18,7 @@ from inspections.models import (
     Reading,
     SignedRecord,
 )
-from inspections.record import digest_of
+from inspections.records.content import digest_of
 from tests.inspections.chain.store import troubles
 
 TABLES = {

@@ -15,7 +15,7 @@ from fleet.journal.scope import settle
 from inspections.actions import amend_inspection, countersign_inspection, sign_inspection
 from inspections.errors import RecordFrozen, Refused
 from inspections.models import ChainEntry, ChainHead, Inspection, Reading
-from inspections.record import digest_of
+from inspections.records.content import digest_of
 from tests.factories import NOON, make_machine
 from tests.inspections.actions.test_signing import in_threads
 from tests.inspections.chain.store import sign, troubles

@@ -13,7 +13,7 @@ from fleet.models import Job
 from inspections.bench import Decision, get_test
 from inspections.jobs.reevaluation import request_reevaluation
 from inspections.models import SignedRecord
-from inspections.reevaluation import differences
+from inspections.records.reevaluation import differences
 from tests.factories import NOON, make_person, make_site
 
 URL = reverse("inspections:reevaluation")
@@ -38,7 +38,7 @@ def stricter(monkeypatch):
         ]
         return replace(evaluation, outcomes=tuple(outcomes))
 
-    monkeypatch.setattr("inspections.evaluation.get_test", lambda code: replace(test, evaluate=evaluate)
+    monkeypatch.setattr("inspections.at_bench.evaluation.get_test", lambda code: replace(test, evaluate=evaluate)
                         if code == "supply-failure" else get_test(code))  # fmt: skip
 
 

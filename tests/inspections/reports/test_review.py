@@ -5,7 +5,7 @@ import pytest
 from fleet.models import Machine
 from inspections.models import CriterionJudgement
 from inspections.reports.review import write_review
-from inspections.retirement import rank_machines
+from inspections.retirement.gathering import rank_machines
 from inspections.review import Conclusion
 from tests.decisions import send
 from tests.factories import TODAY, make_area, make_machine, make_model, make_person, make_site

@@ -9,7 +9,7 @@ from fleet.catalogue import COMPONENT_KINDS, GASES
 from fleet.circuit.drawing import draw_circuit, title_and_description
 from fleet.circuit.drawing.sheet import BODY_H, BODY_W
 from fleet.circuit.drawing.symbols import SYMBOLS, symbol
-from fleet.circuit.parts import Circuit
+from fleet.circuit.structure import Circuit
 from fleet.drawing import to_svg
 from tests.drawing_reader import parsed, pdf_texts, reach, stays_inside, svg_texts, texts
 from tests.fleet.circuit.drawing.geometry import overlapping_boxes, pipes_on_pipes, pipes_through_boxes, scene

@@ -3,7 +3,7 @@
 import pytest
 
 from fleet.circuit.drawing import draw_circuit, in_words, title_and_description
-from fleet.circuit.drawing.readings import pressure_text, share_text
+from fleet.circuit.drawing.solved_numbers import pressure_text, share_text
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault
 from fleet.drawing import SEMIBOLD

@@ -1,0 +1,33 @@
+"""What the retirement review says, for the home page; it looks at the whole fleet and so comes after the rest."""
+
+from django.urls import reverse
+
+from config.home.items import SHOWN, Item
+from fleet.models import Machine
+from inspections.retirement.gathering import rank_machines
+from inspections.review import Conclusion
+
+WORDS = {Conclusion.OBSOLETE: "obsolete", Conclusion.CONSIDER: "worth considering for replacement"}
+
+
+def retirement_items(person, today):
+    """How many machines in use the review judges obsolete, and how many worth considering for replacement."""
+    ranked = rank_machines(Machine.objects.visible_to(person).not_retired(), today)
+    return [_concluded(ranked, conclusion) for conclusion in WORDS]
+
+
+def _concluded(ranked, conclusion):
+    found = [each.machine for each in ranked if each.review.conclusion is conclusion]
+    judged = "machine is judged" if len(found) == 1 else "machines are judged"
+    text = f"{judged} {WORDS[conclusion]} in the retirement review"
+    return Item(
+        len(found),
+        text,
+        reverse("inspections:review", query={"conclusion": conclusion}),
+        "Show",
+        tuple(map(_reasons, found[:SHOWN])),
+    )
+
+
+def _reasons(machine):
+    return str(machine), reverse("inspections:review_machine", args=[machine.pk])

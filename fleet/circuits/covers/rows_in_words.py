@@ -1,0 +1,108 @@
+"""A kept cover in words: what a page, a file and a report say of a row."""
+
+from collections import Counter
+from dataclasses import dataclass
+
+from fleet.catalogue import FEATURES, HAZARDS
+from fleet.circuit.cover_rows import CauseGroup, CoverRow, Status
+from fleet.circuit.cover_text import figures_words
+from fleet.circuit.serialise import TableFormatError, closing_from_dict, table_from_dict
+
+GROUP_WORDS = {
+    CauseGroup.USE: "way of use",
+    CauseGroup.SUPPLY: "supply",
+    CauseGroup.PART: "a part has failed",
+    CauseGroup.JOINT: "hose or connector",
+}
+MARKS = {Status.OPEN: "open", Status.TOLD: "conditional-pass", Status.STOPPED: "pass"}
+ORDER = tuple(Status)
+
+
+@dataclass(frozen=True, slots=True)
+class ShownRow:
+    """One row of a cover table in words."""
+
+    row: CoverRow
+
+    @property
+    def hazard(self):
+        return HAZARDS[self.row.hazard].name
+
+    @property
+    def cause(self):
+        return self.row.cause.title
+
+    @property
+    def group(self):
+        return GROUP_WORDS[self.row.cause.group]
+
+    @property
+    def likelihood(self):
+        return str(self.row.cause.likelihood)
+
+    @property
+    def status(self):
+        return str(self.row.status)
+
+    @property
+    def mark(self):
+        return MARKS[self.row.status]
+
+    @property
+    def stopped_by(self):
+        """What stops it, such as “A; or B by itself”, or what only together does."""
+        names = feature_names(self.row.stopped_by)
+        if len(names) < 2:
+            return "".join(names)
+        return f"only together: {', '.join(names)}" if self.row.together else f"any one of {', '.join(names)}"
+
+    @property
+    def told_by(self):
+        return ", ".join(feature_names(self.row.told_by))
+
+    @property
+    def answer(self):
+        """What becomes of it, in one phrase."""
+        if self.row.status is Status.OPEN:
+            return "OPEN: nothing stops it or tells of it"
+        if self.row.status is Status.TOLD:
+            return f"told by {self.told_by}"
+        return f"stopped by {self.stopped_by}" if self.row.stopped_by else "stopped"
+
+    @property
+    def steps(self):
+        return self.row.steps
+
+    @property
+    def figures(self):
+        return figures_words(self.row.figures)
+
+    @property
+    def without(self):
+        return figures_words(self.row.without)
+
+
+def feature_names(codes):
+    return [FEATURES[code].name if code in FEATURES else code for code in codes]
+
+
+def read_table(cover):
+    """Return the CoverTable of a CircuitCover; None if it was kept by a release that wrote it otherwise."""
+    try:
+        return table_from_dict(cover.table)
+    except TableFormatError:
+        return None
+
+
+def read_closing(cover):
+    """Return the ClosingSets of a CircuitCover; none if they were kept by a release that wrote them otherwise."""
+    try:
+        return closing_from_dict(cover.closing)
+    except TableFormatError:
+        return ()
+
+
+def counted(rows):
+    """How many rows have each status, as (status, number) in the order open, told, stopped."""
+    counts = Counter(row.status for row in rows)
+    return [(str(status), counts[status]) for status in ORDER]

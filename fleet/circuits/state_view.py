@@ -1,0 +1,108 @@
+"""What a page or a paper shows of a circuit: one state or one fault of it, solved, drawn and told in words."""
+
+from dataclasses import dataclass
+
+from reportlab.graphics.shapes import Drawing
+
+from fleet.circuit.causes import causes_of
+from fleet.circuit.cover_rows import CauseGroup
+from fleet.circuit.drawing import PartLine, draw_circuit, in_words, title_and_description
+from fleet.circuit.elements.base import Told
+from fleet.circuit.solution import NoSolution, Solution
+from fleet.circuit.solver import solve
+from fleet.circuit.state import Fault, State
+from fleet.circuit.structure import Circuit
+from fleet.circuit.usual_states import ordinary_state, states_to_show
+from fleet.drawing import to_svg
+from fleet.web.inline_svg import inline_svg
+
+UNITS = ("kPa", "psi")
+ORDINARY = "state:ordinary"
+GROUPS = {
+    CauseGroup.USE: "One thing wrong: how it is used",
+    CauseGroup.SUPPLY: "One thing wrong: supplies",
+    CauseGroup.PART: "One thing wrong: a part has failed",
+    CauseGroup.JOINT: "One thing wrong: hoses and joints",
+}
+PAGE_WIDTH = 1100
+NOT_SOLVED = "Pressures and flows are not computed."
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A state of use or a single thing wrong that can be picked: its key in the address, its words."""
+
+    key: str
+    title: str
+    state: State
+    faults: tuple[Fault, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CircuitView:
+    """A circuit as it is shown: the picked choice, the drawing, the same in words, and what alarms and monitors tell.
+
+    said      what a reader hears of the drawing: its title and a description
+    solution  None where nothing was computed; `reason` then says why in a sentence
+    """
+
+    choice: Choice | None
+    drawing: Drawing
+    said: tuple[str, str]
+    lines: tuple[PartLine, ...]
+    told: tuple[Told, ...]
+    solution: Solution | None
+    reason: str = ""
+
+    @property
+    def title(self):
+        return self.choice.title if self.choice and self.solution else "The parts and how they are joined"
+
+    @property
+    def alarms(self):
+        """What a protection tells of; what gauges show stands at their place."""
+        return [told for told in self.told if told.feature]
+
+    def svg(self):
+        """Return the drawing for a page; the table below it says the same part by part."""
+        return inline_svg(to_svg(self.drawing, *self.said, key="circuit"))
+
+
+def choices_of(circuit: Circuit) -> list[tuple[str, list[Choice]]]:
+    """Return what can be picked, in groups: ordinary use and its states first, then every single thing wrong."""
+    states = [Choice(f"state:{state.code}", state.title, state) for state in states_to_show(circuit)]
+    groups = {"State of use": states, **{title: [] for title in GROUPS.values()}}
+    for cause in causes_of(circuit):
+        choice = Choice(f"cause:{cause.code}", cause.title, cause.state, tuple(cause.faults))
+        groups[GROUPS[cause.group]].append(choice)
+    return [(title, found) for title, found in groups.items() if found]
+
+
+def pick(groups, key):
+    """Return the choice of that key, or None."""
+    return next((choice for _, choices in groups for choice in choices if choice.key == key), None)
+
+
+def ordinary(circuit):
+    state = ordinary_state(circuit)
+    return Choice(ORDINARY, state.title, state)
+
+
+def view_of(found, choice, *, units="kPa", colours="iso", width=PAGE_WIDTH):
+    """Return a machine's circuit as shown in one choice; without solution where it cannot be solved.
+
+    found   a MachineCircuit with a circuit
+    choice  of choices_of its circuit, or None to show the parts alone
+    """
+    solution, reason = None, ""
+    if choice is not None and found.can_be_solved:
+        try:
+            solution = solve(found.circuit, choice.state, choice.faults)
+        except NoSolution as error:
+            reason = f"{choice.title}: {error}"
+    elif found.problems:
+        reason = f"{NOT_SOLVED} The circuit has the problems named above."
+    drawing = draw_circuit(found.circuit, solution, colours=colours, units=units, width=width)
+    lines = in_words(found.circuit, solution, units=units)
+    said = title_and_description(found.circuit, solution, units=units)
+    return CircuitView(choice, drawing, said, tuple(lines), solution.told if solution else (), solution, reason)

@@ -1,0 +1,94 @@
+"""Setting a limit and ending one, as decisions that may need two persons; see inspections.deciding.proposals.acts."""
+
+from datetime import date
+
+from fleet.models import MachineModel, Site
+from inspections.actions.limits import check_limit, end_limit_override, set_limit_override
+from inspections.at_bench.limit_texts import override_text, result_text
+from inspections.deciding.limit_effects import LimitChange, hold_limits, inspections_judged_by, limit_grounds
+from inspections.deciding.second_person import why_second_for_limit
+from inspections.errors import Refused
+from inspections.models import LimitOverride, Proposal
+
+
+class SettingLimit:
+    act = Proposal.Act.LIMIT
+
+    def __init__(self, fields):
+        self.fields = {name: value for name, value in fields.items() if name != "reason"}
+        self.machine_model, self.site = fields.get("machine_model"), fields.get("site")
+        self.change = LimitChange(
+            fields["test_code"], fields["outcome_key"], fields["from_date"], self.machine_model, self.site
+        )
+        target = self.machine_model or self.site
+        test, result = result_text(fields["test_code"], fields["outcome_key"])
+        demand = override_text(LimitOverride(**self.fields, reason="-"))
+        self.subject = f"limit {self.change.test_code} {self.change.outcome_key} {target._meta.model_name} {target.pk}"
+        self.title = f"{test}, {result.lower()}: {demand} for {target} from {self.change.day.isoformat()}"[:300]
+        self.links = {}
+        own = {"machine_model": self.machine_model and self.machine_model.pk, "site": self.site and self.site.pk}
+        self.asked = {**self.fields, **own, "from_date": self.change.day.isoformat()}
+
+    @classmethod
+    def of(cls, proposal):
+        asked = dict(proposal.asked)
+        model, site = asked.pop("machine_model"), asked.pop("site")
+        asked["from_date"] = date.fromisoformat(asked["from_date"])
+        asked["machine_model"] = MachineModel.objects.get(pk=model) if model else None
+        asked["site"] = Site.objects.get(pk=site) if site else None
+        return cls(asked)
+
+    def hold(self):
+        """Lock the limits of this target and the inspections on the bench that the limit would judge."""
+        hold_limits(self.change)
+
+    def grounds(self):
+        return limit_grounds(self.change, inspections_judged_by(self.change), f"{self.title}; {self.fields['source']}")
+
+    def check(self):
+        check_limit(**self.fields)
+
+    def why_second(self, by):
+        return why_second_for_limit(machine_model=self.machine_model, site=self.site)
+
+    def do(self, *, reason, by, at, proposed_by=None):
+        set_limit_override(**self.fields, reason=reason[:300], by=by, at=at, proposed_by=proposed_by)
+
+
+class EndingLimit:
+    act = Proposal.Act.LIMIT_END
+
+    def __init__(self, limit, *, until_date):
+        self.limit, self.site, self.machine_model = limit, limit.site, limit.machine_model
+        self.until_date = until_date
+        self.change = LimitChange(
+            limit.test_code, limit.outcome_key, until_date, limit.machine_model, limit.site, ends=limit
+        )
+        test, result = result_text(limit.test_code, limit.outcome_key)
+        target = limit.machine_model or limit.site
+        self.subject = f"end of limit {limit.pk}"
+        what = f"{test}, {result.lower()}: {override_text(limit)} for {target}"
+        self.title = f"End on {until_date.isoformat()}: {what}"[:300]
+        self.links = {"limit": limit}
+        self.asked = {"until_date": until_date.isoformat()}
+
+    @classmethod
+    def of(cls, proposal):
+        return cls(proposal.limit, until_date=date.fromisoformat(proposal.asked["until_date"]))
+
+    def hold(self):
+        hold_limits(self.change)
+        self.limit.refresh_from_db()
+
+    def grounds(self):
+        return limit_grounds(self.change, inspections_judged_by(self.change), self.title)
+
+    def check(self):
+        if self.limit.until_date is not None:
+            raise Refused(f"The limit {self.limit} has an end already. Set a new limit if another should hold.")
+
+    def why_second(self, by):
+        return why_second_for_limit(machine_model=self.machine_model, site=self.site)
+
+    def do(self, *, reason, by, at, proposed_by=None):
+        end_limit_override(self.limit, until_date=self.until_date, reason=reason, by=by, at=at, proposed_by=proposed_by)

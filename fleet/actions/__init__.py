@@ -26,7 +26,6 @@ from fleet.actions.people import (
 from fleet.actions.person_removal import remove_person
 from fleet.actions.places import add_area, add_site, change_area, change_site
 from fleet.actions.register import Entry, correct_machine, register_machine, register_machines
-from fleet.actions.register_import import check_upload, confirm_upload, import_register, keep_upload, say_how_to_read
 from fleet.actions.status import retire_machine, return_machine_to_service, withdraw_machine
 from fleet.actions.tokens import add_token, confirm_token, note_token_use, revoke_token
 from fleet.jobs.lifecycle import cancel_job, recover_jobs, request_job, retry_job
@@ -46,16 +45,12 @@ __all__ = [
     "change_person",
     "change_site",
     "choose_digest",
-    "check_upload",
     "confirm_token",
-    "confirm_upload",
     "copy_circuits",
     "correct_machine",
     "fit_component",
-    "import_register",
     "insert_component",
     "join_ports",
-    "keep_upload",
     "note_token_use",
     "lock_person",
     "part_ports",
@@ -78,7 +73,6 @@ __all__ = [
     "take_out_component",
     "undo_circuit_change",
     "unlock_person",
-    "say_how_to_read",
     "withdraw_machine",
 ]
 

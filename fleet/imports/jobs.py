@@ -5,12 +5,11 @@ import io
 from django.urls import reverse
 from django.utils import timezone
 
-from fleet.actions import check_upload, confirm_upload
-from fleet.actions.register_import import plan_as_shown
 from fleet.confined import IN_BACKGROUND
 from fleet.errors import RegisterRefused
 from fleet.imports.importers import IMPORTERS
 from fleet.imports.plan import Scope
+from fleet.imports.uploads import check_upload, confirm_upload, plan_as_shown
 from fleet.jobs import Result, job_kind
 from fleet.models import RegisterUpload
 from fleet.register_file import register_text, register_workbook, unpacked_bytes

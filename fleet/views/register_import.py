@@ -7,11 +7,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from fleet.actions import check_upload, confirm_upload, keep_upload, request_job, say_how_to_read
-from fleet.actions.register_import import plan_as_shown, plan_upload
+from fleet.actions import request_job
 from fleet.errors import FileRefused, PreviewOvertaken, Refused
 from fleet.forms.register_import import ReadingForm, RegisterFileForm
 from fleet.imports.jobs import CHECK, IMPORT, after_import, imported_words, is_large
+from fleet.imports.uploads import check_upload, confirm_upload, keep_upload, plan_as_shown, plan_upload, say_how_to_read
 from fleet.models import RegisterUpload
 from fleet.register_file import KINDS, Settings, csv_text, problem_lines, xlsx_bytes
 from fleet.views.register_files import file_response, written

@@ -5,9 +5,9 @@ from dataclasses import dataclass, field
 
 from .instruments import Instrument
 from .limits import Limit
-from .outcomes import Evaluation
 from .quantities import Dimension, Zero
 from .readings import Sheet
+from .results import Evaluation
 
 
 @dataclass(frozen=True, slots=True)

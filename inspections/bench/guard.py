@@ -10,9 +10,9 @@ from fleet.catalogue.plausibility import Implausible, use_problem, value_problem
 from .declarations import Context, Test
 from .errors import BenchError
 from .limits import Limit
-from .outcomes import Curve, Evaluation, Outcome
 from .quantities import dimension_of, from_si
 from .readings import Sheet
+from .results import Curve, Evaluation, Outcome
 
 ZERO_CELSIUS_K = 273.15
 

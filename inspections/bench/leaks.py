@@ -12,10 +12,10 @@ from .decay import Fit, fit_better, fit_decay, standard_flow
 from .declarations import ChoiceSpec, Context, OutcomeSpec, TableSpec, Test
 from .limits import FROM_MEMORY, SEEN, Limit
 from .measuring import Bench, Measured, propagate_measured
-from .outcomes import Curve, Evaluation, Mark, Outcome, Series
 from .pictures import points
 from .quantities import Dimension, from_si, to_si
 from .readings import Sheet
+from .results import Curve, Evaluation, Mark, Outcome, Series
 from .specs import NEVER_ON_A_PATIENT, limit, reading
 from .uncertainty import Estimate, from_limits, propagate, with_added
 

@@ -19,9 +19,9 @@ from .declarations import Context, OutcomeSpec, ReadingSpec, TableSpec, Test
 from .errors import BenchError
 from .instruments import Instrument, Scale
 from .limits import Limit, choose_limit
-from .outcomes import Outcome
 from .quantities import Dimension, from_si, to_si
 from .readings import Reading, Sheet
+from .results import Outcome
 from .uncertainty import Estimate, Line, coverage_factor, fit_line, propagate, with_added
 
 

@@ -3,10 +3,10 @@
 from .declarations import ChoiceSpec, Context, OutcomeSpec, TableSpec, Test
 from .limits import COMMON_PRACTICE, SEEN
 from .measuring import Bench, Measured, Row, propagate_measured
-from .outcomes import Curve, Evaluation, Outcome, Series
 from .pictures import limit_marks
 from .quantities import Dimension, from_si
 from .readings import Sheet
+from .results import Curve, Evaluation, Outcome, Series
 from .specs import NEVER_ON_A_PATIENT, limit, observation, reading
 from .uncertainty import Estimate
 

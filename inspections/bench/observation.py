@@ -3,9 +3,9 @@
 from .declarations import ChoiceSpec, Context, OutcomeSpec, Test
 from .limits import LOCAL
 from .measuring import Bench, judged_outcome
-from .outcomes import Evaluation
 from .quantities import Dimension
 from .readings import Sheet
+from .results import Evaluation
 from .specs import NEVER_ON_A_PATIENT, limit, observation
 
 WANTED = {

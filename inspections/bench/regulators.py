@@ -6,10 +6,10 @@ from .decisions import decide
 from .declarations import Context, OutcomeSpec, TableSpec, Test
 from .limits import COMMON_PRACTICE, FROM_MEMORY, SEEN
 from .measuring import Bench, Measured, measured_rise, measured_slope, propagate_measured
-from .outcomes import Curve, Evaluation, Outcome
 from .pictures import limit_marks, points
 from .quantities import Dimension
 from .readings import Sheet
+from .results import Curve, Evaluation, Outcome
 from .specs import NEVER_ON_A_PATIENT, limit, reading
 from .uncertainty import Estimate
 

@@ -4,9 +4,9 @@ from .declarations import ChoiceSpec, Context, OutcomeSpec, Test
 from .errors import BenchError
 from .limits import FROM_MEMORY, SEEN, Limit
 from .measuring import Bench, propagate_measured
-from .outcomes import Evaluation, Outcome
 from .quantities import Dimension
 from .readings import Sheet
+from .results import Evaluation, Outcome
 from .specs import NEVER_ON_A_PATIENT, limit, observation, reading
 from .uncertainty import Estimate
 

@@ -11,10 +11,10 @@ from .declarations import ChoiceSpec, Context, OutcomeSpec, TableSpec, Test
 from .errors import BenchError
 from .limits import COMMON_PRACTICE, FROM_MEMORY, SEEN
 from .measuring import Bench, Measured, propagate_measured
-from .outcomes import Curve, Evaluation, Outcome
 from .pictures import limit_marks, points, result_mark
 from .quantities import Dimension, from_si
 from .readings import Sheet
+from .results import Curve, Evaluation, Outcome
 from .specs import NEVER_ON_A_PATIENT, limit, reading
 from .sweeps import Crossing, Sweep, find_crossing, tell_shape
 from .uncertainty import Estimate

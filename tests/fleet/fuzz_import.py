@@ -169,9 +169,9 @@ def import_one(one, rng):
     """Import a mutant and take it back. Return what came of it; raise AssertionError if that is not whole."""
     from django.db import transaction
 
-    from fleet.actions import import_register
     from fleet.errors import Refused
     from fleet.imports import Scope, plan_import
+    from fleet.imports.uploads import import_register
     from tests.factories import NOON, TODAY
 
     parsed, plan = read(one, rng)

@@ -2,8 +2,8 @@
 
 from django.urls import reverse
 
-from fleet.actions.register_import import check_upload
 from fleet.imports import IMPORTERS
+from fleet.imports.uploads import check_upload
 from fleet.models import (
     ChangeEntry,
     ColumnMapping,

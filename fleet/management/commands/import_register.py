@@ -5,12 +5,12 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from fleet.actions import import_register
 from fleet.characters import encodable, printable
 from fleet.confined import IN_BACKGROUND
 from fleet.errors import Refused
 from fleet.extensions import procedure_choices
 from fleet.imports import Scope, parse_upload, plan_import
+from fleet.imports.uploads import import_register
 from fleet.models import Person
 from fleet.register_file import DATE_ORDERS, ENCODINGS, KINDS, MAX_BYTES, Settings
 

@@ -8,9 +8,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from config.controls import mark_of
-from fleet.actions import import_register
 from fleet.imports import IMPORTERS, Scope, parse_upload, plan_import
 from fleet.imports.jobs import WRITERS
+from fleet.imports.uploads import import_register
 from fleet.models import EarlierInspection, Instrument, Machine
 from fleet.register_file import Settings
 from fleet.register_file.columns import ColumnKind

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from fleet.actions import import_register
 from fleet.catalogue import FEATURES
 from fleet.export.defusing import defused, undefused
 from fleet.imports import IMPORTERS, Scope, parse_upload, plan_import
 from fleet.imports.jobs import WRITERS
+from fleet.imports.uploads import import_register
 from fleet.models import (
     Calibration,
     Component,

@@ -6,11 +6,11 @@ from datetime import timedelta
 import pytest
 from django.db import connection, transaction
 
-from fleet.actions import import_register
 from fleet.actions.register import Entry
 from fleet.errors import RegisterRefused
 from fleet.imports import Scope, parse_upload, plan_import
 from fleet.imports.staging import AT_ONCE, LEAST, WANTED_S, discard_left_over, next_size, stage_machines
+from fleet.imports.uploads import import_register
 from fleet.models import ChangeEntry, DutyChange, FeatureState, Machine
 from fleet.register_file import MACHINES
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model

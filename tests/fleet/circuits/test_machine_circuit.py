@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from fleet import extensions
 from fleet.actions import copy_circuits, record_feature_state
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.files import read_circuit

@@ -2,9 +2,10 @@ from datetime import date
 
 import pytest
 
-from fleet.actions import confirm_upload, fit_component, import_register, keep_upload
+from fleet.actions import fit_component
 from fleet.errors import RegisterRefused
 from fleet.imports import Scope, plan_import
+from fleet.imports.uploads import confirm_upload, import_register, keep_upload
 from fleet.models import DutyChange, FeatureState, Machine, RegisterUpload
 from fleet.register_file import parse_register
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model, make_person, make_site

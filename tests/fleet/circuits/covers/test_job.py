@@ -15,8 +15,8 @@ from fleet.jobs.running import run_waiting_job
 from fleet.models import CircuitCover, Job, MachineCover
 from inspections.models import Finding
 from tests.factories import NOON, TODAY, make_machine, make_model, make_person
-from tests.fleet.circuit_covers.conftest import remembered
 from tests.fleet.circuit_texts import SMALL
+from tests.fleet.circuits.covers.conftest import remembered
 
 LATER = NOON + timedelta(days=1)
 

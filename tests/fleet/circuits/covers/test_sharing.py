@@ -2,6 +2,7 @@
 
 import pytest
 
+from fleet import extensions
 from fleet.actions import copy_circuits
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.units import to_si

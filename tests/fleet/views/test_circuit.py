@@ -8,6 +8,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from pypdf import PdfReader
 
+from fleet import extensions
 from fleet.actions import copy_circuits, fit_component, replace_component, undo_circuit_change
 from fleet.circuit.files import read_circuit
 from fleet.circuit.solution import NoSolution

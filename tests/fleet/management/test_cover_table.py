@@ -14,7 +14,7 @@ from fleet.circuit.network import MOST_PARTS
 from fleet.circuit.solution import NoSolution
 from tests.factories import NOON, make_machine, make_model
 
-FOLDER = Path(__file__).parent / "circuit"
+FOLDER = Path(__file__).parents[1] / "circuit"
 FILE = FOLDER / "two_gases.toml"
 LOST = "Oxygen pipeline gives nothing"
 

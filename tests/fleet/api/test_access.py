@@ -7,7 +7,7 @@ from redis.exceptions import ConnectionError as RedisConnectionError
 
 from fleet.actions import revoke_token
 from fleet.models import ApiToken
-from tests.config.api.conftest import Caller
+from tests.api_caller import Caller
 from tests.factories import NOON, make_area, make_machine, make_person, make_site
 
 PROBLEM = {"type", "title", "status", "detail", "instance", "request_id", "errors"}  # RFC 9457, 3.1, and two extensions

@@ -12,7 +12,7 @@ from fleet.catalogue.gaps import Standing
 from fleet.cover_report import CoverFilter, build_report, machine_rows, select_machines
 from fleet.cover_report.queries import Unneeded
 from tests.factories import TODAY, make_machine, make_model
-from tests.fleet.cover.conftest import RETROFITTED
+from tests.fleet.cover_report.conftest import RETROFITTED
 
 
 def wanted(**given):

@@ -4,8 +4,11 @@ from django.db import transaction
 
 from fleet.confined import AT_ONCE
 from fleet.errors import PreviewOvertaken, RegisterRefused
-from fleet.imports import Scope, importer_of, parse_upload, plan_import
+from fleet.imports.importers import importer_of
+from fleet.imports.plan import Scope
+from fleet.imports.reading import parse_upload, plan_import
 from fleet.imports.snapshot import snapshot_of
+from fleet.journal.scope import journal_actions
 from fleet.models import ColumnMapping, RegisterUpload
 from fleet.register_file import MACHINES, digest_of
 
@@ -109,3 +112,7 @@ def confirm_upload(upload, plan, *, by, at, tell=_quiet, last=_nothing):
             )
 
     import_register(plan, by=by, at=at, source=upload.name, tell=tell, first=mark, last=last)
+
+
+ACTIONS = ("check_upload", "confirm_upload", "import_register", "keep_upload", "say_how_to_read")
+journal_actions(globals(), ACTIONS)

@@ -21,9 +21,8 @@ from fleet.actions import add_person, change_person, password_link, remove_perso
 from fleet.errors import PersonRefused
 from fleet.models import ApiToken, ChangeEntry, Digest, Job, Person, RegisterUpload
 from fleet.people.personal_data import Treatment, personal_data, references, relations, removal_plan, undeclared
-from tests.factories import NOON, PASSWORD, TODAY, make_machine, make_person, make_site
+from tests.factories import NOON, PASSWORD, TODAY, make_machine, make_person, make_site, make_token
 from tests.inspections.scenes import make_scene
-from tests.matrix.scene import token_of
 
 CHIEF = "planner-in-chief"
 ADDRESS = "rui.serra@hospital.example"
@@ -43,7 +42,7 @@ def chief(db, data_dir):
 
 def everything_about(person):
     """Give a person all that no record needs; return the secrets in it and the file of a job."""
-    _, secret = token_of(person, "technician", name=f"Program of {person.username}")
+    _, secret = make_token(person, "technician", name=f"Program of {person.username}")
     factor = TOTPDevice.objects.create(user=person, confirmed=True)
     codes = StaticDevice.objects.create(user=person)
     codes.token_set.create(token="recover1")

@@ -4,6 +4,8 @@ An auditor reads all and changes nothing; everybody reads what an auditor reads.
 accounts, and nothing else by that; who also plans is in both groups.
 """
 
+from django.contrib.auth.models import Group, Permission
+
 READS = [
     "fleet.view_machine",
     "fleet.view_instrument",
@@ -69,8 +71,6 @@ GROUPS = {
 
 def sync_groups(using="default", **kwargs):
     """Create the groups and give each exactly the permissions of the table. Safe to repeat."""
-    from django.contrib.auth.models import Group, Permission
-
     by_name = {
         f"{p.content_type.app_label}.{p.codename}": p
         for p in Permission.objects.using(using).select_related("content_type")

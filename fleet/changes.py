@@ -14,7 +14,7 @@ from operator import attrgetter
 
 from django.db import models, transaction
 
-from fleet.journal.scope import acting, journaled
+from fleet.acting.scope import acting, journaled
 from fleet.models import ChangeEntry
 
 CREATE_BATCH = 500

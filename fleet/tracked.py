@@ -4,8 +4,8 @@ from hashlib import sha256
 
 from django.utils.crypto import salted_hmac
 
+from fleet.acting.covered import leave_out
 from fleet.changes import track
-from fleet.journal.covered import leave_out
 from fleet.models import (
     ApiToken,
     Area,

@@ -2,8 +2,8 @@
 
 from django.db.models import Exists, OuterRef
 
+from fleet.acting.covered import exempt, leave_out
 from fleet.changes import track
-from fleet.journal.covered import exempt, leave_out
 from inspections.models import (
     Amendment,
     ChainEntry,

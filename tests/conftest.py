@@ -8,7 +8,7 @@ from django.conf import settings
 from django.test import TransactionTestCase
 from hypothesis import settings as hypothesis_settings
 
-from fleet.journal.scope import collecting, history
+from fleet.acting.scope import collecting, history
 
 pytest_plugins = ["tests.services.fixtures", "tests.services.browser"]
 

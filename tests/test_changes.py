@@ -11,12 +11,12 @@ from django.urls import reverse
 
 import fleet.actions
 import inspections.actions
-import inspections.deciding.proposals
+import inspections.proposals
+from fleet.acting.scope import acting, history
 from fleet.actions import record_feature_state, withdraw_machine
 from fleet.changes import changes_of, tracked_models
 from fleet.circuit.structure import Port
 from fleet.imports import uploads
-from fleet.journal.scope import acting, history
 from fleet.models import ChangeEntry, JournalLink
 from inspections.actions import plan_inspection, report_fault
 from inspections.chain.verification import verify_store
@@ -43,8 +43,8 @@ CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted",
 # What changes no tracked row: readings and steps have a history of their own, jobs, tokens and uploads an owner and
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
-    "Entry", "amend_inspection", "candidate_retests", "clear_reading", "draft_signature", "enter_reading",
-    "judge_criterion", "load_procedures", "note_token_use", "reasons_against_release",
+    "Entry", "amend_inspection", "clear_reading", "draft_signature", "enter_reading",
+    "judge_criterion", "load_procedures", "note_token_use", 
     "reasons_against_signing", "set_not_tested",
 }  # fmt: skip
 
@@ -247,10 +247,10 @@ def proposal(*, settle):
         scene.again(at=NOON)
         scene.inspection.retests.set(Finding.objects.all())
         scene.complete()
-        act = inspections.deciding.proposals.Releasing(scene.machine, scene.sign())
+        act = inspections.proposals.Releasing(scene.machine, scene.sign())
         if settle is None:
             yield
-        made = inspections.deciding.proposals.decide(act, reason="Mended", by=scene.technician, at=LATER)
+        made = inspections.proposals.decide(act, reason="Mended", by=scene.technician, at=LATER)
         if settle is not None:
             yield
             settle(made, scene)
@@ -261,13 +261,13 @@ def proposal(*, settle):
 RUNS |= {
     "decide": proposal(settle=None),
     "confirm_proposal": proposal(
-        settle=lambda made, s: inspections.deciding.proposals.confirm_proposal(made, by=s.other, **NOW)
+        settle=lambda made, s: inspections.proposals.confirm_proposal(made, by=s.other, **NOW)
     ),
     "decline_proposal": proposal(
-        settle=lambda made, s: inspections.deciding.proposals.decline_proposal(made, reason="No", by=s.other, **NOW)
+        settle=lambda made, s: inspections.proposals.decline_proposal(made, reason="No", by=s.other, **NOW)
     ),
     "take_back_proposal": proposal(
-        settle=lambda made, s: inspections.deciding.proposals.take_back_proposal(made, by=s.technician, **NOW)
+        settle=lambda made, s: inspections.proposals.take_back_proposal(made, by=s.technician, **NOW)
     ),
     "release_machine": release,
     "plan_inspection": with_scene(

@@ -5,11 +5,10 @@ from datetime import UTC, datetime, time, timedelta
 from django.utils import timezone
 
 from fleet.actions import withdraw_machine
-from fleet.actions.circuit_covers import keep_machine_covers, look_at_circuit
 from fleet.catalogue import get_hazard
+from fleet.circuits.covers.storing import keep_machine_covers, look_at_circuit
 from fleet.circuits.machine_circuit import circuits_of
-from fleet.cover_report.queries import states_of
-from fleet.models import Machine
+from fleet.models import FeatureState, Machine
 from inspections.actions import book_inspection, plan_due_inspections, plan_inspection
 from inspections.bench import from_si
 from inspections.models import Finding, Inspection, Outcome, Procedure
@@ -71,7 +70,8 @@ def tell_circuits(write):
     """Compute what the gas circuits of two machines make possible; the daily job does it for all."""
     today, at = timezone.localdate(), timezone.now()
     machines = list(Machine.objects.with_place().filter(asset_number__in=LOOKED_AT).order_by("asset_number"))
-    circuits, states = circuits_of(machines, today=today), states_of(machines, today)
+    circuits = circuits_of(machines, today=today)
+    states = FeatureState.objects.by_machine(machines, today)
     looked = [look_at_circuit(machine, circuits[machine.pk], states[machine.pk], at=at) for machine in machines]
     keep_machine_covers(looked, by=None, at=at)
     for one in looked:

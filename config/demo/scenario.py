@@ -8,8 +8,8 @@ from dateutil.relativedelta import relativedelta
 from django.contrib.auth.models import Group
 
 from config.demo.machine_circuits import circuit_text
+from fleet.acting.scope import acting
 from fleet.actions import record_calibration
-from fleet.journal.scope import acting
 from fleet.models import Area, Instrument, InstrumentScale, MachineModel, ModelFeature, Person, Site, State
 
 HERE = Path(__file__).parent

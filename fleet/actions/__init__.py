@@ -1,5 +1,6 @@
 """What can be done to the register, each action one verb in one transaction."""
 
+from fleet.acting.scope import journal_actions
 from fleet.actions.circuit import (
     insert_component,
     join_ports,
@@ -29,7 +30,6 @@ from fleet.actions.register import Entry, correct_machine, register_machine, reg
 from fleet.actions.status import retire_machine, return_machine_to_service, withdraw_machine
 from fleet.actions.tokens import add_token, confirm_token, note_token_use, revoke_token
 from fleet.jobs.lifecycle import cancel_job, recover_jobs, request_job, retry_job
-from fleet.journal.scope import journal_actions
 
 __all__ = [
     "Entry",

@@ -2,9 +2,9 @@
 
 from reportlab.platypus import Spacer
 
-from fleet.cover_report.phrases import percent
 from fleet.cover_report.report import CoverReport
 from fleet.documents import Heading, data_table, long_date, text
+from fleet.documents.phrases import percent
 
 TITLE = "Hazards that the gas circuits leave open"
 NOTE = (

@@ -5,8 +5,8 @@ from datetime import date
 
 from fleet.catalogue import FEATURES, HAZARDS, Feature, FeatureClass
 from fleet.catalogue.gaps import Standing
-from fleet.cover_report.phrases import lower_first
 from fleet.documents import long_date
+from fleet.documents.phrases import lower_first
 
 DUTY_CHOICES = [
     ("not retired", "Not retired"),

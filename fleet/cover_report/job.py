@@ -6,9 +6,9 @@ from django.http import QueryDict
 from django.utils import timezone
 
 from fleet.cover_report.export import EXPORTS
+from fleet.cover_report.form import CoverForm
 from fleet.cover_report.queries import Unneeded, select_machines
 from fleet.cover_report.report import build_report
-from fleet.forms.cover import CoverForm
 from fleet.jobs import Result, job_kind
 
 COVER_EXPORT = "cover-export"

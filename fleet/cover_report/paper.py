@@ -5,7 +5,6 @@ from itertools import islice
 from reportlab.platypus import PageBreak, Spacer
 
 from fleet.cover_report.circuit_pages import circuit_story
-from fleet.cover_report.phrases import lower_first, percent
 from fleet.cover_report.report import CoverReport, machine_rows
 from fleet.documents import (
     Heading,
@@ -21,6 +20,7 @@ from fleet.documents import (
     text,
     title_block,
 )
+from fleet.documents.phrases import lower_first, percent
 from fleet.drawing import MatrixColumn, MatrixRow, matrix, rows_that_fit
 from fleet.drawing.key import feature_key
 

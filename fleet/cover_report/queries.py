@@ -167,12 +167,3 @@ def machines_by_area(machines):
     """Count the machines by area: rows of (area, area name, site name, count), by site and name."""
     rows = machines.order_by("area__site__name", "area__name")
     return rows.values_list("area", "area__name", "area__site__name", "area__site").annotate(n=Count("pk"))
-
-
-def states_of(machines, on) -> dict[int, dict[str, str]]:
-    """Return the states of all features on the day `on` by machine and code, for a list of machines; one query."""
-    found = {machine.pk: {} for machine in machines}
-    rows = FeatureState.objects.on(on).filter(machine__in=list(found)).order_by()
-    for machine, feature, state in rows.values_list("machine", "feature", "state"):
-        found[machine][feature] = state
-    return found

@@ -9,6 +9,7 @@ from fleet.catalogue.gaps import Judged, Standing, judge_feature
 from fleet.cover_report import queries
 from fleet.cover_report.by_circuit import CircuitView, circuit_view
 from fleet.cover_report.criteria import CoverFilter
+from fleet.models import FeatureState
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,7 +241,7 @@ def _site(pk, name, areas):
 def machine_rows(machines: Iterable, wanted: CoverFilter, chunk: int = 500) -> Iterator[MachineRow]:
     """Yield the matrix row by row, reading states in chunks; machines come with model, area and site."""
     for batch in _batches(machines, chunk):
-        states = queries.states_of(batch, wanted.on)
+        states = FeatureState.objects.by_machine(batch, wanted.on)
         for machine in batch:
             yield _machine_row(machine, states[machine.pk], wanted.columns)
 

@@ -2,13 +2,13 @@
 
 from django.db import transaction
 
+from fleet.acting.scope import journal_actions
 from fleet.confined import AT_ONCE
 from fleet.errors import PreviewOvertaken, RegisterRefused
 from fleet.imports.importers import importer_of
 from fleet.imports.plan import Scope
 from fleet.imports.reading import parse_upload, plan_import
 from fleet.imports.snapshot import snapshot_of
-from fleet.journal.scope import journal_actions
 from fleet.models import ColumnMapping, RegisterUpload
 from fleet.register_file import MACHINES, digest_of
 

@@ -7,6 +7,7 @@ from threading import Event, Thread
 from django.db import OperationalError, connection
 
 from fleet.jobs.errors import Cancelled, Lost, Stopped
+from fleet.jobs.lifecycle import finish_job
 from fleet.models import Job
 
 PULSE_SECONDS = 1.0
@@ -52,8 +53,6 @@ class Run:
 
     def finish(self, result):
         """Close the job as done within the caller's transaction. Raise Lost if it is no longer this attempt's."""
-        from fleet.jobs.lifecycle import finish_job
-
         done, total, words = self._told
         finish_job(self.job, result, at=self.clock(), done=total or done, total=total, words=words)
         self.is_finished = True

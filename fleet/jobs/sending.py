@@ -2,9 +2,11 @@
 
 import logging
 
+from celery import current_app
 from django.conf import settings
 from kombu.exceptions import OperationalError
 
+RUN_JOB = "fleet.jobs.tasks.run_job"  # by name, since the task runs what queues jobs
 log = logging.getLogger(__name__)
 
 
@@ -12,9 +14,7 @@ def send_to_worker(pk):
     """Queue the job `pk`. Without a broker the scheduler finds it; if the broker is away, the next sweep sends it."""
     if not settings.REDIS_URL:
         return
-    from fleet.jobs.tasks import run_job
-
     try:
-        run_job.apply_async((pk,), retry=False)
+        current_app.send_task(RUN_JOB, (pk,), retry=False, ignore_result=True)
     except OperationalError:
         log.warning("job %s could not be queued: the broker does not answer; it is sent again within minutes", pk)

@@ -7,10 +7,10 @@ from itertools import islice
 from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
+from fleet.acting.rows import plain_value
+from fleet.acting.scope import LIVE
 from fleet.canonical import digest_of
 from fleet.journal.difference import Difference
-from fleet.journal.rows import plain_value
-from fleet.journal.scope import LIVE
 from fleet.journal.writing import FIRST, FORMAT, digest_of_entries
 from fleet.models import JournalEntry, JournalHead, JournalLink
 

@@ -2,9 +2,9 @@
 
 from itertools import groupby
 
-from fleet.journal.covered import columns_of, covered_models, exempt_condition, layout_of
+from fleet.acting.covered import columns_of, covered_models, exempt_condition, layout_of
+from fleet.acting.rows import states_of
 from fleet.journal.difference import Difference
-from fleet.journal.rows import states_of
 from fleet.journal.writing import State, columns_of_entry, differing, values_of_entry
 from fleet.models import JournalEntry
 

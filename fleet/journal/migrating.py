@@ -11,9 +11,9 @@ from django.apps import apps
 from django.contrib.auth.models import Group
 from django.db import connections, transaction
 
+from fleet.acting.covered import columns_of, covered_models
+from fleet.acting.rows import read_states
 from fleet.journal.comparing import Comparison
-from fleet.journal.covered import columns_of, covered_models
-from fleet.journal.rows import read_states
 from fleet.journal.writing import FOUND, MOST_ENTRIES, add_links
 from fleet.models import JournalEntry, JournalHead, JournalLink
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from django.db.models import Max
 from django.utils import timezone
 
+from fleet.acting.covered import columns_of, exempt_condition, layout_name, layout_of
+from fleet.acting.rows import plain_value, read_states
 from fleet.canonical import canonical_json, digest_of
-from fleet.journal.covered import columns_of, exempt_condition, layout_name, layout_of
-from fleet.journal.rows import plain_value, read_states
 from fleet.models import JournalEntry, JournalHead, JournalLink
 
 FIRST = "0" * 64  # stands for the link before the first

@@ -2,10 +2,10 @@
 
 from django.db import models
 
-from fleet.journal.querysets import JournaledQuerySet
+from fleet.acting.querysets import JournaledQuerySet
+from fleet.models.attribution import author_in_words
 from fleet.models.people import Person
 from fleet.models.tokens import ApiToken
-from fleet.people.attribution import author_in_words
 
 
 class ChangeEntry(models.Model):

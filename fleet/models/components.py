@@ -7,7 +7,7 @@ from django.utils.text import slugify
 from fleet.catalogue import COMPONENT_KINDS, GASES
 from fleet.catalogue.dimensions import DIMENSIONS
 from fleet.models.machines import Machine
-from fleet.models.querysets.register import DatedPartQuerySet, MachinePartQuerySet
+from fleet.models.querysets.scoped import DatedPartQuerySet, MachinePartQuerySet
 
 
 def kind_choices():

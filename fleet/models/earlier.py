@@ -3,7 +3,7 @@
 from django.db import models
 
 from fleet.models.machines import Machine
-from fleet.models.querysets.register import MachinePartQuerySet
+from fleet.models.querysets.scoped import MachinePartQuerySet
 
 
 class EarlierInspection(models.Model):

@@ -3,8 +3,8 @@
 from django.db import models
 from django.db.models import F, Q
 
+from fleet.acting.querysets import JournaledQuerySet
 from fleet.catalogue import FEATURES, get_feature
-from fleet.journal.querysets import JournaledQuerySet
 from fleet.models.machines import Machine, MachineModel
 from fleet.models.querysets.features import FeatureStateQuerySet
 

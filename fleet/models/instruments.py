@@ -8,7 +8,7 @@ from django.urls import reverse
 from fleet.catalogue.dimensions import scale_dimensions
 from fleet.catalogue.plausibility import SCALE_NUMBERS, scale_problems
 from fleet.models.places import Site
-from fleet.models.querysets.register import CalibrationQuerySet, InstrumentPartQuerySet, InstrumentQuerySet
+from fleet.models.querysets.instruments import CalibrationQuerySet, InstrumentPartQuerySet, InstrumentQuerySet
 
 
 class Instrument(models.Model):

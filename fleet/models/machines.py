@@ -6,7 +6,8 @@ from django.urls import reverse
 
 from fleet.catalogue import Equipment
 from fleet.models.places import Area
-from fleet.models.querysets.register import MachineModelQuerySet, MachinePartQuerySet, MachineQuerySet
+from fleet.models.querysets.machines import MachineModelQuerySet, MachineQuerySet
+from fleet.models.querysets.scoped import MachinePartQuerySet
 
 YEAR = [MinValueValidator(1900), MaxValueValidator(2100)]
 

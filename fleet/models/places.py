@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from fleet.catalogue import ambient_pressure_pa_abs
 from fleet.catalogue.plausibility import use_bounds
-from fleet.models.querysets.register import AreaQuerySet, SiteQuerySet
+from fleet.models.querysets.places import AreaQuerySet, SiteQuerySet
 
 LOWEST_M, HIGHEST_M = map(int, use_bounds("altitude"))
 

@@ -2,7 +2,7 @@
 
 from django import template
 
-from fleet.cover_report.phrases import lower_first, percent
+from fleet.documents.phrases import lower_first, percent
 
 register = template.Library()
 register.filter("percent", percent)

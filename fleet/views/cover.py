@@ -10,10 +10,10 @@ from django.views.decorators.http import require_GET
 from fleet.actions import request_job
 from fleet.cover_report import build_report, machine_rows, select_machines, shortlists
 from fleet.cover_report.export import EXPORTS
+from fleet.cover_report.form import CoverForm
 from fleet.cover_report.job import COVER_EXPORT, MOST_AT_ONCE
 from fleet.cover_report.paper import CAUTIONS
 from fleet.cover_report.queries import Unneeded
-from fleet.forms.cover import CoverForm
 from fleet.web.query_values import page_asked
 
 ROWS = 40

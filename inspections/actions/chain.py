@@ -3,8 +3,8 @@
 from django.conf import settings
 from django.utils import timezone
 
+from fleet.acting.scope import HISTORY, mode
 from fleet.journal.checking import CLOCK_SKEW
-from fleet.journal.scope import HISTORY, mode
 from inspections.chain.entries import (
     FIRST,
     entry_content,

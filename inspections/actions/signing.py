@@ -11,6 +11,7 @@ from inspections.actions.stages import change_stage
 from inspections.at_bench.evaluated_steps import EvaluatedSteps, evaluate_steps
 from inspections.at_bench.evaluation import instruments_out_of_calibration
 from inspections.at_bench.slots import find_slot
+from inspections.bench.serialise import outcome_to_dict
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.deciding.grounds import refuse_if_changed
 from inspections.deciding.grounds.of_record import record_grounds
@@ -157,8 +158,6 @@ def _without_instrument(step, readings):
 
 def outcome_row(step, outcome):
     """The database row of a bench outcome, not saved."""
-    from inspections.bench.serialise import outcome_to_dict
-
     limit = outcome.limit
     return Outcome(
         step=step,

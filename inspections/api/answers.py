@@ -7,6 +7,7 @@ from ninja import Field, Schema
 from fleet.api.machine_answers import MachineBrief, PersonOut
 from fleet.api.places import AreaBrief, SiteBrief
 from inspections.bench.serialise import outcome_to_dict
+from inspections.result_display import worst_decision
 
 SI = "SI; a pressure is gauge."
 
@@ -153,8 +154,6 @@ class EvaluationOut(Schema):
 
 def evaluation_answer(step, result):
     """What the readings of a step say now, from its StepResult."""
-    from inspections.result_display import worst_decision
-
     return {
         "step": step.pk,
         "outcomes": [outcome_to_dict(outcome) for outcome in result.evaluation.outcomes],

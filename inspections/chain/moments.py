@@ -8,8 +8,8 @@ from datetime import datetime
 
 from django.utils import timezone
 
+from fleet.acting.scope import HISTORY, LIVE
 from fleet.journal.checking import CLOCK_SKEW
-from fleet.journal.scope import HISTORY, LIVE
 
 WORDS = {"signed": "signature", "countersigned": "countersignature", "amended": "amendment"}
 

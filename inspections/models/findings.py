@@ -5,8 +5,8 @@ from django.db.models import Q
 from django.urls import reverse
 
 from fleet.models import ApiToken, Duty, Machine, Person
-from fleet.people.attribution import author_in_words
-from inspections.models.querysets.inspections import FindingQuerySet
+from fleet.models.attribution import author_in_words
+from inspections.models.querysets.findings import FindingQuerySet
 from inspections.models.readings import Outcome
 
 

@@ -6,7 +6,7 @@ from django.db.models.functions import Lower, Trim
 
 from fleet.models import MachineModel, Person, Site
 from inspections.models.limit_sources import NO_SOURCE
-from inspections.models.querysets.inspections import LimitOverrideQuerySet
+from inspections.models.querysets.limits import LimitOverrideQuerySet
 
 # The constraint below compares `source__trim__lower`.
 models.CharField.register_lookup(Lower)

@@ -3,8 +3,8 @@
 from django.db import models
 from django.urls import reverse
 
-from fleet.journal.querysets import JournaledQuerySet
-from inspections.models.querysets.inspections import ProcedureQuerySet
+from fleet.acting.querysets import JournaledQuerySet
+from inspections.models.querysets.procedures import ProcedureQuerySet
 
 
 class Procedure(models.Model):

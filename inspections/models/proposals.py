@@ -9,7 +9,7 @@ from inspections.errors import RecordFrozen
 from inspections.models.findings import Finding
 from inspections.models.inspections import Inspection
 from inspections.models.limits import LimitOverride
-from inspections.models.querysets.inspections import ProposalQuerySet
+from inspections.models.querysets.proposals import ProposalQuerySet
 
 
 class Proposal(models.Model):

@@ -5,11 +5,12 @@ from django.db.models import Q
 from django.utils.functional import cached_property
 
 from fleet.models import ApiToken, Instrument, Person
-from fleet.people.attribution import author_in_words
+from fleet.models.attribution import author_in_words
 from inspections.bench.serialise import outcome_from_dict
 from inspections.errors import RecordFrozen
 from inspections.models.inspections import InspectionStep
-from inspections.models.querysets.inspections import OutcomeQuerySet, ReadingQuerySet
+from inspections.models.querysets.readings import OutcomeQuerySet, ReadingQuerySet
+from inspections.result_display import ShownOutcome
 
 
 class Reading(models.Model):
@@ -129,6 +130,4 @@ class Outcome(models.Model):
     @cached_property
     def shown(self):
         """The outcome in words, with its limit bar."""
-        from inspections.result_display import ShownOutcome
-
         return ShownOutcome(outcome_from_dict(self.content), key=f"outcome-{self.pk}")

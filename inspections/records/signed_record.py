@@ -4,7 +4,7 @@ import json
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from fleet.people.attribution import author_in_words
+from fleet.models.attribution import author_in_words
 from inspections.bench.serialise import evaluation_from_dict
 from inspections.records.content import digest_of
 from inspections.result_display import FAILED, shown_curves, shown_outcomes, worst_decision

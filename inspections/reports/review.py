@@ -2,7 +2,6 @@
 
 from reportlab.platypus import KeepTogether, Spacer
 
-from fleet.cover_report.phrases import lower_first
 from fleet.documents import (
     Heading,
     Paper,
@@ -16,6 +15,7 @@ from fleet.documents import (
     text,
     title_block,
 )
+from fleet.documents.phrases import lower_first
 from inspections.retirement.computed_exposure import exposure_lines
 from inspections.retirement.gathering import in_full
 from inspections.review import CRITERIA, Conclusion, closing

@@ -3,8 +3,8 @@
 from django.contrib import messages
 from django.utils import timezone
 
-from inspections.deciding.proposals import decide
 from inspections.errors import GroundsChanged, Refused
+from inspections.proposals import decide
 
 REFUSED = object()
 

@@ -11,12 +11,12 @@ from fleet.web.form_methods import posted
 from fleet.web.query_values import choice_asked, show_page, sort_all
 from inspections.actions import close_finding, plan_retest, report_fault
 from inspections.deciding.grounds.of_finding import finding_grounds
-from inspections.deciding.proposals import Closing
 from inspections.deciding.retests import passing_retest_of
 from inspections.deciding.second_person import why_second_for_closing
 from inspections.errors import GroundsChanged, Refused
 from inspections.forms.findings import CloseForm, EssentialCloseForm, FaultForm, FindingFilterForm, RetestForm
 from inspections.models import Finding, Inspection
+from inspections.proposals import Closing
 from inspections.tables.export import csv_response
 from inspections.tables.findings import ClosedFindingTable, FindingTable
 from inspections.views.deciding import REFUSED, decide_or_say

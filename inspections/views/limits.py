@@ -13,10 +13,10 @@ from fleet.web.query_values import choice_asked, day_asked, page_asked
 from inspections.at_bench.limit_texts import override_text, result_text
 from inspections.deciding.grounds import write_token
 from inspections.deciding.limit_effects import inspections_judged_by
-from inspections.deciding.proposals import EndingLimit, SettingLimit
 from inspections.errors import Refused
 from inspections.forms.limits import EndLimitForm, LimitForm
 from inspections.models import LimitOverride
+from inspections.proposals import EndingLimit, SettingLimit
 from inspections.schedule.recent_work import start_of
 from inspections.views.deciding import REFUSED, decide_or_say
 from inspections.views.grounds import grounds_context, shown_grounds, status_of

@@ -9,11 +9,11 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.web.form_methods import posted
 from inspections.deciding.grounds import changes_between
-from inspections.deciding.proposals import act_of, confirm_proposal, decline_proposal, take_back_proposal
-from inspections.deciding.proposals.proposing import refuse_settling
 from inspections.errors import GroundsChanged, Refused
 from inspections.forms.signing import ProposalForm
 from inspections.models import Proposal
+from inspections.proposals import act_of, confirm_proposal, decline_proposal, take_back_proposal
+from inspections.proposals.proposing import refuse_settling
 from inspections.views.at_site import render_anywhere
 
 LINKED = ("machine__area__site", "machine__model", "inspection__machine__area__site", "finding__machine__area__site",

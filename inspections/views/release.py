@@ -8,10 +8,10 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.models import Machine
 from fleet.web.form_methods import posted
-from inspections.actions import candidate_retests, reasons_against_release
-from inspections.deciding.proposals import Releasing
+from inspections.deciding.release import candidate_retests, reasons_against_release
 from inspections.forms.signing import ReleaseForm
 from inspections.models import Finding, Inspection, Proposal
+from inspections.proposals import Releasing
 from inspections.views.deciding import REFUSED, decide_or_say
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
 

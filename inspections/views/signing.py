@@ -10,11 +10,11 @@ from fleet.web.form_methods import posted
 from inspections.actions import countersign_inspection, draft_signature, sign_inspection
 from inspections.at_bench.progress import Progress
 from inspections.deciding.grounds.of_record import record_grounds
-from inspections.deciding.proposals import Amending
 from inspections.deciding.second_person import why_second_for_amendment
 from inspections.errors import GroundsChanged, NotReadyToSign, StageRefused
 from inspections.forms.signing import AmendForm, SignatureForm
 from inspections.models import Inspection, Outcome, Stage
+from inspections.proposals import Amending
 from inspections.views.at_site import render_at_site
 from inspections.views.deciding import REFUSED, decide_or_say
 from inspections.views.grounds import grounds_context, shown_grounds, status_of

@@ -29,7 +29,7 @@ from config.backup import (
     temporary_database,
 )
 from config.backup import databases as backup_databases
-from fleet.journal.scope import settle
+from fleet.acting.scope import settle
 from fleet.models import JournalHead, Machine
 from inspections.actions import countersign_inspection
 from inspections.chain.verification import verify_store

@@ -9,7 +9,7 @@ from config.groups import GROUPS
 from fleet.actions import replace_component
 from fleet.models import Job, RegisterUpload
 from inspections.actions import open_inspection, plan_inspection, report_fault, set_limit_override
-from inspections.deciding.proposals import Closing, decide
+from inspections.proposals import Closing, decide
 from tests.factories import (
     NOON,
     TODAY,

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 from django.utils import timezone
 
-from fleet.journal.scope import acting
+from fleet.acting.scope import acting
 from tests.factories import PASSWORD, make_area, make_instrument, make_machine, make_model, make_person, make_procedure
 from tests.inspections.scenes import SHORT
 

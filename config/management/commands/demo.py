@@ -9,7 +9,7 @@ from config.demo import main_job
 from config.demo.history import History
 from config.demo.machine_circuits import fit_parts
 from config.demo.scenario import REGISTER, create_scenario, read_scenario
-from fleet.journal.scope import history
+from fleet.acting.scope import history
 from fleet.management.database_check import require_sound_database
 from fleet.models import Machine
 from inspections.actions import load_procedures

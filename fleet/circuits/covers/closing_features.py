@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 
 from fleet.catalogue import FEATURES, HAZARDS, Feature
-from fleet.cover_report.phrases import lower_first
+from fleet.documents.phrases import lower_first
 
 MOST_NAMED = 30
 

@@ -7,12 +7,11 @@ from django.db.models import Q
 from django.urls import reverse
 from django.utils import timezone
 
-from fleet.actions.circuit_covers import keep_machine_covers, look_at_circuit, remove_unused_covers
+from fleet.circuits.covers.storing import keep_machine_covers, look_at_circuit, remove_unused_covers
 from fleet.circuits.machine_circuit import circuits_of
-from fleet.cover_report.queries import states_of
 from fleet.jobs import Result, job_kind
 from fleet.jobs.periodic import run_daily
-from fleet.models import Machine
+from fleet.models import FeatureState, Machine
 
 CIRCUIT_COVER = "circuit-cover"
 CHUNK = 50
@@ -66,7 +65,8 @@ def _loaded(pks, moment):
     """Return machines with their circuits and recorded protections of today, in the order of their numbers."""
     today = timezone.localdate(moment)
     machines = list(Machine.objects.with_place().filter(pk__in=pks).order_by("asset_number"))
-    circuits, states = circuits_of(machines, today=today), states_of(machines, today)
+    circuits = circuits_of(machines, today=today)
+    states = FeatureState.objects.by_machine(machines, today)
     return [(machine, circuits[machine.pk], states[machine.pk]) for machine in machines]
 
 

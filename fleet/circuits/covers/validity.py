@@ -10,7 +10,7 @@ from fleet.circuit.digest import circuit_digest
 from fleet.circuits.covers.derived_as_json import shown_from_dict
 from fleet.circuits.covers.program_digest import rules
 from fleet.circuits.covers.sharing import shared_circuit
-from fleet.cover_report.queries import states_of
+from fleet.models import FeatureState
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ def standing_of(machine, kept, found):
     """Return the Standing of a machine's MachineCover, which may be None; `found` is its MachineCircuit of today."""
     if kept is None or kept.cover is None:
         return Standing()
-    states = states_of([machine], machine.site.date_of(timezone.now()))[machine.pk]
+    states = FeatureState.objects.by_machine([machine], machine.site.date_of(timezone.now()))[machine.pk]
     shown = shown_from_dict(kept.cover.shown)
     contradicting = contradictions(shown, states)
     disagreeing = {each.feature for each in contradicting}

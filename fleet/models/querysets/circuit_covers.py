@@ -3,7 +3,7 @@
 from django.db import models
 from django.db.models import Count, Min, Q
 
-from fleet.models.querysets.register import MachinePartQuerySet
+from fleet.models.querysets.scoped import MachinePartQuerySet
 
 BULKY = ("table", "shown", "closing")
 

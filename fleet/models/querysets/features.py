@@ -1,13 +1,22 @@
 """Questions about recorded protections: what is missing, where it matters."""
 
+from django.apps import apps
 from django.db.models import Exists, OuterRef, Q
 
 from fleet.catalogue import FEATURES, absent_needs
 from fleet.catalogue.gaps import ESSENTIAL
-from fleet.models.querysets.register import DatedPartQuerySet
+from fleet.models.querysets.scoped import DatedPartQuerySet
 
 
 class FeatureStateQuerySet(DatedPartQuerySet):
+    def by_machine(self, machines, on) -> dict[int, dict[str, str]]:
+        """Return the states of all features on the day `on` by machine and code, for a list of machines; one query."""
+        found = {machine.pk: {} for machine in machines}
+        rows = self.on(on).filter(machine__in=list(found)).order_by()
+        for machine, feature, state in rows.values_list("machine", "feature", "state"):
+            found[machine][feature] = state
+        return found
+
     def missing_essential(self, on):
         """Keep what on the date `on` is essential, not fitted, matters on that machine, and is not replaced.
 
@@ -19,8 +28,7 @@ class FeatureStateQuerySet(DatedPartQuerySet):
 
 def _does_not_apply():
     """A feature on machines of those models that are known not to need it."""
-    from fleet.models import MachineModel
-
+    MachineModel = apps.get_model("fleet", "MachineModel")
     unneeded = Q(pk__in=[])
     kinds = list(MachineModel.objects.only("gases", "vaporizer_positions", "lacks"))
     for code in ESSENTIAL:
@@ -32,8 +40,7 @@ def _does_not_apply():
 
 def _is_replaced(on):
     """Another feature that does the same job is fitted on the date `on`."""
-    from fleet.models import FeatureState
-
+    FeatureState = apps.get_model("fleet", "FeatureState")
     replaced = Q(pk__in=[])
     for code in ESSENTIAL:
         stand_ins = FEATURES[code].fulfilled_by

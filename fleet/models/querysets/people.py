@@ -1,10 +1,11 @@
 """Questions about people."""
 
+from django.apps import apps
 from django.contrib.auth.models import UserManager
 from django.db.models import Exists, OuterRef, Q
 
-from fleet.journal.querysets import JournaledQuerySet
-from fleet.journal.scope import acting
+from fleet.acting.querysets import JournaledQuerySet
+from fleet.acting.scope import acting
 
 MANAGES = "fleet.manage_people"
 GIVES_RIGHTS = "django.contrib.auth.backends.ModelBackend"
@@ -33,9 +34,8 @@ class PersonQuerySet(JournaledQuerySet):
 
     def with_second_factor(self):
         """Annotate `has_second_factor`."""
-        from django_otp.plugins.otp_totp.models import TOTPDevice
-
-        return self.annotate(has_second_factor=Exists(TOTPDevice.objects.filter(user=OuterRef("pk"), confirmed=True)))
+        devices = apps.get_model("otp_totp", "TOTPDevice").objects
+        return self.annotate(has_second_factor=Exists(devices.filter(user=OuterRef("pk"), confirmed=True)))
 
 
 class PersonManager(UserManager.from_queryset(PersonQuerySet)):

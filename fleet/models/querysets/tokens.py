@@ -2,9 +2,10 @@
 
 import hashlib
 
+from django.apps import apps
 from django.db.models import Exists, F, OuterRef
 
-from fleet.journal.querysets import JournaledQuerySet
+from fleet.acting.querysets import JournaledQuerySet
 
 
 def digest_of_secret(secret):
@@ -19,8 +20,7 @@ class ApiTokenQuerySet(JournaledQuerySet):
 
     def with_people(self):
         """Fetch owner and group along and annotate `owner_in_group`."""
-        from fleet.models import Person
-
+        Person = apps.get_model("fleet", "Person")
         membership = Person.groups.through.objects.filter(person=OuterRef("owner"), group=OuterRef("group"))
         return self.select_related("owner", "group", "added_by").annotate(owner_in_group=Exists(membership))
 
@@ -43,8 +43,7 @@ class ApiTokenQuerySet(JournaledQuerySet):
 
 def owners_for(person):
     """People in whose name `person` may hand out a token: active, and working nowhere but at the sites of `person`."""
-    from fleet.models import Person
-
+    Person = apps.get_model("fleet", "Person")
     people = Person.objects.filter(is_active=True)
     if not person.site_ids:
         return people

@@ -1,8 +1,8 @@
 """What the page of a release shows."""
 
-from inspections.actions.release import reasons_against_release
 from inspections.deciding.grounds.of_finding import finding_lines
 from inspections.deciding.grounds.of_record import record_grounds
+from inspections.deciding.release import reasons_against_release
 from inspections.models import Finding
 
 

@@ -1,14 +1,15 @@
-"""Questions about inspections and findings, as QuerySet methods that read as English."""
+"""Questions about inspections and their steps, as QuerySet methods that read as English."""
 
 from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from django.apps import apps
 from django.db import models
-from django.db.models import Case, Exists, F, OuterRef, Q, Subquery, When, Window
-from django.db.models.functions import RowNumber, TruncDate
+from django.db.models import Case, Exists, F, OuterRef, Q, Subquery, When
+from django.db.models.functions import TruncDate
 
-from fleet.journal.querysets import JournaledQuerySet
-from fleet.models.querysets.register import SiteScopedQuerySet
+from fleet.models import EarlierInspection
+from fleet.models.querysets.scoped import SiteScopedQuerySet
 
 OPEN_STAGES = ("planned", "booked", "on bench")
 SIGNED_STAGES = ("signed", "countersigned")
@@ -118,151 +119,9 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
         return of_machine.exclude(inspection=step.inspection_id).order_by("-inspection__signed_at", "position")
 
 
-class ReadingQuerySet(models.QuerySet):
-    def current(self):
-        """The readings that stand; corrected ones stay in the table but do not count."""
-        return self.filter(superseded_at=None)
-
-    def contested(self):
-        """Kept beside a reading that stands, until somebody chooses between the two."""
-        return self.filter(contests__isnull=False, settled_at=None)
-
-    def that_matter(self):
-        """What stands, and what is contested beside it."""
-        return self.filter(Q(superseded_at=None) | Q(contests__isnull=False, settled_at=None))
-
-
-class OutcomeQuerySet(SiteScopedQuerySet):
-    site_path = "step__inspection__machine__area__site"
-
-    def failed(self):
-        return self.filter(decision__in=("fail", "conditional fail"))
-
-    def of_machine(self, machine):
-        return self.filter(step__inspection__machine=machine)
-
-    def latest_first(self):
-        return self.order_by("-step__inspection__signed_at", "step__position", "pk")
-
-    def recent_of_each(self, machine, count):
-        """The last `count` signed outcomes of each result of a machine, the newest first; `rank` 1 is the latest.
-
-        A result is told by test, subject, the item that a step looks at, and key.
-        """
-        rank = Window(
-            RowNumber(),
-            partition_by=[F("step__test_code"), F("step__subject"), F("step__content__item"), F("key")],
-            order_by=[F("step__inspection__signed_at").desc(), F("pk").desc()],
-        )
-        signed = self.of_machine(machine).filter(step__inspection__stage__in=SIGNED_STAGES)
-        return signed.annotate(rank=rank).filter(rank__lte=count)
-
-    def before(self, inspection):
-        """Outcomes of the same machine signed before `inspection` was, or at all if it is not signed."""
-        earlier = self.of_machine(inspection.machine_id).exclude(step__inspection=inspection)
-        return earlier.filter(step__inspection__signed_at__lt=inspection.signed_at) if inspection.signed_at else earlier
-
-
-class FindingQuerySet(SiteScopedQuerySet):
-    site_path = "machine__area__site"
-
-    def open(self):
-        return self.filter(closed_at=None)
-
-    def closed(self):
-        return self.exclude(closed_at=None)
-
-    def essential(self):
-        return self.filter(severity="essential")
-
-    def with_place(self):
-        return self.select_related("machine__model", "machine__area__site", "outcome__step__inspection")
-
-    def found_by(self, text):
-        """Keep the findings whose title, description or machine contains `text`."""
-        words = Q()
-        for path in ("title", "description", "machine__asset_number", "machine__serial", "machine__model__name"):
-            words |= Q(**{f"{path}__icontains": text})
-        return self.filter(words)
-
-    def of_circuit(self):
-        """What a circuit and the record of its machine disagree about; not a fault of the machine."""
-        return self.filter(origin="circuit")
-
-    def of_faults(self):
-        """Failed outcomes and fault reports."""
-        return self.exclude(origin="circuit")
-
-    def opened_before(self, moment):
-        return self.filter(opened_at__lt=moment)
-
-    def awaiting_withdrawal(self):
-        """Essential, open, and the machine is still in service: somebody must decide."""
-        return self.open().essential().filter(machine__duty="in service")
-
-    def opened_since(self, moment):
-        return self.filter(opened_at__gte=moment)
-
-
-class LimitOverrideQuerySet(JournaledQuerySet):
-    def visible_to(self, person):
-        """The limits of machine models, and those of the sites that `person` may see."""
-        return self.filter(Q(site=None) | Q(site__in=person.site_ids)) if person.site_ids else self
-
-    def changeable_by(self, person):
-        """Somebody narrowed to sites changes the limits of those; a machine model's limit reaches every site."""
-        return self.filter(site__in=person.site_ids) if person.site_ids else self
-
-    def with_target(self):
-        return self.select_related("machine_model", "site", "by")
-
-    def not_ended(self, day):
-        """In force on `day` or to come."""
-        return self.filter(Q(until_date=None) | Q(until_date__gt=day))
-
-    def in_force(self, day):
-        """In force on `day`. One that was kept from earlier days without a source is not applied."""
-        return self.filter(Q(until_date=None) | Q(until_date__gt=day), from_date__lte=day, without_source=False)
-
-    def for_machine(self, machine):
-        """The overrides that reach a machine: those of its model and those of its site."""
-        return self.filter(Q(machine_model=machine.model_id) | Q(site=machine.area.site_id))
-
-
-class ProposalQuerySet(JournaledQuerySet):
-    def visible_to(self, person):
-        """Those of the sites that `person` may see; a limit of a machine model is only for who sees every site."""
-        return self.filter(site__in=person.site_ids) if person.site_ids else self
-
-    def waiting(self):
-        return self.filter(state="waiting")
-
-    def confirmable_by(self, person):
-        """Waiting for a person like this one, who may do it and did not propose it."""
-        acts = [act for act, permission in self.model.PERMISSIONS.items() if person.has_perm(permission)]
-        return self.visible_to(person).waiting().filter(act__in=acts).exclude(proposed_by=person)
-
-
-class ProcedureQuerySet(JournaledQuerySet):
-    def recurring(self):
-        """Done at an interval, the longest first."""
-        return self.filter(interval_months__isnull=False).order_by("-interval_months", "code")
-
-    def with_newest_version(self):
-        """Annotate `newest_number` and `newest_loaded_at` of the newest version."""
-        from inspections.models import ProcedureVersion
-
-        newest = ProcedureVersion.objects.filter(procedure=OuterRef("pk")).order_by("-number")
-        return self.annotate(
-            newest_number=Subquery(newest.values("number")[:1]),
-            newest_loaded_at=Subquery(newest.values("loaded_at")[:1]),
-        )
-
-
 def machines_with_next_due(machines):
     """Annotate machines with `next_due_on`, `next_closes_on` and `next_due_id` of their earliest open inspection."""
-    from inspections.models import Inspection
-
+    Inspection = apps.get_model("inspections", "Inspection")
     upcoming = Inspection.objects.open().filter(machine=OuterRef("pk")).order_by("due_on", "pk")
     return machines.annotate(
         next_due_on=Subquery(upcoming.values("due_on")[:1]),
@@ -277,9 +136,7 @@ def machines_without_open(machines, procedure):
     last_signed_at   moment of the last one signed here
     last_earlier_on  date of the last one recorded elsewhere that counts as this procedure
     """
-    from fleet.models import EarlierInspection
-    from inspections.models import Inspection
-
+    Inspection = apps.get_model("inspections", "Inspection")
     elsewhere = EarlierInspection.objects.filter(machine=OuterRef("pk"), counts_as=procedure.code).order_by("-done_on")
 
     of_machine = Inspection.objects.filter(machine=OuterRef("pk"), procedure=procedure)

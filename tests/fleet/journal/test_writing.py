@@ -4,10 +4,10 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from fleet.acting.scope import acting, outside_actions
 from fleet.actions import change_area, register_machines
 from fleet.actions.register import Entry
 from fleet.journal.checking import Walk
-from fleet.journal.scope import acting, outside_actions
 from fleet.models import JournalEntry, JournalLink
 from inspections.chain.verification import verify_store
 from tests.factories import NOON, TODAY, make_area, make_model, make_person

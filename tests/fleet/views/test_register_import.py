@@ -2,7 +2,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from fleet.journal.scope import acting
+from fleet.acting.scope import acting
 from fleet.models import Machine, RegisterUpload
 from fleet.register_file import MACHINES, parse_register
 from inspections.chain.verification import verify_store

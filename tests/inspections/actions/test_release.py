@@ -5,8 +5,9 @@ from datetime import timedelta
 import pytest
 
 from fleet.actions import withdraw_machine
-from inspections.actions import candidate_retests, reasons_against_release, release_machine, report_fault
+from inspections.actions import release_machine, report_fault
 from inspections.actions.findings import open_findings_of
+from inspections.deciding.release import candidate_retests, reasons_against_release
 from inspections.errors import ReleaseRefused
 from inspections.models import Finding, Outcome, Procedure
 from tests.factories import (

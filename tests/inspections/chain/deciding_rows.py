@@ -4,8 +4,8 @@ from datetime import date, timedelta
 
 from django.contrib.auth.models import Group
 
+from fleet.acting.scope import settle
 from fleet.actions import add_token, copy_circuits, withdraw_machine
-from fleet.journal.scope import settle
 from fleet.models import EarlierInspection
 from inspections.actions import judge_criterion, plan_retest, report_fault, set_limit_override
 from tests.factories import NOON, TODAY, load_all_procedures, make_machine, make_model, make_person, make_site

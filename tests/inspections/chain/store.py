@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import timedelta
 
-from fleet.journal.scope import settle
+from fleet.acting.scope import settle
 from inspections.actions import amend_inspection, countersign_inspection, set_not_tested, sign_inspection
 from inspections.chain.verification import verify_store
 from tests.factories import NOON

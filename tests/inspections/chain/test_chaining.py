@@ -11,7 +11,7 @@ from django.db import connection
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fleet.journal.scope import settle
+from fleet.acting.scope import settle
 from inspections.actions import amend_inspection, countersign_inspection, sign_inspection
 from inspections.errors import RecordFrozen, Refused
 from inspections.models import ChainEntry, ChainHead, Inspection, Reading

@@ -5,7 +5,7 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 
-from fleet.journal.covered import covered_models
+from fleet.acting.covered import covered_models
 from fleet.models import JournalLink
 from inspections.chain.seals import SealError, read_seals, seal_of, seals_of
 from inspections.models import Amendment, ChainEntry, ChainHead, Inspection, Outcome, SignedRecord

@@ -5,9 +5,9 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
+from fleet.acting.scope import acting, history
 from fleet.actions import change_site
 from fleet.journal.checking import CLOCK_SKEW
-from fleet.journal.scope import acting, history
 from fleet.models import JournalLink
 from inspections.actions import amend_inspection, countersign_inspection, sign_inspection
 from inspections.errors import TimeRefused

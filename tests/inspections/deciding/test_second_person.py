@@ -16,9 +16,9 @@ from inspections.actions import (
     report_fault,
 )
 from inspections.actions import set_limit_override as set_limit
-from inspections.deciding.proposals import confirm_proposal, take_back_proposal
 from inspections.errors import GroundsChanged, Refused, SecondPersonNeeded
 from inspections.models import Amendment, Finding, LimitOverride, Proposal
+from inspections.proposals import confirm_proposal, take_back_proposal
 from tests.decisions import shown_on
 from tests.factories import NOON, PASSWORD, TODAY, make_person, make_site
 from tests.inspections.scenes import FAILING, make_scene

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from fleet.changes import changes_of
 from fleet.models import ChangeEntry
-from fleet.people.attribution import author_in_words
+from fleet.models.attribution import author_in_words
 from inspections.actions import clear_reading, enter_reading, report_fault, settle_contest
 from inspections.chain.verification import verify_store
 from inspections.models import ChainEntry, Finding, Reading

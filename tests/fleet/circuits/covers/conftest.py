@@ -23,7 +23,7 @@ def remembered(circuit, tell=None):
 
 @pytest.fixture(autouse=True)
 def quick(monkeypatch):
-    monkeypatch.setattr("fleet.actions.circuit_covers.compute", remembered)
+    monkeypatch.setattr("fleet.circuits.covers.storing.compute", remembered)
 
 
 @pytest.fixture

@@ -5,11 +5,11 @@ from datetime import timedelta
 import pytest
 
 from fleet.actions import cancel_job, record_feature_state, request_job, retire_machine
-from fleet.actions.circuit_covers import remove_unused_covers
 from fleet.circuit.solution import NoSolution
 from fleet.circuits.covers import computing
 from fleet.circuits.covers.job import CIRCUIT_COVER
 from fleet.circuits.covers.rows_in_words import read_table
+from fleet.circuits.covers.storing import remove_unused_covers
 from fleet.jobs.periodic import request_due_jobs
 from fleet.jobs.running import run_waiting_job
 from fleet.models import CircuitCover, Job, MachineCover
@@ -30,7 +30,7 @@ def computed(monkeypatch):
         titles.append(circuit.title)
         return remembered(circuit, tell)
 
-    monkeypatch.setattr("fleet.actions.circuit_covers.compute", counted)
+    monkeypatch.setattr("fleet.circuits.covers.storing.compute", counted)
     return titles
 
 
@@ -57,7 +57,7 @@ def test_asked_again_it_computes_nothing_that_is_known(machines, covers, compute
 
 def test_another_program_computes_it_anew_and_leaves_no_second_row(machines, covers, computed, monkeypatch):
     covers()
-    monkeypatch.setattr("fleet.actions.circuit_covers.rules", lambda: "f" * 64)
+    monkeypatch.setattr("fleet.circuits.covers.storing.rules", lambda: "f" * 64)
     covers(at=LATER)
     assert len(computed) == 2
     assert CircuitCover.objects.get().rules == "f" * 64
@@ -87,7 +87,7 @@ def test_a_circuit_without_a_steady_flow_is_told_and_stops_no_other_machine(mach
     def fails(circuit, tell=None):
         raise NoSolution("At the outlet what comes and what leaves differ.")
 
-    monkeypatch.setattr("fleet.actions.circuit_covers.compute", fails)
+    monkeypatch.setattr("fleet.circuits.covers.storing.compute", fails)
     ended = covers()
     assert ended.stage == "done"
     assert {cover.reason for cover in MachineCover.objects.all()} == {
@@ -119,7 +119,7 @@ def test_cancelled_in_the_middle_of_a_table_it_keeps_what_was_done(machines, cov
             cancel_job(asked, by=None, at=NOON)
         return compute(circuit, tell)
 
-    monkeypatch.setattr("fleet.actions.circuit_covers.compute", cancelled)
+    monkeypatch.setattr("fleet.circuits.covers.storing.compute", cancelled)
     assert run_waiting_job(asked.pk, clock=lambda: NOON, pulse=False) == "cancelled"
     assert not MachineCover.objects.filter(machine=last).exists() and CircuitCover.objects.count() == 1
 
@@ -139,7 +139,7 @@ def test_killed_after_a_table_was_kept_the_next_run_goes_on_from_there(machines,
 
 
 def test_it_tells_how_far_it_is_within_a_table_too(machines, covers, monkeypatch):
-    monkeypatch.setattr("fleet.actions.circuit_covers.compute", computing.compute)
+    monkeypatch.setattr("fleet.circuits.covers.storing.compute", computing.compute)
     told = []
 
     def clock():

@@ -10,16 +10,17 @@ asked       what else it was asked for with, fit for JSON
 """
 
 from inspections.actions.findings import close_finding, hold_machine_of
-from inspections.actions.release import essential_open, hold_release, reasons_against_release, release_machine
+from inspections.actions.release import hold_release, release_machine
 from inspections.actions.signing import amend_inspection, hold_inspection
 from inspections.deciding.grounds.of_finding import finding_grounds
 from inspections.deciding.grounds.of_record import record_grounds
 from inspections.deciding.grounds.of_release import release_grounds
-from inspections.deciding.proposals.limit_acts import EndingLimit, SettingLimit
+from inspections.deciding.release import essential_open, reasons_against_release
 from inspections.deciding.retests import passing_retest_of
 from inspections.deciding.second_person import why_second_for_amendment, why_second_for_closing, why_second_for_release
 from inspections.errors import RecordFrozen, Refused, ReleaseRefused
 from inspections.models import Proposal
+from inspections.proposals.limit_acts import EndingLimit, SettingLimit
 
 
 class Releasing:

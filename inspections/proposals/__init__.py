@@ -3,8 +3,8 @@
 `decide` carries one out, or keeps it as a proposal that another person confirms, declines, or its author takes back.
 """
 
-from inspections.deciding.proposals.acts import ACTS, Amending, Closing, EndingLimit, Releasing, SettingLimit, act_of
-from inspections.deciding.proposals.proposing import confirm_proposal, decide, decline_proposal, take_back_proposal
+from inspections.proposals.acts import ACTS, Amending, Closing, EndingLimit, Releasing, SettingLimit, act_of
+from inspections.proposals.proposing import confirm_proposal, decide, decline_proposal, take_back_proposal
 
 __all__ = [
     "ACTS",

@@ -12,6 +12,7 @@ LIVE = "live"
 HISTORY = "history"  # dated before it was entered, as the demonstration is
 _scope = ContextVar("journal_scope", default=None)
 _writing_history = 0
+_journal = None
 
 
 class Scope:
@@ -94,12 +95,16 @@ def _transaction(using):
     return nullcontext() if connections[using].in_atomic_block else transaction.atomic(using=using)
 
 
-def _write(scope):
-    from fleet.journal.writing import write_links  # needs the models, which need this module
+def hand_over_to(write):
+    """Set the function that journals what an action wrote. The app sets it when it starts: it needs the models."""
+    global _journal
+    _journal = write
 
+
+def _write(scope):
     written = scope.take()
     if written:
-        write_links(written, name=scope.name, by=scope.by, at=scope.at, mode=mode(), using=scope.using)
+        _journal(written, name=scope.name, by=scope.by, at=scope.at, mode=mode(), using=scope.using)
 
 
 @contextmanager

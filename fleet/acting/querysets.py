@@ -1,8 +1,10 @@
-"""Bulk writes that the open action hears of. Single ones send signals, see fleet.journal.watching."""
+"""Bulk writes that the open action hears of. Single ones send signals, see fleet.acting.watching."""
 
 from django.db import models
 
-from fleet.journal.scope import open_scope
+from fleet.acting.covered import covers
+from fleet.acting.rows import states_of
+from fleet.acting.scope import open_scope
 
 AT_ONCE = 500
 
@@ -13,9 +15,9 @@ class JournaledQuerySet(models.QuerySet):
     def update(self, **kwargs):
         self._for_write = True
         scope = open_scope(self.db)
-        if scope is None or not _covers(self.model, kwargs):
+        if scope is None or not covers(self.model, kwargs):
             return super().update(**kwargs)
-        before = _states(self)
+        before = states_of(self.order_by())
         scope.note(self.model, before)
         keys = list(before)
         # By key too: a row that comes to match only now was not read.
@@ -29,18 +31,6 @@ class JournaledQuerySet(models.QuerySet):
     def bulk_create(self, objs, *args, **kwargs):
         created = super().bulk_create(objs, *args, **kwargs)
         scope = open_scope(self.db)
-        if scope is not None and _covers(self.model):
+        if scope is not None and covers(self.model):
             scope.note(self.model, dict.fromkeys(row.pk for row in created))
         return created
-
-
-def _covers(model, fields=None):
-    from fleet.journal.covered import covers  # asks for all models, which are made from this class
-
-    return covers(model, fields)
-
-
-def _states(queryset):
-    from fleet.journal.rows import states_of
-
-    return states_of(queryset.order_by())

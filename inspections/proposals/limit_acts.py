@@ -1,4 +1,4 @@
-"""Setting a limit and ending one, as decisions that may need two persons; see inspections.deciding.proposals.acts."""
+"""Setting a limit and ending one, as decisions that may need two persons; see inspections.proposals.acts."""
 
 from datetime import date
 

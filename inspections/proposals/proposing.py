@@ -2,13 +2,13 @@
 
 from django.db import transaction
 
+from fleet.acting.scope import journaled
 from fleet.changes import record_created, recording
-from fleet.journal.scope import journaled
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.deciding.grounds import digest_of_grounds, refuse_if_changed
-from inspections.deciding.proposals.acts import act_of
 from inspections.errors import Refused
 from inspections.models import Proposal
+from inspections.proposals.acts import act_of
 
 State = Proposal.State
 

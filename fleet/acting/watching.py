@@ -2,9 +2,9 @@
 
 from django.db.models.signals import m2m_changed, post_save, pre_delete, pre_save
 
-from fleet.journal.covered import covered_models, covers
-from fleet.journal.rows import read_states
-from fleet.journal.scope import open_scope
+from fleet.acting.covered import covered_models, covers
+from fleet.acting.rows import read_states
+from fleet.acting.scope import open_scope
 
 
 def watch():

@@ -9,8 +9,8 @@ from django.db import models
 from django.db.models import TextField
 from django.db.models.functions import Cast
 
+from fleet.acting.covered import columns_of
 from fleet.canonical import canonical_json, digest_of
-from fleet.journal.covered import columns_of
 
 LONGEST = 200  # of a text that is kept as it is; of longer ones the digest
 KEPT = 5000

@@ -1,30 +1,17 @@
-"""What another app adds to the pages of the fleet, since the fleet imports no other app.
+"""What another app adds to the fleet, since the fleet imports no other app.
 
-Each is added once, from an AppConfig's `ready`:
-
-panel        function of request and machine that returns a template name and its context: a section of the machine page
-action       function of request and machine that returns a list of MachineAction: what this person may do there
-fact         function of request and machine that returns a list of Fact: lines beside the machine's identity
-event        function of request, machine and limit that returns its newest Events, at most `limit`
-annotation   function of a machine queryset that returns it with more columns, such as `next_due_on`
-procedures   function that returns (code, title) of the procedures with an interval
-measured     function of a list of machines that returns, by machine key, what was last measured in place of rated
-             values: {(component key or part code, value key): (SI value, words such as "bench, 2026-03-01")}
-contradictions  function of machine, the contradictions between circuit and record that there are now, by and at: it
-             opens what is to be dealt with, and closes what is gone; called with none, too
+An app declares all that it adds as one Extension and registers it once, when it starts.
 """
 
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-_panels = []
-_actions = []
-_facts = []
-_events = []
-_annotations = []
-_procedures = []
-_measured = []
-_contradictions = []
+from django.db.models import QuerySet
+from django.http import HttpRequest
+
+from fleet.circuit.derived_features import Contradiction
+from fleet.models import Machine
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,90 +46,100 @@ class Event:
     url: str = ""
 
 
-def register_machine_panel(panel):
-    _add(_panels, panel)
+# (key of a component or code of a part, key of the value) -> (SI value, words such as "bench, 2026-03-01")
+MeasuredValues = Mapping[tuple[int | str, str], tuple[float, str]]
+
+MachinePanel = Callable[[HttpRequest, Machine], tuple[str, dict]]
+MachineActions = Callable[[HttpRequest, Machine], Iterable[MachineAction]]
+MachineFacts = Callable[[HttpRequest, Machine], Iterable[Fact]]
+MachineEvents = Callable[[HttpRequest, Machine, int], Iterable[Event]]
+MachineColumns = Callable[[QuerySet], QuerySet]
+Procedures = Callable[[], Iterable[tuple[str, str]]]
+Measurements = Callable[[Sequence[Machine]], Mapping[int, MeasuredValues]]
+ContradictionKeeper = Callable[..., None]
 
 
-def register_machine_action(action):
-    _add(_actions, action)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Extension:
+    """All that one app adds; what is left out adds nothing.
+
+    panels          sections of a machine page: the name of a template and its context
+    actions         links among the actions of a machine page, for the person of the request
+    facts           lines beside the identity of a machine
+    events          the newest events of a machine, at most as many as the limit
+    columns         adds columns such as `next_due_on` to a queryset of machines
+    procedures      code and title of the procedures with an interval
+    measured        by machine key, what was last measured in place of rated values
+    contradictions  function of machine, contradictions, by and at: opens what must be dealt with and closes what is
+                    gone; called without any, too
+    """
+
+    app: str
+    panels: tuple[MachinePanel, ...] = ()
+    actions: MachineActions | None = None
+    facts: MachineFacts | None = None
+    events: MachineEvents | None = None
+    columns: MachineColumns | None = None
+    procedures: Procedures | None = None
+    measured: Measurements | None = None
+    contradictions: ContradictionKeeper | None = None
 
 
-def register_machine_facts(source):
-    _add(_facts, source)
+_extensions: dict[str, Extension] = {}
 
 
-def register_machine_events(source):
-    _add(_events, source)
-
-
-def register_machine_annotation(annotation):
-    _add(_annotations, annotation)
-
-
-def register_procedures(source):
-    _add(_procedures, source)
-
-
-def register_contradictions(keeper):
-    _add(_contradictions, keeper)
-
-
-def register_measured_values(source):
-    _add(_measured, source)
+def extend_fleet(extension):
+    """Register what an app adds, in place of what it added before."""
+    _extensions[extension.app] = extension
 
 
 def machine_panels(request, machine):
     """Return (template name, context) of every panel for this machine."""
-    return [panel(request, machine) for panel in _panels]
+    return [panel(request, machine) for one in _extensions.values() for panel in one.panels]
 
 
 def machine_actions(request, machine):
     """Return the actions that other apps offer this person on this machine."""
-    return [offered for action in _actions for offered in action(request, machine)]
+    return [action for add in _all("actions") for action in add(request, machine)]
 
 
 def machine_facts(request, machine):
-    """Return the facts of other apps about this machine, in the order in which they were added."""
-    return [fact for source in _facts for fact in source(request, machine)]
+    """Return the facts of other apps about this machine, in the order in which the apps were registered."""
+    return [fact for add in _all("facts") for fact in add(request, machine)]
 
 
 def machine_events(request, machine, limit):
-    """Return the events of other apps, in no order, at most `limit` from each source."""
-    return [event for source in _events for event in source(request, machine, limit)]
+    """Return the events of other apps, in no order, at most `limit` from each app."""
+    return [event for add in _all("events") for event in add(request, machine, limit)]
 
 
 def annotated_machines(machines):
     """Return the queryset with the columns that other apps add to a list of machines."""
-    for annotation in _annotations:
-        machines = annotation(machines)
+    for add in _all("columns"):
+        machines = add(machines)
     return machines
 
 
 def procedure_choices():
     """Return (code, title) of the procedures that an earlier inspection can count as."""
-    return [choice for source in _procedures for choice in source()]
+    return [choice for add in _all("procedures") for choice in add()]
 
 
-def tell_contradictions(machine, contradictions, *, by, at):
+def tell_contradictions(machine, contradictions: Sequence[Contradiction], *, by, at):
     """Hand what circuit and record disagree about to whoever deals with it."""
-    for keeper in _contradictions:
-        keeper(machine, contradictions, by=by, at=at)
+    for keep in _all("contradictions"):
+        keep(machine, contradictions, by=by, at=at)
 
 
-def measured_values(machine):
-    """Return what was last measured on a machine: {(component key or part code, value key): (SI value, words)}."""
-    return measured_values_of([machine]).get(machine.pk, {})
-
-
-def measured_values_of(machines):
-    """Return the same for many machines, by machine key; a source that was added later counts above an earlier one."""
+def measured_values_of(machines) -> dict[int, MeasuredValues]:
+    """Return what was last measured on machines, by machine key; an app that was registered later counts."""
     found = {}
-    for source in _measured:
-        for pk, values in source(machines).items():
+    for measure in _all("measured"):
+        for pk, values in measure(machines).items():
             found.setdefault(pk, {}).update(values)
     return found
 
 
-def _add(hooks, hook):
-    if hook not in hooks:
-        hooks.append(hook)
+def _all(name):
+    """What the extensions have under a name, without those that have nothing."""
+    return [added for one in _extensions.values() if (added := getattr(one, name)) is not None]

@@ -7,7 +7,7 @@ from django.utils import timezone
 from fleet.actions import withdraw_machine
 from fleet.catalogue import get_hazard
 from fleet.circuits.covers.storing import keep_machine_covers, look_at_circuit
-from fleet.circuits.machine_circuit import circuits_of
+from fleet.circuits.measured_circuit import circuits_as_measured
 from fleet.models import FeatureState, Machine
 from inspections.actions import book_inspection, plan_due_inspections, plan_inspection
 from inspections.bench import from_si
@@ -70,7 +70,7 @@ def tell_circuits(write):
     """Compute what the gas circuits of two machines make possible; the daily job does it for all."""
     today, at = timezone.localdate(), timezone.now()
     machines = list(Machine.objects.with_place().filter(asset_number__in=LOOKED_AT).order_by("asset_number"))
-    circuits = circuits_of(machines, today=today)
+    circuits = circuits_as_measured(machines, today)
     states = FeatureState.objects.by_machine(machines, today)
     looked = [look_at_circuit(machine, circuits[machine.pk], states[machine.pk], at=at) for machine in machines]
     keep_machine_covers(looked, by=None, at=at)

@@ -10,7 +10,7 @@ from fleet.api.machine_answers import ComponentOut, FeatureHistoryOut, MachineDe
 from fleet.api.paging import order_choice, ordered, paged
 from fleet.api.problems import Refusal
 from fleet.api.types import Day, DutyWord, FeatureCode, FeatureStateWord, Pk, Words
-from fleet.circuits.machine_circuit import circuit_of
+from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.models import Component, FeatureState, Machine
 
 router = Router(tags=["Register"])
@@ -90,4 +90,6 @@ def visible_machine(request, pk):
 @router.get("/machines/{int:pk}/circuit", response=CircuitOut, auth=READ, summary="Gas circuit of a machine on a date")
 def circuit(request, pk: Path[Pk], day: Query[OnDay]):
     """Its own, else that of its model. Without parts where none is known; `problems` says what is wrong with it."""
-    return CircuitOut.of(circuit_of(visible_machine(request, pk), day.on))
+    machine = visible_machine(request, pk)
+    today = machine.site.date_of(timezone.now())
+    return CircuitOut.of(circuit_as_measured(machine, day.on or today, today=today))

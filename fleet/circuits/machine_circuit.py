@@ -6,7 +6,6 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from types import MappingProxyType
 
-from django.utils import timezone
 from django.utils.text import slugify
 
 from fleet.catalogue import COMPONENT_KINDS, ambient_pressure_pa_abs
@@ -16,7 +15,7 @@ from fleet.circuit.files import CircuitFileError, Problem, read_circuit
 from fleet.circuit.network import check_circuit
 from fleet.circuit.structure import Circuit, Joint, Part, Port
 from fleet.circuit.units import UNITS_BY_DIMENSION, from_si, to_si
-from fleet.extensions import measured_values_of
+from fleet.extensions import MeasuredValues
 from fleet.models import Component, FeatureState, Link, State
 
 AS_BUILT = "as its model was built"
@@ -68,30 +67,24 @@ class _Records:
     fittings: frozenset[str]
 
 
-def circuit_of(machine, day=None):
-    """Return the circuit of a machine as of a date, or of today with what was last measured in place of plates.
+def circuit_of(machine, day, measured: MeasuredValues = _NONE):
+    """Return the circuit of a machine on the date `day`; three queries.
 
-    machine  with its model and site, as `with_place` fetches them
-    Three queries, and those of the measured values where no day is given.
+    machine   with its model and site, as `with_place` fetches them
+    measured  what counts in place of the values that plates say
     """
-    return circuits_of([machine], day, today=machine.site.date_of(timezone.now()))[machine.pk]
+    return circuits_of([machine], day, {machine.pk: measured})[machine.pk]
 
 
-def circuits_of(machines, day=None, *, today=None, is_measured=True):
-    """Return the circuits of many machines by key, in as many queries as of one.
-
-    is_measured  whether today's circuits take what was last measured in place of what plates say
-    """
-    today = today or timezone.localdate()
-    records = _records_of(machines, day or today)
-    measured = measured_values_of(machines) if is_measured and day in (None, today) else _NONE
+def circuits_of(machines, day, measured: Mapping[int, MeasuredValues] = _NONE):
+    """Return the circuits of many machines by key, in as many queries as of one; `measured` is by machine key."""
+    records = _records_of(machines, day)
     return {machine.pk: _circuit(machine, records[machine.pk], measured.get(machine.pk, _NONE)) for machine in machines}
 
 
-def circuit_in_place(machine):
-    """Return every part that is in place on the machine today, joined or not, as its plates say. Three queries."""
-    today = machine.site.date_of(timezone.now())
-    found = circuits_of([machine], today=today, is_measured=False)[machine.pk]
+def circuit_in_place(machine, day):
+    """Return every part that is in place on the machine on a date, joined or not, as its plates say. Three queries."""
+    found = circuit_of(machine, day)
     circuit = found.circuit or Circuit("circuit", str(machine), (), ())
     labels = {part.label for part in circuit.parts}
     loose = tuple(_part(part, []) for part in found.loose if part.label not in labels)

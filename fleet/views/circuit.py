@@ -10,7 +10,8 @@ from django.views.decorators.http import require_safe
 
 from fleet.actions.circuit_edit import circuit_version
 from fleet.circuit.files import write_circuit
-from fleet.circuits.machine_circuit import circuit_of, circuit_of_model
+from fleet.circuits.machine_circuit import circuit_of_model
+from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.circuits.paper import CAUTIONS, write_circuit_paper
 from fleet.circuits.state_view import choices_of, ordinary, view_of
 from fleet.forms.circuit import joint_key, joint_words
@@ -29,7 +30,7 @@ def machine_circuit(request, pk):
     machine = visible_machine(request, pk)
     today = machine.site.date_of(timezone.now())
     day = day_asked(request, "on", today)
-    found = circuit_of(machine, None if day == today else day)
+    found = circuit_as_measured(machine, day, today=today)
     context = {
         "machine": machine,
         "found": found,
@@ -49,7 +50,7 @@ def machine_circuit_pdf(request, pk):
     machine = visible_machine(request, pk)
     today = machine.site.date_of(timezone.now())
     day = day_asked(request, "on", today)
-    found = circuit_of(machine, None if day == today else day)
+    found = circuit_as_measured(machine, day, today=today)
     if found.circuit is None:
         raise Http404(f"No circuit is known of machine {machine}.")
     form = CircuitViewForm(request.GET, groups=choices_of(found.circuit) if found.can_be_solved else [])
@@ -74,7 +75,7 @@ def machine_circuit_file(request, pk):
     machine = visible_machine(request, pk)
     today = machine.site.date_of(timezone.now())
     day = day_asked(request, "on", today)
-    found = circuit_of(machine, None if day == today else day)
+    found = circuit_as_measured(machine, day, today=today)
     return _file(found.circuit, f"machine {machine}", f"circuit-{machine.pk}-{day}.toml")
 
 

@@ -14,7 +14,7 @@ from fleet.circuits.covers.job import CIRCUIT_COVER
 from fleet.circuits.covers.pairs import CIRCUIT_PAIRS
 from fleet.circuits.covers.rows_in_words import ShownRow, counted, read_closing, read_table
 from fleet.circuits.covers.validity import standing_of
-from fleet.circuits.machine_circuit import circuit_of
+from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.export.download import csv_download
 from fleet.forms.circuit_covers import CoverTableForm, PairsForm
 from fleet.models import MachineCover, Site
@@ -38,6 +38,7 @@ def machine_cover(request, pk):
     machine = visible_machine(request, pk)
     kept = MachineCover.objects.filter(machine=machine).select_related("cover").first()
     table = read_table(kept.cover) if kept and kept.cover else None
+    today = machine.site.date_of(timezone.now())
     form = CoverTableForm(request.GET)
     rows = form.keep(table.rows) if table else []
     page = page_asked(request, [ShownRow(row) for row in rows], ROWS)
@@ -49,7 +50,7 @@ def machine_cover(request, pk):
         "counts": counted(table.rows) if table else [],
         "page": page,
         "closing": shown_closing(read_closing(kept.cover)) if table else None,
-        "standing": standing_of(machine, kept, circuit_of(machine)),
+        "standing": standing_of(machine, kept, circuit_as_measured(machine, today, today=today)),
         "pairs_form": PairsForm(initial={"at_least": "common"}),
         "cautions": CAUTIONS,
     }

@@ -36,7 +36,7 @@ def component_fit(request, pk):
     """Choose the kind first (GET), then enter what a part of that kind has, and where it goes in the circuit."""
     machine = visible_machine(request, pk)
     kinds = KindForm(request.GET or None)
-    form, circuit = None, circuit_of(machine).circuit
+    form, circuit = None, circuit_of(machine, _today(machine)).circuit
     if kinds.is_bound and kinds.is_valid():
         form = _part_form(request, machine, kinds.cleaned_data["kind"], circuit)
         words = f"The part is fitted to machine {machine}."
@@ -48,7 +48,7 @@ def component_fit(request, pk):
 
 
 def _part_form(request, machine, kind, circuit):
-    today = machine.site.date_of(timezone.now())
+    today = _today(machine)
     common = {"kind": kind, "today": today}
     if circuit is None:
         return ComponentForm(posted(request), initial={"fitted_on": today}, **common)
@@ -63,7 +63,7 @@ def component_remove(request, pk):
     """Remove a part that is joined to nothing, as a list of parts gives it; one of a circuit has its own page."""
     parts = Component.objects.visible_to(request.user).select_related("machine__area__site")
     component = get_object_or_404(parts, pk=pk)
-    today = component.machine.site.date_of(timezone.now())
+    today = _today(component.machine)
     form = RemovalForm(posted(request), today=today, initial={"removed_on": today})
     words = f"{component} is removed from machine {component.machine}."
     if _is_done(request, form, lambda: remove_component(component, **form.cleaned_data, **_who(request)), words):
@@ -75,7 +75,7 @@ def component_remove(request, pk):
 @require_http_methods(FORM_METHODS)
 def component_replace(request, pk, code):
     machine, part = _machine_and_part(request, pk, code)
-    today = machine.site.date_of(timezone.now())
+    today = _today(machine)
     initial = {**ComponentForm.initial_of(record_fields(part)), "fitted_on": today, "seen": circuit_version(machine)}
     form = ReplacementForm(posted(request), kind=part.kind, today=today, initial=initial)
     words = f"{part} of machine {machine} is replaced."
@@ -101,7 +101,7 @@ def component_take_out(request, pk, code):
 @require_http_methods(FORM_METHODS)
 def circuit_join(request, pk):
     machine = visible_machine(request, pk)
-    form = JoinForm(posted(request), circuit=circuit_in_place(machine), **_started(machine))
+    form = JoinForm(posted(request), circuit=circuit_in_place(machine, _today(machine)), **_started(machine))
 
     def act():
         return join_ports(machine, **form.cleaned_data, **_who(request))
@@ -115,7 +115,7 @@ def circuit_join(request, pk):
 def circuit_take_apart(request, pk):
     machine = visible_machine(request, pk)
     started = _started(machine, joint=request.GET.get("joint", ""))
-    form = TakeApartForm(posted(request), circuit=circuit_in_place(machine), **started)
+    form = TakeApartForm(posted(request), circuit=circuit_in_place(machine, _today(machine)), **started)
 
     def act():
         return part_ports(machine, **form.details(), **_who(request))
@@ -170,15 +170,19 @@ def _change(request, machine, form, act, page):
 
 def _machine_and_part(request, pk, code):
     machine = visible_machine(request, pk)
-    part = next((part for part in circuit_in_place(machine).parts if part.code == code), None)
+    part = next((part for part in circuit_in_place(machine, _today(machine)).parts if part.code == code), None)
     if part is None:
         raise Http404(f"Machine {machine} has no part “{code}” in its circuit.")
     return machine, part
 
 
+def _today(machine):
+    return machine.site.date_of(timezone.now())
+
+
 def _started(machine, **initial):
     """What a form of a change starts from."""
-    today = machine.site.date_of(timezone.now())
+    today = _today(machine)
     return {"today": today, "initial": {"on": today, "seen": circuit_version(machine), **initial}}
 
 

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import correct_machine, register_machine
 from fleet.circuits.covers.panel import cover_panel
-from fleet.circuits.machine_circuit import circuit_of
+from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.errors import Refused
 from fleet.export.download import csv_download
 from fleet.extensions import (
@@ -85,7 +85,7 @@ def machine_page(request, pk):
     today = machine.site.date_of(timezone.now())
     day = day_asked(request, "on", today)
     is_past = day != today
-    circuit = circuit_of(machine, day if is_past else None)
+    circuit = circuit_as_measured(machine, day, today=today)
     context = {
         "machine": machine,
         "day": day,

@@ -3,18 +3,7 @@
 from django.urls import reverse
 from django.utils import timezone
 
-from fleet.extensions import (
-    Event,
-    MachineAction,
-    register_contradictions,
-    register_machine_action,
-    register_machine_annotation,
-    register_machine_events,
-    register_machine_facts,
-    register_machine_panel,
-    register_measured_values,
-    register_procedures,
-)
+from fleet.extensions import Event, Extension, MachineAction
 from fleet.models import Duty
 from inspections.actions import settle_contradictions
 from inspections.models import Finding, Inspection, Procedure
@@ -105,13 +94,14 @@ def recurring_procedures():
     return list(Procedure.objects.recurring().values_list("code", "title"))
 
 
-def register():
-    for panel in (work_panel, findings_panel, results_panel):
-        register_machine_panel(panel)
-    register_machine_action(machine_actions)
-    register_machine_events(machine_events)
-    register_machine_facts(machine_facts)
-    register_machine_annotation(machines_with_next_due)
-    register_procedures(recurring_procedures)
-    register_measured_values(measured_values)
-    register_contradictions(settle_contradictions)
+EXTENSION = Extension(
+    app="inspections",
+    panels=(work_panel, findings_panel, results_panel),
+    actions=machine_actions,
+    facts=machine_facts,
+    events=machine_events,
+    columns=machines_with_next_due,
+    procedures=recurring_procedures,
+    measured=measured_values,
+    contradictions=settle_contradictions,
+)

@@ -22,7 +22,7 @@ from fleet.circuit.solver import solve
 from fleet.circuit.usual_states import ordinary_state
 from fleet.circuits.machine_circuit import circuit_of
 from fleet.models import Component
-from tests.factories import make_machine, make_model
+from tests.factories import TODAY, make_machine, make_model
 
 MODELS = {entry["code"]: entry for entry in read_scenario()["model"]}
 STATES = {"fitted": "fitted", "unwanted": "fitted", "missing": "not fitted", "unknown": "not known"}
@@ -82,7 +82,7 @@ def machine_of(db):
 def test_a_machine_gets_the_parts_of_its_model_with_plates_of_its_own(machine_of):
     machine = machine_of("aldane-40")
     fit_parts(machine)
-    found = circuit_of(machine)
+    found = circuit_of(machine, TODAY)
     assert found.is_own and found.problems == ()
     regulators = Component.objects.filter(machine=machine, kind="pressure-regulator")
     assert {part.label for part in regulators} == {"Oxygen regulator", "Nitrous oxide regulator"}
@@ -95,7 +95,7 @@ def test_two_machines_of_a_model_at_one_site_share_their_circuit(machine_of):
     two = make_machine(model=one.model, area=one.area, in_use_from=LATER)
     for machine in (one, two):
         fit_parts(machine)
-    assert circuit_digest(circuit_of(one).circuit) == circuit_digest(circuit_of(two).circuit)
+    assert circuit_digest(circuit_of(one, TODAY).circuit) == circuit_digest(circuit_of(two, TODAY).circuit)
 
 
 def test_wide_scavenging_ends_the_narrow_joints_on_its_day(machine_of):
@@ -123,5 +123,5 @@ def test_an_exclusion_bar_fitted_later_holds_from_its_day(machine_of):
 def test_a_part_that_somebody_took_out_contradicts_the_register(machine_of):
     machine = machine_of("castrine-1", asset_number="PB-005")
     fit_parts(machine)
-    found = contradictions(derived_features(circuit_of(machine).circuit), recorded(MODELS["castrine-1"]))
+    found = contradictions(derived_features(circuit_of(machine, TODAY).circuit), recorded(MODELS["castrine-1"]))
     assert [one.feature for one in found] == ["vaporizer-exclusion"]

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.circuits.covers.storing import keep_machine_covers, look_at_circuit, remove_unused_covers
-from fleet.circuits.machine_circuit import circuits_of
+from fleet.circuits.measured_circuit import circuits_as_measured
 from fleet.jobs import Result, job_kind
 from fleet.jobs.periodic import run_daily
 from fleet.models import FeatureState, Machine
@@ -65,7 +65,7 @@ def _loaded(pks, moment):
     """Return machines with their circuits and recorded protections of today, in the order of their numbers."""
     today = timezone.localdate(moment)
     machines = list(Machine.objects.with_place().filter(pk__in=pks).order_by("asset_number"))
-    circuits = circuits_of(machines, today=today)
+    circuits = circuits_as_measured(machines, today)
     states = FeatureState.objects.by_machine(machines, today)
     return [(machine, circuits[machine.pk], states[machine.pk]) for machine in machines]
 

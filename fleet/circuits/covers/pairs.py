@@ -12,7 +12,7 @@ from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import Likelihood
 from fleet.circuits.covers.export import CSV_HEADER, csv_row
 from fleet.circuits.covers.sharing import shared_circuit
-from fleet.circuits.machine_circuit import circuits_of
+from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.errors import JobRefused
 from fleet.export.cells import CsvRows
 from fleet.jobs import Result, job_kind
@@ -27,7 +27,8 @@ def compute_pairs(run):
     machine = Machine.objects.visible_to(run.by).with_place().filter(pk=run.params["machine"]).first()
     if machine is None:
         raise JobRefused("This machine is not in the register any more, or belongs to a site that you do not see.")
-    found = circuits_of([machine], today=timezone.localdate(run.started_at))[machine.pk]
+    today = timezone.localdate(run.started_at)
+    found = circuit_as_measured(machine, today, today=today)
     if not found.can_be_solved:
         raise JobRefused(f"Machine {machine} has no circuit that can be computed: see its page.")
     circuit, _ = shared_circuit(machine, found)

@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
 
 from fleet.circuit.causes import causes_of, pairs_of
 from fleet.circuit.cover import cover_table
@@ -12,7 +13,7 @@ from fleet.circuit.files import CircuitFileError, read_circuit
 from fleet.circuit.network import check_circuit
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import Likelihood
-from fleet.circuits.machine_circuit import circuit_of
+from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.days import read_day
 from fleet.management.command_input import read_text
 from fleet.models import Machine
@@ -72,7 +73,8 @@ def _of_machine(asset_number, day):
     machine = Machine.objects.with_place().filter(asset_number=asset_number).first()
     if machine is None:
         raise CommandError(f"There is no machine {asset_number!r} in the register. Give its asset number.")
-    found = circuit_of(machine, day)
+    today = machine.site.date_of(timezone.now())
+    found = circuit_as_measured(machine, day or today, today=today)
     if found.circuit is None and not found.problems:
         raise CommandError(f"Machine {machine}: {found.basis}. Give {machine.model} its circuit, or join its parts.")
     if found.problems:

@@ -54,7 +54,7 @@ def insert_check_valve(machine, by=None, on=SPRING, **more):
     )
 
 
-def joints_of(machine, day=None):
+def joints_of(machine, day=TODAY):
     return {str(joint) for joint in circuit_of(machine, day).circuit.joints}
 
 
@@ -124,15 +124,15 @@ class TestFitting:
             at=NOON,
         )
         assert "oxygen-inlet.out to oxygen-alarm.in" in joints_of(machine)
-        assert circuit_of(machine).problems == ()
+        assert circuit_of(machine, TODAY).problems == ()
 
     def test_puts_in_a_part_that_carries_no_gas(self, machine):
         fit_component(machine, kind="outlet-lock", label="Lock", fitted_on=SPRING, joins={}, by=None, at=NOON)
-        assert "lock" in {part.code for part in circuit_of(machine).circuit.parts}
+        assert "lock" in {part.code for part in circuit_of(machine, TODAY).circuit.parts}
 
     def test_of_a_part_by_itself_leaves_the_circuit_of_the_model(self, machine):
         fit_component(machine, kind="vaporizer", label="Vaporizer", fitted_on=SPRING, by=None, at=NOON)
-        assert not circuit_of(machine).is_own and Component.objects.get().code == "vaporizer"
+        assert not circuit_of(machine, TODAY).is_own and Component.objects.get().code == "vaporizer"
 
     @pytest.mark.parametrize(
         ("change", "words"),
@@ -164,7 +164,7 @@ class TestReplacing:
     def test_leaves_serial_lot_and_note_of_the_old_part_behind_and_keeps_its_values(self, machine):
         replace_vaporizer(machine)
         replace_component(machine, "vaporizer", on=TODAY, lot="L-9", by=None, at=NOON)
-        new = circuit_of(machine).components["vaporizer"]
+        new = circuit_of(machine, TODAY).components["vaporizer"]
         assert (new.serial, new.lot, new.rated) == ("", "L-9", {"highest_output": [5.0, "%"]})
 
     def test_by_a_kind_without_the_connections_in_use_is_refused(self, machine):
@@ -184,11 +184,11 @@ class TestTakingOut:
     def test_with_a_bridge_joins_what_led_to_it_and_from_it(self, machine):
         self.take_out(machine, "cut-off-valve", True)
         assert "nitrous-oxide-inlet.out to nitrous-oxide-control.in" in joints_of(machine)
-        assert circuit_of(machine).problems == ()
+        assert circuit_of(machine, TODAY).problems == ()
 
     def test_without_leaves_the_ends_open_and_the_circuit_says_so(self, machine):
         self.take_out(machine, "cut-off-valve", False)
-        assert circuit_of(machine).problems
+        assert circuit_of(machine, TODAY).problems
         assert not any("nitrous-oxide-inlet" in joint for joint in joints_of(machine))
 
     def test_takes_every_pipe_of_a_tee_along(self, machine):
@@ -201,7 +201,7 @@ class TestTakingOut:
         with pytest.raises(ComponentRefused, match="joined nothing to anything"):
             self.take_out(machine, "battery", True)
         self.take_out(machine, "battery", False)
-        assert "battery" not in {part.code for part in circuit_of(machine).circuit.parts}
+        assert "battery" not in {part.code for part in circuit_of(machine, TODAY).circuit.parts}
 
 
 class TestJoints:
@@ -226,10 +226,10 @@ class TestUndoing:
         return undo_circuit_change(change, reason="Wrong machine", by=None, at=LATER, **more)
 
     def test_leaves_the_circuit_of_every_day_as_if_it_had_not_been(self, machine):
-        before = circuit_digest(circuit_of(machine).circuit)
+        before = circuit_digest(circuit_of(machine, TODAY).circuit)
         insert_check_valve(machine)
         self.undo()
-        assert {circuit_digest(circuit_of(machine, day).circuit) for day in (SPRING, SUMMER, None)} == {before}
+        assert {circuit_digest(circuit_of(machine, day).circuit) for day in (SPRING, SUMMER, TODAY)} == {before}
 
     def test_keeps_the_entry_readable_with_the_reason(self, machine, by):
         insert_check_valve(machine)
@@ -240,8 +240,8 @@ class TestUndoing:
     def test_of_a_replacement_puts_the_old_part_back(self, machine):
         replace_vaporizer(machine)
         self.undo("replaced")
-        assert circuit_of(machine).components["vaporizer"].serial == ""
-        assert circuit_of(machine).problems == ()
+        assert circuit_of(machine, TODAY).components["vaporizer"].serial == ""
+        assert circuit_of(machine, TODAY).problems == ()
 
     def test_twice_is_refused(self, machine):
         insert_check_valve(machine)

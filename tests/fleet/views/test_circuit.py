@@ -13,6 +13,7 @@ from fleet.actions import copy_circuits, fit_component, replace_component, undo_
 from fleet.circuit.files import read_circuit
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.structure import Port
+from fleet.extensions import Extension
 from fleet.models import CircuitChange, Link, MachineModel
 from tests.factories import NOON, TODAY, make_component, make_machine, make_model, make_person, make_site
 from tests.fleet.circuit_texts import SMALL
@@ -143,7 +144,8 @@ def test_changes_stay_readable_with_who_undid_them_and_why(client, auditor, mach
 
 def test_what_was_measured_is_told(client, auditor, machine, monkeypatch):
     told = {("cut-off-valve", "cut_pressure"): (150e3, "bench, 2026-03-01")}
-    monkeypatch.setattr(extensions, "_measured", [lambda machines: {one.pk: told for one in machines}])
+    bench = Extension(app="bench", measured=lambda machines: {one.pk: told for one in machines})
+    monkeypatch.setitem(extensions._extensions, bench.app, bench)
     page = page_of(client, machine)
     assert "Cut-off valve: Oxygen pressure at which it shuts 21.8 psi" in page  # 150 kPa
     assert "bench, 2026-03-01" in page

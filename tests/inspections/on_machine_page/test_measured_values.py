@@ -6,11 +6,12 @@ import pytest
 
 from fleet.actions import copy_circuits
 from fleet.circuit.units import to_si
-from fleet.circuits.machine_circuit import circuit_of, circuits_of
+from fleet.circuits.measured_circuit import circuit_as_measured, circuits_as_measured
 from fleet.models import Component
 from inspections.on_machine_page.measured_values import measured_values
 from tests.factories import (
     NOON,
+    TODAY,
     bench_outcome,
     make_component,
     make_machine,
@@ -33,6 +34,10 @@ def technician(db):
     return make_person("technician")
 
 
+def found_today(machine):
+    return circuit_as_measured(machine, TODAY, today=TODAY)
+
+
 def trip(psi, key="trip_pressure"):
     return bench_outcome(psi, key=key)
 
@@ -44,7 +49,7 @@ def sign(machine, technician, *outcomes, test="supply-failure", subject="nitrous
 
 def test_a_trip_pressure_is_that_of_the_cut_off_valve_of_its_gas(machine, technician):
     sign(machine, technician, trip(21.0))
-    found = circuit_of(machine)
+    found = found_today(machine)
     assert found.circuit.part("cut-off-valve").values["cut_pressure"] == pytest.approx(to_si(21, "psi"))
     assert found.measured == {("cut-off-valve", "cut_pressure"): "bench, 2 Nov 2026"}
 
@@ -59,7 +64,7 @@ def test_the_last_signature_counts_and_what_it_did_not_measure_stands(machine, t
 
 def test_a_trip_of_another_gas_is_not_that_of_nitrous_oxide(machine, technician):
     sign(machine, technician, trip(21.0), subject="air")
-    assert circuit_of(machine).measured == {}
+    assert found_today(machine).measured == {}
 
 
 def test_a_machine_with_records_takes_it_on_its_own_valve(machine, technician):
@@ -67,7 +72,7 @@ def test_a_machine_with_records_takes_it_on_its_own_valve(machine, technician):
     sign(machine, technician, trip(21.0))
     valve = Component.objects.get(machine=machine, kind="supply-failure-valve")
     assert list(measured_values([machine])[machine.pk]) == [(valve.pk, "cut_pressure")]
-    assert circuit_of(machine).circuit.part("cut-off-valve").values["cut_pressure"] == pytest.approx(to_si(21, "psi"))
+    assert found_today(machine).circuit.part("cut-off-valve").values["cut_pressure"] == pytest.approx(to_si(21, "psi"))
 
 
 def test_a_regulator_takes_what_was_measured_on_it_and_no_other_does(technician):
@@ -81,7 +86,7 @@ def test_a_regulator_takes_what_was_measured_on_it_and_no_other_does(technician)
 def test_a_leak_is_that_of_the_flow_bank(machine, technician):
     leak = bench_outcome(0.12, key="leak_standard", unit="L/min")
     sign(machine, technician, leak, test="low-pressure-leak", subject="")
-    assert circuit_of(machine).circuit.part("flow-bank").values["leak_flow"] == pytest.approx(to_si(0.12, "L/min"))
+    assert found_today(machine).circuit.part("flow-bank").values["leak_flow"] == pytest.approx(to_si(0.12, "L/min"))
 
 
 def test_what_is_on_the_bench_or_void_counts_nothing(machine, technician):
@@ -95,9 +100,9 @@ def test_what_is_on_the_bench_or_void_counts_nothing(machine, technician):
 def test_many_machines_take_as_many_queries_as_one(machine, technician, django_assert_max_num_queries):
     sign(machine, technician, trip(21.0))
     with django_assert_max_num_queries(6) as one:
-        circuits_of([machine])
+        circuits_as_measured([machine], TODAY)
     machines = [machine, *(make_machine(model=machine.model) for _ in range(5))]
     for each in machines:
         sign(each, technician, trip(22.0), at=LATER)
     with django_assert_max_num_queries(len(one.captured_queries)):
-        circuits_of(machines)
+        circuits_as_measured(machines, TODAY)

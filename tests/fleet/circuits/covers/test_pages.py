@@ -18,7 +18,7 @@ from fleet.circuits.covers.rows_in_words import read_table
 from fleet.circuits.machine_circuit import circuit_of
 from fleet.jobs.running import run_waiting_job
 from fleet.models import CircuitCover, Job, MachineCover
-from tests.factories import NOON, make_machine, make_person, make_site
+from tests.factories import NOON, TODAY, make_machine, make_person, make_site
 
 
 @pytest.fixture
@@ -141,7 +141,7 @@ def test_pairs_are_computed_on_request_as_a_file(client, planner, machine):
     job.refresh_from_db()
     head = next(csv.reader(StringIO(job.file.read().decode("utf-8-sig"))))
     assert tuple(head) == CSV_HEADER
-    circuit = circuit_of(machine).circuit
+    circuit = circuit_of(machine, TODAY).circuit
     assert job.outcome.startswith(f"{len(pairs_of(circuit, Likelihood.COMMON))} pairs of causes computed")
 
 

@@ -10,7 +10,7 @@ from math import isfinite
 from types import MappingProxyType
 from typing import Any
 
-from fleet.catalogue.live import Live, LiveList
+from fleet.catalogue.derived_tables import Live, LiveList
 from fleet.catalogue.loading import CatalogueError, Entry, Source, by_code, read_tables
 
 UNIT_KEYS = {"symbol", "factor", "zero", "decimals", "spellings", "pint"}

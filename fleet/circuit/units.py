@@ -7,8 +7,8 @@ fleet/catalogue/dimensions.toml; a circuit file may also use the SI unit of each
 from collections.abc import Mapping, Sequence
 from math import isfinite
 
+from fleet.catalogue.derived_tables import Live, LiveList
 from fleet.catalogue.dimensions import DIMENSIONS, find_unit
-from fleet.catalogue.live import Live, LiveList
 
 
 def _is_number(dimension):

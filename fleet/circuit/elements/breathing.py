@@ -1,7 +1,7 @@
 """The way of the breath: outlet, hoses, valves, bag, ventilator, patient. Mean flows; breaths are averaged out."""
 
 from fleet.circuit.elements.base import ROOM, STORE, Branch, Element, Failure, Plumbing
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     CM_H2O,
     COMMON,
     LEAK_FLOW,

@@ -1,7 +1,7 @@
 """What watches oxygen pressure: the supply-failure valve and the oxygen alarm."""
 
 from fleet.circuit.elements.base import Branch, Element, Failure, Plumbing, Told, Value
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     COMMON,
     LITRE_PER_MINUTE,
     OCCASIONAL,

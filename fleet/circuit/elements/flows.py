@@ -1,7 +1,7 @@
 """Flow controls, their tubes, the bank that joins the gases, and the flush."""
 
 from fleet.circuit.elements.base import Element, Failure, Plumbing, Value
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     COMMON,
     LEAK_FLOW,
     LITRE_PER_MINUTE,

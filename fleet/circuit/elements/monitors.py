@@ -2,7 +2,7 @@
 
 from fleet.catalogue import AGENTS
 from fleet.circuit.elements.base import Element, Failure, Plumbing, Told
-from fleet.circuit.elements.common import CM_H2O, OCCASIONAL, practice
+from fleet.circuit.elements.defaults import CM_H2O, OCCASIONAL, practice
 
 NOTICED = 1e-4  # fraction of a vapour that an agent monitor notices. Source: common practice, no source
 

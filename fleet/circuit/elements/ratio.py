@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from fleet.circuit.elements.base import Branch, Element, Failure, Plumbing, Value
-from fleet.circuit.elements.common import COMMON, LITRE_PER_MINUTE, OCCASIONAL, PSI, RARE, practice, through
+from fleet.circuit.elements.defaults import COMMON, LITRE_PER_MINUTE, OCCASIONAL, PSI, RARE, practice, through
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws import FLOOR, Metered, Nozzle, Opening, Rationed, nozzle_area, resistance
 from fleet.circuit.state import Settings

@@ -1,7 +1,7 @@
 """Regulators, and the valve that is regulator and cut-off in one."""
 
 from fleet.circuit.elements.base import ROOM, Branch, Element, Failure, Plumbing
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     COMMON,
     LITRE_PER_MINUTE,
     OCCASIONAL,

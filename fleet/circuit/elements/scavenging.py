@@ -1,7 +1,7 @@
 """Scavenging: where waste gas is received and drawn away."""
 
 from fleet.circuit.elements.base import DISPOSAL, Branch, Element, Failure, Plumbing, Value
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     COMMON,
     LITRE_PER_MINUTE,
     LOW_PRESSURE_LEAK_M2,

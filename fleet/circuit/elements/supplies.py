@@ -2,7 +2,7 @@
 
 from fleet.circuit.cylinders import cylinder_pressure_pa_abs
 from fleet.circuit.elements.base import ROOM, Boundary, Branch, Element, Failure, Plumbing, Told
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     COMMON,
     LITRE_PER_MINUTE,
     OCCASIONAL,

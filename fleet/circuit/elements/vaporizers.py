@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from fleet.catalogue import AGENTS
 from fleet.circuit.elements.base import Branch, Element, Failure, Plumbing
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     COMMON,
     LEAK_FLOW,
     LITRE_PER_MINUTE,

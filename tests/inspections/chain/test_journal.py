@@ -19,7 +19,7 @@ from inspections.chain.seals import seals_of
 from inspections.models import Finding, Inspection
 from tests.factories import NOON
 from tests.inspections.chain.deciding_rows import make_deciding_rows
-from tests.inspections.chain.test_alterations import after, altered, remove, troubles, write
+from tests.inspections.chain.test_against import after, altered, remove, troubles, write
 
 NAMES = sorted(model._meta.label_lower for model in covered_models())
 MODELS = {model._meta.label_lower: model for model in covered_models()}

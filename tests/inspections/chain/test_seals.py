@@ -10,7 +10,7 @@ from fleet.models import JournalLink
 from inspections.chain.seals import SealError, read_seals, seal_of, seals_of
 from inspections.models import Amendment, ChainEntry, ChainHead, Inspection, Outcome, SignedRecord
 from inspections.records.content import digest_of
-from tests.inspections.chain.test_alterations import after, troubles
+from tests.inspections.chain.test_against import after, troubles
 
 FORM = "bobbin-seal 1 site=3 code=north entry=12 sha256=" + "a" * 64 + " at=2026-11-25T10:00:00+00:00"
 

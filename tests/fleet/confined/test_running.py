@@ -145,7 +145,7 @@ def test_one_reads_some_wait_a_moment_and_the_rest_are_refused_at_once():
 
 PARENT = """
 import sys
-from tests.fleet.confined.test_confined import run
+from tests.fleet.confined.test_running import run
 run("sleep_after_telling", answer=lambda pid: print(pid, flush=True))
 """
 

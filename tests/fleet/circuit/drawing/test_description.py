@@ -60,7 +60,7 @@ def test_a_valve_that_oxygen_holds_open_says_what_it_lacks():
 
 def test_supply_pressures_come_in_psi_on_request_and_airway_pressures_stay_in_cmh2o():
     lines = {line.code: line for line in in_words(circuit("castrine-1"), solved("castrine-1"), units="psi")}
-    assert lines["oxygen-inlet"].pressure == "50 psi"  # what states.py sets; US nominal pipeline pressure
+    assert lines["oxygen-inlet"].pressure == "50 psi"  # what usual_states.py sets; US nominal pipeline pressure
     assert lines["patient"].pressure.endswith(" cmH2O")
 
 

@@ -121,7 +121,7 @@ TESTED_WITH = {
     "fleet/imports/*": "tests/fleet/imports/test_machines.py",
     "fleet/jobs/heartbeat": "tests/config/health/test_services.py",
     "fleet/jobs/*": "tests/fleet/jobs/test_running.py",
-    "fleet/machine_page/state_and_history": "tests/fleet/views/test_machine_page.py",
+    "fleet/machine_page/*": "tests/fleet/views/test_machine_page.py",
     "fleet/management/arguments": "tests/fleet/management/test_cover_table.py",
     "fleet/management/command_input": "tests/fleet/management/test_cover_table.py",
     "fleet/management/database_check": "tests/config/test_command_line.py",

@@ -6,7 +6,7 @@ from ninja import Field, Schema
 
 from fleet.api.models import ModelBrief
 from fleet.api.places import AreaBrief, SiteBrief
-from fleet.machine_page.state_and_history import components_on, duty_on, feature_lines
+from fleet.machine_page.state_on_day import components_on, duty_on, feature_lines
 
 
 class PersonOut(Schema):

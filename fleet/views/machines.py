@@ -23,7 +23,8 @@ from fleet.extensions import (
 )
 from fleet.forms.machines import MachineFilterForm, MachineForm
 from fleet.imports.register_rows import register_rows
-from fleet.machine_page.state_and_history import components_on, duty_on, feature_groups, newest_first, register_events
+from fleet.machine_page.history import newest_first, register_events
+from fleet.machine_page.state_on_day import components_on, duty_on, feature_groups
 from fleet.models import Duty, Machine
 from fleet.register_file import MACHINES
 from fleet.tables.machines import CSV_HEADER, MachineTable, machine_csv_row

@@ -10,7 +10,7 @@ from fleet.actions import add_model, change_model
 from fleet.catalogue import get_gas
 from fleet.circuits.machine_circuit import circuit_of_model
 from fleet.forms.models import MachineModelForm, ModelFeaturesForm
-from fleet.machine_page.state_and_history import default_groups
+from fleet.machine_page.state_on_day import default_groups
 from fleet.models import Machine, MachineModel
 from fleet.tables.models import MachineModelTable
 from fleet.views.lists import TableList

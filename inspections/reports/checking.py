@@ -34,8 +34,8 @@ SENTENCES = {
     Verdict.SUPERSEDED: "This was the record to the last byte when it was printed. Something was added since.",
     Verdict.SAVED_ANEW: "Every word is as in the store, but another program has saved the file. Drawings were not "
     "compared: print the record from Bobbin where they matter.",
-    Verdict.OTHER_LAYOUT: "Another version of Bobbin printed this; the lines below may differ for that alone. "
-    "Compare them, or print the record anew.",
+    Verdict.OTHER_LAYOUT: "Another version of Bobbin printed this; lines that differ are below and may differ for that "
+    "alone. Compare them, or print the record anew.",
     Verdict.ALTERED: "This paper is not what Bobbin printed. The lines below differ from the record in the store.",
     Verdict.NOT_IN_STORE: "The file says that it is a record, but the store holds no such entry: it was removed, it "
     "comes from another installation, or the file was made up.",
@@ -115,7 +115,8 @@ def _compare(data, lines, mark, inspection, limits):
     if again == data:
         return PaperCheck(Verdict.SUPERSEDED if since else Verdict.GENUINE, inspection, since=since)
     differences = _apart("paper_differences", again, lines, limits=limits)
-    if not differences:
-        return PaperCheck(Verdict.SAVED_ANEW, inspection, since=since)
-    verdict = Verdict.ALTERED if mark["layout"] == layout() else Verdict.OTHER_LAYOUT
+    if mark["layout"] != layout():
+        verdict = Verdict.OTHER_LAYOUT
+    else:
+        verdict = Verdict.ALTERED if differences else Verdict.SAVED_ANEW
     return PaperCheck(verdict, inspection, differences, since)

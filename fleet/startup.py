@@ -2,8 +2,8 @@
 
 from django.db.models.signals import post_migrate, pre_migrate
 
-from fleet import tracked
 from fleet.acting.scope import hand_over_to
+from fleet.changes import tracked
 from fleet.circuits.covers import job, pairs  # noqa: F401
 from fleet.cover_report import job as cover_report_job  # noqa: F401
 from fleet.forms.printable import guard_every_text_field

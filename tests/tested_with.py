@@ -38,7 +38,7 @@ TESTED_WITH = {
     "fleet/acting/*": "tests/inspections/chain/test_journal.py",
     "fleet/journal/*": "tests/inspections/chain/test_journal.py",
     "*/tracked": "tests/test_changes.py",
-    "fleet/changes": "tests/test_changes.py",
+    "fleet/changes/*": "tests/test_changes.py",
     "fleet/canonical": "tests/inspections/records/test_content.py",
     "fleet/days": "tests/test_query_values.py",
     "fleet/web/query_values": "tests/test_query_values.py",

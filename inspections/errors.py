@@ -44,7 +44,7 @@ class GroundsChanged(Refused):
 
     def __init__(self, changes):
         self.changes = list(changes)
-        super().__init__("Nothing was decided, because what this page showed has changed since. Look at it again.")
+        super().__init__("Nothing was decided, because the data shown on this page has changed. Check it again.")
 
 
 class SecondPersonNeeded(Refused):

@@ -44,4 +44,4 @@ def _last_signed(machine):
     told = [f"{counts[decision]} {decision}" for decision in IN_ORDER if decision in counts]
     worst = next((decision for decision in IN_ORDER if decision in counts), "")
     words = f"{last.signed_at:%-d %b %Y}"
-    return [Fact("Last signed", words, worst, last.get_absolute_url(), ", ".join(told) or "nothing judged")]
+    return [Fact("Last signed", words, worst, last.get_absolute_url(), ", ".join(told) or "no judged result")]

@@ -54,7 +54,7 @@ def limit_grounds(change, judged, in_words):
     return {
         "Change": {"Limit": in_words},
         "Limits of this result": {f"Limit {one.pk}": _limit_line(one) for one in beside},
-        "Inspections on the bench": {
+        "Inspections in progress": {
             str(one): f"{one.machine}, opened {one.opened_at.isoformat()} by {one.technician}" for one in judged
         },
     }

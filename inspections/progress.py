@@ -44,11 +44,11 @@ class StepProgress:
     def note(self):
         """What to say of a step that has no decision yet."""
         if self.result and self.result.error:
-            return "a reading cannot be"
+            return "a reading can't be right"
         if self.is_done:
             return "done"
         if not self.readings:
-            return "not begun"
+            return "not started"
         return f"{self.readings} reading{'' if self.readings == 1 else 's'}, not complete"
 
 

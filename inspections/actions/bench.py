@@ -105,8 +105,8 @@ def set_not_tested(step, *, reason):
     if reason and not same.filter(not_tested_reason__in=("", reason)).update(not_tested_reason=reason):
         step.refresh_from_db(fields=["not_tested_reason"])
         raise StageRefused(
-            f"{step} was left untested meanwhile: “{step.not_tested_reason}” Press “Test it after all” first to give "
-            "another reason."
+            f"{step} has already been marked as not tested: “{step.not_tested_reason}” "
+            "Undo “not tested” first to enter another reason."
         )
     if not reason:
         same.update(not_tested_reason="")
@@ -132,7 +132,7 @@ def _refuse_unreadable(slot, as_read, unit):
         raise ReadingRefused(f"{slot.label} takes {' or '.join(slot.units)}; got the unit “{unit}”.", slot.key)
     if len(as_read) > 20 or not NUMBER.fullmatch(as_read):
         raise ReadingRefused(
-            f"{slot.label}: “{as_read}” is not a number. Write digits with a point for decimals, such as 24.5.",
+            f"{slot.label}: “{as_read}” is not a number. Enter digits with a decimal point, such as 24.5.",
             slot.key,
         )
     if problem := reading_problem(float(as_read), unit):

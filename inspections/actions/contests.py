@@ -40,7 +40,7 @@ def settle_contest(contested, *, stands, by, at):
     hold_on_bench(contested.step)
     open_one = Reading.objects.contested().filter(pk=contested.pk)
     if not open_one.exists():
-        raise Refused(f"Somebody chose already whether {contested} stands. Look at what stands now.")
+        raise Refused(f"Somebody has already decided about {contested}. Check the current reading.")
     if stands:
         place = {name: getattr(contested, name) for name in ("step", "field", "row", "column")}
         stood = Reading.objects.current().filter(**place).select_related("instrument", "entered_by", "token").first()

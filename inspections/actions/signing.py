@@ -55,7 +55,7 @@ def sign_inspection(inspection, *, by, at, shown=NOT_TOLD):
     """
     locked = Inspection.objects.select_for_update().get(pk=inspection.pk)
     if not locked.is_on_bench:
-        raise AlreadySigned(f"{inspection} is {locked.stage}, its readings are locked. Plan a new one.")
+        raise AlreadySigned(f"{inspection} is {locked.stage_word}, its readings are locked. Plan a new one.")
     inspection.refresh_from_db()
     draft = draft_signature(inspection, by=by, at=at)
     refuse_if_changed(shown, draft.grounds)
@@ -100,10 +100,11 @@ def amend_inspection(inspection, *, correction, reason, by, at, step=None, propo
     """
     if not inspection.is_signed:
         raise RecordFrozen(
-            f"{inspection} is {inspection.stage}. Only a signed inspection is amended; correct the reading itself."
+            f"{inspection} is {inspection.stage_word}. Only a signed inspection can be amended; correct the reading "
+            "itself."
         )
     if not correction.strip() or not reason.strip():
-        raise RecordFrozen("An amendment needs both the correction and the reason for it.")
+        raise RecordFrozen("An amendment needs both a correction and a reason.")
     hold_inspection(inspection)
     refuse_alone(why_second_for_amendment(inspection), by=by, proposed_by=proposed_by)
     amendment = Amendment.objects.create(

@@ -32,7 +32,7 @@ class OpenForm(forms.Form):
     def __init__(self, *args, site, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["ambient_kpa_abs"].help_text = (
-            f"As measured, {AMBIENT_KPA[0]:g} to {AMBIENT_KPA[1]:g}. Left empty: "
+            f"As measured, {AMBIENT_KPA[0]:g} to {AMBIENT_KPA[1]:g}. If left empty: "
             f"{site.ambient_pa_abs / 1000:.1f} kPa absolute, the standard atmosphere at {site.altitude_m} m "
             f"({site.name})."
         )
@@ -135,7 +135,7 @@ def _checked_instrument(slot, sent, instruments):
     choice = next((choice for choice in instruments if str(choice.pk) == sent), None)
     if choice is None:
         raise ReadingRefused(
-            f"{slot.label}: this instrument is not in use at the machine's site. Choose one of the list.", slot.key
+            f"{slot.label}: this instrument is not in use at the machine's site. Choose one from the list.", slot.key
         )
     if choice.refusal:
         raise ReadingRefused(

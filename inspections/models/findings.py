@@ -22,9 +22,9 @@ class Finding(models.Model):
     """
 
     class Origin(models.TextChoices):
-        OUTCOME = "failed outcome", "Failed outcome"
+        OUTCOME = "failed outcome", "Failed result"
         FAULT = "fault report", "Fault report"
-        CIRCUIT = "circuit", "Circuit against record"
+        CIRCUIT = "circuit", "Circuit contradicts record"
 
     machine = models.ForeignKey(Machine, models.PROTECT, related_name="findings")
     origin = models.CharField(max_length=20, choices=Origin)

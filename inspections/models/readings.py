@@ -42,9 +42,9 @@ class Reading(models.Model):
         models.PROTECT,
         null=True,
         related_name="contested_by",
-        help_text="The reading of another person that stood already and that this one was entered without seeing.",
+        help_text="The reading of another person that was already saved when this one was entered without seeing it.",
     )
-    settled_at = models.DateTimeField(null=True, help_text="When somebody chose between the two.")
+    settled_at = models.DateTimeField(null=True, help_text="When somebody chose between the two readings.")
     settled_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
 
     objects = ReadingQuerySet.as_manager()
@@ -68,7 +68,7 @@ class Reading(models.Model):
 
     def save(self, *args, **kwargs):
         if not self.step.inspection.is_on_bench:
-            raise RecordFrozen(f"{self.step.inspection} is {self.step.inspection.stage}: its readings are locked.")
+            raise RecordFrozen(f"{self.step.inspection} is {self.step.inspection.stage_word}: its readings are locked.")
         super().save(*args, **kwargs)
 
     @property
@@ -110,7 +110,7 @@ class Outcome(models.Model):
     probability = models.FloatField(null=True)
     convention = models.CharField(max_length=300, blank=True)
     remark = models.CharField(max_length=600, blank=True)
-    content = models.JSONField(help_text="The whole outcome as the bench computed it.")
+    content = models.JSONField(help_text="The whole result as it was computed.")
 
     objects = OutcomeQuerySet.as_manager()
 

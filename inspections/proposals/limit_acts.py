@@ -85,7 +85,7 @@ class EndingLimit:
 
     def check(self):
         if self.limit.until_date is not None:
-            raise Refused(f"The limit {self.limit} has an end already. Set a new limit if another should hold.")
+            raise Refused(f"The limit {self.limit} already has an end date. Set a new limit if another should apply.")
 
     def why_second(self, by):
         return why_second_for_limit(machine_model=self.machine_model, site=self.site)

@@ -106,7 +106,7 @@ def _lines(label):
         yield label.procedure, False, False
     if label.duty != "in service":
         yield label.duty.capitalize(), True, True
-    yield (f"Next due {long_date(label.next_due)}" if label.next_due else "Nothing due is planned"), True, False
+    yield (f"Next due {long_date(label.next_due)}" if label.next_due else "No inspection planned"), True, False
 
 
 def _draw_mark(canvas):

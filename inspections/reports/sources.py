@@ -33,4 +33,4 @@ def label_of(machine, *, base_url) -> Label:
 def summary_of(inspection) -> str:
     """Return the worst decision of a signed inspection, or that nothing was judged."""
     found = set(Outcome.objects.filter(step__inspection=inspection).values_list("decision", flat=True))
-    return next((str(word) for word in WORST_FIRST if word in found), "nothing judged")
+    return next((str(word) for word in WORST_FIRST if word in found), "no judged result")

@@ -80,5 +80,5 @@ def _when(content):
     if content.get("gas") in GASES:
         conditions.append(f"on machines that give {GASES[content['gas']].name.lower()}")
     if content.get("each"):
-        conditions.append("for each gas besides oxygen")
+        conditions.append("for each gas other than oxygen")
     return "; ".join(conditions) or "on every machine"

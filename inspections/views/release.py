@@ -59,7 +59,7 @@ def _release(request, machine, retest, form):
     if proposal is REFUSED:
         return None
     if not proposal:
-        messages.success(request, f"Machine {machine} is back in service, on the evidence of {retest}.")
+        messages.success(request, f"Machine {machine} is back in service, based on {retest}.")
     return redirect(proposal or machine)
 
 

@@ -17,13 +17,13 @@ def keep_entry(step, entry, *, by, at, seen=NOT_TOLD):
     if entry.as_read:
         kept = enter_reading(step, slot.field, **who, **entry.arguments())
         if kept.is_contested:
-            raise ReadingContested(f"{slot.label}: somebody else entered a reading here meanwhile.", slot.key)
+            raise ReadingContested(f"{slot.label}: somebody else has entered a reading here.", slot.key)
         return
     standing = clear_reading(step, slot.field, row=slot.row, column=slot.column, **who)
     if standing:
         raise ReadingContested(
-            f"{slot.label}: {standing.author} entered {standing} here meanwhile, so nothing was taken back. "
-            "Empty the place again if that is wrong.",
+            f"{slot.label}: {standing.author} has entered {standing} here, so nothing was deleted. "
+            "Clear the field again if that reading is wrong.",
             slot.key,
         )
 

@@ -186,8 +186,8 @@ TEST = Test(
                         help="as set on the control"),
                 reading("oxygen_flow", "Oxygen flow measured", Dimension.FLOW, required=False,
                         help="after the ratio device has acted; leave empty if equal to the set flow"),
-                reading("other_flow", "Other gas flow measured", Dimension.FLOW, help="after the ratio device has "
-                                                                                      "acted"),
+                reading("other_flow", "Other gas flow measured", Dimension.FLOW,
+                        help="after the ratio device has acted"),
                 reading("oxygen_fraction", "Oxygen fraction measured", Dimension.FRACTION, required=False,
                         help="by an analyser at the outlet; if left empty, it is calculated from the flows"),
             ),
@@ -196,8 +196,8 @@ TEST = Test(
     ),
     choices=(
         ChoiceSpec("other_gas", "Other gas",
-                   (("nitrous oxide", "nitrous oxide"), ("air", "air"), ("other", "another gas that contains no "
-                                                                                  "oxygen")),
+                   (("nitrous oxide", "nitrous oxide"), ("air", "air"),
+                    ("other", "another gas that contains no oxygen")),
                    "nitrous oxide"),
     ),
     rated=(),

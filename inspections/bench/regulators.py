@@ -279,8 +279,8 @@ PIPELINE = Test(
     rated=(),
     outcomes=(
         OutcomeSpec("pressure", "Pipeline pressure", Dimension.PRESSURE, "psi", "gauge; no flow"),
-        OutcomeSpec("sag", "Pressure drop under flow", Dimension.PRESSURE, "psi", "pressure without flow minus "
-                                                                                  "pressure under flow"),
+        OutcomeSpec("sag", "Pressure drop under flow", Dimension.PRESSURE, "psi",
+                    "pressure without flow minus pressure under flow"),
     ),
     default_limits=_PIPELINE_LIMITS,
     source="see the rule of each limit",

@@ -97,17 +97,17 @@ FLUSH = Test(
         "or a lung.",
     ),
     readings=(
-        reading("flow", "Flush flow", Dimension.FLOW, required=False, help="read on a flowmeter at the common gas "
-                                                                           "outlet"),
-        reading("volume", "Volume filled", Dimension.VOLUME, first="L", required=False, help="for the timed filling "
-                                                                                             "method"),
+        reading("flow", "Flush flow", Dimension.FLOW, required=False,
+                help="read on a flowmeter at the common gas outlet"),
+        reading("volume", "Volume filled", Dimension.VOLUME, first="L", required=False,
+                help="for the timed filling method"),
         reading("time", "Time to fill", Dimension.TIME, required=False, help="for the timed filling method"),
         observation("stops_on_release", "Does the flow stop when the flush is released?", required=False),
     ),
     tables=(),
     choices=(
-        ChoiceSpec("method", "Method", (("direct", "read on a flowmeter"), ("timed", "timed filling of a known "
-                                                                                     "volume")),
+        ChoiceSpec("method", "Method", (("direct", "read on a flowmeter"), 
+                                        ("timed", "timed filling of a known volume")),
                    "direct"),
     ),
     rated=(),
@@ -148,8 +148,8 @@ ANALYSER = Test(
     outcomes=(
         OutcomeSpec("air_reading", "In room air", Dimension.FRACTION, "%", "volume fraction as read; room air 21 %"),
         OutcomeSpec("flush_reading", "After the flush", Dimension.FRACTION, "%", "volume fraction as read"),
-        OutcomeSpec("span_error", "Error in the reference gas", Dimension.FRACTION, "%", "analyser reading minus "
-                                                                                         "reference"),
+        OutcomeSpec("span_error", "Error in the reference gas", Dimension.FRACTION, "%",
+                    "analyser reading minus reference"),
         OutcomeSpec("low_alarm_works", "Low-oxygen alarm works", Dimension.OBSERVATION, "yes/no", "as seen"),
     ),
     default_limits=(

@@ -68,7 +68,7 @@ def test_what_a_later_program_would_judge_otherwise_is_listed_and_no_record_chan
 def test_agreement_is_said_in_words(scene, signed):
     job = request_reevaluation(by=scene.technician, at=NOON)
     assert rows_of(job) == []
-    assert job.outcome == "1 records computed anew; all agree with what was signed."
+    assert job.outcome == "1 records recalculated; all agree with the signed values."
 
 
 def test_the_rated_value_of_an_instrument_entered_since_shows_as_a_difference(scene, signed):

@@ -41,7 +41,7 @@ class TestOpening:
     def test_of_one_that_is_on_the_bench_already_says_so(self, bench, scene):
         page = bench.post(reverse("inspections:open", args=[scene.inspection.pk]), {"temperature_c": "20"})
         assert page.status_code == 422
-        assert "is on bench" in page.text
+        assert "is in progress" in page.text
 
     def test_is_for_technicians_of_the_site(self, client, scene):
         inspection = make_inspection(scene.machine, scene.procedure)
@@ -65,7 +65,7 @@ class TestNotTested:
 
     def test_without_a_reason_is_refused(self, bench, scene):
         page = bench.post(scene.url("not_tested"), {"reason": " "}, follow=True)
-        assert "Say why this step is not tested" in page.text
+        assert "State why this step is not tested" in page.text
         assert scene.step().not_tested_reason == ""
 
     def test_is_taken_back(self, bench, scene):

@@ -1,4 +1,4 @@
-"""What stands beside a machine's identity: when work is due, what is wrong, how the last inspection went."""
+"""Facts shown beside a machine's identity: when work is due, what is wrong, the result of the last inspection."""
 
 from django.db.models import Count
 from django.utils import timezone

@@ -34,7 +34,7 @@ def others_at(inspection, person, now):
 
 
 def bench_in_words(inspection):
-    """Who has the inspection on the bench, since when and how far, in sentences; empty if it is not there."""
+    """Who started the inspection, when and how far it has come, in sentences; empty if it is not in progress."""
     found = Inspection.objects.on_bench().filter(pk=inspection.pk).select_related("opened_by").first()
     if found is None:
         return ""

@@ -1,4 +1,4 @@
-"""How far an inspection on the bench has come, step by step."""
+"""How far an inspection in progress has come, step by step."""
 
 from dataclasses import dataclass
 
@@ -97,7 +97,7 @@ class Progress:
 
 
 def step_progress(step, readings, evaluator=None):
-    """The progress of one step from its standing readings."""
+    """The progress of one step from its current readings."""
     if not step.applies or step.not_tested_reason:
         return StepProgress(step, len(readings), None)
     evaluator = evaluator or Evaluator(step.inspection)

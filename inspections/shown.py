@@ -20,7 +20,7 @@ FAILED = (Decision.FAIL, Decision.CONDITIONAL_FAIL)
 
 @dataclass(frozen=True, slots=True)
 class ShownOutcome:
-    """One outcome in words. `key` tells equal pictures of a page apart."""
+    """One outcome in words. `key` distinguishes equal pictures of a page."""
 
     outcome: Outcome
     key: str = ""

@@ -96,7 +96,7 @@ def close_finding(finding, *, note, by, at, work_hours=None, proposed_by=None, s
 
 
 def hold_machine_of(finding):
-    """Lock the machine until the transaction ends, and read the finding anew."""
+    """Lock the machine until the transaction ends, and reload the finding."""
     machine = Machine.objects.select_for_update(no_key=True).get(pk=finding.machine_id)
     finding.refresh_from_db()
     return machine

@@ -1,4 +1,4 @@
-"""Hold an inspection on the bench while its readings change."""
+"""Lock an inspection in progress while its readings change."""
 
 from inspections.errors import RecordFrozen
 from inspections.models import Inspection

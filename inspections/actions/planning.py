@@ -113,7 +113,7 @@ def book_inspection(inspection, *, technician, booked_on, by, at, seen=NOT_TOLD)
 
     seen  when it was last booked as far as `by` has seen, None for never
 
-    Raise StageRefused once it is on the bench, with who has it there since when; once it is done; and if somebody else
+    Raise StageRefused once it is in progress, with who started it and when; once it is done; and if somebody else
     booked it meanwhile.
     """
     held = Inspection.objects.select_for_update().get(pk=inspection.pk)
@@ -137,7 +137,7 @@ def book_inspections(inspections, *, technician, booked_on, by, at):
 def void_inspection(inspection, *, reason, by, at, although_on_bench=False):
     """Void an inspection that is not signed; its readings stay. Raise StageRefused without a reason or once signed.
 
-    One on the bench is voided only by somebody who knows that it is there: with `although_on_bench`. Else StageRefused
+    One in progress is voided only by somebody who knows that it is: with `although_on_bench`. Else StageRefused
     says who has it there since when.
     """
     if not reason.strip():

@@ -58,7 +58,7 @@ def release_machine(machine, *, retest, reason, by, at, proposed_by=None):
 
 
 def hold_release(machine, retest):
-    """Lock machine and retest until the transaction ends, and read the machine anew.
+    """Lock machine and retest until the transaction ends, and reload the machine.
 
     A finding that somebody opens meanwhile waits for the lock on its machine, an amendment for that on the retest.
     """

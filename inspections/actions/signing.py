@@ -23,7 +23,7 @@ from inspections.slots import find_slot
 
 @dataclass(frozen=True, slots=True)
 class SignatureDraft:
-    """What a signature would freeze now, what stands against it, and how the page describes it. Read once."""
+    """What a signature would freeze now, what prevents it, and how the page describes it. Read once."""
 
     evaluated: EvaluatedSteps
     content: dict
@@ -40,7 +40,7 @@ def draft_signature(inspection, *, by, at):
 
 
 def reasons_against_signing(inspection):
-    """Say in one sentence each what still stands between the inspection and a signature; empty when nothing does."""
+    """Return what still prevents a signature, one sentence each; empty if nothing does."""
     return _reasons(evaluate_steps(inspection).results, inspection)
 
 
@@ -115,9 +115,8 @@ def amend_inspection(inspection, *, correction, reason, by, at, step=None, propo
 
 
 def hold_inspection(inspection):
-    """Lock the row until the transaction ends, and read it and its site anew.
-
-    So two who add to one record come one after the other.
+    """Lock the row until the transaction ends, and reload it and its site, so that two people who add to one record do
+    so one after the other.
     """
     Inspection.objects.select_for_update().get(pk=inspection.pk)
     inspection.refresh_from_db()

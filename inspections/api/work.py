@@ -85,7 +85,7 @@ def inspections(
 
 @router.get("/inspections/{int:pk}", response=InspectionDetail, auth=READ, summary="An inspection with its steps")
 def inspection(request, pk: Path[Pk]):
-    """Steps, the readings that stand, and after the signature the outcomes."""
+    """Steps, current readings, and after the signature the results."""
     readings = Prefetch(
         "readings", Reading.objects.current().select_related("instrument", "entered_by", "token"), "standing_readings"
     )

@@ -175,7 +175,8 @@ class _Decay:
         return self._propagate(lambda now: now.capacity)
 
     def _leak(self, of: Callable[["_State"], float], *, standard: bool = False) -> Estimate:
-        """Return a leak; at the test pressure, scatter and (if the readings do not tell it) the model add to it."""
+        """Return a leak; at the test pressure, scatter and (if the readings do not determine the model) the choice of
+        model add to its uncertainty."""
 
         def flow(now: _State) -> float:
             return standard_flow(of(now), now.ambient, now.kelvin) if standard else of(now)

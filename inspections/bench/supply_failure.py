@@ -1,4 +1,4 @@
-"""Oxygen supply failure: at what oxygen pressure is another gas cut off, and when does the alarm speak.
+"""Oxygen supply failure: at what oxygen pressure is another gas cut off, and when does the alarm sound.
 
 One evaluation is for one other gas (nitrous oxide, air, ...). A shut-off kind has a trip pressure; a
 proportional kind lowers the other gas with the oxygen pressure and has no single threshold.

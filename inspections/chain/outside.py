@@ -1,4 +1,4 @@
-"""What stands among the signed records without an entry of a chain: inserted, or its entry was removed."""
+"""Signed records without an entry of a chain: inserted, or their entry was removed."""
 
 from django.db.models import Exists, OuterRef, Q
 

@@ -58,7 +58,7 @@ class Entry:
     instrument: object = None
 
     def repeats(self, reading):
-        """Whether it says what stands already; an empty text repeats an empty place."""
+        """Whether it repeats the current reading; an empty text repeats an empty place."""
         if reading is None:
             return not self.as_read
         mine = (self.as_read, self.unit, self.zero, self.instrument)
@@ -107,7 +107,7 @@ def is_untouched(data, name, laid_out):
 
 
 def sent_names(step, test, data):
-    """Names of the places that `data` speaks of, in the order declared."""
+    """Names of the places in `data`, in the order declared."""
     fixed = fixed_choices(step)
     slots = [choice_slot(spec) for spec in test.choices if spec.key not in fixed]
     slots += [reading_slot(spec, field=spec.key) for spec in test.readings]

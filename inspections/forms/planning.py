@@ -27,7 +27,7 @@ class PlanForm(forms.Form):
 
 
 class VoidForm(forms.Form):
-    """An inspection that is on the bench asks once more; its readings stay, but nobody can go on with it."""
+    """An inspection in progress needs confirmation; its readings stay, but nobody can continue it."""
 
     reason = forms.CharField(max_length=300, widget=forms.Textarea, help_text="Why this inspection does not count.")
     although_on_bench = forms.BooleanField(label="Void it anyway", required=False)

@@ -68,7 +68,7 @@ class WorkFilterForm(forms.Form):
 
 
 class BookingForm(forms.Form):
-    """A technician and a day for one inspection or several; a day that leaves an area short is told first."""
+    """A technician and a day for one inspection or several; a day that leaves an area short needs confirmation."""
 
     technician = forms.ModelChoiceField(Person.objects.none(), empty_label="Choose a technician")
     booked_on = day_field("Day")

@@ -83,7 +83,7 @@ def _outcome(shown):
 
 
 def _contested(evaluated):
-    """By key of the step: what is kept beside the reading that stands, until somebody chooses."""
+    """By key of the step: what is saved beside the current reading, until somebody chooses."""
     steps, found = {step.pk: step for step in evaluated.results}, {}
     for reading in Reading.objects.contested().filter(step__in=steps).select_related("entered_by").order_by("pk"):
         label = find_slot(steps[reading.step_id], *reading.slot).label.lower()

@@ -55,9 +55,10 @@ def _row(inspection, one):
 
 
 def _words(total, touched, decided):
+    recalculated = f"{total} record{'' if total == 1 else 's'} recalculated"
     if not touched:
-        return f"{total} records recalculated; all agree with the signed values."
+        return f"{recalculated}; all agree with the signed values."
     return (
-        f"{total} records recalculated; {touched} would differ, {decided} of them in a decision. "
+        f"{recalculated}; {touched} would differ, {decided} of them in a decision. "
         "No record was changed: the file lists the differences."
     )

@@ -41,7 +41,7 @@ def verify_records(run):
 
 
 def _troubles(run, sites, seals, seen):
-    """Site by site, in parts, so that progress is told and the work can be stopped."""
+    """Site by site, in parts, so that progress is shown and the job can be stopped."""
     total = sum(ChainHead.objects.filter(site__in=sites).values_list("sequence", flat=True))
     for site in sites:
         head = ChainHead.objects.filter(site=site).first()

@@ -16,9 +16,9 @@ class Severity(models.TextChoices):
 
 
 class Finding(models.Model):
-    """From a failed outcome, a fault report, or a circuit that contradicts the record. Open until closed with a note.
+    """From a failed result, a fault report, or a circuit that contradicts the record. Open until closed with a note.
 
-    `contradiction` tells those of the last kind apart: feature, recorded state, state in the circuit.
+    `contradiction` identifies those of the last kind: feature, recorded state, state in the circuit.
     """
 
     class Origin(models.TextChoices):

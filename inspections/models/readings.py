@@ -18,7 +18,7 @@ class Reading(models.Model):
     `field` and `column` are keys of the test's declaration: `column` is empty for a single value and for a choice,
     which has no unit. `row` counts the rows of a table from 0.
 
-    A contested reading is kept beside the one that stands, and does not stand itself until somebody chooses it.
+    A contested reading is saved beside the current one, and is not current itself until somebody chooses it.
     """
 
     step = models.ForeignKey(InspectionStep, models.CASCADE, related_name="readings")

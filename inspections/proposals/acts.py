@@ -1,6 +1,6 @@
 """Each decision that may need two persons: what it is about, what its page shows, who must agree, and doing it.
 
-hold        lock what it changes, until the transaction ends, and read it anew
+hold        lock what it changes, until the transaction ends, and reload it
 grounds     what the page shows, see inspections.grounds
 why_second  why `by` may not do it alone, empty when they may
 check       raise Refused for what cannot be done at all

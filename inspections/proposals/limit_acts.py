@@ -39,7 +39,7 @@ class SettingLimit:
         return cls(asked)
 
     def hold(self):
-        """Lock the limits of this target and the inspections on the bench that the limit would judge."""
+        """Lock the limits of this target and the inspections in progress that the limit would judge."""
         hold_limits(self.change)
 
     def grounds(self):

@@ -1,6 +1,6 @@
 """The record of a signed inspection on paper, from the content that was signed and from nothing else.
 
-What came after the signature (countersignature, amendments) stands beside it, dated, and says so.
+What came after the signature (countersignature, amendments) is added to it, dated and marked as such.
 """
 
 from zoneinfo import ZoneInfo
@@ -217,7 +217,7 @@ def _signatures(inspection, record, entries, zone, paper):
 
 
 def _place_in_chain(entries):
-    """Where the signature stands among all of its site; nothing for a record that no chain holds."""
+    """The position of the signature in the chain of its site; nothing for a record that no chain holds."""
     if not entries:
         return
     signed, *later = entries

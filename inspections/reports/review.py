@@ -42,7 +42,7 @@ def write_review(ranked, *, on, asked, made, top=TOP) -> bytes:
 
     ranked  RankedMachine objects, worst first
     asked   conditions as label and value
-    top     how many machines are told one by one; those to keep are not
+    top     how many machines are described in detail; those to keep are not
     """
     paper = Paper(
         title="Retirement review",

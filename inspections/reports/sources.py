@@ -14,7 +14,7 @@ def for_record(inspections):
 
 
 def label_of(machine, *, base_url) -> Label:
-    """Return what stands on the label of a machine today; three queries."""
+    """Return the content of a machine's label today; three queries."""
     inspections = Inspection.objects.filter(machine=machine)
     last = inspections.signed().select_related("procedure").order_by("-signed_at").first()
     upcoming = inspections.open().order_by("due_on", "pk").first()

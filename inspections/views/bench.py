@@ -28,7 +28,7 @@ may_enter = permission_required("inspections.enter_reading", raise_exception=Tru
 @may_enter
 @require_http_methods(["GET", "POST"])
 def inspection_open(request, pk):
-    """Ask for the conditions and put the inspection on the bench."""
+    """Ask for the conditions and start the inspection."""
     inspection = get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
     form = OpenForm(request.POST or None, site=inspection.machine.site)
     if request.method == "POST" and form.is_valid():
@@ -145,7 +145,7 @@ def _keep_form(request, step):
 
 
 def _settle(request, step, *, by, at):
-    """What was chosen between two readings of one place: `stand` or `drop` names the one beside what stands."""
+    """What was chosen between two readings of one place: `stand` or `drop` names the one beside the current reading."""
     for button, stands in (("stand", True), ("drop", False)):
         pk = request.POST.get(button, "")
         contested = Reading.objects.filter(step=step, pk=int(pk) if pk.isdecimal() else 0).first()

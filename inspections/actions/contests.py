@@ -1,4 +1,4 @@
-"""Two people enter the same reading: the second, which did not see the first, waits beside it until somebody chooses."""
+"""Two people enter the same reading: the second, which did not see the first, waits until somebody chooses."""
 
 from django.db import transaction
 

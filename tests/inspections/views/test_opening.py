@@ -43,6 +43,13 @@ class TestOpening:
         assert page.status_code == 422
         assert "is in progress" in page.text
 
+    def test_shows_the_stage_as_in_progress_on_its_page_and_among_its_changes(self, bench, scene):
+        inspection = make_inspection(scene.machine, scene.procedure)
+        bench.post(reverse("inspections:open", args=[inspection.pk]), {"temperature_c": "22.5"})
+        for address in (inspection.get_absolute_url(), reverse("fleet:changes", args=["inspection", inspection.pk])):
+            text = bench.get(address).text
+            assert "in progress" in text.lower() and "on bench" not in text.lower()
+
     def test_is_for_technicians_of_the_site(self, client, scene):
         inspection = make_inspection(scene.machine, scene.procedure)
         url = reverse("inspections:open", args=[inspection.pk])

@@ -45,6 +45,14 @@ class TestSigned:
         assert record.digest in said
         assert "No flowmeter of that range today." in said
 
+    def test_keeps_probability_convention_and_coverage_factor_behind_a_tap(self, auditor, scene):
+        scene.complete()
+        scene.sign()
+        page = page_of(auditor, scene).text
+        open_part = re.sub(r"<details.*?</details>", "", page, flags=re.DOTALL)
+        for words in ("robability of conformity", "k = ", "interpolated at the stated fraction"):
+            assert words in page and words not in open_part
+
     def test_shows_observations_with_their_item(self, auditor, scene):
         scene.complete()
         scene.sign()

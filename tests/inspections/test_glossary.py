@@ -11,8 +11,8 @@ from inspections.bench import TESTS
 
 ROOT = Path(inspections.__file__).parent
 NEVER = re.compile(
-    r"\b(makers?|outcomes?|protections|duty|out of use|out of service|must (not )?be so|put it on|on your bench|on bench"
-    r"|is kept|are kept|not kept|told|speaks|anew)\b",
+    r"\b(makers?|outcomes?|protections|duty|out of use|out of service|must (not )?be so|put it on|on your bench"
+    r"|on bench|is kept|are kept|not kept|told|speaks|anew)\b",
     re.IGNORECASE,
 )
 SHOWN = re.compile(r'^(?:title|purpose|instruction|item|name|says|does|group|unit) = "(.*)"$', re.MULTILINE)

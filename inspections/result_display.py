@@ -20,7 +20,7 @@ FAILED = (Decision.FAIL, Decision.CONDITIONAL_FAIL)
 
 @dataclass(frozen=True, slots=True)
 class ShownOutcome:
-    """One outcome in words. `key` tells equal pictures of a page apart."""
+    """One outcome in words. `key` distinguishes equal pictures of a page."""
 
     outcome: Outcome
     key: str = ""
@@ -44,10 +44,18 @@ class ShownOutcome:
 
     @property
     def uncertainty(self):
+        """“± 0.42 psi”, empty where none is stated."""
+        return f"± {value_text(self.outcome).partition(' ± ')[2]}" if self.has_uncertainty else ""
+
+    @property
+    def coverage(self):
+        """“k = 2”, empty where no uncertainty is stated."""
+        return f"k = {number(self.outcome.coverage_factor)}" if self.has_uncertainty else ""
+
+    @property
+    def full_uncertainty(self):
         """“± 0.42 psi (k = 2)”, empty where none is stated."""
-        if not self.has_uncertainty:
-            return ""
-        return f"± {value_text(self.outcome).partition(' ± ')[2]} (k = {number(self.outcome.coverage_factor)})"
+        return f"{self.uncertainty} ({self.coverage})" if self.has_uncertainty else ""
 
     @property
     def full_value(self):

@@ -1,5 +1,8 @@
 """Who changed what, when, from what to what."""
 
+from functools import cached_property
+
+from django.apps import apps
 from django.db import models
 
 from fleet.acting.querysets import JournaledQuerySet
@@ -52,4 +55,23 @@ class ChangeEntry(models.Model):
     def lines(self):
         """Label, value before and value after of every field that changed; None where there was none."""
         labels = dict.fromkeys([*self.before, *self.after])
-        return [(label, self.before.get(label), self.after.get(label)) for label in labels]
+        return [(label, self._shown(label, self.before), self._shown(label, self.after)) for label in labels]
+
+    def _shown(self, label, values):
+        """A choice is stored by its code and shown in the words of its label."""
+        value = values.get(label)
+        return self._choices.get((label, value), value) if isinstance(value, str) else value
+
+    @cached_property
+    def _choices(self):
+        """Map (label of a field, stored code) to the words for it."""
+        return {
+            (_label(field), code): str(words).lower()
+            for field in apps.get_model(self.row)._meta.fields
+            for code, words in field.flatchoices or ()
+        }
+
+
+def _label(field):
+    words = str(field.verbose_name)
+    return words[:1].upper() + words[1:]

@@ -40,7 +40,7 @@ def open_findings_of(inspection, outcomes, *, by, at):
 def report_fault(machine, *, title, severity, by, at, description="", token=None):
     """Open a finding from what `by`, or a program with their `token`, saw; an essential one proposes withdrawal."""
     if not title.strip():
-        raise Refused(f"Say in a few words what is wrong with machine {machine}.")
+        raise Refused(f"State in a few words what is wrong with machine {machine}.")
     finding = Finding.objects.create(
         machine=machine,
         origin=Finding.Origin.FAULT,
@@ -81,7 +81,7 @@ def close_finding(finding, *, note, by, at, work_hours=None, proposed_by=None, s
     of a second person: without either SecondPersonNeeded is raised. `shown` are the grounds that the page showed.
     """
     if not note.strip():
-        raise Refused(f"Say what was done about “{finding}” before closing it.")
+        raise Refused(f"State what was done about “{finding}” before closing it.")
     # Held, so that nobody withdraws the machine on this finding while it is being closed.
     machine = hold_machine_of(finding)
     evidence = passing_retest_of(finding) if finding.is_open else None
@@ -96,7 +96,7 @@ def close_finding(finding, *, note, by, at, work_hours=None, proposed_by=None, s
 
 
 def hold_machine_of(finding):
-    """Lock the machine until the transaction ends, and read the finding anew."""
+    """Lock the machine until the transaction ends, and reload the finding."""
     machine = Machine.objects.select_for_update(no_key=True).get(pk=finding.machine_id)
     finding.refresh_from_db()
     return machine
@@ -104,4 +104,4 @@ def hold_machine_of(finding):
 
 def _close(findings, *, note, by, at, work_hours, what):
     if not findings.open().update(closed_at=at, closed_by=by, closing_note=note.strip(), work_hours=work_hours):
-        raise Refused(f"“{what}” is closed already.")
+        raise Refused(f"“{what}” is already closed.")

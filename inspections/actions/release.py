@@ -21,7 +21,7 @@ def release_machine(machine, *, retest, reason, by, at, proposed_by=None):
     """
     hold_release(machine, retest)
     if not reason.strip():
-        raise ReleaseRefused([f"Say why machine {machine} can be used again, and what was put right."])
+        raise ReleaseRefused([f"State why machine {machine} can be used again and what was corrected."])
     retested = list(essential_open(machine))  # one opened from now on stays open
     reasons = reasons_against_release(machine, retest)
     if reasons:
@@ -35,7 +35,7 @@ def release_machine(machine, *, retest, reason, by, at, proposed_by=None):
 
 
 def hold_release(machine, retest):
-    """Lock machine and retest until the transaction ends, and read the machine anew.
+    """Lock machine and retest until the transaction ends, and reload the machine.
 
     A finding that somebody opens meanwhile waits for the lock on its machine, an amendment for that on the retest.
     """

@@ -18,7 +18,7 @@ def judge_criterion(machine, criterion, *, answer, reason, by, at, shown=NOT_TOL
     Raise GroundsChanged if the criterion was answered otherwise since the page was shown.
     """
     if not reason.strip():
-        raise Refused(f"Say why criterion {criterion} is {answer} for machine {machine}.")
+        raise Refused(f"State why criterion {criterion} is {answer} for machine {machine}.")
     if shown is not NOT_TOLD:
         # Held, so that two who judge the same machine come one after the other.
         machine = Machine.objects.select_for_update(no_key=True, of=("self",)).with_place().get(pk=machine.pk)

@@ -24,7 +24,7 @@ from inspections.records.content import canonical_json, digest_of, record_conten
 
 @dataclass(frozen=True, slots=True)
 class SignatureDraft:
-    """What a signature would freeze now, what stands against it, and how the page describes it. Read once."""
+    """What a signature would freeze now, what prevents it, and how the page describes it. Read once."""
 
     evaluated: EvaluatedSteps
     content: dict
@@ -41,7 +41,7 @@ def draft_signature(inspection, *, by, at):
 
 
 def reasons_against_signing(inspection):
-    """Say in one sentence each what still stands between the inspection and a signature; empty when nothing does."""
+    """Return what still prevents a signature, one sentence each; empty if nothing does."""
     return _reasons(evaluate_steps(inspection).results, inspection)
 
 
@@ -56,7 +56,7 @@ def sign_inspection(inspection, *, by, at, shown=NOT_TOLD):
     """
     locked = Inspection.objects.select_for_update().get(pk=inspection.pk)
     if not locked.is_on_bench:
-        raise AlreadySigned(f"{inspection} is {locked.stage}, its readings are locked. Plan a new one.")
+        raise AlreadySigned(f"{inspection} is {locked.stage_word}, its readings are locked. Plan a new one.")
     inspection.refresh_from_db()
     draft = draft_signature(inspection, by=by, at=at)
     refuse_if_changed(shown, draft.grounds)
@@ -101,10 +101,11 @@ def amend_inspection(inspection, *, correction, reason, by, at, step=None, propo
     """
     if not inspection.is_signed:
         raise RecordFrozen(
-            f"{inspection} is {inspection.stage}. Only a signed inspection is amended; correct the reading itself."
+            f"{inspection} is {inspection.stage_word}. Only a signed inspection can be amended; correct the reading "
+            "itself."
         )
     if not correction.strip() or not reason.strip():
-        raise RecordFrozen("An amendment needs both the correction and the reason for it.")
+        raise RecordFrozen("An amendment needs both a correction and a reason.")
     hold_inspection(inspection)
     refuse_alone(why_second_for_amendment(inspection), by=by, proposed_by=proposed_by)
     amendment = Amendment.objects.create(
@@ -115,9 +116,8 @@ def amend_inspection(inspection, *, correction, reason, by, at, step=None, propo
 
 
 def hold_inspection(inspection):
-    """Lock the row until the transaction ends, and read it and its site anew.
-
-    So two who add to one record come one after the other.
+    """Lock the row until the transaction ends, and reload it and its site, so that two people who add to one record do
+    so one after the other.
     """
     Inspection.objects.select_for_update().get(pk=inspection.pk)
     inspection.refresh_from_db()

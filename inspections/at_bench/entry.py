@@ -1,4 +1,4 @@
-"""A step as the bench page lays it out: a place for each declared reading, with what stands in it and last time's."""
+"""A step as the bench page lays it out: a place for each declared reading, with its current and its last reading."""
 
 from dataclasses import dataclass, field
 
@@ -56,13 +56,13 @@ class Place:
 
     @property
     def lacks_instrument(self):
-        """Whether a reading stands here that cannot be signed for until its instrument is named."""
+        """Whether the current reading cannot be signed until its instrument is named."""
         return bool(self.reading) and self.slot.needs_instrument and self.reading.instrument_id is None
 
 
 @dataclass(frozen=True, slots=True)
 class Contest:
-    """Two readings for one place: the one that stands, None if it was taken back since, and the one beside it."""
+    """Two readings for one place: the current one, None if it was taken back since, and the one beside it."""
 
     slot: Slot
     standing: Reading | None
@@ -126,7 +126,7 @@ class Table:
 class StepEntry:
     """Lays out a step from its own readings, last time's and the instruments at hand; six queries in all.
 
-    Also tells which text was refused, when a page is shown again with what was typed.
+    Also holds the refused texts, when a page is shown again with what was typed.
     """
 
     def __init__(self, step, instruments, *, refused=None):
@@ -182,7 +182,7 @@ class StepEntry:
     def row_after(self, slot, data):
         """The new row that a reading in the last row shown calls for, as (table, row); None otherwise.
 
-        `data` tells by “table:next” which row the page would show next.
+        `data` holds under “table:next” the row that the page would show next.
         """
         following = data.get(f"{slot.field}:next", "")
         if not slot.column or following != str(slot.row + 1) or slot.row + 1 >= MAX_ROWS:
@@ -273,7 +273,7 @@ def _parted(things, is_needed):
 
 
 def last_readings(step):
-    """The standing readings of last time's step, none if there was no last time."""
+    """The current readings of the step at the last inspection, none if there was none."""
     return Reading.objects.current().filter(step=step).order_by("row", "pk") if step else []
 
 

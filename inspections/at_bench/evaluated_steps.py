@@ -1,4 +1,4 @@
-"""Every step of an inspection with its standing readings and its result, read and evaluated once."""
+"""Every step of an inspection with its current readings and its result, read and evaluated once."""
 
 from dataclasses import dataclass
 
@@ -8,7 +8,7 @@ from inspections.models import InspectionStep, Reading
 
 @dataclass(frozen=True, slots=True)
 class EvaluatedSteps:
-    """`readings` maps keys of steps to what stands; `results` maps each tested step to its readings and result."""
+    """`readings` maps keys of steps to current readings; `results` maps each tested step to its readings and result."""
 
     steps: list[InspectionStep]
     readings: dict[int, list[Reading]]

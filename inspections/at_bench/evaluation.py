@@ -230,11 +230,11 @@ def instruments_out_of_calibration(readings, site):
             sentences.append(f"Instrument {instrument.code} has no calibration on or before {_shown(day)}.")
         elif latest.result not in Calibration.VALID_RESULTS:
             done = _shown(latest.calibrated_on)
-            sentences.append(f"Instrument {instrument.code} was outside specification at its calibration of {done}.")
+            sentences.append(f"Instrument {instrument.code} was out of specification at its calibration on {done}.")
         elif latest.due_on < day:
             ended = _shown(latest.due_on)
             sentences.append(
-                f"Instrument {instrument.code} was out of calibration on {_shown(day)}: it ran out on {ended}."
+                f"Instrument {instrument.code} was out of calibration on {_shown(day)}: it expired on {ended}."
             )
     return sentences
 

@@ -44,8 +44,8 @@ def _refusal(instrument, day):
     if instrument.due_on is None:
         return "no calibration recorded"
     if instrument.calibration_result not in Calibration.VALID_RESULTS:
-        return f"outside specification on {_shown(instrument.calibrated_on)}"
-    return f"calibration ran out on {_shown(instrument.due_on)}" if instrument.due_on < day else ""
+        return f"out of specification on {_shown(instrument.calibrated_on)}"
+    return f"calibration expired on {_shown(instrument.due_on)}" if instrument.due_on < day else ""
 
 
 def _shown(day):

@@ -5,9 +5,9 @@ from inspections.bench import TESTS, Limit, from_si
 
 
 def limit_text(limit: Limit):
-    """“at least 25 psi gauge and at most 30 psi gauge”; yes/no as what must be so."""
+    """“at least 25 psi gauge and at most 30 psi gauge”; yes/no as “required” or “not allowed”."""
     if limit.unit == "yes/no":
-        return "must be so" if limit.lower_si is not None else "must not be so"
+        return "required" if limit.lower_si is not None else "not allowed"
     words = ("above", "below") if limit.strict else ("at least", "at most")
     ends = zip(words, (limit.lower_si, limit.upper_si), strict=True)
     return " and ".join(

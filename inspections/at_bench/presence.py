@@ -34,19 +34,19 @@ def others_at(inspection, person, now):
 
 
 def bench_in_words(inspection):
-    """Who has the inspection on the bench, since when and how far, in sentences; empty if it is not there."""
+    """Who started the inspection, when and how far it has come, in sentences; empty if it is not in progress."""
     found = Inspection.objects.on_bench().filter(pk=inspection.pk).select_related("opened_by").first()
     if found is None:
         return ""
     zone = ZoneInfo(inspection.machine.site.time_zone)
-    opened = f"{found.opened_by} put it on the bench on {_shown(found.opened_at, zone)}"
+    opened = f"{found.opened_by} started it on {_shown(found.opened_at, zone)}"
     counted = Reading.objects.current().filter(step__inspection=found).aggregate(Count("pk"), Max("entered_at"))
     number, last = counted["pk__count"], counted["entered_at__max"]
     if not number:
-        return f"{opened}. No reading is entered yet."
-    return (
-        f"{opened} and {number} reading{' is' if number == 1 else 's are'} entered, the last on {_shown(last, zone)}."
-    )
+        return f"{opened}. No reading has been entered yet."
+    have = "has" if number == 1 else "have"
+    readings = f"{number} reading{'' if number == 1 else 's'} {have} been entered"
+    return f"{opened} and {readings}, the last on {_shown(last, zone)}."
 
 
 def _shown(moment: datetime, zone):

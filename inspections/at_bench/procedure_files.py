@@ -1,4 +1,4 @@
-"""Read procedure files (TOML), check every name in them and resolve the limits, so that a version stands alone."""
+"""Read procedure files (TOML), check every name in them and resolve the limits, so that a version is self-contained."""
 
 import tomllib
 from dataclasses import asdict

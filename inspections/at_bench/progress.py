@@ -1,4 +1,4 @@
-"""How far an inspection on the bench has come, step by step."""
+"""How far an inspection in progress has come, step by step."""
 
 from dataclasses import dataclass
 
@@ -44,11 +44,11 @@ class StepProgress:
     def note(self):
         """What to say of a step that has no decision yet."""
         if self.result and self.result.error:
-            return "a reading cannot be"
+            return "a reading can't be right"
         if self.is_done:
             return "done"
         if not self.readings:
-            return "not begun"
+            return "not started"
         return f"{self.readings} reading{'' if self.readings == 1 else 's'}, not complete"
 
 
@@ -97,7 +97,7 @@ class Progress:
 
 
 def step_progress(step, readings, evaluator=None):
-    """The progress of one step from its standing readings."""
+    """The progress of one step from its current readings."""
     if not step.applies or step.not_tested_reason:
         return StepProgress(step, len(readings), None)
     evaluator = evaluator or Evaluator(step.inspection)

@@ -48,7 +48,9 @@ def find_slot(step, field, row=0, column=""):
     """Return the place that the step's test declares under these keys. Raise ReadingRefused if there is none."""
     test = get_test(step.test_code)
     if not 0 <= row < MAX_ROWS:
-        raise ReadingRefused(f"Row {row + 1} is too many: a table holds {MAX_ROWS} rows.", (field, row, column))
+        raise ReadingRefused(
+            f"Row {row + 1} is one too many: a table has at most {MAX_ROWS} rows.", (field, row, column)
+        )
     slot = _in_tables(test, field, row, column) if column else _in_values(test, field) if row == 0 else None
     if slot is None or field in fixed_choices(step):
         raise ReadingRefused(

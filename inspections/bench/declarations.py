@@ -12,7 +12,7 @@ from .results import Evaluation
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """What the test needs besides the readings.
+    """What the test needs in addition to the readings.
 
     ambient_pa_abs  ambient pressure, Pa absolute
     temperature_k   ambient temperature, K

@@ -22,7 +22,7 @@ class NotEvaluated(BenchError):
 
     def __init__(self, cause: str):
         super().__init__(
-            "", f"These readings cannot be evaluated together ({cause}). Check them for a slip, each with its unit and "
+            "", f"These readings cannot be evaluated together ({cause}). Check each value with its unit and "
             "its instrument.",
         )  # fmt: skip
 

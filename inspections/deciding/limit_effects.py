@@ -1,4 +1,4 @@
-"""Which inspections on the bench a new limit, or the end of one, would judge."""
+"""Which inspections in progress would be judged by a new limit, or by the end of one."""
 
 from dataclasses import dataclass
 
@@ -19,7 +19,7 @@ class LimitChange:
 
 
 def inspections_judged_by(change):
-    """The inspections on the bench that have the test among their steps and were opened on the day or later."""
+    """The inspections in progress that have the test among their steps and were opened on the day or later."""
     tested = InspectionStep.objects.that_apply().filter(test_code=change.test_code).values("inspection")
     on_bench = Inspection.objects.on_bench().filter(pk__in=tested)
     if change.machine_model:
@@ -54,7 +54,7 @@ def limit_grounds(change, judged, in_words):
     return {
         "Change": {"Limit": in_words},
         "Limits of this result": {f"Limit {one.pk}": _limit_line(one) for one in beside},
-        "Inspections on the bench": {
+        "Inspections in progress": {
             str(one): f"{one.machine}, opened {one.opened_at.isoformat()} by {one.technician}" for one in judged
         },
     }

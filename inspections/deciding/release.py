@@ -13,16 +13,18 @@ def reasons_against_release(machine, retest):
     """
     reasons = []
     if machine.duty != Duty.WITHDRAWN:
-        reasons.append(f"Machine {machine} is {machine.duty}, not withdrawn.")
+        reasons.append(f"Machine {machine} is {machine.get_duty_display().lower()}, not withdrawn from use.")
     if retest.machine_id != machine.pk or not retest.is_signed:
         return [*reasons, f"{retest} is not a signed inspection of machine {machine}."]
     withdrawn = DutyChange.objects.filter(machine=machine, duty=Duty.WITHDRAWN).first()
     if withdrawn and retest.signed_at <= withdrawn.recorded_at:
-        reasons.append(f"{retest} was signed before machine {machine} was withdrawn. Sign a retest made since then.")
+        reasons.append(
+            f"{retest} was signed before machine {machine} was withdrawn from use. Sign a retest made since then."
+        )
     outcomes = list(Outcome.objects.filter(step__inspection=retest).select_related("step"))
     reasons += [f"{o.step}: {o.label.lower()} is a {o.decision} in {retest}." for o in outcomes if o.is_failed]
     if not any(outcome.decision for outcome in outcomes):
-        reasons.append(f"{retest} judged nothing.")
+        reasons.append(f"{retest} has no judged result.")
     return reasons + [reason for f in essential_open(machine) if (reason := not_retested(f, retest, outcomes))]
 
 

@@ -10,7 +10,7 @@ def not_retested(finding, retest, outcomes):
     """Say why `retest`, with its `outcomes`, does not clear the finding; empty when it does."""
     if finding.outcome is None:
         named = retest.retests.filter(pk=finding.pk).exists()
-        return "" if named else f"“{finding}” is not among what {retest} retested."
+        return "" if named else f"{retest} did not retest “{finding}”."
     failed = (finding.outcome.step.what, finding.outcome.key)
     same = [outcome for outcome in outcomes if (outcome.step.what, outcome.key) == failed]
     if any(outcome.decision == PASS for outcome in same):

@@ -7,23 +7,23 @@ from inspections.errors import SecondPersonNeeded
 def refuse_alone(why, *, by, proposed_by):
     """Raise SecondPersonNeeded if there is a reason `why` and no other person proposed it."""
     if why and (proposed_by is None or proposed_by.pk == by.pk):
-        raise SecondPersonNeeded(f"{why} Propose it; another person confirms it.")
+        raise SecondPersonNeeded(f"{why} Make a proposal; another person confirms it.")
 
 
 def why_second_for_amendment(inspection):
     site = inspection.machine.site
-    return f"{site} wants a second person for every amendment." if site.two_for_amendment else ""
+    return f"{site} requires a second person for every amendment." if site.two_for_amendment else ""
 
 
 def why_second_for_release(machine, retest, findings, by):
     """Why `by` may not release alone on `retest`; `findings` are the essential ones that the release closes."""
     site = machine.site
     if site.two_for_release:
-        return f"{site} wants a second person for every release."
+        return f"{site} requires a second person for every release."
     if findings and retest.signed_by_id == by.pk and not site.signer_may_release:
         return (
-            f"You signed {retest} yourself, and machine {machine} failed something essential: a person who did not "
-            "sign the retest decides about the release."
+            f"You signed {retest} yourself, and machine {machine} failed an essential test: a person who did not "
+            "sign the retest must decide about the release."
         )
     return ""
 
@@ -37,7 +37,7 @@ def why_second_for_closing(finding, evidence):
         return ""
     site = finding.machine.site
     if site.two_for_finding:
-        return f"{site} wants a second person for closing every essential finding."
+        return f"{site} requires a second person for closing every essential finding."
     if evidence is None and finding.machine.duty == Duty.IN_SERVICE:
         return (
             f"No signed inspection since {finding.opened_at:%-d %b %Y} repeated what “{finding}” is about and passed, "
@@ -51,4 +51,4 @@ def why_second_for_limit(*, machine_model, site):
     reached = Site.objects.filter(areas__machines__model=machine_model) if machine_model else Site.objects
     reached = reached.filter(pk=site.pk) if site else reached
     strict = reached.filter(two_for_limit=True).first()
-    return f"{strict} wants a second person for every change of a limit." if strict else ""
+    return f"{strict} requires a second person for every change of a limit." if strict else ""

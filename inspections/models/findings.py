@@ -16,15 +16,15 @@ class Severity(models.TextChoices):
 
 
 class Finding(models.Model):
-    """From a failed outcome, a fault report, or a circuit that contradicts the record. Open until closed with a note.
+    """From a failed result, a fault report, or a circuit that contradicts the record. Open until closed with a note.
 
-    `contradiction` tells those of the last kind apart: feature, recorded state, state in the circuit.
+    `contradiction` identifies those of the last kind: feature, recorded state, state in the circuit.
     """
 
     class Origin(models.TextChoices):
-        OUTCOME = "failed outcome", "Failed outcome"
+        OUTCOME = "failed outcome", "Failed result"
         FAULT = "fault report", "Fault report"
-        CIRCUIT = "circuit", "Circuit against record"
+        CIRCUIT = "circuit", "Circuit contradicts record"
 
     machine = models.ForeignKey(Machine, models.PROTECT, related_name="findings")
     origin = models.CharField(max_length=20, choices=Origin)

@@ -86,7 +86,7 @@ class Proposal(models.Model):
 
     def save(self, *args, **kwargs):
         if not self._state.adding:
-            raise RecordFrozen(f"Proposal {self.pk} does not change. It is confirmed, declined or taken back.")
+            raise RecordFrozen(f"Proposal {self.pk} cannot be changed. It can be confirmed, declined or taken back.")
         super().save(*args, **kwargs)
 
     def get_absolute_url(self):

@@ -1,4 +1,4 @@
-"""What stands beside a machine's identity: when work is due, what is wrong, how the last inspection went."""
+"""Facts shown beside a machine's identity: when work is due, what is wrong, the result of the last inspection."""
 
 from django.db.models import Count
 from django.utils import timezone
@@ -44,4 +44,4 @@ def _last_signed(machine):
     told = [f"{counts[decision]} {decision}" for decision in IN_ORDER if decision in counts]
     worst = next((decision for decision in IN_ORDER if decision in counts), "")
     words = f"{last.signed_at:%-d %b %Y}"
-    return [Fact("Last signed", words, worst, last.get_absolute_url(), ", ".join(told) or "nothing judged")]
+    return [Fact("Last signed", words, worst, last.get_absolute_url(), ", ".join(told) or "no judged result")]

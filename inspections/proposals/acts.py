@@ -1,6 +1,6 @@
 """Each decision that may need two persons: what it is about, what its page shows, who must agree, and doing it.
 
-hold        lock what it changes, until the transaction ends, and read it anew
+hold        lock what it changes, until the transaction ends, and reload it
 grounds     what the page shows, see inspections.deciding.grounds
 why_second  why `by` may not do it alone, empty when they may
 check       raise Refused for what cannot be done at all
@@ -29,7 +29,7 @@ class Releasing:
     def __init__(self, machine, retest):
         self.machine, self.retest, self.site = machine, retest, machine.site
         self.subject = f"release of machine {machine.pk}"
-        self.title = f"Release machine {machine} on the evidence of {retest}"
+        self.title = f"Release machine {machine} based on {retest}"
         self.links, self.asked = {"machine": machine, "inspection": retest}, {}
 
     @classmethod
@@ -78,7 +78,7 @@ class Amending:
 
     def check(self):
         if not self.correction.strip():
-            raise RecordFrozen("An amendment needs both the correction and the reason for it.")
+            raise RecordFrozen("An amendment needs both a correction and a reason.")
 
     def why_second(self, by):
         return why_second_for_amendment(self.inspection)
@@ -113,7 +113,7 @@ class Closing:
 
     def check(self):
         if not self.finding.is_open:
-            raise Refused(f"“{self.finding}” is closed already.")
+            raise Refused(f"“{self.finding}” is already closed.")
 
     def why_second(self, by):
         return why_second_for_closing(self.finding, passing_retest_of(self.finding))

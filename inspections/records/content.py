@@ -13,7 +13,8 @@ __all__ = ["canonical_json", "digest_of", "record_content"]
 def record_content(inspection, evaluated, *, by, at):
     """Return what a signature by `by` at the moment `at` freezes; `evaluated` are the EvaluatedSteps it rests on.
 
-    The record stands alone: it names readings and choices in the words of the day, whatever a test is called later.
+    The record is self-contained: it names readings and choices in the words of that day, whatever a test is called
+    later.
     """
     machine = inspection.machine
     return {

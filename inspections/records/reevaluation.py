@@ -1,6 +1,6 @@
-"""Would signed records be judged otherwise today? Compares what was signed with what the bench computes now.
+"""Would signed records be judged differently today? Compares the signed results with those computed now.
 
-Nothing is changed: a signed record stands as signed. A difference may come from the program, or from what was entered
+Nothing is changed: a signed record stays as signed. A difference may come from the program, or from what was entered
 since: a limit, a rated value of a part, the accuracy of an instrument.
 """
 

@@ -73,7 +73,7 @@ class ShownStep:
 
     @property
     def is_observation(self):
-        """Whether the step is one look at an item of the procedure, which a line tells in full."""
+        """Whether the step is a check of one item of the procedure, which fits on one line."""
         return bool(self.content["item"]) and len(self.values) == 1 and len(self.evaluation.outcomes) == 1
 
     @property

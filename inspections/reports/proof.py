@@ -31,7 +31,7 @@ def entries_of(inspection, newest=None):
 
 
 def as_of(inspection, amendments, entries):
-    """The inspection and its amendments as the entries tell them: only those, by the names of the day."""
+    """The inspection and its amendments as the entries hold them: only those, by the names of that day."""
     if not entries:
         return inspection, amendments
     inspection, names = copy(inspection), {}

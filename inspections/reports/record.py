@@ -1,6 +1,6 @@
 """The record of a signed inspection on paper, from the content that was signed and from nothing else.
 
-What came after the signature (countersignature, amendments) stands beside it, dated, and says so.
+What came after the signature (countersignature, amendments) is added to it, dated and marked as such.
 """
 
 from zoneinfo import ZoneInfo
@@ -28,7 +28,7 @@ from inspections.reports.proof import as_of, entries_of, mark_of, short
 from inspections.reports.record_steps import measured_step, outcome_rows
 
 CAUTIONS = (
-    "This record says what was measured and judged on the day. It does not replace the checks before each use.",
+    "This record states what was measured and judged on that day. It does not replace the checks before each use.",
     "The manufacturer's instructions and local codes come first; each limit names the rule that was applied.",
 )
 
@@ -45,7 +45,9 @@ def write_record(inspection, amendments, *, newest=None) -> bytes:
     Raises NotSigned if it is not signed.
     """
     if not inspection.is_signed:
-        raise NotSigned(f"{inspection} is {inspection.stage}: its record exists from the signature on. Sign it first.")
+        raise NotSigned(
+            f"{inspection} is {inspection.stage_word}: its record exists only after the signature. Sign it first."
+        )
     entries = entries_of(inspection, newest)
     inspection, amendments = as_of(inspection, amendments, entries)
     record = ShownRecord(inspection.record, amendments)
@@ -115,7 +117,7 @@ def _at_a_glance(record, paper):
     head = ["Step", "Result", "Value ± U (95 %)", "Limit", "Decision", "Margin", "Conforms"]
     widths = [paper.width * part for part in (0.19, 0.16, 0.15, 0.15, 0.14, 0.11, 0.1)]
     note = "U is the expanded uncertainty at 95 %. Conforms: probability that the true value is within the limit."
-    return [Heading("Measured, at a glance"), text(note, "note"), data_table(head, rows, widths, numbers=(5, 6))]
+    return [Heading("Summary of measurements"), text(note, "note"), data_table(head, rows, widths, numbers=(5, 6))]
 
 
 def _observed(record, paper):
@@ -129,7 +131,7 @@ def _observed(record, paper):
     if not rows:
         return []
     widths = [paper.width * part for part in (0.46, 0.1, 0.17, 0.27)]
-    return [Heading("Looked at and tried"), data_table(["Item", "Found", "Decision", "Source"], rows, widths)]
+    return [Heading("Checks"), data_table(["Item", "Found", "Decision", "Source"], rows, widths)]
 
 
 def _decision(step):
@@ -137,7 +139,7 @@ def _decision(step):
 
 
 def _measured(record, zone, paper):
-    parts = [CondPageBreak(220), Heading("Step by step")] if record.measured else []
+    parts = [CondPageBreak(220), Heading("Steps in detail")] if record.measured else []
     for step in record.measured:
         parts += measured_step(step, paper.width)
         for amendment in step.amendments:
@@ -153,7 +155,7 @@ def _left_out(record, paper):
         parts += [Heading("Not tested"), data_table(["Step", "Reason"], rows, widths)]
     if record.absent:
         rows = [[step.title, step.content["absence"]] for step in record.absent]
-        parts += [Heading("Does not apply to this machine"), data_table(["Step", "Reason"], rows, widths)]
+        parts += [Heading("Not applicable to this machine"), data_table(["Step", "Reason"], rows, widths)]
     return parts
 
 
@@ -171,7 +173,7 @@ def _instruments(record, paper):
     ]
     if not rows:
         return []
-    head = ["Code", "Instrument", "Serial", "Certificate", "Calibrated", "Good until"]
+    head = ["Code", "Instrument", "Serial", "Certificate", "Calibrated", "Valid until"]
     widths = [paper.width * part for part in (0.1, 0.3, 0.14, 0.2, 0.13, 0.13)]
     return [Heading("Instruments, as calibrated on the day"), data_table(head, rows, widths)]
 
@@ -179,7 +181,7 @@ def _instruments(record, paper):
 def _amendments(amendments, zone, paper):
     if not amendments:
         return []
-    note = "Added after the signature. What was signed stands unchanged above."
+    note = "Added after the signature. The signed content above is unchanged."
     first, *others = (_amendment(each, zone, paper) for each in amendments)
     return [KeepTogether([Heading("Amendments"), text(note, "note"), first]), *others]
 
@@ -208,14 +210,14 @@ def _signatures(inspection, record, entries, zone, paper):
         text(f"SHA-256 of the signed content: {record.digest}", "note"),
         *[text(words, "note") for words in _place_in_chain(entries)],
         text(f"SHA-256 of the procedure version: {record.content['procedure']['digest']}", "note"),
-        text("Signed by password in Bobbin. The signed content is kept with the record and does not change.", "note"),
+        text("Signed by password in Bobbin. The signed content is stored with the record and does not change.", "note"),
     ]
     table = data_table(["", "Name", "When"], signed, widths)
     return [KeepTogether([Heading("Signatures"), table, Spacer(1, 4), *digests])]
 
 
 def _place_in_chain(entries):
-    """Where the signature stands among all of its site; nothing for a record that no chain holds."""
+    """The position of the signature in the chain of its site; nothing for a record that no chain holds."""
     if not entries:
         return
     signed, *later = entries

@@ -69,4 +69,4 @@ def _counts(each, review):
         return f"counted once, with {', '.join(met)}"
     if each.code in review.added_hazards:
         return f"adds {HAZARDS[each.code].weight:g}"
-    return "adds nothing: no lacking protection closes it" if each.likely else "adds nothing: its causes are rare"
+    return "adds nothing: no missing safety feature closes it" if each.likely else "adds nothing: its causes are rare"

@@ -1,4 +1,4 @@
-"""Asking for long work: the records of a list as PDFs, and signed records computed anew."""
+"""Requests for background jobs: the records of a list as PDFs, and signed records recalculated."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
@@ -35,7 +35,7 @@ def record_papers(request):
 @permission_required("inspections.view_inspection", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def reevaluation(request):
-    """Say what computing signed records anew tells, and ask for it."""
+    """Explain the recalculation of signed records, and request it."""
     if request.method == "POST":
         return redirect(request_reevaluation(by=request.user, at=timezone.now()))
     number = Inspection.objects.visible_to(request.user).signed().filter(record__isnull=False).count()

@@ -28,9 +28,9 @@ TABS = {
     "withdrawal": (
         "Awaiting withdrawal",
         lambda rows: rows.awaiting_withdrawal(),
-        "No machine in service has an essential finding open.",
+        "No machine in service has an open essential finding.",
     ),
-    "closed": ("Closed", lambda rows: rows.closed(), "No finding was closed yet."),
+    "closed": ("Closed", lambda rows: rows.closed(), "No finding has been closed yet."),
 }
 
 
@@ -124,7 +124,7 @@ def fault_report(request, pk):
         except Refused as error:
             form.add_error(None, str(error))
         else:
-            messages.success(request, f"The fault of machine {machine} is recorded.")
+            messages.success(request, f"The fault on machine {machine} is recorded.")
             return redirect(found)
     return render(request, "inspections/fault_report.html", {"form": form, "machine": machine})
 

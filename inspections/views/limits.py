@@ -50,7 +50,7 @@ def limits(request):
 @permission_required("inspections.add_limitoverride", raise_exception=True)
 @require_http_methods(["GET", "POST"])
 def limit_add(request):
-    """A limit that would judge inspections on the bench is shown once more with them before it is set."""
+    """A limit that would judge inspections in progress is shown once more with them before it is set."""
     initial = {"from_date": timezone.localdate()}
     form = LimitForm(posted(request), request=request, person=request.user, initial=initial)
     context = {}

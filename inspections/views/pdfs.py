@@ -45,7 +45,7 @@ def label_pdf(request, pk):
 @require_GET
 @permission_required(("inspections.view_review", "fleet.export_register"), raise_exception=True)
 def review_pdf(request):
-    """Send the retirement review of the machines that the filter keeps; `top` says how many are told one by one."""
+    """Send the retirement review of the machines that the filter keeps; `top` says how many are described in detail."""
     today, top = timezone.localdate(), number_asked(request, "top", TOP, high=MOST_TOLD)
     if Machine.objects.visible_to(request.user).not_retired().count() > MOST_AT_ONCE:
         params = {"query": request.GET.urlencode(), "top": top}

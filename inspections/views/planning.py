@@ -74,7 +74,7 @@ def void(request, pk):
             form = VoidForm(request.POST, on_bench=inspection.is_on_bench)
             form.add_error(None, str(error))
         else:
-            messages.success(request, f"{inspection} is void. Its readings stay.")
+            messages.success(request, f"{inspection} is void. Its readings are still stored.")
             return redirect(inspection)
     context = {"form": form, "inspection": inspection, "bench": bench_in_words(inspection)}
     return render(request, "inspections/void.html", context)

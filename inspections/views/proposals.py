@@ -46,10 +46,10 @@ def _settle(request, found, form):
         elif "take_back" in request.POST:
             take_back_proposal(found, **who)
         else:
-            form.add_error(None, "Choose: confirm, decline or take back.")
+            form.add_error(None, "Choose confirm, decline or take back.")
             return False
     except GroundsChanged:
-        form.add_error(None, "What the proposal rests on has changed since, so it was not carried out. See below.")
+        form.add_error(None, "The data behind the proposal has changed, so it was not carried out. See below.")
     except Refused as error:
         for sentence in getattr(error, "reasons", [str(error)]):
             form.add_error(None, sentence)

@@ -16,7 +16,7 @@ from inspections.views.at_site import render_at_site
 REASON_LENGTH = 300
 CAUTIONS = [
     "For qualified personnel. The manufacturer's instructions, local codes and licensed practice come first.",
-    "This record says what was measured and judged on the day. It does not replace the checks before each use.",
+    "This record states what was measured and judged on that day. It does not replace the checks before each use.",
 ]
 PEOPLE = ("signed_by", "countersigned_by", "opened_by", "planned_by", "booked_by", "voided_by")
 

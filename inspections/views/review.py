@@ -85,7 +85,9 @@ def judge(request, pk, criterion):
     asked = get_criterion(criterion)
     found = review_of(machine, timezone.localdate())
     if not can_be_judged(asked, found.facts):
-        messages.error(request, f"Criterion {criterion} of machine {machine} is answered by the records, not by hand.")
+        messages.error(
+            request, f"Criterion {criterion} of machine {machine} is answered from the records, not by a person."
+        )
         return redirect("inspections:review_machine", machine.pk)
     form, about = JudgementForm(posted(request)), f"judge {pk} {criterion}"
     if request.method == "POST" and form.is_valid():

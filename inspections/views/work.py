@@ -37,14 +37,15 @@ FILTERS_OF = {  # fields that only some headings take
 }
 FILTERS_OF_SOME = set().union(*FILTERS_OF.values())
 EMPTY = {
-    "mine": "Nothing is booked for you. Overdue and due work stands under the other headings.",
-    "due": "Nothing falls due in this time. Widen it, or run “manage.py plan_due” if machines were just entered.",
+    "mine": "Nothing is booked for you. Due and overdue inspections are under the other tabs.",
+    "due": "Nothing is due in this period. Choose a longer period, or run “manage.py plan_due” if machines were just "
+    "entered.",
     "overdue": "Nothing is overdue.",
-    "booked": "Nothing is booked. Tick inspections under “Due” and give them a technician and a day.",
-    "bench": "Nothing is on a bench.",
-    "countersign": "Nothing awaits a second signature.",
+    "booked": "Nothing is booked. Tick inspections under “Due” and choose a technician and a day.",
+    "bench": "No inspection is in progress.",
+    "countersign": "No inspection awaits a countersignature.",
     "signed": "Nothing is signed yet.",
-    "void": "Nothing was voided.",
+    "void": "No inspection has been voided.",
 }
 
 
@@ -84,14 +85,14 @@ class Tabs:
 
     @property
     def labels(self):
-        """Key and label of every heading; the own bench comes first for those who have one."""
-        own = {"mine": "My bench"} if self.person.has_perm("inspections.enter_reading") else {}
+        """Key and label of every heading; the person's own inspections come first."""
+        own = {"mine": "My inspections"} if self.person.has_perm("inspections.enter_reading") else {}
         return {
             **own,
             "due": "Due",
             "overdue": "Overdue",
             "booked": "Booked",
-            "bench": "On bench",
+            "bench": "In progress",
             "countersign": "To countersign",
             "signed": "Signed",
             "void": "Void",

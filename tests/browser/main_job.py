@@ -91,13 +91,13 @@ def planner_books(page, technician, inspection):
     form = page.locator("#booking")
     form.get_by_label("Technician").select_option(label=str(technician))
     form.get_by_label("Day").fill(timezone.localdate().isoformat())
-    page.get_by_role("button", name="Book what is ticked").click()
+    page.get_by_role("button", name="Book selected").click()
     page.wait_for_load_state()
     assert Inspection.objects.get(pk=inspection.pk).stage == Stage.BOOKED
 
 
 def technician_opens(page, inspection):
-    page.get_by_role("button", name=re.compile("on the bench")).first.click()
+    page.get_by_role("button", name="Start inspection").first.click()
     page.wait_for_url("**/bench/**")
     assert Inspection.objects.get(pk=inspection.pk).stage == Stage.ON_BENCH
 

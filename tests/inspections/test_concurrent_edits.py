@@ -59,7 +59,7 @@ class TwoTechnicians(RuleBasedStateMachine):
         after = self.standing(place)
         self.seen[who, place] = after.pk
         if before and before.entered_by != self.people[who] and before.pk != seen:
-            assert after == before, "what somebody else entered unseen goes on standing"
+            assert after == before, "what somebody else entered unseen stays current"
             assert kept == before or kept.is_contested
         else:
             assert after == kept

@@ -7,6 +7,12 @@ from inspections.errors import GroundsChanged
 from inspections.records.content import canonical_json, digest_of
 
 EXACT = "Computed values"  # a digest of every digit, also of those that no page shows
+RENAMED = {  # words of earlier versions, in proposals that were stored then
+    "Against the release": "Reasons against release",
+    "Inspections on the bench": "Inspections in progress",
+    "Part": "Component",
+    "Place": "Location",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +27,7 @@ class GroundChange:
 
 def changes_between(shown, now):
     """Return what differs between two descriptions, in the order of the page."""
+    shown = _in_present_words(shown)
     changes = []
     for where in dict.fromkeys([*shown, *now]):
         changes += _changes_at(where, shown.get(where, {}), now.get(where, {}))
@@ -41,6 +48,13 @@ def refuse_if_changed(shown, now):
     changes = changes_between(shown, now)
     if changes:
         raise GroundsChanged(changes)
+
+
+def _in_present_words(grounds):
+    renamed = {
+        where: {RENAMED.get(what, what): text for what, text in lines.items()} for where, lines in grounds.items()
+    }
+    return {RENAMED.get(where, where): lines for where, lines in renamed.items()}
 
 
 def _changes_at(where, before, after):

@@ -12,7 +12,7 @@ def record_grounds(inspection):
             "Digest": record.digest if record else "no record",
             "Signed": signed_at,
             "Signed by": str(inspection.signed_by or ""),
-            "Stage": inspection.stage,
+            "Stage": inspection.stage_word,
         }
     }
     for entry in ChainEntry.objects.filter(inspection=inspection.pk).order_by("sequence"):

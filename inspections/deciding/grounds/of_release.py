@@ -12,13 +12,13 @@ def release_grounds(machine, retest):
     grounds = {
         "Machine": {
             "Machine": f"{machine}, {machine.model}",
-            "Place": str(machine.area),
+            "Location": str(machine.area),
             "Status": machine.duty,
             "Since": f"{withdrawal.changed_on.isoformat()}, {withdrawal.reason} ({withdrawal.by})"
             if withdrawal
             else "",
         },
-        "Against the release": {
+        "Reasons against release": {
             f"Reason {number}": reason for number, reason in enumerate(reasons_against_release(machine, retest), 1)
         },
         "Second person": _rules(machine.site),

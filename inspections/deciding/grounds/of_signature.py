@@ -16,7 +16,7 @@ def signature_grounds(inspection, content, evaluated):
             "Machine": f"{machine['asset_number']}, {machine['model']}",
             "Serial": machine["serial"],
             "Built": str(machine["built_year"] or "not known"),
-            "Place": f"{machine['area']}, {machine['site']}",
+            "Location": f"{machine['area']}, {machine['site']}",
         },
         "Procedure": {
             "Version": f"{procedure['title']}, version {procedure['version']}",
@@ -37,7 +37,7 @@ def signature_grounds(inspection, content, evaluated):
 def _step_lines(step, told, evaluated, contested):
     lines = {"Step": _state(step)}
     if told["component"]:
-        lines["Part"] = ", ".join(filter(None, told["component"].values()))
+        lines["Component"] = ", ".join(filter(None, told["component"].values()))
     if step not in evaluated.results:
         return lines
     _, result = evaluated.results[step]
@@ -83,7 +83,7 @@ def _outcome(shown):
 
 
 def _contested(evaluated):
-    """By key of the step: what is kept beside the reading that stands, until somebody chooses."""
+    """By key of the step: what is saved beside the current reading, until somebody chooses."""
     steps, found = {step.pk: step for step in evaluated.results}, {}
     for reading in Reading.objects.contested().filter(step__in=steps).select_related("entered_by").order_by("pk"):
         label = find_slot(steps[reading.step_id], *reading.slot).label.lower()

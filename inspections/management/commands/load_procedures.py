@@ -9,7 +9,7 @@ from inspections.errors import ProcedureError
 
 
 class Command(BaseCommand):
-    help = "Load the procedure files; a changed file becomes a new version, signed records keep the old one."
+    help = "Load the procedure files. A changed file becomes a new version; signed records keep the old version."
 
     def add_arguments(self, parser):
         parser.add_argument(
@@ -27,4 +27,4 @@ class Command(BaseCommand):
             raise CommandError(str(error)) from None
         for version in created:
             self.stdout.write(f"New: {version}")
-        self.stdout.write(f"{len(created)} new version{'s' if len(created) != 1 else ''}, the rest unchanged.")
+        self.stdout.write(f"{len(created)} new version{'s' if len(created) != 1 else ''}, the others unchanged.")

@@ -39,7 +39,7 @@ class Command(BaseCommand):
         try:
             out.write_bytes(content)
         except OSError as error:
-            raise CommandError(f"{out} cannot be written: {error.strerror}. Name another file.") from None
+            raise CommandError(f"{out} cannot be written: {error.strerror}. Choose another file.") from None
         self.stdout.write(f"{out}: {len(content):,} bytes")
 
     def _cover(self, *, on, out, **options):

@@ -19,7 +19,7 @@ class InspectionQuerySet(SiteScopedQuerySet):
     site_path = "machine__area__site"
 
     def open(self):
-        """Planned, booked or on the bench: work that is still to be done."""
+        """Planned, booked or in progress: work that is still to be done."""
         return self.filter(stage__in=OPEN_STAGES)
 
     def signed(self):

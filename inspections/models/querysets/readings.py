@@ -10,15 +10,15 @@ from inspections.models.querysets.inspections import SIGNED_STAGES
 
 class ReadingQuerySet(models.QuerySet):
     def current(self):
-        """The readings that stand; corrected ones stay in the table but do not count."""
+        """The current readings; corrected ones stay in the table but do not count."""
         return self.filter(superseded_at=None)
 
     def contested(self):
-        """Kept beside a reading that stands, until somebody chooses between the two."""
+        """Saved beside a current reading, until somebody chooses between the two."""
         return self.filter(contests__isnull=False, settled_at=None)
 
     def that_matter(self):
-        """What stands, and what is contested beside it."""
+        """The current readings and those contested beside them."""
         return self.filter(Q(superseded_at=None) | Q(contests__isnull=False, settled_at=None))
 
 
@@ -37,7 +37,7 @@ class OutcomeQuerySet(SiteScopedQuerySet):
     def recent_of_each(self, machine, count):
         """The last `count` signed outcomes of each result of a machine, the newest first; `rank` 1 is the latest.
 
-        A result is told by test, subject, the item that a step looks at, and key.
+        A result is identified by test, subject, the item that a step checks, and key.
         """
         rank = Window(
             RowNumber(),

@@ -14,7 +14,7 @@ STATIC = Path(__file__).parents[3] / "config" / "static" / "bobbin"
 NAMES = FEATURE_MARKS + DECISION_MARKS + CONCLUSION_MARKS
 
 # The stage of long work is told by the signs of an inspection's stage and of a fail.
-BORROWED = {"waiting": "planned", "running": "on-bench", "done": "signed", "failed": "fail", "cancelled": "void"}
+BORROWED = {"waiting": "planned", "running": "in-progress", "done": "signed", "failed": "fail", "cancelled": "void"}
 
 
 def outline(name):

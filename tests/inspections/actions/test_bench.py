@@ -25,7 +25,7 @@ def test_opening_fixes_the_version_and_lays_out_the_steps(scene):
 
 
 def test_opening_twice_is_refused_and_adds_no_steps(scene):
-    with pytest.raises(StageRefused, match="is on bench"):
+    with pytest.raises(StageRefused, match="is in progress"):
         open_inspection(scene.inspection, by=scene.other, at=LATER)
     assert scene.inspection.steps.count() == 3
 

@@ -59,7 +59,7 @@ def test_one_that_is_gone_is_closed_with_a_note_and_others_stay(machine):
     fault = report_fault(machine, title="Flush sticks", severity="other", by=None, at=NOON)
     settle(machine, RATIO, at=LATER)
     gone.refresh_from_db()
-    assert (gone.closed_at, gone.closed_by) == (LATER, None) and "no longer disagree" in gone.closing_note
+    assert (gone.closed_at, gone.closed_by) == (LATER, None) and "now agree" in gone.closing_note
     assert set(Finding.objects.open()) == {stays, fault}
     assert changes_of("finding", gone.pk).count() == 2
 

@@ -162,7 +162,7 @@ def test_countersigning_is_for_another_person(scene):
 
 
 def test_countersigning_twice_and_before_signing_is_refused(scene):
-    with pytest.raises(StageRefused, match="is on bench"):
+    with pytest.raises(StageRefused, match="is in progress"):
         countersign_inspection(scene.inspection, by=scene.other, at=LATER)
     scene.complete()
     scene.sign()
@@ -173,12 +173,12 @@ def test_countersigning_twice_and_before_signing_is_refused(scene):
 
 def test_an_amendment_needs_a_signed_record_a_correction_and_a_reason(scene):
     arguments = {"by": scene.technician, "at": LATER}
-    with pytest.raises(RecordFrozen, match="Only a signed inspection is amended"):
+    with pytest.raises(RecordFrozen, match="Only a signed inspection can be amended"):
         amend_inspection(scene.inspection, correction="a", reason="b", **arguments)
     scene.complete()
     scene.sign()
     for correction, reason in ((" ", "b"), ("a", " ")):
-        with pytest.raises(Refused, match="both the correction and the reason"):
+        with pytest.raises(Refused, match="both a correction and a reason"):
             amend_inspection(scene.inspection, correction=correction, reason=reason, **arguments)
     amend_inspection(scene.inspection, correction="a", reason="b", step=scene.step(), **arguments)
     assert Amendment.objects.get().step == scene.step()

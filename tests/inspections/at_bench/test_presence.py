@@ -36,7 +36,7 @@ def test_it_costs_two_queries_however_many_readings_and_people(scene, django_ass
 def test_the_bench_in_words_says_who_since_when_and_how_far_in_the_time_of_the_site(scene):
     """Lisbon keeps UTC in November."""
     assert bench_in_words(scene.inspection) == (
-        "Ana Ferro put it on the bench on 2 Nov 2026 at 12:00. No reading is entered yet."
+        "Ana Ferro started it on 2 Nov 2026 at 12:00. No reading has been entered yet."
     )
     scene.enter("full_pressure", "50", unit="psi", at=NOON + timedelta(minutes=30))
     assert bench_in_words(scene.inspection).endswith(

@@ -103,7 +103,7 @@ def test_an_error_of_arithmetic_becomes_a_sentence(error, monkeypatch):
     def fails(sheet, context):
         raise error
 
-    with pytest.raises(NotEvaluated, match="cannot be evaluated together .*Check them for a slip"):
+    with pytest.raises(NotEvaluated, match="cannot be evaluated together .*Check each value"):
         evaluate(_with(fails), Sheet(), Context())
 
 

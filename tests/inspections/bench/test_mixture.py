@@ -55,9 +55,9 @@ def test_the_floor_depends_on_the_rule(percent, by_25, by_21, by_19):
 @pytest.mark.parametrize(
     ("row", "moves", "acts", "kind"),
     [
-        ((1, 9, 9, 3), None, 1, "links: it raised"),
-        ((1, 9, 3), 1, 1, "links: it turned"),
-        ((1, 9, 3), 0, 1, "trims"),
+        ((1, 9, 9, 3), None, 1, "linked controls: the oxygen flow rose"),
+        ((1, 9, 3), 1, 1, "linked controls: the oxygen control turned"),
+        ((1, 9, 3), 0, 1, "flow limiting"),
         ((1, 9, 9), None, 0, "absent"),
     ],
 )
@@ -70,7 +70,7 @@ def test_what_the_protection_does_is_told_apart(row, moves, acts, kind):
 def test_settings_that_ask_for_enough_oxygen_test_no_protection():
     result = evaluate("oxygen-mixture", mixture((2, 2, 2)))
     assert result.outcome("ratio_protection") is None
-    assert any("not put to the test" in remark for remark in result.remarks)
+    assert any("was not tested" in remark for remark in result.remarks)
 
 
 def test_air_brings_its_own_oxygen():

@@ -29,7 +29,7 @@ def test_flush_can_be_timed():
     """By hand: 5 L in 6 s is 50 L/min."""
     timed = sheet({"volume": flow(5, "L"), "time": flow(6, "s")}, method="timed")
     assert shown(evaluate("oxygen-flush", timed), "flush_flow") == approx(50)
-    with pytest.raises(BenchError, match="0 s cannot be"):
+    with pytest.raises(BenchError, match="0 s is not possible"):
         evaluate("oxygen-flush", sheet({"volume": flow(5, "L"), "time": flow(0, "s")}, method="timed"))
     assert evaluate("oxygen-flush", sheet(method="timed")).missing == ("Volume filled", "Time to fill")
 

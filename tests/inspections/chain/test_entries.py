@@ -45,7 +45,7 @@ def test_the_entry_names_the_digest_of_the_record(store):
 
 
 def test_an_entry_cannot_be_saved_again(store):
-    with pytest.raises(RecordFrozen, match="stands as written"):
+    with pytest.raises(RecordFrozen, match="cannot be changed"):
         ChainEntry.objects.first().save()
 
 

@@ -62,7 +62,7 @@ def test_a_signature_dated_otherwise_than_it_was_made_is_reported_by_name(scene,
 
 def test_a_countersignature_earlier_than_the_signature_is_refused_with_both_times(scene):
     sign(scene, timezone.now())
-    with pytest.raises(TimeRefused, match="Nothing was kept. Set the clock of the server right"):
+    with pytest.raises(TimeRefused, match="Nothing was saved. Correct the server clock"):
         countersign_inspection(scene.inspection, by=scene.other, at=timezone.now() - DAYS)
     assert Inspection.objects.get(pk=scene.inspection.pk).stage == "signed" and kinds() == []
 
@@ -71,7 +71,7 @@ def test_a_setting_lets_work_go_on_after_a_clock_was_ahead_and_it_is_reported(sc
     sign(scene, timezone.now() + DAYS)
     settings.ACCEPT_EARLIER_TIME = True
     countersign_inspection(scene.inspection, by=scene.other, at=timezone.now())
-    assert ("time", "at") in [(one.kind, one.field) for one in troubles() if "out of the order" in one.what]
+    assert ("time", "at") in [(one.kind, one.field) for one in troubles() if "out of time order" in one.what]
 
 
 def test_history_after_work_of_the_day_is_reported(scene):
@@ -87,7 +87,7 @@ def test_a_clock_set_back_between_two_entries_is_reported(scene, time_machine_at
     with history(), time_machine_at(later):
         amend_inspection(scene.inspection, correction="a", reason="b", by=scene.other, at=later)
         change_site(scene.machine.site, name="Earlier", by=scene.other, at=later)
-    found = [(one.kind, one.field) for one in troubles() if "out of the order of time" in one.what]
+    found = [(one.kind, one.field) for one in troubles() if "out of time order" in one.what]
     assert ("time", "recorded_at") in found
     assert any(one.kind == "time" and "of the journal runs backwards" in one.what for one in troubles())
 

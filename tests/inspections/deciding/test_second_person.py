@@ -181,7 +181,7 @@ def test_what_changed_since_the_page_was_shown_is_told_and_nothing_decided(clien
     case.disturb()
     page = client.post(case.url, case.filled(shown=shown))
     assert page.status_code in (409, 422) and not Proposal.objects.exists() and not case.is_done()
-    assert "no longer what your page showed" in page.text or "has an end already" in page.text
+    assert "has changed since you opened the page" in page.text or "already has an end date" in page.text
 
 
 def test_its_author_does_not_confirm_it(client, case):
@@ -198,7 +198,7 @@ def test_nobody_confirms_it_without_the_right(client, case):
     for button in ("confirm", "decline", "take_back"):
         answer = client.post(proposal.get_absolute_url(), {button: "1", "reason": "No", "password": PASSWORD})
         assert answer.status_code == 403
-    with pytest.raises(Refused, match="You may not"):
+    with pytest.raises(Refused, match="You cannot confirm"):
         confirm_proposal(proposal, by=case.without_right, at=LATER)
     assert Proposal.objects.get().is_waiting and not case.is_done()
 
@@ -209,7 +209,7 @@ def test_nobody_of_another_site_finds_it(client, case):
     stranger = make_person(*groups, sites=[make_site()])
     client.force_login(stranger)
     assert client.get(proposal.get_absolute_url()).status_code == 404
-    with pytest.raises(Refused, match="You may not"):
+    with pytest.raises(Refused, match="You cannot confirm"):
         confirm_proposal(proposal, by=stranger, at=LATER)
 
 
@@ -224,7 +224,7 @@ def test_it_is_not_confirmed_when_what_it_rested_on_has_changed(client, case):
     proposal = case.propose(client)
     case.disturb()
     client.force_login(case.second)
-    assert "What it rests on has changed" in client.get(proposal.get_absolute_url()).text
+    assert "The data behind this proposal has changed" in client.get(proposal.get_absolute_url()).text
     page = client.post(proposal.get_absolute_url(), {"confirm": "1", "password": PASSWORD})
     assert page.status_code == 422 and Proposal.objects.get().is_waiting and not case.is_done()
     with pytest.raises(GroundsChanged) as error:
@@ -240,14 +240,14 @@ def test_declined_with_a_reason_it_is_over(client, case):
     assert client.post(url, {"decline": "1", "reason": "Not yet", "password": PASSWORD}).status_code == 302
     proposal.refresh_from_db()
     assert (proposal.state, proposal.settled_reason) == ("declined", "Not yet")
-    with pytest.raises(Refused, match="declined already"):
+    with pytest.raises(Refused, match="already declined"):
         confirm_proposal(proposal, by=case.second, at=LATER)
     assert not case.is_done() and "Not yet" in client.get(url).text
 
 
 def test_only_its_author_takes_it_back(client, case):
     proposal = case.propose(client)
-    with pytest.raises(Refused, match="nly they take it back"):
+    with pytest.raises(Refused, match="nly this person can take it back"):
         take_back_proposal(proposal, by=case.second, at=LATER)
     client.post(proposal.get_absolute_url(), {"take_back": "1", "password": PASSWORD})
     proposal.refresh_from_db()
@@ -258,7 +258,7 @@ def test_only_its_author_takes_it_back(client, case):
 def test_while_one_waits_nobody_decides_the_same_beside_it(client, case):
     case.propose(client)
     page = case.send(client, case.second)
-    assert page.status_code == 422 and "proposed this already" in page.text
+    assert page.status_code == 422 and "has already proposed this" in page.text
     assert Proposal.objects.count() == 1 and not case.is_done()
 
 
@@ -337,7 +337,7 @@ def test_a_limit_that_judges_inspections_on_the_bench_names_them_before_it_is_se
     Site.objects.update(two_for_limit=False)
     client.force_login(case.first)
     page = client.post(case.url, case.filled())
-    assert "1 inspection on the bench is judged by this" in page.text and str(scene.machine) in page.text
+    assert "1 inspection in progress will be judged by this limit" in page.text and str(scene.machine) in page.text
     assert not case.is_done() and 'value="10"' in page.text and PASSWORD not in page.text
     assert client.post(case.url, case.filled(shown=shown_on(page))).status_code == 302 and case.is_done()
 

@@ -63,4 +63,4 @@ def test_one_kept_from_before_judges_nothing_and_says_so(client, scene):
     limits = Evaluator(scene.inspection).limits(scene.step())
     assert limits["trip_pressure"].source != "none" and limits["trip_pressure"].basis != "local"
     client.force_login(make_person("planner"))
-    assert "Not applied: it names no source" in client.get("/library/limits/?view=all").text
+    assert "Not applied: no source given" in client.get("/library/limits/?view=all").text

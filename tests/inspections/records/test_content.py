@@ -59,7 +59,7 @@ def test_the_record_shows_a_table_in_the_order_of_its_columns_and_rows(scene):
 def test_the_record_says_the_choices_that_were_in_effect_in_words(scene):
     scene.complete()
     step = ShownRecord(scene.sign().record).measured[0]
-    assert step.choices == [("Kind of device", "shuts the other gas off")]
+    assert step.choices == [("Kind of device", "shuts off the other gas")]
 
 
 def test_the_record_counts_its_decisions(scene):

@@ -49,7 +49,7 @@ def test_outcomes_stand_with_uncertainty_limit_source_edition_decision_margin_an
     assert "39.0 ±" in words  # half flow between 40 and 38 psi
     assert "psi (k = " in words
     assert trip.limit_source in words and "edition" in words
-    assert "fail" in words and "outside" in words and "conforms with" in words
+    assert "fail" in words and "outside" in words and "probability of conformity" in words
 
 
 def test_a_step_not_tested_and_one_that_does_not_apply_say_why(scene, words_of):
@@ -116,7 +116,7 @@ def test_a_record_whose_content_was_altered_says_so(signed, words_of):
 
 
 def test_an_inspection_that_is_not_signed_has_no_paper(scene):
-    with pytest.raises(NotSigned, match="on bench: its record exists from the signature on"):
+    with pytest.raises(NotSigned, match="in progress: its record exists only after the signature"):
         write_record(scene.inspection, [])
 
 

@@ -36,7 +36,7 @@ def test_there_are_eleven_absolute_and_eleven_relative_criteria():
     # Source: ASA 2004 guideline (three absolute groups seen, items from memory)
     assert (len(ABSOLUTE), len(RELATIVE)) == (11, 11)
     groups = {each.group for each in CRITERIA.values() if each.is_absolute}
-    assert groups == {"missing protection", "unacceptable presence", "upkeep"}
+    assert groups == {"missing safety feature", "unacceptable feature", "maintenance"}
 
 
 @mark.parametrize("code", ABSOLUTE)

@@ -39,7 +39,7 @@ class TestReading:
         answer = post(bench, scene, "full_pressure", "50", unit="psi", instrument=scene.gauge.pk)
         assert answer.status_code == 200
         assert answer["Bench-Answer"] == "kept"
-        assert "kept 12:00" in answer.text
+        assert "saved 12:00" in answer.text
         kept = Reading.objects.get()
         assert (str(kept), kept.zero, kept.instrument, kept.entered_at) == ("50 psi", "gauge", scene.gauge, NOON)
 
@@ -362,4 +362,4 @@ class TestWholeForm:
 def test_the_page_tells_the_time_of_the_site(bench, scene):
     summer = NOON.replace(month=7)
     scene.enter("full_pressure", "50", unit="psi", at=summer)
-    assert "kept 13:00" in bench.get(scene.step_url).text
+    assert "saved 13:00" in bench.get(scene.step_url).text

@@ -41,7 +41,14 @@ class TestOpening:
     def test_of_one_that_is_on_the_bench_already_says_so(self, bench, scene):
         page = bench.post(reverse("inspections:open", args=[scene.inspection.pk]), {"temperature_c": "20"})
         assert page.status_code == 422
-        assert "is on bench" in page.text
+        assert "is in progress" in page.text
+
+    def test_shows_the_stage_as_in_progress_on_its_page_and_among_its_changes(self, bench, scene):
+        inspection = make_inspection(scene.machine, scene.procedure)
+        bench.post(reverse("inspections:open", args=[inspection.pk]), {"temperature_c": "22.5"})
+        for address in (inspection.get_absolute_url(), reverse("fleet:changes", args=["inspection", inspection.pk])):
+            text = bench.get(address).text
+            assert "in progress" in text.lower() and "on bench" not in text.lower()
 
     def test_is_for_technicians_of_the_site(self, client, scene):
         inspection = make_inspection(scene.machine, scene.procedure)
@@ -65,7 +72,7 @@ class TestNotTested:
 
     def test_without_a_reason_is_refused(self, bench, scene):
         page = bench.post(scene.url("not_tested"), {"reason": " "}, follow=True)
-        assert "Say why this step is not tested" in page.text
+        assert "State why this step is not tested" in page.text
         assert scene.step().not_tested_reason == ""
 
     def test_is_taken_back(self, bench, scene):

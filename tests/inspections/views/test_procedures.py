@@ -83,7 +83,7 @@ def test_an_older_version_stays_readable(client, planner, tmp_path):
 @pytest.mark.parametrize("code", TESTS)
 def test_a_bench_test_shows_readings_results_conventions_and_limits(client, planner, code):
     page, test = text(client, f"/library/tests/{code}/"), TESTS[code]
-    assert page.count("Convention:") == len(test.outcomes)
+    assert page.count("Stated as:") == len(test.outcomes)
     assert page.count("Basis:") == len(test.default_limits)
 
 
@@ -125,8 +125,8 @@ def test_a_limit_can_name_a_published_rule(client, planner):
     "fields, says",
     [
         ({"machine_model": ""}, "one of the two"),
-        ({"lower": ""}, "Give either a published rule or figures"),
-        ({"unit": ""}, "Figures need a unit"),
+        ({"lower": ""}, "Enter either a published rule or your own values"),
+        ({"unit": ""}, "Values need a unit"),
         ({"unit": "L/min"}, "does not measure that"),
         ({"lower": "30", "upper": "20"}, "lower not above the upper"),
         ({"lower": "nan"}, "Enter a number"),

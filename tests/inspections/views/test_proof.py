@@ -77,7 +77,7 @@ def test_a_verification_holds_the_store_against_a_seal(auditor, signed):
 
 
 def test_a_file_that_is_no_seal_is_told_and_nothing_begins(auditor, signed):
-    for content, sentence in (("hello", "Line 1 is no seal"), (b"\xff\xfe", "is no text")):
+    for content, sentence in (("hello", "Line 1 is not a seal"), (b"\xff\xfe", "is not a text file")):
         answer = auditor.post(VERIFY, {"seals": upload(content)})
         assert answer.status_code == 422 and sentence in answer.content.decode()
     assert not Job.objects.exists()

@@ -29,7 +29,7 @@ def test_each_hazard_opens_into_its_rows_and_says_how_it_counts(client, manager)
         "hypoxic-mixture": "counted once, with A1",
         "barotrauma": "adds 8",
         "wrong-gas": "adds nothing: its causes are rare",
-        "theatre-pollution": "adds nothing: no lacking protection closes it",
+        "theatre-pollution": "adds nothing: no missing safety feature closes it",
     }
     assert lines["barotrauma"].url == f"/machines/{machine.pk}/cover/?hazard=barotrauma&status=open"
     assert response.context["weight"] == 18, "the weights of the catalogue: hypoxic mixture 10, barotrauma 8"
@@ -37,7 +37,7 @@ def test_each_hazard_opens_into_its_rows_and_says_how_it_counts(client, manager)
 
 
 def test_a_machine_without_a_computed_circuit_says_that_its_criteria_alone_count(client, manager):
-    assert "Nothing is computed of its gas circuit" in page(client, make_machine()).content.decode()
+    assert "Its gas circuit has not been computed" in page(client, make_machine()).content.decode()
 
 
 def test_a_circuit_that_leaves_nothing_open_says_so(client, manager):

@@ -222,7 +222,7 @@ def test_a_technician_who_works_at_one_of_two_sites_is_refused(client, planner, 
 def test_what_was_begun_meanwhile_is_not_booked_nor_the_rest(client, planner, technician, yearly):
     free, begun = due(yearly, 5), due(yearly, 5)
     open_inspection(begun, by=technician, at=NOON)
-    assert "begun, signed or voided meanwhile" in told(book(client, planner, [free, begun], technician))
+    assert "already been started, signed or voided" in told(book(client, planner, [free, begun], technician))
     assert not Inspection.objects.booked().exists()
 
 

@@ -158,7 +158,7 @@ def test_the_old_page_signs_nothing_and_says_what_changed(client, ready, change)
     assert page.status_code == 409 and not SignedRecord.objects.exists()
     told = page.context["changes"]
     assert told and told == changes_between(before, shown_of(ready))
-    assert "this is no longer what your page showed" in page.text and '<th scope="col">Was</th>' in page.text
+    assert "the data has changed since you opened the page" in page.text and '<th scope="col">Before</th>' in page.text
 
 
 def test_a_reading_and_the_decision_that_follows_from_it_are_told_with_was_and_is(client, ready):

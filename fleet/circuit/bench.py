@@ -75,7 +75,7 @@ class Bench:
                 raise
         solution = solve(self.circuit, state, faults, taken)
         if solution.imbalance > WORST_IMBALANCE:
-            raise NoSolution(f"The flows found do not balance: the difference is {solution.imbalance:.1g} of the largest flow.")
+            raise NoSolution(f"The flows do not balance: the difference is {solution.imbalance:.1g} of the largest.")
         return solution
 
 

@@ -51,11 +51,11 @@ class ClosingSet:
 
 
 def closing_sets(circuit: Circuit, table: CoverTable) -> tuple[ClosingSet, ...]:
-    """Return the minimal sets of safety features that close all of a circuit's open rows that can be closed, at most six.
+    """Return the minimal sets of safety features that close all closable open rows of a circuit, at most six.
 
     Sets that can be retrofitted come first, then smaller ones. Rows that no safety feature closes are `left` in every
-    set. Returns an empty tuple if no row is open or none can be closed. A feature is tried if by the catalogue it covers
-    the hazard of an open row, and it counts only if the solution of the altered circuit no longer leaves that row open.
+    set. Returns an empty tuple if no row is open or none can be closed. A feature is tried if by the catalogue it
+    covers the hazard of an open row, and counts only if the altered circuit, solved, no longer leaves that row open.
     """
     rows = {Gap(row.hazard, row.cause.code, row.cause.title): row.cause for row in table.open_rows}
     bench = Bench(circuit)

@@ -1,4 +1,4 @@
-"""Computes the cover table: for every cause the hazards it could lead to, and what stops or alarms each, if anything."""
+"""Computes the cover table: for every cause its possible hazards, and what stops or alarms each, if anything."""
 
 from collections.abc import Callable, Iterable, Sequence
 from functools import cached_property
@@ -29,8 +29,8 @@ def cover_table(
     causes    default: every single cause; give pairs_of(circuit) for pairs
     progress  called with (causes done, causes in all)
 
-    A row is a hazard that a cause leads to on the machine as it is, or would lead to without any safety feature. Hazards
-    of ordinary use are not repeated for every cause, nor hazards of one cause for a pair that contains it.
+    A row is a hazard that a cause leads to on the machine as it is, or would lead to without any safety feature.
+    Hazards of ordinary use are not repeated for every cause, nor hazards of one cause for a pair that contains it.
     Raises NoSolution if ordinary use has none.
     """
     chosen = causes_of(circuit) if causes is None else tuple(causes)

@@ -26,7 +26,7 @@ LIQUEFIED: Mapping[str, tuple[float, float, float, float, float]] = {
 
 
 def compressibility(gas: str, pressure_pa_abs: float) -> float:
-    """Return Z of a gas at 20 C and 0 to 22 MPa absolute. Raises KeyError for any other than the permanent gases here."""
+    """Return Z of a gas at 20 C and 0 to 22 MPa absolute. Raises KeyError for a gas that is not permanent."""
     x = pressure_pa_abs / 1e7
     return 1 + sum(c * x**power for power, c in enumerate(COMPRESSIBILITY[gas], 1))
 

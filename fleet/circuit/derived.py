@@ -239,7 +239,7 @@ def _oxygen_last(asked: Asked) -> Derived | None:
     if not asked.circuit.of_kind("flow-bank") or len(controlled_gases(asked.circuit)) < 2:
         return None
     last = has_oxygen_last(asked.circuit)
-    return _shown(last, f"Oxygen enters the flowmeter bank {'downstream of' if last else 'together with'} the other gases.")
+    return _shown(last, f"Oxygen enters the flowmeter bank {'after' if last else 'together with'} the other gases.")
 
 
 def _outlet_check(asked: Asked) -> Derived | None:

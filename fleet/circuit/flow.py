@@ -18,8 +18,8 @@ class Law(Protocol):
     """The flow law of a branch.
 
     Pressures are Pa absolute, flows m3/s at 20 C and 101.325 kPa (so in proportion to moles), positive from a to b.
-    `mix_a` and `mix_b` are the gas at either end; a law uses the upstream one. The flow is continuous and never falls as
-    the pressure at a rises or the pressure at b falls.
+    `mix_a` and `mix_b` are the gas at either end; a law uses the upstream one. The flow is continuous and never falls
+    as the pressure at a rises or the pressure at b falls.
     """
 
     def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow: ...

@@ -17,7 +17,7 @@ from fleet.circuit.solution import Solution
 
 NOT_JUDGED: Mapping[str, str] = MappingProxyType(
     {
-        "electric-shock": "A gas circuit does not show electric currents: measure earth resistance and leakage on the bench.",
+        "electric-shock": "A gas circuit does not show electric currents: measure earth resistance and leakage.",
         "fire": "A gas circuit does not show ignition: keep oil and dust away, and check the filters.",
     }
 )

@@ -94,7 +94,7 @@ def build_net(circuit: Circuit, state: State, elements: Mapping[str, Element]) -
     for joint in joints:
         for port in (joint.source, joint.target):
             if port.part not in elements:
-                raise NoSolution(f"The connection {joint} leads to {port.part!r}, which is not a component of {circuit}.")
+                raise NoSolution(f"The connection {joint} leads to {port.part!r}, no component of {circuit}.")
     branches = [(code, branch) for code, plumbing in plumbings.items() for branch in plumbing.branches]
     branches += open_ends(plumbings, elements, joints, loose_ends(state))
     groups = grouped(branches, joints)

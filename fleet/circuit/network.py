@@ -119,20 +119,16 @@ def unknown_kinds(circuit: Circuit, kinds: Mapping[str, type[Element]]) -> Itera
     for part in circuit.parts:
         if part.kind not in COMPONENT_KINDS or part.kind not in kinds:
             accepted = ", ".join(kind for kind in COMPONENT_KINDS if kind in kinds)
-            yield Problem(
-                part.code, f"{part.label} is of the unknown kind {part.kind!r}. Accepted: {accepted}."
-            )
+            yield Problem(part.code, f"{part.label} is of the unknown kind {part.kind!r}. Accepted: {accepted}.")
 
 
 def missing_gases(circuit: Circuit) -> Iterable[Problem]:
     for part in circuit.parts:
         kind = COMPONENT_KINDS.get(part.kind)
         if part.gas and part.gas not in GASES:
-            yield Problem(part.code, f"{part.label} carries the unknown gas {part.gas!r}. Accepted: {', '.join(GASES)}.")
+            yield Problem(part.code, f"{part.label} carries {part.gas!r}, not a gas. Accepted: {', '.join(GASES)}.")
         elif kind and kind.needs_gas and not part.gas:
-            yield Problem(
-                part.code, f"{part.label} needs its gas stated. Accepted: {', '.join(GASES)}."
-            )
+            yield Problem(part.code, f"{part.label} needs its gas stated. Accepted: {', '.join(GASES)}.")
 
 
 def lost_joints(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
@@ -144,7 +140,7 @@ def lost_joints(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
             if port.part not in plan.codes:
                 yield Problem(
                     place,
-                    f"The connection at {plan.say(other)} leads to {port.part!r}, which does not exist. If that component was "
+                    f"The connection at {plan.say(other)} leads to {port.part!r}, which does not exist. If it was "
                     f"removed, remove this connection too or connect it to the replacement.",
                 )
             elif port.part in plan.parts and not plan.has(port):
@@ -157,7 +153,7 @@ def lost_joints(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
 
 
 def lost_partners(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
-    """A ratio link or an exclusion bar that acts on an unknown component. An option without choices names components."""
+    """A ratio link or exclusion bar that acts on an unknown component. An option without choices names components."""
     for code, element in plan.elements.items():
         for key, choices in element.options.items():
             if any(choices):
@@ -232,9 +228,7 @@ def joined_supplies(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
         there = sorted(port for port in given if port in group)
         if len(there) > 1:
             said = " and ".join(plan.say(port) for port in there)
-            yield Problem(
-                str(there[0]), f"{said} are connected directly. Insert a check valve in each line."
-            )
+            yield Problem(str(there[0]), f"{said} are connected directly. Insert a check valve in each line.")
 
 
 def unfed_parts(circuit: Circuit, plan: Plan) -> Iterable[Problem]:

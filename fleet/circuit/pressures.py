@@ -16,10 +16,13 @@ NEARLY = 1e-6  # the same if only rounding is out of balance, as at the point wh
 STEPS = 60  # of Newton's method in one run; about 25 are usual from a cold start, 5 from a similar state
 SEARCH = 40  # trial points along one step
 ROUNDING = 2e-15  # of a pressure
-FAR_SIDE, LEFT = 0.9, 0.5  # fractions of the driving power of a step: against it at its end, and left at the end of a search
+FAR_SIDE, LEFT = (
+    0.9,
+    0.5,
+)  # fractions of a step's driving power: against it at its end, and left after a search
 SWEEPS = 12  # over all junctions in one run
 FILLING_STEPS, FIRST_STEP_S = 120, 1e-6
-VESSEL_M3_PA = 1e-11  # capacity of a vessel of 1 mL at 100 kPa; it affects the path, not the result
+VESSEL_M3_PA = 1e-11  # a vessel of 1 mL at 100 kPa; it affects the path, not the result
 ROUNDS = 6  # runs of Newton's method, with help in between, before a circuit counts as unsolvable
 LEAST_SHARE, HEADROOM_PA = 0.02, 100e3  # below the lowest given pressure, and above the highest
 LOWEST_PA_ABS, HIGHEST_PA_ABS = 1e-3, 1e9
@@ -302,14 +305,11 @@ def balanced(balance: Balance, p: np.ndarray, mixes: list[Mix], junction: int, b
     while here > 0 and surplus(high) > 0:
         low, high = high, high * 2
         if high > HIGHEST_PA_ABS:
-            raise NoSolution(
-                f"More gas flows to {balance.net.place(junction)} than can leave. Look for a shut outlet."
-            )
+            raise NoSolution(f"More gas flows to {balance.net.place(junction)} than can leave. Look for a shut outlet.")
     while here < 0 and surplus(low) < 0:
         low, high = low / 2, low
         if low < LOWEST_PA_ABS:
             raise NoSolution(
-                f"More gas is drawn from {balance.net.place(junction)} than can arrive. "
-                f"Look for a shut inlet."
+                f"More gas is drawn from {balance.net.place(junction)} than can arrive. Look for a shut inlet."
             )
     return brentq(surplus, low, high, xtol=1e-9, rtol=1e-13)

@@ -1,4 +1,4 @@
-"""Finds the safety features of a circuit: components that act on gas, components that alarm, features that prevent causes."""
+"""Finds the safety features of a circuit: those that act on gas, those that alarm, those that prevent causes."""
 
 from collections.abc import Iterable
 from functools import cached_property

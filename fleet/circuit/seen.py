@@ -122,7 +122,7 @@ class Seen:
 
     @cached_property
     def traced(self) -> tuple[float, float]:
-        """Fractions of the breathed gas: what came from the supplies, not from the room, and the supplies' oxygen in it.
+        """Fractions of the breathed gas: what came from the supplies, not the room, and the supplies' oxygen in it.
 
         Traced along the flows: a junction holds the mixture of its inflows, and one without inflow is a supply.
         """
@@ -251,7 +251,7 @@ class Seen:
 
 
 def foreign_share(mix: Mix, gas: str) -> float:
-    """Return the fraction of a mixture that is not the gas of that code; air is oxygen and nitrogen in its own ratio."""
+    """Return the fraction of a mixture that is not the gas of that code; air is oxygen and nitrogen in one ratio."""
     pure = AIR if gas == "air" else {gas: 1.0}
     return 1 - min(1.0, sum(min(mix.share(species), share) for species, share in pure.items()))
 

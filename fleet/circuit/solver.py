@@ -64,7 +64,7 @@ def solve(
     )
     if not solution.imbalance <= HIGHEST_IMBALANCE:
         raise NoSolution(
-            f"The flows found for {circuit} do not balance: the difference at a junction is {solution.imbalance:.1e} of the "
+            f"The flows of {circuit} do not balance: the difference at a junction is {solution.imbalance:.1e} of the "
             f"largest flow; accepted: {HIGHEST_IMBALANCE:.0e} at most. Look for values far outside the usual range."
         )
     return replace(solution, told=heard((elements[code] for code in sorted(elements)), solution))

@@ -145,7 +145,9 @@ def _supply_states(circuit: Circuit, ordinary: State, gas: str) -> list[State]:
         found.append(_titled(off, f"{gas}-pipeline-off", f"{name.capitalize()} pipeline disconnected"))
         if yokes_of(circuit, gas):
             reserve = on_cylinders(circuit, ordinary, gas)
-            found.append(_titled(reserve, f"{gas}-cylinder", f"{name.capitalize()} from the cylinder, pipeline disconnected"))
+            found.append(
+                _titled(reserve, f"{gas}-cylinder", f"{name.capitalize()} cylinder in use, pipeline disconnected")
+            )
     return found
 
 
@@ -223,7 +225,7 @@ def _vaporizer(circuit: Circuit, part: Part) -> Settings:
 
 
 def _measured_flow(circuit: Circuit, part: Part) -> Settings:
-    """Oxygen through the liquid: none if there is a vaporizer with a dial, else the flow that gives 1.3 MAC in total."""
+    """Oxygen through the liquid: none if there is a vaporizer with a dial, else the flow for 1.3 MAC in total."""
     agent = AGENTS.get(agent_of(part))
     if circuit.of_kind("vaporizer") or agent is None:
         return {"set_flow": 0.0}

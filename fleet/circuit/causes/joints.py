@@ -13,7 +13,7 @@ BREATHING_SIZES = ("15 mm", "22 mm")
 
 
 def joint_causes(circuit: Circuit) -> tuple[Cause, ...]:
-    """Return each disconnection, and each pair of hoses that may be swapped. Likelihoods: common practice, no source."""
+    """Return each disconnection, and each possible swap of two hoses. Likelihoods: common practice, no source."""
     ordinary = ordinary_state(circuit)
     return (*_off(circuit, ordinary), *_loose(circuit, ordinary), *_swapped(circuit, ordinary))
 

@@ -63,9 +63,7 @@ def _controls(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
         )
         if gas != "air":
             much = set_flow(circuit, set_flow(circuit, on, gas, TOO_MUCH_M3_S), "oxygen", TOO_LITTLE_M3_S)
-            yield _use(
-                f"too-much-{gas}", f"{name.capitalize()} is set to 8 L/min with 1 L/min of oxygen", much, COMMON
-            )
+            yield _use(f"too-much-{gas}", f"{name.capitalize()} is set to 8 L/min with 1 L/min of oxygen", much, COMMON)
 
 
 def _second_controls(circuit: Circuit, ordinary: State) -> Iterator[Cause]:

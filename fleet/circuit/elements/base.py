@@ -85,7 +85,7 @@ class Failure:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """An alarm or reading that a person at the machine sees or hears. `feature` is the alarming feature; empty for a gauge."""
+    """An alarm or reading at the machine. `feature` is the feature that alarms; empty for a gauge."""
 
     part: str
     feature: str

@@ -16,7 +16,8 @@ COMMON, OCCASIONAL, RARE = Likelihood.COMMON, Likelihood.OCCASIONAL, Likelihood.
 # pressure, which leaks about 2 L/min. Source: common practice, no source.
 LOW_PRESSURE_LEAK_M2 = 1.5e-6
 SUPPLY_LEAK_M2 = 4e-8
-LEAK_TEST_PA = 3000.0  # pressure at which a low-pressure leak is measured. Source: ISO 80601-2-13, from memory
+# pressure at which a low-pressure leak is measured. Source: ISO 80601-2-13:2022 (supersedes 2011), from memory
+LEAK_TEST_PA = 3000.0
 OXYGEN = Mix.supply("oxygen")
 
 

@@ -30,7 +30,7 @@ class SupplyFailureValve(Element):
 
     kind = "supply-failure-valve"
     values = {
-        "cut_pressure": Value(20 * PSI, "ASA Monitor 79(9): 52, abstract", "seen", "pressure"),
+        "cut_pressure": Value(20 * PSI, "ASA Monitor 2015; 79(9): 52, abstract", "seen", "pressure"),
         "open_pressure": practice(25 * PSI, "pressure"),
         "full_output": practice(55 * PSI, "pressure"),
         "drop_60": practice(20e3, "pressure"),  # wide open, at 60 L/min

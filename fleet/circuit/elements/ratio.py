@@ -54,8 +54,8 @@ class RatioProtection(Element):
 class RatioLink(Element):
     """Chain and sprockets between two control spindles: nitrous oxide cannot be opened further than oxygen allows.
 
-    Here the link turns the other control down; kinds that turn oxygen up hold the same fraction. It acts on spindles: it
-    does not detect the flow through a failed control or a wrong supply gas.
+    Here the link turns the other control down; kinds that turn oxygen up hold the same fraction. It acts on spindles:
+    it does not detect the flow through a failed control or a wrong supply gas.
     """
 
     kind = "ratio-link"
@@ -83,7 +83,7 @@ class RatioLink(Element):
 class ElectronicMixer(Element):
     """Electronically controlled valves: each gas is metered, nitrous oxide never above the limit for the set oxygen.
 
-    Nitrous oxide is shut while oxygen pressure is below `cut_pressure`. It assumes that its oxygen inlet carries oxygen.
+    Nitrous oxide is shut while oxygen pressure is below `cut_pressure`. It assumes oxygen at its oxygen inlet.
     """
 
     kind = "electronic-mixer"

@@ -45,7 +45,7 @@ class PressureRegulator(Element):
 
     kind = "pressure-regulator"
     values = {
-        "output_pressure": remembered(45 * PSI, "pressure", "US textbooks: set below pipeline pressure"),
+        "output_pressure": remembered(45 * PSI, "pressure", "common practice, no source: set below pipeline pressure"),
         "inlet_pressure": practice(5e6, "pressure"),
         "rated_flow": practice(100 * LITRE_PER_MINUTE, "flow"),
         "droop": practice(20e3, "pressure"),

@@ -26,7 +26,7 @@ class ScavengingInterface(Element):
     values = {
         "positive_relief": Value(1000.0, SEEN, "seen", "pressure"),
         "negative_relief": Value(50.0, SEEN, "seen", "pressure"),
-        "suction": Value(53e3, "from memory: 53 kPa below atmosphere", "seen", "pressure"),
+        "suction": Value(53e3, "HTM 02-01:2006, from memory: 53 kPa below atmosphere", "seen", "pressure"),
         "rise_60": practice(50.0, "pressure"),  # past an open relief at 60 L/min
     }
     settings = {"extract_flow": 50 * LITRE_PER_MINUTE}

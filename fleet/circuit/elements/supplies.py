@@ -31,7 +31,7 @@ class PipelineInlet(Element):
 
     kind = "pipeline-inlet"
     values = {
-        "pipeline_pressure": remembered(50 * PSI, "pressure", "US nominal 50 to 55 psi, NFPA 99"),
+        "pipeline_pressure": remembered(50 * PSI, "pressure", "NFPA 99:2012, from memory: US nominal 50 to 55 psi"),
         "hose_drop": practice(10e3, "pressure"),  # at 60 L/min of oxygen
     }
     settings = {"supply_gas": OWN, "supply_pressure": 50 * PSI}
@@ -65,7 +65,7 @@ class CylinderYoke(Element):
 
     kind = "cylinder-yoke"
     values = {
-        "highest_pressure": remembered(1900 * PSI, "pressure", "from memory: E cylinder, oxygen"),
+        "highest_pressure": remembered(1900 * PSI, "pressure", "StatPearls, Gas Cylinders: E cylinder, oxygen"),
         "valve_flow": practice(400 * LITRE_PER_MINUTE, "flow"),  # through its valve at full pressure
     }
     settings = {"cylinder_gas": OWN, "content": 1.0, "is_open": 0}

@@ -83,7 +83,7 @@ class PipeReliefValve(Element):
 
     kind = "pipe-relief-valve"
     values = {
-        "relief_pressure": remembered(75 * PSI, "pressure", "commonly 1.5 x 50 psi, NFPA 99"),
+        "relief_pressure": remembered(75 * PSI, "pressure", "NFPA 99:2012, from memory: 1.5 x 50 psi"),
         "rise_100": practice(30e3, "pressure"),  # above its setting at 100 L/min
     }
     failures = {

@@ -53,7 +53,7 @@ class Scene:
 def draw_circuit(
     circuit: Circuit, solution: Solution | None = None, *, colours: str = "iso", units: str = "kPa", width: float = 1100
 ) -> Drawing:
-    """Draw a circuit, `width` points wide and as high as it needs, the same for any order of components and connections.
+    """Draw a circuit, `width` points wide and as high as needed, whatever the order of components and connections.
 
     Supplies are at the left, outlet and patient at the right, one lane for each gas and then mixed gas, breathing
     system and scavenging. With a solution it shows the state: flows, pressures, what is shut and why.

@@ -28,7 +28,7 @@ _AT_OUT = (
 
 
 def port_shown(part: Part, solution: Solution) -> Port | None:
-    """Return the port whose pressure and gas represent the component: its outlet for sources, its inlet for consumers."""
+    """Return the port whose pressure and gas represent the component: outlet of sources, inlet of consumers."""
     names = ("out", "in") if part.kind in _AT_OUT else ("in", "out")
     for name in (("inspired",) if part.kind == "patient-connection" else ()) + names + ("oxygen-out", "vent"):
         if Port(part.code, name) in solution.pressures_pa_abs:
@@ -90,7 +90,7 @@ def mix_words(mix: Mix) -> str:
 
 
 def mix_lines(mix: Mix) -> list[str]:
-    """Return the main species of a mixture as short lines: oxygen, vapours, and the largest other gas if oxygen is low."""
+    """Return the main species of a mixture as short lines: oxygen, vapours, and if oxygen is low the largest other."""
     gas = gas_of(mix)
     if gas != MIXED:
         return ["air" if gas == "air" else f"{GASES[gas].formula} {share_text(mix.share(gas))}"]

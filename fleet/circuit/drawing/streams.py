@@ -199,7 +199,7 @@ def _spilled(edges, sources: Mapping[Point, _Source], ends: Sequence[Point]) -> 
 
 
 def _flows(edges, sources: Mapping[Point, _Source]) -> dict[tuple[Point, Point], float]:
-    """Return the flow along each edge of a tree, from its first point to its second, computed from the leaves inwards."""
+    """Return the flow along each edge of a tree, from its first point to its second, from the leaves inwards."""
     near, balance = _neighbours(edges), {point: source.flow for point, source in sources.items()}
     flows: dict[tuple[Point, Point], float] = {}
     leaves = sorted(point for point, others in near.items() if len(others) == 1)

@@ -17,7 +17,6 @@ CAUTION = (
     "Computed from a model of the gas circuit, for qualified personnel. It replaces neither the manufacturer's "
     "instructions nor local rules nor an inspection; a person decides and signs."
 )
-_WORDS = {Status.OPEN: "OPEN", Status.TOLD: "alarmed", Status.STOPPED: "stopped"}
 
 
 def table_text(table: CoverTable, *, explain: bool = False, open_only: bool = False) -> str:
@@ -98,11 +97,12 @@ def _silence(table: CoverTable) -> list[str]:
 
 def _counts(rows: Iterable[CoverRow]) -> str:
     rows = list(rows)
-    return ", ".join(f"{sum(row.status is status for row in rows)} {word}" for status, word in _WORDS.items())
+    words = {status: "OPEN" if status is Status.OPEN else status.word for status in Status}
+    return ", ".join(f"{sum(row.status is status for row in rows)} {word}" for status, word in words.items())
 
 
 def _row_lines(row: CoverRow, explain: bool) -> list[str]:
-    first = f"  {_WORDS[row.status].upper():<8}{row.cause.likelihood:<12}"
+    first = f"  {row.status.word.upper():<8}{row.cause.likelihood:<12}"
     lines = wrap(str(row.cause), WIDTH, initial_indent=first, subsequent_indent=INDENT)
     if words := stopped_words(row):
         lines += _wrapped(words, INDENT)

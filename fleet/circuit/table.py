@@ -43,6 +43,11 @@ class Status(StrEnum):
     TOLD = "told"  # it occurs and an alarm or a monitor of the machine alarms
     STOPPED = "stopped"  # a safety feature prevents it
 
+    @property
+    def word(self) -> str:
+        """The word that people read; the value is what tables and addresses store."""
+        return "alarmed" if self is Status.TOLD else self.value
+
 
 @dataclass(frozen=True, slots=True)
 class Figures:

@@ -43,7 +43,7 @@ class ShownSet:
 
 @dataclass(frozen=True, slots=True)
 class ShownClosing:
-    """All sets; `never` lists at most MOST_NAMED (hazard, cause) that no safety feature closes, `more` counts the rest."""
+    """All sets; `never` lists (hazard, cause) that nothing closes, at most MOST_NAMED; `more` counts the others."""
 
     sets: tuple[ShownSet, ...] = ()
     never: tuple[tuple[str, str], ...] = ()

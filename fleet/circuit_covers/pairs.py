@@ -27,7 +27,7 @@ def compute_pairs(run):
     machine = Machine.objects.visible_to(run.by).with_place().filter(pk=run.params["machine"]).first()
     if machine is None:
         raise JobRefused(
-            "This machine is not in the register, or at a site that you may not see. Choose another machine."
+            "This machine is not in the register, or at a site that you may not see. Choose another."
         )
     found = circuits_of([machine], today=timezone.localdate(run.started_at))[machine.pk]
     if not found.can_be_solved:

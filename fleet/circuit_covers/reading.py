@@ -45,6 +45,10 @@ class ShownRow:
         return str(self.row.status)
 
     @property
+    def status_word(self):
+        return self.row.status.word
+
+    @property
     def mark(self):
         return MARKS[self.row.status]
 
@@ -105,4 +109,4 @@ def read_closing(cover):
 def counted(rows):
     """Return the number of rows of each status, as (status, number) in the order of Status."""
     counts = Counter(row.status for row in rows)
-    return [(str(status), counts[status]) for status in ORDER]
+    return [(status, counts[status]) for status in ORDER]

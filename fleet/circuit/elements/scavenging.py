@@ -12,7 +12,7 @@ from fleet.circuit.elements.common import (
 )
 from fleet.circuit.laws import FLOOR, Drawing, OneWay, resistance
 
-SEEN = "Anaesthesia UK, article 100163 (frca.co.uk)"
+SEEN = "Anaesthesia UK, article 100163 (frca.co.uk, no year stated)"
 
 
 class ScavengingInterface(Element):

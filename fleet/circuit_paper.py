@@ -108,5 +108,5 @@ def _changes(machine, day, paper):
 
 
 def _told(change):
-    undone = f" Undone by {change.undone_by or 'nobody named'}: {change.undone_reason}" if change.undone_at else ""
+    undone = f" Undone by {change.undone_by or 'an unnamed person'}: {change.undone_reason}" if change.undone_at else ""
     return f"{change.get_verb_display()}: {change.words}.{undone}"

@@ -19,7 +19,7 @@ from fleet.circuit.units import UNITS_BY_DIMENSION, from_si, to_si
 from fleet.models import Component, FeatureState, Link, State
 from fleet.panels import measured_values_of
 
-AS_BUILT = "as the model was built"
+AS_BUILT = "as its model was built"
 AS_RECORDED = "as recorded"
 NO_CIRCUIT_YET = "the recorded components are not yet a complete circuit"
 UNKNOWN = "no circuit is recorded for the machine or its model"

@@ -60,7 +60,10 @@ def check_circuit(circuit: Circuit, kinds: Mapping[str, type[Element]] | None = 
 
 def too_large(circuit: Circuit) -> tuple[Problem, ...]:
     """Return the problem of a circuit that is too large to be computed within a minute."""
-    counts = (("parts", len(circuit.parts), MOST_PARTS), ("joints", len(circuit.joints), MOST_JOINTS))
+    counts = (
+        ("components", len(circuit.parts), MOST_PARTS),
+        ("connections", len(circuit.joints), MOST_JOINTS),
+    )
     return tuple(
         Problem("the circuit", f"has {count} {what}; accepted: {most} at most. Leave out what does not affect the gas.")
         for what, count, most in counts

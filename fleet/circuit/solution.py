@@ -34,7 +34,7 @@ class Solution:
 
     pressures_pa_abs  by port, Pa absolute
     mixes             by port
-    flows             by (part code, branch name)
+    flows             by (component code, branch name)
     passes            number of times that pressures and mixtures were solved in turn
     imbalance         largest sum of flows at a junction divided by the largest flow, over all gases
     """

@@ -39,7 +39,7 @@ def solve(
 ) -> Solution:
     """Return the steady pressures, flows and mixtures of a circuit in a state.
 
-    faults   at most one for each part
+    faults   at most one for each component
     removed  codes of features whose action is removed in all components that provide them
     start    a solution of the same circuit to start from; it saves time and does not change the result
     kinds    element classes by component kind, by default those of fleet.circuit.elements

@@ -87,7 +87,7 @@ def set_flow(circuit: Circuit, state: State, gas: str, flow: float) -> State:
 
 
 def only(circuit: Circuit, state: State, gas: str) -> State:
-    """Return the state with one gas beside oxygen on, at 4 L/min, and the others shut."""
+    """Return the state with one gas besides oxygen on, at 4 L/min, and the others shut."""
     for other in controlled_gases(circuit)[1:]:
         state = set_flow(circuit, state, other, NITROUS_OXIDE_M3_S if other == gas else 0.0)
     return state

@@ -31,7 +31,7 @@ def box(x, y, width, height, fill, *, stroke=None, stroke_width=0.0) -> Rect:
 
 
 def hatch(x1, y, x2, height, *, gap=4.0, colour=EDGE) -> Group:
-    """Return slanted lines that fill the rectangle from x1 to x2 exactly, for zones told apart without colour."""
+    """Return slanted lines that fill the rectangle from x1 to x2 exactly, for zones that do not depend on colour."""
     group, start = Group(), x1 - height
     while gap > 0 and start < x2:
         left, right = max(start, x1), min(start + height, x2)

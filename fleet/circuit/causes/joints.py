@@ -52,7 +52,7 @@ def _off(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
         code, title = f"{_slug(joint)}-off", f"The connection between {label_of(circuit, joint)} is open"
         at_outlet = outlet is not None and joint.source.part == outlet.code
         if at_outlet:
-            title = f"The hose is pulled off {outlet.label}"
+            title = f"The hose is disconnected from {outlet.label}"
         prevented = ("outlet-retention",) if at_outlet else ()
         state, words = _state_at_work(circuit, ordinary, joint)
         yield _joint(code, f"{title}{words}", _apart(state, code, title, joint), COMMON, prevented)

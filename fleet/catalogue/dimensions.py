@@ -170,7 +170,7 @@ def add_dimensions(dimensions: Iterable[Dimension]) -> None:
             raise CatalogueError(f"The dimension {dimension} is already in the table.")
         for symbol in (word for unit in dimension.units for word in (unit.symbol, *unit.spellings)):
             if symbol in _spellings():
-                raise CatalogueError(f"{symbol!r}, a unit of {dimension}, is used by another dimension. Choose another.")
+                raise CatalogueError(f"{symbol!r}, a unit of {dimension}, belongs to another dimension already.")
         _entries[dimension.code] = dimension
         _by_symbol.update({unit.symbol: (dimension, unit) for unit in dimension.units})
 

@@ -26,9 +26,7 @@ def compute_pairs(run):
     """Write the cover table of every pair of causes. params: machine (key) and at_least (a likelihood)."""
     machine = Machine.objects.visible_to(run.by).with_place().filter(pk=run.params["machine"]).first()
     if machine is None:
-        raise JobRefused(
-            "This machine is not in the register, or at a site that you may not see. Choose another."
-        )
+        raise JobRefused("This machine is not in the register, or at a site that you may not see. Choose another.")
     found = circuits_of([machine], today=timezone.localdate(run.started_at))[machine.pk]
     if not found.can_be_solved:
         raise JobRefused(f"Machine {machine} has no circuit that can be computed. Its page lists the problems.")

@@ -101,7 +101,7 @@ class AplValve(Element):
 
     kind = "apl-valve"
     values = {
-        "lowest_pressure": remembered(200.0, "pressure", "ISO 8835-2:2007, from memory: 0.1 to 0.3 kPa at 30 L/min"),
+        "lowest_pressure": remembered(200.0, "pressure", "ISO 8835-2:2007: 0.1 to 0.3 kPa at 30 L/min"),
         "highest_pressure": practice(70 * CM_H2O, "pressure"),
     }
     settings = {"set_pressure": 0.0}
@@ -125,7 +125,7 @@ class ReservoirBag(Element):
     """Swells above its plateau pressure and takes up gas, which limits the pressure during manual ventilation."""
 
     kind = "reservoir-bag"
-    values = {"plateau_pressure": remembered(40 * CM_H2O, "pressure", "ASTM F1204-88, from memory: 30 to 60 cmH2O")}
+    values = {"plateau_pressure": remembered(40 * CM_H2O, "pressure", "ASTM F1204-88: 30 to 60 cmH2O")}
     failures = {"leaking": Failure(COMMON, "it is split")}
 
     def plumbing(self) -> Plumbing:

@@ -10,6 +10,7 @@ from fleet.circuit.elements.common import (
     SUPPLY_LEAK_M2,
     own_mix,
     practice,
+    remembered,
     supply_way,
     to_room,
 )
@@ -89,7 +90,7 @@ class OxygenAlarm(Element):
     """Sounds while oxygen pressure is below its setting: whistle with reservoir, or pressure switch."""
 
     kind = "oxygen-alarm"
-    values = {"alarm_pressure": Value(30 * PSI, "from memory: older pneumatic alarms about 30 psi", "seen", "pressure")}
+    values = {"alarm_pressure": remembered(30 * PSI, "pressure", "older pneumatic alarms: about 30 psi")}
     failures = {
         "silent": Failure(OCCASIONAL, "it does not sound"),
         "drifted low": Failure(OCCASIONAL, "it sounds only at half its set pressure"),

@@ -7,6 +7,7 @@ from fleet.circuit.elements.common import (
     LOW_PRESSURE_LEAK_M2,
     OCCASIONAL,
     practice,
+    remembered,
     through,
     to_room,
 )
@@ -26,7 +27,7 @@ class ScavengingInterface(Element):
     values = {
         "positive_relief": Value(1000.0, SEEN, "seen", "pressure"),
         "negative_relief": Value(50.0, SEEN, "seen", "pressure"),
-        "suction": Value(53e3, "HTM 02-01:2006, from memory: 53 kPa below atmosphere", "seen", "pressure"),
+        "suction": remembered(53e3, "pressure", "HTM 02-01:2006: 53 kPa below atmosphere"),
         "rise_60": practice(50.0, "pressure"),  # past an open relief at 60 L/min
     }
     settings = {"extract_flow": 50 * LITRE_PER_MINUTE}

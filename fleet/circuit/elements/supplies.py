@@ -31,7 +31,7 @@ class PipelineInlet(Element):
 
     kind = "pipeline-inlet"
     values = {
-        "pipeline_pressure": remembered(50 * PSI, "pressure", "NFPA 99:2012, from memory: US nominal 50 to 55 psi"),
+        "pipeline_pressure": remembered(50 * PSI, "pressure", "NFPA 99:2012: US nominal 50 to 55 psi"),
         "hose_drop": practice(10e3, "pressure"),  # at 60 L/min of oxygen
     }
     settings = {"supply_gas": OWN, "supply_pressure": 50 * PSI}

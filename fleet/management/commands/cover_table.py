@@ -74,7 +74,7 @@ def _of_machine(asset_number, day):
         raise CommandError(f"There is no machine {asset_number!r} in the register. Give its asset number.")
     found = circuit_of(machine, day)
     if found.circuit is None and not found.problems:
-        raise CommandError(f"Machine {machine}: {found.basis}. Record the circuit of {machine.model}, or connect its components.")
+        raise CommandError(f"Machine {machine}: {found.basis}. Record the model's circuit, or connect its components.")
     if found.problems:
         raise _refused(f"Machine {machine}", found.problems)
     return found.circuit, f"{found.basis}{f', on {day.isoformat()}' if day else ''}"

@@ -36,7 +36,7 @@ def test_every_hazard_of_the_catalogue_is_judged_or_said_not_to_be():
     assert not CRITERIA.keys() & NOT_JUDGED.keys()
 
 
-# Nominal lowest oxygen beside nitrous oxide 25 %, nitrous oxide to oxygen 3:1. Source: ASA Monitor 2015; 79(10): 42, abstract
+# Minimum oxygen with nitrous oxide 25 %, nitrous oxide to oxygen 3:1. Source: ASA Monitor 2015; 79(10): 42, abstract
 def test_three_to_one_is_25_per_cent_and_no_hypoxic_mixture():
     found = with_flows(1, 3)
     assert Seen(found).dry_oxygen == pytest.approx(0.25, abs=0.005)

@@ -154,7 +154,7 @@ def test_an_opening_must_have_a_width():
 
 
 def test_a_ratio_controller_passes_three_times_the_oxygen():
-    # Source: ASA Monitor 2015; 79(10): 42, abstract: at most 3 parts of nitrous oxide to 1 of oxygen, that is 25 % oxygen
+    # Source: ASA Monitor 2015; 79(10): 42, abstract: at most 3 parts of nitrous oxide to 1 of oxygen, 25 % oxygen
     felt = resistance(2e3, 10 * LITRE_PER_MINUTE)
     oxygen = flow(felt, ATM + 300, ATM).value
     passed = flow(Rationed(felt, felt, 3.0), ATM + 300e3, ATM, NITROUS_OXIDE, (ATM + 300, ATM)).value

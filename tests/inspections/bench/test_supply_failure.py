@@ -68,7 +68,7 @@ def test_the_gauge_error_cancels_in_the_hysteresis():
     assert poor.outcome("trip_pressure").std_uncertainty_si > 3 * bare.outcome("trip_pressure").std_uncertainty_si
 
 
-# Common practice: other gases flow at 25 psi and above, cut below; 20 psi ASA Monitor 2015; 79(9): 52; 30 psi from memory
+# Common practice: other gases flow from 25 psi on, cut below; 20 psi ASA Monitor 2015; 79(9): 52; 30 psi from memory
 @pytest.mark.parametrize(
     ("shift", "decision"),
     [(0, "pass"), (4, "conditional pass"), (5.5, "conditional fail"), (10, "fail"), (-10, "fail")],

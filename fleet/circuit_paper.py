@@ -87,7 +87,7 @@ def _words(view, paper):
         for line in view.lines
     ]
     widths = [paper.width * part for part in (0.23, 0.13, 0.12, 0.12, 0.2, 0.2)]
-    head = ["Part", "Lane", "Pressure", "Flow", "Gas", "Note"]
+    head = ["Component", "Lane", "Pressure", "Flow", "Gas", "Note"]
     return [PageBreak(), Heading("Components"), data_table(head, rows, widths, is_dense=True)]
 
 

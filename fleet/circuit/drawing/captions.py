@@ -36,7 +36,7 @@ _FLOWS = (
     "flowmeter", "auxiliary-flowmeter", "flush-valve", "outlet", "apl-valve", "ventilator", "scavenging-interface",
     "electronic-mixer", "measured-flow-vaporizer",
 )  # fmt: skip
-_SPILLS = {"apl-valve": "spills ", "ventilator": "spills ", "scavenging-interface": "takes "}
+_SPILLS = {"apl-valve": "vents ", "ventilator": "vents ", "scavenging-interface": "takes "}
 _GASES = ("outlet", "patient-connection", "electronic-mixer")
 
 

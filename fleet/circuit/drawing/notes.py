@@ -141,7 +141,7 @@ def _hoses(look: Look) -> Iterator[Note]:
     for joint in sorted(state.cut, key=joint_order):
         for port in sorted({joint.source, joint.target} - put_on):
             if port.part == look.part.code:
-                yield Note("hose off" if joint.size else "disconnected", Mark.MOVED)
+                yield Note("hose disconnected" if joint.size else "disconnected", Mark.MOVED)
 
 
 def _foreign(look: Look) -> Iterator[Note]:
@@ -159,7 +159,7 @@ def _foreign(look: Look) -> Iterator[Note]:
 def _inlet(look: Look) -> Iterator[Note]:
     gas = look.element.setting("supply_gas")
     if not gas:
-        yield Note("hose off", Mark.CUT)
+        yield Note("hose disconnected", Mark.CUT)
     elif float(look.element.setting("supply_pressure")) <= SMALL_PA:
         yield Note("no pressure from the wall", Mark.CUT)
 
@@ -258,7 +258,7 @@ def _bag(look: Look) -> Iterator[Note]:
 
 def _scavenging(look: Look) -> Iterator[Note]:
     if look.flow("relief") > NOTICED_M3_S:
-        yield Note(f"spills {flow_text(look.flow('relief'))} to the room", Mark.OPEN)
+        yield Note(f"vents {flow_text(look.flow('relief'))} to the room", Mark.OPEN)
 
 
 _ALWAYS = (_failure, _hoses, _alarms, _lost, _foreign)

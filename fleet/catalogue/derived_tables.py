@@ -1,11 +1,11 @@
-"""Views of a table that are read again whenever they are asked for, so that they follow an entry added later."""
+"""Views of a table that are evaluated on each access, so that they include entries added later."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 
 class Live(Mapping):
-    """What `read` returns of each entry of a table that `which` holds for, by code."""
+    """The result of `read` for each entry of a table for which `which` is true, by code."""
 
     def __init__(self, table: Mapping[str, Any], read: Callable[[Any], Any], which: Callable[[Any], bool]):
         self.table, self.read, self.which = table, read, which
@@ -24,7 +24,7 @@ class Live(Mapping):
 
 
 class LiveList(Sequence):
-    """What `read` returns, read whenever it is asked for: a list of words that follows the table."""
+    """The result of `read`, evaluated on each access: a list of words that follows the table."""
 
     def __init__(self, read: Callable[[], Sequence[Any]]):
         self.read = read

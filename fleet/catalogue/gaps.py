@@ -1,4 +1,4 @@
-"""Which protections matter on a machine, and which of those are gaps."""
+"""Decides which safety features matter on a machine, and which of those are gaps."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -9,12 +9,12 @@ from fleet.catalogue import FEATURES, Equipment, Feature, FeatureClass, Need, ab
 ESSENTIAL = tuple(code for code, f in FEATURES.items() if f.feature_class is FeatureClass.ESSENTIAL)
 
 NEED_WORDS = {
-    Need.NITROUS_OXIDE: "it gives no nitrous oxide",
-    Need.SECOND_GAS: "it gives no gas beside oxygen",
+    Need.NITROUS_OXIDE: "it delivers no nitrous oxide",
+    Need.SECOND_GAS: "it delivers no gas other than oxygen",
     Need.PIPELINE: "it has no pipeline inlet",
     Need.YOKES: "it has no cylinder yoke",
-    Need.VAPORIZER: "it has no place for a vaporizer",
-    Need.TWO_VAPORIZERS: "it has one place for a vaporizer",
+    Need.VAPORIZER: "it has no vaporizer position",
+    Need.TWO_VAPORIZERS: "it has only one vaporizer position",
     Need.VENTILATOR: "it has no ventilator",
     Need.SCAVENGING: "it has no scavenging",
     Need.MAINS_POWER: "it needs no mains power",
@@ -22,7 +22,7 @@ NEED_WORDS = {
 
 
 class Standing(StrEnum):
-    """What a recorded state means for the feature on this machine."""
+    """The meaning of a recorded state for the feature on this machine."""
 
     COVERED = "covered"
     GAP = "gap"
@@ -33,7 +33,7 @@ class Standing(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A standing with the reason in words where one is needed."""
+    """A standing, with the reason in words if one is needed."""
 
     standing: Standing
     reason: str = ""
@@ -46,8 +46,8 @@ class Judged:
 def judge_feature(feature: Feature, states: Mapping[str, str], equipment: Equipment) -> Judged:
     """Return the standing of `feature` on a machine whose features are in `states` (code -> state).
 
-    A feature that no state is recorded for is not known. A feature that is fitted is covered even where it would not
-    be needed; an unwanted one is a gap when it is fitted.
+    A feature without a recorded state is not known. A fitted feature is covered even if it is not needed; an unwanted
+    one is a gap if it is fitted.
     """
     state = states.get(feature.code, "not known")
     if state != "fitted" or feature.is_unwanted:

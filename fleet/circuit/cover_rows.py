@@ -1,4 +1,4 @@
-"""The cover table: for every cause what it leads to, what stops that, and what tells of it."""
+"""The cover table: for every cause what it leads to, what stops that, and what alarms on it."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,17 +10,17 @@ from fleet.circuit.state import Fault, Likelihood, State
 class CauseGroup(StrEnum):
     """Where a cause begins."""
 
-    USE = "use"  # the machine is whole; a hand sets it so
-    SUPPLY = "supply"  # wall or cylinder gives nothing, or the wrong gas
-    PART = "part"  # a part has failed
-    JOINT = "joint"  # a hose is off, or in the wrong place
+    USE = "use"  # the machine is sound; it is used in this way
+    SUPPLY = "supply"  # pipeline or cylinder supplies nothing, or the wrong gas
+    PART = "part"  # a component has failed
+    JOINT = "joint"  # a hose is disconnected or misconnected
 
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """One thing that goes wrong, or one way of use, by itself or (`parts_of` filled) two of them together.
+    """One failure or one way of use by itself, or two of them together (then `parts_of` names them).
 
-    prevented_by  codes of features each of which keeps the cause from coming about, such as pins at a yoke
+    prevented_by  codes of features each of which prevents the cause, such as pins at a yoke
     """
 
     code: str
@@ -37,21 +37,26 @@ class Cause:
 
 
 class Status(StrEnum):
-    """What becomes of a hazard. OPEN: it comes about and nothing on the machine stops it or tells of it."""
+    """The status of a hazard. OPEN: it occurs and nothing on the machine stops it or alarms on it."""
 
     OPEN = "open"
-    TOLD = "told"  # it comes about and an alarm or a monitor of the machine says so
-    STOPPED = "stopped"  # a protection keeps it from coming about
+    TOLD = "told"  # it occurs and an alarm or a monitor of the machine alarms
+    STOPPED = "stopped"  # a safety feature prevents it
+
+    @property
+    def word(self) -> str:
+        """The word that people read; the value is what tables and addresses store."""
+        return "alarmed" if self is Status.TOLD else self.value
 
 
 @dataclass(frozen=True, slots=True)
 class Figures:
-    """What reaches the patient, None where the circuit has no such place or nothing flows there.
+    """What reaches the patient; None if the circuit has no such place or nothing flows there.
 
     oxygen, agents   mole fractions of the gas at the patient, or at the outlet of a circuit without breathing system
-    fresh_gas_m3_s   flow from the machine at 20 C and 101.325 kPa; `fresh_oxygen_m3_s` the oxygen in it
+    fresh_gas_m3_s   flow from the machine at 20 C and 101.325 kPa; `fresh_oxygen_m3_s` is the oxygen in it
     airway_pa_gauge  pressure at the patient
-    room_m3_s        nitrous oxide and vapour that leave for the room
+    room_m3_s        nitrous oxide and vapour that escape into the room
     """
 
     oxygen: float | None
@@ -66,11 +71,11 @@ class Figures:
 class CoverRow:
     """One hazard that one cause could lead to.
 
-    stopped_by  codes of the features any one of which stops it here by itself; with `together`, only all of them do
-    told_by     codes of the features that tell of it
-    steps       how it comes about and is stopped, element by element, one sentence each
+    stopped_by  codes of the features each of which alone stops it here; with `together`, only all of them do
+    told_by     codes of the features that alarm on it
+    steps       how it happens and is stopped, element by element, one sentence each
     figures     what reaches the patient on this machine
-    without     the same with every protection taken away
+    without     the same without any safety feature
     """
 
     hazard: str
@@ -86,7 +91,7 @@ class CoverRow:
 
 @dataclass(frozen=True, slots=True)
 class Unsolved:
-    """A cause for which no steady flow was found, with the reason."""
+    """A cause without a steady flow, with the reason."""
 
     cause: Cause
     reason: str

@@ -1,4 +1,4 @@
-"""A cover table as text for a terminal or a printer, and as data that another program reads."""
+"""Writes a cover table as text for a terminal or a printer, and as data for another program."""
 
 from collections.abc import Iterable
 from textwrap import wrap
@@ -12,18 +12,19 @@ from fleet.circuit.units import text_in
 WIDTH = 110
 INDENT = " " * 22
 LEAST_SHARE = 5e-5  # of a vapour, below which it would be printed as 0.00 %
-NOT_JUDGED = ("electric-shock", "fire")  # no gas circuit shows them
+NOT_JUDGED = ("electric-shock", "fire")  # a gas circuit does not show them
 CAUTION = (
     "Computed from a model of the gas circuit, for qualified personnel. It replaces neither the manufacturer's "
-    "instructions nor local rules nor the bench; a person judges, a person signs."
+    "instructions nor local rules nor an inspection; a person decides and signs."
 )
 
 
 def table_text(table: CoverTable, *, explain: bool = False, open_only: bool = False) -> str:
-    """Return the table hazard by hazard: each cause with its likelihood and what stops it, tells of it, or OPEN.
+    """Return the table by hazard: each cause with its likelihood and what stops it or alarms on it, or OPEN.
 
-    explain    adds to each row how it comes about and is stopped, and what reaches the patient, here and unprotected
-    open_only  leaves out what is stopped or told of; the counts stay whole
+    explain    adds to each row how it happens and is stopped, and what reaches the patient, with and without safety
+               features
+    open_only  leaves out rows that are stopped or alarmed; the counts include them
     """
     lines = [f"Circuit {table.digest[:12]}: {table.causes} causes; {_counts(table.rows)}"]
     for hazard in HAZARDS.values():
@@ -35,13 +36,13 @@ def table_text(table: CoverTable, *, explain: bool = False, open_only: bool = Fa
                     lines += _row_lines(row, explain)
     lines += ["", *_silence(table)]
     if table.unsolved:
-        lines += ["", f"Not computed, {len(table.unsolved)} causes; take each as open until it is:"]
+        lines += ["", f"Not computed: {len(table.unsolved)} causes; treat each as open until it is computed:"]
         lines += [line for each in table.unsolved for line in _wrapped(f"{each.cause}: {each.reason}", "  ")]
     return "\n".join([*lines, "", *wrap(CAUTION, WIDTH)]) + "\n"
 
 
 def table_data(table: CoverTable, *, open_only: bool = False) -> dict[str, Any]:
-    """Return the table as dictionaries, lists, texts and SI numbers, each row complete in itself."""
+    """Return the table as dictionaries, lists, texts and SI numbers, each row self-contained."""
     rows = table.open_rows if open_only else table.rows
     return {
         "circuit": table.circuit,
@@ -56,7 +57,7 @@ def table_data(table: CoverTable, *, open_only: bool = False) -> dict[str, Any]:
 
 
 def figures_words(figures: Figures | None) -> str:
-    """Return in words what reaches the patient, with the units of the trade."""
+    """Return in words what reaches the patient, in the usual units."""
     if figures is None:
         return "nothing is known"
     words = [] if figures.oxygen is None else [f"oxygen {figures.oxygen * 100:.1f} %"]
@@ -64,7 +65,7 @@ def figures_words(figures: Figures | None) -> str:
         f"{AGENTS[code].name.lower()} {share * 100:.2f} %" for code, share in figures.agents.items() if share > 1e-5
     ]
     fresh, oxygen = (text_in(flow, "L/min") for flow in (figures.fresh_gas_m3_s, figures.fresh_oxygen_m3_s))
-    words.append(f"fresh gas {fresh}, of it oxygen {oxygen.removesuffix(' L/min')}")
+    words.append(f"fresh gas {fresh}, oxygen {oxygen.removesuffix(' L/min')} of it")
     if figures.airway_pa_gauge is not None:
         words.append(f"airway {text_in(figures.airway_pa_gauge, 'cmH2O')}")
     if figures.room_m3_s > 1e-9:
@@ -73,16 +74,16 @@ def figures_words(figures: Figures | None) -> str:
 
 
 def stopped_words(row: CoverRow) -> str:
-    """Return what stops the hazard and what tells of it, "" where nothing does."""
+    """Return what stops the hazard and what alarms on it, "" if nothing does."""
     names = [_name(code) for code in row.stopped_by]
     parts = [f"stopped by {(' together with ' if row.together else ' or ').join(names)}"] if names else []
     if row.told_by:
-        parts.append(f"told by {', '.join(map(_name, row.told_by))}")
+        parts.append(f"alarmed by {', '.join(map(_name, row.told_by))}")
     return "; ".join(parts)
 
 
 def _silence(table: CoverTable) -> list[str]:
-    """Say of which hazards no row speaks, and why."""
+    """Return which hazards have no row, and why."""
     absent = [code for code in HAZARDS if not any(row.hazard == code for row in table.rows)]
     lines = []
     for words, codes in (
@@ -96,19 +97,19 @@ def _silence(table: CoverTable) -> list[str]:
 
 def _counts(rows: Iterable[CoverRow]) -> str:
     rows = list(rows)
-    words = {Status.OPEN: "OPEN", Status.TOLD: "told of", Status.STOPPED: "stopped"}
+    words = {status: "OPEN" if status is Status.OPEN else status.word for status in Status}
     return ", ".join(f"{sum(row.status is status for row in rows)} {word}" for status, word in words.items())
 
 
 def _row_lines(row: CoverRow, explain: bool) -> list[str]:
-    first = f"  {row.status.upper():<8}{row.cause.likelihood:<12}"
+    first = f"  {row.status.word.upper():<8}{row.cause.likelihood:<12}"
     lines = wrap(str(row.cause), WIDTH, initial_indent=first, subsequent_indent=INDENT)
     if words := stopped_words(row):
         lines += _wrapped(words, INDENT)
     if explain:
         lines += [line for step in row.steps for line in _wrapped(f"- {step}", INDENT)]
         lines += _wrapped(f"Here: {figures_words(row.figures)}.", INDENT)
-        lines += _wrapped(f"With no protection: {figures_words(row.without)}.", INDENT)
+        lines += _wrapped(f"Without any safety feature: {figures_words(row.without)}.", INDENT)
     return lines
 
 

@@ -1,7 +1,7 @@
-"""Which protections of the catalogue a circuit shows by itself, and where that is not what is recorded.
+"""Derives from a circuit which safety features it has, and compares that with what is recorded.
 
-Where gas decides it is asked: supply-failure protection is shown only if the other gas stops once oxygen pressure is
-gone, whatever parts there are. A feature of which the circuit can say nothing has no entry.
+Where the gas flow decides, the circuit is solved: supply-failure protection is found only if the other gas stops when
+oxygen pressure is lost, whatever components there are. A feature that a circuit cannot show has no entry.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -37,7 +37,7 @@ BREATHING_SIZES = frozenset({"15 mm", "22 mm"})
 
 @dataclass(frozen=True, slots=True)
 class Derived:
-    """What a circuit shows of a feature: "fitted" or "not fitted", and why, in a sentence."""
+    """What a circuit shows of a feature: "fitted" or "not fitted", and the reason in a sentence."""
 
     state: str
     because: str
@@ -45,7 +45,7 @@ class Derived:
 
 @dataclass(frozen=True, slots=True)
 class Contradiction:
-    """A feature that is recorded otherwise than the circuit shows it."""
+    """A feature whose record differs from what the circuit shows."""
 
     feature: str
     recorded: str
@@ -54,11 +54,11 @@ class Contradiction:
 
     def __str__(self):
         name = FEATURES[self.feature].name
-        return f"{name} is recorded as {self.recorded}, but the circuit shows it {self.shown}: {self.because}"
+        return f"{name} is recorded as {self.recorded}, but the circuit shows it as {self.shown}: {self.because}"
 
 
 def derived_features(circuit: Circuit) -> Mapping[str, Derived]:
-    """Return what the circuit shows of its features, by code, in the order of the catalogue."""
+    """Return what the circuit shows of each feature, by code, in the order of the catalogue."""
     asked = Asked(circuit)
     found = {code: derived for code, derived in _everything(asked)}
     return {code: found[code] for code in FEATURES if code in found}
@@ -67,8 +67,8 @@ def derived_features(circuit: Circuit) -> Mapping[str, Derived]:
 def contradictions(derived: Mapping[str, Derived], recorded: Mapping[str, str]) -> tuple[Contradiction, ...]:
     """Return the features that are recorded as fitted and shown as not fitted, or the other way round.
 
-    recorded  feature code -> "fitted", "not fitted" or "not known"; what is not known contradicts nothing, and a
-              protection recorded as not fitted whose work is done by another one that is recorded does not either
+    recorded  feature code -> "fitted", "not fitted" or "not known"; "not known" contradicts nothing, nor does "not
+              fitted" for a feature whose function a recorded feature fulfils
     """
     found = []
     for code, shown in derived.items():
@@ -83,7 +83,7 @@ def contradictions(derived: Mapping[str, Derived], recorded: Mapping[str, str]) 
 
 
 class Asked:
-    """A circuit that is asked for its protections, by structure and in the states that show them."""
+    """A circuit examined for its safety features, by structure and in the states that show them."""
 
     def __init__(self, circuit: Circuit):
         self.circuit, self.bench = circuit, Bench(circuit)
@@ -91,7 +91,7 @@ class Asked:
         self.protections = Protections(circuit, self.ordinary)
 
     def look(self, state: State) -> Looked | None:
-        """Return a solved state, None where there is none: nothing is derived from it then."""
+        """Return a solved state; None if it has no solution, so that nothing is derived from it."""
         try:
             return self.bench.look(state)
         except NoSolution:
@@ -106,7 +106,7 @@ class Asked:
         return state
 
     def metered(self, seen: Seen, gas: str) -> float:
-        """Return how much of a gas passes its controls, m3/s."""
+        """Return the flow of a gas through its controls, m3/s."""
         codes = {part.code for part in controls_of(self.circuit, gas)}
         name = gas.replace("-", " ")
         mixers = {part.code for part in self.circuit.of_kind("electronic-mixer")}
@@ -143,7 +143,7 @@ def _shown(is_there: bool, because: str) -> Derived:
 
 
 def _supply_failure(asked: Asked) -> Derived | None:
-    """Nitrous oxide (else the first other gas) is on, and oxygen is lost: does it still flow?"""
+    """Whether nitrous oxide (else the first other gas) still flows when it is on and oxygen is lost."""
     others = [gas for gas in controlled_gases(asked.circuit) if gas != "oxygen"]
     if not others or "oxygen" not in gases_of(asked.circuit):
         return None
@@ -157,7 +157,7 @@ def _supply_failure(asked: Asked) -> Derived | None:
         return None
     stops = flows[judged] < limit_si("standing-flow")
     words = [f"{gas_name(gas)} {flow_text(flow)}" for gas, flow in flows.items()]
-    return _shown(stops, f"With oxygen lost there still flows, of what is set to 4 L/min: {listed(words)}.")
+    return _shown(stops, f"With oxygen lost and the other gas set to 4 L/min, the flow is: {listed(words)}.")
 
 
 def _supply_alarm(asked: Asked) -> Derived | None:
@@ -169,7 +169,7 @@ def _supply_alarm(asked: Asked) -> Derived | None:
 
 
 def _ratio(asked: Asked) -> Derived | None:
-    """The oxygen control is shut while nitrous oxide is on."""
+    """Whether oxygen still flows when its control is shut while nitrous oxide is on."""
     if "nitrous-oxide" not in controlled_gases(asked.circuit):
         return None
     state = set_flow(asked.circuit, only(asked.circuit, asked.ordinary, "nitrous-oxide"), "oxygen", 0.0)
@@ -179,7 +179,7 @@ def _ratio(asked: Asked) -> Derived | None:
     other, oxygen = asked.metered(looked.seen, "nitrous-oxide"), looked.seen.outlet_oxygen
     holds = other < limit_si("standing-flow") or oxygen / (oxygen + other) > 0.2
     flows = f"{flow_text(other)} of nitrous oxide and {flow_text(oxygen)} of oxygen"
-    return _shown(holds, f"With the oxygen control shut there flow {flows}.")
+    return _shown(holds, f"With the oxygen control shut, the flows are {flows}.")
 
 
 def _exclusion(asked: Asked) -> Derived | None:
@@ -196,13 +196,13 @@ def _exclusion(asked: Asked) -> Derived | None:
     limit = limit_si("second-agent")
     same = len({part.options.get("agent") for part in dials}) < len(dials)
     if same:
-        return None  # one agent in two of them: the gas does not show from which it came
+        return None  # the same agent in two of them: the gas does not show where it came from
     one = sum(share > limit for share in vapours.values()) < 2
-    return _shown(one, f"With every dial on the outlet gives {agents_text(vapours)}.")
+    return _shown(one, f"With every dial on, the outlet delivers {agents_text(vapours)}.")
 
 
 def _analyser(asked: Asked) -> Derived | None:
-    """The oxygen pipeline or cylinder holds nitrous oxide: does anything say so?"""
+    """Whether an analyser alarms when the oxygen pipeline or cylinder holds nitrous oxide."""
     state = asked.ordinary
     for part in asked.circuit.of_kind("pipeline-inlet", "cylinder-yoke"):
         if part.gas == "oxygen":
@@ -213,12 +213,12 @@ def _analyser(asked: Asked) -> Derived | None:
         return None
     tells = bool(looked.telling(["o2-analyser"]))
     breathes = of_gas(looked.seen.inspired.share("oxygen"), "oxygen")
-    says = "an oxygen analyser alarms" if tells else "nothing says so"
+    says = "an oxygen analyser alarms" if tells else "nothing alarms"
     return _shown(tells, f"With nitrous oxide in the oxygen supply the patient breathes {breathes}, and {says}.")
 
 
 def _spill_valve_out(asked: Asked) -> Derived | None:
-    """The ventilator is chosen and the spill valve stands open: does gas leave there?"""
+    """Whether gas leaves by the open APL valve while the ventilator is selected."""
     selectors, valves = asked.circuit.of_kind("bag-vent-selector"), asked.circuit.of_kind("apl-valve")
     if not asked.circuit.of_kind("ventilator") or not valves:
         return None
@@ -231,7 +231,7 @@ def _spill_valve_out(asked: Asked) -> Derived | None:
     if looked is None:
         return None
     leaves = sum(abs(looked.solution.flow(part.code).value_m3_s) for part in valves)
-    because = f"With the ventilator chosen and {valves[0].label} open {flow_text(leaves)} leaves there."
+    because = f"With the ventilator selected and {valves[0].label} open, {flow_text(leaves)} leaves there."
     return _shown(leaves < limit_si("standing-flow"), because)
 
 
@@ -239,15 +239,15 @@ def _oxygen_last(asked: Asked) -> Derived | None:
     if not asked.circuit.of_kind("flow-bank") or len(controlled_gases(asked.circuit)) < 2:
         return None
     last = has_oxygen_last(asked.circuit)
-    return _shown(last, f"Oxygen joins the flowmeter bank {'behind' if last else 'together with'} the other gases.")
+    return _shown(last, f"Oxygen enters the flowmeter bank {'after' if last else 'together with'} the other gases.")
 
 
 def _outlet_check(asked: Asked) -> Derived | None:
-    """A valve between vaporizers and outlet; its option says that this is its place."""
+    """A check valve between vaporizers and outlet; its option names this place."""
     if outlet_of(asked.circuit) is None:
         return None
     parts = [part.label for part in asked.circuit.of_kind("check-valve") if part.options.get("place") == "outlet"]
-    words = f"The circuit has {listed(parts)}." if parts else "No check valve stands between vaporizers and outlet."
+    words = f"The circuit has {listed(parts)}." if parts else "There is no check valve between vaporizers and outlet."
     return _shown(bool(parts), words)
 
 
@@ -257,7 +257,7 @@ def _single_control(asked: Asked) -> Derived | None:
         return None
     doubled = [gas_name(gas) for gas in gases if len(controls_of(asked.circuit, gas)) > 1]
     if doubled:
-        return _shown(False, f"More than one control feeds the outlet with {listed(doubled)}.")
+        return _shown(False, f"More than one control feeds {listed(doubled)} to the outlet.")
     return _shown(True, "Each gas has one control that feeds the outlet.")
 
 
@@ -277,22 +277,22 @@ def _checked(circuit: Circuit, kind: str, place: str) -> Derived | None:
         return None
     bare = [part.label for part in supplies if not checked_by(circuit, part, place)]
     if bare:
-        return _shown(False, f"No check valve stands behind {listed(bare)}.")
-    return _shown(True, f"A check valve stands behind {listed([part.label for part in supplies])}.")
+        return _shown(False, f"There is no check valve downstream of {listed(bare)}.")
+    return _shown(True, f"There is a check valve downstream of {listed([part.label for part in supplies])}.")
 
 
 def _sizes(circuit: Circuit) -> Iterator[tuple[str, Derived]]:
-    """What the sizes of connectors say; where none is known nothing is derived."""
+    """The features that connector sizes show; nothing is derived from unknown sizes."""
     waste = sorted({joint.size for joint in waste_joints(circuit) if joint.size})
     if waste:
-        because = f"The waste gas joints are {listed(waste)}."
+        because = f"The waste gas connections are {listed(waste)}."
         yield "scavenging-30mm", _shown(waste == ["30 mm"], because)
         yield "scavenging-breathing-size", _shown(bool(BREATHING_SIZES & set(waste)), because)
     breath = sorted({joint.size for joint in breathing_joints(circuit) if joint.size})
     if breath:
         yield (
             "breathing-connectors",
-            _shown(set(breath) <= BREATHING_SIZES, f"The breathing joints are {listed(breath)}."),
+            _shown(set(breath) <= BREATHING_SIZES, f"The breathing connections are {listed(breath)}."),
         )
 
 
@@ -307,11 +307,11 @@ _BY_SOLVING: Mapping[str, Callable[[Asked], Derived | None]] = MappingProxyType(
         "o2-last": _oxygen_last,
         "outlet-check-valve": _outlet_check,
         "single-control": _single_control,
-        "airway-pressure-alarm": _alarm("airway-pressure-alarm", "monitor that tells of high airway pressure"),
-        "low-pressure-alarm": _alarm("low-pressure-alarm", "monitor that tells of missing airway pressure"),
+        "airway-pressure-alarm": _alarm("airway-pressure-alarm", "monitor that alarms on high airway pressure"),
+        "low-pressure-alarm": _alarm("low-pressure-alarm", "monitor that alarms on missing airway pressure"),
     }
 )
-# By the part that does it; a circuit without one shows it missing unless its fittings name it.
+# By the component that provides it; a circuit without one shows it as not fitted unless its fittings name it.
 BY_PART: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "electronic-mixing": ("electronic-mixer",),

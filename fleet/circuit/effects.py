@@ -1,4 +1,4 @@
-"""What matters of a solved circuit, looked at once: what reaches the patient, what comes from where, what is lost."""
+"""Evaluates a solved circuit: what reaches the patient, where it comes from, and what is lost."""
 
 from collections.abc import Iterable, Mapping
 from functools import cached_property
@@ -17,7 +17,7 @@ from fleet.circuit.solution import BranchFlow, Solution
 from fleet.circuit.structure import STANDARD_PA_ABS, Part, Port
 
 NOTHING_M3_S = 1e-13
-# Ports at which one gas alone belongs, on the kinds past which gas goes on to the patient.
+# Ports for a single gas, on the kinds from which gas flows on to the patient.
 GAS_OF_PORT = {"oxygen-in": "oxygen", "nitrous-oxide-in": "nitrous-oxide", "air-in": "air"}
 LOW_PRESSURE_KINDS = ("flow-bank", "vaporizer-rail", "vaporizer", "outlet")
 GAS_READERS = ("oxygen-analyser", "gas-monitor")
@@ -25,7 +25,7 @@ JUDGED_FOR_GAS = ("flow-control", "flush-valve", "auxiliary-flowmeter", "electro
 
 
 class Seen:
-    """A solution as those look at it who ask what it does to the patient. Units as in Solution."""
+    """What a solution means for the patient: flows, pressures and composition. Units as in Solution."""
 
     def __init__(self, solution: Solution):
         self.solution = solution
@@ -35,7 +35,7 @@ class Seen:
 
     @cached_property
     def leaving(self) -> tuple[tuple[float, Mix], ...]:
-        """Flows of fresh gas from the machine, with their gas: at its outlet, else behind its controls."""
+        """Flows of fresh gas from the machine, with their gas: at its outlet, else downstream of its controls."""
         if self.outlet:
             flows = [self.solution.flow(self.outlet.code)]
         else:
@@ -67,7 +67,7 @@ class Seen:
 
     @cached_property
     def mac(self) -> float:
-        """Sum over the agents of partial pressure beside the least alveolar concentration at 101.325 kPa."""
+        """Sum over the agents of partial pressure divided by that of 1 MAC at 101.325 kPa."""
         thinner = self.circuit.ambient_pa_abs / STANDARD_PA_ABS
         return sum(share * thinner / AGENTS[agent].mac for agent, share in self.agents.items())
 
@@ -77,19 +77,19 @@ class Seen:
 
     @cached_property
     def fresh_gas(self) -> float:
-        """Flow from the machine, as far as it reaches what the patient breathes."""
+        """Flow from the machine that reaches the patient."""
         return sum(value for value, _ in self.leaving) * self.reach
 
     @cached_property
     def fresh_oxygen(self) -> float:
-        """Oxygen from the supplies, as far as it reaches what the patient breathes; air drawn in is not of it."""
+        """Oxygen from the supplies that reaches the patient, without the oxygen of room air."""
         if self.patient is None:
             return self.outlet_oxygen
         return sum(value for value, _ in self.leaving) * min(self.traced[1], self.reach)
 
     @cached_property
     def reach(self) -> float:
-        """How much of the fresh gas reaches the patient: its share in what is breathed, none where nothing is."""
+        """Fraction of the fresh gas that reaches the patient; 0 if nothing does."""
         if self.patient is None:
             return 1.0
         breath = self.solution.flows.get((self.patient.code, "through"))
@@ -122,10 +122,9 @@ class Seen:
 
     @cached_property
     def traced(self) -> tuple[float, float]:
-        """How much of what the patient breathes came from the supplies, not from the room; and their oxygen in it.
+        """Fractions of the breathed gas: what came from the supplies, not the room, and the supplies' oxygen in it.
 
-        Both are fractions of the gas breathed. Traced along the flows: a junction holds what comes to it, and where
-        nothing comes a supply stands.
+        Traced along the flows: a junction holds the mixture of its inflows, and one without inflow is a supply.
         """
         groups = Groups()
         for joint in joints_of(self.circuit, self.solution.state):
@@ -138,40 +137,40 @@ class Seen:
         return _traced(ways, groups.find(Port(self.patient.code, "in")))
 
     def _pressures_at(self, codes) -> list[float]:
-        """Pressures at the ports of these parts, Pa gauge; that of the room where there is none."""
+        """Pressures at the ports of these components, Pa gauge; that of the room if there are none."""
         ambient = self.circuit.ambient_pa_abs
         found = self.solution.pressures_pa_abs.items()
         return [pressure - ambient for port, pressure in found if port.part in codes] or [0.0]
 
     @cached_property
     def is_sucked_flat(self) -> bool:
-        """The extract draws more than its interface lets in from the room: it takes fresh gas, and not waste."""
+        """The extract draws more than its interface admits from the room, so it takes fresh gas."""
         return min(self._pressures_at(waste_parts(self.circuit))) < limit_si("sucked-flat")
 
     @cached_property
     def is_blown_up(self) -> bool:
-        """Breathing system or low-pressure part stand under more pressure than their joints and seals hold."""
+        """Pressure in the breathing system or low-pressure section is higher than connections and seals hold."""
         low_pressure = {part.code for part in self.circuit.of_kind(*LOW_PRESSURE_KINDS)}
         highest = self.airway[1] if self.airway else 0.0
         return highest > limit_si("blown-up") or max(self._pressures_at(low_pressure)) > limit_si("seals-give-way")
 
     @cached_property
     def is_fed_waste(self) -> bool:
-        """Nitrous oxide or vapour stand at the outlet, or at the patient."""
+        """Nitrous oxide or vapour is present at the outlet or at the patient."""
         ports = [Port(part.code, "in") for part in (self.outlet, self.patient) if part]
         mixes = [self.solution.mixes[port] for port in ports if port in self.solution.mixes]
         return any(mix.share("nitrous-oxide") > 0.01 or sum(mix.agents.values()) > 0.001 for mix in mixes)
 
     @cached_property
     def drawn_in(self) -> float:
-        """Air that comes into the breathing system from the room, m3/s."""
+        """Air that enters the breathing system from the room, m3/s."""
         inside = breathing_parts(self.circuit)
         flows = (flow for flow in self.solution.flows.values() if flow.part in inside)
         return sum(abs(flow.value_m3_s) for flow in flows if _direction(flow)[0] == ROOM)
 
     @cached_property
     def foreign(self) -> tuple[tuple[Part, Port, float], ...]:
-        """Parts at which a gas stands under pressure that does not belong there, with the port and its share."""
+        """Components with a wrong gas under pressure, with the port and the gas's fraction."""
         found = []
         for part in self.circuit.of_kind(*JUDGED_FOR_GAS):
             for name, gas in _own_gases(part).items():
@@ -186,7 +185,7 @@ class Seen:
 
     @cached_property
     def drained(self) -> tuple[tuple[Part, float], ...]:
-        """Yokes whose cylinder loses gas that nobody asks it for, with the flow: out is positive."""
+        """Yokes whose cylinder loses gas unintentionally, with the flow: out is positive."""
         limit, found = limit_si("reserve-flow"), []
         for part in self.circuit.of_kind("cylinder-yoke"):
             flows = [flow for flow in self.solution.flows.values() if flow.part == part.code]
@@ -201,7 +200,7 @@ class Seen:
         return tuple(found)
 
     def _escaping(self, gas: str) -> float:
-        """Return what leaves for the room by the open pipeline inlets of a gas."""
+        """Return the flow into the room through the open pipeline inlets of a gas."""
         inlets = {part.code for part in self.circuit.of_kind("pipeline-inlet") if part.gas == gas}
         flows = (flow for flow in self.solution.flows.values() if flow.part in inlets)
         return sum(abs(flow.value_m3_s) for flow in flows if _direction(flow)[1] == ROOM)
@@ -211,12 +210,12 @@ class Seen:
         return any(self.supplied(part) for part in inlets)
 
     def supplied(self, inlet: Part) -> bool:
-        """Return whether a wall outlet gives gas to this inlet, whatever gas it is."""
+        """Return whether a wall outlet supplies any gas to this inlet."""
         settings = self.solution.state.of(inlet.code)
         return bool(settings.get("supply_gas", inlet.gas)) and settings.get("supply_pressure", 1.0) > 0
 
     def lost(self, species: str) -> float:
-        """Return how much of a gas leaves for the room, a bag that gives way, or back into a pipeline, m3/s."""
+        """Return the flow of a gas into the room, a swelling bag, or back into a pipeline, m3/s."""
         return sum(abs(flow.value_m3_s) * flow.mix.share(species) for flow in self._lost_flows)
 
     @cached_property
@@ -235,7 +234,7 @@ class Seen:
 
     @cached_property
     def stands_still(self) -> bool:
-        """Nothing comes to what the patient breathes: it is what was there before, and no mixture can be told."""
+        """The patient's gas is not renewed, so that its mixture is unknown."""
         return self.fresh_gas + self.drawn_in < limit_si("standing-flow")
 
     @cached_property
@@ -252,13 +251,13 @@ class Seen:
 
 
 def foreign_share(mix: Mix, gas: str) -> float:
-    """Return how much of a mixture is not the gas of that code; air is oxygen and nitrogen in its own ratio."""
+    """Return the fraction of a mixture that is not the gas of that code; air is oxygen and nitrogen in one ratio."""
     pure = AIR if gas == "air" else {gas: 1.0}
     return 1 - min(1.0, sum(min(mix.share(species), share) for species, share in pure.items()))
 
 
 def _own_gases(part: Part) -> Mapping[str, str]:
-    """Return the gas that belongs at each inlet of a part."""
+    """Return the proper gas of each inlet of a component."""
     if part.gas:
         return {"in": part.gas}
     return {name: GAS_OF_PORT[name] for name in COMPONENT_KINDS[part.kind].ports if name in GAS_OF_PORT}
@@ -278,7 +277,7 @@ class Way(NamedTuple):
 
 
 def _traced(ways: list[Way], wanted: Port) -> tuple[float, float]:
-    """Return the share of machine gas and of machine oxygen at a junction."""
+    """Return the fraction of machine gas and of machine oxygen at a junction."""
     places = sorted({place for way in ways for place in (way.start, way.end)} | {wanted})
     number = {place: index for index, place in enumerate(places)}
     matrix, right = np.zeros((len(places), len(places))), np.zeros((len(places), 2))
@@ -294,16 +293,16 @@ def _traced(ways: list[Way], wanted: Port) -> tuple[float, float]:
         if matrix[start, start] == 1.0 and way.start not in (ROOM, DISPOSAL, STORE, wanted):
             right[start] = 1.0, way.oxygen
     inner = np.diag(matrix) != 1.0
-    matrix[inner, inner] *= 1 + 1e-12  # a loop that nothing comes to holds nothing of the machine
+    matrix[inner, inner] *= 1 + 1e-12  # a loop without inflow holds no gas from the machine
     scale = np.diag(matrix)[:, None]
     found = np.linalg.solve(matrix / scale, right / scale)[number[wanted]]
     return tuple(float(share) for share in np.clip(found, 0.0, 1.0))
 
 
 def heard(elements: Iterable[Element], solution: Solution) -> tuple[Told, ...]:
-    """Return what these elements tell in a solved state.
+    """Return the alarms and readings of these elements in a solved state.
 
-    What reads the gas of a breathing system that nothing comes to has no figure to tell: the faintest leaks decide it.
+    A monitor of a breathing system without inflow has no reading: the smallest leaks would decide it.
     """
     seen = Seen(solution)
     stands_still = seen.patient is not None and seen.stands_still

@@ -1,4 +1,4 @@
-"""Which protections a circuit has: parts that act in the gas, parts that tell, features that keep a cause away."""
+"""Finds the safety features of a circuit: those that act on gas, those that alarm, those that prevent causes."""
 
 from collections.abc import Iterable
 from functools import cached_property
@@ -13,12 +13,12 @@ from fleet.circuit.state import State
 from fleet.circuit.structure import Circuit, Part
 
 SCAVENGING_30 = "scavenging-30mm"
-# A yoke or an inlet does not show whether its pins or its thread are there: the fittings say so.
+# A yoke or an inlet does not show whether its pins or its thread are intact: the fittings do.
 NOT_BY_A_PART_ALONE = frozenset({"pin-index", "pipeline-gas-specific"})
 
 
 class Protections:
-    """The protections of a circuit, by feature code. Unwanted features never count as one."""
+    """The safety features of a circuit, by feature code. Unwanted features are left out."""
 
     def __init__(self, circuit: Circuit, ordinary: State):
         self.circuit, self.ordinary = circuit, ordinary
@@ -34,16 +34,16 @@ class Protections:
 
     @cached_property
     def acting(self) -> tuple[str, ...]:
-        """Those that change what the gas does, in order: a part has another plumbing, or sets others, without them."""
+        """Those that act on gas, in order: without them a component has other branches, or sets other components."""
         codes = {code for part in self.circuit.parts for code in self._acting_at(part)}
         return tuple(sorted(codes & self.present))
 
     def parts_with(self, code: str) -> tuple[str, ...]:
-        """Return the codes of the parts that do the work of a feature."""
+        """Return the codes of the components that provide a feature."""
         return tuple(part.code for part in self.circuit.parts if code in element_for(part, Condition()).protects)
 
     def preventing(self, cause: Cause, removed: Iterable[str] = ()) -> tuple[str, ...]:
-        """Return the features here that keep a cause from coming about, without those that are taken away."""
+        """Return the features here that prevent a cause, without the removed ones."""
         return tuple(code for code in cause.prevented_by if code in self.present and code not in set(removed))
 
     def _acting_at(self, part: Part) -> tuple[str, ...]:
@@ -62,7 +62,7 @@ class Protections:
 
 
 def has_oxygen_last(circuit: Circuit) -> bool:
-    """Return whether oxygen joins the bank behind the other gases, at the port "out"."""
+    """Return whether oxygen enters the bank downstream of the other gases, at the port "out"."""
     oxygen = {part.code for part in circuit.parts if part.gas == "oxygen" or part.kind == "ratio-protection"}
     banks = {part.code for part in circuit.of_kind("flow-bank")}
     joints = [joint for joint in circuit.joints if joint.target.part in banks and joint.source.part in oxygen]
@@ -70,13 +70,13 @@ def has_oxygen_last(circuit: Circuit) -> bool:
 
 
 def has_30_mm_scavenging(circuit: Circuit) -> bool:
-    """Return whether the waste gas joints are 30 mm, by their sizes, else as the fittings say."""
+    """Return whether the waste gas connections are 30 mm, by their sizes, else by the fittings."""
     sizes = {joint.size for joint in waste_joints(circuit) if joint.size}
     return sizes <= {"30 mm", "19 mm"} if sizes else SCAVENGING_30 in circuit.fittings
 
 
 def has_spill_valve_beside_bag(circuit: Circuit) -> bool:
-    """Return whether every spill valve is on the bag's side of a selector, which takes it out with the bag."""
+    """Return whether every APL valve is on the bag side of a selector, which disconnects it together with the bag."""
     selectors = {part.code for part in circuit.of_kind("bag-vent-selector")}
     valves = {part.code for part in circuit.of_kind("apl-valve")}
     joints = [joint for joint in circuit.joints if joint.target.part in valves and joint.target.name == "in"]

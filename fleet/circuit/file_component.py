@@ -1,4 +1,4 @@
-"""A [[part]] of a circuit file as a part, held to its component kind and to the element of that kind."""
+"""Makes a Part from a [[component]] of a circuit file, checked against its component kind and that kind's element."""
 
 from collections.abc import Mapping
 from types import MappingProxyType
@@ -13,17 +13,17 @@ PART_KEYS = ("code", "kind", "label", "gas", "values", "options")
 
 
 def part_from(table: Table) -> Part | None:
-    """Return the part of a table, or None where its kind is not known. Problems are kept by the table."""
+    """Return the component that a table describes, or None if its kind is unknown. The table collects the problems."""
     table.check_keys(PART_KEYS)
     code, label = table.slug("code"), table.text("label")
-    kind = COMPONENT_KINDS.get(table.choice("kind", COMPONENT_KINDS, "kind of part"))
+    kind = COMPONENT_KINDS.get(table.choice("kind", COMPONENT_KINDS, "kind of component"))
     if kind is None:
         return None
     return Part(code, kind.code, label, _gas(table, kind), _values(table, kind), _options(table, kind))
 
 
 def dimensions_of(kind: ComponentKind) -> Mapping[str, str]:
-    """Return what each value of a part of this kind measures, by key; rated values first, as in the catalogue."""
+    """Return the dimension of each value of a component of this kind, by key; rated values first."""
     extra = {key: value.dimension for key, value in ELEMENTS[kind.code].values.items()}
     return {**extra, **{value.key: value.dimension for value in kind.rated}}
 
@@ -35,7 +35,7 @@ def _gas(table: Table, kind: ComponentKind) -> str:
             table.refuse(f"gas is missing; a {kind.name.lower()} carries one of {', '.join(GASES)}.")
         return ""
     if kind.gas is GasRule.NONE:
-        table.refuse(f"gas is {given!r}, but a {kind.name.lower()} belongs to no one gas; leave it out.")
+        table.refuse(f"gas is {given!r}, but a {kind.name.lower()} carries no single gas; leave it out.")
         return ""
     return table.choice("gas", GASES, "gas")
 
@@ -68,7 +68,7 @@ def _options(table: Table, kind: ComponentKind) -> Mapping[str, str]:
 
 def _option(table: Table, key: str, given, words: tuple[str, ...]) -> str:
     if not isinstance(given, str):
-        table.refuse(f"{key} is {given!r}; give a text in quotes.")
+        table.refuse(f"{key} is {given!r}; write a text in quotes.")
         return ""
     if words != ("",) and given not in words:
         table.refuse(f"{key} is {given!r}. Accepted: {', '.join(words)}.")

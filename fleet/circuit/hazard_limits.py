@@ -1,4 +1,4 @@
-"""Limits by which a solved circuit is judged, from hazard_limits.toml."""
+"""Limits for the hazards of a solved circuit, from hazard_limits.toml."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -13,7 +13,7 @@ _KEYS = ("code", "value", "unit", "what", "source", "edition", "basis", "note")
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """One limit: `value` as printed in `unit`, `si` in SI (Pa gauge, m3/s, fraction, 1/s, m3) or in MAC."""
+    """One limit: `value` in `unit` as shown, `si` in SI (Pa gauge, m3/s, fraction, 1/s, m3) or in MAC."""
 
     code: str
     value: float
@@ -41,7 +41,7 @@ LIMITS: Mapping[str, Limit] = by_code(read_tables("fleet.circuit", "hazard_limit
 
 
 def limit_si(code: str) -> float:
-    """Return a limit in SI. Raises CatalogueError for a code that hazard_limits.toml lacks."""
+    """Return a limit in SI. Raises CatalogueError for a code that is not in hazard_limits.toml."""
     if code not in LIMITS:
         raise CatalogueError(f"hazard_limits.toml has no limit {code!r}. Accepted: {', '.join(LIMITS)}.")
     return LIMITS[code].si

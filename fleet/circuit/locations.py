@@ -1,4 +1,4 @@
-"""Where in a circuit something is: what lies downstream, where fresh gas leaves, where the patient breathes."""
+"""Finds places in a circuit: what is downstream, where fresh gas leaves, where the patient breathes."""
 
 from collections.abc import Iterable
 
@@ -12,7 +12,7 @@ BREATHING_KINDS = (
 
 
 def patient_of(circuit: Circuit) -> Part | None:
-    """Return the patient connection, the first by code, None in a circuit without breathing system."""
+    """Return the patient connection, the first by code; None in a circuit without breathing system."""
     return min(circuit.of_kind("patient-connection"), key=lambda part: part.code, default=None)
 
 
@@ -28,9 +28,9 @@ def gases_of(circuit: Circuit) -> tuple[str, ...]:
 
 
 def downstream(circuit: Circuit, starts: Iterable[str], *, stop_at: Iterable[str] = ()) -> frozenset[str]:
-    """Return the codes of the parts that gas reaches from these parts along the joints, they themselves included.
+    """Return the codes of the components that gas reaches from these ones along the connections, these included.
 
-    Parts of the kinds in `stop_at` are reached, and not passed.
+    The search reaches components of the kinds in `stop_at` and does not go beyond them.
     """
     stops, by_code = frozenset(stop_at), {part.code: part for part in circuit.parts}
     reached, waiting = set(), [code for code in starts if code in by_code]
@@ -45,14 +45,14 @@ def downstream(circuit: Circuit, starts: Iterable[str], *, stop_at: Iterable[str
 
 
 def breathing_parts(circuit: Circuit) -> frozenset[str]:
-    """Return the codes of the parts from the outlet round the patient, without those that carry waste gas."""
+    """Return the codes of the components from the outlet and around the patient, without those that carry waste gas."""
     if patient_of(circuit) is None:
         return frozenset()
     return frozenset(part.code for part in circuit.of_kind(*BREATHING_KINDS)) - waste_parts(circuit)
 
 
 def waste_parts(circuit: Circuit) -> frozenset[str]:
-    """Return the codes of the parts that carry waste gas only: behind a spill valve's vent, up to the interface."""
+    """Return the codes of the components that carry only waste gas: from the vent of an APL valve to the interface."""
     vents = {
         joint.target.part
         for joint in circuit.joints
@@ -63,18 +63,18 @@ def waste_parts(circuit: Circuit) -> frozenset[str]:
 
 
 def waste_joints(circuit: Circuit) -> tuple[Joint, ...]:
-    """Return the joints that lead waste gas away from a spill valve or a ventilator, in order."""
+    """Return the connections that lead waste gas away from an APL valve or a ventilator, in order."""
     waste = waste_parts(circuit)
     return tuple(sorted((joint for joint in circuit.joints if joint.target.part in waste), key=str))
 
 
 def breathing_joints(circuit: Circuit) -> tuple[Joint, ...]:
-    """Return the joints between outlet and patient and round the circle, in order."""
+    """Return the connections between outlet and patient and around the circle, in order."""
     inside = breathing_parts(circuit)
     return tuple(sorted((j for j in circuit.joints if {j.source.part, j.target.part} <= inside), key=str))
 
 
 def connects(circuit: Circuit, kind: str) -> bool:
-    """Return whether a port of that kind in the circuit is joined to anything."""
+    """Return whether a port of that kind in the circuit is connected to anything."""
     codes = {part.code for part in circuit.of_kind(kind)}
     return any({joint.source.part, joint.target.part} & codes for joint in circuit.joints)

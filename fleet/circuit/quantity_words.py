@@ -1,4 +1,4 @@
-"""Pressures, flows and gases in the words of an explanation."""
+"""Texts for pressures, flows and gases in explanations."""
 
 from collections.abc import Mapping
 
@@ -12,7 +12,7 @@ _NAMES = {"nitrogen": "nitrogen", "helium": "helium", "carbon-dioxide": "carbon 
 
 
 def species_name(species: str) -> str:
-    """Return the name of a gas or an agent as it stands within a sentence."""
+    """Return the name of a gas or an agent for use within a sentence."""
     entry = GASES.get(species) or AGENTS.get(species)
     return entry.name.lower() if entry else _NAMES.get(species, species)
 
@@ -40,12 +40,12 @@ def share_text(fraction: float) -> str:
 
 
 def of_gas(fraction: float, species: str) -> str:
-    """Return how much of a gas there is: "33 % oxygen", "no oxygen"."""
+    """Return the fraction of a gas in words: "33 % oxygen", "no oxygen"."""
     return f"{share_text(fraction)} {species_name(species)}" if fraction >= 5e-5 else f"no {species_name(species)}"
 
 
 def mix_text(mix: Mix) -> str:
-    """Return a mixture in words, the largest share first; nitrogen that came with its oxygen is called air."""
+    """Return a mixture in words, the largest fraction first; nitrogen with its share of oxygen is called air."""
     parts = {species: share for species, share in mix.parts.items() if share >= 0.0005}
     air = min(parts.get("nitrogen", 0.0) / AIR["nitrogen"], parts.get("oxygen", 0.0) / AIR_OXYGEN)
     if air > 0.999:
@@ -62,12 +62,12 @@ def agents_text(agents: Mapping[str, float]) -> str:
 
 
 def listed(names: list[str]) -> str:
-    """Return names as a sentence lists them."""
+    """Return names as a list within a sentence."""
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else ""
 
 
 def small(text: str) -> str:
-    """Return a text for the middle of a sentence; what begins with an abbreviation keeps its capitals."""
+    """Return a text for the middle of a sentence; an abbreviation at its start keeps its capitals."""
     return text if text[:2].isupper() else f"{text[:1].lower()}{text[1:]}"
 
 

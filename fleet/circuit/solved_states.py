@@ -1,4 +1,4 @@
-"""Solved states of one circuit, each solved once."""
+"""Solves states of one circuit, each only once."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -12,11 +12,11 @@ from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault, State
 from fleet.circuit.structure import Circuit
 
-WORST_IMBALANCE = 1e-6  # of the largest flow; what is found to balance less well is no answer
+WORST_IMBALANCE = 1e-6  # of the largest flow; a worse balance is refused as an answer
 
 
 class Looked:
-    """One solved state with what it does to the patient and the hazards in it."""
+    """One solved state, with its effect on the patient and its hazards."""
 
     def __init__(self, solution: Solution):
         self.solution = solution
@@ -24,13 +24,13 @@ class Looked:
         self.hazards = hazards_seen(self.seen)
 
     def telling(self, hazard_features: Iterable[str]) -> tuple[str, ...]:
-        """Return which of these features tell of something here, in order."""
+        """Return which of these features alarm in this state, in order."""
         telling = {told.feature for told in self.solution.told if told.feature}
         return tuple(sorted(telling & set(hazard_features)))
 
 
 class Bench:
-    """Solves states of one circuit, keeps what it solved, and starts each from one that is near."""
+    """Solves states of one circuit, stores the solutions, and starts each search from a similar one."""
 
     def __init__(self, circuit: Circuit, lender: "Bench | None" = None):
         self.circuit, self.lender = circuit, lender
@@ -39,7 +39,7 @@ class Bench:
         self._starts: dict[frozenset[str], Solution] = {}
 
     def look(self, state: State, faults: tuple[Fault, ...] = (), removed: Iterable[str] = ()) -> Looked:
-        """Return the solved state. Raises NoSolution, also when it was asked for before."""
+        """Return the solved state. Raises NoSolution, on a repeated request too."""
         taken = frozenset(removed)
         key = (_key(state), frozenset(faults), taken)
         if key not in self._kept:
@@ -65,7 +65,7 @@ class Bench:
         return Looked(solution)
 
     def _balanced(self, state, faults, taken, start) -> Solution:
-        """Return a solution whose flows balance; from the beginning where a near start leads nowhere."""
+        """Return a solution whose flows balance; starts again from scratch if the similar start fails."""
         try:
             solution = solve(self.circuit, state, faults, taken, start=start)
             if solution.imbalance <= WORST_IMBALANCE:
@@ -75,12 +75,12 @@ class Bench:
                 raise
         solution = solve(self.circuit, state, faults, taken)
         if solution.imbalance > WORST_IMBALANCE:
-            raise NoSolution(f"The flows found do not balance: by {solution.imbalance:.1g} of the largest.")
+            raise NoSolution(f"The flows do not balance: the difference is {solution.imbalance:.1g} of the largest.")
         return solution
 
 
 def with_tellers(solution: Solution, circuit: Circuit) -> Solution:
-    """Return the solution of a circuit that has some more parts which take no gas and only tell, such as monitors."""
+    """Return the solution of a circuit with additional components that take no gas and only alarm, such as monitors."""
     if circuit is solution.circuit:
         return solution
     known = {part.code for part in solution.circuit.parts}

@@ -1,4 +1,4 @@
-"""What a gas circuit is made of: parts, the pipes between them, and the protections that carry no gas."""
+"""The data of a gas circuit: components, the connections between them, and the features that carry no gas."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -9,7 +9,7 @@ STANDARD_PA_ABS = 101_325.0
 
 
 class Port(NamedTuple):
-    """One gas connection of one part."""
+    """One port of one component."""
 
     part: str
     name: str
@@ -20,14 +20,14 @@ class Port(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One part of a circuit.
+    """One component of a circuit.
 
     code     unique in its circuit, a slug
     kind     code of a component kind of the catalogue
-    gas      code of the gas that belongs in it; empty for mixed gas
-    values   numbers by key, the rated ones of the kind and those its element declares, in SI units: pressures in Pa
+    gas      code of its gas; empty for mixed gas
+    values   numbers by key, rated values of the kind and those that its element declares, in SI units: pressures in Pa
              gauge, flows in m3/s at 20 C and 101.325 kPa, fractions 0 to 1, s, K, m3
-    options  what is one of a few, by key, such as {"type": "proportional"}
+    options  choices by key, such as {"type": "proportional"}
     """
 
     code: str
@@ -43,9 +43,9 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Joint:
-    """A pipe or a hose between two ports. Gas may pass either way; `source` is where it ordinarily comes from.
+    """A connection between two ports, by pipe or hose. Gas may flow either way; `source` is its ordinary origin.
 
-    size  the connector at a hose's end, such as "22 mm" or "DISS 1240"; empty inside the machine
+    size  connector at the end of a hose, such as "22 mm" or "DISS 1240"; empty inside the machine
     """
 
     source: Port
@@ -58,10 +58,10 @@ class Joint:
 
 @dataclass(frozen=True, slots=True)
 class Circuit:
-    """A machine's plumbing.
+    """The gas circuit of a machine.
 
-    fittings  codes of the features that are fitted though no part of the circuit shows them, such as a flush guard
-    ambient_pa_abs  pressure of the room, Pa absolute
+    fittings        codes of fitted features that no component shows, such as a flush guard
+    ambient_pa_abs  ambient pressure, Pa absolute
     """
 
     code: str
@@ -75,12 +75,12 @@ class Circuit:
         return self.title
 
     def part(self, code: str) -> Part:
-        """Return the part of that code. Raises KeyError, which lists the codes."""
+        """Return the component of that code. Raises KeyError, which lists the codes."""
         for part in self.parts:
             if part.code == code:
                 return part
-        raise KeyError(f"{self.title} has no part {code!r}. Accepted: {', '.join(p.code for p in self.parts)}.")
+        raise KeyError(f"{self.title} has no component {code!r}. Accepted: {', '.join(p.code for p in self.parts)}.")
 
     def of_kind(self, *kinds: str) -> tuple[Part, ...]:
-        """Return the parts of these kinds, in the order of the circuit."""
+        """Return the components of these kinds, in the order of the circuit."""
         return tuple(part for part in self.parts if part.kind in kinds)

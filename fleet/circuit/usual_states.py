@@ -1,4 +1,4 @@
-"""How a machine is used: the ordinary state of a circuit, and those that a person may look at on a page."""
+"""States of use: the ordinary state of a circuit, and the states that can be chosen on a page."""
 
 from collections.abc import Mapping
 
@@ -15,15 +15,15 @@ APL_PA_GAUGE = to_si(5, "cmH2O")
 HIGHEST_APL_PA_GAUGE = to_si(70, "cmH2O")
 EXTRACT_M3_S = to_si(30, "L/min")
 SHARE_OF_DIAL = 1 / 3  # of the first vaporizer in ordinary use. Source: common practice, no source
-HIGHEST_ORDINARY_MAC = 1.3  # on old vaporizers with a long dial a third of it is more than anybody sets
+HIGHEST_ORDINARY_MAC = 1.3  # on old vaporizers with a wide range a third of the dial is higher than any usual setting
 
 
 def ordinary_state(circuit: Circuit) -> State:
-    """Return the machine as it is used on any day. Basis: common practice, no source.
+    """Return the ordinary use of the machine. Basis: common practice, no source.
 
-    Pipelines at their rated pressure or 50 psi, cylinders full and shut (open where the gas has no pipeline), oxygen
+    Pipelines at their rated pressure or 50 psi, cylinders full and shut (open if the gas has no pipeline), oxygen
     2 L/min with nitrous oxide 4 L/min, else air 2 L/min, the first vaporizer at a third of its dial but at most
-    1.3 MAC, ventilation 5 L/min by the ventilator if there is one, the spill valve partly open, the extract on.
+    1.3 MAC, ventilation 5 L/min by the ventilator if there is one, the APL valve partly open, the extract on.
     """
     settings: dict[str, Settings] = {}
     for part in circuit.parts:
@@ -33,16 +33,16 @@ def ordinary_state(circuit: Circuit) -> State:
 
 
 def states_to_show(circuit: Circuit) -> tuple[State, ...]:
-    """Return the states that a person may pick: ordinary first, then what can be set otherwise on this machine."""
+    """Return the states that can be chosen: ordinary use first, then the other settings of this machine."""
     ordinary = ordinary_state(circuit)
     states = [ordinary]
     for gas in gases_of(circuit):
         states += _supply_states(circuit, ordinary, gas)
     if circuit.of_kind("pipeline-inlet"):
-        states.append(_titled(without_pipelines(circuit, ordinary), "pipelines-off", "All pipelines off"))
+        states.append(_titled(without_pipelines(circuit, ordinary), "pipelines-off", "All pipelines disconnected"))
     states += _control_states(circuit, ordinary)
     states += [
-        _titled(changed, f"{part.code}-pressed", f"{part.label} held")
+        _titled(changed, f"{part.code}-pressed", f"{part.label} held open")
         for part in circuit.of_kind("flush-valve")
         for changed in [ordinary.with_settings(part.code, pressed=1.0)]
     ]
@@ -51,12 +51,12 @@ def states_to_show(circuit: Circuit) -> tuple[State, ...]:
 
 
 def gas_name(gas: str) -> str:
-    """Return the name of a gas as it stands within a sentence."""
+    """Return the name of a gas for use within a sentence."""
     return GASES[gas].name.lower() if gas in GASES else gas.replace("-", " ")
 
 
 def without_pipelines(circuit: Circuit, state: State, gas: str = "") -> State:
-    """Return the state with the pipelines of one gas, or all, off their inlets."""
+    """Return the state with the pipelines of one gas, or of all, disconnected from their inlets."""
     for part in circuit.of_kind("pipeline-inlet"):
         if not gas or part.gas == gas:
             state = state.with_settings(part.code, supply_gas="")
@@ -64,7 +64,7 @@ def without_pipelines(circuit: Circuit, state: State, gas: str = "") -> State:
 
 
 def on_cylinders(circuit: Circuit, state: State, gas: str) -> State:
-    """Return the state with the pipelines of a gas off and its first cylinder open."""
+    """Return the state with the pipelines of a gas disconnected and its first cylinder open."""
     state = without_pipelines(circuit, state, gas)
     for part in yokes_of(circuit, gas)[:1]:
         state = state.with_settings(part.code, is_open=1.0)
@@ -77,7 +77,7 @@ def yokes_of(circuit: Circuit, gas: str) -> list[Part]:
 
 
 def set_flow(circuit: Circuit, state: State, gas: str, flow: float) -> State:
-    """Return the state with the first control of a gas at this flow, m3/s, on whatever part it is."""
+    """Return the state with the first control of a gas at this flow, m3/s, whichever component it is."""
     for part in controls_of(circuit, gas)[:1]:
         state = state.with_settings(part.code, set_flow=flow)
     for part in circuit.of_kind("electronic-mixer"):
@@ -87,7 +87,7 @@ def set_flow(circuit: Circuit, state: State, gas: str, flow: float) -> State:
 
 
 def only(circuit: Circuit, state: State, gas: str) -> State:
-    """Return the state with one gas beside oxygen on, at 4 L/min, and the others shut."""
+    """Return the state with one gas besides oxygen on, at 4 L/min, and the others shut."""
     for other in controlled_gases(circuit)[1:]:
         state = set_flow(circuit, state, other, NITROUS_OXIDE_M3_S if other == gas else 0.0)
     return state
@@ -125,7 +125,7 @@ def ordinary_dial(part: Part) -> float:
 
 
 def vaporizers_of(circuit: Circuit) -> list[Part]:
-    """Return the vaporizers with a dial in the order of their codes."""
+    """Return the vaporizers with a dial, in the order of their codes."""
     return sorted(circuit.of_kind("vaporizer"), key=lambda part: part.code)
 
 
@@ -142,10 +142,12 @@ def _supply_states(circuit: Circuit, ordinary: State, gas: str) -> list[State]:
     name, found = gas_name(gas), []
     if any(part.gas == gas for part in circuit.of_kind("pipeline-inlet")):
         off = without_pipelines(circuit, ordinary, gas)
-        found.append(_titled(off, f"{gas}-pipeline-off", f"{name.capitalize()} pipeline off"))
+        found.append(_titled(off, f"{gas}-pipeline-off", f"{name.capitalize()} pipeline disconnected"))
         if yokes_of(circuit, gas):
             reserve = on_cylinders(circuit, ordinary, gas)
-            found.append(_titled(reserve, f"{gas}-cylinder", f"{name.capitalize()} from the cylinder, pipeline off"))
+            found.append(
+                _titled(reserve, f"{gas}-cylinder", f"{name.capitalize()} cylinder in use, pipeline disconnected")
+            )
     return found
 
 
@@ -166,20 +168,20 @@ def _breathing_states(circuit: Circuit, ordinary: State) -> list[State]:
     found = []
     for part in circuit.of_kind("bag-vent-selector")[:1]:
         state = ordinary.with_settings(part.code, position="bag")
-        found.append(_titled(state, "on-the-bag", "Breathing by the bag"))
+        found.append(_titled(state, "on-the-bag", "Ventilation by the bag"))
     for part in circuit.of_kind("apl-valve")[:1]:
         state = ordinary.with_settings(part.code, set_pressure=highest_apl(part))
         found.append(_titled(state, "apl-shut", f"{part.label} shut"))
     outlet = outlet_of(circuit)
     for joint in circuit.joints:
         if outlet and joint.source.part == outlet.code:
-            state = State("outlet-hose-off", "Hose off the outlet", ordinary.settings, frozenset({joint}))
+            state = State("outlet-hose-off", "Hose disconnected from the outlet", ordinary.settings, frozenset({joint}))
             found.append(state)
     return found
 
 
 def highest_apl(part: Part) -> float:
-    """Return the highest setting of a spill valve, Pa gauge."""
+    """Return the highest setting of an APL valve, Pa gauge."""
     return part.values.get("highest_pressure", HIGHEST_APL_PA_GAUGE)
 
 
@@ -223,7 +225,7 @@ def _vaporizer(circuit: Circuit, part: Part) -> Settings:
 
 
 def _measured_flow(circuit: Circuit, part: Part) -> Settings:
-    """Oxygen through the liquid: none beside a vaporizer with a dial, else what makes 1.3 MAC of the whole."""
+    """Oxygen through the liquid: none if there is a vaporizer with a dial, else the flow for 1.3 MAC in total."""
     agent = AGENTS.get(agent_of(part))
     if circuit.of_kind("vaporizer") or agent is None:
         return {"set_flow": 0.0}

@@ -1,4 +1,4 @@
-"""The gas circuit of a machine on a day: its own records, else what its model had when new."""
+"""The gas circuit of a machine on a day: from its own records, else the circuit of its model when new."""
 
 from collections import defaultdict
 from collections.abc import Mapping
@@ -20,21 +20,21 @@ from fleet.models import Component, FeatureState, Link, State
 
 AS_BUILT = "as its model was built"
 AS_RECORDED = "as recorded"
-NO_CIRCUIT_YET = "recorded parts do not make a circuit yet"
-UNKNOWN = "no circuit is known of it or of its model"
-MEASURED_UNITS = {"flow": "mL/min"}  # of what no plate shows; leaks are small
+NO_CIRCUIT_YET = "the recorded components are not yet a complete circuit"
+UNKNOWN = "no circuit is recorded for the machine or its model"
+MEASURED_UNITS = {"flow": "mL/min"}  # for values that no plate shows; leaks are small
 _NONE: Mapping = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
 class MachineCircuit:
-    """A machine's circuit, None where none is known, and what it rests on.
+    """A machine's circuit, or None if unknown, and its basis.
 
-    is_own      whether it is made of the machine's own records
-    problems    what keeps the parts from being a circuit that can be computed
-    measured    (part code, value key) -> words, for values that were measured on this machine and not read off a plate
-    components  part code -> its record; empty where the circuit is that of the model
-    loose       records of parts that are joined to nothing, and so are no part of the circuit
+    is_own      whether it is built from the machine's own records
+    problems    reasons why the circuit cannot be computed
+    measured    (component code, value key) -> words, for values measured on this machine, not read from a plate
+    components  component code -> its record; empty if the circuit is that of the model
+    loose       records of unconnected components, which are not in the circuit
     """
 
     circuit: Circuit | None
@@ -51,7 +51,7 @@ class MachineCircuit:
 
     @property
     def measured_lines(self):
-        """What was measured on this machine: (part, what, number with its unit, where from), by part."""
+        """Values measured on this machine: (component, quantity, number with its unit, origin), by component."""
         parts = {part.code: part for part in self.circuit.parts} if self.circuit else {}
         found = sorted(self.measured.items())
         return [(parts[code].label, *_value_in_words(parts[code], key), words) for (code, key), words in found]
@@ -59,11 +59,11 @@ class MachineCircuit:
 
 @dataclass(frozen=True, slots=True)
 class _Records:
-    """What the register holds of one machine's circuit on a day."""
+    """The register's records of one machine's circuit on a day."""
 
     parts: tuple[Component, ...]
     links: tuple[Link, ...]
-    has_own: bool  # it was joined on some day, this or another
+    has_own: bool  # it had connections on some day, this or another
     fittings: frozenset[str]
 
 
@@ -92,7 +92,7 @@ def circuit_in_place(machine, day):
 
 
 def circuit_of_model(model):
-    """Return the circuit that a model's examples had when new, with the protections that it had. One query."""
+    """Return the circuit that machines of a model had when new, with the safety features of the model. One query."""
     circuit, problems = read_and_check(model.circuit, str(model)) if model.circuit else (None, ())
     if circuit is not None:
         fitted = frozenset(row.feature for row in model.features.all() if row.state == State.FITTED)
@@ -102,7 +102,7 @@ def circuit_of_model(model):
 
 @lru_cache(maxsize=256)
 def read_and_check(text, title):
-    """Return the circuit of a circuit file, None if it cannot be read, and every problem of it."""
+    """Return the circuit of a circuit file, None if it cannot be read, and all its problems."""
     try:
         circuit = read_circuit(text, title=title)
     except CircuitFileError as error:
@@ -111,7 +111,7 @@ def read_and_check(text, title):
 
 
 def circuit_of_records(parts, links, *, code="circuit", title="Circuit", fittings=frozenset(), ambient_pa_abs=None):
-    """Return the circuit that these records make, the records by part code, the loose ones, and the problems."""
+    """Return the circuit of these records, the records by component code, the unconnected ones, and the problems."""
     by_pk = {part.pk: part for part in parts}
     links = [link for link in links if link.source_id in by_pk and link.target_id in by_pk]
     joined = {pk for link in links for pk in (link.source_id, link.target_id)}
@@ -130,7 +130,7 @@ def circuit_of_records(parts, links, *, code="circuit", title="Circuit", fitting
 
 
 def joint_of(link, parts):
-    """Return a recorded pipe as a joint; `parts` are the records of its ends by key."""
+    """Return a recorded connection as a Joint; `parts` are the records of its ends by key."""
     source, target = parts[link.source_id].circuit_code, parts[link.target_id].circuit_code
     return Joint(Port(source, link.source_port), Port(target, link.target_port), link.size)
 
@@ -160,8 +160,8 @@ def _circuit(machine, records, measured):
         return MachineCircuit(None, False, UNKNOWN)
     problem = Problem(
         str(machine),
-        f"{len(records.parts)} recorded parts are joined to nothing, and no circuit is recorded of {machine.model}. "
-        "Give the model its circuit, or join the parts.",
+        f"{len(records.parts)} recorded components are not connected, and {machine.model} has no recorded circuit. "
+        "Record the circuit of the model, or connect the components.",
     )
     return MachineCircuit(None, True, NO_CIRCUIT_YET, (problem,), loose=records.parts)
 
@@ -216,7 +216,7 @@ def _part(component, problems):
 
 
 def _with_measured(circuit, measured, components):
-    """Return the circuit with measured values in place of rated ones, and where each of them comes from in words."""
+    """Return the circuit with measured values instead of rated ones, and the origin of each in words."""
     codes = {component.pk: component.circuit_code for component in components}
     by_part, words = defaultdict(dict), {}
     parts = {part.code: part for part in circuit.parts}

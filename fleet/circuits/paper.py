@@ -1,4 +1,4 @@
-"""The gas circuit of a machine on paper: the drawing, the same in words, its problems and the changes so far."""
+"""The gas circuit of a machine on paper: the drawing, a description in words, its problems and past changes."""
 
 from reportlab.platypus import KeepTogether, PageBreak, Spacer
 
@@ -19,12 +19,12 @@ from fleet.documents import (
 from fleet.models import CircuitChange
 
 CAUTIONS = (
-    "The circuit is what is recorded of this machine, computed with steady flows. It is no check before use.",
-    "The maker's instructions come first. Alter a machine only by them or with the maker's agreement, then test it.",
-    "A protection that is drawn may not work: only an inspection shows that.",
+    "Computed from the records of this machine, with steady flows. It does not replace a check before use.",
+    "The manufacturer's instructions come first. Alter a machine only by them or by agreement, then test it.",
+    "A safety feature in the drawing may not work: only an inspection shows that.",
 )
 MOST_CHANGES = 60
-DRAWING_WIDTH = 1100  # points at which the drawing is laid out before it is scaled to the sheet
+DRAWING_WIDTH = 1100  # layout width in points before the drawing is scaled to the sheet
 HEADING_ROOM = 30
 
 
@@ -61,12 +61,12 @@ def _front(machine, found, view, day, paper):
     if found.problems:
         story += [Heading("Problems"), *bullets([str(problem) for problem in found.problems])]
     if view.alarms:
-        story += [Heading("What sounds or shows it"), *bullets([told.words for told in view.alarms])]
+        story += [Heading("Alarms"), *bullets([told.words for told in view.alarms])]
     return story
 
 
 def _drawing(view, paper):
-    """The drawing as wide as the sheet, smaller where it would be too high for one."""
+    """Return the drawing as wide as the sheet, or smaller if it would be too high for one."""
     drawing = view.drawing
     scale = min(paper.width / drawing.width, (paper.height - HEADING_ROOM) / drawing.height)
     drawing.scale(scale, scale)
@@ -87,8 +87,8 @@ def _words(view, paper):
         for line in view.lines
     ]
     widths = [paper.width * part for part in (0.23, 0.13, 0.12, 0.12, 0.2, 0.2)]
-    head = ["Part", "Lane", "Pressure", "Flow", "Gas in it", "Note"]
-    return [PageBreak(), Heading("Part by part"), data_table(head, rows, widths, is_dense=True)]
+    head = ["Component", "Lane", "Pressure", "Flow", "Gas", "Note"]
+    return [PageBreak(), Heading("Components"), data_table(head, rows, widths, is_dense=True)]
 
 
 def _measured(found):
@@ -108,5 +108,5 @@ def _changes(machine, day, paper):
 
 
 def _told(change):
-    undone = f" Undone by {change.undone_by or 'nobody named'}: {change.undone_reason}" if change.undone_at else ""
+    undone = f" Undone by {change.undone_by or 'an unnamed person'}: {change.undone_reason}" if change.undone_at else ""
     return f"{change.get_verb_display()}: {change.words}.{undone}"

@@ -1,4 +1,4 @@
-"""What a page or a paper shows of a circuit: one state or one fault of it, solved, drawn and told in words."""
+"""The data of a circuit for page and paper: one state or one fault, solved, drawn and described in words."""
 
 from dataclasses import dataclass
 
@@ -19,10 +19,10 @@ from fleet.web.inline_svg import inline_svg
 UNITS = ("kPa", "psi")
 ORDINARY = "state:ordinary"
 GROUPS = {
-    CauseGroup.USE: "One thing wrong: how it is used",
-    CauseGroup.SUPPLY: "One thing wrong: supplies",
-    CauseGroup.PART: "One thing wrong: a part has failed",
-    CauseGroup.JOINT: "One thing wrong: hoses and joints",
+    CauseGroup.USE: "Single failure: use",
+    CauseGroup.SUPPLY: "Single failure: supplies",
+    CauseGroup.PART: "Single failure: components",
+    CauseGroup.JOINT: "Single failure: hoses and connections",
 }
 PAGE_WIDTH = 1100
 NOT_SOLVED = "Pressures and flows are not computed."
@@ -30,7 +30,7 @@ NOT_SOLVED = "Pressures and flows are not computed."
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A state of use or a single thing wrong that can be picked: its key in the address, its words."""
+    """A state of use or a single failure that can be chosen: its key in the address, its text."""
 
     key: str
     title: str
@@ -40,10 +40,10 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class CircuitView:
-    """A circuit as it is shown: the picked choice, the drawing, the same in words, and what alarms and monitors tell.
+    """A circuit as shown: the choice, the drawing, its description in words, and the messages of alarms and monitors.
 
-    said      what a reader hears of the drawing: its title and a description
-    solution  None where nothing was computed; `reason` then says why in a sentence
+    said      title and description of the drawing for screen readers
+    solution  None if nothing was computed; `reason` then says why in a sentence
     """
 
     choice: Choice | None
@@ -56,20 +56,20 @@ class CircuitView:
 
     @property
     def title(self):
-        return self.choice.title if self.choice and self.solution else "The parts and how they are joined"
+        return self.choice.title if self.choice and self.solution else "Components and connections"
 
     @property
     def alarms(self):
-        """What a protection tells of; what gauges show stands at their place."""
+        """The alarms of safety features; gauge readings are at their place in the drawing."""
         return [told for told in self.told if told.feature]
 
     def svg(self):
-        """Return the drawing for a page; the table below it says the same part by part."""
+        """Return the drawing for a page; the table below it has the same content by component."""
         return inline_svg(to_svg(self.drawing, *self.said, key="circuit"))
 
 
 def choices_of(circuit: Circuit) -> list[tuple[str, list[Choice]]]:
-    """Return what can be picked, in groups: ordinary use and its states first, then every single thing wrong."""
+    """Return the choices, in groups: ordinary use and its states first, then every single failure."""
     states = [Choice(f"state:{state.code}", state.title, state) for state in states_to_show(circuit)]
     groups = {"State of use": states, **{title: [] for title in GROUPS.values()}}
     for cause in causes_of(circuit):
@@ -89,10 +89,10 @@ def ordinary(circuit):
 
 
 def view_of(found, choice, *, units="kPa", colours="iso", width=PAGE_WIDTH):
-    """Return a machine's circuit as shown in one choice; without solution where it cannot be solved.
+    """Return a machine's circuit for one choice; without solution if it cannot be solved.
 
     found   a MachineCircuit with a circuit
-    choice  of choices_of its circuit, or None to show the parts alone
+    choice  one of choices_of its circuit, or None to show the components alone
     """
     solution, reason = None, ""
     if choice is not None and found.can_be_solved:
@@ -101,7 +101,7 @@ def view_of(found, choice, *, units="kPa", colours="iso", width=PAGE_WIDTH):
         except NoSolution as error:
             reason = f"{choice.title}: {error}"
     elif found.problems:
-        reason = f"{NOT_SOLVED} The circuit has the problems named above."
+        reason = f"{NOT_SOLVED} The circuit has the problems listed above."
     drawing = draw_circuit(found.circuit, solution, colours=colours, units=units, width=width)
     lines = in_words(found.circuit, solution, units=units)
     said = title_and_description(found.circuit, solution, units=units)

@@ -1,4 +1,4 @@
-"""Every part failed in each way of its element, in the state in which the part is at work."""
+"""Causes from component failures: every component in each failure mode, in the state in which it works."""
 
 from collections.abc import Iterator
 
@@ -12,7 +12,7 @@ from fleet.circuit.usual_states import gas_name, on_cylinders, ordinary_state, y
 
 
 def part_causes(circuit: Circuit) -> tuple[Cause, ...]:
-    """Return one cause for each part, each way of its element to fail, and each state in which the part is at work."""
+    """Return one cause for each component, each of its failure modes, and each state in which the component works."""
     ordinary = ordinary_state(circuit)
     return tuple(cause for part in circuit.parts for cause in _failures(circuit, part, ordinary))
 
@@ -34,7 +34,7 @@ def _failures(circuit: Circuit, part: Part, ordinary: State) -> Iterator[Cause]:
 
 
 def _states_at_work(circuit: Circuit, part: Part, ordinary: State) -> Iterator[tuple[str, str, State]]:
-    """Yield (code, words, state): a cylinder's parts matter when it is open, a bag's when it is chosen."""
+    """Yield (code, words, state): components of a cylinder matter when it is open, of the bag when it is selected."""
     if part.kind == "cylinder-yoke" or _is_behind_a_yoke(circuit, part):
         first = next(iter(yokes_of(circuit, part.gas)), None)
         if first is None:
@@ -44,7 +44,7 @@ def _states_at_work(circuit: Circuit, part: Part, ordinary: State) -> Iterator[t
         yield "in-use", f", while the {name} cylinder is in use", on_cylinders(circuit, ordinary, part.gas)
         if any(inlet.gas == part.gas for inlet in circuit.of_kind("pipeline-inlet")):
             left = ordinary.with_settings(first.code, is_open=1.0)
-            yield "left-open", f", with the {name} cylinder left open beside the pipeline", left
+            yield "left-open", f", with the {name} cylinder left open and the pipeline connected", left
         return
     yield "", "", ordinary
     if part.kind == "check-valve" and part.options.get("place") == "pipeline" and yokes_of(circuit, part.gas):
@@ -57,7 +57,7 @@ def _states_at_work(circuit: Circuit, part: Part, ordinary: State) -> Iterator[t
 
 
 def _is_behind_a_yoke(circuit: Circuit, part: Part) -> bool:
-    """Return whether the part carries cylinder gas alone, before it joins what comes from the wall."""
+    """Return whether the component carries only cylinder gas, upstream of the pipeline supply."""
     if not part.gas or part.kind not in ("check-valve", "filter", "pressure-regulator", "gauge"):
         return False
     from_wall = downstream(circuit, [inlet.code for inlet in circuit.of_kind("pipeline-inlet")])

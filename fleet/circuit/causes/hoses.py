@@ -1,4 +1,4 @@
-"""Hoses off, and hoses in the wrong place where the sizes of their connectors allow it."""
+"""Causes at hoses: disconnections, and misconnections that the connector sizes allow."""
 
 from collections.abc import Iterator
 
@@ -13,13 +13,13 @@ BREATHING_SIZES = ("15 mm", "22 mm")
 
 
 def joint_causes(circuit: Circuit) -> tuple[Cause, ...]:
-    """Return each hose off, and each pair of hoses that a hand may swap. Likelihoods: common practice, no source."""
+    """Return each disconnection, and each possible swap of two hoses. Likelihoods: common practice, no source."""
     ordinary = ordinary_state(circuit)
     return (*_off(circuit, ordinary), *_loose(circuit, ordinary), *_swapped(circuit, ordinary))
 
 
 def hoses(circuit: Circuit) -> tuple[Joint, ...]:
-    """Return the joints that a hand takes apart: those with a size, and those of breathing hoses."""
+    """Return the connections that are opened by hand: those with a size, and those of breathing hoses."""
     hose_codes = {part.code for part in circuit.of_kind("breathing-hose")}
     inside = breathing_joints(circuit)
     return tuple(
@@ -30,7 +30,7 @@ def hoses(circuit: Circuit) -> tuple[Joint, ...]:
 
 
 def label_of(circuit: Circuit, joint: Joint) -> str:
-    """Return a joint in words: from which part to which."""
+    """Return a connection in words: between which components."""
     return f"{circuit.part(joint.source.part).label} and {circuit.part(joint.target.part).label}"
 
 
@@ -49,17 +49,17 @@ def _apart(ordinary: State, code: str, title: str, *joints: Joint, made: tuple[J
 def _off(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
     outlet = outlet_of(circuit)
     for joint in hoses(circuit):
-        code, title = f"{_slug(joint)}-off", f"The joint between {label_of(circuit, joint)} is apart"
+        code, title = f"{_slug(joint)}-off", f"The connection between {label_of(circuit, joint)} is open"
         at_outlet = outlet is not None and joint.source.part == outlet.code
         if at_outlet:
-            title = f"The hose is pulled off {outlet.label}"
+            title = f"The hose is disconnected from {outlet.label}"
         prevented = ("outlet-retention",) if at_outlet else ()
         state, words = _state_at_work(circuit, ordinary, joint)
         yield _joint(code, f"{title}{words}", _apart(state, code, title, joint), COMMON, prevented)
 
 
 def _state_at_work(circuit: Circuit, ordinary: State, joint: Joint) -> tuple[State, str]:
-    """Return the state in which a joint matters: that of the bag when the bag is chosen."""
+    """Return the state in which a connection matters: for the bag's, when the bag is selected."""
     bags = {part.code for part in circuit.of_kind("reservoir-bag")}
     selectors = circuit.of_kind("bag-vent-selector")
     if not selectors or not {joint.source.part, joint.target.part} & bags:
@@ -68,7 +68,7 @@ def _state_at_work(circuit: Circuit, ordinary: State, joint: Joint) -> tuple[Sta
 
 
 def _loose(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
-    """Cones that do not fit each other come off by themselves; standard ones fit."""
+    """Cones that do not fit each other come loose; standard ones fit."""
     hose_codes = {part.code for part in circuit.of_kind("breathing-hose")}
     for joint in breathing_joints(circuit):
         patients = {part.code for part in circuit.of_kind("patient-connection")}
@@ -77,12 +77,12 @@ def _loose(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
         ):
             continue
         code = f"{_slug(joint)}-does-not-fit"
-        title = f"Cones of two makers between {label_of(circuit, joint)} do not fit, and come apart"
+        title = f"Cones of two manufacturers between {label_of(circuit, joint)} do not fit and disconnect"
         yield _joint(code, title, _apart(ordinary, code, title, joint), OCCASIONAL, ("breathing-connectors",))
 
 
 def _swapped(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
-    """A breathing hose on the exhaust of the waste gas, and the exhaust's hose where the breathing hose belongs."""
+    """A breathing hose and a waste gas hose, connected in place of each other."""
     hose_codes = {part.code for part in circuit.of_kind("breathing-hose")} & breathing_parts(circuit)
     for waste in waste_joints(circuit):
         for joint in breathing_joints(circuit):
@@ -102,9 +102,9 @@ def _swapped(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
 
 
 def _may_be_swapped(circuit: Circuit, joint: Joint, waste: Joint, hose_codes) -> bool:
-    """Return whether a hand could want to swap them: a breathing hose at the machine's end, and the spill valve's hose.
+    """Return whether they could be confused: a breathing hose at the machine's end, and the hose of the APL valve.
 
-    With 30 mm on the waste gas they do not fit, and that is the protection: the cause stays to show what it is worth.
+    A waste gas connector of 30 mm prevents it. The cause is listed all the same, to show the effect of that feature.
     """
     ends = {joint.source.part, joint.target.part}
     if not ends & hose_codes or circuit.of_kind("patient-connection")[0].code in ends:

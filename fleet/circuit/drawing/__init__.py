@@ -1,4 +1,4 @@
-"""The drawing of a gas circuit, and the same in words. Plain Python."""
+"""The drawing of a gas circuit, and a description in words. Plain Python."""
 
 from fleet.circuit.drawing.description import PartLine, in_words, title_and_description
 from fleet.circuit.drawing.picture import draw_circuit

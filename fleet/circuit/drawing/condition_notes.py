@@ -1,4 +1,4 @@
-"""Why a part is shut, open or failed, in a few words."""
+"""Short notes on why a component is shut, open or failed."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -14,23 +14,23 @@ from fleet.circuit.quantity_words import flow_text, species_name
 from fleet.circuit.solution import Solution
 from fleet.circuit.structure import Port
 
-FOREIGN = 0.02  # share of a gas that does not belong, from which a note says so
+FOREIGN = 0.02  # fraction of a wrong gas from which a note reports it
 SMALL_PA = 500.0
 
 _SUPPLIES = ("pipeline-inlet", "cylinder-yoke")
 
 
 class Mark(StrEnum):
-    """What is drawn on a part: a bar, or a sign at its corner."""
+    """The mark drawn on a component: a bar, or a sign at its corner."""
 
-    SHUT = "shut"  # as a hand has set it, or as it ordinarily is
-    CUT = "cut"  # something that should come does not
+    SHUT = "shut"  # as set by hand, or as usual
+    CUT = "cut"  # an expected flow or pressure is missing
     FAILED = "failed"
-    OPEN = "open"  # a relief or a leak that lets gas out
+    OPEN = "open"  # a relief valve or a leak
     TELLS = "tells"
-    WRONG = "wrong"  # a gas that does not belong there comes in
-    MOVED = "moved"  # a hose is off, or on the wrong place
-    HOLDS = "holds"  # such a gas has come from elsewhere; the pattern of its pipes shows it
+    WRONG = "wrong"  # a wrong gas enters
+    MOVED = "moved"  # a hose is disconnected or misconnected
+    HOLDS = "holds"  # a wrong gas from elsewhere; the pattern of its lines shows it
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """One part of a solved circuit."""
+    """One component of a solved circuit."""
 
     element: Element
     solution: Solution
@@ -73,7 +73,7 @@ class Look:
 
 
 def notes_of(element: Element, solution: Solution, units: str = "kPa") -> tuple[Note, ...]:
-    """Return what there is to say of a part in a solved state, the gravest first; units "kPa" or "psi"."""
+    """Return the notes on a component in a solved state, the most serious first; units "kPa" or "psi"."""
     if units not in UNITS:
         raise ValueError(f"units is {units!r}; accepted: {', '.join(UNITS)}.")
     look = Look(element, solution, units)
@@ -83,7 +83,7 @@ def notes_of(element: Element, solution: Solution, units: str = "kPa") -> tuple[
 
 
 def notes_by_part(elements: Mapping[str, Element], solution: Solution, units: str) -> dict[str, tuple[Note, ...]]:
-    """Return the notes of all parts; where a supply gives a wrong gas, what only holds it is no news."""
+    """Return the notes on all components; if a supply delivers a wrong gas, only the supply is marked."""
     found = {code: notes_of(element, solution, units) for code, element in elements.items()}
     givers = {
         code
@@ -109,7 +109,7 @@ def _failure(look: Look) -> Iterator[Note]:
         yield Note(f"failed: {look.element.failures[mode].words}", Mark.FAILED)
     if look.element.condition.is_removed:
         gone = [FEATURES[code].name for code in look.element.protects if code in look.solution.removed]
-        yield Note(f"taken away: {', '.join(gone)}", Mark.FAILED)
+        yield Note(f"removed: {', '.join(gone)}", Mark.FAILED)
 
 
 def _alarms(look: Look) -> Iterator[Note]:
@@ -119,7 +119,7 @@ def _alarms(look: Look) -> Iterator[Note]:
 
 
 def _lost(look: Look) -> Iterator[Note]:
-    """What leaves for the room where it should not, or where a hose is off."""
+    """Gas that escapes into the room unintentionally, or where a hose is disconnected."""
     ordinary = {"drive", "vent", "relief", *(() if look.part.kind == "outlet" else ("open vent", "open exhaust"))}
     for (code, name), flow in sorted(look.solution.flows.items()):
         if code != look.part.code or ROOM not in (flow.a, flow.b) or name in ordinary or not look.passes(name):
@@ -131,17 +131,17 @@ def _lost(look: Look) -> Iterator[Note]:
 
 
 def _hoses(look: Look) -> Iterator[Note]:
-    """Joints that the state takes apart or makes."""
+    """Connections that the state opens or adds."""
     state, circuit = look.solution.state, look.solution.circuit
     put_on = {port for joint in state.made for port in (joint.source, joint.target)}
     for joint in sorted(state.made, key=joint_order):
         for port, other in ((joint.source, joint.target), (joint.target, joint.source)):
             if port.part == look.part.code:
-                yield Note(f"now joined to {circuit.part(other.part).label}", Mark.MOVED)
+                yield Note(f"now connected to {circuit.part(other.part).label}", Mark.MOVED)
     for joint in sorted(state.cut, key=joint_order):
         for port in sorted({joint.source, joint.target} - put_on):
             if port.part == look.part.code:
-                yield Note("hose off" if joint.size else "pipe apart", Mark.MOVED)
+                yield Note("hose disconnected" if joint.size else "disconnected", Mark.MOVED)
 
 
 def _foreign(look: Look) -> Iterator[Note]:
@@ -153,13 +153,13 @@ def _foreign(look: Look) -> Iterator[Note]:
     is_felt = look.gauge(name) > PRESSED_PA or look.passes()
     if mix is not None and is_felt and foreign_share(mix, gas) > FOREIGN:
         other = max((species for species in mix.parts if species != gas), key=mix.share)
-        yield Note(f"{'gives' if name == 'out' else 'holds'} {species_name(other)}", Mark.WRONG)
+        yield Note(f"{'delivers' if name == 'out' else 'holds'} {species_name(other)}", Mark.WRONG)
 
 
 def _inlet(look: Look) -> Iterator[Note]:
     gas = look.element.setting("supply_gas")
     if not gas:
-        yield Note("hose off", Mark.CUT)
+        yield Note("hose disconnected", Mark.CUT)
     elif float(look.element.setting("supply_pressure")) <= SMALL_PA:
         yield Note("no pressure from the wall", Mark.CUT)
 
@@ -174,7 +174,7 @@ def _yoke(look: Look) -> Iterator[Note]:
 
 
 def _steered(look: Look) -> Iterator[Note]:
-    """A valve that oxygen pressure holds open."""
+    """A valve held open by oxygen pressure."""
     if look.element.condition.is_removed or look.element.condition.failure in ("stuck open", "stuck shut"):
         return
     pilot, (cut, fully) = look.gauge("oxygen"), _pressures(look.element)
@@ -185,7 +185,7 @@ def _steered(look: Look) -> Iterator[Note]:
 
 
 def _pressures(element: Element) -> tuple[float, float]:
-    """Return the oxygen pressures, Pa gauge, at which a steered valve shuts and is fully open."""
+    """Return the oxygen pressures, Pa gauge, at which a piloted valve shuts and is fully open."""
     if element.kind == "regulator-cutoff":
         return element.value("cut_pressure"), element.value("full_oxygen")
     return element.pressures()
@@ -206,11 +206,11 @@ def _one_way(look: Look) -> Iterator[Note]:
 def _regulator(look: Look) -> Iterator[Note]:
     set_to = look.element.value("output_pressure")
     if look.passes("relief"):
-        yield Note(f"its relief lets out {flow_text(look.flow('relief'))}", Mark.OPEN)
+        yield Note(f"its relief valve vents {flow_text(look.flow('relief'))}", Mark.OPEN)
     if look.flow() < -NOTICED_M3_S:
         yield Note(f"{flow_text(look.flow())} flows back", Mark.OPEN)
     elif not look.passes() and look.gauge("in") > look.gauge("out") > set_to + SMALL_PA:
-        yield Note(f"shut: {look.pressure(look.gauge('out'))} behind it, set to {look.pressure(set_to)}", Mark.SHUT)
+        yield Note(f"shut: {look.pressure(look.gauge('out'))} downstream, set to {look.pressure(set_to)}", Mark.SHUT)
 
 
 def _switch(look: Look) -> Iterator[Note]:
@@ -222,7 +222,7 @@ def _control(look: Look) -> Iterator[Note]:
     if look.element.flow_set() <= 0 and not look.element.condition.failure:
         yield Note("shut by hand", Mark.SHUT)
     elif not look.passes() and not look.element.condition.failure:
-        yield Note("open, and nothing comes", Mark.CUT)
+        yield Note("open, no flow", Mark.CUT)
 
 
 def _ratio(look: Look) -> Iterator[Note]:
@@ -231,14 +231,14 @@ def _ratio(look: Look) -> Iterator[Note]:
         and not look.passes("nitrous oxide")
         and not look.element.condition.failure
     ):
-        yield Note("holds nitrous oxide back for want of oxygen", Mark.CUT)
+        yield Note("holds nitrous oxide back: too little oxygen", Mark.CUT)
 
 
 def _mixer(look: Look) -> Iterator[Note]:
     for name, key in (("through", "oxygen_flow"), ("nitrous oxide", "nitrous_oxide_flow"), ("air", "air_flow")):
         gas = "oxygen" if name == "through" else name
         if float(look.element.setting(key)) > NOTICED_M3_S and not look.passes(name):
-            yield Note(f"gives no {gas}, though it is set", Mark.CUT)
+            yield Note(f"delivers no {gas} although it is set", Mark.CUT)
 
 
 def _relief(look: Look) -> Iterator[Note]:
@@ -248,7 +248,7 @@ def _relief(look: Look) -> Iterator[Note]:
 
 def _ventilator(look: Look) -> Iterator[Note]:
     if look.passes("relief"):
-        yield Note(f"its pressure limit lets out {flow_text(look.flow('relief'))}", Mark.OPEN)
+        yield Note(f"its pressure limit vents {flow_text(look.flow('relief'))}", Mark.OPEN)
 
 
 def _bag(look: Look) -> Iterator[Note]:
@@ -258,7 +258,7 @@ def _bag(look: Look) -> Iterator[Note]:
 
 def _scavenging(look: Look) -> Iterator[Note]:
     if look.flow("relief") > NOTICED_M3_S:
-        yield Note(f"spills {flow_text(look.flow('relief'))} to the room", Mark.OPEN)
+        yield Note(f"vents {flow_text(look.flow('relief'))} to the room", Mark.OPEN)
 
 
 _ALWAYS = (_failure, _hoses, _alarms, _lost, _foreign)

@@ -1,4 +1,4 @@
-"""The picture in words: one line for each part, in order of flow, and a sentence or two on the whole."""
+"""The picture in words: one row for each component, in order of flow, and a short summary."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -30,15 +30,15 @@ UNFOLDED = 1000  # more columns than any circuit needs
 
 @dataclass(frozen=True, slots=True)
 class PartLine:
-    """One part as the picture shows it, all of it text.
+    """One component as the picture shows it, as text.
 
     code, part, kind  its code, label, and the name of its kind
-    lane              the name of the lane it stands in: a gas, mixed gas, breathing system, scavenging
-    gas               the gas that belongs in it, empty for mixed gas
-    pressure, flow    gauge pressure and flow at 20 C and 101.325 kPa, empty where there are none
-    content           the gas in it, empty where nothing is solved or nothing is in it
-    note              what is set, shut, failed or told there and why, empty where there is nothing to say
-    is_urgent         whether the note is one that the picture shows in red
+    lane              the name of its lane: a gas, mixed gas, breathing system, scavenging
+    gas               its gas, empty for mixed gas
+    pressure, flow    gauge pressure and flow at 20 C and 101.325 kPa, empty if there are none
+    content           the gas in it, empty if nothing is solved or nothing is in it
+    note              settings, closures, failures and alarms with their reasons, else empty
+    is_urgent         whether the picture shows the note in red
     """
 
     code: str
@@ -54,9 +54,9 @@ class PartLine:
 
 
 def in_words(circuit: Circuit, solution: Solution | None = None, *, units: str = "kPa") -> tuple[PartLine, ...]:
-    """Return every part once, lane by lane from the supplies to the patient and back, the same for any order of parts.
+    """Return every component once, lane by lane from supplies to patient and back, in an order of its own.
 
-    units  "kPa" or "psi" for supply pressures; what a patient breathes against is in cmH2O
+    units  "kPa" or "psi" for supply pressures; airway pressures are in cmH2O
     """
     lanes = lanes_of(circuit)
     places = placed(circuit, UNFOLDED).places
@@ -101,7 +101,7 @@ def _solved(element: Element, notes: Sequence[Note], lanes: Mapping[str, str], s
 
 
 def title_and_description(circuit: Circuit, solution: Solution | None = None, *, units: str = "kPa") -> tuple[str, str]:
-    """Return what a screen reader hears: a title, and what reaches the patient, is cut, fails or alarms."""
+    """Return the text for a screen reader: a title, and what reaches the patient, is cut off, fails or alarms."""
     title = title_of(circuit, solution)
     if solution is None:
         return title, _parts_said(circuit)
@@ -119,4 +119,4 @@ def title_and_description(circuit: Circuit, solution: Solution | None = None, *,
 def _parts_said(circuit: Circuit) -> str:
     gases = sorted({part.gas for part in circuit.parts if part.gas in GASES}, key=LANES.index)
     names = ", ".join(GASES[gas].name.lower() for gas in gases)
-    return f"{len(circuit.parts)} parts from the supplies ({names or 'none'}) to outlet and patient."
+    return f"{len(circuit.parts)} components from the supplies ({names or 'none'}) to outlet and patient."

@@ -1,4 +1,4 @@
-"""The whole arrangement of a circuit, before anything is drawn: grid, routes and tracks for a width."""
+"""The layout of a circuit before it is drawn: grid, routes and tracks for a width."""
 
 from dataclasses import dataclass
 
@@ -21,9 +21,9 @@ class Layout:
 
 
 def laid_out(circuit: Circuit, width: float, made: tuple[Joint, ...] = ()) -> Layout:
-    """Return the arrangement for a sheet `width` points wide, the same for any order of parts and joints.
+    """Return the layout for a sheet `width` points wide, the same for any order of components and connections.
 
-    made  joints that a state adds; they do not move the parts
+    made  connections that a state adds; they do not move the components
     Folds the circuit into more bands until a column is at least LEAST_CELL wide.
     """
     extra = tuple(

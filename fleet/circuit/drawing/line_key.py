@@ -1,4 +1,4 @@
-"""The key under the picture: what each line and each sign on it means, those that are there."""
+"""The key under the picture: the meaning of each line and each sign that occurs in it."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -15,22 +15,22 @@ from fleet.drawing import label, text_width
 
 SIZE = 13.0
 STEP = 22.0  # between lines of the key
-SAMPLE = 40.0  # length of the piece of pipe
+SAMPLE = 40.0  # length of the sample line
 STILL = "still"
 
 _MARKS: Mapping[Mark, str] = {
-    Mark.SHUT: "shut, as set or as it should be",
-    Mark.CUT: "cut off, or nothing comes",
+    Mark.SHUT: "shut, as set or as intended",
+    Mark.CUT: "cut off, or no supply",
     Mark.FAILED: "failed",
     Mark.TELLS: "alarms",
-    Mark.OPEN: "gas gets out, or is not where it belongs",
+    Mark.OPEN: "gas escapes, or is where it does not belong",
 }
 _ARROWS = (Mark.OPEN, Mark.MOVED, Mark.WRONG)
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One line or sign: a gas, STILL or a mark, its words, and where it stands: x in points, row from the top."""
+    """One line or sign: a gas, STILL or a mark, its words, and its position: x in points, row from the top."""
 
     what: str
     words: str
@@ -39,11 +39,11 @@ class Entry:
 
 
 def key_entries(gases: Iterable[str], captions: Mapping[str, Caption], is_solved: bool, width: float) -> list[Entry]:
-    """Return the entries for these gases and for the marks in the captions, on as many rows as the width needs."""
+    """Return the entries for these gases and for the marks of the captions, on as many rows as the width needs."""
     marks = {mark for caption in captions.values() for mark in caption.marks}
     shown = {Mark.OPEN if mark in _ARROWS else mark for mark in marks}
     wanted = [(gas, GASES[gas].name if gas in GASES else "mixed gas") for gas in LANES if gas in set(gases)]
-    wanted.append((STILL, "nothing flows" if is_solved else "steers a valve"))
+    wanted.append((STILL, "no flow" if is_solved else "pilot pressure"))
     wanted += [(mark, words) for mark, words in _MARKS.items() if mark in shown]
     found, x, row = [], 0.0, 0
     for what, words in wanted:

@@ -1,4 +1,4 @@
-"""Numbers of a solved circuit as picture and words show them: one rounding for both."""
+"""Readings of a solved circuit for picture and text, with the same rounding."""
 
 from collections.abc import Sequence
 
@@ -16,10 +16,10 @@ from fleet.circuit.units import factor
 from fleet.drawing import number
 
 UNITS = {unit: factor(unit) for unit in ("kPa", "psi")}
-AIRWAY = "cmH2O"  # what pressures of breathing system and scavenging are given in, whatever the supplies are
+AIRWAY = "cmH2O"  # unit of pressures in breathing system and scavenging, whatever the unit of the supplies
 SHOWN_SHARE = 0.0005
 NOT_RENEWED = "not renewed"
-EMPTY_PA = 1000.0  # gauge, below which a supply in which nothing moves holds what the last one left
+EMPTY_PA = 1000.0  # gauge, below which a supply without flow holds the rest of an earlier supply
 
 _AT_OUT = (
     "pipeline-inlet", "cylinder-yoke", "pressure-regulator", "regulator-cutoff", "supply-failure-valve", "vaporizer",
@@ -28,7 +28,7 @@ _AT_OUT = (
 
 
 def port_shown(part: Part, solution: Solution) -> Port | None:
-    """Return the port whose pressure and gas stand for the part: behind what gives or sets, before what is fed."""
+    """Return the port whose pressure and gas represent the component: outlet of sources, inlet of consumers."""
     names = ("out", "in") if part.kind in _AT_OUT else ("in", "out")
     for name in (("inspired",) if part.kind == "patient-connection" else ()) + names + ("oxygen-out", "vent"):
         if Port(part.code, name) in solution.pressures_pa_abs:
@@ -37,7 +37,7 @@ def port_shown(part: Part, solution: Solution) -> Port | None:
 
 
 def pressure_text(pa_gauge: float, unit: str) -> str:
-    """Return a pressure in kPa, psi or cmH2O: whole numbers from 10 on, else one decimal."""
+    """Return a pressure in kPa, psi or cmH2O: a whole number from 10 on, else one decimal."""
     value = round(pa_gauge / factor(unit), 1)
     return f"{number(value, 0 if abs(value) >= 10 or value == 0 else 1)} {unit}"
 
@@ -47,7 +47,7 @@ def gauge_at(port: Port, solution: Solution) -> float:
 
 
 def main_flow(part: Part, solution: Solution) -> BranchFlow | None:
-    """Return the flow that stands for a part: its main way, else the largest of its branches."""
+    """Return the flow that represents a component: its main branch, else the largest of its branches."""
     if (part.code, "through") in solution.flows and part.kind != "electronic-mixer":
         return solution.flows[part.code, "through"]
     own = [flow for flow in solution.flows.values() if flow.part == part.code and not flow.name.startswith("open ")]
@@ -55,7 +55,7 @@ def main_flow(part: Part, solution: Solution) -> BranchFlow | None:
 
 
 def passing_m3_s(part: Part, solution: Solution) -> float | None:
-    """Return the flow through a part, m3/s, positive the ordinary way; of a mixer, all that leaves it."""
+    """Return the flow through a component, m3/s, positive in the ordinary direction; of a mixer, its whole output."""
     if part.kind == "electronic-mixer":
         return sum(
             flow.value_m3_s for flow in solution.flows.values() if flow.part == part.code and flow.b.name == "out"
@@ -65,13 +65,13 @@ def passing_m3_s(part: Part, solution: Solution) -> float | None:
 
 
 def flow_words(flow_m3_s: float) -> str:
-    """Return a flow as a text; what flows back has a minus sign."""
+    """Return a flow as text; back flow has a minus sign."""
     text = flow_text(flow_m3_s)
     return f"\N{MINUS SIGN}{text}" if flow_m3_s < 0 and not text.startswith("0 ") else text
 
 
 def shares(mix: Mix) -> Sequence[tuple[str, float]]:
-    """Return the species of a mixture that are worth showing: gases by falling share, then vapours."""
+    """Return the species of a mixture to show: gases by falling fraction, then vapours."""
     parts = {species: share for species, share in mix.parts.items() if share >= SHOWN_SHARE}
     return sorted(parts.items(), key=lambda item: (item[0] in AGENTS, -item[1], item[0]))
 
@@ -82,7 +82,7 @@ def share_text(share: float) -> str:
 
 
 def mix_words(mix: Mix) -> str:
-    """Return "oxygen 33 %, nitrous oxide 67 %", or the one name of what is practically pure."""
+    """Return "oxygen 33 %, nitrous oxide 67 %", or the name alone of a practically pure gas."""
     gas = gas_of(mix)
     if gas != MIXED:
         return species_name(gas)
@@ -90,7 +90,7 @@ def mix_words(mix: Mix) -> str:
 
 
 def mix_lines(mix: Mix) -> list[str]:
-    """Return what matters of a mixture as short lines: oxygen, vapours, and the most of the rest where oxygen lacks."""
+    """Return the main species of a mixture as short lines: oxygen, vapours, and if oxygen is low the largest other."""
     gas = gas_of(mix)
     if gas != MIXED:
         return ["air" if gas == "air" else f"{GASES[gas].formula} {share_text(mix.share(gas))}"]
@@ -102,23 +102,23 @@ def mix_lines(mix: Mix) -> list[str]:
 
 
 def breath_words(mix: Mix, solution: Solution) -> str:
-    """Return what the gas on its way to the patient is, or that nothing comes to what is breathed."""
-    return f"{NOT_RENEWED}: what was there before" if Seen(solution).stands_still else mix_words(mix)
+    """Return the gas on its way to the patient, or that it is not renewed."""
+    return f"{NOT_RENEWED}: the previous gas" if Seen(solution).stands_still else mix_words(mix)
 
 
 def supply_words(port: Port, passing_m3_s: float | None, solution: Solution) -> str:
-    """Return what the gas of a supply part is; empty where none comes: no pressure, and nothing moves."""
+    """Return the gas of a supply component; empty without supply, that is without pressure and flow."""
     is_empty = abs(passing_m3_s or 0.0) < NOTICED_M3_S and abs(gauge_at(port, solution)) < EMPTY_PA
     return "" if is_empty else mix_words(solution.mixes[port])
 
 
 def breath_lines(mix: Mix, solution: Solution) -> list[str]:
-    """The same as short lines."""
+    """Return the same as short lines."""
     return [NOT_RENEWED] if Seen(solution).stands_still else mix_lines(mix)
 
 
 def setting_words(element: Element) -> str:
-    """Return what the hand has set on a part, where a picture should say so."""
+    """Return the setting of a component, if the picture should show it."""
     match element.kind:
         case "vaporizer":
             dial = float(element.setting("dial"))

@@ -1,1 +1,1 @@
-"""What gas circuits make possible, kept: computed in the background, shown on pages, counted over the fleet."""
+"""Stored cover tables of gas circuits: computed in the background, shown on pages, counted over the fleet."""

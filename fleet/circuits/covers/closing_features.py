@@ -1,4 +1,4 @@
-"""Which protections would close what a circuit leaves open, in words for a page."""
+"""Texts for a page on the safety features that would close what a circuit leaves open."""
 
 from collections import Counter
 from dataclasses import dataclass
@@ -11,14 +11,14 @@ MOST_NAMED = 30
 
 @dataclass(frozen=True, slots=True)
 class ShownAlteration:
-    """One protection to fit (or an unwanted thing to take away) and the open causes that it closes by itself."""
+    """One safety feature to fit (or an unwanted feature to remove) and the open causes that it closes by itself."""
 
     feature: Feature
     closes: str
 
     @property
     def verb(self):
-        return "Take away" if self.feature.is_unwanted else "Fit"
+        return "Remove" if self.feature.is_unwanted else "Fit"
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +33,9 @@ class ShownSet:
 
     @property
     def title(self):
-        """What is done, such as “Fit outlet check valve, oxygen analyser; take away measured-flow vaporizer”."""
+        """The alterations, such as “Fit outlet check valve, oxygen analyser; remove measured-flow vaporizer”."""
         words = []
-        for verb in ("Fit", "Take away"):
+        for verb in ("Fit", "Remove"):
             names = [lower_first(each.feature.name) for each in self.alterations if each.verb == verb]
             words += [f"{verb if not words else lower_first(verb)} {', '.join(names)}"] if names else []
         return "; ".join(words)
@@ -43,7 +43,7 @@ class ShownSet:
 
 @dataclass(frozen=True, slots=True)
 class ShownClosing:
-    """All sets; `never` lists (hazard, cause) of what no protection closes, at most MOST_NAMED, and `more` of them."""
+    """All sets; `never` lists (hazard, cause) that nothing closes, at most MOST_NAMED; `more` counts the others."""
 
     sets: tuple[ShownSet, ...] = ()
     never: tuple[tuple[str, str], ...] = ()
@@ -68,13 +68,13 @@ def shown_closing(closing):
 
 
 def by_hazard(gaps):
-    """Say how many causes of which hazards, such as “barotrauma 2, awareness 1”; empty for none."""
+    """Return the number of causes of each hazard in words, such as “barotrauma 2, awareness 1”; empty for none."""
     counts = Counter(gap.hazard for gap in gaps)
     return ", ".join(f"{lower_first(HAZARDS[code].name)} {counts[code]}" for code in HAZARDS if counts[code])
 
 
 def closers_of(hazard, closing):
-    """Say what would close a hazard: each protection with the number of its open causes that it closes by itself."""
+    """Return what would close a hazard: each safety feature with the number of open causes that it closes by itself."""
     found = {}
     for each in closing:
         for code, gaps in each.closes.items():

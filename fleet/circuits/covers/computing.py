@@ -1,4 +1,4 @@
-"""Compute all that is kept of a circuit: its cover table, what it shows of its protections, what would close what."""
+"""Computes what is stored of a circuit: its cover table, the safety features it shows, and the closing sets."""
 
 from collections import Counter
 from dataclasses import dataclass
@@ -16,7 +16,7 @@ ORDER = tuple(Likelihood)
 
 @dataclass(frozen=True, slots=True)
 class Computed:
-    """`seconds` is what all of it took."""
+    """`seconds` is the computing time."""
 
     table: CoverTable
     shown: dict
@@ -25,9 +25,9 @@ class Computed:
 
 
 def compute(circuit, tell=None):
-    """Return everything of a circuit that can be solved.
+    """Return all results for a circuit that can be solved.
 
-    tell  function of done, total and words, called often; what it raises ends the computation
+    tell  function of done, total and words, called often; an exception from it ends the computation
     """
     started = perf_counter()
     table = cover_table(circuit, progress=_told(tell, "causes"))
@@ -67,6 +67,6 @@ def _hazard(cover, code, rows, closed):
 
 
 def worst_of(rows):
-    """Return the open row whose cause is met most often, the first of equals; None if none is open."""
+    """Return the open row with the most likely cause, the first of equals; None if none is open."""
     still = [row for row in rows if row.status is Status.OPEN]
     return min(still, key=lambda row: ORDER.index(row.cause.likelihood), default=None)

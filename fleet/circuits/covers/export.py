@@ -1,4 +1,4 @@
-"""A cover table as a file: CSV rows for a spreadsheet, or JSON with everything that was computed."""
+"""Exports a cover table: CSV rows for a spreadsheet, or JSON with all results."""
 
 import json
 
@@ -15,7 +15,7 @@ L_MIN, CMH2O = 60_000, 1 / 98.0665
 
 
 def csv_row(row: CoverRow):
-    """Return one row of a table in the order of CSV_HEADER; figures are numbers, empty where there is none."""
+    """Return one row of a table in the order of CSV_HEADER; figures are numbers, or empty."""
     shown, figures, without = ShownRow(row), row.figures, row.without
     return [
         shown.hazard,
@@ -41,7 +41,7 @@ def _number(value, factor):
 
 
 def as_json(machine, kept):
-    """Return everything that is kept of a machine's circuit as JSON text. SI units; pressures gauge, flows at 20 C."""
+    """Return all stored results of a machine's circuit as JSON text. SI units; pressures gauge, flows at 20 C."""
     cover = kept.cover
     content = {
         "machine": machine.asset_number,

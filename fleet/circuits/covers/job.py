@@ -1,4 +1,4 @@
-"""The long work of covers: every machine's circuit looked at, each different circuit computed once."""
+"""The background job of covers: checks every machine's circuit and computes each different circuit once."""
 
 from collections import Counter
 from datetime import time, timedelta
@@ -18,13 +18,13 @@ CHUNK = 50
 KEEP_UNUSED = timedelta(days=90)
 
 
-@job_kind(CIRCUIT_COVER, "What gas circuits make possible", permission="fleet.compute_circuitcover")
+@job_kind(CIRCUIT_COVER, "Cover tables of gas circuits", permission="fleet.compute_circuitcover")
 def compute_covers(run):
-    """Give every machine that is not retired the cover of today's circuit; what is kept and still holds is not redone.
+    """Give every machine that is not retired the cover of today's circuit; valid stored covers are not recomputed.
 
-    params  "site" or "machine" (a key) narrow it
-    Each table is kept as soon as it is computed and machines a few at a time, so that a run that ends early has lost
-    little, and the next goes on from there.
+    params  "site" or "machine" (a key) limit the machines
+    Each table is saved as soon as it is computed, and machines are processed in batches, so that a run that ends early
+    loses little and the next run continues from there.
     """
     counts, wanted = Counter(), _wanted(run)
     for first in range(0, len(wanted), CHUNK):
@@ -33,7 +33,7 @@ def compute_covers(run):
         keep_machine_covers(looked, by=run.by, at=run.started_at)
         counts["with"] += sum(one.cover is not None for one in looked)
         counts["tables"] += sum(one.is_new for one in looked)
-    run.progress(len(wanted), len(wanted), "Every circuit is looked at")
+    run.progress(len(wanted), len(wanted), "All circuits checked")
     if run.by is None:
         remove_unused_covers(before=run.started_at - KEEP_UNUSED)
     return Result(_words(len(wanted), counts), link=_link(run))
@@ -51,7 +51,7 @@ def _look(run, loaded, done, total):
 
 
 def _wanted(run):
-    """Keys of the machines: those that may be seen by who asked, or all when nobody did."""
+    """Return the keys of the machines: those visible to the user who started the job, or all for a scheduled job."""
     machines = Machine.objects.visible_to(run.by) if run.by else Machine.objects.all()
     chosen = Q()
     if "site" in run.params:
@@ -62,7 +62,7 @@ def _wanted(run):
 
 
 def _loaded(pks, moment):
-    """Return machines with their circuits and recorded protections of today, in the order of their numbers."""
+    """Return machines with their circuits and recorded safety features of today, in the order of their numbers."""
     today = timezone.localdate(moment)
     machines = list(Machine.objects.with_place().filter(pk__in=pks).order_by("asset_number"))
     circuits = circuits_as_measured(machines, today)
@@ -78,9 +78,9 @@ def _link(run):
 
 def _words(total, counts):
     tables, without = counts["tables"], total - counts["with"]
-    words = f"{total} machine{_s(total)} looked at, {tables} circuit{_s(tables)} computed"
+    words = f"{total} machine{_s(total)} checked, {tables} circuit{_s(tables)} computed"
     if not without:
-        return f"{words}; the others were known."
+        return f"{words}; the others were up to date."
     return f"{words}; {without} machine{_s(without)} without a circuit that can be computed."
 
 
@@ -88,4 +88,4 @@ def _s(count):
     return "" if count == 1 else "s"
 
 
-run_daily(CIRCUIT_COVER, "Look at every gas circuit", at=time(2, 0))
+run_daily(CIRCUIT_COVER, "Check every gas circuit", at=time(2, 0))

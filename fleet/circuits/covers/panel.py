@@ -1,4 +1,4 @@
-"""The section of a machine's page that says what its gas circuit leaves open."""
+"""The section of a machine's page on what its gas circuit leaves open."""
 
 from dataclasses import dataclass
 
@@ -11,7 +11,7 @@ from fleet.models import CoverHazard, MachineCover
 
 @dataclass(frozen=True, slots=True)
 class OpenHazardLine:
-    """An open hazard of a machine: its open causes, the one met most often, and what would close it."""
+    """An open hazard of a machine: its open causes, the most likely one, and what would close it."""
 
     code: str
     name: str
@@ -23,7 +23,7 @@ class OpenHazardLine:
 
 
 def cover_panel(machine, found):
-    """What the machine's circuit leaves open, and what circuit and record disagree about; `found` is that of today."""
+    """What the machine's circuit leaves open, and where circuit and record differ; `found` is today's circuit."""
     kept = MachineCover.objects.filter(machine=machine).select_related("cover").defer("cover__table").first()
     context = {
         "machine": machine,

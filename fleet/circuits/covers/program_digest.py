@@ -1,4 +1,4 @@
-"""Which program computed a cover: a table of another one is computed anew."""
+"""Identifies the program version that computed a cover: a table of another version is recomputed."""
 
 from functools import cache
 from hashlib import sha256
@@ -14,7 +14,7 @@ COUNTED = (".py", ".toml")
 
 @cache
 def rules():
-    """Return 64 hex digits of what in the program a cover follows from: circuit package, catalogues, counts."""
+    """Return 64 hex digits of the code and data that determine a cover: circuit package, catalogues, counts."""
     found = sha256()
     for package in (fleet.circuit, fleet.catalogue):
         root = Path(package.__file__).parent

@@ -1,4 +1,4 @@
-"""A kept cover in words: what a page, a file and a report say of a row."""
+"""Texts for the rows of a stored cover, for pages, files and reports."""
 
 from collections import Counter
 from dataclasses import dataclass
@@ -11,8 +11,8 @@ from fleet.circuit.serialise import TableFormatError, closing_from_dict, table_f
 GROUP_WORDS = {
     CauseGroup.USE: "way of use",
     CauseGroup.SUPPLY: "supply",
-    CauseGroup.PART: "a part has failed",
-    CauseGroup.JOINT: "hose or connector",
+    CauseGroup.PART: "component failure",
+    CauseGroup.JOINT: "hose or connection",
 }
 MARKS = {Status.OPEN: "open", Status.TOLD: "conditional-pass", Status.STOPPED: "pass"}
 ORDER = tuple(Status)
@@ -45,12 +45,16 @@ class ShownRow:
         return str(self.row.status)
 
     @property
+    def status_word(self):
+        return self.row.status.word
+
+    @property
     def mark(self):
         return MARKS[self.row.status]
 
     @property
     def stopped_by(self):
-        """What stops it, such as “A; or B by itself”, or what only together does."""
+        """What stops it: one feature, any one of several, or several only together."""
         names = feature_names(self.row.stopped_by)
         if len(names) < 2:
             return "".join(names)
@@ -62,11 +66,11 @@ class ShownRow:
 
     @property
     def answer(self):
-        """What becomes of it, in one phrase."""
+        """The status in one phrase."""
         if self.row.status is Status.OPEN:
-            return "OPEN: nothing stops it or tells of it"
+            return "OPEN: nothing stops it and nothing alarms"
         if self.row.status is Status.TOLD:
-            return f"told by {self.told_by}"
+            return f"alarmed by {self.told_by}"
         return f"stopped by {self.stopped_by}" if self.row.stopped_by else "stopped"
 
     @property
@@ -87,7 +91,7 @@ def feature_names(codes):
 
 
 def read_table(cover):
-    """Return the CoverTable of a CircuitCover; None if it was kept by a release that wrote it otherwise."""
+    """Return the CoverTable of a CircuitCover; None if another release stored it in another format."""
     try:
         return table_from_dict(cover.table)
     except TableFormatError:
@@ -95,7 +99,7 @@ def read_table(cover):
 
 
 def read_closing(cover):
-    """Return the ClosingSets of a CircuitCover; none if they were kept by a release that wrote them otherwise."""
+    """Return the ClosingSets of a CircuitCover; none if another release stored them in another format."""
     try:
         return closing_from_dict(cover.closing)
     except TableFormatError:
@@ -103,6 +107,6 @@ def read_closing(cover):
 
 
 def counted(rows):
-    """How many rows have each status, as (status, number) in the order open, told, stopped."""
+    """Return the number of rows of each status, as (status, number) in the order of Status."""
     counts = Counter(row.status for row in rows)
-    return [(str(status), counts[status]) for status in ORDER]
+    return [(status, counts[status]) for status in ORDER]

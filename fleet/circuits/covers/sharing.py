@@ -1,8 +1,8 @@
-"""The circuit that a cover is computed for: what was measured on a machine counts where it differs from the plate.
+"""The circuit for which a cover is computed: with measured values where they differ from the rated ones.
 
-Two machines of one model differ a little in every measured value, and a table for each of them would say the same. So a
-pressure near the rated one counts as the rated one, another is taken in steps, and so are leaks and the pressure of the
-room. Pages that draw one machine's circuit take its values as measured.
+Machines of one model differ a little in every measured value, and their tables would be the same. So a pressure near
+the rated one counts as the rated one; other pressures, leaks and the ambient pressure are rounded to steps. Pages that
+draw the circuit of one machine use its measured values unchanged.
 """
 
 from dataclasses import dataclass, field, replace
@@ -20,15 +20,15 @@ from fleet.circuit.structure import Circuit
 from fleet.circuit.units import to_si
 from fleet.circuits.machine_circuit import read_and_check
 
-# Half of what separates wall from cylinder, 50 from 45 psi, the least difference that a circuit turns on; of a low
-# pressure at most a third. Source: common practice, no source
+# Half the difference between pipeline and cylinder pressure, 50 and 45 psi, the smallest difference that matters in a
+# circuit; for a low pressure at most a third of it. Source: common practice, no source
 STEP_PA, STEP_SHARE = to_si(2.5, "psi"), 1 / 3
 ROOM_STEP_PA = 5000.0  # about 430 m of altitude, and 2.5 % of the pressures at most; common practice, no source
 LEAK_STEP_M3_S = 50e-6 / 60  # 50 mL/min; a leak below half of it counts as none; common practice, no source
 
 
 def shared_circuit(machine, found):
-    """Return the circuit of a MachineCircuit as covers take it, and in words what was measured and differs.
+    """Return the circuit of a MachineCircuit as covers use it, and in words the measured values that differ.
 
     machine  with its model
     """
@@ -52,7 +52,7 @@ def shared_circuit(machine, found):
 
 @dataclass(frozen=True, slots=True)
 class _Known:
-    """A circuit without fittings, equal to another of the same digest."""
+    """A circuit without fittings, equal to any other with the same digest."""
 
     digest: str
     circuit: Circuit = field(compare=False)
@@ -60,17 +60,17 @@ class _Known:
 
 @lru_cache(maxsize=128)
 def fittings_that_count(known):
-    """Return the codes of the recorded features that change what is computed of a circuit.
+    """Return the codes of the recorded features that affect the results for a circuit.
 
-    They keep some cause of it away, or stand for a part that may be missing from the drawing. Others are recorded of
-    the machine and change nothing here, so they must not keep machines from sharing a table.
+    They prevent one of its causes, or correspond to a component that may be missing from the drawing. Other recorded
+    features change nothing here, so they must not prevent machines from sharing a table.
     """
     preventing = {code for cause in causes_of(known.circuit) for code in cause.prevented_by}
     return preventing | BY_PART.keys() | {SCAVENGING_30}
 
 
 def rated_value(machine, found, part, key):
-    """Return what the plate, the model's circuit, or else the element says of a value, SI; None where nothing does."""
+    """Return a value, SI, from the rating plate, the model's circuit, or else the element; None if none has it."""
     if found.is_own:
         component = found.components[part.code]
         written = {**component.rated, **component.further}.get(key)
@@ -84,7 +84,7 @@ def rated_value(machine, found, part, key):
 
 
 def _shared(measured, rated, is_flow):
-    """Return a value as it is shared, and whether it differs from the rated one."""
+    """Return a value rounded for sharing, and whether it differs from the rated one."""
     if is_flow:
         steps = round((measured - (rated or 0.0)) / LEAK_STEP_M3_S)
         return (rated or 0.0) + steps * LEAK_STEP_M3_S, steps != 0

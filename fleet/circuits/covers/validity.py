@@ -1,4 +1,4 @@
-"""Whether a kept cover still holds of a machine, and what its circuit shows beside what is recorded."""
+"""Checks whether a stored cover is still valid for a machine, and compares its circuit with the record."""
 
 from dataclasses import dataclass
 
@@ -15,7 +15,7 @@ from fleet.models import FeatureState
 
 @dataclass(frozen=True, slots=True)
 class ShownFeature:
-    """A protection: what is recorded of it, what the circuit shows, and why."""
+    """A safety feature: what is recorded, what the circuit shows, and why."""
 
     name: str
     recorded: str
@@ -26,7 +26,7 @@ class ShownFeature:
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """`outdated` says why a kept cover no longer holds, empty while it does. `features` in the catalogue's order."""
+    """`outdated` is the reason why a stored cover is not valid, else empty. `features` in the catalogue's order."""
 
     outdated: str = ""
     features: tuple[ShownFeature, ...] = ()
@@ -55,7 +55,7 @@ def _outdated(machine, kept, found):
     if kept.cover.rules != rules():
         return "It was computed by an earlier release of the program."
     if not found.can_be_solved:
-        return "The circuit cannot be computed as it is recorded now."
+        return "The circuit, as now recorded, cannot be computed."
     if circuit_digest(shared_circuit(machine, found)[0]) != kept.cover.digest:
-        return "The circuit, a protection or a measured value has changed since."
+        return "The circuit, a safety feature or a measured value has changed since."
     return ""

@@ -102,7 +102,7 @@ def test_a_pair_holds_both_and_is_as_likely_as_the_rarer():
     common = pair_of(cause("flow-bank-leaking"), other, ordinary)
     assert cause("flow-bank-leaking").likelihood is Likelihood.COMMON
     assert pair.likelihood is common.likelihood is Likelihood.OCCASIONAL
-    assert pair.title.startswith("Oxygen pipeline gives nothing; and nitrous oxide cut-off valve")
+    assert pair.title.startswith("Oxygen pipeline supply fails; and nitrous oxide cut-off valve")
 
 
 @pytest.mark.parametrize(

@@ -74,20 +74,20 @@ def test_steps_lead_from_the_supply_to_the_patient(table):
     places = [
         said.index(words)
         for words in (
-            "Oxygen pipeline gives nothing.",
-            "Oxygen pipeline inlet: nothing comes from the wall",
-            "Nitrous oxide cut-off valve: oxygen pressure on it is 0 kPa (0 psi), below the 172 kPa (25 psi) at which",
-            "Nitrous oxide flow control: nothing passes, 4 L/min before.",
+            "Oxygen pipeline supply fails.",
+            "Oxygen pipeline inlet: no supply from the wall",
+            "Nitrous oxide cut-off valve: its oxygen pressure is 0 kPa (0 psi), below the 172 kPa (25 psi) at which",
+            "Nitrous oxide flow control: no flow, 4 L/min before.",
             "Common gas outlet: no gas leaves.",
             "Stopped by oxygen supply-failure protection.",
-            "Without any protection: the patient breathes no oxygen beside vapour, less than 20.9 %.",
+            "Without any safety feature: the patient breathes no oxygen, vapour not counted, less than 20.9 %.",
         )
     ]
     assert places == sorted(places)
 
 
 def test_an_open_row_says_so_and_a_told_one_says_what_is_heard():
-    assert rows(OXYGEN_SHUT)["hypoxic-mixture"].steps[-1] == "Nothing on the machine stops it or tells of it."
+    assert rows(OXYGEN_SHUT)["hypoxic-mixture"].steps[-1] == "Nothing on the machine stops it or sounds an alarm."
     steps = rows("oxygen-inlet-carries-nitrous-oxide", NEWEST)["hypoxic-mixture"].steps
     assert any(step.startswith("Oxygen analyser alarms") for step in steps)
 
@@ -123,7 +123,7 @@ def test_each_of_two_protections_that_stop_it_alone_is_named():
 def test_two_that_stop_it_only_together_are_named_as_such():
     row = rows("oxygen-yoke-2-bare", NEWEST)["cylinder-emptied"]
     assert (row.stopped_by, row.together) == (("pipeline-check-valve", "yoke-check-valve"), True)
-    assert any("together, by none of them alone" in step for step in row.steps)
+    assert any("together, not by any of them alone" in step for step in row.steps)
 
 
 def test_a_valve_of_the_machine_that_has_failed_is_found_in_pairs():

@@ -59,7 +59,7 @@ def test_the_spill_valve_on_the_bag_side_is_excluded_by_the_selector():
 
 
 def test_sizes_tell_scavenging_connectors_apart():
-    assert derived_features(machine())["scavenging-breathing-size"].because == "The waste gas joints are 22 mm."
+    assert derived_features(machine())["scavenging-breathing-size"].because == "The waste gas connections are 22 mm."
     bare = machine()
     bare = replace(bare, joints=tuple(replace(joint, size="") for joint in bare.joints))
     assert not {"scavenging-30mm", "breathing-connectors"} & derived_features(bare).keys()
@@ -71,7 +71,7 @@ def test_what_a_circuit_cannot_show_is_left_out():
 
 def test_a_contradiction_says_what_is_recorded_what_is_shown_and_why():
     found = contradictions(derived_features(machine()), {"outlet-check-valve": "fitted"})
-    because = "No check valve stands between vaporizers and outlet."
+    because = "There is no check valve between vaporizers and outlet."
     assert found == (Contradiction("outlet-check-valve", "fitted", "not fitted", because),)
     assert str(found[0]) == (
         f"Outlet check valve is recorded as fitted, but the circuit shows it not fitted: {because}"

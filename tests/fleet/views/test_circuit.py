@@ -64,7 +64,7 @@ def test_a_picked_state_is_solved_and_says_what_is_shut_and_why(client, auditor,
 
 def test_a_single_fault_can_be_picked(client, auditor, machine):
     groups = client.get(url(machine)).context["form"].groups
-    title, choices = next(group for group in groups if "a part has failed" in group[0])
+    title, choices = next(group for group in groups if "components" in group[0])
     stuck = next(choice for choice in choices if "cut-off-valve" in choice.key)
     response = client.get(url(machine), {"show": stuck.key})
     assert response.context["view"].title == stuck.title and response.context["view"].solution.faults == stuck.faults
@@ -73,7 +73,7 @@ def test_a_single_fault_can_be_picked(client, auditor, machine):
 def test_a_state_that_is_not_there_is_refused(client, auditor, machine):
     response = client.get(url(machine), {"show": "state:nothing"})
     assert response.status_code == 400
-    assert "“state:nothing” is not among what can be picked" in response.content.decode()
+    assert "“state:nothing” is not a state of this circuit" in response.content.decode()
 
 
 def test_a_state_without_steady_flow_is_told_in_a_sentence_and_the_parts_are_drawn(
@@ -126,7 +126,7 @@ def test_a_machine_without_any_circuit_says_what_to_do(client, auditor, db):
     listed = make_machine()
     make_component(listed, label="Lonely regulator")
     page = page_of(client, listed)
-    assert "joined to nothing" in page and "Lonely regulator" in page
+    assert "are not connected" in page and "Lonely regulator" in page
 
 
 def test_a_model_circuit_that_cannot_be_read_is_told(client, auditor, db):
@@ -178,7 +178,7 @@ def test_the_paper_shows_the_picked_state_with_the_same_words(client, auditor, m
     response = client.get(url(machine, "machine_circuit_pdf"), {"show": "state:oxygen-pipeline-off"})
     text = " ".join(page.extract_text() for page in PdfReader(BytesIO(response.content)).pages)
     assert response.headers["Content-Type"] == "application/pdf"
-    assert all(words in text for words in (str(machine), "Cut-off valve", "Note 3", "Caution", "Oxygen pipeline off"))
+    assert all(words in text for words in (str(machine), "Cut-off valve", "Note 3", "Caution", "pipeline disconnected"))
 
 
 def test_the_file_is_read_back_as_the_same_circuit(client, auditor, machine):

@@ -58,8 +58,8 @@ def test_a_part_is_joined_at_a_connection_of_its_own(client, technician, machine
         ({"evidence": ""}, "This field is required"),
         ({"between_in": OUTLET, "join_in": "outlet.in"}, "Leave this open"),
         ({"between_in": "outlet.in>nowhere.out"}, "is not one of the available choices"),
-        ({"fitted_on": "2010-01-01", "between_in": OUTLET}, "the register answers for machine"),
-        ({"label": "Outlet", "between_in": OUTLET}, "has a part called"),
+        ({"fitted_on": "2010-01-01", "between_in": OUTLET}, "the register covers for machine"),
+        ({"label": "Outlet", "between_in": OUTLET}, "has a component called"),
     ],
 )
 def test_a_part_that_cannot_be_put_in_is_told_and_nothing_is_kept(client, technician, machine, changed, told):
@@ -82,7 +82,7 @@ def test_a_part_is_replaced_and_the_form_starts_from_the_old_one(client, technic
 @pytest.mark.parametrize(("bridge", "joined"), [("yes", True), ("no", False)])
 def test_a_part_is_removed_and_its_neighbours_joined_or_left_open(client, technician, machine, bridge, joined):
     address = url("component_take_out", machine, "vaporizer")
-    assert "what it was joined to" in client.get(address).content.decode().lower()
+    assert "its neighbours" in client.get(address).content.decode().lower()
     assert client.post(address, CHANGE | {"bridge": bridge}).status_code == 302
     links = Link.objects.filter(removed_on=None, source__code="flow-bank", target__code="outlet")
     assert links.exists() is joined
@@ -100,7 +100,7 @@ def test_joints_are_taken_apart_and_made(client, technician, machine):
 
 def test_a_joint_of_a_part_to_itself_is_told(client, technician, machine):
     data = CHANGE | {"source": "vaporizer.out", "target": "vaporizer.in"}
-    assert "Choose two parts" in client.post(url("circuit_join", machine), data).content.decode()
+    assert "Choose two components" in client.post(url("circuit_join", machine), data).content.decode()
 
 
 def test_parts_of_a_list_can_be_joined(client, technician, db):

@@ -54,7 +54,7 @@ def test_a_protection_that_does_not_matter_says_why(client, db):
     machine.model.gases = ["oxygen", "air"]
     machine.model.save()
     page = page_of(client, machine).content.decode()
-    assert "does not apply: it gives no nitrous oxide" in page
+    assert "does not apply: it delivers no nitrous oxide" in page
 
 
 def test_the_page_of_a_past_date_shows_the_register_as_it_was(client, machine):

@@ -39,7 +39,7 @@ def test_a_machine_without_ratio_protection_reaches_zero():  # trade value
     assert result.outcome("ratio_protection").remark.startswith("absent")
 
 
-# Sources: ASA Monitor 79(10):42 (25 %), practice (21 %), ASTM F1850 quoted in US textbook p. 231 (19 %)
+# Sources: ASA Monitor 2015; 79(10): 42 (25 %), common practice (21 %), ASTM F1850-00 from memory (19 %)
 @pytest.mark.parametrize(
     ("percent", "by_25", "by_21", "by_19"),
     [(25.0, "pass", "pass", "pass"), (20.0, "fail", "fail", "pass"), (18.9, "fail", "fail", "fail")],

@@ -68,7 +68,7 @@ def test_the_gauge_error_cancels_in_the_hysteresis():
     assert poor.outcome("trip_pressure").std_uncertainty_si > 3 * bare.outcome("trip_pressure").std_uncertainty_si
 
 
-# Trade value: other gases flow at 25 psi and above, cut below; 20 psi ASA Monitor 79(9):52; 30 psi US textbook p. 231
+# Common practice: other gases flow from 25 psi on, cut below; 20 psi ASA Monitor 2015; 79(9): 52; 30 psi from memory
 @pytest.mark.parametrize(
     ("shift", "decision"),
     [(0, "pass"), (4, "conditional pass"), (5.5, "conditional fail"), (10, "fail"), (-10, "fail")],
@@ -171,7 +171,7 @@ def test_too_few_readings_do_not_tell_the_kind():
 
 
 def test_alarm_limits_are_those_published():
-    """Source: ASTM F1850-00 in US textbook p. 231 (5 s); Anaesthesia 2012; 67: 660-68 (at least 7 s)."""
+    """Source: ASTM F1850-00 from memory (5 s); Anaesthesia 2012; 67: 660-68 (at least 7 s)."""
 
     def alarm(delay, lasts):
         seconds = {"alarm_delay": flow(delay, "s"), "alarm_duration": flow(lasts, "s")}

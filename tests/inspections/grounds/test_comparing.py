@@ -1,7 +1,6 @@
 """What a page of a decision showed, compared with what is so now."""
 
 import pytest
-
 from inspections.grounds import changes_between
 from inspections.grounds.comparing import RENAMED
 

@@ -47,7 +47,7 @@ def test_the_svg_scales_has_a_name_and_a_description_and_no_inline_style():
     title, description = title_and_description(circuit("castrine-2"), solution)
     svg = to_svg(draw_circuit(circuit("castrine-2"), solution), title, description)
     assert parsed(svg).attrib["role"] == "img" and "style=" not in svg
-    assert title in svg and "hose off" in description
+    assert title in svg and "hose disconnected" in description
     assert "cmH2O" in " ".join(svg_texts(svg))
 
 

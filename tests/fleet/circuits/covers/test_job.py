@@ -36,7 +36,8 @@ def computed(monkeypatch):
 
 def test_machines_that_share_a_circuit_share_a_table_that_is_computed_once(machines, covers, computed):
     ended = covers()
-    assert (ended.stage, ended.outcome) == ("done", "2 machines looked at, 1 circuit computed; the others were known.")
+    assert ended.stage == "done"
+    assert ended.outcome == "2 machines checked, 1 circuit computed; the others were up to date."
     assert len(computed) == 1 and CircuitCover.objects.count() == 1
     kept = MachineCover.objects.get(machine=machines[0])
     assert (kept.on, kept.computed_at, kept.basis) == (TODAY, NOON, "as its model was built")
@@ -50,7 +51,7 @@ def test_machines_that_share_a_circuit_share_a_table_that_is_computed_once(machi
 
 def test_asked_again_it_computes_nothing_that_is_known(machines, covers, computed):
     covers()
-    assert covers(at=LATER).outcome.startswith("2 machines looked at, 0 circuits computed")
+    assert covers(at=LATER).outcome.startswith("2 machines checked, 0 circuits computed")
     assert len(computed) == 1
     assert set(MachineCover.objects.values_list("computed_at", flat=True)) == {LATER}
 

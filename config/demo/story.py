@@ -38,7 +38,7 @@ def book_coming_work(write, history, today):
     first = Inspection.objects.filter(stage="booked", technician=history.people["technician"]).with_place().first()
     if first:
         history.leave_open(first, _weekday_before(today), steps=2)
-    write(f"Booked       {len(due)} inspections; {first} of {first.machine} lies half done on the bench")
+    write(f"Booked       {len(due)} inspections; {first} of {first.machine} is in progress")
 
 
 def tell_failing_machine(write, history, today):
@@ -94,7 +94,7 @@ def _write_outcomes(write, word, inspection):
     outcomes = Outcome.objects.filter(step__inspection=inspection)
     decided = outcomes.exclude(decision="")
     write(
-        f"{word:<12} {inspection} of {inspection.machine}: {decided.count()} outcomes judged, "
+        f"{word:<12} {inspection} of {inspection.machine}: {decided.count()} results judged, "
         f"{outcomes.failed().count()} failed, signed by {inspection.signed_by}"
     )
     for outcome in outcomes.filter(key="trip_pressure").select_related("step"):

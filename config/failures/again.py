@@ -31,7 +31,7 @@ class TryAgain:
             except OperationalError as error:
                 if not is_contended(error) or request.commits.any or time.monotonic() > end:
                     raise
-            logger.info("A request lost a race for the database and is tried again")
+            logger.info("A request conflicted with another one in the database and is repeated")
             rewind_files(request)
             time.sleep(random.uniform(*PAUSE_S))
         return None

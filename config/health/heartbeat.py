@@ -34,7 +34,7 @@ def leave_beat() -> None:
         with _broker() as client:
             client.set(KEY, time.time(), ex=KEPT_S)
     except redis.RedisError as error:
-        logger.warning("The broker did not take the sign of life: %s", type(error).__name__)
+        logger.warning("The broker did not accept the heartbeat: %s", type(error).__name__)
 
 
 def seconds_since_beat() -> float | None:

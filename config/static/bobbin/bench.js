@@ -61,7 +61,7 @@
     const place = placeOf(event.detail.elt);
     if (!place) return;
     unsent.add(place);
-    show(place, "sending", "keeping…");
+    show(place, "sending", "saving…");
   });
 
   const fail = (place, text) => {
@@ -84,9 +84,9 @@
       // Not an answer of the bench: a login page, a proxy's error. Nothing of it belongs on the page.
       event.detail.shouldSwap = false;
       const status = event.detail.xhr.status;
-      if (status === 401) fail(place, "not kept: you are signed out. Sign in again in another window");
+      if (status === 401) fail(place, "not saved: you are signed out. Sign in again in another window");
       else if (status === 503) fail(place, "not saved: the server is busy. It will be sent again");
-      else fail(place, "not kept, will be sent again");
+      else fail(place, "not saved yet: it will be sent again");
       return;
     }
     event.detail.shouldSwap = true;
@@ -95,11 +95,11 @@
   });
   document.addEventListener("htmx:sendError", (event) => {
     const place = placeOf(event.detail.elt);
-    if (place) fail(place, "not kept, will be sent again");
+    if (place) fail(place, "not saved yet: it will be sent again");
   });
   document.addEventListener("htmx:timeout", (event) => {
     const place = placeOf(event.detail.elt);
-    if (place) fail(place, "not kept, will be sent again");
+    if (place) fail(place, "not saved yet: it will be sent again");
   });
   document.addEventListener("htmx:afterSettle", markWrong);
 

@@ -186,5 +186,5 @@ class _Words:
     def name(self, model, pk):
         if (model, pk) not in self.known:
             found = model._base_manager.filter(pk=pk).first()
-            self.known[model, pk] = str(found) if found else f"{model._meta.verbose_name} {pk}, gone since"
+            self.known[model, pk] = str(found) if found else f"{model._meta.verbose_name} {pk}, deleted later"
         return self.known[model, pk]

@@ -19,13 +19,13 @@ from fleet.inline_svg import inline_svg
 UNITS = ("kPa", "psi")
 ORDINARY = "state:ordinary"
 GROUPS = {
-    CauseGroup.USE: "One thing wrong: how it is used",
-    CauseGroup.SUPPLY: "One thing wrong: supplies",
-    CauseGroup.PART: "One thing wrong: a part has failed",
-    CauseGroup.JOINT: "One thing wrong: hoses and joints",
+    CauseGroup.USE: "Single fault: use",
+    CauseGroup.SUPPLY: "Single fault: supplies",
+    CauseGroup.PART: "Single fault: component",
+    CauseGroup.JOINT: "Single fault: hoses and connectors",
 }
 PAGE_WIDTH = 1100
-NOT_SOLVED = "Pressures and flows are not computed."
+NOT_SOLVED = "Pressures and flows cannot be computed."
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ class CircuitView:
 
     @property
     def title(self):
-        return self.choice.title if self.choice and self.solution else "The parts and how they are joined"
+        return self.choice.title if self.choice and self.solution else "Components and connections"
 
     @property
     def alarms(self):
@@ -101,7 +101,7 @@ def view_of(found, choice, *, units="kPa", colours="iso", width=PAGE_WIDTH):
         except NoSolution as error:
             reason = f"{choice.title}: {error}"
     elif found.problems:
-        reason = f"{NOT_SOLVED} The circuit has the problems named above."
+        reason = f"{NOT_SOLVED} The circuit has the problems listed above."
     drawing = draw_circuit(found.circuit, solution, colours=colours, units=units, width=width)
     lines = in_words(found.circuit, solution, units=units)
     said = title_and_description(found.circuit, solution, units=units)

@@ -19,9 +19,9 @@ from fleet.documents import (
 from fleet.models import CircuitChange
 
 CAUTIONS = (
-    "The circuit is what is recorded of this machine, computed with steady flows. It is no check before use.",
-    "The maker's instructions come first. Alter a machine only by them or with the maker's agreement, then test it.",
-    "A protection that is drawn may not work: only an inspection shows that.",
+    "The circuit is as recorded for this machine and computed for steady flow. This is not a pre-use check.",
+    "The manufacturer's instructions come first. Alter a machine only as they allow, or with the manufacturer's agreement, then test it.",
+    "A safety feature in the drawing may not work: only an inspection shows that.",
 )
 MOST_CHANGES = 60
 DRAWING_WIDTH = 1100  # points at which the drawing is laid out before it is scaled to the sheet
@@ -61,7 +61,7 @@ def _front(machine, found, view, day, paper):
     if found.problems:
         story += [Heading("Problems"), *bullets([str(problem) for problem in found.problems])]
     if view.alarms:
-        story += [Heading("What sounds or shows it"), *bullets([told.words for told in view.alarms])]
+        story += [Heading("Alarms and indications"), *bullets([told.words for told in view.alarms])]
     return story
 
 
@@ -87,8 +87,8 @@ def _words(view, paper):
         for line in view.lines
     ]
     widths = [paper.width * part for part in (0.23, 0.13, 0.12, 0.12, 0.2, 0.2)]
-    head = ["Part", "Lane", "Pressure", "Flow", "Gas in it", "Note"]
-    return [PageBreak(), Heading("Part by part"), data_table(head, rows, widths, is_dense=True)]
+    head = ["Component", "Gas path", "Pressure", "Flow", "Contents", "Note"]
+    return [PageBreak(), Heading("Components"), data_table(head, rows, widths, is_dense=True)]
 
 
 def _measured(found):
@@ -108,5 +108,5 @@ def _changes(machine, day, paper):
 
 
 def _told(change):
-    undone = f" Undone by {change.undone_by or 'nobody named'}: {change.undone_reason}" if change.undone_at else ""
+    undone = f" Undone by {change.undone_by or 'a person not recorded'}: {change.undone_reason}" if change.undone_at else ""
     return f"{change.get_verb_display()}: {change.words}.{undone}"

@@ -9,15 +9,15 @@ from fleet.catalogue import FEATURES, Equipment, Feature, FeatureClass, Need, ab
 ESSENTIAL = tuple(code for code, f in FEATURES.items() if f.feature_class is FeatureClass.ESSENTIAL)
 
 NEED_WORDS = {
-    Need.NITROUS_OXIDE: "it gives no nitrous oxide",
-    Need.SECOND_GAS: "it gives no gas beside oxygen",
-    Need.PIPELINE: "it has no pipeline inlet",
-    Need.YOKES: "it has no cylinder yoke",
-    Need.VAPORIZER: "it has no place for a vaporizer",
-    Need.TWO_VAPORIZERS: "it has one place for a vaporizer",
-    Need.VENTILATOR: "it has no ventilator",
-    Need.SCAVENGING: "it has no scavenging",
-    Need.MAINS_POWER: "it needs no mains power",
+    Need.NITROUS_OXIDE: "the machine does not deliver nitrous oxide",
+    Need.SECOND_GAS: "the machine delivers oxygen only",
+    Need.PIPELINE: "the machine has no pipeline inlet",
+    Need.YOKES: "the machine has no cylinder yoke",
+    Need.VAPORIZER: "the machine has no vaporizer position",
+    Need.TWO_VAPORIZERS: "the machine has one vaporizer position",
+    Need.VENTILATOR: "the machine has no ventilator",
+    Need.SCAVENGING: "the machine has no scavenging",
+    Need.MAINS_POWER: "the machine needs no mains power",
 }
 
 
@@ -66,4 +66,4 @@ def _unless_replaced(feature, states, otherwise):
     if not stand_ins:
         return otherwise
     names = ", ".join(get_feature(code).name.lower() for code in stand_ins)
-    return Judged(Standing.REPLACED, f"{names} does its job")
+    return Judged(Standing.REPLACED, f"{names} does the same job")

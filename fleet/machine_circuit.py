@@ -21,8 +21,8 @@ from fleet.panels import measured_values_of
 
 AS_BUILT = "as its model was built"
 AS_RECORDED = "as recorded"
-NO_CIRCUIT_YET = "recorded parts do not make a circuit yet"
-UNKNOWN = "no circuit is known of it or of its model"
+NO_CIRCUIT_YET = "the recorded components do not form a circuit yet"
+UNKNOWN = "no circuit is recorded for it or for its model"
 MEASURED_UNITS = {"flow": "mL/min"}  # of what no plate shows; leaks are small
 _NONE: Mapping = MappingProxyType({})
 
@@ -167,8 +167,8 @@ def _circuit(machine, records, measured):
         return MachineCircuit(None, False, UNKNOWN)
     problem = Problem(
         str(machine),
-        f"{len(records.parts)} recorded parts are joined to nothing, and no circuit is recorded of {machine.model}. "
-        "Give the model its circuit, or join the parts.",
+        f"{len(records.parts)} recorded components are not connected, and no circuit is recorded for "
+        f"{machine.model}. Enter the circuit of the model, or connect the components.",
     )
     return MachineCircuit(None, True, NO_CIRCUIT_YET, (problem,), loose=records.parts)
 

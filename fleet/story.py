@@ -146,7 +146,7 @@ def _feature_events(machine, zone, limit):
         state = State(row.state).label
         title = f"{row.catalogue_entry.name}: {state.lower()}"
         if row.until_date == row.from_date:
-            title += " (corrected since)"
+            title += " (corrected later)"
         detail = f"{Evidence(row.evidence).label}. {row.note}" if row.note else Evidence(row.evidence).label
         yield Event(_moment(row.from_date, row.recorded_at, zone), title, detail, str(row.by or ""), state)
 
@@ -167,7 +167,7 @@ def _circuit_events(machine, zone, limit):
     for change in changes.select_related("by", "undone_by")[:limit]:
         detail = change.evidence
         if change.undone_at:
-            detail = f"Undone since, by {change.undone_by or 'nobody named'}: {change.undone_reason}"
+            detail = f"Undone by {change.undone_by or 'a person not recorded'}: {change.undone_reason}"
         yield Event(_moment(change.changed_on, change.recorded_at, zone), change.words, detail, str(change.by or ""))
 
 
@@ -180,7 +180,7 @@ def _earlier_events(machine, zone, limit):
 
 
 def _plate(part):
-    told = (("part", part.maker_part), ("serial", part.serial), ("lot", part.lot))
+    told = (("part number", part.maker_part), ("serial", part.serial), ("lot", part.lot))
     return ", ".join([part.catalogue_entry.name, *(f"{name} {value}" for name, value in told if value)])
 
 

@@ -76,13 +76,13 @@ def take_out_component(machine, code, *, removed_on, by, at, bridge, evidence=""
     """Remove a part of the circuit. With `bridge` what led to it and from it is joined, else those ends stay open."""
     edit = Edit(machine, on=removed_on, by=by, at=at, evidence=evidence, seen=seen)
     part = edit.part(code)
-    edit.begin(Verb.REMOVED, f"{part} removed, {'what it joined is joined directly' if bridge else 'ends left open'}")
+    edit.begin(Verb.REMOVED, f"{part} removed, {'its neighbours connected directly' if bridge else 'connections left open'}")
     around = edit.neighbours(part)
     edit.end(part)
     groups = _grouped(around, bridge)
     if bridge and not any(len(ends) > 1 for ends in groups):
         raise ComponentRefused(
-            f"{part} joined nothing to anything, so nothing can be joined in its place. Leave it open."
+            f"{part} was not connected on both sides, so its neighbours cannot be connected directly. Choose to leave them open."
         )
     for ends in groups:
         _join_all(edit, ends)
@@ -93,7 +93,7 @@ def take_out_component(machine, code, *, removed_on, by, at, bridge, evidence=""
 def join_ports(machine, source, target, *, on, by, at, size="", evidence="", seen=None):
     """Join two ports of parts in place. Raise ComponentRefused."""
     edit = Edit(machine, on=on, by=by, at=at, evidence=evidence, seen=seen)
-    edit.begin(Verb.JOINED, f"{edit.port(source)} joined to {edit.port(target)}")
+    edit.begin(Verb.JOINED, f"{edit.port(source)} connected to {edit.port(target)}")
     return edit.join(source, target, size)
 
 
@@ -102,7 +102,7 @@ def part_ports(machine, source, target, *, on, by, at, evidence="", seen=None):
     """Take two ports apart. Raise ComponentRefused if they are not joined."""
     edit = Edit(machine, on=on, by=by, at=at, evidence=evidence, seen=seen)
     link = edit.joint(source, target)
-    edit.begin(Verb.PARTED, f"{edit.port(source)} taken apart from {edit.port(target)}")
+    edit.begin(Verb.PARTED, f"{edit.port(source)} disconnected from {edit.port(target)}")
     edit.end_link(link)
     return link
 
@@ -132,22 +132,22 @@ def undo_circuit_change(change, *, reason, by, at, seen=None):
 
 def _refuse_undoing(change):
     if change.undone_at:
-        raise ComponentRefused(f"“{change}” is undone already, by {change.undone_by or 'nobody named'}.")
+        raise ComponentRefused(f"“{change}” was already undone by {change.undone_by or 'a person not recorded'}.")
     if change.verb == Verb.COPIED:
         raise ComponentRefused(
-            f"That machine {change.machine} has a circuit of its own cannot be undone. Undo what was changed in it."
+            f"The copy of the model's circuit to machine {change.machine} cannot be undone. Undo the later changes instead."
         )
     later = [row.removed_in for row in change.parts_fitted.exclude(removed_on=None).select_related("removed_in")]
     later += [row.removed_in for row in change.joints_made.exclude(removed_on=None).select_related("removed_in")]
     if later:
-        told = ", ".join(sorted({f"“{one}”" for one in later if one})) or "another one"
-        raise ComponentRefused(f"“{change}” cannot be undone: a later change rests on it, {told}. Undo that first.")
+        told = ", ".join(sorted({f"“{one}”" for one in later if one})) or "another change"
+        raise ComponentRefused(f"“{change}” cannot be undone: a later change depends on it, {told}. Undo that first.")
     labels = set(change.parts_removed.values_list("label", flat=True))
     fitted = change.parts_fitted.values("pk")
     there = Component.objects.filter(machine=change.machine, removed_on=None, label__in=labels).exclude(pk__in=fitted)
     if there:
         raise ComponentRefused(
-            f"“{change}” cannot be undone: there is a part called “{there[0]}” again. Remove it first."
+            f"“{change}” cannot be undone: the machine has a component called “{there[0]}” again. Remove it first."
         )
 
 

@@ -27,10 +27,10 @@ def hold_circuit(machine, *, seen=None):
     if seen is not None and seen != circuit_version(machine):
         last = CircuitChange.objects.filter(machine=machine).exclude(verb=CircuitChange.Verb.COPIED)
         last = last.select_related("by").order_by(F("undone_at").desc(nulls_last=True), "-pk").first()
-        told = f" The last change: {last} ({last.by or 'not by a person'})." if last else ""
+        told = f" The last change: {last} ({last.by or 'not entered by a person'})." if last else ""
         raise CircuitOvertaken(
-            f"The gas circuit of machine {machine} was changed since this page was opened.{told} "
-            "Nothing was kept. Look at the circuit as it is now and enter the change again."
+            f"The gas circuit of machine {machine} has changed since this page was opened.{told} "
+            "Nothing was saved. Check the present circuit and enter the change again."
         )
     return machine
 
@@ -44,7 +44,7 @@ class Edit:
         today = self.machine.site.date_of(at)
         if not self.machine.in_use_from <= on <= today:
             raise ComponentRefused(
-                f"{on} is outside the time that the register answers for machine {self.machine}. "
+                f"{on} is outside the period of the register for machine {self.machine}. "
                 f"Give a date from {self.machine.in_use_from} to {today}."
             )
         copy_circuits([self.machine], by=by, at=at)
@@ -68,7 +68,7 @@ class Edit:
         """Return the record of a part in place. Raise ComponentRefused, which lists the codes."""
         if code not in self.parts:
             known = ", ".join(sorted(self.parts)) or "none"
-            raise ComponentRefused(f"Machine {self.machine} has no part “{code}” in place. Parts in place: {known}.")
+            raise ComponentRefused(f"Machine {self.machine} has no component “{code}” in place. Components in place: {known}.")
         return self.parts[code]
 
     def port(self, port):
@@ -76,7 +76,7 @@ class Edit:
         part = self.part(port.part)
         ports = COMPONENT_KINDS[part.kind].ports
         if port.name not in ports:
-            raise ComponentRefused(f"{part} has no connection “{port.name}”. Accepted: {', '.join(ports) or 'none'}.")
+            raise ComponentRefused(f"{part} has no port “{port.name}”. Accepted: {', '.join(ports) or 'none'}.")
         return f"{part} ({port.name})"
 
     def joint(self, source, target):
@@ -84,7 +84,7 @@ class Edit:
         for link in self.links:
             if {source, target} == set(ports_of(link)):
                 return link
-        raise ComponentRefused(f"{self.port(source)} and {self.port(target)} are not joined.")
+        raise ComponentRefused(f"{self.port(source)} and {self.port(target)} are not connected.")
 
     def links_of(self, part):
         return [link for link in self.links if part.pk in (link.source_id, link.target_id)]
@@ -108,7 +108,7 @@ class Edit:
         if there:
             until = f"until {there.removed_on}" if there.removed_on else "and is still there"
             raise ComponentRefused(
-                f"Machine {self.machine} has a part called “{label}” from {there.fitted_on} {until}. "
+                f"Machine {self.machine} has a component called “{label}” from {there.fitted_on} {until}. "
                 "Remove or replace that one, use another name, or give a later date."
             )
 
@@ -123,25 +123,25 @@ class Edit:
         del self.parts[part.circuit_code]
 
     def end_link(self, link):
-        self._refuse_before(link.fitted_on, f"The joint between {link.source} and {link.target}")
+        self._refuse_before(link.fitted_on, f"The connection between {link.source} and {link.target}")
         link.removed_on, link.removed_in = self.on, self.change
         link.save(update_fields=["removed_on", "removed_in"])
         self.links.remove(link)
 
     def _refuse_before(self, day, what):
         if self.on < day:
-            raise ComponentRefused(f"{what} is there from {day} on; it cannot have been changed on {self.on}.")
+            raise ComponentRefused(f"{what} has existed only since {day}; it cannot have been changed on {self.on}.")
 
     def join(self, source, target, size=""):
         """Join two ports of parts in place from the day on."""
         told = self.port(source), self.port(target)
         one, other = self.part(source.part), self.part(target.part)
         if one.pk == other.pk:
-            raise ComponentRefused(f"{told[0]} and {told[1]} belong to one part. Join two parts.")
+            raise ComponentRefused(f"{told[0]} and {told[1]} belong to the same component. Connect two components.")
         for part in (one, other):
             self._refuse_before(part.fitted_on, part)
         if any({source, target} == set(ports_of(link)) for link in self.links):
-            raise ComponentRefused(f"{told[0]} and {told[1]} are joined already.")
+            raise ComponentRefused(f"{told[0]} and {told[1]} are already connected.")
         link = Link.objects.create(
             machine=self.machine,
             source=one,

@@ -26,7 +26,7 @@ def retire_machine(machine, *, by, at, reason, evidence=""):
 @transaction.atomic
 def _change_duty(machine, allowed, duty, *, by, at, reason, evidence):
     if not reason.strip():
-        raise DutyRefused(f"A change of duty needs a reason. Say why machine {machine} becomes {duty}.")
+        raise DutyRefused(f"A change of status needs a reason. Enter why machine {machine} becomes {duty}.")
     with recording(machine, by=by, at=at):
         if not Machine.objects.filter(pk=machine.pk, duty__in=allowed).update(duty=duty):
             machine.refresh_from_db(fields=["duty"])

@@ -28,7 +28,7 @@ def import_register(plan, *, by, at, source, tell=_quiet, first=_nothing, last=_
     """
     if plan.problems:
         raise RegisterRefused(
-            f"Nothing was imported from {source}: it has {len(plan.problems)} problems. Mend them first."
+            f"Nothing was imported from {source}: it has {len(plan.problems)} problems. Correct them first."
         )
     importer, details = importer_of(plan.kind), {"by": by, "at": at, "source": source, "tell": tell}
     prepared = importer.stage(plan, **details)
@@ -90,7 +90,7 @@ def plan_as_shown(upload, fingerprint, *, today, tell=_quiet, limits=AT_ONCE):
         upload.snapshot = snapshot_of(parsed, plan)
         upload.save(update_fields=["snapshot"])
         raise PreviewOvertaken(
-            "The register has changed since you looked. This is the new preview; nothing is imported yet."
+            "The register has changed since the preview. This is the new preview; nothing is imported yet."
         )
     return plan
 
@@ -105,7 +105,7 @@ def confirm_upload(upload, plan, *, by, at, tell=_quiet, last=_nothing):
         open_one = RegisterUpload.objects.filter(pk=upload.pk, imported_at=None)
         if not open_one.update(imported_at=at, snapshot=None):
             raise RegisterRefused(
-                f"{upload.name} is imported already. Upload it again to compare it with the register."
+                f"{upload.name} is already imported. Upload it again to compare it with the register."
             )
 
     import_register(plan, by=by, at=at, source=upload.name, tell=tell, first=mark, last=last)

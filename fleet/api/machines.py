@@ -19,19 +19,19 @@ COLUMNS = {"model": "model__name", "area": "area__name", "site": "area__site__na
 
 
 class MachineFilter(Schema):
-    q: Words | None = Field(None, description="Part of the asset number, serial, model or place.")
+    q: Words | None = Field(None, description="Any part of the asset number, serial number, model or location.")
     site: Pk | None = None
     area: Pk | None = None
     model: Pk | None = None
     duty: DutyWord | None = None
-    feature: FeatureCode | None = Field(None, description="With this protection in the state `state`.")
+    feature: FeatureCode | None = Field(None, description="With this safety feature in the state `state`.")
     state: FeatureStateWord | None = Field(None, description="Of `feature`; “not fitted” unless given.")
-    on: Day | None = Field(None, description="The date that `feature` and `state` are asked for; today unless given.")
+    on: Day | None = Field(None, description="The date to which `feature` and `state` apply; today unless given.")
 
     def narrow(self, machines):
         """Keep the machines that the filter asks for. Raise Refusal for a state without a protection."""
         if not self.feature and (self.state or self.on):
-            raise Refusal(422, "Name the protection too.", [("query.feature", "needed beside state and on")])
+            raise Refusal(422, "Name the safety feature as well.", [("query.feature", "needed beside state and on")])
         if self.q:
             machines = machines.found_by(self.q)
         if self.feature:
@@ -47,13 +47,13 @@ def machines(
     filters: Query[MachineFilter],
     order: Query[order_choice("asset_number", "model", "area", "site", "built_year", "duty")] = "asset_number",
 ):
-    """Retired machines are among them; ask for a duty to leave some out."""
+    """Retired machines are included; filter by `duty` to exclude them."""
     rows = filters.narrow(Machine.objects.visible_to(request.auth.owner).with_place())
     return ordered(rows, order, COLUMNS)
 
 
 class OnDay(Schema):
-    on: Day | None = Field(None, description="Date of protections and parts; today unless given.")
+    on: Day | None = Field(None, description="Date of the safety features and components; today unless given.")
 
 
 @router.get("/machines/{int:pk}", response=MachineDetail, auth=READ, summary="A machine on a date")
@@ -63,7 +63,7 @@ def machine(request, pk: Path[Pk], day: Query[OnDay]):
 
 
 @router.get(
-    "/machines/{int:pk}/features", response=list[FeatureHistoryOut], auth=READ, summary="History of protections"
+    "/machines/{int:pk}/features", response=list[FeatureHistoryOut], auth=READ, summary="History of safety features"
 )
 @paged
 def feature_history(
@@ -77,7 +77,7 @@ def feature_history(
     return ordered(rows.filter(feature=feature) if feature else rows, order)
 
 
-@router.get("/machines/{int:pk}/components", response=list[ComponentOut], auth=READ, summary="Parts, removed ones too")
+@router.get("/machines/{int:pk}/components", response=list[ComponentOut], auth=READ, summary="Components, including removed ones")
 @paged
 def components(request, pk: Path[Pk], order: Query[order_choice("label", "kind", "fitted_on")] = "label"):
     return ordered(Component.objects.filter(machine=visible_machine(request, pk)), order)

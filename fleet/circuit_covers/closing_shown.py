@@ -18,7 +18,7 @@ class ShownAlteration:
 
     @property
     def verb(self):
-        return "Take away" if self.feature.is_unwanted else "Fit"
+        return "Remove" if self.feature.is_unwanted else "Fit"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ class ShownSet:
     def title(self):
         """What is done, such as “Fit outlet check valve, oxygen analyser; take away measured-flow vaporizer”."""
         words = []
-        for verb in ("Fit", "Take away"):
+        for verb in ("Fit", "Remove"):
             names = [lower_first(each.feature.name) for each in self.alterations if each.verb == verb]
             words += [f"{verb if not words else lower_first(verb)} {', '.join(names)}"] if names else []
         return "; ".join(words)

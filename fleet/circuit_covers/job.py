@@ -19,7 +19,7 @@ CHUNK = 50
 KEEP_UNUSED = timedelta(days=90)
 
 
-@job_kind(CIRCUIT_COVER, "What gas circuits make possible", permission="fleet.compute_circuitcover")
+@job_kind(CIRCUIT_COVER, "Cover of gas circuits", permission="fleet.compute_circuitcover")
 def compute_covers(run):
     """Give every machine that is not retired the cover of today's circuit; what is kept and still holds is not redone.
 
@@ -34,7 +34,7 @@ def compute_covers(run):
         keep_machine_covers(looked, by=run.by, at=run.started_at)
         counts["with"] += sum(one.cover is not None for one in looked)
         counts["tables"] += sum(one.is_new for one in looked)
-    run.progress(len(wanted), len(wanted), "Every circuit is looked at")
+    run.progress(len(wanted), len(wanted), "Every circuit is computed")
     if run.by is None:
         remove_unused_covers(before=run.started_at - KEEP_UNUSED)
     return Result(_words(len(wanted), counts), link=_link(run))
@@ -78,14 +78,14 @@ def _link(run):
 
 def _words(total, counts):
     tables, without = counts["tables"], total - counts["with"]
-    words = f"{total} machine{_s(total)} looked at, {tables} circuit{_s(tables)} computed"
+    words = f"{total} machine{_s(total)} checked, {tables} circuit{_s(tables)} computed"
     if not without:
-        return f"{words}; the others were known."
-    return f"{words}; {without} machine{_s(without)} without a circuit that can be computed."
+        return f"{words}; the others were already computed."
+    return f"{words}; {without} machine{_s(without)} whose circuit cannot be computed."
 
 
 def _s(count):
     return "" if count == 1 else "s"
 
 
-run_daily(CIRCUIT_COVER, "Look at every gas circuit", at=time(2, 0))
+run_daily(CIRCUIT_COVER, "Compute every gas circuit", at=time(2, 0))

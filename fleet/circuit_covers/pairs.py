@@ -21,21 +21,21 @@ from fleet.models import Machine
 CIRCUIT_PAIRS = "circuit-pairs"
 
 
-@job_kind(CIRCUIT_PAIRS, "Two causes at once in a gas circuit", permission="fleet.compute_circuitcover")
+@job_kind(CIRCUIT_PAIRS, "Pairs of causes in a gas circuit", permission="fleet.compute_circuitcover")
 def compute_pairs(run):
     """Write the cover table of every pair of causes. params: machine (key) and at_least (a likelihood)."""
     machine = Machine.objects.visible_to(run.by).with_place().filter(pk=run.params["machine"]).first()
     if machine is None:
-        raise JobRefused("This machine is not in the register any more, or belongs to a site that you do not see.")
+        raise JobRefused("This machine is no longer in the register, or belongs to a site that you cannot access.")
     found = circuits_of([machine], today=timezone.localdate(run.started_at))[machine.pk]
     if not found.can_be_solved:
-        raise JobRefused(f"Machine {machine} has no circuit that can be computed: see its page.")
+        raise JobRefused(f"Machine {machine} has no circuit that can be computed: see the page of the machine.")
     circuit, _ = shared_circuit(machine, found)
     pairs = pairs_of(circuit, Likelihood(run.params["at_least"]))
     try:
         table = cover_table(circuit, causes=pairs, progress=lambda done, of: run.progress(done, of, "Pairs of causes"))
     except NoSolution as error:
-        raise JobRefused(f"Ordinary use of machine {machine} has no steady flow: {error}") from error
+        raise JobRefused(f"No steady flow was found for ordinary use of machine {machine}: {error}") from error
     name = f"pairs-{machine.pk}-{run.started_at:%Y-%m-%d}.csv"
     return Result(_words(table), _file(table), name, link=reverse("fleet:machine_cover", args=[machine.pk]))
 
@@ -52,5 +52,5 @@ def _file(table):
 
 def _words(table):
     opened = sum(row.status is Status.OPEN for row in table.rows)
-    without = f", {len(table.unsolved)} pairs without an answer" if table.unsolved else ""
+    without = f", {len(table.unsolved)} pairs not solved" if table.unsolved else ""
     return f"{table.causes} pairs of causes computed, {opened} rows are open{without}."

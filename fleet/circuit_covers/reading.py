@@ -9,11 +9,12 @@ from fleet.circuit.serialise import TableFormatError, closing_from_dict, table_f
 from fleet.circuit.table import CauseGroup, CoverRow, Status
 
 GROUP_WORDS = {
-    CauseGroup.USE: "way of use",
+    CauseGroup.USE: "use",
     CauseGroup.SUPPLY: "supply",
-    CauseGroup.PART: "a part has failed",
+    CauseGroup.PART: "component failure",
     CauseGroup.JOINT: "hose or connector",
 }
+STATUS_WORDS = {Status.OPEN: "open", Status.TOLD: "alarmed", Status.STOPPED: "stopped"}
 MARKS = {Status.OPEN: "open", Status.TOLD: "conditional-pass", Status.STOPPED: "pass"}
 ORDER = tuple(Status)
 
@@ -45,6 +46,10 @@ class ShownRow:
         return str(self.row.status)
 
     @property
+    def status_words(self):
+        return STATUS_WORDS[self.row.status]
+
+    @property
     def mark(self):
         return MARKS[self.row.status]
 
@@ -62,11 +67,11 @@ class ShownRow:
 
     @property
     def answer(self):
-        """What becomes of it, in one phrase."""
+        """The status of the row with what stops or alarms it, in one phrase."""
         if self.row.status is Status.OPEN:
-            return "OPEN: nothing stops it or tells of it"
+            return "OPEN: nothing stops it and no alarm sounds"
         if self.row.status is Status.TOLD:
-            return f"told by {self.told_by}"
+            return f"alarmed by {self.told_by}"
         return f"stopped by {self.stopped_by}" if self.row.stopped_by else "stopped"
 
     @property
@@ -103,6 +108,6 @@ def read_closing(cover):
 
 
 def counted(rows):
-    """How many rows have each status, as (status, number) in the order open, told, stopped."""
+    """How many rows have each status, as (status, its words, number) in the order open, alarmed, stopped."""
     counts = Counter(row.status for row in rows)
-    return [(str(status), counts[status]) for status in ORDER]
+    return [(str(status), STATUS_WORDS[status], counts[status]) for status in ORDER]

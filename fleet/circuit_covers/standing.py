@@ -55,7 +55,7 @@ def _outdated(machine, kept, found):
     if kept.cover.rules != rules():
         return "It was computed by an earlier release of the program."
     if not found.can_be_solved:
-        return "The circuit cannot be computed as it is recorded now."
+        return "The circuit as now recorded cannot be computed."
     if circuit_digest(shared_circuit(machine, found)[0]) != kept.cover.digest:
-        return "The circuit, a protection or a measured value has changed since."
+        return "The circuit, a safety feature or a measured value has changed since then."
     return ""

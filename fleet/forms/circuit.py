@@ -8,7 +8,7 @@ from fleet.circuit.parts import Port
 from fleet.forms.components import ComponentForm, UpToToday
 from fleet.forms.fields import day_field
 
-EVIDENCE_HELP = "What shows it, such as “Work order 4711” or “Seen on the machine”."
+EVIDENCE_HELP = "What documents the change, such as “Work order 4711” or “Seen on the machine”."
 
 
 class ChangeForm(UpToToday, forms.Form):
@@ -37,20 +37,20 @@ class CircuitPartForm(ComponentForm):
 
     def __init__(self, *args, circuit, between="", **kwargs):
         super().__init__(*args, **kwargs)
-        joints = [("", "no joint"), *joint_choices(circuit)]
+        joints = [("", "no connection"), *joint_choices(circuit)]
         self.lanes = lanes_of(self.kind)
         for port_in, port_out in self.lanes:
             self.fields[f"between_{port_in}"] = forms.ChoiceField(
-                label=f"Put into the joint ({port_in}, {port_out})" if len(self.lanes) > 1 else "Put into the joint",
+                label=f"Insert into the connection ({port_in}, {port_out})" if len(self.lanes) > 1 else "Insert into the connection",
                 choices=joints,
                 required=False,
                 initial=between if len(self.lanes) == 1 else "",
-                help_text="The part then stands between the two.",
+                help_text="The component is then between the two.",
             )
         places = [("", "left open"), *port_choices(circuit)]
         for port in self.kind.ports:
             self.fields[f"join_{port}"] = forms.ChoiceField(
-                label=f"Connection “{port}” joined to", choices=places, required=False
+                label=f"Port “{port}” connected to", choices=places, required=False
             )
 
     def clean_seen(self):
@@ -61,7 +61,7 @@ class CircuitPartForm(ComponentForm):
         for lane in self.lanes:
             for port in lane:
                 if cleaned.get(f"between_{lane[0]}") and cleaned.get(f"join_{port}"):
-                    self.add_error(f"join_{port}", "Leave this open: the joint chosen above says what it is joined to.")
+                    self.add_error(f"join_{port}", "Leave this open: the connection chosen above already connects this port.")
         return cleaned
 
     @property
@@ -102,8 +102,8 @@ class ReplacementForm(ComponentForm):
 
 class TakeOutForm(ChangeForm):
     bridge = forms.ChoiceField(
-        label="What it was joined to",
-        choices=[("yes", "is joined directly: gas passes where the part was"), ("no", "stays open")],
+        label="Components that it was connected to",
+        choices=[("yes", "connect them directly to each other"), ("no", "leave their ports open")],
         widget=forms.RadioSelect,
         initial="yes",
     )
@@ -118,17 +118,17 @@ class TakeOutForm(ChangeForm):
 
 
 class JoinForm(ChangeForm):
-    source = forms.ChoiceField(label="From", help_text="Where gas ordinarily comes from.")
+    source = forms.ChoiceField(label="From", help_text="The side that gas normally comes from.")
     target = forms.ChoiceField(label="To")
     size = forms.CharField(
-        label="Connector", max_length=40, required=False, help_text="At a hose's end, such as “22 mm”."
+        label="Connector", max_length=40, required=False, help_text="The connector at the end of a hose, such as “22 mm”."
     )
     field_order = ["source", "target", "size", "on", "evidence", "seen"]
 
     def __init__(self, *args, circuit, **kwargs):
         super().__init__(*args, **kwargs)
         for name in ("source", "target"):
-            self.fields[name].choices = [("", "Choose a connection"), *port_choices(circuit)]
+            self.fields[name].choices = [("", "Choose a port"), *port_choices(circuit)]
 
     def clean_source(self):
         return port_from(self.cleaned_data["source"])
@@ -140,17 +140,17 @@ class JoinForm(ChangeForm):
         cleaned = super().clean()
         source, target = cleaned.get("source"), cleaned.get("target")
         if source and target and source.part == target.part:
-            raise ValidationError("Both connections belong to one part. Choose two parts.")
+            raise ValidationError("Both ports belong to the same component. Choose two components.")
         return cleaned
 
 
 class TakeApartForm(ChangeForm):
-    joint = forms.ChoiceField(label="Joint")
+    joint = forms.ChoiceField(label="Connection")
     field_order = ["joint", "on", "evidence", "seen"]
 
     def __init__(self, *args, circuit, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["joint"].choices = [("", "Choose a joint"), *joint_choices(circuit)]
+        self.fields["joint"].choices = [("", "Choose a connection"), *joint_choices(circuit)]
 
     def clean_joint(self):
         return joint_from(self.cleaned_data["joint"])
@@ -163,7 +163,7 @@ class TakeApartForm(ChangeForm):
 
 
 class UndoForm(forms.Form):
-    reason = forms.CharField(max_length=300, help_text="Why the entry was wrong. It stays readable, with this reason.")
+    reason = forms.CharField(max_length=300, help_text="Why the entry was wrong. The entry stays on record, with this reason.")
     seen = forms.CharField(widget=forms.HiddenInput, required=False)
 
     def clean_seen(self):

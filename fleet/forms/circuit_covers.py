@@ -11,8 +11,8 @@ from fleet.query_values import accepted_fields
 STATUSES = [
     ("", "All"),
     (Status.OPEN, "Open"),
-    (Status.TOLD, "Told by an alarm or a monitor"),
-    (Status.STOPPED, "Stopped by a protection"),
+    (Status.TOLD, "Alarmed"),
+    (Status.STOPPED, "Stopped"),
 ]
 
 
@@ -22,14 +22,14 @@ class CoverTableForm(forms.Form):
     hazard = forms.ChoiceField(
         choices=[("", "All hazards"), *((h.code, h.name) for h in HAZARDS.values())], required=False
     )
-    status = forms.ChoiceField(label="What becomes of it", choices=STATUSES, required=False)
+    status = forms.ChoiceField(label="Status", choices=STATUSES, required=False)
     group = forms.ChoiceField(
-        label="Where it begins",
-        choices=[("", "Anywhere"), *((group, GROUP_WORDS[group].capitalize()) for group in CauseGroup)],
+        label="Origin",
+        choices=[("", "Any"), *((group, GROUP_WORDS[group].capitalize()) for group in CauseGroup)],
         required=False,
     )
     likelihood = forms.ChoiceField(
-        label="How often it is met",
+        label="Likelihood",
         choices=[("", "Any"), *((each, each.capitalize()) for each in Likelihood)],
         required=False,
     )
@@ -50,10 +50,10 @@ class PairsForm(forms.Form):
     """Which pairs of causes to compute."""
 
     at_least = forms.ChoiceField(
-        label="Each met at least",
-        choices=[(Likelihood.COMMON, "commonly"), (Likelihood.OCCASIONAL, "occasionally")],
+        label="Each cause at least",
+        choices=[(Likelihood.COMMON, "common"), (Likelihood.OCCASIONAL, "occasional")],
         error_messages={
-            "required": "Say how often each cause must be met: common or occasional.",
-            "invalid_choice": "“%(value)s” is not how often a cause is met here. Accepted: common, occasional.",
+            "required": "Choose the least likelihood of each cause: common or occasional.",
+            "invalid_choice": "“%(value)s” is not a likelihood. Accepted: common, occasional.",
         },
     )

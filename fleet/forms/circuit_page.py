@@ -10,7 +10,7 @@ class CircuitViewForm(forms.Form):
     show = forms.ChoiceField(
         label="Show",
         required=False,
-        error_messages={"invalid_choice": "“%(value)s” is not among what can be picked of this circuit."},
+        error_messages={"invalid_choice": "“%(value)s” is not a state of this circuit. Choose one from the list."},
     )
     units = forms.ChoiceField(label="Pressures in", required=False, choices=[(unit, unit) for unit in UNITS])
 

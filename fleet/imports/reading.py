@@ -35,7 +35,7 @@ def parse_upload(data, kind, settings=None, tell=_quiet, limits=AT_ONCE) -> Pars
             PARSER, bytes(data), kind.code, settings or Settings(), limits=limits, answer=answer, pulse=pulse
         )
     except Busy:
-        raise FileRefused("Other files are being read just now. Send the file again in a moment.") from None
+        raise FileRefused("Other files are being read at the moment. Send the file again shortly.") from None
     except Exceeded as exceeded:
         return ParsedFile(kind, problems=(Unreadable(str(exceeded), SMALLER).problem,))
 

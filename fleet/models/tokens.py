@@ -21,17 +21,17 @@ class ApiToken(models.Model):
     group = models.ForeignKey(Group, models.PROTECT, related_name="+")
     digest = models.CharField(max_length=64, unique=True, null=True, blank=True, editable=False)
     start = models.CharField(max_length=16, blank=True, editable=False)
-    expires_on = models.DateField(help_text="Last day on which it is accepted.")
+    expires_on = models.DateField(help_text="The last day on which it is accepted.")
     last_used_on = models.DateField(null=True, editable=False)
     added_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     added_at = models.DateTimeField()
     confirmed_at = models.DateTimeField(
-        null=True, editable=False, help_text="When the owner confirmed it; until then it is accepted nowhere."
+        null=True, editable=False, help_text="When the owner confirmed it; until then it is not accepted."
     )
     predates_confirmation = models.BooleanField(
         default=False,
         editable=False,
-        help_text="Handed out when owners were not asked yet. It stays accepted until its owner revokes it.",
+        help_text="Issued before owners had to confirm tokens. It is accepted until its owner revokes it.",
     )
     revoked_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     revoked_at = models.DateTimeField(null=True)

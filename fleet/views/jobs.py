@@ -81,7 +81,7 @@ def job_file(request, pk):
     except FileNotFoundError:
         content = None
     if content is None:
-        raise Http404("The file of this job is no longer kept. Ask for the work again.")
+        raise Http404("The file of this job has been deleted. Run the job again.")
     return FileResponse(content, as_attachment=True, filename=found.file_name)
 
 

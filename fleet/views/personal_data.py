@@ -57,9 +57,9 @@ def person_remove(request, pk):
 
 def _done(person, plan):
     if not plan.is_deleted:
-        return f"The account of {person} is closed for ever, and what no record needs is erased."
+        return f"The account of {person} is permanently closed, and data that no record needs are deleted."
     history = reverse("fleet:changes", args=["person", person.pk])
-    return f"The account of {person} is deleted. Who did so stays at {history}."
+    return f"The account of {person} is deleted. {history} shows who deleted it."
 
 
 def _person(request, pk):

@@ -20,7 +20,8 @@ from fleet.models import CircuitChange
 
 CAUTIONS = (
     "The circuit is as recorded for this machine and computed for steady flow. This is not a pre-use check.",
-    "The manufacturer's instructions come first. Alter a machine only as they allow, or with the manufacturer's agreement, then test it.",
+    "The manufacturer's instructions come first. Alter a machine only as they allow, or with the "
+    "manufacturer's agreement, then test it.",
     "A safety feature in the drawing may not work: only an inspection shows that.",
 )
 MOST_CHANGES = 60
@@ -108,5 +109,9 @@ def _changes(machine, day, paper):
 
 
 def _told(change):
-    undone = f" Undone by {change.undone_by or 'a person not recorded'}: {change.undone_reason}" if change.undone_at else ""
+    undone = (
+        (f" Undone by {change.undone_by or 'a person not recorded'}: {change.undone_reason}")
+        if change.undone_at
+        else ""
+    )
     return f"{change.get_verb_display()}: {change.words}.{undone}"

@@ -63,7 +63,8 @@ def register():
     track(
         MachineModel, "model", "code", "maker", "name", "first_built", "last_built", "standard", "gases",
         "vaporizer_positions", "lacks", "description", "parts_until", "support_note",
-        readers={"Safety features when new": model_features, "Gas circuit": model_circuit}, permission="fleet.view_machine",
+        readers={"Safety features when "
+                 "new": model_features, "Gas circuit": model_circuit}, permission="fleet.view_machine",
     )  # fmt: skip
     second_person = ("two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release")
     site = ("code", "name", "altitude_m", "time_zone", *second_person)
@@ -80,7 +81,9 @@ def register():
     track(Person, "person", *person, readers={"Email": address_sign}, permission="fleet.manage_people")
     token = ("name", "group", "expires_on", "confirmed_at", "revoked_at", "revoked_by")
     track(ApiToken, "token", *token, record="owner")
-    leave_out("the journal itself, where each link holds the digest of the one before", JournalEntry, JournalHead, JournalLink)
+    leave_out(
+        "the journal itself, where each link holds the digest of the one before", JournalEntry, JournalHead, JournalLink
+    )
     leave_out("computed from the circuits, and again every night", CircuitCover, CoverHazard, MachineCover)
     leave_out("background jobs and sent emails: deleted after some days", Job, Digest)
     leave_out("heartbeats, written every few seconds", Heartbeat)

@@ -19,9 +19,17 @@ KINDS = {
     "503": "unavailable",
 }
 ETAG = {
-    "ETag": {"description": "Send it as If-None-Match to check whether anything has changed.", "schema": {"type": "string"}}
+    "ETag": {
+        "description": "Send it as If-None-Match to check whether anything has changed.",
+        "schema": {"type": "string"},
+    }
 }
-RETRY = {"Retry-After": {"description": "Seconds to wait before the next request.", "schema": {"type": "string", "pattern": "^[0-9]+$"}}}
+RETRY = {
+    "Retry-After": {
+        "description": "Seconds to wait before the next request.",
+        "schema": {"type": "string", "pattern": "^[0-9]+$"},
+    }
+}
 ON_BENCH_ONLY = ("/readings", "/evaluation")
 
 

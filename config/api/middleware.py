@@ -10,7 +10,8 @@ DETAILS = {
     404: "There is nothing at this address. /library/api/ lists the addresses.",
     405: "This address does not accept that method; see Allow.",
     500: "An error occurred on the server. It is logged under the request_id.",
-    503: "A service that this request needs does not respond or is busy. Send the request again after Retry-After seconds.",
+    503: "A service that this request needs does not respond or is busy. Send the request again after "
+    "Retry-After seconds.",
 }
 
 

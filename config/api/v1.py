@@ -136,7 +136,9 @@ def http_error(request, error):
 
 @api.exception_handler(Throttled)
 def throttled(request, error):
-    return problem_response(request, 429, "This token has sent too many requests. Wait for the time given in Retry-After.")
+    return problem_response(
+        request, 429, "This token has sent too many requests. Wait for the time given in Retry-After."
+    )
 
 
 def api_urls():

@@ -76,13 +76,16 @@ def take_out_component(machine, code, *, removed_on, by, at, bridge, evidence=""
     """Remove a part of the circuit. With `bridge` what led to it and from it is joined, else those ends stay open."""
     edit = Edit(machine, on=removed_on, by=by, at=at, evidence=evidence, seen=seen)
     part = edit.part(code)
-    edit.begin(Verb.REMOVED, f"{part} removed, {'its neighbours connected directly' if bridge else 'connections left open'}")
+    edit.begin(
+        Verb.REMOVED, f"{part} removed, {'its neighbours connected directly' if bridge else 'connections left open'}"
+    )
     around = edit.neighbours(part)
     edit.end(part)
     groups = _grouped(around, bridge)
     if bridge and not any(len(ends) > 1 for ends in groups):
         raise ComponentRefused(
-            f"{part} was not connected on both sides, so its neighbours cannot be connected directly. Choose to leave them open."
+            f"{part} was not connected on both sides, so its neighbours cannot be connected directly. Choose "
+            "to leave them open."
         )
     for ends in groups:
         _join_all(edit, ends)
@@ -135,7 +138,8 @@ def _refuse_undoing(change):
         raise ComponentRefused(f"“{change}” was already undone by {change.undone_by or 'a person not recorded'}.")
     if change.verb == Verb.COPIED:
         raise ComponentRefused(
-            f"The copy of the model's circuit to machine {change.machine} cannot be undone. Undo the later changes instead."
+            f"The copy of the model's circuit to machine {change.machine} cannot be undone. Undo the later "
+            "changes instead."
         )
     later = [row.removed_in for row in change.parts_fitted.exclude(removed_on=None).select_related("removed_in")]
     later += [row.removed_in for row in change.joints_made.exclude(removed_on=None).select_related("removed_in")]

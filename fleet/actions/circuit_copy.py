@@ -103,7 +103,8 @@ class _Copy:
             machine=self.machine,
             verb=CircuitChange.Verb.COPIED,
             changed_on=self.machine.in_use_from,
-            words=f"{len(self.circuit.parts)} components and {len(self.circuit.joints)} connections of {self.machine.model}",
+            words=f"{len(self.circuit.parts)} components and {len(self.circuit.joints)} connections of "
+            f"{self.machine.model}",
             evidence=AS_BUILT,
             by=by,
             recorded_at=at,

@@ -68,7 +68,9 @@ class Edit:
         """Return the record of a part in place. Raise ComponentRefused, which lists the codes."""
         if code not in self.parts:
             known = ", ".join(sorted(self.parts)) or "none"
-            raise ComponentRefused(f"Machine {self.machine} has no component “{code}” in place. Components in place: {known}.")
+            raise ComponentRefused(
+                f"Machine {self.machine} has no component “{code}” in place. Components in place: {known}."
+            )
         return self.parts[code]
 
     def port(self, port):

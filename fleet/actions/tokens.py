@@ -34,7 +34,9 @@ def add_token(*, name, owner, group, expires_on, by, at, today):
                 name=name.strip(), owner=owner, group=group, expires_on=expires_on, added_by=by, added_at=at
             )
     except IntegrityError:
-        raise TokenRefused(f"A token called “{name}” already exists. Enter a name that was never used before.") from None
+        raise TokenRefused(
+            f"A token called “{name}” already exists. Enter a name that was never used before."
+        ) from None
     record_created([token], by=by, at=at)
     return token
 

@@ -30,7 +30,9 @@ class Token(HttpBearer):
     def __call__(self, request):
         if "Authorization" not in request.headers:
             raise Refusal(401, "Send a token: “Authorization: Bearer …”. The person who manages accounts requests one.")
-        return super().__call__(request) or _refuse("The Authorization header must contain “Bearer” followed by the token.")
+        return super().__call__(request) or _refuse(
+            "The Authorization header must contain “Bearer” followed by the token."
+        )
 
     def authenticate(self, request, secret):
         token, today = ApiToken.objects.with_secret(secret).first(), timezone.localdate()

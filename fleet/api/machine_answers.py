@@ -63,7 +63,9 @@ class FeatureOnMachine(Schema):
     state: str = Field(description="fitted, not fitted or not known.")
     since: date | None = Field(description="First day of that state; null where nothing is recorded.")
     evidence: str
-    standing: str = Field(description="covered, gap, doubt, replaced or does not apply: the meaning of the state on this machine.")
+    standing: str = Field(
+        description="covered, gap, doubt, replaced or does not apply: the meaning of the state on this machine."
+    )
     reason: str
 
 
@@ -71,7 +73,9 @@ class FeatureHistoryOut(Schema):
     feature: str
     state: str
     from_date: date
-    until_date: date | None = Field(description="First day on which the state no longer applied; null while it applies.")
+    until_date: date | None = Field(
+        description="First day on which the state no longer applied; null while it applies."
+    )
     evidence: str
     note: str
     by: PersonOut | None

@@ -77,7 +77,12 @@ def feature_history(
     return ordered(rows.filter(feature=feature) if feature else rows, order)
 
 
-@router.get("/machines/{int:pk}/components", response=list[ComponentOut], auth=READ, summary="Components, including removed ones")
+@router.get(
+    "/machines/{int:pk}/components",
+    response=list[ComponentOut],
+    auth=READ,
+    summary="Components, including removed ones",
+)
 @paged
 def components(request, pk: Path[Pk], order: Query[order_choice("label", "kind", "fitted_on")] = "label"):
     return ordered(Component.objects.filter(machine=visible_machine(request, pk)), order)

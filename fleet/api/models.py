@@ -27,7 +27,9 @@ class ModelOut(ModelBrief):
     gases: list[str] = Field(description="Codes of the gases that it can deliver.")
     vaporizer_positions: int
     lacks: list[str] = Field(description="What no machine of this model has.")
-    parts_until: date | None = Field(description="Approved spare parts and qualified service are available until this date.")
+    parts_until: date | None = Field(
+        description="Approved spare parts and qualified service are available until this date."
+    )
 
 
 class DefaultFeature(Schema):

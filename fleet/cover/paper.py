@@ -28,8 +28,10 @@ MOST_ROWS = 500  # a longer matrix is no use on paper
 TEXT = 7.5
 CAUTIONS = (
     "This report shows the contents of the register. It is not a pre-use check of a machine.",
-    "A fitted safety feature may not work: only an inspection shows that. If the state is not known, check the machine.",
-    "Alter a machine only as the manufacturer's instructions allow, or with the manufacturer's agreement, then test it.",
+    "A fitted safety feature may not work: only an inspection shows that. If the state is not known, check the "
+    "machine.",
+    "Alter a machine only as the manufacturer's instructions allow, or with the manufacturer's agreement, then "
+    "test it.",
 )
 
 
@@ -59,7 +61,9 @@ def _front(report, paper):
         (f"{report.gaps:,}", "gaps in total, desirable safety features not counted"),
         (f"{report.doubts:,}", "entries not known: the machine must be checked"),
     ]
-    lead = "Which safety features the anaesthesia gas machines have, which they lack, and which hazards that leaves open."
+    lead = (
+        "Which safety features the anaesthesia gas machines have, which they lack, and which hazards that leaves open."
+    )
     return [
         *title_block("Cover report", lead),
         facts(report.wanted.in_words(), paper.width, columns=4),

@@ -116,7 +116,8 @@ def _write_circuits(sheet, view):
     _set_widths(sheet, [28, 28, 12, 14, 20, *[16] * 2 * len(view.hazards)])
     sheet.append(
         _head_cells(
-            sheet, ["Hazard", "", "Machines", "Share", "With a cause that is not rare", "A safety feature would close it"]
+            sheet,
+            ["Hazard", "", "Machines", "Share", "With a cause that is not rare", "A safety feature would close it"],
         )
     )
     for each in view.hazards:

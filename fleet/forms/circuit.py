@@ -41,7 +41,9 @@ class CircuitPartForm(ComponentForm):
         self.lanes = lanes_of(self.kind)
         for port_in, port_out in self.lanes:
             self.fields[f"between_{port_in}"] = forms.ChoiceField(
-                label=f"Insert into the connection ({port_in}, {port_out})" if len(self.lanes) > 1 else "Insert into the connection",
+                label=f"Insert into the connection ({port_in}, {port_out})"
+                if len(self.lanes) > 1
+                else "Insert into the connection",
                 choices=joints,
                 required=False,
                 initial=between if len(self.lanes) == 1 else "",
@@ -61,7 +63,9 @@ class CircuitPartForm(ComponentForm):
         for lane in self.lanes:
             for port in lane:
                 if cleaned.get(f"between_{lane[0]}") and cleaned.get(f"join_{port}"):
-                    self.add_error(f"join_{port}", "Leave this open: the connection chosen above already connects this port.")
+                    self.add_error(
+                        f"join_{port}", "Leave this open: the connection chosen above already connects this port."
+                    )
         return cleaned
 
     @property
@@ -121,7 +125,10 @@ class JoinForm(ChangeForm):
     source = forms.ChoiceField(label="From", help_text="The side that gas normally comes from.")
     target = forms.ChoiceField(label="To")
     size = forms.CharField(
-        label="Connector", max_length=40, required=False, help_text="The connector at the end of a hose, such as “22 mm”."
+        label="Connector",
+        max_length=40,
+        required=False,
+        help_text="The connector at the end of a hose, such as “22 mm”.",
     )
     field_order = ["source", "target", "size", "on", "evidence", "seen"]
 
@@ -163,7 +170,9 @@ class TakeApartForm(ChangeForm):
 
 
 class UndoForm(forms.Form):
-    reason = forms.CharField(max_length=300, help_text="Why the entry was wrong. The entry stays on record, with this reason.")
+    reason = forms.CharField(
+        max_length=300, help_text="Why the entry was wrong. The entry stays on record, with this reason."
+    )
     seen = forms.CharField(widget=forms.HiddenInput, required=False)
 
     def clean_seen(self):

@@ -36,7 +36,9 @@ class UpToToday:
 class ComponentForm(UpToToday, forms.Form):
     """A part of one kind: identity, gas if it carries one, the values it is rated for, and what else its kind has."""
 
-    label = forms.CharField(max_length=80, help_text="The name of the component on this machine, such as “N2O regulator”.")
+    label = forms.CharField(
+        max_length=80, help_text="The name of the component on this machine, such as “N2O regulator”."
+    )
     gas = forms.ChoiceField(choices=lambda: [("", "Choose a gas"), *gas_choices()])
     maker_part = forms.CharField(label="Manufacturer's part number", max_length=60, required=False)
     serial = forms.CharField(max_length=60, required=False)

@@ -13,7 +13,8 @@ class InstrumentFilterForm(forms.Form):
     q = forms.CharField(label="Text", required=False, max_length=80, widget=forms.TextInput({"type": "search"}))
     site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Any")
     calibration = forms.ChoiceField(
-        required=False, choices=[("", "Any"), ("ok", "In calibration"), ("soon", "Due within 30 days"), ("out", "Out of calibration")]
+        required=False,
+        choices=[("", "Any"), ("ok", "In calibration"), ("soon", "Due within 30 days"), ("out", "Out of calibration")],
     )
 
     def __init__(self, *args, person, **kwargs):

@@ -25,7 +25,9 @@ class MachineFilterForm(forms.Form):
     area = forms.ModelChoiceField(Area.objects.none(), required=False, empty_label="Any")
     model = forms.ModelChoiceField(MachineModel.objects.all(), required=False, empty_label="Any")
     duty = forms.ChoiceField(label="Status", choices=DUTY_CHOICES, required=False)
-    feature = forms.ChoiceField(label="Safety feature", choices=lambda: [("", "Any"), *feature_choices()], required=False)
+    feature = forms.ChoiceField(
+        label="Safety feature", choices=lambda: [("", "Any"), *feature_choices()], required=False
+    )
     state = forms.ChoiceField(label="State", choices=STATE_CHOICES, required=False)
 
     def __init__(self, *args, person, **kwargs):
@@ -57,7 +59,9 @@ class MachineForm(forms.ModelForm):
         fields = ["asset_number", "serial", "model", "area", "built_year", "in_use_from", "note"]
         widgets = {"note": forms.Textarea({"rows": 3})}
 
-    in_use_from = day_field("In use from", help_text="First day of use. The register has no data from before this date.")
+    in_use_from = day_field(
+        "In use from", help_text="First day of use. The register has no data from before this date."
+    )
 
     def __init__(self, *args, person, **kwargs):
         super().__init__(*args, **kwargs)

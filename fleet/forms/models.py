@@ -25,7 +25,9 @@ class MachineModelForm(forms.ModelForm):
         help_text="Safety features of equipment that a model does not have do not apply to it.",
     )
     parts_until = day_field(
-        "Spare parts until", required=False, help_text="Approved spare parts and qualified service are available until this date."
+        "Spare parts until",
+        required=False,
+        help_text="Approved spare parts and qualified service are available until this date.",
     )
 
     circuit_file = forms.FileField(

@@ -51,4 +51,6 @@ class PersonForm(forms.ModelForm):
 class NewPersonForm(PersonForm):
     class Meta(PersonForm.Meta):
         fields = ["username", *PersonForm.Meta.fields]
-        help_texts = {"username": "Letters, digits and @ . + - _ only. It cannot be changed later, because records name it."}
+        help_texts = {
+            "username": "Letters, digits and @ . + - _ only. It cannot be changed later, because records name it."
+        }

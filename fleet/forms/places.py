@@ -31,5 +31,7 @@ class AreaForm(forms.ModelForm):
         name = self.cleaned_data["name"].strip()
         taken = Area.objects.filter(site=self.instance.site, name__iexact=name).exclude(pk=self.instance.pk)
         if taken.exists():
-            raise forms.ValidationError(f"{self.instance.site} already has an area called “{name}”. Enter another name.")
+            raise forms.ValidationError(
+                f"{self.instance.site} already has an area called “{name}”. Enter another name."
+            )
         return name

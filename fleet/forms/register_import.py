@@ -124,7 +124,9 @@ class ReadingForm(forms.Form):
             required=asked,
             initial=self.said.date_order or "",
             label="Dates",
-            error_messages={"required": "Choose how the dates are written: in this file day and month can be read both ways."},
+            error_messages={
+                "required": "Choose how the dates are written: in this file day and month can be read both ways."
+            },
         )
 
     def _add_counts_as(self):

@@ -27,7 +27,8 @@ class TokenForm(forms.ModelForm):
         model = ApiToken
         fields = ["name", "owner", "group", "expires_on"]
         help_texts = {
-            "owner": "The token works at this person's sites, and what it enters is recorded with both names. The person must confirm it.",
+            "owner": "The token works at this person's sites, and what it enters is recorded with both names. "
+            "The person must confirm it.",
             "group": "The token has the rights of this group and no more. It cannot sign.",
         }
 

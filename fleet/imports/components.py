@@ -207,7 +207,9 @@ def _correct(update, by, at):
         Component.objects.select_for_update().select_related("machine__area__site").filter(pk=update.record.pk).first()
     )
     if part is None:
-        raise RegisterRefused(f"Nothing was imported: {update.label} has been removed since the preview. Open the preview again.")
+        raise RegisterRefused(
+            f"Nothing was imported: {update.label} has been removed since the preview. Open the preview again."
+        )
     if fields:
         with recording(part, by=by, at=at):
             for name, value in fields.items():

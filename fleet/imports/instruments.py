@@ -202,7 +202,9 @@ def _set(row, fields, by, at):
     if fields:
         with recording(row, by=by, at=at):
             if not type(row).objects.filter(pk=row.pk).update(**fields):
-                raise RegisterRefused(f"Nothing was imported: {row} has been removed since the preview. Open the preview again.")
+                raise RegisterRefused(
+                    f"Nothing was imported: {row} has been removed since the preview. Open the preview again."
+                )
 
 
 def instrument_rows(scope):

@@ -211,8 +211,8 @@ def _enter(plan, *, by, at, source):
             register_machines(_entries(plan, source), by=by, at=at)
     except IntegrityError:
         raise RegisterRefused(
-            f"Nothing was imported from {source}: somebody entered one of its machines meanwhile. "
-            "Look at the preview again."
+            f"Nothing was imported from {source}: one of its machines was entered after the preview. "
+            "Open the preview again."
         ) from None
 
 

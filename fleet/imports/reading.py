@@ -9,8 +9,8 @@ from fleet.register_file import ParsedFile, Settings, Unreadable, digest_of
 
 PARSER = "fleet.register_file.apart:parse_apart"
 SMALLER = (
-    "a table that is read in less: at most 10,000 rows with the columns of a register and little beside it. Copy it "
-    "into a new workbook, or save it as CSV."
+    "a smaller table: at most 10,000 rows, with only the columns of a register. Copy the table into a new workbook, "
+    "or save it as CSV."
 )
 
 

@@ -26,7 +26,10 @@ class MachineModel(models.Model):
     first_built = models.PositiveSmallIntegerField(validators=YEAR, null=True, blank=True)
     last_built = models.PositiveSmallIntegerField(validators=YEAR, null=True, blank=True)
     standard = models.CharField(
-        "built to", max_length=120, blank=True, help_text="The machine standard and edition that the model was built to."
+        "built to",
+        max_length=120,
+        blank=True,
+        help_text="The machine standard and edition that the model was built to.",
     )
     gases = models.JSONField(default=list, help_text="Codes of the gases that it can deliver, including oxygen.")
     vaporizer_positions = models.PositiveSmallIntegerField(default=1)
@@ -44,7 +47,9 @@ class MachineModel(models.Model):
     )
     support_note = models.CharField(max_length=200, blank=True)
     circuit = models.TextField(
-        "gas circuit", blank=True, help_text="The gas circuit of every machine of this model when new, as a circuit file (TOML)."
+        "gas circuit",
+        blank=True,
+        help_text="The gas circuit of every machine of this model when new, as a circuit file (TOML).",
     )
 
     objects = MachineModelQuerySet.as_manager()
@@ -101,7 +106,10 @@ class Machine(models.Model):
     note = models.TextField(blank=True)
 
     staged = models.CharField(
-        max_length=60, blank=True, editable=False, help_text="The import that is adding it, until that import is complete."
+        max_length=60,
+        blank=True,
+        editable=False,
+        help_text="The import that is adding it, until that import is complete.",
     )
 
     objects = EnteredMachines.from_queryset(MachineQuerySet)()

@@ -44,7 +44,8 @@ class Site(models.Model):
     signer_may_release = models.BooleanField(
         "the person who signed the retest may release alone",
         default=False,
-        help_text="Also after an essential failure. Unless this is ticked, a person who did not sign the retest decides.",
+        help_text="Also after an essential failure. Unless this is ticked, a person who did not sign the "
+        "retest decides.",
     )
 
     objects = SiteQuerySet.as_manager()

@@ -6,7 +6,11 @@ from django.db.models import F
 from fleet.models import Instrument
 from fleet.tables.cells import mark
 
-STANDINGS = {"ok": ("not-due", "In calibration"), "soon": ("due", "Due within 30 days"), "out": ("overdue", "Out of calibration")}
+STANDINGS = {
+    "ok": ("not-due", "In calibration"),
+    "soon": ("due", "Due within 30 days"),
+    "out": ("overdue", "Out of calibration"),
+}
 
 
 def standing_mark(standing):

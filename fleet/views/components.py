@@ -141,8 +141,8 @@ def circuit_undo(request, pk):
 
 
 TAKE_OUT = (
-    "The record of the component is kept, so the circuit of earlier days does not change. Record what was done, not what "
-    "is planned."
+    "The record of the component is kept, so the circuit of earlier days does not change. Record what was "
+    "done, not what is planned."
 )
 JOIN = "Record a tube or hose that was fitted between two ports of this machine."
 TAKE_APART = "Record a tube or hose that was removed. Both ports are then open to the room."

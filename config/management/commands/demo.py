@@ -39,7 +39,8 @@ class Command(BaseCommand):
         history.run()
         signed, readings = Inspection.objects.signed().count(), Reading.objects.count()
         self.stdout.write(
-            f"History      two years: {signed} inspections signed from {readings} readings, entered through the program's own actions"
+            f"History      two years: {signed} inspections signed from {readings} readings, entered through "
+            "the program's own actions"
         )
         story.tell_due_work(self.stdout.write, today)
         failed, retest = story.tell_failing_machine(self.stdout.write, history, today)

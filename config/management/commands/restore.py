@@ -19,8 +19,12 @@ class Command(BaseCommand):
     def add_arguments(self, parser):
         parser.add_argument("file", type=Path, metavar="FILE")
         parser.add_argument("--into", metavar="URL", help="the database, as DATABASE_URL; default: the configured one")
-        parser.add_argument("--replace", action="store_true", help="delete the present contents of the database and the files")
-        parser.add_argument("--data-dir", type=Path, help="folder for the files; default: DATA_DIR if --into is not given")
+        parser.add_argument(
+            "--replace", action="store_true", help="delete the present contents of the database and the files"
+        )
+        parser.add_argument(
+            "--data-dir", type=Path, help="folder for the files; default: DATA_DIR if --into is not given"
+        )
         parser.add_argument("--no-files", action="store_true", help="restore the database only")
 
     def handle(self, *, file, into, replace, data_dir, no_files, **options):

@@ -25,7 +25,8 @@ from inspections.chain.verification import Verification, verify_store
 class Command(BaseCommand):
     help = (
         "Back up, restore into a temporary database, compare rows and digest of every table, and verify the chains of "
-        "what was restored. Prints the comparison. Exit status: 0; 1 if anything differs; 2 if the drill cannot be done."
+        "what was restored. Prints the comparison. Exit status: 0; 1 if anything differs; 2 if the drill "
+        "cannot be done."
     )
 
     def add_arguments(self, parser):

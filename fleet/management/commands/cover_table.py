@@ -23,29 +23,31 @@ MOST_CAUSES = 50_000  # pairs; 64 parts have 20,000 that are at least occasional
 
 class Command(BaseCommand):
     help = (
-        "Print what the gas circuit of a machine makes possible: every hazard, what can cause it, and what stops it, "
-        "tells of it, or OPEN. With --file a circuit file is read and no database is needed. Exit status: 0 computed, "
-        "whatever is open; 1 the machine or the file cannot be computed; 2 wrong use."
+        "Print the cover table of a machine's gas circuit: every hazard, its causes, and what stops each or gives an "
+        "alarm, or OPEN. With --file the command reads a circuit file and needs no database. Exit status: 0 computed, "
+        "whatever is open; 1 the machine or the file cannot be computed; 2 usage error."
     )
     requires_system_checks = []
     requires_migrations_checks = False
 
     def add_arguments(self, parser):
         which = parser.add_mutually_exclusive_group(required=True)
-        which.add_argument("machine", nargs="?", metavar="ASSET_NUMBER", help="a machine of the register")
+        which.add_argument(
+            "machine", nargs="?", metavar="ASSET_NUMBER", help="asset number of a machine in the register"
+        )
         which.add_argument("--file", metavar="CIRCUIT.toml", help="a circuit file; - is standard input")
-        parser.add_argument("--on", metavar="DATE", help="the circuit of the machine on that day, as 2026-03-31")
+        parser.add_argument("--on", metavar="DATE", help="the circuit of the machine on that date, such as 2026-03-31")
         parser.add_argument(
             "--pairs", choices=tuple(Likelihood), metavar="CLASS",
-            help=f"every two causes together, each at least {', '.join(Likelihood)}, in place of every single one",
+            help=f"every pair of causes, each at least {', '.join(Likelihood)}, instead of single causes",
         )  # fmt: skip
-        parser.add_argument("--open-only", action="store_true", help="leave out what is stopped or told of")
-        parser.add_argument("--explain", action="store_true", help="tell of each row how it comes about, step by step")
+        parser.add_argument("--open-only", action="store_true", help="leave out what is stopped or alarmed")
+        parser.add_argument("--explain", action="store_true", help="show the sequence of events of each row")
         parser.add_argument("--json", action="store_true", help="print JSON, in SI units")
 
     def handle(self, *, machine, file, on, pairs, **options):
         if file and on:
-            raise CommandError("--on asks for the circuit of a machine on a day; a file has no days. Leave it out.")
+            raise CommandError("--on needs a machine; a circuit file has no dates. Leave it out.")
         circuit, basis = _of_file(file) if file else _of_machine(machine, _day(on))
         table = _table(circuit, Likelihood(pairs) if pairs else None)
         if options["json"]:
@@ -53,7 +55,7 @@ class Command(BaseCommand):
             self.stdout.write(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
             return
         self.stdout.write(f"Cover table of {circuit.title}, {basis}")
-        self.stdout.write(f"{len(circuit.parts)} parts, {len(circuit.joints)} joints")
+        self.stdout.write(f"{len(circuit.parts)} components, {len(circuit.joints)} connections")
         self.stdout.write(table_text(table, explain=options["explain"], open_only=options["open_only"]), ending="")
 
 
@@ -71,10 +73,14 @@ def _of_file(name):
 def _of_machine(asset_number, day):
     machine = Machine.objects.with_place().filter(asset_number=asset_number).first()
     if machine is None:
-        raise CommandError(f"There is no machine {asset_number!r} in the register. Give its asset number.")
+        raise CommandError(
+            f"There is no machine {asset_number!r} in the register. Enter an asset number from the register."
+        )
     found = circuit_of(machine, day)
     if found.circuit is None and not found.problems:
-        raise CommandError(f"Machine {machine}: {found.basis}. Give {machine.model} its circuit, or join its parts.")
+        raise CommandError(
+            f"Machine {machine}: {found.basis}. Enter the circuit of {machine.model}, or connect the components."
+        )
     if found.problems:
         raise _refused(f"Machine {machine}", found.problems)
     return found.circuit, f"{found.basis}{f', on {day.isoformat()}' if day else ''}"
@@ -86,7 +92,7 @@ def _table(circuit, pairs):
         what = f"pairs of causes that are each at least {pairs}" if pairs else "causes"
         raise CommandError(
             f"{circuit.title} has {len(causes):,} {what}; accepted: {MOST_CAUSES:,} at most."
-            f"{' Ask for likelier pairs.' if pairs else ''}"
+            f"{' Choose a higher likelihood.' if pairs else ''}"
         )
     try:
         return cover_table(circuit, causes=causes)

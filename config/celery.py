@@ -1,4 +1,4 @@
-"""The Celery application: long work goes to a worker where REDIS_URL names a broker (fleet/jobs)."""
+"""The Celery application: background jobs go to a worker where REDIS_URL names a broker (fleet/jobs)."""
 
 import os
 

@@ -1,4 +1,4 @@
-"""The digest: what the home page tells a person, as plain text by e-mail, at most once a day."""
+"""The digest: the contents of Home for a person, as plain text by email, at most once a day."""
 
 from datetime import time
 

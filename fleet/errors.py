@@ -30,7 +30,7 @@ class InstrumentRefused(Refused):
 
 
 class JobRefused(Refused):
-    """Long work that cannot be asked for, cancelled or repeated as it stands."""
+    """A background job that cannot be requested, cancelled or repeated in its present state."""
 
 
 class TokenRefused(Refused):

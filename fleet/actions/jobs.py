@@ -1,4 +1,4 @@
-"""What happens to long work. Every change of stage is compare-and-set, so that two who try cannot both have done it."""
+"""What happens to background jobs. Every change of stage is compare-and-set, so that two who try cannot both have done it."""
 
 import hashlib
 import json

@@ -1,4 +1,4 @@
-"""The long work of covers: every machine's circuit looked at, each different circuit computed once."""
+"""The background job of covers: every machine's circuit is checked, each different circuit computed once."""
 
 from collections import Counter
 from datetime import time, timedelta

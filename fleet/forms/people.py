@@ -28,7 +28,7 @@ class PersonForm(forms.ModelForm):
         model = Person
         fields = ["first_name", "last_name", "email", "groups", "sites"]
 
-    email = forms.EmailField(label="E-mail", required=False)
+    email = forms.EmailField(label="Email", required=False)
     first_name = forms.CharField(label="First name", max_length=150)
     last_name = forms.CharField(label="Last name", max_length=150)
     groups = forms.ModelMultipleChoiceField(

@@ -1,4 +1,4 @@
-"""The kinds of long work. Each app declares its own; `ready` of its AppConfig imports them."""
+"""The kinds of background jobs. Each app declares its own; `ready` of its AppConfig imports them."""
 
 from collections.abc import Callable
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""Long work: who asked for what, how far it is and what came of it."""
+"""Background jobs: who requested what, its progress and its result."""
 
 from datetime import timedelta
 
@@ -25,7 +25,7 @@ def job_files():
 
 
 class Job(models.Model):
-    """One piece of long work of a kind (fleet/jobs/kinds.py), with what it was asked to do in `params`.
+    """One background job of a kind (fleet/jobs/kinds.py), with what it was asked to do in `params`.
 
     `key` makes repeats harmless: only one open job has it. `attempt` counts who took it up; an earlier attempt that
     comes back from the dead can no longer write. Work that nobody asked for has no `by` and the day it was due on.

@@ -1,4 +1,4 @@
-"""The digest by e-mail: each person chooses."""
+"""The email digest: each person chooses."""
 
 from django.conf import settings
 from django.contrib import messages

@@ -1,4 +1,4 @@
-"""Long work: what was asked for, how far it is, what came of it."""
+"""Background jobs: what was requested, its progress and its result."""
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
@@ -21,7 +21,7 @@ PER_PAGE = 25
 
 @require_safe
 def jobs(request):
-    """The own long work, the newest first; a planner sees everybody's."""
+    """The person's own background jobs, newest first; a planner sees everybody's."""
     table = JobTable(Job.objects.visible_to(request.user).select_related("by"))
     show_page(request, table, PER_PAGE)
     return render(request, "fleet/jobs.html", {"table": table})

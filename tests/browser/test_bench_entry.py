@@ -89,7 +89,7 @@ def test_a_lost_connection_is_said_and_the_reading_sent_again_when_it_is_back(be
     page.context.set_offline(True)
     page.get_by_label("Oxygen pressure at the start", exact=True).fill("50")
     page.get_by_label("Oxygen pressure at the start", exact=True).press("Enter")
-    expect(page.locator("#kept-full_pressure")).to_have_text("not kept, will be sent again")
+    expect(page.locator("#kept-full_pressure")).to_have_text("not saved yet: it will be sent again")
     page.get_by_role("button", name="Next:").click()
     expect(page.get_by_label("Oxygen pressure at the start", exact=True)).to_have_value("50")
     assert standing() == {}

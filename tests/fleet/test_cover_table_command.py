@@ -33,7 +33,7 @@ def machine(db):
 
 def test_a_file_is_computed_without_a_database():  # no database mark here: any query fails the test
     text = run("--file", str(FILE))
-    assert text.startswith("Cover table of Two gases, one cut-off valve, as in two_gases.toml\n7 parts, 7 joints\n")
+    assert text.startswith("Cover table of Two gases, one cut-off valve, as in two_gases.toml\n7 components, 7 connections\n")
     assert "Hypoxic mixture: " in text
     assert "Not judged by a gas circuit: electric shock, fire." in text
     assert "replaces neither the manufacturer's instructions" in " ".join(text.split())
@@ -87,7 +87,7 @@ def test_a_file_is_read_from_standard_input(monkeypatch):
 
 def test_a_machine_has_the_table_of_its_model_until_it_is_altered(machine):
     assert run("A-7").startswith("Cover table of ")
-    assert "as its model was built\n7 parts, 7 joints" in run("A-7")
+    assert "as its model was built\n7 components, 7 connections" in run("A-7")
     of_machine, of_file = (json.loads(run(*words, "--json")) for words in (["A-7"], ["--file", str(FILE)]))
     states = [{(r["cause"]["code"], r["hazard"]): r["status"] for r in data["rows"]} for data in (of_machine, of_file)]
     assert states[0] == states[1]
@@ -98,8 +98,8 @@ def test_the_circuit_of_a_past_day_is_asked_for_by_its_date(machine):
     assert "as its model was built, on 2024-02-29\n" in run("A-7", "--on", "2024-02-29")
     take_out_component(machine, "cut-off-valve", removed_on=day, bridge=True, by=None, at=NOON)
     before, after = run("A-7", "--on", "2024-02-28"), run("A-7", "--on", "2024-02-29")
-    assert "7 parts, 7 joints" in before and "  STOPPED" in before
-    assert "6 parts, " in after and "  STOPPED" not in after
+    assert "7 components, 7 connections" in before and "  STOPPED" in before
+    assert "6 components, " in after and "  STOPPED" not in after
 
 
 @pytest.mark.parametrize(
@@ -151,7 +151,7 @@ def test_a_circuit_without_a_steady_flow_is_refused_with_the_reason(monkeypatch)
 
 def test_a_machine_without_any_circuit_is_refused_with_what_to_do(db):
     make_machine(asset_number="A-8")
-    with pytest.raises(CommandError, match="no circuit is known of it or of its model.*Give .* its circuit"):
+    with pytest.raises(CommandError, match="no circuit is recorded for it or for its model.*Enter the circuit of"):
         run("A-8")
 
 

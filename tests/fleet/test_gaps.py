@@ -36,7 +36,7 @@ def test_a_protection_does_not_apply_where_the_machine_lacks_what_it_guards():
     judged = judge_feature(
         get_feature("ratio-protection"), {"ratio-protection": "not fitted"}, replace(FULL, gases=frozenset({"oxygen"}))
     )
-    assert (judged.standing, judged.reason) == (Standing.DOES_NOT_APPLY, "it gives no nitrous oxide")
+    assert (judged.standing, judged.reason) == (Standing.DOES_NOT_APPLY, "the machine does not deliver nitrous oxide")
 
 
 def test_another_protection_that_does_the_same_job_closes_the_gap():

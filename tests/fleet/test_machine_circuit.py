@@ -71,7 +71,7 @@ def test_recorded_parts_alone_make_no_circuit_and_it_says_what_to_do(db):
     make_component(machine, label="Oxygen regulator")
     found = circuit_of(machine)
     assert (found.circuit, found.basis) == (None, NO_CIRCUIT_YET)
-    assert "joined to nothing" in str(found.problems[0]) and "join the parts" in str(found.problems[0])
+    assert "are not connected" in str(found.problems[0]) and "connect the components" in str(found.problems[0])
 
 
 def test_nothing_is_known_of_a_machine_without_parts_whose_model_has_no_circuit(db):

@@ -128,7 +128,7 @@ def test_the_command_asks_for_lists_and_revokes(technician, capsys):
     assert "/tokens/" in told and "(ana) signs in" in told and "bobbin_" not in told
     assert not token.is_confirmed and token.expires_on > date.today() + timedelta(days=300)
     call_command("token", "list")
-    assert "waits for its owner" in capsys.readouterr().out
+    assert "awaiting its owner" in capsys.readouterr().out
     call_command("token", "revoke", "Stores")
     call_command("token", "list")
     listed = capsys.readouterr().out

@@ -76,7 +76,7 @@ class TestFirstChange:
         assert "outlet-check-valve" in {part.code for part in circuit_of(machine, SPRING).circuit.parts}
 
     def test_keeps_nothing_when_the_change_is_refused(self, machine):
-        with pytest.raises(ComponentRefused, match="has no part “nothing” in place. Parts in place: battery"):
+        with pytest.raises(ComponentRefused, match="has no component “nothing” in place. Components in place: battery"):
             replace_component(machine, "nothing", on=SUMMER, by=None, at=NOON)
         assert not Component.objects.exists() and not CircuitChange.objects.exists()
 
@@ -137,11 +137,11 @@ class TestFitting:
     @pytest.mark.parametrize(
         ("change", "words"),
         [
-            ({"joins": {"in": Port("outlet", "side")}}, "Outlet has no connection “side”. Accepted: in, out"),
-            ({"joins": {"in": Port("nowhere", "in")}}, "has no part “nowhere” in place"),
-            ({"between": [(Port("outlet", "in"), Port("battery", "in"), "in", "out")]}, "has no connection “in”"),
+            ({"joins": {"in": Port("outlet", "side")}}, "Outlet has no port “side”. Accepted: in, out"),
+            ({"joins": {"in": Port("nowhere", "in")}}, "has no component “nowhere” in place"),
+            ({"between": [(Port("outlet", "in"), Port("battery", "in"), "in", "out")]}, "has no port “in”"),
             ({"between": [(Port("outlet", "in"), Port("flow-bank", "in"), "in", "out")]}, "are not joined"),
-            ({"joins": {}, "label": "Outlet"}, "has a part called “Outlet” from .* and is still there"),
+            ({"joins": {}, "label": "Outlet"}, "has a component called “Outlet” from .* and is still there"),
             ({"joins": {}, "fitted_on": date(2014, 1, 1)}, "Give a date from 2015-01-01 to 2026-11-02"),
             ({"joins": {}, "fitted_on": TODAY + timedelta(days=1)}, "outside the time that the register answers"),
         ],

@@ -36,7 +36,7 @@ def computed(monkeypatch):
 
 def test_machines_that_share_a_circuit_share_a_table_that_is_computed_once(machines, covers, computed):
     ended = covers()
-    assert (ended.stage, ended.outcome) == ("done", "2 machines looked at, 1 circuit computed; the others were known.")
+    assert (ended.stage, ended.outcome) == ("done", "2 machines checked, 1 circuit computed; the others were already computed.")
     assert len(computed) == 1 and CircuitCover.objects.count() == 1
     kept = MachineCover.objects.get(machine=machines[0])
     assert (kept.on, kept.computed_at, kept.basis) == (TODAY, NOON, "as its model was built")
@@ -50,7 +50,7 @@ def test_machines_that_share_a_circuit_share_a_table_that_is_computed_once(machi
 
 def test_asked_again_it_computes_nothing_that_is_known(machines, covers, computed):
     covers()
-    assert covers(at=LATER).outcome.startswith("2 machines looked at, 0 circuits computed")
+    assert covers(at=LATER).outcome.startswith("2 machines checked, 0 circuits computed")
     assert len(computed) == 1
     assert set(MachineCover.objects.values_list("computed_at", flat=True)) == {LATER}
 
@@ -77,7 +77,7 @@ def test_a_machine_without_a_circuit_is_told_with_the_reason(covers, db):
     make_machine(asset_number="B-1")
     broken = SMALL.replace('{ from = "oxygen-inlet.out", to = "oxygen-control.in" },', "")
     make_machine(asset_number="B-2", model=make_model(circuit=broken))
-    assert "2 machines without a circuit that can be computed" in covers().outcome
+    assert "2 machines whose circuit cannot be computed" in covers().outcome
     none, dangling = MachineCover.objects.order_by("machine__asset_number")
     assert "no circuit is known" in none.reason.lower() and "control" in dangling.reason.lower()
     assert (none.cover, dangling.cover) == (None, None)

@@ -79,7 +79,7 @@ def test_a_filter_that_cannot_be_is_no_error_page(client, planner, machine, quer
 
 def test_a_machine_that_was_not_looked_at_says_so_and_can_be_asked_for(client, planner, machines):
     text = page(client, machines[0]).content.decode()
-    assert "No cover is computed yet" in text and "Compute" in text
+    assert "has not been computed yet" in text and "Compute" in text
     client.force_login(make_person("auditor"))
     assert '<form method="post"' not in page(client, machines[0]).content.decode().split("</header>")[-1]
 

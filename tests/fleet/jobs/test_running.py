@@ -1,4 +1,4 @@
-"""Long work in one process: asked for, taken up, told, ended, cancelled, taken over; each step once."""
+"""Background jobs in one process: requested, taken up, shown, ended, cancelled, taken over; each step once."""
 
 import io
 from datetime import timedelta
@@ -72,7 +72,7 @@ def test_only_one_of_two_takes_a_job_up(db):
 
 
 def test_an_unknown_kind_cannot_be_asked_for(db):
-    with pytest.raises(LookupError, match="No kind of job is called “dig”"):
+    with pytest.raises(LookupError, match="There is no kind of job “dig”"):
         request_job("dig", title="Dig", params={}, by=None, at=NOON)
 
 

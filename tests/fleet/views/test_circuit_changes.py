@@ -58,8 +58,8 @@ def test_a_part_is_joined_at_a_connection_of_its_own(client, technician, machine
         ({"evidence": ""}, "This field is required"),
         ({"between_in": OUTLET, "join_in": "outlet.in"}, "Leave this open"),
         ({"between_in": "outlet.in>nowhere.out"}, "is not one of the available choices"),
-        ({"fitted_on": "2010-01-01", "between_in": OUTLET}, "the register answers for machine"),
-        ({"label": "Outlet", "between_in": OUTLET}, "has a part called"),
+        ({"fitted_on": "2010-01-01", "between_in": OUTLET}, "outside the period of the register"),
+        ({"label": "Outlet", "between_in": OUTLET}, "has a component called"),
     ],
 )
 def test_a_part_that_cannot_be_put_in_is_told_and_nothing_is_kept(client, technician, machine, changed, told):
@@ -82,7 +82,7 @@ def test_a_part_is_replaced_and_the_form_starts_from_the_old_one(client, technic
 @pytest.mark.parametrize(("bridge", "joined"), [("yes", True), ("no", False)])
 def test_a_part_is_removed_and_its_neighbours_joined_or_left_open(client, technician, machine, bridge, joined):
     address = url("component_take_out", machine, "vaporizer")
-    assert "what it was joined to" in client.get(address).content.decode().lower()
+    assert "components that it was connected to" in client.get(address).content.decode().lower()
     assert client.post(address, CHANGE | {"bridge": bridge}).status_code == 302
     links = Link.objects.filter(removed_on=None, source__code="flow-bank", target__code="outlet")
     assert links.exists() is joined

@@ -63,7 +63,7 @@ def test_a_picked_state_is_solved_and_says_what_is_shut_and_why(client, auditor,
 
 def test_a_single_fault_can_be_picked(client, auditor, machine):
     groups = client.get(url(machine)).context["form"].groups
-    title, choices = next(group for group in groups if "a part has failed" in group[0])
+    title, choices = next(group for group in groups if "component" in group[0])
     stuck = next(choice for choice in choices if "cut-off-valve" in choice.key)
     response = client.get(url(machine), {"show": stuck.key})
     assert response.context["view"].title == stuck.title and response.context["view"].solution.faults == stuck.faults
@@ -96,7 +96,7 @@ def test_gases_have_the_colours_that_the_setting_names(client, auditor, machine,
 def test_another_state_is_swapped_in_without_the_rest_of_the_page(client, auditor, machine):
     response = client.get(url(machine), {"show": "state:ordinary"}, headers={"HX-Request": "true"})
     page = response.content.decode()
-    assert "<html" not in page and "Part by part" in page and "HX-Request" in response.headers["Vary"]
+    assert "<html" not in page and "Components</h2>" in page and "HX-Request" in response.headers["Vary"]
 
 
 def test_the_circuit_of_a_past_day_is_the_one_of_that_day(client, auditor, machine):
@@ -117,20 +117,20 @@ def test_problems_are_told_in_plain_words_and_the_parts_are_drawn_all_the_same(c
     copy_circuits([machine], by=None, at=NOON)
     Link.objects.filter(source__code="nitrous-oxide-inlet").update(removed_on=TODAY)
     page = page_of(client, machine)
-    assert "Problems of the circuit" in page and "Pressures and flows are not computed" in page and "<svg" in page
+    assert "Problems with the circuit" in page and "Pressures and flows cannot be computed" in page and "<svg" in page
 
 
 def test_a_machine_without_any_circuit_says_what_to_do(client, auditor, db):
-    assert "No circuit is known of this machine" in page_of(client, make_machine())
+    assert "No circuit is recorded for this machine" in page_of(client, make_machine())
     listed = make_machine()
     make_component(listed, label="Lonely regulator")
     page = page_of(client, listed)
-    assert "joined to nothing" in page and "Lonely regulator" in page
+    assert "Not connected" in page and "Lonely regulator" in page
 
 
 def test_a_model_circuit_that_cannot_be_read_is_told(client, auditor, db):
     page = page_of(client, make_machine(model=make_model(circuit="[[part]]\ncode = 'x'\nkind = 'gearbox'")))
-    assert "Problems of the circuit" in page and "gearbox" in page
+    assert "Problems with the circuit" in page and "gearbox" in page
 
 
 def test_changes_stay_readable_with_who_undid_them_and_why(client, auditor, machine):
@@ -238,7 +238,7 @@ class TestModel:
         address = reverse("fleet:model_circuit", args=[machine.model_id])
         response = client.get(address)
         assert response.context["found"].circuit.fittings == {"pin-index"} and "<svg" in response.content.decode()
-        assert "9 parts, 8 joints" in client.get(machine.model.get_absolute_url()).content.decode()
+        assert "9 components, 8 connections" in client.get(machine.model.get_absolute_url()).content.decode()
         text = client.get(reverse("fleet:model_circuit_file", args=[machine.model_id])).content.decode()
         assert set(read_circuit(text).joints) == set(read_circuit(SMALL).joints)
 

@@ -1,4 +1,4 @@
-"""The pages of long work: who sees, cancels, repeats and fetches what."""
+"""The pages of background jobs: who sees, cancels, repeats and fetches what."""
 
 import io
 
@@ -79,7 +79,7 @@ def test_the_list_tells_outcome_and_asker_in_a_fixed_number_of_queries(db, clien
 
 def test_an_empty_list_says_what_comes_here(client, technician):
     client.force_login(technician)
-    assert "No long work yet" in client.get(reverse("fleet:jobs")).content.decode()
+    assert "No background jobs yet" in client.get(reverse("fleet:jobs")).content.decode()
 
 
 def test_the_page_fetches_its_progress_itself_until_the_work_is_over(client, technician):

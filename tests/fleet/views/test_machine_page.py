@@ -54,7 +54,7 @@ def test_a_protection_that_does_not_matter_says_why(client, db):
     machine.model.gases = ["oxygen", "air"]
     machine.model.save()
     page = page_of(client, machine).content.decode()
-    assert "does not apply: it gives no nitrous oxide" in page
+    assert "does not apply: the machine does not deliver nitrous oxide" in page
 
 
 def test_the_page_of_a_past_date_shows_the_register_as_it_was(client, machine):
@@ -216,8 +216,8 @@ def test_a_part_is_fitted_with_its_rated_values(client, machine):
     [
         ({"gas": ""}, "This field is required"),
         ({"fitted_on": "2090-01-01"}, "in the future"),
-        ({"fitted_on": "2010-01-01"}, "the register answers for machine"),
-        ({"label": "Taken"}, "has a part called"),
+        ({"fitted_on": "2010-01-01"}, "the register of machine"),
+        ({"label": "Taken"}, "already has a component called"),
         ({"rated_output_pressure_0": "-3"}, "-3 psi is negative. Accepted: 0 or more"),
         ({"rated_output_pressure_0": "nan"}, "Enter a number"),
         ({"rated_output_pressure_1": "L/min"}, "Select a valid choice"),

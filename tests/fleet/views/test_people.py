@@ -201,4 +201,4 @@ class TestCommand:
 def test_the_home_page_tells_whose_account_cannot_be_used(client, chief):
     make_person(last_name="Groupless")
     page = client.get("/").content.decode()
-    assert "account is in no group and can read nothing" in page and "Groupless" in page
+    assert "account is in no group and has no access" in page and "Groupless" in page

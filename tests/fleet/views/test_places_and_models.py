@@ -23,10 +23,10 @@ def test_an_area_below_its_minimum_stands_out(client, planner):
     page = client.get(SITES)
     (shown,) = page.context["page"][0].areas.all()
     assert (shown.in_service, shown.withdrawn) == (1, 1)
-    assert "Below its minimum" in page.content.decode()
+    assert "Below minimum" in page.content.decode()
 
 
-@pytest.mark.parametrize(("machines", "told"), [(1, "None to spare"), (2, "Enough")])
+@pytest.mark.parametrize(("machines", "told"), [(1, "At minimum"), (2, "Above minimum")])
 def test_an_area_at_or_above_its_minimum_says_so(client, planner, machines, told):
     area = make_area(minimum_machines=1)
     for _ in range(machines):

@@ -48,7 +48,7 @@ def test_a_token_is_asked_for_without_a_secret_and_listed_as_waiting(chief, clie
     assert token.added_by == chief and token.digest is None
     assert "and not before" in answer and secret_on(answer) is None
     listed = client.get(LIST).content.decode()
-    assert token.name in listed and "Waits for its owner" in listed
+    assert token.name in listed and "Awaiting its owner" in listed
 
 
 class TestOwn:
@@ -71,11 +71,11 @@ class TestOwn:
         home = client.get("/").content.decode()
         assert self.confirm_url(token) in home and f'href="{self.OWN}">My tokens' in home
         page = client.get(self.OWN).content.decode()
-        assert "Waits for its owner" in page and self.confirm_url(token) in page and self.own_revoke_url(token) in page
+        assert "Awaiting its owner" in page and self.confirm_url(token) in page and self.own_revoke_url(token) in page
 
     def test_the_owner_confirms_with_the_password_and_sees_the_secret_once(self, owner, client):
         token = token_of(owner)
-        assert "What you agree to" in client.get(self.confirm_url(token)).content.decode()
+        assert "What you confirm" in client.get(self.confirm_url(token)).content.decode()
         refused = client.post(self.confirm_url(token), {"password": "wrong"}).content.decode()
         assert "is not confirmed; try again" in refused and not ApiToken.objects.get().is_confirmed
         answer = client.post(self.confirm_url(token), {"password": PASSWORD})
@@ -108,7 +108,7 @@ class TestOwn:
         ApiToken.objects.update(confirmed_at=None, predates_confirmation=True)
         bearer = {"Authorization": f"Bearer {secret}"}
         assert client.get("/api/v1/sites", headers=bearer).status_code == 200
-        assert "In force, never confirmed" in client.get(self.OWN).content.decode()
+        assert "Active, never confirmed" in client.get(self.OWN).content.decode()
         assert "works with your rights already" in client.get(self.confirm_url(token)).content.decode()
         client.post(self.own_revoke_url(token))
         assert client.get("/api/v1/sites", headers=bearer).status_code == 401

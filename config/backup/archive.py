@@ -86,7 +86,7 @@ def _refuse_other_members(first, archive, manifest):
     """Raise ValueError unless the archive holds exactly the files that its manifest names, all of a kind we write."""
     parts = manifest.get("parts") if isinstance(manifest, dict) else None
     if not isinstance(parts, dict) or not all(isinstance(digest, str) for digest in parts.values()):
-        raise ValueError(f"{MANIFEST} names no parts")
+        raise ValueError(f"{MANIFEST} names no contents")
     held = [member for member in archive if member is not first]
     strange = [member.name for member in held if not member.isfile() or not PART.fullmatch(member.name)]
     names = [member.name for member in held]

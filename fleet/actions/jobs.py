@@ -1,4 +1,4 @@
-"""What happens to background jobs. Every change of stage is compare-and-set, so that two who try cannot both have done it."""
+"""Changes of background jobs. Every change of stage is compare-and-set, so that of two who try only one succeeds."""
 
 import hashlib
 import json

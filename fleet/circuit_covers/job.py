@@ -80,7 +80,7 @@ def _words(total, counts):
     tables, without = counts["tables"], total - counts["with"]
     words = f"{total} machine{_s(total)} checked, {tables} circuit{_s(tables)} computed"
     if not without:
-        return f"{words}; the others were already computed."
+        return f"{words}; the others were computed before."
     return f"{words}; {without} machine{_s(without)} whose circuit cannot be computed."
 
 

@@ -20,7 +20,7 @@ class ApiToken(models.Model):
     owner = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="api_tokens")
     group = models.ForeignKey(Group, models.PROTECT, related_name="+")
     digest = models.CharField(max_length=64, unique=True, null=True, blank=True, editable=False)
-    start = models.CharField(max_length=16, blank=True, editable=False)
+    start = models.CharField("first characters", max_length=16, blank=True, editable=False)
     expires_on = models.DateField(help_text="The last day on which it is accepted.")
     last_used_on = models.DateField(null=True, editable=False)
     added_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")

@@ -90,7 +90,7 @@ def _refuse_parts(archive):
     parts = archive.infolist()
     unpacked = sum(part.file_size for part in parts)
     if unpacked > MAX_UNPACKED or len(parts) > MAX_PARTS:
-        message = f"The workbook unpacks to {unpacked:,} bytes in {len(parts):,} parts, far more than a register."
+        message = f"The workbook unpacks to {unpacked:,} bytes in {len(parts):,} files, far more than a register."
         raise Unreadable(message, f"at most {MAX_UNPACKED:,} bytes. Copy the table into a new workbook.")
     names = {part.filename for part in parts}
     if any(part.flag_bits & 1 for part in parts):

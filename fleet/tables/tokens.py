@@ -9,7 +9,7 @@ from fleet.tables.cells import link
 
 class TokenTable(tables.Table):
     start = tables.Column("Begins with", attrs={"td": {"class": "code"}})
-    standing = tables.Column(empty_values=(), orderable=False)
+    standing = tables.Column("Status", empty_values=(), orderable=False)
     expires_on = tables.DateColumn(verbose_name="Last day", format="j M Y", attrs={"td": {"class": "fix"}})
     last_used_on = tables.DateColumn(verbose_name="Last used", format="j M Y", attrs={"td": {"class": "fix"}})
     revoke = tables.Column("", empty_values=(), orderable=False)

@@ -33,7 +33,9 @@ def machine(db):
 
 def test_a_file_is_computed_without_a_database():  # no database mark here: any query fails the test
     text = run("--file", str(FILE))
-    assert text.startswith("Cover table of Two gases, one cut-off valve, as in two_gases.toml\n7 components, 7 connections\n")
+    assert text.startswith(
+        "Cover table of Two gases, one cut-off valve, as in two_gases.toml\n7 components, 7 connections\n"
+    )
     assert "Hypoxic mixture: " in text
     assert "Not judged by a gas circuit: electric shock, fire." in text
     assert "replaces neither the manufacturer's instructions" in " ".join(text.split())

@@ -36,7 +36,10 @@ def computed(monkeypatch):
 
 def test_machines_that_share_a_circuit_share_a_table_that_is_computed_once(machines, covers, computed):
     ended = covers()
-    assert (ended.stage, ended.outcome) == ("done", "2 machines checked, 1 circuit computed; the others were already computed.")
+    assert (ended.stage, ended.outcome) == (
+        "done",
+        "2 machines checked, 1 circuit computed; the others were computed before.",
+    )
     assert len(computed) == 1 and CircuitCover.objects.count() == 1
     kept = MachineCover.objects.get(machine=machines[0])
     assert (kept.on, kept.computed_at, kept.basis) == (TODAY, NOON, "as its model was built")

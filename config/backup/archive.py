@@ -62,7 +62,9 @@ def open_archive(path):
         parts = manifest["parts"]
         damaged = [part for part in parts if not _is_as_packed(folder, part, parts[part])]
         if damaged:
-            raise ArchiveError(f"{path} is damaged: {', '.join(damaged)} is not as packed. Use another backup.")
+            raise ArchiveError(
+                f"{path} is damaged: {', '.join(damaged)} does not match its digest. Use another backup."
+            )
         yield folder, manifest
 
 
@@ -92,7 +94,7 @@ def _refuse_other_members(first, archive, manifest):
     names = [member.name for member in held]
     if strange or sorted(names) != sorted(parts):
         odd = strange or sorted(set(names) ^ set(parts)) or names
-        raise ValueError(f"it does not hold what {MANIFEST} names: {', '.join(odd[:3])}")
+        raise ValueError(f"it does not contain what {MANIFEST} names: {', '.join(odd[:3])}")
 
 
 def _is_as_packed(folder, part, digest):

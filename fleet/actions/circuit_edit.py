@@ -45,7 +45,7 @@ class Edit:
         if not self.machine.in_use_from <= on <= today:
             raise ComponentRefused(
                 f"{on} is outside the period of the register for machine {self.machine}. "
-                f"Give a date from {self.machine.in_use_from} to {today}."
+                f"Enter a date from {self.machine.in_use_from} to {today}."
             )
         copy_circuits([self.machine], by=by, at=at)
         self.parts = {part.circuit_code: part for part in Component.objects.filter(machine=machine, removed_on=None)}
@@ -111,7 +111,7 @@ class Edit:
             until = f"until {there.removed_on}" if there.removed_on else "and is still there"
             raise ComponentRefused(
                 f"Machine {self.machine} has a component called “{label}” from {there.fitted_on} {until}. "
-                "Remove or replace that one, use another name, or give a later date."
+                "Remove or replace that one, use another name, or enter a later date."
             )
 
     def end(self, part):

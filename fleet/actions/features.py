@@ -60,5 +60,5 @@ def _refuse_impossible_date(machine, from_date, at):
     if not machine.in_use_from <= from_date <= today:
         raise FeatureRefused(
             f"{from_date} is outside the period of the register for machine {machine}. "
-            f"Give a date from {machine.in_use_from} to {today}."
+            f"Enter a date from {machine.in_use_from} to {today}."
         )

@@ -47,7 +47,7 @@ class HazardOut(Schema):
 @router.get("/features", response=list[FeatureOut], auth=READ, summary="Safety features of the catalogue")
 @paged
 def features(request, hazard: Query[Code | None] = None):
-    """In the order of the catalogue; with `hazard` those that cover it."""
+    """In the order of the catalogue; with `hazard`, the safety features that cover it."""
     return [feature for feature in FEATURES.values() if hazard is None or hazard in feature.hazards]
 
 

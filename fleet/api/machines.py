@@ -72,7 +72,7 @@ def feature_history(
     feature: Query[FeatureCode | None] = None,
     order: Query[order_choice("from_date")] = "-from_date",
 ):
-    """Every recorded state with the days on which it held, the evidence and who recorded it."""
+    """Every recorded state with its dates, its evidence and the person who recorded it."""
     rows = FeatureState.objects.filter(machine=visible_machine(request, pk)).select_related("by")
     return ordered(rows.filter(feature=feature) if feature else rows, order)
 
@@ -94,5 +94,5 @@ def visible_machine(request, pk):
 
 @router.get("/machines/{int:pk}/circuit", response=CircuitOut, auth=READ, summary="Gas circuit of a machine on a date")
 def circuit(request, pk: Path[Pk], day: Query[OnDay]):
-    """Its own, else that of its model. Without parts where none is known; `problems` says what is wrong with it."""
+    """The machine's own circuit, or that of its model. Empty if no circuit is recorded; `problems` lists its faults."""
     return CircuitOut.of(circuit_of(visible_machine(request, pk), day.on))

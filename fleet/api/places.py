@@ -7,7 +7,7 @@ from fleet.api.paging import order_choice, ordered, paged
 from fleet.api.types import Pk
 from fleet.models import Area, Site
 
-router = Router(tags=["Places"])
+router = Router(tags=["Sites and areas"])
 
 
 class SiteBrief(Schema):

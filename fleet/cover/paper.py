@@ -155,7 +155,7 @@ def _matrix(report, machines, paper):
     if report.machines > MOST_ROWS:
         words = (
             f"The matrix of {report.machines:,} machines is left out: paper holds at most {MOST_ROWS}. "
-            "Narrow the filter, or take the workbook, which has them all."
+            "Narrow the filter, or use the workbook, which lists them all."
         )
         return [Heading("Machines"), text(words)]
     columns = [MatrixColumn(each.name, each.feature_class == "essential") for each in report.wanted.columns]

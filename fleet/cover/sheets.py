@@ -134,7 +134,7 @@ def _write_circuits(sheet, view):
 
 def _write_criteria(sheet, report, made):
     _set_widths(sheet, [24, 80])
-    sheet.append(_head_cells(sheet, ["Asked for", "Answer"]))
+    sheet.append(_head_cells(sheet, ["Filter", "Value"]))
     for pair in [*report.wanted.in_words(), ("Machines in this report", report.machines), ("Made", made)]:
         sheet.append(xlsx_row(sheet, pair))
     for note in NOTES:
@@ -146,7 +146,7 @@ NOTES = (
     "“Replaced by another” means that another fitted safety feature does the same job.",
     "Safety features are as recorded for the day of the report; sites and areas are those of today.",
     "“Left open by its circuit” is computed from the gas circuit, one cause at a time: nothing on the machine stops "
-    "the hazard or tells of it. “Not computed” says nothing either way.",
+    "the hazard or gives an alarm. “Not computed” means that the result is unknown.",
     "A register of safety features does not check a machine: follow the manufacturer's instructions and local codes.",
 )
 

@@ -123,7 +123,7 @@ def _content(file):
         with file.open("rb") as opened:
             return opened.read(MAX_BYTES + 1)
     except OSError as error:
-        raise CommandError(f"{file} cannot be read: {error.strerror}. Give the path of a file.") from None
+        raise CommandError(f"{file} cannot be read: {error.strerror}. Enter the path of a file.") from None
 
 
 def _person(username):

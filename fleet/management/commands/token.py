@@ -50,7 +50,7 @@ class Command(BaseCommand):
         page = f"{settings.BASE_URL}{reverse('fleet:own_tokens')}"
         self.stdout.write(
             f"The token “{token}” is requested and not accepted yet. {token.owner} ({token.owner.username}) signs in, "
-            f"opens {page}, confirms it with the password and sees its secret there, once. It then holds until "
+            f"opens {page}, confirms it with the password and sees its secret there, once. It is then valid until "
             f"{token.expires_on}."
         )
 

@@ -69,7 +69,7 @@ FIXED = (
     text("asset_number", 40, "Identifies the machine; only once in a file.", ASSET_NAMES, needed=True),
     text("serial", 60, "Manufacturer's serial number.", (
         "serial no", "serial nr", "serial number", "ser no", "s n", "sn", "makers serial number",
-        "manufacturer serial number", "mfr serial no", "serial num",
+        "manufacturers serial number", "manufacturer serial number", "mfr serial no", "serial num",
     )),
     text("model", 160, "Code of the machine model, or manufacturer and name.", (
         "type", "model code", "model name", "machine model", "machine type", "make and model", "make model", "model no",

@@ -148,9 +148,8 @@ COMPONENTS = FileKind(
         "part type"), needed=True),
         text("gas", 40, "Gas it carries, where it carries one.", ("gas type", "for gas")),
         text("maker_part", 60, "Manufacturer's part number.", (
-            "manufacturer part", "manufacturer part no", "manufacturer part "
-                                                         "number", "mfr part no", "part no", "part number", "p n", "pn",
-            "catalogue no", "ref",
+            "manufacturer part", "manufacturer part no", "manufacturer part number", "manufacturers part number",
+            "mfr part no", "part no", "part number", "p n", "pn", "catalogue no", "ref",
         )),
         text("serial", 60, "Serial number.", ("serial no", "serial number", "s n", "sn")),
         text("lot", 60, "Lot or batch.", ("lot no", "lot number", "batch", "batch no", "batch number")),
@@ -178,8 +177,7 @@ EARLIER = FileKind(
         text("result", 200, "The result, as worded in the old record.", (
             "outcome", "pass fail", "status", "results", "result of inspection",
         )),
-        text("done_by", 100, "Who did the "
-                             "inspection.", ("by", "technician", "engineer", "inspected by", "performed by", "tech")),
+        text("done_by", 100, "Inspector.", ("by", "technician", "engineer", "inspected by", "performed by", "tech")),
         text("reference", 80, "Number of the old record.", (
             "record no", "report", "report no", "work order", "work order no", "wo", "wo no", "job no", "job number",
         )),

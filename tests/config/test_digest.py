@@ -128,7 +128,7 @@ def test_a_person_chooses_on_a_page(db, client):
     url = reverse("fleet:digest")
     assert "This installation does not send email yet" in client.get(url).content.decode()
     refused = client.post(url, {"wants_digest": "on", "email": ""})
-    assert "Give the address" in refused.content.decode()
+    assert "Enter the address" in refused.content.decode()
     person.refresh_from_db()
     assert person.email == "plan@example.org"
     assert client.post(url, {"email": "plan@example.org"}).status_code == 302

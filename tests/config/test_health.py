@@ -235,9 +235,9 @@ def test_a_part_that_hangs_is_waited_for_once_and_not_asked_again_meanwhile():
 
 def test_a_part_says_in_its_own_words_what_is_wrong():
     def complain():
-        raise NotThere("no worker answered")
+        raise NotThere("no worker responded")
 
-    assert [part.note for part in ask_all({"worker": complain})] == ["no worker answered"]
+    assert [part.note for part in ask_all({"worker": complain})] == ["no worker responded"]
 
 
 @pytest.mark.parametrize("path", ["/health/", "/health/live/"])

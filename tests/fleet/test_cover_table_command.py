@@ -113,7 +113,7 @@ def test_the_circuit_of_a_past_day_is_asked_for_by_its_date(machine):
             r"misspelt_keys.toml cannot be computed, 3 p",
         ),
         (["--file", str(FOLDER / "odd_files" / "misspelt_keys.toml")], r"part 1 \(outlet\), line 3: label is missing"),
-        (["--file", str(FILE), "--on", "2024-01-01"], "a file has no days"),
+        (["--file", str(FILE), "--on", "2024-01-01"], "a circuit file has no dates"),
         (["--file", str(FILE), "--pairs", "daily"], "invalid choice"),
         ([], "one of the arguments ASSET_NUMBER --file is required"),
     ],
@@ -134,7 +134,7 @@ def test_parts_that_make_no_circuit_are_refused_with_their_problems(tmp_path):
     ("arguments", "said"),
     [
         (["B-1"], "There is no machine 'B-1' in the register"),
-        (["A-7", "--on", "31.12.2024"], "--on: “31.12.2024” is not a day that is accepted"),
+        (["A-7", "--on", "31.12.2024"], "--on: “31.12.2024” is not a valid date"),
     ],
 )
 def test_a_machine_or_a_day_that_is_none_is_refused(machine, arguments, said):

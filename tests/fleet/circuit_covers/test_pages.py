@@ -53,7 +53,7 @@ def test_every_row_says_hazard_cause_and_what_becomes_of_it(client, planner, mac
     assert response.context["page"].paginator.count == len(table.rows) > 20
     assert len(rows(response)) == 20, "a page at a time"
     assert "Step by step" in text and table.rows[0].steps[0].split(":")[0] in text
-    assert "no check of a machine before use" in text
+    assert "not a pre-use check of the machine" in text
 
 
 @pytest.mark.parametrize(

@@ -81,13 +81,13 @@ def test_the_page_shows_counts_and_says_what_is_not_computed(client, computed):
     page = client.get("/cover/", {"on": TODAY.isoformat()}).content.decode()
     assert "computed for today only" in page
     page = client.get("/cover/").content.decode()
-    assert "Hazards that the gas circuits leave open" in page and "Look at every circuit" in page
+    assert "Hazards that the gas circuits leave open" in page and "Compute every circuit" in page
     assert "whose circuit cannot be computed" in page
 
 
 def test_only_who_may_have_them_computed_is_offered_it(client, computed):
     client.force_login(make_person("auditor"))
-    assert "Look at every circuit" not in client.get("/cover/").content.decode()
+    assert "Compute every circuit" not in client.get("/cover/").content.decode()
 
 
 def test_the_csv_says_of_each_machine_what_its_circuit_leaves_open(computed):

@@ -196,7 +196,7 @@ def test_a_silent_job_that_was_to_be_cancelled_is_cancelled(db):
 def test_only_what_failed_or_was_cancelled_is_asked_for_again(db):
     person = make_person("planner")
     job = do(ask(count, by=person, of=7))
-    with pytest.raises(JobRefused, match="Only work that failed"):
+    with pytest.raises(JobRefused, match="Only a job that failed"):
         retry_job(job, by=person, at=LATER)
     other = ask(count, by=person, of=8)
     cancel_job(other, by=person, at=NOON)

@@ -105,7 +105,7 @@ def test_a_row_of_another_width_than_the_header_is_a_problem(row):
         (b"asset_number,note\nA-1,\0", "zero bytes"),
         (b"%PDF-1.7 asset_number", "a PDF"),
         (b"<html><table><tr><td>asset_number", "a web page"),
-        (b'asset_number,serial\nA-1,"open', "cannot be taken apart"),
+        (b'asset_number,serial\nA-1,"open', "cannot be split"),
         (b"asset_number,serial\n", "names no machine"),
     ],
 )

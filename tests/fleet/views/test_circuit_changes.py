@@ -100,7 +100,7 @@ def test_joints_are_taken_apart_and_made(client, technician, machine):
 
 def test_a_joint_of_a_part_to_itself_is_told(client, technician, machine):
     data = CHANGE | {"source": "vaporizer.out", "target": "vaporizer.in"}
-    assert "Choose two parts" in client.post(url("circuit_join", machine), data).content.decode()
+    assert "Choose two components" in client.post(url("circuit_join", machine), data).content.decode()
 
 
 def test_parts_of_a_list_can_be_joined(client, technician, db):
@@ -130,7 +130,7 @@ def test_what_somebody_else_changed_meanwhile_is_told_and_what_was_typed_stays(c
     replace_component(machine, "vaporizer", on=TODAY, by=make_person("technician", last_name="Bold"), at=NOON)
     data = {"on": TODAY.isoformat(), "evidence": "Mine", "bridge": "yes", "seen": seen}
     page = client.post(address, data).content.decode()
-    assert "was changed since this page was opened" in page and "Bold" in page and "Mine" in page
+    assert "has changed since this page was opened" in page and "Bold" in page and "Mine" in page
     assert Component.objects.filter(code="vaporizer", removed_on=None).exists()
 
 

@@ -245,7 +245,7 @@ class TestModel:
     def test_without_a_circuit_says_so(self, client, auditor, db):
         model = make_model()
         assert (
-            "No circuit is recorded of this model"
+            "No circuit is recorded for this model"
             in client.get(reverse("fleet:model_circuit", args=[model.pk])).content.decode()
         )
         assert client.get(reverse("fleet:model_circuit_file", args=[model.pk])).status_code == 404

@@ -95,7 +95,7 @@ def test_locking_and_unlocking(client, chief):
     client.post(url("person_lock", person))
     assert not Person.objects.get(pk=person.pk).is_active
     again = client.post(url("person_lock", person), follow=True)
-    assert "is locked already" in again.content.decode()
+    assert "is already locked" in again.content.decode()
     client.post(url("person_unlock", person))
     assert Person.objects.get(pk=person.pk).is_active
 

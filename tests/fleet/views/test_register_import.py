@@ -89,7 +89,7 @@ def test_every_problem_is_shown_and_nothing_can_be_confirmed(client, planner):
     [
         (b"", "The file is empty."),
         ("asset_number,note\nA-1,é".encode("latin-1"), "not UTF-8"),
-        (b"a;b\n1;2", "No row names columns that are known"),
+        (b"a;b\n1;2", "No row contains known column names"),
     ],
 )
 def test_a_file_that_cannot_be_read_says_why(client, planner, content, told):
@@ -104,7 +104,7 @@ def test_a_register_that_changed_since_the_preview_is_shown_anew(client, planner
     preview = upload(client, HEADER + NEW)
     make_machine(asset_number="A-1", area=place, built_year=1980)
     response = confirm(client, preview)
-    assert "has changed since you looked" in response.content.decode()
+    assert "has changed since the preview" in response.content.decode()
     assert Machine.objects.get().built_year == 1980
     confirm(client, response)
     assert Machine.objects.get().built_year == 1984

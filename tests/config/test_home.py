@@ -126,7 +126,8 @@ def test_an_auditor_is_told_what_was_recorded_of_late(client, yearly):
         machine, "ratio-protection", "fitted", from_date=TODAY, evidence="retrofit", by=technician, at=NOON
     )
     part = home(client, make_person("auditor"))["Auditor"]
-    assert [counted(part, word) for word in ("was signed", "amendment", "was voided", "of a machine was recorded")] == [1, 1, 1, 1]
+    words = ("was signed", "amendment", "was voided", "of a machine was recorded")
+    assert [counted(part, word) for word in words] == [1, 1, 1, 1]
     assert counted(part, "limits were set") == 0
 
 

@@ -32,4 +32,4 @@ class BobbinConfig(AppConfig):
 
 
 def keep_lines(**kwargs):
-    """Being there is all: Celery sets up logs of its own only where nobody listens to this signal."""
+    """An empty receiver is enough: Celery configures its own logging only if this signal has none."""

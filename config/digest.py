@@ -25,13 +25,13 @@ class MailRefused(Refused):
 
 
 def recipients():
-    """People who may get a digest: active, with an address, in a group that is told something, not opted out."""
+    """People who may get a digest: active, with an address, in a group that gets a digest, not opted out."""
     people = Person.objects.filter(is_active=True, wants_digest=True, groups__name__in=DAILY | MONTHLY)
     return people.exclude(Q(email="")).distinct().order_by("pk").prefetch_related("groups", "sites")
 
 
 def digest_of(person, now, today):
-    """Return the subject, the text and whether the month is told; None if there is nothing to say."""
+    """Return the subject, the text and whether the month is included; None if there is nothing to send."""
     groups = {group.name for group in person.groups.all()}
     first = today.replace(day=1)
     month = bool(groups & MONTHLY) and not Digest.objects.of(person).with_month().since(first).exists()

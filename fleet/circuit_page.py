@@ -1,4 +1,4 @@
-"""What a page or a paper shows of a circuit: one state or one fault of it, solved, drawn and told in words."""
+"""A circuit for a page or a PDF: one state or one fault of it, solved, drawn and put into words."""
 
 from dataclasses import dataclass
 
@@ -40,7 +40,7 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class CircuitView:
-    """A circuit as it is shown: the picked choice, the drawing, the same in words, and what alarms and monitors tell.
+    """A circuit as shown: the selected choice, the drawing, the same in words, and the alarms that respond.
 
     said      what a reader hears of the drawing: its title and a description
     solution  None where nothing was computed; `reason` then says why in a sentence
@@ -60,7 +60,7 @@ class CircuitView:
 
     @property
     def alarms(self):
-        """What a protection tells of; what gauges show stands at their place."""
+        """The alarm of a safety feature; readings of gauges are shown at the gauges."""
         return [told for told in self.told if told.feature]
 
     def svg(self):

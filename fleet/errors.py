@@ -6,7 +6,7 @@ class Refused(Exception):
 
 
 class DutyRefused(Refused):
-    """A change of duty that does not follow from the present duty."""
+    """A change of status that the present status does not allow."""
 
 
 class FeatureRefused(Refused):

@@ -124,7 +124,7 @@ def procedure_choices():
 
 
 def tell_contradictions(machine, contradictions, *, by, at):
-    """Hand what circuit and record disagree about to whoever deals with it."""
+    """Pass disagreements of circuit and record to the app that handles them."""
     for keeper in _contradictions:
         keeper(machine, contradictions, by=by, at=at)
 

@@ -45,7 +45,7 @@ class Treatment(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Reference:
-    """One foreign key to Person: the model and field, what its rows are called, and what becomes of them."""
+    """One foreign key to Person: the model and field, what its rows are called, and what happens to them."""
 
     model: type
     field: str
@@ -79,7 +79,7 @@ _declared = {}
 
 
 def declare(model, field, treatment, words, reason=""):
-    """Say once what becomes of the rows of `model` whose `field` is a person who is removed."""
+    """Declare what happens to the rows of `model` whose `field` is a person who is removed."""
     _declared[model, field] = Reference(model, field, treatment, words, reason)
 
 
@@ -90,7 +90,7 @@ def relations():
 
 
 def undeclared():
-    """The relations that nobody declared."""
+    """The relations that are not declared."""
     return [relation for relation in relations() if relation not in _declared]
 
 

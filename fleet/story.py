@@ -1,4 +1,4 @@
-"""What a machine page tells: duty, protections and parts on a day, and the history so far."""
+"""The contents of a machine page: status, safety features and components on a day, and the history."""
 
 from dataclasses import dataclass
 from datetime import datetime, time
@@ -107,7 +107,7 @@ def default_groups(model):
 
 
 def duty_on(machine, day):
-    """The change of duty that held at the end of `day`, or None before the register answers for the machine."""
+    """The change of status in force at the end of `day`, or None before the first day of use."""
     changes = DutyChange.objects.filter(machine=machine, changed_on__lte=day).select_related("by")
     return changes.order_by("-changed_on", "-recorded_at", "-pk").first()
 
@@ -152,7 +152,7 @@ def _feature_events(machine, zone, limit):
 
 
 def _part_events(machine, zone, limit):
-    """Parts that a list gave; what was changed in the circuit is told by its change."""
+    """Components from a list; a change in the circuit has its own event."""
     parts = Component.objects.filter(machine=machine)
     fitted = parts.filter(fitted_in=None).exclude(fitted_on=machine.in_use_from)
     for part in fitted.order_by("-fitted_on", "-pk")[:limit]:
@@ -172,7 +172,7 @@ def _circuit_events(machine, zone, limit):
 
 
 def _earlier_events(machine, zone, limit):
-    """What old records tell, marked as such and without the mark of a decision: Bobbin has judged none of it."""
+    """Inspections of old records, marked as such and without the mark of a decision: Bobbin has not judged them."""
     for one in EarlierInspection.objects.filter(machine=machine)[:limit]:
         told = (("result", one.result), ("record", one.reference), ("from", one.source))
         detail = ", ".join(f"{name} {value}" for name, value in told if value)

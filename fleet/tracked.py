@@ -38,13 +38,13 @@ def model_features(model):
 
 
 def model_circuit(model):
-    """A circuit file is too long for an entry: its length and the start of its SHA-256 tell it from another."""
+    """A circuit file is too long for an entry: its length and the start of its SHA-256 identify it."""
     text = model.circuit.encode()
     return f"file of {len(text)} bytes, SHA-256 {sha256(text).hexdigest()[:16]}" if text else ""
 
 
 def address_sign(person):
-    """A sign that tells one address from another: entries stay for ever, and the address can be removed."""
+    """A sign that identifies an address without storing it: entries are permanent, and the address can be removed."""
     sign = salted_hmac("fleet.tracked.address", person.email).hexdigest()[:8] if person.email else ""
     return f"address {sign}" if sign else ""
 

@@ -1,4 +1,4 @@
-"""The main job, told as it is done: due list, a failing trip pressure, withdrawal, retest, release, reports."""
+"""The main job with its output: due list, a failing trip pressure, withdrawal, retest, release, reports."""
 
 from datetime import UTC, datetime, time, timedelta
 

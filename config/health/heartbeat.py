@@ -1,4 +1,4 @@
-"""The sign of life that the scheduler leaves at the broker at every round, so that it can be told from the worker."""
+"""The heartbeat that the scheduler stores at the broker in every round, so that it differs from the worker's."""
 
 import logging
 import time

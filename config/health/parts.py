@@ -42,7 +42,7 @@ class Part:
 
 
 class NotThere(Exception):
-    """A part answered that it is not in order: a note fit for everybody, and a detail for whoever runs Bobbin."""
+    """A service reports a fault: a note fit for everybody, and a detail for the administrator."""
 
     def __init__(self, note, detail=""):
         super().__init__(note)

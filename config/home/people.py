@@ -1,4 +1,4 @@
-"""The parts of the home page about accounts: one's own tokens, and the accounts of whoever looks after them."""
+"""The sections of Home about accounts: the person's own tokens, and all accounts for their managers."""
 
 from django.urls import reverse
 

@@ -23,7 +23,7 @@ def insert_component(
     """Fit a part and join it. Raise ComponentRefused for what the circuit does not allow.
 
     joins    own port -> Port of a part in place, for the ports that are joined on their own
-    between  (source Port, target Port, own port in, own port out) for each joint that the part is put into
+    between  (source Port, target Port, own port in, own port out) for each connection that the component goes into
     details  gas, maker_part, serial, lot, rated, further, options, note
     """
     edit = Edit(machine, on=fitted_on, by=by, at=at, evidence=evidence, seen=seen)

@@ -44,7 +44,7 @@ def copy_circuits(machines, *, by, at, plate=None):
 
 @dataclass(frozen=True, slots=True)
 class _Stretch:
-    """A record that stands for one part of the circuit for a stretch of time."""
+    """A record that represents one component of the circuit for a period of time."""
 
     part: Component
 
@@ -68,7 +68,7 @@ class _Copy:
         self.adopted = []
 
     def lay_out(self, recorded):
-        """Find for each part of the circuit the records that stand for it, one after the other."""
+        """Find for each part of the circuit the records that represent it, in order."""
         self.stretches = {part.code: self._stretches(part, recorded.pop(part.label, [])) for part in self.circuit.parts}
         taken = set(self.stretches)
         for rows in recorded.values():  # parts that the model's circuit does not have keep out of its codes

@@ -1,6 +1,6 @@
 """Look after accounts: who may sign in, what each may do and where.
 
-`by` is None for a command, whose rights are those of whoever runs Bobbin; the rules below bind everybody else.
+`by` is None for a command, which has the administrator's rights; the rules below apply to everybody else.
 Nobody gives themselves a group or a site that they do not have, nobody reaches beyond their own sites, and somebody who
 may look after every account is always left.
 """

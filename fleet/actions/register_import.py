@@ -11,7 +11,7 @@ from fleet.register_file import MACHINES, digest_of
 
 
 def _quiet(done, total, words):
-    """Nobody is told."""
+    """Report no progress."""
 
 
 def _nothing():
@@ -23,7 +23,7 @@ def import_register(plan, *, by, at, source, tell=_quiet, first=_nothing, last=_
 
     What takes long is prepared in short transactions where nobody sees it; one more shows all of it or nothing.
 
-    source  name of the file, which the duty history and the evidence quote
+    source  name of the file, which the status history and the evidence quote
     first, last  functions called at the beginning and the end of that transaction
     """
     if plan.problems:

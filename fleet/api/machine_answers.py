@@ -1,4 +1,4 @@
-"""What the API says of a machine."""
+"""The API's answers for a machine."""
 
 from datetime import date, datetime
 

@@ -11,7 +11,7 @@ MOST_NAMED = 30
 
 @dataclass(frozen=True, slots=True)
 class ShownAlteration:
-    """One protection to fit (or an unwanted thing to take away) and the open causes that it closes by itself."""
+    """One safety feature to fit (or an unwanted one to remove) and the open causes that it closes on its own."""
 
     feature: Feature
     closes: str
@@ -74,7 +74,7 @@ def by_hazard(gaps):
 
 
 def closers_of(hazard, closing):
-    """Say what would close a hazard: each protection with the number of its open causes that it closes by itself."""
+    """Return what would close a hazard: each safety feature with the number of open causes it closes on its own."""
     found = {}
     for each in closing:
         for code, gaps in each.closes.items():

@@ -1,4 +1,4 @@
-"""A kept cover in words: what a page, a file and a report say of a row."""
+"""A stored cover in words: the text of a row for pages, files and reports."""
 
 from collections import Counter
 from dataclasses import dataclass
@@ -55,7 +55,7 @@ class ShownRow:
 
     @property
     def stopped_by(self):
-        """What stops it, such as “A; or B by itself”, or what only together does."""
+        """What stops it: any one of several safety features, or all of them together."""
         names = feature_names(self.row.stopped_by)
         if len(names) < 2:
             return "".join(names)

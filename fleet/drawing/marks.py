@@ -1,4 +1,4 @@
-"""The marks of the stylesheet as shapes, for paper: each stands beside its word, never for it alone."""
+"""The marks of the stylesheet as shapes, for paper: each is drawn beside its word, never instead of it."""
 
 from reportlab.graphics.shapes import Circle, Drawing, Group, Line, Polygon, Rect
 

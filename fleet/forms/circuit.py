@@ -196,7 +196,7 @@ def port_choices(circuit):
 
 
 def joint_choices(circuit):
-    """Return (value, words) of every joint of the circuit."""
+    """Return (value, words) of every connection of the circuit."""
     labels = {part.code: part.label for part in circuit.parts}
     return [(joint_key(joint), joint_words(joint, labels)) for joint in circuit.joints]
 

@@ -1,4 +1,4 @@
-"""Forms for machines: the filter above the list, and what the register says of one machine."""
+"""Forms for machines: the filter above the list, and the entry of one machine."""
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -52,7 +52,7 @@ class MachineFilterForm(forms.Form):
 
 
 class MachineForm(forms.ModelForm):
-    """What the register says of a machine; duty changes have their own pages, with a reason."""
+    """The register entry of a machine; changes of status have their own pages, with a reason."""
 
     class Meta:
         model = Machine

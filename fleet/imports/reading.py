@@ -15,7 +15,7 @@ SMALLER = (
 
 
 def _quiet(done, total, words):
-    """Nobody is told."""
+    """Report no progress."""
 
 
 def parse_upload(data, kind, settings=None, tell=_quiet, limits=AT_ONCE) -> ParsedFile:

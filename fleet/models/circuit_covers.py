@@ -45,7 +45,7 @@ class CircuitCover(models.Model):
 
 
 class CoverHazard(models.Model):
-    """One hazard of one circuit: how many causes leave it open, are told of, or are stopped, and the worst open one.
+    """One hazard of one circuit: how many causes are open, alarmed and stopped, and the most likely open one.
 
     `likely` counts the open causes that are met commonly or occasionally, `closable` those of them that a protection
     would close which the circuit lacks.

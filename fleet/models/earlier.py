@@ -1,4 +1,4 @@
-"""Inspections that were done before Bobbin, or outside it, as their old records tell them."""
+"""Inspections that were done before Bobbin, or outside it, as their old records state them."""
 
 from django.db import models
 

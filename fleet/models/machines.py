@@ -1,4 +1,4 @@
-"""Machine models, machines and their duty."""
+"""Machine models, machines and their status."""
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -66,7 +66,7 @@ class MachineModel(models.Model):
 
     @property
     def equipment(self):
-        """What decides which protections can matter on this type; what nobody denied counts as there."""
+        """The equipment that decides which safety features apply; what is not listed as missing counts as present."""
         return Equipment(
             gases=frozenset(self.gases),
             vaporizer_positions=self.vaporizer_positions,
@@ -81,7 +81,7 @@ class MachineModel(models.Model):
         return False if need in self.lacks else None
 
 
-ENTERING = "entering"  # the duty of a machine that an import is still entering, so that no count takes it in
+ENTERING = "entering"  # the status of a machine that an import is still entering, so that no count includes it
 
 
 class EnteredMachines(models.Manager):
@@ -145,7 +145,7 @@ class Machine(models.Model):
 
 
 class DutyChange(models.Model):
-    """A change of duty with its date, person and reason. The first one puts the machine in service."""
+    """A change of status with its date, person and reason. The first one puts the machine in service."""
 
     machine = models.ForeignKey(Machine, models.CASCADE, related_name="duty_changes")
     duty = models.CharField("status", max_length=12, choices=Duty)

@@ -13,7 +13,7 @@ class ApiToken(models.Model):
 
     Who looks after accounts asks for it; its secret is made when the owner confirms it, and shown to the owner alone.
     Only the SHA-256 of the secret is kept. The secret is 256 random bits, so nothing slower is needed to guard it;
-    `start` holds its first characters, by which people tell keys apart.
+    `start` holds its first characters, by which people recognise it.
     """
 
     name = models.CharField(max_length=80, unique=True, help_text="The program that uses it, such as “Stores system”.")

@@ -1,4 +1,4 @@
-"""From bytes to text, with the encoding told; where more than one could be meant, it asks."""
+"""From bytes to text, with the encoding detected; if more than one is possible, the person is asked."""
 
 import codecs
 from collections.abc import Mapping

@@ -65,7 +65,7 @@ class ParsedFile:
 
 
 def _quiet(done, total, words):
-    """Nobody is told."""
+    """Report no progress."""
 
 
 def parse_register(

@@ -34,7 +34,7 @@ CAUTIONS = (
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def machine_cover(request, pk):
-    """Show hazard by cause what stops it or tells of it, filtered, a page at a time."""
+    """Show hazard by cause what stops it or alarms, filtered, a page at a time."""
     machine = visible_machine(request, pk)
     kept = MachineCover.objects.filter(machine=machine).select_related("cover").first()
     table = read_table(kept.cover) if kept and kept.cover else None

@@ -154,7 +154,7 @@ UNDO = (
 
 @dataclass(frozen=True, slots=True)
 class ChangePage:
-    """The words of a page on which a circuit is changed, and what is said when that is done."""
+    """The words of a page on which a circuit is changed, and the message when that is done."""
 
     title: str
     lead: str
@@ -188,7 +188,7 @@ def _who(request):
 
 
 def _is_done(request, form, act, words):
-    """Act if the form was sent and is in order; what is refused stands on the form, what is done is said."""
+    """Act if the form was sent and is valid; a refusal is shown on the form, success as a message."""
     if request.method != "POST" or not form.is_valid():
         return False
     try:

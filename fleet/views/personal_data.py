@@ -41,7 +41,7 @@ def person_data_file(request, pk):
 @require_http_methods(FORM_METHODS)
 @never_cache
 def person_remove(request, pk):
-    """Show what goes and what stays; do it once the password of whoever asks is given."""
+    """Show what would be deleted and kept; remove it once the acting person has given their password."""
     person = _person(request, pk)
     form = PasswordForm(posted(request), request=request)
     if request.method == "POST" and form.is_valid():

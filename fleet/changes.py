@@ -1,8 +1,8 @@
 """Keep who, when, before and after of every change. Actions call this; nothing else writes a ChangeEntry.
 
 A model is tracked once, where its app starts. `recording` compares the row in the database before and after what is
-done inside it, so that a filtered update, a save and a many-to-many set are all recorded alike. What a program does with
-a token of the person `by` names that `token`.
+done inside it, so that a filtered update, a save and a many-to-many set are all recorded alike. What a program does
+with a token of the person `by` names that `token`.
 """
 
 from contextlib import contextmanager

@@ -1,4 +1,4 @@
-"""The Celery application: long work goes to a worker where REDIS_URL names a broker (fleet/jobs)."""
+"""The Celery application: background jobs go to a worker where REDIS_URL names a broker (fleet/jobs)."""
 
 import os
 
@@ -14,5 +14,5 @@ app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks(["fleet.jobs"])
 # What is due when stands in one table for beat and for the scheduler without a broker: fleet/jobs/periodic.py.
 app.conf.beat_schedule = {
-    "look after long work": {"task": "fleet.jobs.tasks.sweep_jobs", "schedule": 60.0, "options": {"expires": 55}}
+    "look after background jobs": {"task": "fleet.jobs.tasks.sweep_jobs", "schedule": 60.0, "options": {"expires": 55}}
 }

@@ -49,7 +49,7 @@ PERISHABLE = (
 )
 
 
-@job_kind(PRUNE, "Removing what has had its day")
+@job_kind(PRUNE, "Removing expired data")
 def prune(run):
     """Remove what is old, a batch at a time. Safe to repeat and to kill: what is left goes the next time."""
     counts = []

@@ -27,7 +27,7 @@ UNUSED_FEATURES = (
 
 
 class UnusedFeatures:
-    """Tell the browser that no page of ours uses the camera, the place, or the like."""
+    """Forbid the browser the camera, the location and similar sensors on every page."""
 
     value = ", ".join(f"{name}=()" for name in UNUSED_FEATURES)
 

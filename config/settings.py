@@ -14,7 +14,7 @@ PASSWORD_LINK_HOURS     how long a link to set a password is good, default 72
 SECOND_FACTOR_GROUPS    groups that must sign in with a second factor, comma separated, default none
 SESSION_MINUTES         how long somebody stays signed in without doing anything, default 120
 SESSION_WARNING_MINUTES how long before that the page warns, default 5
-REDIS_URL       broker of the Celery worker; without it `manage.py scheduler` does long work (make serve starts it)
+REDIS_URL       broker of the Celery worker; without it `manage.py scheduler` runs the jobs (make serve starts it)
 JOB_LEASE_SECONDS  how long a job may be silent before it is taken for dead and given to another process, default 60
 SCHEDULER_LATE_SECONDS  silence of the scheduler after which /health/ takes it for dead, default 60; longer than the
                 interval of the cron line where `manage.py run_jobs --due` does its work

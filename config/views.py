@@ -11,7 +11,7 @@ from fleet.catalogue import FEATURES, HAZARDS, FeatureClass
 
 @require_safe
 def home(request):
-    """What each of the person's groups does next; somebody in no group is told whom to ask."""
+    """Show what each of the person's groups does next; a person in no group sees whom to ask."""
     groups = set(request.user.groups.values_list("name", flat=True))
     parts = home_parts(request.user, groups, timezone.now(), timezone.localdate())
     return render(request, "home.html", {"parts": parts})

@@ -18,13 +18,13 @@ def read_day(text: str) -> date:
             raise ValueError
         return day_within(date.fromisoformat(text))
     except ValueError:
-        raise ValueError(f"“{text[:40]}” is not a day that is accepted. {ACCEPTED}") from None
+        raise ValueError(f"“{text[:40]}” is not a valid date. {ACCEPTED}") from None
 
 
 def day_within(day: date) -> date:
     """Return `day`. Raises ValueError with a sentence where it is not from FIRST_DAY to LAST_DAY."""
     if not FIRST_DAY <= day <= LAST_DAY:
-        raise ValueError(f"{day.isoformat()} is not a day that is accepted. {ACCEPTED}")
+        raise ValueError(f"{day.isoformat()} is not a valid date. {ACCEPTED}")
     return day
 
 
@@ -36,4 +36,4 @@ def day_argument(text: str) -> date:
         raise ArgumentTypeError(str(error)) from None
 
 
-ACCEPTED = f"Give a day of the calendar as year-month-day, from {FIRST_DAY} to {LAST_DAY}, such as 2019-03-31."
+ACCEPTED = f"Enter a date as year-month-day, from {FIRST_DAY} to {LAST_DAY}, such as 2019-03-31."

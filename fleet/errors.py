@@ -6,7 +6,7 @@ class Refused(Exception):
 
 
 class DutyRefused(Refused):
-    """A change of duty that does not follow from the present duty."""
+    """A change of status that the present status does not allow."""
 
 
 class FeatureRefused(Refused):
@@ -30,7 +30,7 @@ class InstrumentRefused(Refused):
 
 
 class JobRefused(Refused):
-    """Long work that cannot be asked for, cancelled or repeated as it stands."""
+    """A background job that cannot be requested, cancelled or repeated in its present state."""
 
 
 class TokenRefused(Refused):

@@ -126,7 +126,7 @@ def procedure_choices():
 
 
 def tell_contradictions(machine, contradictions: Sequence[Contradiction], *, by, at):
-    """Hand what circuit and record disagree about to whoever deals with it."""
+    """Pass disagreements of circuit and record to the app that handles them."""
     for keep in _all("contradictions"):
         keep(machine, contradictions, by=by, at=at)
 

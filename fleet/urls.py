@@ -98,7 +98,7 @@ urlpatterns = [
     # cover report
     path("cover/", cover.cover, name="cover"),
     path("cover/cover.<str:fmt>", cover.cover_export, name="cover_export"),
-    # long work
+    # background jobs
     path("jobs/", jobs.jobs, name="jobs"),
     path("jobs/<int:pk>/", jobs.job, name="job"),
     path("jobs/<int:pk>/cancel/", jobs.job_cancel, name="job_cancel"),

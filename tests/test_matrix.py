@@ -23,7 +23,7 @@ READ_BY_POST = {
     "inspections:reevaluation",
     "inspections:verify",
 }
-WHY = {"token not confirmed": "is not confirmed", "token revoked": "was revoked", "token ran out": "ran out on"}
+WHY = {"token not confirmed": "is not confirmed", "token revoked": "is revoked", "token ran out": "expired on"}
 OF_NO_SITE = {  # the same everywhere
     "fleet:model", "fleet:model_edit", "fleet:model_circuit", "fleet:model_circuit_file", "inspections:procedure",
     "api:machine_model",

@@ -38,7 +38,7 @@ class CodeForm(forms.Form):
 class RemoveSecondFactorForm(CodeForm, PasswordForm):
     """The password and a code of the factor. The code is tried only with the right password, since it is good once."""
 
-    why = "Asked again, so that nobody does this in your place."
+    why = "Enter it again to confirm that it is you."
     field_order = ("password", "code")
 
     def __init__(self, *args, **kwargs):
@@ -49,6 +49,6 @@ class RemoveSecondFactorForm(CodeForm, PasswordForm):
         cleaned = super().clean()
         if "password" in cleaned and "code" in cleaned and not match_token(self.request.user, cleaned["code"]):
             self.add_error(
-                "code", "This code is not accepted. Wait for the next one; after several, wait a while longer."
+                "code", "This code is not accepted. Wait for the next code; after several attempts, wait longer."
             )
         return cleaned

@@ -81,4 +81,4 @@ def still_wanted(request):
 
 def signed_out_fragment():
     """An answer that htmx puts nowhere; the page says what to do (session.js)."""
-    return HttpResponse("You are signed out. Sign in in another window, then go on here.", status=401)
+    return HttpResponse("You are signed out. Sign in in another window, then continue here.", status=401)

@@ -23,7 +23,7 @@ from fleet.people.lockout import forget_wrong_passwords, locked_until
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
 def session_left(request):
-    """Tell in how many seconds the session ends without a request, 0 when nobody is signed in; POST moves it on."""
+    """Return the seconds until the session ends without a request, 0 when nobody is signed in; POST moves it on."""
     if not request.user.is_authenticated or request.session.get("second_factor"):
         return JsonResponse({"seconds": 0})
     now = int(time.time())

@@ -7,10 +7,11 @@ from fleet.api.problems import MEDIA_TYPE, problem_response
 PREFIX = "/api/"
 DETAILS = {
     400: "The request cannot be read.",
-    404: "There is nothing at this address. /library/api/ lists what there is.",
-    405: "This address does not take that method; see Allow.",
-    500: "Something went wrong here and was logged under the request_id.",
-    503: "A part that this needs does not answer or is busy. Send the request again after Retry-After seconds.",
+    404: "There is nothing at this address. /library/api/ lists the addresses.",
+    405: "This address does not accept that method; see Allow.",
+    500: "An error occurred on the server. It is logged under the request_id.",
+    503: "A service that this request needs does not respond or is busy. Send the request again after "
+    "Retry-After seconds.",
 }
 
 

@@ -10,7 +10,7 @@ from config.api.v1 import DESCRIPTION, api
 from fleet.api.paging import LARGEST_PAGE
 from fleet.api.problems import BY_STATUS, TITLES
 
-PAGING = ("page", "page_size")  # told once, at the head of the page
+PAGING = ("page", "page_size")  # shown once, at the head of the page
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ from inspections.errors import ReadingRefused, RecordFrozen, StageRefused
 LARGEST_BODY = 64 * 1024
 ROUTERS = (places, models, machines, instruments, work, bench, findings, catalogue, tests)
 DESCRIPTION = (
-    "Register, due work, readings and outcomes of a hospital's anaesthesia gas machines. Every request carries a token "
+    "Register, due work, readings and results of a hospital's anaesthesia gas machines. Every request carries a token "
     "of a group; it sees the sites of its owner. Values are given as read with their unit; a name that ends in _si is "
     "in SI, and a pressure is gauge unless a name says _abs. Errors are problem details (RFC 9457). An answer to GET "
     "carries an ETag. Bobbin computes and records; it never clears a machine: a person signs."
@@ -89,7 +89,7 @@ def only_known_parameters(view):
             declared |= set(type(value).model_fields) if isinstance(value, BaseModel) else set()
         unknown = [(f"query.{name}", "not a parameter of this address") for name in request.GET if name not in declared]
         if unknown:
-            raise Refusal(422, "The request has parameters that this address does not take; see errors.", unknown)
+            raise Refusal(422, "The request has parameters that this address does not accept; see errors.", unknown)
         return view(request, *args, **values)
 
     return checked
@@ -116,14 +116,14 @@ def refused(request, error):
 @api.exception_handler(Http404)
 def not_found(request, error):
     return problem_response(
-        request, 404, "There is nothing at this address, or not at the sites of this token's owner."
+        request, 404, "There is nothing at this address, or it does not belong to a site of this token's owner."
     )
 
 
 @api.exception_handler(ValidationError)
 def not_as_declared(request, error):
     errors = [(".".join(str(part) for part in e["loc"]), e["msg"]) for e in error.errors]
-    return problem_response(request, 422, "The request is not as the API declares it; see errors.", errors)
+    return problem_response(request, 422, "The request does not match the API description; see errors.", errors)
 
 
 @api.exception_handler(HttpError)
@@ -131,12 +131,14 @@ def http_error(request, error):
     """The parser's own refusal comes wrapped by the library."""
     if isinstance(error.__cause__, Refusal):
         return refusal(request, error.__cause__)
-    return problem_response(request, error.status_code, "The body is not JSON that can be read.")
+    return problem_response(request, error.status_code, "The body is not valid JSON.")
 
 
 @api.exception_handler(Throttled)
 def throttled(request, error):
-    return problem_response(request, 429, "This token has asked too often. Wait as long as Retry-After says.")
+    return problem_response(
+        request, 429, "This token has sent too many requests. Wait for the time given in Retry-After."
+    )
 
 
 def api_urls():

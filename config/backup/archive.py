@@ -62,7 +62,9 @@ def open_archive(path):
         parts = manifest["parts"]
         damaged = [part for part in parts if not _is_as_packed(folder, part, parts[part])]
         if damaged:
-            raise ArchiveError(f"{path} is damaged: {', '.join(damaged)} is not as packed. Use another backup.")
+            raise ArchiveError(
+                f"{path} is damaged: {', '.join(damaged)} does not match its digest. Use another backup."
+            )
         yield folder, manifest
 
 
@@ -86,13 +88,13 @@ def _refuse_other_members(first, archive, manifest):
     """Raise ValueError unless the archive holds exactly the files that its manifest names, all of a kind we write."""
     parts = manifest.get("parts") if isinstance(manifest, dict) else None
     if not isinstance(parts, dict) or not all(isinstance(digest, str) for digest in parts.values()):
-        raise ValueError(f"{MANIFEST} names no parts")
+        raise ValueError(f"{MANIFEST} names no contents")
     held = [member for member in archive if member is not first]
     strange = [member.name for member in held if not member.isfile() or not PART.fullmatch(member.name)]
     names = [member.name for member in held]
     if strange or sorted(names) != sorted(parts):
         odd = strange or sorted(set(names) ^ set(parts)) or names
-        raise ValueError(f"it does not hold what {MANIFEST} names: {', '.join(odd[:3])}")
+        raise ValueError(f"it does not contain what {MANIFEST} names: {', '.join(odd[:3])}")
 
 
 def _is_as_packed(folder, part, digest):

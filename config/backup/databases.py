@@ -75,7 +75,7 @@ def check_copy(folder, expected):
     wanted = expected.tables if expected.engine == "sqlite" else {n: t["rows"] for n, t in expected.tables.items()}
     different = sorted(name for name in wanted.keys() | found.keys() if wanted.get(name) != found.get(name))
     if different:
-        raise ArchiveError(f"The backup is not what its manifest says: {', '.join(different[:3])}. Use another backup.")
+        raise ArchiveError(f"The backup does not match its manifest: {', '.join(different[:3])}. Use another backup.")
 
 
 def _rows_of_sqlite(copy):
@@ -121,7 +121,7 @@ def copy_in(folder, engine, settings, *, replace):
     tables = _tables_there(settings, replace)
     if tables and not replace:
         raise BackupError(
-            f"The database holds {len(tables)} tables already. Name an empty one, or say --replace to lose them."
+            f"The database holds {len(tables)} tables already. Name an empty one, or add --replace to delete them."
         )
     if engine == "sqlite":
         _fill_sqlite(folder / COPY[engine], Path(settings["NAME"]))
@@ -243,5 +243,6 @@ def _administer(settings, statement):
             connection.execute(statement)
     except psycopg.Error as error:
         raise BackupError(
-            f"No database can be made for the drill: {error}. Give this user CREATEDB, or name an empty one by --into."
+            f"No database can be made for the drill: {error}. Give this user CREATEDB, or name an empty "
+            "database with --into."
         ) from None

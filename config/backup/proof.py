@@ -26,7 +26,7 @@ class Manifest:
         tables, lists = told.get("tables"), [told.get(name) for name in ("chains", "migrations")]
         is_told = isinstance(told.get("engine"), str) and isinstance(tables, dict) and tables
         if not (is_told and all(map(_is_table, tables.values())) and all(map(_is_list_of_text, lists))):
-            raise ArchiveError("The manifest of the backup does not say what it holds. Use another backup.")
+            raise ArchiveError("The manifest of the backup does not list its contents. Use another backup.")
         return cls(told["engine"], tables, *lists)
 
     @property

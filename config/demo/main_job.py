@@ -1,4 +1,4 @@
-"""The main job, told as it is done: due list, a failing trip pressure, withdrawal, retest, release, reports."""
+"""The main job with its output: due list, a failing trip pressure, withdrawal, retest, release, reports."""
 
 from datetime import UTC, datetime, time, timedelta
 
@@ -37,7 +37,7 @@ def book_coming_work(write, history, today):
     first = Inspection.objects.filter(stage="booked", technician=history.people["technician"]).with_place().first()
     if first:
         history.leave_open(first, _weekday_before(today), steps=2)
-    write(f"Booked       {len(due)} inspections; {first} of {first.machine} lies half done on the bench")
+    write(f"Booked       {len(due)} inspections; {first} of {first.machine} is in progress")
 
 
 def tell_failing_machine(write, history, today):
@@ -94,7 +94,7 @@ def _write_outcomes(write, word, inspection):
     outcomes = Outcome.objects.filter(step__inspection=inspection)
     decided = outcomes.exclude(decision="")
     write(
-        f"{word:<12} {inspection} of {inspection.machine}: {decided.count()} outcomes judged, "
+        f"{word:<12} {inspection} of {inspection.machine}: {decided.count()} results judged, "
         f"{outcomes.failed().count()} failed, signed by {inspection.signed_by}"
     )
     for outcome in outcomes.filter(key="trip_pressure").select_related("step"):

@@ -31,7 +31,7 @@ class TryAgain:
         for _ in range(MORE_TRIES):
             if not self._may_try(request, exception):
                 return None
-            logger.info("A request lost a race for the database and is tried again")
+            logger.info("A request conflicted with another one in the database and is repeated")
             rewind_files(request)
             time.sleep(random.uniform(*PAUSE_S))
             try:

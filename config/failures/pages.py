@@ -33,7 +33,9 @@ def _answer(request, status, template, context):
     commits = getattr(request, "commits", None)
     if request.headers.get("HX-Request"):
         # htmx puts no part of a failed answer on the page; its script reads the number from the header.
-        return HttpResponse(f"Not done. Number {number}", status=status, content_type="text/plain; charset=utf-8")
+        return HttpResponse(
+            f"The request failed. Number {number}", status=status, content_type="text/plain; charset=utf-8"
+        )
     context |= {"number": number, "is_part_saved": bool(commits and commits.any), "path": request.get_full_path()}
     if context.get("form"):
         context["csrf_token"] = get_token(request)

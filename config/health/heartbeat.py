@@ -1,4 +1,4 @@
-"""The sign of life that the scheduler leaves at the broker at every round, so that it can be told from the worker."""
+"""The heartbeat that the scheduler stores at the broker in every round, so that it differs from the worker's."""
 
 import logging
 import time
@@ -34,7 +34,7 @@ def leave_beat() -> None:
         with _broker() as client:
             client.set(KEY, time.time(), ex=KEPT_S)
     except redis.RedisError as error:
-        logger.warning("The broker did not take the sign of life: %s", type(error).__name__)
+        logger.warning("The broker did not accept the heartbeat: %s", type(error).__name__)
 
 
 def seconds_since_beat() -> float | None:

@@ -42,7 +42,7 @@ class Part:
 
 
 class NotThere(Exception):
-    """A part answered that it is not in order: a note fit for everybody, and a detail for whoever runs Bobbin."""
+    """A service reports a fault: a note fit for everybody, and a detail for the administrator."""
 
     def __init__(self, note, detail=""):
         super().__init__(note)
@@ -54,12 +54,12 @@ def examine() -> list[Part]:
     here = {"database": ask_database, "tables": ask_tables, "space": ask_space}
     web = Part("web", State.UP, "this page")
     if not settings.REDIS_URL:
-        unused = [Part(name, State.UNUSED, "no broker is set") for name in ("broker", "worker")]
+        unused = [Part(name, State.UNUSED, "no broker is configured") for name in ("broker", "worker")]
         *found, scheduler = ask_all(here | {"scheduler": ask_scheduler_here})
         return [web, *found, *unused, scheduler]
     *found, broker = ask_all(here | {"broker": ask_broker})
     if broker.state is not State.UP:
-        rest = [Part(name, State.UNKNOWN, "it is asked through the broker") for name in ("worker", "scheduler")]
+        rest = [Part(name, State.UNKNOWN, "checked through the broker") for name in ("worker", "scheduler")]
     else:
         rest = ask_all({"worker": ask_worker, "scheduler": ask_scheduler})
     return [web, *found, broker, *rest]
@@ -99,7 +99,7 @@ def ask_tables() -> None:
     try:
         check_tables()
     except AnotherVersion as found:
-        raise NotThere("the tables are of another version of Bobbin", str(found)) from None
+        raise NotThere("the tables belong to another version of Bobbin", str(found)) from None
     finally:
         connection.close()
 
@@ -107,7 +107,7 @@ def ask_tables() -> None:
 def ask_space() -> str:
     free, least = least_free_mb(), settings.FREE_SPACE_MB
     if free < least:
-        raise NotThere("little space is left", f"{free:,} MB free, at least {least:,} are wanted")
+        raise NotThere("disk space is low", f"{free:,} MB free, at least {least:,} are required")
     return f"{free:,} MB free"
 
 
@@ -118,7 +118,7 @@ def ask_broker() -> None:
 
 def ask_worker() -> None:
     if not app.control.ping(timeout=SECONDS - 1, limit=1):
-        raise NotThere("no worker answered")
+        raise NotThere("no worker responded")
 
 
 def ask_scheduler() -> None:
@@ -136,11 +136,11 @@ def ask_scheduler_here() -> None:
 def _judge(seconds: float | None) -> None:
     late = settings.SCHEDULER_LATE_SECONDS
     if seconds is None:
-        raise NotThere("no sign of life so far", "start it with make serve, manage.py scheduler or celery beat")
+        raise NotThere("no heartbeat so far", "start it with make serve, manage.py scheduler or celery beat")
     if seconds < -late:
-        raise NotThere("its clock is ahead", f"its last sign of life lies {-seconds:.0f} s in the future")
+        raise NotThere("its clock is ahead", f"its last heartbeat is {-seconds:.0f} s in the future")
     if seconds > late:
-        raise NotThere("no sign of life for too long", f"last sign of life {seconds:.0f} s ago")
+        raise NotThere("no heartbeat for too long", f"last heartbeat {seconds:.0f} s ago")
 
 
 _waiting: dict[str, threading.Thread] = {}
@@ -160,7 +160,7 @@ def ask_all(questions: dict[str, Callable[[], str | None]], seconds: float = SEC
     end = time.monotonic() + seconds
     for thread in threads:
         thread.join(max(0, end - time.monotonic()))
-    silent = f"no answer within {seconds:g} s"
+    silent = f"no response within {seconds:g} s"
     return [answers.get(name) or Part(name, State.DOWN, silent) for name in questions]
 
 

@@ -1,4 +1,4 @@
-"""The health page, for whoever runs Bobbin and for what watches it: no login, no personal data, no session."""
+"""The health page, for the administrator and for monitoring programs: no login, no personal data, no session."""
 
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpResponse, JsonResponse

@@ -21,13 +21,13 @@ TOPICS = (
     Topic(
         "book-the-month",
         "Book the month",
-        "From what falls due to a technician and a day for each inspection.",
+        "Assign a technician and a day to each inspection that falls due.",
         ("inspections:work", "inspections:book", "inspections:book_many", "inspections:plan", "inspections:void"),
     ),
     Topic(
         "do-an-inspection",
         "Do an inspection",
-        "From the machine on the bench to a signed record, and what follows a failed test.",
+        "From starting an inspection to a signed record, and what to do after a failed test.",
         (
             "inspections:inspection", "inspections:open", "inspections:bench", "inspections:bench_step",
             "inspections:sign", "inspections:countersign", "inspections:amend", "inspections:finding",
@@ -44,13 +44,13 @@ TOPICS = (
     Topic(
         "answer-a-recall",
         "Answer a recall or a safety notice",
-        "Find every machine that a notice concerns, take care of each, and show that none was missed.",
+        "Find every machine that a notice affects, deal with each, and show that none was missed.",
         ("fleet:machine", "fleet:models", "fleet:model", "fleet:instruments", "fleet:instrument"),
     ),
     Topic(
         "read-a-cover-table",
         "Read a cover table",
-        "What a gas circuit lets through, what stops it, and what that says about a machine.",
+        "Which hazards a gas circuit leaves open, what stops or alarms the others, and what that means for a machine.",
         ("fleet:cover", "fleet:machine_cover", "fleet:machine_circuit", "fleet:model_circuit"),
     ),
     Topic(

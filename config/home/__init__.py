@@ -1,4 +1,4 @@
-"""What the home page tells each group: what to do next, in sentences with figures and links."""
+"""The contents of Home for each group: what to do next, in sentences with figures and links."""
 
 from config.home.items import Item, Part
 from config.home.retirement_section import retirement_items

@@ -1,4 +1,4 @@
-"""The parts of the home page about accounts: one's own tokens, and the accounts of whoever looks after them."""
+"""The sections of Home about accounts: the person's own tokens, and all accounts for their managers."""
 
 from django.urls import reverse
 
@@ -14,8 +14,8 @@ def own_part(person):
         return []
     item = listed(
         waiting,
-        "token, with which a program acts with your rights, waits for you to confirm or revoke it",
-        "tokens, with which programs act with your rights, wait for you to confirm or revoke them",
+        "token, with which a program would act with your rights, needs you to confirm or revoke it",
+        "tokens, with which programs would act with your rights, need you to confirm or revoke them",
         lambda token: (token.name, reverse("fleet:own_token_confirm", args=[token.pk])),
         url=reverse("fleet:own_tokens"), label="My tokens", urgent=True,
     )  # fmt: skip
@@ -30,21 +30,21 @@ def chief_part(person, now, today):
     items = (
         listed(
             active.filter(username__in=list(locked)),
-            "account is locked for a while after wrong passwords",
-            "accounts are locked for a while after wrong passwords",
+            "account is temporarily locked after wrong passwords",
+            "accounts are temporarily locked after wrong passwords",
             _account,
             urgent=True,
         ),
         listed(
             active.filter(groups=None, is_superuser=False),
-            "account is in no group and can read nothing",
-            "accounts are in no group and can read nothing",
+            "account is in no group and has no access",
+            "accounts are in no group and have no access",
             _account,
         ),
         listed(
             active.filter(last_login=None),
-            "account was never signed in with",
-            "accounts were never signed in with",
+            "account has never signed in",
+            "accounts have never signed in",
             _account,
         ),
     )

@@ -18,7 +18,7 @@ def retirement_items(person, today):
 
 def _concluded(ranked, conclusion):
     found = [each.machine for each in ranked if each.review.conclusion is conclusion]
-    judged = "machine is judged" if len(found) == 1 else "machines are judged"
+    judged = "machine is assessed as" if len(found) == 1 else "machines are assessed as"
     text = f"{judged} {WORDS[conclusion]} in the retirement review"
     return Item(
         len(found),

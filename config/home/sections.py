@@ -42,8 +42,8 @@ def planner_part(person, now, today):
         _overdue(work, today),
         listed(
             work.coming(today, DAYS).planned(),
-            f"inspection falls due in {DAYS} days and is not booked",
-            f"inspections fall due in {DAYS} days and are not booked",
+            f"inspection falls due within {DAYS} days and is not booked",
+            f"inspections fall due within {DAYS} days and are not booked",
             _work,
             url=_to("inspections:work", view="due", stage="planned"),
             label="Book",
@@ -53,7 +53,7 @@ def planner_part(person, now, today):
         _areas_below(person),
         _areas_left_short(person, today),
         _instruments(person, today, "out", "cannot be used: out of calibration", urgent=True),
-        _instruments(person, today, "soon", f"runs out of calibration in {DAYS} days"),
+        _instruments(person, today, "soon", f"is due for calibration within {DAYS} days"),
     )
     return Part("Planner", items)
 
@@ -67,16 +67,16 @@ def technician_part(person, now, today):
         _proposals(person),
         listed(
             own.booked().filter(booked_on__lte=today),
-            "inspection is booked for you by today",
-            "inspections are booked for you by today",
+            "inspection booked for you is due by today",
+            "inspections booked for you are due by today",
             _work,
             url=_to("inspections:work", view="booked", technician=person.pk, until=today),
         ),
         listed(
-            own.on_bench(), "inspection on your bench is not signed", "inspections on your bench are not signed",
-            _bench, url=_to("inspections:work", view="bench", technician=person.pk), label="Go on",
+            own.on_bench(), "inspection in progress, not signed", "inspections in progress, not signed",
+            _bench, url=_to("inspections:work", view="bench", technician=person.pk), label="Continue",
         ),
-        listed(retests, "retest waits to be done", "retests wait to be done", _work),
+        listed(retests, "retest is not started", "retests are not started", _work),
         _withdrawn(person),
         listed(
             work.awaiting_countersignature().not_signed_by(person),
@@ -105,7 +105,7 @@ def manager_part(person, now, today):
         _areas_below(person),
         *_cover_gaps(person, today),
     )
-    links = (("Cover report: every machine and every protection", reverse("fleet:cover")),)
+    links = (("Cover report: every machine and every safety feature", reverse("fleet:cover")),)
     return Part("Manager", items, links=links, later=reverse("home_retirement"))
 
 
@@ -131,19 +131,19 @@ def auditor_part(person, now, today):
         ),
         listed(
             features.order_by("-recorded_at", "-pk"),
-            "protection was recorded anew on a machine",
-            "protections were recorded anew on machines",
+            "safety feature of a machine was recorded",
+            "safety features of machines were recorded",
             _feature,
         ),
     )  # fmt: skip
-    return Part("Auditor", items, note=f"In the last {DAYS} days, the newest first.")
+    return Part("Auditor", items, note=f"In the last {DAYS} days, newest first.")
 
 
 def _proposals(person):
     return listed(
         Proposal.objects.confirmable_by(person),
-        "decision waits for a second person, who can be you",
-        "decisions wait for a second person, who can be you",
+        "decision awaits a second person, which can be you",
+        "decisions await a second person, which can be you",
         lambda proposal: (str(proposal), proposal.get_absolute_url()),
         urgent=True,
     )
@@ -175,8 +175,8 @@ def _awaiting_withdrawal(person):
 def _withdrawn(person):
     return listed(
         Machine.objects.visible_to(person).withdrawn(),
-        "machine is withdrawn and waits for a passing retest",
-        "machines are withdrawn and wait for a passing retest",
+        "machine is withdrawn from use and needs a retest that passes",
+        "machines are withdrawn from use and need a retest that passes",
         lambda machine: (str(machine), reverse("inspections:release", args=[machine.pk])),
         url=_to("fleet:machines", duty="withdrawn"),
     )
@@ -198,8 +198,8 @@ def _areas_left_short(person, today):
         (f"{one.area} on {one.day:%-d %b}", _to("inspections:work", view="booked", area=one.area.pk, week=one.day))
         for one in found[:SHOWN]
     )
-    text = "leaves an area below its minimum by what is booked" if len(found) == 1 else (
-        "leave an area below its minimum by what is booked"
+    text = "leaves an area below its minimum because of bookings" if len(found) == 1 else (
+        "leave an area below its minimum because of bookings"
     )  # fmt: skip
     days = "day" if len(found) == 1 else "days"
     return Item(len(found), f"{days} in the next {DAYS} {text}", examples=examples, urgent=True)
@@ -207,7 +207,7 @@ def _areas_left_short(person, today):
 
 def _instruments(person, today, standing, says, urgent=False):
     instruments = Instrument.objects.visible_to(person).usable().in_standing(standing, today)
-    many = says.replace("runs", "run")
+    many = says.replace("is due", "are due")
     return listed(
         instruments.order_by("due_on", "pk"),
         f"instrument {says}",

@@ -30,14 +30,14 @@ def too_long(path: str, length: int | None = None) -> str:
     """Say why a body is too large for this address; `length` is None where the request does not state it."""
     most = f"{FILE_BYTES if path in file_paths() else ORDINARY_BYTES:,} bytes"
     if length is None:
-        return f"What was sent is longer than the {most} that this address accepts. Nothing was kept of it."
-    return f"What was sent has {length:,} bytes; this address accepts at most {most}. Nothing of it was read."
+        return f"The request is longer than the {most} that this address accepts. None of it was saved."
+    return f"The request has {length:,} bytes; this address accepts at most {most}. None of it was read."
 
 
 def not_signed_in() -> str:
     return (
         f"Files of more than {ORDINARY_BYTES:,} bytes are accepted only from people who are signed in. Sign in, then "
-        "send the file again. Nothing of it was read."
+        "send the file again. None of it was read."
     )
 
 

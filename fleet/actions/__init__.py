@@ -76,5 +76,5 @@ __all__ = [
     "withdraw_machine",
 ]
 
-# Long work and the use of a token write no row that the journal covers, often.
+# Background jobs and the use of a token write no row that the journal covers, often.
 journal_actions(globals(), __all__, but=("cancel_job", "note_token_use", "recover_jobs", "request_job", "retry_job"))

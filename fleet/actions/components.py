@@ -22,8 +22,8 @@ def fit_component(machine, *, kind, label, fitted_on, by, at, gas="", joins=None
         )
     if fitted_on < machine.in_use_from:
         raise ComponentRefused(
-            f"{label} cannot be fitted on {fitted_on}: the register answers for machine {machine} "
-            f"from {machine.in_use_from}."
+            f"{label} cannot be fitted on {fitted_on}: the register of machine {machine} "
+            f"starts on {machine.in_use_from}."
         )
     details.setdefault("code", _code(machine, label))
     try:
@@ -35,7 +35,7 @@ def fit_component(machine, *, kind, label, fitted_on, by, at, gas="", joins=None
             return component
     except IntegrityError:
         raise ComponentRefused(
-            f"Machine {machine} has a part called “{label}” already. Remove that one first or use another name."
+            f"Machine {machine} already has a component called “{label}”. Remove that one first or use another name."
         ) from None
 
 
@@ -60,7 +60,7 @@ def remove_component(component, *, removed_on, by, at, evidence=""):
     gone = {"removed_on": removed_on, "removed_in": change}
     with recording(component, by=by, at=at):
         if not Component.objects.filter(pk=component.pk, removed_on=None).update(**gone):
-            raise ComponentRefused(f"{component} of machine {component.machine} is removed already.")
+            raise ComponentRefused(f"{component} of machine {component.machine} is already removed.")
     for end in ("source", "target"):
         Link.objects.filter(**{end: component}, removed_on=None).update(**gone)
     component.removed_on = removed_on

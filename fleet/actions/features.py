@@ -40,7 +40,7 @@ def record_feature_state(machine, feature, state, *, from_date, evidence, by, at
 
 
 def _protection(code):
-    return f"protection {FEATURES[code].name}" if code in FEATURES else f"protection {code}"
+    return f"safety feature {FEATURES[code].name}" if code in FEATURES else f"safety feature {code}"
 
 
 def _told(row):
@@ -59,6 +59,6 @@ def _refuse_impossible_date(machine, from_date, at):
     today = machine.site.date_of(at)
     if not machine.in_use_from <= from_date <= today:
         raise FeatureRefused(
-            f"{from_date} is outside the time that the register answers for machine {machine}. "
-            f"Give a date from {machine.in_use_from} to {today}."
+            f"{from_date} is outside the period of the register for machine {machine}. "
+            f"Enter a date from {machine.in_use_from} to {today}."
         )

@@ -1,6 +1,6 @@
 """Look after accounts: who may sign in, what each may do and where.
 
-`by` is None for a command, whose rights are those of whoever runs Bobbin; the rules below bind everybody else.
+`by` is None for a command, which has the administrator's rights; the rules below apply to everybody else.
 Nobody gives themselves a group or a site that they do not have, nobody reaches beyond their own sites, and somebody who
 may look after every account is always left.
 """
@@ -29,7 +29,7 @@ def add_person(*, username, groups=(), sites=(), by, at, **names):
         with transaction.atomic():
             person = Person.objects.create_user(username, password=None, **names)
     except IntegrityError:
-        raise PersonRefused(f"“{username}” is a username already. Give another one.") from None
+        raise PersonRefused(f"“{username}” is already in use as a username. Enter another one.") from None
     _refuse_beyond_own_sites(by, sites)
     person.groups.set(groups)
     person.sites.set(sites)
@@ -57,10 +57,10 @@ def lock_person(person, *, by, at):
     """Keep a person from signing in; sessions end with their next request. Raise PersonRefused if locked already."""
     refuse_foreign(person, by)
     if by is not None and by.pk == person.pk:
-        raise PersonRefused("This is your own account. Somebody else must lock it.")
+        raise PersonRefused("This is your own account. Another person must lock it.")
     with recording(person, by=by, at=at), somebody_left(by):
         if not Person.objects.filter(pk=person.pk, is_active=True).update(is_active=False):
-            raise PersonRefused(f"{person} is locked already.")
+            raise PersonRefused(f"{person} is already locked.")
     person.is_active = False
 
 
@@ -83,7 +83,7 @@ def set_up_second_factor(person, *, key, step, at):
     """
     _hold(person)
     if any(devices_for_user(person)):
-        raise PersonRefused(f"{person} has a second factor already. Remove it first.")
+        raise PersonRefused(f"{person} already has a second factor. Remove it first.")
     TOTPDevice.objects.create(user=person, name="app", key=key, last_t=step, confirmed=True)
     device = StaticDevice.objects.create(user=person, name="recovery")
     codes = [StaticToken.random_token() for _ in range(RECOVERY_CODES)]
@@ -137,12 +137,12 @@ def _end_sessions(person):
 
 def refuse_foreign(person, by):
     if by is not None and not Person.objects.visible_to(by).filter(pk=person.pk).exists():
-        raise PersonRefused(f"The account of {person} is not yours to look after.")
+        raise PersonRefused(f"You may not manage the account of {person}.")
 
 
 def refuse_closed(person):
     if person.is_closed:
-        raise PersonRefused(f"The account of {person} is closed for ever: its personal data were removed.")
+        raise PersonRefused(f"The account of {person} is permanently closed: its personal data were removed.")
 
 
 def _refuse_beyond_own_sites(by, sites):
@@ -150,7 +150,7 @@ def _refuse_beyond_own_sites(by, sites):
         return
     wanted = {site.pk for site in sites}
     if not wanted or not wanted <= set(by.site_ids):
-        raise PersonRefused("You are narrowed to sites of your own: give one at least of those, and no other.")
+        raise PersonRefused("You are limited to your own sites: choose at least one of those, and no others.")
 
 
 def _refuse_more_for_oneself(person, groups, sites, by):
@@ -158,10 +158,10 @@ def _refuse_more_for_oneself(person, groups, sites, by):
         return
     more = {group.name for group in groups} - set(person.groups.values_list("name", flat=True))
     if more:
-        raise PersonRefused(f"Nobody gives themselves a group. Ask somebody else for: {', '.join(sorted(more))}.")
+        raise PersonRefused(f"You cannot add yourself to a group. Ask another person for: {', '.join(sorted(more))}.")
     had = set(person.site_ids)
     if had and (not sites or not {site.pk for site in sites} <= had):
-        raise PersonRefused("Nobody gives themselves a site. Ask somebody else for it.")
+        raise PersonRefused("You cannot add a site to your own account. Ask another person.")
 
 
 class somebody_left:
@@ -179,5 +179,5 @@ class somebody_left:
     def __exit__(self, kind, error, trace):
         if kind is None and self.anybody and not Person.objects.who_manage().exists():
             raise PersonRefused(
-                "Nobody would be left who may look after every account. Make somebody else planner-in-chief first."
+                "Nobody would be left who can manage every account. Make another person planner-in-chief first."
             )

@@ -26,7 +26,7 @@ def remove_person(person, *, by, at):
     refuse_foreign(person, by)
     refuse_closed(person)
     if by is not None and by.pk == person.pk:
-        raise PersonRefused("This is your own account. Somebody else must remove it.")
+        raise PersonRefused("This is your own account. Another person must remove it.")
     plan = removal_plan(person)
     with somebody_left(by, always=True):
         _remove_rows(person, by, at)
@@ -85,5 +85,5 @@ def _close(person, by, at):
         person.save(update_fields=["password", "closed_at", *ERASED])
         person.groups.clear()
         person.sites.clear()
-    after = {"Account": "closed for ever, personal data removed"}
+    after = {"Account": "closed permanently, personal data removed"}
     record_change(person, by=by, at=at, before={"Account": "kept"}, after=after)

@@ -131,7 +131,8 @@ def _move_first_day(machine, day):
             cut_off |= of_machine.filter(**{start: old, f"{end}__lt": day})
         if cut_off.exists():
             raise RegisterRefused(
-                f"Machine {machine} has recorded history before {day}. Give a first day that is not later than that."
+                f"Machine {machine} has recorded history before {day}. Enter a first day of use that is not "
+                "later than the history."
             )
         of_machine.filter(**{start: old}).update(**{start: day})
 

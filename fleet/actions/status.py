@@ -23,16 +23,20 @@ def retire_machine(machine, *, by, at, reason, evidence=""):
     return _change_duty(machine, allowed, Duty.RETIRED, by=by, at=at, reason=reason, evidence=evidence)
 
 
+def _words(duty):
+    return dict(Duty.choices).get(duty, duty).lower()
+
+
 @transaction.atomic
 def _change_duty(machine, allowed, duty, *, by, at, reason, evidence):
     if not reason.strip():
-        raise DutyRefused(f"A change of duty needs a reason. Say why machine {machine} becomes {duty}.")
+        raise DutyRefused(f"A change of status needs a reason. Enter why machine {machine} becomes {_words(duty)}.")
     with recording(machine, by=by, at=at):
         if not Machine.objects.filter(pk=machine.pk, duty__in=allowed).update(duty=duty):
             machine.refresh_from_db(fields=["duty"])
             raise DutyRefused(
-                f"Machine {machine} is {machine.duty}; "
-                f"only a machine that is {' or '.join(sorted(allowed))} can become {duty}."
+                f"Machine {machine} is {_words(machine.duty)}; "
+                f"only a machine that is {' or '.join(map(_words, sorted(allowed)))} can become {_words(duty)}."
             )
     machine.duty = duty
     return DutyChange.objects.create(

@@ -27,14 +27,16 @@ def add_token(*, name, owner, group, expires_on, by, at, today):
     """
     _refuse_outside_group(owner, group)
     if not today <= expires_on <= today + LONGEST_LIFE:
-        raise TokenRefused(f"{expires_on} cannot be the last day. Give one from {today} to {today + LONGEST_LIFE}.")
+        raise TokenRefused(f"{expires_on} cannot be the last day. Enter a day from {today} to {today + LONGEST_LIFE}.")
     try:
         with transaction.atomic():
             token = ApiToken.objects.create(
                 name=name.strip(), owner=owner, group=group, expires_on=expires_on, added_by=by, added_at=at
             )
     except IntegrityError:
-        raise TokenRefused(f"A token called “{name}” exists already. Give a name that no other has had.") from None
+        raise TokenRefused(
+            f"A token called “{name}” already exists. Enter a name that was never used before."
+        ) from None
     record_created([token], by=by, at=at)
     return token
 
@@ -47,15 +49,15 @@ def confirm_token(token, *, by, at, today):
     Raise TokenRefused for somebody else's token, and for one that is confirmed, revoked or past its last day.
     """
     if token.owner_id != by.pk:
-        raise TokenRefused(f"The token “{token}” acts in the name of {token.owner}, who alone can confirm it.")
+        raise TokenRefused(f"The token “{token}” acts for {token.owner}; only that person can confirm it.")
     _refuse_outside_group(by, token.group)
     if token.is_expired(today):
-        raise TokenRefused(f"The last day of the token “{token}” was {token.expires_on}. Ask for another one.")
+        raise TokenRefused(f"The last day of the token “{token}” was {token.expires_on}. Request another one.")
     secret = None if token.digest else PREFIX + secrets.token_urlsafe(32)
     made = {"digest": digest_of_secret(secret), "start": secret[:SHOWN]} if secret else {}
     with recording(token, by=by, at=at):
         if not ApiToken.objects.awaiting_owner().filter(pk=token.pk).update(confirmed_at=at, **made):
-            raise TokenRefused(f"The token “{token}” is confirmed or revoked already.")
+            raise TokenRefused(f"The token “{token}” is already confirmed or revoked.")
     token.refresh_from_db()
     return secret
 
@@ -65,7 +67,7 @@ def revoke_token(token, *, by, at):
     """Take a token back for good. Raise TokenRefused if that was done already."""
     with recording(token, by=by, at=at):
         if not ApiToken.objects.filter(pk=token.pk, revoked_at=None).update(revoked_at=at, revoked_by=by):
-            raise TokenRefused(f"The token “{token}” is revoked already.")
+            raise TokenRefused(f"The token “{token}” is already revoked.")
     token.refresh_from_db()
 
 

@@ -29,8 +29,10 @@ class Token(HttpBearer):
 
     def __call__(self, request):
         if "Authorization" not in request.headers:
-            raise Refusal(401, "Send a token: “Authorization: Bearer …”. Whoever manages people hands one out.")
-        return super().__call__(request) or _refuse("The Authorization header must read “Bearer” and then the token.")
+            raise Refusal(401, "Send a token: “Authorization: Bearer …”. The person who manages accounts requests one.")
+        return super().__call__(request) or _refuse(
+            "The Authorization header must contain “Bearer” followed by the token."
+        )
 
     def authenticate(self, request, secret):
         token, today = ApiToken.objects.with_secret(secret).first(), timezone.localdate()
@@ -46,13 +48,13 @@ class Token(HttpBearer):
 def refusal_of(token, today):
     """Why a token is not accepted, in a sentence; empty for one that is."""
     if token is None:
-        return "This token is not known here."
+        return "This token does not exist."
     if token.is_revoked:
-        return f"The token “{token}” was revoked."
+        return f"The token “{token}” is revoked."
     if not token.is_confirmed and not token.predates_confirmation:
         return f"The token “{token}” is not confirmed. {token.owner} confirms it on the page “My tokens”."
     if token.is_expired(today):
-        return f"The token “{token}” ran out on {token.expires_on}."
+        return f"The token “{token}” expired on {token.expires_on}."
     if not token.owner.is_active or not token.owner_in_group:
         return f"The owner of the token “{token}” is no longer in the group {token.group}."
     return ""

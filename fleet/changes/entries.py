@@ -1,8 +1,8 @@
 """Keep who, when, before and after of every change. Actions call this; nothing else writes a ChangeEntry.
 
 A model is tracked once, where its app starts. `recording` compares the row in the database before and after what is
-done inside it, so that a filtered update, a save and a many-to-many set are all told alike. What a program does with a
-token of the person `by` names that `token`.
+done inside it, so that a filtered update, a save and a many-to-many set are all recorded alike. What a program does
+with a token of the person `by` names that `token`.
 """
 
 from contextlib import contextmanager
@@ -22,7 +22,7 @@ CREATE_BATCH = 500
 
 @dataclass(frozen=True)
 class Tracked:
-    """How the changes of one model are told.
+    """How the changes of one model are recorded.
 
     kind        name of the record in addresses, such as "machine"
     fields      names of the fields that are compared, many-to-many ones among them
@@ -186,5 +186,5 @@ class _Words:
     def name(self, model, pk):
         if (model, pk) not in self.known:
             found = model._base_manager.filter(pk=pk).first()
-            self.known[model, pk] = str(found) if found else f"{model._meta.verbose_name} {pk}, gone since"
+            self.known[model, pk] = str(found) if found else f"{model._meta.verbose_name} {pk}, deleted later"
         return self.known[model, pk]

@@ -38,13 +38,13 @@ def model_features(model):
 
 
 def model_circuit(model):
-    """A circuit file is too long for an entry: its length and the start of its SHA-256 tell it from another."""
+    """A circuit file is too long for an entry: its length and the start of its SHA-256 identify it."""
     text = model.circuit.encode()
     return f"file of {len(text)} bytes, SHA-256 {sha256(text).hexdigest()[:16]}" if text else ""
 
 
 def address_sign(person):
-    """A sign that tells one address from another: entries stay for ever, and the address can be removed."""
+    """A sign that identifies an address without storing it: entries are permanent, and the address can be removed."""
     sign = salted_hmac("fleet.tracked.address", person.email).hexdigest()[:8] if person.email else ""
     return f"address {sign}" if sign else ""
 
@@ -63,7 +63,8 @@ def register():
     track(
         MachineModel, "model", "code", "maker", "name", "first_built", "last_built", "standard", "gases",
         "vaporizer_positions", "lacks", "description", "parts_until", "support_note",
-        readers={"Protections when new": model_features, "Gas circuit": model_circuit}, permission="fleet.view_machine",
+        readers={"Safety features when "
+                 "new": model_features, "Gas circuit": model_circuit}, permission="fleet.view_machine",
     )  # fmt: skip
     second_person = ("two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release")
     site = ("code", "name", "altitude_m", "time_zone", *second_person)
@@ -77,11 +78,13 @@ def register():
     calibration = ("calibrated_on", "due_on", "result", "certificate", "laboratory", "note")
     track(Calibration, "calibration", *calibration, record="instrument")
     person = ("username", "first_name", "last_name", "is_active", "is_superuser", "groups", "sites")
-    track(Person, "person", *person, readers={"E-mail": address_sign}, permission="fleet.manage_people")
+    track(Person, "person", *person, readers={"Email": address_sign}, permission="fleet.manage_people")
     token = ("name", "group", "expires_on", "confirmed_at", "revoked_at", "revoked_by")
     track(ApiToken, "token", *token, record="owner")
-    leave_out("the journal itself, each link of which binds the one before", JournalEntry, JournalHead, JournalLink)
-    leave_out("computed from the circuits, and computed again every night", CircuitCover, CoverHazard, MachineCover)
-    leave_out("long work and what was sent: removed after some days", Job, Digest)
-    leave_out("signs of life, written every few seconds", Heartbeat)
+    leave_out(
+        "the journal itself, where each link holds the digest of the one before", JournalEntry, JournalHead, JournalLink
+    )
+    leave_out("computed from the circuits, and again every night", CircuitCover, CoverHazard, MachineCover)
+    leave_out("background jobs and sent emails: deleted after some days", Job, Digest)
+    leave_out("heartbeats, written every few seconds", Heartbeat)
     leave_out("a file between upload and confirmation, and how its columns are read", RegisterUpload, ColumnMapping)

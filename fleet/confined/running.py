@@ -88,7 +88,7 @@ class _Child:
             return pickle.loads(self.connection.recv_bytes(self.limits.answer_bytes))
         except GONE:
             if not self.connection.readable and not self.ended_for:  # a message longer than accepted
-                raise Exceeded(f"{self.limits.answer_bytes // MIB} MB for what it holds") from None
+                raise Exceeded(f"{self.limits.answer_bytes // MIB} MB for its contents") from None
             raise Exceeded(self.ended_for or f"{self._time()} or {self._memory()}") from None
 
     def _result(self, kind, content):

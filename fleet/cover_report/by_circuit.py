@@ -46,7 +46,7 @@ class CircuitPlace:
 
 @dataclass(frozen=True, slots=True)
 class CircuitView:
-    """Open hazards over all machines of a report; `counts` of places stand in the order of `hazards`.
+    """Open hazards over all machines of a report; `counts` of places are in the order of `hazards`.
 
     failed        machines that were looked at and have no circuit that can be computed
     oldest        when the oldest of the covers was computed, None without any
@@ -62,14 +62,14 @@ class CircuitView:
 
     @property
     def missing(self) -> int:
-        """Machines that nobody has looked at yet."""
+        """Machines that are not computed yet."""
         return self.machines - self.computed - self.failed
 
 
 def circuit_view(machines, sites, hazard="") -> CircuitView:
     """Return the view over `machines`, a queryset, whose places are `sites` of the report; two queries.
 
-    hazard  code of the only hazard to tell of; empty for all
+    hazard  code of the only hazard to report; empty for all
     """
     covers = MachineCover.objects.of_machines(machines)
     counted = {area: row for area, *row in covers.counted_by_area()}

@@ -8,10 +8,10 @@ from fleet.documents.phrases import percent
 
 TITLE = "Hazards that the gas circuits leave open"
 NOTE = (
-    "Computed from each machine's gas circuit, one cause at a time: machines of which at least one cause brings the "
-    "hazard about while nothing on the machine stops it or tells of it. Machines without a computed circuit count "
-    "neither as open nor as closed. By area, in brackets: machines on which a protection that they lack would close a "
-    "cause that is not rare."
+    "Computed from each machine's gas circuit, one cause at a time: a machine is counted if at least one cause leads "
+    "to the hazard and nothing on the machine stops it or gives an alarm. Machines without a computed circuit count "
+    "neither as open nor as closed. By area, in brackets: machines where fitting a missing safety feature would close "
+    "a cause that is not rare."
 )
 
 
@@ -19,7 +19,7 @@ def circuit_story(report: CoverReport, paper):
     """Return the section; of another day than today it says only that nothing is known of it."""
     view = report.circuits
     if view is None:
-        words = "Gas circuits are computed for today only; this report is of another day."
+        words = "Gas circuits are computed for today only; this report is for another day."
         return [Heading(TITLE), text(words, "note")]
     parts = [Heading(TITLE), text(NOTE, "note"), text(_coverage(view), "small")]
     if view.hazards:
@@ -29,9 +29,9 @@ def circuit_story(report: CoverReport, paper):
 
 def _coverage(view):
     words = [f"{view.computed:,} of {view.machines:,} machines computed, {view.exposed:,} with an open hazard"]
-    words += [f"{view.failed:,} without a circuit that can be computed"] if view.failed else []
-    words += [f"{view.missing:,} not looked at yet"] if view.missing else []
-    oldest = f" The oldest was computed {long_date(view.oldest.date())}." if view.oldest else ""
+    words += [f"{view.failed:,} whose circuit cannot be computed"] if view.failed else []
+    words += [f"{view.missing:,} not computed yet"] if view.missing else []
+    oldest = f" The oldest result was computed {long_date(view.oldest.date())}." if view.oldest else ""
     return f"{'; '.join(words)}.{oldest}"
 
 
@@ -50,8 +50,8 @@ def _hazards(view, paper):
         "Hazard",
         "Machines",
         "Share of those computed",
-        "By a cause that is not rare",
-        "And a protection would close it",
+        "With a cause that is not rare",
+        "A safety feature would close it",
     ]
     return data_table(head, rows, [paper.width * part for part in (0.28, 0.12, 0.18, 0.2, 0.22)], numbers=range(1, 5))
 

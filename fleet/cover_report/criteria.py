@@ -11,15 +11,15 @@ from fleet.documents.phrases import lower_first
 DUTY_CHOICES = [
     ("not retired", "Not retired"),
     ("in service", "In service"),
-    ("withdrawn", "Withdrawn"),
+    ("withdrawn", "Withdrawn from use"),
     ("retired", "Retired"),
-    ("all", "All, retired ones too"),
+    ("all", "All, including retired"),
 ]
 STANDING_WORDS = {
     Standing.GAP: "a gap: not fitted, or unwanted and present",
     Standing.DOUBT: "not known",
     Standing.COVERED: "covered",
-    Standing.REPLACED: "another does its job",
+    Standing.REPLACED: "replaced by another",
     Standing.DOES_NOT_APPLY: "does not apply",
 }
 SHORT_WORDS = {
@@ -83,8 +83,8 @@ class CoverFilter:
             ("Model", self.model),
             ("Class", self.feature_class),
             ("Hazard", HAZARDS[self.hazard].name if self.hazard else ""),
-            ("Protection", FEATURES[self.feature].name if self.feature else ""),
-            ("Standing", STANDING_WORDS[Standing(self.standing)] if self.standing else ""),
+            ("Safety feature", FEATURES[self.feature].name if self.feature else ""),
+            ("State", STANDING_WORDS[Standing(self.standing)] if self.standing else ""),
         ]
         return [(label, str(value)) for label, value in pairs if value]
 
@@ -94,7 +94,7 @@ class CoverFilter:
         if not self.standing:
             return ""
         if not self.feature:
-            return f"any protection that counts {SHORT_WORDS[Standing(self.standing)]}"
+            return f"any safety feature that counts: {SHORT_WORDS[Standing(self.standing)]}"
         feature = FEATURES[self.feature]
         words = (
             "present" if feature.is_unwanted and self.standing == Standing.GAP else SHORT_WORDS[Standing(self.standing)]

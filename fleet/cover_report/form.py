@@ -14,7 +14,7 @@ STANDINGS = [
     (Standing.GAP, "A gap"),
     (Standing.DOUBT, "Not known"),
     (Standing.COVERED, "Covered"),
-    (Standing.REPLACED, "Another does its job"),
+    (Standing.REPLACED, "Replaced by another"),
     (Standing.DOES_NOT_APPLY, "Does not apply"),
 ]
 
@@ -25,7 +25,7 @@ class CoverForm(forms.Form):
     site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="All sites")
     area = forms.ModelChoiceField(Area.objects.none(), required=False, empty_label="All areas")
     model = forms.ModelChoiceField(MachineModel.objects.all(), required=False, empty_label="All models")
-    duty = forms.ChoiceField(choices=DUTY_CHOICES, required=False)
+    duty = forms.ChoiceField(label="Status", choices=DUTY_CHOICES, required=False)
     feature_class = forms.ChoiceField(
         label="Class", choices=[("", "All classes"), *((c, c.capitalize()) for c in FeatureClass)], required=False
     )
@@ -33,11 +33,11 @@ class CoverForm(forms.Form):
         choices=[("", "All hazards"), *((h.code, h.name) for h in HAZARDS.values())], required=False
     )
     feature = forms.ChoiceField(
-        label="Protection",
-        choices=[("", "Any protection"), *((f.code, f.name) for f in FEATURES.values())],
+        label="Safety feature",
+        choices=[("", "Any safety feature"), *((f.code, f.name) for f in FEATURES.values())],
         required=False,
     )
-    standing = forms.ChoiceField(label="Which is", choices=STANDINGS, required=False)
+    standing = forms.ChoiceField(label="State", choices=STANDINGS, required=False)
     on = day_field("As of", required=False)
 
     def __init__(self, data, *, person, today):
@@ -50,7 +50,7 @@ class CoverForm(forms.Form):
     def clean_on(self):
         on = self.cleaned_data["on"]
         if on and on > self.today:
-            raise forms.ValidationError(f"{on} is in the future. Give a date up to {self.today}.")
+            raise forms.ValidationError(f"{on} is in the future. Enter a date up to {self.today}.")
         return on
 
     def wanted(self):

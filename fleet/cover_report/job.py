@@ -21,7 +21,7 @@ def write_cover(run):
     fmt, today = run.params["fmt"], timezone.localdate(run.started_at)
     wanted = CoverForm(QueryDict(run.params["query"]), person=run.by, today=today).wanted()
     unneeded = Unneeded()
-    run.progress(0, 2, "Counting protections")
+    run.progress(0, 2, "Counting safety features")
     machines = select_machines(wanted, run.by, unneeded)
     report = build_report(machines, wanted, unneeded)
     run.progress(1, 2, f"Writing {report.machines} machines")

@@ -27,9 +27,11 @@ from fleet.drawing.key import feature_key
 MOST_ROWS = 500  # a longer matrix is no use on paper
 TEXT = 7.5
 CAUTIONS = (
-    "This report says what the register holds. It is no check of a machine before use.",
-    "A protection that is fitted may not work: only an inspection shows that. If not known, go and look.",
-    "Alter a machine only by the manufacturer's instructions or with the manufacturer's agreement, then test it.",
+    "This report shows the contents of the register. It is not a pre-use check of a machine.",
+    "A fitted safety feature may not work: only an inspection shows that. If the state is not known, check the "
+    "machine.",
+    "Alter a machine only as the manufacturer's instructions allow, or with the manufacturer's agreement, then "
+    "test it.",
 )
 
 
@@ -38,7 +40,7 @@ def write_pdf(report: CoverReport, machines, made: str) -> bytes:
     paper = Paper(
         title="Cover report",
         reference=f"As of {long_date(report.wanted.on)}",
-        subject="Protections of the anaesthesia gas machines, gaps and open hazards",
+        subject="Safety features of the anaesthesia gas machines, gaps and open hazards",
         made=f"{made}, {long_date(report.wanted.today)}",
         is_landscape=True,
     )
@@ -56,10 +58,12 @@ def _front(report, paper):
     figures = [
         (f"{report.machines:,}", "machines in this report"),
         (f"{report.with_gap:,}", f"machines with a gap in {_subject(report)}"),
-        (f"{report.gaps:,}", "gaps in all, desirable protections left out"),
-        (f"{report.doubts:,}", "entries not known: somebody must look"),
+        (f"{report.gaps:,}", "gaps in total, desirable safety features not counted"),
+        (f"{report.doubts:,}", "entries not known: the machine must be checked"),
     ]
-    lead = "Which protections the anaesthesia gas machines have, which they lack, and which hazards that leaves open."
+    lead = (
+        "Which safety features the anaesthesia gas machines have, which they lack, and which hazards that leaves open."
+    )
     return [
         *title_block("Cover report", lead),
         facts(report.wanted.in_words(), paper.width, columns=4),
@@ -73,7 +77,7 @@ def _front(report, paper):
 def _subject(report):
     if report.wanted.feature:
         return lower_first(report.wanted.subject[0].name)
-    return "any protection but the desirable ones"
+    return "any safety feature that is essential or expected"
 
 
 def _hazards(report, paper):
@@ -88,19 +92,20 @@ def _hazards(report, paper):
     ]
     if not rows:
         return []
-    head = ["Hazard", "Protections that cover it", "Machines that lack one", "Share"]
+    head = ["Hazard", "Safety features that cover it", "Machines that lack one", "Share"]
     widths = [paper.width * part for part in (0.19, 0.59, 0.14, 0.08)]
     note = (
-        "Machines that lack at least one protection against the hazard, or have an unwanted thing that opens it. Most "
-        "exposed first; equal ones by the severity weight of the catalogue, which is policy. Desirable ones left out."
+        "Machines that lack at least one safety feature against the hazard, or have an unwanted feature that causes "
+        "it. Sorted by the number of machines, then by the severity weight of the catalogue, which is a matter of "
+        "policy. Desirable safety features are not counted."
     )
     return [Heading("Hazards left open"), text(note, "note"), data_table(head, rows, widths, numbers=(2, 3))]
 
 
 def _totals(report, paper):
-    head = ["Protection", "Fitted", "Not fitted", "Not known", "Replaced", "Does not apply", "Gaps", "Share"]
+    head = ["Safety feature", "Fitted", "Not fitted", "Not known", "Replaced", "Does not apply", "Gaps", "Share"]
     widths = [paper.width * part for part in (0.4, 0.08, 0.09, 0.09, 0.09, 0.1, 0.08, 0.07)]
-    parts = [Heading("Protections")]
+    parts = [Heading("Safety features")]
     for each, totals in report.classes:
         rows = [_total_row(total) for total in totals]
         parts += [
@@ -109,8 +114,8 @@ def _totals(report, paper):
         ]
     parts.append(
         text(
-            "Replaced: another fitted protection does the same job. Share: gaps among the machines where the "
-            "protection applies. An unwanted thing is a gap where it is fitted.",
+            "Replaced: another fitted safety feature does the same job. Share: gaps among the machines to which the "
+            "safety feature applies. An unwanted feature is a gap where it is fitted.",
             "note",
         )
     )
@@ -150,11 +155,11 @@ def _matrix(report, machines, paper):
     if report.machines > MOST_ROWS:
         words = (
             f"The matrix of {report.machines:,} machines is left out: paper holds at most {MOST_ROWS}. "
-            "Narrow the filter, or take the workbook, which has them all."
+            "Narrow the filter, or use the workbook, which lists them all."
         )
         return [Heading("Machines"), text(words)]
     columns = [MatrixColumn(each.name, each.feature_class == "essential") for each in report.wanted.columns]
-    head = [Heading("Machines and protections"), picture(feature_key(paper.width)), Spacer(1, 4)]
+    head = [Heading("Machines and safety features"), picture(feature_key(paper.width)), Spacer(1, 4)]
     room = paper.height - 62
     per_page = max(1, rows_that_fit(room, columns, TEXT))
     rows = (_matrix_row(row) for row in machine_rows(machines.iterator(chunk_size=500), report.wanted))
@@ -162,7 +167,7 @@ def _matrix(report, machines, paper):
     while batch := list(islice(rows, per_page)):
         parts += [picture(matrix(batch, columns, paper.width, TEXT)), PageBreak()]
         per_page = max(1, rows_that_fit(paper.height, columns, TEXT))
-    return parts[:-1] + bullets(["Essential protections are set in bold."], "note")
+    return parts[:-1] + bullets(["Essential safety features are in bold."], "note")
 
 
 def _matrix_row(row):

@@ -1,6 +1,6 @@
-"""How protections stand over many machines, asked of the database in few queries.
+"""The standing of safety features over many machines, in few database queries.
 
-What a state means (`fleet.catalogue.gaps.judge_feature`) is said here once more, in SQL; a test holds the two together.
+What a state means (`fleet.catalogue.gaps.judge_feature`) is repeated here in SQL; a test compares the two.
 """
 
 from collections.abc import Sequence
@@ -44,7 +44,7 @@ def select_machines(wanted, person, unneeded: Unneeded):
 
 
 def with_duty(machines, wanted):
-    """Keep the machines by the duty that they had on the day of the report."""
+    """Keep the machines by the status that they had on the day of the report."""
     path = "duty"
     if wanted.on != wanted.today:
         changes = DutyChange.objects.filter(machine=OuterRef("pk"), changed_on__lte=wanted.on)
@@ -92,7 +92,7 @@ def _replaced(features, on, machine):
 
 
 def standing_q(features: Sequence[Feature], standing: Standing, on, unneeded: Unneeded) -> Q:
-    """Return the condition on machines that at least one of the features stands so."""
+    """Return the condition on machines that at least one of the features has that standing."""
     if standing is Standing.GAP:
         return Q(Exists(gap_states(features, on, unneeded).filter(machine=OuterRef("pk"))))
     found = NOTHING

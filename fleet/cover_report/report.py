@@ -14,7 +14,7 @@ from fleet.models import FeatureState
 
 @dataclass(frozen=True, slots=True)
 class FeatureTotal:
-    """How one protection stands over all machines of the filter; the five counts add up to the machines."""
+    """One safety feature over all machines of the filter; the five counts add up to the machines."""
 
     feature: Feature
     covered: int
@@ -85,7 +85,7 @@ CELL_WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """How one protection stands on one machine."""
+    """The standing of one safety feature on one machine."""
 
     feature: Feature
     judged: Judged
@@ -137,7 +137,7 @@ class CoverReport:
 
     @property
     def doubts(self) -> int:
-        """Entries that nobody knows, where a protection that counts applies."""
+        """Entries not known, where a safety feature that counts applies."""
         return sum(total.doubt for total in self._counted)
 
     @property
@@ -166,7 +166,7 @@ def build_report(machines, wanted: CoverFilter, unneeded: queries.Unneeded) -> C
 
 
 def feature_totals(machines, wanted, unneeded) -> tuple[FeatureTotal, ...]:
-    """Return how each column stands."""
+    """Return the standing of each column."""
     groups = queries.machine_groups(machines, wanted.columns, wanted.on)
     known = {}
     for code, state, model, is_replaced, n in queries.state_groups(machines, wanted.columns, wanted.on):

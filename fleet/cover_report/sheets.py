@@ -11,7 +11,7 @@ from fleet.cover_report.by_circuit import open_hazards_of
 from fleet.cover_report.report import CoverReport, machine_rows
 from fleet.export.cells import CsvRows, new_workbook, workbook_bytes, xlsx_cell, xlsx_row
 
-PLACE_HEAD = ("Asset number", "Serial", "Maker", "Model", "Built", "Site", "Area", "Duty")
+PLACE_HEAD = ("Asset number", "Serial", "Manufacturer", "Model", "Built", "Site", "Area", "Status")
 WORDS = {
     "unwanted": "present (unwanted)",
     "absent": "not present",
@@ -20,7 +20,7 @@ WORDS = {
 CIRCUIT_HEAD = ("Left open by its circuit",)
 CHUNK = 500
 TOTAL_HEAD = (
-    "Class", "Protection", "Fitted", "Not fitted", "Not known", "Replaced by another", "Does not apply",
+    "Class", "Safety feature", "Fitted", "Not fitted", "Not known", "Replaced by another", "Does not apply",
     "Gaps", "Share of gaps where it applies",
 )  # fmt: skip
 
@@ -99,7 +99,7 @@ def _write_totals(sheet, report):
         row = [str(total.feature.feature_class), total.feature.name, *counts]
         sheet.append([*xlsx_row(sheet, row), _share_cell(sheet, total.gap_share)])
     sheet.append([])
-    sheet.append(_head_cells(sheet, ["Hazard", "Protections that cover it", "Machines that lack one", "Share"]))
+    sheet.append(_head_cells(sheet, ["Hazard", "Safety features that cover it", "Machines that lack one", "Share"]))
     for each in report.hazards:
         names = ", ".join(feature.name for feature in each.features)
         sheet.append([*xlsx_row(sheet, [each.hazard.name, names, each.machines]), _share_cell(sheet, each.share)])
@@ -116,7 +116,8 @@ def _write_circuits(sheet, view):
     _set_widths(sheet, [28, 28, 12, 14, 20, *[16] * 2 * len(view.hazards)])
     sheet.append(
         _head_cells(
-            sheet, ["Hazard", "", "Machines", "Share", "By a cause not rare", "And a protection would close it"]
+            sheet,
+            ["Hazard", "", "Machines", "Share", "With a cause that is not rare", "A safety feature would close it"],
         )
     )
     for each in view.hazards:
@@ -133,7 +134,7 @@ def _write_circuits(sheet, view):
 
 def _write_criteria(sheet, report, made):
     _set_widths(sheet, [24, 80])
-    sheet.append(_head_cells(sheet, ["Asked for", "Answer"]))
+    sheet.append(_head_cells(sheet, ["Filter", "Value"]))
     for pair in [*report.wanted.in_words(), ("Machines in this report", report.machines), ("Made", made)]:
         sheet.append(xlsx_row(sheet, pair))
     for note in NOTES:
@@ -141,12 +142,12 @@ def _write_criteria(sheet, report, made):
 
 
 NOTES = (
-    "“Not known” counts neither as fitted nor as a gap. Look at the machine and record what is there.",
-    "“Replaced by another” means that another fitted protection does the same job.",
-    "Features are as recorded for the day of the report; sites and areas are those of today.",
+    "“Not known” counts neither as fitted nor as a gap. Check the machine and record what is fitted.",
+    "“Replaced by another” means that another fitted safety feature does the same job.",
+    "Safety features are as recorded for the day of the report; sites and areas are those of today.",
     "“Left open by its circuit” is computed from the gas circuit, one cause at a time: nothing on the machine stops "
-    "the hazard or tells of it. “Not computed” says nothing either way.",
-    "A register of protections is no check of a machine: follow the manufacturer's instructions and local codes.",
+    "the hazard or gives an alarm. “Not computed” means that the result is unknown.",
+    "A register of safety features does not check a machine: follow the manufacturer's instructions and local codes.",
 )
 
 

@@ -1,4 +1,4 @@
-"""The lists of the cover report that are one click away: what the fleet lacks, and what nobody knows."""
+"""The lists of the cover report that are one click away: what the fleet lacks, and what is not known."""
 
 from dataclasses import dataclass
 

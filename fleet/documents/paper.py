@@ -28,7 +28,7 @@ SIDE, HEAD, FOOT = 16 * mm, 27 * mm, 21 * mm
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """What a document says of itself.
+    """The properties of a document.
 
     title      in the head of every page and in the file's properties
     made       when and for whom it was made, in the foot; part of the content, so that the bytes follow from it

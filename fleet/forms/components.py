@@ -16,10 +16,10 @@ class KindForm(forms.Form):
     """The kind of part, chosen first."""
 
     kind = forms.ChoiceField(
-        label="Kind of part",
+        label="Kind of component",
         choices=lambda: [("", "Choose a kind"), *sorted(kind_choices(), key=lambda pair: pair[1])],
         widget=forms.Select({"data-submit-on-change": ""}),
-        error_messages={"invalid_choice": "“%(value)s” is not a kind of part. Choose one of the list."},
+        error_messages={"invalid_choice": "“%(value)s” is not a kind of component. Choose one from the list."},
     )
 
 
@@ -29,16 +29,18 @@ class UpToToday:
     def check_day(self, name):
         day = self.cleaned_data[name]
         if day > self.today:
-            raise ValidationError(f"{day} is in the future. Give a date up to {self.today}.")
+            raise ValidationError(f"{day} is in the future. Enter a date up to {self.today}.")
         return day
 
 
 class ComponentForm(UpToToday, forms.Form):
     """A part of one kind: identity, gas if it carries one, the values it is rated for, and what else its kind has."""
 
-    label = forms.CharField(max_length=80, help_text="What it is called on this machine, such as “N2O regulator”.")
+    label = forms.CharField(
+        max_length=80, help_text="The name of the component on this machine, such as “N2O regulator”."
+    )
     gas = forms.ChoiceField(choices=lambda: [("", "Choose a gas"), *gas_choices()])
-    maker_part = forms.CharField(label="Part number", max_length=60, required=False)
+    maker_part = forms.CharField(label="Manufacturer's part number", max_length=60, required=False)
     serial = forms.CharField(max_length=60, required=False)
     lot = forms.CharField(max_length=60, required=False)
     fitted_on = day_field("Fitted on")
@@ -119,7 +121,7 @@ def _further_field(key, value):
         dimension=value.dimension,
         label=key.replace("_", " ").capitalize(),
         required=False,
-        help_text=f"Left empty, a value from: {value.source}.",
+        help_text=f"If left empty, a value from this source is used: {value.source}.",
     )
 
 

@@ -18,20 +18,22 @@ STATES = [("", "Not stated"), *State.choices]
 class MachineModelForm(forms.ModelForm):
     gases = forms.MultipleChoiceField(choices=gas_choices, widget=forms.CheckboxSelectMultiple)
     lacks = forms.MultipleChoiceField(
-        label="No example of it has",
+        label="Not present on this model",
         required=False,
         choices=[(need.value, need.value.replace("-", " ")) for need in OF_PARTS],
         widget=forms.CheckboxSelectMultiple,
-        help_text="Protections of what a type does not have do not apply to it.",
+        help_text="Safety features of equipment that a model does not have do not apply to it.",
     )
     parts_until = day_field(
-        "Parts until", required=False, help_text="Approved parts and qualified service are to be had until this date."
+        "Spare parts until",
+        required=False,
+        help_text="Approved spare parts and qualified service are available until this date.",
     )
 
     circuit_file = forms.FileField(
         label="Gas circuit from a file",
         required=False,
-        help_text="A circuit file (TOML) in place of what stands above.",
+        help_text="A circuit file (TOML) that replaces the text of the gas circuit.",
     )
 
     class Meta:
@@ -48,7 +50,7 @@ class MachineModelForm(forms.ModelForm):
     def clean_gases(self):
         gases = self.cleaned_data["gases"]
         if "oxygen" not in gases:
-            raise ValidationError("Oxygen must be among the gases: these are anaesthesia gas machines.")
+            raise ValidationError("Choose oxygen as well: every anaesthesia gas machine delivers it.")
         return gases
 
     def clean_circuit(self):
@@ -76,7 +78,7 @@ class MachineModelForm(forms.ModelForm):
                 break
         first, last = cleaned.get("first_built"), cleaned.get("last_built")
         if first and last and last < first:
-            self.add_error("last_built", f"{last} is before {first}, the first year of building.")
+            self.add_error("last_built", f"{last} is before {first}, the first year of manufacture.")
         return cleaned
 
     def details(self):

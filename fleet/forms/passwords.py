@@ -9,7 +9,7 @@ from fleet.people.lockout import forget_wrong_signings
 class PasswordForm(forms.Form):
     """The password of the person who sends the request. Wrong ones count, apart from those at the login."""
 
-    why = "Asked again, so that nobody does this in your place."
+    why = "Enter it again to confirm that it is you."
     refused = "This is not the password of your account. Nothing was changed; try again."
 
     password = forms.CharField(

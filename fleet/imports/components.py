@@ -85,7 +85,7 @@ def _matched(plan, row, machines, held):
     machine = machines.known(row, problems)
     is_told = any(found.row == row.number and found.column == "label" for found in plan.problems)
     if "label" not in row.values and not is_told:
-        problems.append(problem(row, "label", "is missing.", "what the part is called on its machine."))
+        problems.append(problem(row, "label", "is missing.", "the name of the component on its machine."))
     plan.problems += problems
     if problems or "label" not in row.values:
         return None, None
@@ -142,14 +142,14 @@ def _rated(row, kind, problems):
 def _check_dates(row, fields, machine, part, today, problems):
     fitted = fields.get("fitted_on", part.fitted_on if part else None)
     if "fitted_on" in fields and not machine.in_use_from <= fitted <= today:
-        message = f"is outside the time that the register answers for machine {machine}."
+        message = f"is outside the period of the register for machine {machine}."
         problems.append(problem(row, "fitted_on", message, f"a date from {machine.in_use_from} to {today}."))
     removed = fields.get("removed_on")
     if removed and fitted and not fitted <= removed <= today:
-        message = "is not between the day of fitting and today."
+        message = "is not between the fitting date and today."
         problems.append(problem(row, "removed_on", message, f"a date from {fitted} to {today}, or blank."))
     if removed and part and part.removed_on and part.removed_on != removed:
-        message = f"differs from the day of removal in the register, {part.removed_on}."
+        message = f"differs from the removal date in the register, {part.removed_on}."
         problems.append(problem(row, "removed_on", message, f"{part.removed_on}, or blank."))
 
 
@@ -162,10 +162,10 @@ def _check_new(row, machine, kind, fields, held, problems):
     key = (machine.pk, row.values["label"])
     there = held.in_place(machine, row.values["label"])
     if there is not None:
-        message = f"is in place already, since {there.fitted_on}."
+        message = f"has been in place since {there.fitted_on}."
         accepted = (
-            f"that day in fitted_on to correct that part; to replace it, a row with fitted_on {there.fitted_on} "
-            "and its removed_on too."
+            f"that date in fitted_on to correct that component; to replace it, a row with fitted_on "
+            f"{there.fitted_on} and its removed_on as well."
         )
         problems.append(problem(row, "label", message, accepted))
     elif key in held.opened:
@@ -193,10 +193,10 @@ def apply_components(plan, *, by, at, source, tell, prepared=None):
     """Correct first, so that a part that is removed makes room for its successor."""
     total = len(plan.updated) + len(plan.created)
     for done, update in enumerate(plan.updated):
-        tell(done, total, "Correcting parts")
+        tell(done, total, "Correcting components")
         _correct(update, by, at)
     for done, new in enumerate(plan.created, start=len(plan.updated)):
-        tell(done, total, "Entering parts")
+        tell(done, total, "Entering components")
         fit_component(new.extra["machine"], by=by, at=at, **new.fields)
 
 
@@ -207,7 +207,9 @@ def _correct(update, by, at):
         Component.objects.select_for_update().select_related("machine__area__site").filter(pk=update.record.pk).first()
     )
     if part is None:
-        raise RegisterRefused(f"Nothing was imported: {update.label} is gone meanwhile. Look at the preview again.")
+        raise RegisterRefused(
+            f"Nothing was imported: {update.label} has been removed since the preview. Open the preview again."
+        )
     if fields:
         with recording(part, by=by, at=at):
             for name, value in fields.items():

@@ -44,7 +44,7 @@ class PlainCorrections:
                 cursor.executemany(_update(names), rows)
                 if cursor.rowcount != len(rows):
                     raise RegisterRefused(
-                        "Nothing was imported: a machine was changed meanwhile. Look at the preview again."
+                        "Nothing was imported: a machine has changed since the preview. Open the preview again."
                     )
             if self.entries:
                 cursor.executemany(_insert(), self.entries)

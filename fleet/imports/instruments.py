@@ -113,7 +113,7 @@ def _missing(row, needed, given, told, what):
     if not any(name in row.values for name in given):
         return []
     missing = [name for name in needed if name not in row.values and (row.number, name) not in told]
-    return [problem(row, name, f"is missing, and the row has {what}.", "a value.") for name in missing]
+    return [problem(row, name, f"is missing although the row has {what}.", "a value.") for name in missing]
 
 
 def _calibration(row, held, problems, told):
@@ -202,7 +202,9 @@ def _set(row, fields, by, at):
     if fields:
         with recording(row, by=by, at=at):
             if not type(row).objects.filter(pk=row.pk).update(**fields):
-                raise RegisterRefused(f"Nothing was imported: {row} is gone meanwhile. Look at the preview again.")
+                raise RegisterRefused(
+                    f"Nothing was imported: {row} has been removed since the preview. Open the preview again."
+                )
 
 
 def instrument_rows(scope):

@@ -28,7 +28,7 @@ def check_file(run):
     today = timezone.localdate(run.started_at)
     snapshot = check_upload(upload, today=today, tell=run.progress, limits=IN_BACKGROUND)
     if snapshot["reading"]["questions"]:
-        words, name = "It can be read in more than one way: say which is meant.", "fleet:import_reading"
+        words, name = "It can be read in more than one way: choose how.", "fleet:import_reading"
     else:
         words, name = _found(snapshot), "fleet:import_preview"
     return Result(f"{upload.name}: {words}", link=reverse(name, args=[upload.pk]))
@@ -67,7 +67,7 @@ def is_large(content):
 def imported_words(upload, plan):
     return (
         f"{upload.name} is imported: {len(plan.created)} {plan.kind.many} entered, {len(plan.updated)} corrected, "
-        f"{plan.unchanged} as they were."
+        f"{plan.unchanged} unchanged."
     )
 
 
@@ -84,5 +84,5 @@ def _found(snapshot):
 def _upload(run):
     upload = RegisterUpload.objects.filter(pk=run.params["upload"], by=run.by, imported_at=None).first()
     if upload is None:
-        raise RegisterRefused("The file is not kept any more: it was imported, or another one was uploaded since.")
+        raise RegisterRefused("The file is no longer stored: it was imported, or another file was uploaded later.")
     return upload

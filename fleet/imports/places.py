@@ -31,7 +31,7 @@ class Machines:
         elif asset not in self.by_asset and asset.lower() in self.by_lower:
             other = self.by_lower[asset.lower()]
             message = f"differs only in capitals from {other}, which is in the register."
-            problems.append(problem(row, "asset_number", message, f"{other}, or a number of its own."))
+            problems.append(problem(row, "asset_number", message, f"{other}, or a different number."))
         return self.by_asset.get(asset)
 
     def known(self, row, problems):

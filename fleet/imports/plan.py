@@ -59,7 +59,7 @@ class ImportPlan:
         return not self.problems and bool(self.created or self.updated)
 
     def fingerprint(self):
-        """A short text that differs when the plan differs, so that a stale preview can be told."""
+        """A short text that differs when the plan differs, so that a stale preview is recognised."""
         said = [[p.row, p.column, p.message] for p in self.problems]
         said += [[n.row, n.label, sorted(n.cells.items())] for n in self.created]
         said += [[u.row, u.record.pk, [[c.column, c.before, c.after] for c in u.changes]] for u in self.updated]

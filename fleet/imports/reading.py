@@ -9,13 +9,13 @@ from fleet.register_file import ParsedFile, Settings, Unreadable, digest_of
 
 PARSER = "fleet.register_file.confined_reading:parse_apart"
 SMALLER = (
-    "a table that is read in less: at most 10,000 rows with the columns of a register and little beside it. Copy it "
-    "into a new workbook, or save it as CSV."
+    "a smaller table: at most 10,000 rows, with only the columns of a register. Copy the table into a new workbook, "
+    "or save it as CSV."
 )
 
 
 def _quiet(done, total, words):
-    """Nobody is told."""
+    """Report no progress."""
 
 
 def parse_upload(data, kind, settings=None, tell=_quiet, limits=AT_ONCE) -> ParsedFile:
@@ -35,7 +35,7 @@ def parse_upload(data, kind, settings=None, tell=_quiet, limits=AT_ONCE) -> Pars
             PARSER, bytes(data), kind.code, settings or Settings(), limits=limits, answer=answer, pulse=pulse
         )
     except Busy:
-        raise FileRefused("Other files are being read just now. Send the file again in a moment.") from None
+        raise FileRefused("Other files are being read at the moment. Send the file again shortly.") from None
     except Exceeded as exceeded:
         return ParsedFile(kind, problems=(Unreadable(str(exceeded), SMALLER).problem,))
 

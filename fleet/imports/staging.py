@@ -38,8 +38,8 @@ def stage_machines(entries, *, by, at, source, tell, total):
     except IntegrityError:
         discard_machines(name)
         raise RegisterRefused(
-            f"Nothing was imported from {source}: somebody entered one of its machines meanwhile. "
-            "Look at the preview again."
+            f"Nothing was imported from {source}: one of its machines was entered after the preview. "
+            "Open the preview again."
         ) from None
     except BaseException:
         discard_machines(name)

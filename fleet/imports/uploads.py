@@ -14,7 +14,7 @@ from fleet.register_file import MACHINES, digest_of
 
 
 def _quiet(done, total, words):
-    """Nobody is told."""
+    """Report no progress."""
 
 
 def _nothing():
@@ -26,12 +26,12 @@ def import_register(plan, *, by, at, source, tell=_quiet, first=_nothing, last=_
 
     What takes long is prepared in short transactions where nobody sees it; one more shows all of it or nothing.
 
-    source  name of the file, which the duty history and the evidence quote
+    source  name of the file, which the status history and the evidence quote
     first, last  functions called at the beginning and the end of that transaction
     """
     if plan.problems:
         raise RegisterRefused(
-            f"Nothing was imported from {source}: it has {len(plan.problems)} problems. Mend them first."
+            f"Nothing was imported from {source}: it has {len(plan.problems)} problems. Correct them first."
         )
     importer, details = importer_of(plan.kind), {"by": by, "at": at, "source": source, "tell": tell}
     prepared = importer.stage(plan, **details)
@@ -93,7 +93,7 @@ def plan_as_shown(upload, fingerprint, *, today, tell=_quiet, limits=AT_ONCE):
         upload.snapshot = snapshot_of(parsed, plan)
         upload.save(update_fields=["snapshot"])
         raise PreviewOvertaken(
-            "The register has changed since you looked. This is the new preview; nothing is imported yet."
+            "The register has changed since the preview. This is the new preview; nothing is imported yet."
         )
     return plan
 
@@ -108,7 +108,7 @@ def confirm_upload(upload, plan, *, by, at, tell=_quiet, last=_nothing):
         open_one = RegisterUpload.objects.filter(pk=upload.pk, imported_at=None)
         if not open_one.update(imported_at=at, snapshot=None):
             raise RegisterRefused(
-                f"{upload.name} is imported already. Upload it again to compare it with the register."
+                f"{upload.name} is already imported. Upload it again to compare it with the register."
             )
 
     import_register(plan, by=by, at=at, source=upload.name, tell=tell, first=mark, last=last)

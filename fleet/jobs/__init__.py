@@ -1,4 +1,4 @@
-"""Long work in the background, with progress, cancelled when asked, safe to repeat and to kill.
+"""Background jobs, with progress, cancelled when asked, safe to repeat and to kill.
 
     @job_kind("record-papers", "Records as PDF", permission="inspections.view_inspection")
     def write_records(run):

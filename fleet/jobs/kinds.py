@@ -1,4 +1,4 @@
-"""The kinds of long work. Each app declares its own; `ready` of its AppConfig imports them."""
+"""The kinds of background jobs. Each app declares its own; `ready` of its AppConfig imports them."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -42,7 +42,7 @@ def get_kind(code):
     try:
         return _kinds[code]
     except KeyError:
-        raise LookupError(f"No kind of job is called “{code}”. There are: {', '.join(sorted(_kinds))}.") from None
+        raise LookupError(f"There is no kind of job “{code}”. Accepted: {', '.join(sorted(_kinds))}.") from None
 
 
 def kind_label(code):

@@ -1,4 +1,4 @@
-"""What happens to long work. Every change of stage is compare-and-set, so that two who try cannot both have done it."""
+"""Changes of background jobs. Every change of stage is compare-and-set, so that of two who try only one succeeds."""
 
 import hashlib
 import json
@@ -53,7 +53,7 @@ def _already_asked(kind, key, due_on):
     same = Job.objects.filter(kind=kind, due_on=due_on) if due_on else Job.objects.open().filter(key=key)
     job = same.first()
     if job is None:
-        raise JobRefused("The same work ended this very moment. Look at its result, then ask again if it is needed.")
+        raise JobRefused("The same job has just ended. Check its result, and request it again if needed.")
     return job
 
 
@@ -113,7 +113,7 @@ def cancel_job(job, *, by, at):
     if one.running().update(**asked):
         return
     job.refresh_from_db()
-    raise JobRefused(f"“{job}” is {job.stage} already, so there is nothing left to cancel.")
+    raise JobRefused(f"“{job}” is already {job.stage}, so it cannot be cancelled.")
 
 
 def lease():
@@ -124,7 +124,7 @@ def lease():
 def retry_job(job, *, by, at):
     """Ask for the same work once more. Raise JobRefused unless it failed or was cancelled."""
     if not job.can_be_retried:
-        raise JobRefused(f"“{job}” is {job.stage}. Only work that failed or was cancelled is asked for again.")
+        raise JobRefused(f"“{job}” is {job.stage}. Only a job that failed or was cancelled can be run again.")
     return request_job(job.kind, title=job.title, params=job.params, by=by, at=at)
 
 
@@ -139,8 +139,8 @@ def recover_jobs(*, at, lease):
     silent.filter(pk__in=found, attempt__gte=MOST_ATTEMPTS).update(
         stage=Stage.FAILED,
         finished_at=at,
-        error=f"The process that did this ended {MOST_ATTEMPTS} times before the work was done. "
-        "Nothing was left half done. Tell whoever runs Bobbin before you ask for it again.",
+        error=f"The process stopped {MOST_ATTEMPTS} times before the job was finished. "
+        "Nothing was saved in part. Tell your Bobbin administrator before you run it again.",
     )
     silent.filter(pk__in=found).update(stage=Stage.WAITING, words="", heartbeat_at=None)
     for pk in Job.objects.unsent_since(at - UNSENT, at - SENT_AGAIN, at=at).values_list("pk", flat=True)[:AT_ONCE]:

@@ -1,4 +1,4 @@
-"""Work that runs by itself: what, when, and asked for once a day however many processes look at the clock.
+"""Jobs that start automatically: which, when, and each once a day however many processes check the clock.
 
 One table for the worker's beat and for the scheduler. What was missed while nothing ran is made up for the same day.
 """

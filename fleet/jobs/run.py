@@ -15,7 +15,7 @@ log = logging.getLogger(__name__)
 
 
 class Run:
-    """What a kind of work is given: `params` and `by` of the job, `started_at`, and the means to tell how far it is.
+    """What a kind of work is given: `params` and `by` of the job, `started_at`, and the means to report progress.
 
     clock    function that returns the present moment
     stop     an Event that is set when the process must end
@@ -31,7 +31,7 @@ class Run:
         self._has_pulse = False
 
     def progress(self, done, total=None, words=None):
-        """Tell how far the work is. Raise Cancelled, Lost or Stopped when it must end: let them pass."""
+        """Report progress. Raise Cancelled, Lost or Stopped when it must end: let them pass."""
         was = self._told
         self._told = (done, was[1] if total is None else total, (was[2] if words is None else words)[:200])
         if not self._has_pulse:
@@ -85,7 +85,7 @@ class Run:
                 try:
                     self.beat()
                 except OperationalError:
-                    # A long transaction of SQLite holds the only pen; nobody else can take the job up meanwhile either.
+                    # A long transaction of SQLite locks the database; no other process can take up the job meanwhile.
                     connection.close()
         finally:
             connection.close()

@@ -70,6 +70,6 @@ def _work(run):
 
 def _unexpected(job, error):
     return (
-        f"Something went wrong that Bobbin does not know ({type(error).__name__}). Nothing was left half done. "
-        f"Tell whoever runs Bobbin: the log has the details under “job {job.pk}”."
+        f"An unexpected error occurred ({type(error).__name__}). Nothing was saved in part. "
+        f"Tell your Bobbin administrator: the details are in the log under “job {job.pk}”."
     )

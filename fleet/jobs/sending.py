@@ -17,4 +17,4 @@ def send_to_worker(pk):
     try:
         current_app.send_task(RUN_JOB, (pk,), retry=False, ignore_result=True)
     except OperationalError:
-        log.warning("job %s could not be queued: the broker does not answer; it is sent again within minutes", pk)
+        log.warning("job %s could not be queued: the broker does not respond; it is queued again within minutes", pk)

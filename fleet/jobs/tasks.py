@@ -1,4 +1,4 @@
-"""What a Celery worker does for long work. The scheduler without a broker calls the same functions."""
+"""What a Celery worker does for background jobs. The scheduler without a broker calls the same functions."""
 
 from celery import shared_task
 from django.utils import timezone

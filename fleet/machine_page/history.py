@@ -48,13 +48,13 @@ def _feature_events(machine, zone, limit):
         state = State(row.state).label
         title = f"{row.catalogue_entry.name}: {state.lower()}"
         if row.until_date == row.from_date:
-            title += " (corrected since)"
+            title += " (corrected later)"
         detail = f"{Evidence(row.evidence).label}. {row.note}" if row.note else Evidence(row.evidence).label
         yield Event(_moment(row.from_date, row.recorded_at, zone), title, detail, str(row.by or ""), state)
 
 
 def _part_events(machine, zone, limit):
-    """Parts that a list gave; what was changed in the circuit is told by its change."""
+    """Components from a list; a change in the circuit has its own event."""
     parts = Component.objects.filter(machine=machine)
     fitted = parts.filter(fitted_in=None).exclude(fitted_on=machine.in_use_from)
     for part in fitted.order_by("-fitted_on", "-pk")[:limit]:
@@ -69,12 +69,12 @@ def _circuit_events(machine, zone, limit):
     for change in changes.select_related("by", "undone_by")[:limit]:
         detail = change.evidence
         if change.undone_at:
-            detail = f"Undone since, by {change.undone_by or 'nobody named'}: {change.undone_reason}"
+            detail = f"Undone by {change.undone_by or 'a person not recorded'}: {change.undone_reason}"
         yield Event(_moment(change.changed_on, change.recorded_at, zone), change.words, detail, str(change.by or ""))
 
 
 def _earlier_events(machine, zone, limit):
-    """What old records tell, marked as such and without the mark of a decision: Bobbin has judged none of it."""
+    """Inspections of old records, marked as such and without the mark of a decision: Bobbin has not judged them."""
     for one in EarlierInspection.objects.filter(machine=machine)[:limit]:
         told = (("result", one.result), ("record", one.reference), ("from", one.source))
         detail = ", ".join(f"{name} {value}" for name, value in told if value)
@@ -82,7 +82,7 @@ def _earlier_events(machine, zone, limit):
 
 
 def _plate(part):
-    told = (("part", part.maker_part), ("serial", part.serial), ("lot", part.lot))
+    told = (("part number", part.maker_part), ("serial", part.serial), ("lot", part.lot))
     return ", ".join([part.catalogue_entry.name, *(f"{name} {value}" for name, value in told if value)])
 
 

@@ -98,7 +98,7 @@ def default_groups(model):
 
 
 def duty_on(machine, day):
-    """The change of duty that held at the end of `day`, or None before the register answers for the machine."""
+    """The change of status in force at the end of `day`, or None before the first day of use."""
     changes = DutyChange.objects.filter(machine=machine, changed_on__lte=day).select_related("by")
     return changes.order_by("-changed_on", "-recorded_at", "-pk").first()
 

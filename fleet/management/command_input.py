@@ -12,12 +12,12 @@ def read_text(name, *, most_bytes):
     except (OSError, ValueError) as error:
         raise CommandError(f"{name} cannot be read: {error}") from None
     if len(content) > most_bytes:
-        raise CommandError(f"{name} is longer than {most_bytes:,} bytes, which is the most that is read. Shorten it.")
+        raise CommandError(f"{name} is longer than {most_bytes:,} bytes, the most that is accepted. Shorten it.")
     try:
         return content.decode("utf-8")
     except UnicodeDecodeError as error:
         where = f"{error.reason} at byte {error.start}"
-        raise CommandError(f"{name} cannot be read: it is no UTF-8 text ({where}).") from None
+        raise CommandError(f"{name} cannot be read: it is not UTF-8 text ({where}).") from None
 
 
 def _read(name, count):

@@ -20,13 +20,13 @@ RESTORE = "Restore a backup (see “Backup and restore” in README.md)."
 ADVICE = {
     "locked": "Another process is writing. Try again, or stop that process.",
     "full": "The disk has no room. Make room and try again.",
-    "readonly": "This user may not write it. Check who owns the file and its folder.",
+    "readonly": "This user has no permission to write to it. Check the owner of the file and its folder.",
     "malformed": f"It is damaged. {RESTORE}",
     "not a database": f"It is damaged. {RESTORE}",
     "no such table": MIGRATE,
     "no such column": MIGRATE,
     "does not exist": MIGRATE,
-    "unable to open": "Check who may use the file and its folder.",
+    "unable to open": "Check the permissions of the file and its folder.",
 }
 
 
@@ -56,7 +56,7 @@ def require_tables(using=DEFAULT_DB_ALIAS):
     except DATABASE_ERRORS as error:
         raise DatabaseUnusable(database_fault(connection, error)) from None
     if "fleet_machine" not in names:
-        raise DatabaseUnusable(f"The database {_where(connection)} holds no tables of Bobbin. {MIGRATE}")
+        raise DatabaseUnusable(f"The database {_where(connection)} contains no Bobbin tables. {MIGRATE}")
 
 
 def fault_in_words(error):
@@ -66,7 +66,7 @@ def fault_in_words(error):
         return database_fault(connection, error)
     if READING_A_ROW & set(_functions_of(error.__traceback__)):
         said = f"{type(error).__name__}: {error}"
-        return f"The database {_where(connection)} holds a value that cannot be read ({said}). {RESTORE}"
+        return f"The database {_where(connection)} contains a value that cannot be read ({said}). {RESTORE}"
     try:
         require_sound_database()
     except DatabaseUnusable as fault:
@@ -96,14 +96,14 @@ def _fault_of_file(connection):
     if connection.vendor != "sqlite" or str(path).startswith((":memory:", "file:")):
         return ""
     if not path.exists():
-        return "does not exist. Check DATA_DIR and DATABASE_URL, or make an installation with “manage.py migrate”."
+        return "does not exist. Check DATA_DIR and DATABASE_URL, or create an installation with “manage.py migrate”."
     if path.is_dir():
-        return "is a folder. Set DATABASE_URL to the file in it."
+        return "is a folder. Set DATABASE_URL to the file in that folder."
     try:
         with path.open("rb") as file:
             start = file.read(len(SQLITE_START))
     except OSError as error:
-        return f"cannot be read: {error.strerror}. Check who may use the file and its folder."
+        return f"cannot be read: {error.strerror}. Check the permissions of the file and its folder."
     if not start:
         return f"is an empty file. {RESTORE}"
     return "" if start == SQLITE_START else f"is not a SQLite database. {RESTORE}"
@@ -126,7 +126,7 @@ def _fault_of_tables(connection):
     loader = MigrationLoader(connection)
     applied = [node for node in loader.applied_migrations if node in loader.graph.nodes]
     if not any(app == "fleet" for app, _ in applied):
-        return f"holds no tables of Bobbin. {MIGRATE}"
+        return f"contains no Bobbin tables. {MIGRATE}"
     unknown = sorted(f"{app}.{name}" for app, name in loader.applied_migrations if _is_newer(loader, app, name))
     if unknown:
         return f"belongs to a newer version of Bobbin, with {', '.join(unknown[:MOST_NAMED])}. Use that version."
@@ -137,7 +137,7 @@ def _fault_of_tables(connection):
     if not faults:
         return ""
     more = f" and {len(faults) - MOST_NAMED} more" if len(faults) > MOST_NAMED else ""
-    return f"lacks what its migrations made: {', '.join(faults[:MOST_NAMED])}{more}. {RESTORE}"
+    return f"lacks tables or columns that its migrations created: {', '.join(faults[:MOST_NAMED])}{more}. {RESTORE}"
 
 
 def _is_newer(loader, app, name):

@@ -32,13 +32,13 @@ class CircuitChange(models.Model):
     """
 
     class Verb(models.TextChoices):
-        COPIED = "copied", "Written down from its model"
+        COPIED = "copied", "Copied from its model"
         FITTED = "fitted", "Fitted"
         INSERTED = "inserted", "Inserted"
         REPLACED = "replaced", "Replaced"
         REMOVED = "removed", "Removed"
-        JOINED = "joined", "Joined"
-        PARTED = "parted", "Taken apart"
+        JOINED = "joined", "Connected"
+        PARTED = "parted", "Disconnected"
 
     machine = models.ForeignKey(Machine, models.CASCADE, related_name="circuit_changes")
     verb = models.CharField(max_length=12, choices=Verb)
@@ -76,12 +76,17 @@ class Component(models.Model):
 
     machine = models.ForeignKey(Machine, models.CASCADE, related_name="components")
     code = models.SlugField(
-        max_length=60, blank=True, db_index=False, help_text="Names the part in the gas circuit; made from its label."
+        max_length=60,
+        blank=True,
+        db_index=False,
+        help_text="Identifies the component in the gas circuit; made from its label.",
     )
     kind = models.SlugField(max_length=40, choices=kind_choices, db_index=False)
-    label = models.CharField(max_length=80, help_text="What it is called on this machine, such as “N2O regulator”.")
+    label = models.CharField(
+        max_length=80, help_text="The name of the component on this machine, such as “N2O regulator”."
+    )
     gas = models.SlugField(max_length=20, blank=True, choices=gas_choices, db_index=False)
-    maker_part = models.CharField("part number", max_length=60, blank=True)
+    maker_part = models.CharField("manufacturer's part number", max_length=60, blank=True)
     serial = models.CharField(max_length=60, blank=True)
     lot = models.CharField(max_length=60, blank=True)
     rated = models.JSONField(default=dict, blank=True)
@@ -149,7 +154,9 @@ class Link(models.Model):
     source_port = models.SlugField(max_length=20, default="out")
     target = models.ForeignKey(Component, models.CASCADE, related_name="links_in")
     target_port = models.SlugField(max_length=20, default="in")
-    size = models.CharField("connector", max_length=40, blank=True, help_text="At a hose's end, such as “22 mm”.")
+    size = models.CharField(
+        "connector", max_length=40, blank=True, help_text="The connector at the end of a hose, such as “22 mm”."
+    )
     fitted_on = models.DateField()
     removed_on = models.DateField(null=True, blank=True)
     fitted_in = models.ForeignKey(
@@ -163,6 +170,7 @@ class Link(models.Model):
 
     class Meta:
         ordering = ["pk"]
+        verbose_name = "connection"
         constraints = [
             models.CheckConstraint(condition=~Q(source=F("target")), name="link_joins_two_parts"),
             models.CheckConstraint(

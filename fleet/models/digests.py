@@ -1,4 +1,4 @@
-"""The mail that tells a person what to do, sent at most once a day."""
+"""The email that lists what a person has to do, sent at most once a day."""
 
 from django.db import models
 from django.db.models import Q
@@ -11,7 +11,7 @@ class DigestQuerySet(models.QuerySet):
         return self.filter(person=person)
 
     def with_month(self):
-        """The mails that also told the month, as managers get it."""
+        """The emails that also reported the month, as managers get them."""
         return self.filter(tells_month=True)
 
     def since(self, day):

@@ -30,7 +30,7 @@ def feature_choices():
 class FeatureRow(models.Model):
     """A catalogue feature in a state; what model defaults and machine histories share."""
 
-    feature = models.SlugField(max_length=40, choices=feature_choices, db_index=False)
+    feature = models.SlugField("safety feature", max_length=40, choices=feature_choices, db_index=False)
     state = models.CharField(max_length=12, choices=State)
 
     class Meta:

@@ -45,9 +45,9 @@ class InstrumentScale(models.Model):
     low = models.FloatField()
     high = models.FloatField()
     resolution = models.FloatField()
-    of_reading_percent = models.FloatField(default=0)
-    of_span_percent = models.FloatField(default=0)
-    absolute = models.FloatField(default=0)
+    of_reading_percent = models.FloatField("accuracy, % of reading", default=0)
+    of_span_percent = models.FloatField("accuracy, % of span", default=0)
+    absolute = models.FloatField("accuracy, fixed term", default=0)
     coverage_factor = models.FloatField(default=2)
 
     objects = InstrumentPartQuerySet.as_manager()
@@ -83,7 +83,7 @@ class InstrumentScale(models.Model):
 
 
 class Calibration(models.Model):
-    """A calibration of an instrument and the date until which it is good."""
+    """A calibration of an instrument and its last valid day."""
 
     class Result(models.TextChoices):
         WITHIN = "within", "Within specification"
@@ -110,4 +110,4 @@ class Calibration(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.certificate}, good until {self.due_on}"
+        return f"{self.certificate}, valid until {self.due_on}"

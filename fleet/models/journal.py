@@ -9,12 +9,12 @@ class JournalLink(models.Model):
     The columns beside it repeat parts of the content for queries; verification compares them.
     """
 
-    sequence = models.PositiveIntegerField(unique=True, help_text="Counts the links from 1, without a gap.")
-    batch = models.BigIntegerField(unique=True, help_text="Names the entries of this link.")
+    sequence = models.PositiveIntegerField(unique=True, help_text="Consecutive number of the link, from 1.")
+    batch = models.BigIntegerField(unique=True, help_text="Identifies the entries of this link.")
     content = models.TextField()
-    previous = models.CharField(max_length=64, help_text="Digest of the link before this one, zeros for the first.")
+    previous = models.CharField(max_length=64, help_text="Digest of the previous link; zeros for the first.")
     digest = models.CharField(max_length=64, help_text="SHA-256 of the content.")
-    recorded_at = models.DateTimeField(help_text="By the clock of the server.")
+    recorded_at = models.DateTimeField(help_text="Time of the server's clock.")
 
     class Meta:
         ordering = ["sequence"]

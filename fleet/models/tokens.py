@@ -13,25 +13,25 @@ class ApiToken(models.Model):
 
     Who looks after accounts asks for it; its secret is made when the owner confirms it, and shown to the owner alone.
     Only the SHA-256 of the secret is kept. The secret is 256 random bits, so nothing slower is needed to guard it;
-    `start` holds its first characters, by which people tell keys apart.
+    `start` holds its first characters, by which people recognise it.
     """
 
     name = models.CharField(max_length=80, unique=True, help_text="The program that uses it, such as “Stores system”.")
     owner = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="api_tokens")
     group = models.ForeignKey(Group, models.PROTECT, related_name="+")
     digest = models.CharField(max_length=64, unique=True, null=True, blank=True, editable=False)
-    start = models.CharField(max_length=16, blank=True, editable=False)
-    expires_on = models.DateField(help_text="Last day on which it is accepted.")
+    start = models.CharField("first characters", max_length=16, blank=True, editable=False)
+    expires_on = models.DateField(help_text="The last day on which it is accepted.")
     last_used_on = models.DateField(null=True, editable=False)
     added_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     added_at = models.DateTimeField()
     confirmed_at = models.DateTimeField(
-        null=True, editable=False, help_text="When the owner confirmed it; until then it is accepted nowhere."
+        null=True, editable=False, help_text="When the owner confirmed it; until then it is not accepted."
     )
     predates_confirmation = models.BooleanField(
         default=False,
         editable=False,
-        help_text="Handed out when owners were not asked yet. It stays accepted until its owner revokes it.",
+        help_text="Issued before owners had to confirm tokens. It is accepted until its owner revokes it.",
     )
     revoked_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     revoked_at = models.DateTimeField(null=True)

@@ -2,7 +2,7 @@
 
 Wrong passwords of one account are counted apart by where they were given, so that strangers block strangers alone:
 
-- at the login page, from a browser that nobody knows: under the username
+- at the login page, from an unknown browser: under the username
 - at the login page, from a device where the account was signed in before: under device and username
 - by somebody who is signed in and is asked again, as for a signature: under “signing” and username
 """
@@ -32,7 +32,7 @@ def device_count(device, username):
 def login_count(username):
     """The name under which wrong passwords from unknown browsers are counted.
 
-    A name that nobody has is stored as a digest: people type passwords into the wrong field.
+    An unknown name is stored as a digest: people type passwords into the wrong field.
     """
     if Person.objects.filter(username=username).exists():
         return username

@@ -32,8 +32,8 @@ from fleet.models import (
 
 SECRETS = {"password", "digest", "start", "key", "token", "last_t", "session_data", "post_data", "get_data"}
 ATTEMPTS = (AccessAttempt, AccessFailureLog, AccessLog)  # they name a person by the username that was typed
-HISTORY = "The history of the register says who changed what."
-OWN_HISTORY = "Who gave or took which rights, under the name of the day; e-mail addresses are not in it."
+HISTORY = "The history of the register shows who changed what."
+OWN_HISTORY = "It shows who granted or removed which rights; email addresses are not in it."
 UNDECLARED = "A record may need it."
 
 
@@ -45,7 +45,7 @@ class Treatment(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Reference:
-    """One foreign key to Person: the model and field, what its rows are called, and what becomes of them."""
+    """One foreign key to Person: the model and field, what its rows are called, and what happens to them."""
 
     model: type
     field: str
@@ -79,7 +79,7 @@ _declared = {}
 
 
 def declare(model, field, treatment, words, reason=""):
-    """Say once what becomes of the rows of `model` whose `field` is a person who is removed."""
+    """Declare what happens to the rows of `model` whose `field` is a person who is removed."""
     _declared[model, field] = Reference(model, field, treatment, words, reason)
 
 
@@ -90,7 +90,7 @@ def relations():
 
 
 def undeclared():
-    """The relations that nobody declared."""
+    """The relations that are not declared."""
     return [relation for relation in relations() if relation not in _declared]
 
 
@@ -113,15 +113,15 @@ def register():
     declare(CircuitChange, "by", kept, "Changes of gas circuits", HISTORY)
     declare(CircuitChange, "undone_by", kept, "Changes of gas circuits undone", HISTORY)
     declare(EarlierInspection, "by", kept, "Earlier inspections imported", HISTORY)
-    declare(FeatureState, "by", kept, "Protections recorded", HISTORY)
+    declare(FeatureState, "by", kept, "Safety features recorded", HISTORY)
     declare(ApiToken, "owner", removed, "API tokens owned")
-    declare(ApiToken, "added_by", kept, "API tokens handed out", "A token says who handed it out.")
-    declare(ApiToken, "revoked_by", kept, "API tokens revoked", "A token says who revoked it.")
-    declare(Digest, "person", removed, "E-mails sent")
-    declare(Job, "by", removed, "Long work asked for, with its files")
-    declare(Job, "cancel_asked_by", released, "Long work cancelled")
+    declare(ApiToken, "added_by", kept, "API tokens requested", "A token names the person who requested it.")
+    declare(ApiToken, "revoked_by", kept, "API tokens revoked", "A token names the person who revoked it.")
+    declare(Digest, "person", removed, "Emails sent")
+    declare(Job, "by", removed, "Background jobs requested, with their files")
+    declare(Job, "cancel_asked_by", released, "Background jobs cancelled")
     declare(RegisterUpload, "by", removed, "Register files uploaded")
-    declare(ColumnMapping, "by", released, "Columns of register files explained")
+    declare(ColumnMapping, "by", released, "Columns of register files assigned")
     declare(TOTPDevice, "user", removed, "Second factor")
     declare(StaticDevice, "user", removed, "Recovery codes")
 
@@ -145,7 +145,7 @@ def removal_plan(person):
     goes += [
         Line(words, n)
         for words, n in (
-            ("Attempts to sign in", sum(rows.count() for rows in attempts_of(person))),
+            ("Sign-in attempts", sum(rows.count() for rows in attempts_of(person))),
             ("Sessions", len(sessions_of(person))),
         )
         if n

@@ -44,8 +44,11 @@ def _rows(text, delimiter):
             if any(cells):
                 rows.append((number, cells))
     except csv.Error as error:
-        accepted = "cells apart by commas, semicolons or tabs; one that holds such a sign stands in quotation marks."
-        message = f"Row {number + 1} cannot be taken apart into cells ({error})."
+        accepted = (
+            "cells separated by commas, semicolons or tabs; put a cell that contains such a character "
+            "in quotation marks."
+        )
+        message = f"Row {number + 1} cannot be split into cells ({error})."
         raise Unreadable(message, accepted, row=number + 1) from None
     return rows
 

@@ -69,15 +69,13 @@ def mapping_questions(kind: FileKind, mapped: Sequence[MappedColumn]) -> list[Qu
     columns = [one.column for one in mapped if one.column]
     twice = sorted({column for column in columns if columns.count(column) > 1})
     if kind.sign not in columns:
-        questions.append(
-            Question("columns", f"Which column is {kind.sign}? Without it no row can be told from another.")
-        )
+        questions.append(Question("columns", f"Which column is {kind.sign}? Without it the rows cannot be identified."))
     if twice:
         questions.append(Question("columns", f"Only one column can be {', '.join(twice)}."))
     if unknown:
         questions.append(
-            Question("columns", f"Not known here, and left out unless you say what they are: {', '.join(unknown)}.")
+            Question("columns", f"Not recognised, and left out unless you choose what they are: {', '.join(unknown)}.")
         )
     if synonyms:
-        questions.append(Question("columns", f"Read by another name: {', '.join(synonyms)}.", is_open=False))
+        questions.append(Question("columns", f"Matched by another name: {', '.join(synonyms)}.", is_open=False))
     return questions

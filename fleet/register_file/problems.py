@@ -1,4 +1,4 @@
-"""What is wrong with a register file, told so that a person can mend it."""
+"""The problems of a register file, in words that let a person correct it."""
 
 from dataclasses import dataclass
 

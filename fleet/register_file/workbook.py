@@ -83,14 +83,14 @@ def _examine(data):
             _refuse_parts(archive)
             return count_content(archive)
     except DAMAGED:
-        raise Unreadable("The file is damaged: it is not a whole XLSX workbook.", ACCEPTED) from None
+        raise Unreadable("The file is damaged: it is not a complete XLSX workbook.", ACCEPTED) from None
 
 
 def _refuse_parts(archive):
     parts = archive.infolist()
     unpacked = sum(part.file_size for part in parts)
     if unpacked > MAX_UNPACKED or len(parts) > MAX_PARTS:
-        message = f"The workbook unpacks to {unpacked:,} bytes in {len(parts):,} parts, far more than a register."
+        message = f"The workbook unpacks to {unpacked:,} bytes in {len(parts):,} files, far more than a register."
         raise Unreadable(message, f"at most {MAX_UNPACKED:,} bytes. Copy the table into a new workbook.")
     names = {part.filename for part in parts}
     if any(part.flag_bits & 1 for part in parts):
@@ -98,7 +98,7 @@ def _refuse_parts(archive):
     if "xl/workbook.bin" in names:
         raise Unreadable("The file is a binary workbook (XLSB).", ACCEPTED)
     if "mimetype" in names:
-        raise Unreadable("The file is a sheet of another office format.", ACCEPTED)
+        raise Unreadable("The file is a spreadsheet of another format.", ACCEPTED)
     if "[Content_Types].xml" not in names:
         raise Unreadable("The file is an archive, not a workbook.", ACCEPTED)
 
@@ -142,7 +142,7 @@ def _choose(sheets, kind, wanted):
     rivals = [name for name, count in filled.items() if name != best and (count > 1 or filled[best] < 2)]
     if not rivals:
         return best, ()
-    text = f"The workbook has several sheets that could be meant; “{best}” was read. Which is it?"
+    text = f"Several sheets of the workbook could be the register; “{best}” was read. Which sheet is right?"
     return best, (Question("sheet", text),)
 
 
@@ -219,5 +219,5 @@ def _spread(grid, merges):
         if len(notes) < 20:
             letters = get_column_letter(number)
             span = f"{letters}{first} to {letters}{last}"
-            notes.append(f"Cells {span} are merged; “{str(value[0])[:40]}” counts for each of these rows.")
+            notes.append(f"Cells {span} are merged; “{str(value[0])[:40]}” is used for each of these rows.")
     return tuple(notes)

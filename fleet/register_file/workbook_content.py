@@ -16,7 +16,7 @@ MAX_MERGES = 5_000
 MAX_MERGED_ROWS = 500_000
 LAST_ROW = 100_000
 CHUNK = 64 * 1024
-ACCEPTED = "XLSX as a spreadsheet saves it, without a password, or CSV."
+ACCEPTED = "XLSX as saved by a spreadsheet program, without a password, or CSV."
 MERGED = re.compile(r"([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})")
 PLACE = re.compile(r"([A-Z]{1,3})(\d{1,7})")
 WITH_CELLS = ("worksheet", "sst")
@@ -119,7 +119,7 @@ class _Counter:
         if self.column > MAX_COLUMNS:
             self.too_wide = (self.row, self.column)
         if self.row > LAST_ROW:
-            message = f"Row {self.row:,} has cells, far below a register."
+            message = f"Row {self.row:,} has cells far below the end of a register."
             raise Unreadable(message, f"at most {MAX_ROWS:,} rows a file.", row=self.row)
         self.content.last_row = max(self.content.last_row, self.row)
 

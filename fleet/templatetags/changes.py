@@ -1,4 +1,4 @@
-"""How a value of a change entry is told in words."""
+"""A value of a change entry in words."""
 
 import re
 from datetime import date, datetime

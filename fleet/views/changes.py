@@ -16,7 +16,7 @@ ON_PAGE = 25
 def changes(request, kind, pk):
     tracked = tracked_record(kind)
     if tracked is None:
-        raise Http404(f"No record is called {kind}.")
+        raise Http404(f"There is no kind of record “{kind}”.")
     if not request.user.has_perm(tracked.permission):
         raise PermissionDenied
     if kind == "person" and _is_deleted_account(pk, request.user):

@@ -52,7 +52,7 @@ def machine_circuit_pdf(request, pk):
     day = day_asked(request, "on", today)
     found = circuit_as_measured(machine, day, today=today)
     if found.circuit is None:
-        raise Http404(f"No circuit is known of machine {machine}.")
+        raise Http404(f"No circuit is recorded for machine {machine}.")
     form = CircuitViewForm(request.GET, groups=choices_of(found.circuit) if found.can_be_solved else [])
     content = write_circuit_paper(
         machine,
@@ -106,7 +106,7 @@ def _page_or_part(request, page, part, context):
 
 def _file(circuit, whose, name):
     if circuit is None:
-        raise Http404(f"No circuit is known of {whose}.")
+        raise Http404(f"No circuit is recorded for {whose}.")
     response = HttpResponse(write_circuit(circuit), content_type="application/toml; charset=utf-8")
     response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response

@@ -23,18 +23,18 @@ from fleet.web.query_values import page_asked
 
 ROWS = 40
 CAUTIONS = (
-    "Computed from the circuit as it is recorded, in steady flow. It is no check of a machine before use, and it sees "
-    "no fault that nobody described.",
-    "For qualified personnel. Alter a machine only by the manufacturer's instructions or with the manufacturer's "
-    "agreement, then test it.",
-    "Electric shock and fire are not judged from a gas circuit.",
+    "Computed from the circuit as recorded, in steady flow. This is not a pre-use check of the machine, and it covers "
+    "only the faults in its list.",
+    "For qualified personnel. Alter a machine only as the manufacturer's instructions allow, or with the "
+    "manufacturer's agreement, then test it.",
+    "Electric shock and fire cannot be assessed from a gas circuit.",
 )
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def machine_cover(request, pk):
-    """Show hazard by cause what stops it or tells of it, filtered, a page at a time."""
+    """Show hazard by cause what stops it or alarms, filtered, a page at a time."""
     machine = visible_machine(request, pk)
     kept = MachineCover.objects.filter(machine=machine).select_related("cover").first()
     table = read_table(kept.cover) if kept and kept.cover else None
@@ -65,7 +65,7 @@ def machine_cover_file(request, pk, fmt):
     kept = MachineCover.objects.computed().filter(machine=machine).select_related("cover").first()
     table = read_table(kept.cover) if kept else None
     if table is None or fmt not in ("csv", "json"):
-        raise Http404("No table is kept of this machine's circuit, or it comes as csv and json only.")
+        raise Http404("There is no table for this machine's circuit, or the format is not csv or json.")
     name = f"cover-{machine.pk}-{kept.on}.{fmt}"
     if fmt == "csv":
         return csv_download(name, CSV_HEADER, (csv_row(row) for row in table.rows))

@@ -39,7 +39,7 @@ def component_fit(request, pk):
     form, circuit = None, circuit_of(machine, _today(machine)).circuit
     if kinds.is_bound and kinds.is_valid():
         form = _part_form(request, machine, kinds.cleaned_data["kind"], circuit)
-        words = f"The part is fitted to machine {machine}."
+        words = f"The component is fitted to machine {machine}."
         if _is_done(request, form, lambda: fit_component(machine, **form.details(), **_who(request)), words):
             return redirect("fleet:machine_circuit", machine.pk) if circuit else redirect(machine)
     between = request.GET.get("between", "")
@@ -93,7 +93,7 @@ def component_take_out(request, pk, code):
     def act():
         return take_out_component(machine, code, **form.details(), **_who(request))
 
-    page = ChangePage(f"Remove {part}", TAKE_OUT, "Remove the part", f"{part} is removed from machine {machine}.")
+    page = ChangePage(f"Remove {part}", TAKE_OUT, "Remove the component", f"{part} is removed from machine {machine}.")
     return _change(request, machine, form, act, page)
 
 
@@ -106,7 +106,7 @@ def circuit_join(request, pk):
     def act():
         return join_ports(machine, **form.cleaned_data, **_who(request))
 
-    page = ChangePage("Join two connections", JOIN, "Join them", f"The joint is made on machine {machine}.", False)
+    page = ChangePage("Connect two ports", JOIN, "Connect", f"The ports of machine {machine} are connected.", False)
     return _change(request, machine, form, act, page)
 
 
@@ -120,8 +120,8 @@ def circuit_take_apart(request, pk):
     def act():
         return part_ports(machine, **form.details(), **_who(request))
 
-    done = f"The joint of machine {machine} is taken apart."
-    return _change(request, machine, form, act, ChangePage("Take a joint apart", TAKE_APART, "Take it apart", done))
+    done = f"The ports of machine {machine} are disconnected."
+    return _change(request, machine, form, act, ChangePage("Disconnect two ports", TAKE_APART, "Disconnect", done))
 
 
 @permission_required("fleet.add_component", raise_exception=True)
@@ -135,25 +135,26 @@ def circuit_undo(request, pk):
         return undo_circuit_change(change, **form.cleaned_data, **_who(request))
 
     lead = f"{change.get_verb_display()} on {long_date(change.changed_on)}: {change}. {UNDO}"
-    done = f"“{change}” of machine {change.machine} is undone. The entry stays readable."
-    page = ChangePage("Undo a change of the circuit", lead, "Undo it", done)
+    done = f"“{change}” of machine {change.machine} is undone. The entry stays on record."
+    page = ChangePage("Undo a change to the circuit", lead, "Undo", done)
     return _change(request, change.machine, form, act, page)
 
 
 TAKE_OUT = (
-    "The record of the part stays, and the circuit of earlier days with it. Record what was done, not what is planned."
+    "The record of the component is kept, so the circuit of earlier days does not change. Record what was "
+    "done, not what is planned."
 )
-JOIN = "Record a pipe or hose that joins two connections of this machine."
-TAKE_APART = "Record a pipe or hose that joins these two no more. Both ends are then open to the room."
+JOIN = "Record a tube or hose that was fitted between two ports of this machine."
+TAKE_APART = "Record a tube or hose that was removed. Both ports are then open to the room."
 UNDO = (
-    "Undo only what should not have been entered: the circuit of every day is then as if it had not been. "
-    "What was done on the machine and done back is entered as a further change."
+    "Undo only an entry that was a mistake: the circuit of every day is then as if it had never been entered. "
+    "If work on the machine was reversed, enter that as a further change."
 )
 
 
 @dataclass(frozen=True, slots=True)
 class ChangePage:
-    """The words of a page on which a circuit is changed, and what is said when that is done."""
+    """The words of a page on which a circuit is changed, and the message when that is done."""
 
     title: str
     lead: str
@@ -172,7 +173,7 @@ def _machine_and_part(request, pk, code):
     machine = visible_machine(request, pk)
     part = next((part for part in circuit_in_place(machine, _today(machine)).parts if part.code == code), None)
     if part is None:
-        raise Http404(f"Machine {machine} has no part “{code}” in its circuit.")
+        raise Http404(f"Machine {machine} has no component “{code}” in its circuit.")
     return machine, part
 
 
@@ -191,7 +192,7 @@ def _who(request):
 
 
 def _is_done(request, form, act, words):
-    """Act if the form was sent and is in order; what is refused stands on the form, what is done is said."""
+    """Act if the form was sent and is valid; a refusal is shown on the form, success as a message."""
     if request.method != "POST" or not form.is_valid():
         return False
     try:

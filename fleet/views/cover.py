@@ -49,7 +49,7 @@ def cover(request):
 def cover_export(request, fmt):
     """Send the whole report, all machines of the filter, as a file."""
     if fmt not in EXPORTS:
-        raise Http404(f"The cover report comes as {', '.join(EXPORTS)}, not as “{fmt}”.")
+        raise Http404(f"The cover report is not available as “{fmt}”. Accepted: {', '.join(EXPORTS)}.")
     export = EXPORTS[fmt]
     form = _form(request)
     wanted = form.wanted()

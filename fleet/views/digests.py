@@ -1,4 +1,4 @@
-"""The digest by e-mail: each person chooses."""
+"""The email digest: each person chooses."""
 
 from django.conf import settings
 from django.contrib import messages
@@ -16,6 +16,11 @@ def digest(request):
     form = DigestForm(posted(request), instance=request.user)
     if request.method == "POST" and form.is_valid():
         choose_digest(request.user, **form.cleaned_data)
-        messages.success(request, "You get the digest." if form.cleaned_data["wants_digest"] else "You get no digest.")
+        messages.success(
+            request,
+            "You will receive the daily email."
+            if form.cleaned_data["wants_digest"]
+            else "You will not receive the daily email.",
+        )
         return redirect("home")
     return render(request, "fleet/digest.html", {"form": form, "is_mail_set_up": bool(settings.EMAIL_URL)})

@@ -22,7 +22,7 @@ def feature_record(request, pk, code):
     machine = visible_machine(request, pk)
     feature = FEATURES.get(code)
     if feature is None:
-        raise Http404(f"No protection has the code {code}.")
+        raise Http404(f"No safety feature has the code {code}.")
     now = timezone.now()
     form = FeatureStateForm(posted(request), initial={"from_date": machine.site.date_of(now)})
     if request.method == "POST" and form.is_valid():

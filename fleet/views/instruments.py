@@ -49,7 +49,7 @@ def instrument_add(request):
     scales = ScaleFormSet(posted(request), prefix="scales")
     if request.method == "POST" and form.is_valid() and scales.is_valid():
         instrument = add_instrument(scales=scales.scales(), by=request.user, at=timezone.now(), **form.cleaned_data)
-        messages.success(request, f"{instrument} is entered. Add its calibration, so that it can be used.")
+        messages.success(request, f"{instrument} is entered. Record its calibration, so that it can be used.")
         return redirect("fleet:calibration_add", pk=instrument.pk)
     return render(request, "fleet/instrument_add.html", {"form": form, "scales": scales})
 

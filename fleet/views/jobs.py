@@ -1,4 +1,4 @@
-"""Long work: what was asked for, how far it is, what came of it."""
+"""Background jobs: what was requested, its progress and its result."""
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
@@ -21,7 +21,7 @@ PER_PAGE = 25
 
 @require_safe
 def jobs(request):
-    """The own long work, the newest first; a planner sees everybody's."""
+    """The person's own background jobs, newest first; a planner sees everybody's."""
     table = JobTable(Job.objects.visible_to(request.user).select_related("by"))
     show_page(request, table, PER_PAGE)
     return render(request, "fleet/jobs.html", {"table": table})
@@ -81,7 +81,7 @@ def job_file(request, pk):
     except FileNotFoundError:
         content = None
     if content is None:
-        raise Http404("The file of this job is no longer kept. Ask for the work again.")
+        raise Http404("The file of this job has been deleted. Run the job again.")
     return FileResponse(content, as_attachment=True, filename=found.file_name)
 
 

@@ -120,7 +120,9 @@ def machine_add(request):
     form = MachineForm(posted(request), person=request.user, initial={"in_use_from": timezone.localdate()})
     if request.method == "POST" and form.is_valid():
         machine = register_machine(by=request.user, at=timezone.now(), **form.cleaned_data)
-        messages.success(request, f"Machine {machine} is in the register, with the protections its model had when new.")
+        messages.success(
+            request, f"Machine {machine} is in the register, with the safety features of its model when new."
+        )
         return redirect(machine)
     return render(
         request,
@@ -169,7 +171,9 @@ def _panels(request, machine, circuit):
 def _own_actions(person, machine):
     actions = []
     if machine.duty == Duty.IN_SERVICE and person.has_perm("fleet.withdraw_machine"):
-        actions.append(MachineAction("Withdraw", reverse("fleet:machine_withdraw", args=[machine.pk]), "danger"))
+        actions.append(
+            MachineAction("Withdraw from use", reverse("fleet:machine_withdraw", args=[machine.pk]), "danger")
+        )
     if machine.duty != Duty.RETIRED and person.has_perm("fleet.retire_machine"):
         actions.append(MachineAction("Retire", reverse("fleet:machine_retire", args=[machine.pk]), "danger"))
     if person.has_perm("fleet.change_machine"):

@@ -61,7 +61,7 @@ def _edit(request, model):
     if request.method == "POST" and form.is_valid() and features.is_valid():
         details = {**form.details(), "features": features.states(), "by": request.user, "at": timezone.now()}
         model = change_model(model, **details) if model else add_model(**details)
-        messages.success(request, f"{model} is kept. Machines in the register keep what is recorded of them.")
+        messages.success(request, f"{model} is saved. Machines already in the register are not changed.")
         return redirect(model)
     return render(
         request, "fleet/model_form.html", {"form": form, "features": features, "model": model, "title": title}

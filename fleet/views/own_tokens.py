@@ -45,7 +45,7 @@ def own_token_revoke(request, pk):
         return render(request, "fleet/own_token_revoke.html", {"token": token})
     try:
         revoke_token(token, by=request.user, at=timezone.now())
-        messages.success(request, f"The token “{token}” is revoked: no request with it is accepted any more.")
+        messages.success(request, f"The token “{token}” is revoked: requests with it are no longer accepted.")
     except TokenRefused as error:
         messages.error(request, str(error))
     return redirect("fleet:own_tokens")

@@ -98,7 +98,7 @@ def person_unlock(request, pk):
 @permission_required(MANAGES, raise_exception=True)
 @require_POST
 def person_second_factor(request, pk):
-    return _act(request, pk, remove_second_factor, "signs in with the password alone from now on")
+    return _act(request, pk, remove_second_factor, "now signs in with the password alone")
 
 
 @permission_required(MANAGES, raise_exception=True)

@@ -62,7 +62,7 @@ def _kept(request, form, act):
     """Carry out `act` if the form was sent and is sound, and go back to the list; else nothing."""
     if request.method != "POST" or not form.is_valid():
         return None
-    messages.success(request, f"{act()} is kept.")
+    messages.success(request, f"{act()} is saved.")
     return redirect("fleet:sites")
 
 

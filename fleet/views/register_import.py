@@ -56,7 +56,7 @@ def import_preview(request, pk):
     """Show what the file would change; on POST carry it out if the register has not changed since it was shown."""
     upload = _kept(request, pk)
     if upload.snapshot is None:
-        messages.info(request, f"{upload.name} is not read yet. Its page among the long work tells when it is.")
+        messages.info(request, f"{upload.name} has not been read yet. See its page under Background jobs.")
         return redirect("fleet:jobs")
     if not upload.snapshot["is_planned"]:
         return redirect("fleet:import_reading", pk=upload.pk)

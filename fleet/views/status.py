@@ -17,14 +17,14 @@ from fleet.web.form_methods import FORM_METHODS, posted
 @permission_required("fleet.withdraw_machine", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def machine_withdraw(request, pk):
-    words = {"verb": "Withdraw", "done": "is withdrawn from service"}
+    words = {"verb": "Withdraw from use", "done": "is withdrawn from use"}
     return _change_duty(request, pk, withdraw_machine, "fleet/machine_withdraw.html", words)
 
 
 @permission_required("fleet.retire_machine", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def machine_retire(request, pk):
-    words = {"verb": "Retire", "done": "is retired; its records stay"}
+    words = {"verb": "Retire", "done": "is retired; its records are kept"}
     return _change_duty(request, pk, retire_machine, "fleet/machine_retire.html", words)
 
 

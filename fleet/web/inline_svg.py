@@ -27,7 +27,7 @@ def inline_svg(drawing: str) -> SafeString:
     try:
         root = ElementTree.fromstring(drawing)
     except ElementTree.ParseError as error:
-        raise NotADrawing(f"The drawing is no well-formed SVG: {error}.") from None
+        raise NotADrawing(f"The drawing is not well-formed SVG: {error}.") from None
     for element in root.iter():
         _refuse_unknown(element)
     return mark_safe(drawing)
@@ -37,4 +37,4 @@ def _refuse_unknown(element):
     name = str(element.tag).removeprefix(NAMESPACE)
     unknown = [attribute for attribute in element.attrib if attribute not in ATTRIBUTES]
     if name not in ELEMENTS or unknown:
-        raise NotADrawing(f"A drawing may not hold <{name}> with {', '.join(unknown) or 'any attribute'}.")
+        raise NotADrawing(f"A drawing must not contain <{name}> with {', '.join(unknown) or 'any attribute'}.")

@@ -38,7 +38,7 @@ def number_asked(request, name, default, *, low=1, high=LAST_PAGE):
     if not text:
         return default
     if not NUMBER.fullmatch(text) or not low <= int(text) <= high:
-        raise QueryRefused(f"{name}: “{text[:40]}” is not accepted. Give a whole number from {low} to {high}.")
+        raise QueryRefused(f"{name}: “{text[:40]}” is not accepted. Enter a whole number from {low} to {high}.")
     return int(text)
 
 

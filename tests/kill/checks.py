@@ -77,7 +77,7 @@ def _is_over(job):
 
 
 class Jobs:
-    """Asks the worker for long work, and counts what came of it."""
+    """Requests background jobs from the worker, and counts their results."""
 
     def __init__(self, setting):
         self.setting = setting

@@ -39,7 +39,8 @@ class Command(BaseCommand):
         history.run()
         signed, readings = Inspection.objects.signed().count(), Reading.objects.count()
         self.stdout.write(
-            f"History      two years: {signed} inspections signed from {readings} readings, by the real code"
+            f"History      two years: {signed} inspections signed from {readings} readings, entered through "
+            "the program's own actions"
         )
         main_job.tell_due_work(self.stdout.write, today)
         failed, retest = main_job.tell_failing_machine(self.stdout.write, history, today)

@@ -21,8 +21,10 @@ END_SECONDS = 30.0
 
 class Command(BaseCommand):
     help = (
-        "Serve an installation without a broker: the web server, and beside it the scheduler for long and daily work, "
-        "started again if it ends. What follows -- goes to gunicorn. With REDIS_URL only the web server is started."
+        "Serve an installation without a broker: the web server, and beside it the scheduler for background "
+        "and daily jobs, "
+        "restarted if it ends. Arguments after -- are passed to gunicorn. With REDIS_URL only the web server "
+        "is started."
     )
 
     def add_arguments(self, parser):

@@ -46,13 +46,13 @@
     alertBox.textContent = text;
     alertBox.hidden = text === "";
   };
-  document.addEventListener("htmx:sendError", () => say("No answer from the server. What you typed last may not be kept: check the connection, then enter it again."));
+  document.addEventListener("htmx:sendError", () => say("The server does not respond. Your last entry may not be saved: check the connection, then enter it again."));
   document.addEventListener("htmx:responseError", (event) => {
     const xhr = event.detail.xhr;
     const number = xhr.getResponseHeader("X-Request-ID");
     const quote = number ? " Quote this number: " + number + "." : "";
-    if (xhr.status === 503) say("The server is busy or a part of it does not answer. Not saved; what you typed is still here. Try again in a moment." + quote);
-    else if (xhr.status >= 500) say("The server could not do this (error " + xhr.status + "). Try again; if it happens again, tell whoever runs Bobbin." + quote);
+    if (xhr.status === 503) say("The server is busy or not available. Nothing was saved; what you typed is still here. Try again in a moment." + quote);
+    else if (xhr.status >= 500) say("The server reported an error (" + xhr.status + "). Try again; if it happens again, tell your Bobbin administrator." + quote);
   });
   document.addEventListener("htmx:afterRequest", (event) => {
     if (event.detail.successful) say("");
@@ -61,6 +61,6 @@
   // Somebody else signed in meanwhile: what came bears that person's mark, and htmx leaves it alone on this page.
   document.addEventListener("htmx:beforeSwap", (event) => {
     const came = /data-controls="([0-9a-f]+)"/.exec(event.detail.serverResponse || "");
-    if (came && came[1] !== document.body.dataset.controls) say("Another person is signed in now. Open this page again before you go on.");
+    if (came && came[1] !== document.body.dataset.controls) say("Another person is now signed in. Reload this page before you continue.");
   });
 })();

@@ -19,11 +19,11 @@
   };
   const tellSignedOut = () => {
     signedOut = true;
-    show("You are signed out", "What you typed stays on this page. Sign in in another window, come back here and go on.", { canExtend: false, canSignIn: true });
+    show("You are signed out", "What you typed stays on this page. Sign in in another window, then return here and continue.", { canExtend: false, canSignIn: true });
   };
   const tellLeft = (left) => {
     const minutes = Math.max(1, Math.ceil(left / 60000));
-    show("You will be signed out soon", "In about " + minutes + (minutes === 1 ? " minute" : " minutes") + " without a press. What you typed and did not save would have to wait for you to sign in again.", { canExtend: true, canSignIn: false });
+    show("You will be signed out soon", "In about " + minutes + (minutes === 1 ? " minute" : " minutes") + ", unless you use the page before then. Entries that are not saved must then wait until you sign in again.", { canExtend: true, canSignIn: false });
   };
 
   const token = () => {

@@ -19,12 +19,12 @@ log = logging.getLogger(__name__)
 
 
 class Command(BaseCommand):
-    help = "Do long and daily work in this one process until it is told to end; for an installation without a broker."
+    help = "Run background and daily jobs in this process until it is stopped; for an installation without a broker."
 
     def handle(self, *args, **options):
         if settings.REDIS_URL:
             self.stderr.write(
-                "REDIS_URL is set: the Celery worker and beat do this; doing it here as well is harmless."
+                "REDIS_URL is set: the Celery worker and beat run these jobs; running them here as well is harmless."
             )
         require_tables()
         stop = Event()
@@ -44,6 +44,6 @@ def run_until(stop, *, clock=timezone.now):
                 swept = time.monotonic()
             run_waiting_jobs(clock=clock, stop=stop)
         except OperationalError as error:
-            log.error("the database does not answer (%s); trying again in %s s", error, LOOK_SECONDS)
+            log.error("the database does not respond (%s); trying again in %s s", error, LOOK_SECONDS)
         close_old_connections()
         stop.wait(LOOK_SECONDS)

@@ -1,4 +1,4 @@
-"""Questions about long work, as QuerySet methods that read as English."""
+"""Questions about background jobs, as QuerySet methods that read as English."""
 
 from django.db import models
 from django.db.models import Q

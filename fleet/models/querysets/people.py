@@ -26,7 +26,7 @@ class PersonQuerySet(JournaledQuerySet):
         return people.filter(Exists(sites), ~Exists(outside))
 
     def found_by(self, text):
-        """Keep the people whose name, username or e-mail address contains `text`."""
+        """Keep the people whose name, username or email address contains `text`."""
         words = Q()
         for name in ("username", "first_name", "last_name", "email"):
             words |= Q(**{f"{name}__icontains": text})

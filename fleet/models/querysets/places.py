@@ -19,5 +19,5 @@ class AreaQuerySet(SiteScopedQuerySet):
         return self.with_in_service().filter(in_service__lt=F("minimum_machines"))
 
     def with_duties(self):
-        """Annotate `in_service` and `withdrawn`, the number of machines in each duty."""
+        """Annotate `in_service` and `withdrawn`, the number of machines in each status."""
         return self.with_in_service().annotate(withdrawn=Count("machines", filter=Q(machines__duty="withdrawn")))

@@ -156,7 +156,7 @@ class TestLeftAtSetUp:
         client.post(ASK, {"code": codes[0]})
         client.post(REMOVE, {"password": PASSWORD, "code": codes[1]})
         assert client.get("/machines/").url.startswith(SET_UP)
-        assert "comes before everything else" in self.arrives(client, "/machines/")
+        assert "before you continue" in self.arrives(client, "/machines/")
 
     def arrives(self, client, page):
         """Follow redirects by hand: Django's client takes a circle for an error of its own."""

@@ -109,12 +109,12 @@ class TestPasswordLink:
         assert client.post(form, new).url == "/login/"
         assert sign_in(Client(), "a-new-one-for-ana").status_code == 302
         assert ChangeEntry.objects.filter(after={"Password": "set anew"}, by=person).count() == 1
-        assert "not good any more" in Client().get(url, follow=True).content.decode()
+        assert "no longer valid" in Client().get(url, follow=True).content.decode()
 
     def test_is_not_good_for_longer_than_the_settings_say(self, client, person):
         url = self.url(person)
         with time_machine.travel(time.time() + 73 * 3600):
-            assert "not good any more" in client.get(url, follow=True).content.decode()
+            assert "no longer valid" in client.get(url, follow=True).content.decode()
 
     def test_sends_no_mail(self, person):
         self.url(person)
@@ -177,7 +177,7 @@ class TestSecondFactor:
         settings.SECOND_FACTOR_GROUPS = ["technician"]
         sign_in(client)
         assert client.get("/machines/").url.startswith("/second-factor/set-up/")
-        assert "comes before everything else" in client.get("/second-factor/set-up/").content.decode()
+        assert "before you continue" in client.get("/second-factor/set-up/").content.decode()
 
 
 class TestSession:

@@ -135,7 +135,7 @@ def test_a_database_that_holds_tables_is_refused_unless_it_is_to_be_replaced(fil
 
 def test_the_drill_prints_the_proof(filled):
     said = command("restore_drill")
-    assert "1 records, 2 entries of 1 chains verified" in said and "Proved" in said
+    assert "1 records, 2 entries of 1 chains verified" in said and "Passed" in said
     [line] = [line for line in said.splitlines() if line.startswith("inspections_reading ")]
     _, rows, backup, restored = line.split()
     assert int(rows) == Reading.objects.count() and backup == restored

@@ -93,7 +93,7 @@ def test_tables_of_an_older_or_a_newer_version_are_told(client, alone, app, name
     do(app, name)
     try:
         response = client.get("/health/")
-        with pytest.raises(CommandError, match="not in order: tables"):
+        with pytest.raises(CommandError, match="not up: tables"):
             call_command("health", only="tables")
     finally:
         undo(app, name)
@@ -116,8 +116,8 @@ def test_too_little_space_is_told_without_its_size(client, alone, settings):
     settings.FREE_SPACE_MB = space.least_free_mb() + 1_000_000
     response = client.get("/health/")
     part = response.json()["parts"]["space"]
-    assert (response.status_code, part["state"], part["note"]) == (503, "down", "little space is left")
-    with pytest.raises(CommandError, match="not in order: space"):
+    assert (response.status_code, part["state"], part["note"]) == (503, "down", "disk space is low")
+    with pytest.raises(CommandError, match="not up: space"):
         call_command("health", only="space")
 
 
@@ -177,7 +177,7 @@ def test_a_database_that_is_down_is_told_without_its_address_and_signed_in_peopl
     response = client.get("/health/", HTTP_ACCEPT="text/html,*/*;q=0.8")
     assert response.status_code == 503
     text = response.content.decode()
-    assert "A part is down" in text and "cannot be used" in text and "OperationalError" not in text
+    assert "A service is down" in text and "cannot be used" in text and "OperationalError" not in text
     assert "10.1.2.3" not in text and "Test Person" not in text
 
 
@@ -200,7 +200,7 @@ def test_a_scheduler_that_was_silent_for_minutes_is_down(client, db, served, wor
     monkeypatch.setattr(heartbeat.time, "time", lambda: now + 300)
     response = client.get("/health/")
     assert states(response)["scheduler"] == "down"
-    assert response.json()["parts"]["scheduler"]["note"] == "no sign of life for too long"
+    assert response.json()["parts"]["scheduler"]["note"] == "no heartbeat for too long"
 
 
 def test_what_is_asked_through_a_broker_that_is_down_is_not_known(client, db, served):
@@ -229,15 +229,15 @@ def test_a_part_that_hangs_is_waited_for_once_and_not_asked_again_meanwhile():
     go_on.set()
     assert time.monotonic() - start < 5
     assert [part.state for part in first + second] == [State.DOWN, State.DOWN]
-    assert first[0].note == "no answer within 0.2 s"
+    assert first[0].note == "no response within 0.2 s"
     assert asked == [1]
 
 
 def test_a_part_says_in_its_own_words_what_is_wrong():
     def complain():
-        raise NotThere("no worker answered")
+        raise NotThere("no worker responded")
 
-    assert [part.note for part in ask_all({"worker": complain})] == ["no worker answered"]
+    assert [part.note for part in ask_all({"worker": complain})] == ["no worker responded"]
 
 
 @pytest.mark.parametrize("path", ["/health/", "/health/live/"])
@@ -256,7 +256,7 @@ def test_the_command_fails_for_the_part_that_it_was_asked_for_alone(db, served, 
     monkeypatch.setattr(services.app.control, "ping", lambda **options: [])
     call_command("health", only="scheduler")
     assert capsys.readouterr().out.startswith("scheduler  up")
-    with pytest.raises(CommandError, match="not in order: worker"):
+    with pytest.raises(CommandError, match="not up: worker"):
         call_command("health", only="worker")
 
 

@@ -74,7 +74,7 @@ def test_a_token_is_revoked_once(technician):
 
 def test_only_the_owner_confirms(technician):
     token = asked_for(technician)
-    with pytest.raises(TokenRefused, match="who alone can confirm it"):
+    with pytest.raises(TokenRefused, match="only that person can confirm it"):
         confirm_token(token, by=make_person("technician", "planner-in-chief"), at=NOON, today=TODAY)
     token.refresh_from_db()
     assert token.digest is None
@@ -87,7 +87,7 @@ def test_a_token_is_confirmed_once_and_not_after_it_was_revoked(technician, twic
         revoke_token(token, by=technician, at=NOON)
     else:
         confirm_token(token, by=technician, at=NOON, today=TODAY)
-    with pytest.raises(TokenRefused, match="confirmed or revoked already"):
+    with pytest.raises(TokenRefused, match="already confirmed or revoked"):
         confirm_token(token, by=technician, at=NOON, today=TODAY)
 
 
@@ -128,7 +128,7 @@ def test_the_command_asks_for_lists_and_revokes(technician, capsys):
     assert "/tokens/" in told and "(ana) signs in" in told and "bobbin_" not in told
     assert not token.is_confirmed and token.expires_on > date.today() + timedelta(days=300)
     call_command("token", "list")
-    assert "waits for its owner" in capsys.readouterr().out
+    assert "awaiting its owner" in capsys.readouterr().out
     call_command("token", "revoke", "Stores")
     call_command("token", "list")
     listed = capsys.readouterr().out

@@ -60,7 +60,7 @@ def test_a_token_that_its_owner_has_not_confirmed_is_refused(call_as):
 
 def test_a_token_is_refused_after_its_last_day(call_as):
     yesterday = date.today() - timedelta(days=1)
-    assert "ran out" in assert_problem(call_as(expires_on=yesterday).get("/machines"), 401)["detail"]
+    assert "expired on" in assert_problem(call_as(expires_on=yesterday).get("/machines"), 401)["detail"]
 
 
 def test_a_token_is_refused_when_its_owner_leaves_the_group(call_as):

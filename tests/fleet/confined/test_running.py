@@ -58,7 +58,7 @@ def test_what_takes_more_than_its_limit_is_ended_with_the_limit_named(name, chan
 
 def test_an_answer_that_is_too_long_is_not_taken():
     assert len(run("talk", MIB // 2)) == MIB // 2
-    with pytest.raises(Exceeded, match="1 MB for what it holds"):
+    with pytest.raises(Exceeded, match="1 MB for its contents"):
         run("talk", 2 * MIB)
 
 

@@ -81,13 +81,13 @@ def test_the_page_shows_counts_and_says_what_is_not_computed(client, computed):
     page = client.get("/cover/", {"on": TODAY.isoformat()}).content.decode()
     assert "computed for today only" in page
     page = client.get("/cover/").content.decode()
-    assert "Hazards that the gas circuits leave open" in page and "Look at every circuit" in page
-    assert "without a circuit that can be computed" in page
+    assert "Hazards that the gas circuits leave open" in page and "Compute every circuit" in page
+    assert "whose circuit cannot be computed" in page
 
 
 def test_only_who_may_have_them_computed_is_offered_it(client, computed):
     client.force_login(make_person("auditor"))
-    assert "Look at every circuit" not in client.get("/cover/").content.decode()
+    assert "Compute every circuit" not in client.get("/cover/").content.decode()
 
 
 def test_the_csv_says_of_each_machine_what_its_circuit_leaves_open(computed):
@@ -112,7 +112,7 @@ def test_the_paper_says_it_too(computed):
     reader = PdfReader(BytesIO(write_pdf(*report_on(), "Made for nobody")))
     words = " ".join(" ".join(page.extract_text().split()) for page in reader.pages)
     assert "Hazards that the gas circuits leave open" in words and "3 of 4 machines computed" in words
-    assert "1 without a circuit that can be computed" in words
+    assert "1 whose circuit cannot be computed" in words
 
 
 def test_asking_for_a_computation_needs_the_right_and_a_post(client, computed):

@@ -75,7 +75,7 @@ def test_the_paper_says_the_filter_the_numbers_the_cautions_and_its_pages(fleet)
     assert f"Page 1 of {pages}" in words and f"Page {pages} of {pages}" in words
     for expected in ("As of 2 Nov 2026", "North", "Made for Hester Brandt", "Vaporizer exclusion 0 2 0 0 0 2 100 %"):
         assert expected in words
-    assert "no check of a machine" in words and "A-2" in words
+    assert "not a pre-use check" in words and "A-2" in words
     assert "A-3" not in words
 
 

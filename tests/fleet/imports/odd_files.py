@@ -51,10 +51,10 @@ CASES = {
     "line_end_in_cell.csv": right(1, values={"note": 'first line\nsecond, with "quotes"'}),
     "blank_rows.csv": right(),
     "title_rows.csv": right(notes=("Row 4 is the header",)),
-    "repeated_header.csv": right(notes=("again in row 3",)),
-    "totals.csv": right(notes=("Row 4 holds a total",)),
+    "repeated_header.csv": right(notes=("repeated in row 3",)),
+    "totals.csv": right(notes=("Row 4 is a total",)),
     "plain.xlsx": right(values={"built_year": 1984, "in_use_from": DAY}),
-    "titled.xlsx": right(notes=("Row 4 is the header", "Row 8 holds a total")),
+    "titled.xlsx": right(notes=("Row 4 is the header", "Row 8 is a total")),
     "merged_places.xlsx": right(notes=("D2 to D3 are merged", "E2 to E3")),
     "read_me_first.xlsx": right(),
     "formula.xlsx": right(values={"built_year": 1984}),
@@ -70,7 +70,7 @@ CASES = {
     ),
     "same_name_twice.csv": right(1, asks=("columns",), said=Settings(columns={"Serial": ""}), values={"serial": "S 1"}),
     "no_header.csv": wrong(
-        (90, "", "is blank or not there"), asks=("columns",) * 3, said=Settings(header_row=90)
+        (90, "", "is blank or does not exist"), asks=("columns",) * 3, said=Settings(header_row=90)
     ),
     "doubtful_dates.csv": right(
         asks=("dates",), said=Settings(date_order="month"), values={"in_use_from": date(1985, 3, 4)}
@@ -105,7 +105,7 @@ CASES = {
     "yes_no.csv": right(4, values={
         "o2-analyser": "fitted", "ratio-protection": "not fitted", "low-pressure-alarm": "not known",
     }),
-    "not_applicable.csv": wrong((2, "o2-analyser", "words of this column")),
+    "not_applicable.csv": wrong((2, "o2-analyser", "not accepted in this column")),
     "connector_sizes.csv": right(5, asks=("columns",), values={
         "scavenging-30mm": "fitted", "scavenging-breathing-size": "not fitted", "breathing-connectors": "fitted",
     }),
@@ -114,12 +114,12 @@ CASES = {
     "duties.csv": right(3, asks=("columns",), values={"duty": "in service"}),
     "formula_texts.csv": right(3, values={"serial": "=1+1", "note": '=HYPERLINK("x")'}),
     "shortened_number.csv": wrong((2, "serial", "spreadsheet has shortened")),
-    "error_cells.csv": wrong((2, "serial", "error of the spreadsheet")),
-    "error_cell.xlsx": wrong((2, "built_year", "error of the spreadsheet")),
+    "error_cells.csv": wrong((2, "serial", "spreadsheet error")),
+    "error_cell.xlsx": wrong((2, "built_year", "spreadsheet error")),
     "formula_without_value.xlsx": wrong((2, "built_year", "formula whose result")),
     "date_for_asset_number.xlsx": wrong((2, "asset_number", "is a date")),
     "too_long_number.xlsx": wrong((2, "serial", "dropped digits")),
-    "lost_characters.csv": wrong((2, "serial", "lost character")),
+    "lost_characters.csv": wrong((2, "serial", "replacement character")),
     "control_characters.csv": wrong((2, "serial", "cannot be printed")),
     # rows
     "twice.csv": wrong((3, "asset_number", "row 2 already")),
@@ -133,7 +133,7 @@ CASES = {
     "blank.csv": unreadable("is empty"),
     "empty.xlsx": unreadable("is empty"),
     "header_only.csv": unreadable("names no machine"),
-    "open_quotation.csv": unreadable("Row 2 cannot be taken apart", 2),
+    "open_quotation.csv": unreadable("Row 2 cannot be split", 2),
     "zero_bytes.csv": unreadable("zero bytes"),
     "web_page.csv": unreadable("a web page"),
     "a_pdf.csv": unreadable("is a PDF"),
@@ -141,10 +141,10 @@ CASES = {
     "too_wide.xlsx": unreadable("407 cells", 1),
     "encrypted.xlsx": unreadable("encrypted with a password"),
     "old_format.xls": unreadable("old XLS format"),
-    "cut_off.xlsx": unreadable("not a whole XLSX"),
+    "cut_off.xlsx": unreadable("not a complete XLSX"),
     "broken_sheet.xlsx": unreadable("damaged"),
     "no_workbook.xlsx": unreadable("not a workbook"),
-    "other_office.xlsx": unreadable("another office format"),
+    "other_office.xlsx": unreadable("spreadsheet of another format"),
     "unpacks_to_3_gb.xlsx": unreadable("unpacks to 3,000"),
     "document_type.xlsx": unreadable("document type"),
     # other kinds
@@ -157,9 +157,9 @@ CASES = {
     )),
     "components.csv": Case(COMPONENTS, made=2, values={"serial": "R 1", "removed_on": date(2020, 6, 30)}),
     "components_wrong.csv": Case(COMPONENTS, wrong=(
-        (3, "output_pressure", "unit of this column"), (3, "label", "in place twice"),
+        (3, "output_pressure", "units of this column"), (3, "label", "in place twice"),
         (4, "asset_number", "not a machine of the register"),
-        (5, "kind", "not a kind"), (5, "gas", "not a gas"), (5, "fitted_on", "outside the time"),
+        (5, "kind", "not a kind"), (5, "gas", "not a gas"), (5, "fitted_on", "outside the period"),
     )),
     "earlier_inspections.csv": Case(EARLIER, asks=("columns", "due"), made=2, values={
         "result": "Pass", "reference": "WO 17",

@@ -113,7 +113,7 @@ def test_a_machine_that_somebody_enters_meanwhile_stays_and_nothing_else_is_impo
     plan = plan_of(area, model)
     make_machine(area=area, model=model, asset_number=f"S-{ROWS - 1:04}")
     before = left()
-    with pytest.raises(RegisterRefused, match="somebody entered one of its machines meanwhile"):
+    with pytest.raises(RegisterRefused, match="one of its machines was entered after the preview"):
         do(plan)
     assert left() == before
 

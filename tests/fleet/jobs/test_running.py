@@ -1,4 +1,4 @@
-"""Long work in one process: asked for, taken up, told, ended, cancelled, taken over; each step once."""
+"""Background jobs in one process: requested, taken up, shown, ended, cancelled, taken over; each step once."""
 
 import io
 from datetime import timedelta
@@ -72,7 +72,7 @@ def test_only_one_of_two_takes_a_job_up(db):
 
 
 def test_an_unknown_kind_cannot_be_asked_for(db):
-    with pytest.raises(LookupError, match="No kind of job is called “dig”"):
+    with pytest.raises(LookupError, match="There is no kind of job “dig”"):
         request_job("dig", title="Dig", params={}, by=None, at=NOON)
 
 
@@ -196,7 +196,7 @@ def test_a_silent_job_that_was_to_be_cancelled_is_cancelled(db):
 def test_only_what_failed_or_was_cancelled_is_asked_for_again(db):
     person = make_person("planner")
     job = do(ask(count, by=person, of=7))
-    with pytest.raises(JobRefused, match="Only work that failed"):
+    with pytest.raises(JobRefused, match="Only a job that failed"):
         retry_job(job, by=person, at=LATER)
     other = ask(count, by=person, of=8)
     cancel_job(other, by=person, at=NOON)

@@ -38,7 +38,7 @@ def test_a_dry_run_tells_and_changes_nothing(file):
 
 def test_a_second_import_tells_that_nothing_changed(file):
     run(str(file))
-    assert "0 machines are entered, 0 corrected, 1 stay as they are" in run(str(file))
+    assert "0 machines are entered, 0 corrected, 1 unchanged" in run(str(file))
 
 
 def test_a_difference_is_told(file):

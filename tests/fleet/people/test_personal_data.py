@@ -180,7 +180,7 @@ def test_nobody_removes_themselves_and_the_last_in_chief_stays(chief):
 
 def test_somebody_of_another_site_cannot_be_removed(chief):
     narrowed = make_person(CHIEF, sites=[make_site()])
-    with pytest.raises(PersonRefused, match="not yours to look after"):
+    with pytest.raises(PersonRefused, match="You may not manage the account"):
         remove_person(technician(), by=narrowed, at=LATER)
 
 

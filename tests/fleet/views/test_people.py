@@ -95,7 +95,7 @@ def test_locking_and_unlocking(client, chief):
     client.post(url("person_lock", person))
     assert not Person.objects.get(pk=person.pk).is_active
     again = client.post(url("person_lock", person), follow=True)
-    assert "is locked already" in again.content.decode()
+    assert "is already locked" in again.content.decode()
     client.post(url("person_unlock", person))
     assert Person.objects.get(pk=person.pk).is_active
 
@@ -201,4 +201,4 @@ class TestCommand:
 def test_the_home_page_tells_whose_account_cannot_be_used(client, chief):
     make_person(last_name="Groupless")
     page = client.get("/").content.decode()
-    assert "account is in no group and can read nothing" in page and "Groupless" in page
+    assert "account is in no group and has no access" in page and "Groupless" in page

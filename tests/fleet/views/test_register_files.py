@@ -183,7 +183,7 @@ def test_a_large_import_that_is_overtaken_changes_nothing_and_says_so(client, pl
     client.post(link, {"fingerprint": fingerprint})
     run_waiting_jobs(clock=timezone.now, pulse=False)
     job = Job.objects.get(kind=jobs.IMPORT)
-    assert (job.stage, "has changed since you looked" in job.error) == ("failed", True)
+    assert (job.stage, "has changed since the preview" in job.error) == ("failed", True)
     assert RegisterUpload.objects.get().imported_at is None
 
 

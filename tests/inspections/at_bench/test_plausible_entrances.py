@@ -95,5 +95,5 @@ def test_units_of_a_register_file_keep_capitals_apart_where_they_matter(written,
 
 
 def test_a_unit_that_capitals_would_tell_apart_is_not_guessed():
-    with pytest.raises(CellRefused, match="more ways than one"):
+    with pytest.raises(CellRefused, match="more than one way"):
         READERS[ColumnKind.WORD](INSTRUMENTS.columns["unit"], "MOHM", None)

@@ -53,7 +53,7 @@ def test_every_row_says_hazard_cause_and_what_becomes_of_it(client, planner, mac
     assert response.context["page"].paginator.count == len(table.rows) > 20
     assert len(rows(response)) == 20, "a page at a time"
     assert "Step by step" in text and table.rows[0].steps[0].split(":")[0] in text
-    assert "no check of a machine before use" in text
+    assert "not a pre-use check of the machine" in text
 
 
 @pytest.mark.parametrize(
@@ -80,7 +80,7 @@ def test_a_filter_that_cannot_be_is_refused(client, planner, machine, query):
 
 def test_a_machine_that_was_not_looked_at_says_so_and_can_be_asked_for(client, planner, machines):
     text = page(client, machines[0]).content.decode()
-    assert "No cover is computed yet" in text and "Compute" in text
+    assert "has not been computed yet" in text and "Compute" in text
     client.force_login(make_person("auditor"))
     assert '<form method="post"' not in page(client, machines[0]).content.decode().split("</header>")[-1]
 

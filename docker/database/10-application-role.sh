@@ -2,7 +2,7 @@
 # Give the application a role of its own, which owns its two databases and may do nothing else.
 #
 # The database image runs this once, when it starts on an empty volume. On a volume of an earlier version, where the
-# application was superuser, it is run by hand once (README.md, "Upgrade"):
+# application was superuser, it is run by hand once (Help, "Upgrade and roll back"):
 #   docker compose -f docker/compose.yaml exec database sh /docker-entrypoint-initdb.d/10-application-role.sh upgrade
 set -eu
 export SECRETS="${SECRETS:-/run/secrets}"

@@ -1,4 +1,4 @@
-"""The composition: it may import both apps, neither may import it."""
+"""The app that composes the others: it may import both apps, neither may import it."""
 
 import logging
 
@@ -32,4 +32,4 @@ class BobbinConfig(AppConfig):
 
 
 def keep_lines(**kwargs):
-    """Being there is all: Celery sets up logs of its own only where nobody listens to this signal."""
+    """Do nothing: Celery sets up its own logging unless this signal has a receiver."""

@@ -1,4 +1,4 @@
-"""The digest: what the home page tells a person, as plain text by e-mail, at most once a day."""
+"""The digest: what Home shows a person, as plain text by email, at most once a day."""
 
 from datetime import time
 
@@ -21,17 +21,17 @@ MONTHLY = {"manager"}  # once, with the first digest of the month
 
 
 class MailRefused(Refused):
-    """The mail server did not take the mail."""
+    """The mail server refused the mail."""
 
 
 def recipients():
-    """People who may get a digest: active, with an address, in a group that is told something, not opted out."""
+    """People who may get a digest: active, with an address, in a group that gets content, not opted out."""
     people = Person.objects.filter(is_active=True, wants_digest=True, groups__name__in=DAILY | MONTHLY)
     return people.exclude(Q(email="")).distinct().order_by("pk").prefetch_related("groups", "sites")
 
 
 def digest_of(person, now, today):
-    """Return the subject, the text and whether the month is told; None if there is nothing to say."""
+    """Return the subject, the text and whether it includes the month; None if there is nothing to report."""
     groups = {group.name for group in person.groups.all()}
     first = today.replace(day=1)
     month = bool(groups & MONTHLY) and not Digest.objects.of(person).with_month().since(first).exists()
@@ -84,7 +84,7 @@ def send_digests(run):
 
 
 def send_digest(person, now, today, connection):
-    """Send one digest. Return None if there is nothing to say or it was begun before, else whether it was taken."""
+    """Send one digest. Return whether the server accepted it, None if it is empty or was begun before."""
     digest = digest_of(person, now, today)
     if digest is None:
         return None
@@ -96,7 +96,7 @@ def send_digest(person, now, today, connection):
         return None
     try:
         EmailMessage(subject, text, to=[person.email], connection=connection).send()
-    except OSError:  # what smtplib raises is an OSError; the server's words may hold the address and are not kept
+    except OSError:  # what smtplib raises is an OSError; its text may hold the address and is not stored
         return False
     Digest.objects.filter(pk=row.pk).update(sent_at=now)
     return True

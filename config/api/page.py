@@ -10,7 +10,7 @@ from config.api.v1 import DESCRIPTION, api
 from fleet.api.paging import LARGEST_PAGE
 from fleet.api.problems import BY_STATUS, TITLES
 
-PAGING = ("page", "page_size")  # told once, at the head of the page
+PAGING = ("page", "page_size")  # shown once, at the head of the page
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class Operation:
 @require_safe
 @permission_required("fleet.view_machine", raise_exception=True)
 def api_page(request):
-    """What can be asked for, what each answer holds, and what each problem means."""
+    """Show the operations, the fields of their answers, and the meaning of each problem."""
     document = api.get_openapi_schema()
     schemas = document["components"]["schemas"]
     context = {

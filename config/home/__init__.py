@@ -1,4 +1,4 @@
-"""What the home page tells each group: what to do next, in sentences with figures and links."""
+"""Home: what each group has to do next, in sentences with figures and links."""
 
 from config.home.items import Item, Part
 from config.home.parts import home_parts

@@ -1,7 +1,7 @@
 """Log lines without personal data, as one JSON object each for machines or as plain text for people.
 
 A line is built from content that is known to be harmless, never by removing some: the constant text of a message
-without what was put into it, chosen fields, and of an error its type and its locations in the code, not its message (the
+without what was put into it, chosen fields, and of an error its type and locations in the code, not its message (the
 message of a database error quotes the row). A JSON line names a page by its route. A plain line adds the number of a
 record, except on pages about people. Neither holds a query or other text from an address.
 """

@@ -1,4 +1,4 @@
-"""What a page or a paper shows of a circuit: one state or one fault of it, solved, drawn and told in words."""
+"""The view of a circuit on a page or on paper: one state or one fault of it, solved, drawn and described."""
 
 from dataclasses import dataclass
 
@@ -30,7 +30,7 @@ NOT_SOLVED = "Pressures and flows are not computed."
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A state of use or a single thing wrong that can be picked: its key in the address, its words."""
+    """A state of use or a single fault that can be chosen: its key in the address, and its text."""
 
     key: str
     title: str
@@ -40,10 +40,10 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class CircuitView:
-    """A circuit as it is shown: the picked choice, the drawing, the same in words, and what alarms and monitors tell.
+    """A circuit as shown: the choice, the drawing, its description, and what alarms and monitors report.
 
-    said      what a reader hears of the drawing: its title and a description
-    solution  None where nothing was computed; `reason` then says why in a sentence
+    said      the text for screen readers: title and description of the drawing
+    solution  None if nothing was computed; `reason` then says why
     """
 
     choice: Choice | None
@@ -60,16 +60,16 @@ class CircuitView:
 
     @property
     def alarms(self):
-        """What a protection tells of; what gauges show stands at their place."""
+        """Return what safety features report; the readings of gauges are in the drawing."""
         return [told for told in self.told if told.feature]
 
     def svg(self):
-        """Return the drawing for a page; the table below it says the same part by part."""
+        """Return the drawing for a page; the table below it lists the same by component."""
         return inline_svg(to_svg(self.drawing, *self.said, key="circuit"))
 
 
 def choices_of(circuit: Circuit) -> list[tuple[str, list[Choice]]]:
-    """Return what can be picked, in groups: ordinary use and its states first, then every single thing wrong."""
+    """Return the choices in groups: ordinary use and its states first, then every single fault."""
     states = [Choice(f"state:{state.code}", state.title, state) for state in states_to_show(circuit)]
     groups = {"State of use": states, **{title: [] for title in GROUPS.values()}}
     for cause in causes_of(circuit):
@@ -79,7 +79,7 @@ def choices_of(circuit: Circuit) -> list[tuple[str, list[Choice]]]:
 
 
 def pick(groups, key):
-    """Return the choice of that key, or None."""
+    """Return the choice with that key, or None."""
     return next((choice for _, choices in groups for choice in choices if choice.key == key), None)
 
 
@@ -89,10 +89,10 @@ def ordinary(circuit):
 
 
 def view_of(found, choice, *, units="kPa", colours="iso", width=PAGE_WIDTH):
-    """Return a machine's circuit as shown in one choice; without solution where it cannot be solved.
+    """Return the view of a machine's circuit for one choice; without solution if it cannot be solved.
 
     found   a MachineCircuit with a circuit
-    choice  of choices_of its circuit, or None to show the parts alone
+    choice  one of choices_of its circuit, or None to show the components only
     """
     solution, reason = None, ""
     if choice is not None and found.can_be_solved:

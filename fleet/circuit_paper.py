@@ -1,4 +1,4 @@
-"""The gas circuit of a machine on paper: the drawing, the same in words, its problems and the changes so far."""
+"""The gas circuit of a machine on paper: the drawing, its description, its problems and its changes."""
 
 from reportlab.platypus import KeepTogether, PageBreak, Spacer
 
@@ -24,7 +24,7 @@ CAUTIONS = (
     "A protection that is drawn may not work: only an inspection shows that.",
 )
 MOST_CHANGES = 60
-DRAWING_WIDTH = 1100  # points at which the drawing is laid out before it is scaled to the sheet
+DRAWING_WIDTH = 1100  # width in points of the drawing before it is scaled to the sheet
 HEADING_ROOM = 30
 
 
@@ -66,7 +66,7 @@ def _front(machine, found, view, day, paper):
 
 
 def _drawing(view, paper):
-    """The drawing as wide as the sheet, smaller where it would be too high for one."""
+    """Return the drawing as wide as the sheet, smaller if it would be too high."""
     drawing = view.drawing
     scale = min(paper.width / drawing.width, (paper.height - HEADING_ROOM) / drawing.height)
     drawing.scale(scale, scale)

@@ -1,4 +1,4 @@
-"""What can be done to the register, each action one verb in one transaction."""
+"""Every change of the register: each action is one verb in one transaction."""
 
 from fleet.actions.circuit import (
     insert_component,
@@ -82,5 +82,5 @@ __all__ = [
     "withdraw_machine",
 ]
 
-# Long work and the use of a token write no row that the journal covers, often.
+# Background jobs and the use of a token write often, and no row that the journal covers.
 journal_actions(globals(), __all__, but=("cancel_job", "note_token_use", "recover_jobs", "request_job", "retry_job"))

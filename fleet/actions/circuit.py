@@ -1,7 +1,7 @@
-"""Change the gas circuit of a machine, each change dated and with its evidence, and undo what was entered wrongly.
+"""Change the gas circuit of a machine, each change with its date and evidence, and undo wrong changes.
 
-The first change of a machine writes the circuit of its model down as its own. `seen` is the version of the circuit that
-the person saw (`circuit_version`); with another one by now nothing is kept and CircuitOvertaken says so.
+The first change of a machine copies the circuit of its model into records of the machine. `seen` is the version of the
+circuit that the person saw (`circuit_version`); CircuitOvertaken is raised if it has changed since.
 """
 
 from django.db import transaction
@@ -20,10 +20,10 @@ Verb = CircuitChange.Verb
 def insert_component(
     machine, *, kind, label, fitted_on, by, at, joins=None, between=(), evidence="", seen=None, **details
 ):
-    """Fit a part and join it. Raise ComponentRefused for what the circuit does not allow.
+    """Fit a component and connect it. Raise ComponentRefused for what the circuit does not allow.
 
-    joins    own port -> Port of a part in place, for the ports that are joined on their own
-    between  (source Port, target Port, own port in, own port out) for each joint that the part is put into
+    joins    own port -> Port of a component in place, for ports that are connected singly
+    between  (source Port, target Port, own port in, own port out) for each connection that it is inserted into
     details  gas, maker_part, serial, lot, rated, further, options, note
     """
     edit = Edit(machine, on=fitted_on, by=by, at=at, evidence=evidence, seen=seen)
@@ -50,9 +50,9 @@ def gas_of(details):
 
 @transaction.atomic
 def replace_component(machine, code, *, on, by, at, evidence="", seen=None, **details):
-    """Put a new part where one was, with the same joints. Return it. Raise ComponentRefused.
+    """Put a new component in place of another, with the same connections. Return it. Raise ComponentRefused.
 
-    details  what differs from the old part; serial, lot and note are the new one's own. A new `kind` must have the
+    details  what differs from the old component; serial, lot and note are the new one's own. A new `kind` must have the
              connections that are in use.
     """
     edit = Edit(machine, on=on, by=by, at=at, evidence=evidence, seen=seen)
@@ -73,7 +73,7 @@ def replace_component(machine, code, *, on, by, at, evidence="", seen=None, **de
 
 @transaction.atomic
 def take_out_component(machine, code, *, removed_on, by, at, bridge, evidence="", seen=None):
-    """Remove a part of the circuit. With `bridge` what led to it and from it is joined, else those ends stay open."""
+    """Remove a component. With `bridge` its neighbours are connected to each other, else those ends stay open."""
     edit = Edit(machine, on=removed_on, by=by, at=at, evidence=evidence, seen=seen)
     part = edit.part(code)
     edit.begin(Verb.REMOVED, f"{part} removed, {'what it joined is joined directly' if bridge else 'ends left open'}")
@@ -91,7 +91,7 @@ def take_out_component(machine, code, *, removed_on, by, at, bridge, evidence=""
 
 @transaction.atomic
 def join_ports(machine, source, target, *, on, by, at, size="", evidence="", seen=None):
-    """Join two ports of parts in place. Raise ComponentRefused."""
+    """Connect two ports of components in place. Raise ComponentRefused."""
     edit = Edit(machine, on=on, by=by, at=at, evidence=evidence, seen=seen)
     edit.begin(Verb.JOINED, f"{edit.port(source)} joined to {edit.port(target)}")
     return edit.join(source, target, size)
@@ -99,7 +99,7 @@ def join_ports(machine, source, target, *, on, by, at, size="", evidence="", see
 
 @transaction.atomic
 def part_ports(machine, source, target, *, on, by, at, evidence="", seen=None):
-    """Take two ports apart. Raise ComponentRefused if they are not joined."""
+    """Disconnect two ports. Raise ComponentRefused if they are not connected."""
     edit = Edit(machine, on=on, by=by, at=at, evidence=evidence, seen=seen)
     link = edit.joint(source, target)
     edit.begin(Verb.PARTED, f"{edit.port(source)} taken apart from {edit.port(target)}")
@@ -109,10 +109,10 @@ def part_ports(machine, source, target, *, on, by, at, evidence="", seen=None):
 
 @transaction.atomic
 def undo_circuit_change(change, *, reason, by, at, seen=None):
-    """Undo a change that should not have been entered: the circuit of every day is then as if it had not been made.
+    """Undo a change that should not have been entered: the circuit of every day is then as without it.
 
     The change stays readable, with who undid it and why. Raise ComponentRefused if it is undone already, if a later
-    change rests on it, and for the writing down of a model's circuit.
+    change depends on it, and for the copy of a model's circuit.
     """
     hold_circuit(change.machine, seen=seen)
     change = CircuitChange.objects.select_related("machine").get(pk=change.pk)
@@ -159,7 +159,7 @@ def _refuse_open_ends(links):
 
 
 def _grouped(around, bridge):
-    """Return the ends that a removed part leaves to be joined to each other; those of one port stay a tee."""
+    """Return the ends that a removed component leaves to be connected; those of one port stay a tee."""
     if not bridge:
         return list(around.values())
     through = [end for name, ends in around.items() if name in ("in", "out") for end in ends]
@@ -167,7 +167,7 @@ def _grouped(around, bridge):
 
 
 def _join_all(edit, ends):
-    """Join ends to one node, from where gas comes to where it goes; ends of one part need no joint to each other."""
+    """Connect ends to one node, in the direction of gas; ends of one component need no connection to each other."""
     ups = [(port, size) for port, is_upstream, size in ends if is_upstream]
     downs = [(port, size) for port, is_upstream, size in ends if not is_upstream]
     if not ups or not downs:

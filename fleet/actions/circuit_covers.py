@@ -1,4 +1,4 @@
-"""Keep what was computed of a machine's gas circuit. It is computed before anything is held or written."""
+"""Store the cover table of a machine's gas circuit. It is computed before anything is locked or written."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -22,11 +22,11 @@ NO_ORDINARY_USE = "The circuit has no steady flow in ordinary use."
 
 @dataclass(frozen=True, slots=True)
 class LookedAt:
-    """A machine with what was found of its circuit: the cover, or the reason why there is none.
+    """A machine with the result for its circuit: the cover table, or the reason why there is none.
 
-    measured  in words, what was measured on it and differs from the rated values
-    states    what is recorded of its protections: feature code -> state
-    is_new    whether the cover was computed for it just now
+    measured  description of the measured values that differ from the rated ones
+    states    the recorded states of its safety features: feature code -> state
+    is_new    whether the table was computed just now
     """
 
     machine: Machine
@@ -39,12 +39,12 @@ class LookedAt:
 
 
 def look_at_circuit(machine, found, states, *, at, tell=None):
-    """Return a machine LookedAt, whose table is computed and kept unless one of an equal circuit is.
+    """Return LookedAt for a machine; the table is computed and stored unless one of an equal circuit is stored.
 
     machine  with its model and site
     found    its MachineCircuit of today
     states   as in LookedAt
-    tell     function of done, total and words, called while a table is computed; what it raises ends the work
+    tell     function of done, total and text, called while a table is computed; what it raises ends the computation
     """
     seen = LookedAt(machine, found, states)
     if not found.can_be_solved:
@@ -59,7 +59,7 @@ def look_at_circuit(machine, found, states, *, at, tell=None):
 
 @transaction.atomic
 def keep_machine_covers(looked, *, by, at):
-    """Keep which cover holds for each machine of a list of LookedAt, and deal with what circuit and record contradict.
+    """Store the cover of each machine of a list of LookedAt, and handle contradictions of circuit and record.
 
     All or none of them. Safe to repeat.
     """
@@ -106,14 +106,14 @@ def _compute_cover(circuit, digest, *, at, tell):
 
 
 def reason_without(found):
-    """Say in words why a MachineCircuit has no cover."""
+    """Return the reason why a MachineCircuit has no cover, in a sentence."""
     if found.circuit is None and not found.problems:
         return f"{found.basis[:1].upper()}{found.basis[1:]}."
     return "\n".join(str(problem) for problem in found.problems[:20])
 
 
 def remove_unused_covers(*, before):
-    """Remove the covers that no machine has any more and that were computed before a moment. Return how many."""
+    """Remove the covers that no machine uses any more and that were computed before a moment. Return how many."""
     unused = list(CircuitCover.objects.unused_since(before).values_list("pk", flat=True)[:1000])
     CircuitCover.objects.filter(pk__in=unused, machines=None).delete()
     return len(unused)

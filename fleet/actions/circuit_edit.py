@@ -1,4 +1,4 @@
-"""What every change of a gas circuit goes through: held, checked against what was seen, dated, written down."""
+"""The steps of every change of a gas circuit: lock, compare with the version that was seen, check the date, record."""
 
 from collections import defaultdict
 
@@ -16,13 +16,13 @@ from fleet.models.components import free_code
 
 
 def circuit_version(machine):
-    """Return what changes whenever the circuit does; a form carries it and an action compares it. One query."""
+    """Return the version of a circuit, which a form carries and an action compares. One query."""
     told = CircuitChange.objects.filter(machine=machine).aggregate(last=Max("pk"), undone=Count("undone_at"))
     return f"{told['last'] or 0}-{told['undone']}"
 
 
 def hold_circuit(machine, *, seen=None):
-    """Hold the machine until the transaction ends. Raise CircuitOvertaken if its circuit is not as it was seen."""
+    """Lock the machine until the transaction ends. Raise CircuitOvertaken if its circuit has changed since."""
     machine = Machine.objects.select_for_update(of=("self",)).select_related("model", "area__site").get(pk=machine.pk)
     if seen is not None and seen != circuit_version(machine):
         last = CircuitChange.objects.filter(machine=machine).exclude(verb=CircuitChange.Verb.COPIED)
@@ -36,7 +36,7 @@ def hold_circuit(machine, *, seen=None):
 
 
 class Edit:
-    """One change of one machine's circuit under way; use within a transaction, `begin` before anything else."""
+    """One change of one machine's circuit; use it within a transaction, and call `begin` first."""
 
     def __init__(self, machine, *, on, by, at, evidence="", seen=None):
         self.machine = hold_circuit(machine, seen=seen)
@@ -65,14 +65,14 @@ class Edit:
         return self.change
 
     def part(self, code):
-        """Return the record of a part in place. Raise ComponentRefused, which lists the codes."""
+        """Return the record of a component in place. Raise ComponentRefused, which lists the codes."""
         if code not in self.parts:
             known = ", ".join(sorted(self.parts)) or "none"
             raise ComponentRefused(f"Machine {self.machine} has no part “{code}” in place. Parts in place: {known}.")
         return self.parts[code]
 
     def port(self, port):
-        """Return the words of a port of a part in place. Raise ComponentRefused for one that the part lacks."""
+        """Return the text of a port of a component in place. Raise ComponentRefused for a port that it lacks."""
         part = self.part(port.part)
         ports = COMPONENT_KINDS[part.kind].ports
         if port.name not in ports:
@@ -80,7 +80,7 @@ class Edit:
         return f"{part} ({port.name})"
 
     def joint(self, source, target):
-        """Return the record of a pipe between two ports, whichever way round. Raise ComponentRefused."""
+        """Return the record of a connection between two ports, in either direction. Raise ComponentRefused."""
         for link in self.links:
             if {source, target} == set(ports_of(link)):
                 return link
@@ -90,7 +90,7 @@ class Edit:
         return [link for link in self.links if part.pk in (link.source_id, link.target_id)]
 
     def fit(self, *, kind, label, gas="", code="", **details):
-        """Put a part in place from the day on. Raise ComponentRefused."""
+        """Record a component as fitted from the day on. Raise ComponentRefused."""
         self._refuse_doubled(label)
         _refuse_implausible(kind, label, {**details.get("rated", {}), **details.get("further", {})})
         part = Component(
@@ -113,7 +113,7 @@ class Edit:
             )
 
     def end(self, part):
-        """Take a part and its joints out of place on the day."""
+        """Record a component and its connections as removed on the day."""
         self._refuse_before(part.fitted_on, part)
         for link in self.links_of(part):
             self.end_link(link)
@@ -133,7 +133,7 @@ class Edit:
             raise ComponentRefused(f"{what} is there from {day} on; it cannot have been changed on {self.on}.")
 
     def join(self, source, target, size=""):
-        """Join two ports of parts in place from the day on."""
+        """Record two ports of components in place as connected from the day on."""
         told = self.port(source), self.port(target)
         one, other = self.part(source.part), self.part(target.part)
         if one.pk == other.pk:
@@ -156,7 +156,7 @@ class Edit:
         return link
 
     def neighbours(self, part):
-        """Return, by port of the part, what it is joined to: (other port, whether gas comes from there, size)."""
+        """Return, by port of the component, its connections: (other port, whether gas comes from there, size)."""
         found = defaultdict(list)
         for link in self.links_of(part):
             source, target = ports_of(link)

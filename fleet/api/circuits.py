@@ -1,4 +1,4 @@
-"""What the API says of a gas circuit: values in SI, pressures in Pa gauge, flows in m3/s at 20 C and 101.325 kPa."""
+"""The API's answers about a gas circuit: values in SI, pressures in Pa gauge, flows in m3/s at 20 C and 101.325 kPa."""
 
 from ninja import Field, Schema
 

@@ -1,4 +1,4 @@
-"""What the API says of a machine."""
+"""The answers of the API about a machine."""
 
 from datetime import date, datetime
 
@@ -87,7 +87,7 @@ class MachineDetail(MachineOut):
 
 
 def machine_detail(machine, day):
-    """The machine with its protections and parts on the date `day`; three queries."""
+    """Return the machine with its safety features and components on the date `day`; three queries."""
     duty = duty_on(machine, day)
     plain = {name: getattr(machine, name) for name in MachineOut.model_fields}
     return {

@@ -1,6 +1,6 @@
-"""How protections stand over many machines, asked of the database in few queries.
+"""Counts of feature states over many machines, in few queries.
 
-What a state means (`fleet.gaps.judge_feature`) is said here once more, in SQL; a test holds the two together.
+The meaning of a state (`fleet.gaps.judge_feature`) is repeated here in SQL; a test compares the two.
 """
 
 from collections.abc import Sequence
@@ -16,7 +16,7 @@ FEW = 10
 
 
 class Unneeded:
-    """Which machine models cannot need a feature, read once."""
+    """The machine models on which a feature does not apply, read once."""
 
     def __init__(self):
         kinds = [(kind.pk, kind.equipment) for kind in MachineModel.objects.all()]
@@ -32,7 +32,7 @@ class Unneeded:
 
 
 def select_machines(wanted, person, unneeded: Unneeded):
-    """Return the machines that `person` may see and the filter keeps, as a queryset ordered by asset number."""
+    """Return the machines that `person` may see and the filter selects, as a queryset ordered by asset number."""
     machines = Machine.objects.visible_to(person) if person else Machine.objects.all()
     machines = with_duty(machines.filter(in_use_from__lte=wanted.on), wanted)
     for path, value in (("area__site", wanted.site), ("area", wanted.area), ("model", wanted.model)):
@@ -44,7 +44,7 @@ def select_machines(wanted, person, unneeded: Unneeded):
 
 
 def with_duty(machines, wanted):
-    """Keep the machines by the duty that they had on the day of the report."""
+    """Return the machines with the status that they had on the day of the report."""
     path = "duty"
     if wanted.on != wanted.today:
         changes = DutyChange.objects.filter(machine=OuterRef("pk"), changed_on__lte=wanted.on)
@@ -71,7 +71,7 @@ def gap_states(features: Sequence[Feature], on, unneeded: Unneeded):
 
 
 def stand_ins(features: Sequence[Feature]) -> dict[tuple[str, ...], list[str]]:
-    """Return the codes of the features by the codes of what does their job instead."""
+    """Group the codes of the features by the codes of the features that can replace them."""
     groups = {}
     for feature in features:
         if feature.fulfilled_by:
@@ -92,7 +92,7 @@ def _replaced(features, on, machine):
 
 
 def standing_q(features: Sequence[Feature], standing: Standing, on, unneeded: Unneeded) -> Q:
-    """Return the condition on machines that at least one of the features stands so."""
+    """Return the condition on machines that at least one of the features has this standing."""
     if standing is Standing.GAP:
         return Q(Exists(gap_states(features, on, unneeded).filter(machine=OuterRef("pk"))))
     found = NOTHING

@@ -1,4 +1,4 @@
-"""Which protections matter on a machine, and which of those are gaps."""
+"""Which features apply to a machine, and which of those are gaps."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -22,7 +22,7 @@ NEED_WORDS = {
 
 
 class Standing(StrEnum):
-    """What a recorded state means for the feature on this machine."""
+    """The meaning of a recorded state for the feature on this machine."""
 
     COVERED = "covered"
     GAP = "gap"
@@ -33,7 +33,7 @@ class Standing(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A standing with the reason in words where one is needed."""
+    """A standing with its reason, where one is needed."""
 
     standing: Standing
     reason: str = ""
@@ -46,8 +46,8 @@ class Judged:
 def judge_feature(feature: Feature, states: Mapping[str, str], equipment: Equipment) -> Judged:
     """Return the standing of `feature` on a machine whose features are in `states` (code -> state).
 
-    A feature that no state is recorded for is not known. A feature that is fitted is covered even where it would not
-    be needed; an unwanted one is a gap when it is fitted.
+    A feature without a recorded state is not known. A fitted feature counts as covered even where it would not be
+    needed; an unwanted one is a gap when it is fitted.
     """
     state = states.get(feature.code, "not known")
     if state != "fitted" or feature.is_unwanted:

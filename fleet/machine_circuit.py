@@ -1,4 +1,4 @@
-"""The gas circuit of a machine on a day: its own records, else what its model had when new."""
+"""The gas circuit of a machine on a day: from its own records, else that of its model."""
 
 from collections import defaultdict
 from collections.abc import Mapping
@@ -23,19 +23,19 @@ AS_BUILT = "as its model was built"
 AS_RECORDED = "as recorded"
 NO_CIRCUIT_YET = "recorded parts do not make a circuit yet"
 UNKNOWN = "no circuit is known of it or of its model"
-MEASURED_UNITS = {"flow": "mL/min"}  # of what no plate shows; leaks are small
+MEASURED_UNITS = {"flow": "mL/min"}  # significant figures of values that no plate shows; leaks are small
 _NONE: Mapping = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
 class MachineCircuit:
-    """A machine's circuit, None where none is known, and what it rests on.
+    """A machine's circuit, None where none is known, and its basis.
 
-    is_own      whether it is made of the machine's own records
-    problems    what keeps the parts from being a circuit that can be computed
-    measured    (part code, value key) -> words, for values that were measured on this machine and not read off a plate
-    components  part code -> its record; empty where the circuit is that of the model
-    loose       records of parts that are joined to nothing, and so are no part of the circuit
+    is_own      whether it comes from the machine's own records
+    problems    why the components do not form a circuit that can be computed
+    measured    (part code, value key) -> text, for values that were measured on this machine, not read off a plate
+    components  component code -> its record; empty for the circuit of the model
+    loose       records of components without a connection, which are not in the circuit
     """
 
     circuit: Circuit | None
@@ -52,7 +52,7 @@ class MachineCircuit:
 
     @property
     def measured_lines(self):
-        """What was measured on this machine: (part, what, number with its unit, where from), by part."""
+        """Return what was measured on this machine: (component, value, number with its unit, origin), by component."""
         parts = {part.code: part for part in self.circuit.parts} if self.circuit else {}
         found = sorted(self.measured.items())
         return [(parts[code].label, *_value_in_words(parts[code], key), words) for (code, key), words in found]
@@ -60,19 +60,19 @@ class MachineCircuit:
 
 @dataclass(frozen=True, slots=True)
 class _Records:
-    """What the register holds of one machine's circuit on a day."""
+    """The records of one machine's circuit on a day."""
 
     parts: tuple[Component, ...]
     links: tuple[Link, ...]
-    has_own: bool  # it was joined on some day, this or another
+    has_own: bool  # the component was connected on some day, this or another
     fittings: frozenset[str]
 
 
 def circuit_of(machine, day=None):
-    """Return the circuit of a machine as of a date, or of today with what was last measured in place of plates.
+    """Return the circuit of a machine as of a date, or of today with the last measured values in place of plates.
 
     machine  with its model and site, as `with_place` fetches them
-    Three queries, and those of the measured values where no day is given.
+    Three queries; without a date also those of the measured values.
     """
     return circuits_of([machine], day, today=machine.site.date_of(timezone.now()))[machine.pk]
 
@@ -80,7 +80,7 @@ def circuit_of(machine, day=None):
 def circuits_of(machines, day=None, *, today=None, is_measured=True):
     """Return the circuits of many machines by key, in as many queries as of one.
 
-    is_measured  whether today's circuits take what was last measured in place of what plates say
+    is_measured  whether today's circuits use the last measured values in place of plates
     """
     today = today or timezone.localdate()
     records = _records_of(machines, day or today)
@@ -89,7 +89,7 @@ def circuits_of(machines, day=None, *, today=None, is_measured=True):
 
 
 def circuit_in_place(machine):
-    """Return every part that is in place on the machine today, joined or not, as its plates say. Three queries."""
+    """Return every component in place on the machine today, connected or not, with plate values. Three queries."""
     today = machine.site.date_of(timezone.now())
     found = circuits_of([machine], today=today, is_measured=False)[machine.pk]
     circuit = found.circuit or Circuit("circuit", str(machine), (), ())
@@ -99,7 +99,7 @@ def circuit_in_place(machine):
 
 
 def circuit_of_model(model):
-    """Return the circuit that a model's examples had when new, with the protections that it had. One query."""
+    """Return the circuit of a new machine of this model, with its features. One query."""
     circuit, problems = read_and_check(model.circuit, str(model)) if model.circuit else (None, ())
     if circuit is not None:
         fitted = frozenset(row.feature for row in model.features.all() if row.state == State.FITTED)
@@ -118,7 +118,7 @@ def read_and_check(text, title):
 
 
 def circuit_of_records(parts, links, *, code="circuit", title="Circuit", fittings=frozenset(), ambient_pa_abs=None):
-    """Return the circuit that these records make, the records by part code, the loose ones, and the problems."""
+    """Return the circuit of these records, the records by component code, the loose ones, and the problems."""
     by_pk = {part.pk: part for part in parts}
     links = [link for link in links if link.source_id in by_pk and link.target_id in by_pk]
     joined = {pk for link in links for pk in (link.source_id, link.target_id)}
@@ -137,7 +137,7 @@ def circuit_of_records(parts, links, *, code="circuit", title="Circuit", fitting
 
 
 def joint_of(link, parts):
-    """Return a recorded pipe as a joint; `parts` are the records of its ends by key."""
+    """Return a recorded connection as a Joint; `parts` are the records of its ends by key."""
     source, target = parts[link.source_id].circuit_code, parts[link.target_id].circuit_code
     return Joint(Port(source, link.source_port), Port(target, link.target_port), link.size)
 
@@ -223,7 +223,7 @@ def _part(component, problems):
 
 
 def _with_measured(circuit, measured, components):
-    """Return the circuit with measured values in place of rated ones, and where each of them comes from in words."""
+    """Return the circuit with measured values in place of rated ones, and the origin of each as text."""
     codes = {component.pk: component.circuit_code for component in components}
     by_part, words = defaultdict(dict), {}
     parts = {part.code: part for part in circuit.parts}

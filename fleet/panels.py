@@ -1,4 +1,4 @@
-"""What another app adds to the pages of the fleet, since the fleet imports no other app.
+"""Hooks by which another app adds to the pages of the fleet, because fleet imports no other app.
 
 Each is added once, from an AppConfig's `ready`:
 
@@ -11,7 +11,7 @@ procedures   function that returns (code, title) of the procedures with an inter
 measured     function of a list of machines that returns, by machine key, what was last measured in place of rated
              values: {(component key or part code, value key): (SI value, words such as "bench, 2026-03-01")}
 contradictions  function of machine, the contradictions between circuit and record that there are now, by and at: it
-             opens what is to be dealt with, and closes what is gone; called with none, too
+             opens a finding for new ones, and closes findings of those that are gone; also called with none
 """
 
 from dataclasses import dataclass
@@ -29,7 +29,7 @@ _contradictions = []
 
 @dataclass(frozen=True, slots=True)
 class MachineAction:
-    """A link among the actions of a machine page; `look` is "primary", "danger" or empty."""
+    """A link among the actions of a machine page; `look` is "primary", "danger" or empty for plain."""
 
     label: str
     url: str
@@ -38,7 +38,7 @@ class MachineAction:
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """A label and a few words; `mark` is a word that has a drawn mark, or empty."""
+    """A label and a short text; `mark` is a word that has a drawn mark, or empty."""
 
     label: str
     words: str
@@ -102,12 +102,12 @@ def machine_actions(request, machine):
 
 
 def machine_facts(request, machine):
-    """Return the facts of other apps about this machine, in the order in which they were added."""
+    """Return the facts of other apps about this machine, in the order of their registration."""
     return [fact for source in _facts for fact in source(request, machine)]
 
 
 def machine_events(request, machine, limit):
-    """Return the events of other apps, in no order, at most `limit` from each source."""
+    """Return the events of other apps, unsorted, at most `limit` from each source."""
     return [event for source in _events for event in source(request, machine, limit)]
 
 
@@ -124,7 +124,7 @@ def procedure_choices():
 
 
 def tell_contradictions(machine, contradictions, *, by, at):
-    """Hand what circuit and record disagree about to whoever deals with it."""
+    """Pass the contradictions of circuit and record to the registered functions."""
     for keeper in _contradictions:
         keeper(machine, contradictions, by=by, at=at)
 
@@ -135,7 +135,7 @@ def measured_values(machine):
 
 
 def measured_values_of(machines):
-    """Return the same for many machines, by machine key; a source that was added later counts above an earlier one."""
+    """Return the same for many machines, by machine key; a source that was registered later has priority."""
     found = {}
     for source in _measured:
         for pk, values in source(machines).items():

@@ -1,4 +1,4 @@
-"""Questions that the register answers, as QuerySet methods that read as English."""
+"""Queries about the register."""
 
 from datetime import timedelta
 
@@ -8,16 +8,16 @@ from django.db.models.functions import Coalesce
 
 from fleet.journal.querysets import JournaledQuerySet
 
-SOON = timedelta(days=30)  # a calibration that runs out within this time is worth a look
+SOON = timedelta(days=30)  # a calibration that runs out within this time is marked
 
 
 class SiteScopedQuerySet(JournaledQuerySet):
-    """Rows that belong to a site, narrowed to the sites of the person who asks."""
+    """Rows that belong to a site, limited to the sites of the person who asks."""
 
     site_path = "site"
 
     def visible_to(self, person):
-        """Keep what `person` may see: every site, or the sites that the person is narrowed to."""
+        """Return what `person` may see: every site, or the sites that the person is limited to."""
         if not person.is_authenticated:
             return self.none()
         if not person.site_ids:
@@ -35,11 +35,11 @@ class AreaQuerySet(SiteScopedQuerySet):
         return self.annotate(in_service=Count("machines", filter=Q(machines__duty="in service")))
 
     def below_minimum(self):
-        """Keep the areas with fewer machines in service than their minimum."""
+        """Return the areas with fewer machines in service than their minimum."""
         return self.with_in_service().filter(in_service__lt=F("minimum_machines"))
 
     def with_duties(self):
-        """Annotate `in_service` and `withdrawn`, the number of machines in each duty."""
+        """Annotate `in_service` and `withdrawn`, the number of machines in each status."""
         return self.with_in_service().annotate(withdrawn=Count("machines", filter=Q(machines__duty="withdrawn")))
 
 
@@ -59,7 +59,7 @@ class MachineQuerySet(SiteScopedQuerySet):
         return self.select_related("model", "area__site")
 
     def with_feature(self, code, state, on):
-        """Keep the machines whose feature `code` is in `state` on the date `on`; not known includes never recorded."""
+        """Return machines whose feature `code` is in `state` on the date `on`; not known includes never recorded."""
         from fleet.models import FeatureState
 
         told = FeatureState.objects.on(on).filter(machine=OuterRef("pk"), feature=code)
@@ -68,7 +68,7 @@ class MachineQuerySet(SiteScopedQuerySet):
         return self.filter(Exists(told.filter(state=state)))
 
     def with_missing_essential(self, on):
-        """Prefetch `missing_essential`: the essential features recorded as not fitted on the date `on` that matter."""
+        """Prefetch `missing_essential`: the essential features recorded as not fitted on the date `on` that apply."""
         from fleet.models import FeatureState
 
         missing = FeatureState.objects.missing_essential(on)
@@ -83,7 +83,7 @@ class MachineQuerySet(SiteScopedQuerySet):
         return self.annotate(missing_count=Coalesce(models.Subquery(counted), 0))
 
     def found_by(self, text):
-        """Keep the machines whose asset number, serial, model or place contains `text`."""
+        """Return the machines whose asset number, serial, model or location contains `text`."""
         words = Q()
         for path in ("asset_number", "serial", "model__name", "model__maker", "area__name", "area__site__name"):
             words |= Q(**{f"{path}__icontains": text})
@@ -103,16 +103,16 @@ class MachineModelQuerySet(JournaledQuerySet):
 
 
 class MachinePartQuerySet(SiteScopedQuerySet):
-    """Rows that hang on a machine."""
+    """Rows that belong to a machine."""
 
     site_path = "machine__area__site"
 
 
 class DatedPartQuerySet(MachinePartQuerySet):
-    """Rows of a machine that hold for a stretch of time, named by the model's `span`: first day, day after the last."""
+    """Rows of a machine that hold for a period, in the fields of the model's `span`: first day, day after the last."""
 
     def on(self, day):
-        """Keep what held on the date `day`: begun by then and not yet ended."""
+        """Return what held on the date `day`: begun by then and not yet ended."""
         start, end = self.model.span
         return self.filter(Q(**{f"{end}__isnull": True}) | Q(**{f"{end}__gt": day}), **{f"{start}__lte": day})
 
@@ -122,11 +122,11 @@ class InstrumentQuerySet(SiteScopedQuerySet):
         return self.filter(is_retired=False)
 
     def found_by(self, text):
-        """Keep the instruments whose code, name or serial contains `text`."""
+        """Return the instruments whose code, name or serial contains `text`."""
         return self.filter(Q(code__icontains=text) | Q(name__icontains=text) | Q(serial__icontains=text))
 
     def with_standing(self, day):
-        """Annotate `standing` beside the due date: ok, soon (runs out within SOON of `day`) or out."""
+        """Annotate the due date and `standing`: ok, soon (runs out within SOON of `day`) or out."""
         from fleet.models import Calibration
 
         good = Q(calibration_result__in=Calibration.VALID_RESULTS, due_on__gte=day)
@@ -143,7 +143,7 @@ class InstrumentQuerySet(SiteScopedQuerySet):
         return self.with_standing(day).filter(standing=standing)
 
     def in_calibration_on(self, day):
-        """Keep the instruments whose latest calibration up to `day` was within limits and has not run out."""
+        """Return the instruments whose latest calibration up to `day` was within limits and has not run out."""
         from fleet.models import Calibration
 
         latest = Calibration.objects.latest_by(day, OuterRef(OuterRef("pk")))
@@ -170,5 +170,5 @@ class InstrumentPartQuerySet(SiteScopedQuerySet):
 
 class CalibrationQuerySet(InstrumentPartQuerySet):
     def latest_by(self, day, instrument):
-        """Order the calibrations of `instrument` done by `day`, the latest first."""
+        """Return the calibrations of `instrument` done by `day`, the latest first."""
         return self.filter(instrument=instrument, calibrated_on__lte=day).order_by("-calibrated_on", "-pk")

@@ -1,4 +1,4 @@
-"""What a machine page tells: duty, protections and parts on a day, and the history so far."""
+"""The content of a machine page: status, features and components on a day, and the history."""
 
 from dataclasses import dataclass
 from datetime import datetime, time
@@ -32,7 +32,7 @@ MOST_PRESSING = (Standing.GAP, Standing.DOUBT, Standing.COVERED, Standing.REPLAC
 
 @dataclass(frozen=True, slots=True)
 class FeatureLine:
-    """A protection on this machine: what is recorded (None = nothing) and what that means here."""
+    """A feature on this machine: the recorded state (None = nothing recorded) and its meaning here."""
 
     feature: Feature
     row: FeatureState | ModelFeature | None
@@ -44,7 +44,7 @@ class FeatureLine:
 
     @property
     def mark(self):
-        """The word whose drawn mark shows the state; an unwanted thing that is there has its own."""
+        """Return the word whose drawn mark shows the state; an unwanted feature that is fitted has its own."""
         return "unwanted" if self.is_gap and self.feature.is_unwanted else self.state
 
     @property
@@ -62,7 +62,7 @@ class FeatureLine:
 
 @dataclass(frozen=True, slots=True)
 class FeatureGroup:
-    """The protections of one class, the most pressing first."""
+    """The features of one class, the most urgent first."""
 
     title: str
     lines: tuple[FeatureLine, ...]
@@ -78,7 +78,7 @@ class FeatureGroup:
 
 
 def feature_lines(machine, day):
-    """Every protection of the catalogue as it stood on this machine on the date `day`; one query."""
+    """Return every feature of the catalogue with its state on this machine on the date `day`; one query."""
     rows = {row.feature: row for row in FeatureState.objects.on(day).filter(machine=machine)}
     states = {code: row.state for code, row in rows.items()}
     equipment = machine.model.equipment
@@ -99,7 +99,7 @@ def _grouped(lines):
 
 
 def default_groups(model):
-    """The protections that a machine model had when new, grouped as on a machine page."""
+    """Return the features of a machine model when new, grouped as on a machine page."""
     rows = {row.feature: row for row in model.features.all()}
     states = {code: row.state for code, row in rows.items()}
     lines = [FeatureLine(f, rows.get(code), judge_feature(f, states, model.equipment)) for code, f in FEATURES.items()]
@@ -107,7 +107,7 @@ def default_groups(model):
 
 
 def duty_on(machine, day):
-    """The change of duty that held at the end of `day`, or None before the register answers for the machine."""
+    """Return the change of status that held at the end of `day`, or None before the machine's first day."""
     changes = DutyChange.objects.filter(machine=machine, changed_on__lte=day).select_related("by")
     return changes.order_by("-changed_on", "-recorded_at", "-pk").first()
 
@@ -117,7 +117,7 @@ def components_on(machine, day):
 
 
 def register_events(machine, limit):
-    """The newest events of the register itself, at most `limit` of each sort; the model's defaults are not news."""
+    """Return the newest events of the register, at most `limit` of each kind, without the model's defaults."""
     zone = ZoneInfo(machine.site.time_zone)
     return [
         *_duty_events(machine, zone, limit),
@@ -152,7 +152,7 @@ def _feature_events(machine, zone, limit):
 
 
 def _part_events(machine, zone, limit):
-    """Parts that a list gave; what was changed in the circuit is told by its change."""
+    """Return events of components that came from a list; a change of the circuit has its own event."""
     parts = Component.objects.filter(machine=machine)
     fitted = parts.filter(fitted_in=None).exclude(fitted_on=machine.in_use_from)
     for part in fitted.order_by("-fitted_on", "-pk")[:limit]:
@@ -172,7 +172,7 @@ def _circuit_events(machine, zone, limit):
 
 
 def _earlier_events(machine, zone, limit):
-    """What old records tell, marked as such and without the mark of a decision: Bobbin has judged none of it."""
+    """Return events of earlier inspections, without the mark of a decision, because Bobbin judged none of them."""
     for one in EarlierInspection.objects.filter(machine=machine)[:limit]:
         told = (("result", one.result), ("record", one.reference), ("from", one.source))
         detail = ", ".join(f"{name} {value}" for name, value in told if value)
@@ -185,7 +185,7 @@ def _plate(part):
 
 
 def _moment(day, recorded_at, zone):
-    """When something counts from: the moment of recording if that was the same day, else the start of the day."""
+    """Return the moment from which a record counts: that of recording if on the same day, else the day's start."""
     if recorded_at and recorded_at.astimezone(zone).date() == day:
         return recorded_at
     return datetime.combine(day, time(), zone)

@@ -1,4 +1,4 @@
-"""What a Celery worker does for long work. The scheduler without a broker calls the same functions."""
+"""The Celery tasks for background jobs. The scheduler without a broker calls the same functions."""
 
 from celery import shared_task
 from django.utils import timezone
@@ -9,11 +9,11 @@ from fleet.jobs.sweep import sweep
 
 @shared_task(ignore_result=True)
 def run_job(pk):
-    """Do the job if it waits. Safe to deliver twice: only one delivery can take it up."""
+    """Run the job if it waits. Safe to deliver twice: only one delivery can start it."""
     return run_waiting_job(pk, clock=timezone.now)
 
 
 @shared_task(ignore_result=True)
 def sweep_jobs():
-    """Ask for what is due, take up what died, remove old files. Every minute; safe to repeat."""
+    """Request due jobs, recover runs that died, remove old files. Every minute; safe to repeat."""
     sweep(at=timezone.now())

@@ -1,4 +1,4 @@
-"""Which rows of the fleet keep their changes, and what of them is compared."""
+"""The models of fleet whose changes are recorded, and the content that is compared."""
 
 from hashlib import sha256
 
@@ -38,13 +38,13 @@ def model_features(model):
 
 
 def model_circuit(model):
-    """A circuit file is too long for an entry: its length and the start of its SHA-256 tell it from another."""
+    """Return length and start of the SHA-256 of a circuit file, which is too long for an entry."""
     text = model.circuit.encode()
     return f"file of {len(text)} bytes, SHA-256 {sha256(text).hexdigest()[:16]}" if text else ""
 
 
 def address_sign(person):
-    """A sign that tells one address from another: entries stay for ever, and the address can be removed."""
+    """Return a code for an email address: entries stay for ever, and an address must be removable."""
     sign = salted_hmac("fleet.tracked.address", person.email).hexdigest()[:8] if person.email else ""
     return f"address {sign}" if sign else ""
 

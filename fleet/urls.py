@@ -89,7 +89,7 @@ urlpatterns = [
     path("people/<int:pk>/remove/", personal_data.person_remove, name="person_remove"),
     path("own-data/", personal_data.own_data, name="own_data"),
     path("own-data/data.json", personal_data.own_data_file, name="own_data_file"),
-    # what gas circuits make possible
+    # cover tables of gas circuits
     path("machines/<int:pk>/cover/", circuit_covers.machine_cover, name="machine_cover"),
     path("machines/<int:pk>/cover/compute/", circuit_covers.machine_cover_compute, name="machine_cover_compute"),
     path("machines/<int:pk>/cover/pairs/", circuit_covers.machine_cover_pairs, name="machine_cover_pairs"),
@@ -98,14 +98,14 @@ urlpatterns = [
     # cover report
     path("cover/", cover.cover, name="cover"),
     path("cover/cover.<str:fmt>", cover.cover_export, name="cover_export"),
-    # long work
+    # background jobs
     path("jobs/", jobs.jobs, name="jobs"),
     path("jobs/<int:pk>/", jobs.job, name="job"),
     path("jobs/<int:pk>/cancel/", jobs.job_cancel, name="job_cancel"),
     path("jobs/<int:pk>/again/", jobs.job_retry, name="job_retry"),
     path("digest/", digests.digest, name="digest"),
     path("jobs/<int:pk>/file/", jobs.job_file, name="job_file"),
-    # keys of programs
+    # tokens of programs
     path("people/tokens/", tokens.api_tokens, name="api_tokens"),
     path("people/tokens/add/", tokens.api_token_add, name="api_token_add"),
     path("people/tokens/<int:pk>/revoke/", tokens.api_token_revoke, name="api_token_revoke"),

@@ -10,7 +10,7 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-KEPT = ("PATH", "LD_LIBRARY_PATH", "LANG", "PYTHONDONTWRITEBYTECODE")  # no other variable: the environment holds secrets
+KEPT = ("PATH", "LD_LIBRARY_PATH", "LANG", "PYTHONDONTWRITEBYTECODE")  # others may hold secrets
 
 
 class _Nursery:

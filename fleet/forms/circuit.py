@@ -1,4 +1,4 @@
-"""Changes of a gas circuit: where a part goes, what is joined and taken apart, what is undone."""
+"""Changes of a gas circuit: where a component is inserted, what is connected, disconnected and undone."""
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -12,7 +12,7 @@ EVIDENCE_HELP = "What shows it, such as “Work order 4711” or “Seen on the 
 
 
 class ChangeForm(UpToToday, forms.Form):
-    """What every change has: a day, evidence, and the version of the circuit that was seen."""
+    """The fields of every change: a day, evidence, and the version of the circuit that was seen."""
 
     on = day_field("Done on")
     evidence = forms.CharField(max_length=300, help_text=EVIDENCE_HELP)
@@ -30,7 +30,7 @@ class ChangeForm(UpToToday, forms.Form):
 
 
 class CircuitPartForm(ComponentForm):
-    """A part that is fitted to a machine with a circuit: where it goes, and the evidence."""
+    """A component that is fitted to a machine with a circuit: where it is inserted, and the evidence."""
 
     evidence = forms.CharField(max_length=300, help_text=EVIDENCE_HELP)
     seen = forms.CharField(widget=forms.HiddenInput, required=False)
@@ -73,7 +73,7 @@ class CircuitPartForm(ComponentForm):
         return [field for field in super().main_fields if field not in self.place_fields]
 
     def details(self):
-        """What `fit_component` needs to put the part into the circuit."""
+        """Return the arguments that `fit_component` needs to insert the component into the circuit."""
         between, joins = [], {}
         for port_in, port_out in self.lanes:
             if joint := self.cleaned_data.get(f"between_{port_in}"):
@@ -86,7 +86,7 @@ class CircuitPartForm(ComponentForm):
 
 
 class ReplacementForm(ComponentForm):
-    """A new part for one that is in place; its joints are those of the old one."""
+    """A new component for one that is in place; it takes over the connections."""
 
     evidence = forms.CharField(max_length=300, help_text=EVIDENCE_HELP)
     seen = forms.CharField(widget=forms.HiddenInput, required=False)
@@ -112,7 +112,7 @@ class TakeOutForm(ChangeForm):
         return self.cleaned_data["bridge"] == "yes"
 
     def details(self):
-        """What `take_out_component` needs."""
+        """Return the arguments of `take_out_component`."""
         details = dict(self.cleaned_data)
         return {"removed_on": details.pop("on"), **details}
 
@@ -156,7 +156,7 @@ class TakeApartForm(ChangeForm):
         return joint_from(self.cleaned_data["joint"])
 
     def details(self):
-        """What `part_ports` needs."""
+        """Return the arguments of `part_ports`."""
         details = dict(self.cleaned_data)
         source, target = details.pop("joint")
         return {**details, "source": source, "target": target}
@@ -171,14 +171,14 @@ class UndoForm(forms.Form):
 
 
 def lanes_of(kind):
-    """Return (port in, port out) of each way that gas takes through a part of this kind."""
+    """Return (port in, port out) of each gas path through a component of this kind."""
     pairs = [("in", "out")]
     pairs += [(port, f"{port[:-3]}-out") for port in kind.ports if port.endswith("-in")]
     return [pair for pair in pairs if set(pair) <= set(kind.ports)]
 
 
 def port_choices(circuit):
-    """Return (value, words) of every connection of the circuit, by part."""
+    """Return (value, text) of every port of the circuit, by component."""
     return [
         (part.label, [(f"{part.code}.{port}", f"{part.label}: {port}") for port in COMPONENT_KINDS[part.kind].ports])
         for part in circuit.parts
@@ -187,7 +187,7 @@ def port_choices(circuit):
 
 
 def joint_choices(circuit):
-    """Return (value, words) of every joint of the circuit."""
+    """Return (value, text) of every connection of the circuit."""
     labels = {part.code: part.label for part in circuit.parts}
     return [(joint_key(joint), joint_words(joint, labels)) for joint in circuit.joints]
 

@@ -17,7 +17,7 @@ STATUSES = [
 
 
 class CoverTableForm(forms.Form):
-    """Reads the filter from a query string; what is left out means all."""
+    """Reads the filter from a query string; a parameter that is missing means all."""
 
     hazard = forms.ChoiceField(
         choices=[("", "All hazards"), *((h.code, h.name) for h in HAZARDS.values())], required=False
@@ -35,7 +35,7 @@ class CoverTableForm(forms.Form):
     )
 
     def keep(self, rows):
-        """Return the rows of a table that the filter keeps."""
+        """Return the rows of a table that the filter selects."""
         wanted = {name: value for name, value in accepted_fields(self).items() if value}
         return [row for row in rows if all(_value(row, name) == value for name, value in wanted.items())]
 

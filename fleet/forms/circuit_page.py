@@ -1,4 +1,4 @@
-"""What is shown of a circuit: a state of use or one thing wrong, and the unit of pressure."""
+"""The choices for the view of a circuit: a state of use or one fault, and the unit of pressure."""
 
 from django import forms
 
@@ -28,7 +28,7 @@ class CircuitViewForm(forms.Form):
 
     @property
     def choice(self):
-        """What was picked, or None where nothing can be. Raises QueryRefused for what is not in the list."""
+        """Return the choice, or None where there is none. Raises QueryRefused for a value that is not in the list."""
         return pick(self.groups, accepted_fields(self)["show"]) if self.groups else None
 
     @property

@@ -1,4 +1,4 @@
-"""Why a machine is taken out of use."""
+"""Why a machine is withdrawn from use."""
 
 from django import forms
 

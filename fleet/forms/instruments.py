@@ -82,7 +82,7 @@ class FilledScales(forms.BaseFormSet):
             raise ValidationError("Give at least one scale: what the instrument measures and how well.")
 
     def scales(self):
-        """The keyword sets of the scales that were filled in."""
+        """Return the keyword sets of the scales that were filled in."""
         return [form.cleaned_data for form in self.forms if form.has_changed() and form.cleaned_data]
 
 

@@ -1,4 +1,4 @@
-"""Forms for machines: the filter above the list, and what the register says of one machine."""
+"""Forms for machines: the filter of the list, and the data of one machine."""
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -16,7 +16,7 @@ STATE_CHOICES = [(state.value, state.label) for state in (State.NOT_FITTED, Stat
 
 
 class MachineFilterForm(forms.Form):
-    """What the list of machines is narrowed by."""
+    """The filter of the list of machines."""
 
     q = forms.CharField(
         label="Text", required=False, max_length=80, widget=forms.TextInput({"type": "search", "autocomplete": "off"})
@@ -50,7 +50,7 @@ class MachineFilterForm(forms.Form):
 
 
 class MachineForm(forms.ModelForm):
-    """What the register says of a machine; duty changes have their own pages, with a reason."""
+    """The data of a machine; changes of status have their own pages, with a reason."""
 
     class Meta:
         model = Machine

@@ -1,4 +1,4 @@
-"""One attempt at a job, as the work sees it."""
+"""One attempt at a job, as its function uses it."""
 
 import logging
 from contextlib import contextmanager
@@ -14,7 +14,7 @@ log = logging.getLogger(__name__)
 
 
 class Run:
-    """What a kind of work is given: `params` and `by` of the job, `started_at`, and the means to tell how far it is.
+    """The argument of a job function: `params` and `by` of the job, `started_at`, and methods to report progress.
 
     clock    function that returns the present moment
     stop     an Event that is set when the process must end
@@ -30,7 +30,7 @@ class Run:
         self._has_pulse = False
 
     def progress(self, done, total=None, words=None):
-        """Tell how far the work is. Raise Cancelled, Lost or Stopped when it must end: let them pass."""
+        """Store the progress. Raise Cancelled, Lost or Stopped when the job must end; do not catch them."""
         was = self._told
         self._told = (done, was[1] if total is None else total, (was[2] if words is None else words)[:200])
         if not self._has_pulse:
@@ -41,7 +41,7 @@ class Run:
             raise Stopped
 
     def each(self, items, words="", *, total=None):
-        """Yield the items, telling before each how many are done; `total` for items without a length."""
+        """Yield the items, and store before each how many are done; give `total` for items without a length."""
         total = len(items) if total is None else total
         done = 0
         for done, item in enumerate(items):
@@ -51,7 +51,7 @@ class Run:
         self.progress(done, total, words)
 
     def finish(self, result):
-        """Close the job as done within the caller's transaction. Raise Lost if it is no longer this attempt's."""
+        """Close the job as done within the caller's transaction. Raise Lost if another attempt has taken it over."""
         from fleet.actions.jobs import finish_job
 
         done, total, words = self._told
@@ -59,7 +59,7 @@ class Run:
         self.is_finished = True
 
     def beat(self):
-        """Write the sign of life with the latest progress, and learn whether to go on."""
+        """Write the heartbeat with the latest progress, and check whether to go on."""
         done, total, words = self._told
         held = Job.objects.held_by(self.job)
         if not held.update(heartbeat_at=self.clock(), done=done, total=total, words=words):
@@ -69,7 +69,7 @@ class Run:
 
     @contextmanager
     def pulse(self, seconds=PULSE_SECONDS):
-        """Give signs of life from a thread of its own, whose connection sees past a transaction of the work."""
+        """Write heartbeats from a separate thread, whose connection is outside the transaction of the job."""
         over = Event()
         thread = Thread(target=self._keep_beating, args=(over, seconds), name=f"pulse-{self.job.pk}", daemon=True)
         self._has_pulse = True
@@ -86,7 +86,7 @@ class Run:
                 try:
                     self.beat()
                 except OperationalError:
-                    # A long transaction of SQLite holds the only pen; nobody else can take the job up meanwhile either.
+                    # During a long transaction SQLite accepts no other writer, so nobody can take over the job either.
                     connection.close()
         finally:
             connection.close()

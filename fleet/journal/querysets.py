@@ -1,4 +1,4 @@
-"""Bulk writes that the open action hears of. Single ones send signals, see fleet.journal.watching."""
+"""Reports bulk writes to the open action. Single writes send signals, see fleet.journal.watching."""
 
 from django.db import models
 
@@ -8,7 +8,7 @@ AT_ONCE = 500
 
 
 class JournaledQuerySet(models.QuerySet):
-    """What every covered model's manager is made from; outside of actions it is an ordinary one."""
+    """The base of every covered model's manager; outside of actions it is an ordinary queryset."""
 
     def update(self, **kwargs):
         self._for_write = True
@@ -18,7 +18,7 @@ class JournaledQuerySet(models.QuerySet):
         before = _states(self)
         scope.note(self.model, before)
         keys = list(before)
-        # By key too: a row that comes to match only now was not read.
+        # Filtered by key as well: a row that matches only now was not read before.
         return sum(
             super(JournaledQuerySet, self.filter(pk__in=keys[first : first + AT_ONCE])).update(**kwargs)
             for first in range(0, len(keys), AT_ONCE)
@@ -35,7 +35,7 @@ class JournaledQuerySet(models.QuerySet):
 
 
 def _covers(model, fields=None):
-    from fleet.journal.covered import covers  # asks for all models, which are made from this class
+    from fleet.journal.covered import covers  # imports all models, which use this class
 
     return covers(model, fields)
 

@@ -1,4 +1,4 @@
-"""Inspections that were done before Bobbin, or outside it, as their old records tell them."""
+"""Inspections that were recorded before Bobbin, or outside it."""
 
 from django.db import models
 
@@ -7,9 +7,9 @@ from fleet.querysets import MachinePartQuerySet
 
 
 class EarlierInspection(models.Model):
-    """An inspection recorded elsewhere: its date and the words of the old record. Nothing here was computed or judged.
+    """An inspection recorded elsewhere: its date and the text of the old record. Bobbin computed and judged nothing.
 
-    `counts_as` is the code of the procedure that it counts as for the next due date, if somebody chose that it does.
+    `counts_as` is the code of the procedure that it counts as for the next due date, if somebody chose one.
     """
 
     machine = models.ForeignKey(Machine, models.CASCADE, related_name="earlier_inspections")

@@ -1,4 +1,4 @@
-"""Machine models, machines and their duty."""
+"""Machine models, machines and their status."""
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -18,7 +18,7 @@ class Duty(models.TextChoices):
 
 
 class MachineModel(models.Model):
-    """A type of machine: what every example of it had when it left the works, and how long it can be kept up."""
+    """A type of machine: what every machine of it had when new, and how long it is supported."""
 
     code = models.SlugField(max_length=40, unique=True)
     maker = models.CharField(max_length=80)
@@ -58,7 +58,7 @@ class MachineModel(models.Model):
 
     @property
     def equipment(self):
-        """What decides which protections can matter on this type; what nobody denied counts as there."""
+        """Return the equipment that decides which features apply; equipment counts as present unless denied."""
         return Equipment(
             gases=frozenset(self.gases),
             vaporizer_positions=self.vaporizer_positions,
@@ -73,18 +73,18 @@ class MachineModel(models.Model):
         return False if need in self.lacks else None
 
 
-ENTERING = "entering"  # the duty of a machine that an import is still entering, so that no count takes it in
+ENTERING = "entering"  # the status of a machine that an import is still entering, so that no count includes it
 
 
 class EnteredMachines(models.Manager):
-    """The machines of the register, without those that an import is still entering (fleet/imports/staging.py)."""
+    """The manager of the register, without machines that an import is still entering (fleet/imports/staging.py)."""
 
     def get_queryset(self):
         return super().get_queryset().filter(staged="")
 
 
 class Machine(models.Model):
-    """One anaesthesia gas machine, known by its asset number."""
+    """One anaesthesia gas machine, identified by its asset number."""
 
     asset_number = models.CharField(max_length=40, unique=True)
     serial = models.CharField(max_length=60, blank=True)
@@ -134,7 +134,7 @@ class Machine(models.Model):
 
 
 class DutyChange(models.Model):
-    """A change of duty with its date, person and reason. The first one puts the machine in service."""
+    """A change of status with its date, person and reason. The first one puts the machine in service."""
 
     machine = models.ForeignKey(Machine, models.CASCADE, related_name="duty_changes")
     duty = models.CharField(max_length=12, choices=Duty)

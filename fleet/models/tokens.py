@@ -1,4 +1,4 @@
-"""Keys by which another program reads and writes through the API, with the rights of a person who agreed to it."""
+"""Tokens with which another program reads and writes through the API, with the rights of a person who confirmed it."""
 
 from django.conf import settings
 from django.contrib.auth.models import Group
@@ -9,11 +9,11 @@ from fleet.token_querysets import ApiTokenQuerySet
 
 
 class ApiToken(models.Model):
-    """A key of one program. It may do what its group may, at the sites of its owner, while the owner is in the group.
+    """A token of one program. It may do what its group may, at the sites of its owner, while the owner is in the group.
 
-    Who looks after accounts asks for it; its secret is made when the owner confirms it, and shown to the owner alone.
-    Only the SHA-256 of the secret is kept. The secret is 256 random bits, so nothing slower is needed to guard it;
-    `start` holds its first characters, by which people tell keys apart.
+    Whoever manages accounts requests it. Its secret is made when the owner confirms it, and shown to the owner only.
+    Only the SHA-256 of the secret is stored. The secret is 256 random bits, so no slower hash is needed; `start` holds
+    its first characters, by which people tell tokens apart.
     """
 
     name = models.CharField(max_length=80, unique=True, help_text="The program that uses it, such as “Stores system”.")
@@ -55,14 +55,14 @@ class ApiToken(models.Model):
 
     @property
     def awaits_owner(self):
-        """Whether its owner has neither confirmed nor revoked it; an older one is accepted all the same."""
+        """Return whether its owner has neither confirmed nor revoked it; an older token is accepted unconfirmed."""
         return not self.is_confirmed and not self.is_revoked
 
     def is_expired(self, today):
         return self.expires_on < today
 
     def may(self, permission):
-        """Whether the group of this token holds `permission`, such as “fleet.view_machine”; one query."""
+        """Return whether the group of this token holds `permission`, such as “fleet.view_machine”; one query."""
         app_label, _, codename = permission.partition(".")
         held = self.group.permissions.filter(content_type__app_label=app_label, codename=codename)
         return held.exists()

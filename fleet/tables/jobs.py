@@ -1,4 +1,4 @@
-"""The list of recent long work."""
+"""The list of recent background jobs."""
 
 import django_tables2 as tables
 

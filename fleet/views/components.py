@@ -1,4 +1,4 @@
-"""Fit and remove parts of a machine, and change how they are joined."""
+"""Fit and remove components of a machine, and change their connections."""
 
 from dataclasses import asdict, dataclass
 
@@ -33,7 +33,7 @@ from fleet.views.machines import visible_machine
 @permission_required("fleet.add_component", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def component_fit(request, pk):
-    """Choose the kind first (GET), then enter what a part of that kind has, and where it goes in the circuit."""
+    """Choose the kind first (GET), then enter its fields, and where it is inserted in the circuit."""
     machine = visible_machine(request, pk)
     kinds = KindForm(request.GET or None)
     form, circuit = None, circuit_of(machine).circuit
@@ -60,7 +60,7 @@ def _part_form(request, machine, kind, circuit):
 @permission_required("fleet.add_component", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def component_remove(request, pk):
-    """Remove a part that is joined to nothing, as a list of parts gives it; one of a circuit has its own page."""
+    """Remove a component without connections, as from a list; one of a circuit has its own page."""
     parts = Component.objects.visible_to(request.user).select_related("machine__area__site")
     component = get_object_or_404(parts, pk=pk)
     today = component.machine.site.date_of(timezone.now())
@@ -153,7 +153,7 @@ UNDO = (
 
 @dataclass(frozen=True, slots=True)
 class ChangePage:
-    """The words of a page on which a circuit is changed, and what is said when that is done."""
+    """The texts of a page that changes a circuit, and its message afterwards."""
 
     title: str
     lead: str
@@ -177,7 +177,7 @@ def _machine_and_part(request, pk, code):
 
 
 def _started(machine, **initial):
-    """What a form of a change starts from."""
+    """Return the initial values of a form for a change."""
     today = machine.site.date_of(timezone.now())
     return {"today": today, "initial": {"on": today, "seen": circuit_version(machine), **initial}}
 
@@ -187,7 +187,7 @@ def _who(request):
 
 
 def _is_done(request, form, act, words):
-    """Act if the form was sent and is in order; what is refused stands on the form, what is done is said."""
+    """Act if the form was sent and is valid. Show a refusal on the form and a message after success."""
     if request.method != "POST" or not form.is_valid():
         return False
     try:

@@ -1,4 +1,4 @@
-"""The digest by e-mail: each person chooses."""
+"""The digest by email: each person chooses."""
 
 from django.conf import settings
 from django.contrib import messages
@@ -12,7 +12,7 @@ from fleet.http import FORM_METHODS, posted
 
 @require_http_methods(FORM_METHODS)
 def digest(request):
-    """Whether this person gets the digest, and at which address."""
+    """Choose whether this person gets the digest, and at which address."""
     form = DigestForm(posted(request), instance=request.user)
     if request.method == "POST" and form.is_valid():
         choose_digest(request.user, **form.cleaned_data)

@@ -1,4 +1,4 @@
-"""What is stored about a person: shown and sent to that person, and removed by whoever looks after accounts."""
+"""What is stored about a person: shown and sent to that person, and removed by whoever manages accounts."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
@@ -41,7 +41,7 @@ def person_data_file(request, pk):
 @require_http_methods(FORM_METHODS)
 @never_cache
 def person_remove(request, pk):
-    """Show what goes and what stays; do it once the password of whoever asks is given."""
+    """Show what is removed and what stays; remove it after the password of the person who asks."""
     person = _person(request, pk)
     form = PasswordForm(posted(request), request=request)
     if request.method == "POST" and form.is_valid():

@@ -17,8 +17,8 @@ from fleet.days import read_day
 from fleet.machine_circuit import circuit_of
 from fleet.models import Machine
 
-MOST_BYTES = 400_000  # a circuit of forty parts has about 10,000
-MOST_CAUSES = 50_000  # pairs; 64 parts have 20,000 that are at least occasional, which take some six minutes
+MOST_BYTES = 400_000  # bytes; a circuit of forty components has about 10,000
+MOST_CAUSES = 50_000  # pairs; 64 components have 20,000 that are at least occasional, which take about six minutes
 
 
 class Command(BaseCommand):

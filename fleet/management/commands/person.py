@@ -1,4 +1,4 @@
-"""Look after accounts from the command line, as whoever runs Bobbin."""
+"""Manage accounts from the command line, as whoever runs Bobbin."""
 
 import json
 from getpass import getpass

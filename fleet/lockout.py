@@ -41,7 +41,7 @@ def login_count(username):
 
 
 def locked_until(counts, now):
-    """Map those of `counts` (usernames, or names as above) that are locked out at `now` to when that ends. One query."""
+    """Map those of `counts` (usernames, or names as above) that are locked out at `now` to its end. One query."""
     pause = timedelta(minutes=settings.LOCKOUT_MINUTES)
     wrong = AccessAttempt.objects.filter(username__in=counts, attempt_time__gte=now - pause)
     counted = wrong.values("username").order_by().annotate(n=Sum("failures_since_start"), last=Max("attempt_time"))

@@ -33,7 +33,7 @@ class MachineCircuit:
 
     is_own      whether it comes from the machine's own records
     problems    why the components do not form a circuit that can be computed
-    measured    (part code, value key) -> text, for values that were measured on this machine, not read off a plate
+    measured    (component code, value key) -> text, for values that were measured on this machine, not read off a plate
     components  component code -> its record; empty for the circuit of the model
     loose       records of components without a connection, which are not in the circuit
     """

@@ -9,7 +9,7 @@ event        function of request, machine and limit that returns its newest Even
 annotation   function of a machine queryset that returns it with more columns, such as `next_due_on`
 procedures   function that returns (code, title) of the procedures with an interval
 measured     function of a list of machines that returns, by machine key, what was last measured in place of rated
-             values: {(component key or part code, value key): (SI value, words such as "bench, 2026-03-01")}
+             values: {(component key or code, value key): (SI value, text such as "bench, 2026-03-01")}
 contradictions  function of machine, the contradictions between circuit and record that there are now, by and at: it
              opens a finding for new ones, and closes findings of those that are gone; also called with none
 """
@@ -130,7 +130,7 @@ def tell_contradictions(machine, contradictions, *, by, at):
 
 
 def measured_values(machine):
-    """Return what was last measured on a machine: {(component key or part code, value key): (SI value, words)}."""
+    """Return what was last measured on a machine: {(component key or code, value key): (SI value, text)}."""
     return measured_values_of([machine]).get(machine.pk, {})
 
 

@@ -74,7 +74,7 @@ urlpatterns = [
     path("machines/import/<int:pk>/problems.<slug:fmt>", register_import.import_problems, name="import_problems"),
     path("machines/import/<slug:kind>-template.<slug:fmt>", register_import.import_template, name="import_template"),
     path("machines/export/<slug:kind>.<slug:fmt>", register_files.register_export, name="register_export"),
-    # changes of a record and its parts
+    # changes of a record
     path("changes/<slug:kind>/<int:pk>/", changes.changes, name="changes"),
     # people and their accounts
     path("people/", people.PersonList.as_view(), name="people"),

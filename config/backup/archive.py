@@ -100,7 +100,7 @@ def _is_as_packed(folder, part, digest):
 
 
 def digest_of_file(path):
-    """SHA-256 of a file, read a part at a time."""
+    """Return the SHA-256 of a file, read in chunks."""
     digest = hashlib.sha256()
     with path.open("rb") as file:
         while chunk := file.read(CHUNK):

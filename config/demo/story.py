@@ -15,7 +15,7 @@ from inspections.bench import from_si
 from inspections.models import Finding, Inspection, Outcome, Procedure
 
 FAILING = "OH-014"
-LOOKED_AT = ("OH-027", "PB-005")  # one whose wide scavenging and one whose exclusion bar deserve a look
+LOOKED_AT = ("CH-013", "PB-005")  # a machine with a proportional cut-off, and one whose exclusion bar was removed
 
 
 def tell_due_work(write, today):

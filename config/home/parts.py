@@ -1,4 +1,4 @@
-"""The parts of the home page, one per group. Each asks a fixed number of queries."""
+"""The sections of Home, one per group. Each needs a fixed number of queries."""
 
 from datetime import timedelta
 
@@ -17,7 +17,7 @@ DAYS = 30
 
 
 def home_parts(person, groups, now, today):
-    """Return the parts for the groups that `person` belongs to, by name, in the order of the day's work."""
+    """Return the sections for the groups that `person` belongs to, by name, in the order of the day's work."""
     makers = {
         "technician": technician_part,
         "planner": planner_part,

@@ -1,4 +1,4 @@
-"""The parts of the home page about accounts: one's own tokens, and the accounts of whoever looks after them."""
+"""The sections of Home about accounts: one's own tokens, and the accounts that a planner-in-chief manages."""
 
 from django.urls import reverse
 
@@ -8,7 +8,7 @@ from fleet.models import ApiToken, Person
 
 
 def own_part(person):
-    """Return a list with one part, the tokens that wait for this person; empty when none waits."""
+    """Return a list with one section, the tokens that wait for this person; empty when none waits."""
     waiting = ApiToken.objects.owned_by(person).awaiting_owner()
     if not waiting.exists():
         return []

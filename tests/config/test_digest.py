@@ -1,4 +1,4 @@
-"""The digest by e-mail: to whom, what it says, and at most once a day."""
+"""The digest by email: its recipients, its text, and at most once a day."""
 
 import smtplib
 from datetime import UTC, date, datetime, timedelta

@@ -1,4 +1,4 @@
-"""The circuit of a machine on a day: of its model, of its own records, of parts that make none."""
+"""The circuit of a machine on a day: from its model, from its own records, and components that form none."""
 
 from datetime import date
 
@@ -22,7 +22,7 @@ def model(db):
 
 @pytest.fixture
 def measured(monkeypatch):
-    """What the bench would tell: {(part code or component key, value key): (SI value, words)} of every machine."""
+    """Measured values: {(component code or key, value key): (SI value, text)} of every machine."""
     told = {}
     monkeypatch.setattr(panels, "_measured", [lambda machines: {machine.pk: dict(told) for machine in machines}])
     return told

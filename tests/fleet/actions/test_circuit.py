@@ -1,4 +1,4 @@
-"""Changes of a machine's gas circuit: dated, with evidence, seen as they were, undone without being lost."""
+"""Changes of a machine's gas circuit: dated, with evidence, compared with what was shown, undone and still readable."""
 
 from datetime import date, timedelta
 

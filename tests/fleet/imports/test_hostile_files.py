@@ -1,4 +1,4 @@
-"""Hostile text in every column and header of every kind of file: shown as text, kept as it is, written without harm."""
+"""Hostile text in every column and header of every kind of file: shown as text, stored unchanged, exported harmless."""
 
 import csv
 import io
@@ -18,7 +18,7 @@ from tests.factories import NOON, TODAY, make_area, make_machine, make_model, ma
 from tests.hostile.looking import look_at_file, look_at_page
 from tests.hostile.payloads import ADDRESS, PAYLOADS, TAG, WORD
 
-# What a text may hold and still act: the payloads without what the import refuses.
+# The payloads that the import accepts.
 TEXTS = [
     f"=1+{WORD}",
     f'@{WORD}" hx-get="{ADDRESS}" hx-trigger="load"',

@@ -1,4 +1,4 @@
-"""Long work in processes of their own, with a broker and without, killed in the middle."""
+"""Background jobs in separate processes, with a broker and without, killed in the middle."""
 
 import signal
 import sqlite3

@@ -1,4 +1,4 @@
-"""The pages of long work: who sees, cancels, repeats and fetches what."""
+"""The pages of background jobs: who sees, cancels, repeats and downloads what."""
 
 import io
 

@@ -7,7 +7,7 @@
 set -eu
 export SECRETS="${SECRETS:-/run/secrets}"
 
-# ask ROLE FILE-OF-ITS-PASSWORD DATABASE < SQL; the passwords reach psql in variables and stand on no command line.
+# ask ROLE FILE-OF-ITS-PASSWORD DATABASE < SQL; the passwords reach psql in variables and are on no command line.
 ask() {
   { printf '%s\n' '\set own `cat "$SECRETS/database_password"`' '\set admin `cat "$SECRETS/database_admin_password"`'
     cat; } |
@@ -15,7 +15,7 @@ ask() {
 }
 
 if [ "${1:-}" = upgrade ]; then
-  # The first role of a cluster owns its catalogue and stays superuser: it gives up its name, not its rights.
+  # The first role of a cluster owns its catalogue and must stay superuser, so it is renamed.
   ask bobbin database_password postgres <<'SQL'
 CREATE ROLE renaming SUPERUSER LOGIN PASSWORD :'admin';
 SQL

@@ -1,5 +1,5 @@
-// The bench: tells for each reading whether it is kept, sends again what was not, and moves on with Enter.
-// Without it the page still keeps readings, by its Save and Next buttons.
+// The bench: shows for each reading whether it is saved, sends unsaved ones again, and moves on with Enter.
+// Without this script the page saves readings by its Save and Next buttons.
 (() => {
   const bench = document.querySelector("[data-bench]");
   const form = document.querySelector("[data-step-form]");
@@ -10,10 +10,10 @@
   if (strip) strip.scrollLeft = current.offsetLeft - strip.offsetLeft - (strip.clientWidth - current.offsetWidth) / 2;
 
   const RETRY_MS = 5000;
-  const LOOK_MS = 30000; // how often to ask who else is at this bench, while somebody works here
+  const LOOK_MS = 30000; // interval of asking who else is at this inspection, while somebody works here
   const IDLE_MS = 300000;
-  const unsent = new Set(); // places whose last change is not acknowledged, sent or not
-  const failed = new Set(); // those of them that got no answer
+  const unsent = new Set(); // fields whose last change is not acknowledged, sent or not
+  const failed = new Set(); // those of them without an answer
   let leaving = false;
 
   const placeOf = (node) => node.closest && node.closest("[data-place]");
@@ -39,20 +39,20 @@
     });
   };
 
-  // One reading is on its way.
+  // A reading was sent.
   form.addEventListener("input", (event) => {
     const place = placeOf(event.target);
     if (place) unsent.add(place);
   });
   form.addEventListener("focusin", (event) => (event.target.valueBefore = event.target.value));
   form.addEventListener("focusout", (event) => {
-    // What was typed and put back again changed nothing, so nothing is on its way.
+    // A value that was typed and restored is unchanged, so nothing was sent.
     const place = placeOf(event.target);
     if (place && event.target.value === event.target.valueBefore && !failed.has(place)) unsent.delete(place);
   });
   document.addEventListener("htmx:configRequest", (event) => {
-    // A reading is sent with the proof of origin of the form around it. The page may be older than the login: the
-    // cookie holds the one that is good now.
+    // A reading is sent with the CSRF token of the form around it. The page may be older than the login: the
+    // cookie holds the valid one.
     if (event.detail.verb !== "post" || event.detail.elt.closest("form") !== form) return;
     const token = document.cookie.split("; ").find((part) => part.startsWith("csrftoken="));
     if (token) event.detail.parameters.csrfmiddlewaretoken = token.slice("csrftoken=".length);
@@ -81,7 +81,7 @@
     if (!place && !answer && event.detail.requestConfig.elt.id === "others") event.detail.shouldSwap = false;
     if (!place) return;
     if (!answer) {
-      // Not an answer of the bench: a login page, a proxy's error. Nothing of it belongs on the page.
+      // Not an answer of the bench but a login page or an error of a proxy: do not show it on the page.
       event.detail.shouldSwap = false;
       const status = event.detail.xhr.status;
       if (status === 401) fail(place, "not kept: you are signed out. Sign in again in another window");
@@ -103,15 +103,15 @@
   });
   document.addEventListener("htmx:afterSettle", markWrong);
 
-  // Readings entered quickly are answered in any order: what fewer readings mean never covers what more of them mean.
+  // Readings entered quickly are answered in any order: a result from fewer readings never replaces one from more.
   document.addEventListener("htmx:oobBeforeSwap", (event) => {
     const coming = event.detail.fragment.querySelector("[data-readings]");
     const shown = event.detail.target.dataset.readings;
     if (coming && shown && Number(coming.dataset.readings) < Number(shown)) event.detail.shouldSwap = false;
   });
 
-  // Somebody else entered a reading here first: it stands, so the place shows it. What was typed is told beside it.
-  // What is typed on meanwhile stays, and is sent with what was seen before it.
+  // Somebody else entered a reading here first: the field shows that one, and the typed one is shown beside it.
+  // What is typed meanwhile stays, and is sent with the reading that was shown before.
   document.addEventListener("htmx:afterSwap", (event) => {
     const place = event.detail.requestConfig && placeOf(event.detail.requestConfig.elt);
     const kept = place && keptOf(place);
@@ -147,7 +147,7 @@
   setInterval(sendAgain, RETRY_MS);
   addEventListener("online", sendAgain);
 
-  // Nothing typed is left behind unsaid.
+  // Warn before leaving with unsaved values.
   addEventListener("beforeunload", (event) => {
     if (unsent.size && !leaving) event.preventDefault();
   });
@@ -159,7 +159,7 @@
       if (first) inputsOf(first)[0].focus();
       return;
     }
-    leaving = true; // the form itself carries every reading
+    leaving = true; // the form itself contains every reading
   });
   document.addEventListener("click", (event) => {
     const link = event.target.closest("a[href]");
@@ -169,11 +169,11 @@
     const wait = setInterval(() => {
       if (unsent.size && Date.now() - started < 3000) return;
       clearInterval(wait);
-      location.assign(link.href); // what is still not kept makes the browser ask
+      location.assign(link.href); // unsaved values make the browser ask
     }, 50);
   });
 
-  // Enter moves on to the next reading and so keeps this one; it never sends the whole form by surprise.
+  // Enter moves on to the next reading and so saves this one; it never sends the whole form.
   form.addEventListener("keydown", (event) => {
     if (event.key !== "Enter" || !event.target.matches("input[inputmode=decimal], input[type=radio]")) return;
     event.preventDefault();

@@ -105,7 +105,7 @@ TOPICS = (
         "run-it-for-a-hospital",
         "Run it for a hospital",
         "The served installation: containers, the proxy in front, and what to watch.",
-        ("health",),
+        (),
         RUNNING_BOBBIN,
     ),
     Topic(

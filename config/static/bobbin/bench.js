@@ -39,14 +39,14 @@
     });
   };
 
-  // A reading was sent.
+  // A field with an unsaved change.
   form.addEventListener("input", (event) => {
     const place = placeOf(event.target);
     if (place) unsent.add(place);
   });
   form.addEventListener("focusin", (event) => (event.target.valueBefore = event.target.value));
   form.addEventListener("focusout", (event) => {
-    // A value that was typed and restored is unchanged, so nothing was sent.
+    // A value that was typed and restored is no unsaved change.
     const place = placeOf(event.target);
     if (place && event.target.value === event.target.valueBefore && !failed.has(place)) unsent.delete(place);
   });

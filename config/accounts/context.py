@@ -1,4 +1,4 @@
-"""What every page tells its script about the session."""
+"""The data about the session that every page gives its script."""
 
 from django.conf import settings
 

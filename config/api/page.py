@@ -51,7 +51,7 @@ def api_page(request):
 
 
 def sections_of(document):
-    """The operations by tag, in the order of the document: [(tag, [Operation, ...]), ...]."""
+    """Return the operations by tag, in the order of the document: [(tag, [Operation, ...]), ...]."""
     sections = {}
     for path, methods in document["paths"].items():
         for method, operation in methods.items():
@@ -80,7 +80,7 @@ def _parameter(one):
 
 
 def fields_of(schema):
-    """The fields of an object, as the page shows them."""
+    """Return the fields of an object, as the page shows them."""
     required = schema.get("required", ())
     return [
         Field(name, type_words(one), name in required, one.get("description", ""))
@@ -89,7 +89,7 @@ def fields_of(schema):
 
 
 def type_words(schema):
-    """The type of a value in words, such as “list of SiteOut” or “one of: open, closed”."""
+    """Return the type of a value as text, such as “list of SiteOut” or “one of: open, closed”."""
     if "$ref" in schema:
         return schema["$ref"].rpartition("/")[2]
     if "anyOf" in schema:

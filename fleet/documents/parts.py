@@ -198,7 +198,7 @@ GRAVE = ("fail", "conditional fail", "not fitted", "unwanted", "obsolete")
 
 
 def marked(name: str, words: str = "", size: float = 8.2) -> Drawing:
-    """Return a mark with its word beside it, as a drawing of one line; grave ones are set in the alarm tone.
+    """Return a mark with its word beside it, as a drawing of one line; serious ones are set in the alarm colour.
 
     name  of fleet.drawing.mark; words  the text beside it, the name unless given
     Raises ValueError for a name that has no mark.

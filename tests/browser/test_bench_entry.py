@@ -1,4 +1,4 @@
-"""The bench in a real browser: what was acknowledged is kept, what was not is said and sent again."""
+"""The bench in a real browser: acknowledged readings are saved, others are marked and sent again."""
 
 import pytest
 from django.utils import timezone

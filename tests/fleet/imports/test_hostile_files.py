@@ -48,7 +48,7 @@ def planner(db):
 
 
 def file_of(kind, texts, *, header=()):
-    """A file with one row for each text, which stands in every free text column."""
+    """A file with one row for each text, which is in every free text column."""
     free = [c.name for c in kind.columns.values() if c.kind is ColumnKind.TEXT and c.name not in FIXED[kind.code]]
     out = io.StringIO()
     rows = csv.writer(out)

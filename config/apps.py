@@ -1,4 +1,4 @@
-"""The composition: it may import both apps, neither may import it."""
+"""The app that composes the others: it may import both apps, neither may import it."""
 
 from django.apps import AppConfig
 

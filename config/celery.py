@@ -12,7 +12,7 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 app = Celery("bobbin")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks(["fleet.jobs"])
-# What is due when stands in one table for beat and for the scheduler without a broker: fleet/jobs/periodic.py.
+# fleet/jobs/periodic.py holds the times of daily jobs, for beat and for the scheduler without a broker.
 app.conf.beat_schedule = {
     "look after background jobs": {"task": "fleet.jobs.tasks.sweep_jobs", "schedule": 60.0, "options": {"expires": 55}}
 }

@@ -21,7 +21,7 @@ MONTHLY = {"manager"}  # once, with the first digest of the month
 
 
 class MailRefused(Refused):
-    """The mail server did not take the mail."""
+    """The mail server refused the mail."""
 
 
 def recipients():
@@ -84,7 +84,7 @@ def send_digests(run):
 
 
 def send_digest(person, now, today, connection):
-    """Send one digest. Return None if there is nothing to say or it was begun before, else whether it was taken."""
+    """Send one digest. Return whether the server accepted it, None if it is empty or was begun before."""
     digest = digest_of(person, now, today)
     if digest is None:
         return None
@@ -96,7 +96,7 @@ def send_digest(person, now, today, connection):
         return None
     try:
         EmailMessage(subject, text, to=[person.email], connection=connection).send()
-    except OSError:  # what smtplib raises is an OSError; the server's words may hold the address and are not kept
+    except OSError:  # what smtplib raises is an OSError; its text may hold the address and is not stored
         return False
     Digest.objects.filter(pk=row.pk).update(sent_at=now)
     return True

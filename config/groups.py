@@ -1,7 +1,7 @@
-"""Who may do what: the permissions of the groups, kept in step with this table after every migration.
+"""Who may do what: the permissions of the groups, set from this table after every migration.
 
-An auditor reads all and changes nothing; everybody reads what an auditor reads. A planner-in-chief looks after
-accounts, and nothing else by that; who also plans is in both groups.
+An auditor reads everything and changes nothing; every group reads what an auditor reads. A planner-in-chief manages
+accounts and nothing else; somebody who also plans is in both groups.
 """
 
 from django.contrib.auth.models import Group, Permission

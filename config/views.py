@@ -19,14 +19,14 @@ def home(request):
 
 @require_safe
 def style_sheet(request):
-    """Show every component of the look, for those who write pages."""
+    """Show every element of the stylesheet, for those who write pages."""
     return render(request, "styleguide.html")
 
 
 @permission_required("inspections.view_review", raise_exception=True)
 @require_safe
 def home_retirement(request):
-    """The sentences of the retirement review, fetched by the home page when it is there already."""
+    """Show the sentences of the retirement review, which Home fetches after it has loaded."""
     items = retirement_items(request.user, timezone.localdate())
     return render(request, "_home_items.html", {"items": items})
 
@@ -34,14 +34,14 @@ def home_retirement(request):
 @permission_required("inspections.view_procedure", raise_exception=True)
 @require_safe
 def library(request):
-    """What Bobbin knows: procedures, bench tests, protections and limits set here."""
+    """Show the Library: procedures, bench tests, safety features and limits set here."""
     return render(request, "library.html")
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def protections(request):
-    """The catalogue of protections by class, each with the hazards that it covers and its source."""
+    """Show the catalogue of safety features by class, each with the hazards that it covers and its source."""
     classes = [
         (
             kind,

@@ -16,7 +16,7 @@ from fleet.models import Machine
 
 @dataclass(frozen=True, slots=True)
 class MachineAction:
-    """A link among the actions of a machine page; `look` is "primary", "danger" or empty."""
+    """A link among the actions of a machine page; `look` is "primary", "danger" or empty for plain."""
 
     label: str
     url: str
@@ -25,7 +25,7 @@ class MachineAction:
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """A label and a few words; `mark` is a word that has a drawn mark, or empty."""
+    """A label and a short text; `mark` is a word that has a drawn mark, or empty."""
 
     label: str
     words: str

@@ -1,4 +1,4 @@
-"""No action changes a row of a tracked record without an entry that says who, when, before and after."""
+"""No action changes a row of a tracked record without an entry with who, when, before and after."""
 
 import sys
 from datetime import date, timedelta
@@ -59,7 +59,7 @@ def scene(tmp_path):
 
 
 def contents():
-    """Everything that a page could say of the tracked rows: model -> key -> field -> value."""
+    """Return the content of the tracked rows: model -> key -> field -> value."""
     rows = {}
     for model, tracked in tracked_models().items():
         plain = [name for name in tracked.fields if not model._meta.get_field(name).many_to_many]
@@ -311,7 +311,7 @@ def test_an_action_leaves_an_entry_for_every_row_that_it_changes(by, scene, name
 @pytest.mark.real_journal
 @pytest.mark.parametrize("name", sorted(RUNS))
 def test_an_action_journals_every_row_that_it_writes(request, db, name):
-    """Nothing else is heard of here: what an action writes past the journal shows as altered or inserted."""
+    """Only actions are journaled here: what an action writes outside of the journal shows as altered or inserted."""
     with history():
         with acting("test"):
             by, scene = (request.getfixturevalue(name) for name in ("by", "scene"))

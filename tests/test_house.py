@@ -1,4 +1,4 @@
-"""The rules of the house that no linter holds."""
+"""The rules of the house that no linter checks."""
 
 import re
 import subprocess
@@ -134,6 +134,6 @@ def test_every_plain_package_is_under_the_import_contract():
 
 
 def test_every_template_file_reaches_an_installed_copy():
-    """Package data are named by pattern in pyproject.toml; a template outside those folders would be left behind."""
+    """Package data are named by pattern in pyproject.toml; a template outside those folders would be missing."""
     folders = {part for path in templates() for part in path.relative_to(ROOT).parts[1:-1]}
     assert all("templates" in path.relative_to(ROOT).parts for path in templates()), folders

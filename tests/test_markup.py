@@ -14,7 +14,7 @@ MAKES_MARKUP = {
     "SafeData", "SafeString", "SafeText", "__html__", "format_html", "format_html_join", "html_safe", "json_script",
     "mark_safe",
 }  # fmt: skip
-# (file, name) -> why it may stand there.
+# (file, name) -> why it is allowed there.
 EXCEPTIONS = {
     ("fleet/web/inline_svg.py", "SafeString"): "the type of what is returned",
     ("fleet/web/inline_svg.py", "mark_safe"): "drawings, checked against a list of elements and attributes first",

@@ -1,4 +1,4 @@
-"""Completes the OpenAPI document: what can happen to every operation besides its own answers."""
+"""Completes the OpenAPI document with the errors that every operation can return."""
 
 from fleet.api.problems import MEDIA_TYPE, TITLES, Problem
 

@@ -1,4 +1,4 @@
-"""Around the API: every error a problem, every answer to GET an ETag, nothing kept by a shared cache."""
+"""Around the API: errors as problem details, an ETag on every answer to GET, and no storage in shared caches."""
 
 from django.utils.cache import get_conditional_response, patch_cache_control, patch_vary_headers, set_response_etag
 
@@ -16,7 +16,7 @@ DETAILS = {
 
 
 class ApiAnswers:
-    """Outermost, so that it also sees what went wrong before a view was found."""
+    """The outermost middleware of the API, so that it also handles errors before a view is found."""
 
     def __init__(self, get_response):
         self.get_response = get_response

@@ -16,7 +16,7 @@ FORMAT = 1
 
 
 def write_backup(path, connection, data_dir, *, at):
-    """Write the database behind `connection` and the files of `data_dir` that matter to `path`. Return the manifest.
+    """Back up the database behind `connection` and the files of `data_dir` to `path`. Return the manifest.
 
     Raises BackupError, or DatabaseUnusable for a damaged or empty database, and leaves nothing at `path` then.
     """

@@ -1,4 +1,4 @@
-"""The gas circuit of each simulated machine: its model's, with plates, and what was altered on it since."""
+"""The gas circuit of each simulated machine: that of its model, with plates, and its alterations."""
 
 import random
 from datetime import UTC, datetime, time
@@ -21,8 +21,8 @@ CIRCUITS = Path(__file__).parent / "circuits"
 LOTS = ("L-1907", "L-2011", "L-2203", "L-2310")
 WITHOUT_PLATE = ("breathing-hose", "reservoir-bag", "patient-connection", "mains-supply", "flow-bank", "vaporizer-rail")
 FOUND = "found on the machine when it came into the register"
-# Two machines on which somebody took a part out and told nobody: the register goes on saying that it is fitted.
-TAKEN_OUT = {"OH-021": ("outlet-check-valve", 9), "PB-005": ("exclusion-bar", 7)}  # part, years after the first day
+# Two machines whose component was removed and not recorded: the register still shows it as fitted.
+TAKEN_OUT = {"OH-021": ("outlet-check-valve", 9), "PB-005": ("exclusion-bar", 7)}  # kind, years after the first day
 
 
 def circuit_text(model_code):
@@ -31,7 +31,7 @@ def circuit_text(model_code):
 
 
 def fit_parts(machine):
-    """Give a machine the parts of its model with plates of its own, then what the register found beside them."""
+    """Give a machine the components of its model with its own plates, then those that only the register knows."""
     at = morning(machine.in_use_from)
     copy_circuits([machine], by=None, at=at, plate=_plate)
     _add_what_the_register_found(machine, at)
@@ -88,7 +88,7 @@ def morning(day):
 
 
 def _add_what_the_register_found(machine, at):
-    """Fit the parts behind protections that this machine has and others of its model have not."""
+    """Fit the components of safety features that this machine has and others of its model lack."""
     day = machine.in_use_from
     common = {"by": None, "at": at}
     fitted = FeatureState.objects.on(day).filter(machine=machine, state=State.FITTED)

@@ -14,11 +14,11 @@ from inspections.bench import from_si
 from inspections.models import Finding, Inspection, Outcome, Procedure
 
 FAILING = "OH-014"
-LOOKED_AT = ("OH-027", "PB-005")  # one of the oldest, and one whose exclusion bar somebody took out
+LOOKED_AT = ("CH-013", "PB-005")  # a machine with a proportional cut-off, and one whose exclusion bar was removed
 
 
 def tell_due_work(write, today):
-    """Plan what falls due and say what the planner sees."""
+    """Plan what falls due and print what the planner sees."""
     planned = plan_due_inspections(today=today, at=timezone.now())
     due = Inspection.objects.due_by(today + timedelta(days=30)).count()
     overdue = Inspection.objects.overdue(today).count()
@@ -26,7 +26,7 @@ def tell_due_work(write, today):
 
 
 def book_coming_work(write, history, today):
-    """Book the coming fortnight on the technicians, and leave one inspection half done on the bench."""
+    """Book the coming fortnight on the technicians, and leave one inspection in progress."""
     planned = Inspection.objects.due_by(today + timedelta(days=14)).filter(stage="planned")
     due = list(planned.with_place().order_by("due_on")[:9])
     at = timezone.now() - timedelta(hours=3)

@@ -14,7 +14,7 @@ logger = logging.getLogger("bobbin.scheduler")
 
 
 class BeatingScheduler(PersistentScheduler):
-    """Celery's scheduler, that wakes every ROUND_S seconds at least and says so."""
+    """Celery's scheduler, which wakes at least every ROUND_S seconds and leaves a heartbeat."""
 
     def tick(self, *arguments, **options):
         self.mend_clock()
@@ -23,13 +23,13 @@ class BeatingScheduler(PersistentScheduler):
         return min(wait, ROUND_S)
 
     def mend_clock(self):
-        """Let what last ran later than now, by a clock that was wrong, count as run now: it would wait until then."""
+        """Treat a last run in the future, from a wrong clock, as now; the task would otherwise wait until then."""
         for entry in self.schedule.values():
             entry.last_run_at = min(entry.last_run_at, entry.default_now())
 
 
 def leave_beat() -> None:
-    """Leave the time at the broker. A broker that is away stops no schedule: it is tried again at the next round."""
+    """Store the time at the broker. If the broker is down, the schedule goes on and tries again at the next round."""
     try:
         with _broker() as client:
             client.set(KEY, time.time(), ex=KEPT_S)
@@ -38,7 +38,7 @@ def leave_beat() -> None:
 
 
 def seconds_since_beat() -> float | None:
-    """Return the age of the last sign of life, negative when it lies ahead; None when there was none for a day."""
+    """Return the age of the last heartbeat, negative if it is in the future; None if there was none for a day."""
     with _broker() as client:
         at = client.get(KEY)
     return None if at is None else time.time() - float(at)

@@ -1,7 +1,7 @@
-"""Ask each part whether it is there, within a bounded time.
+"""Check each service of the installation, within a bounded time.
 
-What the health page says of a part (`note`) tells nothing of addresses, versions, sizes or records: the page needs no
-login. What helps whoever runs Bobbin (`detail`) is for the command.
+The health page needs no login, so its text about a service (`note`) holds no addresses, versions, sizes or records.
+`detail` is for the command, which whoever runs Bobbin calls.
 """
 
 import threading
@@ -50,7 +50,7 @@ class NotThere(Exception):
 
 
 def examine() -> list[Part]:
-    """Return the state of every part, asked side by side, none waited for longer than SECONDS."""
+    """Return the state of every service, checked in parallel, each for at most SECONDS."""
     here = {"database": ask_database, "tables": ask_tables, "space": ask_space}
     web = Part("web", State.UP, "this page")
     if not settings.REDIS_URL:
@@ -66,7 +66,7 @@ def examine() -> list[Part]:
 
 
 class Lately:
-    """The parts as they were found at most OLD_S ago: however many ask, the parts are asked once in that time."""
+    """The states as checked at most OLD_S ago: however many requests arrive, services are checked once in that time."""
 
     def __init__(self, ask=examine, clock=time.monotonic):
         self.ask, self.clock = ask, clock
@@ -147,7 +147,7 @@ _waiting: dict[str, threading.Thread] = {}
 
 
 def ask_all(questions: dict[str, Callable[[], str | None]], seconds: float = SECONDS) -> list[Part]:
-    """Ask side by side; a part that still owes the answer to an earlier question is not asked a second time."""
+    """Check in parallel; a service that has not answered an earlier check is not asked again."""
     answers: dict[str, Part] = {}
     threads = []
     for name, question in questions.items():
@@ -170,7 +170,7 @@ def _ask(name: str, question: Callable[[], str | None], answers: dict[str, Part]
         detail = question() or ""
     except NotThere as why:
         answers[name] = Part(name, State.DOWN, why.note, detail=why.detail)
-    except Exception as error:  # whatever a driver raises, the part cannot be used; its text may hold addresses
+    except Exception as error:  # whatever a driver raises, the service cannot be used; the text may hold addresses
         answers[name] = Part(name, State.DOWN, "cannot be used", detail=type(error).__name__)
     else:
         answers[name] = Part(name, State.UP, ms=round(1000 * (time.monotonic() - start)), detail=detail)

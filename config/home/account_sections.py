@@ -8,7 +8,7 @@ from fleet.people.lockout import locked_until
 
 
 def own_part(person):
-    """The tokens that wait for this person, in a list of one part; an empty list when none does."""
+    """Return a list with one section, the tokens that wait for this person; empty when none waits."""
     waiting = ApiToken.objects.owned_by(person).awaiting_owner()
     if not waiting.exists():
         return []
@@ -23,7 +23,7 @@ def own_part(person):
 
 
 def chief_part(person, now, today):
-    """Who is locked out, and whose account cannot be used yet."""
+    """Return who is locked out, and whose account cannot be used yet."""
     people = Person.objects.visible_to(person)
     locked = locked_until(people.values("username"), now)
     active = people.filter(is_active=True)

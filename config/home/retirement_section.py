@@ -1,4 +1,4 @@
-"""What the retirement review says, for the home page; it looks at the whole fleet and so comes after the rest."""
+"""The retirement review on Home; it reads the whole fleet, so that Home loads it after the rest."""
 
 from django.urls import reverse
 
@@ -11,7 +11,7 @@ WORDS = {Conclusion.OBSOLETE: "obsolete", Conclusion.CONSIDER: "worth considerin
 
 
 def retirement_items(person, today):
-    """How many machines in use the review judges obsolete, and how many worth considering for replacement."""
+    """Return how many machines in use are obsolete by the review, and how many to consider for replacement."""
     ranked = rank_machines(Machine.objects.visible_to(person).not_retired(), today)
     return [_concluded(ranked, conclusion) for conclusion in WORDS]
 

@@ -1,4 +1,4 @@
-"""The parts of the home page, one per group. Each asks a fixed number of queries."""
+"""The sections of Home, one per group. Each needs a fixed number of queries."""
 
 from datetime import timedelta
 
@@ -23,7 +23,7 @@ DAYS = 30
 
 
 def home_parts(person, groups, now, today):
-    """Return the parts for the groups that `person` belongs to, by name, in the order of the day's work."""
+    """Return the sections for the groups that `person` belongs to, by name, in the order of the day's work."""
     makers = {
         "technician": technician_part,
         "planner": planner_part,
@@ -35,7 +35,7 @@ def home_parts(person, groups, now, today):
 
 
 def planner_part(person, now, today):
-    """What is late, what is not placed yet, and what somebody must decide."""
+    """Return what is late, what is not booked yet, and what somebody must decide."""
     work = Inspection.objects.visible_to(person).select_related("machine", "procedure")
     items = (
         _proposals(person),
@@ -59,7 +59,7 @@ def planner_part(person, now, today):
 
 
 def technician_part(person, now, today):
-    """What is booked for this person, and what waits for anybody who can do it."""
+    """Return what is booked for this person, and what waits for any technician."""
     work = Inspection.objects.visible_to(person).select_related("machine", "procedure")
     own = work.for_technician(person)
     retests = work.retesting().not_begun()
@@ -90,7 +90,7 @@ def technician_part(person, now, today):
 
 
 def manager_part(person, now, today):
-    """Where the fleet is thin or lacks a protection, and what is dangerous."""
+    """Return where the fleet is short of machines or lacks a safety feature, and what is dangerous."""
     essential = Finding.objects.visible_to(person).open().essential().select_related("machine")
     items = (
         listed(
@@ -110,7 +110,7 @@ def manager_part(person, now, today):
 
 
 def auditor_part(person, now, today):
-    """What was recorded, corrected and set of late."""
+    """Return what was recorded, corrected and set lately."""
     first_day = today - timedelta(days=DAYS)
     since = start_of(first_day)
     features = FeatureState.objects.visible_to(person).filter(recorded_at__gte=since)
@@ -219,7 +219,7 @@ def _instruments(person, today, standing, says, urgent=False):
 
 
 def _cover_gaps(person, today):
-    """The lists of machines that lack a protection, one click away."""
+    """Return items that link to the lists of machines that lack a safety feature."""
     for one in shortlists(person, today):
         machines = "machine is" if one.machines == 1 else "machines are"
         text = f"{machines} on the list “{one.label}” of the cover report"

@@ -11,13 +11,13 @@ from django.urls import reverse
 
 ORDINARY_BYTES = 512 * 1024
 FILE_BYTES = 20 * 1024 * 1024
-FRAME_BYTES = 64 * 1024  # what a form adds around its file
+FRAME_BYTES = 64 * 1024  # bytes that a form adds around its file
 FILE_PAGES = ("fleet:import_register", "inspections:check_pdf")
 
 
 @cache
 def file_paths() -> frozenset[str]:
-    """The addresses that take a large file."""
+    """Return the addresses that accept a large file."""
     return frozenset(reverse(name) for name in FILE_PAGES)
 
 
@@ -42,7 +42,7 @@ def not_signed_in() -> str:
 
 
 def may_send_files(cookies: str) -> bool:
-    """Whether the Cookie header belongs to somebody who is signed in; False while the database does not answer."""
+    """Whether the Cookie header belongs to somebody who is signed in; False if the database does not answer."""
     key = parse_cookie(cookies).get(settings.SESSION_COOKIE_NAME)
     if not key:
         return False
@@ -55,7 +55,7 @@ def may_send_files(cookies: str) -> bool:
 
 @contextmanager
 def own_connection():
-    """Look something up outside of a request; a connection that broke meanwhile is not used again."""
+    """Provide a database connection outside of a request; a broken one is not reused."""
     close_old_connections()
     try:
         yield

@@ -1,4 +1,4 @@
-"""Which models and columns the journal covers: all of Bobbin's own, but for those left out here with a reason."""
+"""The models and columns that the journal covers: all of Bobbin's own, except those left out with a reason."""
 
 from functools import cache
 from hashlib import sha256
@@ -19,12 +19,12 @@ _exempt = {}
 
 
 def leave_out(reason, *models):
-    """Keep models out of the journal, with the reason."""
+    """Exclude models from the journal, with the reason."""
     _left_out.update(dict.fromkeys(models, reason))
 
 
 def exempt(model, condition):
-    """Rows of `model` that fulfil `condition` need no entry, since another chain covers them."""
+    """Declare that rows of `model` that fulfil `condition` need no entry, because another chain covers them."""
     _exempt[model] = condition
 
 
@@ -44,7 +44,7 @@ def covered_models():
 
 @cache
 def columns_of(model):
-    """The columns of a model that the journal holds, its key first; many-to-many ones by their field's name, last."""
+    """Return the columns of a model that the journal stores: the key first, many-to-many fields by name last."""
     left_out_columns = LEFT_OUT_COLUMNS.get(model._meta.label_lower, {})
     columns = [one.attname for one in model._meta.concrete_fields if one.name not in left_out_columns]
     key = model._meta.pk.attname
@@ -52,7 +52,7 @@ def columns_of(model):
 
 
 def covers(model, fields=None):
-    """Whether the journal covers a model, and any of `fields`, names of fields, if they are given."""
+    """Return whether the journal covers a model, and any of the named `fields` if they are given."""
     if model not in covered_models():
         return False
     columns = columns_of(model)
@@ -66,7 +66,7 @@ def _attname(model, name):
 
 @cache
 def layout_of(model):
-    """A short name for the columns that the journal holds of a model, another one whenever they change."""
+    """Return a short name for the columns that the journal stores of a model, which changes whenever they change."""
     return layout_name(model._meta.db_table, columns_of(model))
 
 

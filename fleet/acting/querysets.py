@@ -10,7 +10,7 @@ AT_ONCE = 500
 
 
 class JournaledQuerySet(models.QuerySet):
-    """What every covered model's manager is made from; outside of actions it is an ordinary one."""
+    """The base of every covered model's manager; outside of actions it is an ordinary queryset."""
 
     def update(self, **kwargs):
         self._for_write = True
@@ -20,7 +20,7 @@ class JournaledQuerySet(models.QuerySet):
         before = states_of(self.order_by())
         scope.note(self.model, before)
         keys = list(before)
-        # By key too: a row that comes to match only now was not read.
+        # Filtered by key as well: a row that matches only now was not read before.
         return sum(
             super(JournaledQuerySet, self.filter(pk__in=keys[first : first + AT_ONCE])).update(**kwargs)
             for first in range(0, len(keys), AT_ONCE)

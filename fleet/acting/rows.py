@@ -1,4 +1,4 @@
-"""Rows as plain values: read alike when they are journaled and when they are verified, on both databases."""
+"""Rows as plain values, read in the same way for journaling and verification, on both databases."""
 
 import json
 from datetime import UTC, date, datetime
@@ -12,7 +12,7 @@ from django.db.models.functions import Cast
 from fleet.acting.covered import columns_of
 from fleet.canonical import canonical_json, digest_of
 
-LONGEST = 200  # of a text that is kept as it is; of longer ones the digest
+LONGEST = 200  # longest text that is stored as it is; of longer ones the digest is stored
 KEPT = 5000
 
 
@@ -20,14 +20,14 @@ UNREADABLE = (ValueError, TypeError, OverflowError, InvalidOperation)
 
 
 def states_of(rows, columns=None):
-    """Map the key of each row of a queryset to its values, in the order of `columns`, all that are covered if None."""
+    """Map the key of each row of a queryset to its values, in the order of `columns`; all covered columns if None."""
     model = rows.model
     columns = columns_of(model) if columns is None else columns
     plain = [name for name in columns if not _is_many(model, name)]
     as_json = {name for name in plain if isinstance(_field(model, name), models.JSONField)}
     try:
         found = _read(rows, plain, as_json)
-    except UNREADABLE:  # somebody wrote past Django what a column cannot hold
+    except UNREADABLE:  # a value that the column cannot hold was written without Django
         found = _read(rows, plain, set(plain[1:]) - as_json, as_json)
     for name in columns[len(plain) :]:
         _add_many(rows, model, name, found)
@@ -46,7 +46,7 @@ def _read(rows, columns, as_text, as_json=None):
 
 
 def read_states(model, keys, using, at_once=500):
-    """The states of the rows with these keys; a row that is not there has none."""
+    """Return the states of the rows with these keys; a missing row has none."""
     keys, found = list(keys), {}
     for first in range(0, len(keys), at_once):
         found |= states_of(model._base_manager.using(using).filter(pk__in=keys[first : first + at_once]))
@@ -74,7 +74,7 @@ def _add_many(rows, model, name, found):
 
 
 def plain_value(value):
-    """Moments as ISO text in UTC, dates as ISO text, decimals as text, long texts as their digest."""
+    """Return a JSON value: moments as ISO text in UTC, dates as ISO text, decimals as text, long texts as digest."""
     if isinstance(value, datetime):
         return value.astimezone(UTC).isoformat()
     if isinstance(value, date):
@@ -82,13 +82,13 @@ def plain_value(value):
     if isinstance(value, Decimal):
         return format(value.normalize(), "f")
     if isinstance(value, float) and not -1e300 < value < 1e300:
-        return repr(value)  # infinities and such have no place in JSON
+        return repr(value)  # JSON has no infinities and no NaN
     return _shortened(value) if isinstance(value, str) else value
 
 
 @lru_cache(KEPT)
 def _json_value(text):
-    """Steps and feature states repeat, so it remembers."""
+    """Convert a JSON column; cached, because steps and feature states repeat."""
     if text is None:
         return None
     try:

@@ -1,4 +1,4 @@
-"""What an action writes, collected while it runs and journaled before its transaction ends."""
+"""Collects what an action writes, and journals it before its transaction ends."""
 
 import inspect
 import sys
@@ -9,7 +9,7 @@ from functools import wraps
 from django.db import DEFAULT_DB_ALIAS, connections, transaction
 
 LIVE = "live"
-HISTORY = "history"  # dated before it was entered, as the demonstration is
+HISTORY = "history"  # true while actions may be dated in the past, as in the demonstration
 _scope = ContextVar("journal_scope", default=None)
 _writing_history = 0
 _journal = None
@@ -18,7 +18,7 @@ _journal = None
 class Scope:
     """One action with the rows that it wrote.
 
-    written  model -> key -> state before the first write, None for a row that was not there
+    written  model -> key -> state before the first write, None for a new row
     """
 
     def __init__(self, name, *, by=None, at=None, using=DEFAULT_DB_ALIAS):
@@ -26,7 +26,7 @@ class Scope:
         self.written = {}
 
     def note(self, model, before):
-        """Keep that rows are written; `before` maps each key to the state before this write."""
+        """Record that rows are written; `before` maps each key to the state before this write."""
         known = self.written.setdefault(model, {})
         for pk, state in before.items():
             known.setdefault(pk, state)
@@ -35,20 +35,20 @@ class Scope:
         return pk in self.written.get(model, ())
 
     def take(self):
-        """Return what was written so far, and begin anew."""
+        """Return what was written so far, and reset."""
         written, self.written = self.written, {}
         return written
 
 
 def open_scope(using):
-    """The scope that hears of writes to the database `using`, or None outside of actions."""
+    """Return the scope of the open action on the database `using`, or None outside of actions."""
     scope = _scope.get()
     return scope if scope is not None and scope.using == using else None
 
 
 @contextmanager
 def acting(name, *, by=None, at=None, using=DEFAULT_DB_ALIAS):
-    """Journal what the body writes, in its transaction. Within another action the outer one journals it."""
+    """Journal what the body writes, in its transaction. Within another action, that one journals it."""
     if open_scope(using) is not None:
         yield
         return
@@ -74,7 +74,7 @@ def collecting(name):
 
 @contextmanager
 def outside_actions():
-    """Within the body nothing hears of writes, as in a shell."""
+    """Within the body writes are not journaled, as in a shell."""
     token = _scope.set(None)
     try:
         yield
@@ -91,7 +91,7 @@ def settle(using=DEFAULT_DB_ALIAS):
 
 
 def _transaction(using):
-    """A transaction where there is none; within one no savepoint, which would cost two queries."""
+    """Open a transaction unless one is open; never a savepoint, which would cost two queries."""
     return nullcontext() if connections[using].in_atomic_block else transaction.atomic(using=using)
 
 
@@ -109,7 +109,7 @@ def _write(scope):
 
 @contextmanager
 def history():
-    """Within the body actions may be dated in the past; their links and signatures say so. For the whole process."""
+    """Allow actions dated in the past within the body, for the whole process; their links and signatures say so."""
     global _writing_history
     _writing_history += 1
     try:
@@ -123,7 +123,7 @@ def mode():
 
 
 def journaled(function):
-    """Make a function an action whose writes are journaled under its name."""
+    """Return a function as an action whose writes are journaled under its name."""
 
     @wraps(function)
     def run(*args, **kwargs):
@@ -137,7 +137,7 @@ def journaled(function):
 def journal_actions(namespace, names, *, but=()):
     """Make every function of `namespace` in `names` an action, except those that write no covered row.
 
-    Its own module offers the action under the same name from then on, so that either import journals.
+    The module of each function is patched as well, so that either import journals.
     """
     for name in set(names) - set(but):
         function = namespace[name]

@@ -1,4 +1,4 @@
-"""Single writes that the open action hears of: saved, removed, and many-to-many sets."""
+"""Reports single writes to the open action: saved and deleted rows, and many-to-many sets."""
 
 from django.db.models.signals import m2m_changed, post_save, pre_delete, pre_save
 
@@ -34,7 +34,7 @@ def _before_delete(sender, instance, using, **kwargs):
 
 
 def _many_changed(sender, instance, action, reverse, model, pk_set, using, **kwargs):
-    """Before the set changes, note the rows whose field it is; from the other side these are the ones in `pk_set`."""
+    """Before a set changes, record the rows that own the field; from the reverse side these are in `pk_set`."""
     if action not in ("pre_add", "pre_remove", "pre_clear"):
         return
     if not reverse:
@@ -52,7 +52,7 @@ def _owners(through, instance, model, using):
 
 
 def note_written(model, keys, using):
-    """Let the open action know that rows are about to change."""
+    """Tell the open action that rows are about to change."""
     scope = open_scope(using)
     if scope is None or not covers(model):
         return

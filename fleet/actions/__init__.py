@@ -1,4 +1,4 @@
-"""What can be done to the register, each action one verb in one transaction."""
+"""Every change of the register: each action is one verb in one transaction."""
 
 from fleet.acting.scope import journal_actions
 from fleet.actions.circuit import (

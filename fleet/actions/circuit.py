@@ -109,7 +109,7 @@ def part_ports(machine, source, target, *, on, by, at, evidence="", seen=None):
 
 @transaction.atomic
 def undo_circuit_change(change, *, reason, by, at, seen=None):
-    """Undo a change that should not have been entered: the circuit of every day is then as if it had not been made.
+    """Undo a change that should not have been entered: the circuit of every day is then as without it.
 
     The change stays readable, with who undid it and why. Raise ComponentRefused if it is already undone, if a later
     change depends on it, and for the copy of a model's circuit.

@@ -1,4 +1,4 @@
-"""Record parts as fitted and removed, with dates, so that the circuit of any past day can be asked for."""
+"""Record components as fitted and removed, with dates, so that the circuit of any past day can be read."""
 
 from django.db import IntegrityError, transaction
 
@@ -10,10 +10,10 @@ from fleet.models.components import free_code
 
 
 def fit_component(machine, *, kind, label, fitted_on, by, at, gas="", joins=None, between=(), **details):
-    """Record a part fitted on a date. Raise ComponentRefused if a part of that label is in place already.
+    """Record a component fitted on a date. Raise ComponentRefused if one of that label is in place already.
 
-    With `joins` or `between` it is put into the machine's circuit (`insert_component`); `joins={}` does so for a part
-    that carries no gas. Without them it is recorded by itself, as a list of parts gives it.
+    With `joins` or `between` it is inserted into the machine's circuit (`insert_component`); use `joins={}` for a
+    component that carries no gas. Without them it is recorded unconnected, as from a list of components.
     """
     if joins is not None or between:
         common = {"by": by, "at": at, "gas": gas, **details}
@@ -41,7 +41,7 @@ def fit_component(machine, *, kind, label, fitted_on, by, at, gas="", joins=None
 
 @transaction.atomic
 def remove_component(component, *, removed_on, by, at, evidence=""):
-    """Record that a part and its joints were removed on a date. Raise ComponentRefused if it is gone already."""
+    """Record a component and its connections as removed on a date. Raise ComponentRefused if it was removed before."""
     if removed_on < component.fitted_on:
         raise ComponentRefused(
             f"{component} was fitted on {component.fitted_on}; it cannot have been removed before that, "

@@ -1,4 +1,4 @@
-"""Look after accounts: who may sign in, what each may do and where.
+"""Manage accounts: who may sign in, what each may do and where.
 
 `by` is None for a command, which has the administrator's rights; the rules below apply to everybody else.
 Nobody gives themselves a group or a site that they do not have, nobody reaches beyond their own sites, and somebody who
@@ -54,7 +54,7 @@ def change_person(person, *, groups, sites, by, at, **names):
 
 @transaction.atomic
 def lock_person(person, *, by, at):
-    """Keep a person from signing in; sessions end with their next request. Raise PersonRefused if locked already."""
+    """Lock a person's account; sessions end with their next request. Raise PersonRefused if locked already."""
     refuse_foreign(person, by)
     if by is not None and by.pk == person.pk:
         raise PersonRefused("This is your own account. Another person must lock it.")
@@ -95,7 +95,7 @@ def set_up_second_factor(person, *, key, step, at):
 
 @transaction.atomic
 def remove_second_factor(person, *, by, at):
-    """Take away a person's second factor and recovery codes; every session of the account ends.
+    """Remove a person's second factor and recovery codes; every session of the account ends.
 
     Raise PersonRefused if there is none.
     """
@@ -113,7 +113,7 @@ def remove_second_factor(person, *, by, at):
 
 @transaction.atomic
 def password_link(person, *, by, at):
-    """Return the two parts of an address where the person sets a password, once, within the time that settings give."""
+    """Return the two parts of a link where the person sets a password, once, within the time limit of the settings."""
     refuse_foreign(person, by)
     refuse_closed(person)
     if not person.is_active:
@@ -127,7 +127,7 @@ def password_link(person, *, by, at):
 
 
 def _hold(person):
-    """Lock the account for this transaction, so that two requests do not act on its second factor at once."""
+    """Lock the account for this transaction, so that two requests do not change its second factor at once."""
     Person.objects.select_for_update().only("pk").get(pk=person.pk)
 
 
@@ -165,9 +165,9 @@ def _refuse_more_for_oneself(person, groups, sites, by):
 
 
 class somebody_left:
-    """Raise PersonRefused at the end if nobody would be left who may look after every account.
+    """Raise PersonRefused at the end if nobody would remain who may manage every account.
 
-    A command may leave nobody, unless `always` is said.
+    A command may leave nobody, unless `always` is true.
     """
 
     def __init__(self, by, *, always=False):

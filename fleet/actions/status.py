@@ -1,4 +1,4 @@
-"""Take a machine out of use, let it back, retire it. Each is compare-and-set, so that two people cannot both do it."""
+"""Withdraw a machine from use, return it, retire it. Each is compare-and-set: only one of two people can do it."""
 
 from django.db import transaction
 
@@ -8,12 +8,12 @@ from fleet.models import Duty, DutyChange, Machine
 
 
 def withdraw_machine(machine, *, by, at, reason, evidence=""):
-    """Take a machine in service out of use. Raise DutyRefused if it is not in service any more."""
+    """Withdraw a machine from use. Raise DutyRefused if it is not in service any more."""
     return _change_duty(machine, {Duty.IN_SERVICE}, Duty.WITHDRAWN, by=by, at=at, reason=reason, evidence=evidence)
 
 
 def return_machine_to_service(machine, *, by, at, reason, evidence):
-    """Let a withdrawn machine back. Callers prove the retest first: see `inspections.actions.release_machine`."""
+    """Return a withdrawn machine to service. `inspections.actions.release_machine` checks the retest first."""
     return _change_duty(machine, {Duty.WITHDRAWN}, Duty.IN_SERVICE, by=by, at=at, reason=reason, evidence=evidence)
 
 

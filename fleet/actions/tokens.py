@@ -1,7 +1,7 @@
-"""Ask for, confirm, note and take back the keys of programs.
+"""Request, confirm and revoke the tokens of programs, and record their use.
 
-Nobody makes a key that works in the name of another: who looks after accounts asks for one, its owner confirms it with
-the password and alone sees its secret.
+Nobody can create a token that works in the name of another person: whoever manages accounts requests it, its owner
+confirms it with the password and alone sees its secret.
 """
 
 import secrets
@@ -14,14 +14,14 @@ from fleet.errors import TokenRefused
 from fleet.models import ApiToken
 from fleet.models.querysets.tokens import digest_of_secret
 
-PREFIX = "bobbin_"  # so that a secret that got into a file or a log is recognised
+PREFIX = "bobbin_"  # makes a secret recognisable that leaked into a file or a log
 SHOWN = len(PREFIX) + 5
 LONGEST_LIFE = timedelta(days=2 * 366)
 
 
 @transaction.atomic
 def add_token(*, name, owner, group, expires_on, by, at, today):
-    """Ask for a token and return it: it has no secret and is accepted nowhere until `owner` confirms it.
+    """Request a token and return it: it has no secret and is not accepted until `owner` confirms it.
 
     Raise TokenRefused if the owner is not in the group, the last day is past or too far ahead, or the name is taken.
     """
@@ -43,7 +43,7 @@ def add_token(*, name, owner, group, expires_on, by, at, today):
 
 @transaction.atomic
 def confirm_token(token, *, by, at, today):
-    """Put a token into force in the name of its owner `by`, and return its secret, which cannot be shown again.
+    """Confirm a token in the name of its owner `by`, and return its secret, which cannot be shown again.
 
     A token from the time before owners were asked keeps the secret that its program has; None is returned then.
     Raise TokenRefused for somebody else's token, and for one that is confirmed, revoked or past its last day.
@@ -64,7 +64,7 @@ def confirm_token(token, *, by, at, today):
 
 @transaction.atomic
 def revoke_token(token, *, by, at):
-    """Take a token back for good. Raise TokenRefused if that was done already."""
+    """Revoke a token for good. Raise TokenRefused if it was revoked before."""
     with recording(token, by=by, at=at):
         if not ApiToken.objects.filter(pk=token.pk, revoked_at=None).update(revoked_at=at, revoked_by=by):
             raise TokenRefused(f"The token “{token}” is already revoked.")
@@ -72,7 +72,7 @@ def revoke_token(token, *, by, at):
 
 
 def note_token_use(token, *, today):
-    """Keep the day on which a token was last used; writes once a day."""
+    """Store the day on which a token was last used; writes once a day."""
     if token.last_used_on != today:
         ApiToken.objects.filter(pk=token.pk).update(last_used_on=today)
 

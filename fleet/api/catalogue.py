@@ -1,4 +1,4 @@
-"""The catalogues of protections and hazards."""
+"""The catalogues of safety features and hazards."""
 
 from ninja import Field, Query, Router, Schema
 

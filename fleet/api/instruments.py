@@ -66,7 +66,7 @@ class InstrumentFilter(Schema):
     standing: StandingWord | None = Field(None, description="Calibration status today.")
 
     def narrow(self, instruments):
-        """Keep the instruments that the filter asks for."""
+        """Return the instruments that match the filter."""
         instruments = instruments.found_by(self.q) if self.q else instruments
         asked = {"site": self.site, "standing": self.standing}
         return instruments.filter(**{name: value for name, value in asked.items() if value})

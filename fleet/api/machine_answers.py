@@ -91,7 +91,7 @@ class MachineDetail(MachineOut):
 
 
 def machine_detail(machine, day):
-    """The machine with its protections and parts on the date `day`; three queries."""
+    """Return the machine with its safety features and components on the date `day`; three queries."""
     duty = duty_on(machine, day)
     plain = {name: getattr(machine, name) for name in MachineOut.model_fields}
     return {

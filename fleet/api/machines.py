@@ -1,4 +1,4 @@
-"""Machines with their protections and parts, on any date."""
+"""Machines with their safety features and components, on any date."""
 
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
@@ -29,7 +29,7 @@ class MachineFilter(Schema):
     on: Day | None = Field(None, description="The date to which `feature` and `state` apply; today unless given.")
 
     def narrow(self, machines):
-        """Keep the machines that the filter asks for. Raise Refusal for a state without a protection."""
+        """Return the machines that match the filter. Raise Refusal for a state without a feature."""
         if not self.feature and (self.state or self.on):
             raise Refusal(422, "Name the safety feature as well.", [("query.feature", "needed beside state and on")])
         if self.q:

@@ -1,4 +1,4 @@
-"""Machine models: what every example had when new."""
+"""Machine models, with the safety features of a new machine."""
 
 from datetime import date
 

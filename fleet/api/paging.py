@@ -1,4 +1,4 @@
-"""Pages of a list: how many rows, which of them, in which order."""
+"""Pages of a list, and its order."""
 
 from typing import Any, Literal
 from urllib.parse import urlencode
@@ -41,12 +41,12 @@ class Paged(PaginationBase):
 
 
 def paged(view):
-    """Answer a list page by page."""
+    """Return the decorator that answers a list page by page."""
     return library_paginate(Paged)(view)
 
 
 def order_choice(*names):
-    """The type of an `order` parameter: a name sorts upwards, with a minus before it downwards."""
+    """Return the type of an `order` parameter: a name sorts ascending, with a minus before it descending."""
     return Literal[tuple(f"{sign}{name}" for name in names for sign in ("", "-"))]
 
 

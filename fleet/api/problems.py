@@ -1,4 +1,4 @@
-"""What the API answers when it refuses: problem details. Source: RFC 9457, sections 3 and 4."""
+"""How the API answers errors: problem details. Source: RFC 9457, sections 3 and 4."""
 
 from django.conf import settings
 from django.http import HttpResponse

@@ -1,4 +1,4 @@
-"""Keep who, when, before and after of every change. Actions call this; nothing else writes a ChangeEntry.
+"""Store who, when, before and after of every change. Actions call this; nothing else writes a ChangeEntry.
 
 A model is tracked once, where its app starts. `recording` compares the row in the database before and after what is
 done inside it, so that a filtered update, a save and a many-to-many set are all recorded alike. What a program does
@@ -26,9 +26,9 @@ class Tracked:
 
     kind        name of the record in addresses, such as "machine"
     fields      names of the fields that are compared, many-to-many ones among them
-    record      path to the record on whose page a change of this row is read; empty when it is the record itself
+    record      path to the record on whose page a change of this row is shown; empty if it is the record itself
     readers     label -> function of a row that returns further content fit for JSON
-    permission  who may read the changes, beside seeing the record; empty for parts, which are read with their record
+    permission  needed to read the changes, in addition to the record; empty for rows that are shown with their record
     """
 
     model: type
@@ -60,13 +60,13 @@ def tracked_record(kind):
 
 
 def changes_of(kind, pk):
-    """Everything that changed on a record and its parts, the newest first."""
+    """Return every change of a record and of the rows shown with it, the newest first."""
     return ChangeEntry.objects.filter(record=kind, record_pk=pk).select_related("by", "token")
 
 
 @contextmanager
 def recording(*rows, by, at, token=None):
-    """Hold the rows, let the body change them, and keep an entry for each that is different afterwards."""
+    """Lock the rows, let the body change them, and store an entry for each that differs afterwards."""
     with acting("recording", by=by and by.pk, at=at), transaction.atomic():
         before = [_values(_held(row)) for row in rows]
         yield
@@ -84,7 +84,7 @@ def recording(*rows, by, at, token=None):
 
 @journaled
 def record_created(rows, *, by, at, token=None):
-    """Keep an entry for each new row with everything that it was given."""
+    """Store an entry for each new row with all its values."""
     words = _Words()
     entries = []
     for row in rows:
@@ -96,9 +96,9 @@ def record_created(rows, *, by, at, token=None):
 
 
 def correction_entries(corrections, *, by, at):
-    """Return the entries of rows that are about to get new values, not saved; the caller writes both together.
+    """Return the unsaved entries of rows that are about to get new values; the caller writes both together.
 
-    corrections  pairs of a row as it is and the new values of plain fields of its own, by name
+    corrections  pairs of a row and the new values of its plain fields, by name
     """
     words, entries = _Words(), []
     for row, fields in corrections:
@@ -116,7 +116,7 @@ def correction_entries(corrections, *, by, at):
 
 @journaled
 def record_change(row, *, by, at, before, after, about="", token=None):
-    """Keep an entry in words of the caller's own, for what is no field of the row; none if nothing differs."""
+    """Store an entry with the caller's text, for content that is no field of the row; none if nothing differs."""
     if before != after:
         entry = _entry(row, by=by, at=at, token=token)
         entry.about, entry.before, entry.after = about or entry.about, before, after
@@ -143,7 +143,7 @@ def _entry(row, *, by, at, token=None):
 
 
 def _values(row):
-    """The tracked content of a row: foreign keys as keys, many-to-many as sorted keys, the rest fit for JSON."""
+    """Return the tracked content of a row: foreign keys as keys, many-to-many as sorted keys, else JSON values."""
     tracked = _by_model[row.__class__]
     values = {name: _value(row, row._meta.get_field(name)) for name in tracked.fields}
     return values | {label: read(row) for label, read in tracked.readers.items()}
@@ -159,7 +159,7 @@ def _value(row, model_field):
 
 
 class _Words:
-    """Names for keys, each asked for once."""
+    """The names of keys, each read once."""
 
     def __init__(self):
         self.known = {}

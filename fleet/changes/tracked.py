@@ -1,4 +1,4 @@
-"""Which rows of the fleet keep their changes, and what of them is compared."""
+"""The models of fleet whose changes are recorded, and the content that is compared."""
 
 from hashlib import sha256
 

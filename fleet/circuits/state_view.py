@@ -79,7 +79,7 @@ def choices_of(circuit: Circuit) -> list[tuple[str, list[Choice]]]:
 
 
 def pick(groups, key):
-    """Return the choice of that key, or None."""
+    """Return the choice with that key, or None."""
     return next((choice for _, choices in groups for choice in choices if choice.key == key), None)
 
 

@@ -1,4 +1,4 @@
-"""The cover report: which protections the fleet has, which it lacks, and which hazards that leaves open."""
+"""The cover report: which safety features the fleet has and lacks, and which hazards that leaves open."""
 
 from fleet.cover_report.criteria import DUTY_CHOICES, CoverFilter
 from fleet.cover_report.queries import select_machines

@@ -9,9 +9,9 @@ from fleet.models import MachineCover
 
 @dataclass(frozen=True, slots=True)
 class OpenHazardTotal:
-    """A hazard, the machines of which at least one cause leaves it open, and those where such a cause is not rare.
+    """A hazard, the machines with at least one cause that leaves it open, and those where such a cause is not rare.
 
-    closable  machines on which a protection that they lack would close such a cause that is not rare
+    closable  machines on which a feature that they lack would close such a cause that is not rare
     share     of the machines with a computed circuit, 0 to 1
     """
 
@@ -26,7 +26,7 @@ class OpenHazardTotal:
 class CircuitPlace:
     """Machines of a place, those with a computed circuit, those with an open hazard.
 
-    counts  by hazard of the view: machines on which it is open, and those on which a lacking protection would close a
+    counts  by hazard of the view: machines on which it is open, and those on which a missing feature would close a
             cause that is not rare
     """
 
@@ -40,7 +40,7 @@ class CircuitPlace:
 
     @property
     def unknown(self) -> int:
-        """Machines of which nothing is computed: they count as neither open nor closed."""
+        """Return the machines without a computed table: they count as neither open nor closed."""
         return self.machines - self.computed
 
 
@@ -48,8 +48,8 @@ class CircuitPlace:
 class CircuitView:
     """Open hazards over all machines of a report; `counts` of places are in the order of `hazards`.
 
-    failed        machines that were looked at and have no circuit that can be computed
-    oldest        when the oldest of the covers was computed, None without any
+    failed        machines whose circuit could not be computed
+    oldest        when the oldest of the tables was computed, None without any
     """
 
     hazards: tuple[OpenHazardTotal, ...]

@@ -1,4 +1,4 @@
-"""The part of the cover report on paper that says what the computed gas circuits leave open."""
+"""The section of the printed cover report about hazards that the computed gas circuits leave open."""
 
 from reportlab.platypus import Spacer
 
@@ -16,7 +16,7 @@ NOTE = (
 
 
 def circuit_story(report: CoverReport, paper):
-    """Return the section; of another day than today it says only that nothing is known of it."""
+    """Return the section; for a day other than today it says that nothing is computed for that day."""
     view = report.circuits
     if view is None:
         words = "Gas circuits are computed for today only; this report is for another day."

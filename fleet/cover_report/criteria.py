@@ -1,4 +1,4 @@
-"""What a cover report is asked for: the day, the machines, the protections."""
+"""The criteria of a cover report: the day, the machines, the safety features."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -33,9 +33,9 @@ SHORT_WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class CoverFilter:
-    """What to report on. Site, area and model are records or None; the rest are codes, empty for all.
+    """The filter of a report. Site, area and model are records or None; the others are codes, empty for all.
 
-    standing  keeps the machines on which `feature` (or, without one, any feature of the columns) stands so
+    standing  selects machines on which `feature` (or, without one, any feature of the columns) has this standing
     """
 
     on: date
@@ -51,7 +51,7 @@ class CoverFilter:
 
     @property
     def columns(self) -> tuple[Feature, ...]:
-        """The protections of the report, by class, in the order of the catalogue."""
+        """Return the features of the report, by class, in the order of the catalogue."""
         order = tuple(FeatureClass)
         kept = [f for f in FEATURES.values() if self._keeps(f)]
         return tuple(sorted(kept, key=lambda feature: order.index(feature.feature_class)))
@@ -63,12 +63,12 @@ class CoverFilter:
 
     @property
     def subject(self) -> tuple[Feature, ...]:
-        """The protections that `standing` and the breakdown by place look at."""
+        """Return the features that `standing` and the breakdown by place count."""
         return (FEATURES[self.feature],) if self.feature else self.counted
 
     @property
     def counted(self) -> tuple[Feature, ...]:
-        """The columns whose lack counts as a gap in sums: all but the desirable ones, unless those are asked for."""
+        """Return the columns whose absence counts as a gap in sums: desirable ones only if the filter asks for them."""
         if self.feature_class == FeatureClass.DESIRABLE:
             return self.columns
         return tuple(feature for feature in self.columns if feature.feature_class is not FeatureClass.DESIRABLE)
@@ -90,7 +90,7 @@ class CoverFilter:
 
     @property
     def question(self) -> str:
-        """What the standing asks, in words that follow a number of machines; empty without one."""
+        """Return the text of the standing that follows a number of machines; empty without one."""
         if not self.standing:
             return ""
         if not self.feature:

@@ -1,4 +1,4 @@
-"""The cover report as a file: what each format is called and who writes it."""
+"""The file formats of the cover report: name and writer of each."""
 
 from collections.abc import Callable
 from dataclasses import dataclass

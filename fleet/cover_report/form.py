@@ -20,7 +20,7 @@ STANDINGS = [
 
 
 class CoverForm(forms.Form):
-    """Reads the filter from a query string; whatever is left out means all, on the day `today`."""
+    """Reads the filter from a query string; a parameter that is missing means all, on the day `today`."""
 
     site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="All sites")
     area = forms.ModelChoiceField(Area.objects.none(), required=False, empty_label="All areas")

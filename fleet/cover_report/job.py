@@ -17,7 +17,7 @@ MOST_AT_ONCE = 3000  # machines beyond which the file is made in the background
 
 @job_kind(COVER_EXPORT, "Cover report as a file", permission="fleet.export_register")
 def write_cover(run):
-    """Write the report that the query string asks for, of the machines that the person may still see."""
+    """Write the report for the query string, with the machines that the person may see now."""
     fmt, today = run.params["fmt"], timezone.localdate(run.started_at)
     wanted = CoverForm(QueryDict(run.params["query"]), person=run.by, today=today).wanted()
     unneeded = Unneeded()

@@ -1,4 +1,4 @@
-"""The cover report on paper: what is lacking, where, which hazards that opens, and the matrix itself."""
+"""The cover report on paper: what is missing, where, which hazards that leaves open, and the matrix itself."""
 
 from itertools import islice
 
@@ -24,7 +24,7 @@ from fleet.documents.phrases import lower_first, percent
 from fleet.drawing import MatrixColumn, MatrixRow, matrix, rows_that_fit
 from fleet.drawing.key import feature_key
 
-MOST_ROWS = 500  # a longer matrix is no use on paper
+MOST_ROWS = 500  # a longer matrix is not useful on paper
 TEXT = 7.5
 CAUTIONS = (
     "This report shows the contents of the register. It is not a pre-use check of a machine.",
@@ -36,7 +36,7 @@ CAUTIONS = (
 
 
 def write_pdf(report: CoverReport, machines, made: str) -> bytes:
-    """Return the report in landscape A4. The matrix is left out, and that is said, above MOST_ROWS machines."""
+    """Return the report in landscape A4. Above MOST_ROWS machines a note replaces the matrix."""
     paper = Paper(
         title="Cover report",
         reference=f"As of {long_date(report.wanted.on)}",

@@ -16,7 +16,7 @@ FEW = 10
 
 
 class Unneeded:
-    """Which machine models cannot need a feature, read once."""
+    """The machine models on which a feature does not apply, read once."""
 
     def __init__(self):
         kinds = [(kind.pk, kind.equipment) for kind in MachineModel.objects.all()]
@@ -32,7 +32,7 @@ class Unneeded:
 
 
 def select_machines(wanted, person, unneeded: Unneeded):
-    """Return the machines that `person` may see and the filter keeps, as a queryset ordered by asset number."""
+    """Return the machines that `person` may see and the filter selects, as a queryset ordered by asset number."""
     machines = Machine.objects.visible_to(person) if person else Machine.objects.all()
     machines = with_duty(machines.filter(in_use_from__lte=wanted.on), wanted)
     for path, value in (("area__site", wanted.site), ("area", wanted.area), ("model", wanted.model)):
@@ -71,7 +71,7 @@ def gap_states(features: Sequence[Feature], on, unneeded: Unneeded):
 
 
 def stand_ins(features: Sequence[Feature]) -> dict[tuple[str, ...], list[str]]:
-    """Return the codes of the features by the codes of what does their job instead."""
+    """Group the codes of the features by the codes of the features that can replace them."""
     groups = {}
     for feature in features:
         if feature.fulfilled_by:

@@ -1,4 +1,4 @@
-"""The numbers of a cover report, put together from a few grouped queries."""
+"""The numbers of a cover report, from a few grouped queries."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -25,7 +25,7 @@ class FeatureTotal:
 
     @property
     def fitted(self) -> int:
-        """Machines recorded as having it; for an unwanted feature those are its gaps."""
+        """Return the machines recorded as having it; for an unwanted feature those are its gaps."""
         return self.gap if self.feature.is_unwanted else self.covered
 
     @property
@@ -38,13 +38,13 @@ class FeatureTotal:
 
     @property
     def gap_share(self) -> float | None:
-        """Part of the machines where it applies that lack it, 0 to 1; None where it applies to none."""
+        """Return the share of machines without it among those where it applies, 0 to 1; None if it applies to none."""
         return self.gap / self.applies if self.applies else None
 
 
 @dataclass(frozen=True, slots=True)
 class HazardTotal:
-    """A hazard, the protections of the report that cover it, and the machines that lack at least one of them."""
+    """A hazard, the features of the report that cover it, and the machines that lack at least one of them."""
 
     hazard: Hazard
     features: tuple[Feature, ...]
@@ -54,7 +54,7 @@ class HazardTotal:
 
 @dataclass(frozen=True, slots=True)
 class PlaceTotal:
-    """Machines of a site or an area, those with a gap among the subject's protections, and the gaps in all."""
+    """Machines of a site or an area, those with a gap among the subject features, and the total of gaps."""
 
     pk: int
     name: str
@@ -93,7 +93,7 @@ class Cell:
 
     @property
     def word(self) -> str:
-        """The state in words, which is also the name of its mark: an unwanted thing is "unwanted" or "absent"."""
+        """Return the state as text, also the name of its mark: an unwanted feature is "unwanted" or "absent"."""
         if self.feature.is_unwanted and self.judged.standing is Standing.GAP:
             return "unwanted"
         if self.feature.is_unwanted and self.judged.standing is Standing.COVERED:
@@ -102,18 +102,18 @@ class Cell:
 
     @property
     def is_counted_gap(self) -> bool:
-        """Whether it is a gap that counts: the lack of a desirable protection is shown, not counted."""
+        """Return whether it is a gap that counts: a missing desirable feature is shown, not counted."""
         return self.judged.is_gap and self.feature.feature_class is not FeatureClass.DESIRABLE
 
     @property
     def sentence(self) -> str:
-        """The state with its reason, such as "replaced: electronic mixing does its job"."""
+        """Return the state with its reason, such as "replaced: electronic mixing does its job"."""
         return f"{self.word}: {self.judged.reason}" if self.judged.reason else self.word
 
 
 @dataclass(frozen=True, slots=True)
 class MachineRow:
-    """One machine of the matrix with the standing of every column."""
+    """One row of the matrix: a machine with the standing of every column."""
 
     machine: object
     cells: tuple[Cell, ...]
@@ -121,7 +121,7 @@ class MachineRow:
 
 @dataclass(frozen=True, slots=True)
 class CoverReport:
-    """Everything but the matrix itself. `circuits` is known of today only."""
+    """All content of the report except the matrix. `circuits` exists for today only."""
 
     wanted: CoverFilter
     machines: int
@@ -132,7 +132,7 @@ class CoverReport:
 
     @property
     def gaps(self) -> int:
-        """Gaps in all protections that count."""
+        """Return the number of gaps in all features that count."""
         return sum(total.gap for total in self._counted)
 
     @property
@@ -146,12 +146,12 @@ class CoverReport:
 
     @property
     def with_gap(self) -> int:
-        """Machines with a gap among the subject's protections."""
+        """Return the machines with a gap among the subject features."""
         return sum(site.with_gap for site in self.sites)
 
     @property
     def classes(self) -> list[tuple[FeatureClass, list[FeatureTotal]]]:
-        """The totals grouped by class, in order."""
+        """Return the totals grouped by class, in order."""
         grouped = groupby(self.totals, key=lambda total: total.feature.feature_class)
         return [(each, list(totals)) for each, totals in grouped]
 
@@ -175,7 +175,7 @@ def feature_totals(machines, wanted, unneeded) -> tuple[FeatureTotal, ...]:
 
 
 def _total(feature, groups, known, pointless):
-    """Add up one feature. A fitted one is covered even where it is not needed, unless it is unwanted."""
+    """Add up one feature. A fitted one counts as covered even where it is not needed, unless it is unwanted."""
     elsewhere = sum(n for model, _, n in groups if model in pointless)
     needed = sum(n for model, _, n in groups) - elsewhere
     could_be_replaced = sum(
@@ -204,7 +204,7 @@ def _total(feature, groups, known, pointless):
 
 
 def hazard_totals(machines, wanted, unneeded, count) -> tuple[HazardTotal, ...]:
-    """Return the hazards that the counted columns cover, the most exposed first; equal ones by weight."""
+    """Return the hazards that the counted columns cover, the most exposed first; ties by weight."""
     by_hazard = {
         code: [feature for feature in wanted.counted if code in feature.hazards]
         for code in HAZARDS
@@ -221,7 +221,7 @@ def hazard_totals(machines, wanted, unneeded, count) -> tuple[HazardTotal, ...]:
 
 
 def place_totals(machines, wanted, unneeded) -> tuple[SiteTotal, ...]:
-    """Return the sites and their areas with what they lack of the subject's protections."""
+    """Return the sites and their areas with their gaps among the subject features."""
     gaps = queries.gap_counts_by_area(machines, wanted.subject, wanted.on, unneeded)
     areas = [
         (site, site_name, PlaceTotal(area, name, n, *gaps.get(area, (0, 0))))
@@ -239,7 +239,7 @@ def _site(pk, name, areas):
 
 
 def machine_rows(machines: Iterable, wanted: CoverFilter, chunk: int = 500) -> Iterator[MachineRow]:
-    """Yield the matrix row by row, reading states in chunks; machines come with model, area and site."""
+    """Yield the rows of the matrix, reading states in chunks; machines are fetched with model, area and site."""
     for batch in _batches(machines, chunk):
         states = FeatureState.objects.by_machine(batch, wanted.on)
         for machine in batch:

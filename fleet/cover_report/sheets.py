@@ -1,4 +1,4 @@
-"""The cover report for a spreadsheet: comma-separated text, or a workbook of three sheets."""
+"""The cover report for a spreadsheet: CSV, or a workbook of three sheets."""
 
 from io import StringIO
 from itertools import islice
@@ -26,7 +26,7 @@ TOTAL_HEAD = (
 
 
 def table_rows(report: CoverReport, machines):
-    """Yield the matrix as plain rows, the head first; `machines` come with model, area and site."""
+    """Yield the matrix as plain rows, the head first; `machines` are fetched with model, area and site."""
     yield [
         *PLACE_HEAD,
         *(feature.name for feature in report.wanted.columns),
@@ -42,12 +42,12 @@ def table_rows(report: CoverReport, machines):
 
 
 def _open_words(codes):
-    """What a circuit leaves open, in one cell; "not computed" is neither open nor closed."""
+    """Return what a circuit leaves open as the text of one cell; "not computed" is neither open nor closed."""
     return "not computed" if codes is None else "; ".join(HAZARDS[code].name for code in codes) or "none"
 
 
 def place_of(machine):
-    """Return what identifies a machine, in the order of PLACE_HEAD."""
+    """Return the cells that identify a machine, in the order of PLACE_HEAD."""
     model = machine.model
     return [
         machine.asset_number,
@@ -62,14 +62,14 @@ def place_of(machine):
 
 
 def write_csv(report: CoverReport, machines, made: str) -> bytes:
-    """Return the matrix in UTF-8 with a byte order mark, so that spreadsheets read it as such; formulas defused."""
+    """Return the matrix in UTF-8 with a byte order mark for spreadsheets; formulas are made harmless."""
     text = StringIO(newline="")
     CsvRows(text).write_all(table_rows(report, machines))
     return text.getvalue().encode("utf-8-sig")
 
 
 def write_xlsx(report: CoverReport, machines, made: str) -> bytes:
-    """Return a workbook: the matrix, the totals, and what was asked for. Texts stay texts, counts are numbers."""
+    """Return a workbook: the matrix, the totals, and the filter. Texts stay texts, counts are numbers."""
     book = new_workbook()
     _write_matrix(book.create_sheet("Machines"), report, machines)
     _write_totals(book.create_sheet("Totals"), report)
@@ -112,7 +112,7 @@ def _write_totals(sheet, report):
 
 
 def _write_circuits(sheet, view):
-    """Which hazards the computed circuits leave open: in all, then by site and area."""
+    """Write the hazards that the computed circuits leave open: in total, then by site and area."""
     _set_widths(sheet, [28, 28, 12, 14, 20, *[16] * 2 * len(view.hazards)])
     sheet.append(
         _head_cells(

@@ -9,20 +9,20 @@ from fleet.catalogue.gaps import Standing
 from fleet.cover_report.criteria import CoverFilter
 from fleet.cover_report.queries import Unneeded, gap_states, select_machines
 
-LISTED = (FeatureClass.ESSENTIAL, FeatureClass.UNWANTED, FeatureClass.EXPECTED)  # in this order where equally many
+LISTED = (FeatureClass.ESSENTIAL, FeatureClass.UNWANTED, FeatureClass.EXPECTED)  # tie-break
 MOST = 8
 
 
 @dataclass(frozen=True, slots=True)
 class Shortlist:
-    """A list that is one click away: its words, its query parameters and how many machines are on it."""
+    """A link to a filtered list: its text, its query parameters and its number of machines."""
 
     label: str
     query: dict[str, str]
     machines: int
 
     def matches(self, wanted: CoverFilter) -> bool:
-        """Return whether `wanted` asks for just this list."""
+        """Return whether `wanted` is exactly this list."""
         return all(getattr(wanted, key) == self.query.get(key, "") for key in ("feature", "standing"))
 
 

@@ -1,4 +1,4 @@
-"""The parts that documents are put together from. Every text is escaped here; callers pass plain words."""
+"""The elements of documents. Every text is escaped here; callers pass plain text."""
 
 from collections.abc import Sequence
 from html import escape
@@ -43,12 +43,12 @@ STYLES = {
 
 
 def text(words: object, style: str = "body") -> Paragraph:
-    """Return plain words as a paragraph; line ends are kept. `style` is a key of STYLES."""
+    """Return plain text as a paragraph; line ends are preserved. `style` is a key of STYLES."""
     return Paragraph(escape(str(words)).replace("\n", "<br/>"), STYLES[style])
 
 
 class LongRows(Table):
-    """A table whose row goes on to the next page where it is taller than a page; other rows are never parted."""
+    """A table that splits a row only if it is taller than a page."""
 
     def split(self, width, height):
         parts = super().split(width, height)
@@ -63,9 +63,9 @@ class LongRows(Table):
 
 
 class Heading(Paragraph):
-    """A heading that also stands in the outline of the file; level 0 is a section, 1 a part of one.
+    """A heading that is also in the outline of the file; level 0 is a section, 1 a subsection.
 
-    outline  words, key and level of its entry
+    outline  text, key and level of its entry
     """
 
     def __init__(self, words: str, level: int = 0, key: str = ""):
@@ -74,7 +74,7 @@ class Heading(Paragraph):
         self.outline = (encodable(words), key or f"{level}-{words}", level)
 
     def split(self, width, height):
-        """Part one that is taller than its place; the outline names its first part."""
+        """Split one that is taller than its space; the outline names the first piece."""
         body = Paragraph(escape(self.words), self.style)
         body.wrap(width, height)
         parts = body.split(width, height)
@@ -89,7 +89,7 @@ def title_block(title: str, lead: str = "") -> list[Flowable]:
 
 
 def bullets(sentences: Sequence[str], style: str = "bullet") -> list[Flowable]:
-    """Return sentences, one to a dash."""
+    """Return sentences as a list, one dash each."""
     return [Paragraph(escape(words), STYLES[style], bulletText="–") for words in sentences]
 
 
@@ -104,9 +104,9 @@ def data_table(
 ) -> Table:
     """Return a ruled table whose head repeats on every page.
 
-    rows     cells: plain words, set small and wrapped, or a flowable as it is
+    rows     cells: plain text, set small and wrapped, or a flowable as it is
     widths   points, one for each column
-    numbers  indices of the columns whose figures stand at the right
+    numbers  indices of the columns whose figures are aligned right
     is_dense  for long tables of readings: rows close together
     extra    further reportlab table style commands; row 0 is the head
     """
@@ -155,7 +155,7 @@ def facts(pairs: Sequence[tuple[str, object]], width: float, columns: int = 3) -
 
 
 def figure_line(figures: Sequence[tuple[object, str]], width: float) -> Table:
-    """Return large figures with a word below each, on one line."""
+    """Return large figures with a label below each, on one line."""
     row = [[text(figure, "figure"), text(words, "note")] for figure, words in figures]
     style = [
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
@@ -169,7 +169,7 @@ def figure_line(figures: Sequence[tuple[object, str]], width: float) -> Table:
 
 
 def caution_box(sentences: Sequence[str], width: float, title: str = "Caution") -> KeepTogether:
-    """Return sentences in a frame with a hatched edge, as on a machine plate; kept on one page."""
+    """Return sentences in a frame with a hatched edge, as on a machine plate; never split."""
     inner = [text(title, "strong"), *(bullets(sentences) if len(sentences) > 1 else [text(sentences[0])])]
     style = [
         ("BOX", (0, 0), (-1, -1), 1, INK),
@@ -198,9 +198,9 @@ GRAVE = ("fail", "conditional fail", "not fitted", "unwanted", "obsolete")
 
 
 def marked(name: str, words: str = "", size: float = 8.2) -> Drawing:
-    """Return a mark with its word beside it, as a drawing of one line; grave ones are set in the alarm tone.
+    """Return a mark with its word beside it, as a drawing of one line; serious ones are set in the alarm colour.
 
-    name  of fleet.drawing.mark; words  what stands beside it, the name unless given
+    name  of fleet.drawing.mark; words  the text beside it, the name unless given
     Raises ValueError for a name that has no mark.
     """
     words, font = words or name, SEMIBOLD if name in GRAVE else REGULAR
@@ -212,7 +212,7 @@ def marked(name: str, words: str = "", size: float = 8.2) -> Drawing:
 
 
 def side_by_side(left: object, right: object, widths: Sequence[float]) -> Table:
-    """Return two parts beside each other, top to top; widths in points."""
+    """Return two elements beside each other, aligned at the top; widths in points."""
     style = [
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
@@ -224,6 +224,6 @@ def side_by_side(left: object, right: object, widths: Sequence[float]) -> Table:
 
 
 def picture(drawing: Drawing, align: str = "LEFT") -> Drawing:
-    """Return a drawing to be set at the left edge of its place."""
+    """Return a drawing aligned at the left edge."""
     drawing.hAlign = align
     return drawing

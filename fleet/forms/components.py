@@ -1,4 +1,4 @@
-"""Parts of a machine; what can be entered follows from the kind in the catalogue and from the circuit it goes into."""
+"""Components of a machine; the fields follow from the kind in the catalogue and from the circuit."""
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -13,7 +13,7 @@ from fleet.models.components import gas_choices, kind_choices
 
 
 class KindForm(forms.Form):
-    """The kind of part, chosen first."""
+    """The kind of component, chosen first."""
 
     kind = forms.ChoiceField(
         label="Kind of component",
@@ -34,7 +34,7 @@ class UpToToday:
 
 
 class ComponentForm(UpToToday, forms.Form):
-    """A part of one kind: identity, gas if it carries one, the values it is rated for, and what else its kind has."""
+    """A component of one kind: identity, gas if it carries one, its rated values, and the other fields of its kind."""
 
     label = forms.CharField(
         max_length=80, help_text="The name of the component on this machine, such as “N2O regulator”."
@@ -79,7 +79,7 @@ class ComponentForm(UpToToday, forms.Form):
         return self.check_day("fitted_on")
 
     def details(self):
-        """What `fit_component` needs, rated values and options gathered by key."""
+        """Return the arguments of `fit_component`, rated values and options grouped by key."""
         plain = ("label", "gas", "maker_part", "serial", "lot", "fitted_on", "note")
         details = {name: self.cleaned_data[name] for name in plain if name in self.cleaned_data}
         rated, further, options = (self._gathered(start) for start in ("rated_", "further_", "option_"))
@@ -91,7 +91,7 @@ class ComponentForm(UpToToday, forms.Form):
 
     @staticmethod
     def initial_of(fields):
-        """Return the initial values of a form for a part that holds `fields`, as a record or a circuit gives them."""
+        """Return the initial values of a form for a component with `fields`, from a record or a circuit."""
         given = {name: fields.get(name, "") for name in ("label", "gas", "maker_part")}
         for start, name in (("rated_", "rated"), ("further_", "further"), ("option_", "options")):
             given |= {f"{start}{key}": value for key, value in fields.get(name, {}).items()}

@@ -1,4 +1,4 @@
-"""What was found out about a protection of a machine."""
+"""The recorded state of a safety feature of a machine."""
 
 from django import forms
 

@@ -83,7 +83,7 @@ class FilledScales(forms.BaseFormSet):
             raise ValidationError("Enter at least one scale: what the instrument measures, with range and accuracy.")
 
     def scales(self):
-        """The keyword sets of the scales that were filled in."""
+        """Return the keyword sets of the scales that were filled in."""
         return [form.cleaned_data for form in self.forms if form.has_changed() and form.cleaned_data]
 
 

@@ -16,7 +16,7 @@ STATE_CHOICES = [(state.value, state.label) for state in (State.NOT_FITTED, Stat
 
 
 class MachineFilterForm(forms.Form):
-    """What the list of machines is narrowed by."""
+    """The filter of the list of machines."""
 
     q = forms.CharField(
         label="Text", required=False, max_length=80, widget=forms.TextInput({"type": "search", "autocomplete": "off"})

@@ -1,4 +1,4 @@
-"""A machine model and what every example of it had when new."""
+"""A machine model and the safety features of a new machine."""
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -10,7 +10,7 @@ from fleet.models import MachineModel, State
 from fleet.models.components import gas_choices
 
 OF_PARTS = (Need.PIPELINE, Need.YOKES, Need.VENTILATOR, Need.SCAVENGING, Need.MAINS_POWER)
-LARGEST_FILE = 500_000  # bytes; a circuit of sixty parts has about 15,000
+LARGEST_FILE = 500_000  # bytes; a circuit of sixty components has about 15,000
 MOST_PROBLEMS = 40
 STATES = [("", "Not stated"), *State.choices]
 
@@ -54,7 +54,7 @@ class MachineModelForm(forms.ModelForm):
         return gases
 
     def clean_circuit(self):
-        """Lines end as one machine ends them; what a browser sends would otherwise differ from what was read."""
+        """Normalise line ends: a browser sends other ones than were read."""
         return self.cleaned_data["circuit"].replace("\r\n", "\n")
 
     def clean_circuit_file(self):
@@ -82,13 +82,13 @@ class MachineModelForm(forms.ModelForm):
         return cleaned
 
     def details(self):
-        """What is kept of the model; a file that was given is its circuit."""
+        """Return the fields of the model; an uploaded file is its circuit."""
         details = {name: value for name, value in self.cleaned_data.items() if name != "circuit_file"}
         return details | ({"circuit": self.cleaned_data["circuit_file"]} if self.cleaned_data["circuit_file"] else {})
 
 
 class ModelFeaturesForm(forms.Form):
-    """One state for each feature of the catalogue; what is not stated is not known on a new machine."""
+    """One state for each feature of the catalogue; a feature without a state is not known on a new machine."""
 
     def __init__(self, *args, model=None, **kwargs):
         super().__init__(*args, **kwargs)

@@ -22,7 +22,7 @@ class PersonFilterForm(forms.Form):
 
 
 class PersonForm(forms.ModelForm):
-    """Name, groups and sites of an account; the username stays, since records name it."""
+    """Name, groups and sites of an account; the username cannot change, because records name it."""
 
     class Meta:
         model = Person

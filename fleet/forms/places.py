@@ -16,7 +16,7 @@ class SiteForm(forms.ModelForm):
 
 
 class NewSiteForm(SiteForm):
-    """A site that is new also gets the code by which a register file names it."""
+    """A new site also gets the code by which a register file names it."""
 
     class Meta(SiteForm.Meta):
         fields = ["code", *SiteForm.Meta.fields]

@@ -33,7 +33,7 @@ class RegisterFileForm(forms.Form):
 
 
 class ReadingForm(forms.Form):
-    """How a kept file is read: its shape, its dates, and one choice for each of its columns.
+    """How a stored file is read: its shape, its dates, and one choice for each of its columns.
 
     reading  the `reading` of the upload's snapshot
     """
@@ -53,11 +53,11 @@ class ReadingForm(forms.Form):
         return any(question["about"] == "dates" for question in self.reading["questions"])
 
     def settings_fields(self):
-        """The bound fields of the shape and the dates."""
+        """Return the bound fields of the shape and the dates."""
         return [self[name] for name in self.fields if not name.startswith("column_")]
 
     def columns(self):
-        """(column of the file, its bound field) of each column."""
+        """Return (column of the file, its bound field) of each column."""
         return [(column, self[f"column_{position}"]) for position, column in enumerate(self.reading["columns"])]
 
     def clean(self):
@@ -77,7 +77,7 @@ class ReadingForm(forms.Form):
         return cleaned
 
     def shape(self):
-        """What was sent of the shape, whether the rest is filled in or not; what is left alone is found out again."""
+        """Return the shape that was sent, even if other fields are empty; an empty choice is detected again."""
         self.is_valid()
         return {name: self.cleaned_data[name] for name in SHAPE if self.cleaned_data.get(name)}
 
@@ -85,7 +85,7 @@ class ReadingForm(forms.Form):
         return any(value != self.reading[name] for name, value in self.shape().items())
 
     def settings(self):
-        """The Settings that were said; only of a form that is valid."""
+        """Return the Settings that were chosen; only for a valid form."""
         labels = [column["label"] for column in self.reading["columns"]]
         chosen = [self.cleaned_data[f"column_{position}"] for position in range(len(labels))]
         columns = {label: "" if value == LEFT_OUT else value for label, value in zip(labels, chosen, strict=True)}

@@ -1,4 +1,4 @@
-"""Asking for the key of a program, and confirming it."""
+"""Requesting the token of a program, and confirming it."""
 
 from datetime import timedelta
 

@@ -1,4 +1,4 @@
-"""Parts of machines with their serials and lots."""
+"""Components of machines with their serials and lots."""
 
 from fleet.actions.components import fit_component, remove_component
 from fleet.catalogue import COMPONENT_KINDS, GASES
@@ -28,9 +28,9 @@ GASES_BY_NAME = by_names(GASES.values(), lambda gas: gas.code, lambda gas: gas.n
 
 
 def plan_components(parsed, scope, tell):
-    """Compare the rows with the parts of the machines that the person may change.
+    """Compare the rows with the components of the machines that the person may change.
 
-    A row is the part of the same label fitted on the same day; without a day, the one that is in place.
+    A row means the component of the same label fitted on the same day; without a day, the one in place.
     """
     plan = ImportPlan(parsed.kind, problems=list(parsed.problems))
     told = {(found.row, found.column) for found in plan.problems}
@@ -47,7 +47,7 @@ def plan_components(parsed, scope, tell):
 
 
 class _Held:
-    """The parts of the machines that a file names, by machine and label, and which of them rows stand for."""
+    """The components of the machines that a file names, by machine and label, and those that a row already names."""
 
     def __init__(self, machines):
         self.parts = {}
@@ -190,7 +190,7 @@ def _pair(value):
 
 
 def apply_components(plan, *, by, at, source, tell, prepared=None):
-    """Correct first, so that a part that is removed makes room for its successor."""
+    """Apply the plan. Corrections come first, so that a component is removed before its successor is added."""
     total = len(plan.updated) + len(plan.created)
     for done, update in enumerate(plan.updated):
         tell(done, total, "Correcting components")
@@ -220,7 +220,7 @@ def _correct(update, by, at):
 
 
 def component_rows(scope):
-    """Yield the parts of the machines as rows of a file."""
+    """Yield the components of the machines as rows of a file."""
     parts = Component.objects.filter(machine__in=scope.machines.order_by()).select_related("machine")
     for part in parts.order_by("machine__asset_number", "label", "fitted_on", "pk").iterator(chunk_size=500):
         yield {

@@ -1,4 +1,4 @@
-"""Inspections recorded elsewhere: kept in the words of the old record, never judged."""
+"""Inspections recorded elsewhere: stored with the text of the old record, never judged."""
 
 from fleet.changes import record_created, recording
 from fleet.extensions import procedure_choices
@@ -19,7 +19,7 @@ TEXTS = ("result", "done_by", "reference")
 
 
 def plan_earlier(parsed, scope, tell):
-    """Compare the rows with what is known of earlier inspections; one is known by machine, day and procedure."""
+    """Compare the rows with the stored earlier inspections; machine, day and procedure identify one."""
     plan = ImportPlan(parsed.kind, problems=list(parsed.problems))
     told = {(found.row, found.column) for found in plan.problems}
     machines = Machines(parsed.rows, scope.machines)

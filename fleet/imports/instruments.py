@@ -29,7 +29,7 @@ SCALE_NEEDS = ("measures", "unit", "low", "high", "resolution")
 def plan_instruments(parsed, scope, tell):
     """Compare the rows with the instruments that the person may change.
 
-    A calibration is known by its certificate, a scale by what it measures, its unit and its ends.
+    The certificate identifies a calibration; dimension, unit and ends identify a scale.
     """
     plan = ImportPlan(parsed.kind, problems=list(parsed.problems))
     held = _Held(parsed.rows, scope)
@@ -109,7 +109,7 @@ def _own(row, held, instrument, problems, told):
 
 
 def _missing(row, needed, given, told, what):
-    """The problems of a part of a row that is there, but not whole."""
+    """Return the problems of a calibration or scale that is given incompletely."""
     if not any(name in row.values for name in given):
         return []
     missing = [name for name in needed if name not in row.values and (row.number, name) not in told]
@@ -208,7 +208,7 @@ def _set(row, fields, by, at):
 
 
 def instrument_rows(scope):
-    """Yield instruments as rows of a file: one for each calibration or scale, whichever are more, and one at least."""
+    """Yield instruments as rows of a file: one for each calibration or scale, whichever are more, at least one."""
     found = scope.instruments.select_related("site").prefetch_related("calibrations", "scales").order_by("code")
     for one in found.iterator(chunk_size=200):
         own = {"code": one.code, "name": one.name, "serial": one.serial, "site": one.site.code}

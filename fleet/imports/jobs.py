@@ -16,14 +16,14 @@ from fleet.register_file import register_text, register_workbook, unpacked_bytes
 
 CHECK, IMPORT, EXPORT = "register-check", "register-import", "register-export"
 LARGE_BYTES = 200_000  # about a thousand machines; a larger file is read in the background
-LARGE_UNPACKED = 5_000_000  # a workbook of LARGE_BYTES unpacks to less, unless it is made to
+LARGE_UNPACKED = 5_000_000  # a workbook of LARGE_BYTES unpacks to less, unless it is hostile
 LARGE_ROWS = 2_000
 WRITERS = {"csv": lambda rows, kind: register_text(rows, kind).encode("utf-8-sig"), "xlsx": register_workbook}
 
 
 @job_kind(CHECK, "Register file read", permission="fleet.import_register")
 def check_file(run):
-    """Read a kept file and work out its preview."""
+    """Read a stored file and compute its preview."""
     upload = _upload(run)
     today = timezone.localdate(run.started_at)
     snapshot = check_upload(upload, today=today, tell=run.progress, limits=IN_BACKGROUND)
@@ -36,7 +36,7 @@ def check_file(run):
 
 @job_kind(IMPORT, "Register import", permission="fleet.import_register")
 def import_file(run):
-    """Import a kept file as its preview showed it, all of it together with the end of the job."""
+    """Import a stored file as its preview showed it, in one transaction with the end of the job."""
     upload = _upload(run)
     today, fingerprint = timezone.localdate(run.started_at), run.params["fingerprint"]
     plan = plan_as_shown(upload, fingerprint, today=today, tell=run.progress, limits=IN_BACKGROUND)
@@ -49,7 +49,7 @@ def import_file(run):
 
 @job_kind(EXPORT, "Register as a file", permission="fleet.export_register")
 def write_file(run):
-    """Write everything of one kind that the person may see."""
+    """Write all records of one kind that the person may see."""
     importer, fmt = IMPORTERS[run.params["kind"]], run.params["fmt"]
     scope = Scope.of(run.by, timezone.localdate(run.started_at))
     run.progress(0, 0, "Writing")
@@ -60,7 +60,7 @@ def write_file(run):
 
 
 def is_large(content):
-    """Whether a file is read in the background."""
+    """Return whether a file is read in the background."""
     return len(content) > LARGE_BYTES or unpacked_bytes(bytes(content)) > LARGE_UNPACKED
 
 
@@ -72,7 +72,7 @@ def imported_words(upload, plan):
 
 
 def after_import(upload):
-    """The name of the page where what was imported is seen."""
+    """Return the name of the page that shows the imported records."""
     return "fleet:instruments" if upload.kind == "instruments" else "fleet:machines"
 
 

@@ -1,4 +1,4 @@
-"""Machines: what a file would change of the register, and carrying it out."""
+"""Machines: the plan of what a file would change in the register, and the import."""
 
 from dataclasses import dataclass
 
@@ -138,7 +138,7 @@ def _resolve_area(row, register, machine, problems):
 
 
 def _site_alone(row, here, machine, problems):
-    """A site without an area says nothing new of a machine that is there; of any other machine it says too little."""
+    """Handle a site without an area: no change for a registered machine, a problem for a new one."""
     if machine is not None and machine.area.site_id not in {area.site_id for area in here.values()}:
         message = f"differs from {machine.site}, and the row names no area of that site."
         problems.append(problem(row, "site", message, f"{machine.site}, or an area of the new site as well."))
@@ -164,7 +164,7 @@ class _Details:
 
 
 def stage_machines_of(plan, *, by, at, source, tell):
-    """Prepare a plan outside any transaction and return what `apply_machines` needs of that."""
+    """Prepare a plan outside any transaction and return it for `apply_machines`."""
     corrections = PlainCorrections.of(plan.updated, by=by, at=at)
     if len(plan.created) <= AT_ONCE:
         return Prepared("", corrections)
@@ -175,7 +175,7 @@ def stage_machines_of(plan, *, by, at, source, tell):
 
 @dataclass(frozen=True)
 class Prepared:
-    """The name of the staging of new machines, empty if there is none, and the corrections that are worked out."""
+    """The name of the staging of new machines, empty if there is none, and the corrections that are computed."""
 
     staging: str
     corrections: PlainCorrections

@@ -1,4 +1,4 @@
-"""From a kept file to what it says and what it would change."""
+"""From a stored file to its parsed rows and its plan."""
 
 from fleet.confined import AT_ONCE, Busy, Exceeded, run_confined
 from fleet.errors import FileRefused
@@ -19,9 +19,9 @@ def _quiet(done, total, words):
 
 
 def parse_upload(data, kind, settings=None, tell=_quiet, limits=AT_ONCE) -> ParsedFile:
-    """Parse a file in a process of its own, with what was said of its columns the last time one had the same headers.
+    """Parse a file in a separate process, with the columns chosen for the last file with the same headers.
 
-    What takes more than the limits is a problem of the file. Raises FileRefused while too many files are being read.
+    Exceeding the limits is a problem of the file. Raises FileRefused while too many files are being read.
     """
 
     def answer(about, *question):
@@ -41,13 +41,13 @@ def parse_upload(data, kind, settings=None, tell=_quiet, limits=AT_ONCE) -> Pars
 
 
 def remembered_columns(kind, labels):
-    """Return label -> column as last said for this set of headers, or nothing."""
+    """Return label -> column as last chosen for this set of headers, or nothing."""
     found = ColumnMapping.objects.filter(kind=kind.code, digest=digest_of(labels)).first()
     return found.columns if found else {}
 
 
 def plan_import(parsed: ParsedFile, scope, tell=_quiet) -> ImportPlan:
-    """Compare a parsed file with what is there. A file that could not be read plans nothing but its problems."""
+    """Compare a parsed file with the stored records. The plan of an unreadable file holds only its problems."""
     if not parsed.rows:
         return ImportPlan(parsed.kind, problems=list(parsed.problems))
     return importer_of(parsed.kind).plan(parsed, scope, tell)

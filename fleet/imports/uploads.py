@@ -1,4 +1,4 @@
-"""Keep a register file, say how it is read, work out what it would change, and carry that out: all of it or nothing."""
+"""Store a register file, set how it is read, compute what it would change, and import it: all rows or none."""
 
 from django.db import transaction
 
@@ -18,13 +18,13 @@ def _quiet(done, total, words):
 
 
 def _nothing():
-    """Nothing is done."""
+    """Do nothing."""
 
 
 def import_register(plan, *, by, at, source, tell=_quiet, first=_nothing, last=_nothing):
     """Create and correct what an ImportPlan holds. Raise RegisterRefused when it has problems or is overtaken.
 
-    What takes long is prepared in short transactions where nobody sees it; one more shows all of it or nothing.
+    Long imports are prepared in short transactions, hidden from everybody; one more transaction shows all rows or none.
 
     source  name of the file, which the status history and the evidence quote
     first, last  functions called at the beginning and the end of that transaction
@@ -48,14 +48,14 @@ def import_register(plan, *, by, at, source, tell=_quiet, first=_nothing, last=_
 
 @transaction.atomic
 def keep_upload(*, name, content, by, at, kind=MACHINES):
-    """Keep an uploaded file until it is confirmed; what the same person left unconfirmed before is dropped."""
+    """Store an uploaded file until it is confirmed; unconfirmed earlier files of the same person are removed."""
     RegisterUpload.objects.filter(by=by, imported_at=None).delete()
     return RegisterUpload.objects.create(name=name[-120:], kind=kind.code, content=content, by=by, uploaded_at=at)
 
 
 @transaction.atomic
 def say_how_to_read(upload, settings, *, by, at):
-    """Keep what a person said of how a file is read; what it says of the columns holds for the next of its kind too."""
+    """Store how a person wants a file to be read; the choice of columns also applies to the next file of its kind."""
     upload.settings, upload.snapshot = settings.as_json(), None
     upload.save(update_fields=["settings", "snapshot"])
     if settings.columns:
@@ -67,7 +67,7 @@ def say_how_to_read(upload, settings, *, by, at):
 
 
 def plan_upload(upload, *, today, tell=_quiet, limits=AT_ONCE):
-    """Return the ParsedFile and the ImportPlan of a kept file; None for the plan while a question is open."""
+    """Return the ParsedFile and the ImportPlan of a stored file; None for the plan while a question is open."""
     settings = upload.read_settings
     parsed = parse_upload(bytes(upload.content), upload.file_kind, settings, tell, limits)
     if parsed.open_questions:
@@ -76,7 +76,7 @@ def plan_upload(upload, *, today, tell=_quiet, limits=AT_ONCE):
 
 
 def check_upload(upload, *, today, tell=_quiet, limits=AT_ONCE):
-    """Work out what a kept file would change and keep that as its snapshot, which is returned."""
+    """Compute what a stored file would change, store that as its snapshot, and return it."""
     parsed, plan = plan_upload(upload, today=today, tell=tell, limits=limits)
     upload.snapshot = snapshot_of(parsed, plan)
     upload.save(update_fields=["snapshot"])
@@ -84,9 +84,9 @@ def check_upload(upload, *, today, tell=_quiet, limits=AT_ONCE):
 
 
 def plan_as_shown(upload, fingerprint, *, today, tell=_quiet, limits=AT_ONCE):
-    """Return the plan of a kept file if it is still the one that was shown.
+    """Return the plan of a stored file if it is still the one that was shown.
 
-    Raise PreviewOvertaken if the register has changed so that it is another, which is then kept as the new preview.
+    Raise PreviewOvertaken if the register has changed so that the plan differs; the new one becomes the preview.
     """
     parsed, plan = plan_upload(upload, today=today, tell=tell, limits=limits)
     if plan is None or not plan.is_ready or plan.fingerprint() != fingerprint:
@@ -99,7 +99,7 @@ def plan_as_shown(upload, fingerprint, *, today, tell=_quiet, limits=AT_ONCE):
 
 
 def confirm_upload(upload, plan, *, by, at, tell=_quiet, last=_nothing):
-    """Import a kept file once. Raise RegisterRefused if it was imported already.
+    """Import a stored file once. Raise RegisterRefused if it was imported already.
 
     last  function called at the end of the transaction that shows what was imported
     """

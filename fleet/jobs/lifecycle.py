@@ -19,17 +19,17 @@ from fleet.models import Job
 
 Stage = Job.Stage
 MOST_ATTEMPTS = 3
-UNSENT = timedelta(minutes=2)  # waiting longer than this, a job is sent to the worker again,
-SENT_AGAIN = timedelta(minutes=10)  # but not more often than this
+UNSENT = timedelta(minutes=2)  # a job that waits longer than this is sent to the worker again,
+SENT_AGAIN = timedelta(minutes=10)  # at most this often
 AT_ONCE = 100
 
 
 @transaction.atomic
 def request_job(kind, *, title, params, by, at, key=None, due_on=None):
-    """Ask for a job; a worker, or the scheduler, takes it up after the commit. Return it.
+    """Request a job; a worker, or the scheduler, starts it after the commit. Return it.
 
-    key     what makes two requests the same; by default the kind, the person and the params. While such a job is open
-            it is returned and no second one made.
+    key     identifies equal requests; by default the kind, the person and the params. While such a job is open it is
+            returned and no second one created.
     params  what JSON can hold
     """
     get_kind(kind)
@@ -58,7 +58,7 @@ def _already_asked(kind, key, due_on):
 
 
 def claim_job(pk, *, at):
-    """Take up a waiting job and return it, or None if it is not waiting: somebody else has it, or it is over."""
+    """Start a waiting job and return it, or None if it is not waiting: another process runs it, or it has ended."""
     claimed = Job.objects.waiting().filter(pk=pk)
     if not claimed.update(
         stage=Stage.RUNNING, attempt=F("attempt") + 1, started_at=at, heartbeat_at=at, done=0, total=0, words=""
@@ -69,7 +69,7 @@ def claim_job(pk, *, at):
 
 @transaction.atomic
 def finish_job(job, result, *, at, done=0, total=0, words=""):
-    """Close a running job as done, with its result. Raise Lost if it is no longer this attempt's."""
+    """Close a running job as done, with its result. Raise Lost if another attempt has taken it over."""
     fields = {"outcome": result.words[:500], "link": result.link, "done": done, "total": total, "words": words}
     if result.file is not None:
         fields |= {"file": _keep_file(job, result), "file_name": result.name[-120:]}
@@ -77,7 +77,7 @@ def finish_job(job, result, *, at, done=0, total=0, words=""):
 
 
 def _keep_file(job, result):
-    """Keep the file under a name that nobody can guess; one that no job names in the end is swept away."""
+    """Store the file under a name that nobody can guess; the sweep removes a file that no job names."""
     result.file.seek(0)
     suffix = PurePath(result.name).suffix
     return Job.file.field.storage.save(f"{job.pk}-{job.attempt}-{secrets.token_hex(8)}{suffix}", result.file)
@@ -89,12 +89,12 @@ def fail_job(job, error, *, at):
 
 
 def end_cancelled_job(job, *, at):
-    """Close a running job as cancelled, once the work has let go."""
+    """Close a running job as cancelled, once its function has stopped."""
     _close(job, Stage.CANCELLED, at=at)
 
 
 def release_job(job):
-    """Put a running job back among the waiting ones: the process that has it must end."""
+    """Queue a running job again, because the process that runs it must end."""
     Job.objects.held_by(job).update(stage=Stage.WAITING, words="", heartbeat_at=None)
 
 
@@ -104,7 +104,7 @@ def _close(job, stage, *, at, **fields):
 
 
 def cancel_job(job, *, by, at):
-    """Cancel a waiting job, or one whose process is gone; ask a running one to stop. Raise JobRefused if it is over."""
+    """Cancel a waiting job, or one whose process died; ask a running one to stop. Raise JobRefused if it has ended."""
     asked = {"cancel_asked_at": at, "cancel_asked_by": by}
     over = {"stage": Stage.CANCELLED, "finished_at": at}
     one = Job.objects.filter(pk=job.pk)
@@ -117,21 +117,21 @@ def cancel_job(job, *, by, at):
 
 
 def lease():
-    """Return how long a running job may be silent before it is taken for dead."""
+    """Return how long a running job may show no progress before it counts as dead."""
     return timedelta(seconds=settings.JOB_LEASE_SECONDS)
 
 
 def retry_job(job, *, by, at):
-    """Ask for the same work once more. Raise JobRefused unless it failed or was cancelled."""
+    """Request the same job again. Raise JobRefused unless it failed or was cancelled."""
     if not job.can_be_retried:
         raise JobRefused(f"“{job}” is {job.stage}. Only a job that failed or was cancelled can be run again.")
     return request_job(job.kind, title=job.title, params=job.params, by=by, at=at)
 
 
 def recover_jobs(*, at, lease):
-    """Give up on runs that are silent for longer than `lease`: their jobs wait again, or fail after MOST_ATTEMPTS.
+    """End runs without progress for longer than `lease`: their jobs are queued again, or fail after MOST_ATTEMPTS.
 
-    What waits for long is sent to the worker once more, since the broker may have lost it. Return how many were silent.
+    A job that waits for long is sent to the worker again: the broker may have lost it. Return how many were ended.
     """
     silent = Job.objects.silent(at=at, lease=lease)
     found = list(silent.values_list("pk", flat=True)[:AT_ONCE])

@@ -1,4 +1,4 @@
-"""One attempt at a job, as the work sees it."""
+"""One attempt at a job, as its function uses it."""
 
 import logging
 from contextlib import contextmanager
@@ -42,7 +42,7 @@ class Run:
             raise Stopped
 
     def each(self, items, words="", *, total=None):
-        """Yield the items, telling before each how many are done; `total` for items without a length."""
+        """Yield the items, and store before each how many are done; give `total` for items without a length."""
         total = len(items) if total is None else total
         done = 0
         for done, item in enumerate(items):
@@ -52,13 +52,13 @@ class Run:
         self.progress(done, total, words)
 
     def finish(self, result):
-        """Close the job as done within the caller's transaction. Raise Lost if it is no longer this attempt's."""
+        """Close the job as done within the caller's transaction. Raise Lost if another attempt has taken it over."""
         done, total, words = self._told
         finish_job(self.job, result, at=self.clock(), done=total or done, total=total, words=words)
         self.is_finished = True
 
     def beat(self):
-        """Write the sign of life with the latest progress, and learn whether to go on."""
+        """Write the heartbeat with the latest progress, and check whether to go on."""
         done, total, words = self._told
         held = Job.objects.held_by(self.job)
         if not held.update(heartbeat_at=self.clock(), done=done, total=total, words=words):
@@ -68,7 +68,7 @@ class Run:
 
     @contextmanager
     def pulse(self, seconds=PULSE_SECONDS):
-        """Give signs of life from a thread of its own, whose connection sees past a transaction of the work."""
+        """Write heartbeats from a separate thread, whose connection is outside the transaction of the job."""
         over = Event()
         thread = Thread(target=self._keep_beating, args=(over, seconds), name=f"pulse-{self.job.pk}", daemon=True)
         self._has_pulse = True

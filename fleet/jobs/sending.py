@@ -1,4 +1,4 @@
-"""Hand a job to the Celery worker, where there is one."""
+"""Send a job to the Celery worker, where there is one."""
 
 import logging
 
@@ -11,7 +11,7 @@ log = logging.getLogger(__name__)
 
 
 def send_to_worker(pk):
-    """Queue the job `pk`. Without a broker the scheduler finds it; if the broker is away, the next sweep sends it."""
+    """Queue the job `pk`. Without a broker the scheduler finds it; if the broker is down, the next sweep sends it."""
     if not settings.REDIS_URL:
         return
     try:

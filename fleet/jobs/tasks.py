@@ -9,11 +9,11 @@ from fleet.jobs.sweep import sweep
 
 @shared_task(ignore_result=True)
 def run_job(pk):
-    """Do the job if it waits. Safe to deliver twice: only one delivery can take it up."""
+    """Run the job if it waits. Safe to deliver twice: only one delivery can start it."""
     return run_waiting_job(pk, clock=timezone.now)
 
 
 @shared_task(ignore_result=True)
 def sweep_jobs():
-    """Ask for what is due, take up what died, remove old files. Every minute; safe to repeat."""
+    """Request due jobs, recover runs that died, remove old files. Every minute; safe to repeat."""
     sweep(at=timezone.now())

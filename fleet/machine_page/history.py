@@ -19,7 +19,7 @@ from fleet.models import (
 
 
 def register_events(machine, limit):
-    """The newest events of the register itself, at most `limit` of each sort; the model's defaults are not news."""
+    """Return the newest events of the register, at most `limit` of each kind, without the model's defaults."""
     zone = ZoneInfo(machine.site.time_zone)
     return [
         *_duty_events(machine, zone, limit),
@@ -87,7 +87,7 @@ def _plate(part):
 
 
 def _moment(day, recorded_at, zone):
-    """When something counts from: the moment of recording if that was the same day, else the start of the day."""
+    """Return the moment from which a record counts: that of recording if on the same day, else the day's start."""
     if recorded_at and recorded_at.astimezone(zone).date() == day:
         return recorded_at
     return datetime.combine(day, time(), zone)

@@ -23,7 +23,7 @@ MOST_PRESSING = (Standing.GAP, Standing.DOUBT, Standing.COVERED, Standing.REPLAC
 
 @dataclass(frozen=True, slots=True)
 class FeatureLine:
-    """A protection on this machine: what is recorded (None = nothing) and what that means here."""
+    """A feature on this machine: the recorded state (None = nothing recorded) and its meaning here."""
 
     feature: Feature
     row: FeatureState | ModelFeature | None
@@ -35,7 +35,7 @@ class FeatureLine:
 
     @property
     def mark(self):
-        """The word whose drawn mark shows the state; an unwanted thing that is there has its own."""
+        """Return the word whose drawn mark shows the state; an unwanted feature that is fitted has its own."""
         return "unwanted" if self.is_gap and self.feature.is_unwanted else self.state
 
     @property
@@ -53,7 +53,7 @@ class FeatureLine:
 
 @dataclass(frozen=True, slots=True)
 class FeatureGroup:
-    """The protections of one class, the most pressing first."""
+    """The features of one class, the most urgent first."""
 
     title: str
     lines: tuple[FeatureLine, ...]
@@ -69,7 +69,7 @@ class FeatureGroup:
 
 
 def feature_lines(machine, day):
-    """Every protection of the catalogue as it stood on this machine on the date `day`; one query."""
+    """Return every feature of the catalogue with its state on this machine on the date `day`; one query."""
     rows = {row.feature: row for row in FeatureState.objects.on(day).filter(machine=machine)}
     states = {code: row.state for code, row in rows.items()}
     equipment = machine.model.equipment
@@ -90,7 +90,7 @@ def _grouped(lines):
 
 
 def default_groups(model):
-    """The protections that a machine model had when new, grouped as on a machine page."""
+    """Return the features of a machine model when new, grouped as on a machine page."""
     rows = {row.feature: row for row in model.features.all()}
     states = {code: row.state for code, row in rows.items()}
     lines = [FeatureLine(f, rows.get(code), judge_feature(f, states, model.equipment)) for code, f in FEATURES.items()]

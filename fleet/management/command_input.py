@@ -1,4 +1,4 @@
-"""What a command is given to read: a file or standard input, never more of it than is needed to refuse it."""
+"""The input of a command: a file or standard input, read no further than is needed to refuse it."""
 
 import sys
 

@@ -1,4 +1,4 @@
-"""What is wrong with the database, in words: after an error, and before what must rest on a sound one."""
+"""Faults of the database as sentences: after an error, and before commands that need a sound database."""
 
 import sqlite3
 from pathlib import Path
@@ -9,9 +9,9 @@ from django.db import DEFAULT_DB_ALIAS, connections
 from django.db import Error as DjangoDatabaseError
 from django.db.migrations.loader import MigrationLoader
 
-UNUSABLE = 2  # exit status of a command that could not do its work because the database cannot be used
+UNUSABLE = 2  # exit status of a command that could not use the database
 DATABASE_ERRORS = (DjangoDatabaseError, sqlite3.Error, psycopg.Error)
-READING_A_ROW = {"apply_converters", "from_db_value"}  # functions of Django that turn what is stored into values
+READING_A_ROW = {"apply_converters", "from_db_value"}  # functions of Django that convert stored data into values
 MOST_NAMED = 5
 OWN_APPS = ("fleet", "inspections")
 SQLITE_START = b"SQLite format 3\0"
@@ -31,7 +31,7 @@ ADVICE = {
 
 
 class DatabaseUnusable(CommandError):
-    """A database that a command cannot rest on. The command ends with UNUSABLE."""
+    """A database that a command cannot use. The command exits with UNUSABLE."""
 
     def __init__(self, sentence):
         super().__init__(sentence, returncode=UNUSABLE)
@@ -49,7 +49,7 @@ def require_sound_database(using=DEFAULT_DB_ALIAS):
 
 
 def require_tables(using=DEFAULT_DB_ALIAS):
-    """Raise DatabaseUnusable if the database is away or has no tables of Bobbin. Quick: one query."""
+    """Raise DatabaseUnusable if the database is down or has no tables of Bobbin. Fast: one query."""
     connection = connections[using]
     try:
         names = connection.introspection.table_names()
@@ -60,7 +60,7 @@ def require_tables(using=DEFAULT_DB_ALIAS):
 
 
 def fault_in_words(error):
-    """Return a sentence if `error` comes of the database, None if it must be a mistake of Bobbin."""
+    """Return a sentence if `error` comes from the database, None if it must be a defect of Bobbin."""
     connection = connections[DEFAULT_DB_ALIAS]
     if isinstance(error, DATABASE_ERRORS):
         return database_fault(connection, error)
@@ -75,7 +75,7 @@ def fault_in_words(error):
 
 
 def database_fault(connection, error):
-    """One sentence for an error of the database: what, where and what to do."""
+    """Return a sentence for an error of the database: what, where and what to do."""
     if fault := _fault_of_file(connection):
         return f"The database {_where(connection)} {fault}"
     said = str(error).strip().splitlines() or [type(error).__name__]
@@ -91,7 +91,7 @@ def _where(connection):
 
 
 def _fault_of_file(connection):
-    """What is wrong with the file of a SQLite database at first sight; empty if nothing, or if it is no file."""
+    """Return the fault of a SQLite file that shows without reading its pages; empty if none, or if it is no file."""
     path = Path(str(connection.settings_dict["NAME"]))
     if connection.vendor != "sqlite" or str(path).startswith((":memory:", "file:")):
         return ""
@@ -110,7 +110,7 @@ def _fault_of_file(connection):
 
 
 def _fault_of_pages(connection):
-    """What SQLite finds in its own structure; PostgreSQL checks each page as it reads it."""
+    """Return what SQLite's integrity check finds; PostgreSQL checks each page as it reads it."""
     if connection.vendor != "sqlite":
         return ""
     if fault := _fault_of_file(connection):
@@ -122,7 +122,7 @@ def _fault_of_pages(connection):
 
 
 def _fault_of_tables(connection):
-    """Tables and columns that the applied migrations made and that are not there, or are of another type."""
+    """Return tables and columns of the applied migrations that are missing, or of another type."""
     loader = MigrationLoader(connection)
     applied = [node for node in loader.applied_migrations if node in loader.graph.nodes]
     if not any(app == "fleet" for app, _ in applied):
@@ -174,7 +174,7 @@ COLUMNS = {
 
 
 def _columns(connection):
-    """Map each table to its columns and their types."""
+    """Return the columns of each table with their types."""
     tables = {}
     with connection.cursor() as cursor:
         cursor.execute(COLUMNS[connection.vendor])

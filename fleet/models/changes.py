@@ -12,12 +12,12 @@ from fleet.models.tokens import ApiToken
 
 
 class ChangeEntry(models.Model):
-    """One change of one row, kept beside the record on whose page it is read. Entries are only ever added.
+    """One change of one row, shown on the page of a record. Entries are never changed or deleted.
 
-    record, record_pk  the record that the change is told with, such as "machine" and its key
-    row, row_pk        the row that changed: the record itself, or a part of it such as a calibration
-    about              names that part in words; empty when the record itself changed
-    token              the token of `by` with which a program made the change; empty for what the person did
+    record, record_pk  the record on whose page the change is shown, such as "machine" and its key
+    row, row_pk        the row that changed: the record itself, or a row of it such as a calibration
+    about              names that row; empty if the record itself changed
+    token              the token of `by` with which a program made the change; empty for a change by the person
     before, after      the fields that changed, by their labels; `before` is empty for something new
     """
 
@@ -44,7 +44,7 @@ class ChangeEntry(models.Model):
 
     @property
     def author(self):
-        """Who made the change, in words."""
+        """Return the author of the change as text."""
         return author_in_words(self.by, self.token) or "Bobbin itself, or a command"
 
     @property
@@ -53,7 +53,7 @@ class ChangeEntry(models.Model):
 
     @property
     def lines(self):
-        """Label, value before and value after of every field that changed; None where there was none."""
+        """Return label, value before and value after of every field that changed; None where there was none."""
         labels = dict.fromkeys([*self.before, *self.after])
         return [(label, self._shown(label, self.before), self._shown(label, self.after)) for label in labels]
 

@@ -1,4 +1,4 @@
-"""What was computed of gas circuits: one cover table per circuit, and which machine has which."""
+"""Computed cover tables of gas circuits: one per circuit, and which machine has which."""
 
 from django.db import models
 from django.db.models import Q
@@ -16,9 +16,9 @@ class CircuitCover(models.Model):
     """The cover table of one circuit, computed once for every machine whose circuit has this digest.
 
     table    as `fleet.circuit.serialise.table_to_dict` gives it
-    shown    feature code -> {"state", "because"}: what the circuit shows of its protections
-    closing  the least sets of protections that close open hazards, each a list of codes with what it closes
-    rules    digest of the program that computed it; with another program it is computed anew
+    shown    feature code -> {"state", "because"}: the features that the circuit shows
+    closing  the smallest sets of features that close open hazards, each a list of codes with what it closes
+    rules    digest of the program that computed it; another program computes it anew
     """
 
     digest = models.CharField(max_length=64, unique=True)
@@ -47,8 +47,8 @@ class CircuitCover(models.Model):
 class CoverHazard(models.Model):
     """One hazard of one circuit: how many causes are open, alarmed and stopped, and the most likely open one.
 
-    `likely` counts the open causes that are met commonly or occasionally, `closable` those of them that a protection
-    would close which the circuit lacks.
+    `likely` counts the open causes that are common or occasional, `closable` those of them that a feature would close
+    which the circuit lacks.
     """
 
     cover = models.ForeignKey(CircuitCover, models.CASCADE, related_name="hazards")
@@ -79,7 +79,7 @@ class CoverHazard(models.Model):
 
 
 class MachineCover(models.Model):
-    """Which cover table holds for a machine, as computed for a day; without one, `reason` says why."""
+    """The cover table of a machine, as computed for a day; without one, `reason` says why."""
 
     machine = models.OneToOneField(Machine, models.CASCADE, related_name="circuit_cover")
     cover = models.ForeignKey(CircuitCover, models.PROTECT, null=True, related_name="machines")

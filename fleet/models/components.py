@@ -1,4 +1,4 @@
-"""The parts of a machine's gas circuit and the pipes between them, as records."""
+"""The components of a machine's gas circuit and their connections, as records."""
 
 from django.db import models
 from django.db.models import F, Q
@@ -27,8 +27,8 @@ def free_code(label, taken):
 class CircuitChange(models.Model):
     """One change of a machine's gas circuit, with its date and evidence; one that was undone stays readable.
 
-    The parts and joints that it fitted or removed name it. Undone, what it fitted holds on no day any more, and what
-    it removed is in place again.
+    The components and connections that it fitted or removed refer to it. After an undo, what it fitted holds on no day
+    any more, and what it removed is in place again.
     """
 
     class Verb(models.TextChoices):
@@ -67,9 +67,9 @@ class CircuitChange(models.Model):
 
 
 class Component(models.Model):
-    """A part in the gas circuit. `rated` maps a rated value's key to value and unit: {"set_output": [45, "psi"]}.
+    """A component of the gas circuit. `rated` maps a rated value's key to value and unit: {"set_output": [45, "psi"]}.
 
-    `further` maps the values that no plate shows and that its element knows, in the same way.
+    `further` maps in the same way the values of its element that no plate shows.
     """
 
     span = ("fitted_on", "removed_on")
@@ -126,7 +126,7 @@ class Component(models.Model):
 
     @property
     def circuit_code(self):
-        """What names the part in the circuit; a row that was written without a code has its own."""
+        """Return the code of the component in the circuit; one derived from the key for a row without a code."""
         return self.code or f"part-{self.pk}"
 
     @property
@@ -135,7 +135,7 @@ class Component(models.Model):
 
     @property
     def rated_lines(self):
-        """Rated values in words, in the order of the catalogue, such as “Set output pressure 45 psi gauge”."""
+        """Return rated values as text, in the order of the catalogue, such as “Set output pressure 45 psi gauge”."""
         kind = self.catalogue_entry
         given = [(value, self.rated[value.key]) for value in kind.rated if value.key in self.rated]
         return [
@@ -145,7 +145,7 @@ class Component(models.Model):
 
 
 class Link(models.Model):
-    """A pipe from a port of one part to a port of another part of the same machine."""
+    """A connection from a port of one component to a port of another component of the same machine."""
 
     span = ("fitted_on", "removed_on")
 

@@ -22,7 +22,7 @@ class DigestQuerySet(models.QuerySet):
 
 
 class Digest(models.Model):
-    """The mail of one person and day. The row comes before the mail, so that none is sent twice."""
+    """The mail of one person and day. The row is written before the mail is sent, so that none is sent twice."""
 
     person = models.ForeignKey(Person, models.CASCADE, related_name="digests")
     on = models.DateField()

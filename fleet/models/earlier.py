@@ -7,9 +7,9 @@ from fleet.models.querysets.scoped import MachinePartQuerySet
 
 
 class EarlierInspection(models.Model):
-    """An inspection recorded elsewhere: its date and the words of the old record. Nothing here was computed or judged.
+    """An inspection recorded elsewhere: its date and the text of the old record. Bobbin computed and judged nothing.
 
-    `counts_as` is the code of the procedure that it counts as for the next due date, if somebody chose that it does.
+    `counts_as` is the code of the procedure that it counts as for the next due date, if somebody chose one.
     """
 
     machine = models.ForeignKey(Machine, models.CASCADE, related_name="earlier_inspections")

@@ -15,7 +15,7 @@ SOON_TAKEN_UP = timedelta(seconds=90)
 
 
 def job_files():
-    """Where the files that jobs make are kept: never below an address that the web server gives out by itself."""
+    """Return the storage of job files, which the web server does not serve directly."""
     return FileSystemStorage(
         location=settings.DATA_DIR / "jobs",
         base_url=None,
@@ -27,8 +27,8 @@ def job_files():
 class Job(models.Model):
     """One background job of a kind (fleet/jobs/kinds.py), with what it was asked to do in `params`.
 
-    `key` makes repeats harmless: only one open job has it. `attempt` counts who took it up; an earlier attempt that
-    comes back from the dead can no longer write. Work that nobody asked for has no `by` and the day it was due on.
+    `key` makes repeated requests harmless: only one open job has it. `attempt` counts the starts; an earlier attempt
+    that was taken over can no longer write. A daily job has no `by`, and the day on which it was due.
     """
 
     class Stage(models.TextChoices):
@@ -101,9 +101,9 @@ class Job(models.Model):
 
     @property
     def percent(self):
-        """How far the work is, 0 to 100; None while the total is not known."""
+        """Return the progress, 0 to 100; None while the total is not known."""
         return min(100, 100 * self.done // self.total) if self.total else None
 
     def is_left_waiting(self, now):
-        """Whether it waits for longer than it takes a running worker or scheduler to look."""
+        """Return whether it has waited for longer than a running worker or scheduler takes to start it."""
         return self.stage == self.Stage.WAITING and now - self.asked_at > SOON_TAKEN_UP

@@ -4,9 +4,9 @@ from django.db import models
 
 
 class JournalLink(models.Model):
-    """What one action wrote. `content` binds it to the link before and to its entries by their digest.
+    """What one action wrote. `content` holds the digests of the link before and of its entries.
 
-    The columns beside it repeat parts of the content for queries; verification compares them.
+    The other columns repeat parts of the content for queries; verification compares them.
     """
 
     sequence = models.PositiveIntegerField(unique=True, help_text="Consecutive number of the link, from 1.")
@@ -26,7 +26,7 @@ class JournalLink(models.Model):
 class JournalEntry(models.Model):
     """The state of one row after an action. `state` is a JSON list in the order of the layout, empty once removed.
 
-    layout  names the table's columns at that time; the link says which they are
+    layout  a short name for the table's columns at that time, which the link lists
     """
 
     batch = models.BigIntegerField()
@@ -47,7 +47,7 @@ class JournalEntry(models.Model):
 
 
 class JournalHead(models.Model):
-    """The newest link. Its only row is locked while a link is added, so that no number is given twice."""
+    """The newest link. Its only row is locked while a link is added, so that no number is used twice."""
 
     sequence = models.PositiveIntegerField(default=0)
     digest = models.CharField(max_length=64)

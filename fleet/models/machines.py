@@ -19,7 +19,7 @@ class Duty(models.TextChoices):
 
 
 class MachineModel(models.Model):
-    """A type of machine: what every example of it had when it left the works, and how long it can be kept up."""
+    """A type of machine: what every machine of it had when new, and how long it is supported."""
 
     code = models.SlugField(max_length=40, unique=True)
     maker = models.CharField("manufacturer", max_length=80)
@@ -86,14 +86,14 @@ ENTERING = "entering"  # the status of a machine that an import is still enterin
 
 
 class EnteredMachines(models.Manager):
-    """The machines of the register, without those that an import is still entering (fleet/imports/staging.py)."""
+    """The manager of the register, without machines that an import is still entering (fleet/imports/staging.py)."""
 
     def get_queryset(self):
         return super().get_queryset().filter(staged="")
 
 
 class Machine(models.Model):
-    """One anaesthesia gas machine, known by its asset number."""
+    """One anaesthesia gas machine, identified by its asset number."""
 
     asset_number = models.CharField(max_length=40, unique=True)
     serial = models.CharField(max_length=60, blank=True)

@@ -10,7 +10,7 @@ from fleet.models.querysets.people import PersonManager
 
 
 class Person(AbstractUser):
-    """Somebody with a login. The groups say what the person may do, `sites` where."""
+    """Somebody with a login. The groups decide what the person may do, `sites` where."""
 
     sites = models.ManyToManyField(
         Site, blank=True, related_name="people", help_text="Limits the person to these sites; none means all sites."
@@ -52,7 +52,7 @@ class Person(AbstractUser):
         return self.closed_at is not None
 
     def get_session_auth_hash(self):
-        """As Django's, which ends sessions with the password; also with each increase of `sessions_ended`."""
+        """As Django's, whose sessions end at a new password; here also at each increase of `sessions_ended`."""
         return self._session_hash(super().get_session_auth_hash())
 
     def get_session_auth_fallback_hash(self):
@@ -64,5 +64,5 @@ class Person(AbstractUser):
 
     @cached_property
     def site_ids(self):
-        """The sites that the person is narrowed to; empty means every site."""
+        """Return the sites that the person is limited to; empty means every site."""
         return list(self.sites.values_list("pk", flat=True))

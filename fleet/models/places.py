@@ -21,7 +21,7 @@ def validate_time_zone(name):
 
 
 class Site(models.Model):
-    """A hospital. Its altitude gives the ambient pressure that leak, flow and vapour readings are corrected with."""
+    """A hospital. Its altitude gives the ambient pressure for the correction of leak, flow and vapour readings."""
 
     code = models.SlugField(max_length=20, unique=True)
     name = models.CharField(max_length=100, unique=True)
@@ -58,7 +58,7 @@ class Site(models.Model):
 
     @property
     def ambient_pa_abs(self):
-        """Ambient pressure of the standard atmosphere at this altitude, Pa absolute."""
+        """Return the ambient pressure of the standard atmosphere at this altitude, Pa absolute."""
         return ambient_pressure_pa_abs(self.altitude_m)
 
     @property
@@ -66,12 +66,12 @@ class Site(models.Model):
         return self.ambient_pa_abs / 1000
 
     def date_of(self, moment):
-        """The calendar date of `moment` at this site."""
+        """Return the calendar date of `moment` at this site."""
         return timezone.localtime(moment, ZoneInfo(self.time_zone)).date()
 
 
 class Area(models.Model):
-    """A place of use, such as a theatre suite, and the number of machines that it must never drop below."""
+    """A location, such as a theatre suite, with its minimum number of machines."""
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="areas")
     name = models.CharField(max_length=100)

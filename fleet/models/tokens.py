@@ -1,4 +1,4 @@
-"""Keys by which another program reads and writes through the API, with the rights of a person who agreed to it."""
+"""Tokens with which another program reads and writes through the API, with the rights of a person who confirmed it."""
 
 from django.conf import settings
 from django.contrib.auth.models import Group
@@ -9,7 +9,7 @@ from fleet.models.querysets.tokens import ApiTokenQuerySet
 
 
 class ApiToken(models.Model):
-    """A key of one program. It may do what its group may, at the sites of its owner, while the owner is in the group.
+    """A token of one program. It may do what its group may, at the sites of its owner, while the owner is in the group.
 
     Who looks after accounts asks for it; its secret is made when the owner confirms it, and shown to the owner alone.
     Only the SHA-256 of the secret is kept. The secret is 256 random bits, so nothing slower is needed to guard it;
@@ -55,14 +55,14 @@ class ApiToken(models.Model):
 
     @property
     def awaits_owner(self):
-        """Whether its owner has neither confirmed nor revoked it; an older one is accepted all the same."""
+        """Return whether its owner has neither confirmed nor revoked it; an older token is accepted unconfirmed."""
         return not self.is_confirmed and not self.is_revoked
 
     def is_expired(self, today):
         return self.expires_on < today
 
     def may(self, permission):
-        """Whether the group of this token holds `permission`, such as “fleet.view_machine”; one query."""
+        """Return whether the group of this token holds `permission`, such as “fleet.view_machine”; one query."""
         app_label, _, codename = permission.partition(".")
         held = self.group.permissions.filter(content_type__app_label=app_label, codename=codename)
         return held.exists()

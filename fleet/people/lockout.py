@@ -1,10 +1,11 @@
-"""Who is locked out after repeated wrong passwords, and until when. The counting is django-axes'.
+"""Who is locked out after repeated wrong passwords, and until when. django-axes counts.
 
-Wrong passwords of one account are counted apart by where they were given, so that strangers block strangers alone:
+Wrong passwords of one account are counted separately by where they were entered, so that strangers lock out only
+strangers:
 
 - at the login page, from an unknown browser: under the username
 - at the login page, from a device where the account was signed in before: under device and username
-- by somebody who is signed in and is asked again, as for a signature: under “signing” and username
+- by a person who is signed in and is asked again, for example at a signature: under “signing” and username
 """
 
 from datetime import timedelta
@@ -16,21 +17,21 @@ from django.utils.crypto import salted_hmac
 
 from fleet.models import Person
 
-APART = ": "  # no username holds a colon or a space
+APART = ": "  # no username contains a colon or a space
 
 
 def signing_count(username):
-    """The name under which wrong passwords of somebody who is signed in are counted."""
+    """Return the name under which wrong passwords of a person who is signed in are counted."""
     return f"signing{APART}{username}"
 
 
 def device_count(device, username):
-    """The name under which wrong passwords from a known device are counted."""
+    """Return the name under which wrong passwords from a known device are counted."""
     return f"device {device}{APART}{username}"
 
 
 def login_count(username):
-    """The name under which wrong passwords from unknown browsers are counted.
+    """Return the name under which wrong passwords from unknown browsers are counted.
 
     An unknown name is stored as a digest: people type passwords into the wrong field.
     """
@@ -48,10 +49,10 @@ def locked_until(counts, now):
 
 
 def forget_wrong_passwords(username):
-    """Start every count of an account anew, which ends a lockout wherever it was."""
+    """Reset every count of an account, which ends all its lockouts."""
     AccessAttempt.objects.filter(Q(username=username) | Q(username__endswith=f"{APART}{username}")).delete()
 
 
 def forget_wrong_signings(username):
-    """Start the count of somebody who is signed in anew, and leave what strangers tried as it is."""
+    """Reset the count of a person who is signed in, but not those of strangers."""
     AccessAttempt.objects.filter(username=signing_count(username)).delete()

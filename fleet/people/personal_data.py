@@ -1,7 +1,7 @@
-"""What is stored about a person, what of it a record needs, and all of it as plain data.
+"""What is stored about a person, which of it records need, and its export as plain data.
 
-Every foreign key to Person is declared once, by the app that has it: kept since a record needs it, removed with the
-person's data, or released (the row stays and names nobody). One that nobody declared counts as kept.
+Each app declares each of its foreign keys to Person once: kept because a record needs it, removed with the person's
+data, or released (the row stays without the person). A foreign key that is not declared counts as kept.
 """
 
 from dataclasses import dataclass
@@ -31,7 +31,7 @@ from fleet.models import (
 )
 
 SECRETS = {"password", "digest", "start", "key", "token", "last_t", "session_data", "post_data", "get_data"}
-ATTEMPTS = (AccessAttempt, AccessFailureLog, AccessLog)  # they name a person by the username that was typed
+ATTEMPTS = (AccessAttempt, AccessFailureLog, AccessLog)  # these rows name a person by the username that was typed
 HISTORY = "The history of the register shows who changed what."
 OWN_HISTORY = "It shows who granted or removed which rights; email addresses are not in it."
 UNDECLARED = "A record may need it."
@@ -59,7 +59,7 @@ class Reference:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """Rows of one kind that go or stay; `reason` says why they stay."""
+    """Rows of one kind that are removed or stay; `reason` says why they stay."""
 
     words: str
     count: int
@@ -68,7 +68,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class RemovalPlan:
-    """What a removal would do: `goes` and `stays` are Lines. An account that no record names is deleted."""
+    """The effect of a removal: `goes` and `stays` are Lines. An account that no record names is deleted."""
 
     goes: list
     stays: list
@@ -84,7 +84,7 @@ def declare(model, field, treatment, words, reason=""):
 
 
 def relations():
-    """Every (model, field) in the database that refers to a person, walked from Django's own list."""
+    """Return every (model, field) that refers to a person, from Django's list of relations."""
     fields = Person._meta.get_fields(include_hidden=True)
     return [(one.related_model, one.field.name) for one in fields if one.auto_created and not one.concrete]
 
@@ -95,7 +95,7 @@ def undeclared():
 
 
 def references():
-    """A Reference for every relation."""
+    """Return a Reference for every relation."""
     return [
         _declared.get(relation)
         or Reference(*relation, Treatment.KEPT, relation[0]._meta.verbose_name_plural, UNDECLARED)
@@ -127,18 +127,18 @@ def register():
 
 
 def attempts_of(person):
-    """Querysets of the attempts to sign in with the username."""
+    """Return querysets of the attempts to sign in with the username."""
     return [model.objects.filter(username=person.username) for model in ATTEMPTS]
 
 
 def sessions_of(person):
-    """Keys of the sessions of a person; each session has to be looked into."""
+    """Return the keys of a person's sessions; every session must be decoded for that."""
     wanted = str(person.pk)
     return [one.pk for one in Session.objects.iterator() if one.get_decoded().get(SESSION_KEY) == wanted]
 
 
 def removal_plan(person):
-    """What would go and what would stay if the person's data were removed now."""
+    """Return what would be removed and what would stay if the person's data were removed now."""
     counted = [(one, one.rows(person).count()) for one in references()]
     stays = [Line(one.words, n, one.reason) for one, n in counted if n and one.treatment is Treatment.KEPT]
     goes = [Line(one.words, n) for one, n in counted if n and one.treatment is not Treatment.KEPT]
@@ -157,7 +157,7 @@ def removal_plan(person):
 
 
 def personal_data(person):
-    """Everything that is stored about a person as data fit for JSON, without secrets."""
+    """Return everything that is stored about a person as JSON data, without secrets."""
     return {
         "account": _account(person),
         "second_factor": _second_factor(person),
@@ -198,7 +198,7 @@ def _told(reference, person):
 
 
 def _plain(rows):
-    """The columns of rows, without secrets and without the content of files."""
+    """Return the columns of rows, without secrets and without the content of files."""
     fields = rows.model._meta.concrete_fields
     names = [one.attname for one in fields if one.name not in SECRETS and not isinstance(one, BinaryField)]
     return rows.select_related(None).order_by("pk").values(*names)

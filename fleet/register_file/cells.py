@@ -1,4 +1,4 @@
-"""One cell of a register file: text or a typed value in, what it says out, or what is wrong with it."""
+"""One cell of a register file: parses text or a typed value, or says what is wrong with it."""
 
 import math
 import re
@@ -28,11 +28,11 @@ FIRST_DAY_NUMBER, LAST_DAY_NUMBER = 10_000, 73_415  # 1927-05-18 to 2100-12-31, 
 DAY_ZERO = date(1899, 12, 30).toordinal()
 FOUR_DIGITS = re.compile(r"[0-9]{4}")
 SHORTENED = re.compile(r"[0-9](?:[.,][0-9]+)?E\+[0-9]{2,}")
-FREE_TEXT = 200  # in a text as long as this a date is just text
+FREE_TEXT = 200  # a text this long is never parsed as a date
 
 
 class CellRefused(Exception):
-    """A cell that says nothing the register can keep: `message` and `accepted`, both sentences."""
+    """A cell that cannot be parsed: `message` and `accepted`, both sentences."""
 
     def __init__(self, message, accepted):
         super().__init__(message)
@@ -42,14 +42,14 @@ class CellRefused(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Manner:
-    """How the cells of one column run: order of its dates ("" = nobody said yet), whether it has decimal commas."""
+    """How to parse the cells of a column: order of its dates ("" = not decided yet), whether it has decimal commas."""
 
     order: str = "iso"
     comma_used: bool = False
 
 
 def value_of(column: Column, cell, manner: Manner = Manner()):  # noqa: B008
-    """Return what a cell that is not blank says. Raises CellRefused.
+    """Return the value of a cell that is not blank. Raises CellRefused.
 
     str for TEXT, WORD and STATE, int for YEAR, date for DATE, float for NUMBER, [number, unit] for QUANTITY, a mapping
     of features to states for SIZE.
@@ -92,7 +92,7 @@ def _year(column, cell, manner):
         return cell.year
     text = text_of(cell)
     if not FOUR_DIGITS.fullmatch(text):
-        day = _day_or_none(text, "day") or _day_or_none(text, "month")  # the year is the same either way
+        day = _day_or_none(text, "day") or _day_or_none(text, "month")  # the year is the same in both orders
         if day is None:
             raise CellRefused("is not a year.", f"four digits from {FIRST_YEAR} to {LAST_YEAR}, such as 1994.")
         return day.year
@@ -173,7 +173,7 @@ def _number(column, cell, manner):
 def _quantity(column, cell, manner):
     accepted = f"a number and a unit ({', '.join(column.words)}), such as 45 {column.words[0]}."
     text = text_of(cell).strip().removesuffix("gauge").strip()
-    ends = sorted(column.words, key=len, reverse=True)  # “mL/min” before “min”
+    ends = sorted(column.words, key=len, reverse=True)  # longest first: “mL/min” before “min”
     found = [unit for unit in ends if text.endswith(unit)] or [u for u in ends if text.lower().endswith(u.lower())]
     unit = next(iter(found), None)
     if unit and not text.endswith(unit) and any(u != unit and u.lower() == unit.lower() for u in ends):

@@ -1,4 +1,4 @@
-"""What a column of a register file can hold, and the columns of the machines."""
+"""The types of columns of a register file, and the columns of machines."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -15,9 +15,9 @@ class ColumnKind(StrEnum):
     TEXT = "text"
     YEAR = "year"
     DATE = "date"
-    WORD = "word"  # one of a few words, each with its other spellings
+    WORD = "word"  # one of a few words, with other spellings
     STATE = "state"  # fitted, not fitted, not known
-    SIZE = "size"  # connector sizes, which say something of features
+    SIZE = "size"  # connector sizes, which imply states of features
     NUMBER = "number"
     QUANTITY = "quantity"  # a number and its unit
 
@@ -27,9 +27,9 @@ class Column:
     """One column of a kind of file.
 
     words      accepted ones of a WORD; `spellings` maps others to them; units of a QUANTITY
-    is_needed  of a record that is new to the register
+    is_needed  required for a new record
     names      other names of the header, as synonyms.plain_name leaves them
-    is_extra   read, but neither in the template nor in an export, since other columns say the same
+    is_extra   read, but neither in the template nor in an export, because other columns hold the same
     """
 
     name: str

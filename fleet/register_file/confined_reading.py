@@ -1,4 +1,4 @@
-"""What the process does that reads a register file for another one (fleet/confined)."""
+"""The work of the separate process that reads a register file (fleet/confined)."""
 
 from fleet.register_file.kinds import KINDS
 from fleet.register_file.parsing import ParsedFile, parse_register
@@ -8,8 +8,8 @@ from fleet.register_file.settings import Settings
 def parse_apart(data: bytes, code: str, settings: Settings, *, ask) -> ParsedFile:
     """Parse a file of the kind with this code.
 
-    ask  asks the process that waits: ("recall", labels) returns the columns chosen last time; ("tell", done, total,
-         words) tells progress
+    ask  calls the process that waits: ("recall", labels) returns the columns chosen last time; ("tell", done, total,
+         text) reports progress
     """
     return parse_register(
         data,

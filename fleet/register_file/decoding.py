@@ -20,7 +20,7 @@ ACCEPTED_FILES = "CSV or XLSX."
 
 
 def decode(data: bytes, encoding: str | None) -> tuple[str, str, tuple[Question, ...]]:
-    """Return the text, the encoding (a key of ENCODINGS) and what must be asked. Raises Unreadable."""
+    """Return the text, the encoding (a key of ENCODINGS) and the question, if any. Raises Unreadable."""
     _refuse_other_files(data)
     if encoding is not None:
         return _as_said(data, encoding), encoding, ()
@@ -35,7 +35,7 @@ def decode(data: bytes, encoding: str | None) -> tuple[str, str, tuple[Question,
 
 
 def sample_of(text: str, most: int = 6) -> list[str]:
-    """Return words of the text that an encoding read wrongly would spoil."""
+    """Return words of the text that a wrong encoding would change."""
     words = {}
     for line in text.splitlines():
         for word in line.replace(",", " ").replace(";", " ").split():
@@ -87,7 +87,7 @@ def _is_utf8(data):
 
 
 def _wide(data):
-    """UTF-16 without a mark: every other byte of Latin text is zero."""
+    """Detect UTF-16 without a byte order mark: every other byte of Latin text is zero."""
     head = data[:4000]
     if len(head) < 4 or head.count(0) < len(head) * 0.3:
         return None
@@ -95,7 +95,7 @@ def _wide(data):
 
 
 def _narrow(data):
-    """One byte a character: 0x80 to 0x9f are printed in Windows-1252 and not in Latin-1; five are in neither."""
+    """Detect a single-byte encoding: Windows-1252 prints 0x80 to 0x9f and Latin-1 does not; five are in neither."""
     return "latin-1" if any(byte in data for byte in b"\x81\x8d\x8f\x90\x9d") else "cp1252"
 
 

@@ -19,7 +19,7 @@ MOST_LINES = MAX_ROWS + 2_000  # titles above the header, blank rows and repeate
 def delimited_rows(text: str, kind: FileKind, delimiter: str | None) -> tuple[list, str]:
     """Return (row number, cells) of every row that is not blank, and the delimiter. Raises Unreadable.
 
-    A first line such as “sep=;”, which spreadsheets write and hide, says the delimiter and is no row.
+    A first line such as “sep=;”, which spreadsheets write and hide, sets the delimiter and is no row.
     """
     first = text.split("\n", 1)[0].strip()
     if first[:4].lower() == "sep=" and first[4:] in DELIMITERS:
@@ -54,12 +54,12 @@ def _rows(text, delimiter):
 
 
 def clean(cell: str) -> str:
-    """Return the text of a cell: no blanks around it, one sort of line end, defusing undone."""
+    """Return the text of a cell: without outer blanks, with one kind of line end, defusing undone."""
     return undefused(cell.replace("\r\n", "\n").replace("\r", "\n").strip())
 
 
 def _likely(text, kind):
-    """The delimiter with which most headers are known; then the one that gives most rows of the same width."""
+    """Return the delimiter with which most headers are known; then the one that gives most rows of the same width."""
     return max(DELIMITERS, key=lambda delimiter: _score(text[:HEAD_CHARACTERS], kind, delimiter))
 
 

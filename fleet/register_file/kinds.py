@@ -1,4 +1,4 @@
-"""The kinds of file: what each row is, which columns there are, and which of them tell one row from another."""
+"""The kinds of file: the record of a row, the columns, and the columns that identify a row."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -14,7 +14,7 @@ from fleet.register_file.synonyms import names_of
 class FileKind:
     """A kind of file. `one` and `many` name its rows; `key` are the columns that no two rows may share.
 
-    sign    the column without which a row names nothing; the first of the key
+    sign    the column without which a row names no record; the first of the key
     listed  columns that a preview shows of a new record
     """
 
@@ -28,7 +28,7 @@ class FileKind:
     about: str
 
     def __reduce__(self):
-        """Pickled by its code: another process has the same kinds, and code asks whether a kind *is* one of them."""
+        """Pickle by code: every process has the same kinds, and the code compares kinds by identity."""
         return kind_called, (self.code,)
 
     @property
@@ -41,7 +41,7 @@ class FileKind:
 
     @property
     def header(self) -> tuple[str, ...]:
-        """The columns of the template and of an export, in their order."""
+        """Return the columns of the template and of an export, in their order."""
         return tuple(column.name for column in self.columns.values() if not column.is_extra)
 
     @cached_property
@@ -64,7 +64,7 @@ def _number(name, help, names=()):
 
 
 def _rated_columns():
-    """One column for each rated value of the catalogue; a key that is measured in two ways takes the units of both."""
+    """Return a column for each rated value of the catalogue; a key with two dimensions takes the units of both."""
     dimensions, labels = {}, {}
     for kind in COMPONENT_KINDS.values():
         for value in kind.rated:

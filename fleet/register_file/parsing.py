@@ -33,7 +33,7 @@ Tell = Callable[[int, int, str], None]
 
 @dataclass(frozen=True, slots=True)
 class ParsedRow:
-    """One row: `number` as a spreadsheet counts; `values` holds what is not blank and is readable, by column name."""
+    """One row: `number` as a spreadsheet counts; `values` holds readable cells that are not blank, by column."""
 
     number: int
     values: Mapping[str, object]
@@ -41,7 +41,7 @@ class ParsedRow:
 
 @dataclass(frozen=True)
 class ParsedFile:
-    """What a file says: how it was read, the rows that name something, and everything wrong or open.
+    """The content of a file: how it was read, its rows, its problems and its open questions.
 
     spellings  (as written, as read, how often) of the feature columns
     """
@@ -76,13 +76,13 @@ def parse_register(
     recall: Callable[[Sequence[str]], Mapping[str, str]] = lambda labels: {},
     tell: Tell = _quiet,
 ) -> ParsedFile:
-    """Read a register file, CSV or XLSX, as far as it can be read one way only.
+    """Parse a register file, CSV or XLSX, as far as it is unambiguous.
 
     data      at most MAX_BYTES with at most MAX_ROWS rows below the header
     recall    function of the labels of a file that returns what was chosen for them last time
-    tell      function of done, total and words, called now and then; what it raises passes
-    Never raises for what the file says: problems hold it all, by row, column, value and what is accepted; with an open
-    question there are no rows.
+    tell      function of done, total and text, called now and then; what it raises is raised
+    Never raises for the content of the file: problems list each fault by row, column, value and what is accepted.
+    With an open question there are no rows.
     """
     try:
         tell(0, 0, "Reading the file")
@@ -107,7 +107,7 @@ def parse_register(
 
 
 def _manners(kind, table, mapped, settings):
-    """How the cells of each date and number column run, found from all of them together."""
+    """Return how to parse each date and number column, found from all its cells together."""
     manners, notes, questions = {}, [], []
     for position, one in enumerate(mapped):
         column = kind.columns.get(one.column)
@@ -130,7 +130,7 @@ def _manners(kind, table, mapped, settings):
 
 @dataclass
 class _Rows:
-    """The rows of one table, read one after the other."""
+    """The rows of one table, parsed one after the other."""
 
     kind: FileKind
     table: Table
@@ -195,7 +195,7 @@ class _Rows:
             self.numbers_as_dates += 1
 
     def _take(self, number, column, cell, value, values):
-        """Keep a value; a size says something of features, which another column of the row may contradict."""
+        """Store a value; a size implies states of features, which another column of the row may contradict."""
         said = value if column.kind is ColumnKind.SIZE else {column.name: value}
         for name, new in said.items():
             if values.get(name, new) != new:

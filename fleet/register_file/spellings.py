@@ -1,6 +1,6 @@
-"""The spellings that hospitals use for yes, no, unknown and sizes, and what they say here.
+"""The spellings that hospitals use for yes, no, unknown and sizes, and their meaning.
 
-Source of the spellings: common practice, no source. What a size says of a connector: fleet/catalogue/features.toml.
+Source of the spellings: common practice, no source. Meaning of connector sizes: fleet/catalogue/features.toml.
 """
 
 import re
@@ -37,7 +37,7 @@ SIZE = re.compile(r"(\d{1,3})(?:[.,]0+)?(?:\s*mm)?")
 
 
 def state_in(text: str) -> str | None:
-    """Return the feature state that a cell says, or None if it says none of them."""
+    """Return the feature state in a cell, or None if there is none."""
     return STATE_OF.get(plain(text).rstrip("."))
 
 
@@ -52,7 +52,7 @@ def sizes_in(text: str) -> tuple[int, ...] | None:
 
 
 def scavenging_states(sizes: tuple[int, ...]) -> dict[str, str]:
-    """What the size of the waste gas connectors says: 30 mm fits no breathing part, 22 and 15 mm fit them."""
+    """Return the states for the size of waste gas connectors: 30 mm fits no breathing system, 22 and 15 mm do."""
     return {
         "scavenging-30mm": FITTED if 30 in sizes else NOT_FITTED,
         "scavenging-breathing-size": FITTED if {15, 22} & set(sizes) else NOT_FITTED,
@@ -60,7 +60,7 @@ def scavenging_states(sizes: tuple[int, ...]) -> dict[str, str]:
 
 
 def breathing_states(sizes: tuple[int, ...]) -> dict[str, str]:
-    """What the size of the breathing connectors says: 22 and 15 mm are the pair of ISO 5356-1."""
+    """Return the states for the size of the breathing connectors: 22 and 15 mm are the pair of ISO 5356-1."""
     return {"breathing-connectors": FITTED if set(sizes) <= {15, 22} else NOT_FITTED}
 
 
@@ -68,5 +68,5 @@ SIZE_COLUMNS = {"scavenging_connector": scavenging_states, "breathing_connector"
 
 
 def plain(text: str) -> str:
-    """Lower case, single blanks."""
+    """Return the text in lower case, with single blanks."""
     return " ".join(text.lower().split())

@@ -1,4 +1,4 @@
-"""A file as a table: which row is the header, what its columns are called, which rows lie below it."""
+"""A file as a table: its header row, the names of its columns, the rows below."""
 
 from dataclasses import dataclass
 
@@ -16,7 +16,7 @@ HEAD_ROWS = 30
 
 @dataclass(frozen=True)
 class Source:
-    """How the file was taken apart: `form` CSV or XLSX, then what applies of the rest (keys as in Settings)."""
+    """How the file was split: `form` CSV or XLSX, then what applies of the rest (keys as in Settings)."""
 
     form: str
     encoding: str = ""
@@ -33,7 +33,7 @@ class Source:
 
 @dataclass(frozen=True)
 class Table:
-    """The header and what lies below it. `labels` are unique; `rows` are (row number, cells), cells as many as labels.
+    """The header and the rows below it. `labels` are unique; `rows` are (row number, cells), cells as many as labels.
 
     wrong_widths  (row number, number of cells) of rows of a CSV file that do not fit the header
     """
@@ -48,7 +48,7 @@ class Table:
 
 
 def read_table(data: bytes, kind: FileKind, settings: Settings) -> Table:
-    """Take a file apart as the settings say, and find out what they leave open. Raises Unreadable."""
+    """Split a file by the settings, and detect what they leave open. Raises Unreadable."""
     if len(data) > MAX_BYTES:
         raise Unreadable(f"The file has {len(data):,} bytes.", f"at most {MAX_BYTES:,} bytes. Split it in two.")
     if not data:

@@ -1,4 +1,4 @@
-"""The keys of programs, as a table."""
+"""The list of tokens of programs."""
 
 import django_tables2 as tables
 from django.urls import reverse
@@ -43,7 +43,7 @@ class TokenTable(tables.Table):
 
 
 class OwnTokenTable(TokenTable):
-    """One's own: with what the owner can do about each."""
+    """One's own tokens, with the actions of the owner."""
 
     confirm = tables.Column("", empty_values=(), orderable=False)
 

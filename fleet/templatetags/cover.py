@@ -1,4 +1,4 @@
-"""Figures and words of the cover report."""
+"""Figures and texts of the cover report."""
 
 from django import template
 

@@ -1,4 +1,4 @@
-"""What changed on a record: who, when, before and after."""
+"""The changes of a record: who, when, before and after."""
 
 from django.core.exceptions import PermissionDenied
 from django.http import Http404
@@ -33,12 +33,13 @@ def _page(request, name, address, kind, pk):
 
 
 def _is_deleted_account(pk, reader):
-    """Its changes stay, for those who look after every account: the sites that it belonged to are gone with it."""
+    """Return whether it is a deleted account, whose changes only those who manage every account can read: its sites are
+    deleted with it."""
     return not reader.site_ids and changes_of("person", pk).exists() and not Person.objects.filter(pk=pk).exists()
 
 
 def _name(record):
-    """Such as “machine A-12”; a record that says itself what it is stands alone."""
+    """Return a name such as “machine A-12”; only the record's text if that includes its kind."""
     kind, words = record._meta.verbose_name, str(record)
     return words if words.lower().startswith(kind) else f"{kind} {words}"
 

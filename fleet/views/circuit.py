@@ -1,4 +1,4 @@
-"""The gas circuit of a machine: its page, its paper, its file."""
+"""The gas circuit of a machine: its page, its PDF, its file."""
 
 from django.conf import settings
 from django.contrib.auth.decorators import permission_required
@@ -26,7 +26,7 @@ CHANGES_ON_PAGE = 40
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def machine_circuit(request, pk):
-    """Show the circuit as of a date, in the state or with the single fault that was picked."""
+    """Show the circuit as of a date, in the chosen state or with the chosen fault."""
     machine = visible_machine(request, pk)
     today = machine.site.date_of(timezone.now())
     day = day_asked(request, "on", today)
@@ -71,7 +71,7 @@ def machine_circuit_pdf(request, pk):
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def machine_circuit_file(request, pk):
-    """The circuit as a file, with what was measured in it."""
+    """Send the circuit as a file, with its measured values."""
     machine = visible_machine(request, pk)
     today = machine.site.date_of(timezone.now())
     day = day_asked(request, "on", today)
@@ -82,7 +82,7 @@ def machine_circuit_file(request, pk):
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def model_circuit(request, pk):
-    """Show the circuit that every example of a model had when new."""
+    """Show the circuit of a new machine of a model."""
     model = get_object_or_404(MachineModel, pk=pk)
     found = circuit_of_model(model)
     context = {"model": model, "found": found, "cautions": CAUTIONS, **_shown(request, found)}
@@ -97,7 +97,7 @@ def model_circuit_file(request, pk):
 
 
 def _page_or_part(request, page, part, context):
-    """The whole page, or what of it another state changes."""
+    """Return the whole page, or for htmx the section that depends on the state."""
     is_part = request.htmx and not request.htmx.history_restore_request
     response = render(request, part if is_part else page, context)
     patch_vary_headers(response, ["HX-Request"])
@@ -113,7 +113,7 @@ def _file(circuit, whose, name):
 
 
 def _shown(request, found):
-    """The picked choice solved and drawn; the parts alone where nothing can be solved."""
+    """Return the choice, solved and drawn; only the components where nothing can be solved."""
     if found.circuit is None:
         return {"view": None, "form": None}
     groups = choices_of(found.circuit) if found.can_be_solved else []
@@ -123,7 +123,7 @@ def _shown(request, found):
 
 
 def _editing(request, machine, found, *, is_past):
-    """What is listed for changing: joints, loose parts, the changes so far."""
+    """Return what the page lists for editing: connections, loose components, earlier changes."""
     changes = CircuitChange.objects.filter(machine=machine).select_related("by", "undone_by")[:CHANGES_ON_PAGE]
     labels = {part.code: part.label for part in found.circuit.parts} if found.circuit else {}
     joints = found.circuit.joints if found.circuit else ()

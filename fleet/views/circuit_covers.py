@@ -1,4 +1,4 @@
-"""What a machine's gas circuit makes possible: the whole table, files of it, and having it computed."""
+"""The cover table of a machine's gas circuit: its page, its files, and requests to compute it."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
@@ -77,7 +77,7 @@ def machine_cover_file(request, pk, fmt):
 @permission_required(("fleet.view_machine", "fleet.compute_circuitcover"), raise_exception=True)
 @require_POST
 def machine_cover_compute(request, pk):
-    """Have the table of one machine computed."""
+    """Request the table of one machine."""
     machine = visible_machine(request, pk)
     title, params = f"Gas circuit of machine {machine}", {"machine": machine.pk}
     return redirect(request_job(CIRCUIT_COVER, title=title, params=params, by=request.user, at=timezone.now()))
@@ -86,7 +86,7 @@ def machine_cover_compute(request, pk):
 @permission_required(("fleet.view_machine", "fleet.compute_circuitcover"), raise_exception=True)
 @require_POST
 def machine_cover_pairs(request, pk):
-    """Have every pair of causes of one machine computed."""
+    """Request every pair of causes of one machine."""
     machine = visible_machine(request, pk)
     form = PairsForm(request.POST)
     if not form.is_valid():
@@ -100,7 +100,7 @@ def machine_cover_pairs(request, pk):
 @permission_required(("fleet.view_machine", "fleet.compute_circuitcover"), raise_exception=True)
 @require_POST
 def covers_compute(request):
-    """Have every machine's circuit looked at, or those of one site."""
+    """Request the tables of all machines, or those of one site."""
     title, params = "Every gas circuit", {}
     if request.POST.get("site", "").isdecimal():
         site = get_object_or_404(Site.objects.visible_to(request.user), pk=request.POST["site"])

@@ -1,4 +1,4 @@
-"""Fit and remove parts of a machine, and change how they are joined."""
+"""Fit and remove components of a machine, and change their connections."""
 
 from dataclasses import asdict, dataclass
 
@@ -33,7 +33,7 @@ from fleet.web.form_methods import FORM_METHODS, posted
 @permission_required("fleet.add_component", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def component_fit(request, pk):
-    """Choose the kind first (GET), then enter what a part of that kind has, and where it goes in the circuit."""
+    """Choose the kind first (GET), then enter its fields, and where it is inserted in the circuit."""
     machine = visible_machine(request, pk)
     kinds = KindForm(request.GET or None)
     form, circuit = None, circuit_of(machine, _today(machine)).circuit
@@ -60,7 +60,7 @@ def _part_form(request, machine, kind, circuit):
 @permission_required("fleet.add_component", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def component_remove(request, pk):
-    """Remove a part that is joined to nothing, as a list of parts gives it; one of a circuit has its own page."""
+    """Remove a component without connections, as from a list; one of a circuit has its own page."""
     parts = Component.objects.visible_to(request.user).select_related("machine__area__site")
     component = get_object_or_404(parts, pk=pk)
     today = _today(component.machine)
@@ -182,7 +182,7 @@ def _today(machine):
 
 
 def _started(machine, **initial):
-    """What a form of a change starts from."""
+    """Return the initial values of a form for a change."""
     today = _today(machine)
     return {"today": today, "initial": {"on": today, "seen": circuit_version(machine), **initial}}
 

@@ -22,7 +22,7 @@ ROWS = 40
 @require_GET
 @permission_required("fleet.view_machine", raise_exception=True)
 def cover(request):
-    """Show the matrix of machines and protections with its totals."""
+    """Show the matrix of machines and safety features with its totals."""
     form = _form(request)
     wanted = form.wanted()
     unneeded = Unneeded()
@@ -66,7 +66,7 @@ def cover_export(request, fmt):
 
 
 def _in_the_background(request, fmt):
-    """The job that writes the file of a large fleet; asking twice while it goes on gives the same one."""
+    """Request the job that writes the file of a large fleet; a second request while it runs returns the same job."""
     query = request.GET.copy()
     query.setdefault("on", timezone.localdate().isoformat())
     params = {"fmt": fmt, "query": query.urlencode()}

@@ -12,7 +12,7 @@ from fleet.web.form_methods import FORM_METHODS, posted
 
 @require_http_methods(FORM_METHODS)
 def digest(request):
-    """Whether this person gets the digest, and at which address."""
+    """Choose whether this person gets the digest, and at which address."""
     form = DigestForm(posted(request), instance=request.user)
     if request.method == "POST" and form.is_valid():
         choose_digest(request.user, **form.cleaned_data)

@@ -1,4 +1,4 @@
-"""Record what was found out about one protection of a machine."""
+"""Record the state of one safety feature of a machine."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required

@@ -30,7 +30,7 @@ def jobs(request):
 @require_safe
 @never_cache
 def job(request, pk):
-    """One job; the part that changes is fetched again by the page while the work goes on."""
+    """Show one job; the page reloads the section with the progress while the job runs."""
     found = _visible(request, pk)
     context = {
         "job": found,
@@ -59,7 +59,7 @@ def job_cancel(request, pk):
 
 @require_POST
 def job_retry(request, pk):
-    """Ask for the same work once more; only who asked for it, and still may."""
+    """Request the same job again; only for the person who requested it and still may."""
     found = _visible(request, pk)
     if found.by_id != request.user.pk or not may_ask(request.user, found.kind):
         raise PermissionDenied
@@ -94,5 +94,5 @@ def _may_change(person, found):
 
 
 def _may_fetch(person, found):
-    """Whoever asked made the file from what they may see; others must see all sites and may ask for the same."""
+    """Return whether the person may download the file: the requester, or one of all sites who may request it."""
     return may_ask(person, found.kind) and (found.by_id == person.pk or not person.site_ids)

@@ -38,7 +38,7 @@ EVENTS_AT_ALL = 500
 
 
 def listed_machines(request):
-    """The machines that the filter leaves, with what a list shows of them, and the filter form."""
+    """Return the machines that match the filter, with the columns of the list, and the filter form."""
     form = MachineFilterForm(request.GET, person=request.user)
     today = timezone.localdate()
     machines = Machine.objects.visible_to(request.user).with_place().with_missing_essential(today)
@@ -70,7 +70,7 @@ def machines_csv(request):
 @permission_required(["fleet.view_machine", "fleet.export_register"], raise_exception=True)
 @require_safe
 def register_csv(request):
-    """The filtered machines as a register file that can be edited and imported again."""
+    """Send the filtered machines as a register file that can be edited and imported again."""
     machines, _ = listed_machines(request)
     return written(register_rows(machines, timezone.localdate()), MACHINES, "csv", name="register")
 
@@ -158,7 +158,7 @@ def _events(request, machine, limit):
 
 
 def _events_until(request, machine, day):
-    """The newest events up to the end of a past day."""
+    """Return the newest events up to the end of a past day."""
     events = _events(request, machine, EVENTS_AT_ALL)
     return [event for event in events if machine.site.date_of(event.at) <= day][:EVENTS_ON_PAGE]
 

@@ -1,4 +1,4 @@
-"""One's own tokens: the list, confirming one that was asked for, taking one back."""
+"""One's own tokens: the list, confirming a requested one, revoking one."""
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
@@ -25,7 +25,7 @@ def own_tokens(request):
 @never_cache
 @require_http_methods(FORM_METHODS)
 def own_token_confirm(request, pk):
-    """Ask for the password, and show the secret in the answer itself: it is stored nowhere."""
+    """Ask for the password, and show the secret in the response, because it is not stored."""
     token = get_object_or_404(_own(request), pk=pk)
     form = ConfirmTokenForm(posted(request), request=request)
     if request.method == "POST" and form.is_valid():

@@ -1,4 +1,4 @@
-"""Look after accounts: the list, one person, and what can be done to an account."""
+"""Manage accounts: the list, one person, and the actions on an account."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
@@ -53,7 +53,7 @@ def person_page(request, pk):
 @require_http_methods(FORM_METHODS)
 @never_cache
 def person_add(request):
-    """Create an account, and show at once the link where the person sets a password."""
+    """Create an account, and show the link where the person sets a password."""
     form = NewPersonForm(posted(request), by=request.user)
     if request.method == "POST" and form.is_valid():
         try:

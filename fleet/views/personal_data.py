@@ -1,4 +1,4 @@
-"""What is stored about a person: shown and sent to that person, and removed by whoever looks after accounts."""
+"""What is stored about a person: shown and sent to that person, and removed by whoever manages accounts."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required

@@ -1,4 +1,4 @@
-"""Sites and areas, with what each has in service against its minimum."""
+"""Sites and areas, with machines in service and the minimum of each."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
@@ -59,7 +59,7 @@ def _given(request, form):
 
 
 def _kept(request, form, act):
-    """Carry out `act` if the form was sent and is sound, and go back to the list; else nothing."""
+    """Call `act` if the form was sent and is valid, and return to the list; else return None."""
     if request.method != "POST" or not form.is_valid():
         return None
     messages.success(request, f"{act()} is saved.")

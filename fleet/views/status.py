@@ -1,4 +1,4 @@
-"""Take a machine out of use, for a while or for good."""
+"""Withdraw a machine from use, or retire it."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required

@@ -1,4 +1,4 @@
-"""The keys of programs: the list, asking for one, taking one back. Confirming one is for its owner (own_tokens.py)."""
+"""The tokens of programs: the list, requesting one, revoking one. The owner confirms it (own_tokens.py)."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required

@@ -1,8 +1,8 @@
-"""What pages agree on about requests."""
+"""Conventions of pages about requests."""
 
-FORM_METHODS = ["GET", "HEAD", "POST"]  # a page with a form: looked at or sent
+FORM_METHODS = ["GET", "HEAD", "POST"]  # methods of a page with a form
 
 
 def posted(request):
-    """The sent data of a form, or None when the form is only looked at: an empty form that is sent is still sent."""
+    """Return the sent data of a form, or None if it is only shown: an empty form that is sent counts as sent."""
     return request.POST if request.method == "POST" else None

@@ -1,4 +1,4 @@
-"""The only place where a text becomes part of a page as markup: drawings as inline SVG, checked against a list."""
+"""Drawings as inline SVG: the only place where text becomes markup of a page, checked against a list of elements."""
 
 from xml.etree import ElementTree
 
@@ -19,11 +19,11 @@ ATTRIBUTES = {
 
 
 class NotADrawing(ValueError):
-    """Markup that holds more than shapes and words. Every drawing is made here, so this is a fault of the program."""
+    """Markup with elements that are not allowed: a defect of the program, which makes every drawing."""
 
 
 def inline_svg(drawing: str) -> SafeString:
-    """Return a drawing as markup for a page. Raises NotADrawing for anything but shapes, words and their looks."""
+    """Return a drawing as markup for a page. Raises NotADrawing for anything but shapes, texts and their style."""
     try:
         root = ElementTree.fromstring(drawing)
     except ElementTree.ParseError as error:

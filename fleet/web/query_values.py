@@ -1,7 +1,7 @@
-"""Values in the query of an address: read in one place, and refused with a sentence where they cannot be.
+"""Values in the query of an address: parsed in one place, and refused with a sentence if they are not valid.
 
-A page that shows something else than what its address asks for misleads whoever follows the link, so a value that is
-not accepted ends the request with status 400 and a page that names the value and says what is accepted.
+A page that ignores a part of its address would mislead whoever follows the link. So a value that is not accepted ends
+the request with status 400 and a page that names the value and what is accepted.
 """
 
 import re
@@ -22,7 +22,7 @@ class QueryRefused(Refused):
 
 
 def day_asked(request, name, default):
-    """Return the day that the address asks for, or `default` where it asks for none."""
+    """Return the day in the address, or `default` if there is none."""
     text = request.GET.get(name, "")
     if not text:
         return default
@@ -33,7 +33,7 @@ def day_asked(request, name, default):
 
 
 def number_asked(request, name, default, *, low=1, high=LAST_PAGE):
-    """Return the whole number that the address asks for, or `default` where it asks for none."""
+    """Return the whole number in the address, or `default` if there is none."""
     text = request.GET.get(name, "")
     if not text:
         return default
@@ -43,7 +43,7 @@ def number_asked(request, name, default, *, low=1, high=LAST_PAGE):
 
 
 def choice_asked(request, name, accepted, default=None):
-    """Return the one of `accepted` that the address asks for, or `default` where it asks for none."""
+    """Return the value in the address, one of `accepted`, or `default` if there is none."""
     text = request.GET.get(name, "")
     if not text:
         return default
@@ -53,7 +53,7 @@ def choice_asked(request, name, accepted, default=None):
 
 
 def page_asked(request, rows, per_page):
-    """Return the page of `rows` that the address asks for; `rows` may be a Paginator."""
+    """Return the page of `rows` that the address names; `rows` may be a Paginator."""
     paginator = rows if isinstance(rows, Paginator) else Paginator(rows, per_page)
     number = number_asked(request, "page", 1)
     try:
@@ -63,7 +63,7 @@ def page_asked(request, rows, per_page):
 
 
 def show_page(request, table, per_page):
-    """Sort `table` and turn it to the page, both as the address asks."""
+    """Sort and page `table` by the values in the address."""
     _check_sorting(request, table)
     number_asked(request, table.prefixed_per_page_field, per_page, low=FEWEST_ROWS, high=MOST_ROWS)
     number = number_asked(request, table.prefixed_page_field, 1)
@@ -74,13 +74,13 @@ def show_page(request, table, per_page):
 
 
 def sort_all(request, table):
-    """Sort `table` as the address asks and show all its rows, for a file."""
+    """Sort `table` by the value in the address and show all its rows, for a file."""
     _check_sorting(request, table)
     RequestConfig(request, paginate=False).configure(table)
 
 
 def accepted_fields(form):
-    """Return what a form of query values holds. Raises QueryRefused that names every value that is not accepted."""
+    """Return the values of a form for the query. Raises QueryRefused that names every value that is not accepted."""
     if form.is_valid():
         return form.cleaned_data
     raise QueryRefused(" ".join(_sentences(form)))

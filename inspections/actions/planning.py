@@ -19,7 +19,7 @@ PLANNED_AT_ONCE = 100  # machines in one transaction
 
 
 def _quiet(done, total, words):
-    """Nobody is told."""
+    """Report no progress."""
 
 
 @transaction.atomic

@@ -12,7 +12,7 @@ from inspections.actions import open_inspection, plan_inspection, set_not_tested
 from inspections.at_bench.slots import find_slot
 from inspections.models import Inspection, Outcome, Reading
 
-# What is wrong with the machine that a pattern was measured on. The first is sound.
+# The fault of the machine on which a pattern was measured. The first has none.
 CONDITIONS = (None, "perished seal", "creeping seat")
 
 
@@ -93,7 +93,7 @@ def _tested_steps(inspection, truth):
 
 
 def readings_of(step, truth, day, simulator, at):
-    """Yield the readings of a step as rows, not saved: what enter_reading would keep, without a transaction each."""
+    """Yield the readings of a step as unsaved rows, as enter_reading would store them."""
     for entry in simulator.entries(step, truth, day):
         read = simulator.read(step, entry)
         slot = find_slot(step, read["field"], read["row"], read["column"])

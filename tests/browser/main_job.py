@@ -62,9 +62,9 @@ def do_main_job(page, screenshot):
 
 
 def prepare():
-    """A bare machine with one protection, due for its half-yearly inspection, and three people.
+    """Make a machine with one safety feature, due for its half-yearly inspection, and four people.
 
-    What else falls due may be planned beside it at any moment where a worker runs: the steps name this inspection.
+    Where a worker runs, other inspections may be planned at any moment, so the steps name this inspection.
     """
     now = timezone.now()
     load_procedures(DIRECTORY, at=now)
@@ -130,9 +130,9 @@ def enter(page, label, value, unit):
 
 
 def keep(page, field, value):
-    """Type as a person does, leave the field, and wait until the server has acknowledged this very reading.
+    """Type as a person does, leave the field, and wait until the server has acknowledged this reading.
 
-    A unit chosen just before posts its field too, so the next answer may be that one's.
+    Choosing a unit also posts its field, so the next answer may belong to that.
     """
     field.fill(value)
     name = field.get_attribute("name")
@@ -142,7 +142,7 @@ def keep(page, field, value):
 
 
 def _posted(answer, name):
-    """What a request posted under a name, None for any request that is not of a reading."""
+    """Return what a request posted under a name, None unless it posted a reading."""
     if "/reading/" not in answer.url:
         return None
     return parse_qs(answer.request.post_data or "").get(name)
@@ -199,7 +199,7 @@ def release(page, machine, screenshot):
 
 
 def propose_release(page):
-    """Who signed the retest proposes. A wrong password leaves the reason in the form and keeps nothing."""
+    """Who signed the retest proposes. After a wrong password the reason stays in the form and nothing is stored."""
     page.get_by_label("Reason").fill("Spring of the cut-off valve renewed.")
     page.get_by_label("Your password").fill("not the password")
     page.get_by_role("button", name=re.compile("^Propose to return machine")).click()

@@ -1,4 +1,4 @@
-"""Confirming a token that was asked for, in a real browser."""
+"""Confirming a requested token, in a real browser."""
 
 from playwright.sync_api import expect
 

@@ -1,4 +1,4 @@
-"""What is perishable goes every day, and what is not stays."""
+"""Old rows are removed every day, and other rows stay."""
 
 from datetime import timedelta
 

@@ -1,4 +1,4 @@
-"""The parts of a served installation as processes that can be killed and started again."""
+"""The services of a served installation as processes that can be killed and started again."""
 
 import contextlib
 import os
@@ -24,7 +24,7 @@ class Part:
             )
 
     def wait(self, seconds=60):
-        """Return once it answers, started again if it went down meanwhile. Raise RuntimeError with its log if not."""
+        """Wait until it answers; start it again if it ended meanwhile. Raise RuntimeError with its log if not."""
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             if self.process.poll() is not None:
@@ -35,14 +35,14 @@ class Part:
         raise RuntimeError(f"{self.name} did not answer within {seconds} s:\n{self._end_of_log()}")
 
     def kill(self, rng: random.Random) -> str:
-        """Kill all of it, or one of the processes that it started, as chance has it; return which."""
+        """Kill all of it, or one of its processes, at random; return which."""
         children = children_of(self.process.pid)
         if children and rng.random() < 0.5:
             _kill(rng.choice(children))
             return "one process"
         os.killpg(self.process.pid, signal.SIGKILL)
         self.process.wait()
-        # PostgreSQL's own children notice by themselves; until they are gone a new one refuses the folder.
+        # PostgreSQL's children end by themselves; until then a new server refuses the folder.
         end = time.monotonic() + 20
         while any(map(is_alive, children)) and time.monotonic() < end:
             time.sleep(0.02)
@@ -50,10 +50,10 @@ class Part:
         return "all of it"
 
     def stop(self):
-        """End it the way an operator does, by force after ten seconds."""
+        """Stop it as an operator does, by force after ten seconds."""
         if self.process is None or self.process.poll() is not None:
             return
-        # SIGINT asks PostgreSQL not to wait for its clients, SIGTERM the others not to take on anything more.
+        # At SIGINT PostgreSQL does not wait for its clients; at SIGTERM the others accept no further work.
         self.process.send_signal(signal.SIGINT if self.name == "database" else signal.SIGTERM)
         try:
             self.process.wait(timeout=10)
@@ -66,7 +66,7 @@ class Part:
 
 
 def children_of(pid: int) -> list[int]:
-    """The processes that a process, in any of its threads, started and that still run."""
+    """Return the running processes that a process started, in any of its threads."""
     found = []
     for children in Path(f"/proc/{pid}/task").glob("*/children"):
         with contextlib.suppress(OSError):
@@ -75,7 +75,7 @@ def children_of(pid: int) -> list[int]:
 
 
 def is_alive(pid: int) -> bool:
-    """Whether a process is there and is no zombie that nobody has fetched yet."""
+    """Return whether a process exists and is no zombie."""
     try:
         state = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0]
     except OSError:

@@ -13,7 +13,7 @@ class Command(BaseCommand):
         parser.add_argument("--only", choices=NAMES[1:], help="check this service only, as its container does")
 
     def handle(self, *args, only, **options):
-        # The command itself is no web process: that one is asked at /health/live/.
+        # This command is no web process: check that one at /health/live/.
         parts = [part for part in examine() if part.name != "web" and only in (None, part.name)]
         for part in parts:
             said = [f"{part.ms} ms" if part.ms is not None else "", part.note, part.detail]

@@ -15,7 +15,7 @@ WEB = [
 ]  # fmt: skip
 SCHEDULER = [sys.executable, "manage.py", "scheduler"]
 LOOK_SECONDS = 0.5
-AGAIN_SECONDS = 5.0  # a scheduler that ended is started again, but not in a rush
+AGAIN_SECONDS = 5.0  # seconds before a scheduler that ended is started again
 END_SECONDS = 30.0
 
 
@@ -49,7 +49,7 @@ class Command(BaseCommand):
 
 
 class Beside:
-    """A process that is started again when it has ended; without a command there is none."""
+    """A process that is started again whenever it ends; without a command there is none."""
 
     def __init__(self, command):
         self.command = command
@@ -72,7 +72,7 @@ def _interrupt(*_):
 
 
 def _end(process):
-    """Ask a process to end; after END_SECONDS it is killed, which the jobs and the database bear."""
+    """Ask a process to end; after END_SECONDS it is killed, which is safe for jobs and database."""
     process.terminate()
     try:
         process.wait(timeout=END_SECONDS)

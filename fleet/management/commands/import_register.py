@@ -1,4 +1,4 @@
-"""Import a register file, whole or not at all."""
+"""Import a register file, all rows or none."""
 
 from pathlib import Path
 

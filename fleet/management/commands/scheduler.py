@@ -34,7 +34,7 @@ class Command(BaseCommand):
 
 
 def run_until(stop, *, clock=timezone.now):
-    """Sweep every minute and do what waits, until the Event `stop` is set: then the job at hand is put back."""
+    """Sweep every minute and run waiting jobs, until the Event `stop` is set: then the running job is queued again."""
     swept, beating = -SWEEP_SECONDS, Beating()
     while not stop.is_set():
         try:

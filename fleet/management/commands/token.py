@@ -1,4 +1,4 @@
-"""Ask for, list and revoke the keys of programs. A key works when its owner has confirmed it on a page."""
+"""Request, list and revoke the tokens of programs. A token works once its owner has confirmed it on a page."""
 
 from datetime import timedelta
 

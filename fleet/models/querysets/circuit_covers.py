@@ -1,4 +1,4 @@
-"""Questions about computed covers, as QuerySet methods that read as English."""
+"""Queries about computed cover tables."""
 
 from django.db import models
 from django.db.models import Count, Min, Q
@@ -10,14 +10,14 @@ BULKY = ("table", "shown", "closing")
 
 class CircuitCoverQuerySet(models.QuerySet):
     def without_table(self):
-        """Leave out what only the page of the table reads."""
+        """Defer the columns that only the page of the table reads."""
         return self.defer(*BULKY)
 
     def computed_by(self, rules):
         return self.filter(rules=rules)
 
     def unused_since(self, moment):
-        """Keep what no machine has any more and was computed before `moment`."""
+        """Return the covers that no machine uses any more and that were computed before `moment`."""
         return self.filter(machines=None, computed_at__lt=moment)
 
 
@@ -26,11 +26,11 @@ class MachineCoverQuerySet(MachinePartQuerySet):
         return self.filter(cover__isnull=False)
 
     def of_machines(self, machines):
-        """Keep the covers of the machines of a queryset."""
+        """Return the covers of the machines of a queryset."""
         return self.filter(machine__in=machines.order_by().values("pk"))
 
     def open_by_area(self):
-        """Rows of (area, hazard, machines, with a cause that is not rare, with one of those that could be closed)."""
+        """Return (area, hazard, machines, with a cause that is not rare, with one of those that could be closed)."""
         rows = self.filter(cover__hazards__open__gt=0).order_by()
         likely = Count("machine", filter=Q(cover__hazards__likely__gt=0))
         closable = Count("machine", filter=Q(cover__hazards__closable__gt=0))
@@ -39,7 +39,7 @@ class MachineCoverQuerySet(MachinePartQuerySet):
         )
 
     def counted_by_area(self):
-        """Rows of (area, machines with a table, with none, with an open hazard, moment of the oldest table)."""
+        """Return (area, machines with a table, with none, with an open hazard, moment of the oldest table)."""
         is_open = Q(cover__hazards__open__gt=0)
         return (
             self.order_by()

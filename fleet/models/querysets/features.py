@@ -1,4 +1,4 @@
-"""Questions about recorded protections: what is missing, where it matters."""
+"""Queries about recorded features: which are missing where they apply."""
 
 from django.apps import apps
 from django.db.models import Exists, OuterRef, Q
@@ -18,16 +18,16 @@ class FeatureStateQuerySet(DatedPartQuerySet):
         return found
 
     def missing_essential(self, on):
-        """Keep what on the date `on` is essential, not fitted, matters on that machine, and is not replaced.
+        """Return states that on the date `on` are essential, not fitted, applicable to the machine, and not replaced.
 
-        What matters follows from the machine model, so the models are read first, in one query.
+        The machine model decides what applies, so the models are read first, in one query.
         """
         missing = self.on(on).filter(feature__in=ESSENTIAL, state="not fitted")
         return missing.exclude(_does_not_apply()).exclude(_is_replaced(on)).order_by("feature")
 
 
 def _does_not_apply():
-    """A feature on machines of those models that are known not to need it."""
+    """Return the condition that the model is known not to need the feature."""
     MachineModel = apps.get_model("fleet", "MachineModel")
     unneeded = Q(pk__in=[])
     kinds = list(MachineModel.objects.only("gases", "vaporizer_positions", "lacks"))
@@ -39,7 +39,7 @@ def _does_not_apply():
 
 
 def _is_replaced(on):
-    """Another feature that does the same job is fitted on the date `on`."""
+    """Return the condition that a feature which replaces this one is fitted on the date `on`."""
     FeatureState = apps.get_model("fleet", "FeatureState")
     replaced = Q(pk__in=[])
     for code in ESSENTIAL:

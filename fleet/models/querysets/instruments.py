@@ -8,7 +8,7 @@ from django.db.models import Exists, OuterRef, Q
 
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 
-SOON = timedelta(days=30)  # a calibration that runs out within this time is worth a look
+SOON = timedelta(days=30)  # a calibration that runs out within this time is marked
 
 
 class InstrumentQuerySet(SiteScopedQuerySet):
@@ -16,11 +16,11 @@ class InstrumentQuerySet(SiteScopedQuerySet):
         return self.filter(is_retired=False)
 
     def found_by(self, text):
-        """Keep the instruments whose code, name or serial contains `text`."""
+        """Return the instruments whose code, name or serial contains `text`."""
         return self.filter(Q(code__icontains=text) | Q(name__icontains=text) | Q(serial__icontains=text))
 
     def with_standing(self, day):
-        """Annotate `standing` beside the due date: ok, soon (runs out within SOON of `day`) or out."""
+        """Annotate the due date and `standing`: ok, soon (runs out within SOON of `day`) or out."""
         Calibration = apps.get_model("fleet", "Calibration")
         good = Q(calibration_result__in=Calibration.VALID_RESULTS, due_on__gte=day)
         return self.with_due_date(day).annotate(
@@ -36,7 +36,7 @@ class InstrumentQuerySet(SiteScopedQuerySet):
         return self.with_standing(day).filter(standing=standing)
 
     def in_calibration_on(self, day):
-        """Keep the instruments whose latest calibration up to `day` was within limits and has not run out."""
+        """Return the instruments whose latest calibration up to `day` was within limits and has not run out."""
         Calibration = apps.get_model("fleet", "Calibration")
         latest = Calibration.objects.latest_by(day, OuterRef(OuterRef("pk")))
         valid = Calibration.objects.filter(
@@ -61,5 +61,5 @@ class InstrumentPartQuerySet(SiteScopedQuerySet):
 
 class CalibrationQuerySet(InstrumentPartQuerySet):
     def latest_by(self, day, instrument):
-        """Order the calibrations of `instrument` done by `day`, the latest first."""
+        """Return the calibrations of `instrument` done by `day`, the latest first."""
         return self.filter(instrument=instrument, calibrated_on__lte=day).order_by("-calibrated_on", "-pk")

@@ -8,8 +8,8 @@ OPEN_STAGES = ("waiting", "running")
 
 class JobQuerySet(models.QuerySet):
     def visible_to(self, person):
-        """A person's own jobs; with the permission to see jobs also what runs by itself, and everybody's if the person
-        is not narrowed to sites, since a job may tell of any site."""
+        """Return a person's own jobs. With the permission to see jobs, add daily jobs, and everybody's if the person is
+        not limited to sites, because a job may concern any site."""
         if not person.is_authenticated:
             return self.none()
         if not person.has_perm("fleet.view_job"):
@@ -17,7 +17,7 @@ class JobQuerySet(models.QuerySet):
         return self.filter(Q(by=person) | Q(by=None)) if person.site_ids else self
 
     def open(self):
-        """Waiting or running."""
+        """Return waiting and running jobs."""
         return self.filter(stage__in=OPEN_STAGES)
 
     def closed(self):
@@ -30,16 +30,16 @@ class JobQuerySet(models.QuerySet):
         return self.filter(stage="running")
 
     def silent(self, *, at, lease):
-        """Running, but whoever runs it gave no sign of life within `lease` before `at`.
+        """Return running jobs whose process left no heartbeat within `lease` before `at`.
 
-        A sign of life that lies further ahead than that is of a clock that was wrong: nobody gives it now.
+        A heartbeat that is further than that in the future comes from a wrong clock and does not count.
         """
         return self.running().filter(Q(heartbeat_at__lt=at - lease) | Q(heartbeat_at__gt=at + lease))
 
     def unsent_since(self, asked, sent, *, at):
-        """Waiting, the oldest first: given up by a run, or asked for before `asked` and not sent since `sent`.
+        """Return waiting jobs, oldest first: released by a run, or requested before `asked` and not sent since `sent`.
 
-        What was asked for or sent after `at` is of a clock that was wrong, and counts as long ago.
+        A time after `at` comes from a wrong clock and counts as long ago.
         """
         given_up = Q(attempt__gt=0, heartbeat_at=None)
         was_asked = Q(asked_at__lt=asked) | Q(asked_at__gt=at)
@@ -53,7 +53,7 @@ class JobQuerySet(models.QuerySet):
         return self.exclude(file="")
 
     def held_by(self, job):
-        """The row of `job` while this very attempt at it is the one that counts."""
+        """Return the row of `job` while this attempt is the current one."""
         return self.running().filter(pk=job.pk, attempt=job.attempt)
 
     def oldest_first(self):

@@ -25,7 +25,7 @@ class MachineQuerySet(SiteScopedQuerySet):
         return self.select_related("model", "area__site")
 
     def with_feature(self, code, state, on):
-        """Keep the machines whose feature `code` is in `state` on the date `on`; not known includes never recorded."""
+        """Return machines whose feature `code` is in `state` on the date `on`; not known includes never recorded."""
         FeatureState = apps.get_model("fleet", "FeatureState")
         told = FeatureState.objects.on(on).filter(machine=OuterRef("pk"), feature=code)
         if state == "not known":
@@ -33,7 +33,7 @@ class MachineQuerySet(SiteScopedQuerySet):
         return self.filter(Exists(told.filter(state=state)))
 
     def with_missing_essential(self, on):
-        """Prefetch `missing_essential`: the essential features recorded as not fitted on the date `on` that matter."""
+        """Prefetch `missing_essential`: the essential features recorded as not fitted on the date `on` that apply."""
         FeatureState = apps.get_model("fleet", "FeatureState")
         missing = FeatureState.objects.missing_essential(on)
         return self.prefetch_related(models.Prefetch("feature_states", queryset=missing, to_attr="missing_essential"))
@@ -46,7 +46,7 @@ class MachineQuerySet(SiteScopedQuerySet):
         return self.annotate(missing_count=Coalesce(models.Subquery(counted), 0))
 
     def found_by(self, text):
-        """Keep the machines whose asset number, serial, model or place contains `text`."""
+        """Return the machines whose asset number, serial, model or location contains `text`."""
         words = Q()
         for path in ("asset_number", "serial", "model__name", "model__maker", "area__name", "area__site__name"):
             words |= Q(**{f"{path}__icontains": text})

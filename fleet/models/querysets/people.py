@@ -1,4 +1,4 @@
-"""Questions about people."""
+"""Queries about people."""
 
 from django.apps import apps
 from django.contrib.auth.models import UserManager
@@ -13,10 +13,10 @@ GIVES_RIGHTS = "django.contrib.auth.backends.ModelBackend"
 
 class PersonQuerySet(JournaledQuerySet):
     def visible_to(self, person):
-        """Keep the people whose account `person` may look after.
+        """Return the people whose account `person` may manage.
 
-        Somebody narrowed to sites looks after people of those sites alone; an account that may do everything is looked
-        after by another such account alone.
+        A person limited to sites manages people of those sites only; an account that may do everything is managed only
+        by another such account.
         """
         people = self if person.is_superuser else self.filter(is_superuser=False)
         if not person.site_ids:
@@ -42,14 +42,14 @@ class PersonManager(UserManager.from_queryset(PersonQuerySet)):
     use_in_migrations = False
 
     def create_superuser(self, *args, **kwargs):
-        """As Django's, journaled: its command calls this."""
+        """As Django's, but journaled; the command createsuperuser calls it."""
         with acting("createsuperuser", using=self.db):
             return super().create_superuser(*args, **kwargs)
 
     def with_perm(self, perm, *args, backend=GIVES_RIGHTS, **kwargs):
-        """As Django's, without asking which backend: one alone gives rights, the other counts wrong passwords."""
+        """As Django's, with the backend set: one backend gives rights, the other counts wrong passwords."""
         return super().with_perm(perm, *args, backend=backend, **kwargs)
 
     def who_manage(self):
-        """Active people who may look after every account: with the permission and narrowed to no site."""
+        """Return active people who may manage every account: with the permission and not limited to sites."""
         return self.with_perm(MANAGES).filter(sites=None)

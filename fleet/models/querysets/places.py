@@ -15,7 +15,7 @@ class AreaQuerySet(SiteScopedQuerySet):
         return self.annotate(in_service=Count("machines", filter=Q(machines__duty="in service")))
 
     def below_minimum(self):
-        """Keep the areas with fewer machines in service than their minimum."""
+        """Return the areas with fewer machines in service than their minimum."""
         return self.with_in_service().filter(in_service__lt=F("minimum_machines"))
 
     def with_duties(self):

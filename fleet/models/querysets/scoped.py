@@ -6,12 +6,12 @@ from fleet.acting.querysets import JournaledQuerySet
 
 
 class SiteScopedQuerySet(JournaledQuerySet):
-    """Rows that belong to a site, narrowed to the sites of the person who asks."""
+    """Rows that belong to a site, limited to the sites of the person who asks."""
 
     site_path = "site"
 
     def visible_to(self, person):
-        """Keep what `person` may see: every site, or the sites that the person is narrowed to."""
+        """Return what `person` may see: every site, or the sites that the person is limited to."""
         if not person.is_authenticated:
             return self.none()
         if not person.site_ids:
@@ -20,15 +20,15 @@ class SiteScopedQuerySet(JournaledQuerySet):
 
 
 class MachinePartQuerySet(SiteScopedQuerySet):
-    """Rows that hang on a machine."""
+    """Rows that belong to a machine."""
 
     site_path = "machine__area__site"
 
 
 class DatedPartQuerySet(MachinePartQuerySet):
-    """Rows of a machine that hold for a stretch of time, named by the model's `span`: first day, day after the last."""
+    """Rows of a machine that hold for a period, in the fields of the model's `span`: first day, day after the last."""
 
     def on(self, day):
-        """Keep what held on the date `day`: begun by then and not yet ended."""
+        """Return what held on the date `day`: begun by then and not yet ended."""
         start, end = self.model.span
         return self.filter(Q(**{f"{end}__isnull": True}) | Q(**{f"{end}__gt": day}), **{f"{start}__lte": day})

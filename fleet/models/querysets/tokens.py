@@ -1,4 +1,4 @@
-"""Questions about the keys of programs and about who can own one."""
+"""Queries about the tokens of programs and about who can own one."""
 
 import hashlib
 
@@ -9,40 +9,40 @@ from fleet.acting.querysets import JournaledQuerySet
 
 
 def digest_of_secret(secret):
-    """SHA-256 of a token's secret, as 64 hexadecimal digits: what is kept of it. Source: FIPS 180-4."""
+    """Return the SHA-256 of a token's secret in hexadecimal, which is stored in its place. Source: FIPS 180-4."""
     return hashlib.sha256(secret.encode("utf-8", "surrogatepass")).hexdigest()
 
 
 class ApiTokenQuerySet(JournaledQuerySet):
     def with_secret(self, secret):
-        """Keep the token of this secret, with `owner_in_group`: whether its owner still is in its group."""
+        """Return the token with this secret, with `owner_in_group`: whether its owner is still in its group."""
         return self.with_people().filter(digest=digest_of_secret(secret))
 
     def with_people(self):
-        """Fetch owner and group along and annotate `owner_in_group`."""
+        """Fetch owner and group as well, and annotate `owner_in_group`."""
         Person = apps.get_model("fleet", "Person")
         membership = Person.groups.through.objects.filter(person=OuterRef("owner"), group=OuterRef("group"))
         return self.select_related("owner", "group", "added_by").annotate(owner_in_group=Exists(membership))
 
     def visible_to(self, person):
-        """The tokens whose owner works nowhere but at the sites of `person`."""
+        """Return the tokens whose owner works only at the sites of `person`."""
         return self.filter(owner__in=owners_for(person)) if person.site_ids else self
 
     def owned_by(self, person):
-        """The tokens that act in the name of `person`."""
+        """Return the tokens that act in the name of `person`."""
         return self.filter(owner=person)
 
     def awaiting_owner(self):
-        """Those that their owner has neither confirmed nor revoked."""
+        """Return those that their owner has neither confirmed nor revoked."""
         return self.filter(confirmed_at=None, revoked_at=None)
 
     def in_order(self):
-        """Those in force first, then the revoked ones, each by name."""
+        """Sort tokens in force first, then the revoked ones, each by name."""
         return self.order_by(F("revoked_at").desc(nulls_first=True), "name")
 
 
 def owners_for(person):
-    """People in whose name `person` may hand out a token: active, and working nowhere but at the sites of `person`."""
+    """Return people in whose name `person` may request a token: active, and working only at the sites of `person`."""
     Person = apps.get_model("fleet", "Person")
     people = Person.objects.filter(is_active=True)
     if not person.site_ids:

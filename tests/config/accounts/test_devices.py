@@ -1,4 +1,4 @@
-"""Wrong passwords are counted apart by where they were given: a stranger blocks strangers, nobody who is at work."""
+"""Wrong passwords are counted separately by where they were entered: a stranger locks out only strangers."""
 
 import re
 from datetime import timedelta
@@ -81,7 +81,7 @@ def test_unlocking_and_a_password_link_end_a_lock_wherever_it_was(clients, perso
 
 
 def set_by_link(client, person):
-    person.refresh_from_db()  # a link is good until the next login
+    person.refresh_from_db()  # a link is valid until the next login
     url = reverse("password_set", kwargs=password_link(person, by=None, at=NOON))
     form = client.get(url, follow=True).redirect_chain[-1][0]
     assert client.post(form, {"new_password1": NEW, "new_password2": NEW}).url == "/login/"
@@ -187,7 +187,7 @@ def test_the_login_answers_alike_for_every_name(person, monkeypatch):
 
 
 def answer_to(name, monkeypatch):
-    """What somebody learns from a wrong password for a name: status, words, hashes computed, queries asked."""
+    """Return what a wrong password for a name reveals: status, text, number of hashes and queries."""
     from django.contrib.auth import hashers
     from django.db import connection
     from django.test.utils import CaptureQueriesContext

@@ -1,4 +1,4 @@
-"""The second factor holds for every session of an account, and no session is sent round in a circle."""
+"""The second factor applies to every session of an account, and no session is redirected in a circle."""
 
 import re
 from itertools import product
@@ -159,7 +159,7 @@ class TestLeftAtSetUp:
         assert "before you continue" in self.arrives(client, "/machines/")
 
     def arrives(self, client, page):
-        """Follow redirects by hand: Django's client takes a circle for an error of its own."""
+        """Follow redirects by hand, because Django's client raises its own error for a circle."""
         for _ in range(5):
             answer = client.get(page)
             if answer.status_code not in (301, 302):

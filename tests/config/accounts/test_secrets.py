@@ -84,7 +84,7 @@ def bound(monkeypatch):
 
 @pytest.fixture
 def addresses(db):
-    """Address and whoever asks it, for every page: somebody signed in, and nobody."""
+    """Every address with its visitor: a person who is signed in, and nobody."""
     scene = make_scene()
     person = person_of_every_group(username="ana")
     group, today = person.groups.get(name="technician"), NOON.date()
@@ -93,7 +93,7 @@ def addresses(db):
     scene.values["password/"] = password_link(make_person(username="rui"), by=None, at=NOON)
     signed_in = Client()
     signed_in.force_login(person)
-    person.totpdevice_set.create(name="app", confirmed=True)  # so that there is one to remove
+    person.totpdevice_set.create(name="app", confirmed=True)  # one to remove
     pages = [address for address in all_addresses() if not address.is_api]
     asked = [(client, reverse(a.name, kwargs=scene.values_of(a))) for a in pages for client in (signed_in, Client())]
     machine = Machine.objects.get(pk=scene.values["machines/"]["pk"])
@@ -119,7 +119,7 @@ def test_no_form_leaves_a_secret_in_the_database_or_in_the_log(addresses, releas
             typed = {name: f"Gh7-{len(sent)}-{number}-secret" for number, name in enumerate(secrets)}
             sent += typed.values()
             client.post(page, others | typed | {name: known[name] for name in known if name in secrets})
-            text = stored_text()  # looked at each time: the right password takes away what was counted before
+            text = stored_text()  # read each time: the right password resets the count
             stored += [secret for secret in typed.values() if secret in text]
     client, (address, named) = addresses[0][0], release
     sent.append("Gh7-release-secret")
@@ -133,7 +133,7 @@ def test_no_form_leaves_a_secret_in_the_database_or_in_the_log(addresses, releas
 
 
 def form_at(client, address):
-    """Where a page's form goes and what it sends; nothing for what is no page, or for the login in place of another."""
+    """Return the target and the fields of a page's form; None without one, and for the login instead."""
     answer = client.get(address, follow=True)
     page = answer.redirect_chain[-1][0] if answer.redirect_chain else address
     is_page = not answer.streaming and "html" in answer["Content-Type"]

@@ -21,7 +21,7 @@ def commands_of(title):
 
 
 def run(line, safe, **variables):
-    """Run a line of the page in a shell; only the folder that it keeps backups in is another one."""
+    """Run a line of the page in a shell; with another folder for the backups."""
     command = line.replace("/safe/", f"{safe}/")
     return subprocess.run(
         ["bash", "-c", command], cwd=ROOT, env=os.environ | variables, capture_output=True, text=True, timeout=120

@@ -1,4 +1,4 @@
-"""A backup comes back row for row, on the database that the suite runs on; what cannot be done is said and undone."""
+"""A backup is restored row for row, on the database of the suite; what cannot be done is reported and undone."""
 
 import gzip
 import json
@@ -84,14 +84,14 @@ def command(*arguments):
 
 
 def refusal(*arguments):
-    """What a command that must fail said, and its exit code."""
+    """Return the output of a command that must fail, and its exit code."""
     with pytest.raises(CommandError) as refused:
         command(*arguments)
     return str(refused.value), refused.value.returncode
 
 
 def is_untouched(url):
-    """Whether the database is as empty as it was: a file of SQLite is not there yet."""
+    """Return whether the database is still empty: a file of SQLite does not exist yet."""
     settings = settings_of_url(url)
     if connection.vendor == "sqlite":
         return not Path(settings["NAME"]).exists()

@@ -1,4 +1,4 @@
-"""The circuits of the demonstration: whole, and as the protections of their models say."""
+"""The circuits of the demonstration: complete, and consistent with the features of their models."""
 
 from collections import Counter
 from datetime import date

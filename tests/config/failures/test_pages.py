@@ -1,4 +1,4 @@
-"""What is answered when something fails: pages and problems that ask nothing of what failed, with a number to quote."""
+"""The answers when something fails: pages and problems that do not use what failed, with a number to quote."""
 
 import contextlib
 import errno

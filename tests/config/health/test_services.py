@@ -1,4 +1,4 @@
-"""The health page and its command: each part told apart, within a bounded time, whatever is down."""
+"""The health page and its command: the state of each service, within a bounded time, whatever is down."""
 
 import json
 import threading
@@ -25,7 +25,7 @@ HERE = ("web", "database", "tables", "space", "scheduler")
 
 @pytest.fixture(autouse=True)
 def asked_anew(request, monkeypatch):
-    """Forget what was found for the test before; write only where no transaction of the test is in the way."""
+    """Clear the states of the test before; write only where no transaction of the test blocks it."""
     lately.forget()
     if "transactional_db" not in request.fixturenames:
         monkeypatch.setattr(services, "check_write", lambda: None)
@@ -33,7 +33,7 @@ def asked_anew(request, monkeypatch):
 
 @pytest.fixture
 def alone(transactional_db):
-    """An installation without a broker whose scheduler lives, seen from the connections of the health page."""
+    """An installation without a broker whose scheduler runs, seen from the connections of the health page."""
     leave_heartbeat(SCHEDULER, at=timezone.now())
 
 

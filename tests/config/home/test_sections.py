@@ -1,4 +1,4 @@
-"""The home page: what each group is told to do next."""
+"""Home: what each group has to do next."""
 
 from datetime import timedelta
 

@@ -39,7 +39,7 @@ class Web:
         self.address = f"http://127.0.0.1:{port}"
 
     def processes(self):
-        """Every process that came of it."""
+        """Return every process that it started."""
         found, waiting = [], [self.process.pid]
         while waiting:
             waiting += children_of(waiting[0])
@@ -93,7 +93,7 @@ def test_nothing_that_is_refused_is_kept_on_the_disk(web, tmp_path):
 
 
 def open_files(web):
-    """The deleted files that the processes hold, where a body would be kept."""
+    """Return the deleted files that the processes hold open, where a body would be buffered."""
     found = set()
     for pid in web.processes():
         for link in Path(f"/proc/{pid}/fd").iterdir():

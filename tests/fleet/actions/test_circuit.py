@@ -1,4 +1,4 @@
-"""Changes of a machine's gas circuit: dated, with evidence, seen as they were, undone without being lost."""
+"""Changes of a machine's gas circuit: dated, with evidence, compared with what was shown, undone and still readable."""
 
 from datetime import date, timedelta
 
@@ -192,7 +192,7 @@ class TestTakingOut:
         assert not any("nitrous-oxide-inlet" in joint for joint in joints_of(machine))
 
     def test_takes_every_pipe_of_a_tee_along(self, machine):
-        """The bank's outlet takes the oxygen, the bank's gas and the vaporizer; without the bank they stay one pipe."""
+        """Oxygen, the bank's gas and the vaporizer meet at the bank's outlet; without the bank they stay connected."""
         self.take_out(machine, "flow-bank", True)
         joints = joints_of(machine)
         assert {"oxygen-control.out to vaporizer.in", "nitrous-oxide-control.out to vaporizer.in"} <= joints

@@ -1,4 +1,4 @@
-"""Two people change the circuit of one machine at the same moment, on whichever database the suite runs on."""
+"""Two people change the circuit of one machine at the same moment, on the database of the suite."""
 
 import pytest
 

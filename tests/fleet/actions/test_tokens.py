@@ -1,4 +1,4 @@
-"""The keys of programs: handing out, keeping, revoking, and the command."""
+"""The tokens of programs: issuing, storing, revoking, and the command."""
 
 from datetime import date, timedelta
 

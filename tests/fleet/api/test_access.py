@@ -1,4 +1,4 @@
-"""Who is let in, how often, and what every refusal looks like."""
+"""Who has access, how often, and the form of every refusal."""
 
 from datetime import date, timedelta
 

@@ -1,4 +1,4 @@
-"""The one table of what can be measured: its factors, its safe defaults, and what follows from it elsewhere."""
+"""The one table of what can be measured: its factors, its safe defaults, and what depends on it."""
 
 import pint
 import pytest

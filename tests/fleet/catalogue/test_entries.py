@@ -1,4 +1,4 @@
-"""The catalogue holds what the design and the published pages say."""
+"""The catalogue agrees with the published sources."""
 
 import pytest
 from CoolProp.CoolProp import PropsSI

@@ -1,4 +1,4 @@
-"""A slip in a catalogue file is named with file, entry and what is accepted."""
+"""A mistake in a catalogue file is reported with file, entry and what is accepted."""
 
 import tomllib
 

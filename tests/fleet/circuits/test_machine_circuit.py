@@ -1,4 +1,4 @@
-"""The circuit of a machine on a day: of its model, of its own records, of parts that make none."""
+"""The circuit of a machine on a day: from its model, from its own records, and components that form none."""
 
 from datetime import date
 

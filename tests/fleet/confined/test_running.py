@@ -1,4 +1,4 @@
-"""Reading in a process of its own: every limit holds, what is said of it is clear, and it ends with its parent."""
+"""Reading in a separate process: every limit holds, its message is clear, and the process ends with its parent."""
 
 import os
 import signal
@@ -156,7 +156,7 @@ def test_it_ends_with_its_parent_however_that_ends(number):
     child = 0
     try:
         child = int(parent.stdout.readline())
-        time.sleep(0.5)  # until it sleeps and waits for nobody
+        time.sleep(0.5)  # until it sleeps
         assert is_alive(child)
         parent.send_signal(number)
         parent.wait()

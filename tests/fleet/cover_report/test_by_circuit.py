@@ -1,6 +1,6 @@
 """What the computed circuits of the fleet of conftest.py leave open, counted by hand.
 
-A-1 hypoxic mixture (3 causes, 1 not rare, which a protection would close), barotrauma (1, rare)
+A-1 hypoxic mixture (3 causes, 1 not rare, which a feature would close), barotrauma (1, rare)
 A-2 hypoxic mixture (1, rare)
 A-3 no open hazard    A-4 a circuit that cannot be computed        A-5 retired, barotrauma (1, not rare)
 """

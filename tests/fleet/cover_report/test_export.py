@@ -1,4 +1,4 @@
-"""The exports hold what the page shows, and nothing that a spreadsheet would run."""
+"""The exports hold the content of the page, and nothing that a spreadsheet would run."""
 
 import csv
 from io import BytesIO, StringIO

@@ -16,7 +16,7 @@ def totals(wanted):
 
 
 def test_a_report_of_few_protections_counts_each_as_the_report_of_all_does(db):
-    """Few and many are asked for in two ways."""
+    """The query for few features differs from that for many."""
     states = ("fitted", "not fitted", "not known")
     for shift in range(3):
         make_machine(model=make_model({code: states[(n + shift) % 3] for n, code in enumerate(FEATURES)}))

@@ -1,4 +1,4 @@
-"""What each file of tests/fleet/register_files must come to: a right import or a clear error."""
+"""The expected result for each file of tests/fleet/register_files: a correct import or a clear error."""
 
 from dataclasses import dataclass, field
 from datetime import date
@@ -11,10 +11,10 @@ FOLDER = Path(__file__).parents[1] / "register_files"
 
 @dataclass(frozen=True)
 class Case:
-    """`asks` is what must be asked before; `said` answers. `wrong`: (row, column, part of the message) of each problem.
+    """`asks` are the expected questions; `said` the answers. `wrong`: (row, column, part of message) of each problem.
 
-    made   number of records that are entered; `values` what the first of them then holds
-    notes  parts of what the person is told
+    made   number of records that are created; `values` of the first of them
+    notes  parts of the notes that the person sees
     """
 
     kind: FileKind = MACHINES
@@ -40,7 +40,7 @@ def unreadable(part, row=0):
 
 DAY = date(1985, 3, 1)
 CASES = {
-    # taken apart as they are
+    # split without questions
     "plain.csv": right(values={"serial": "S 1", "built_year": 1984, "in_use_from": DAY}),
     "semicolons.csv": right(values={"serial": "S 1"}),
     "tabs.tsv": right(values={"serial": "S 1"}),
@@ -62,7 +62,7 @@ CASES = {
     "strange_dimension.xlsx": right(),
     "numbers_and_truths.xlsx": right(1, values={"asset_number": "1001", "serial": "77", "built_year": 1984}),
     "dates.xlsx": right(4, notes=("since row 4 says 30/06/1991", "(1 cells)")),
-    # what must be asked
+    # questions
     "other_names.csv": right(asks=("columns",), values={"built_year": 1984, "in_use_from": DAY, "note": "ok"}),
     "unknown_columns.csv": right(asks=("columns",), said=Settings(columns={"Purchase price": "", "Colour": ""})),
     "unnamed_column.csv": right(
@@ -101,7 +101,7 @@ CASES = {
     "built_after_use.csv": wrong((2, "built_year", "later than the first day")),
     "year_as_date.csv": right(1, values={"built_year": 1984}),
     "year_for_date.xlsx": wrong((2, "in_use_from", "a number, not a date")),
-    # words, sizes and what spreadsheets do to cells
+    # words, sizes and changes by spreadsheets
     "yes_no.csv": right(4, values={
         "o2-analyser": "fitted", "ratio-protection": "not fitted", "low-pressure-alarm": "not known",
     }),
@@ -128,7 +128,7 @@ CASES = {
     "long_row.csv": wrong((2, "", "8 cells, the header has 7")),
     "one_column.csv": wrong(*((2, name, "is missing") for name in ("area", "in_use_from", "model", "site"))),
     "unknown_model_and_area.csv": wrong((2, "area", "is not an area"), (2, "model", "is not a machine model")),
-    # files that are none
+    # no register files
     "empty.csv": unreadable("is empty"),
     "blank.csv": unreadable("is empty"),
     "empty.xlsx": unreadable("is empty"),

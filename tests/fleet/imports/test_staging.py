@@ -1,4 +1,4 @@
-"""A large file is entered in short transactions where nobody sees it, and shown whole or not at all."""
+"""A large file is entered in short hidden transactions, and shown completely or not at all."""
 
 from contextlib import contextmanager
 from datetime import timedelta

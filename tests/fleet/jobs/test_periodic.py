@@ -1,4 +1,4 @@
-"""Jobs while the clock of a machine was wrong: ahead, and set back afterwards."""
+"""Jobs while the clock of a computer is wrong: ahead, and set back afterwards."""
 
 from datetime import time, timedelta
 
@@ -30,7 +30,7 @@ def ask(at, **fields):
 
 
 def taken_up(ahead):
-    """A job taken up and left by a process whose clock was ahead."""
+    """A job started and abandoned by a process whose clock was ahead."""
     return claim_job(ask(NOON + ahead).pk, at=NOON + ahead)
 
 
@@ -66,7 +66,7 @@ def test_a_run_that_lives_is_asked_to_stop_and_not_ended_by_force(db):
 
 
 def test_a_clock_set_back_while_a_run_lives_changes_nothing(db):
-    """The next sign of life is written by the clock as it is now, within a second."""
+    """The next heartbeat has the present time of the clock, within a second."""
     job = taken_up(timedelta(hours=2))
     Run(job, clock=lambda: NOON).beat()
     assert recover_jobs(at=NOON, lease=LEASE) == 0

@@ -22,12 +22,12 @@ LATER = NOON + timedelta(minutes=5)
 
 @pytest.fixture(autouse=True)
 def kinds(monkeypatch):
-    """Kinds of work that a test declares go with it."""
+    """Remove the kinds of job that a test declares."""
     monkeypatch.setattr("fleet.jobs.kinds._kinds", {})
 
 
 def ask(work, *, by=None, **params):
-    """Ask for the function `work` as a job; it is a kind of its own name."""
+    """Request the function `work` as a job, declared as a kind of that name."""
     job_kind(work.__name__, "Test work")(work)
     return request_job(work.__name__, title="Test work", params=params, by=by, at=NOON)
 
@@ -206,7 +206,7 @@ def test_only_what_failed_or_was_cancelled_is_asked_for_again(db):
 
 
 def test_a_sign_of_life_reaches_others_from_within_a_long_transaction(transactional_db):
-    """On SQLite the transaction holds the only pen, so that there nobody else can take the job up either."""
+    """On SQLite the transaction is the only writer, so that nobody else can take over the job either."""
 
     def work(run):
         with transaction.atomic():
@@ -222,7 +222,7 @@ def test_a_sign_of_life_reaches_others_from_within_a_long_transaction(transactio
 
 
 def _seen_elsewhere(pk):
-    """Whether another connection sees the progress within some seconds."""
+    """Return whether another connection sees the progress within some seconds."""
     other = connection.copy()
     end = monotonic() + 10
     try:

@@ -1,4 +1,4 @@
-"""What a migration finds and writes is journaled, and hides no alteration."""
+"""What a migration finds and writes is journaled, and no alteration is hidden."""
 
 import pytest
 from django.apps import apps

@@ -1,4 +1,4 @@
-"""Parts that were recorded before they had codes are given them by the migration."""
+"""The migration gives codes to components that were recorded without."""
 
 from datetime import date
 from importlib import import_module

@@ -41,7 +41,7 @@ def chief(db, data_dir):
 
 
 def everything_about(person):
-    """Give a person all that no record needs; return the secrets in it and the file of a job."""
+    """Give a person data of every kind that no record needs; return its secrets and the file of a job."""
     asked = ask_for_token(person, name=f"Program of {person.username}")
     ApiToken.objects.filter(pk=asked.pk).update(digest="d" * 64, predates_confirmation=True)  # not confirmed: no record
     factor = TOTPDevice.objects.create(user=person, confirmed=True)
@@ -51,7 +51,7 @@ def everything_about(person):
     job = Job.objects.create(kind="plan-due", title="Work", key="k", by=person, asked_at=NOON, cancel_asked_by=person)
     job.file.save("1.zip", ContentFile(b"x"))
     RegisterUpload.objects.create(name="a.csv", content=b"secret content", by=person, uploaded_at=NOON)
-    Client().force_login(person)  # which forgets earlier attempts
+    Client().force_login(person)  # which removes earlier attempts
     AccessAttempt.objects.create(
         username=person.username, ip_address="192.0.2.1", user_agent="x", failures_since_start=1
     )
@@ -66,7 +66,7 @@ def make_rui(**fields):
 
 
 def stored_text(*, but=()):
-    """All text in the database, except of the tables `but`."""
+    """Return all text in the database, except in the tables `but`."""
     parts = []
     with connection.cursor() as cursor:
         for table in set(connection.introspection.table_names(cursor)) - set(but):
@@ -88,7 +88,7 @@ def test_every_relation_to_a_person_is_declared_with_its_reason(db):
 
 
 def test_the_walk_finds_every_foreign_key_of_every_model(db):
-    """As counted from the models themselves, which know nothing of the other end."""
+    """Counted from the fields of the models, independently of Django's list of relations."""
     fields = {
         (model, field.name)
         for model in apps.get_models(include_auto_created=True)

@@ -1,4 +1,4 @@
-"""Files that are made to hold up whoever reads them are refused with a sentence, within the limits of a page."""
+"""Files that are made to exhaust their reader are refused with a sentence, within the limits of a page."""
 
 from dataclasses import replace
 

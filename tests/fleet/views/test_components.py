@@ -1,4 +1,4 @@
-"""The pages on which a circuit is changed: what they offer, keep, refuse, and to whom."""
+"""The pages that change a circuit: what they offer, store and refuse, and to whom."""
 
 import pytest
 from django.urls import reverse

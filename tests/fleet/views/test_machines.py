@@ -38,8 +38,8 @@ def test_the_list_shows_place_duty_gaps_and_next_due(client, planner):
         assert told in page
 
 
-# Who asks (session, person, two of permissions, sites), choices of the filter (3), which models need what (once more to
-# sort by gaps), count, the page, its gaps.
+# The person (session, person, two of permissions, sites), choices of the filter (3), what applies to which model (again
+# to sort by gaps), count, the page, its gaps.
 @pytest.mark.parametrize(
     ("sort", "queries"),
     [

@@ -1,4 +1,4 @@
-"""The pages where accounts are looked after, and the command that does the same."""
+"""The pages that manage accounts, and the command that does the same."""
 
 from io import StringIO
 

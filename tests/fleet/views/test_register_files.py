@@ -1,4 +1,4 @@
-"""How a file is read: asked for, corrected, remembered; its problems beside the rows; large files in the background."""
+"""How a file is read: asked, corrected, remembered; its problems beside the rows; large files in the background."""
 
 import io
 
@@ -38,7 +38,7 @@ def upload(client, content, name="list.csv", kind="machines"):
 
 
 def sent(page, **said):
-    """What the reading page would send as it stands, with some of it said."""
+    """Return the fields that the reading page sends, with some choices."""
     return {name: value or "" for name, value in ((f.name, f.value()) for f in page.context["form"])} | said
 
 

@@ -1,4 +1,4 @@
-"""The pages of the keys of programs."""
+"""The pages of the tokens of programs."""
 
 import re
 from datetime import timedelta

@@ -43,7 +43,7 @@ def machines(model, site):
 
 
 def run_covers(by=None, at=NOON, clock=None, **params):
-    """Ask for the job and do it; return it as it ended."""
+    """Request the job and run it; return it as it ended."""
     job = request_job(CIRCUIT_COVER, title="Circuits", params=params, by=by, at=at)
     run_waiting_job(job.pk, clock=clock or (lambda: at), pulse=False)
     job.refresh_from_db()

@@ -1,4 +1,4 @@
-"""Every circuit looked at in the background: once each, safe to repeat, to cancel and to kill."""
+"""Every circuit is computed in the background: once each, safe to repeat, to cancel and to kill."""
 
 from datetime import timedelta
 

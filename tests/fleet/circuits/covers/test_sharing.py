@@ -1,4 +1,4 @@
-"""Which machines share a cover: those whose circuits differ in nothing that a cover turns on."""
+"""Machines share a cover if their circuits differ in nothing that changes it."""
 
 import pytest
 
@@ -11,7 +11,7 @@ from tests.factories import NOON, TODAY, make_area, make_machine, make_model, ma
 from tests.fleet.circuit_texts import SMALL
 
 CUT = ("cut-off-valve", "cut_pressure")  # 25 psi on its plate
-LEAK = ("flow-bank", "leak_flow")  # none by itself
+LEAK = ("flow-bank", "leak_flow")  # none by default
 
 
 @pytest.fixture
@@ -58,7 +58,7 @@ def test_a_machine_with_records_of_its_own_shares_with_one_that_has_its_models(m
 
 
 def test_a_protection_that_this_circuit_does_not_turn_on_keeps_no_machine_apart(model):
-    """Gauges keep no fault away; pins at the yokes of a machine without yokes keep nothing away."""
+    """Gauges prevent no fault; pins at the yokes of a machine without yokes prevent nothing."""
     same = make_model(circuit=SMALL, features={"pin-index": "fitted", "front-gauges": "fitted"})
     guarded = make_model(circuit=SMALL, features={"pin-index": "fitted", "dial-anticlockwise": "fitted"})
     digests = [circuit_digest(shared(make_machine(model=each))[0]) for each in (model, same, guarded)]

@@ -1,7 +1,16 @@
 """What the inspections store about a person. All of it stays: a record says who did what."""
 
 from fleet.people.personal_data import Treatment, declare
-from inspections.models import Amendment, CriterionJudgement, Finding, Inspection, LimitOverride, Proposal, Reading
+from inspections.models import (
+    Amendment,
+    CriterionJudgement,
+    Finding,
+    Inspection,
+    LimitOverride,
+    NotTestedMark,
+    Proposal,
+    Reading,
+)
 
 SIGNED = "A record names the people who worked on it, and its chain proves that nothing was altered."
 READ = "A reading says who entered it; the chain of records proves it."
@@ -22,6 +31,8 @@ def register():
     declare(Reading, "entered_by", Treatment.KEPT, "Readings entered", READ)
     declare(Reading, "superseded_by", Treatment.KEPT, "Readings replaced", READ)
     declare(Reading, "settled_by", Treatment.KEPT, "Choices between two readings", READ)
+    declare(NotTestedMark, "by", Treatment.KEPT, "Steps marked as not tested", SIGNED)
+    declare(NotTestedMark, "undone_by", Treatment.KEPT, "Marks “not tested” undone", SIGNED)
     declare(Finding, "opened_by", Treatment.KEPT, "Findings opened", "A finding says who reported it.")
     declare(Finding, "closed_by", Treatment.KEPT, "Findings closed", "A finding says who closed it.")
     declare(CriterionJudgement, "by", Treatment.KEPT, "Retirement criteria judged", "A judgement names its judge.")

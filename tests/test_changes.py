@@ -39,12 +39,12 @@ ROOT = Path(__file__).resolve().parents[1]
 UNJOURNALED = {"cancel_job", "note_token_use", "recover_jobs", "request_job", "retry_job"}  # they write no covered row
 LATER = NOON + timedelta(days=1)
 CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted", shown="not fitted")
-# What changes no tracked row: readings and steps have a history of their own, jobs, tokens and uploads an owner and
+# What changes no tracked row: readings have a history of their own, jobs, tokens and uploads an owner and
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
     "Entry", "amend_inspection", "clear_reading", "draft_signature", "enter_reading",
     "judge_criterion", "load_procedures", "note_token_use", 
-    "reasons_against_signing", "set_not_tested",
+    "reasons_against_signing",
 }  # fmt: skip
 
 
@@ -257,6 +257,12 @@ def proposal(*, settle):
     return run
 
 
+def undone_mark(_, scene):
+    scene.leave_untested("flush", "No flowmeter.")
+    yield
+    scene.leave_untested("flush", "", at=LATER)
+
+
 RUNS |= {
     "decide": proposal(settle=None),
     "confirm_proposal": proposal(
@@ -284,6 +290,8 @@ RUNS |= {
     "void_inspection": with_scene(
         lambda s, planned, by: inspections.actions.void_inspection(planned, reason="Twice", by=by, **NOW)
     ),
+    "set_not_tested": with_scene(lambda s, planned, by: s.leave_untested("flush", "No flowmeter.", at=LATER)),
+    "undo of set_not_tested": undone_mark,
     "open_inspection": with_scene(lambda s, planned, by: inspections.actions.open_inspection(planned, by=by, **NOW)),
     "sign_inspection": with_scene(
         lambda s, planned, by: (

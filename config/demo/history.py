@@ -192,7 +192,13 @@ class History:
         minute = 0
         for step in inspection.steps.that_apply().select_related("inspection", "component")[:steps]:
             if step.test_code == "oxygen-mixture" and not truth.has_ratio:
-                set_not_tested(step, reason="Nothing that links the flows was found on this machine.")
+                moment = at + timedelta(seconds=20 * minute)
+                set_not_tested(
+                    step,
+                    reason="Nothing that links the flows was found on this machine.",
+                    by=technician,
+                    at=moment,
+                )
                 continue
             for entry in simulator.entries(step, truth, day):
                 minute += 1

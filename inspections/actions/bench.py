@@ -7,6 +7,7 @@ from django.db import transaction
 from fleet.catalogue.plausibility import reading_problem, use_problem
 from inspections.actions.contests import came_between, contest, settle_own
 from inspections.actions.holding import hold_on_bench
+from inspections.actions.marks import add_mark, undo_mark
 from inspections.actions.replacing import record_replaced
 from inspections.actions.stages import change_stage
 from inspections.at_bench.applicable_steps import build_steps
@@ -96,10 +97,10 @@ def clear_reading(step, field, *, by, at, row=0, column="", seen=NOT_TOLD):
 
 
 @transaction.atomic
-def set_not_tested(step, *, reason):
-    """Say why a step was not tested, or with an empty reason that it will be after all.
+def set_not_tested(step, *, reason, by, at):
+    """Mark a step as not tested, with the reason; an empty reason undoes the mark. The history keeps both.
 
-    Raise StageRefused if somebody gave another reason already.
+    Raise StageRefused if somebody gave another reason already, RecordFrozen if the inspection is not in progress.
     """
     hold_on_bench(step)
     reason, same = reason.strip(), InspectionStep.objects.filter(pk=step.pk)
@@ -109,8 +110,11 @@ def set_not_tested(step, *, reason):
             f"{step} has already been marked as not tested: “{step.not_tested_reason}” "
             "Undo “not tested” first to enter another reason."
         )
-    if not reason:
+    if reason:
+        add_mark(step, reason, by=by, at=at)
+    elif stored := same.values_list("not_tested_reason", flat=True).get():
         same.update(not_tested_reason="")
+        undo_mark(step, stored, by=by, at=at)
     step.not_tested_reason = reason
 
 

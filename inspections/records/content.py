@@ -1,11 +1,12 @@
 """The content of a signed record: all that the signature vouches for, as plain data with a digest."""
 
-from django.db.models import prefetch_related_objects
+from django.db.models import Prefetch, prefetch_related_objects
 
 from fleet.canonical import canonical_json, digest_of
 from inspections.at_bench.evaluation import calibrations_in_force, chosen_options
 from inspections.bench import get_test
 from inspections.bench.serialise import evaluation_to_dict
+from inspections.models import NotTestedMark
 
 __all__ = ["canonical_json", "digest_of", "record_content"]
 
@@ -17,6 +18,8 @@ def record_content(inspection, evaluated, *, by, at):
     later.
     """
     machine = inspection.machine
+    marks = NotTestedMark.objects.in_force().with_people()
+    prefetch_related_objects(evaluated.steps, Prefetch("not_tested_marks", marks, to_attr="marks_in_force"))
     return {
         "inspection": inspection.pk,
         "procedure": {
@@ -34,7 +37,7 @@ def record_content(inspection, evaluated, *, by, at):
             "area": machine.area.name,
         },
         "conditions": {"ambient_pa_abs": inspection.ambient_pa_abs, "temperature_c": inspection.temperature_c},
-        "signed_by": {"username": by.username, "name": str(by)},
+        "signed_by": _person_content(by),
         "signed_at": at.isoformat(),
         "steps": [_step_content(step, evaluated.results) for step in evaluated.steps],
         "instruments": instruments_content(inspection, evaluated.results),
@@ -58,6 +61,9 @@ def _step_content(step, results):
         "absence": step.absence,
         "not_tested_reason": step.not_tested_reason,
     }
+    for mark in step.marks_in_force:
+        if mark.by:  # a mark from before authors were stored has none
+            content["not_tested"] = {"by": _person_content(mark.by), "at": mark.at.isoformat()}
     if step in results:
         readings, result = results[step]
         content["readings"] = [_reading_content(reading) for reading in readings]
@@ -66,6 +72,10 @@ def _step_content(step, results):
         content["columns"] = {t.key: [spec.key for spec in t.columns] for t in get_test(step.test_code).tables}
         content["evaluation"] = evaluation_to_dict(result.evaluation)
     return content
+
+
+def _person_content(person):
+    return {"username": person.username, "name": str(person)}
 
 
 def labels_of(test):
@@ -84,7 +94,7 @@ def _reading_content(reading):
         "unit": reading.unit,
         "zero": reading.zero,
         "instrument": reading.instrument.code if reading.instrument else "",
-        "entered_by": {"username": reading.entered_by.username, "name": str(reading.entered_by)},
+        "entered_by": _person_content(reading.entered_by),
         "entered_at": reading.entered_at.isoformat(),
     }
     return content | ({"program": _program_content(reading.token)} if reading.token else {})

@@ -34,6 +34,14 @@ class ShownTable:
 
 
 @dataclass(frozen=True, slots=True)
+class ShownMark:
+    """Who marked a step as not tested, and when."""
+
+    by: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class ShownStep:
     content: dict
     amendments: list = field(default_factory=list)
@@ -66,6 +74,12 @@ class ShownStep:
         if not self.is_tested:
             return "not tested" if self.content["applies"] else ""
         return str(worst_decision([outcome.decision for outcome in self.evaluation.outcomes]) or "")
+
+    @property
+    def mark(self):
+        """The mark “not tested” with its author; None without one, and in records from before authors were stored."""
+        mark = self.content.get("not_tested")
+        return ShownMark(mark["by"]["name"], datetime.fromisoformat(mark["at"])) if mark else None
 
     @property
     def is_failed(self):

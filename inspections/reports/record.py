@@ -70,7 +70,7 @@ def _story(inspection, record, amendments, entries, zone, paper):
         *_at_a_glance(record, paper),
         *_observed(record, paper),
         *_measured(record, zone, paper),
-        *_left_out(record, paper),
+        *_left_out(record, zone, paper),
         *_instruments(record, paper),
         *_amendments(amendments, zone, paper),
         *_signatures(inspection, record, entries, zone, paper),
@@ -147,16 +147,29 @@ def _measured(record, zone, paper):
     return parts
 
 
-def _left_out(record, paper):
+def _left_out(record, zone, paper):
     widths = [paper.width * 0.4, paper.width * 0.6]
     parts = []
     if record.not_tested:
-        rows = [[step.title, step.content["not_tested_reason"]] for step in record.not_tested]
-        parts += [Heading("Not tested"), data_table(["Step", "Reason"], rows, widths)]
+        parts += [Heading("Not tested"), _not_tested(record, zone, paper)]
     if record.absent:
         rows = [[step.title, step.content["absence"]] for step in record.absent]
         parts += [Heading("Not applicable to this machine"), data_table(["Step", "Reason"], rows, widths)]
     return parts
+
+
+def _not_tested(record, zone, paper):
+    """The steps with their reasons; records from before authors were stored keep a table without them."""
+    rows = [[step.title, step.content["not_tested_reason"]] for step in record.not_tested]
+    if not any(step.mark for step in record.not_tested):
+        return data_table(["Step", "Reason"], rows, [paper.width * 0.4, paper.width * 0.6])
+    rows = [[*row, _author(step.mark, zone)] for row, step in zip(rows, record.not_tested, strict=True)]
+    widths = [paper.width * part for part in (0.34, 0.36, 0.3)]
+    return data_table(["Step", "Reason", "Marked by"], rows, widths)
+
+
+def _author(mark, zone):
+    return f"{mark.by}, {long_moment(mark.at.astimezone(zone))}" if mark else "–"
 
 
 def _instruments(record, paper):

@@ -115,7 +115,7 @@ def not_tested(request, pk):
         return redirect(step)
     reason = "" if "undo" in request.POST else form.cleaned_data["reason"]
     try:
-        set_not_tested(step, reason=reason)
+        set_not_tested(step, reason=reason, by=request.user, at=timezone.now())
     except RecordFrozen as error:
         messages.error(request, str(error))
         return redirect(step.inspection)
@@ -182,6 +182,7 @@ def _page(request, step, refused):
         "following": progress.after(step),
         "others": others_at(step.inspection, request.user, timezone.now()),
         "not_tested_form": NotTestedForm(auto_id="not-tested-%s"),
+        "marks": list(step.not_tested_marks.with_people()),
     }
 
 

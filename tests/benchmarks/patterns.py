@@ -78,16 +78,21 @@ def _signed(machine, procedure, truth, technician, simulator, at):
     day = at.date()
     inspection = plan_inspection(machine, procedure, due_on=day, by=technician, at=at)
     open_inspection(inspection, by=technician, at=at, temperature_c=21.0)
-    rows = [row for step in _tested_steps(inspection, truth) for row in readings_of(step, truth, day, simulator, at)]
+    rows = [
+        row
+        for step in _tested_steps(inspection, truth, technician, at)
+        for row in readings_of(step, truth, day, simulator, at)
+    ]
     Reading.objects.bulk_create(rows)
     sign_inspection(inspection, by=technician, at=at + timedelta(hours=2))
     return Pattern(inspection, Outcome.objects.filter(step__inspection=inspection).count(), len(rows))
 
 
-def _tested_steps(inspection, truth):
+def _tested_steps(inspection, truth, technician, at):
     for step in inspection.steps.that_apply().select_related("component"):
         if step.test_code == "oxygen-mixture" and not truth.has_ratio:
-            set_not_tested(step, reason="Nothing that links the flows was found on this machine.")
+            reason = "Nothing that links the flows was found on this machine."
+            set_not_tested(step, reason=reason, by=technician, at=at)
         else:
             yield step
 

@@ -35,7 +35,7 @@ def signature_grounds(inspection, content, evaluated):
 
 
 def _step_lines(step, told, evaluated, contested):
-    lines = {"Step": _state(step)}
+    lines = {"Step": _state(step, told)}
     if told["component"]:
         lines["Component"] = ", ".join(filter(None, told["component"].values()))
     if step not in evaluated.results:
@@ -51,11 +51,14 @@ def _step_lines(step, told, evaluated, contested):
     return lines | {EXACT: digest_of(canonical_json(told["evaluation"]))[:16]}
 
 
-def _state(step):
+def _state(step, told):
     asked = "essential" if step.is_essential else "not essential"
     if not step.applies:
         return f"does not apply: {step.absence}"
-    return f"{asked}; not tested: {step.not_tested_reason}" if step.not_tested_reason else f"{asked}; tested"
+    if not step.not_tested_reason:
+        return f"{asked}; tested"
+    author = f", marked by {told['not_tested']['by']['name']}" if "not_tested" in told else ""
+    return f"{asked}; not tested: {step.not_tested_reason}{author}"
 
 
 def _place(reading, labels):

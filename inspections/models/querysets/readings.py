@@ -4,8 +4,18 @@ from django.db import models
 from django.db.models import F, Q, Window
 from django.db.models.functions import RowNumber
 
+from fleet.acting.querysets import JournaledQuerySet
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 from inspections.models.querysets.inspections import SIGNED_STAGES
+
+
+class NotTestedMarkQuerySet(JournaledQuerySet):
+    def in_force(self):
+        """The marks that nobody undid; a step has at most one."""
+        return self.filter(undone_at=None)
+
+    def with_people(self):
+        return self.select_related("by", "undone_by")
 
 
 class ReadingQuerySet(models.QuerySet):

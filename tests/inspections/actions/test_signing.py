@@ -72,7 +72,7 @@ def test_every_reason_against_signing_is_named_and_nothing_is_kept_of_a_refused_
 
 def test_an_inspection_with_nothing_tested_cannot_be_signed(scene):
     for step in scene.inspection.steps.all():
-        set_not_tested(step, reason="Power cut.")
+        set_not_tested(step, reason="Power cut.", by=scene.technician, at=NOON)
     assert reasons_against_signing(scene.inspection) == ["No step has been tested, so there is nothing to sign."]
 
 

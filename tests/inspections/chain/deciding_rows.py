@@ -40,6 +40,9 @@ def make_deciding_rows(directory):
     EarlierInspection.objects.create(
         machine=machine, done_on=date(2025, 1, 1), procedure="Yearly", source="old.csv", by=by, recorded_at=NOON
     )
-    store.scene.again(at=NOON + timedelta(days=2))
+    later = NOON + timedelta(days=2)
+    store.scene.again(at=later)
+    store.scene.leave_untested("flush", "No flowmeter", at=later)
+    store.scene.leave_untested("flush", "", at=later)
     settle()
     return store

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from inspections.actions import close_finding, report_fault, set_not_tested
+from inspections.actions import close_finding, report_fault
 from inspections.errors import SecondPersonNeeded
 from inspections.models import Finding
 from tests.factories import NOON
@@ -56,7 +56,7 @@ class TestEssentialFindingInService:
         scene.again(at=NOON)
         scene.enter("seen", "yes", code="alarm")
         for code in ("supply-failure", "flush"):
-            set_not_tested(scene.step(code), reason="No gauge today.")
+            scene.leave_untested(code, "No gauge today.")
         scene.sign()
         with pytest.raises(SecondPersonNeeded):
             self.close(finding, scene)

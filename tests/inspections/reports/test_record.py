@@ -7,7 +7,7 @@ from pypdf import PdfReader
 
 from fleet.models import Machine
 from inspections.actions import amend_inspection, countersign_inspection
-from inspections.models import SignedRecord
+from inspections.models import NotTestedMark, SignedRecord
 from inspections.reports.record import NotSigned, write_record
 from tests.factories import NOON
 from tests.inspections.scenes import FAILING
@@ -56,6 +56,14 @@ def test_a_step_not_tested_and_one_that_does_not_apply_say_why(scene, words_of):
     scene.complete()
     words = " ".join(words_of(paper(scene.sign())))
     assert "Not tested" in words and "No flowmeter of that range today." in words
+    assert "Marked by" in words and "Ana Ferro, 2 Nov 2026, 12:00 (WET)" in words
+
+
+def test_a_record_from_before_marks_had_an_author_is_printed_without_that_column(scene, words_of):
+    scene.complete()
+    NotTestedMark.objects.all().delete()
+    words = " ".join(words_of(paper(scene.sign())))
+    assert "No flowmeter of that range today." in words and "Marked by" not in words
 
 
 def test_instruments_are_shown_as_calibrated_on_the_day(scene, signed, words_of):

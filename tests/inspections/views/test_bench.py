@@ -287,7 +287,7 @@ class TestStepPage:
             bench.get(scene.step_url)
 
 
-PAGE_QUERIES = 19
+PAGE_QUERIES = 20
 
 
 class TestWholeForm:

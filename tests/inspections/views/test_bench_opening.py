@@ -1,7 +1,6 @@
 import pytest
 from django.urls import reverse
 
-from inspections.actions import set_not_tested
 from inspections.models import Inspection
 from tests.factories import NOON, make_inspection, make_person, make_site
 from tests.inspections.scenes import FAILING
@@ -76,7 +75,7 @@ class TestNotTested:
         assert scene.step().not_tested_reason == ""
 
     def test_is_taken_back(self, bench, scene):
-        set_not_tested(scene.step(), reason="No gas today.")
+        scene.leave_untested("supply-failure", "No gas today.")
         bench.post(scene.url("not_tested"), {"undo": "yes"})
         assert scene.step().not_tested_reason == ""
 

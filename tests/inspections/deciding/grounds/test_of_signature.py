@@ -87,6 +87,12 @@ def calibrated(scene):
     )  # fmt: skip
 
 
+def marked_by_another(scene):
+    scene.leave_untested("flush", "")
+    reason = "No flowmeter of that range today."
+    set_not_tested(scene.step("flush"), reason=reason, by=scene.other, at=LATER)
+
+
 def of_inspection(**fields):
     return lambda s: Inspection.objects.filter(pk=s.inspection.pk).update(**fields)
 
@@ -122,11 +128,12 @@ CHANGES = {
     "the site's name": lambda s: change_site(s.machine.site, name="Elsewhere", by=s.other, at=LATER),
     "ambient pressure measured": of_inspection(ambient_kpa_abs=95.0),
     "the room's temperature": of_inspection(temperature_c=21.0),
-    "a step left untested": lambda s: set_not_tested(s.step("alarm"), reason="Horn taken out."),
+    "a step left untested": lambda s: s.leave_untested("alarm", "Horn taken out."),
     "another reason for not testing": lambda s: (
-        set_not_tested(s.step("flush"), reason=""), set_not_tested(s.step("flush"), reason="No time.")
+        s.leave_untested("flush", ""), s.leave_untested("flush", "No time.")
     ),
-    "a step tested after all": lambda s: set_not_tested(s.step("flush"), reason=""),
+    "a step tested after all": lambda s: s.leave_untested("flush", ""),
+    "the same reason for not testing given by somebody else": marked_by_another,
     "a step added": another_step,
     "a step made essential": lambda s: s.inspection.steps.filter(code="alarm").update(is_essential=True),
     "the machine's year": lambda s: correct_machine(s.machine, built_year=1984, by=s.other, at=LATER),

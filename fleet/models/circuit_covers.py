@@ -64,7 +64,6 @@ class CoverHazard(models.Model):
     class Meta:
         ordering = ["cover", "pk"]
         constraints = [models.UniqueConstraint(fields=["cover", "hazard"], name="cover_hazard_once")]
-        indexes = [models.Index(fields=["hazard", "open"], name="cover_hazard_by_open")]
 
     def __str__(self):
         return f"{self.cover}: {self.hazard}"

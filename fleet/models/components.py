@@ -119,6 +119,7 @@ class Component(models.Model):
                 name="component_code_once",
             ),
         ]
+        # For a recall, which names a kind and its lots. No page searches by lot yet.
         indexes = [models.Index(fields=["kind", "lot"], name="component_by_lot")]
 
     def __str__(self):

@@ -118,7 +118,6 @@ class Outcome(models.Model):
     class Meta:
         ordering = ["step", "pk"]
         constraints = [models.UniqueConstraint(fields=["step", "key"], name="outcome_once_per_step")]
-        indexes = [models.Index(fields=["key", "decision"], name="outcome_by_decision")]
 
     def __str__(self):
         return f"{self.label}: {self.decision or 'reported'}"

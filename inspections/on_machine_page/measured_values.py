@@ -62,7 +62,7 @@ def measured_values(machines):
 def _last_outcomes(machines):
     """The latest figure of each kind on each subject, the earlier signed first: a later one then counts.
 
-    What counts is picked here and not in the database, which would take the index of all outcomes of those keys for it.
+    The database reads every outcome of these machines; the caller keeps the ones that measure a component.
     """
     rank = Window(
         RowNumber(),

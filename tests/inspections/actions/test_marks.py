@@ -98,6 +98,13 @@ def test_the_page_of_the_step_shows_who_marked_and_who_undid(client, scene):
     assert "Marked by Ana Ferro on 2 Nov 2026, 12:00." in page and "Undone by Rui Serra on 2 Nov 2026, 12:05." in page
 
 
+def test_the_page_of_the_signature_shows_who_marked_a_step(client, scene):
+    scene.complete()
+    client.force_login(scene.technician)
+    page = client.get(reverse("inspections:sign", args=[scene.inspection.pk])).text
+    assert "Marked by Ana Ferro on 2 Nov 2026, 12:00" in page
+
+
 def test_the_signed_record_says_who_marked_a_step_and_when_on_its_page(client, scene):
     scene.complete()
     scene.sign()

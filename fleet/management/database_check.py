@@ -59,8 +59,13 @@ def require_tables(using=DEFAULT_DB_ALIAS):
         raise DatabaseUnusable(f"The database {_where(connection)} contains no Bobbin tables. {MIGRATE}")
 
 
+DEFECTS = (AssertionError, ImportError, NameError, SyntaxError)  # no state of a database raises these
+
+
 def fault_in_words(error):
     """Return a sentence if `error` comes from the database, None if it must be a defect of Bobbin."""
+    if isinstance(error, DEFECTS):
+        return None
     connection = connections[DEFAULT_DB_ALIAS]
     if isinstance(error, DATABASE_ERRORS):
         return database_fault(connection, error)

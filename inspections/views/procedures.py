@@ -9,7 +9,7 @@ from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
 from inspections.at_bench.limit_texts import built_text, limit_text
 from inspections.bench import TESTS, Limit, choose_limit
 from inspections.models import Procedure, ProcedureVersion
-from inspections.shown import BASES
+from inspections.result_display import BASES
 
 can_read = permission_required("inspections.view_procedure", raise_exception=True)
 

@@ -6,7 +6,7 @@ import fleet.models.features
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("fleet", "0025_journal"),
+        ("fleet", "0026_no_index_on_open_hazards"),
     ]
 
     operations = [

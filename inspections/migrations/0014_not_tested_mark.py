@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("inspections", "0012_reading_token"),
+        ("inspections", "0013_words_of_the_trade"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

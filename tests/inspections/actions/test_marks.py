@@ -6,12 +6,12 @@ from datetime import timedelta
 from django.urls import reverse
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from inspections.signed_record import ShownRecord
 
 from fleet.changes import changes_of
 from inspections.actions import set_not_tested
 from inspections.errors import StageRefused
 from inspections.models import NotTestedMark
+from inspections.records.signed_record import ShownRecord
 from tests.factories import NOON
 
 LATER = NOON + timedelta(minutes=5)

@@ -1,8 +1,9 @@
 """What a page of a decision showed, compared with what is so now."""
 
 import pytest
-from inspections.grounds import changes_between
-from inspections.grounds.comparing import RENAMED
+
+from inspections.deciding.grounds import changes_between
+from inspections.deciding.grounds.comparing import RENAMED
 
 
 @pytest.mark.parametrize("earlier, present", RENAMED.items())

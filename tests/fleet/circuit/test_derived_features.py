@@ -74,7 +74,7 @@ def test_a_contradiction_says_what_is_recorded_what_is_shown_and_why():
     because = "There is no check valve between vaporizers and outlet."
     assert found == (Contradiction("outlet-check-valve", "fitted", "not fitted", because),)
     assert str(found[0]) == (
-        f"Outlet check valve is recorded as fitted, but the circuit shows it not fitted: {because}"
+        f"Outlet check valve is recorded as fitted, but the circuit shows it as not fitted: {because}"
     )
 
 

@@ -130,7 +130,7 @@ def test_what_somebody_else_changed_meanwhile_is_told_and_what_was_typed_stays(c
     replace_component(machine, "vaporizer", on=TODAY, by=make_person("technician", last_name="Bold"), at=NOON)
     data = {"on": TODAY.isoformat(), "evidence": "Mine", "bridge": "yes", "seen": seen}
     page = client.post(address, data).content.decode()
-    assert "was changed since this page was opened" in page and "Bold" in page and "Mine" in page
+    assert "was changed after this page was opened" in page and "Bold" in page and "Mine" in page
     assert Component.objects.filter(code="vaporizer", removed_on=None).exists()
 
 

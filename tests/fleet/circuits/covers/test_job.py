@@ -80,7 +80,7 @@ def test_a_machine_without_a_circuit_is_told_with_the_reason(covers, db):
     make_machine(asset_number="B-2", model=make_model(circuit=broken))
     assert "2 machines without a circuit that can be computed" in covers().outcome
     none, dangling = MachineCover.objects.order_by("machine__asset_number")
-    assert "no circuit is known" in none.reason.lower() and "control" in dangling.reason.lower()
+    assert "no circuit is recorded" in none.reason.lower() and "control" in dangling.reason.lower()
     assert (none.cover, dangling.cover) == (None, None)
 
 

@@ -90,7 +90,7 @@ def test_the_commands_seal_and_verify(store, tmp_path):
     (tmp_path / "seal").write_text(command("seal"), encoding="utf-8")
     said = command("verify_records", "--seal", str(tmp_path / "seal"))
     rows, links = len(list(rows_of_journal())), JournalLink.objects.count()
-    assert said == f"3 records, 6 entries, 2 sites, {rows} rows, {links} links, 3 seals: all as signed.\n"
+    assert said == f"3 records, 6 entries, 2 sites, {rows} rows, {links} journal entries, 3 seals: all as signed.\n"
     assert "1 records, 1 entries" in command("verify_records", "--site", store.elsewhere.machine.site.code)
 
 

@@ -127,7 +127,7 @@ def _held(row):
     return row.__class__._base_manager.select_for_update().get(pk=row.pk)
 
 
-def _entry(row, *, by, at, token):
+def _entry(row, *, by, at, token=None):
     tracked = _by_model[row.__class__]
     record = attrgetter(tracked.record)(row) if tracked.record else row
     return ChangeEntry(

@@ -151,19 +151,26 @@ def build_sheet(step, readings):
 
     A table keeps its empty rows, so that the bench counts rows as the page does.
     """
-    test = get_test(step.test_code)
-    choices = {spec.key: spec.default for spec in test.choices} | fixed_choices(step)
     values, tables = {}, {}
     for reading in readings:
-        slot = find_slot(step, reading.field, reading.row, reading.column)
-        if slot.dimension == "choice":
-            choices[reading.field] = reading.as_read
-        elif reading.column:
+        if _is_choice(step, reading):
+            continue
+        if reading.column:
             tables.setdefault(reading.field, {}).setdefault(reading.row, {})[reading.column] = bench_reading(reading)
         else:
             values[reading.field] = bench_reading(reading)
     rows = {field: tuple(table.get(row, {}) for row in range(max(table) + 1)) for field, table in tables.items()}
-    return Sheet(values=values, tables=rows, choices=choices)
+    return Sheet(values=values, tables=rows, choices=chosen_options(step, readings))
+
+
+def chosen_options(step, readings):
+    """What is chosen of each choice of a step's test, by its key: the default until something else is entered."""
+    defaults = {spec.key: spec.default for spec in get_test(step.test_code).choices} | fixed_choices(step)
+    return defaults | {reading.field: reading.as_read for reading in readings if _is_choice(step, reading)}
+
+
+def _is_choice(step, reading):
+    return find_slot(step, reading.field, reading.row, reading.column).dimension == "choice"
 
 
 def bench_reading(reading):

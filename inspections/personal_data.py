@@ -1,7 +1,7 @@
 """What the inspections store about a person. All of it stays: a record says who did what."""
 
 from fleet.personal_data import Treatment, declare
-from inspections.models import Amendment, CriterionJudgement, Finding, Inspection, LimitOverride, Reading
+from inspections.models import Amendment, CriterionJudgement, Finding, Inspection, LimitOverride, Proposal, Reading
 
 SIGNED = "A record names the people who worked on it, and its chain proves that nothing was altered."
 READ = "A reading says who entered it; the chain of records proves it."
@@ -25,4 +25,6 @@ def register():
     declare(Finding, "opened_by", Treatment.KEPT, "Findings opened", "A finding says who reported it.")
     declare(Finding, "closed_by", Treatment.KEPT, "Findings closed", "A finding says who closed it.")
     declare(CriterionJudgement, "by", Treatment.KEPT, "Retirement criteria judged", "A judgement names its judge.")
+    declare(Proposal, "proposed_by", Treatment.KEPT, "Decisions proposed", "A decision says who proposed it.")
+    declare(Proposal, "settled_by", Treatment.KEPT, "Proposals decided", "A decision says who confirmed it.")
     declare(LimitOverride, "by", Treatment.KEPT, "Limits set", "A limit that judges records says who set it.")

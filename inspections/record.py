@@ -5,7 +5,7 @@ from django.db.models import prefetch_related_objects
 from fleet.canonical import canonical_json, digest_of
 from inspections.bench import get_test
 from inspections.bench.serialise import evaluation_to_dict
-from inspections.evaluation import build_sheet, calibrations_in_force
+from inspections.evaluation import calibrations_in_force, chosen_options
 
 __all__ = ["canonical_json", "digest_of", "record_content"]
 
@@ -61,7 +61,7 @@ def _step_content(step, results):
     if step in results:
         readings, result = results[step]
         content["readings"] = [_reading_content(reading) for reading in readings]
-        content["choices"] = dict(build_sheet(step, readings).choices)
+        content["choices"] = chosen_options(step, readings)
         content["labels"] = labels_of(get_test(step.test_code))
         content["columns"] = {t.key: [spec.key for spec in t.columns] for t in get_test(step.test_code).tables}
         content["evaluation"] = evaluation_to_dict(result.evaluation)

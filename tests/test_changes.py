@@ -7,7 +7,6 @@ from types import SimpleNamespace
 
 import pytest
 from django.contrib.auth.models import Group
-from django.urls import reverse
 
 import fleet.actions
 import inspections.actions
@@ -324,7 +323,7 @@ def test_an_action_journals_every_row_that_it_writes(request, db, name):
 
 
 # Imported while the package of actions is: what they call runs within an action of theirs.
-WITHIN_AN_ACTION = {"fleet.imports.machines", "fleet.imports.components"}
+WITHIN_AN_ACTION = {"fleet.imports.machines", "fleet.imports.components", "fleet.imports.staging"}
 
 
 def test_no_module_calls_an_action_past_its_journal():
@@ -393,40 +392,3 @@ def test_a_change_that_changes_nothing_leaves_no_entry(by):
     site = make_site(name="North")
     fleet.actions.change_site(site, name="North", by=by, at=LATER)
     assert not ChangeEntry.objects.exists()
-
-
-class TestPage:
-    def url(self, kind, record):
-        return reverse("fleet:changes", args=[kind, record.pk])
-
-    def test_tells_the_change_and_who_made_it(self, client, by):
-        site = make_site(name="North")
-        fleet.actions.change_site(site, name="South", by=by, at=LATER)
-        client.force_login(by)
-        page = client.get(self.url("site", site)).content.decode()
-        assert "North" in page and "South" in page and str(by) in page and "3 Nov 2026" in page
-
-    def test_is_not_found_for_a_record_of_another_site(self, client, by):
-        client.force_login(make_person("planner", sites=[make_site()]))
-        assert client.get(self.url("machine", make_machine())).status_code == 404
-
-    def test_of_an_unknown_kind_is_not_found(self, client, by):
-        client.force_login(by)
-        assert client.get("/changes/nothing/1/").status_code == 404
-
-    def test_of_a_person_is_for_who_looks_after_people(self, client, by):
-        client.force_login(by)
-        assert client.get(self.url("person", by)).status_code == 403
-
-    def test_costs_the_same_queries_with_few_and_with_many_entries(self, client, by, django_assert_num_queries):
-        site = make_site()
-        client.force_login(by)
-        client.get(self.url("site", site))
-        counts = []
-        for number in range(24):
-            fleet.actions.change_site(site, name=f"Name {number}", by=by, at=LATER)
-            if number in (2, 23):
-                with django_assert_num_queries(9, exact=False) as captured:
-                    client.get(self.url("site", site))
-                counts.append(len(captured))
-        assert counts[0] == counts[1]

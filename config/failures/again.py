@@ -15,7 +15,7 @@ logger = logging.getLogger("bobbin.again")
 
 
 class TryAgain:
-    """The innermost middleware. The last try is left to Django, whose handling of errors then applies."""
+    """The innermost middleware. What fails in the end is left to Django, whose handling of errors then applies."""
 
     def __init__(self, get_response):
         self.get_response = get_response
@@ -24,17 +24,26 @@ class TryAgain:
         return self.get_response(request)
 
     def process_view(self, request, view_func, args, kwargs):
-        end = time.monotonic() + PATIENCE_S
+        request.patience_ends = time.monotonic() + PATIENCE_S
+
+    def process_exception(self, request, exception):
+        match = request.resolver_match
         for _ in range(MORE_TRIES):
-            try:
-                return view_func(request, *args, **kwargs)
-            except OperationalError as error:
-                if not is_contended(error) or request.commits.any or time.monotonic() > end:
-                    raise
+            if not self._may_try(request, exception):
+                return None
             logger.info("A request lost a race for the database and is tried again")
             rewind_files(request)
             time.sleep(random.uniform(*PAUSE_S))
+            try:
+                return match.func(request, *match.args, **match.kwargs)
+            except OperationalError as error:
+                exception = error
         return None
+
+    @staticmethod
+    def _may_try(request, error):
+        is_lost_race = isinstance(error, OperationalError) and is_contended(error)
+        return is_lost_race and not request.commits.any and time.monotonic() <= request.patience_ends
 
 
 def rewind_files(request):

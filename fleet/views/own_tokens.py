@@ -5,20 +5,20 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
-from django_tables2 import RequestConfig
 
 from fleet.actions import confirm_token, revoke_token
 from fleet.errors import TokenRefused
 from fleet.forms.tokens import ConfirmTokenForm
 from fleet.http import FORM_METHODS, posted
 from fleet.models import ApiToken
+from fleet.query_values import show_page
 from fleet.tables.tokens import OwnTokenTable
 
 
 @require_safe
 def own_tokens(request):
     table = OwnTokenTable(_own(request).in_order(), today=timezone.localdate())
-    RequestConfig(request, paginate={"per_page": 25, "silent": True}).configure(table)
+    show_page(request, table, 25)
     return render(request, "fleet/own_tokens.html", {"table": table})
 
 

@@ -34,12 +34,11 @@ SENTENCES = {
     Verdict.SUPERSEDED: "The PDF matched the record exactly when it was printed. Something has been added since.",
     Verdict.SAVED_ANEW: "The text matches the stored record, but another program has saved the file. Drawings were "
     "not compared: if they matter, print the record from Bobbin again.",
-    Verdict.OTHER_LAYOUT: "Another version of Bobbin printed this PDF, which alone can explain the differences below. "
-    "Compare the lines, or print the record again.",
+    Verdict.OTHER_LAYOUT: "Another version of Bobbin printed this PDF. Lines that differ are below; the other version "
+    "alone can explain them. Compare them, or print the record again.",
     Verdict.ALTERED: "This PDF is not as Bobbin printed it. The lines below differ from the stored record.",
     Verdict.NOT_IN_STORE: "The file claims to be a record, but the database has no such entry: the entry was "
-    "removed, the "
-    "file comes from another installation, or it was forged.",
+    "removed, the file comes from another installation, or it was forged.",
     Verdict.STORE_ALTERED: "The stored record itself is not as it was signed, so it cannot confirm this PDF.",
     Verdict.NO_RECORD: "This is not a record printed by Bobbin, or its mark was removed.",
 }
@@ -116,7 +115,8 @@ def _compare(data, lines, mark, inspection, limits):
     if again == data:
         return PaperCheck(Verdict.SUPERSEDED if since else Verdict.GENUINE, inspection, since=since)
     differences = _apart("paper_differences", again, lines, limits=limits)
-    if not differences:
-        return PaperCheck(Verdict.SAVED_ANEW, inspection, since=since)
-    verdict = Verdict.ALTERED if mark["layout"] == layout() else Verdict.OTHER_LAYOUT
+    if mark["layout"] != layout():
+        verdict = Verdict.OTHER_LAYOUT
+    else:
+        verdict = Verdict.ALTERED if differences else Verdict.SAVED_ANEW
     return PaperCheck(verdict, inspection, differences, since)

@@ -21,6 +21,9 @@ import fleet
 import inspections
 from config.accounts.middleware import NOT_KEPT
 from fleet.actions import add_token, password_link
+from fleet.models import Machine
+from inspections.actions import report_fault
+from inspections.models import Inspection
 from tests.factories import NOON, PASSWORD, make_person
 from tests.matrix.addresses import all_addresses
 from tests.matrix.scene import make_scene, person_of_every_group
@@ -92,10 +95,20 @@ def addresses(db):
     signed_in.force_login(person)
     person.totpdevice_set.create(name="app", confirmed=True)  # so that there is one to remove
     pages = [address for address in all_addresses() if not address.is_api]
-    return [(client, reverse(a.name, kwargs=scene.values_of(a))) for a in pages for client in (signed_in, Client())]
+    asked = [(client, reverse(a.name, kwargs=scene.values_of(a))) for a in pages for client in (signed_in, Client())]
+    machine = Machine.objects.get(pk=scene.values["machines/"]["pk"])
+    finding = report_fault(machine, title="Sticks", severity="essential", by=person, at=NOON)
+    return [*asked, (signed_in, reverse("inspections:finding_close", args=[finding.pk]))]
 
 
-def test_no_form_leaves_a_secret_in_the_database_or_in_the_log(addresses, bound, caplog):
+@pytest.fixture
+def release(addresses):
+    """The page that releases a machine, and the retest that its form names."""
+    inspection = Inspection.objects.signed().first()
+    return reverse("inspections:release", args=[inspection.machine_id]), {"retest": str(inspection.pk), "reason": "x"}
+
+
+def test_no_form_leaves_a_secret_in_the_database_or_in_the_log(addresses, release, bound, caplog):
     caplog.set_level(logging.DEBUG)
     sent, stored = [], []
     for client, address in addresses:
@@ -108,6 +121,10 @@ def test_no_form_leaves_a_secret_in_the_database_or_in_the_log(addresses, bound,
             client.post(page, others | typed | {name: known[name] for name in known if name in secrets})
             text = stored_text()  # looked at each time: the right password takes away what was counted before
             stored += [secret for secret in typed.values() if secret in text]
+    client, (address, named) = addresses[0][0], release
+    sent.append("Gh7-release-secret")
+    client.post(address, named | {"password": sent[-1]})
+    stored += [secret for secret in sent if secret in stored_text()]
     logged = caplog.text + "".join(str(record.__dict__) for record in caplog.records)
     assert len(sent) > 15 and AccessAttempt.objects.exists()
     assert stored == []

@@ -21,9 +21,8 @@ from fleet.actions import add_person, change_person, password_link, remove_perso
 from fleet.errors import PersonRefused
 from fleet.models import ApiToken, ChangeEntry, Digest, Job, Person, RegisterUpload
 from fleet.personal_data import Treatment, personal_data, references, relations, removal_plan, undeclared
-from tests.factories import NOON, PASSWORD, TODAY, make_machine, make_person, make_site
+from tests.factories import NOON, PASSWORD, TODAY, ask_for_token, make_machine, make_person, make_site
 from tests.inspections.scenes import make_scene
-from tests.matrix.scene import token_of
 
 CHIEF = "planner-in-chief"
 ADDRESS = "rui.serra@hospital.example"
@@ -43,7 +42,8 @@ def chief(db, data_dir):
 
 def everything_about(person):
     """Give a person all that no record needs; return the secrets in it and the file of a job."""
-    _, secret = token_of(person, "technician", name=f"Program of {person.username}")
+    asked = ask_for_token(person, name=f"Program of {person.username}")
+    ApiToken.objects.filter(pk=asked.pk).update(digest="d" * 64, predates_confirmation=True)  # not confirmed: no record
     factor = TOTPDevice.objects.create(user=person, confirmed=True)
     codes = StaticDevice.objects.create(user=person)
     codes.token_set.create(token="recover1")
@@ -58,7 +58,7 @@ def everything_about(person):
     person.refresh_from_db()
     [session] = Session.objects.all()[:1]
     token = ApiToken.objects.get(owner=person)
-    return [secret, token.digest, factor.key, "recover1", person.password, session.pk, "secret content"], job.file.path
+    return [token.digest, factor.key, "recover1", person.password, session.pk, "secret content"], job.file.path
 
 
 def make_rui(**fields):

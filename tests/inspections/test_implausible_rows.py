@@ -11,6 +11,7 @@ from inspections.api.answers import EvaluationOut, evaluation_answer
 from inspections.errors import NotReadyToSign
 from inspections.evaluation import Evaluator
 from inspections.models import Inspection, LimitOverride, Reading
+from tests.decisions import send
 from tests.factories import NOON, PASSWORD, make_component
 
 READINGS = {
@@ -66,7 +67,7 @@ def refuse_signing(client, scene):
     assert reasons_against_signing(scene.inspection)
     with pytest.raises(NotReadyToSign):
         scene.sign()
-    answer = client.post(reverse("inspections:sign", args=[scene.inspection.pk]), {"password": PASSWORD})
+    answer = send(client, reverse("inspections:sign", args=[scene.inspection.pk]), {"password": PASSWORD})
     assert answer.status_code == 422
     assert not Inspection.objects.get(pk=scene.inspection.pk).is_signed
 
@@ -113,7 +114,8 @@ def test_implausible_conditions_are_told_on_every_step(bench, scene, fields):
 @pytest.mark.parametrize("fields", [{"upper": 1e300}, {"lower": -1e308}, {"unit": "furlong"}, {"unit": "L/min"}])
 def test_an_implausible_limit_is_told_and_judges_nothing(bench, scene, fields):
     set_limit_override(
-        test_code="supply-failure", outcome_key="trip_pressure", reason="r", source="s", from_date=NOON.date(), by=None,
+        test_code="supply-failure", outcome_key="trip_pressure", reason="Local rule", source="A manual, page 3",
+        from_date=NOON.date(), by=None,
         at=NOON, site=scene.machine.site, lower=1, upper=2, unit="psi",
     )  # fmt: skip
     LimitOverride.objects.update(**fields)

@@ -11,12 +11,14 @@ from config.management.commands.serve import WEB
 from tests.services.programs import free_port, listens, running, wait_until
 
 ROOT = Path(__file__).resolve().parents[2]
+OF_THE_TESTS = {"DJANGO_ALLOW_ASYNC_UNSAFE"}  # set for the browser; an operator has none of it
 
 
 def manage(*arguments: str, **variables: str) -> subprocess.CompletedProcess:
     """Run manage.py with these environment variables. Raise AssertionError with the output if it fails."""
     command = [sys.executable, "manage.py", *arguments]
-    done = subprocess.run(command, cwd=ROOT, env=os.environ | variables, capture_output=True, text=True)
+    environment = {name: value for name, value in os.environ.items() if name not in OF_THE_TESTS}
+    done = subprocess.run(command, cwd=ROOT, env=environment | variables, capture_output=True, text=True)
     if done.returncode:
         raise AssertionError(f"{' '.join(arguments)} ended {done.returncode}:\n{done.stdout}{done.stderr}")
     return done

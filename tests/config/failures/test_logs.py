@@ -1,9 +1,11 @@
 """No line in either format holds what somebody typed, whatever went wrong; a fault can be found by its number."""
 
+import contextlib
 import logging
 import os
 import re
 import socket
+import sqlite3
 import sys
 import urllib.error
 import urllib.request
@@ -120,6 +122,8 @@ def test_an_error_of_the_server_does_not_repeat_the_address(kept):
 
 def test_the_log_of_a_small_installation_has_time_path_number_and_traceback_of_a_fault(tmp_path):
     port, log = free_port(), tmp_path / "log"
+    with contextlib.closing(sqlite3.connect(tmp_path / "empty.sqlite3")) as database:
+        database.execute("CREATE TABLE other (name TEXT)")
     variables = {"DATA_DIR": str(tmp_path), "REDIS_URL": "", "DATABASE_URL": f"sqlite:///{tmp_path}/empty.sqlite3"}
     command = [sys.executable, "-m", "gunicorn", "config.wsgi", "--bind", f"127.0.0.1:{port}", "--threads", "2"]
     address = f"http://127.0.0.1:{port}"

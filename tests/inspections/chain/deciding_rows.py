@@ -8,6 +8,7 @@ from fleet.actions import add_token, copy_circuits, withdraw_machine
 from fleet.journal.scope import settle
 from fleet.models import EarlierInspection
 from inspections.actions import judge_criterion, plan_retest, report_fault, set_limit_override
+from inspections.proposals import Closing, decide
 from tests.factories import NOON, TODAY, load_all_procedures, make_machine, make_model, make_person, make_site
 from tests.fleet.circuit_texts import SMALL
 from tests.inspections.chain.store import make_store
@@ -23,6 +24,9 @@ def make_deciding_rows(directory):
     finding = report_fault(machine, title="Sticks", severity="essential", by=by, at=NOON)
     withdraw_machine(machine, by=by, at=NOON, reason="Sticks")
     plan_retest(machine, [finding], due_on=TODAY, by=by, at=NOON)
+    report_fault(machine, title="Squeaks", severity="other", by=by, at=NOON)
+    in_service = report_fault(make_machine(by=by), title="Leaks", severity="essential", by=by, at=NOON)
+    decide(Closing(in_service), reason="No leak was found.", by=by, at=NOON)
     judge_criterion(machine, "A1", answer="met", reason="No parts", by=by, at=NOON)
     set_limit_override(
         test_code="supply-failure", outcome_key="trip_pressure", lower=26.0, unit="psi", reason="Local",

@@ -8,6 +8,7 @@ from django.core.management import call_command
 from django.urls import reverse
 
 from fleet.models import Instrument, InstrumentScale
+from fleet.register_file.apart import parse_apart
 from inspections.actions import reasons_against_signing
 from inspections.bench import TESTS, Dimension, Test
 from inspections.bench.declarations import OutcomeSpec
@@ -71,12 +72,22 @@ def scene(db, tmp_path, monkeypatch, time_machine):
         yield make_scene(tmp_path, text=PROCEDURE)
 
 
+@pytest.fixture
+def reads_here(monkeypatch):
+    """Read files in this process: the one that reads them otherwise knows nothing of the added dimension."""
+
+    def run(function, *arguments, limits, answer, pulse):
+        return parse_apart(*arguments, ask=answer)
+
+    monkeypatch.setattr("fleet.imports.reading.run_confined", run)
+
+
 def enter(client, scene, value, **settings):
     data = {"slot": "torque", "torque": value} | {f"torque:{key}": text for key, text in settings.items()}
     return client.post(scene.url("reading_enter", "dial"), data, headers={"HX-Request": "true"})
 
 
-def test_an_instrument_of_it_is_entered_by_form_and_by_file(scene, client, tmp_path):
+def test_an_instrument_of_it_is_entered_by_form_and_by_file(scene, client, tmp_path, reads_here):
     client.force_login(make_person("planner"))
     data = {"code": "T-1", "name": "Torque gauge", "serial": "", "site": scene.machine.site.pk}
     data |= {"scales-TOTAL_FORMS": "3", "scales-INITIAL_FORMS": "0"}

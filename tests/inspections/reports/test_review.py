@@ -69,8 +69,8 @@ def test_the_list_is_filtered_by_place_and_model(client, manager, kept, obsolete
 
 
 @pytest.mark.parametrize("query", [{"site": "x"}, {"conclusion": "scrap"}, {"page": "77"}, {"sort": "odd"}])
-def test_a_query_that_cannot_be_is_no_error_page(client, manager, kept, query):
-    assert get(client, manager, **query).status_code == 200
+def test_a_query_that_cannot_be_is_refused(client, manager, kept, query):
+    assert get(client, manager, **query).status_code == 400
 
 
 def test_a_person_of_one_site_reviews_only_its_machines(client, kept, obsolete):

@@ -33,7 +33,7 @@ def test_review_label_and_record_are_written(scene, tmp_path):
         (["record"], "A record needs --pk: the number of the inspection"),
         (["record", "--pk", 99], "There is no inspection 99"),
         (["label", "--pk", 99], "There is no machine 99"),
-        (["cover", "--on", "2999-01-01"], "is in the future"),
+        (["cover", "--on", "2099-01-01"], "is in the future"),
     ],
 )
 def test_what_cannot_be_written_says_why_and_leaves_no_file(db, tmp_path, args, message):

@@ -224,9 +224,9 @@ class TestStepPage:
         scene.sign()
         scene.again(at=NOON + timedelta(days=300))
         page = bench.get(scene.step_url)
-        assert "last time <b>50 psi</b>" in page.text
+        assert "last inspection <b>50 psi</b>" in page.text
         assert "last 45 psi" in page.text
-        assert "Last time: 2 Nov 2026" in page.text
+        assert "Last inspection: 2 Nov 2026" in page.text
 
     def test_remembers_unit_and_instrument_of_last_time(self, bench, scene):
         scene.enter("full_pressure", "345", unit="kPa", instrument=scene.gauge)

@@ -186,7 +186,7 @@ def test_what_is_ticked_is_booked_together(client, planner, technician, yearly):
 
 
 def test_ticking_nothing_is_told(client, planner, technician, yearly):
-    assert "Tick the inspections" in told(book(client, planner, [], technician))
+    assert "tick the inspections" in told(book(client, planner, [], technician))
 
 
 def test_a_booking_that_leaves_an_area_short_asks_first(client, planner, technician, yearly):

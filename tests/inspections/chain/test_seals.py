@@ -63,9 +63,9 @@ def test_a_chain_written_anew_shows_by_the_seal(store):
     ("text", "sentence"),
     [
         ("", "holds no seal"),
-        ("bobbin-seal 1 site=x", "Line 1 is no seal"),
-        (FORM + "\n" + FORM.replace("a" * 64, "a" * 63), "Line 2 is no seal"),
-        (FORM.replace("2026-11-25T10:00:00+00:00", "yesterday"), "Line 1 is no seal"),
+        ("bobbin-seal 1 site=x", "Line 1 is not a seal"),
+        (FORM + "\n" + FORM.replace("a" * 64, "a" * 63), "Line 2 is not a seal"),
+        (FORM.replace("2026-11-25T10:00:00+00:00", "yesterday"), "Line 1 is not a seal"),
     ],
 )
 def test_a_seal_file_that_cannot_be_read_says_where_and_what_is_accepted(text, sentence):

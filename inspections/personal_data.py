@@ -37,5 +37,5 @@ def register():
     declare(Finding, "closed_by", Treatment.KEPT, "Findings closed", "A finding says who closed it.")
     declare(CriterionJudgement, "by", Treatment.KEPT, "Retirement criteria judged", "A judgement names its judge.")
     declare(Proposal, "proposed_by", Treatment.KEPT, "Decisions proposed", "A decision says who proposed it.")
-    declare(Proposal, "settled_by", Treatment.KEPT, "Proposals settled", "A decision says who confirmed it.")
+    declare(Proposal, "settled_by", Treatment.KEPT, "Proposals decided", "A decision says who confirmed it.")
     declare(LimitOverride, "by", Treatment.KEPT, "Limits set", "A limit that judges records says who set it.")

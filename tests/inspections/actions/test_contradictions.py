@@ -43,7 +43,7 @@ def test_a_contradiction_opens_a_finding_that_says_what_and_why(machine):
     (found,) = settle(machine, VALVE)
     assert (found.origin, found.severity, found.is_open, found.opened_at) == ("circuit", "other", True, NOON)
     assert found.title == "Outlet check valve: recorded as fitted, the circuit shows not fitted"
-    assert "no part does it" in found.description and "Look at the machine" in found.description
+    assert "no part does it" in found.description and "Inspect the machine" in found.description
     assert changes_of("finding", found.pk).exists()
 
 

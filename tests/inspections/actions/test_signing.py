@@ -90,11 +90,11 @@ def test_a_reading_that_cannot_be_stands_against_signing_with_its_sentence(scene
         ([], "has no calibration on or before 2 Nov 2026"),
         (
             [(date(2025, 1, 1), date(2026, 11, 1), "within")],
-            "was out of calibration on 2 Nov 2026: it ran out on 1 Nov 2026",
+            "was out of calibration on 2 Nov 2026: it expired on 1 Nov 2026",
         ),
         (
             [(date(2026, 1, 1), date(2027, 1, 1), "outside")],
-            "was outside specification at its calibration of 1 Jan 2026",
+            "was out of specification at its calibration on 1 Jan 2026",
         ),
         ([(date(2025, 1, 1), date(2026, 11, 2), "within")], None),
         ([(date(2026, 11, 3), date(2027, 11, 3), "within")], "has no calibration on or before 2 Nov 2026"),

@@ -123,7 +123,7 @@ def test_a_reading_that_the_place_does_not_take_is_refused_as_at_the_bench(calle
 def test_an_instrument_out_of_calibration_is_refused(caller, scene):
     old = make_instrument(site=scene.machine.site, due_on=TODAY - timedelta(days=1))
     answer = post(caller, scene, instrument=old.code)
-    assert answer.status_code == 422 and "ran out" in answer.json()["detail"]
+    assert answer.status_code == 422 and "expired" in answer.json()["detail"]
 
 
 def test_readings_are_refused_once_the_inspection_is_signed(caller, scene):

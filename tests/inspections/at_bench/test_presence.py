@@ -40,7 +40,7 @@ def test_the_bench_in_words_says_who_since_when_and_how_far_in_the_time_of_the_s
     )
     scene.enter("full_pressure", "50", unit="psi", at=NOON + timedelta(minutes=30))
     assert bench_in_words(scene.inspection).endswith(
-        "at 12:00 and 1 reading is entered, the last on 2 Nov 2026 at 12:30."
+        "at 12:00 and 1 reading has been entered, the last on 2 Nov 2026 at 12:30."
     )
 
 

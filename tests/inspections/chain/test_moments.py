@@ -55,7 +55,8 @@ def test_clocks_may_differ_by_a_little(scene):
 def test_a_signature_dated_otherwise_than_it_was_made_is_reported_by_name(scene, shift):
     sign(scene, timezone.now() + shift)
     found = [one for one in troubles() if one.inspection == scene.inspection.pk]
-    assert ("time", "signature dated otherwise than it was made") in [(one.kind, one.what) for one in found]
+    said = [(one.kind, one.what) for one in found]
+    assert ("time", "date of the signature differs from the time it was made") in said
     before_work = any("before the work" in one.what for one in found)
     assert before_work == (shift < timedelta(0))
 

@@ -280,7 +280,7 @@ def test_it_is_shown_where_it_belongs(client, case):
 def test_a_proposal_is_not_rewritten(client, case):
     proposal = case.propose(client)
     proposal.reason = "Something else"
-    with pytest.raises(Refused, match="does not change"):
+    with pytest.raises(Refused, match="cannot be changed"):
         proposal.save()
     with pytest.raises(IntegrityError), transaction.atomic():
         Proposal.objects.update(state="confirmed", settled_by=proposal.proposed_by, settled_at=LATER)

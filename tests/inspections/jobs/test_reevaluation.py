@@ -79,7 +79,7 @@ def test_the_rated_value_of_an_instrument_entered_since_shows_as_a_difference(sc
 
 def test_the_page_says_how_many_and_asks(scene, signed, client):
     client.force_login(make_person("auditor"))
-    assert "Compute 1 record anew" in client.get(URL).content.decode()
+    assert "Recalculate 1 record" in client.get(URL).content.decode()
     assert client.post(URL)["Location"] == Job.objects.get().get_absolute_url()
     client.force_login(make_person("auditor", sites=[make_site()]))
     assert "Nothing is signed yet" in client.get(URL).content.decode()

@@ -26,7 +26,7 @@ def test_loading_prints_what_is_new_and_nothing_the_second_time(db, capsys):
     told = capsys.readouterr().out
     assert "New: Yearly inspection, version 1\n" in told
     call_command("load_procedures")
-    assert capsys.readouterr().out == "0 new versions, the rest unchanged.\n"
+    assert capsys.readouterr().out == "0 new versions, the others unchanged.\n"
     assert ProcedureVersion.objects.count() == told.count("New: ")
 
 

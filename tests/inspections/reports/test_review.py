@@ -169,7 +169,7 @@ def test_the_paper_tells_no_more_machines_one_by_one_than_asked(obsolete, words_
     make_machine(asset_number="A-2", model=obsolete.model, area=obsolete.area)
     words = " ".join(words_of(paper(top=1)))
     assert "1. A-1" in words and "1. A-2" not in words
-    assert "1 more that are obsolete or to be considered" in words
+    assert "1 more such machines are listed" in words
 
 
 def test_the_paper_of_no_machine_says_so(db, words_of):

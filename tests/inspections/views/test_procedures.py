@@ -124,14 +124,14 @@ def test_a_limit_can_name_a_published_rule(client, planner):
 @pytest.mark.parametrize(
     "fields, says",
     [
-        ({"machine_model": ""}, "one of the two"),
+        ({"machine_model": ""}, "Choose either a machine model or a site"),
         ({"lower": ""}, "Enter either a published rule or your own values"),
         ({"unit": ""}, "Values need a unit"),
         ({"unit": "L/min"}, "does not measure that"),
         ({"lower": "30", "upper": "20"}, "lower not above the upper"),
         ({"lower": "nan"}, "Enter a number"),
         ({"reason": " "}, "This field is required"),
-        ({"from_date": TODAY - timedelta(days=1)}, "is past"),
+        ({"from_date": TODAY - timedelta(days=1)}, "is in the past"),
         ({"rule": "supply-failure/alarm_pressure/x"}, "valid choice"),
     ],
 )
@@ -146,7 +146,7 @@ def test_an_ended_limit_is_not_ended_again(client, planner):
     for days in (0, 5):
         response = send(client, f"/library/limits/{limit.pk}/end/", decision(until_date=TODAY + timedelta(days=days)))
     limit.refresh_from_db()
-    assert limit.until_date == TODAY and "has an end already" in response.content.decode()
+    assert limit.until_date == TODAY and "already has an end date" in response.content.decode()
 
 
 def test_somebody_narrowed_to_a_site_sets_and_ends_limits_of_that_site_only(client, planner):

@@ -152,7 +152,7 @@ class TestOpen:
         client.force_login(scene.technician)
         said = words(page_of(client, scene))
         assert "1 of 3 steps done" in said
-        assert "Oxygen supply alarm not begun" in said
+        assert "Oxygen supply alarm not started" in said
 
     def test_offers_the_bench_to_technicians_only(self, auditor, scene):
         assert reverse("inspections:bench", args=[scene.inspection.pk]) not in page_of(auditor, scene).text

@@ -43,4 +43,4 @@ def test_a_machine_without_a_computed_circuit_says_that_its_criteria_alone_count
 def test_a_circuit_that_leaves_nothing_open_says_so(client, manager):
     machine = make_machine()
     make_circuit_cover(machine, open={"barotrauma": (0, 0)})
-    assert "no single cause that was looked at is left open" in page(client, machine).content.decode()
+    assert "no analysed single cause is left open" in page(client, machine).content.decode()

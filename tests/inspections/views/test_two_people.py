@@ -46,8 +46,8 @@ def test_a_second_reading_entered_unseen_is_a_conflict_that_shows_both_with_name
     first = scene.enter(PLACE, "50", unit="psi")
     answer = post(rui, scene, "52", kept="")
     assert (answer.status_code, answer["Bench-Answer"]) == (409, "contested")
-    assert "Ana Ferro entered <b>50 psi</b> at 12:00; it stands." in answer.text
-    assert "Rui Serra entered <b>52 psi</b> at 12:00 without having seen the other." in answer.text
+    assert "Ana Ferro entered <b>50 psi</b> at 12:00; it is the current reading." in answer.text
+    assert "Rui Serra entered <b>52 psi</b> at 12:00 without having seen the other entry." in answer.text
     assert 'data-shows="50"' in answer.text
     assert f'name="full_pressure:kept" value="{first.pk}"' in answer.text
     assert (standing(), Reading.objects.count()) == (["50 psi"], 2)
@@ -76,7 +76,7 @@ def test_a_choice_that_was_made_already_is_told(rui, scene):
     contested = Reading.objects.contested().get()
     rui.post(scene.step_url, {"stand": contested.pk})
     page = rui.post(scene.step_url, {"drop": contested.pk}, follow=True)
-    assert "Somebody chose already" in page.text
+    assert "Somebody has already decided" in page.text
     assert standing() == ["52 psi"]
 
 
@@ -102,7 +102,7 @@ def test_emptying_a_place_that_somebody_else_filled_takes_nothing_back_and_says_
     scene.enter(PLACE, "50", unit="psi")
     answer = post(rui, scene, "", kept=old.pk)
     assert answer.status_code == 409
-    assert "Ana Ferro entered 50 psi here meanwhile, so nothing was taken back" in answer.text
+    assert "Ana Ferro has entered 50 psi here, so nothing was deleted" in answer.text
     assert standing() == ["50 psi"]
 
 

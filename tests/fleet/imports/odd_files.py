@@ -132,7 +132,7 @@ CASES = {
     "empty.csv": unreadable("is empty"),
     "blank.csv": unreadable("is empty"),
     "empty.xlsx": unreadable("is empty"),
-    "header_only.csv": unreadable("names no machine"),
+    "header_only.csv": unreadable("lists no machine"),
     "open_quotation.csv": unreadable("Row 2 cannot be split", 2),
     "zero_bytes.csv": unreadable("zero bytes"),
     "web_page.csv": unreadable("a web page"),

@@ -145,7 +145,7 @@ def test_a_machine_corrected_meanwhile_is_not_overwritten(area, model):
     do(plan_of(area, model))
     plan = plan_of(area, model, note="Looked at")
     Machine.objects.filter(asset_number="S-0003").update(note="Broken")
-    with pytest.raises(RegisterRefused, match="changed meanwhile"):
+    with pytest.raises(RegisterRefused, match="changed since the preview"):
         do(plan)
     assert set(Machine.objects.values_list("note", flat=True)) == {"", "Broken"}
 

@@ -72,7 +72,7 @@ def test_a_single_fault_can_be_picked(client, auditor, machine):
 def test_a_state_that_is_not_there_is_refused(client, auditor, machine):
     response = client.get(url(machine), {"show": "state:nothing"})
     assert response.status_code == 400
-    assert "“state:nothing” is not among what can be picked" in response.content.decode()
+    assert "“state:nothing” is not a state of this circuit" in response.content.decode()
 
 
 def test_a_state_without_steady_flow_is_told_in_a_sentence_and_the_parts_are_drawn(
@@ -110,7 +110,7 @@ def test_the_circuit_of_a_past_day_is_the_one_of_that_day(client, auditor, machi
 
 def test_a_day_that_is_none_is_refused(client, auditor, machine):
     response = client.get(url(machine), {"on": "soon"})
-    assert response.status_code == 400 and "on: “soon” is not a day" in response.content.decode()
+    assert response.status_code == 400 and "on: “soon” is not a valid date" in response.content.decode()
 
 
 def test_problems_are_told_in_plain_words_and_the_parts_are_drawn_all_the_same(client, auditor, machine):

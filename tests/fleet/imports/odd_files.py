@@ -95,7 +95,7 @@ CASES = {
     # dates and years
     "day_first.csv": right(notes=("day first, since row 2",), values={"in_use_from": date(1985, 3, 31)}),
     "month_names.csv": right(values={"in_use_from": date(1985, 3, 31)}),
-    "short_years.csv": wrong((2, "in_use_from", "one way only")),
+    "short_years.csv": wrong((2, "in_use_from", "more than one date")),
     "not_a_day.csv": wrong((2, "in_use_from", "calendar")),
     "in_the_future.csv": wrong((2, "in_use_from", "in the future")),
     "built_after_use.csv": wrong((2, "built_year", "later than the first day")),
@@ -116,13 +116,13 @@ CASES = {
     "shortened_number.csv": wrong((2, "serial", "spreadsheet has shortened")),
     "error_cells.csv": wrong((2, "serial", "spreadsheet error")),
     "error_cell.xlsx": wrong((2, "built_year", "spreadsheet error")),
-    "formula_without_value.xlsx": wrong((2, "built_year", "formula whose result")),
+    "formula_without_value.xlsx": wrong((2, "built_year", "formula without a stored result")),
     "date_for_asset_number.xlsx": wrong((2, "asset_number", "is a date")),
     "too_long_number.xlsx": wrong((2, "serial", "dropped digits")),
     "lost_characters.csv": wrong((2, "serial", "replacement character")),
     "control_characters.csv": wrong((2, "serial", "cannot be printed")),
     # rows
-    "twice.csv": wrong((3, "asset_number", "row 2 already")),
+    "twice.csv": wrong((3, "asset_number", "already in row 2")),
     "no_asset_number.csv": wrong((3, "asset_number", "is missing")),
     "short_row.csv": wrong((2, "", "3 cells, the header has 7")),
     "long_row.csv": wrong((2, "", "8 cells, the header has 7")),
@@ -153,7 +153,7 @@ CASES = {
         (2, "calibrated_on", "in the future"), (2, "due_on", "not after"), (2, "unit", "does not measure"),
         (2, "high", "not above"), (2, "resolution", "not more than 0"),
         (3, "name", "is missing"), (3, "site", "is not a site"), (3, "due_on", "is missing"),
-        (4, "high", "one way only"),
+        (4, "high", "more than one number"),
     )),
     "components.csv": Case(COMPONENTS, made=2, values={"serial": "R 1", "removed_on": date(2020, 6, 30)}),
     "components_wrong.csv": Case(COMPONENTS, wrong=(

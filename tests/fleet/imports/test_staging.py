@@ -76,7 +76,7 @@ def test_nothing_is_seen_before_the_last_transaction_and_all_of_it_after(area, m
     assert Machine.objects.count() == ROWS
     assert not Machine.with_staged.exclude(staged="").exists()
     assert FeatureState.objects.count() == 2 * ROWS
-    assert ChangeEntry.objects.filter(after__Duty="in service").count() == ROWS
+    assert ChangeEntry.objects.filter(after__Status="in service").count() == ROWS
 
 
 @pytest.mark.parametrize("duty", ["in service", "withdrawn", "retired"])

@@ -12,7 +12,7 @@ def read_text(name, *, most_bytes):
     except (OSError, ValueError) as error:
         raise CommandError(f"{name} cannot be read: {error}") from None
     if len(content) > most_bytes:
-        raise CommandError(f"{name} is longer than {most_bytes:,} bytes, the most that is accepted. Shorten it.")
+        raise CommandError(f"{name} is longer than {most_bytes:,} bytes, the most that can be read. Shorten it.")
     try:
         return content.decode("utf-8")
     except UnicodeDecodeError as error:

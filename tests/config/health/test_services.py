@@ -213,7 +213,7 @@ def test_what_is_asked_through_a_broker_that_is_down_is_not_known(client, db, se
 def test_a_scheduler_goes_on_when_the_broker_is_away(settings, caplog):
     settings.REDIS_URL = "redis://127.0.0.1:1/0"
     heartbeat.leave_beat()
-    assert "did not take the sign of life: ConnectionError" in caplog.text
+    assert "did not accept the heartbeat: ConnectionError" in caplog.text
 
 
 def test_a_part_that_hangs_is_waited_for_once_and_not_asked_again_meanwhile():

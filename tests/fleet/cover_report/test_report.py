@@ -191,7 +191,7 @@ def test_every_protection_of_the_catalogue_is_a_column():
             "APL valve excluded during mechanical ventilation not known",
         ),
         ({"feature": "measured-flow-vaporizer", "standing": "gap"}, "measured-flow vaporizer present"),
-        ({"standing": "gap"}, "any protection that counts not fitted"),
+        ({"standing": "gap"}, "any safety feature that counts: not fitted"),
     ],
 )
 def test_a_list_says_in_words_what_it_holds(asked, words):

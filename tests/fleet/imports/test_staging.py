@@ -76,7 +76,7 @@ def test_nothing_is_seen_before_the_last_transaction_and_all_of_it_after(area, m
     assert Machine.objects.count() == ROWS
     assert not Machine.with_staged.exclude(staged="").exists()
     assert FeatureState.objects.count() == 2 * ROWS
-    assert ChangeEntry.objects.filter(after__Duty="in service").count() == ROWS
+    assert ChangeEntry.objects.filter(after__Status="in service").count() == ROWS
 
 
 @pytest.mark.parametrize("duty", ["in service", "withdrawn", "retired"])
@@ -145,7 +145,7 @@ def test_a_machine_corrected_meanwhile_is_not_overwritten(area, model):
     do(plan_of(area, model))
     plan = plan_of(area, model, note="Looked at")
     Machine.objects.filter(asset_number="S-0003").update(note="Broken")
-    with pytest.raises(RegisterRefused, match="changed meanwhile"):
+    with pytest.raises(RegisterRefused, match="changed since the preview"):
         do(plan)
     assert set(Machine.objects.values_list("note", flat=True)) == {"", "Broken"}
 

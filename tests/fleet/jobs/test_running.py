@@ -112,7 +112,7 @@ def test_a_waiting_job_is_cancelled_at_once_and_then_not_done(db):
     job, person = ask(count), make_person("planner")
     cancel_job(job, by=person, at=NOON)
     assert (do(job).stage, job.cancel_asked_by, job.attempt) == ("cancelled", person, 0)
-    with pytest.raises(JobRefused, match="is cancelled already"):
+    with pytest.raises(JobRefused, match="is already cancelled"):
         cancel_job(job, by=person, at=NOON)
 
 
@@ -181,7 +181,7 @@ def test_a_job_that_dies_again_and_again_fails_in_plain_words(db):
         assert claim_job(job.pk, at=NOON + n * LEASE).attempt == n
         recover_jobs(at=NOON + n * LEASE + 2 * LEASE, lease=LEASE)
     job.refresh_from_db()
-    assert job.stage == "failed" and "ended 3 times" in job.error
+    assert job.stage == "failed" and "stopped 3 times" in job.error
 
 
 def test_a_silent_job_that_was_to_be_cancelled_is_cancelled(db):

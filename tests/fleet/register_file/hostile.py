@@ -134,7 +134,7 @@ def small_samples() -> dict[str, tuple[bytes, str]]:
         "zip bomb": (zip_bomb(200), "unpacks to"),
         "one line of 5 MB": (b"a" * 5_000_000, "field larger"),
         "100,000 columns": (b"asset number" + b",a" * 100_000 + b"\n", "100,001 cells"),
-        "a million blank columns": (b"asset number\n" + b"," * 1_000_000 + b"\n", "names no machine"),
+        "a million blank columns": (b"asset number\n" + b"," * 1_000_000 + b"\n", "lists no machine"),
         "only quotation marks": (b'"' * 5_000_000, "field larger"),
     }
 

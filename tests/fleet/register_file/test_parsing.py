@@ -106,7 +106,7 @@ def test_a_row_of_another_width_than_the_header_is_a_problem(row):
         (b"%PDF-1.7 asset_number", "a PDF"),
         (b"<html><table><tr><td>asset_number", "a web page"),
         (b'asset_number,serial\nA-1,"open', "cannot be split"),
-        (b"asset_number,serial\n", "names no machine"),
+        (b"asset_number,serial\n", "lists no machine"),
     ],
 )
 def test_a_file_that_cannot_be_read_as_a_whole_says_why(data, told):

@@ -111,7 +111,7 @@ def test_the_circuit_of_a_past_day_is_the_one_of_that_day(client, auditor, machi
 
 def test_a_day_that_is_none_is_refused(client, auditor, machine):
     response = client.get(url(machine), {"on": "soon"})
-    assert response.status_code == 400 and "on: “soon” is not a day" in response.content.decode()
+    assert response.status_code == 400 and "on: “soon” is not a valid date" in response.content.decode()
 
 
 def test_problems_are_told_in_plain_words_and_the_parts_are_drawn_all_the_same(client, auditor, machine):

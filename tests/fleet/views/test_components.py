@@ -115,7 +115,7 @@ def test_a_change_is_undone_with_a_reason_and_stays_readable(client, technician,
     replace_component(machine, "vaporizer", on=TODAY, serial="77", by=None, at=NOON)
     change = CircuitChange.objects.get(verb="replaced")
     address = reverse("fleet:circuit_undo", args=[change.pk])
-    assert "as if it had not been" in client.get(address).content.decode()
+    assert "as if it had never been entered" in client.get(address).content.decode()
     assert "This field is required" in client.post(address, {"reason": ""}).content.decode()
     client.post(address, {"reason": "Another machine"})
     change.refresh_from_db()

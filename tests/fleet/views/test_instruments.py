@@ -135,7 +135,7 @@ def test_a_calibration_is_recorded_and_the_earlier_one_stays(client, planner):
     [
         ({"due_on": "2026-01-10"}, "is not after the calibration"),
         ({"calibrated_on": "2090-01-01", "due_on": "2091-01-01"}, "in the future"),
-        ({"certificate": "c-old"}, "recorded already"),
+        ({"certificate": "c-old"}, "already recorded"),
         ({"certificate": ""}, "required"),
         ({"result": "fine"}, "Select a valid choice"),
     ],

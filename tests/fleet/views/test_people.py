@@ -63,7 +63,7 @@ def test_groups_and_sites_are_changed(client, chief):
 
 def test_nobody_gives_themselves_a_group(client, chief):
     page = client.post(url("person_edit", chief), sent(chief, [CHIEF, "technician"]))
-    assert "Nobody gives themselves a group" in page.content.decode()
+    assert "You cannot add yourself to a group" in page.content.decode()
     assert groups_of(chief) == {CHIEF}
 
 
@@ -189,7 +189,7 @@ class TestCommand:
             (["lock", "nobody"], "Nobody has the username “nobody”"),
             (["groups", "chief", "kings"], "There is no group kings. Accepted: auditor, manager"),
             (["sites", "chief", "moon"], "There is no site moon"),
-            (["add", "chief"], "“chief” is a username already"),
+            (["add", "chief"], "“chief” is already in use as a username"),
         ],
     )
     def test_says_what_is_accepted(self, db, words, sentence):

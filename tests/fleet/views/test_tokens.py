@@ -92,7 +92,7 @@ class TestOwn:
             assert client.post(self.own_revoke_url(token)).url == self.OWN
             token.refresh_from_db()
             assert token.revoked_by == owner
-            assert "revoked already" in client.post(self.own_revoke_url(token), follow=True).content.decode()
+            assert "already revoked" in client.post(self.own_revoke_url(token), follow=True).content.decode()
 
     def test_nobody_finds_the_token_of_another_on_their_own_pages(self, chief, client):
         token = token_of(make_person("technician"))
@@ -131,7 +131,7 @@ def test_a_token_is_revoked_after_a_question(chief, client):
     assert client.post(revoke_url(token)).url == LIST
     token.refresh_from_db()
     assert token.revoked_by == chief
-    assert "revoked already" in client.post(revoke_url(token), follow=True).content.decode()
+    assert "already revoked" in client.post(revoke_url(token), follow=True).content.decode()
 
 
 @pytest.mark.parametrize("group", ["technician", "auditor", "manager", "planner"])

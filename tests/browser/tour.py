@@ -45,6 +45,7 @@ def step_in_progress():
 def take(page, address, name):
     page.goto(address)
     page.wait_for_load_state("networkidle")
+    FOLDER.mkdir(exist_ok=True)
     (FOLDER / f"{name}.png").write_bytes(small(Image.open(io.BytesIO(page.screenshot()))))
 
 

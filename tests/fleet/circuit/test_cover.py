@@ -7,15 +7,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleet.catalogue import FEATURES, HAZARDS
-from fleet.circuit import solved_states as bench_module
+from fleet.circuit import bench as bench_module
 from fleet.circuit.causes import causes_of, pair_of, pairs_of
 from fleet.circuit.cover import CoverSheet, cover_table
-from fleet.circuit.cover_rows import Status
 from fleet.circuit.digest import circuit_digest
+from fleet.circuit.structure import Circuit
+from fleet.circuit.printed import table_data, table_text
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import Likelihood
-from fleet.circuit.structure import Circuit
-from fleet.circuit.usual_states import ordinary_state
+from fleet.circuit.states import ordinary_state
+from fleet.circuit.table import Status
 from tests.fleet.circuit.demo_machines import (
     NEWEST,
     OLDEST,
@@ -90,6 +91,14 @@ def test_an_open_row_says_so_and_a_told_one_says_what_is_heard():
     assert rows(OXYGEN_SHUT)["hypoxic-mixture"].steps[-1] == "Nothing on the machine stops it or sounds an alarm."
     steps = rows("oxygen-inlet-carries-nitrous-oxide", NEWEST)["hypoxic-mixture"].steps
     assert any(step.startswith("Oxygen analyser alarms") for step in steps)
+
+
+def test_an_alarmed_hazard_is_printed_as_alarmed_and_stored_as_told():
+    table = cover_table(machine(NEWEST), causes=[cause("oxygen-inlet-carries-nitrous-oxide", NEWEST)])
+    assert {row.status for row in table.rows if row.told_by} == {Status.TOLD}
+    text = table_text(table)
+    assert "  ALARMED " in text and "alarmed by oxygen analyser with alarm" in text and "told" not in text.lower()
+    assert {row["status"] for row in table_data(table)["rows"] if row["told_by"]} == {"told"}
 
 
 def test_an_agent_monitor_tells_and_yet_counts_as_no_protection():

@@ -4,7 +4,7 @@ from django.db import connection
 from fleet.models import FeatureState
 from inspections.models import CriterionJudgement, Finding, Inspection, InspectionStep, Outcome, Proposal, Reading
 from tests.factories import TODAY
-from tests.index_plans import index_names, plan_of
+from tests.index_plans import index_names, unused
 
 SHORT_CODES = [
     (FeatureState, "feature"),
@@ -41,5 +41,4 @@ def queries():
 
 def test_every_index_is_there_for_a_query_and_the_database_uses_it(db):
     assert queries().keys() == index_names("inspections")
-    unused = {name for name, queryset in queries().items() if name not in plan_of(queryset)}
-    assert unused == set()
+    assert unused(queries()) == set()

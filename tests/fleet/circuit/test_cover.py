@@ -3,6 +3,9 @@
 from dataclasses import replace
 
 import pytest
+from fleet.circuit.printed import table_data, table_text
+from fleet.circuit.states import ordinary_state
+from fleet.circuit.table import Status
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -11,12 +14,9 @@ from fleet.circuit import bench as bench_module
 from fleet.circuit.causes import causes_of, pair_of, pairs_of
 from fleet.circuit.cover import CoverSheet, cover_table
 from fleet.circuit.digest import circuit_digest
-from fleet.circuit.structure import Circuit
-from fleet.circuit.printed import table_data, table_text
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import Likelihood
-from fleet.circuit.states import ordinary_state
-from fleet.circuit.table import Status
+from fleet.circuit.structure import Circuit
 from tests.fleet.circuit.demo_machines import (
     NEWEST,
     OLDEST,

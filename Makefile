@@ -2,12 +2,13 @@
 # make demo SERVE=no   the same, and end before serving
 # make test            exactly what CI runs: lint, then every test on SQLite, then the database tests on PostgreSQL
 # make serve           set up and serve your own installation on http://localhost:8000
+# make tour            make the pictures of README.md again
 # make lint, bench, clean
 
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
-.PHONY: help demo test test-sqlite test-postgresql serve lint format bench clean tools
+.PHONY: help demo test test-sqlite test-postgresql serve lint format bench tour clean tools
 
 SERVE ?= yes
 # Two cores: two processes; each starts its own services when one of its tests needs them.
@@ -18,7 +19,7 @@ DEMO_DIR := $(CURDIR)/.bobbin/demo
 # One process with threads is right for SQLite, which lets one writer in at a time; a department that needs more
 # processes runs PostgreSQL and sets WEB_CONCURRENCY, which gunicorn reads itself. Gunicorn is here as in the served
 # installation so that the small one differs from it in the database only.
-# Beside it runs the scheduler, which does long and daily work where there is no broker.
+# Beside it runs the scheduler, which runs background and daily jobs where there is no broker.
 WEB := $(BIN)/python manage.py serve -- --bind 127.0.0.1:8000 --timeout 120
 
 help:
@@ -69,7 +70,10 @@ format: $(READY)
 bench: $(READY)
 	@shopt -s nullglob; for file in tests/benchmarks/bench_*.py; do $(BIN)/python -m "tests.benchmarks.$$(basename "$$file" .py)"; done
 
-# Chromium, PostgreSQL, Redis and a PDF reader: real parts that tests run against.
+tour: $(READY) tools
+	@.venv/bin/pytest -q tests/browser/tour.py
+
+# Chromium, PostgreSQL, Redis and a PDF reader: real programs that tests run against.
 tools:
 	@.ci/tools
 

@@ -1,12 +1,6 @@
-"""The composition: it may import both apps, neither may import it."""
+"""The app that composes the others: it may import both apps, neither may import it."""
 
-import logging
-
-from celery.signals import setup_logging
 from django.apps import AppConfig
-from django.conf import settings
-from django.contrib.auth.signals import user_logged_in
-from django.db.models.signals import post_migrate, pre_save
 
 
 class BobbinConfig(AppConfig):
@@ -14,22 +8,6 @@ class BobbinConfig(AppConfig):
     label = "bobbin"
 
     def ready(self):
-        from axes.models import AccessAttempt
+        from config.startup import start  # imports models, which can be imported only once the apps are loaded
 
-        from config import digest, pruning  # noqa: F401  importing them declares their jobs
-        from config.accounts.attempts import forget_what_was_sent
-        from config.accounts.sessions import begin_session
-        from config.groups import sync_groups
-        from config.private_files import keep_private
-
-        keep_private(settings.DATA_DIR, settings.DATABASES["default"])
-        post_migrate.connect(sync_groups, dispatch_uid="bobbin-groups")
-        user_logged_in.connect(begin_session, dispatch_uid="bobbin-session")
-        pre_save.connect(forget_what_was_sent, sender=AccessAttempt, dispatch_uid="bobbin-attempts")
-        if settings.LOG_FORMAT == "json":
-            setup_logging.connect(keep_lines, dispatch_uid="bobbin-lines")
-            logging.captureWarnings(True)
-
-
-def keep_lines(**kwargs):
-    """Being there is all: Celery sets up logs of its own only where nobody listens to this signal."""
+        start()

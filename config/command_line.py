@@ -1,4 +1,4 @@
-"""Run a management command so that a fault of the database, a file or a setting ends in a sentence.
+"""Run a management command so that a fault of the database, a file or a setting is reported in a sentence.
 
 The exit status is then UNUSABLE. `--traceback` shows the error as it was raised.
 """
@@ -10,14 +10,14 @@ from django.core.exceptions import ImproperlyConfigured
 from django.core.management import execute_from_command_line
 
 from config.private_files import UMASK
-from fleet.database_check import UNUSABLE, fault_in_words
+from fleet.management.database_check import UNUSABLE, fault_in_words
 
-PUBLIC_UMASK = 0o022  # the files of the look: a proxy may send them
+PUBLIC_UMASK = 0o022  # commands on static files: a proxy may serve them
 PUBLIC = {"collectstatic"}
 
 
 def run(argv):
-    """Do what manage.py is asked. Ends the process with UNUSABLE where the command could not begin or go on."""
+    """Run the command that manage.py was called with. Exit with UNUSABLE where it could not start or finish."""
     os.umask(PUBLIC_UMASK if PUBLIC & set(argv[1:2]) else UMASK)
     try:
         execute_from_command_line(argv)
@@ -32,7 +32,7 @@ def run(argv):
 
 
 def _in_words(error):
-    """What went wrong, for the person at the command line; None for a mistake of Bobbin itself."""
+    """Return the fault in a sentence for the person at the command line; None for a defect of Bobbin itself."""
     if isinstance(error, ImproperlyConfigured):
         return str(error)
     if isinstance(error, OSError):

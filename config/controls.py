@@ -1,7 +1,7 @@
-"""Which elements of a page htmx may take for controls: those that bear the person's own mark, and nothing else.
+"""The elements of a page that htmx may treat as controls: only those with the mark of the person who is signed in.
 
-The mark follows from the key of the installation and the person, so that nobody who stores a text knows it for
-those who will read it. It stays the same over sessions: a page may be older than the login.
+The mark is derived from the key of the installation and the person, so that nobody who enters a text can know the mark
+of its readers. It stays the same over sessions, because a page may be older than the login.
 """
 
 import json
@@ -12,14 +12,14 @@ VERBS = ("get", "post", "put", "patch", "delete", "boost", "ext")
 
 
 def mark_of(person) -> str:
-    """Return the mark of a person's controls; nobody has one before signing in."""
+    """Return the mark of a person's controls; empty before signing in."""
     if not getattr(person, "is_authenticated", False):
         return ""
     return salted_hmac("bobbin.controls", str(person.pk)).hexdigest()[:32]
 
 
 def htmx_settings(mark: str) -> str:
-    """Return htmx's settings as JSON. What `disableSelector` fits is never processed, nor is anything inside it."""
+    """Return htmx's settings as JSON. Elements that match `disableSelector`, and their content, are never processed."""
     unmarked = f':not([data-controls="{mark}"])' if mark else ""
     disabled = [f"[{prefix}hx-{verb}]{unmarked}" for verb in VERBS for prefix in ("", "data-")]
     return json.dumps(

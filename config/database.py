@@ -8,7 +8,7 @@ _may_create = False
 
 
 class ExistingFile(sqlite3.Connection):
-    """A connection to a file that holds something.
+    """A connection to a file that exists and is not empty.
 
     SQLite itself creates a missing file and fills an empty one, so that a mistyped DATA_DIR would look like an empty
     installation.
@@ -27,7 +27,7 @@ def _is_nothing(path):
 
 @contextmanager
 def new_file_allowed():
-    """Let SQLite create a missing database file. Used by what makes an installation: migrate."""
+    """Let SQLite create a missing database file. Used by migrate, which makes an installation."""
     global _may_create
     was, _may_create = _may_create, True
     try:
@@ -55,12 +55,12 @@ def database_settings(env, default: str) -> dict:
         database["PASSWORD"] = password
     limit_s = env.int("DATABASE_STATEMENT_TIMEOUT", default=60)
     options = database.setdefault("OPTIONS", {})
-    # jit: compiling the queries of a page takes longer than running them: ten times as long for a count over the fleet.
+    # jit: compiling a query of a page takes longer than running it, ten times as long for a count over the fleet.
     options.setdefault("options", f"-c jit=off -c statement_timeout={limit_s * 1000}")
     options.setdefault("connect_timeout", 5)
     database |= {"CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True}
     if size := env.int("DATABASE_POOL", default=0):
-        # The pool keeps the connections itself, and hands out none that it has not looked at.
+        # The pool keeps the connections itself, and checks each before use.
         database |= {"CONN_MAX_AGE": 0, "CONN_HEALTH_CHECKS": False}
         options["pool"] = {"min_size": 1, "max_size": size, "timeout": 10}
     return database

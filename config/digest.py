@@ -1,4 +1,4 @@
-"""The digest: what the home page tells a person, as plain text by e-mail, at most once a day."""
+"""The digest: the contents of Home for a person, as plain text by email, at most once a day."""
 
 from datetime import time
 
@@ -21,17 +21,17 @@ MONTHLY = {"manager"}  # once, with the first digest of the month
 
 
 class MailRefused(Refused):
-    """The mail server did not take the mail."""
+    """The mail server refused the mail."""
 
 
 def recipients():
-    """People who may get a digest: active, with an address, in a group that is told something, not opted out."""
+    """People who may get a digest: active, with an address, in a group that gets a digest, not opted out."""
     people = Person.objects.filter(is_active=True, wants_digest=True, groups__name__in=DAILY | MONTHLY)
     return people.exclude(Q(email="")).distinct().order_by("pk").prefetch_related("groups", "sites")
 
 
 def digest_of(person, now, today):
-    """Return the subject, the text and whether the month is told; None if there is nothing to say."""
+    """Return the subject, the text and whether the month is included; None if there is nothing to send."""
     groups = {group.name for group in person.groups.all()}
     first = today.replace(day=1)
     month = bool(groups & MONTHLY) and not Digest.objects.of(person).with_month().since(first).exists()
@@ -41,7 +41,7 @@ def digest_of(person, now, today):
     if not told:
         return None
     urgent = sum(item.is_urgent for _, items in told for item in items)
-    subject = f"Bobbin, {today:%-d %B %Y}" + (f": {urgent} to act on now" if urgent else "")
+    subject = f"Bobbin, {today:%-d %B %Y}" + (f": {urgent} urgent" if urgent else "")
     return subject, _text(told), month
 
 
@@ -52,7 +52,7 @@ def _text(told):
         for item in items:
             lines += _item_lines(item)
     preferences = settings.BASE_URL + reverse("fleet:digest")
-    return "\n".join([*lines, f"Home: {settings.BASE_URL}{reverse('home')}", f"No more of these: {preferences}", ""])
+    return "\n".join([*lines, f"Home: {settings.BASE_URL}{reverse('home')}", f"Stop these emails: {preferences}", ""])
 
 
 def _item_lines(item):
@@ -66,7 +66,7 @@ def _item_lines(item):
     return [*lines, ""]
 
 
-@job_kind(DIGEST, "Digests by e-mail")
+@job_kind(DIGEST, "Email digests")
 def send_digests(run):
     """Send today's digest to everybody who has not had it. The log and the result hold numbers only, no address."""
     today = timezone.localdate(run.started_at)
@@ -79,12 +79,12 @@ def send_digests(run):
             failed += outcome is False
     words = f"{sent} digest{'' if sent == 1 else 's'} sent."
     if failed:
-        words += f" {failed} could not be sent: the mail server did not take them."
+        words += f" {failed} could not be sent: the mail server did not accept them."
     return Result(words)
 
 
 def send_digest(person, now, today, connection):
-    """Send one digest. Return None if there is nothing to say or it was begun before, else whether it was taken."""
+    """Send one digest. Return whether the server accepted it, None if it is empty or was begun before."""
     digest = digest_of(person, now, today)
     if digest is None:
         return None
@@ -96,7 +96,7 @@ def send_digest(person, now, today, connection):
         return None
     try:
         EmailMessage(subject, text, to=[person.email], connection=connection).send()
-    except OSError:  # what smtplib raises is an OSError; the server's words may hold the address and are not kept
+    except OSError:  # what smtplib raises is an OSError; its text may hold the address and is not stored
         return False
     Digest.objects.filter(pk=row.pk).update(sent_at=now)
     return True
@@ -108,7 +108,7 @@ def _connection():
         connection.open()
     except OSError as error:
         raise MailRefused(
-            f"The mail server does not answer ({type(error).__name__}). No digest was sent. Check EMAIL_URL."
+            f"The mail server does not respond ({type(error).__name__}). No digest was sent. Check EMAIL_URL."
         ) from None
     return connection
 

@@ -1,8 +1,10 @@
-"""Who may do what: the permissions of the groups, kept in step with this table after every migration.
+"""Who may do what: the permissions of the groups, set from this table after every migration.
 
-An auditor reads all and changes nothing; everybody reads what an auditor reads. A planner-in-chief looks after
-accounts, and nothing else by that; who also plans is in both groups.
+An auditor reads everything and changes nothing; every group reads what an auditor reads. A planner-in-chief manages
+accounts and nothing else; somebody who also plans is in both groups.
 """
+
+from django.contrib.auth.models import Group, Permission
 
 READS = [
     "fleet.view_machine",
@@ -69,8 +71,6 @@ GROUPS = {
 
 def sync_groups(using="default", **kwargs):
     """Create the groups and give each exactly the permissions of the table. Safe to repeat."""
-    from django.contrib.auth.models import Group, Permission
-
     by_name = {
         f"{p.content_type.app_label}.{p.codename}": p
         for p in Permission.objects.using(using).select_related("content_type")

@@ -14,16 +14,16 @@ bind = f"{os.environ.get('BIND_ADDRESS', '0.0.0.0')}:{os.environ.get('PORT', '80
 workers = int(os.environ.get("WEB_CONCURRENCY", "2"))
 worker_class = "config.serving.worker.BufferingWorker"
 threads = int(os.environ.get("WEB_THREADS", "8"))
-# A process that does not answer for this long is replaced; on a stop, requests under way may end for as long as that.
+# A process that does not answer for this long is replaced; at a stop, running requests have this long to end.
 timeout = 60
 graceful_timeout = 30
-# A process is replaced now and then, not all at once, so that nothing piles up over months.
+# Each process is replaced after some thousand requests, not all at once, so that leaks do not grow for months.
 max_requests = 5000
 max_requests_jitter = 500
-# The signs of life between processes lie in memory where there is such a place: a slow disk must look like no hang.
+# Heartbeat files are in memory where possible: a slow disk must not look like a process that hangs.
 worker_tmp_dir = "/dev/shm" if Path("/dev/shm").is_dir() else None
 control_socket_disable = True
-# The request lines are Bobbin's own (config/log_lines.py): gunicorn's would hold addresses and queries.
+# Bobbin writes the request lines itself (config/log_lines.py): those of gunicorn hold addresses and queries.
 accesslog = None
 if os.environ.get("LOG_FORMAT") == "json":
     logconfig_dict = logging_settings("json")

@@ -1,7 +1,7 @@
 """Log lines without personal data, as one JSON object each for machines or as plain text for people.
 
-A line is built from what is known to be harmless, never by taking things out of it: the constant text of a message
-without what was put into it, chosen fields, and of an error its type and its places in the code, not its message (the
+A line is built from content that is known to be harmless, never by removing some: the constant text of a message
+without what was put into it, chosen fields, and of an error its type and locations in the code, not its message (the
 message of a database error quotes the row). A JSON line names a page by its route. A plain line adds the number of a
 record, except on pages about people. Neither holds a query or other text from an address.
 """
@@ -27,7 +27,7 @@ FILLED_IN = (
     "bobbin", "celery.apps", "celery.beat", "celery.worker.consumer", "celery.worker.strategy", "gunicorn",
     "py.warnings",
 )  # fmt: skip
-# Messages of SQLite that hold no content of a row, and say what to do.
+# Messages of SQLite that hold no content of a row.
 HARMLESS = re.compile(
     r"database is locked|database table is locked|database or disk is full|disk I/O error|unable to open database file"
     r"|attempt to write a readonly database|database disk image is malformed|file is not a database"
@@ -72,16 +72,16 @@ class PlainLine(logging.Formatter):
 
 
 def request_of(record: logging.LogRecord):
-    """Return the request that a record is about, where it is one of Django's; a server's own socket is none."""
+    """Return the Django request that a log record is about, else None; some records carry a socket instead."""
     request = record.__dict__.get("request")
     return request if hasattr(request, "path_info") else None
 
 
 def event(record: logging.LogRecord) -> str:
-    """Return what happened, in text that holds nothing from a person.
+    """Return the event in text that holds no personal data.
 
-    Of a logger that may fill in personal data only the constant text is returned; a message that was filled in before
-    it reached the log is told by its place in the code. Constant is what the source holds on that line.
+    For a logger that may fill in personal data only the constant text is returned. A message that was formatted before
+    it reached the log is replaced by its location in the code. Constant means: the source holds that text on that line.
     """
     if request_of(record):
         status = getattr(record, "status_code", None)
@@ -100,7 +100,7 @@ def _is_constant(record: logging.LogRecord) -> bool:
 
 
 def error(exc_info) -> dict:
-    """Return the type of an error and the last places that it passed, without its words."""
+    """Return the type of an error and the last locations of its traceback, without its message."""
     places = traceback.extract_tb(exc_info[2])[-PLACES:]
     return {
         "error": f"{exc_info[0].__module__}.{exc_info[0].__qualname__}",
@@ -109,7 +109,7 @@ def error(exc_info) -> dict:
 
 
 def plain_traceback(error: BaseException) -> str:
-    """Return the traceback of an error and of what it followed from, the first first, with types but no messages."""
+    """Return the traceback of an error and its causes, the first cause first, with types but no messages."""
     parts = []
     for one in reversed(list(causes_of(error))):
         name = f"{type(one).__module__}.{type(one).__qualname__}"
@@ -148,14 +148,14 @@ class RequestLog:
 
 
 def level(request, response) -> int:
-    """Return the level of a request's line; one that found everything in order, twice a minute, is not worth one."""
+    """Return the level of a request's line; health checks that succeed get none, because they come twice a minute."""
     if response.status_code >= 500:
         return logging.ERROR
     return logging.DEBUG if route(request).startswith("/health/") else logging.INFO
 
 
 def route(request) -> str:
-    """Return the pattern of the address, such as machines/<int:pk>/; what matches none is not repeated."""
+    """Return the pattern of the address, such as machines/<int:pk>/; an address that matches none is not logged."""
     match = _match(request)
     return f"/{match.route}" if match else "no such page"
 
@@ -169,7 +169,7 @@ def path(request) -> str:
 
 
 def _match(request):
-    """Return where the address leads; an error before Django looked that up is about a page all the same."""
+    """Return the resolved address, also for an error that occurred before Django resolved it."""
     if request.resolver_match:
         return request.resolver_match
     try:
@@ -179,9 +179,9 @@ def _match(request):
 
 
 def person(request) -> str | None:
-    """Return a sign that is the same for all requests of a person and leads back to nobody without the secret key.
+    """Return a code that is the same for all requests of a person and that nobody can resolve without the secret key.
 
-    None when no view asked who it is: the log does not ask the database.
+    None if no view read the person: the log does not query the database.
     """
     user = request.__dict__.get("_cached_user")
     if user is None or not user.is_authenticated:
@@ -194,7 +194,7 @@ def logging_settings(kind: str) -> dict:
     plain = kind == "plain"
     level = "WARNING" if plain else "INFO"
     loggers = {
-        # Plain: the error has its path and id already. JSON: the request line says the same as a warning of these.
+        # Plain: the error line has path and id. JSON: the request line repeats what these warnings say.
         **({"bobbin.request": {"level": "CRITICAL", "propagate": False}} if plain else {}),
         "django.request": {"level": "ERROR"},
         "django.server": {"handlers": [], "propagate": True},

@@ -1,4 +1,4 @@
-"""The navigation that the page shell shows: what this person may open."""
+"""The navigation of the page shell: the pages that this person may open."""
 
 from django.urls import reverse
 

@@ -1,4 +1,4 @@
-"""What an installation keeps on the disk is for its owner alone."""
+"""The files of an installation are readable by their owner only."""
 
 import os
 from pathlib import Path
@@ -9,10 +9,10 @@ OF_AN_INSTALLATION = ("secret_key", "bobbin.sqlite3", "jobs")
 
 
 def keep_private(data_dir, database):
-    """Take the rights of others on DATA_DIR, its key, its job files and the SQLite database away.
+    """Remove the rights of others on DATA_DIR, its key, its job files and the SQLite database.
 
-    data_dir  left alone unless it holds what Bobbin made there: it may be mistyped
-    database  settings of the database; one that is no file is left alone
+    data_dir  left alone unless it holds files that Bobbin made: it may be mistyped
+    database  settings of the database; a database server is left alone
     """
     if any((data_dir / name).exists() for name in OF_AN_INSTALLATION):
         _narrow(data_dir, 0o700)
@@ -36,11 +36,11 @@ def _entries(folder):
 
 
 def _narrow(path, mode):
-    """Set the mode of a path that has more rights than `mode`; another owner's is left as it is."""
+    """Set the mode of a path that has more rights than `mode`, unless it belongs to another owner."""
     try:
         found = path.lstat()
         is_ours = found.st_uid == os.geteuid() and not path.is_symlink()
         if is_ours and found.st_mode & 0o777 & ~mode:
             path.chmod(found.st_mode & mode)
     except OSError:
-        pass  # not there, or gone meanwhile; on a file system without rights nothing can be taken away
+        pass  # missing, or removed meanwhile; or the file system has no rights

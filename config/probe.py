@@ -1,4 +1,4 @@
-"""Ask the web process of this machine whether it lives: python -m config.probe. Small, since it runs twice a minute."""
+"""Ask the local web process whether it is up: python -m config.probe. Small, because it runs twice a minute."""
 
 import os
 import sys

@@ -1,4 +1,4 @@
-"""The daily removal of rows that have had their day: sessions, failed logins, files that nobody confirmed."""
+"""The daily removal of old rows: sessions, failed logins, uploaded files that nobody confirmed."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -16,14 +16,14 @@ from fleet.jobs.periodic import run_daily
 from fleet.models import RegisterUpload
 
 PRUNE = "prune"
-BATCH = 500  # rows removed in one transaction, so that nobody waits for long
+BATCH = 500  # rows removed in one transaction, so that other writers wait briefly
 KEEP_ATTEMPTS = timedelta(days=7)
 KEEP_UPLOADS = timedelta(days=30)
 
 
 @dataclass(frozen=True, slots=True)
 class Perishable:
-    """Rows that are removed; `old` is a function of the moment that returns those whose day is over."""
+    """Rows that are removed; `old` is a function of the present moment that returns the old ones."""
 
     one: str
     many: str
@@ -31,7 +31,7 @@ class Perishable:
 
 
 def old_attempts(model):
-    """Return the function of old rows of a model of failed logins; none that may still lock somebody is old."""
+    """Return the function of old rows of a model of failed logins; rows that may still lock an account are not old."""
     keep = max(KEEP_ATTEMPTS, 2 * timedelta(minutes=settings.LOCKOUT_MINUTES))
     return lambda at: model.objects.filter(attempt_time__lt=at - keep)
 
@@ -49,9 +49,9 @@ PERISHABLE = (
 )
 
 
-@job_kind(PRUNE, "Removing what has had its day")
+@job_kind(PRUNE, "Removing expired data")
 def prune(run):
-    """Remove what is old, a batch at a time. Safe to repeat and to kill: what is left goes the next time."""
+    """Remove what is old, a batch at a time. Safe to repeat and to kill: the next run removes the rest."""
     counts = []
     for done, perishable in enumerate(PERISHABLE):
         run.progress(done, len(PERISHABLE), f"Removing {perishable.many}")

@@ -1,14 +1,14 @@
-"""Answers to requests whose address asks for what is not accepted."""
+"""Answers to requests with a query value that is not accepted."""
 
 from django.shortcuts import render
 
-from fleet.query_values import QueryRefused
+from fleet.web.query_values import QueryRefused
 
 
 class QueryRefusals:
-    """Answers with a page that says what is accepted.
+    """Answer a refused query value with a page that says what is accepted.
 
-    Django's own way, BadRequest, writes the sentence into the log, and a query may hold what no log should.
+    Django's BadRequest writes the sentence into the log, and a query may hold personal data.
     """
 
     def __init__(self, get_response):

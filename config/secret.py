@@ -9,7 +9,7 @@ from django.core.management.utils import get_random_secret_key
 
 
 def local_secret_key(data_dir: Path) -> str:
-    """Return the key kept in ``data_dir/secret_key``, made at the first call and readable by its owner only.
+    """Return the key stored in ``data_dir/secret_key``, created at the first call and readable by its owner only.
 
     Raises ImproperlyConfigured for a file that holds no key.
     """

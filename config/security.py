@@ -1,9 +1,9 @@
-"""What a browser may do with Bobbin's pages."""
+"""What browsers may load and run on Bobbin's pages."""
 
 from csp.constants import NONE, SELF
 
 # Nothing inline, nothing from elsewhere: scripts and styles are files of ours; drawings are inline SVG without styles.
-# A text becomes markup by static/bobbin/trusted.js alone, and a script by nothing.
+# Only static/bobbin/trusted.js turns text into markup; nothing turns text into a script.
 CONTENT_POLICY = {
     "DIRECTIVES": {
         "default-src": [NONE],
@@ -27,7 +27,7 @@ UNUSED_FEATURES = (
 
 
 class UnusedFeatures:
-    """Tell the browser that no page of ours uses the camera, the place, or the like."""
+    """Forbid the browser the camera, the location and similar sensors on every page."""
 
     value = ", ".join(f"{name}=()" for name in UNUSED_FEATURES)
 

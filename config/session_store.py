@@ -1,7 +1,7 @@
-"""Sessions in the database, which say so when the database is away.
+"""Sessions in the database, which raise the database error when the database is down.
 
-Django takes any database error while a session is written for a session that was deleted meanwhile, and answers that
-the request is bad. A form that is sent again after a moment is then the person's fault; it is not.
+Django treats any database error while a session is written as a session that was deleted meanwhile, and answers 400.
+That would blame the person for a fault of the database, instead of offering to send the form again.
 """
 
 from django.contrib.sessions.backends import db

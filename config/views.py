@@ -11,7 +11,7 @@ from fleet.catalogue import FEATURES, HAZARDS, FeatureClass
 
 @require_safe
 def home(request):
-    """What each of the person's groups does next; somebody in no group is told whom to ask."""
+    """Show what each of the person's groups does next; a person in no group sees whom to ask."""
     groups = set(request.user.groups.values_list("name", flat=True))
     parts = home_parts(request.user, groups, timezone.now(), timezone.localdate())
     return render(request, "home.html", {"parts": parts})
@@ -19,14 +19,14 @@ def home(request):
 
 @require_safe
 def style_sheet(request):
-    """Show every component of the look, for those who write pages."""
+    """Show every element of the stylesheet, for those who write pages."""
     return render(request, "styleguide.html")
 
 
 @permission_required("inspections.view_review", raise_exception=True)
 @require_safe
 def home_retirement(request):
-    """The sentences of the retirement review, fetched by the home page when it is there already."""
+    """Show the sentences of the retirement review, which Home fetches after it has loaded."""
     items = retirement_items(request.user, timezone.localdate())
     return render(request, "_home_items.html", {"items": items})
 
@@ -34,14 +34,14 @@ def home_retirement(request):
 @permission_required("inspections.view_procedure", raise_exception=True)
 @require_safe
 def library(request):
-    """What Bobbin knows: procedures, bench tests, protections and limits set here."""
+    """Show the Library: procedures, bench tests, safety features and limits set here."""
     return render(request, "library.html")
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def protections(request):
-    """The catalogue of protections by class, each with the hazards that it covers and its source."""
+    """Show the catalogue of safety features by class, each with the hazards that it covers and its source."""
     classes = [
         (
             kind,

@@ -6,18 +6,6 @@ class FleetConfig(AppConfig):
     verbose_name = "Fleet"
 
     def ready(self):
-        from django.db.models.signals import post_migrate, pre_migrate
+        from fleet.startup import start  # imports models, which can be imported only once the apps are loaded
 
-        from fleet import personal_data, tracked
-        from fleet.circuit_covers import job as cover_job  # noqa: F401  importing a job declares it
-        from fleet.circuit_covers import pairs  # noqa: F401
-        from fleet.cover import job  # noqa: F401  importing a job declares it
-        from fleet.forms.printable import guard_every_text_field
-        from fleet.imports import jobs  # noqa: F401
-        from fleet.journal.migrating import after_migrations, before_migrations
-
-        tracked.register()
-        guard_every_text_field()
-        personal_data.register()
-        pre_migrate.connect(before_migrations, dispatch_uid="journal")
-        post_migrate.connect(after_migrations, dispatch_uid="journal")
+        start()

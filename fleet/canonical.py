@@ -1,14 +1,14 @@
-"""One text and one digest for the same data, whichever database or release writes it."""
+"""Canonical text and digest of data: the same for every database and release."""
 
 import json
 from hashlib import sha256
 
 
 def canonical_json(content):
-    """Data as JSON text: sorted keys, no spaces, nothing that is not JSON."""
+    """Return data as JSON text: sorted keys, no spaces; raise ValueError for what is not JSON."""
     return json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
 
 
 def digest_of(text):
-    """SHA-256 of a text in UTF-8, as 64 hexadecimal digits."""
+    """Return the SHA-256 of a text in UTF-8, as 64 hexadecimal digits."""
     return sha256(text.encode("utf-8")).hexdigest()

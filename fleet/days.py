@@ -1,10 +1,10 @@
-"""Which days can be asked for or entered, and how one is read."""
+"""The range of days that can be entered or queried, and how a day is parsed."""
 
 import re
 from argparse import ArgumentTypeError
 from datetime import date
 
-# No machine, part or certificate of a fleet is older, and no plan reaches further; date arithmetic stays far from the
+# No machine, component or certificate is older, and no plan reaches further; date arithmetic stays far from the
 # ends of the calendar. Common practice, no source.
 FIRST_DAY = date(1900, 1, 1)
 LAST_DAY = date(2100, 12, 31)
@@ -12,28 +12,28 @@ WRITTEN = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")  # RFC 3339, full-date
 
 
 def read_day(text: str) -> date:
-    """Return the day that `text` writes as year-month-day. Raises ValueError with a sentence of what is accepted."""
+    """Parse year-month-day. Raises ValueError with a sentence of what is accepted."""
     try:
         if not WRITTEN.fullmatch(text):
             raise ValueError
         return day_within(date.fromisoformat(text))
     except ValueError:
-        raise ValueError(f"“{text[:40]}” is not a day that is accepted. {ACCEPTED}") from None
+        raise ValueError(f"“{text[:40]}” is not a valid date. {ACCEPTED}") from None
 
 
 def day_within(day: date) -> date:
-    """Return `day`. Raises ValueError with a sentence where it is not from FIRST_DAY to LAST_DAY."""
+    """Return `day`. Raises ValueError with a sentence if it is not from FIRST_DAY to LAST_DAY."""
     if not FIRST_DAY <= day <= LAST_DAY:
-        raise ValueError(f"{day.isoformat()} is not a day that is accepted. {ACCEPTED}")
+        raise ValueError(f"{day.isoformat()} is not a valid date. {ACCEPTED}")
     return day
 
 
 def day_argument(text: str) -> date:
-    """Read a day on the command line. Raises ArgumentTypeError, whose sentence argparse prints."""
+    """Parse a day on the command line. Raises ArgumentTypeError, whose sentence argparse prints."""
     try:
         return read_day(text)
     except ValueError as error:
         raise ArgumentTypeError(str(error)) from None
 
 
-ACCEPTED = f"Give a day of the calendar as year-month-day, from {FIRST_DAY} to {LAST_DAY}, such as 2019-03-31."
+ACCEPTED = f"Enter a date as year-month-day, from {FIRST_DAY} to {LAST_DAY}, such as 2019-03-31."

@@ -6,7 +6,7 @@ class Refused(Exception):
 
 
 class DutyRefused(Refused):
-    """A change of duty that does not follow from the present duty."""
+    """A change of status that the present status does not allow."""
 
 
 class FeatureRefused(Refused):
@@ -14,11 +14,11 @@ class FeatureRefused(Refused):
 
 
 class ComponentRefused(Refused):
-    """A part that cannot be fitted or removed as asked."""
+    """A component that cannot be fitted or removed as requested."""
 
 
 class CircuitOvertaken(ComponentRefused):
-    """A gas circuit that is no longer as it was when somebody began to change it."""
+    """A gas circuit that has changed since somebody began to change it."""
 
 
 class RegisterRefused(Refused):
@@ -26,24 +26,24 @@ class RegisterRefused(Refused):
 
 
 class InstrumentRefused(Refused):
-    """An instrument or a calibration that cannot be kept as given."""
+    """An instrument or a calibration that cannot be stored as given."""
 
 
 class JobRefused(Refused):
-    """Long work that cannot be asked for, cancelled or repeated as it stands."""
+    """A background job that cannot be requested, cancelled or repeated in its present state."""
 
 
 class TokenRefused(Refused):
-    """A key of a program that cannot be handed out or taken back as asked."""
+    """A token of a program that cannot be issued or revoked as requested."""
 
 
 class PersonRefused(Refused):
-    """A change of an account that would give or leave rights as nobody may."""
+    """A change of an account that would break the rules of rights."""
 
 
 class FileRefused(Refused):
-    """A file that takes more to read than is allowed, or that comes while too many others are being read."""
+    """A file that exceeds the limits of reading, or that arrives while too many others are being read."""
 
 
 class PreviewOvertaken(RegisterRefused):
-    """The register is no longer as it was when a preview of an import was shown."""
+    """The register has changed since a preview of an import was shown."""

@@ -9,7 +9,6 @@ from fleet.views import (
     components,
     cover,
     digests,
-    duty,
     features,
     instruments,
     jobs,
@@ -21,6 +20,7 @@ from fleet.views import (
     places,
     register_files,
     register_import,
+    status,
     tokens,
 )
 
@@ -34,8 +34,8 @@ urlpatterns = [
     path("machines/<int:pk>/", machines.machine_page, name="machine"),
     path("machines/<int:pk>/edit/", machines.machine_edit, name="machine_edit"),
     path("machines/<int:pk>/history/", machines.machine_history, name="machine_history"),
-    path("machines/<int:pk>/withdraw/", duty.machine_withdraw, name="machine_withdraw"),
-    path("machines/<int:pk>/retire/", duty.machine_retire, name="machine_retire"),
+    path("machines/<int:pk>/withdraw/", status.machine_withdraw, name="machine_withdraw"),
+    path("machines/<int:pk>/retire/", status.machine_retire, name="machine_retire"),
     path("machines/<int:pk>/protections/<slug:code>/", features.feature_record, name="feature_record"),
     path("machines/<int:pk>/components/fit/", components.component_fit, name="component_fit"),
     path("machines/components/<int:pk>/remove/", components.component_remove, name="component_remove"),
@@ -74,7 +74,7 @@ urlpatterns = [
     path("machines/import/<int:pk>/problems.<slug:fmt>", register_import.import_problems, name="import_problems"),
     path("machines/import/<slug:kind>-template.<slug:fmt>", register_import.import_template, name="import_template"),
     path("machines/export/<slug:kind>.<slug:fmt>", register_files.register_export, name="register_export"),
-    # changes of a record and its parts
+    # changes of a record
     path("changes/<slug:kind>/<int:pk>/", changes.changes, name="changes"),
     # people and their accounts
     path("people/", people.PersonList.as_view(), name="people"),
@@ -89,7 +89,7 @@ urlpatterns = [
     path("people/<int:pk>/remove/", personal_data.person_remove, name="person_remove"),
     path("own-data/", personal_data.own_data, name="own_data"),
     path("own-data/data.json", personal_data.own_data_file, name="own_data_file"),
-    # what gas circuits make possible
+    # cover tables of gas circuits
     path("machines/<int:pk>/cover/", circuit_covers.machine_cover, name="machine_cover"),
     path("machines/<int:pk>/cover/compute/", circuit_covers.machine_cover_compute, name="machine_cover_compute"),
     path("machines/<int:pk>/cover/pairs/", circuit_covers.machine_cover_pairs, name="machine_cover_pairs"),
@@ -98,14 +98,14 @@ urlpatterns = [
     # cover report
     path("cover/", cover.cover, name="cover"),
     path("cover/cover.<str:fmt>", cover.cover_export, name="cover_export"),
-    # long work
+    # background jobs
     path("jobs/", jobs.jobs, name="jobs"),
     path("jobs/<int:pk>/", jobs.job, name="job"),
     path("jobs/<int:pk>/cancel/", jobs.job_cancel, name="job_cancel"),
     path("jobs/<int:pk>/again/", jobs.job_retry, name="job_retry"),
     path("digest/", digests.digest, name="digest"),
     path("jobs/<int:pk>/file/", jobs.job_file, name="job_file"),
-    # keys of programs
+    # tokens of programs
     path("people/tokens/", tokens.api_tokens, name="api_tokens"),
     path("people/tokens/add/", tokens.api_token_add, name="api_token_add"),
     path("people/tokens/<int:pk>/revoke/", tokens.api_token_revoke, name="api_token_revoke"),

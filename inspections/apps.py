@@ -6,10 +6,6 @@ class InspectionsConfig(AppConfig):
     verbose_name = "Inspections"
 
     def ready(self):
-        from fleet.journal.watching import watch
-        from inspections import jobs, panels, personal_data, tracked  # noqa: F401  importing the jobs declares them
+        from inspections.startup import start  # imports models, which can be imported only once the apps are loaded
 
-        panels.register()
-        tracked.register()
-        personal_data.register()
-        watch()  # last, since only now all models are known and what is left out is declared
+        start()

@@ -28,11 +28,11 @@ class ReadingRefused(Refused):
 
 
 class ReadingContested(ReadingRefused):
-    """Somebody else entered a reading in the same place meanwhile. That one stands; nothing was lost."""
+    """Somebody else entered a reading in the same place. That reading is current; nothing was lost."""
 
 
 class NotReadyToSign(Refused):
-    """What still stands between an inspection and a signature, one sentence each in `reasons`."""
+    """What still prevents a signature, one sentence each in `reasons`."""
 
     def __init__(self, reasons):
         self.reasons = list(reasons)
@@ -44,7 +44,7 @@ class GroundsChanged(Refused):
 
     def __init__(self, changes):
         self.changes = list(changes)
-        super().__init__("Nothing was decided, because what this page showed has changed since. Look at it again.")
+        super().__init__("Nothing was decided, because the data shown on this page has changed. Check it again.")
 
 
 class SecondPersonNeeded(Refused):

@@ -1,9 +1,18 @@
 """What the inspections store about a person. All of it stays: a record says who did what."""
 
-from fleet.personal_data import Treatment, declare
-from inspections.models import Amendment, CriterionJudgement, Finding, Inspection, LimitOverride, Proposal, Reading
+from fleet.people.personal_data import Treatment, declare
+from inspections.models import (
+    Amendment,
+    CriterionJudgement,
+    Finding,
+    Inspection,
+    LimitOverride,
+    NotTestedMark,
+    Proposal,
+    Reading,
+)
 
-SIGNED = "A record names who worked on it, and its chain proves that nothing was altered."
+SIGNED = "A record names the people who worked on it, and its chain proves that nothing was altered."
 READ = "A reading says who entered it; the chain of records proves it."
 
 
@@ -11,20 +20,22 @@ def register():
     for field, words in (
         ("technician", "Inspections booked"),
         ("planned_by", "Inspections planned"),
-        ("booked_by", "Inspections booked on somebody"),
-        ("opened_by", "Inspections opened"),
+        ("booked_by", "Inspections booked for this person"),
+        ("opened_by", "Inspections started"),
         ("signed_by", "Inspections signed"),
         ("countersigned_by", "Inspections countersigned"),
-        ("voided_by", "Inspections made void"),
+        ("voided_by", "Inspections voided"),
     ):
         declare(Inspection, field, Treatment.KEPT, words, SIGNED)
     declare(Amendment, "by", Treatment.KEPT, "Amendments", SIGNED)
     declare(Reading, "entered_by", Treatment.KEPT, "Readings entered", READ)
     declare(Reading, "superseded_by", Treatment.KEPT, "Readings replaced", READ)
-    declare(Reading, "settled_by", Treatment.KEPT, "Readings chosen between two", READ)
+    declare(Reading, "settled_by", Treatment.KEPT, "Choices between two readings", READ)
+    declare(NotTestedMark, "by", Treatment.KEPT, "Steps marked as not tested", SIGNED)
+    declare(NotTestedMark, "undone_by", Treatment.KEPT, "Marks “not tested” undone", SIGNED)
     declare(Finding, "opened_by", Treatment.KEPT, "Findings opened", "A finding says who reported it.")
     declare(Finding, "closed_by", Treatment.KEPT, "Findings closed", "A finding says who closed it.")
-    declare(CriterionJudgement, "by", Treatment.KEPT, "Criteria of retirement judged", "A judgement names its judge.")
+    declare(CriterionJudgement, "by", Treatment.KEPT, "Retirement criteria judged", "A judgement names its judge.")
     declare(Proposal, "proposed_by", Treatment.KEPT, "Decisions proposed", "A decision says who proposed it.")
-    declare(Proposal, "settled_by", Treatment.KEPT, "Proposals settled", "A decision says who confirmed it.")
+    declare(Proposal, "settled_by", Treatment.KEPT, "Proposals decided", "A decision says who confirmed it.")
     declare(LimitOverride, "by", Treatment.KEPT, "Limits set", "A limit that judges records says who set it.")

@@ -2,8 +2,8 @@
 
 from django.db.models import Exists, OuterRef
 
+from fleet.acting.covered import exempt, leave_out
 from fleet.changes import track
-from fleet.journal.covered import exempt, leave_out
 from inspections.models import (
     Amendment,
     ChainEntry,
@@ -13,6 +13,7 @@ from inspections.models import (
     Inspection,
     InspectionStep,
     LimitOverride,
+    NotTestedMark,
     Outcome,
     Proposal,
     Reading,
@@ -41,6 +42,8 @@ def register():
         "digest", "proposed_by", "state", "settled_by", "settled_at", "settled_reason",
         permission="inspections.view_inspection",
     )  # fmt: skip
+    mark = ("reason", "by", "at", "undone_by", "undone_at")
+    track(NotTestedMark, "step not tested", *mark, record="step.inspection")
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
     leave_out("frozen by the signature, in the chain of the site", Outcome, Reading, SignedRecord)
     leave_out("bound by an entry of its own in the chain of the site", Amendment)

@@ -3,10 +3,10 @@
 from django.urls import path
 
 from inspections.views import (
+    background_jobs,
     bench,
     findings,
     limits,
-    long_work,
     pdfs,
     planning,
     procedures,
@@ -37,7 +37,7 @@ urlpatterns = [
     path("library/procedures/", procedures.procedures, name="procedures"),
     path("library/procedures/<int:pk>/", procedures.procedure, name="procedure"),
     path("library/tests/", procedures.tests, name="tests"),
-    path("library/tests/computed-anew/", long_work.reevaluation, name="reevaluation"),
+    path("library/tests/computed-anew/", background_jobs.reevaluation, name="reevaluation"),
     path("library/tests/<slug:code>/", procedures.test, name="test"),
     path("library/limits/", limits.limits, name="limits"),
     path("library/limits/add/", limits.limit_add, name="limit_add"),
@@ -61,7 +61,7 @@ urlpatterns = [
     path("inspections/<int:pk>/record.pdf", pdfs.record_pdf, name="record_pdf"),
     path("machines/<int:pk>/label.pdf", pdfs.label_pdf, name="label_pdf"),
     # Long work
-    path("inspections/records.zip", long_work.record_papers, name="record_papers"),
+    path("inspections/records.zip", background_jobs.record_papers, name="record_papers"),
     # Records that prove themselves
     path("library/verify/", proof.verify, name="verify"),
     path("library/verify/seal.txt", proof.seal, name="seal"),

@@ -1,4 +1,4 @@
-"""What holds for the whole suite. The marks database, postgres, redis and browser follow from what a test asks for."""
+"""Fixtures of the whole suite. The marks database, postgres, redis and browser follow from a test's fixtures."""
 
 import os
 from pathlib import Path
@@ -8,7 +8,7 @@ from django.conf import settings
 from django.test import TransactionTestCase
 from hypothesis import settings as hypothesis_settings
 
-from fleet.journal.scope import collecting, history
+from fleet.acting.scope import collecting, history
 
 pytest_plugins = ["tests.services.fixtures", "tests.services.browser"]
 
@@ -20,14 +20,14 @@ MARKS = {
     "browser": {"browser_page", "browser"},
 }
 
-# The same examples at every run in CI; no deadline, since the machine may be busy.
+# The same examples at every run in CI; no deadline, because the computer may be busy.
 hypothesis_settings.register_profile("here", deadline=None)
 hypothesis_settings.register_profile("ci", deadline=None, derandomize=True)
 hypothesis_settings.load_profile("ci" if IS_CI else "here")
 
 
 def pytest_configure():
-    """Spare each test the work that makes a stolen password file useless."""
+    """Use a fast password hash in tests."""
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
@@ -44,7 +44,7 @@ def pytest_collection_modifyitems(items):
 
 
 def pytest_sessionfinish(session):
-    """In CI a skipped test is a failure: there, every real part can be installed."""
+    """In CI a skipped test is a failure, because every program can be installed there."""
     if IS_CI and _skipped(session.config) and session.exitstatus == pytest.ExitCode.OK:
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
@@ -76,9 +76,9 @@ def django_db_modify_db_settings(django_db_modify_db_settings, tmp_path_factory)
 
 @pytest.fixture(autouse=True)
 def journal_scope(request):
-    """Tests date what they do as they please, and what factories write past the actions counts as written by one.
+    """Tests may date their actions freely, and what factories write without actions counts as written by one.
 
-    A test with the mark `real_journal` does without: then every action journals by itself, at the time that it is.
+    With the mark `real_journal` neither holds: every action journals by itself, at the present time.
     """
     if request.node.get_closest_marker("real_journal"):
         yield

@@ -1,4 +1,4 @@
-"""Decide on a page as a browser does: look at it, then send its form with what it showed."""
+"""Decide on a page as a browser does: get it, then send its form with the token of what it showed."""
 
 import re
 
@@ -24,5 +24,5 @@ def send(client, url, data=None, *, retest=None, **options):
 
 
 def decision(reason="Put right and tried.", **fields):
-    """What every decision asks for."""
+    """Return the fields that every decision asks for."""
     return {"reason": reason, "password": PASSWORD, **fields}

@@ -1,4 +1,4 @@
-"""Reads a reportlab drawing back: its texts, lines and shapes where they end up on the paper."""
+"""Reads a reportlab drawing: its texts, lines and shapes with their position on paper."""
 
 from io import BytesIO
 from xml.etree import ElementTree
@@ -34,7 +34,7 @@ def texts(drawing):
 
 
 def text_at(drawing, words):
-    """Return the only text that reads exactly so."""
+    """Return the only shape with exactly this text."""
     (found,) = [shape for shape in shapes(drawing, String) if shape.text == words]
     return found
 

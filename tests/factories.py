@@ -1,4 +1,4 @@
-"""Makes records for tests; every argument that a test is not about has a default."""
+"""Makes records for tests; arguments have defaults, so that a test states only what it is about."""
 
 from datetime import UTC, date, datetime, timedelta
 from itertools import count
@@ -6,8 +6,8 @@ from itertools import count
 from django.contrib.auth.models import Group
 
 from fleet.actions import add_token, confirm_token, register_machine
+from fleet.circuit.cover_rows import CoverTable
 from fleet.circuit.serialise import table_to_dict
-from fleet.circuit.table import CoverTable
 from fleet.models import (
     Area,
     Calibration,
@@ -25,9 +25,9 @@ from fleet.models import (
 from inspections import bench
 from inspections.actions import load_procedures, open_inspection, plan_inspection
 from inspections.actions.signing import outcome_row
+from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.bench import to_si
 from inspections.models import Inspection, InspectionStep, Outcome, Procedure
-from inspections.procedure_files import DIRECTORY
 
 NOON = datetime(2026, 11, 2, 12, 0, tzinfo=UTC)
 TODAY = NOON.date()
@@ -95,7 +95,7 @@ def make_machine(*, features=None, by=None, at=NOON, **fields):
 
 
 def make_circuit_cover(machine, *, open, on=TODAY, at=NOON, **fields):
-    """What was computed of a circuit; `open` maps hazards to open causes, those not rare, those closable."""
+    """A stored cover table of a circuit; `open` maps hazards to open causes, those not rare, those closable."""
     number = next(_numbers)
     table = table_to_dict(CoverTable(f"Circuit {number}", f"{number:064x}", 0, ()))
     defaults = {"digest": f"{number:064x}", "title": f"Circuit {number}", "parts": 40, "causes": 100, "table": table}
@@ -163,14 +163,14 @@ def make_inspection(machine=None, procedure=None, *, by=None, at=NOON, due_on=TO
 
 
 def make_open_inspection(machine=None, procedure=None, *, by, at=NOON, **kwargs):
-    """An inspection on the bench of technician `by`."""
+    """An inspection in progress, started by technician `by`."""
     inspection = make_inspection(machine, procedure, by=by, at=at)
     open_inspection(inspection, by=by, at=at, **kwargs)
     return inspection
 
 
 def bench_outcome(value=27.0, *, decision="pass", unit="psi", key="trip", label="Trip pressure", lower=25.0):
-    """An outcome as the bench computes it, in the display unit, with an expanded uncertainty of 0.5."""
+    """A result as the bench computes it, in the display unit, with an expanded uncertainty of 0.5."""
     limit = bench.Limit(key, "test-rule", "Test rule", to_si(lower, unit), None, unit, "Test source", "2000", "seen")
     return bench.Outcome(
         key=key,
@@ -190,7 +190,7 @@ def bench_outcome(value=27.0, *, decision="pass", unit="psi", key="trip", label=
 
 
 def make_signed_inspection(machine=None, procedure=None, *, by, at=NOON, due_on=TODAY, stage="signed", steps=()):
-    """A signed inspection written straight into the records, without readings.
+    """A signed inspection written directly into the tables, without readings.
 
     `steps` are keyword sets of its steps, each with `outcomes` of the bench (one pass by default).
     """

@@ -1,7 +1,7 @@
 """Start the served installation as docker/compose.yaml says, without containers, and do the main job on it.
 
-    python -m tests.served           start, main job in the browser, then take parts away and look at the health page
-    python -m tests.served --stay    start and stay, for a look around; Ctrl+C ends it
+    python -m tests.served           start, main job in the browser, then stop services and read the health page
+    python -m tests.served --stay    start and go on running; Ctrl+C ends it
 
 Needs PostgreSQL, Redis, Chromium and openssl; ends with 3 and a sentence where one is missing.
 """

@@ -1,4 +1,4 @@
-"""Hostile text in every text column: no page, file or answer of any role lets it act, and none breaks on it."""
+"""Hostile text in every text column: on no page, file or answer of any role is it executed, and none fails."""
 
 from collections import Counter
 
@@ -20,7 +20,7 @@ XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 class Walk:
-    """Somebody who looks at every address: counts the answers of each kind, keeps what was wrong."""
+    """Requests every address: counts the answers of each kind, and collects faults."""
 
     def __init__(self, person, group):
         self.mark, self.headers = mark_of(person), Asker(person, group).headers
@@ -32,7 +32,7 @@ class Walk:
         for address, path in addresses(scene):
             try:
                 self._look(address, path)
-            except Exception as error:  # every address is looked at; the test fails with all of them
+            except Exception as error:  # every address is checked; the test fails with all faults
                 self.wrong.append(f"{path}: {type(error).__name__}: {error}"[:600])
         return self
 

@@ -1,9 +1,11 @@
-"""The rules of the house that no linter holds."""
+"""The rules of the house that no linter checks."""
 
+import ast
 import re
 import subprocess
+import sys
 import tomllib
-from importlib.metadata import distribution
+from importlib.metadata import distribution, packages_distributions
 from pathlib import Path
 
 import pytest
@@ -104,6 +106,40 @@ def test_every_package_that_the_project_asks_for_is_pinned():
     assert {package_name(requirement) for requirement in wanted} <= pinned().keys()
 
 
+def imported(text: str) -> set[str]:
+    """Return the names before the first dot of every module that a source imports, wherever in it."""
+    nodes = list(ast.walk(ast.parse(text)))
+    names = {alias.name for node in nodes if isinstance(node, ast.Import) for alias in node.names}
+    names |= {node.module for node in nodes if isinstance(node, ast.ImportFrom) and not node.level}
+    return {name.split(".")[0] for name in names}
+
+
+def imported_packages() -> dict[str, set[str]]:
+    """Map each module outside the project that the program imports to the packages that bring it."""
+    sources = tracked("config/*.py", "fleet/*.py", "inspections/*.py")
+    own_and_python = {"config", "fleet", "inspections"} | sys.stdlib_module_names
+    names = set().union(*(imported(path.read_text()) for path in sources)) - own_and_python
+    of_module = packages_distributions()
+    return {name: {package_name(one) for one in of_module.get(name, [])} for name in names}
+
+
+def declared_packages() -> set[str]:
+    return {package_name(requirement) for requirement in project()["project"]["dependencies"]}
+
+
+def test_every_package_that_the_program_imports_is_declared():
+    needed, declared = imported_packages(), declared_packages()
+    assert {name for name, packages in needed.items() if not packages & declared} == set()
+    assert "django" in needed
+
+
+def test_every_declared_package_is_imported_or_named_in_the_settings():
+    settings = (ROOT / "config" / "settings.py").read_text().lower()
+    unused = declared_packages() - set().union(*imported_packages().values())
+    modules = {package_name(one): name for name, packages in packages_distributions().items() for one in packages}
+    assert {name for name in unused if not re.search(rf"[\".]{modules[name].strip('_').lower()}", settings)} == set()
+
+
 def test_every_package_that_those_bring_along_is_installed_as_pinned():
     wanted = project()["project"]["dependencies"] + project()["project"]["optional-dependencies"]["dev"]
     installed = {name: distribution(name).version for name in brought_along(wanted)}
@@ -134,6 +170,6 @@ def test_every_plain_package_is_under_the_import_contract():
 
 
 def test_every_template_file_reaches_an_installed_copy():
-    """Package data are named by pattern in pyproject.toml; a template outside those folders would be left behind."""
+    """Package data are named by pattern in pyproject.toml; a template outside those folders would be missing."""
     folders = {part for path in templates() for part in path.relative_to(ROOT).parts[1:-1]}
     assert all("templates" in path.relative_to(ROOT).parts for path in templates()), folders

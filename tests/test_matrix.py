@@ -23,7 +23,7 @@ READ_BY_POST = {
     "inspections:reevaluation",
     "inspections:verify",
 }
-WHY = {"token not confirmed": "is not confirmed", "token revoked": "was revoked", "token ran out": "ran out on"}
+WHY = {"token not confirmed": "is not confirmed", "token revoked": "is revoked", "token ran out": "expired on"}
 OF_NO_SITE = {  # the same everywhere
     "fleet:model", "fleet:model_edit", "fleet:model_circuit", "fleet:model_circuit_file", "inspections:procedure",
     "api:machine_model",
@@ -32,9 +32,9 @@ OF_NO_SITE = {  # the same everywhere
 
 @pytest.fixture(scope="module")
 def answers(request, django_db_blocker):
-    """Asked once for the module; everything is taken back at the end.
+    """Ask once for the module; all changes are rolled back at the end.
 
-    The database is asked for by name, so that these tests bear no mark of it: who may do what is the same on both.
+    The database fixture is requested by name, so that these tests do not get its mark: rights are the same on both.
     """
     request.getfixturevalue("django_db_setup")
     with django_db_blocker.unblock(), transaction.atomic():
@@ -153,7 +153,7 @@ def test_the_marks_that_the_narrowed_person_must_not_find_are_there_to_be_found(
 
 
 def text_of(response):
-    """The words of a page, a sheet, a paper or an archive."""
+    """Return the text of a page, a sheet, a PDF or an archive."""
     content = getattr(response, "read", None) if response.streaming else response.content
     if content[:4] == b"%PDF":
         return "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(content)).pages)

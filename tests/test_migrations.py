@@ -8,7 +8,7 @@ from tests.services.bobbin import manage
 
 OWN_APPS = ["inspections", "fleet"]
 
-# One process does it all: each start of Bobbin takes longer than some of the steps.
+# One process for all steps, because each start of Bobbin takes longer than some steps.
 THERE_AND_BACK = """
 import json
 from django.core.management import call_command
@@ -42,7 +42,7 @@ def empty_installation(request, tmp_path):
 
 
 def test_migrations_run_forward_and_back_and_forward_and_none_is_missing(empty_installation):
-    """A model that no migration knows of makes `makemigrations` leave with an error, and so this test fail."""
+    """`makemigrations` exits with an error for a model without a migration, and this test fails."""
     code = f"APPS = {OWN_APPS}\n{THERE_AND_BACK}"
     there, back, again = json.loads(manage("shell", "--no-imports", "-c", code, **empty_installation).stdout)
     assert len(there["tables"]) > 20 and len(there["applied"]) > 20

@@ -14,17 +14,17 @@ from hypothesis import strategies as st
 from config.groups import GROUPS
 from fleet.days import FIRST_DAY, LAST_DAY, read_day
 from fleet.models import Site
-from fleet.query_values import QueryRefused, choice_asked, day_asked, number_asked, page_asked
+from fleet.web.query_values import QueryRefused, choice_asked, day_asked, number_asked, page_asked
 from tests.factories import make_person
 from tests.matrix.addresses import all_addresses
 from tests.matrix.scene import make_scene
 
 ODD = ("-1", "99999999999999999999999", "nan", "0001-01-01", "9999-12-31", "a" * 2000, "\x00", "<b>")
-FOREIGN = {"next"}  # where to go after signing in: checked as an address, not as a value
+FOREIGN = {"next"}  # the target after signing in: checked as an address, not as a value
 
 
 class Recording(QueryDict):
-    """A query that remembers which names were read."""
+    """A query that records which names were read."""
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -86,7 +86,7 @@ def test_no_value_in_a_query_ends_in_a_fault(pages):
 
 
 def test_each_list_reads_its_page_and_refuses_one_that_cannot_be(pages):
-    """The names are found by watching; this holds that the watching sees them."""
+    """Checks that the recording query sees the names that lists read."""
     listed = [path for path, names in pages.found if "page" in names]
     assert len(listed) >= 12
     for path in listed:

@@ -1,4 +1,4 @@
-"""The served way as docker/compose.yaml describes it, started without containers, with the main job done on it."""
+"""The served installation of docker/compose.yaml, started without containers, does the main job."""
 
 import subprocess
 import sys

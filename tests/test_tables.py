@@ -1,4 +1,4 @@
-"""Every list shows what its rows hold: a cell is a dash only where the row has nothing."""
+"""Every list shows the values of its rows: a cell is a dash only where the row has no value."""
 
 from types import SimpleNamespace
 
@@ -14,7 +14,7 @@ from tests.matrix.addresses import all_addresses
 from tests.matrix.scene import make_scene
 
 DASH = "—"
-COMPUTED = {"select"}  # ticks, which no row holds
+COMPUTED = {"select"}  # check boxes, which have no value
 
 
 @pytest.fixture

@@ -1,4 +1,4 @@
-"""What every page tells its script about the session."""
+"""The session data that every page passes to its script."""
 
 from django.conf import settings
 

@@ -1,8 +1,8 @@
-"""Devices where an account was signed in before: its wrong passwords are counted apart from those of strangers.
+"""Devices where an account was signed in before: their wrong passwords are counted separately from those of strangers.
 
-Somebody who guesses at an account from elsewhere locks out browsers that nobody knows, and not the tablet that its
-owner uses every day. A signed cookie names the device and the accounts that were signed in there, as digests. It opens
-nothing: the password is asked for as ever, and wrong ones are counted for each device.
+Somebody who guesses passwords from elsewhere locks the account for unknown browsers, but not for the tablet that its
+owner uses every day. A signed cookie names the device and, as digests, the accounts that were signed in there. The
+cookie grants no access: the password is still required, and wrong ones are counted for each device.
 """
 
 import secrets
@@ -11,7 +11,7 @@ from django.conf import settings
 from django.core import signing
 from django.utils.crypto import salted_hmac
 
-from fleet.lockout import device_count, login_count, signing_count
+from fleet.people.lockout import device_count, login_count, signing_count
 
 COOKIE = "bobbin_device"
 SALT = "bobbin.device"
@@ -20,7 +20,7 @@ MOST_PEOPLE = 30
 
 
 class KnownDevice:
-    """Give a device its cookie once an account has been signed in there."""
+    """Middleware that gives a device its cookie once an account has been signed in there."""
 
     def __init__(self, get_response):
         self.get_response = get_response
@@ -63,7 +63,7 @@ def _cookie(request, username):
 
 
 def _read(request):
-    """The device and the marks of the accounts that were signed in there; (None, []) for an unknown one."""
+    """Return the device and the marks of the accounts that were signed in there; (None, []) for an unknown device."""
     try:
         return signing.loads(request.COOKIES.get(COOKIE, ""), salt=SALT, max_age=AGE)
     except signing.BadSignature:

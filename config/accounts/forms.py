@@ -8,7 +8,7 @@ from fleet.forms.passwords import PasswordForm, is_own_password
 
 
 class CountedPasswordChangeForm(PasswordChangeForm):
-    """Wrong old passwords count towards a lockout, so that a tablet left signed in is no place to guess at."""
+    """Counts wrong old passwords towards a lockout, so that nobody can guess them at a tablet left signed in."""
 
     def __init__(self, *args, request, **kwargs):
         super().__init__(*args, **kwargs)
@@ -22,7 +22,7 @@ class CountedPasswordChangeForm(PasswordChangeForm):
 
 
 class CodeForm(forms.Form):
-    """A code of six digits, or where recovery is possible a recovery code."""
+    """A code of six digits or, where recovery is possible, a recovery code."""
 
     code = forms.CharField(
         label="Code",
@@ -36,9 +36,9 @@ class CodeForm(forms.Form):
 
 
 class RemoveSecondFactorForm(CodeForm, PasswordForm):
-    """The password and a code of the factor. The code is tried only with the right password, since it is good once."""
+    """The password and a code of the factor. The code is tried only after the right password: it works once."""
 
-    why = "Asked again, so that nobody does this in your place."
+    why = "Enter it again to confirm that it is you."
     field_order = ("password", "code")
 
     def __init__(self, *args, **kwargs):
@@ -49,6 +49,6 @@ class RemoveSecondFactorForm(CodeForm, PasswordForm):
         cleaned = super().clean()
         if "password" in cleaned and "code" in cleaned and not match_token(self.request.user, cleaned["code"]):
             self.add_error(
-                "code", "This code is not accepted. Wait for the next one; after several, wait a while longer."
+                "code", "This code is not accepted. Wait for the next code; after several attempts, wait longer."
             )
         return cleaned

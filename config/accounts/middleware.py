@@ -1,4 +1,4 @@
-"""Who is let through: people who are signed in, with the second factor where it is wanted, within their session."""
+"""Access control for every request: signed in, with the second factor where it is required, before the session ends."""
 
 import re
 import time
@@ -11,13 +11,13 @@ from django.utils.http import urlencode
 
 from config.accounts.sessions import wanted_second_factor
 
-WRITTEN_AGAIN = 60  # seconds; a session is not written at every request
+WRITTEN_AGAIN = 60  # seconds between two writes of a session
 BEFORE_SECOND_FACTOR = {"second_factor_ask", "second_factor_set_up", "login", "logout", "session", "password_set"}
 NOT_KEPT = re.compile("csrfmiddlewaretoken|code|.*password.*")
 
 
 class SessionClock:
-    """Move the end of a session on with what its person does; asking how much is left does not count."""
+    """Extend a session at each request of its person; asking how much time is left does not extend it."""
 
     def __init__(self, get_response):
         self.get_response = get_response
@@ -31,7 +31,7 @@ class SessionClock:
 
 
 class SignedIn(LoginRequiredMiddleware):
-    """Ask to sign in, and lose nothing by it: no part of a page is replaced, a form that was sent is kept in sight."""
+    """Ask to sign in without losing anything: no part of a page is replaced, and a form that was sent stays visible."""
 
     def handle_no_permission(self, request, view_func):
         if request.htmx:
@@ -48,7 +48,7 @@ class SignedIn(LoginRequiredMiddleware):
 
 
 class SecondFactor:
-    """Hold back somebody whose password was right until the second factor is shown, or set up where it is required."""
+    """After the right password, let nobody go on until the second factor is given, or set up where it is required."""
 
     def __init__(self, get_response):
         self.get_response = get_response
@@ -70,7 +70,7 @@ class SecondFactor:
 
 
 def still_wanted(request):
-    """What this session must do about a second factor now; it was noted at the login and may have changed since."""
+    """Return what this session must still do about a second factor; the state at the login may have changed since."""
     wanted = wanted_second_factor(request.user)
     if not wanted:
         del request.session["second_factor"]
@@ -80,5 +80,5 @@ def still_wanted(request):
 
 
 def signed_out_fragment():
-    """An answer that htmx puts nowhere; the page says what to do (session.js)."""
-    return HttpResponse("You are signed out. Sign in in another window, then go on here.", status=401)
+    """Return an answer that htmx inserts nowhere; session.js tells the person what to do."""
+    return HttpResponse("You are signed out. Sign in in another window, then continue here.", status=401)

@@ -23,14 +23,14 @@ from config.accounts.forms import CodeForm, RemoveSecondFactorForm
 from config.accounts.sessions import wanted_second_factor
 from fleet.actions import remove_second_factor, set_up_second_factor
 from fleet.errors import Refused
-from fleet.http import FORM_METHODS, posted
-from fleet.inline_svg import inline_svg
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.inline_svg import inline_svg
 
 
 @require_safe
 @never_cache
 def second_factor(request):
-    """Whether one is set up, and how many recovery codes are left."""
+    """Show whether a second factor is set up, and how many recovery codes are left."""
     left = StaticToken.objects.filter(device__user=request.user).count()
     device = TOTPDevice.objects.filter(user=request.user, confirmed=True).first()
     return render(request, "accounts/second_factor.html", {"device": device, "left": left})
@@ -39,7 +39,7 @@ def second_factor(request):
 @require_http_methods(FORM_METHODS)
 @never_cache
 def set_up(request):
-    """Show a new secret as a QR code and take the first code for it; then show the recovery codes, once."""
+    """Show a new secret as a QR code and accept the first code for it; then show the recovery codes, once."""
     if any(devices_for_user(request.user)):
         return redirect("second_factor")
     key = request.session.setdefault("second_factor_key", random_hex(20))
@@ -55,7 +55,7 @@ def set_up(request):
 @require_http_methods(FORM_METHODS)
 @never_cache
 def ask(request):
-    """Take the code that follows the password. Wrong codes make the next one wait longer and longer."""
+    """Ask for the code after the password. Each wrong code makes the next attempt wait longer."""
     if request.session.get("second_factor") != "ask":
         return redirect("home")
     form = CodeForm(posted(request))
@@ -71,7 +71,7 @@ def ask(request):
 @require_http_methods(FORM_METHODS)
 @never_cache
 def remove(request):
-    """Take away one's own second factor, with the password and a code of the factor itself."""
+    """Remove one's own second factor, with the password and a code of the factor itself."""
     if not any(devices_for_user(request.user)):
         return redirect("second_factor")
     form = RemoveSecondFactorForm(posted(request), request=request)
@@ -87,14 +87,14 @@ def remove(request):
 
 
 def _step_of(key, code):
-    """The time step that the code belongs to, now or one step away; None for a wrong code."""
+    """Return the time step that the code belongs to, at most one step from now; None for a wrong code."""
     totp = TOTP(unhexlify(key))
     totp.time = time.time()
     return totp.t() if code.isdecimal() and totp.verify(int(code), tolerance=1) else None
 
 
 def _set_up(request, key, step):
-    """Show the recovery codes; two windows may have asked for the first code at once, and one of them comes second."""
+    """Store the factor and show the recovery codes. If two windows send a first code at once, one is refused."""
     del request.session["second_factor_key"]
     try:
         codes = set_up_second_factor(request.user, key=key, step=step, at=timezone.now())
@@ -106,7 +106,7 @@ def _set_up(request, key, step):
 
 
 def _go_on_here(request):
-    """Keep this session when all others of the account end, with what it must do about a second factor from now on."""
+    """Keep this session when the account's others end, and store what it must do about a second factor."""
     request.user.refresh_from_db(fields=["sessions_ended"])
     update_session_auth_hash(request, request.user)
     request.session.pop("second_factor", None)

@@ -1,4 +1,4 @@
-"""What a new session starts with."""
+"""The data that a new session starts with."""
 
 import time
 
@@ -7,7 +7,7 @@ from django_otp import devices_for_user
 
 
 def begin_session(sender, request, user, **kwargs):
-    """Receiver of user_logged_in: start the clock, and say whether a second factor must follow."""
+    """Receiver of user_logged_in: start the clock, and store whether a second factor must follow."""
     request.session["seen"] = int(time.time())
     request.known_here = user.get_username()
     wanted = wanted_second_factor(user)

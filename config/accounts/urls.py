@@ -6,7 +6,7 @@ from django.views.decorators.http import require_http_methods
 
 from config.accounts import second_factor, views
 
-form_page = require_http_methods(["GET", "HEAD", "POST"])  # Django's own pages answer to more
+form_page = require_http_methods(["GET", "HEAD", "POST"])  # Django's own pages accept more methods
 
 urlpatterns = [
     path("login/", form_page(auth.LoginView.as_view(redirect_authenticated_user=True)), name="login"),

@@ -16,14 +16,14 @@ from django.views.decorators.http import require_http_methods
 from config.accounts.devices import counted_as
 from config.accounts.forms import CountedPasswordChangeForm
 from fleet.changes import record_change
-from fleet.lockout import forget_wrong_passwords, locked_until
+from fleet.people.lockout import forget_wrong_passwords, locked_until
 
 
 @login_not_required
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
 def session_left(request):
-    """Tell in how many seconds the session ends without a request, 0 when nobody is signed in; POST moves it on."""
+    """Return the seconds until the session ends without a request, 0 when nobody is signed in; POST moves it on."""
     if not request.user.is_authenticated or request.session.get("second_factor"):
         return JsonResponse({"seconds": 0})
     now = int(time.time())
@@ -47,7 +47,7 @@ class PasswordChange(auth.PasswordChangeView):
 
 
 class PasswordSet(auth.PasswordResetConfirmView):
-    """Where a password link leads: works once, and ends a lockout."""
+    """The page that a password link opens: it works once, and ends a lockout."""
 
     template_name = "accounts/password_set.html"
     success_url = reverse_lazy("login")
@@ -64,7 +64,7 @@ def _record_new_password(person):
 
 
 def locked_out(request, response=None, credentials=None):
-    """The answer to too many wrong passwords: says how long, whatever the page was that asked for the password."""
+    """Answer too many wrong passwords, on any page that asks for one, with the time for which the account is locked."""
     count, now = counted_as(request, credentials), timezone.now()
     until = locked_until([count], now).get(count)
     minutes = -(-int((until - now).total_seconds()) // 60) if until else settings.LOCKOUT_MINUTES

@@ -1,4 +1,4 @@
-"""Completes the OpenAPI document: what can happen to every operation besides its own answers."""
+"""Completes the OpenAPI document with the errors that every operation can return."""
 
 from fleet.api.problems import MEDIA_TYPE, TITLES, Problem
 
@@ -19,9 +19,17 @@ KINDS = {
     "503": "unavailable",
 }
 ETAG = {
-    "ETag": {"description": "Send it as If-None-Match to ask whether anything changed.", "schema": {"type": "string"}}
+    "ETag": {
+        "description": "Send it as If-None-Match to check whether anything has changed.",
+        "schema": {"type": "string"},
+    }
 }
-RETRY = {"Retry-After": {"description": "Seconds to wait.", "schema": {"type": "string", "pattern": "^[0-9]+$"}}}
+RETRY = {
+    "Retry-After": {
+        "description": "Seconds to wait before the next request.",
+        "schema": {"type": "string", "pattern": "^[0-9]+$"},
+    }
+}
 ON_BENCH_ONLY = ("/readings", "/evaluation")
 
 
@@ -40,7 +48,7 @@ def _complete_operation(path, method, operation):
     answers = {str(status): answer for status, answer in operation["responses"].items()}
     if method == "get":
         answers["200"]["headers"] = ETAG
-        answers["304"] = {"description": "Nothing changed since that ETag.", "headers": ETAG}
+        answers["304"] = {"description": "Not changed since that ETag.", "headers": ETAG}
     for status in _problems_of(path, operation):
         answers[status] = {"$ref": f"#/components/responses/{KINDS[status]}"}
     operation["responses"] = dict(sorted(answers.items()))

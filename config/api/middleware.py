@@ -1,4 +1,4 @@
-"""Around the API: every error a problem, every answer to GET an ETag, nothing kept by a shared cache."""
+"""Around the API: errors as problem details, an ETag on every answer to GET, and no storage in shared caches."""
 
 from django.utils.cache import get_conditional_response, patch_cache_control, patch_vary_headers, set_response_etag
 
@@ -7,15 +7,16 @@ from fleet.api.problems import MEDIA_TYPE, problem_response
 PREFIX = "/api/"
 DETAILS = {
     400: "The request cannot be read.",
-    404: "There is nothing at this address. /library/api/ lists what there is.",
-    405: "This address does not take that method; see Allow.",
-    500: "Something went wrong here and was logged under the request_id.",
-    503: "A part that this needs does not answer or is busy. Send the request again after Retry-After seconds.",
+    404: "There is nothing at this address. /library/api/ lists the addresses.",
+    405: "This address does not accept that method; see Allow.",
+    500: "An error occurred on the server. It is logged under the request_id.",
+    503: "A service that this request needs does not respond or is busy. Send the request again after "
+    "Retry-After seconds.",
 }
 
 
 class ApiAnswers:
-    """Outermost, so that it also sees what went wrong before a view was found."""
+    """The outermost middleware of the API, so that it also handles errors before a view is found."""
 
     def __init__(self, get_response):
         self.get_response = get_response

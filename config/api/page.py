@@ -10,7 +10,7 @@ from config.api.v1 import DESCRIPTION, api
 from fleet.api.paging import LARGEST_PAGE
 from fleet.api.problems import BY_STATUS, TITLES
 
-PAGING = ("page", "page_size")  # told once, at the head of the page
+PAGING = ("page", "page_size")  # shown once, at the head of the page
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class Operation:
 @require_safe
 @permission_required("fleet.view_machine", raise_exception=True)
 def api_page(request):
-    """What can be asked for, what each answer holds, and what each problem means."""
+    """Show the operations, the fields of their answers, and the meaning of each problem."""
     document = api.get_openapi_schema()
     schemas = document["components"]["schemas"]
     context = {
@@ -51,7 +51,7 @@ def api_page(request):
 
 
 def sections_of(document):
-    """The operations by tag, in the order of the document: [(tag, [Operation, ...]), ...]."""
+    """Return the operations by tag, in the order of the document: [(tag, [Operation, ...]), ...]."""
     sections = {}
     for path, methods in document["paths"].items():
         for method, operation in methods.items():
@@ -80,7 +80,7 @@ def _parameter(one):
 
 
 def fields_of(schema):
-    """The fields of an object, as the page shows them."""
+    """Return the fields of an object, as the page shows them."""
     required = schema.get("required", ())
     return [
         Field(name, type_words(one), name in required, one.get("description", ""))
@@ -89,7 +89,7 @@ def fields_of(schema):
 
 
 def type_words(schema):
-    """The type of a value in words, such as “list of SiteOut” or “one of: open, closed”."""
+    """Return the type of a value as text, such as “list of SiteOut” or “one of: open, closed”."""
     if "$ref" in schema:
         return schema["$ref"].rpartition("/")[2]
     if "anyOf" in schema:

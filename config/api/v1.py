@@ -1,4 +1,4 @@
-"""Version 1 of the API: what it consists of, how it reads bodies and answers errors."""
+"""Version 1 of the API: its routers, how it parses bodies, and how it answers errors."""
 
 from functools import wraps
 
@@ -22,7 +22,7 @@ from inspections.errors import ReadingRefused, RecordFrozen, StageRefused
 LARGEST_BODY = 64 * 1024
 ROUTERS = (places, models, machines, instruments, work, bench, findings, catalogue, tests)
 DESCRIPTION = (
-    "Register, due work, readings and outcomes of a hospital's anaesthesia gas machines. Every request carries a token "
+    "Register, due work, readings and results of a hospital's anaesthesia gas machines. Every request carries a token "
     "of a group; it sees the sites of its owner. Values are given as read with their unit; a name that ends in _si is "
     "in SI, and a pressure is gauge unless a name says _abs. Errors are problem details (RFC 9457). An answer to GET "
     "carries an ETag. Bobbin computes and records; it never clears a machine: a person signs."
@@ -30,7 +30,7 @@ DESCRIPTION = (
 
 
 class JsonParser(Parser):
-    """Takes JSON of a bounded size and nothing else."""
+    """Accepts JSON of a bounded size and nothing else."""
 
     def parse_body(self, request):
         if request.content_type != "application/json":
@@ -43,7 +43,7 @@ class JsonParser(Parser):
 
 
 def refuse_unprintable(body):
-    """Refuse a body any of whose texts, keys among them, holds what cannot be printed (fleet/characters.py)."""
+    """Refuse a body with a text or key that holds unprintable characters (fleet/characters.py)."""
     waiting, errors = [("body", body)], []
     while waiting:
         where, part = waiting.pop()
@@ -60,7 +60,7 @@ def refuse_unprintable(body):
 
 class Api(NinjaAPI):
     def get_openapi_schema(self, **kwargs):
-        """The document with every answer that the machinery around an operation can give."""
+        """Return the document with the answers that the middleware around an operation can give."""
         return complete(super().get_openapi_schema(**kwargs))
 
     def get_openapi_operation_id(self, operation):
@@ -80,7 +80,7 @@ api = Api(
 
 
 def only_known_parameters(view):
-    """Refuse a parameter that the operation does not declare: a filter misspelt must not answer with everything."""
+    """Refuse a parameter that the operation does not declare: a misspelt filter must not return everything."""
 
     @wraps(view)
     def checked(request, *args, **values):
@@ -89,7 +89,7 @@ def only_known_parameters(view):
             declared |= set(type(value).model_fields) if isinstance(value, BaseModel) else set()
         unknown = [(f"query.{name}", "not a parameter of this address") for name in request.GET if name not in declared]
         if unknown:
-            raise Refusal(422, "The request has parameters that this address does not take; see errors.", unknown)
+            raise Refusal(422, "The request has parameters that this address does not accept; see errors.", unknown)
         return view(request, *args, **values)
 
     return checked
@@ -107,7 +107,7 @@ def refusal(request, error):
 
 @api.exception_handler(Refused)
 def refused(request, error):
-    """What an action refuses: the state of the record (409), or what was sent (422)."""
+    """Answer what an action refuses: 409 for the state of the record, 422 for what was sent."""
     status = 409 if isinstance(error, RecordFrozen | StageRefused) else 422
     errors = [("body", str(error))] if isinstance(error, ReadingRefused) else []
     return problem_response(request, status, str(error), errors)
@@ -116,31 +116,33 @@ def refused(request, error):
 @api.exception_handler(Http404)
 def not_found(request, error):
     return problem_response(
-        request, 404, "There is nothing at this address, or not at the sites of this token's owner."
+        request, 404, "There is nothing at this address, or it does not belong to a site of this token's owner."
     )
 
 
 @api.exception_handler(ValidationError)
 def not_as_declared(request, error):
     errors = [(".".join(str(part) for part in e["loc"]), e["msg"]) for e in error.errors]
-    return problem_response(request, 422, "The request is not as the API declares it; see errors.", errors)
+    return problem_response(request, 422, "The request does not match the API description; see errors.", errors)
 
 
 @api.exception_handler(HttpError)
 def http_error(request, error):
-    """The parser's own refusal comes wrapped by the library."""
+    """Answer an HTTP error of the library, which also wraps a refusal of the parser."""
     if isinstance(error.__cause__, Refusal):
         return refusal(request, error.__cause__)
-    return problem_response(request, error.status_code, "The body is not JSON that can be read.")
+    return problem_response(request, error.status_code, "The body is not valid JSON.")
 
 
 @api.exception_handler(Throttled)
 def throttled(request, error):
-    return problem_response(request, 429, "This token has asked too often. Wait as long as Retry-After says.")
+    return problem_response(
+        request, 429, "This token has sent too many requests. Wait for the time given in Retry-After."
+    )
 
 
 def api_urls():
-    """The addresses, let through to without a session: a token is asked for in its place."""
+    """Return the addresses. They need no session, because each operation asks for a token."""
     patterns, *names = api.urls
     for pattern in patterns:
         pattern.callback = login_not_required(pattern.callback)

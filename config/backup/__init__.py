@@ -1,4 +1,4 @@
-"""Backup, restore, and the drill that proves that the one undoes the other."""
+"""Backup, restore, and the drill that proves that a backup can be restored."""
 
 from config.backup.archive import open_archive, write_archive
 from config.backup.databases import settings_of_url, temporary_connection, temporary_database

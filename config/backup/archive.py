@@ -54,15 +54,17 @@ def _names(folder):
 
 @contextmanager
 def open_archive(path):
-    """Yield (folder, manifest) of an unpacked backup that is as packed and holds nothing else. Raise ArchiveError."""
-    beside = path.parent if os.access(path.parent, os.W_OK) else None  # where there is room for it
+    """Yield (folder, manifest) of an unpacked backup that equals its manifest. Raise ArchiveError for any other."""
+    beside = path.parent if os.access(path.parent, os.W_OK) else None  # unpacked where there is space for it
     with TemporaryDirectory(prefix=".bobbin-restore-", dir=beside) as name:
         folder = Path(name)
         manifest = _unpack(path, folder)
         parts = manifest["parts"]
         damaged = [part for part in parts if not _is_as_packed(folder, part, parts[part])]
         if damaged:
-            raise ArchiveError(f"{path} is damaged: {', '.join(damaged)} is not as packed. Use another backup.")
+            raise ArchiveError(
+                f"{path} is damaged: {', '.join(damaged)} does not match its digest. Use another backup."
+            )
         yield folder, manifest
 
 
@@ -75,7 +77,7 @@ def _unpack(path, folder):
             manifest = json.loads(archive.extractfile(first).read())
             _refuse_other_members(first, archive, manifest)
             while archive.fileobj.read(CHUNK):
-                pass  # to the end, where the compressed file tells whether all of it was read
+                pass  # read to the end, where the compressed file has its checksum
             archive.extractall(folder, filter="data")
         return manifest
     except (OSError, EOFError, zlib.error, tarfile.TarError, ValueError, RecursionError) as error:
@@ -83,16 +85,16 @@ def _unpack(path, folder):
 
 
 def _refuse_other_members(first, archive, manifest):
-    """Raise ValueError unless the archive holds exactly the files that its manifest names, all of a kind we write."""
+    """Raise ValueError unless the archive holds exactly the files of its manifest, all of a type that we write."""
     parts = manifest.get("parts") if isinstance(manifest, dict) else None
     if not isinstance(parts, dict) or not all(isinstance(digest, str) for digest in parts.values()):
-        raise ValueError(f"{MANIFEST} names no parts")
+        raise ValueError(f"{MANIFEST} names no contents")
     held = [member for member in archive if member is not first]
     strange = [member.name for member in held if not member.isfile() or not PART.fullmatch(member.name)]
     names = [member.name for member in held]
     if strange or sorted(names) != sorted(parts):
         odd = strange or sorted(set(names) ^ set(parts)) or names
-        raise ValueError(f"it does not hold what {MANIFEST} names: {', '.join(odd[:3])}")
+        raise ValueError(f"it does not contain what {MANIFEST} names: {', '.join(odd[:3])}")
 
 
 def _is_as_packed(folder, part, digest):
@@ -100,7 +102,7 @@ def _is_as_packed(folder, part, digest):
 
 
 def digest_of_file(path):
-    """SHA-256 of a file, read a part at a time."""
+    """Return the SHA-256 of a file, read in chunks."""
     digest = hashlib.sha256()
     with path.open("rb") as file:
         while chunk := file.read(CHUNK):

@@ -1,4 +1,4 @@
-"""Copy a database out and in: SQLite by its online backup, PostgreSQL by pg_dump and pg_restore."""
+"""Back up and restore a database: SQLite by its online backup, PostgreSQL by pg_dump and pg_restore."""
 
 import os
 import re
@@ -59,7 +59,7 @@ def _dump_postgresql(connection, path):
 
 
 def check_copy(folder, expected):
-    """Raise ArchiveError unless the copy in a backup holds what its manifest says, as far as can be seen beforehand.
+    """Raise ArchiveError unless the copy in a backup agrees with its manifest, as far as it can be checked now.
 
     SQLite: rows and digest of every table. PostgreSQL: tables and rows; digests are compared once it is restored.
     """
@@ -75,7 +75,7 @@ def check_copy(folder, expected):
     wanted = expected.tables if expected.engine == "sqlite" else {n: t["rows"] for n, t in expected.tables.items()}
     different = sorted(name for name in wanted.keys() | found.keys() if wanted.get(name) != found.get(name))
     if different:
-        raise ArchiveError(f"The backup is not what its manifest says: {', '.join(different[:3])}. Use another backup.")
+        raise ArchiveError(f"The backup does not match its manifest: {', '.join(different[:3])}. Use another backup.")
 
 
 def _rows_of_sqlite(copy):
@@ -84,7 +84,7 @@ def _rows_of_sqlite(copy):
 
 
 def _script_of(copy):
-    """The dump as SQL, made once. pg_restore by itself takes away only what the dump holds."""
+    """Return the dump as SQL, made once. pg_restore by itself removes only the objects of the dump."""
     script = copy.with_suffix(".sql")
     if script.exists():
         return script
@@ -112,7 +112,7 @@ def _rows_of_script(script):
 
 
 def copy_in(folder, engine, settings, *, replace):
-    """Bring the copy into the database that `settings` names. Raise BackupError if it holds tables already."""
+    """Restore the copy into the database that `settings` names. Raise BackupError if it holds tables already."""
     target = ENGINES.get(settings["ENGINE"])
     if target != engine:
         raise BackupError(
@@ -121,7 +121,7 @@ def copy_in(folder, engine, settings, *, replace):
     tables = _tables_there(settings, replace)
     if tables and not replace:
         raise BackupError(
-            f"The database holds {len(tables)} tables already. Name an empty one, or say --replace to lose them."
+            f"The database holds {len(tables)} tables already. Name an empty one, or add --replace to delete them."
         )
     if engine == "sqlite":
         _fill_sqlite(folder / COPY[engine], Path(settings["NAME"]))
@@ -130,7 +130,7 @@ def copy_in(folder, engine, settings, *, replace):
 
 
 def _tables_there(settings, replace):
-    """The tables of the database to restore into; a damaged file of SQLite is moved aside if it is to be replaced."""
+    """Return the tables of the target database; with `replace`, a damaged SQLite file is moved aside."""
     path = Path(settings["NAME"]) if ENGINES[settings["ENGINE"]] == "sqlite" else None
     if path and not path.exists():
         return []
@@ -152,7 +152,7 @@ def _move_aside(path):
 
 
 def _fill_postgresql(copy, tables, settings):
-    """Take away every table, also one that the backup does not know, and restore: both or neither.
+    """Remove every table, also one that the backup does not know, and restore, in one transaction.
 
     The dump becomes a script, since a newer release may have tables that refer to those of the dump.
     """
@@ -177,7 +177,7 @@ def _fill_sqlite(copy, path):
 
 
 def find_program(name):
-    """The path of a program of PostgreSQL. Raise BackupError, with the package, if it is not here."""
+    """Return the path of a PostgreSQL program. Raise BackupError, which names the package, if it is missing."""
     path = shutil.which(name)
     if path is None:
         raise BackupError(f"{name} is not installed. Install the PostgreSQL client programs (postgresql-client).")
@@ -185,7 +185,7 @@ def find_program(name):
 
 
 def _run(command, settings):
-    """Run a program of PostgreSQL; the password goes by the environment, where other users do not see it."""
+    """Run a PostgreSQL program; the password is passed in the environment, which other users cannot read."""
     names = {"PGHOST": "HOST", "PGPORT": "PORT", "PGUSER": "USER", "PGPASSWORD": "PASSWORD", "PGDATABASE": "NAME"}
     found = {variable: str(settings[name]) for variable, name in names.items() if settings.get(name)}
     done = subprocess.run(command, env=os.environ | found, capture_output=True, text=True)
@@ -206,7 +206,7 @@ def settings_of_url(url):
 
 @contextmanager
 def temporary_connection(settings):
-    """Yield a connection of its own to the database that `settings` names; its alias works with `using`."""
+    """Yield a separate connection to the database that `settings` names; its alias works with `using`."""
     alias = f"temporary-{uuid4().hex[:12]}"
     common = {**connections.settings["default"], "TEST": {}, "CONN_MAX_AGE": 0, "OPTIONS": {}}
     connections.settings[alias] = common | settings
@@ -222,7 +222,7 @@ def temporary_connection(settings):
 
 @contextmanager
 def temporary_database(settings):
-    """Yield the settings of a new, empty database beside the one that `settings` names; it goes afterwards."""
+    """Yield the settings of a new, empty database beside the one that `settings` names; it is removed afterwards."""
     if ENGINES[settings["ENGINE"]] == "sqlite":
         with TemporaryDirectory(prefix="bobbin-drill-") as folder:
             yield settings_of_url(f"sqlite:///{Path(folder) / 'drill.sqlite3'}")
@@ -243,5 +243,6 @@ def _administer(settings, statement):
             connection.execute(statement)
     except psycopg.Error as error:
         raise BackupError(
-            f"No database can be made for the drill: {error}. Give this user CREATEDB, or name an empty one by --into."
+            f"No database can be made for the drill: {error}. Give this user CREATEDB, or name an empty "
+            "database with --into."
         ) from None

@@ -1,9 +1,9 @@
-"""What backup and restore refuse."""
+"""Errors of backup and restore."""
 
 
 class BackupError(Exception):
-    """Says what cannot be done, with what, and what to do."""
+    """A backup or restore that is refused; the message says what, with which file or database, and what to do."""
 
 
 class ArchiveError(BackupError):
-    """A backup file that cannot be read, or whose parts are not as its manifest says."""
+    """A backup file that cannot be read, or that differs from its manifest."""

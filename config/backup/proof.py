@@ -1,4 +1,4 @@
-"""What proves that two databases hold the same: rows and digest of every table, and the heads of the chains."""
+"""Proof that two databases hold the same data: rows and digest of every table, and the heads of the chains."""
 
 import hashlib
 from dataclasses import dataclass
@@ -13,7 +13,7 @@ CHUNK = 2000
 
 @dataclass(frozen=True, slots=True)
 class Manifest:
-    """Of one database at one moment. `tables` maps each table to its number of rows and its SHA-256."""
+    """The content of one database at one moment. `tables` maps each table to its number of rows and its SHA-256."""
 
     engine: str
     tables: dict[str, dict]
@@ -22,21 +22,21 @@ class Manifest:
 
     @classmethod
     def of_archive(cls, told):
-        """The manifest that a backup holds. Raise ArchiveError if it is none."""
+        """Parse the manifest of a backup. Raise ArchiveError if it is not valid."""
         tables, lists = told.get("tables"), [told.get(name) for name in ("chains", "migrations")]
         is_told = isinstance(told.get("engine"), str) and isinstance(tables, dict) and tables
         if not (is_told and all(map(_is_table, tables.values())) and all(map(_is_list_of_text, lists))):
-            raise ArchiveError("The manifest of the backup does not say what it holds. Use another backup.")
+            raise ArchiveError("The manifest of the backup does not list its contents. Use another backup.")
         return cls(told["engine"], tables, *lists)
 
     @property
     def unknown_migrations(self):
-        """Migrations that this version of Bobbin does not know: it is older than the backup."""
+        """Return the migrations that this version of Bobbin does not know: the backup is newer."""
         return sorted(set(self.migrations) - _known_migrations())
 
     @property
     def missing_migrations(self):
-        """Migrations that this version has beyond those of the backup."""
+        """Return the migrations of this version that the backup does not have."""
         return sorted(_known_migrations() - set(self.migrations))
 
 
@@ -59,7 +59,7 @@ def _known_migrations():
 
 
 def manifest_of(connection):
-    """Read every row of every table once, a part at a time. The caller holds the snapshot."""
+    """Read every row of every table once, in chunks. The caller holds the snapshot."""
     with connection.cursor() as cursor:
         names = sorted(connection.introspection.table_names(cursor))
     applied = MigrationRecorder(connection).applied_migrations()

@@ -9,19 +9,19 @@ from config.backup.archive import FILES, open_archive, write_archive
 from config.backup.databases import check_copy, copy_in, copy_out, temporary_connection
 from config.backup.errors import BackupError
 from config.backup.proof import Manifest, manifest_of
-from fleet.database_check import require_sound_database
+from fleet.management.database_check import require_sound_database
 
 KEPT = ("secret_key", "jobs")  # of DATA_DIR: the signing key, and files that jobs made
 FORMAT = 1
 
 
 def write_backup(path, connection, data_dir, *, at):
-    """Write the database behind `connection` and the files of `data_dir` that matter to `path`. Return the manifest.
+    """Back up the database behind `connection` and the files of `data_dir` to `path`. Return the manifest.
 
     Raises BackupError, or DatabaseUnusable for a damaged or empty database, and leaves nothing at `path` then.
     """
     if path.exists():
-        raise BackupError(f"{path} exists already. Name a new file, or move that one away.")
+        raise BackupError(f"{path} exists already. Name a new file, or move that one.")
     if not path.parent.is_dir():
         raise BackupError(f"{path.parent} is no folder. Make it first.")
     require_sound_database(connection.alias)
@@ -68,7 +68,7 @@ def _refuse_existing(source, target, replace):
     changed = [path for path in there if path.read_bytes() != (target / path.relative_to(source)).read_bytes()]
     if changed and not replace:
         names = ", ".join(str(path.relative_to(source)) for path in changed[:5])
-        raise BackupError(f"{target} holds other files of the same name: {names}. Say --replace, or --no-files.")
+        raise BackupError(f"{target} holds other files of the same name: {names}. Add --replace, or --no-files.")
 
 
 def _copy_files(source, target):

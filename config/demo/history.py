@@ -5,7 +5,7 @@ from datetime import UTC, datetime, time, timedelta
 
 from django.db import transaction
 
-from config.demo.parts import fit_exclusion_bar, fit_wide_scavenging
+from config.demo.machine_circuits import fit_exclusion_bar, fit_wide_scavenging
 from config.demo.scenario import HISTORY
 from config.demo.simulator import Simulator
 from config.demo.truth import draw_fault, truth_of
@@ -37,7 +37,7 @@ FAULT_REPORTS = [
 
 
 class History:
-    """Works through the calendar week by week; `people` maps usernames to persons."""
+    """Simulates the work of the department week by week; `people` maps usernames to persons."""
 
     def __init__(self, people, today):
         self.people = people
@@ -50,7 +50,7 @@ class History:
         self.simulators = {}
 
     def run(self):
-        """Plan the first inspections, then live through every week up to the last day."""
+        """Plan the first inspections, then simulate every week up to the last day."""
         self._plan_first()
         monday = self.first_day - timedelta(days=self.first_day.weekday())
         while monday <= self.last_day:
@@ -72,7 +72,7 @@ class History:
         return inspection
 
     def leave_open(self, inspection, day, *, steps):
-        """Put an inspection on the bench on a day and measure its first steps only."""
+        """Start an inspection on a day and measure its first steps only."""
         technician = self._technician_for(inspection.machine)
         at = datetime.combine(day, time(7, 30), tzinfo=UTC)
         open_inspection(inspection, by=technician, at=at)
@@ -102,7 +102,7 @@ class History:
                     plan_inspection(machine, procedures[code], due_on=due_on, by=self.people["planner"], at=at)
 
     def _work(self, monday):
-        """Do what falls due this week; some slips a few weeks, some of the last weeks is left open."""
+        """Inspect what falls due this week; some inspections are late, some of the last weeks stay open."""
         due = Inspection.objects.open().filter(due_on__lt=monday + timedelta(days=7), machine__duty="in service")
         for inspection in due.with_place().order_by("due_on", "pk"):
             day = monday + timedelta(days=self.rng.randrange(5))
@@ -192,7 +192,13 @@ class History:
         minute = 0
         for step in inspection.steps.that_apply().select_related("inspection", "component")[:steps]:
             if step.test_code == "oxygen-mixture" and not truth.has_ratio:
-                set_not_tested(step, reason="Nothing that links the flows was found on this machine.")
+                moment = at + timedelta(seconds=20 * minute)
+                set_not_tested(
+                    step,
+                    reason="Nothing that links the flows was found on this machine.",
+                    by=technician,
+                    at=moment,
+                )
                 continue
             for entry in simulator.entries(step, truth, day):
                 minute += 1
@@ -211,7 +217,7 @@ class History:
 
 
 def _free_from(inspection):
-    """The theatre lets most machines go when they are due, and one in fourteen only weeks after its window."""
+    """Return the day on which the theatre releases the machine: when due, or weeks later for one in fourteen."""
     chance = random.Random(f"theatre {inspection.machine.asset_number} {inspection.due_on}")
     delay = chance.randrange(30, 75) if chance.random() < 0.07 else 0
     return inspection.due_on + timedelta(days=delay)

@@ -1,4 +1,4 @@
-"""Put the invented hospitals, people, models and instruments of scenario.toml into an empty database."""
+"""Create the invented hospitals, people, models and instruments of scenario.toml in an empty database."""
 
 import tomllib
 from datetime import UTC, datetime, time, timedelta
@@ -7,9 +7,9 @@ from pathlib import Path
 from dateutil.relativedelta import relativedelta
 from django.contrib.auth.models import Group
 
-from config.demo.parts import circuit_text
+from config.demo.machine_circuits import circuit_text
+from fleet.acting.scope import acting
 from fleet.actions import record_calibration
-from fleet.journal.scope import acting
 from fleet.models import Area, Instrument, InstrumentScale, MachineModel, ModelFeature, Person, Site, State
 
 HERE = Path(__file__).parent
@@ -22,7 +22,7 @@ def read_scenario():
 
 
 def create_scenario(scenario, today):
-    """Create places, people, models and instruments; the machines come by the register import."""
+    """Create places, people, models and instruments; machines are created by the register import."""
     with acting("demonstration"):
         return _create_all(scenario, today)
 
@@ -68,7 +68,7 @@ def _create_instrument(entry, sites, today):
 
 
 def _calibrate_yearly(instrument, entry, today):
-    """A calibration a year; the last one is good beyond today unless the scenario says that it ran out."""
+    """Record a calibration for each year; the last one is valid today unless the scenario says that it ran out."""
     days_left = -entry["ran_out_days_ago"] if "ran_out_days_ago" in entry else 20 + 13 * (instrument.pk % 11)
     runs_out = today + timedelta(days=days_left)
     for years in (3, 2, 1):

@@ -1,11 +1,11 @@
-"""What a technician would read on each test of a simulated machine, through the gauges of the site."""
+"""The readings that a technician takes in each test of a simulated machine, with the gauges of the site."""
 
 import random
 from dataclasses import dataclass
 
 from config.demo.truth import LITRE_PER_MINUTE, PSI
+from inspections.at_bench.slots import find_slot
 from inspections.bench import from_si, si_factor, to_si
-from inspections.slots import find_slot
 
 SET_FLOW = 4 * LITRE_PER_MINUTE
 TEST_PRESSURE_PA = 3000.0
@@ -31,11 +31,11 @@ class Simulator:
         self.rng = random.Random(f"bench {seed}")
 
     def entries(self, step, truth, day):
-        """Every entry that the step asks for, in the order of work."""
+        """Return every entry that the step asks for, in the order of work."""
         return getattr(self, f"_{step.test_code.replace('-', '_')}")(step, truth, day)
 
     def read(self, step, entry):
-        """The arguments of `enter_reading`: what a gauge of the site shows, with its error and resolution."""
+        """Return the arguments of `enter_reading`: what a gauge of the site shows, with its error and resolution."""
         place = {"field": entry.field, "row": entry.row, "column": entry.column}
         slot = find_slot(step, **place)
         if entry.word:
@@ -152,11 +152,11 @@ class Simulator:
 
 
 def flow_of_other_gas(truth, oxygen_pa, trip_pa):
-    """Flow of the other gas, m3/s, at an oxygen pressure: a smooth cut round the trip, or lowered in proportion."""
+    """Return the flow of the other gas, m3/s, at an oxygen pressure: cut off smoothly, or in proportion."""
     if trip_pa is None:
         return SET_FLOW
     if truth.kind == "proportional":
-        zero = trip_pa - 16 * PSI  # stops at about 9 psi; a weak spring moves this below nothing
+        zero = trip_pa - 16 * PSI  # stops at about 9 psi; a weak spring moves this below zero
         return SET_FLOW * min(1.0, max(0.0, (oxygen_pa - zero) / (truth.pipeline_pa - zero)))
     share = min(1.0, max(0.0, (oxygen_pa - trip_pa) / (3 * PSI) + 0.5))
     return SET_FLOW * share * share * (3 - 2 * share)

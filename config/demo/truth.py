@@ -1,6 +1,6 @@
-"""What is really the case inside each simulated machine: set points that drift, seals that wear, parts that fail.
+"""The hidden state of each simulated machine: set points that drift, seals that wear, components that fail.
 
-The bench sees it only through gauges. Pressures are Pa gauge, flows m3/s. All figures are invented.
+The bench reads it only through gauges. Pressures are Pa gauge, flows m3/s. All figures are invented.
 """
 
 import random
@@ -41,12 +41,12 @@ class Truth:
         return fault in self.faults and self.faults[fault] <= day
 
     def repair(self, day):
-        """All faults cured and all wear taken back to new."""
+        """Remove all faults and reset all wear."""
         self.faults.clear()
         self.new_on = day
 
     def trip_at(self, gas, day):
-        """Oxygen pressure at which `gas` is at half its flow; a weak spring trips late, a stuck valve never."""
+        """Return the oxygen pressure that halves the flow of `gas`; a weak spring trips late, a stuck valve never."""
         if self.has("stuck open", day):
             return None
         weak = (30 if self.kind == "proportional" else 9) * PSI if self.has("weak spring", day) else 0
@@ -69,7 +69,7 @@ class Truth:
 
 
 def truth_of(machine, start):
-    """The hidden state of a machine at `start`; the same machine always gets the same one."""
+    """Return the hidden state of a machine at `start`; the same machine always gets the same state."""
     rng = random.Random(f"truth {machine.asset_number}")
     code = machine.model.code
     gases = [gas for gas in machine.model.gases if gas != "oxygen"]
@@ -104,7 +104,7 @@ FAULTS = {
 
 
 def draw_fault(truth, day, *, is_late=False):
-    """Let a fault set in by chance, more often in an ageing design. Return its name or None."""
+    """Let a fault begin by chance, more often in an ageing design. Return its name or None."""
     if truth.rng.random() > 0.09 * truth.ageing * (3 if is_late else 1):
         return None
     fault = truth.rng.choice(list(FAULTS))

@@ -9,7 +9,7 @@ from django.db import OperationalError
 from config.failures.kinds import is_contended
 
 MORE_TRIES = 3
-PATIENCE_S = 10.0  # a request that waited this long is answered 503 rather than tried again
+PATIENCE_S = 10.0  # seconds; a request that waited this long is answered 503 instead of tried again
 PAUSE_S = (0.05, 0.25)
 logger = logging.getLogger("bobbin.again")
 
@@ -31,7 +31,7 @@ class TryAgain:
         for _ in range(MORE_TRIES):
             if not self._may_try(request, exception):
                 return None
-            logger.info("A request lost a race for the database and is tried again")
+            logger.info("A request conflicted with another one in the database and is repeated")
             rewind_files(request)
             time.sleep(random.uniform(*PAUSE_S))
             try:
@@ -47,7 +47,7 @@ class TryAgain:
 
 
 def rewind_files(request):
-    """Put the files of a request back to their beginning, where it has any that were read."""
+    """Rewind the files of a request that were read."""
     for _, files in getattr(request, "_files", {}).lists() if hasattr(request, "_files") else ():
         for file in files:
             file.seek(0)

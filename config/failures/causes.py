@@ -1,10 +1,10 @@
-"""An error and what it followed from. Apart from the rest, since settings import it."""
+"""The chain of causes of an error. A module of its own, because settings import it."""
 
 from collections.abc import Iterator
 
 
 def causes_of(error: BaseException | None) -> Iterator[BaseException]:
-    """Yield an error and what it followed from."""
+    """Yield an error, then its causes."""
     seen: set[int] = set()
     while error is not None and id(error) not in seen:
         seen.add(id(error))

@@ -1,4 +1,4 @@
-"""Whether anything of a request is committed: what decides if it can be repeated, and what a failure page says."""
+"""Whether a request has committed anything: decides whether it can be repeated, and what the failure page says."""
 
 from django.db import connection
 
@@ -6,11 +6,11 @@ WRITES = ("INSERT", "UPDATE", "DELETE", "REPLACE")
 
 
 class Commits:
-    """Watches the statements of one request. `any` is true once a change of it can be seen by others."""
+    """Watches the statements of one request. `any` is true once others can see a change."""
 
     def __init__(self):
         self.any = False
-        self._mark = self.mark  # one object, so that it is found again among the callbacks
+        self._mark = self.mark  # one object, so that it is recognised among the callbacks
 
     def mark(self):
         self.any = True

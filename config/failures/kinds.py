@@ -1,4 +1,4 @@
-"""Which errors mean that a part is away or busy, and which of them are worth another try."""
+"""Which errors mean that a service is down or busy, and which of them justify another try."""
 
 import errno
 
@@ -16,21 +16,21 @@ CONTENDED = ("40001", "40P01", "55P03")
 
 
 def is_unavailable(error: BaseException | None) -> bool:
-    """Whether the database, the broker or the disk failed, rather than the program.
+    """Return whether the database, the broker or the disk failed, rather than the program.
 
-    A broken file of SQLite raises DatabaseError itself; its subclasses for wrong statements and values are faults of
+    A broken file of SQLite raises DatabaseError itself; its subclasses for wrong statements and values are defects of
     the program.
     """
     return any(isinstance(one, AWAY) or type(one) is DatabaseError or _has_no_room(one) for one in causes_of(error))
 
 
 def is_contended(error: BaseException | None) -> bool:
-    """Whether somebody else held what was needed, so that the same may succeed a moment later."""
+    """Return whether another process held a lock, so that the same request may succeed a moment later."""
     return any(_is_locked(one) or getattr(one, "sqlstate", None) in CONTENDED for one in causes_of(error))
 
 
 def _is_locked(error: BaseException) -> bool:
-    # The low byte is the kind of error; the others say more, such as that a snapshot is outdated.
+    # The low byte is the kind of error; the other bits give details, such as an outdated snapshot.
     code = getattr(error, "sqlite_errorcode", None)
     return code is not None and code & 0xFF in (SQLITE_BUSY, SQLITE_LOCKED)
 

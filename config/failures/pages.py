@@ -1,4 +1,4 @@
-"""The answers 500 and 503. They ask no database, no session and no context processor: those may be what failed."""
+"""The answers 500 and 503. They use no database, session or context processor, because one of those may have failed."""
 
 import sys
 
@@ -13,7 +13,7 @@ SOON_S, LATER_S = 5, 30
 
 
 def server_error(request):
-    """Answer an error that no view dealt with: 503 when a part is away or busy, else 500."""
+    """Answer an unhandled error: 503 when a service is down or busy, else 500."""
     error = sys.exception()
     if is_unavailable(error):
         return unavailable(request, is_busy=is_contended(error))
@@ -33,7 +33,9 @@ def _answer(request, status, template, context):
     commits = getattr(request, "commits", None)
     if request.headers.get("HX-Request"):
         # htmx puts no part of a failed answer on the page; its script reads the number from the header.
-        return HttpResponse(f"Not done. Number {number}", status=status, content_type="text/plain; charset=utf-8")
+        return HttpResponse(
+            f"The request failed. Number {number}", status=status, content_type="text/plain; charset=utf-8"
+        )
     context |= {"number": number, "is_part_saved": bool(commits and commits.any), "path": request.get_full_path()}
     if context.get("form"):
         context["csrf_token"] = get_token(request)

@@ -1,4 +1,4 @@
-"""A form that was sent and could not be saved: what of it goes back to the person, and what never does."""
+"""A form that was sent and could not be saved: which fields are returned to the person, and which never are."""
 
 import re
 from dataclasses import dataclass, field
@@ -7,13 +7,13 @@ from django.http import RawPostDataException
 from django.http.multipartparser import MultiPartParserError
 
 SECRET = re.compile(r"pass(word|phrase|wd)|secret|token|recovery|otp", re.IGNORECASE)
-# Pages whose every field identifies a person: nothing of them is shown again.
+# Pages on which every field identifies a person: none is shown again.
 IDENTIFYING = ("login", "password_change", "password_set", "second_factor")
 
 
 @dataclass(frozen=True, slots=True)
 class SentForm:
-    """A form fit to be shown and sent again.
+    """A form that can be shown and sent again.
 
     kept    (name, value) of the fields that may be shown
     secrets names of fields that must be typed again
@@ -31,7 +31,7 @@ def is_secret(name: str) -> bool:
 
 
 def sent_form(request) -> SentForm | None:
-    """Return what was sent as an ordinary form, or None where there is none that may be sent again."""
+    """Return what was sent as an ordinary form, or None where nothing may be sent again."""
     match = request.resolver_match
     if request.method != "POST" or (match and (match.view_name or "").startswith(IDENTIFYING)):
         return None

@@ -1,1 +1,1 @@
-"""Which parts of the installation are up: web, database, broker, worker, scheduler; as a page, as JSON, by command."""
+"""Which services of the installation are up: web, database, broker, worker, scheduler; page, JSON and command."""

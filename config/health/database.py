@@ -1,4 +1,4 @@
-"""Whether the database takes a write, and whether its tables are those of this version."""
+"""Whether the database accepts a write, and whether its tables are those of this version."""
 
 from functools import cache
 
@@ -18,9 +18,9 @@ class AnotherVersion(Exception):
 
 
 def check_write() -> None:
-    """Write one row and commit it: a full disk and a read-only database show here and not in a question.
+    """Write one row and commit it: this detects a full disk and a read-only database, which a query does not.
 
-    On SQLite the connection waits for less long from then on, so the caller closes it.
+    On SQLite this shortens the lock timeout of the connection, so the caller closes it.
     """
     with connection.cursor() as cursor:
         if connection.vendor == "sqlite":
@@ -45,7 +45,7 @@ def check_tables() -> None:
 
 @cache
 def known_migrations() -> frozenset[tuple[str, str]]:
-    """Every migration of this version. It is read once: a process does not change its code."""
+    """Return every migration of this version, read once."""
     return frozenset(MigrationLoader(None, ignore_no_migrations=True).disk_migrations)
 
 

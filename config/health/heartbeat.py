@@ -1,4 +1,4 @@
-"""The sign of life that the scheduler leaves at the broker at every round, so that it can be told from the worker."""
+"""The heartbeat that the scheduler stores at the broker in every round, so that it differs from the worker's."""
 
 import logging
 import time
@@ -14,7 +14,7 @@ logger = logging.getLogger("bobbin.scheduler")
 
 
 class BeatingScheduler(PersistentScheduler):
-    """Celery's scheduler, that wakes every ROUND_S seconds at least and says so."""
+    """Celery's scheduler, which wakes at least every ROUND_S seconds and leaves a heartbeat."""
 
     def tick(self, *arguments, **options):
         self.mend_clock()
@@ -23,22 +23,22 @@ class BeatingScheduler(PersistentScheduler):
         return min(wait, ROUND_S)
 
     def mend_clock(self):
-        """Let what last ran later than now, by a clock that was wrong, count as run now: it would wait until then."""
+        """Treat a last run in the future, from a wrong clock, as now; the task would otherwise wait until then."""
         for entry in self.schedule.values():
             entry.last_run_at = min(entry.last_run_at, entry.default_now())
 
 
 def leave_beat() -> None:
-    """Leave the time at the broker. A broker that is away stops no schedule: it is tried again at the next round."""
+    """Store the time at the broker. If the broker is down, the schedule goes on and tries again at the next round."""
     try:
         with _broker() as client:
             client.set(KEY, time.time(), ex=KEPT_S)
     except redis.RedisError as error:
-        logger.warning("The broker did not take the sign of life: %s", type(error).__name__)
+        logger.warning("The broker did not accept the heartbeat: %s", type(error).__name__)
 
 
 def seconds_since_beat() -> float | None:
-    """Return the age of the last sign of life, negative when it lies ahead; None when there was none for a day."""
+    """Return the age of the last heartbeat, negative if it is in the future; None if there was none for a day."""
     with _broker() as client:
         at = client.get(KEY)
     return None if at is None else time.time() - float(at)

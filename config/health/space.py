@@ -1,4 +1,4 @@
-"""How much room is left where Bobbin keeps its data."""
+"""How much space is left on the disks with Bobbin's data."""
 
 import shutil
 from pathlib import Path

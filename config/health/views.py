@@ -1,4 +1,4 @@
-"""The health page, for whoever runs Bobbin and for what watches it: no login, no personal data, no session."""
+"""The health page, for the administrator and for monitoring programs: no login, no personal data, no session."""
 
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpResponse, JsonResponse
@@ -7,7 +7,7 @@ from django.urls import resolve
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
-from config.health.parts import Lately, is_in_order
+from config.health.services import Lately, is_in_order
 
 lately = Lately()
 
@@ -16,12 +16,12 @@ lately = Lately()
 @never_cache
 @require_safe
 def health(request):
-    """200 when every part that this installation uses is up, else 503; JSON unless a browser asks."""
+    """Answer 200 when every service that this installation uses is up, else 503; JSON unless a browser asks."""
     parts = lately.parts()
     in_order = is_in_order(parts)
     status = 200 if in_order else 503
     if request.get_preferred_type(["application/json", "text/html"]) == "text/html":
-        # Without the request: who is signed in is not asked, since the database may be what is down.
+        # Rendered without the request: reading who is signed in needs the database, which may be down.
         return HttpResponse(render_to_string("health.html", {"parts": parts, "in_order": in_order}), status=status)
     told = {part.name: {"state": part.state, "note": part.note, "ms": part.ms} for part in parts}
     return JsonResponse({"in_order": in_order, "parts": told}, status=status)
@@ -31,12 +31,12 @@ def health(request):
 @never_cache
 @require_safe
 def live(request):
-    """The web process answers; nothing else is asked, so that a database that is down restarts no web process."""
+    """Answer for the web process alone, so that a database that is down does not restart web processes."""
     return HttpResponse("live\n", content_type="text/plain")
 
 
 class HealthFirst:
-    """Answer the health addresses before sessions, login and host names come into it: those may need what is down."""
+    """Answer the health addresses before session, login and host name are checked, which may need what is down."""
 
     pages = {"/health/": health, "/health/live/": live}
 

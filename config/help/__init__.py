@@ -1,1 +1,1 @@
-"""Help inside the program: one page for each job, opened from the pages where the job is done."""
+"""Help inside the program: one page for each job, opened from the pages where that job is done."""

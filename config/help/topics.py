@@ -2,15 +2,18 @@
 
 from dataclasses import dataclass
 
+RUNNING_BOBBIN = "Running Bobbin"
+
 
 @dataclass(frozen=True, slots=True)
 class Topic:
-    """`pages` names the addresses, as reversed, that lead to this topic."""
+    """`pages` names the addresses, as reversed, that lead to this topic; `group` is its heading in the index."""
 
     slug: str
     title: str
     lead: str
     pages: tuple[str, ...]
+    group: str = "In the department"
 
     @property
     def template(self) -> str:
@@ -21,13 +24,13 @@ TOPICS = (
     Topic(
         "book-the-month",
         "Book the month",
-        "From what falls due to a technician and a day for each inspection.",
+        "Assign a technician and a day to each inspection that falls due.",
         ("inspections:work", "inspections:book", "inspections:book_many", "inspections:plan", "inspections:void"),
     ),
     Topic(
         "do-an-inspection",
         "Do an inspection",
-        "From the machine on the bench to a signed record, and what follows a failed test.",
+        "From starting an inspection to a signed record, and what to do after a failed test.",
         (
             "inspections:inspection", "inspections:open", "inspections:bench", "inspections:bench_step",
             "inspections:sign", "inspections:countersign", "inspections:amend", "inspections:finding",
@@ -44,13 +47,13 @@ TOPICS = (
     Topic(
         "answer-a-recall",
         "Answer a recall or a safety notice",
-        "Find every machine that a notice concerns, take care of each, and show that none was missed.",
+        "Find every machine that a notice affects, deal with each, and show that none was missed.",
         ("fleet:machine", "fleet:models", "fleet:model", "fleet:instruments", "fleet:instrument"),
     ),
     Topic(
         "read-a-cover-table",
         "Read a cover table",
-        "What a gas circuit lets through, what stops it, and what that says about a machine.",
+        "Which hazards a gas circuit leaves open, what stops or alarms the others, and what that means for a machine.",
         ("fleet:cover", "fleet:machine_cover", "fleet:machine_circuit", "fleet:model_circuit"),
     ),
     Topic(
@@ -61,6 +64,63 @@ TOPICS = (
             "inspections:procedures", "inspections:procedure", "inspections:tests", "inspections:test",
             "inspections:limits", "inspections:limit_add", "inspections:limit_end", "library",
         ),
+    ),
+    Topic(
+        "how-values-are-judged",
+        "How values are judged",
+        "From a reading and its uncertainty to a decision, where the limits come from, and how Bobbin was checked.",
+        ("inspections:reevaluation",),
+    ),
+    Topic(
+        "prove-the-records",
+        "Prove the records",
+        "Show that every record is still what was signed, and know what no proof can show.",
+        ("inspections:verify", "inspections:check_pdf"),
+    ),
+    Topic(
+        "people-and-accounts",
+        "People and accounts",
+        "Accounts, groups and sites, passwords, decisions by two persons, and a person's data.",
+        (
+            "fleet:people", "fleet:person", "fleet:person_add", "fleet:person_edit", "fleet:own_data",
+            "fleet:person_remove", "inspections:proposal", "password_change", "second_factor",
+        ),
+        RUNNING_BOBBIN,
+    ),
+    Topic(
+        "background-jobs",
+        "Background jobs",
+        "Large reports and imports, the jobs of every night, and email digests.",
+        ("fleet:jobs", "fleet:job", "fleet:digest"),
+        RUNNING_BOBBIN,
+    ),
+    Topic(
+        "other-programs",
+        "Other programs: the API",
+        "Let another program read the register and due work, and enter readings, with a token of its own.",
+        ("api_page", "fleet:api_tokens", "fleet:api_token_add", "fleet:own_tokens", "fleet:own_token_confirm"),
+        RUNNING_BOBBIN,
+    ),
+    Topic(
+        "run-it-for-a-hospital",
+        "Run it for a hospital",
+        "The served installation: containers, the proxy in front, and what to watch.",
+        (),
+        RUNNING_BOBBIN,
+    ),
+    Topic(
+        "back-up-and-restore",
+        "Back up and restore",
+        "Make a backup while Bobbin is in use, practise the restore, and restore.",
+        (),
+        RUNNING_BOBBIN,
+    ),
+    Topic(
+        "upgrade-and-roll-back",
+        "Upgrade and roll back",
+        "Go to a newer version of the served installation, and back.",
+        (),
+        RUNNING_BOBBIN,
     ),
 )  # fmt: skip
 BY_SLUG = {topic.slug: topic for topic in TOPICS}

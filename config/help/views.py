@@ -15,7 +15,7 @@ def help_index(request):
 @require_safe
 def help_topic(request, slug):
     if slug not in BY_SLUG:
-        raise Http404(f"Help has no page “{slug}”.")
+        raise Http404(f"Help has no topic “{slug}”.")
     topic = BY_SLUG[slug]
     others = [other for other in TOPICS if other is not topic]
     return render(request, topic.template, {"topic": topic, "others": others})

@@ -1,7 +1,7 @@
-"""What the home page tells each group: what to do next, in sentences with figures and links."""
+"""The contents of Home for each group: what to do next, in sentences with figures and links."""
 
 from config.home.items import Item, Part
-from config.home.parts import home_parts
-from config.home.retirement import retirement_items
+from config.home.retirement_section import retirement_items
+from config.home.sections import home_parts
 
 __all__ = ["Item", "Part", "home_parts", "retirement_items"]

@@ -10,7 +10,7 @@ class Item:
     """One thing to know or do. `examples` are (label, url) pairs.
 
     text    follows the number
-    urgent  the figure calls for somebody to act now
+    urgent  somebody must act now
     """
 
     number: int
@@ -31,7 +31,7 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """The things of one group. `later` is the address of more sentences that take longer to find."""
+    """The items of one group. `later` is the address of items that take longer to compute."""
 
     title: str
     items: tuple[Item, ...]
@@ -41,7 +41,7 @@ class Part:
 
 
 def listed(rows, one, many, describe, *, url="", label="Show", urgent=False):
-    """An Item of a queryset: its count, the sentence for one or many, and its first rows as `describe` names them."""
+    """Return an Item of a queryset: its count, the sentence for one or many, and its first rows by `describe`."""
     number = rows.count()
     examples = tuple(describe(row) for row in rows[:SHOWN])
     return Item(number, one if number == 1 else many, url if number else "", label, examples, urgent)

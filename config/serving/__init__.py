@@ -1,1 +1,1 @@
-"""Between the socket and Django: how large a request may be, how long it may take to arrive, and who reads it."""
+"""Between the socket and Django: limits on the size and the time of requests, and the worker that reads them."""

@@ -1,7 +1,7 @@
-"""Requests and answers buffered beside the threads: waitress, with a time and a size for every part of a request.
+"""Buffered requests and answers: waitress, with limits of time and size for every part of a request.
 
-One loop reads what arrives and sends what is ready. A thread works on a request only once all of it is there, and is
-free again when its answer is written to the buffer, so that no client, however slow, holds a thread.
+One loop reads what arrives and sends what is ready. A thread gets a request only when all of it has arrived, and is
+free again when its answer is in the buffer, so that a slow client never holds a thread.
 """
 
 import socket
@@ -18,15 +18,15 @@ from config.serving.middleware import REFUSED
 HEADER_S = 15  # from the connection, or the end of the last answer, to the end of the next header
 BODY_S = 20  # from the end of the header to the end of the body, and a second more for each SLOWEST bytes
 SLOWEST = 64 * 1024
-STALLED_S = 30  # an answer of which the client takes nothing
+STALLED_S = 30  # an answer of which the client reads nothing
 ANSWER_S = 600  # an answer as a whole
-DRAIN_S = 2  # what a refused client still sends is thrown away for so long, so that it reads the answer
+DRAIN_S = 2  # what a refused client still sends is discarded this long, so that it reads the answer
 DRAIN_BYTES = 2 * 1024 * 1024
-CROWDED = 0.75  # of the connections that a process takes; from there on those that wait longest are closed
+CROWDED = 0.75  # share of the connections of a process beyond which those that wait longest are closed
 
 
 class Parser(HTTPRequestParser):
-    """One request. `refusal` says why its body is not read; `asks_leave` is True until somebody vouches for it."""
+    """One request. `refusal` says why its body is not read; `asks_leave` is True until the sender is known."""
 
     refusal = None
     asks_leave = False
@@ -59,11 +59,11 @@ class Parser(HTTPRequestParser):
             self.waits_for_continue, self.expect_continue = self.expect_continue, False
 
     def grant(self):
-        """Let the body come."""
+        """Accept the body."""
         self.asks_leave, self.expect_continue = False, self.waits_for_continue
 
     def refuse(self, sentence):
-        """Read nothing more: the request goes on without its body, and its connection is closed after the answer."""
+        """Stop reading: the request is answered without its body, and its connection is closed after the answer."""
         if self.body_rcv is not None:
             self.body_rcv.getbuf().close()
         self.body_rcv = None
@@ -92,7 +92,7 @@ class Channel(HTTPChannel):
     parser_class = Parser
     task_class = Task
     asking = False  # a thread looks up whether the sender of a large body is signed in
-    lingers = False  # the body of a request was refused
+    lingers = False  # the body of a request is refused
     draining_since = None
     drained = 0
 
@@ -116,7 +116,7 @@ class Channel(HTTPChannel):
         return is_taken
 
     def decide(self, may_send):
-        """Go on with the request that asked for leave. Called by a thread."""
+        """Continue with the request whose body waited for the look-up. Called by a thread."""
         with self.requests_lock:
             if may_send:
                 self.request.grant()
@@ -146,7 +146,7 @@ class Channel(HTTPChannel):
         return bool(self.requests or self.total_outbufs_len or self.asking)
 
     def is_overdue(self, now):
-        """Whether whoever is at the other end takes too long."""
+        """Whether the client takes too long."""
         if self.draining_since is not None:
             return now - self.draining_since > DRAIN_S
         if self.total_outbufs_len:
@@ -171,7 +171,7 @@ class Channel(HTTPChannel):
         super().handle_close()
 
     def _starts_draining(self):
-        """Send the end of the answer but keep reading: closing at once would discard an answer not yet read."""
+        """Send the end of the answer but continue reading: closing at once would discard an answer not yet read."""
         try:
             self.socket.shutdown(socket.SHUT_WR)
         except OSError:
@@ -181,7 +181,7 @@ class Channel(HTTPChannel):
 
 
 class Leave:
-    """The look-up that a large body waits for; done by a thread, since it asks the database."""
+    """The look-up that a large body waits for; run by a thread, because it queries the database."""
 
     def __init__(self, channel):
         self.channel = channel
@@ -205,9 +205,9 @@ class Server(TcpWSGIServer):
     answered = 0
 
     def close_overdue(self, now):
-        """Close connections that take too long; of too many, those that have waited longest.
+        """Close connections that take too long; if there are too many, those that have waited longest.
 
-        For between two turns of the loop: within one, the number of a closed socket may be that of a new one.
+        Call it between two turns of the loop: within a turn, a new socket may reuse the number of a closed one.
         """
         channels = list(self.active_channels.values())
         waiting = [channel for channel in channels if not channel.is_at_work and channel.draining_since is None]
@@ -222,7 +222,7 @@ class Server(TcpWSGIServer):
         self.del_channel()
 
     def close_waiting(self):
-        """Close every connection on which nothing is under way; return how many are left."""
+        """Close every idle connection; return how many are left."""
         for channel in list(self.active_channels.values()):
             if not channel.is_at_work:
                 channel.lingers = False

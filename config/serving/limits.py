@@ -11,13 +11,13 @@ from django.urls import reverse
 
 ORDINARY_BYTES = 512 * 1024
 FILE_BYTES = 20 * 1024 * 1024
-FRAME_BYTES = 64 * 1024  # what a form adds around its file
+FRAME_BYTES = 64 * 1024  # bytes that a form adds around its file
 FILE_PAGES = ("fleet:import_register", "inspections:check_pdf")
 
 
 @cache
 def file_paths() -> frozenset[str]:
-    """The addresses that take a large file."""
+    """Return the addresses that accept a large file."""
     return frozenset(reverse(name) for name in FILE_PAGES)
 
 
@@ -30,19 +30,19 @@ def too_long(path: str, length: int | None = None) -> str:
     """Say why a body is too large for this address; `length` is None where the request does not state it."""
     most = f"{FILE_BYTES if path in file_paths() else ORDINARY_BYTES:,} bytes"
     if length is None:
-        return f"What was sent is longer than the {most} that this address accepts. Nothing was kept of it."
-    return f"What was sent has {length:,} bytes; this address accepts at most {most}. Nothing of it was read."
+        return f"The request is longer than the {most} that this address accepts. None of it was saved."
+    return f"The request has {length:,} bytes; this address accepts at most {most}. None of it was read."
 
 
 def not_signed_in() -> str:
     return (
         f"Files of more than {ORDINARY_BYTES:,} bytes are accepted only from people who are signed in. Sign in, then "
-        "send the file again. Nothing of it was read."
+        "send the file again. None of it was read."
     )
 
 
 def may_send_files(cookies: str) -> bool:
-    """Whether the Cookie header belongs to somebody who is signed in; False while the database does not answer."""
+    """Whether the Cookie header belongs to somebody who is signed in; False if the database does not answer."""
     key = parse_cookie(cookies).get(settings.SESSION_COOKIE_NAME)
     if not key:
         return False
@@ -55,7 +55,7 @@ def may_send_files(cookies: str) -> bool:
 
 @contextmanager
 def own_connection():
-    """Look something up outside of a request; a connection that broke meanwhile is not used again."""
+    """Provide a database connection outside of a request; a broken one is not reused."""
     close_old_connections()
     try:
         yield

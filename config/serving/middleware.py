@@ -7,11 +7,11 @@ from config.api.middleware import PREFIX
 from config.serving.limits import ORDINARY_BYTES, limit_of, may_send_files, not_signed_in, too_long
 from fleet.api.problems import problem_response
 
-REFUSED = "bobbin.body_refused"  # set by the server (channel.py), which has not read the body then
+REFUSED = "bobbin.body_refused"  # set by the server (channel.py) if it has not read the body
 
 
 class BodyLimits:
-    """413 with a sentence: as a page, or as a problem for the API. Looks at the header alone."""
+    """413 with a sentence: as a page, or as a problem for the API. Reads the header only."""
 
     def __init__(self, get_response):
         self.get_response = get_response
@@ -22,12 +22,12 @@ class BodyLimits:
             return self.get_response(request)
         if request.path_info.startswith(PREFIX):
             return problem_response(request, 413, sentence)
-        # Without the request: who is signed in is not asked, and no part of the page reads the body.
+        # Rendered without the request, so that no part of the page reads the session or the body.
         return HttpResponse(render_to_string("413.html", {"sentence": sentence}), status=413)
 
 
 def refusal(request) -> str | None:
-    """Return why the body is not accepted, None if it is; for a server that does not ask this itself."""
+    """Return why the body is not accepted, None if it is; for servers other than Bobbin's own."""
     length = request.META.get("CONTENT_LENGTH") or "0"
     length = int(length) if length.isascii() and length.isdigit() else 0
     if length > limit_of(request.path_info):

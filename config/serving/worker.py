@@ -1,4 +1,7 @@
-"""The gunicorn worker of Bobbin: gunicorn keeps the processes, waitress reads and writes for the threads of each."""
+"""The gunicorn worker of Bobbin: gunicorn manages the processes, waitress reads and writes for the threads of each.
+
+Gunicorn's own threaded worker gives a connection a thread before its request has arrived, so that a few slow clients
+hold all threads. In gevent's loop SQLite would block; an ASGI server would run the same threads."""
 
 import logging
 import os
@@ -16,14 +19,14 @@ from fleet.confined import stop_all
 LOOP_S = 1.0
 LOOK_S = 0.5
 MOST_CONNECTIONS = 1000
-FILES_FOR_EACH = 3  # the connection, its request and its answer, where those are too large for memory
+FILES_FOR_EACH = 3  # files of a connection: socket, request and answer, where those are too large for memory
 SPARE_FILES = 100
 HEADER_BYTES = 32 * 1024
 END_S = 5.0
 
 
 class BufferingWorker(Worker):
-    """Serves with `--threads` threads, and ends requests that arrive too slowly or are too large."""
+    """Serves with `--threads` threads, and refuses requests that arrive too slowly or are too large."""
 
     def run(self):
         # Imported once Django is set up: the limits name addresses of Bobbin.
@@ -52,11 +55,11 @@ class BufferingWorker(Worker):
         return Adjustments(
             connection_limit=connection_limit(),
             max_request_header_size=HEADER_BYTES,
-            # channel.py knows the limit of each address; a body of ordinary size never touches the disk.
+            # channel.py has the limit of each address; a body of ordinary size is never written to disk.
             max_request_body_size=1 << 60,
             inbuf_overflow=ORDINARY_BYTES + 1,
             asyncore_use_poll=True,
-            # Whether X-Forwarded-Proto counts is for TRUSTED_PROXY to say, in Django's settings.
+            # TRUSTED_PROXY in Django's settings decides whether X-Forwarded-Proto counts.
             clear_untrusted_proxy_headers=False,
             log_socket_errors=False,
             backlog=self.cfg.backlog,
@@ -73,7 +76,7 @@ class BufferingWorker(Worker):
                 server.close_overdue(now)
 
     def _end(self, dispatcher):
-        """Take no new request, let those under way end within the time that gunicorn gives, and stop the rest."""
+        """Accept no new request, let running ones end within gunicorn's time limit, and stop the rest."""
         for server in self.servers:
             server.stop_accepting()
         if not self.alive or self.ppid != os.getppid():
@@ -86,7 +89,7 @@ class BufferingWorker(Worker):
 
 
 def connection_limit() -> int:
-    """Return how many connections one process takes, after raising what the system allows it to open."""
+    """Raise the limit of open files and return how many connections one process accepts."""
     allowed, most = resource.getrlimit(resource.RLIMIT_NOFILE)
     wanted = MOST_CONNECTIONS * FILES_FOR_EACH + SPARE_FILES
     if allowed < wanted:

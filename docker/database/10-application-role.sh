@@ -2,12 +2,12 @@
 # Give the application a role of its own, which owns its two databases and may do nothing else.
 #
 # The database image runs this once, when it starts on an empty volume. On a volume of an earlier version, where the
-# application was superuser, it is run by hand once (README.md, "Upgrade"):
+# application was superuser, it is run by hand once (Help, "Upgrade and roll back"):
 #   docker compose -f docker/compose.yaml exec database sh /docker-entrypoint-initdb.d/10-application-role.sh upgrade
 set -eu
 export SECRETS="${SECRETS:-/run/secrets}"
 
-# ask ROLE FILE-OF-ITS-PASSWORD DATABASE < SQL; the passwords reach psql in variables and stand on no command line.
+# ask ROLE FILE-OF-ITS-PASSWORD DATABASE < SQL; the passwords reach psql in variables and are on no command line.
 ask() {
   { printf '%s\n' '\set own `cat "$SECRETS/database_password"`' '\set admin `cat "$SECRETS/database_admin_password"`'
     cat; } |
@@ -15,7 +15,7 @@ ask() {
 }
 
 if [ "${1:-}" = upgrade ]; then
-  # The first role of a cluster owns its catalogue and stays superuser: it gives up its name, not its rights.
+  # The first role of a cluster owns its catalogue and must stay superuser, so it is renamed.
   ask bobbin database_password postgres <<'SQL'
 CREATE ROLE renaming SUPERUSER LOGIN PASSWORD :'admin';
 SQL

@@ -1,5 +1,6 @@
-"""What can be done to the register, each action one verb in one transaction."""
+"""Every change of the register: each action is one verb in one transaction."""
 
+from fleet.acting.scope import journal_actions
 from fleet.actions.circuit import (
     insert_component,
     join_ports,
@@ -11,10 +12,8 @@ from fleet.actions.circuit import (
 from fleet.actions.circuit_copy import copy_circuits
 from fleet.actions.components import fit_component, remove_component
 from fleet.actions.digests import choose_digest
-from fleet.actions.duty import retire_machine, return_machine_to_service, withdraw_machine
 from fleet.actions.features import record_feature_state
 from fleet.actions.instruments import add_instrument, record_calibration
-from fleet.actions.jobs import cancel_job, recover_jobs, request_job, retry_job
 from fleet.actions.models import add_model, change_model
 from fleet.actions.people import (
     add_person,
@@ -28,9 +27,9 @@ from fleet.actions.people import (
 from fleet.actions.person_removal import remove_person
 from fleet.actions.places import add_area, add_site, change_area, change_site
 from fleet.actions.register import Entry, correct_machine, register_machine, register_machines
-from fleet.actions.register_import import check_upload, confirm_upload, import_register, keep_upload, say_how_to_read
+from fleet.actions.status import retire_machine, return_machine_to_service, withdraw_machine
 from fleet.actions.tokens import add_token, confirm_token, note_token_use, revoke_token
-from fleet.journal.scope import journal_actions
+from fleet.jobs.lifecycle import cancel_job, recover_jobs, request_job, retry_job
 
 __all__ = [
     "Entry",
@@ -46,16 +45,12 @@ __all__ = [
     "change_person",
     "change_site",
     "choose_digest",
-    "check_upload",
     "confirm_token",
-    "confirm_upload",
     "copy_circuits",
     "correct_machine",
     "fit_component",
-    "import_register",
     "insert_component",
     "join_ports",
-    "keep_upload",
     "note_token_use",
     "lock_person",
     "part_ports",
@@ -78,9 +73,8 @@ __all__ = [
     "take_out_component",
     "undo_circuit_change",
     "unlock_person",
-    "say_how_to_read",
     "withdraw_machine",
 ]
 
-# Long work and the use of a token write no row that the journal covers, often.
+# Background jobs and the use of a token write no row that the journal covers, often.
 journal_actions(globals(), __all__, but=("cancel_job", "note_token_use", "recover_jobs", "request_job", "retry_job"))

@@ -1,7 +1,7 @@
-"""Change the gas circuit of a machine, each change dated and with its evidence, and undo what was entered wrongly.
+"""Change the gas circuit of a machine, each change with date and evidence, and undo wrong entries.
 
-The first change of a machine writes the circuit of its model down as its own. `seen` is the version of the circuit that
-the person saw (`circuit_version`); with another one by now nothing is kept and CircuitOvertaken says so.
+The first change of a machine copies the circuit of its model to the machine's own records. `seen` is the version of
+the circuit that the person saw (`circuit_version`); if it has changed since, CircuitOvertaken is raised.
 """
 
 from django.db import transaction
@@ -9,7 +9,7 @@ from django.db.models import F
 
 from fleet.actions.circuit_edit import Edit, hold_circuit, ports_of
 from fleet.changes import recording
-from fleet.circuit.parts import Port
+from fleet.circuit.structure import Port
 from fleet.errors import ComponentRefused
 from fleet.models import CircuitChange, Component
 
@@ -20,10 +20,10 @@ Verb = CircuitChange.Verb
 def insert_component(
     machine, *, kind, label, fitted_on, by, at, joins=None, between=(), evidence="", seen=None, **details
 ):
-    """Fit a part and join it. Raise ComponentRefused for what the circuit does not allow.
+    """Fit a component and connect it. Raise ComponentRefused for what the circuit does not allow.
 
-    joins    own port -> Port of a part in place, for the ports that are joined on their own
-    between  (source Port, target Port, own port in, own port out) for each joint that the part is put into
+    joins    own port -> Port of a fitted component, for ports that are connected individually
+    between  (source Port, target Port, own port in, own port out) for each connection that the component is inserted in
     details  gas, maker_part, serial, lot, rated, further, options, note
     """
     edit = Edit(machine, on=fitted_on, by=by, at=at, evidence=evidence, seen=seen)
@@ -50,10 +50,10 @@ def gas_of(details):
 
 @transaction.atomic
 def replace_component(machine, code, *, on, by, at, evidence="", seen=None, **details):
-    """Put a new part where one was, with the same joints. Return it. Raise ComponentRefused.
+    """Replace a component, with the same connections. Return the new one. Raise ComponentRefused.
 
-    details  what differs from the old part; serial, lot and note are the new one's own. A new `kind` must have the
-             connections that are in use.
+    details  differences from the old component; serial, lot and note belong to the new one. A new `kind` must have the
+             ports that are in use.
     """
     edit = Edit(machine, on=on, by=by, at=at, evidence=evidence, seen=seen)
     old = edit.part(code)
@@ -73,16 +73,16 @@ def replace_component(machine, code, *, on, by, at, evidence="", seen=None, **de
 
 @transaction.atomic
 def take_out_component(machine, code, *, removed_on, by, at, bridge, evidence="", seen=None):
-    """Remove a part of the circuit. With `bridge` what led to it and from it is joined, else those ends stay open."""
+    """Remove a component. With `bridge` its neighbours are connected directly, else those ends stay open."""
     edit = Edit(machine, on=removed_on, by=by, at=at, evidence=evidence, seen=seen)
     part = edit.part(code)
-    edit.begin(Verb.REMOVED, f"{part} removed, {'what it joined is joined directly' if bridge else 'ends left open'}")
+    edit.begin(Verb.REMOVED, f"{part} removed, {'its neighbours connected directly' if bridge else 'ends left open'}")
     around = edit.neighbours(part)
     edit.end(part)
     groups = _grouped(around, bridge)
     if bridge and not any(len(ends) > 1 for ends in groups):
         raise ComponentRefused(
-            f"{part} joined nothing to anything, so nothing can be joined in its place. Leave it open."
+            f"{part} has no two neighbours that could be connected directly. Choose to leave its ends open."
         )
     for ends in groups:
         _join_all(edit, ends)
@@ -91,28 +91,28 @@ def take_out_component(machine, code, *, removed_on, by, at, bridge, evidence=""
 
 @transaction.atomic
 def join_ports(machine, source, target, *, on, by, at, size="", evidence="", seen=None):
-    """Join two ports of parts in place. Raise ComponentRefused."""
+    """Connect two ports of fitted components. Raise ComponentRefused."""
     edit = Edit(machine, on=on, by=by, at=at, evidence=evidence, seen=seen)
-    edit.begin(Verb.JOINED, f"{edit.port(source)} joined to {edit.port(target)}")
+    edit.begin(Verb.JOINED, f"{edit.port(source)} connected to {edit.port(target)}")
     return edit.join(source, target, size)
 
 
 @transaction.atomic
 def part_ports(machine, source, target, *, on, by, at, evidence="", seen=None):
-    """Take two ports apart. Raise ComponentRefused if they are not joined."""
+    """Disconnect two ports. Raise ComponentRefused if they are not connected."""
     edit = Edit(machine, on=on, by=by, at=at, evidence=evidence, seen=seen)
     link = edit.joint(source, target)
-    edit.begin(Verb.PARTED, f"{edit.port(source)} taken apart from {edit.port(target)}")
+    edit.begin(Verb.PARTED, f"{edit.port(source)} disconnected from {edit.port(target)}")
     edit.end_link(link)
     return link
 
 
 @transaction.atomic
 def undo_circuit_change(change, *, reason, by, at, seen=None):
-    """Undo a change that should not have been entered: the circuit of every day is then as if it had not been made.
+    """Undo a change that should not have been entered: the circuit of every day is then as without it.
 
-    The change stays readable, with who undid it and why. Raise ComponentRefused if it is undone already, if a later
-    change rests on it, and for the writing down of a model's circuit.
+    The change stays readable, with who undid it and why. Raise ComponentRefused if it is already undone, if a later
+    change depends on it, and for the copy of a model's circuit.
     """
     hold_circuit(change.machine, seen=seen)
     change = CircuitChange.objects.select_related("machine").get(pk=change.pk)
@@ -132,22 +132,22 @@ def undo_circuit_change(change, *, reason, by, at, seen=None):
 
 def _refuse_undoing(change):
     if change.undone_at:
-        raise ComponentRefused(f"“{change}” is undone already, by {change.undone_by or 'nobody named'}.")
+        raise ComponentRefused(f"“{change}” was already undone by {change.undone_by or 'an unnamed person'}.")
     if change.verb == Verb.COPIED:
         raise ComponentRefused(
-            f"That machine {change.machine} has a circuit of its own cannot be undone. Undo what was changed in it."
+            f"The copy of the model's circuit to machine {change.machine} cannot be undone. Undo later changes instead."
         )
     later = [row.removed_in for row in change.parts_fitted.exclude(removed_on=None).select_related("removed_in")]
     later += [row.removed_in for row in change.joints_made.exclude(removed_on=None).select_related("removed_in")]
     if later:
-        told = ", ".join(sorted({f"“{one}”" for one in later if one})) or "another one"
-        raise ComponentRefused(f"“{change}” cannot be undone: a later change rests on it, {told}. Undo that first.")
+        named = ", ".join(sorted({f"“{one}”" for one in later if one})) or "a change without a name"
+        raise ComponentRefused(f"“{change}” cannot be undone: a later change depends on it, {named}. Undo that first.")
     labels = set(change.parts_removed.values_list("label", flat=True))
     fitted = change.parts_fitted.values("pk")
     there = Component.objects.filter(machine=change.machine, removed_on=None, label__in=labels).exclude(pk__in=fitted)
     if there:
         raise ComponentRefused(
-            f"“{change}” cannot be undone: there is a part called “{there[0]}” again. Remove it first."
+            f"“{change}” cannot be undone: a component called “{there[0]}” is fitted again. Remove it first."
         )
 
 
@@ -159,7 +159,7 @@ def _refuse_open_ends(links):
 
 
 def _grouped(around, bridge):
-    """Return the ends that a removed part leaves to be joined to each other; those of one port stay a tee."""
+    """Return the ends of a removed component to connect with each other; several ends at one port stay a tee."""
     if not bridge:
         return list(around.values())
     through = [end for name, ends in around.items() if name in ("in", "out") for end in ends]
@@ -167,7 +167,7 @@ def _grouped(around, bridge):
 
 
 def _join_all(edit, ends):
-    """Join ends to one node, from where gas comes to where it goes; ends of one part need no joint to each other."""
+    """Connect ends to one node, in the direction of flow; ends of one component are not connected to each other."""
     ups = [(port, size) for port, is_upstream, size in ends if is_upstream]
     downs = [(port, size) for port, is_upstream, size in ends if not is_upstream]
     if not ups or not downs:

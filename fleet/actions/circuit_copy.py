@@ -1,4 +1,4 @@
-"""Write down the circuit of a machine's model as the machine's own records, before the machine is first altered."""
+"""Copy the circuit of a machine's model to the machine's own records, before the machine is first altered."""
 
 from dataclasses import dataclass
 
@@ -7,24 +7,24 @@ from django.db import transaction
 from fleet.catalogue import COMPONENT_KINDS
 from fleet.catalogue.dimensions import UNITS
 from fleet.changes import record_created, recording
-from fleet.circuit.file_part import dimensions_of
+from fleet.circuit.file_component import dimensions_of
 from fleet.circuit.units import UNITS_BY_DIMENSION, from_si, short_in, to_si
+from fleet.circuits.machine_circuit import AS_BUILT, read_and_check
 from fleet.errors import ComponentRefused
-from fleet.machine_circuit import AS_BUILT, read_and_check
 from fleet.models import CircuitChange, Component, Link
 from fleet.models.components import free_code
 
 BATCH = 500
-PLATE_DIGITS = 5  # as many as a plate has
+PLATE_DIGITS = 5  # as on a rating plate
 
 
 @transaction.atomic
 def copy_circuits(machines, *, by, at, plate=None):
-    """Give machines that have no joined parts of their own those of their model's circuit, from their first day on.
+    """Copy the model's circuit to machines that have no connected components of their own, from their first day on.
 
-    plate  function of machine and circuit part that returns what its plate says, such as {"serial": "1", "lot": "L-2"}
-    Machines whose model has no circuit, or that have their own, are left alone. Return those that were given one.
-    Raise ComponentRefused for a model's circuit that cannot be read, and for a recorded part that contradicts it.
+    plate  function of machine and component that returns its plate data, such as {"serial": "1", "lot": "L-2"}
+    Machines whose model has no circuit, or that have their own, are skipped. Return the machines with a new circuit.
+    Raise ComponentRefused for a model's circuit that cannot be read, and for a record that contradicts it.
     """
     owners = set(Link.objects.filter(machine__in=machines).values_list("machine", flat=True))
     copies = [_Copy(machine, plate) for machine in machines if machine.pk not in owners and machine.model.circuit]
@@ -44,7 +44,7 @@ def copy_circuits(machines, *, by, at, plate=None):
 
 @dataclass(frozen=True, slots=True)
 class _Stretch:
-    """A record that stands for one part of the circuit for a stretch of time."""
+    """A record of one component of the circuit for a period of time."""
 
     part: Component
 
@@ -58,7 +58,7 @@ class _Stretch:
 
 
 class _Copy:
-    """One machine on the way to records of its own."""
+    """One machine while its own records are made."""
 
     def __init__(self, machine, plate):
         self.machine, self.plate = machine, plate
@@ -68,10 +68,10 @@ class _Copy:
         self.adopted = []
 
     def lay_out(self, recorded):
-        """Find for each part of the circuit the records that stand for it, one after the other."""
+        """Find for each component of the circuit its records, in order of time."""
         self.stretches = {part.code: self._stretches(part, recorded.pop(part.label, [])) for part in self.circuit.parts}
         taken = set(self.stretches)
-        for rows in recorded.values():  # parts that the model's circuit does not have keep out of its codes
+        for rows in recorded.values():  # components that are not in the model's circuit get other codes
             for row in rows:
                 if row.code in taken or not row.code:
                     row.code = free_code(row.label, taken)
@@ -103,7 +103,7 @@ class _Copy:
             machine=self.machine,
             verb=CircuitChange.Verb.COPIED,
             changed_on=self.machine.in_use_from,
-            words=f"{len(self.circuit.parts)} parts and {len(self.circuit.joints)} joints of {self.machine.model}",
+            words=f"{len(self.circuit.parts)} components, {len(self.circuit.joints)} connections: {self.machine.model}",
             evidence=AS_BUILT,
             by=by,
             recorded_at=at,
@@ -137,7 +137,7 @@ class _Copy:
 
 
 def _recorded_parts(machines):
-    """Return the recorded parts of each machine by label, each label's in the order of fitting."""
+    """Return the recorded components of each machine by label, each label's in the order of fitting."""
     recorded = {}
     parts = Component.objects.filter(machine__in=machines).order_by("fitted_on", "pk")
     for part in parts:
@@ -146,7 +146,7 @@ def _recorded_parts(machines):
 
 
 def record_fields(part):
-    """Return what a record holds of a circuit part, values with the unit that is shown first."""
+    """Return the fields of a record for a circuit component, values with the unit that is shown first."""
     kind = COMPONENT_KINDS[part.kind]
     shown, dimensions = {value.key: value.unit for value in kind.rated}, dimensions_of(kind)
     rated, further = {}, {}
@@ -167,7 +167,7 @@ def record_fields(part):
 
 
 def _as_on_a_plate(value, units):
-    """Return the number and unit that bring an SI value back unchanged: the first unit in which it is short."""
+    """Return the number and unit that convert back to the same SI value: the first unit in which it is short."""
     exact = [pair for unit in units if to_si(*(pair := short_in(value, unit, unit))) == value]
     short = [pair for pair in exact if float(f"{pair[0]:.{PLATE_DIGITS}g}") == pair[0]]
     return list(next(iter(short or exact), (from_si(value, units[0]), units[0])))

@@ -1,4 +1,4 @@
-"""What every change of a gas circuit goes through: held, checked against what was seen, dated, written down."""
+"""The steps of every change of a gas circuit: lock, check against the version seen, date, record."""
 
 from collections import defaultdict
 
@@ -8,21 +8,21 @@ from fleet.actions.circuit_copy import copy_circuits
 from fleet.catalogue import COMPONENT_KINDS
 from fleet.catalogue.plausibility import rated_problem
 from fleet.changes import record_created, recording
-from fleet.circuit.file_part import dimensions_of
-from fleet.circuit.parts import Port
+from fleet.circuit.file_component import dimensions_of
+from fleet.circuit.structure import Port
 from fleet.errors import CircuitOvertaken, ComponentRefused
 from fleet.models import CircuitChange, Component, Link, Machine
 from fleet.models.components import free_code
 
 
 def circuit_version(machine):
-    """Return what changes whenever the circuit does; a form carries it and an action compares it. One query."""
-    told = CircuitChange.objects.filter(machine=machine).aggregate(last=Max("pk"), undone=Count("undone_at"))
-    return f"{told['last'] or 0}-{told['undone']}"
+    """Return a text that changes with every change of the circuit; forms carry it and actions compare it. One query."""
+    counts = CircuitChange.objects.filter(machine=machine).aggregate(last=Max("pk"), undone=Count("undone_at"))
+    return f"{counts['last'] or 0}-{counts['undone']}"
 
 
 def hold_circuit(machine, *, seen=None):
-    """Hold the machine until the transaction ends. Raise CircuitOvertaken if its circuit is not as it was seen."""
+    """Lock the machine until the transaction ends. Raise CircuitOvertaken if its circuit is not the version seen."""
     machine = (
         Machine.objects.select_for_update(no_key=True, of=("self",))
         .select_related("model", "area__site")
@@ -31,16 +31,16 @@ def hold_circuit(machine, *, seen=None):
     if seen is not None and seen != circuit_version(machine):
         last = CircuitChange.objects.filter(machine=machine).exclude(verb=CircuitChange.Verb.COPIED)
         last = last.select_related("by").order_by(F("undone_at").desc(nulls_last=True), "-pk").first()
-        told = f" The last change: {last} ({last.by or 'not by a person'})." if last else ""
+        latest = f" Last change: {last} ({last.by or 'not by a person'})." if last else ""
         raise CircuitOvertaken(
-            f"The gas circuit of machine {machine} was changed since this page was opened.{told} "
-            "Nothing was kept. Look at the circuit as it is now and enter the change again."
+            f"The gas circuit of machine {machine} was changed after this page was opened.{latest} "
+            "Nothing was saved. Check the present circuit and enter the change again."
         )
     return machine
 
 
 class Edit:
-    """One change of one machine's circuit under way; use within a transaction, `begin` before anything else."""
+    """One change of one machine's circuit; use it within a transaction and call `begin` first."""
 
     def __init__(self, machine, *, on, by, at, evidence="", seen=None):
         self.machine = hold_circuit(machine, seen=seen)
@@ -48,8 +48,8 @@ class Edit:
         today = self.machine.site.date_of(at)
         if not self.machine.in_use_from <= on <= today:
             raise ComponentRefused(
-                f"{on} is outside the time that the register answers for machine {self.machine}. "
-                f"Give a date from {self.machine.in_use_from} to {today}."
+                f"{on} is outside the period that the register covers for machine {self.machine}. "
+                f"Enter a date from {self.machine.in_use_from} to {today}."
             )
         copy_circuits([self.machine], by=by, at=at)
         self.parts = {part.circuit_code: part for part in Component.objects.filter(machine=machine, removed_on=None)}
@@ -69,32 +69,32 @@ class Edit:
         return self.change
 
     def part(self, code):
-        """Return the record of a part in place. Raise ComponentRefused, which lists the codes."""
+        """Return the record of a fitted component. Raise ComponentRefused, which lists the codes."""
         if code not in self.parts:
             known = ", ".join(sorted(self.parts)) or "none"
-            raise ComponentRefused(f"Machine {self.machine} has no part “{code}” in place. Parts in place: {known}.")
+            raise ComponentRefused(f"Machine {self.machine} has no component “{code}”. Fitted components: {known}.")
         return self.parts[code]
 
     def port(self, port):
-        """Return the words of a port of a part in place. Raise ComponentRefused for one that the part lacks."""
+        """Return a port of a fitted component in words. Raise ComponentRefused for a port that it lacks."""
         part = self.part(port.part)
         ports = COMPONENT_KINDS[part.kind].ports
         if port.name not in ports:
-            raise ComponentRefused(f"{part} has no connection “{port.name}”. Accepted: {', '.join(ports) or 'none'}.")
+            raise ComponentRefused(f"{part} has no port “{port.name}”. Accepted: {', '.join(ports) or 'none'}.")
         return f"{part} ({port.name})"
 
     def joint(self, source, target):
-        """Return the record of a pipe between two ports, whichever way round. Raise ComponentRefused."""
+        """Return the record of the connection of two ports, in either direction. Raise ComponentRefused."""
         for link in self.links:
             if {source, target} == set(ports_of(link)):
                 return link
-        raise ComponentRefused(f"{self.port(source)} and {self.port(target)} are not joined.")
+        raise ComponentRefused(f"{self.port(source)} and {self.port(target)} are not connected.")
 
     def links_of(self, part):
         return [link for link in self.links if part.pk in (link.source_id, link.target_id)]
 
     def fit(self, *, kind, label, gas="", code="", **details):
-        """Put a part in place from the day on. Raise ComponentRefused."""
+        """Fit a component from the day on. Raise ComponentRefused."""
         self._refuse_doubled(label)
         _refuse_implausible(kind, label, {**details.get("rated", {}), **details.get("further", {})})
         part = Component(
@@ -110,14 +110,14 @@ class Edit:
         still = Q(removed_on=None) | Q(removed_on__gt=self.on)
         there = Component.objects.filter(still, machine=self.machine, label=label).first()
         if there:
-            until = f"until {there.removed_on}" if there.removed_on else "and is still there"
+            until = f"until {there.removed_on}" if there.removed_on else "and is still fitted"
             raise ComponentRefused(
-                f"Machine {self.machine} has a part called “{label}” from {there.fitted_on} {until}. "
-                "Remove or replace that one, use another name, or give a later date."
+                f"Machine {self.machine} has a component called “{label}” from {there.fitted_on} {until}. "
+                "Remove or replace that one, use another name, or enter a later date."
             )
 
     def end(self, part):
-        """Take a part and its joints out of place on the day."""
+        """Remove a component and its connections on the day."""
         self._refuse_before(part.fitted_on, part)
         for link in self.links_of(part):
             self.end_link(link)
@@ -127,25 +127,25 @@ class Edit:
         del self.parts[part.circuit_code]
 
     def end_link(self, link):
-        self._refuse_before(link.fitted_on, f"The joint between {link.source} and {link.target}")
+        self._refuse_before(link.fitted_on, f"The connection of {link.source} and {link.target}")
         link.removed_on, link.removed_in = self.on, self.change
         link.save(update_fields=["removed_on", "removed_in"])
         self.links.remove(link)
 
     def _refuse_before(self, day, what):
         if self.on < day:
-            raise ComponentRefused(f"{what} is there from {day} on; it cannot have been changed on {self.on}.")
+            raise ComponentRefused(f"{what} was fitted on {day}, after {self.on}. Enter {day} or a later date.")
 
     def join(self, source, target, size=""):
-        """Join two ports of parts in place from the day on."""
-        told = self.port(source), self.port(target)
+        """Connect two ports of fitted components from the day on."""
+        ends = f"{self.port(source)} and {self.port(target)}"
         one, other = self.part(source.part), self.part(target.part)
         if one.pk == other.pk:
-            raise ComponentRefused(f"{told[0]} and {told[1]} belong to one part. Join two parts.")
+            raise ComponentRefused(f"{ends} belong to the same component. Connect two components.")
         for part in (one, other):
             self._refuse_before(part.fitted_on, part)
         if any({source, target} == set(ports_of(link)) for link in self.links):
-            raise ComponentRefused(f"{told[0]} and {told[1]} are joined already.")
+            raise ComponentRefused(f"{ends} are already connected.")
         link = Link.objects.create(
             machine=self.machine,
             source=one,
@@ -160,7 +160,7 @@ class Edit:
         return link
 
     def neighbours(self, part):
-        """Return, by port of the part, what it is joined to: (other port, whether gas comes from there, size)."""
+        """Return the neighbours of a component by its port: (other port, whether it is upstream, size)."""
         found = defaultdict(list)
         for link in self.links_of(part):
             source, target = ports_of(link)

@@ -1,4 +1,4 @@
-"""Record parts as fitted and removed, with dates, so that the circuit of any past day can be asked for."""
+"""Record components as fitted and removed, with dates, so that the circuit of any past day can be read."""
 
 from django.db import IntegrityError, transaction
 
@@ -10,10 +10,10 @@ from fleet.models.components import free_code
 
 
 def fit_component(machine, *, kind, label, fitted_on, by, at, gas="", joins=None, between=(), **details):
-    """Record a part fitted on a date. Raise ComponentRefused if a part of that label is in place already.
+    """Record a component fitted on a date. Raise ComponentRefused if one of that label is in place already.
 
-    With `joins` or `between` it is put into the machine's circuit (`insert_component`); `joins={}` does so for a part
-    that carries no gas. Without them it is recorded by itself, as a list of parts gives it.
+    With `joins` or `between` it is inserted into the machine's circuit (`insert_component`); use `joins={}` for a
+    component that carries no gas. Without them it is recorded unconnected, as from a list of components.
     """
     if joins is not None or between:
         common = {"by": by, "at": at, "gas": gas, **details}
@@ -22,8 +22,8 @@ def fit_component(machine, *, kind, label, fitted_on, by, at, gas="", joins=None
         )
     if fitted_on < machine.in_use_from:
         raise ComponentRefused(
-            f"{label} cannot be fitted on {fitted_on}: the register answers for machine {machine} "
-            f"from {machine.in_use_from}."
+            f"{label} cannot be fitted on {fitted_on}: the register of machine {machine} "
+            f"starts on {machine.in_use_from}."
         )
     details.setdefault("code", _code(machine, label))
     try:
@@ -35,13 +35,13 @@ def fit_component(machine, *, kind, label, fitted_on, by, at, gas="", joins=None
             return component
     except IntegrityError:
         raise ComponentRefused(
-            f"Machine {machine} has a part called “{label}” already. Remove that one first or use another name."
+            f"Machine {machine} already has a component called “{label}”. Remove that one first or use another name."
         ) from None
 
 
 @transaction.atomic
 def remove_component(component, *, removed_on, by, at, evidence=""):
-    """Record that a part and its joints were removed on a date. Raise ComponentRefused if it is gone already."""
+    """Record a component and its connections as removed on a date. Raise ComponentRefused if it was removed before."""
     if removed_on < component.fitted_on:
         raise ComponentRefused(
             f"{component} was fitted on {component.fitted_on}; it cannot have been removed before that, "
@@ -60,7 +60,7 @@ def remove_component(component, *, removed_on, by, at, evidence=""):
     gone = {"removed_on": removed_on, "removed_in": change}
     with recording(component, by=by, at=at):
         if not Component.objects.filter(pk=component.pk, removed_on=None).update(**gone):
-            raise ComponentRefused(f"{component} of machine {component.machine} is removed already.")
+            raise ComponentRefused(f"{component} of machine {component.machine} is already removed.")
     for end in ("source", "target"):
         Link.objects.filter(**{end: component}, removed_on=None).update(**gone)
     component.removed_on = removed_on

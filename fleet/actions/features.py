@@ -1,4 +1,4 @@
-"""Record what was found out about a machine's protections."""
+"""Record the states of a machine's safety features."""
 
 from django.db import transaction
 from django.db.models import F, Q
@@ -13,8 +13,8 @@ from fleet.models import Evidence, FeatureState, Machine
 def record_feature_state(machine, feature, state, *, from_date, evidence, by, at, note=""):
     """Record that `feature` is in `state` from `from_date` on, until the next recorded change if there is one.
 
-    The stretch that held on that day ends there; one that began on the very day is kept as corrected, and holds on no
-    day any more. Raise FeatureRefused if the date lies before the register answers for the machine or after `at`.
+    The period that includes that day ends there; one that began on the same day stays as corrected, and holds on no
+    day any more. Raise FeatureRefused if the date is before the machine's first day in the register or after `at`.
     """
     _refuse_impossible_date(machine, from_date, at)
     Machine.objects.select_for_update(no_key=True).get(pk=machine.pk)
@@ -40,11 +40,11 @@ def record_feature_state(machine, feature, state, *, from_date, evidence, by, at
 
 
 def _protection(code):
-    return f"protection {FEATURES[code].name}" if code in FEATURES else f"protection {code}"
+    return f"safety feature {FEATURES[code].name}" if code in FEATURES else f"safety feature {code}"
 
 
 def _told(row):
-    """What an entry says of a feature state; nothing of none."""
+    """Return the text of a feature state for a change entry; None without one."""
     if row is None:
         return {}
     told = {"State": row.state, "From": row.from_date.isoformat(), "Evidence": Evidence(row.evidence).label}
@@ -59,6 +59,6 @@ def _refuse_impossible_date(machine, from_date, at):
     today = machine.site.date_of(at)
     if not machine.in_use_from <= from_date <= today:
         raise FeatureRefused(
-            f"{from_date} is outside the time that the register answers for machine {machine}. "
-            f"Give a date from {machine.in_use_from} to {today}."
+            f"{from_date} is outside the period of the register for machine {machine}. "
+            f"Enter a date from {machine.in_use_from} to {today}."
         )

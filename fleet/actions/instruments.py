@@ -15,7 +15,9 @@ def add_instrument(*, scales, by, at, **fields):
     Raise InstrumentRefused without a scale, and for a number of one that is not plausible.
     """
     if not scales:
-        raise InstrumentRefused("An instrument needs at least one scale: say what it measures and how well.")
+        raise InstrumentRefused(
+            "An instrument needs at least one scale: enter what it measures, with range and accuracy."
+        )
     for scale in scales:
         for name, problem in scale_problems(scale).items():
             raise InstrumentRefused(f"{name} of a scale: {problem.of(f'{scale[name]:g}')}")
@@ -45,6 +47,6 @@ def record_calibration(instrument, *, calibrated_on, due_on, certificate, result
             return calibration
     except IntegrityError:
         raise InstrumentRefused(
-            f"Certificate {certificate} of {instrument} cannot be kept: either it is recorded already, or its due date "
-            f"{due_on} is not after the calibration on {calibrated_on}."
+            f"Certificate {certificate} of {instrument} cannot be saved: either it is already recorded, or its "
+            f"due date {due_on} is not after the calibration on {calibrated_on}."
         ) from None

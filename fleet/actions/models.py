@@ -1,4 +1,4 @@
-"""Enter and correct machine models with what they had when new."""
+"""Enter and correct machine models with the safety features that they had when new."""
 
 from django.db import transaction
 
@@ -8,7 +8,7 @@ from fleet.models import MachineModel, ModelFeature
 
 @transaction.atomic
 def add_model(*, features, by, at, **fields):
-    """Create a machine model; `features` maps feature codes to states, what is not named is not known."""
+    """Create a machine model; `features` maps feature codes to states, other features are not known."""
     model = MachineModel.objects.create(**fields)
     _set_features(model, features)
     record_created([model], by=by, at=at)
@@ -17,7 +17,7 @@ def add_model(*, features, by, at, **fields):
 
 @transaction.atomic
 def change_model(model, *, features, by, at, **fields):
-    """Correct a machine model. Machines that are in the register keep what is recorded of them."""
+    """Correct a machine model. What is recorded of machines in the register does not change."""
     with recording(model, by=by, at=at):
         for name, value in fields.items():
             setattr(model, name, value)

@@ -1,6 +1,6 @@
-"""Look after accounts: who may sign in, what each may do and where.
+"""Manage accounts: who may sign in, what each may do and where.
 
-`by` is None for a command, whose rights are those of whoever runs Bobbin; the rules below bind everybody else.
+`by` is None for a command, which has the administrator's rights; the rules below apply to everybody else.
 Nobody gives themselves a group or a site that they do not have, nobody reaches beyond their own sites, and somebody who
 may look after every account is always left.
 """
@@ -16,8 +16,8 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from fleet.changes import record_change, record_created, recording
 from fleet.errors import PersonRefused
-from fleet.lockout import forget_wrong_passwords
 from fleet.models import Person
+from fleet.people.lockout import forget_wrong_passwords
 
 RECOVERY_CODES = 10
 
@@ -29,7 +29,7 @@ def add_person(*, username, groups=(), sites=(), by, at, **names):
         with transaction.atomic():
             person = Person.objects.create_user(username, password=None, **names)
     except IntegrityError:
-        raise PersonRefused(f"“{username}” is a username already. Give another one.") from None
+        raise PersonRefused(f"“{username}” is already in use as a username. Enter another one.") from None
     _refuse_beyond_own_sites(by, sites)
     person.groups.set(groups)
     person.sites.set(sites)
@@ -54,13 +54,13 @@ def change_person(person, *, groups, sites, by, at, **names):
 
 @transaction.atomic
 def lock_person(person, *, by, at):
-    """Keep a person from signing in; sessions end with their next request. Raise PersonRefused if locked already."""
+    """Lock a person's account; sessions end with their next request. Raise PersonRefused if locked already."""
     refuse_foreign(person, by)
     if by is not None and by.pk == person.pk:
-        raise PersonRefused("This is your own account. Somebody else must lock it.")
+        raise PersonRefused("This is your own account. Another person must lock it.")
     with recording(person, by=by, at=at), somebody_left(by):
         if not Person.objects.filter(pk=person.pk, is_active=True).update(is_active=False):
-            raise PersonRefused(f"{person} is locked already.")
+            raise PersonRefused(f"{person} is already locked.")
     person.is_active = False
 
 
@@ -83,7 +83,7 @@ def set_up_second_factor(person, *, key, step, at):
     """
     _hold(person)
     if any(devices_for_user(person)):
-        raise PersonRefused(f"{person} has a second factor already. Remove it first.")
+        raise PersonRefused(f"{person} already has a second factor. Remove it first.")
     TOTPDevice.objects.create(user=person, name="app", key=key, last_t=step, confirmed=True)
     device = StaticDevice.objects.create(user=person, name="recovery")
     codes = [StaticToken.random_token() for _ in range(RECOVERY_CODES)]
@@ -95,7 +95,7 @@ def set_up_second_factor(person, *, key, step, at):
 
 @transaction.atomic
 def remove_second_factor(person, *, by, at):
-    """Take away a person's second factor and recovery codes; every session of the account ends.
+    """Remove a person's second factor and recovery codes; every session of the account ends.
 
     Raise PersonRefused if there is none.
     """
@@ -113,7 +113,7 @@ def remove_second_factor(person, *, by, at):
 
 @transaction.atomic
 def password_link(person, *, by, at):
-    """Return the two parts of an address where the person sets a password, once, within the time that settings give."""
+    """Return the two parts of a link where the person sets a password, once, within the time limit of the settings."""
     refuse_foreign(person, by)
     refuse_closed(person)
     if not person.is_active:
@@ -127,7 +127,7 @@ def password_link(person, *, by, at):
 
 
 def _hold(person):
-    """Lock the account for this transaction, so that two requests do not act on its second factor at once."""
+    """Lock the account for this transaction, so that two requests do not change its second factor at once."""
     Person.objects.select_for_update(no_key=True).only("pk").get(pk=person.pk)
 
 
@@ -137,12 +137,12 @@ def _end_sessions(person):
 
 def refuse_foreign(person, by):
     if by is not None and not Person.objects.visible_to(by).filter(pk=person.pk).exists():
-        raise PersonRefused(f"The account of {person} is not yours to look after.")
+        raise PersonRefused(f"You may not manage the account of {person}.")
 
 
 def refuse_closed(person):
     if person.is_closed:
-        raise PersonRefused(f"The account of {person} is closed for ever: its personal data were removed.")
+        raise PersonRefused(f"The account of {person} is permanently closed: its personal data were removed.")
 
 
 def _refuse_beyond_own_sites(by, sites):
@@ -150,7 +150,7 @@ def _refuse_beyond_own_sites(by, sites):
         return
     wanted = {site.pk for site in sites}
     if not wanted or not wanted <= set(by.site_ids):
-        raise PersonRefused("You are narrowed to sites of your own: give one at least of those, and no other.")
+        raise PersonRefused("You are limited to your own sites: choose at least one of those, and no others.")
 
 
 def _refuse_more_for_oneself(person, groups, sites, by):
@@ -158,16 +158,16 @@ def _refuse_more_for_oneself(person, groups, sites, by):
         return
     more = {group.name for group in groups} - set(person.groups.values_list("name", flat=True))
     if more:
-        raise PersonRefused(f"Nobody gives themselves a group. Ask somebody else for: {', '.join(sorted(more))}.")
+        raise PersonRefused(f"You cannot add yourself to a group. Ask another person for: {', '.join(sorted(more))}.")
     had = set(person.site_ids)
     if had and (not sites or not {site.pk for site in sites} <= had):
-        raise PersonRefused("Nobody gives themselves a site. Ask somebody else for it.")
+        raise PersonRefused("You cannot add a site to your own account. Ask another person.")
 
 
 class somebody_left:
-    """Raise PersonRefused at the end if nobody would be left who may look after every account.
+    """Raise PersonRefused at the end if nobody would remain who may manage every account.
 
-    A command may leave nobody, unless `always` is said.
+    A command may leave nobody, unless `always` is true.
     """
 
     def __init__(self, by, *, always=False):
@@ -179,5 +179,5 @@ class somebody_left:
     def __exit__(self, kind, error, trace):
         if kind is None and self.anybody and not Person.objects.who_manage().exists():
             raise PersonRefused(
-                "Nobody would be left who may look after every account. Make somebody else planner-in-chief first."
+                "Nobody would be left who can manage every account. Make another person planner-in-chief first."
             )

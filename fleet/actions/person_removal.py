@@ -1,4 +1,4 @@
-"""Remove what is stored about a person, as far as no record needs it."""
+"""Remove what is stored about a person and no record needs."""
 
 from django.contrib.sessions.models import Session
 from django.db import transaction
@@ -8,9 +8,9 @@ from fleet.actions.people import refuse_closed, refuse_foreign, somebody_left
 from fleet.changes import record_change, recording
 from fleet.errors import PersonRefused
 from fleet.models import ApiToken, Job, Person
-from fleet.personal_data import Treatment, attempts_of, references, removal_plan, sessions_of
+from fleet.people.personal_data import Treatment, attempts_of, references, removal_plan, sessions_of
 
-# What a closed account no longer says; username and name stay, since records name them.
+# Fields that a closed account loses; username and name stay, because records name them.
 ERASED = {"email": "", "last_login": None, "is_active": False, "is_staff": False, "is_superuser": False,
           "wants_digest": False}  # fmt: skip
 
@@ -19,14 +19,14 @@ ERASED = {"email": "", "last_login": None, "is_active": False, "is_staff": False
 def remove_person(person, *, by, at):
     """Delete an account that no record names; else erase what no record needs and close the account for ever.
 
-    Return the RemovalPlan that was carried out. Raise PersonRefused for one's own account, for one that is not `by`'s
-    to look after, and for the last one that may look after every account.
+    Return the RemovalPlan that was carried out. Raise PersonRefused for one's own account, for one that `by` may
+    not manage, and for the last one that may manage every account.
     """
     person = Person.objects.select_for_update().get(pk=person.pk)
     refuse_foreign(person, by)
     refuse_closed(person)
     if by is not None and by.pk == person.pk:
-        raise PersonRefused("This is your own account. Somebody else must remove it.")
+        raise PersonRefused("This is your own account. Another person must remove it.")
     plan = removal_plan(person)
     with somebody_left(by, always=True):
         _remove_rows(person, by, at)
@@ -60,13 +60,13 @@ def _delete(rows, by, at):
 
 
 def _remove_job_files(person):
-    """The files go when the transaction has ended: what is rolled back keeps them."""
+    """Remove the files after the commit, so that a rollback leaves them."""
     for job in Job.objects.filter(by=person).exclude(file=""):
         transaction.on_commit(lambda file=job.file: file.storage.delete(file.name))
 
 
 def _deleted(person, by, at):
-    """Delete the account; False if something that nobody declared still refers to it."""
+    """Delete the account; return False if a relation that is not declared still refers to it."""
     try:
         with transaction.atomic():
             record_change(person, by=by, at=at, before={"Account": person.username}, after={"Account": "deleted"})
@@ -85,5 +85,5 @@ def _close(person, by, at):
         person.save(update_fields=["password", "closed_at", *ERASED])
         person.groups.clear()
         person.sites.clear()
-    after = {"Account": "closed for ever, personal data removed"}
+    after = {"Account": "closed permanently, personal data removed"}
     record_change(person, by=by, at=at, before={"Account": "kept"}, after=after)

@@ -27,7 +27,7 @@ def add_area(site, *, by, at, **fields):
 
 
 def change_site(site, *, by, at, **fields):
-    """Change a site's name, altitude, time zone or its rules of the second person.
+    """Change a site's name, altitude, time zone or rules for decisions by two persons.
 
     Signed records keep the ambient pressure they were made at. Raise RegisterRefused for an altitude that is not
     plausible.
@@ -37,7 +37,7 @@ def change_site(site, *, by, at, **fields):
 
 
 def change_area(area, *, by, at, **fields):
-    """Change an area's name or the number of machines that it must never drop below."""
+    """Change an area's name or its minimum number of machines."""
     return _change(area, AREA_FIELDS, fields, by=by, at=at)
 
 

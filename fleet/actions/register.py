@@ -1,4 +1,4 @@
-"""Bring machines into the register and correct what it says about them."""
+"""Enter machines in the register and correct their data."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -18,7 +18,7 @@ CORRECTABLE = ("asset_number", "serial", "model", "area", "built_year", "in_use_
 
 @dataclass(frozen=True)
 class Entry:
-    """A machine to be registered: its fields, and the features known to differ from or confirm its model's."""
+    """A machine to be registered: its fields, and features that differ from or confirm those of its model."""
 
     fields: Mapping
     features: Mapping[str, str] = field(default_factory=dict)
@@ -33,9 +33,9 @@ def register_machine(*, by, at, **fields):
 
 @transaction.atomic
 def register_machines(entries, *, by, at, staged=None):
-    """Create many machines in a few queries; what an entry says of a feature counts above its model's default.
+    """Create many machines in a few queries; a feature of an entry overrides the default of its model.
 
-    staged  name of an import: nobody sees the machines until it is through (fleet/imports/staging.py)
+    staged  name of an import: its machines stay hidden until it is complete (fleet/imports/staging.py)
     """
     machines = [Machine(**entry.fields, duty=entry.duty) for entry in entries]
     if staged:
@@ -59,7 +59,7 @@ def register_machines(entries, *, by, at, staged=None):
 
 @transaction.atomic
 def correct_machine(machine, *, by, at, **fields):
-    """Correct what the register says of a machine; features that rest on the model's default follow a new model.
+    """Correct the data of a machine; features that come from the model's default follow a new model.
 
     Raise RegisterRefused when a new first day would cut off recorded history.
     """
@@ -86,7 +86,7 @@ def _first_duties(machine, entry, *, by, at):
     common = {"machine": machine, "by": by}
     if entry.duty == Duty.IN_SERVICE:
         moments = [(Duty.IN_SERVICE, machine.in_use_from, at, entry.reason)]
-    else:  # entered and at once taken out, so that the later one sorts above the first
+    else:  # created and ended on the same day, so that the later one sorts above the first
         moments = [
             (Duty.IN_SERVICE, machine.in_use_from, at - timedelta(microseconds=1), entry.reason),
             (entry.duty, machine.site.date_of(at), at, f"{entry.reason} as {entry.duty}"),
@@ -115,7 +115,7 @@ def _first_states(machine, entry, defaults, *, by, at):
 
 
 def _move_first_day(machine, day):
-    """Move what began on the machine's first day to the new one."""
+    """Move the periods that began on the machine's first day to the new first day."""
     old = machine.in_use_from
     rows = (
         (FeatureState.objects, "from_date", "until_date"),
@@ -131,13 +131,14 @@ def _move_first_day(machine, day):
             cut_off |= of_machine.filter(**{start: old, f"{end}__lt": day})
         if cut_off.exists():
             raise RegisterRefused(
-                f"Machine {machine} has recorded history before {day}. Give a first day that is not later than that."
+                f"Machine {machine} has recorded history before {day}. Enter a first day of use that is not "
+                "later than the history."
             )
         of_machine.filter(**{start: old}).update(**{start: day})
 
 
 def _follow_model(machine, *, by, at):
-    """Restate what rests on the old model's default by the new model's, from the first day on."""
+    """Replace the defaults of the old model by those of the new one, from the first day on."""
     defaults = {row.feature: row.state for row in machine.model.features.all()}
     held = FeatureState.objects.filter(Q(until_date__isnull=True), machine=machine)
     own = set(held.exclude(evidence=Evidence.MODEL_DEFAULT).values_list("feature", flat=True))

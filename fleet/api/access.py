@@ -1,4 +1,4 @@
-"""Who asks: a token in the Authorization header, never a session cookie; and how often it may ask."""
+"""Access to the API: a token in the Authorization header, never a session cookie, with a limit of requests."""
 
 import logging
 import threading
@@ -18,9 +18,9 @@ log = logging.getLogger(__name__)
 
 
 class Token(HttpBearer):
-    """Lets in a token whose group holds `permission`; `request.auth` is then the token.
+    """Accepts a token whose group holds `permission`; `request.auth` is then the token.
 
-    A secret cannot be guessed (256 random bits), so refused ones are not counted.
+    A secret cannot be guessed (256 random bits), so refused requests are not counted.
     """
 
     def __init__(self, permission):
@@ -29,8 +29,10 @@ class Token(HttpBearer):
 
     def __call__(self, request):
         if "Authorization" not in request.headers:
-            raise Refusal(401, "Send a token: “Authorization: Bearer …”. Whoever manages people hands one out.")
-        return super().__call__(request) or _refuse("The Authorization header must read “Bearer” and then the token.")
+            raise Refusal(401, "Send a token: “Authorization: Bearer …”. The person who manages accounts requests one.")
+        return super().__call__(request) or _refuse(
+            "The Authorization header must contain “Bearer” followed by the token."
+        )
 
     def authenticate(self, request, secret):
         token, today = ApiToken.objects.with_secret(secret).first(), timezone.localdate()
@@ -44,15 +46,15 @@ class Token(HttpBearer):
 
 
 def refusal_of(token, today):
-    """Why a token is not accepted, in a sentence; empty for one that is."""
+    """Return why a token is not accepted, in a sentence; empty for one that is."""
     if token is None:
-        return "This token is not known here."
+        return "This token does not exist."
     if token.is_revoked:
-        return f"The token “{token}” was revoked."
+        return f"The token “{token}” is revoked."
     if not token.is_confirmed and not token.predates_confirmation:
         return f"The token “{token}” is not confirmed. {token.owner} confirms it on the page “My tokens”."
     if token.is_expired(today):
-        return f"The token “{token}” ran out on {token.expires_on}."
+        return f"The token “{token}” expired on {token.expires_on}."
     if not token.owner.is_active or not token.owner_in_group:
         return f"The owner of the token “{token}” is no longer in the group {token.group}."
     return ""
@@ -63,7 +65,8 @@ def _refuse(reason):
 
 
 class TokenThrottle(threading.local, AuthRateThrottle):
-    """Limits the requests of each token to API_RATE. The library keeps the count on itself, hence one per thread."""
+    """Limits the requests of each token to API_RATE. The library counts on the throttle object, which threads share,
+    so there is one per thread."""
 
     def __init__(self):
         AuthRateThrottle.__init__(self, settings.API_RATE)
@@ -72,7 +75,7 @@ class TokenThrottle(threading.local, AuthRateThrottle):
         return f"api-token-{request.auth.pk}"
 
     def allow_request(self, request):
-        """Without the store of counts nobody is held up: a reading matters more than a limit."""
+        """If the cache with the counts is down, allow the request: a reading matters more than a limit."""
         self.num_requests, self.duration = self.parse_rate(settings.API_RATE)
         try:
             return super().allow_request(request)
@@ -81,6 +84,6 @@ class TokenThrottle(threading.local, AuthRateThrottle):
             return True
 
     def wait(self):
-        """Seconds until the oldest counted request no longer counts."""
+        """Return the seconds until the oldest counted request no longer counts."""
         oldest = self.history[-1] if self.history else self.now
         return max(1.0, timedelta(seconds=oldest + self.duration - self.now).total_seconds())

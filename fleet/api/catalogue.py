@@ -1,4 +1,4 @@
-"""The catalogues of protections and hazards."""
+"""The catalogues of safety features and hazards."""
 
 from ninja import Field, Query, Router, Schema
 
@@ -14,7 +14,7 @@ READ = Token("fleet.view_machine")
 class SourceOut(Schema):
     title: str
     edition: str
-    basis: str = Field(description="How sure the source is: seen, from memory, or common practice without one.")
+    basis: str = Field(description="Basis of the source: seen, from memory, or common practice without a source.")
 
     @staticmethod
     def resolve_basis(source):
@@ -27,8 +27,8 @@ class FeatureOut(Schema):
     does: str
     feature_class: str = Field(description="essential, expected, desirable or unwanted.")
     hazards: list[str]
-    needs: list[str] = Field(description="What a machine must have before it can matter there.")
-    fulfilled_by: list[str] = Field(description="Other protections that do the same job.")
+    needs: list[str] = Field(description="What a machine must have for the safety feature to apply.")
+    fulfilled_by: list[str] = Field(description="Other safety features that do the same job.")
     since: str
     can_be_retrofitted: bool
     retrofit_note: str
@@ -39,15 +39,15 @@ class HazardOut(Schema):
     code: str
     name: str
     description: str
-    weight: float = Field(description="1 to 10, policy, used only to rank.")
+    weight: float = Field(description="1 to 10, set by policy and used only for ranking.")
     note: str
     source: SourceOut
 
 
-@router.get("/features", response=list[FeatureOut], auth=READ, summary="Protections of the catalogue")
+@router.get("/features", response=list[FeatureOut], auth=READ, summary="Safety features of the catalogue")
 @paged
 def features(request, hazard: Query[Code | None] = None):
-    """In the order of the catalogue; with `hazard` those that cover it."""
+    """In the order of the catalogue; with `hazard`, the safety features that cover it."""
     return [feature for feature in FEATURES.values() if hazard is None or hazard in feature.hazards]
 
 

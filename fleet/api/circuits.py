@@ -1,4 +1,4 @@
-"""What the API says of a gas circuit: values in SI, pressures in Pa gauge, flows in m3/s at 20 C and 101.325 kPa."""
+"""The API's answer for a gas circuit: values in SI, pressures in Pa gauge, flows in m3/s at 20 C and 101.325 kPa."""
 
 from ninja import Field, Schema
 
@@ -8,30 +8,30 @@ from fleet.circuit.digest import circuit_digest
 class PartValueOut(Schema):
     key: str
     value: float = Field(description="SI: Pa gauge, m3/s at 20 C and 101.325 kPa, a fraction of 1, s, K or m3.")
-    measured: str = Field(description="Where a measured value comes from; empty for one off the plate.")
+    measured: str = Field(description="The source of a measured value; empty for a rated value.")
 
 
 class CircuitPartOut(Schema):
-    code: str = Field(description="Names the part in this circuit.")
+    code: str = Field(description="Identifies the component in this circuit.")
     kind: str = Field(description="Code of the kind of component.")
     label: str
-    gas: str = Field(description="The gas that belongs in it; empty for mixed gas.")
+    gas: str = Field(description="The gas that it normally carries; empty for mixed gas.")
     values: list[PartValueOut]
     options: dict[str, str]
 
 
 class JointOut(Schema):
-    source: str = Field(description="Part code, dot, connection; where gas ordinarily comes from.")
+    source: str = Field(description="Component code, dot, port; the side that gas normally comes from.")
     target: str
-    size: str = Field(description="Connector at a hose's end; empty inside the machine.")
+    size: str = Field(description="Connector at the end of a hose; empty inside the machine.")
 
 
 class CircuitOut(Schema):
-    basis: str = Field(description="What the circuit rests on, in words.")
-    is_own: bool = Field(description="Whether it is made of the machine's own records, not of its model's circuit.")
-    digest: str = Field(description="The same for equal circuits; empty where none is known.")
+    basis: str = Field(description="The records on which the circuit is based, in words.")
+    is_own: bool = Field(description="Whether it is based on the machine's own records instead of its model's circuit.")
+    digest: str = Field(description="Identical for identical circuits; empty where no circuit is recorded.")
     ambient_pa_abs: float | None
-    fittings: list[str] = Field(description="Codes of the protections that are fitted on that date.")
+    fittings: list[str] = Field(description="Codes of the safety features that are fitted on that date.")
     problems: list[str]
     parts: list[CircuitPartOut]
     joints: list[JointOut]

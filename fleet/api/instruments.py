@@ -25,21 +25,21 @@ class InstrumentOut(Schema):
     serial: str
     site: SiteBrief
     is_retired: bool
-    standing: str = Field(description="Today: ok, soon (runs out within 30 days) or out.")
+    standing: str = Field(description="Today: ok, soon (expires within 30 days) or out (of calibration).")
     calibrated_on: date | None
-    due_on: date | None = Field(description="Last day of the latest calibration.")
+    due_on: date | None = Field(description="Last valid day of the latest calibration.")
 
 
 class ScaleOut(Schema):
     dimension: str
-    unit: str = Field(description="Of every figure of the scale; a pressure is gauge.")
+    unit: str = Field(description="Unit of every value of the scale; a pressure is gauge.")
     low: float
     high: float
     resolution: float
     of_reading_percent: float
     of_span_percent: float
     absolute: float
-    coverage_factor: float = Field(description="Of the accuracy; 0 means hard limits.")
+    coverage_factor: float = Field(description="Coverage factor of the accuracy; 0 means hard limits.")
 
 
 class InstrumentDetail(InstrumentOut):
@@ -63,10 +63,10 @@ class CalibrationOut(Schema):
 class InstrumentFilter(Schema):
     q: Words | None = Field(None, description="Part of the code, name or serial.")
     site: Pk | None = None
-    standing: StandingWord | None = Field(None, description="Of the calibration, today.")
+    standing: StandingWord | None = Field(None, description="Calibration status today.")
 
     def narrow(self, instruments):
-        """Keep the instruments that the filter asks for."""
+        """Return the instruments that match the filter."""
         instruments = instruments.found_by(self.q) if self.q else instruments
         asked = {"site": self.site, "standing": self.standing}
         return instruments.filter(**{name: value for name, value in asked.items() if value})

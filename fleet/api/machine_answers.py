@@ -1,4 +1,4 @@
-"""What the API says of a machine."""
+"""The API's answers for a machine."""
 
 from datetime import date, datetime
 
@@ -6,7 +6,7 @@ from ninja import Field, Schema
 
 from fleet.api.models import ModelBrief
 from fleet.api.places import AreaBrief, SiteBrief
-from fleet.story import components_on, duty_on, feature_lines
+from fleet.machine_page.state_on_day import components_on, duty_on, feature_lines
 
 
 class PersonOut(Schema):
@@ -29,7 +29,7 @@ class MachineOut(MachineBrief):
     site: SiteBrief
     area: AreaBrief
     built_year: int | None
-    in_use_from: date = Field(description="Date from which the register answers for this machine.")
+    in_use_from: date = Field(description="First day of use. The register has no data from before this date.")
     duty: str = Field(description="Now: in service, withdrawn or retired.")
 
 
@@ -57,13 +57,15 @@ class ComponentOut(Schema):
 
 
 class FeatureOnMachine(Schema):
-    feature: str = Field(description="Code of the catalogue.")
+    feature: str = Field(description="Code in the catalogue.")
     name: str
     feature_class: str = Field(description="essential, expected, desirable or unwanted.")
     state: str = Field(description="fitted, not fitted or not known.")
     since: date | None = Field(description="First day of that state; null where nothing is recorded.")
     evidence: str
-    standing: str = Field(description="covered, gap, doubt, replaced or does not apply: what it means on this machine.")
+    standing: str = Field(
+        description="covered, gap, doubt, replaced or does not apply: the meaning of the state on this machine."
+    )
     reason: str
 
 
@@ -71,7 +73,9 @@ class FeatureHistoryOut(Schema):
     feature: str
     state: str
     from_date: date
-    until_date: date | None = Field(description="First day on which it no longer held; null while it holds.")
+    until_date: date | None = Field(
+        description="First day on which the state no longer applied; null while it applies."
+    )
     evidence: str
     note: str
     by: PersonOut | None
@@ -79,15 +83,15 @@ class FeatureHistoryOut(Schema):
 
 
 class MachineDetail(MachineOut):
-    on: date = Field(description="The date of what follows.")
-    duty_on_date: str | None = Field(description="Null before the register answers for the machine.")
+    on: date = Field(description="The date of the following fields.")
+    duty_on_date: str | None = Field(description="Null before the first day of use.")
     note: str
     features: list[FeatureOnMachine]
-    components: list[ComponentOut] = Field(description="Parts in place on that date.")
+    components: list[ComponentOut] = Field(description="Components in place on that date.")
 
 
 def machine_detail(machine, day):
-    """The machine with its protections and parts on the date `day`; three queries."""
+    """Return the machine with its safety features and components on the date `day`; three queries."""
     duty = duty_on(machine, day)
     plain = {name: getattr(machine, name) for name in MachineOut.model_fields}
     return {

@@ -1,4 +1,4 @@
-"""Machines with their protections and parts, on any date."""
+"""Machines with their safety features and components, on any date."""
 
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
@@ -10,7 +10,7 @@ from fleet.api.machine_answers import ComponentOut, FeatureHistoryOut, MachineDe
 from fleet.api.paging import order_choice, ordered, paged
 from fleet.api.problems import Refusal
 from fleet.api.types import Day, DutyWord, FeatureCode, FeatureStateWord, Pk, Words
-from fleet.machine_circuit import circuit_of
+from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.models import Component, FeatureState, Machine
 
 router = Router(tags=["Register"])
@@ -19,19 +19,19 @@ COLUMNS = {"model": "model__name", "area": "area__name", "site": "area__site__na
 
 
 class MachineFilter(Schema):
-    q: Words | None = Field(None, description="Part of the asset number, serial, model or place.")
+    q: Words | None = Field(None, description="Any part of the asset number, serial number, model or location.")
     site: Pk | None = None
     area: Pk | None = None
     model: Pk | None = None
     duty: DutyWord | None = None
-    feature: FeatureCode | None = Field(None, description="With this protection in the state `state`.")
+    feature: FeatureCode | None = Field(None, description="With this safety feature in the state `state`.")
     state: FeatureStateWord | None = Field(None, description="Of `feature`; “not fitted” unless given.")
-    on: Day | None = Field(None, description="The date that `feature` and `state` are asked for; today unless given.")
+    on: Day | None = Field(None, description="The date to which `feature` and `state` apply; today unless given.")
 
     def narrow(self, machines):
-        """Keep the machines that the filter asks for. Raise Refusal for a state without a protection."""
+        """Return the machines that match the filter. Raise Refusal for a state without a feature."""
         if not self.feature and (self.state or self.on):
-            raise Refusal(422, "Name the protection too.", [("query.feature", "needed beside state and on")])
+            raise Refusal(422, "Name the safety feature as well.", [("query.feature", "needed beside state and on")])
         if self.q:
             machines = machines.found_by(self.q)
         if self.feature:
@@ -47,13 +47,13 @@ def machines(
     filters: Query[MachineFilter],
     order: Query[order_choice("asset_number", "model", "area", "site", "built_year", "duty")] = "asset_number",
 ):
-    """Retired machines are among them; ask for a duty to leave some out."""
+    """Retired machines are included; filter by `duty` to exclude them."""
     rows = filters.narrow(Machine.objects.visible_to(request.auth.owner).with_place())
     return ordered(rows, order, COLUMNS)
 
 
 class OnDay(Schema):
-    on: Day | None = Field(None, description="Date of protections and parts; today unless given.")
+    on: Day | None = Field(None, description="Date of the safety features and components; today unless given.")
 
 
 @router.get("/machines/{int:pk}", response=MachineDetail, auth=READ, summary="A machine on a date")
@@ -63,7 +63,7 @@ def machine(request, pk: Path[Pk], day: Query[OnDay]):
 
 
 @router.get(
-    "/machines/{int:pk}/features", response=list[FeatureHistoryOut], auth=READ, summary="History of protections"
+    "/machines/{int:pk}/features", response=list[FeatureHistoryOut], auth=READ, summary="History of safety features"
 )
 @paged
 def feature_history(
@@ -72,12 +72,17 @@ def feature_history(
     feature: Query[FeatureCode | None] = None,
     order: Query[order_choice("from_date")] = "-from_date",
 ):
-    """Every recorded state with the days on which it held, the evidence and who recorded it."""
+    """Every recorded state with its dates, its evidence and the person who recorded it."""
     rows = FeatureState.objects.filter(machine=visible_machine(request, pk)).select_related("by")
     return ordered(rows.filter(feature=feature) if feature else rows, order)
 
 
-@router.get("/machines/{int:pk}/components", response=list[ComponentOut], auth=READ, summary="Parts, removed ones too")
+@router.get(
+    "/machines/{int:pk}/components",
+    response=list[ComponentOut],
+    auth=READ,
+    summary="Components, including removed ones",
+)
 @paged
 def components(request, pk: Path[Pk], order: Query[order_choice("label", "kind", "fitted_on")] = "label"):
     return ordered(Component.objects.filter(machine=visible_machine(request, pk)), order)
@@ -89,5 +94,7 @@ def visible_machine(request, pk):
 
 @router.get("/machines/{int:pk}/circuit", response=CircuitOut, auth=READ, summary="Gas circuit of a machine on a date")
 def circuit(request, pk: Path[Pk], day: Query[OnDay]):
-    """Its own, else that of its model. Without parts where none is known; `problems` says what is wrong with it."""
-    return CircuitOut.of(circuit_of(visible_machine(request, pk), day.on))
+    """The machine's own circuit, or that of its model. Empty if no circuit is recorded; `problems` lists its faults."""
+    machine = visible_machine(request, pk)
+    today = machine.site.date_of(timezone.now())
+    return CircuitOut.of(circuit_as_measured(machine, day.on or today, today=today))

@@ -1,4 +1,4 @@
-"""Machine models: what every example had when new."""
+"""Machine models, with the safety features of a new machine."""
 
 from datetime import date
 
@@ -23,11 +23,13 @@ class ModelBrief(Schema):
 class ModelOut(ModelBrief):
     first_built: int | None
     last_built: int | None
-    standard: str = Field(description="The machine standard and edition that the type was built to.")
-    gases: list[str] = Field(description="Codes of the gases it can deliver.")
+    standard: str = Field(description="The machine standard and edition that the model was built to.")
+    gases: list[str] = Field(description="Codes of the gases that it can deliver.")
     vaporizer_positions: int
-    lacks: list[str] = Field(description="What no example of it has.")
-    parts_until: date | None = Field(description="Approved parts and qualified service are to be had until this date.")
+    lacks: list[str] = Field(description="What no machine of this model has.")
+    parts_until: date | None = Field(
+        description="Approved spare parts and qualified service are available until this date."
+    )
 
 
 class DefaultFeature(Schema):
@@ -38,7 +40,7 @@ class DefaultFeature(Schema):
 class ModelDetail(ModelOut):
     description: str
     support_note: str
-    features: list[DefaultFeature] = Field(description="Protections of every example when it was new.")
+    features: list[DefaultFeature] = Field(description="Safety features of every machine of this model when new.")
 
     @staticmethod
     def resolve_features(model):

@@ -1,4 +1,4 @@
-"""Pages of a list: how many rows, which of them, in which order."""
+"""Pages of a list, and its order."""
 
 from typing import Any, Literal
 from urllib.parse import urlencode
@@ -15,16 +15,16 @@ class Paged(PaginationBase):
     """By page number. A page behind the last one is empty."""
 
     class Input(Schema):
-        page: int = Field(1, ge=1, le=LAST_PAGE, description="From 1.")
-        page_size: int = Field(25, ge=1, le=LARGEST_PAGE, description="Rows on a page.")
+        page: int = Field(1, ge=1, le=LAST_PAGE, description="Page number, from 1.")
+        page_size: int = Field(25, ge=1, le=LARGEST_PAGE, description="Rows per page.")
 
     class Output(Schema):
         items: list[Any]
-        count: int = Field(description="Rows on all pages.")
+        count: int = Field(description="Total number of rows.")
         page: int
         page_size: int
-        next: str | None = Field(description="Address of the next page, null on the last.")
-        previous: str | None = Field(description="Address of the page before, null on the first.")
+        next: str | None = Field(description="Address of the next page; null on the last page.")
+        previous: str | None = Field(description="Address of the previous page; null on the first page.")
 
     def paginate_queryset(self, queryset, pagination, request, **params):
         page, size = pagination.page, pagination.page_size
@@ -41,12 +41,12 @@ class Paged(PaginationBase):
 
 
 def paged(view):
-    """Answer a list page by page."""
+    """Return the decorator that answers a list page by page."""
     return library_paginate(Paged)(view)
 
 
 def order_choice(*names):
-    """The type of an `order` parameter: a name sorts upwards, with a minus before it downwards."""
+    """Return the type of an `order` parameter: a name sorts ascending, with a minus before it descending."""
     return Literal[tuple(f"{sign}{name}" for name in names for sign in ("", "-"))]
 
 

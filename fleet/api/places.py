@@ -7,7 +7,7 @@ from fleet.api.paging import order_choice, ordered, paged
 from fleet.api.types import Pk
 from fleet.models import Area, Site
 
-router = Router(tags=["Places"])
+router = Router(tags=["Sites and areas"])
 
 
 class SiteBrief(Schema):
@@ -18,8 +18,8 @@ class SiteBrief(Schema):
 
 class SiteOut(SiteBrief):
     altitude_m: int = Field(description="Metres above sea level.")
-    time_zone: str = Field(description="Name of the IANA list.")
-    ambient_pa_abs: float = Field(description="Standard atmosphere at that altitude, Pa absolute.")
+    time_zone: str = Field(description="Name in the IANA time zone list.")
+    ambient_pa_abs: float = Field(description="Standard atmospheric pressure at that altitude, Pa absolute.")
 
 
 class AreaBrief(Schema):

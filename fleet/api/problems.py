@@ -1,4 +1,4 @@
-"""What the API answers when it refuses: problem details. Source: RFC 9457, sections 3 and 4."""
+"""How the API answers errors: problem details. Source: RFC 9457, sections 3 and 4."""
 
 from django.conf import settings
 from django.http import HttpResponse
@@ -10,15 +10,15 @@ TITLES = {
     "bad-request": "The request cannot be read",
     "token-refused": "No token, or one that is not accepted",
     "not-allowed": "The group of this token may not do that",
-    "not-found": "There is nothing here that this token may see",
-    "method-not-allowed": "This address does not take that method",
+    "not-found": "There is nothing here that this token has access to",
+    "method-not-allowed": "This address does not accept that method",
     "conflict": "The state of the record does not allow it",
     "too-large": "The request is too large",
     "unsupported-media-type": "The body is not JSON",
-    "refused": "The request is understood and refused",
+    "refused": "The request was understood but refused",
     "too-many-requests": "Too many requests with this token",
-    "server-error": "The fault is on our side",
-    "unavailable": "A part that this needs does not answer or is busy",
+    "server-error": "The server had an error",
+    "unavailable": "A service that this request needs does not respond or is busy",
 }
 BY_STATUS = {
     400: "bad-request",
@@ -47,10 +47,10 @@ class Problem(Schema):
     type: str = Field(description="Address that explains this kind of problem.")
     title: str
     status: int
-    detail: str = Field(description="What is wrong here and what to do, in a sentence.")
+    detail: str = Field(description="The fault and what to do about it, in a sentence.")
     instance: str = Field(description="Path of the request.")
-    request_id: str = Field(description="Number of the request, to quote to whoever runs Bobbin.")
-    errors: list[PlaceOfError] = Field(description="Each wrong part of the request; empty for other problems.")
+    request_id: str = Field(description="Number of the request, to quote to the Bobbin administrator.")
+    errors: list[PlaceOfError] = Field(description="Each invalid part of the request; empty for other problems.")
 
 
 class Refusal(Exception):

@@ -1,6 +1,6 @@
-"""The catalogue: protections, hazards, gases and component kinds, each with its source.
+"""The catalogue: safety features, hazards, gases and component kinds, each with its source.
 
-The entries are data (TOML beside this file). Read once at import, checked, and then frozen.
+The entries are data (TOML beside this file). They are read and checked once at import, and then frozen.
 """
 
 from fleet.catalogue.agents import AGENTS, Agent, get_agent

@@ -1,4 +1,4 @@
-"""Agents, from agents.toml: the vapours that a vaporizer may give."""
+"""Agents, from agents.toml: the vapours that a vaporizer may deliver."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -1,6 +1,6 @@
 """Ambient pressure at an altitude, by the 1976 standard atmosphere.
 
-For a site whose barometer nobody has read. A reading on the day is better: weather moves it a few per cent.
+For a site without a barometer reading. A reading of the day is better: weather changes the pressure by a few per cent.
 """
 
 SEA_LEVEL_PA = 101_325.0  # U.S. Standard Atmosphere, 1976, table 2
@@ -21,7 +21,7 @@ def ambient_pressure_pa_abs(altitude_m: float) -> float:
     if not LOWEST_M <= altitude_m <= HIGHEST_M:
         raise ValueError(
             f"Altitude {altitude_m:g} m is outside the standard atmosphere used here "
-            f"({LOWEST_M:g} to {HIGHEST_M:g} m). Give it in metres above sea level."
+            f"({LOWEST_M:g} to {HIGHEST_M:g} m). Enter metres above sea level."
         )
     geopotential_m = EARTH_RADIUS_M * altitude_m / (EARTH_RADIUS_M + altitude_m)
     return SEA_LEVEL_PA * (1 - LAPSE_K_PER_M * geopotential_m / SEA_LEVEL_K) ** EXPONENT

@@ -10,7 +10,7 @@ from fleet.catalogue.loading import CatalogueError, Entry, Source, UnknownCompon
 
 
 class GasRule(StrEnum):
-    """Whether a component of the kind must say which gas it carries."""
+    """Whether a component of the kind must state its gas."""
 
     REQUIRED = "required"
     OPTIONAL = "optional"
@@ -19,7 +19,7 @@ class GasRule(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class RatedValue:
-    """A value on the plate or in the maker's papers: pressures are gauge; `unit` is the one to show first."""
+    """A value from the rating plate or the manufacturer's documents: pressures are gauge; `unit` is shown first."""
 
     key: str
     label: str
@@ -29,7 +29,7 @@ class RatedValue:
 
 @dataclass(frozen=True, slots=True)
 class ComponentKind:
-    """One kind of part: its ports, the values it is rated for, and the protections it is evidence of."""
+    """One kind of component: its ports, its rated values, and the safety features of which it is evidence."""
 
     code: str
     name: str
@@ -67,7 +67,7 @@ KIND_KEYS = ("code", "name", "does", "ports", "gas", "rated", "evidences", "sour
 
 
 def rated_from(entry: Entry, table: Mapping[str, str]) -> RatedValue:
-    """Return one rated value of a kind, or raise CatalogueError for a key, dimension or unit nobody knows."""
+    """Return one rated value of a kind, or raise CatalogueError for an unknown key, dimension or unit."""
     if not isinstance(table, dict) or set(table) != {"key", "label", "dimension", "unit"}:
         raise entry.refuse(f"rated must hold tables of key, label, dimension and unit, not {table!r}.")
     if table["dimension"] not in UNITS:
@@ -83,7 +83,7 @@ def kind_from(entry: Entry) -> ComponentKind:
     entry.check_keys(KIND_KEYS)
     rated = tuple(rated_from(entry, table) for table in entry.get("rated", list))
     if len({value.key for value in rated}) != len(rated):
-        raise entry.refuse("rated holds the same key twice; choose another.")
+        raise entry.refuse("rated has the same key twice; choose another.")
     return ComponentKind(
         code=entry.text("code"),
         name=entry.text("name"),

@@ -1,4 +1,4 @@
-"""Everything that can be measured, from dimensions.toml: units, bounds, and what a reading of it needs.
+"""All dimensions, from dimensions.toml: units, bounds, and the requirements for a reading.
 
 Inside, everything is SI: Pa, m3/s, fraction, s, K, m3. A pressure stays gauge. The conventional columns are exact by
 definition: 1 cmH2O = 98.0665 Pa, 1 mmHg = 133.322387415 Pa (ISO 80000-4).
@@ -10,7 +10,7 @@ from math import isfinite
 from types import MappingProxyType
 from typing import Any
 
-from fleet.catalogue.live import Live, LiveList
+from fleet.catalogue.derived_tables import Live, LiveList
 from fleet.catalogue.loading import CatalogueError, Entry, Source, by_code, read_tables
 
 UNIT_KEYS = {"symbol", "factor", "zero", "decimals", "spellings", "pint"}
@@ -44,12 +44,12 @@ class Bounds:
 
 @dataclass(frozen=True, slots=True)
 class Dimension:
-    """One thing that can be measured.
+    """One dimension, such as pressure.
 
     may_be_negative   a reading of it may be below zero
-    needs_instrument  a reading of it counts only with the instrument that showed it
+    needs_instrument  a reading counts only with the instrument that showed it
     has_zero          a reading of it is gauge or absolute
-    is_derived        computed from others: no instrument shows it, no plate states it
+    is_derived        computed from others: not shown by an instrument, not on a rating plate
     is_answer         yes (1) or no (0)
     """
 
@@ -71,23 +71,23 @@ class Dimension:
 
     @property
     def label(self) -> str:
-        """The name with the zero of what an instrument shows."""
+        """The name with the zero that instruments use."""
         return f"{self.name} (gauge)" if self.has_zero else self.name
 
     @property
     def symbols(self) -> tuple[str, ...]:
-        """The units, the one shown first at the head."""
+        """The units, the preferred one first."""
         return tuple(unit.symbol for unit in self.units)
 
     @property
     def bench_symbols(self) -> tuple[str, ...]:
-        """The units, the one that a bench test asks for at the head."""
+        """The units, the one of bench tests first."""
         first = (self.bench_unit,) if self.bench_unit else ()
         return tuple(dict.fromkeys((*first, *self.symbols)))
 
     @property
     def file_symbols(self) -> tuple[str, ...]:
-        """The units that a circuit file may use: those shown, and the SI unit."""
+        """The units that a circuit file may use: the units on screen, and the SI unit."""
         return tuple(dict.fromkeys((*self.symbols, self.si)))
 
 
@@ -164,19 +164,19 @@ DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(_entries)
 
 
 def add_dimensions(dimensions: Iterable[Dimension]) -> None:
-    """Add dimensions to the table. Raises CatalogueError for a code or a unit that is taken."""
+    """Add dimensions to the table. Raises CatalogueError for a code or a unit that already exists."""
     for dimension in dimensions:
         if dimension.code in _entries:
-            raise CatalogueError(f"The dimension {dimension} is in the table already.")
+            raise CatalogueError(f"The dimension {dimension} is already in the table.")
         for symbol in (word for unit in dimension.units for word in (unit.symbol, *unit.spellings)):
             if symbol in _spellings():
-                raise CatalogueError(f"{symbol!r}, a unit of {dimension}, is taken: it could be read in two ways.")
+                raise CatalogueError(f"{symbol!r}, a unit of {dimension}, belongs to another dimension already.")
         _entries[dimension.code] = dimension
         _by_symbol.update({unit.symbol: (dimension, unit) for unit in dimension.units})
 
 
 def remove_dimension(code: str) -> None:
-    """Take a dimension out of the table again."""
+    """Remove a dimension from the table."""
     for unit in _entries.pop(code).units:
         del _by_symbol[unit.symbol]
 
@@ -203,7 +203,7 @@ def _names() -> tuple[tuple[str, str], ...]:
 add_dimensions(by_code(read_tables("fleet.catalogue", "dimensions.toml", "dimension"), dimension_from).values())
 USES: Mapping[str, Use] = by_code(read_tables("fleet.catalogue", "dimensions.toml", "use"), use_from)
 
-# Units that an instrument or a plate may show, by dimension; all of them; other ways to write units and dimensions.
+# Units of instruments and plates by dimension; all units; other spellings of units and dimensions.
 UNITS: Mapping[str, tuple[str, ...]] = Live(
     DIMENSIONS, lambda dimension: dimension.symbols, lambda dimension: not dimension.is_derived
 )

@@ -1,6 +1,6 @@
-"""Protections and the hazards they cover, from features.toml and hazards.toml.
+"""Safety features and the hazards they cover, from features.toml and hazards.toml.
 
-Source of the first set: named entry by entry in the files.
+The files name the source of each entry.
 """
 
 from collections.abc import Mapping
@@ -13,7 +13,7 @@ PACKAGE = "fleet.catalogue"
 
 
 class FeatureClass(StrEnum):
-    """How much a machine ought to have it; unwanted: its presence is the problem."""
+    """How necessary the feature is; unwanted: its presence is the problem."""
 
     ESSENTIAL = "essential"
     EXPECTED = "expected"
@@ -22,7 +22,7 @@ class FeatureClass(StrEnum):
 
 
 class Need(StrEnum):
-    """What a machine must have before a feature can matter on it."""
+    """What a machine must have for a feature to matter on it."""
 
     NITROUS_OXIDE = "nitrous-oxide"
     SECOND_GAS = "second-gas"
@@ -37,7 +37,7 @@ class Need(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Hazard:
-    """What can happen when a protection is missing. `weight` (1 to 10) is policy, used only to rank."""
+    """What can happen without a safety feature. `weight` (1 to 10) is policy, used only for ranking."""
 
     code: str
     name: str
@@ -52,7 +52,7 @@ class Hazard:
 
 @dataclass(frozen=True, slots=True)
 class Feature:
-    """One protection (or unwanted thing): what it does and does not do, and where that is written."""
+    """One safety feature (or unwanted feature): what it does and does not do, and the source."""
 
     code: str
     name: str
@@ -77,10 +77,10 @@ class Feature:
 
 @dataclass(frozen=True, slots=True)
 class Equipment:
-    """What a machine has, as far as it decides which features can matter. None = not known.
+    """The equipment of a machine that decides which features can matter. None = not known.
 
-    gases              catalogue codes of gases it can give, oxygen included
-    vaporizer_positions  places for vaporizers, >= 0
+    gases              catalogue codes of gases it can deliver, oxygen included
+    vaporizer_positions  number of vaporizer positions, >= 0
     """
 
     gases: frozenset[str] | None = None
@@ -92,7 +92,7 @@ class Equipment:
     has_mains_power: bool | None = None
 
     def has(self, need: Need) -> bool | None:
-        """Return whether the machine has it, or None when that is not known."""
+        """Return whether the machine has it, or None if not known."""
         if need in (Need.NITROUS_OXIDE, Need.SECOND_GAS):
             return self._can_give(need)
         if need in (Need.VAPORIZER, Need.TWO_VAPORIZERS):
@@ -115,7 +115,7 @@ class Equipment:
 def absent_needs(feature: Feature, equipment: Equipment) -> tuple[Need, ...]:
     """Return the needs of the feature that the machine is known not to have; empty = it matters here.
 
-    What is not known counts as there: a doubt must not hide a gap.
+    What is not known counts as present, so that missing data never hides a gap.
     """
     return tuple(need for need in feature.needs if equipment.has(need) is False)
 

@@ -1,11 +1,11 @@
-"""Gases, from gases.toml: what each weighs, and how its supply is told apart from the others."""
+"""Gases, from gases.toml: density, and the pins, connectors and colours that identify each supply."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fleet.catalogue.loading import Basis, Entry, Source, UnknownGas, by_code, read_tables
 
-PINS = range(1, 8)  # pin-index positions, 7 being the single centre pin; ISO 407, from memory
+PINS = range(1, 8)  # pin-index positions, 7 is the single centre pin; ISO 407:2021 (supersedes 2004), from memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ GAS_KEYS = (
 
 
 def pins_of(entry: Entry) -> tuple[int, ...]:
-    """Return the pin positions, or raise CatalogueError for one that no yoke has."""
+    """Return the pin positions, or raise CatalogueError for an invalid one."""
     pins = entry.get("pins", list)
     if not pins or not all(pin in PINS for pin in pins):
         raise entry.refuse(f"pins is {pins!r}; accepted: positions 1 to 6, or 7 alone, as in [2, 5].")

@@ -1,4 +1,4 @@
-"""Read the catalogue's packaged TOML and check every key. The one module here that touches a file.
+"""Read the catalogue's packaged TOML and check every key. The only module of the catalogue that reads files.
 
 Plain Python: it may be used without Django.
 """
@@ -15,11 +15,11 @@ T = TypeVar("T")
 
 
 class CatalogueError(ValueError):
-    """A catalogue file says what cannot be accepted; the message names file, entry and what is allowed."""
+    """A catalogue file has an invalid entry; the message names file, entry and what is accepted."""
 
 
 class UnknownCode(LookupError):
-    """A code that the catalogue does not hold; the message lists the codes it does."""
+    """A code that is not in the catalogue; the message lists the codes that are."""
 
     thing = "code"
 
@@ -31,7 +31,7 @@ class UnknownCode(LookupError):
 
 
 class UnknownFeature(UnknownCode):
-    """No such protection."""
+    """No such safety feature."""
 
     thing = "feature"
 
@@ -61,7 +61,7 @@ class UnknownComponentKind(UnknownCode):
 
 
 class Basis(StrEnum):
-    """How sure a source is: read, known but not read, worked out from open data, or the trade's habit."""
+    """How sure a source is: read, known from memory, computed from open data, or common practice."""
 
     SEEN = "seen"
     FROM_MEMORY = "from memory"
@@ -71,7 +71,7 @@ class Basis(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """Where an entry comes from, which edition, and how sure that is."""
+    """The source of an entry, its edition, and how sure it is."""
 
     title: str
     edition: str
@@ -85,7 +85,7 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One TOML table under reading; its methods return a checked value or raise CatalogueError."""
+    """One TOML table; its methods return a checked value or raise CatalogueError."""
 
     file: str
     number: int
@@ -96,11 +96,11 @@ class Entry:
         return f"{self.file}, entry {self.number} ({self.table.get('code', 'no code')})"
 
     def refuse(self, problem: str) -> CatalogueError:
-        """Return (for raising) an error that names this entry."""
+        """Return an error that names this entry, for the caller to raise."""
         return CatalogueError(f"{self.place}: {problem}")
 
     def check_keys(self, accepted: Sequence[str]) -> None:
-        """Refuse keys that nobody reads: most are spelling slips."""
+        """Refuse unknown keys: most are spelling mistakes."""
         unknown = sorted(set(self.table) - set(accepted))
         if unknown:
             raise self.refuse(f"unknown key {', '.join(unknown)}. Accepted: {', '.join(accepted)}.")
@@ -117,7 +117,7 @@ class Entry:
     def text(self, key: str, *, may_be_empty: bool = False) -> str:
         value = self.get(key, str).strip()
         if not value and not may_be_empty:
-            raise self.refuse(f"{key} is empty; write at least a word.")
+            raise self.refuse(f"{key} is empty; write at least one word.")
         return value
 
     def number_in(self, key: str, low: float, high: float) -> float:
@@ -166,7 +166,7 @@ class Entry:
 def read_tables(package: str, file: str, key: str) -> tuple[Entry, ...]:
     """Return the [[key]] tables of a packaged TOML file in their order.
 
-    Raises CatalogueError when the file is no TOML or holds no such table.
+    Raises CatalogueError if the file is not valid TOML or has no such table.
     """
     try:
         data = tomllib.loads(files(package).joinpath(file).read_text(encoding="utf-8"))
@@ -179,12 +179,12 @@ def tables_of(data: Mapping[str, Any], file: str, key: str) -> tuple[Entry, ...]
     """Return the [[key]] tables of parsed TOML as entries, numbered from 1."""
     tables = data.get(key)
     if not isinstance(tables, list) or not tables:
-        raise CatalogueError(f"{file} holds no [[{key}]] table; write one per entry.")
+        raise CatalogueError(f"{file} has no [[{key}]] table; write one per entry.")
     return tuple(Entry(file, number, table) for number, table in enumerate(tables, start=1))
 
 
 def by_code(entries: Sequence[Entry], build: Callable[[Entry], T]) -> Mapping[str, T]:
-    """Return what `build` makes of each entry, by its code, in order. Refuse a code given twice."""
+    """Return the result of `build` for each entry, by its code, in order. Refuse duplicate codes."""
     built: dict[str, T] = {}
     for entry in entries:
         code = entry.text("code")

@@ -1,7 +1,7 @@
-"""What is plausible: every number that comes in is held to the bounds of dimensions.toml.
+"""Plausibility checks: every number entered is compared with the bounds of dimensions.toml.
 
-A number is refused when it is not finite, outside the bounds, or so small that it can only be a slip (below a millionth
-of the finest plausible step).
+A number is refused if it is not finite, outside the bounds, or so small that it must be a mistake (below a millionth of
+the finest plausible step).
 """
 
 from collections.abc import Mapping
@@ -11,10 +11,10 @@ from typing import Any
 
 from fleet.catalogue.dimensions import DIMENSIONS, USES, Bounds, Dimension, Unit, find_unit
 
-SMALLEST_STEPS = 1e-6  # a number below this many of the finest steps is a slip or an error of arithmetic
-SLACK = 1e-9  # relative: the end of a range, converted to SI and back, is still inside
+SMALLEST_STEPS = 1e-6  # a number below this multiple of the finest step is a typing or rounding error
+SLACK = 1e-9  # relative: the end of a range, converted to SI and back, is still within the range
 LARGEST_PERCENT = 100.0
-COVERAGE_FACTORS = (1.0, 10.0)  # besides 0 for hard limits. Source: common practice, no source; JCGM 100:2008, 6.3.1
+COVERAGE_FACTORS = (1.0, 10.0)  # apart from 0 for hard limits. Source: common practice, no source; JCGM 100:2008, 6.3.1
 SCALE_NUMBERS = (
     "low", "high", "resolution", "of_reading_percent", "of_span_percent", "absolute", "coverage_factor",
 )  # fmt: skip
@@ -22,7 +22,7 @@ SCALE_NUMBERS = (
 
 @dataclass(frozen=True, slots=True)
 class Implausible:
-    """What is wrong with a number, to be read after it (“is not plausible.”), and what is accepted in its place."""
+    """The problem of a number, as the rest of a sentence (“is not plausible.”), and what is accepted."""
 
     message: str
     accepted: str
@@ -32,11 +32,11 @@ class Implausible:
         return f"{subject} {self.message} Accepted: {self.accepted}."
 
 
-NOT_FINITE = Implausible("is not a number that can be used.", "a finite number")
+NOT_FINITE = Implausible("is not a finite number.", "a finite number")
 
 
 def reading_problem(value: float, unit: str) -> Implausible | None:
-    """Return what is wrong with a reading. One below zero that cannot be is left to the evaluation, which names it."""
+    """Return the problem of a reading. An impossible reading below zero is left to the evaluation, which reports it."""
     found = find_unit(unit)
     problem = value_problem(value, unit)
     if problem is None or found is None or found[0].may_be_negative:
@@ -45,16 +45,16 @@ def reading_problem(value: float, unit: str) -> Implausible | None:
 
 
 def value_problem(value: float, unit: str) -> Implausible | None:
-    """Return what is wrong with a reading, a limit or an end of a range; None for one that is plausible.
+    """Return the problem of a reading, a limit or an end of a range; None for a plausible one.
 
-    Also None for a unit that is not in the table: whether it fits is asked elsewhere.
+    Also None for a unit that is not in the table, which is checked elsewhere.
     """
     found = find_unit(unit)
     return None if found is None else bounded_problem(value, found[1], found[0].bounds)
 
 
 def use_problem(value: float, use: str) -> Implausible | None:
-    """Return what is wrong with a value of one use, in the unit of its bounds."""
+    """Return the problem of a value of one use, in the unit of its bounds."""
     bounds = USES[use].bounds
     return bounded_problem(value, bounds.unit, bounds)
 
@@ -66,7 +66,7 @@ def use_bounds(use: str) -> tuple[float, float]:
 
 
 def rated_problem(value: float, dimension: str, unit: str) -> Implausible | None:
-    """Return what is wrong with a value on a plate or in a circuit, which is never negative."""
+    """Return the problem of a value on a rating plate or in a circuit, which is never negative."""
     if isfinite(value) and value < 0:
         return Implausible("is negative.", "0 or more")
     bounds = _not_negative(DIMENSIONS[dimension].bounds)
@@ -75,10 +75,10 @@ def rated_problem(value: float, dimension: str, unit: str) -> Implausible | None
 
 
 def bounded_problem(value: float, unit: Unit, bounds: Bounds) -> Implausible | None:
-    """Return what is wrong with a value in a unit, None for one within the bounds."""
+    """Return the problem of a value in a unit, None for one within the bounds."""
     accepted = bounded_words(unit, bounds)
     if not isfinite(value):
-        return Implausible("is not a number that can be used.", f"a finite number, {accepted}")
+        return Implausible("is not a finite number.", f"a finite number, {accepted}")
     si = value * unit.factor + unit.zero
     slack = SLACK * (bounds.high - bounds.low)
     if not bounds.low - slack <= si <= bounds.high + slack:
@@ -95,7 +95,7 @@ def bounded_words(unit: Unit, bounds: Bounds) -> str:
 
 
 def scale_problems(scale: Mapping[str, Any]) -> dict[str, Implausible]:
-    """Return what is wrong with the numbers of a scale, by field; fields that are absent are not looked at.
+    """Return the problems of the numbers of a scale, by field; absent fields are not checked.
 
     scale  unit, or a dimension for numbers in SI; low, high, resolution, of_reading_percent, of_span_percent, absolute,
            coverage_factor
@@ -111,7 +111,7 @@ def _range_problems(numbers, found):
     ends = [name for name in ("low", "high") if name in numbers]
     problems = {name: bounded_problem(numbers[name], found[1], found[0].bounds) for name in ends if found}
     if not any(problems.values()) and {"low", "high"} <= numbers.keys() and numbers["high"] <= numbers["low"]:
-        begins = f"is not above {numbers['low']:g}, where the scale begins."
+        begins = f"is not above {numbers['low']:g}, the start of the scale."
         problems["high"] = Implausible(begins, "a higher number")
     return {name: problem for name, problem in problems.items() if problem}
 

@@ -1,1 +1,1 @@
-"""The gas circuit of a machine: built from its parts, solved, and asked what can reach the patient. Plain Python."""
+"""The gas circuit of a machine: built from components, solved, and checked for hazards. Plain Python."""

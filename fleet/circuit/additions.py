@@ -1,12 +1,12 @@
-"""A circuit with one protection more: the part added where it belongs, or the fitting put on."""
+"""Adds one safety feature to a circuit: a component in its proper place, or a fitting."""
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from fleet.circuit.parts import Circuit, Joint, Part, Port
-from fleet.circuit.places import outlet_of, patient_of, waste_joints
-from fleet.circuit.states import controlled_gases, controls_of, gas_name, vaporizers_of
+from fleet.circuit.locations import outlet_of, patient_of, waste_joints
+from fleet.circuit.structure import Circuit, Joint, Part, Port
+from fleet.circuit.usual_states import controlled_gases, controls_of, gas_name, vaporizers_of
 
 FITTINGS = (
     "pin-index", "pipeline-gas-specific", "outlet-retention", "breathing-connectors", "flush-guard", "control-guard",
@@ -16,10 +16,10 @@ SCAVENGING_SIZE = "30 mm"
 
 
 def with_feature(circuit: Circuit, code: str) -> Circuit | None:
-    """Return the circuit with a feature of the catalogue fitted, or None where this circuit has no place for it.
+    """Return the circuit with a feature of the catalogue fitted, or None if this circuit has no place for it.
 
-    Of an unwanted feature: with that thing taken away. What a circuit cannot show by fitting a part, such as
-    electronic mixing, gives None.
+    An unwanted feature is removed instead. Returns None for what cannot be shown by adding a component, such as
+    electronic mixing.
     """
     if code in FITTINGS:
         return replace(circuit, fittings=circuit.fittings | {code})
@@ -39,7 +39,7 @@ def _with(circuit: Circuit, parts: Iterable[Part] = (), joints: Iterable[Joint] 
 
 
 def _inserted(circuit: Circuit, part: Part, joints: Iterable[Joint], more: Iterable[Joint] = ()) -> Circuit:
-    """Return the circuit with a part put into joints: what came by them comes through the part."""
+    """Return the circuit with a component inserted into connections: their gas then passes through the component."""
     joints = tuple(joints)
     before = tuple(replace(joint, target=Port(part.code, "in")) for joint in joints)
     after = {replace(joint, source=Port(part.code, "out"), size="") for joint in joints}
@@ -51,7 +51,7 @@ def _into(circuit: Circuit, *ports: Port) -> tuple[Joint, ...]:
 
 
 def oxygen_place(circuit: Circuit) -> Port | None:
-    """Return the port at which oxygen comes to its flow control or to the mixer; None where there is neither."""
+    """Return the port through which oxygen reaches its flow control or the mixer; None if there is neither."""
     for part in controls_of(circuit, "oxygen"):
         return Port(part.code, "in")
     for part in circuit.of_kind("electronic-mixer"):
@@ -60,7 +60,7 @@ def oxygen_place(circuit: Circuit) -> Port | None:
 
 
 def _supply_failure(circuit: Circuit) -> Circuit | None:
-    """A cut-off valve in the line of each other gas, before its control, steered from the oxygen line."""
+    """A cut-off valve in the line of each other gas, before its control, piloted from the oxygen line."""
     pilot = oxygen_place(circuit)
     if pilot is None:
         return None
@@ -107,7 +107,7 @@ def _exclusion(circuit: Circuit) -> Circuit | None:
 
 
 def breathed_at(circuit: Circuit) -> Port | None:
-    """Return the port at which what the patient breathes is measured; the outlet's without a breathing system."""
+    """Return the port at which the patient's gas is measured; without a breathing system, the port of the outlet."""
     patient, outlet = patient_of(circuit), outlet_of(circuit)
     if patient:
         return Port(patient.code, "in")
@@ -137,7 +137,7 @@ def _outlet_check(circuit: Circuit) -> Circuit | None:
 
 
 def checked_by(circuit: Circuit, supply: Part, place: str) -> bool:
-    """Return whether a check valve of that place stands behind a yoke or an inlet, past filters at most."""
+    """Return whether a check valve of that place follows a yoke or an inlet, with at most filters in between."""
     kinds = {part.code: part for part in circuit.parts}
     waiting, seen = [supply.code], set()
     while waiting:
@@ -165,7 +165,7 @@ def _supply_checks(kind: str, place: str, label: str) -> Callable:
 
 
 def _checked(circuit: Circuit, supply: Part, place: str, label: str) -> Circuit:
-    """Return the circuit with a check valve at the outlet of a supply; whatever met there meets behind the valve."""
+    """Return the circuit with a check valve at the outlet of a supply; what was connected there follows the valve."""
     out = Port(supply.code, "out")
     code = _free_code(circuit, f"added-{supply.code}-check-valve")
     valve = Part(code, "check-valve", f"{supply.label} {label} (added)", supply.gas, options=_place(place))
@@ -193,7 +193,7 @@ def _outlet_relief(circuit: Circuit) -> Circuit | None:
 
 
 def _oxygen_last(circuit: Circuit) -> Circuit | None:
-    """Oxygen joins the bank behind the other gases."""
+    """Oxygen enters the bank downstream of the other gases."""
     banks = {part.code for part in circuit.of_kind("flow-bank")}
     oxygen = {part.code for part in circuit.parts if part.gas == "oxygen"}
     first = [j for j in circuit.joints if j.target.part in banks and j.target.name == "in" and j.source.part in oxygen]
@@ -209,7 +209,7 @@ def _scavenging_30(circuit: Circuit) -> Circuit | None:
 
 
 def _spill_valve_beside_bag(circuit: Circuit) -> Circuit | None:
-    """The spill valve on the bag's side of the selector, which takes it out while the ventilator breathes."""
+    """The APL valve moved to the bag side of the selector, which disconnects it during mechanical ventilation."""
     selectors = circuit.of_kind("bag-vent-selector")
     valves = {part.code for part in circuit.of_kind("apl-valve")}
     if not selectors:
@@ -250,5 +250,5 @@ _ADDING: Mapping[str, Callable[[Circuit], Circuit | None]] = MappingProxyType(
     }
 )
 ADDABLE: tuple[str, ...] = (*FITTINGS, *_ADDING)
-PREVENTING = frozenset({*FITTINGS, "scavenging-30mm"})  # they act on no gas, they keep causes away
+PREVENTING = frozenset({*FITTINGS, "scavenging-30mm"})  # these do not act on gas, they prevent causes
 TELLING = frozenset({"o2-supply-alarm", "o2-analyser", "airway-pressure-alarm", "low-pressure-alarm"})

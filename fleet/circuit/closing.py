@@ -1,5 +1,5 @@
-"""Which protections, fitted, would close what a circuit leaves open: the smallest sets, found by solving each altered
-circuit, not from what the catalogue says of a protection."""
+"""Finds the smallest sets of safety features that would close what a circuit leaves open, by solving each altered
+circuit, not from the catalogue's statements about a feature."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -8,13 +8,13 @@ from typing import NamedTuple
 
 from fleet.catalogue import FEATURES
 from fleet.circuit.additions import ADDABLE, PREVENTING, TELLING, with_feature
-from fleet.circuit.bench import Bench
 from fleet.circuit.cover import CoverSheet
-from fleet.circuit.parts import Circuit, Joint
-from fleet.circuit.protections import Protections
+from fleet.circuit.cover_rows import Cause, CoverTable
+from fleet.circuit.features_present import Protections
 from fleet.circuit.solution import NoSolution
-from fleet.circuit.states import ordinary_state
-from fleet.circuit.table import Cause, CoverTable
+from fleet.circuit.solved_states import Bench
+from fleet.circuit.structure import Circuit, Joint
+from fleet.circuit.usual_states import ordinary_state
 
 MOST_SETS = 6
 MOST_TRIED = 200
@@ -32,13 +32,13 @@ class Gap(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class ClosingSet:
-    """Protections that together close every open row that any protection closes.
+    """Safety features that together close every open row that any safety feature closes.
 
-    features  codes of what is fitted; of an unwanted feature: what is taken away
+    features  codes of what is fitted; an unwanted feature is removed
     closes    for each of them what it closes by itself
-    closed    what all of them fitted together close, as the altered circuit was solved
+    closed    what all of them together close, by the solution of the altered circuit
     left      what stays open with all of them
-    opens     what they open that was not open before: nothing, as a rule
+    opens     what they open that was not open before: usually nothing
     can_be_retrofitted  whether the catalogue says so of all of them
     """
 
@@ -51,11 +51,11 @@ class ClosingSet:
 
 
 def closing_sets(circuit: Circuit, table: CoverTable) -> tuple[ClosingSet, ...]:
-    """Return the minimal sets of protections that close what can be closed of a circuit's open rows, at most six.
+    """Return the minimal sets of safety features that close all closable open rows of a circuit, at most six.
 
-    Those that can be retrofitted come first, then the smaller ones. Rows that no protection closes are `left` in every
-    set. Empty if nothing is open, or nothing closes anything. An addition is tried where the catalogue has it cover the
-    hazard of an open row, and counts only if the altered circuit, solved, no longer leaves that row open.
+    Sets that can be retrofitted come first, then smaller ones. Rows that no safety feature closes are `left` in every
+    set. Returns an empty tuple if no row is open or none can be closed. A feature is tried if by the catalogue it
+    covers the hazard of an open row, and counts only if the altered circuit, solved, no longer leaves that row open.
     """
     rows = {Gap(row.hazard, row.cause.code, row.cause.title): row.cause for row in table.open_rows}
     bench = Bench(circuit)
@@ -66,13 +66,13 @@ def closing_sets(circuit: Circuit, table: CoverTable) -> tuple[ClosingSet, ...]:
 
 
 def candidates(circuit: Circuit) -> tuple[str, ...]:
-    """Return the features that the circuit lacks and has a place for, and the unwanted ones that can be taken away."""
+    """Return the features that the circuit lacks and has a place for, and the unwanted ones that can be removed."""
     present = Protections(circuit, ordinary_state(circuit)).present
     return tuple(code for code in ADDABLE if code not in present and with_feature(circuit, code) is not None)
 
 
 def hitting_sets(families: Iterable[frozenset[str]]) -> tuple[tuple[str, ...], ...]:
-    """Return the minimal sets that share a member with each family: every one while there are few, else some."""
+    """Return the minimal sets that share a member with each family: all of them if there are few, else some."""
     found: list[frozenset[str]] = [frozenset()]
     for family in sorted(families, key=lambda family: (len(family), sorted(family))):
         hit = [chosen for chosen in found if chosen & family]
@@ -105,9 +105,9 @@ def _closing_set(circuit, codes, closes, rows, bench: Bench) -> ClosingSet:
 
 
 class Tried:
-    """A circuit with some features fitted, and what its causes then leave open.
+    """A circuit with some features fitted, and the hazards that its causes then leave open.
 
-    lender  solved states of the circuit without them, which hold where the features only tell
+    lender  solved states of the circuit without them, reused for features that only alarm
     """
 
     def __init__(self, circuit: Circuit, codes: Sequence[str], lender: Bench):
@@ -122,13 +122,13 @@ class Tried:
         return CoverSheet(self.altered, lender=self.lender)
 
     def closed(self, rows: Mapping[Gap, Cause]) -> frozenset[Gap]:
-        """Return which open rows are open no more."""
+        """Return which open rows are now closed."""
         return frozenset(
             gap for gap, cause in self._touched(rows) if gap.hazard not in self.open_in(cause, (gap.hazard,))
         )
 
     def opens(self, before: CoverSheet, rows: Mapping[Gap, Cause]) -> tuple[Gap, ...]:
-        """Return what is open in these causes that was not open before."""
+        """Return what these causes leave open that was not open before."""
         causes = {cause.code: cause for _, cause in self._touched(rows)}
         return tuple(
             Gap(hazard, cause.code, cause.title)
@@ -138,7 +138,7 @@ class Tried:
         )
 
     def open_in(self, cause: Cause, unsolved: tuple[str, ...]) -> tuple[str, ...]:
-        """Return the hazards that a cause leaves open; `unsolved` where the altered circuit has no solution."""
+        """Return the hazards that a cause leaves open; `unsolved` if the altered circuit has no solution."""
         if self.sheet.protections.preventing(cause):
             return ()
         try:
@@ -156,7 +156,7 @@ class Tried:
 
 
 def moved(cause: Cause, circuit: Circuit, altered: Circuit) -> Cause:
-    """Return a cause of a circuit as one of the altered circuit, whose joints may have another size."""
+    """Return a cause of a circuit as a cause of the altered circuit, whose connections may have another size."""
     ends = {(joint.source, joint.target): joint for joint in altered.joints}
 
     def there(joint: Joint) -> Joint:

@@ -1,4 +1,4 @@
-"""What the gas is made of at every junction, from the flows and the gas that is given."""
+"""Computes the gas composition at every junction from the flows and the supplied gases."""
 
 import numpy as np
 
@@ -6,8 +6,8 @@ from fleet.circuit.gases import ROOM_AIR, SPECIES, Mix
 from fleet.circuit.junctions import Net
 from fleet.circuit.pressures import Settled
 
-NONE_M3_S = 1e-26  # what is less is rounding
-# Share of room air that finds its way into any gas. It settles what a loop is filled with into which nothing comes.
+NONE_M3_S = 1e-26  # anything less is rounding
+# Share of room air in any gas. It makes the composition of a loop without inflow unique.
 TRACE = 1e-18
 SPECIES_AT = {species: index for index, species in enumerate(SPECIES)}
 AIR = np.array(ROOM_AIR.fractions)
@@ -25,10 +25,10 @@ class Mixing:
                 self.added[k, SPECIES_AT[species]] += share
 
     def fractions(self, settled: Settled) -> tuple[np.ndarray, np.ndarray]:
-        """Return the mixture at each junction, shape (junctions, species), and what comes to it, m3/s.
+        """Return the mixture at each junction, shape (junctions, species), and the inflow there, m3/s.
 
-        For flows that balance. What comes to a junction from its neighbours is what it is made of. Where nothing flows
-        the gas is that of the neighbours, weighted by how open the ways to them are.
+        The flows must balance. A junction holds the mixture of its inflows. Without inflow it holds the gas of its
+        neighbours, weighted by the conductance of the branches to them.
         """
         net, free, size = self.net, self.net.free, self.net.size
         values = np.where(np.abs(settled.values) < NONE_M3_S, 0.0, settled.values)
@@ -46,7 +46,7 @@ class Mixing:
         return np.vstack((shares(weights[:free, :free], bound, own), self.given)), comes
 
     def _let_still_ones_share(self, weights, comes, settled):
-        """Let junctions that nothing flows to have the gas of their neighbours."""
+        """Give junctions without inflow the gas of their neighbours."""
         opening = np.maximum(np.abs(settled.slopes.by_a), np.abs(settled.slopes.by_b)) + 1e-30
         for junction in np.flatnonzero(comes[: self.net.free] <= 0):
             for k in np.flatnonzero((self.net.ends == junction).any(axis=1)):
@@ -65,17 +65,17 @@ class Mixing:
 def shares(weights: np.ndarray, bound: np.ndarray, own: np.ndarray) -> np.ndarray:
     """Return x with (sum of weights + bound) x = weights x + own, row by row.
 
-    weights  shape (n, n), >= 0, what comes to each junction from each other one; the diagonal counts for nothing
-    bound    shape (n,), > 0, what else comes; `own` shape (n, species), >= 0, the same by species
+    weights  shape (n, n), >= 0, inflow of each junction from each other one; the diagonal is ignored
+    bound    shape (n,), > 0, other inflow; `own` shape (n, species), >= 0, the same by species
 
-    Junctions are taken out one after the other, and nothing is ever subtracted, so that a share is right to its last
-    digits even in a loop to which a millionth of a millionth of its flow comes fresh. Source: from memory, the method
-    of Grassmann, Taksar and Heyman.
+    Eliminates junctions one by one without any subtraction, so that a fraction is exact to its last digits even in a
+    loop whose fresh inflow is 1e-12 of its flow. Source: from memory, Grassmann, Taksar and Heyman, Operations
+    Research 1985; 33: 1107-1116.
     """
     n = len(bound)
     outer, own, sums = bound.tolist(), own.copy(), [0.0] * n
-    rows: list[dict[int, float]] = [{} for _ in range(n)]  # by junction, what comes from each other one
-    fed: list[set[int]] = [set() for _ in range(n)]  # by junction, those that it gives to
+    rows: list[dict[int, float]] = [{} for _ in range(n)]  # by junction, the inflow from each other one
+    fed: list[set[int]] = [set() for _ in range(n)]  # by junction, those that it flows to
     for i, j in np.argwhere(weights > 0).tolist():
         if i != j:
             rows[i][j] = float(weights[i, j])
@@ -103,7 +103,7 @@ def shares(weights: np.ndarray, bound: np.ndarray, own: np.ndarray) -> np.ndarra
 
 
 def directed(net: Net, values: np.ndarray, gain: np.ndarray):
-    """Return for each branch the junction gas comes from, the one it goes to, and how much arrives there."""
+    """Return for each branch the upstream junction, the downstream junction, and the flow that arrives there."""
     forward = values >= 0
     start = np.where(forward, net.ends[:, 0], net.ends[:, 1])
     end = np.where(forward, net.ends[:, 1], net.ends[:, 0])
@@ -111,7 +111,7 @@ def directed(net: Net, values: np.ndarray, gain: np.ndarray):
 
 
 def as_mixes(fractions: np.ndarray, before: list[Mix] | None = None) -> list[Mix]:
-    """Return a Mix for each row; the one from before where nothing changed, which keeps what it has worked out."""
+    """Return a Mix for each row; reuses the previous one if unchanged, with its cached properties."""
     rows = [tuple(row) for row in fractions.tolist()]
     if before is None:
         return [Mix(row) for row in rows]

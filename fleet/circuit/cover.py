@@ -1,19 +1,19 @@
-"""The cover table: for every cause the hazards it could lead to, what stops each, what tells of it, or neither."""
+"""Computes the cover table: for every cause its possible hazards, and what stops or alarms each, if anything."""
 
 from collections.abc import Callable, Iterable, Sequence
 from functools import cached_property
 
 from fleet.catalogue import FEATURES, HAZARDS
-from fleet.circuit.bench import Bench, Looked
 from fleet.circuit.causes import causes_of
+from fleet.circuit.cover_rows import Cause, CauseGroup, CoverRow, CoverTable, Status, Unsolved
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.explain import Explained, steps_of
-from fleet.circuit.parts import Circuit
-from fleet.circuit.protections import Protections
+from fleet.circuit.features_present import Protections
 from fleet.circuit.solution import NoSolution
+from fleet.circuit.solved_states import Bench, Looked
 from fleet.circuit.state import Likelihood
-from fleet.circuit.states import ordinary_state
-from fleet.circuit.table import Cause, CauseGroup, CoverRow, CoverTable, Status, Unsolved
+from fleet.circuit.structure import Circuit
+from fleet.circuit.usual_states import ordinary_state
 
 Progress = Callable[[int, int], None]
 
@@ -29,8 +29,8 @@ def cover_table(
     causes    default: every single cause; give pairs_of(circuit) for pairs
     progress  called with (causes done, causes in all)
 
-    A row is a hazard that a cause leads to as the machine is, or would lead to with every protection taken away. What
-    ordinary use shows already is not said again of every cause, nor of a pair what one of the two leads to by itself.
+    A row is a hazard that a cause leads to on the machine as it is, or would lead to without any safety feature.
+    Hazards of ordinary use are not repeated for every cause, nor hazards of one cause for a pair that contains it.
     Raises NoSolution if ordinary use has none.
     """
     chosen = causes_of(circuit) if causes is None else tuple(causes)
@@ -68,9 +68,9 @@ def _order(status: Status | None) -> int:
 
 
 class CoverSheet:
-    """What the rows of one circuit share: its solved states and its protections.
+    """What the rows of one circuit share: its solved states and its safety features.
 
-    lender  solved states of a circuit that differs from this one only by what tells, or not at all
+    lender  solved states of a circuit that differs from this one at most by components that only alarm
     """
 
     def __init__(self, circuit: Circuit, lender: Bench | None = None):
@@ -84,11 +84,11 @@ class CoverSheet:
 
     @cached_property
     def ordinary_bare(self) -> Looked:
-        """Ordinary use with every protection taken away."""
+        """Ordinary use without any safety feature."""
         return self.bench.look(self.ordinary_state, (), self.all)
 
     def rows(self, cause: Cause) -> list[CoverRow]:
-        """Return the rows of one cause. Raises NoSolution if it has no steady flow, with protections or without."""
+        """Return the rows of one cause. Raises NoSolution if it has no steady flow, with safety features or without."""
         taken = self.taken(cause)
         whole = self.bench.look(cause.state, cause.faults)
         bare = self.bench.look(cause.state, cause.faults, taken)
@@ -102,9 +102,9 @@ class CoverSheet:
         ]
 
     def taken(self, cause: Cause) -> frozenset[str]:
-        """Return the protections that are taken away to see what the cause would lead to without.
+        """Return the safety features to remove to see what the cause would lead to without them.
 
-        One that ordinary use needs every day stays, unless the cause acts on a part that does its work.
+        One that ordinary use depends on stays, unless the cause acts on a component that provides it.
         """
         if self._is_ordinary(cause):
             return self.all
@@ -115,7 +115,7 @@ class CoverSheet:
 
     @cached_property
     def needed_daily(self) -> tuple[str, ...]:
-        """The protections without which ordinary use is a hazard by itself."""
+        """The safety features without which ordinary use itself is a hazard."""
         bare = set(self.ordinary_bare.hazards) - set(self.ordinary.hazards)
         ordinary = Cause("ordinary-use", "", CauseGroup.USE, Likelihood.COMMON, self.ordinary_state)
         acting = self.protections.acting
@@ -125,25 +125,25 @@ class CoverSheet:
         return cause.state == self.ordinary_state and not cause.faults
 
     def open_hazards(self, cause: Cause, removed: Iterable[str] = ()) -> tuple[str, ...]:
-        """Return the hazards that come about and that nothing tells of, with some protections taken away."""
+        """Return the hazards that occur without an alarm, with some safety features removed."""
         if self.protections.preventing(cause, removed):
             return ()
         found = self.bench.look(cause.state, cause.faults, self.all & frozenset(removed))
         return tuple(hazard for hazard in self.hazards(cause, removed) if not self.told_by(hazard, found, removed))
 
     def hazards(self, cause: Cause, removed: Iterable[str] = ()) -> tuple[str, ...]:
-        """Return the hazards that a cause leads to with some protections taken away, in the order of the catalogue.
+        """Return the hazards that a cause leads to with some safety features removed, in the order of the catalogue.
 
-        What comes about on the machine as it is counts with it: no protection is credited with a hazard that its
-        absence would close. A check valve keeps in the pressure of a regulator that has run away, and a cut-off valve
-        in the line of air takes away the oxygen that air would have brought; neither is a reason to do without.
+        They include the hazards on the machine as it is, so that removing a safety feature never closes a hazard. A
+        check valve retains the pressure of a failed regulator, and a cut-off valve in the air line also cuts the oxygen
+        in the air; neither is a reason to omit the valve.
         """
         whole = self.bench.look(cause.state, cause.faults).hazards
         bare = self.bench.look(cause.state, cause.faults, self.all & frozenset(removed)).hazards
         return tuple(hazard for hazard in HAZARDS if hazard in {*whole, *bare})
 
     def told_by(self, hazard: str, found: Looked, removed: Iterable[str] = ()) -> tuple[str, ...]:
-        """Return the features that tell of a hazard by an alarm which ordinary use does not raise."""
+        """Return the features that alarm on a hazard with an alarm that ordinary use does not raise."""
         covering = {code for code, feature in FEATURES.items() if hazard in feature.hazards} - set(removed)
         always = set(self.ordinary.telling(covering))
         return tuple(code for code in found.telling(covering) if code not in always)
@@ -172,7 +172,7 @@ class CoverSheet:
         )
 
     def _stopped_by(self, cause, hazard, whole: Looked, preventing) -> tuple[tuple[str, ...], bool]:
-        """Return the features any one of which stops the hazard; else those that do it together, and True."""
+        """Return the features each of which alone stops the hazard; else those that stop it together, and True."""
         if hazard in whole.hazards:
             return preventing, False
         taken = self.taken(cause)
@@ -194,7 +194,7 @@ class CoverSheet:
             return False
 
     def _standing(self, code: str) -> dict[str, Status]:
-        """Return what becomes of each hazard that a single cause leads to; nothing where it is unsolved."""
+        """Return the status of each hazard that a single cause leads to; empty if the cause is unsolved."""
         if code not in self._standings:
             self._standings[code] = self._statuses(self._singles[code]) if code in self._singles else {}
         return self._standings[code]
@@ -211,9 +211,9 @@ class CoverSheet:
         return {cause.code: cause for cause in causes_of(self.circuit)}
 
     def _is_news(self, cause: Cause, hazard: str, status: Status) -> bool:
-        """Return whether a row says more than is said already.
+        """Return whether a row adds information to the rows of simpler causes.
 
-        By ordinary use; by the state itself, of a fault in it; of a pair, by either of the two.
+        Those are ordinary use; for a fault, the state in which it occurs; for a pair, either of the two causes.
         """
         comes_about = status is not Status.STOPPED
         if self._is_ordinary(cause):

@@ -1,4 +1,4 @@
-"""What a cylinder holds, as the pressure its gauge shows: real gas at 20 C."""
+"""Converts the content of a cylinder to its gauge pressure: real gas at 20 C."""
 
 from collections.abc import Mapping
 
@@ -16,7 +16,7 @@ COMPRESSIBILITY: Mapping[str, tuple[float, ...]] = {
     "helium": (0.0486864, -0.000587839, 1.3416e-05, 2.48892e-06),
 }
 
-# Gases that lie in the cylinder as a liquid under their vapour, at 20 C: saturation pressure (Pa absolute), density of
+# Gases that are liquid under their vapour in the cylinder, at 20 C: saturation pressure (Pa absolute), density of
 # the vapour (kg/m3), fill (kg of gas per m3 of cylinder) and Z = 1 + b1 rho + b2 rho2 of the vapour.
 # Source: CoolProp 8.0.0, Z within 0.0001; fill of nitrous oxide 2.926 kg in 4.68 L, of carbon dioxide 0.68: from memory
 LIQUEFIED: Mapping[str, tuple[float, float, float, float, float]] = {
@@ -26,20 +26,21 @@ LIQUEFIED: Mapping[str, tuple[float, float, float, float, float]] = {
 
 
 def compressibility(gas: str, pressure_pa_abs: float) -> float:
-    """Return Z of a gas at 20 C and 0 to 22 MPa absolute. Raises KeyError for a gas that is no permanent gas here."""
+    """Return Z of a gas at 20 C and 0 to 22 MPa absolute. Raises KeyError for a gas that is not permanent."""
     x = pressure_pa_abs / 1e7
     return 1 + sum(c * x**power for power, c in enumerate(COMPRESSIBILITY[gas], 1))
 
 
 def cylinder_pressure_pa_abs(gas: str, content: float, full_pa_gauge: float, ambient_pa_abs: float) -> float:
-    """Return the pressure of a cylinder at 20 C, Pa absolute, never below that of the room.
+    """Return the pressure of a cylinder at 20 C, Pa absolute, at least ambient.
 
-    content  what is left of a full cylinder, by mass, 0 to 1; full_pa_gauge  what a full one shows, at most 21.9 MPa;
-    a liquefied gas has its saturation pressure while liquid is left.
+    content        remaining fraction of a full cylinder, by mass, 0 to 1
+    full_pa_gauge  gauge pressure of a full one, at most 21.9 MPa
+    A liquefied gas has its saturation pressure while liquid is left.
     Raises ValueError for a content outside 0 to 1, KeyError for a gas that is not in these tables.
     """
     if not 0 <= content <= 1:
-        raise ValueError(f"A cylinder holds 0 to 1 of what it holds when full, not {content!r}.")
+        raise ValueError(f"content is {content!r}; give the remaining fraction of a full cylinder, 0 to 1.")
     if gas in LIQUEFIED:
         return max(_liquefied(gas, content), ambient_pa_abs)
     full = full_pa_gauge + ambient_pa_abs

@@ -1,16 +1,16 @@
-"""A number for a circuit by which two equal ones are known: one cover table serves all machines that share it."""
+"""A digest by which equal circuits are recognised: machines with the same circuit share one cover table."""
 
 import json
 from hashlib import sha256
 
-from fleet.circuit.parts import Circuit
+from fleet.circuit.structure import Circuit
 
 
 def circuit_digest(circuit: Circuit) -> str:
-    """Return 64 hex digits that are the same for any order of parts, joints, values, options and fittings.
+    """Return 64 hex digits that do not depend on the order of components, connections, values, options and fittings.
 
-    Everything counts that a cover table shows or rests on: parts with labels, values and options, joints with sizes,
-    fittings, ambient pressure. Code and title of the circuit do not.
+    They cover all that a cover table shows or is computed from: components with labels, values and options, connections
+    with sizes, fittings, ambient pressure. Code and title of the circuit are left out.
     """
     content = {
         "parts": sorted(_part(part) for part in circuit.parts),

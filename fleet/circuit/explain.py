@@ -1,19 +1,28 @@
-"""How a cause becomes a hazard, or does not: one sentence after another, from the supplies to the patient."""
+"""Explains how a cause leads to a hazard or is stopped: one sentence after another, from supplies to patient."""
 
 from dataclasses import dataclass
 
 from fleet.catalogue import FEATURES
-from fleet.circuit.limits import LIMITS
+from fleet.circuit.cover_rows import Cause, Status
+from fleet.circuit.effects import Seen
+from fleet.circuit.features_present import Protections
+from fleet.circuit.hazard_limits import LIMITS
 from fleet.circuit.narration import changes
-from fleet.circuit.protections import Protections
-from fleet.circuit.seen import Seen
-from fleet.circuit.table import Cause, Status
-from fleet.circuit.words import agents_text, airway_text, flow_text, listed, of_gas, share_text, small, species_name
+from fleet.circuit.quantity_words import (
+    agents_text,
+    airway_text,
+    flow_text,
+    listed,
+    of_gas,
+    share_text,
+    small,
+    species_name,
+)
 
 
 @dataclass(frozen=True)
 class Explained:
-    """A row of the table before it has its words."""
+    """A row of the table before its explanation is written."""
 
     cause: Cause
     hazard: str
@@ -25,11 +34,11 @@ class Explained:
 
 
 def steps_of(row: Explained, ordinary: Seen, whole: Seen, bare: Seen) -> tuple[str, ...]:
-    """Return the sentences: what happens, part by part; what reaches the patient; what stops it or tells of it."""
+    """Return the sentences: what happens, by component; what reaches the patient; what stops it or alarms on it."""
     prevented = [code for code in row.stopped_by if code in row.cause.prevented_by]
     steps = [_sentence(row.cause.title)]
     if prevented:
-        steps.append(f"This is prevented by {_names(prevented)}. If it came about all the same:")
+        steps.append(f"This is prevented by {_names(prevented)}. If it happened anyway:")
         shown = bare
     else:
         shown = whole
@@ -48,21 +57,21 @@ def steps_of(row: Explained, ordinary: Seen, whole: Seen, bare: Seen) -> tuple[s
 def _stopped(row: Explained, whole: Seen, bare: Seen) -> list[str]:
     first = f"Stopped by {_names(row.stopped_by)}"
     if len(row.stopped_by) > 1:
-        first += " together, by none of them alone" if row.together else ", by each of them alone"
+        first += " together, not by any of them alone" if row.together else ", each of them alone"
     return [f"{first}.", *_compared(row, whole, bare)]
 
 
 def _compared(row: Explained, whole: Seen, bare: Seen) -> list[str]:
-    return [f"Without any protection: {small(verdict(row.hazard, bare))}", *_not_here(row.hazard, whole)]
+    return [f"Without any safety feature: {small(verdict(row.hazard, bare))}", *_not_here(row.hazard, whole)]
 
 
 def _uncounted(whole: Seen) -> list[str]:
-    """Return what an open row ends with: nothing tells, or what does counts as no protection."""
+    """Return the last sentence of an open row: nothing alarms, or what alarms is not a safety feature."""
     codes = {part.code for part in whole.circuit.of_kind("gas-monitor")}
     words = [told.words for told in whole.solution.told if told.part in codes and not told.feature]
     if not words:
-        return ["Nothing on the machine stops it or tells of it."]
-    return [*words, "The catalogue has no protection for that, so it does not count; nothing else tells of it."]
+        return ["Nothing on the machine stops it or sounds an alarm."]
+    return [*words, "The catalogue has no safety feature for that, so it does not count; nothing else alarms."]
 
 
 def _not_here(hazard: str, whole: Seen) -> list[str]:
@@ -74,13 +83,13 @@ def _names(codes) -> str:
 
 
 def verdict(hazard: str, seen: Seen) -> str:
-    """Return in one sentence what is wrong at the patient, with the limit it is held against."""
+    """Return in one sentence what is wrong at the patient, with the limit it is compared with."""
     return _VERDICTS[hazard](seen)
 
 
 def _oxygen(seen: Seen) -> str:
     if seen.inspired is None or seen.stands_still:
-        return f"Fresh gas is {flow_text(seen.fresh_gas)}; the patient breathes what was in the breathing system."
+        return f"Fresh gas is {flow_text(seen.fresh_gas)}; the patient rebreathes what was in the breathing system."
     return (
         f"The patient breathes {of_gas(seen.inspired.share('oxygen'), 'oxygen')}; "
         f"fresh gas is {flow_text(seen.fresh_gas)} with {flow_text(seen.fresh_oxygen)} of oxygen."
@@ -89,14 +98,14 @@ def _oxygen(seen: Seen) -> str:
 
 def _hypoxic(seen: Seen) -> str:
     return (
-        f"The patient breathes {of_gas(seen.dry_oxygen or 0.0, 'oxygen')} beside vapour, "
+        f"The patient breathes {of_gas(seen.dry_oxygen or 0.0, 'oxygen')}, vapour not counted, "
         f"less than {LIMITS['lowest-oxygen']}."
     )
 
 
 def _no_fresh_gas(seen: Seen) -> str:
     if seen.is_sucked_flat:
-        return f"The extract draws the fresh gas away: the scavenging stands below {LIMITS['sucked-flat']}."
+        return f"The extract draws the fresh gas away: the scavenging pressure is below {LIMITS['sucked-flat']}."
     return (
         f"{flow_text(seen.fresh_oxygen)} of fresh oxygen reaches the patient, less than "
         f"{LIMITS['lowest-fresh-oxygen']}: what is in the breathing system is used up."
@@ -108,7 +117,7 @@ def _wrong_gas(seen: Seen) -> str:
     foreign = {x: s for x, s in seen.solution.mixes[port].parts.items() if x != part.gas}
     worst = max(foreign, key=foreign.get) if foreign else ""
     gas = species_name(worst) if worst else "another gas"
-    return f"{share_text(share)} of the gas that stands at {part.label} does not belong there: {gas}."
+    return f"{share_text(share)} of the gas at {part.label} does not belong there: {gas}."
 
 
 def _two_agents(seen: Seen) -> str:
@@ -129,7 +138,7 @@ def _barotrauma(seen: Seen) -> str:
 def _disconnection(seen: Seen) -> str:
     if seen.room_share > LIMITS["room-share"].si:
         return f"{share_text(seen.room_share)} of what the patient breathes is air from the room."
-    return "The way between machine and patient is open: breath is lost there, and pressure cannot build up."
+    return "The breathing system is open between machine and patient: gas is lost there, and pressure cannot build up."
 
 
 def _awareness(seen: Seen) -> str:
@@ -138,17 +147,17 @@ def _awareness(seen: Seen) -> str:
 
 def _emptied(seen: Seen) -> str:
     part, flow = max(seen.drained, key=lambda found: (abs(found[1]), found[0].code))
-    where = "although its pipeline is there" if flow > 0 else "into the room or another cylinder"
+    where = "although its pipeline is connected" if flow > 0 else "into the room or another cylinder"
     return f"{flow_text(flow)} leaves by {part.label} {where}."
 
 
 def _pollution(seen: Seen) -> str:
     if seen.is_sucked_flat or seen.is_blown_up:
-        return "The system is blown up or sucked flat, and does not keep its nitrous oxide and vapour."
+        return "The breathing system is overfilled or sucked empty, and loses its nitrous oxide and vapour."
     return (
-        f"{flow_text(seen.lost('nitrous-oxide'))} of nitrous oxide and {flow_text(seen.lost_vapour)} of vapour leave "
-        f"for the room: more than a theatre of {LIMITS['theatre-volume'].value:g} m3 with "
-        f"{LIMITS['air-changes'].value:g} changes an hour thins to {LIMITS['nitrous-oxide-in-room']} and "
+        f"{flow_text(seen.lost('nitrous-oxide'))} of nitrous oxide and {flow_text(seen.lost_vapour)} of vapour escape "
+        f"into the room: more than a theatre of {LIMITS['theatre-volume'].value:g} m3 with "
+        f"{LIMITS['air-changes'].value:g} air changes an hour can dilute to {LIMITS['nitrous-oxide-in-room']} and "
         f"{LIMITS['vapour-in-room']}."
     )
 

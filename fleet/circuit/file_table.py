@@ -1,4 +1,4 @@
-"""One table of a circuit file under reading: what it holds, checked, or a problem with what is accepted there."""
+"""Reads one table of a circuit file: returns checked values, and records problems with what would be accepted."""
 
 import re
 from collections.abc import Iterable, Mapping
@@ -14,11 +14,11 @@ from fleet.circuit.units import ALL_UNITS, UNITS_BY_DIMENSION, to_si
 SLUG = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 LONGEST_CODE = 50
 LONGEST_LINE = 120
-NO_LINE = ("Cc", "Cs", "Zl", "Zp")  # Unicode: control, half of a pair, and what ends a line or a paragraph
+NO_LINE = ("Cc", "Cs", "Zl", "Zp")  # Unicode: controls, surrogates, line and paragraph separators
 
 
 class CircuitFileError(ValueError):
-    """A circuit file that cannot be accepted, with every problem of it."""
+    """A circuit file that cannot be accepted, with all its problems."""
 
     def __init__(self, problems: tuple[Problem, ...]):
         self.problems = problems
@@ -27,7 +27,7 @@ class CircuitFileError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where in a file: the table by number, its code, its line. None where these are not known."""
+    """A place in a file: the table by number, its code, its line. The line is None if unknown."""
 
     table: str
     code: str = ""
@@ -38,7 +38,7 @@ class Place:
         return f"{self.table}{code}" + (f", line {self.line}" if self.line else "")
 
     def named(self, code: Any) -> "Place":
-        """Return the place with the code of its part, if that is a text."""
+        """Return the place with the code of its component, if that is a text."""
         return Place(self.table, code[:LONGEST_CODE] if isinstance(code, str) else "", self.line)
 
     def problem(self, message: str) -> Problem:
@@ -47,7 +47,7 @@ class Place:
 
 @dataclass
 class Table:
-    """A TOML table; each method returns a checked value, or keeps a problem and returns nothing of use."""
+    """A TOML table; each method returns a checked value, or records a problem and returns an empty value."""
 
     place: Place
     data: Mapping[str, Any]
@@ -57,22 +57,22 @@ class Table:
         self.problems.append(self.place.problem(message))
 
     def check_keys(self, accepted: tuple[str, ...]) -> None:
-        """Refuse keys that nobody reads: most are spelling slips."""
+        """Refuse unknown keys: most are spelling mistakes."""
         for key in self.data:
             if key not in accepted:
-                self.refuse(f"{key!r} is not a key that is known here. Accepted: {', '.join(accepted)}.")
+                self.refuse(f"{key!r} is not a known key. Accepted: {', '.join(accepted)}.")
 
     def text(self, key: str, *, default: str | None = None) -> str:
-        """Return one line of text; without a default it must be there and hold something."""
+        """Return one line of text; without a default it is required and must not be empty."""
         value = self.data.get(key, default)
         if value is None:
             self.refuse(f"{key} is missing.")
         elif not isinstance(value, str):
-            self.refuse(f"{key} is {value!r}; give a text in quotes.")
+            self.refuse(f"{key} is {value!r}; write a text in quotes.")
         elif not value.strip() and default is None:
-            self.refuse(f"{key} is empty; write at least a word.")
+            self.refuse(f"{key} is empty; write at least one word.")
         elif len(value) > LONGEST_LINE or any(category(letter) in NO_LINE for letter in value):
-            self.refuse(f"{key} must be one line of {LONGEST_LINE} characters at most.")
+            self.refuse(f"{key} must be one line of at most {LONGEST_LINE} characters.")
         else:
             return value.strip()
         return ""
@@ -88,7 +88,7 @@ class Table:
         return value
 
     def choice(self, key: str, accepted: Iterable[str], what: str) -> str:
-        """Return one of the accepted words, or "" with the problem told."""
+        """Return one of the accepted words, or "" after recording the problem."""
         value = self.text(key)
         if value and value not in accepted:
             self.refuse(f"{value!r} is not a {what}. Accepted: {', '.join(accepted)}.")
@@ -99,29 +99,29 @@ class Table:
         """Return a list of accepted words; an absent key is an empty list."""
         values = self.data.get(key, [])
         if not isinstance(values, list):
-            self.refuse(f"{key} is {values!r}; give a list of codes in square brackets.")
+            self.refuse(f"{key} is {values!r}; write a list of codes in square brackets.")
             return ()
         for number, value in enumerate(values):
             if value not in tuple(accepted):
                 self.refuse(f"{key} names {value!r}. Accepted: {', '.join(accepted)}.")
             elif value in values[:number]:
-                self.refuse(f"{key} names {value!r} twice; once is enough.")
+                self.refuse(f"{key} names {value!r} twice; remove one.")
         return tuple(value for value in values if isinstance(value, str))
 
     def inner(self, key: str) -> "Table":
         """Return an inner table such as values; an absent one is empty."""
         inner = self.data.get(key, {})
         if not isinstance(inner, dict):
-            self.refuse(f"{key} is {inner!r}; give keys and values in curly brackets.")
+            self.refuse(f"{key} is {inner!r}; write keys and values in curly brackets.")
             inner = {}
         return Table(self.place, inner, self.problems)
 
     def quantity(self, key: str, dimension: str) -> float | None:
-        """Return a number with its unit in SI, or None with the problem told. `dimension` empty: any unit."""
+        """Return a number with its unit in SI, or None after recording the problem. `dimension` empty: any unit."""
         given, units = self.data[key], UNITS_BY_DIMENSION.get(dimension, ALL_UNITS)
         is_pair = isinstance(given, list) and len(given) == 2
         if not is_pair or isinstance(given[0], bool) or not isinstance(given[0], (int, float)):
-            return self.refuse(f'{key} is {given!r}; give number and unit, such as {key} = [1, "{units[0]}"].')
+            return self.refuse(f'{key} is {given!r}; write number and unit, such as {key} = [1, "{units[0]}"].')
         number, unit = given
         if unit not in units:
             return self.refuse(f"{key} has the unit {unit!r}. Accepted: {', '.join(units)}.")
@@ -131,11 +131,11 @@ class Table:
         try:
             value = float(number)
         except OverflowError:
-            return self.refuse(f"{key} is a number of {len(str(number))} digits; give a smaller one.")
+            return self.refuse(f"{key} is a number of {len(str(number))} digits; write a smaller one.")
         if not isfinite(value):
-            return self.refuse(f"{key} is {value} {unit}; give a finite number.")
+            return self.refuse(f"{key} is {value} {unit}; write a finite number.")
         if dimension == "fraction" and to_si(value, unit) > 1:
-            return self.refuse(f"{key} is {value:g} {unit}; a share is 100 % at most.")
+            return self.refuse(f"{key} is {value:g} {unit}; a fraction is at most 100 %.")
         if dimension and (problem := rated_problem(value, dimension, unit)):
             return self.refuse(f"{key} is {value:g} {unit}; accepted: {problem.accepted}.")
         return to_si(value, unit)
@@ -144,7 +144,7 @@ class Table:
 def table_lines(text: str, key: str, count: int) -> list[int | None]:
     """Return the line on which each of the `count` tables of a key begins: its [[key]], or its { in `key = [`.
 
-    All None where the lines do not tell them apart, as when several stand on one line.
+    All None if the lines cannot be told apart, for example with several tables on one line.
     """
     opens, inside, lines = re.compile(rf"\s*{key}\s*=\s*\["), False, []
     header = re.compile(rf"\s*\[\[\s*{key}\s*\]\]")

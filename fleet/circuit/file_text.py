@@ -1,15 +1,15 @@
-"""A circuit as the TOML text that reading it again turns into the same circuit."""
+"""Writes a circuit as TOML text that reads back as the same circuit."""
 
 import json
 
 from fleet.catalogue import COMPONENT_KINDS
-from fleet.circuit.file_part import dimensions_of
-from fleet.circuit.parts import STANDARD_PA_ABS, Circuit, Joint, Part
+from fleet.circuit.file_component import dimensions_of
+from fleet.circuit.structure import STANDARD_PA_ABS, Circuit, Joint, Part
 from fleet.circuit.units import SI_UNITS, UNITS_BY_DIMENSION, short_in
 
 
 def write_circuit(circuit: Circuit) -> str:
-    """Return the circuit as TOML; read_circuit makes the same circuit of it, to the last bit of every value."""
+    """Return the circuit as TOML; read_circuit returns the same circuit, every value equal to the last bit."""
     lines = [f"title = {_quoted(circuit.title)}", f"code = {_quoted(circuit.code)}"]
     lines.append(f"fittings = [{', '.join(map(_quoted, sorted(circuit.fittings)))}]")
     if circuit.ambient_pa_abs != STANDARD_PA_ABS:

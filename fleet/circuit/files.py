@@ -1,9 +1,9 @@
-"""Circuits as TOML files: read with every problem told at once, and written back.
+"""Circuits as TOML files: read, with all problems reported at once, and written.
 
     title = "Plain three-gas machine"
     fittings = ["pin-index", "breathing-connectors"]
 
-    [[part]]
+    [[component]]
     code = "oxygen-regulator"
     kind = "pressure-regulator"
     label = "Oxygen regulator"
@@ -11,14 +11,16 @@
     values = { output_pressure = [45, "psi"] }
     options = {}
 
-    [[joint]]
+    [[connection]]
     from = "oxygen-yoke.out"
     to = "oxygen-regulator.in"
     size = ""
 
-Or shorter, and the same to TOML, one line for each: part = [ { code = "oxygen-regulator", ... }, ... ], joint likewise.
-A value is a number and its unit; pressures are gauge. Part kinds, their ports and rated values are those of
-fleet/catalogue/components.toml; further values and options are those of the kind's element (fleet/circuit/elements/).
+A shorter form with the same meaning has one line for each: component = [ { code = "oxygen-regulator", ... }, ... ] and
+connection = [ ... ]. The older words `part` and `joint` mean the same and are still accepted. `write_circuit` writes
+the older words, so that earlier releases can read its files. A value is a number and its unit; pressures are gauge.
+Component kinds, their ports and rated values are those of fleet/catalogue/components.toml; further values and options
+are those of the kind's element (fleet/circuit/elements/).
 """
 
 import tomllib
@@ -27,27 +29,29 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES
-from fleet.circuit.file_part import part_from
+from fleet.circuit.file_component import part_from
 from fleet.circuit.file_table import CircuitFileError, Place, Table, table_lines
 from fleet.circuit.file_text import write_circuit
 from fleet.circuit.network import MOST_JOINTS, MOST_PARTS, Problem
-from fleet.circuit.parts import STANDARD_PA_ABS, Circuit, Joint, Part, Port
+from fleet.circuit.structure import STANDARD_PA_ABS, Circuit, Joint, Part, Port
 
 __all__ = ["CircuitFileError", "Problem", "read_circuit", "write_circuit"]
 
-TOP_KEYS = ("title", "code", "fittings", "ambient_pressure", "part", "joint")
+PART_WORDS = ("component", "part")  # the current word and the older one
+JOINT_WORDS = ("connection", "joint")
+TOP_KEYS = ("title", "code", "fittings", "ambient_pressure", *PART_WORDS, *JOINT_WORDS)
 JOINT_KEYS = ("from", "to", "size")
-LONGEST_TEXT = 100_000  # characters; a circuit of forty parts has about 10,000
+LONGEST_TEXT = 100_000  # characters; a circuit of forty components has about 10,000
 LONGEST_LINE = 5_000  # a dotted key takes time with the square of its length
-MOST_LEVELS = 8  # of tables and lists within each other; a circuit needs four
+MOST_LEVELS = 8  # of nested tables and lists; a circuit needs four
 
 
 def read_circuit(text: str, *, title: str = "") -> Circuit:
     """Return the circuit that a TOML text describes.
 
-    title  stands in where the text names none
-    Raises CircuitFileError with every problem: TOML that is none, and kinds, ports, keys, units, options and codes that
-    are not known, or used twice. Whether the parts make a circuit that works is asked by network.check_circuit.
+    title  used if the text has none
+    Raises CircuitFileError with every problem: invalid TOML, and kinds, ports, keys, units, options and codes that are
+    unknown or used twice. network.check_circuit checks whether the components make a circuit that can be solved.
     """
     reading = _Reading(_data(text), text, title)
     circuit = reading.circuit()
@@ -84,7 +88,7 @@ def levels_of(data: Any, most: int) -> int:
 
 @dataclass
 class _Reading:
-    """One reading; what cannot be accepted is kept in `problems`, and the rest is read on."""
+    """One file being read; collects what cannot be accepted in `problems` and goes on reading."""
 
     data: Mapping[str, Any]
     text: str
@@ -103,47 +107,53 @@ class _Reading:
 
     def _parts(self) -> tuple[Part, ...]:
         parts, seen = [], {}
-        for table in self._tables("part"):
+        for table in self._tables(PART_WORDS, MOST_PARTS):
             code = table.data.get("code")
             table.place = table.place.named(code)
             for key, shown in (("code", code), ("label", table.data.get("label"))):
                 if isinstance(shown, str) and seen.setdefault((key, shown), table.place) is not table.place:
-                    table.refuse(f"{key} {shown!r} is taken by {seen[key, shown]}; choose another.")
+                    table.refuse(f"{key} {shown!r} is already used by {seen[key, shown]}; choose another.")
             parts.append(part_from(table))
-        if not parts and "part" not in self.data:
+        if not parts and not any(word in self.data for word in PART_WORDS):
             self.problems.append(
-                Place("the file").problem("holds no [[part]]; write one for each part of the circuit.")
+                Place("the file").problem("has no [[component]]; write one for each component of the circuit.")
             )
         return tuple(part for part in parts if part is not None)
 
     def _joints(self, parts: Sequence[Part]) -> tuple[Joint, ...]:
-        kinds = {table["code"]: table.get("kind") for table in self._raw("part") if isinstance(table.get("code"), str)}
+        kinds = {
+            table["code"]: table.get("kind") for table in self._raw(PART_WORDS) if isinstance(table.get("code"), str)
+        }
         joints, seen = [], {}
-        for table in self._tables("joint"):
+        for table in self._tables(JOINT_WORDS, MOST_JOINTS):
             table.check_keys(JOINT_KEYS)
             source, target = (_port(table, key, kinds) for key in ("from", "to"))
             joint = Joint(source, target, table.text("size", default=""))
             if source is not None and source == target:
-                table.refuse(f"joins {source} to itself; name two ports.")
+                table.refuse(f"connects {source} to itself; name two ports.")
             elif source and target and seen.setdefault(frozenset((source, target)), table.place) is not table.place:
-                table.refuse(f"joins {joint} again, after {seen[frozenset((source, target))]}; leave one out.")
+                table.refuse(f"connects {joint} again, after {seen[frozenset((source, target))]}; remove one.")
             joints.append(joint)
         return tuple(joints)
 
-    def _raw(self, key: str) -> list[Mapping[str, Any]]:
-        tables = self.data.get(key, [])
-        return [table for table in tables if isinstance(table, dict)] if isinstance(tables, list) else []
+    def _raw(self, words: Iterable[str]) -> list[Mapping[str, Any]]:
+        lists = [tables for word in words if isinstance(tables := self.data.get(word), list)]
+        return [table for tables in lists for table in tables if isinstance(table, dict)]
 
-    def _tables(self, key: str) -> list[Table]:
+    def _tables(self, words: Iterable[str], most: int) -> list[Table]:
+        tables = [table for word in words for table in self._tables_of(word, most)]
+        if len(tables) <= most:
+            return tables
+        used = " and ".join(f"[[{word}]]" for word in words if word in self.data)
+        self.problems.append(Place("the file").problem(f"has {len(tables)} {used}; accepted: {most} at most."))
+        return []
+
+    def _tables_of(self, key: str, most: int) -> list[Table]:
         tables, file = self.data.get(key, []), Place("the file")
         if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
             self.problems.append(file.problem(f"{key} must be tables, each headed [[{key}]]."))
             return []
-        most = MOST_PARTS if key == "part" else MOST_JOINTS
-        if len(tables) > most:
-            self.problems.append(file.problem(f"holds {len(tables)} [[{key}]]; accepted: {most} at most."))
-            return []
-        lines = table_lines(self.text, key, len(tables))
+        lines = table_lines(self.text, key, len(tables)) if len(tables) <= most else [None] * len(tables)
         return [
             Table(Place(f"{key} {number}", line=line), table, self.problems)
             for number, (table, line) in enumerate(zip(tables, lines, strict=True), start=1)
@@ -151,15 +161,17 @@ class _Reading:
 
 
 def _port(table: Table, key: str, kinds: Mapping[str, str]) -> Port | None:
-    """Return the port that a joint names as "part.port", or None with the problem told."""
+    """Return the port that a connection names as "component.port", or None after recording the problem."""
     text = table.text(key)
     if not text:
         return None
     code, dot, name = text.rpartition(".")
     if not dot:
-        return table.refuse(f"{key} is {text!r}; write the part's code, a dot and the port, such as 'outlet.in'.")
+        return table.refuse(f"{key} is {text!r}; write the component's code, a dot and the port, such as 'outlet.in'.")
     if code not in kinds:
-        return table.refuse(f"{key} names the part {code!r}, which is not here. Accepted: {_listed(kinds)}.")
+        return table.refuse(
+            f"{key} names the component {code!r}, which is not in the file. Accepted: {_listed(kinds)}."
+        )
     kind = COMPONENT_KINDS.get(kinds[code]) if isinstance(kinds[code], str) else None
     if kind is not None and name not in kind.ports:
         return table.refuse(f"{key} names the port {name!r} of {code!r}. Accepted: {_listed(kind.ports)}.")

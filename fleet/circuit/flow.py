@@ -1,4 +1,4 @@
-"""What a law of flow is: a flow between two pressures, with its slopes."""
+"""The interface of a flow law: the flow between two pressures, with its slopes."""
 
 from typing import NamedTuple, Protocol
 
@@ -15,11 +15,11 @@ class Flow(NamedTuple):
 
 
 class Law(Protocol):
-    """How much gas passes a branch.
+    """The flow law of a branch.
 
     Pressures are Pa absolute, flows m3/s at 20 C and 101.325 kPa (so in proportion to moles), positive from a to b.
-    `mix_a` and `mix_b` are the gas at either end; a law takes the one it flows from. The flow never falls as the
-    pressure at a rises or that at b falls, and it is continuous.
+    `mix_a` and `mix_b` are the gas at either end; a law uses the upstream one. The flow is continuous and never falls
+    as the pressure at a rises or the pressure at b falls.
     """
 
     def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow: ...

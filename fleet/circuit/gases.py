@@ -1,4 +1,4 @@
-"""Gases and vapours as the circuit mixes them, with what a flow law needs to know of a mixture."""
+"""Mixtures of gases and vapours, with the properties that a flow law needs."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -21,24 +21,24 @@ _HEAT_RATIO = tuple(HEAT_RATIO.get(species, VAPOUR_HEAT_RATIO) for species in SP
 
 @dataclass(frozen=True)
 class Mix:
-    """A mixture: mole fractions in the order of SPECIES, which add up to 1."""
+    """A mixture: mole fractions in the order of SPECIES, with sum 1."""
 
     fractions: tuple[float, ...]
 
     @classmethod
     def of(cls, shares: Mapping[str, float]) -> "Mix":
-        """Return the mixture of these parts, in any common unit. Raises ValueError for an unknown species."""
+        """Return the mixture of these amounts, in any common unit. Raises ValueError for an unknown species."""
         fractions = [0.0] * len(SPECIES)
         total = sum(shares.values())
         for species, share in shares.items():
             if species not in _INDEX or share < 0 or total <= 0:
-                raise ValueError(f"{species}: {share!r} is no part of a gas mixture. Accepted: {', '.join(SPECIES)}.")
+                raise ValueError(f"{species}: {share!r} cannot be mixed. Accepted: 0 or more of {', '.join(SPECIES)}.")
             fractions[_INDEX[species]] = share / total
         return cls(tuple(fractions))
 
     @classmethod
     def supply(cls, gas: str) -> "Mix":
-        """Return the gas of that catalogue code as a wall or cylinder supplies it; air is oxygen and nitrogen."""
+        """Return the gas of that catalogue code as pipeline or cylinder supply it; air is oxygen and nitrogen."""
         return cls.of(AIR if gas == "air" else {gas: 1.0})
 
     def share(self, species: str) -> float:
@@ -47,12 +47,12 @@ class Mix:
 
     @property
     def parts(self) -> dict[str, float]:
-        """The species that are there, by fraction."""
+        """The species present, by fraction."""
         return {species: x for species, x in zip(SPECIES, self.fractions, strict=True) if x > 0}
 
     @cached_property
     def agents(self) -> dict[str, float]:
-        """The vapours that are there, by fraction."""
+        """The vapours present, by fraction."""
         return {species: x for species, x in self.parts.items() if species in AGENTS}
 
     @cached_property
@@ -62,12 +62,12 @@ class Mix:
 
     @cached_property
     def heat_ratio(self) -> float:
-        """cp/cv of the mixture as ideal gas, from the molar heat capacities of its parts."""
+        """cp/cv of the mixture as ideal gas, from the molar heat capacities of its species."""
         cv = sum(x / (ratio - 1) for x, ratio in zip(self.fractions, _HEAT_RATIO, strict=True))
         return 1 + 1 / cv
 
     def with_vapour(self, species: str, fraction: float) -> "Mix":
-        """Return this gas with a vapour taken up, which then makes up `fraction` of the whole beside what it held."""
+        """Return this gas with vapour added, so that the added vapour is `fraction` of the whole."""
         thinned = [x * (1 - fraction) for x in self.fractions]
         thinned[_INDEX[species]] += fraction
         return Mix(tuple(thinned))

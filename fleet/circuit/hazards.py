@@ -1,24 +1,24 @@
-"""Which hazards of the catalogue a solved circuit shows, by the limits of hazard_limits.toml.
+"""Finds which hazards of the catalogue a solved circuit shows, by the limits of hazard_limits.toml.
 
-Each criterion is such that taking a protection away never closes it: gas that a protection shuts off is not missed
-(only oxygen is), nitrous oxide does not count as an anaesthetic, and what a relief valve lets out counts like what a
-bag without it takes up.
+The criteria are chosen so that removing a safety feature never closes a hazard: only a lack of oxygen counts, not of a
+gas that a safety feature cuts off; nitrous oxide does not count as an anaesthetic; and gas vented by a relief valve
+counts like gas that the bag takes up without it.
 """
 
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
 from fleet.catalogue import HAZARDS
-from fleet.circuit.limits import limit_si
-from fleet.circuit.parts import Joint
-from fleet.circuit.places import breathing_parts
-from fleet.circuit.seen import Seen
+from fleet.circuit.effects import Seen
+from fleet.circuit.hazard_limits import limit_si
+from fleet.circuit.locations import breathing_parts
 from fleet.circuit.solution import Solution
+from fleet.circuit.structure import Joint
 
 NOT_JUDGED: Mapping[str, str] = MappingProxyType(
     {
-        "electric-shock": "The gas circuit says nothing of currents: earth and leakage are measured on the bench.",
-        "fire": "The gas circuit says nothing of ignition: keep oil and dust away, and look at the filters.",
+        "electric-shock": "A gas circuit does not show electric currents: measure earth resistance and leakage.",
+        "fire": "A gas circuit does not show ignition: keep oil and dust away, and check the filters.",
     }
 )
 
@@ -29,12 +29,12 @@ def hazards_of(solution: Solution) -> tuple[str, ...]:
 
 
 def hazards_seen(seen: Seen) -> tuple[str, ...]:
-    """Return the codes of the hazards in what is already looked at."""
+    """Return the codes of the hazards in an evaluated solution."""
     return tuple(code for code in HAZARDS if code in CRITERIA and CRITERIA[code](seen))
 
 
 def hypoxic_mixture(seen: Seen) -> bool:
-    """Another gas flows to the patient, and the gas there holds less oxygen than air, vapour not counted."""
+    """Another gas flows to the patient, and the patient's gas holds less oxygen than air, vapour not counted."""
     displaces = seen.fresh_gas - seen.fresh_oxygen - sum(seen.fresh_gas * x for x in seen.fresh_agents.values())
     return (
         displaces >= limit_si("standing-flow")
@@ -44,54 +44,54 @@ def hypoxic_mixture(seen: Seen) -> bool:
 
 
 def no_fresh_gas(seen: Seen) -> bool:
-    """Too little oxygen comes from the machine to what the patient breathes, or the extract takes it away."""
+    """Too little oxygen flows from the machine to the patient, or the extract draws it away."""
     return seen.fresh_oxygen < limit_si("lowest-fresh-oxygen") or seen.is_sucked_flat
 
 
 def wrong_gas(seen: Seen) -> bool:
-    """Another gas stands under supply pressure where one gas alone belongs."""
+    """Another gas is under supply pressure in a line for a single gas."""
     return bool(seen.foreign)
 
 
 def two_agents(seen: Seen) -> bool:
-    """A second agent is in the gas, and the gas flows."""
+    """The flowing gas contains a second agent."""
     shares = sorted(seen.agents.values(), reverse=True)
     return len(shares) > 1 and shares[1] > limit_si("second-agent") and seen.fresh_gas >= limit_si("standing-flow")
 
 
 def agent_overdose(seen: Seen) -> bool:
-    """The partial pressures of all agents together exceed so many times what keeps half of all patients still."""
+    """The partial pressures of all agents together exceed the highest multiple of MAC."""
     return seen.mac > limit_si("highest-agent") and seen.fresh_gas >= limit_si("standing-flow")
 
 
 def barotrauma(seen: Seen) -> bool:
-    """Pressure at the patient is too high, or the patient is sucked at."""
+    """Pressure at the patient is too high, or too far below ambient."""
     _, high = seen.airway or (0.0, 0.0)
     return high > limit_si("highest-airway") or high < limit_si("lowest-airway")
 
 
 def disconnection(seen: Seen) -> bool:
-    """A joint between machine and patient is apart or in a wrong place, or the patient breathes gas of the room."""
+    """A connection between machine and patient is open or misconnected, or the patient breathes room air."""
     return bool(loosened(seen.solution)) or (
         seen.room_share > limit_si("room-share") and seen.drawn_in > limit_si("standing-flow")
     )
 
 
 def awareness(seen: Seen) -> bool:
-    """The machine gives agent, oxygen comes with it, and too little agent reaches the patient."""
+    """The machine delivers agent with oxygen, and too little agent reaches the patient."""
     gives_agent = bool(seen.circuit.of_kind("vaporizer", "measured-flow-vaporizer"))
     return gives_agent and seen.outlet_oxygen >= limit_si("lowest-fresh-oxygen") and seen.mac < limit_si("lowest-agent")
 
 
 def cylinder_emptied(seen: Seen) -> bool:
-    """A cylinder gives gas while the pipeline of its gas is there, or loses it to the room or to another cylinder."""
+    """A cylinder supplies gas although the pipeline is connected, or loses it to the room or to another cylinder."""
     return bool(seen.drained)
 
 
 def theatre_pollution(seen: Seen) -> bool:
-    """Nitrous oxide or vapour leave for the room, or for a bag that gives way, faster than the theatre dilutes them.
+    """Nitrous oxide or vapour escape into the room or a swelling bag faster than the theatre ventilation dilutes them.
 
-    Where a system is blown up or sucked flat, and does not keep its gas, any such gas in it counts.
+    In an overfilled or sucked-empty system, which loses its gas, any nitrous oxide or vapour counts.
     """
     dilution = limit_si("theatre-volume") * limit_si("air-changes")
     return (
@@ -102,7 +102,7 @@ def theatre_pollution(seen: Seen) -> bool:
 
 
 def loosened(solution: Solution) -> tuple[Joint, ...]:
-    """Return the joints between outlet and patient that are apart and lose or draw gas, or made where none belongs."""
+    """Return the connections between outlet and patient that are open and leak or draw gas, or are misconnected."""
     inside = breathing_parts(solution.circuit)
     apart = (
         joint
@@ -114,7 +114,7 @@ def loosened(solution: Solution) -> tuple[Joint, ...]:
 
 
 def passes_at(solution: Solution, joint: Joint) -> float:
-    """Return how much gas leaves or enters at the open ends of a joint that is apart, m3/s."""
+    """Return the flow through the open ends of a disconnected connection, in or out, m3/s."""
     flows = (solution.flows.get((port.part, f"open {port.name}")) for port in (joint.source, joint.target))
     return sum(abs(flow.value_m3_s) for flow in flows if flow)
 

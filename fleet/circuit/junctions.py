@@ -1,4 +1,4 @@
-"""From parts and joints to junctions and branches: the net of numbers that the solver works on."""
+"""Builds the network of junctions and branches for the solver from components and connections."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -8,20 +8,20 @@ import numpy as np
 from fleet.catalogue import COMPONENT_KINDS
 from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Boundary, Branch, Element, Flow, Plumbing
 from fleet.circuit.gases import ROOM_AIR, Mix
-from fleet.circuit.parts import Circuit, Joint, Port
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import State
+from fleet.circuit.structure import Circuit, Joint, Port
 
 # An open end is as wide as a breathing hose: 100 L/min leaves at 10 Pa. Source: common practice, no source
 OPEN_END_M3_S_PA = 100e-3 / 60 / 10
-# What leaves parts that are shut off on every side, so that their pressure is that of the room: less than 0.03 mL/min
-# at 400 kPa, below what any leak test of such a machine finds. Source: common practice, no source
+# Leak of components that are shut off on every side, which brings them to ambient pressure: below 0.03 mL/min at
+# 400 kPa, less than any leak test of such a machine finds. Source: common practice, no source
 SEAL_M3_S_PA = 1e-15
 
 
 @dataclass(frozen=True, slots=True)
 class Straight:
-    """A way whose flow is in proportion to the pressure across it: m3/s per Pa."""
+    """A branch with flow in proportion to the pressure across it: m3/s per Pa."""
 
     conductance: float
 
@@ -36,12 +36,12 @@ OPEN_END, SEAL = Straight(OPEN_END_M3_S_PA), Straight(SEAL_M3_S_PA)
 class Net:
     """The junctions of a circuit in one state, and the branches between them.
 
-    number       of the junction of each port; those below `free` have unknown pressures, the others are given
+    number       junction number of each port; those below `free` have unknown pressures, the others are given
     given        pressure (Pa absolute) and gas of the junctions from `free` on, in order
-    branches     with the code of the part they belong to, in order of part code and name
+    branches     with the code of their component, in order of component code and name
     ends         shape (branches, 2): junctions of a and b
-    pilots       for each branch the junctions that steer it
-    taken_up     shape (branches,): share of what leaves at b that is vapour taken up on the way
+    pilots       for each branch its pilot junctions
+    taken_up     shape (branches,): fraction of the flow leaving at b that is vapour added on the way
     """
 
     number: Mapping[Port, int]
@@ -63,7 +63,7 @@ class Net:
 
 
 class Groups:
-    """Ports in groups: those that are joined are one junction."""
+    """Groups of ports: connected ports form one junction."""
 
     def __init__(self):
         self._above: dict = {}
@@ -85,16 +85,16 @@ class Groups:
 
 
 def build_net(circuit: Circuit, state: State, elements: Mapping[str, Element]) -> Net:
-    """Return the net of a circuit whose elements, by part code, are in their condition.
+    """Return the network of a circuit with its elements, by component code, in their condition.
 
-    Raises NoSolution where two pressures are given at one junction, or a joint leads to no part.
+    Raises NoSolution if two pressures are given at one junction, or a connection leads to an unknown component.
     """
     plumbings = {code: elements[code].plumbing() for code in sorted(elements)}
     joints = joints_of(circuit, state)
     for joint in joints:
         for port in (joint.source, joint.target):
             if port.part not in elements:
-                raise NoSolution(f"The joint {joint} leads to {port.part!r}, which is no part of {circuit}.")
+                raise NoSolution(f"The connection {joint} leads to {port.part!r}, no component of {circuit}.")
     branches = [(code, branch) for code, plumbing in plumbings.items() for branch in plumbing.branches]
     branches += open_ends(plumbings, elements, joints, loose_ends(state))
     groups = grouped(branches, joints)
@@ -104,13 +104,13 @@ def build_net(circuit: Circuit, state: State, elements: Mapping[str, Element]) -
 
 
 def joints_of(circuit: Circuit, state: State) -> list[Joint]:
-    """Return the joints through which gas may pass in this state, each once, in an order of their own."""
+    """Return the connections that are made in this state, each once, in sorted order."""
     there = {*(joint for joint in circuit.joints if joint not in state.cut), *state.made}
     return sorted(there, key=lambda joint: (joint.source, joint.target, joint.size))
 
 
 def loose_ends(state: State) -> set[Port]:
-    """Return the ports that a joint was taken from, and no other was put on."""
+    """Return the ports of disconnected connections that were not connected elsewhere."""
     return ends_of(state.cut) - ends_of(state.made)
 
 
@@ -121,9 +121,9 @@ def ends_of(joints: Iterable[Joint]) -> set[Port]:
 def open_ends(
     plumbings: Mapping[str, Plumbing], elements: Mapping[str, Element], joints: Iterable[Joint], loose: set[Port]
 ) -> list[tuple[str, Branch]]:
-    """Return a branch to the room for every loose port, and every one that has a way and nothing joined to it.
+    """Return a branch to the room for every disconnected port, and every port with a branch but no connection.
 
-    A port at which a pressure is given, such as that of a pipeline inlet, is the end of the circuit.
+    A port with a given pressure, such as that of a pipeline inlet, is an end of the circuit and gets none.
     """
     joined, found = ends_of(joints), []
     for code, plumbing in plumbings.items():
@@ -149,7 +149,7 @@ def grouped(branches, joints) -> Groups:
 
 
 def given_at(circuit: Circuit, plumbings: Mapping[str, Plumbing], groups: Groups) -> dict[Port, tuple[float, Mix]]:
-    """Return pressure and gas of the junctions at which they are given, by the port that names the junction."""
+    """Return the given pressures and gases of junctions, by the port that names the junction."""
     given = {groups.find(port): (circuit.ambient_pa_abs, ROOM_AIR) for port in (ROOM, DISPOSAL, STORE)}
     holders: dict[Port, Boundary] = {}
     for plumbing in plumbings.values():
@@ -158,8 +158,8 @@ def given_at(circuit: Circuit, plumbings: Mapping[str, Plumbing], groups: Groups
             if junction in given:
                 other = holders[junction].port if junction in holders else "the room"
                 raise NoSolution(
-                    f"{boundary.port} and {other} are joined without anything between them, and each has a pressure "
-                    f"of its own. Put a part between them."
+                    f"{boundary.port} and {other} are connected directly, and each has a pressure "
+                    f"of its own. Insert a component between them."
                 )
             given[junction] = (boundary.pressure_pa_abs, boundary.mix)
             holders[junction] = boundary
@@ -167,7 +167,7 @@ def given_at(circuit: Circuit, plumbings: Mapping[str, Plumbing], groups: Groups
 
 
 def seals(branches, groups: Groups, given) -> list[tuple[str, Branch]]:
-    """Return one tiny leak for each set of junctions that no branch connects to a given pressure."""
+    """Return a tiny leak for each set of junctions without a branch to a given pressure."""
     regions = Groups()
     for junction in given:
         regions.join(groups.find(ROOM), junction)
@@ -179,7 +179,7 @@ def seals(branches, groups: Groups, given) -> list[tuple[str, Branch]]:
 
 
 def numbered(branches, groups: Groups, given, ambient: float) -> Net:
-    """Return the net with the unknown junctions first. One that no branch touches is at the pressure of the room."""
+    """Return the network with the unknown junctions first. A junction without branches is at ambient pressure."""
     touched = {groups.find(port) for _, branch in branches for port in (branch.a, branch.b)}
     junctions = {groups.find(port) for port in groups}
     free = sorted(touched - set(given))

@@ -1,14 +1,14 @@
-"""What is otherwise in a state than in ordinary use, part by part, as a person would point it out on the machine."""
+"""Describes how a state differs from ordinary use, component by component."""
 
 from collections.abc import Callable, Iterator, Mapping
 
+from fleet.circuit.effects import Seen, foreign_share
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.elements.base import ROOM
 from fleet.circuit.gases import Mix
-from fleet.circuit.parts import Part, Port
-from fleet.circuit.seen import Seen, foreign_share
+from fleet.circuit.quantity_words import agents_text, airway_text, flow_text, mix_text, of_gas, share_text, supply_text
 from fleet.circuit.solution import BranchFlow
-from fleet.circuit.words import agents_text, airway_text, flow_text, mix_text, of_gas, share_text, supply_text
+from fleet.circuit.structure import Part, Port
 
 FLOW_CHANGE_M3_S = 0.05 / 60_000  # 50 mL/min
 SUPPLY_CHANGE_PA = 10_000.0
@@ -18,7 +18,7 @@ AGENT_CHANGE = 0.001
 
 
 class Change:
-    """One part in ordinary use and in the state that is told of."""
+    """One component in ordinary use and in the state described."""
 
     def __init__(self, part: Part, before: Seen, now: Seen):
         self.part, self.before, self.now = part, before, now
@@ -49,7 +49,7 @@ class Change:
 
 
 def changes(before: Seen, now: Seen) -> list[str]:
-    """Return the sentences, from the supplies over controls and outlet to the patient; empty where nothing changed."""
+    """Return the sentences, from supplies by controls and outlet to patient; empty if nothing changed."""
     order = {kind: index for index, kind in enumerate(_TELLERS)}
     parts = [part for part in now.circuit.parts if part.kind in order]
     parts.sort(key=lambda part: (order[part.kind], part.gas != "oxygen", part.code))
@@ -62,11 +62,11 @@ def _inlet(change: Change) -> Iterator[str]:
     label = change.part.label
     given = change.now.supplied(change.part)
     if not given:
-        yield f"{label}: nothing comes from the wall; the pressure behind it is {supply_text(now)}."
+        yield f"{label}: no supply from the wall; the pressure downstream is {supply_text(now)}."
     elif abs(now - before) > SUPPLY_CHANGE_PA:
-        yield f"{label}: {supply_text(now)} in place of {supply_text(before)}."
+        yield f"{label}: {supply_text(now)} instead of {supply_text(before)}."
     if given and mix and foreign_share(mix, change.part.gas) > SHARE_CHANGE:
-        yield f"{label}: {mix_text(mix)} comes in."
+        yield f"{label}: {mix_text(mix)} enters."
 
 
 def _yoke(change: Change) -> Iterator[str]:
@@ -92,7 +92,7 @@ def _check_valve(change: Change) -> Iterator[str]:
 
 
 def _cut_off(change: Change) -> Iterator[str]:
-    """A valve in the line of another gas that oxygen pressure holds open."""
+    """A valve in the line of another gas, held open by oxygen pressure."""
     pilot_before, pilot = change.gauge("oxygen")
     before, now = change.flow()
     if abs(pilot - pilot_before) < SUPPLY_CHANGE_PA and not change.has_new_flow():
@@ -100,11 +100,11 @@ def _cut_off(change: Change) -> Iterator[str]:
     cut = change.part.values.get("cut_pressure", ELEMENTS[change.part.kind].values["cut_pressure"].default)
     below = f", below the {supply_text(cut)} at which it shuts" if pilot < cut else ""
     if now < FLOW_CHANGE_M3_S and below:
-        yield f"{change.part.label}: oxygen pressure on it is {supply_text(pilot)}{below}: it is shut."
+        yield f"{change.part.label}: its oxygen pressure is {supply_text(pilot)}{below}: it is shut."
     elif now < FLOW_CHANGE_M3_S:
-        yield f"{change.part.label}: nothing passes, {flow_text(before)} before."
+        yield f"{change.part.label}: no flow, {flow_text(before)} before."
     elif pilot < pilot_before - SUPPLY_CHANGE_PA:
-        on_it = f"oxygen pressure on it is {supply_text(pilot)}{below}"
+        on_it = f"its oxygen pressure is {supply_text(pilot)}{below}"
         yield f"{change.part.label}: {on_it}; {flow_text(now)} still passes."
     elif change.has_new_flow():
         yield f"{change.part.label}: {flow_text(now)} passes, {flow_text(before)} before."
@@ -114,7 +114,7 @@ def _control(change: Change) -> Iterator[str]:
     before, now = change.flow()
     if change.has_new_flow():
         if abs(now) < FLOW_CHANGE_M3_S:
-            yield f"{change.part.label}: nothing passes, {flow_text(before)} before."
+            yield f"{change.part.label}: no flow, {flow_text(before)} before."
         else:
             gas = change.now_flow().mix
             yield f"{change.part.label}: {flow_text(now)} of {mix_text(gas)} passes, {flow_text(before)} before."
@@ -137,7 +137,7 @@ def _vaporizer(change: Change) -> Iterator[str]:
     own = {agent: share for agent, share in now.items() if share > (came.share(agent) if came else 0.0) + AGENT_CHANGE}
     differs = any(abs(now.get(agent, 0.0) - before.get(agent, 0.0)) > AGENT_CHANGE for agent in {*now, *before})
     if differs and own:
-        yield f"{change.part.label}: {agents_text(now)} in the gas behind it."
+        yield f"{change.part.label}: {agents_text(now)} in the gas downstream."
     elif differs and not any(share > AGENT_CHANGE for share in now.values()):
         yield f"{change.part.label}: adds no vapour."
 
@@ -149,16 +149,16 @@ def _flush(change: Change) -> Iterator[str]:
 
 
 def _vent(change: Change) -> Iterator[str]:
-    """Whatever leaves a part for the room."""
+    """All flow from a component into the room."""
     for (code, name), flow in sorted(change.now.solution.flows.items()):
         if code == change.part.code and ROOM in (flow.a, flow.b) and change.has_new_flow(name):
             outward = (flow.b == ROOM) == (flow.value_m3_s > 0)
             if abs(flow.value_m3_s) < FLOW_CHANGE_M3_S:
                 continue
             if outward:
-                yield f"{change.part.label}: {flow_text(flow.value_m3_s)} leaves for the room."
+                yield f"{change.part.label}: {flow_text(flow.value_m3_s)} escapes into the room."
             elif abs(change.flow(name)[0]) < FLOW_CHANGE_M3_S:
-                yield f"{change.part.label}: {flow_text(flow.value_m3_s)} of air is drawn in from the room."
+                yield f"{change.part.label}: {flow_text(flow.value_m3_s)} of room air is drawn in."
 
 
 def _outlet(change: Change) -> Iterator[str]:
@@ -189,7 +189,7 @@ def _patient(change: Change) -> Iterator[str]:
     if now.inspired and before.inspired:
         old, new = before.inspired.share("oxygen"), now.inspired.share("oxygen")
         if now.stands_still:
-            yield f"{change.part.label}: no fresh gas comes; what is breathed is what was in the breathing system."
+            yield f"{change.part.label}: no fresh gas arrives; the patient rebreathes what was in the breathing system."
         elif abs(new - old) > SHARE_CHANGE:
             yield f"{change.part.label}: breathes {of_gas(new, 'oxygen')}, {share_text(old)} before."
 

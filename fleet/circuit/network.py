@@ -1,4 +1,4 @@
-"""What is wrong with a circuit before it can be solved, in the trade's words."""
+"""Checks a circuit before it is solved, and describes each problem."""
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
@@ -9,21 +9,21 @@ import networkx as nx
 from fleet.catalogue import COMPONENT_KINDS, GASES, ComponentKind
 from fleet.circuit import elements as known
 from fleet.circuit.elements.base import Condition, Element, Plumbing
-from fleet.circuit.parts import Circuit, Part, Port
+from fleet.circuit.structure import Circuit, Part, Port
 
 SUPPLIES = ("pipeline-inlet", "cylinder-yoke")
 EMPTY_PLACE = "-"
-MANY = 6  # parts named in one message
+MANY = 6  # components named in one message
 
-# The time of a cover table grows with the fourth power of the parts: 64 parts, the most of any circuit at hand, took
-# 5 s and 128 took 87 s, so that 96 take about half a minute.
+# The time of a cover table grows with the fourth power of the number of components: 64 components, the largest circuit
+# available, took 5 s and 128 took 87 s, so 96 take about half a minute.
 MOST_PARTS = 96
 MOST_JOINTS = 200
 
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing that is wrong: at which part or joint, and what to do."""
+    """One problem: its component or connection, what is wrong and what to do."""
 
     place: str
     message: str
@@ -33,9 +33,9 @@ class Problem:
 
 
 def check_circuit(circuit: Circuit, kinds: Mapping[str, type[Element]] | None = None) -> tuple[Problem, ...]:
-    """Return all that is wrong with a circuit, in the order of its parts and joints; nothing if it can be solved.
+    """Return all problems of a circuit, in the order of its components and connections; none if it can be solved.
 
-    kinds  element classes by component kind, those of fleet.circuit.elements unless others are given
+    kinds  element classes by component kind, by default those of fleet.circuit.elements
     """
     if problems := too_large(circuit):
         return problems
@@ -59,17 +59,20 @@ def check_circuit(circuit: Circuit, kinds: Mapping[str, type[Element]] | None = 
 
 
 def too_large(circuit: Circuit) -> tuple[Problem, ...]:
-    """Return what keeps a circuit from being computed within a minute."""
-    counts = (("parts", len(circuit.parts), MOST_PARTS), ("joints", len(circuit.joints), MOST_JOINTS))
+    """Return the problem of a circuit that is too large to be computed within a minute."""
+    counts = (
+        ("components", len(circuit.parts), MOST_PARTS),
+        ("connections", len(circuit.joints), MOST_JOINTS),
+    )
     return tuple(
-        Problem("the circuit", f"has {count} {what}; accepted: {most} at most. Leave out what no gas of it needs.")
+        Problem("the circuit", f"has {count} {what}; accepted: {most} at most. Leave out what does not affect the gas.")
         for what, count, most in counts
         if count > most
     )
 
 
 class Plan:
-    """Parts, elements and joints of a circuit by code, without those that no sense can be made of."""
+    """Components, elements and connections of a circuit by code, without the invalid ones."""
 
     def __init__(self, circuit: Circuit, kinds: Mapping[str, type[Element]]):
         self.parts: dict[str, Part] = {}
@@ -101,7 +104,7 @@ class Plan:
         return f'{self.labels.get(port.part, port.part)} (port "{port.name}")'
 
     def gas(self, port: Port) -> str:
-        """Return the gas that belongs at a port: a port named after a gas carries that one. Empty where any may be."""
+        """Return the gas of a port: a port named after a gas carries that gas. Empty if any gas may pass."""
         named = [gas for gas in GASES if port.name == gas or port.name.startswith(f"{gas}-")]
         if named:
             return max(named, key=len)
@@ -112,31 +115,27 @@ def doubled_codes(circuit: Circuit) -> Iterable[Problem]:
     for code, number in Counter(part.code for part in circuit.parts).items():
         if number > 1:
             labels = ", ".join(part.label for part in circuit.parts if part.code == code)
-            yield Problem(code, f"{number} parts have this code ({labels}). Give each part a code of its own.")
+            yield Problem(code, f"{number} components have this code ({labels}). Give each component its own code.")
 
 
 def unknown_kinds(circuit: Circuit, kinds: Mapping[str, type[Element]]) -> Iterable[Problem]:
     for part in circuit.parts:
         if part.kind not in COMPONENT_KINDS or part.kind not in kinds:
             accepted = ", ".join(kind for kind in COMPONENT_KINDS if kind in kinds)
-            yield Problem(
-                part.code, f"{part.label} is of kind {part.kind!r}, which is not known. Accepted: {accepted}."
-            )
+            yield Problem(part.code, f"{part.label} is of the unknown kind {part.kind!r}. Accepted: {accepted}.")
 
 
 def missing_gases(circuit: Circuit) -> Iterable[Problem]:
     for part in circuit.parts:
         kind = COMPONENT_KINDS.get(part.kind)
         if part.gas and part.gas not in GASES:
-            yield Problem(part.code, f"{part.label} carries {part.gas!r}, no known gas. Accepted: {', '.join(GASES)}.")
+            yield Problem(part.code, f"{part.label} carries {part.gas!r}, not a gas. Accepted: {', '.join(GASES)}.")
         elif kind and kind.needs_gas and not part.gas:
-            yield Problem(
-                part.code, f"{part.label} carries one gas and does not say which. Accepted: {', '.join(GASES)}."
-            )
+            yield Problem(part.code, f"{part.label} needs its gas stated. Accepted: {', '.join(GASES)}.")
 
 
 def lost_joints(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
-    """A joint to a part that is not there, to a port that the part lacks, to itself, or there twice."""
+    """A connection to an unknown component, to a port that the component lacks, to itself, or a duplicate."""
     ways = Counter(frozenset((joint.source, joint.target)) for joint in circuit.joints)
     for joint in circuit.joints:
         place = str(joint)
@@ -144,20 +143,20 @@ def lost_joints(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
             if port.part not in plan.codes:
                 yield Problem(
                     place,
-                    f"The pipe at {plan.say(other)} leads to {port.part!r}, and there is no such part. If the part was "
-                    f"removed, remove this joint too or lead the pipe to what took its place.",
+                    f"The connection at {plan.say(other)} leads to {port.part!r}, which does not exist. If it was "
+                    f"removed, remove this connection too or connect it to the replacement.",
                 )
             elif port.part in plan.parts and not plan.has(port):
-                ports = ", ".join(plan.kind(port.part).ports) or "none, it stands outside the gas path"
+                ports = ", ".join(plan.kind(port.part).ports) or "none, it is outside the gas path"
                 yield Problem(place, f"{plan.labels[port.part]} has no port {port.name!r}. Its ports: {ports}.")
         if joint.source == joint.target:
-            yield Problem(place, f"A pipe leads from {plan.say(joint.source)} back to the same port. Remove it.")
+            yield Problem(place, f"A connection leads from {plan.say(joint.source)} back to the same port. Remove it.")
         elif ways[frozenset((joint.source, joint.target))] > 1:
-            yield Problem(place, "These two ports are joined more than once. Keep one of the joints.")
+            yield Problem(place, "These two ports are connected more than once. Keep one of the connections.")
 
 
 def lost_partners(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
-    """A link or a bar that acts on a part that is not there. An option without choices names parts."""
+    """A ratio link or exclusion bar that acts on an unknown component. An option without choices names components."""
     for code, element in plan.elements.items():
         for key, choices in element.options.items():
             if any(choices):
@@ -167,8 +166,8 @@ def lost_partners(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
                 if name != EMPTY_PLACE and name not in plan.codes:
                     yield Problem(
                         code,
-                        f"{plan.labels[code]} acts on {name!r} ({key}), and there is no such part. If the part was "
-                        f"removed, remove the link too or name what took its place.",
+                        f"{plan.labels[code]} acts on {name!r} ({key}), which does not exist. If that component was "
+                        f"removed, remove {plan.labels[code]} too or name the replacement.",
                     )
 
 
@@ -181,19 +180,19 @@ def dangling_ports(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
                 continue
             if name in steering and name not in ("in", "out"):
                 message = (
-                    f"Nothing is joined to the port {name!r} of {plan.labels[code]}, whose pressure steers it. Without "
-                    f"it the part stays as it is at no pressure. Join the {name} line to it."
+                    f"Nothing is connected to the port {name!r} of {plan.labels[code]}, its pilot pressure. Without "
+                    f"it the component stays as it is at zero pressure. Connect the {name} line to it."
                 )
             else:
                 message = (
-                    f"The port {name!r} of {plan.labels[code]} is joined to nothing: gas would leave there. Join it, "
-                    f"close it with a plug, or remove the part."
+                    f"The port {name!r} of {plan.labels[code]} is not connected: gas would escape there. Connect it, "
+                    f"close it with a plug, or remove the component."
                 )
             yield Problem(code, message)
 
 
 def crossed_gases(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
-    """Gas that would come into a port of another gas: at one joint, or by way of parts that any gas may pass."""
+    """Gas that would reach a port of another gas: at one connection, or through components that any gas may pass."""
     lanes = nx.Graph()
     for joint in plan.joints:
         one, other = plan.gas(joint.source), plan.gas(joint.target)
@@ -201,7 +200,7 @@ def crossed_gases(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
             yield Problem(
                 str(joint),
                 f"{plan.say(joint.source)} carries {GASES[one]}, and {plan.say(joint.target)} is for {GASES[other]}. "
-                f"Lead each gas to its own port.",
+                f"Connect each gas to its own port.",
             )
         else:
             lanes.add_edge(joint.source, joint.target)
@@ -215,14 +214,14 @@ def crossed_gases(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
 
 def crossed_lane(lane: list[Port], plan: Plan) -> Iterable[Problem]:
     if any(plan.kind(port.part).gas == "none" and not plan.gas(port) for port in lane):
-        return  # gases are mixed there on purpose
+        return  # gases are mixed there by design
     first = {}
     for port in lane:
         if plan.gas(port):
             first.setdefault(plan.gas(port), port)
     if len(first) > 1:
         said = ", ".join(f"{GASES[gas]} at {plan.say(port)}" for gas, port in first.items())
-        yield Problem(str(lane[0]), f"One line carries more than one gas: {said}. Lead each gas by a line of its own.")
+        yield Problem(str(lane[0]), f"One line carries more than one gas: {said}. Give each gas its own line.")
 
 
 def joined_supplies(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
@@ -232,13 +231,11 @@ def joined_supplies(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
         there = sorted(port for port in given if port in group)
         if len(there) > 1:
             said = " and ".join(plan.say(port) for port in there)
-            yield Problem(
-                str(there[0]), f"{said} are joined with nothing between them. Put a check valve in each line."
-            )
+            yield Problem(str(there[0]), f"{said} are connected directly. Insert a check valve in each line.")
 
 
 def unfed_parts(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
-    """Parts that no supply leads to, one problem for each group that hangs together."""
+    """Components without a supply, one problem for each connected group."""
     pipes = nx.Graph((joint.source.part, joint.target.part) for joint in plan.joints)
     pipes.add_nodes_from(code for code in plan.parts if plan.kind(code).ports)
     pipes.remove_edges_from(list(nx.selfloop_edges(pipes)))
@@ -252,5 +249,5 @@ def unfed_parts(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
         what = "They form a loop without a source: no supply" if loop else "No supply"
         yield Problem(
             next(code for code in plan.parts if code in group),
-            f"{what} leads to {said}. Join them to a pipeline inlet or a yoke, or remove them.",
+            f"{what} leads to {said}. Connect them to a pipeline inlet or a yoke, or remove them.",
         )

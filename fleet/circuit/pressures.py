@@ -1,4 +1,4 @@
-"""Pressures at which as much gas comes to each junction as leaves it: Newton's method, and help where it fails."""
+"""Finds the pressures at which inflow and outflow of each junction balance: Newton's method, with help if it fails."""
 
 from dataclasses import dataclass, replace
 from itertools import chain
@@ -11,26 +11,29 @@ from fleet.circuit.gases import Mix
 from fleet.circuit.junctions import Net
 from fleet.circuit.solution import NoSolution
 
-STILL = 1e-11  # a step of Newton's method, relative to the pressure, below which the pressures stand
-NEARLY = 1e-6  # the same where nothing but rounding is out of balance, as at the edge where a valve comes open
-STEPS = 60  # of Newton's method in one go; some 25 are usual from a cold start, 5 from a like state
-SEARCH = 40  # looks along one step
+STILL = 1e-11  # a Newton step relative to the pressure below which the pressures have converged
+NEARLY = 1e-6  # the same if only rounding is out of balance, as at the point where a valve opens
+STEPS = 60  # of Newton's method in one run; about 25 are usual from a cold start, 5 from a similar state
+SEARCH = 40  # trial points along one step
 ROUNDING = 2e-15  # of a pressure
-FAR_SIDE, LEFT = 0.9, 0.5  # of the power that drives a step: against it at its end, and left where a search ends
-SWEEPS = 12  # over all junctions in one go
+FAR_SIDE, LEFT = (
+    0.9,
+    0.5,
+)  # fractions of a step's driving power: against it at its end, and left after a search
+SWEEPS = 12  # over all junctions in one run
 FILLING_STEPS, FIRST_STEP_S = 120, 1e-6
-VESSEL_M3_PA = 1e-11  # what a vessel of 1 mL takes up at 100 kPa; it matters to the way, not to where it leads
-ROUNDS = 6  # of Newton's method, with help between them, before a circuit counts as without solution
-LEAST_SHARE, HEADROOM_PA = 0.02, 100e3  # of the lowest pressure given, and above the highest
+VESSEL_M3_PA = 1e-11  # a vessel of 1 mL at 100 kPa; it affects the path, not the result
+ROUNDS = 6  # runs of Newton's method, with help in between, before a circuit counts as unsolvable
+LEAST_SHARE, HEADROOM_PA = 0.02, 100e3  # below the lowest given pressure, and above the highest
 LOWEST_PA_ABS, HIGHEST_PA_ABS = 1e-3, 1e9
-RIDGE = 1e-24  # m3/s per Pa, keeps the matrix regular where every law is flat
+RIDGE = 1e-24  # m3/s per Pa, keeps the matrix regular if every law is flat
 
 (_gesv,) = get_lapack_funcs(("gesv",), (np.empty((1, 1)),))
 
 
 @dataclass(frozen=True)
 class Slopes:
-    """Flows and their slopes at some pressures, by branch; `gain` is what leaves a branch over what enters it."""
+    """Flows and slopes at given pressures, by branch; `gain` is the ratio of outflow to inflow of a branch."""
 
     values: np.ndarray
     by_a: np.ndarray
@@ -40,7 +43,7 @@ class Slopes:
 
 
 class Balance:
-    """The balance of every junction as a function of the pressures, for given mixtures."""
+    """The flow balance of every junction as a function of the pressures, for given mixtures."""
 
     def __init__(self, net: Net):
         self.net = net
@@ -68,7 +71,7 @@ class Balance:
         self.more = 1 / (1 - net.taken_up) - 1
 
     def range(self) -> tuple[float, float]:
-        """Return the pressures between which to look: a vacuum no machine draws, and what no pump of one adds."""
+        """Return the pressure range of the search: wider than any machine can reach."""
         return LEAST_SHARE * float(self.given.min()), HEADROOM_PA + float(self.given.max())
 
     def slopes(self, pressures: np.ndarray, mixes: list[Mix]) -> Slopes:
@@ -88,17 +91,17 @@ class Balance:
         )
 
     def gain(self, values: np.ndarray) -> np.ndarray:
-        """Return for each branch what leaves it over what enters."""
+        """Return the ratio of outflow to inflow of each branch."""
         return 1 + self.more * (values > 0)
 
     def surplus(self, values: np.ndarray, gain: np.ndarray) -> np.ndarray:
-        """Return what comes to each free junction beyond what leaves it, m3/s."""
+        """Return inflow minus outflow of each free junction, m3/s."""
         size = self.net.size
         comes = np.bincount(self.b, values * gain, size) - np.bincount(self.a, values, size)
         return comes[: self.net.free]
 
     def matrix(self, s: Slopes) -> np.ndarray:
-        """Return the slope of each free junction's surplus with the pressure at each."""
+        """Return the slope of each free junction's surplus with the pressure of each junction."""
         size, free = self.net.size, self.net.free
         gain = s.gain
         entries = np.concatenate(
@@ -109,9 +112,9 @@ class Balance:
         return whole
 
     def stepped(self, s: Slopes, step: np.ndarray) -> np.ndarray:
-        """Return the flows after a step of the pressures, on the straight lines through the slopes.
+        """Return the flows after a pressure step, extrapolated linearly along the slopes.
 
-        They balance at every junction but for rounding, which flows off the laws do not.
+        They balance at every junction except for rounding; flows computed from the laws do not.
         """
         whole = np.append(step, np.zeros(len(self.given)))
         change = s.by_a * whole[self.a] + s.by_b * whole[self.b]
@@ -122,7 +125,7 @@ class Balance:
 
 @dataclass(frozen=True)
 class Settled:
-    """Pressures at all junctions that stand still, and flows by branch that balance."""
+    """Converged pressures at all junctions, and balanced flows by branch."""
 
     pressures: np.ndarray
     values: np.ndarray
@@ -131,7 +134,7 @@ class Settled:
 
 
 def settle(balance: Balance, pressures: np.ndarray, mixes: list[Mix]) -> Settled:
-    """Return the pressures at which every junction is in balance. Raises NoSolution, which names a junction."""
+    """Return the pressures at which every junction balances. Raises NoSolution, which names a junction."""
     p = pressures
     for turn in range(ROUNDS):
         p, found = newton(balance, p, mixes)
@@ -142,15 +145,15 @@ def settle(balance: Balance, pressures: np.ndarray, mixes: list[Mix]) -> Settled
     surplus = np.abs(balance.surplus(s.values, s.gain))
     worst = int(np.argmax(surplus))
     raise NoSolution(
-        f"No steady flow was found: at {balance.net.place(worst)} what comes and what leaves differ by "
-        f"{surplus[worst] * 6e7:.3g} mL/min. Look at the values of the parts joined there."
+        f"No steady flow was found: at {balance.net.place(worst)} inflow and outflow differ by "
+        f"{surplus[worst] * 6e7:.3g} mL/min. Check the values of the components connected there."
     )
 
 
 def newton(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> tuple[np.ndarray, Settled | None]:
-    """Return where Newton's method comes to, and the settled pressures unless it has not come to rest by then.
+    """Return the last point of Newton's method, and the converged pressures if it has converged.
 
-    No step leads beyond what the supplies could do, nor so far that what drives it turns about.
+    A step stays within the pressure range of the supplies and ends before its driving power changes sign.
     """
     free = balance.net.free
     lowest, highest = balance.range()
@@ -171,11 +174,11 @@ def newton(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> tuple[np.ndarra
 
 
 def along(balance: Balance, p: np.ndarray, step: np.ndarray, surplus: np.ndarray, mixes: list[Mix], noise: float):
-    """Return the point along a step to go on from, with slopes and surplus there.
+    """Return the point along a step to continue from, with slopes and surplus there.
 
-    What drives the step is the power it sets free: surplus times change of pressure, summed. It falls along the way,
-    as every law is monotone. The end of the step is taken unless the power is as great there the other way; then the
-    point is sought at which little of it is left. Less than `noise` is rounding, and says nothing.
+    The driving power of a step is the sum of surplus times pressure change. It falls along the step, as every law is
+    monotone. The end of the step is used unless the power there is as large with the opposite sign; then the point with
+    little power left is searched for. A power below `noise` is rounding and is ignored.
     """
     driving = float(step @ surplus)
 
@@ -202,9 +205,9 @@ def along(balance: Balance, p: np.ndarray, step: np.ndarray, surplus: np.ndarray
 
 
 def between(near: tuple[float, float], far: tuple[float, float], count: int) -> float:
-    """Return where to look for the turn: by turns on the straight line, near its geometric mean, and half way.
+    """Return the next trial point for the change of sign: in turn by linear interpolation, geometric mean and halving.
 
-    Where a valve comes open the turn may be a millionth of the way; halving alone would take long.
+    Where a valve opens the sign may change after a millionth of the step; halving alone would take long.
     """
     (a, ahead), (b, behind) = near, far
     share = ahead / (ahead - behind)
@@ -212,9 +215,9 @@ def between(near: tuple[float, float], far: tuple[float, float], count: int) -> 
 
 
 def finished(balance: Balance, p: np.ndarray, s: Slopes, step: np.ndarray) -> Settled:
-    """Return the settled pressures after a last step, with vapour taken up by those flows that then go forward.
+    """Return the converged pressures after a last step, with vapour added to the flows that then go forward.
 
-    A second step takes out what rounding left out of balance, for the faintest flows.
+    A second step removes the rounding error of the smallest flows.
     """
     for _ in range(STEPS):
         values = balance.stepped(s, step)
@@ -228,7 +231,7 @@ def finished(balance: Balance, p: np.ndarray, s: Slopes, step: np.ndarray) -> Se
 
 
 def solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:
-    """Return the solution of a linear system; not numbers where the matrix is singular."""
+    """Return the solution of a linear system; NaN if the matrix is singular."""
     if not len(right):
         return right
     _, _, x, info = _gesv(matrix, right)
@@ -242,9 +245,9 @@ def moved(p: np.ndarray, step: np.ndarray) -> np.ndarray:
 
 
 def filled(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> np.ndarray:
-    """Return the pressures after each junction was a small vessel for a while, which fills and empties.
+    """Return the pressures after a simulated time in which each junction is a small vessel that fills and empties.
 
-    So the machine itself comes to rest. Time goes in ever longer steps while pressures change little in each.
+    The circuit settles like a real machine. Time steps grow while the pressures change little.
     """
     free, time = balance.net.free, FIRST_STEP_S
     for _ in range(FILLING_STEPS):
@@ -262,9 +265,9 @@ def filled(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> np.ndarray:
 
 
 def swept(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> np.ndarray:
-    """Return the pressures after each junction in turn was put in balance with its neighbours, some times over.
+    """Return the pressures after each junction in turn was balanced with its neighbours, several times.
 
-    The balance of a junction falls as its own pressure rises, so that its root is bracketed and found for certain.
+    The surplus of a junction falls as its own pressure rises, so its root can be bracketed and is always found.
     """
     p = p.copy()
     touching = [[] for _ in range(balance.net.free)]
@@ -283,7 +286,7 @@ def swept(balance: Balance, p: np.ndarray, mixes: list[Mix]) -> np.ndarray:
 
 
 def balanced(balance: Balance, p: np.ndarray, mixes: list[Mix], junction: int, branches: list[int]) -> float:
-    """Return the pressure at which one junction is in balance while all others stay."""
+    """Return the pressure at which one junction balances while all others stay constant."""
     values = p.tolist()
 
     def surplus(pressure: float) -> float:
@@ -302,14 +305,11 @@ def balanced(balance: Balance, p: np.ndarray, mixes: list[Mix], junction: int, b
     while here > 0 and surplus(high) > 0:
         low, high = high, high * 2
         if high > HIGHEST_PA_ABS:
-            raise NoSolution(
-                f"More gas comes to {balance.net.place(junction)} than can ever leave. Look for a way out that is shut."
-            )
+            raise NoSolution(f"More gas flows to {balance.net.place(junction)} than can leave. Look for a shut outlet.")
     while here < 0 and surplus(low) < 0:
         low, high = low / 2, low
         if low < LOWEST_PA_ABS:
             raise NoSolution(
-                f"More gas is drawn from {balance.net.place(junction)} than can ever come. "
-                f"Look for a way in that is shut."
+                f"More gas is drawn from {balance.net.place(junction)} than can arrive. Look for a shut inlet."
             )
     return brentq(surplus, low, high, xtol=1e-9, rtol=1e-13)

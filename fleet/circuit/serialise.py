@@ -1,21 +1,21 @@
-"""A cover table and closing sets as JSON can hold them, and back: equal to what they were, to the last digit.
+"""Converts a cover table and closing sets to JSON data and back, equal to the last digit.
 
-A table repeats one state in most of its causes, so states are written as what differs from the first one.
+Most causes of a table share one state, so states are written as differences from the first one.
 """
 
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 from fleet.circuit.closing import ClosingSet, Gap
-from fleet.circuit.parts import Joint, Port
+from fleet.circuit.cover_rows import Cause, CauseGroup, CoverRow, CoverTable, Figures, Status, Unsolved
 from fleet.circuit.state import Fault, Likelihood, State
-from fleet.circuit.table import Cause, CauseGroup, CoverRow, CoverTable, Figures, Status, Unsolved
+from fleet.circuit.structure import Joint, Port
 
 FORMAT = 1
 
 
 class TableFormatError(ValueError):
-    """Stored data that is not a cover table of this release; says what it holds and what to do."""
+    """Stored data that is not a cover table of this release; the message says what it is and what to do."""
 
 
 def table_to_dict(table: CoverTable) -> dict[str, Any]:
@@ -137,7 +137,7 @@ def _row_to_dict(row: CoverRow, numbers: Mapping[str, int]) -> dict[str, Any]:
 
 
 def figures_to_dict(figures: Figures | None) -> dict[str, Any] | None:
-    """Return figures for JSON, SI as in Figures; None for none."""
+    """Return figures for JSON, in SI as in Figures, or None."""
     if figures is None:
         return None
     return {

@@ -5,19 +5,19 @@ from dataclasses import dataclass
 
 from fleet.circuit.elements.base import ROOM, Told
 from fleet.circuit.gases import Mix
-from fleet.circuit.parts import Circuit, Port
 from fleet.circuit.state import Fault, State
+from fleet.circuit.structure import Circuit, Port
 
 
 class NoSolution(Exception):
-    """A state for which no steady flow was found; says where it fails and what to look at."""
+    """No steady flow was found for a state; the message says where it fails and what to check."""
 
 
 @dataclass(frozen=True, slots=True)
 class BranchFlow:
-    """What passes a branch: m3/s at 20 C and 101.325 kPa, positive from `a` to `b`, and the gas it is made of.
+    """The flow through a branch: m3/s at 20 C and 101.325 kPa, positive from `a` to `b`, and its gas.
 
-    `mix` is the gas as it leaves the branch: behind a vaporizer it holds the vapour.
+    `mix` is the gas as it leaves the branch: downstream of a vaporizer it includes the vapour.
     """
 
     part: str
@@ -33,10 +33,10 @@ class Solution:
     """The steady state of a circuit.
 
     pressures_pa_abs  by port, Pa absolute
-    mixes             by port, the gas that is there
-    flows             by (part code, branch name)
-    passes            how often pressures and mixtures were solved in turn
-    imbalance         largest sum of flows at a junction over the largest flow, for each gas by itself
+    mixes             by port
+    flows             by (component code, branch name)
+    passes            number of times that pressures and mixtures were solved in turn
+    imbalance         largest sum of flows at a junction divided by the largest flow, over all gases
     """
 
     circuit: Circuit
@@ -61,7 +61,7 @@ class Solution:
         return self.flows[part, name]
 
     def into_room_m3_s(self, species: str) -> float:
-        """Return how much of a gas or vapour leaves for the room, m3/s."""
+        """Return the flow of a gas or vapour into the room, m3/s."""
         return sum(
             abs(flow.value_m3_s) * flow.mix.share(species)
             for flow in self.flows.values()

@@ -1,4 +1,4 @@
-"""The steady state of a circuit: pressures and flows, then mixtures, in turn until both stand still."""
+"""Finds the steady state of a circuit: pressures and flows, then mixtures, in turn until both converge."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
@@ -7,22 +7,22 @@ import numpy as np
 
 from fleet.circuit import elements as known
 from fleet.circuit.composition import Mixing, as_mixes, directed
+from fleet.circuit.effects import heard
 from fleet.circuit.elements.base import Condition, Element
 from fleet.circuit.gases import ROOM_AIR, Mix
 from fleet.circuit.junctions import Net, build_net
-from fleet.circuit.parts import Circuit, Part
 from fleet.circuit.pressures import Balance, Settled, settle
-from fleet.circuit.seen import heard
 from fleet.circuit.solution import BranchFlow, NoSolution, Solution
 from fleet.circuit.state import Fault, Settings, State
+from fleet.circuit.structure import Circuit, Part
 
 PASSES = 60
-SAME = 1e-9  # change of a mole fraction from one pass to the next, below which mixtures stand
-# After so many passes a larger change is let pass: what fills a loop to which only the floor of shut valves leads is
-# decided by the last digits of the pressures.
+SAME = 1e-9  # change of a mole fraction between passes below which mixtures have converged
+# After this number of passes a larger change is accepted: the gas in a loop that only leaks through shut valves reach
+# depends on the last digits of the pressures.
 EXACT_PASSES, NEARLY_SAME = 12, 1e-6
-TRICKLE_M3_S = 1e-11  # 0.6 uL/min: gas that less comes to may change more, in proportion; flows are not that exact
-FAINT_M3_S = 1e-15  # 6e-8 mL/min: less is compared to this when the balance of a junction is told
+TRICKLE_M3_S = 1e-11  # 0.6 uL/min: gas with less inflow may change more, in proportion; flows are not more accurate
+FAINT_M3_S = 1e-15  # 6e-8 mL/min: the imbalance of junctions with smaller flows is divided by this
 HIGHEST_IMBALANCE = 1e-9
 
 Kinds = Mapping[str, type[Element]]
@@ -39,12 +39,12 @@ def solve(
 ) -> Solution:
     """Return the steady pressures, flows and mixtures of a circuit in a state.
 
-    faults   at most one for each part
-    removed  codes of features whose protective action is taken away, wherever a part does their work
-    start    a solution of the same circuit to start from; it spares time and does not change the answer
-    kinds    element classes by component kind, those of fleet.circuit.elements unless others are given
+    faults   at most one for each component
+    removed  codes of features whose action is removed in all components that provide them
+    start    a solution of the same circuit to start from; it saves time and does not change the result
+    kinds    element classes by component kind, by default those of fleet.circuit.elements
 
-    The order of parts, joints and faults makes no difference. Raises NoSolution, which names the place and the reason.
+    The order of components, connections and faults does not matter. Raises NoSolution, which names place and reason.
     """
     faults, removed = tuple(sorted(faults, key=str)), frozenset(removed)
     elements = elements_of(circuit, state, faults, removed, known.ELEMENTS if kinds is None else kinds)
@@ -64,8 +64,8 @@ def solve(
     )
     if not solution.imbalance <= HIGHEST_IMBALANCE:
         raise NoSolution(
-            f"The flows found for {circuit} do not balance: {solution.imbalance:.1e} of the largest at a junction is "
-            f"left over, at most {HIGHEST_IMBALANCE:.0e} is let pass. Look for values far from what such parts have."
+            f"The flows of {circuit} do not balance: the difference at a junction is {solution.imbalance:.1e} of the "
+            f"largest flow; accepted: {HIGHEST_IMBALANCE:.0e} at most. Look for values far outside the usual range."
         )
     return replace(solution, told=heard((elements[code] for code in sorted(elements)), solution))
 
@@ -73,9 +73,9 @@ def solve(
 def elements_of(
     circuit: Circuit, state: State, faults: tuple[Fault, ...], removed: frozenset[str], kinds: Kinds
 ) -> dict[str, Element]:
-    """Return the element of each part in its condition, by part code.
+    """Return the element of each component in its condition, by component code.
 
-    Links between parts act first: they see what the hand has set, and what they make of it is what all parts get.
+    Mechanical links between components act first: they turn what was set by hand into the settings of all components.
     """
     failures = failures_of(circuit, faults)
     parts = sorted(circuit.parts, key=lambda part: part.code)
@@ -102,9 +102,9 @@ def elements_of(
 def element(
     part: Part, settings: Settings, failure: str, removed: frozenset[str], circuit: Circuit, kinds: Kinds
 ) -> Element:
-    """Return the element of one part; without its protective action if it does the work of a feature removed."""
+    """Return the element of one component; without its protective action if it provides a removed feature."""
     if part.kind not in kinds:
-        raise NoSolution(f"{part.label} is of kind {part.kind!r}, of which no flow law is known.")
+        raise NoSolution(f"{part.label} is of kind {part.kind!r}, which has no flow law.")
     condition = Condition(settings, failure, False, circuit.ambient_pa_abs)
     whole = kinds[part.kind](part, condition)
     if removed.isdisjoint(whole.protects):
@@ -118,7 +118,7 @@ def failures_of(circuit: Circuit, faults: Iterable[Fault]) -> dict[str, str]:
         if failures.setdefault(fault.part, fault.mode) != fault.mode:
             raise NoSolution(f"{fault.part} cannot fail in two ways at once: {failures[fault.part]} and {fault.mode}.")
         if all(part.code != fault.part for part in circuit.parts):
-            raise NoSolution(f"{circuit} has no part {fault.part!r}, which is said to have failed: {fault.mode}.")
+            raise NoSolution(f"{circuit} has no component {fault.part!r}, so it cannot have failed ({fault.mode}).")
     return failures
 
 
@@ -126,14 +126,14 @@ def check_parts(circuit: Circuit, parts: list[Part], settings: Mapping[str, Sett
     codes = [part.code for part in parts]
     doubled = sorted({code for code in codes if codes.count(code) > 1})
     if doubled:
-        raise NoSolution(f"{circuit} has more than one part of code {', '.join(doubled)}.")
+        raise NoSolution(f"{circuit} has more than one component with the code {', '.join(doubled)}.")
     unknown = sorted(set(settings) - set(codes))
     if unknown:
-        raise NoSolution(f"{circuit} has no part {', '.join(unknown)}, at which the state sets something.")
+        raise NoSolution(f"{circuit} has no component {', '.join(unknown)}, for which the state has a setting.")
 
 
 def stand_still(net: Net, mixing: Mixing, start: Solution | None) -> tuple[Settled, np.ndarray, int]:
-    """Solve pressures and mixtures in turn until both stand; return them with the number of passes."""
+    """Solve pressures and mixtures in turn until both converge; return them with the number of passes."""
     balance = Balance(net)
     pressures, mixes = beginning(net, balance, start)
     before = None
@@ -149,13 +149,13 @@ def stand_still(net: Net, mixing: Mixing, start: Solution | None) -> tuple[Settl
                 fractions = (fractions + before) / 2
         mixes, before = as_mixes(fractions, mixes), fractions
     raise NoSolution(
-        f"The gas at {net.place(int(np.argmax(change)))} does not come to rest: it changes with the flows, and the "
-        f"flows with it."
+        f"The gas at {net.place(int(np.argmax(change)))} does not settle: it changes with the flows, and the "
+        f"flows change with it."
     )
 
 
 def beginning(net: Net, balance: Balance, start: Solution | None) -> tuple[np.ndarray, list[Mix]]:
-    """Return the pressures and mixtures to start from: of a solution, else a room full of air."""
+    """Return the pressures and mixtures to start from: those of a solution, else room air everywhere."""
     given = [mix for _, mix in net.given]
     names = net.names[: net.free]
     if start is None:
@@ -176,7 +176,7 @@ def at_ports(net: Net, mixes: list[Mix]) -> dict:
 
 
 def flows_of(net: Net, mixing: Mixing, settled: Settled, fractions: np.ndarray) -> dict[tuple[str, str], BranchFlow]:
-    """Return the flow of each branch as it leaves, vapour taken up on the way included."""
+    """Return the outflow of each branch, with the vapour added on the way."""
     values = settled.values
     leaves = [Mix(tuple(row)) for row in mixing.leaving(fractions, values).tolist()]
     leaving = np.where(values > 0, values * settled.gain, values).tolist()
@@ -187,9 +187,9 @@ def flows_of(net: Net, mixing: Mixing, settled: Settled, fractions: np.ndarray) 
 
 
 def imbalance(net: Net, mixing: Mixing, settled: Settled, fractions: np.ndarray) -> float:
-    """Return the largest sum of flows at a junction over the largest flow there, of all gases and of each by itself.
+    """Return the largest sum of flows at a junction divided by the largest flow there, in total and for each gas.
 
-    From what is reported: flow and mixture as they leave a branch, less what was taken up on the way.
+    Computed from the reported values: flow and mixture as they leave a branch, minus the vapour added on the way.
     """
     values = settled.values
     _, end, arrives = directed(net, values, settled.gain)

@@ -1,17 +1,17 @@
-"""What is connected, open, dialled and pressed, and what has failed."""
+"""States and faults: what is connected, open, dialled and pressed, and what has failed."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from types import MappingProxyType
 
-from fleet.circuit.parts import Joint
+from fleet.circuit.structure import Joint
 
 Settings = Mapping[str, float | str]
 
 
 class Likelihood(StrEnum):
-    """How often a cause is met, in three coarse classes. Basis: common practice, no source."""
+    """How often a cause occurs, in three coarse classes. Basis: common practice, no source."""
 
     COMMON = "common"
     OCCASIONAL = "occasional"
@@ -22,9 +22,9 @@ class Likelihood(StrEnum):
 class State:
     """One way the machine is used.
 
-    settings  by part code, what the hand or the hospital sets there; each element names its keys and defaults
-    cut       joints that are apart: each end is then open to the room
-    made      joints that are there beside those of the circuit, as when a hose is on the wrong place
+    settings  by component code, what is set there by hand or by the hospital; each element names its keys and defaults
+    cut       disconnected connections: each end is open to the room
+    made      connections that the circuit does not have, for example a misconnected hose
     """
 
     code: str
@@ -37,17 +37,17 @@ class State:
         return self.title
 
     def of(self, part: str) -> Settings:
-        """Return what is set at a part, an empty mapping where nothing is."""
+        """Return the settings of a component, an empty mapping if there are none."""
         return self.settings.get(part, {})
 
     def with_settings(self, part: str, **settings: float | str) -> "State":
-        """Return the state with these settings of one part in place of what they were."""
+        """Return the state with these settings of one component replaced."""
         return replace(self, settings={**self.settings, part: {**self.of(part), **settings}})
 
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """A part that has failed in one of the ways of its element, such as ("oxygen-regulator", "drifted high")."""
+    """A component failed in one of the modes of its element, such as ("oxygen-regulator", "drifted high")."""
 
     part: str
     mode: str

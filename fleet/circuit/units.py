@@ -1,4 +1,4 @@
-"""Numbers with a unit into SI and back, as circuit files and rated values write them.
+"""Converts numbers with a unit, as in circuit files and rated values, to SI and back.
 
 Inside, everything is SI: Pa gauge, m3/s at 20 C and 101.325 kPa, fraction, s, K, m3. The units are those of
 fleet/catalogue/dimensions.toml; a circuit file may also use the SI unit of each dimension.
@@ -7,8 +7,8 @@ fleet/catalogue/dimensions.toml; a circuit file may also use the SI unit of each
 from collections.abc import Mapping, Sequence
 from math import isfinite
 
+from fleet.catalogue.derived_tables import Live, LiveList
 from fleet.catalogue.dimensions import DIMENSIONS, find_unit
-from fleet.catalogue.live import Live, LiveList
 
 
 def _is_number(dimension):
@@ -25,11 +25,11 @@ ALL_UNITS: Sequence[str] = LiveList(
 
 
 def factor(unit: str) -> float:
-    """Return what one step of the unit is in SI. Raises ValueError, which lists the units."""
+    """Return the factor of the unit to SI. Raises ValueError, which lists the units."""
     if found := find_unit(unit):
         return found[1].factor
     if unit not in ALL_UNITS:
-        raise ValueError(f"{unit!r} is not a unit that is known here. Accepted: {', '.join(ALL_UNITS)}.")
+        raise ValueError(f"{unit!r} is not a known unit. Accepted: {', '.join(ALL_UNITS)}.")
     return 1.0
 
 
@@ -37,18 +37,18 @@ def to_si(value: float, unit: str) -> float:
     """Return a number in SI; a pressure stays gauge. Raises ValueError for a number that is not finite or a unit."""
     si = value * factor(unit)
     if not isfinite(si):
-        raise ValueError(f"{value!r} {unit} is not a number that can be used. Give a finite number.")
+        raise ValueError(f"{value!r} {unit} is not a finite number. Enter a finite number.")
     return si + _zero(unit)
 
 
 def from_si(value_si: float, unit: str) -> float:
-    """Return an SI number in a unit. Raises ValueError for a unit that is not known."""
+    """Return an SI number in a unit. Raises ValueError for an unknown unit."""
     step = factor(unit)
     return (value_si - _zero(unit)) / step
 
 
 def short_in(value_si: float, unit: str, si_unit: str) -> tuple[float, str]:
-    """Return the shortest number in `unit` that to_si brings back to this very float, else the number in `si_unit`."""
+    """Return the shortest number in `unit` that to_si converts back to exactly this float, else the SI number."""
     number = from_si(value_si, unit)
     for digits in range(3, 18):
         short = float(f"{number:.{digits}g}")
@@ -58,7 +58,7 @@ def short_in(value_si: float, unit: str, si_unit: str) -> tuple[float, str]:
 
 
 def text_in(value_si: float, unit: str) -> str:
-    """Return an SI number as a text in a unit, with the decimals that the table gives it."""
+    """Return an SI number as text in a unit, with the decimals of the table."""
     found = find_unit(unit)
     decimals = found[1].decimals if found else None
     value = from_si(value_si, unit)

@@ -1,4 +1,4 @@
-"""How much the reading of one file may take, and how many files are read at a time."""
+"""The limits for reading one file, and the number of files that are read at a time."""
 
 import threading
 from collections.abc import Iterator
@@ -9,7 +9,7 @@ MIB = 1024 * 1024
 
 
 class Exceeded(Exception):
-    """The process took more than its limits allow, or was stopped. `what` names the limit in words."""
+    """The process exceeded a limit, or was stopped. `what` names the limit."""
 
     def __init__(self, what: str):
         super().__init__(f"Reading the file took more than {what}.")
@@ -17,11 +17,11 @@ class Exceeded(Exception):
 
 
 class Busy(Exception):
-    """As many files as this process reads at a time are being read already."""
+    """This process already reads as many files as it may at a time."""
 
 
 class Turns:
-    """Lets one at a time go on. `waiting` more wait, each at most `patience_s`; whoever comes then is refused."""
+    """Allows one caller at a time. `waiting` more wait, each at most `patience_s`; further callers are refused."""
 
     def __init__(self, *, waiting: int, patience_s: float):
         self._present = threading.BoundedSemaphore(1 + waiting)
@@ -30,7 +30,7 @@ class Turns:
 
     @contextmanager
     def taken(self) -> Iterator[None]:
-        """Hold a turn. Raise Busy if there is none within the time."""
+        """Hold the turn. Raise Busy if it is not free within the time."""
         if not self._present.acquire(blocking=False):
             raise Busy
         try:
@@ -46,7 +46,7 @@ class Turns:
 
 @dataclass(frozen=True)
 class Limits:
-    """cpu_s is time at work, wall_s time that passes; without `turns` any number of files is read at a time."""
+    """cpu_s is processor time, wall_s elapsed time; without `turns` any number of files is read at a time."""
 
     cpu_s: int
     wall_s: float
@@ -58,6 +58,6 @@ class Limits:
         return self.turns.taken() if self.turns else nullcontext()
 
 
-# A page waits for the first, so a thread of the web server is held as long: one reads, two wait, the others stay free.
+# A page waits for its file and holds a thread of the web server: one reads, two wait, the other threads stay free.
 AT_ONCE = Limits(10, 20.0, 256 * MIB, 32 * MIB, Turns(waiting=2, patience_s=3.0))
 IN_BACKGROUND = Limits(60, 180.0, 512 * MIB, 256 * MIB)

@@ -1,7 +1,7 @@
 """The helper that forks a child for each file: python -m fleet.confined.nursery SOCKET
 
-Started by fleet/confined/starting.py alone, without the environment of its parent, which holds secrets. It ends when
-the other end of its socket is closed, so with its parent whatever ends that; the system then kills its children.
+Started only by fleet/confined/starting.py, without the environment of its parent, which holds secrets. It ends when
+the other end of its socket is closed, that is with its parent; the system then kills its children.
 """
 
 import ctypes
@@ -21,14 +21,14 @@ MOST_ORDER = 4096
 
 
 class OutOfTime(BaseException):
-    """The child has used its seconds of computing; no `except Exception` of a reader may take it."""
+    """The child has used its processor time. Not an Exception, so that no `except Exception` of a reader catches it."""
 
 
 def main(descriptor: int) -> None:
-    """Fork a child for each order until the other end is closed."""
+    """Fork a child for each request until the other end is closed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
-    signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # so that nobody has to fetch the ended ones
+    signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # the system reaps children that ended
     os.nice(LESS_URGENT)
     with socket.socket(fileno=descriptor) as orders:
         while True:
@@ -54,7 +54,7 @@ def _raise_child(orders, order, descriptor):
 
 
 def read_one(called, connection) -> None:
-    """Call the function with what arrives, and send what it returns."""
+    """Call the function with the arguments that arrive, and send its result."""
 
     def ask(*question):
         connection.send(("ask", question))
@@ -68,7 +68,7 @@ def read_one(called, connection) -> None:
     except OutOfTime:
         connection.send(("time", None))
     except (EOFError, BrokenPipeError):
-        pass  # nobody waits any more
+        pass  # the caller no longer waits
     except Exception as error:  # noqa: BLE001  the parent must learn of it, and of no more than its kind
         connection.send(("raised", f"{called.__name__} raised {type(error).__name__}"))
 
@@ -81,7 +81,7 @@ def die_with(parent: int) -> None:
 
 
 def confine(cpu_s: int, memory_bytes: int) -> None:
-    """Limit what this process may use from here on. A little after the first limit of time the system kills it."""
+    """Set the limits of this process. Shortly after the first time limit the system kills it."""
     signal.signal(signal.SIGXCPU, _out_of_time)
     resource.setrlimit(resource.RLIMIT_CPU, (cpu_s, cpu_s + 2))
     resource.setrlimit(resource.RLIMIT_AS, (_mapped_bytes() + memory_bytes,) * 2)

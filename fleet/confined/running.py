@@ -1,4 +1,4 @@
-"""Have a function called in a process of its own, answer its questions, and end it when it takes too much."""
+"""Call a function in a separate process, answer its questions, and end it when it exceeds a limit."""
 
 import os
 import pickle
@@ -20,19 +20,19 @@ _lock = threading.Lock()
 
 
 def run_confined(function: str, *arguments, limits: Limits, answer=None, pulse=None):
-    """Return what a function returns that runs in a process of its own.
+    """Run a function in a separate process and return its result.
 
     function   "module:name"; called with the arguments, which are pickled, and with `ask`
-    answer     what the function reaches by ask(*arguments); called here. What it raises passes, and ends the process
-    pulse      called once a second while nothing is heard; what it raises passes as well
-    Raises Exceeded, Busy, and RuntimeError for what the function raises.
+    answer     called here for each ask(*arguments) of the function; what it raises is raised, and ends the process
+    pulse      called once a second while no message arrives; what it raises is raised as well
+    Raises Exceeded, Busy, and RuntimeError for an error of the function.
     """
     with limits.turn(), _Child(function, limits) as child:
         return child.converse(arguments, answer, pulse)
 
 
 def stop_all() -> None:
-    """Kill every process that is reading a file; whoever waits for one gets Exceeded."""
+    """Kill every process that is reading a file; its caller gets Exceeded."""
     with _lock:
         children = list(_running)
     for child in children:
@@ -78,7 +78,7 @@ class _Child:
             self._send(answer(*content))
 
     def _send(self, content):
-        with suppress(OSError):  # it has ended: what is received next says why
+        with suppress(OSError):  # it has ended: the next message says why
             self.connection.send(content)
 
     def _receive(self, pulse):
@@ -87,8 +87,8 @@ class _Child:
         try:
             return pickle.loads(self.connection.recv_bytes(self.limits.answer_bytes))
         except GONE:
-            if not self.connection.readable and not self.ended_for:  # a message longer than accepted
-                raise Exceeded(f"{self.limits.answer_bytes // MIB} MB for what it holds") from None
+            if not self.connection.readable and not self.ended_for:  # the message is too long
+                raise Exceeded(f"{self.limits.answer_bytes // MIB} MB for its contents") from None
             raise Exceeded(self.ended_for or f"{self._time()} or {self._memory()}") from None
 
     def _result(self, kind, content):

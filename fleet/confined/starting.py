@@ -1,4 +1,4 @@
-"""One nursery for each process that reads files, started with the first file."""
+"""One helper (`nursery`) for each process that reads files, started with the first file."""
 
 import json
 import os
@@ -10,11 +10,11 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-KEPT = ("PATH", "LD_LIBRARY_PATH", "LANG", "PYTHONDONTWRITEBYTECODE")  # nothing else of the environment: it has secrets
+KEPT = ("PATH", "LD_LIBRARY_PATH", "LANG", "PYTHONDONTWRITEBYTECODE")  # others may hold secrets
 
 
 class _Nursery:
-    """`orders` is our end of its socket, None before the first start and in a process that was forked since."""
+    """`orders` is our end of its socket; None before the first start, and in a process forked after it."""
 
     def __init__(self):
         self.lock = threading.Lock()
@@ -26,7 +26,7 @@ class _Nursery:
                 self._start()
             try:
                 socket.send_fds(self.orders, [order], [descriptor])
-            except OSError:  # it has ended, which nothing asked it to
+            except OSError:  # it ended unexpectedly
                 self._start()
                 socket.send_fds(self.orders, [order], [descriptor])
 
@@ -54,7 +54,7 @@ _nursery = _Nursery()
 
 
 def start_child(function: str, cpu_s: int, memory_bytes: int) -> Connection:
-    """Return the connection to a new process that calls a function; its first message is its number."""
+    """Return the connection to a new process that calls a function; its first message is its process id."""
     order = json.dumps({"function": function, "cpu_s": cpu_s, "memory_bytes": memory_bytes}).encode()
     ours, theirs = socket.socketpair()
     with theirs:

@@ -1,7 +1,6 @@
-"""Paper: one A4 template for every document, with its head, its cautions and "page x of y". Plain Python."""
+"""Printed documents: one A4 template with head, cautions and "page x of y". Plain Python."""
 
-from fleet.documents.paper import CAUTION, Paper, build_pdf, long_date, long_moment
-from fleet.documents.parts import (
+from fleet.documents.blocks import (
     Heading,
     bullets,
     caution_box,
@@ -14,6 +13,7 @@ from fleet.documents.parts import (
     text,
     title_block,
 )
+from fleet.documents.paper import CAUTION, Paper, build_pdf, long_date, long_moment
 
 __all__ = [
     "CAUTION",

@@ -1,6 +1,6 @@
-"""The page itself: size, head with its ruler, foot with caution and page number, and what the file says of itself.
+"""The page: size, head with its ruler, foot with caution and page number, and the properties of the file.
 
-The same story gives the same bytes: no clock, no random identifier goes into the file.
+The same content gives the same bytes: the file holds no clock time and no random identifier.
 """
 
 from collections.abc import Sequence
@@ -28,11 +28,11 @@ SIDE, HEAD, FOOT = 16 * mm, 27 * mm, 21 * mm
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """What a document says of itself.
+    """The properties of a document.
 
-    title      in the head of every page and in the file's properties
-    made       when and for whom it was made, in the foot; part of the content, so that the bytes follow from it
-    reference  what it is about, at the right of the head, such as an asset number
+    title      shown in the head of every page and in the file's properties
+    made       when and for whom it was made, shown in the foot; part of the content, so that the bytes depend on it
+    reference  its subject, at the right of the head, such as an asset number
     keywords   in the file's properties only
     """
 
@@ -62,7 +62,7 @@ class Paper:
 
 
 def build_pdf(paper: Paper, story: Sequence[Flowable]) -> bytes:
-    """Return the story set on as many pages as it needs. Raises reportlab's LayoutError if a part fits on no page."""
+    """Return the content as PDF, on as many pages as it needs. Raises LayoutError if an element fits on no page."""
     buffer = BytesIO()
     document = _Document(
         buffer,
@@ -88,12 +88,12 @@ def long_date(day: date) -> str:
 
 
 def long_moment(moment: datetime) -> str:
-    """Return "2 Nov 2026, 14:05 (UTC)" in the moment's own time zone, which must be set."""
+    """Return "2 Nov 2026, 14:05 (UTC)" in the time zone of the moment, which must be aware."""
     return f"{long_date(moment)}, {moment:%H:%M} ({moment.tzname()})"
 
 
 class _Document(BaseDocTemplate):
-    """Puts every heading into the outline that a reader shows beside the pages."""
+    """Adds every heading to the outline of the file."""
 
     def afterFlowable(self, flowable):
         if outline := getattr(flowable, "outline", None):
@@ -103,7 +103,7 @@ class _Document(BaseDocTemplate):
 
 
 class _CountingCanvas(Canvas):
-    """Holds the pages back until their number is known."""
+    """Delays the pages until their number is known."""
 
     def __init__(self, *args, paper, **kwargs):
         super().__init__(*args, **kwargs)
@@ -139,7 +139,7 @@ def _draw_head(canvas, paper):
 
 
 def _draw_ruler(canvas, x, y, width):
-    """Graduations above a line: every fifth is long, as on the pages."""
+    """Draw graduations above a line: every fifth is long, as on the screen pages."""
     canvas.setStrokeColor(INK)
     canvas.setLineWidth(0.4)
     for tick in range(int(width / 4.5) + 1):

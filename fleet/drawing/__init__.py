@@ -1,4 +1,4 @@
-"""The one drawing path for page and paper: reportlab drawings in Bobbin's colours and typeface. Plain Python."""
+"""Drawings for page and paper: reportlab drawings in Bobbin's colours and typeface. Plain Python."""
 
 from .fonts import ITALIC, REGULAR, SEMIBOLD, fit_text, register_fonts, text_width, wrap_text
 from .marks import CONCLUSION_MARKS, DECISION_MARKS, FEATURE_MARKS, mark, wordmark

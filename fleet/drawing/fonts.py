@@ -1,4 +1,4 @@
-"""The one typeface, registered once with reportlab, and what follows from measuring it."""
+"""Registers the typeface with reportlab, and measures, cuts and wraps text."""
 
 from functools import cache
 from pathlib import Path
@@ -38,7 +38,7 @@ def text_width(text: str, size: float, font: str = REGULAR) -> float:
 
 
 def fit_text(text: str, width: float, size: float, font: str = REGULAR) -> str:
-    """Return the text, cut with an ellipsis where it is wider than `width` points; empty if nothing fits."""
+    """Return the text, shortened with an ellipsis if it is wider than `width` points; empty if nothing fits."""
     if text_width(text, size, font) <= width:
         return text
     shortest, longest = 0, len(text)
@@ -52,7 +52,7 @@ def fit_text(text: str, width: float, size: float, font: str = REGULAR) -> str:
 
 
 def wrap_text(text: str, width: float, size: float, font: str = REGULAR, lines: int = 2) -> list[str]:
-    """Return the text in at most `lines` lines no wider than `width` points, the last one cut if need be."""
+    """Return the text in at most `lines` lines no wider than `width` points, the last one shortened if necessary."""
     words, found = text.split(), []
     while words and len(found) < lines - 1:
         taken = 1

@@ -14,7 +14,7 @@ WORDS = {
     "not known": "not known",
     "unwanted": "unwanted and present: a gap",
     "absent": "unwanted and absent",
-    "replaced": "another protection does its job",
+    "replaced": "another safety feature does its job",
     "": "empty: does not apply",
 }
 

@@ -1,4 +1,4 @@
-"""The marks of the stylesheet as shapes, for paper: each stands beside its word, never for it alone."""
+"""The marks of the stylesheet as shapes, for paper: each appears beside its word, never alone."""
 
 from reportlab.graphics.shapes import Circle, Drawing, Group, Line, Polygon, Rect
 
@@ -25,7 +25,7 @@ def mark(name: str, x: float, y: float, height: float) -> Group:
         shapes = _conclusion(name)
     else:
         names = ", ".join(FEATURE_MARKS + DECISION_MARKS + CONCLUSION_MARKS)
-        raise ValueError(f'There is no mark "{name}". The marks are: {names}.')
+        raise ValueError(f'There is no mark "{name}". Accepted: {names}.')
     scale = height / HEIGHT
     return Group(*shapes, transform=(scale, 0, 0, scale, x, y))
 

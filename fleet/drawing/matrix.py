@@ -1,4 +1,4 @@
-"""The cover matrix on paper: machines down, features across, one mark where they meet. The caller pages it."""
+"""The cover matrix on paper: machines down, features across, one mark in each cell. The caller splits it into pages."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -26,9 +26,9 @@ class MatrixColumn:
 
 @dataclass(frozen=True, slots=True)
 class MatrixRow:
-    """A machine: what it is called, a second word about it, and one state for each column.
+    """A machine: its name, a second text, and one state for each column.
 
-    states  "fitted", "not fitted", "not known", "unwanted", or "" where the feature does not apply
+    states  "fitted", "not fitted", "not known", "unwanted", or "" if the feature does not apply
     """
 
     label: str
@@ -37,7 +37,7 @@ class MatrixRow:
 
 
 def rows_that_fit(height: float, columns: Sequence[MatrixColumn], text: float = 8) -> int:
-    """Return how many machines one drawing of this height in points can hold, 0 if not even the head fits."""
+    """Return the number of machines that fit a drawing of this height in points, 0 if not even the head fits."""
     return max(0, floor((height - _head_height(columns, text)) / (ROW * text)))
 
 
@@ -74,7 +74,7 @@ def _font(column):
 
 
 def _column_places(columns, width, text):
-    """Return where the columns begin and how wide each is; the slanted heads need room at the right."""
+    """Return the left edge and the width of the columns; the slanted heads need room at the right."""
     head = _head_height(columns, text)
     lean = head / sin(radians(TURN_DEGREES)) * cos(radians(TURN_DEGREES))
     names = min(width * 0.34, 22 * text)

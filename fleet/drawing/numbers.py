@@ -1,4 +1,4 @@
-"""Numbers as drawings and records show them: ticks at round steps, a minus sign, a value to its uncertainty."""
+"""Formats numbers for drawings and records: round ticks, a true minus sign, a value rounded to its uncertainty."""
 
 from math import ceil, floor, isfinite, log10
 
@@ -14,7 +14,7 @@ def number(value: float, decimals: int | None = None) -> str:
     Numbers of 1e7 and more, or below 1e-4, are written with a power of ten.
     """
     if not isfinite(value):
-        raise ValueError(f"A number to be shown must be finite, got {value!r}.")
+        raise ValueError(f"A number to be shown must be finite, not {value!r}.")
     if value != 0 and not _PLAIN_FROM <= abs(value) < _PLAIN_TO:
         text = f"{value:.3g}"
     elif decimals is None:
@@ -45,7 +45,7 @@ def with_uncertainty(value: float, uncertainty: float) -> str:
 
 
 def nice_step(span: float, count: int) -> float:
-    """Return the step of 1, 2 or 5 times a power of ten that cuts `span` > 0 into at most `count` parts."""
+    """Return the step of 1, 2 or 5 times a power of ten that divides `span` > 0 into at most `count` intervals."""
     rough = span / max(count, 1)
     power = 10.0 ** floor(log10(rough))
     return next(step * power for step in (1, 2, 5, 10) if step * power >= rough * (1 - 1e-9))
@@ -59,7 +59,7 @@ def nice_ticks(low: float, high: float, count: int) -> list[float]:
 
 
 def tick_texts(ticks: list[float]) -> list[str]:
-    """Return the ticks as texts, all with the decimals that their step needs."""
+    """Return the ticks as text, all with the decimals that their step needs."""
     if len(ticks) < 2:
         return [number(tick) for tick in ticks]
     decimals = max(0, -floor(log10(ticks[1] - ticks[0]) + 1e-9))

@@ -1,4 +1,4 @@
-"""Small pieces from which the drawings are put together. y grows upwards, as in reportlab."""
+"""Basic shapes for the drawings. y grows upwards, as in reportlab."""
 
 from reportlab.graphics.shapes import Circle, Group, Line, Polygon, Rect, String
 
@@ -9,12 +9,12 @@ from .theme import ACCENT, EDGE, INK, SHEET
 
 
 def label(x, y, text, size, *, font=REGULAR, anchor="start", colour=INK) -> String:
-    """Return a text whose start, middle or end stands at x, its baseline at y."""
+    """Return a text with its start, middle or end at x and its baseline at y."""
     return String(x, y, printable(text), fontName=font, fontSize=size, fillColor=colour, textAnchor=anchor)
 
 
 def label_inside(x, y, text, size, low, high, *, font=REGULAR, colour=INK) -> String:
-    """Return a text centred on x but moved, and cut if it must be, to stay between low and high."""
+    """Return a text centred on x, moved and if necessary shortened to stay between low and high."""
     text = fit_text(text, high - low, size, font)
     half = text_width(text, size, font) / 2
     return label(min(max(x, low + half), high - half), y, text, size, font=font, anchor="middle", colour=colour)
@@ -26,12 +26,12 @@ def rule(x1, y1, x2, y2, *, colour=INK, width=1.0, dash=None) -> Line:
 
 
 def box(x, y, width, height, fill, *, stroke=None, stroke_width=0.0) -> Rect:
-    """Return a rectangle, without an outline unless one is asked for."""
+    """Return a rectangle, by default without an outline."""
     return Rect(x, y, width, height, fillColor=fill, strokeColor=stroke, strokeWidth=stroke_width)
 
 
 def hatch(x1, y, x2, height, *, gap=4.0, colour=EDGE) -> Group:
-    """Return slanted lines that fill the rectangle from x1 to x2 exactly, for zones told apart without colour."""
+    """Return slanted lines that fill the rectangle from x1 to x2 exactly, for zones that do not depend on colour."""
     group, start = Group(), x1 - height
     while gap > 0 and start < x2:
         left, right = max(start, x1), min(start + height, x2)
@@ -42,7 +42,7 @@ def hatch(x1, y, x2, height, *, gap=4.0, colour=EDGE) -> Group:
 
 
 def float_marker(x, tip_y, size, *, colour=ACCENT) -> Polygon:
-    """Return the float of a flowmeter standing with its tip at (x, tip_y): Bobbin's own pointer."""
+    """Return the float of a flowmeter with its tip at (x, tip_y): Bobbin's own pointer."""
     half, top = size * 0.46, tip_y + size
     shape = [(-half, top), (half, top), (half, top - size * 0.2), (half * 0.5, top - size * 0.36), (0, tip_y)]
     shape += [(-half * 0.5, top - size * 0.36), (-half, top - size * 0.2)]

@@ -1,7 +1,7 @@
-"""From a reportlab drawing to clean inline SVG: no prologue, no style attribute, no script.
+"""Converts a reportlab drawing to clean inline SVG: no prologue, no style attribute, no script.
 
-reportlab writes its styles into `style` attributes, which a content security policy refuses, and places
-texts by measured width and whole points only; here styles become attributes and texts keep their anchor.
+reportlab writes `style` attributes, which a content security policy refuses, and positions texts by measured
+width in whole points; here styles become attributes and texts keep their anchor.
 """
 
 import re
@@ -25,7 +25,7 @@ _NUMBER = re.compile(r"-?\d+\.\d{4,}(?:e-?\d+)?")
 
 
 class _Canvas(SVGCanvas):
-    """Texts with their own anchor, lines as lines, colours to the last of 255 steps."""
+    """Draws texts with their own anchor, lines as lines, and colours in all 255 steps."""
 
     def drawString(self, s, x, y, angle=0, link_info=None, text_anchor="start", textRenderMode=0, **attributes):
         node = transformNode(
@@ -56,10 +56,10 @@ def _hexadecimal(colour) -> str:
 
 
 def to_svg(drawing: Drawing, title: str, desc: str = "", key: str = "") -> str:
-    """Return the drawing as one inline <svg> that scales with its place and says what it shows.
+    """Return the drawing as one inline <svg> that scales with its container and describes itself.
 
-    title, desc  what a reader hears; the name and the description of the picture
-    key          makes ids differ where a page shows the same picture twice
+    title, desc  name and description of the picture for screen readers
+    key          makes ids unique if a page shows the same picture twice
     """
     scaled = renderScaledDrawing(drawing)
     canvas = _Canvas((scaled.width, scaled.height), fontHacks={name: dict(hack) for name, hack in SVG_FONTS.items()})

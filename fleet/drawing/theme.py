@@ -1,4 +1,4 @@
-"""Colours of every drawing, the same as those of the stylesheet, and tests/fleet/drawing holds them so."""
+"""Colours of all drawings, equal to those of the stylesheet; tests/fleet/drawing checks this."""
 
 from reportlab.lib.colors import HexColor
 

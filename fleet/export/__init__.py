@@ -1,1 +1,1 @@
-"""Files for spreadsheets: every cell of every CSV and XLSX file that Bobbin writes is made here."""
+"""Files for spreadsheets: the only place that makes cells of CSV and XLSX files."""

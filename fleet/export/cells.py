@@ -1,4 +1,4 @@
-"""One cell of a file for a spreadsheet: a text stays a text, a number a number, and nothing runs."""
+"""One cell of a file for a spreadsheet: a text stays a text, a number a number, and no cell runs as a formula."""
 
 import csv
 import io
@@ -28,7 +28,7 @@ class CsvRows:
 
 
 def csv_cell(value: object) -> str:
-    """Return what stands in a CSV cell: texts are made harmless, numbers and dates stay as they are."""
+    """Return the content of a CSV cell: texts are made harmless, numbers and dates stay as they are."""
     if value is None:
         return ""
     if isinstance(value, bool | int | float | date):
@@ -65,7 +65,7 @@ def xlsx_cell(sheet, value: object, *, numbers_as_text: bool = False):
 
 
 def text_of(cell) -> str:
-    """Return a cell as a person would write it."""
+    """Return the text of a cell as a person would write it."""
     if isinstance(cell, bool):
         return "TRUE" if cell else "FALSE"
     if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
@@ -74,5 +74,5 @@ def text_of(cell) -> str:
 
 
 def safe_text(value: object) -> str:
-    """Return a text that no spreadsheet runs or shortens, without characters that a file cannot hold."""
+    """Return a text that no spreadsheet runs or shortens, without unprintable characters."""
     return defused(printable(str(value)))

@@ -1,18 +1,18 @@
-"""Changes of a gas circuit: where a part goes, what is joined and taken apart, what is undone."""
+"""Changes of a gas circuit: place of a component, connections made and disconnected, changes undone."""
 
 from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.catalogue import COMPONENT_KINDS
-from fleet.circuit.parts import Port
+from fleet.circuit.structure import Port
 from fleet.forms.components import ComponentForm, UpToToday
 from fleet.forms.fields import day_field
 
-EVIDENCE_HELP = "What shows it, such as “Work order 4711” or “Seen on the machine”."
+EVIDENCE_HELP = "For example “Work order 4711” or “Seen on the machine”."
 
 
 class ChangeForm(UpToToday, forms.Form):
-    """What every change has: a day, evidence, and the version of the circuit that was seen."""
+    """Fields of every change: a day, evidence, and the version of the circuit seen."""
 
     on = day_field("Done on")
     evidence = forms.CharField(max_length=300, help_text=EVIDENCE_HELP)
@@ -30,27 +30,27 @@ class ChangeForm(UpToToday, forms.Form):
 
 
 class CircuitPartForm(ComponentForm):
-    """A part that is fitted to a machine with a circuit: where it goes, and the evidence."""
+    """A component to fit to a machine with a circuit: its place, and the evidence."""
 
     evidence = forms.CharField(max_length=300, help_text=EVIDENCE_HELP)
     seen = forms.CharField(widget=forms.HiddenInput, required=False)
 
     def __init__(self, *args, circuit, between="", **kwargs):
         super().__init__(*args, **kwargs)
-        joints = [("", "no joint"), *joint_choices(circuit)]
+        joints = [("", "no connection"), *joint_choices(circuit)]
         self.lanes = lanes_of(self.kind)
         for port_in, port_out in self.lanes:
             self.fields[f"between_{port_in}"] = forms.ChoiceField(
-                label=f"Put into the joint ({port_in}, {port_out})" if len(self.lanes) > 1 else "Put into the joint",
+                label="Insert into connection" + (f" ({port_in}, {port_out})" if len(self.lanes) > 1 else ""),
                 choices=joints,
                 required=False,
                 initial=between if len(self.lanes) == 1 else "",
-                help_text="The part then stands between the two.",
+                help_text="The component is then between the two.",
             )
         places = [("", "left open"), *port_choices(circuit)]
         for port in self.kind.ports:
             self.fields[f"join_{port}"] = forms.ChoiceField(
-                label=f"Connection “{port}” joined to", choices=places, required=False
+                label=f"Port “{port}” connected to", choices=places, required=False
             )
 
     def clean_seen(self):
@@ -61,7 +61,7 @@ class CircuitPartForm(ComponentForm):
         for lane in self.lanes:
             for port in lane:
                 if cleaned.get(f"between_{lane[0]}") and cleaned.get(f"join_{port}"):
-                    self.add_error(f"join_{port}", "Leave this open: the joint chosen above says what it is joined to.")
+                    self.add_error(f"join_{port}", "Leave this open: the connection chosen above sets it.")
         return cleaned
 
     @property
@@ -73,7 +73,7 @@ class CircuitPartForm(ComponentForm):
         return [field for field in super().main_fields if field not in self.place_fields]
 
     def details(self):
-        """What `fit_component` needs to put the part into the circuit."""
+        """Return the arguments of `fit_component` to put the component into the circuit."""
         between, joins = [], {}
         for port_in, port_out in self.lanes:
             if joint := self.cleaned_data.get(f"between_{port_in}"):
@@ -86,7 +86,7 @@ class CircuitPartForm(ComponentForm):
 
 
 class ReplacementForm(ComponentForm):
-    """A new part for one that is in place; its joints are those of the old one."""
+    """A replacement of a fitted component, with the connections of the old one."""
 
     evidence = forms.CharField(max_length=300, help_text=EVIDENCE_HELP)
     seen = forms.CharField(widget=forms.HiddenInput, required=False)
@@ -102,8 +102,8 @@ class ReplacementForm(ComponentForm):
 
 class TakeOutForm(ChangeForm):
     bridge = forms.ChoiceField(
-        label="What it was joined to",
-        choices=[("yes", "is joined directly: gas passes where the part was"), ("no", "stays open")],
+        label="Its neighbours",
+        choices=[("yes", "are connected directly: gas flows where the component was"), ("no", "stay open")],
         widget=forms.RadioSelect,
         initial="yes",
     )
@@ -112,23 +112,23 @@ class TakeOutForm(ChangeForm):
         return self.cleaned_data["bridge"] == "yes"
 
     def details(self):
-        """What `take_out_component` needs."""
+        """Return the arguments of `take_out_component`."""
         details = dict(self.cleaned_data)
         return {"removed_on": details.pop("on"), **details}
 
 
 class JoinForm(ChangeForm):
-    source = forms.ChoiceField(label="From", help_text="Where gas ordinarily comes from.")
+    source = forms.ChoiceField(label="From", help_text="The upstream side in ordinary use.")
     target = forms.ChoiceField(label="To")
     size = forms.CharField(
-        label="Connector", max_length=40, required=False, help_text="At a hose's end, such as “22 mm”."
+        label="Connector", max_length=40, required=False, help_text="At the end of a hose, for example “22 mm”."
     )
     field_order = ["source", "target", "size", "on", "evidence", "seen"]
 
     def __init__(self, *args, circuit, **kwargs):
         super().__init__(*args, **kwargs)
         for name in ("source", "target"):
-            self.fields[name].choices = [("", "Choose a connection"), *port_choices(circuit)]
+            self.fields[name].choices = [("", "Choose a port"), *port_choices(circuit)]
 
     def clean_source(self):
         return port_from(self.cleaned_data["source"])
@@ -140,7 +140,7 @@ class JoinForm(ChangeForm):
         cleaned = super().clean()
         source, target = cleaned.get("source"), cleaned.get("target")
         if source and target and source.part == target.part:
-            raise ValidationError("Both connections belong to one part. Choose two parts.")
+            raise ValidationError("Both ports belong to the same component. Choose two components.")
         return cleaned
 
 
@@ -150,13 +150,13 @@ class TakeApartForm(ChangeForm):
 
     def __init__(self, *args, circuit, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["joint"].choices = [("", "Choose a joint"), *joint_choices(circuit)]
+        self.fields["joint"].choices = [("", "Choose a connection"), *joint_choices(circuit)]
 
     def clean_joint(self):
         return joint_from(self.cleaned_data["joint"])
 
     def details(self):
-        """What `part_ports` needs."""
+        """Return the arguments of `part_ports`."""
         details = dict(self.cleaned_data)
         source, target = details.pop("joint")
         return {**details, "source": source, "target": target}
@@ -171,14 +171,14 @@ class UndoForm(forms.Form):
 
 
 def lanes_of(kind):
-    """Return (port in, port out) of each way that gas takes through a part of this kind."""
+    """Return (port in, port out) of each gas path through a component of this kind."""
     pairs = [("in", "out")]
     pairs += [(port, f"{port[:-3]}-out") for port in kind.ports if port.endswith("-in")]
     return [pair for pair in pairs if set(pair) <= set(kind.ports)]
 
 
 def port_choices(circuit):
-    """Return (value, words) of every connection of the circuit, by part."""
+    """Return (value, words) of every port of the circuit, by component."""
     return [
         (part.label, [(f"{part.code}.{port}", f"{part.label}: {port}") for port in COMPONENT_KINDS[part.kind].ports])
         for part in circuit.parts
@@ -187,7 +187,7 @@ def port_choices(circuit):
 
 
 def joint_choices(circuit):
-    """Return (value, words) of every joint of the circuit."""
+    """Return (value, words) of every connection of the circuit."""
     labels = {part.code: part.label for part in circuit.parts}
     return [(joint_key(joint), joint_words(joint, labels)) for joint in circuit.joints]
 

@@ -3,39 +3,39 @@
 from django import forms
 
 from fleet.catalogue import HAZARDS
+from fleet.circuit.cover_rows import CauseGroup, Status
 from fleet.circuit.state import Likelihood
-from fleet.circuit.table import CauseGroup, Status
-from fleet.circuit_covers.reading import GROUP_WORDS
-from fleet.query_values import accepted_fields
+from fleet.circuits.covers.rows_in_words import GROUP_WORDS
+from fleet.web.query_values import accepted_fields
 
 STATUSES = [
     ("", "All"),
     (Status.OPEN, "Open"),
-    (Status.TOLD, "Told by an alarm or a monitor"),
-    (Status.STOPPED, "Stopped by a protection"),
+    (Status.TOLD, "Alarmed"),
+    (Status.STOPPED, "Stopped by a safety feature"),
 ]
 
 
 class CoverTableForm(forms.Form):
-    """Reads the filter from a query string; what is left out means all."""
+    """Reads the filter from a query string; an absent field means all."""
 
     hazard = forms.ChoiceField(
         choices=[("", "All hazards"), *((h.code, h.name) for h in HAZARDS.values())], required=False
     )
-    status = forms.ChoiceField(label="What becomes of it", choices=STATUSES, required=False)
+    status = forms.ChoiceField(label="Status", choices=STATUSES, required=False)
     group = forms.ChoiceField(
-        label="Where it begins",
+        label="Origin",
         choices=[("", "Anywhere"), *((group, GROUP_WORDS[group].capitalize()) for group in CauseGroup)],
         required=False,
     )
     likelihood = forms.ChoiceField(
-        label="How often it is met",
+        label="Likelihood",
         choices=[("", "Any"), *((each, each.capitalize()) for each in Likelihood)],
         required=False,
     )
 
     def keep(self, rows):
-        """Return the rows of a table that the filter keeps."""
+        """Return the rows of a table that match the filter."""
         wanted = {name: value for name, value in accepted_fields(self).items() if value}
         return [row for row in rows if all(_value(row, name) == value for name, value in wanted.items())]
 
@@ -50,10 +50,10 @@ class PairsForm(forms.Form):
     """Which pairs of causes to compute."""
 
     at_least = forms.ChoiceField(
-        label="Each met at least",
-        choices=[(Likelihood.COMMON, "commonly"), (Likelihood.OCCASIONAL, "occasionally")],
+        label="Each at least",
+        choices=[(Likelihood.COMMON, "common"), (Likelihood.OCCASIONAL, "occasional")],
         error_messages={
-            "required": "Say how often each cause must be met: common or occasional.",
-            "invalid_choice": "“%(value)s” is not how often a cause is met here. Accepted: common, occasional.",
+            "required": "Choose how likely each cause must be: common or occasional.",
+            "invalid_choice": "“%(value)s” is not a likelihood. Accepted: common, occasional.",
         },
     )

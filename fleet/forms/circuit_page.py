@@ -1,16 +1,16 @@
-"""What is shown of a circuit: a state of use or one thing wrong, and the unit of pressure."""
+"""The view of a circuit: a state of use or a single failure, and the unit of pressure."""
 
 from django import forms
 
-from fleet.circuit_page import ORDINARY, UNITS, pick
-from fleet.query_values import accepted_fields
+from fleet.circuits.state_view import ORDINARY, UNITS, pick
+from fleet.web.query_values import accepted_fields
 
 
 class CircuitViewForm(forms.Form):
     show = forms.ChoiceField(
         label="Show",
         required=False,
-        error_messages={"invalid_choice": "“%(value)s” is not among what can be picked of this circuit."},
+        error_messages={"invalid_choice": "“%(value)s” is not a state of this circuit. Choose one from the list."},
     )
     units = forms.ChoiceField(label="Pressures in", required=False, choices=[(unit, unit) for unit in UNITS])
 
@@ -28,7 +28,7 @@ class CircuitViewForm(forms.Form):
 
     @property
     def choice(self):
-        """What was picked, or None where nothing can be. Raises QueryRefused for what is not in the list."""
+        """Return the choice, or None if there is nothing to choose. Raises QueryRefused for a value not in the list."""
         return pick(self.groups, accepted_fields(self)["show"]) if self.groups else None
 
     @property

@@ -1,4 +1,4 @@
-"""Parts of a machine; what can be entered follows from the kind in the catalogue and from the circuit it goes into."""
+"""Components of a machine; the fields follow from the kind in the catalogue and from the circuit."""
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -13,13 +13,13 @@ from fleet.models.components import gas_choices, kind_choices
 
 
 class KindForm(forms.Form):
-    """The kind of part, chosen first."""
+    """The kind of component, chosen first."""
 
     kind = forms.ChoiceField(
-        label="Kind of part",
+        label="Kind of component",
         choices=lambda: [("", "Choose a kind"), *sorted(kind_choices(), key=lambda pair: pair[1])],
         widget=forms.Select({"data-submit-on-change": ""}),
-        error_messages={"invalid_choice": "“%(value)s” is not a kind of part. Choose one of the list."},
+        error_messages={"invalid_choice": "“%(value)s” is not a kind of component. Choose one from the list."},
     )
 
 
@@ -29,16 +29,18 @@ class UpToToday:
     def check_day(self, name):
         day = self.cleaned_data[name]
         if day > self.today:
-            raise ValidationError(f"{day} is in the future. Give a date up to {self.today}.")
+            raise ValidationError(f"{day} is in the future. Enter a date up to {self.today}.")
         return day
 
 
 class ComponentForm(UpToToday, forms.Form):
-    """A part of one kind: identity, gas if it carries one, the values it is rated for, and what else its kind has."""
+    """A component of one kind: identity, gas if it carries one, its rated values, and the other fields of its kind."""
 
-    label = forms.CharField(max_length=80, help_text="What it is called on this machine, such as “N2O regulator”.")
+    label = forms.CharField(
+        max_length=80, help_text="The name of the component on this machine, such as “N2O regulator”."
+    )
     gas = forms.ChoiceField(choices=lambda: [("", "Choose a gas"), *gas_choices()])
-    maker_part = forms.CharField(label="Part number", max_length=60, required=False)
+    maker_part = forms.CharField(label="Manufacturer's part number", max_length=60, required=False)
     serial = forms.CharField(max_length=60, required=False)
     lot = forms.CharField(max_length=60, required=False)
     fitted_on = day_field("Fitted on")
@@ -77,7 +79,7 @@ class ComponentForm(UpToToday, forms.Form):
         return self.check_day("fitted_on")
 
     def details(self):
-        """What `fit_component` needs, rated values and options gathered by key."""
+        """Return the arguments of `fit_component`, rated values and options grouped by key."""
         plain = ("label", "gas", "maker_part", "serial", "lot", "fitted_on", "note")
         details = {name: self.cleaned_data[name] for name in plain if name in self.cleaned_data}
         rated, further, options = (self._gathered(start) for start in ("rated_", "further_", "option_"))
@@ -89,7 +91,7 @@ class ComponentForm(UpToToday, forms.Form):
 
     @staticmethod
     def initial_of(fields):
-        """Return the initial values of a form for a part that holds `fields`, as a record or a circuit gives them."""
+        """Return the initial values of a form for a component with `fields`, from a record or a circuit."""
         given = {name: fields.get(name, "") for name in ("label", "gas", "maker_part")}
         for start, name in (("rated_", "rated"), ("further_", "further"), ("option_", "options")):
             given |= {f"{start}{key}": value for key, value in fields.get(name, {}).items()}
@@ -119,7 +121,7 @@ def _further_field(key, value):
         dimension=value.dimension,
         label=key.replace("_", " ").capitalize(),
         required=False,
-        help_text=f"Left empty, a value from: {value.source}.",
+        help_text=f"If left empty, a value from this source is used: {value.source}.",
     )
 
 

@@ -12,4 +12,4 @@ class DigestForm(forms.ModelForm):
 
     def clean(self):
         if self.cleaned_data.get("wants_digest") and not self.cleaned_data.get("email"):
-            self.add_error("email", "Give the address that the digest is sent to, or take the tick away.")
+            self.add_error("email", "Enter the address to which the email is sent, or untick the box.")

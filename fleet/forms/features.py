@@ -1,4 +1,4 @@
-"""What was found out about a protection of a machine."""
+"""The recorded state of a safety feature of a machine."""
 
 from django import forms
 
@@ -10,11 +10,11 @@ FOUND = [(e.value, e.label) for e in (Evidence.SEEN, Evidence.RETROFIT, Evidence
 
 class FeatureStateForm(forms.Form):
     state = forms.ChoiceField(choices=State.choices, widget=forms.RadioSelect)
-    from_date = day_field("From", help_text="First day on which it was so.")
+    from_date = day_field("From", help_text="The first day of this state.")
     evidence = forms.ChoiceField(choices=FOUND)
     note = forms.CharField(
         max_length=300,
         required=False,
         widget=forms.Textarea({"rows": 3}),
-        help_text="What was seen or done, part numbers, who did it. At most 300 characters.",
+        help_text="What was seen or done, with part numbers, and by whom. At most 300 characters.",
     )

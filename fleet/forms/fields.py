@@ -29,7 +29,7 @@ def day_field(label, **options):
 
 
 class QuantityWidget(forms.MultiWidget):
-    """A number beside the choice of its unit."""
+    """A number with the choice of its unit."""
 
     template_name = "fleet/widgets/quantity.html"
     use_fieldset = True
@@ -44,7 +44,7 @@ class QuantityWidget(forms.MultiWidget):
 
 
 class QuantityField(forms.MultiValueField):
-    """A rated value of a dimension with its unit, as `[value, unit]`; nothing when the value is left empty."""
+    """A rated value of a dimension with its unit, as `[value, unit]`; None if the value is empty."""
 
     def __init__(self, units, *, dimension, **options):
         self.dimension = dimension

@@ -6,14 +6,15 @@ from django.core.exceptions import ValidationError
 from fleet.catalogue.dimensions import ALL_UNITS, UNITS, scale_dimensions
 from fleet.forms.fields import day_field
 from fleet.models import Calibration, Instrument, InstrumentScale, Site
-from fleet.query_values import accepted_fields
+from fleet.web.query_values import accepted_fields
 
 
 class InstrumentFilterForm(forms.Form):
     q = forms.CharField(label="Text", required=False, max_length=80, widget=forms.TextInput({"type": "search"}))
     site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Any")
     calibration = forms.ChoiceField(
-        required=False, choices=[("", "Any"), ("ok", "In calibration"), ("soon", "Due within 30 days"), ("out", "Out")]
+        required=False,
+        choices=[("", "Any"), ("ok", "In calibration"), ("soon", "Due within 30 days"), ("out", "Out of calibration")],
     )
 
     def __init__(self, *args, person, **kwargs):
@@ -79,10 +80,10 @@ class ScaleForm(forms.ModelForm):
 class FilledScales(forms.BaseFormSet):
     def clean(self):
         if not any(self.errors) and not self.scales():
-            raise ValidationError("Give at least one scale: what the instrument measures and how well.")
+            raise ValidationError("Enter at least one scale: what the instrument measures, with range and accuracy.")
 
     def scales(self):
-        """The keyword sets of the scales that were filled in."""
+        """Return the keyword sets of the scales that were filled in."""
         return [form.cleaned_data for form in self.forms if form.has_changed() and form.cleaned_data]
 
 
@@ -91,7 +92,7 @@ ScaleFormSet = forms.formset_factory(ScaleForm, formset=FilledScales, extra=3, m
 
 class CalibrationForm(forms.ModelForm):
     calibrated_on = day_field("Calibrated on")
-    due_on = day_field("Good until", help_text="The last day on which it counts as calibrated.")
+    due_on = day_field("Valid until", help_text="The last day on which the calibration is valid.")
 
     class Meta:
         model = Calibration
@@ -104,18 +105,18 @@ class CalibrationForm(forms.ModelForm):
     def clean_calibrated_on(self):
         day = self.cleaned_data["calibrated_on"]
         if day > self.today:
-            raise ValidationError(f"{day} is in the future. Give a date up to {self.today}.")
+            raise ValidationError(f"{day} is in the future. Enter a date up to {self.today}.")
         return day
 
     def clean_certificate(self):
         certificate = self.cleaned_data["certificate"].strip()
         if self.subject.calibrations.filter(certificate__iexact=certificate).exists():
-            raise ValidationError(f"Certificate {certificate} of {self.subject} is recorded already.")
+            raise ValidationError(f"Certificate {certificate} of {self.subject} is already recorded.")
         return certificate
 
     def clean(self):
         cleaned = super().clean()
         start, end = cleaned.get("calibrated_on"), cleaned.get("due_on")
         if start and end and end <= start:
-            self.add_error("due_on", f"{end} is not after the calibration on {start}. Give a later date.")
+            self.add_error("due_on", f"{end} is not after the calibration on {start}. Enter a later date.")
         return cleaned

@@ -1,16 +1,16 @@
-"""A machine model and what every example of it had when new."""
+"""A machine model and the safety features of a new machine."""
 
 from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.catalogue import FEATURES, Need
+from fleet.circuits.machine_circuit import read_and_check
 from fleet.forms.fields import day_field
-from fleet.machine_circuit import read_and_check
 from fleet.models import MachineModel, State
 from fleet.models.components import gas_choices
 
 OF_PARTS = (Need.PIPELINE, Need.YOKES, Need.VENTILATOR, Need.SCAVENGING, Need.MAINS_POWER)
-LARGEST_FILE = 500_000  # bytes; a circuit of sixty parts has about 15,000
+LARGEST_FILE = 500_000  # bytes; a circuit of sixty components has about 15,000
 MOST_PROBLEMS = 40
 STATES = [("", "Not stated"), *State.choices]
 
@@ -18,20 +18,22 @@ STATES = [("", "Not stated"), *State.choices]
 class MachineModelForm(forms.ModelForm):
     gases = forms.MultipleChoiceField(choices=gas_choices, widget=forms.CheckboxSelectMultiple)
     lacks = forms.MultipleChoiceField(
-        label="No example of it has",
+        label="Not present on this model",
         required=False,
         choices=[(need.value, need.value.replace("-", " ")) for need in OF_PARTS],
         widget=forms.CheckboxSelectMultiple,
-        help_text="Protections of what a type does not have do not apply to it.",
+        help_text="Safety features of equipment that a model does not have do not apply to it.",
     )
     parts_until = day_field(
-        "Parts until", required=False, help_text="Approved parts and qualified service are to be had until this date."
+        "Spare parts until",
+        required=False,
+        help_text="Approved spare parts and qualified service are available until this date.",
     )
 
     circuit_file = forms.FileField(
         label="Gas circuit from a file",
         required=False,
-        help_text="A circuit file (TOML) in place of what stands above.",
+        help_text="A circuit file (TOML) that replaces the text of the gas circuit.",
     )
 
     class Meta:
@@ -48,11 +50,11 @@ class MachineModelForm(forms.ModelForm):
     def clean_gases(self):
         gases = self.cleaned_data["gases"]
         if "oxygen" not in gases:
-            raise ValidationError("Oxygen must be among the gases: these are anaesthesia gas machines.")
+            raise ValidationError("Choose oxygen as well: every anaesthesia gas machine delivers it.")
         return gases
 
     def clean_circuit(self):
-        """Lines end as one machine ends them; what a browser sends would otherwise differ from what was read."""
+        """Normalise line ends: a browser sends other ones than were read."""
         return self.cleaned_data["circuit"].replace("\r\n", "\n")
 
     def clean_circuit_file(self):
@@ -76,17 +78,17 @@ class MachineModelForm(forms.ModelForm):
                 break
         first, last = cleaned.get("first_built"), cleaned.get("last_built")
         if first and last and last < first:
-            self.add_error("last_built", f"{last} is before {first}, the first year of building.")
+            self.add_error("last_built", f"{last} is before {first}, the first year of manufacture.")
         return cleaned
 
     def details(self):
-        """What is kept of the model; a file that was given is its circuit."""
+        """Return the fields of the model; an uploaded file is its circuit."""
         details = {name: value for name, value in self.cleaned_data.items() if name != "circuit_file"}
         return details | ({"circuit": self.cleaned_data["circuit_file"]} if self.cleaned_data["circuit_file"] else {})
 
 
 class ModelFeaturesForm(forms.Form):
-    """One state for each feature of the catalogue; what is not stated is not known on a new machine."""
+    """One state for each feature of the catalogue; a feature without a state is not known on a new machine."""
 
     def __init__(self, *args, model=None, **kwargs):
         super().__init__(*args, **kwargs)

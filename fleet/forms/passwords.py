@@ -1,15 +1,15 @@
-"""Ask somebody who is signed in for the password again."""
+"""Ask a person who is signed in for the password again."""
 
 from django import forms
 from django.contrib.auth import authenticate
 
-from fleet.lockout import forget_wrong_signings
+from fleet.people.lockout import forget_wrong_signings
 
 
 class PasswordForm(forms.Form):
-    """The password of the person who sends the request. Wrong ones count, apart from those at the login."""
+    """The password of the person who sends the request. Wrong ones are counted separately from those at the login."""
 
-    why = "Asked again, so that nobody does this in your place."
+    why = "Enter it again to confirm that it is you."
     refused = "This is not the password of your account. Nothing was changed; try again."
 
     password = forms.CharField(
@@ -31,7 +31,7 @@ class PasswordForm(forms.Form):
 
 
 def is_own_password(request, password):
-    """Whether it is the password of whoever sent the request; counted, so never asked twice for one form."""
+    """Return whether it is the password of whoever sent the request. Each call counts, so call it once for a form."""
     username = request.user.get_username()
     request.asks_again = True
     person = authenticate(request, username=username, password=password)

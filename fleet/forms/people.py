@@ -4,7 +4,7 @@ from django import forms
 from django.contrib.auth.models import Group
 
 from fleet.models import Person, Site
-from fleet.query_values import accepted_fields
+from fleet.web.query_values import accepted_fields
 
 
 class PersonFilterForm(forms.Form):
@@ -22,22 +22,22 @@ class PersonFilterForm(forms.Form):
 
 
 class PersonForm(forms.ModelForm):
-    """Name, groups and sites of an account; the username stays, since records name it."""
+    """Name, groups and sites of an account; the username cannot change, because records name it."""
 
     class Meta:
         model = Person
         fields = ["first_name", "last_name", "email", "groups", "sites"]
 
-    email = forms.EmailField(label="E-mail", required=False)
+    email = forms.EmailField(label="Email", required=False)
     first_name = forms.CharField(label="First name", max_length=150)
     last_name = forms.CharField(label="Last name", max_length=150)
     groups = forms.ModelMultipleChoiceField(
         Group.objects.order_by("name"), required=False, widget=forms.CheckboxSelectMultiple,
-        help_text="What the person may do. In no group nothing can be read.",
+        help_text="What the person may do. A person in no group has no access.",
     )  # fmt: skip
     sites = forms.ModelMultipleChoiceField(
         None, required=False, widget=forms.CheckboxSelectMultiple,
-        help_text="Narrows the person to these sites. None ticked means every site.",
+        help_text="Limits the person to these sites. None ticked means every site.",
     )  # fmt: skip
 
     def __init__(self, *args, by, **kwargs):
@@ -45,10 +45,12 @@ class PersonForm(forms.ModelForm):
         self.fields["sites"].queryset = Site.objects.visible_to(by)
         if by.site_ids:
             self.fields["sites"].required = True
-            self.fields["sites"].help_text = "Narrows the person to these sites, one at least."
+            self.fields["sites"].help_text = "Limits the person to these sites; at least one."
 
 
 class NewPersonForm(PersonForm):
     class Meta(PersonForm.Meta):
         fields = ["username", *PersonForm.Meta.fields]
-        help_texts = {"username": "Letters, digits and @ . + - _ only. It stays for good: records name it."}
+        help_texts = {
+            "username": "Letters, digits and @ . + - _ only. It cannot be changed later, because records name it."
+        }

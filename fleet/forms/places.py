@@ -12,11 +12,11 @@ class SiteForm(forms.ModelForm):
             "name", "altitude_m", "time_zone", "two_for_release", "two_for_amendment", "two_for_finding",
             "two_for_limit", "signer_may_release",
         ]  # fmt: skip
-        help_texts = {"time_zone": "A name of the IANA list, such as Europe/Lisbon."}
+        help_texts = {"time_zone": "A name from the IANA list, such as Europe/Lisbon."}
 
 
 class NewSiteForm(SiteForm):
-    """A site that is new also gets the code by which a register file names it."""
+    """A new site also gets the code by which a register file names it."""
 
     class Meta(SiteForm.Meta):
         fields = ["code", *SiteForm.Meta.fields]
@@ -31,5 +31,7 @@ class AreaForm(forms.ModelForm):
         name = self.cleaned_data["name"].strip()
         taken = Area.objects.filter(site=self.instance.site, name__iexact=name).exclude(pk=self.instance.pk)
         if taken.exists():
-            raise forms.ValidationError(f"{self.instance.site} has an area called “{name}” already. Give another name.")
+            raise forms.ValidationError(
+                f"{self.instance.site} already has an area called “{name}”. Enter another name."
+            )
         return name

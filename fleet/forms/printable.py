@@ -1,4 +1,4 @@
-"""The rule of fleet/characters.py for every text that a form takes, whichever form it is and whoever wrote it."""
+"""Applies the rule of fleet/characters.py to the text fields of every form."""
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -13,7 +13,7 @@ def refuse_unprintable(value):
 
 
 def guard_every_text_field():
-    """Add the rule to Django's own text field and the kinds of it, so that no form has to remember it."""
+    """Add the rule to Django's text field and its subclasses, so that no form can omit it."""
     for field in (forms.CharField, *_kinds_of(forms.CharField)):
         if refuse_unprintable not in field.default_validators:
             field.default_validators = [*field.default_validators, refuse_unprintable]

@@ -3,7 +3,7 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
-from fleet.panels import procedure_choices
+from fleet.extensions import procedure_choices
 from fleet.register_file import DATE_ORDERS, DELIMITERS, ENCODINGS, KINDS, MAX_BYTES, Settings
 
 LEFT_OUT, UNKNOWN = "-", "?"
@@ -12,12 +12,12 @@ SHAPE = ("encoding", "delimiter", "sheet", "header_row")
 
 class RegisterFileForm(forms.Form):
     kind = forms.ChoiceField(
-        label="What it lists", choices=[(kind.code, kind.title) for kind in KINDS.values()], initial="machines"
+        label="Contents", choices=[(kind.code, kind.title) for kind in KINDS.values()], initial="machines"
     )
     file = forms.FileField(
         label="File",
         allow_empty_file=True,
-        help_text=f"CSV or XLSX as it comes out of your spreadsheet. At most 10,000 rows and "
+        help_text=f"CSV or XLSX as saved by your spreadsheet program. At most 10,000 rows and "
         f"{MAX_BYTES // 1024 // 1024} MB.",
         widget=forms.ClearableFileInput({"accept": ".csv,.txt,.tsv,.xlsx,text/csv"}),
         error_messages={"required": "Choose a file first."},
@@ -33,7 +33,7 @@ class RegisterFileForm(forms.Form):
 
 
 class ReadingForm(forms.Form):
-    """How a kept file is read: its shape, its dates, and one choice for each of its columns.
+    """How a stored file is read: its shape, its dates, and one choice for each of its columns.
 
     reading  the `reading` of the upload's snapshot
     """
@@ -53,11 +53,11 @@ class ReadingForm(forms.Form):
         return any(question["about"] == "dates" for question in self.reading["questions"])
 
     def settings_fields(self):
-        """The bound fields of the shape and the dates."""
+        """Return the bound fields of the shape and the dates."""
         return [self[name] for name in self.fields if not name.startswith("column_")]
 
     def columns(self):
-        """(column of the file, its bound field) of each column."""
+        """Return (column of the file, its bound field) of each column."""
         return [(column, self[f"column_{position}"]) for position, column in enumerate(self.reading["columns"])]
 
     def clean(self):
@@ -67,17 +67,17 @@ class ReadingForm(forms.Form):
             name = f"column_{position}"
             value = cleaned.get(name)
             if value == UNKNOWN:
-                self.add_error(name, "Say which column it is, or that it is left out.")
+                self.add_error(name, "Choose what this column is, or leave it out.")
             elif value and value != LEFT_OUT and value in chosen:
-                self.add_error(name, f"“{chosen[value]}” is {value} already. Only one column can be.")
+                self.add_error(name, f"“{chosen[value]}” is already {value}. Only one column can be.")
             elif value:
                 chosen[value] = self.reading["columns"][position]["label"]
         if not self.errors and self.kind.sign not in chosen:
-            raise ValidationError(f"Say which column is {self.kind.sign}. Without it no row can be told from another.")
+            raise ValidationError(f"Choose which column is {self.kind.sign}. Without it the rows cannot be identified.")
         return cleaned
 
     def shape(self):
-        """What was sent of the shape, whether the rest is filled in or not; what is left alone is found out again."""
+        """Return the shape that was sent, even if other fields are empty; an empty choice is detected again."""
         self.is_valid()
         return {name: self.cleaned_data[name] for name in SHAPE if self.cleaned_data.get(name)}
 
@@ -85,7 +85,7 @@ class ReadingForm(forms.Form):
         return any(value != self.reading[name] for name, value in self.shape().items())
 
     def settings(self):
-        """The Settings that were said; only of a form that is valid."""
+        """Return the Settings that were chosen; only for a valid form."""
         labels = [column["label"] for column in self.reading["columns"]]
         chosen = [self.cleaned_data[f"column_{position}"] for position in range(len(labels))]
         columns = {label: "" if value == LEFT_OUT else value for label, value in zip(labels, chosen, strict=True)}
@@ -105,26 +105,28 @@ class ReadingForm(forms.Form):
             self.fields["encoding"] = forms.ChoiceField(
                 choices=ENCODINGS.items(),
                 initial=self.reading["encoding"],
-                label="Text saved as",
-                help_text=f"It reads: {sample}" if sample else "Only letters that all of these share.",
+                label="Text encoding",
+                help_text=f"Sample: {sample}" if sample else "Only letters that are the same in all of these.",
             )
             names = [(delimiter, name.capitalize()) for delimiter, name in DELIMITERS.items()]
             self.fields["delimiter"] = forms.ChoiceField(
-                choices=names, initial=self.reading["delimiter"], label="Columns apart by"
+                choices=names, initial=self.reading["delimiter"], label="Column separator"
             )
         self.fields["header_row"] = forms.IntegerField(
-            min_value=1, max_value=100_000, initial=self.reading["header_row"], label="Header in row"
+            min_value=1, max_value=100_000, initial=self.reading["header_row"], label="Header row"
         )
 
     def _add_dates(self):
         asked = self.asks_dates
-        choices = [("", "Not chosen yet" if asked else "As found"), *DATE_ORDERS.items()]
+        choices = [("", "Not chosen yet" if asked else "As detected"), *DATE_ORDERS.items()]
         self.fields["date_order"] = forms.ChoiceField(
             choices=choices,
             required=asked,
             initial=self.said.date_order or "",
             label="Dates",
-            error_messages={"required": "Say how the dates are written: this file can be read two ways."},
+            error_messages={
+                "required": "Choose how the dates are written: in this file day and month can be read both ways."
+            },
         )
 
     def _add_counts_as(self):
@@ -134,12 +136,12 @@ class ReadingForm(forms.Form):
         first = choices[0][0] if choices else ""
         initial = first if self.said.counts_as is None else self.said.counts_as
         self.fields["counts_as"] = forms.ChoiceField(
-            choices=[*choices, ("", "None: kept as history only")],
+            choices=[*choices, ("", "None: history only")],
             required=False,
             initial=initial,
-            label="For the next due date they count as",
-            help_text="Where a row does not say. The last date then counts for the next inspection that is planned; "
-            "work that is planned already keeps its date.",
+            label="Count towards the due date of",
+            help_text="For rows that name no procedure. The last date then sets the due date of the next inspection "
+            "to be planned; inspections that are already planned keep their dates.",
         )
 
     def _column_field(self, column):

@@ -1,4 +1,4 @@
-"""Asking for the key of a program, and confirming it."""
+"""Requesting the token of a program, and confirming it."""
 
 from datetime import timedelta
 
@@ -10,25 +10,26 @@ from fleet.actions.tokens import LONGEST_LIFE
 from fleet.forms.fields import day_field
 from fleet.forms.passwords import PasswordForm
 from fleet.models import ApiToken, Person
-from fleet.token_querysets import owners_for
+from fleet.models.querysets.tokens import owners_for
 
 
 class ConfirmTokenForm(PasswordForm):
-    why = "Asked again, so that nobody makes a program act with your rights."
+    why = "Enter it again, so that nobody else can let a program act with your rights."
     refused = "This is not the password of your account. The token is not confirmed; try again."
 
 
 class TokenForm(forms.ModelForm):
     """A name, an owner, one of the owner's groups and a last day."""
 
-    expires_on = day_field("Last day", help_text="The token is refused after it. At most two years ahead.")
+    expires_on = day_field("Last day", help_text="The token is refused after this day. At most two years ahead.")
 
     class Meta:
         model = ApiToken
         fields = ["name", "owner", "group", "expires_on"]
         help_texts = {
-            "owner": "The token has this person's sites, and what it enters names both. The person must confirm it.",
-            "group": "The token may do what this group may, and no more. It never signs.",
+            "owner": "The token works at this person's sites, and what it enters is recorded with both names. "
+            "The person must confirm it.",
+            "group": "The token has the rights of this group and no more. It cannot sign.",
         }
 
     def __init__(self, *args, person, **kwargs):
@@ -42,7 +43,7 @@ class TokenForm(forms.ModelForm):
         day, today = self.cleaned_data["expires_on"], timezone.localdate()
         if not today <= day <= today + LONGEST_LIFE:
             raise forms.ValidationError(
-                f"{day} cannot be the last day. Give one from {today} to {today + LONGEST_LIFE}."
+                f"{day} cannot be the last day. Enter a day from {today} to {today + LONGEST_LIFE}."
             )
         return day
 

@@ -1,4 +1,4 @@
-"""Importing files: for each kind of file what it would change, how that is carried out, and the same as an export.
+"""Importing files: for each kind of file the plan of changes, the import itself, and the export in the same format.
 
 A kind declares its columns in fleet/register_file/kinds.py and an Importer here; the rest is shared.
 """

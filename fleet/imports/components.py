@@ -1,4 +1,4 @@
-"""Parts of machines with their serials and lots."""
+"""Components of machines with their serials and lots."""
 
 from fleet.actions.components import fit_component, remove_component
 from fleet.catalogue import COMPONENT_KINDS, GASES
@@ -28,9 +28,9 @@ GASES_BY_NAME = by_names(GASES.values(), lambda gas: gas.code, lambda gas: gas.n
 
 
 def plan_components(parsed, scope, tell):
-    """Compare the rows with the parts of the machines that the person may change.
+    """Compare the rows with the components of the machines that the person may change.
 
-    A row is the part of the same label fitted on the same day; without a day, the one that is in place.
+    A row means the component of the same label fitted on the same day; without a day, the one in place.
     """
     plan = ImportPlan(parsed.kind, problems=list(parsed.problems))
     told = {(found.row, found.column) for found in plan.problems}
@@ -47,7 +47,7 @@ def plan_components(parsed, scope, tell):
 
 
 class _Held:
-    """The parts of the machines that a file names, by machine and label, and which of them rows stand for."""
+    """The components of the machines that a file names, by machine and label, and those that a row already names."""
 
     def __init__(self, machines):
         self.parts = {}
@@ -85,7 +85,7 @@ def _matched(plan, row, machines, held):
     machine = machines.known(row, problems)
     is_told = any(found.row == row.number and found.column == "label" for found in plan.problems)
     if "label" not in row.values and not is_told:
-        problems.append(problem(row, "label", "is missing.", "what the part is called on its machine."))
+        problems.append(problem(row, "label", "is missing.", "the name of the component on its machine."))
     plan.problems += problems
     if problems or "label" not in row.values:
         return None, None
@@ -142,14 +142,14 @@ def _rated(row, kind, problems):
 def _check_dates(row, fields, machine, part, today, problems):
     fitted = fields.get("fitted_on", part.fitted_on if part else None)
     if "fitted_on" in fields and not machine.in_use_from <= fitted <= today:
-        message = f"is outside the time that the register answers for machine {machine}."
+        message = f"is outside the period of the register for machine {machine}."
         problems.append(problem(row, "fitted_on", message, f"a date from {machine.in_use_from} to {today}."))
     removed = fields.get("removed_on")
     if removed and fitted and not fitted <= removed <= today:
-        message = "is not between the day of fitting and today."
+        message = "is not between the fitting date and today."
         problems.append(problem(row, "removed_on", message, f"a date from {fitted} to {today}, or blank."))
     if removed and part and part.removed_on and part.removed_on != removed:
-        message = f"differs from the day of removal in the register, {part.removed_on}."
+        message = f"differs from the removal date in the register, {part.removed_on}."
         problems.append(problem(row, "removed_on", message, f"{part.removed_on}, or blank."))
 
 
@@ -162,10 +162,10 @@ def _check_new(row, machine, kind, fields, held, problems):
     key = (machine.pk, row.values["label"])
     there = held.in_place(machine, row.values["label"])
     if there is not None:
-        message = f"is in place already, since {there.fitted_on}."
+        message = f"has been in place since {there.fitted_on}."
         accepted = (
-            f"that day in fitted_on to correct that part; to replace it, a row with fitted_on {there.fitted_on} "
-            "and its removed_on too."
+            f"that date in fitted_on to correct that component; to replace it, a row with fitted_on "
+            f"{there.fitted_on} and its removed_on as well."
         )
         problems.append(problem(row, "label", message, accepted))
     elif key in held.opened:
@@ -190,13 +190,13 @@ def _pair(value):
 
 
 def apply_components(plan, *, by, at, source, tell, prepared=None):
-    """Correct first, so that a part that is removed makes room for its successor."""
+    """Apply the plan. Corrections come first, so that a component is removed before its successor is added."""
     total = len(plan.updated) + len(plan.created)
     for done, update in enumerate(plan.updated):
-        tell(done, total, "Correcting parts")
+        tell(done, total, "Correcting components")
         _correct(update, by, at)
     for done, new in enumerate(plan.created, start=len(plan.updated)):
-        tell(done, total, "Entering parts")
+        tell(done, total, "Entering components")
         fit_component(new.extra["machine"], by=by, at=at, **new.fields)
 
 
@@ -210,7 +210,9 @@ def _correct(update, by, at):
         .first()
     )
     if part is None:
-        raise RegisterRefused(f"Nothing was imported: {update.label} is gone meanwhile. Look at the preview again.")
+        raise RegisterRefused(
+            f"Nothing was imported: {update.label} has been removed since the preview. Open the preview again."
+        )
     if fields:
         with recording(part, by=by, at=at):
             for name, value in fields.items():
@@ -221,7 +223,7 @@ def _correct(update, by, at):
 
 
 def component_rows(scope):
-    """Yield the parts of the machines as rows of a file."""
+    """Yield the components of the machines as rows of a file."""
     parts = Component.objects.filter(machine__in=scope.machines.order_by()).select_related("machine")
     for part in parts.order_by("machine__asset_number", "label", "fitted_on", "pk").iterator(chunk_size=500):
         yield {

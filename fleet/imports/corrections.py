@@ -1,6 +1,6 @@
-"""Corrections of many machines that touch only the machine's own fields: worked out first, then written in one go.
+"""Corrections of many machines that change only fields of the machine: computed first, then written together.
 
-What follows a change of model or of the first day, and protections, are left to the actions.
+Changes of the model or the first day, and features, are left to the actions.
 """
 
 from dataclasses import dataclass, field
@@ -17,7 +17,7 @@ SAME = {"sqlite": "IS", "postgresql": "IS NOT DISTINCT FROM"}
 
 @dataclass
 class PlainCorrections:
-    """Statements with their rows of values, and the corrections that are not of this sort."""
+    """Statements with their rows of values, and the other corrections."""
 
     updates: dict[tuple[str, ...], list[tuple]] = field(default_factory=dict)
     entries: list[tuple] = field(default_factory=list)
@@ -25,7 +25,7 @@ class PlainCorrections:
 
     @classmethod
     def of(cls, corrections, *, by, at):
-        """Work out the corrections of a plan; nothing is written."""
+        """Compute the corrections of a plan; nothing is written."""
         found = cls()
         plain = []
         for one in corrections:
@@ -38,20 +38,20 @@ class PlainCorrections:
         return found
 
     def carry_out(self):
-        """Write them within the caller's transaction. Raise RegisterRefused if one of the values is another by now."""
+        """Write them within the caller's transaction. Raise RegisterRefused if one of the values has changed since."""
         with connection.cursor() as cursor:
             for names, rows in self.updates.items():
                 cursor.executemany(_update(names), rows)
                 if cursor.rowcount != len(rows):
                     raise RegisterRefused(
-                        "Nothing was imported: a machine was changed meanwhile. Look at the preview again."
+                        "Nothing was imported: a machine has changed since the preview. Open the preview again."
                     )
             if self.entries:
                 cursor.executemany(_insert(), self.entries)
 
 
 def _values(one):
-    """New values, key, and the values that the plan was made from."""
+    """Return new values, key, and the values that the plan was made from."""
     fields = [Machine._meta.get_field(name) for name in one.fields]
     new = [
         _prepared(f, value.pk if f.is_relation else value) for f, value in zip(fields, one.fields.values(), strict=True)

@@ -1,6 +1,7 @@
-"""Inspections recorded elsewhere: kept in the words of the old record, never judged."""
+"""Inspections recorded elsewhere: stored with the text of the old record, never judged."""
 
 from fleet.changes import record_created, recording
+from fleet.extensions import procedure_choices
 from fleet.imports.places import Machines
 from fleet.imports.plan import (
     Addition,
@@ -13,13 +14,12 @@ from fleet.imports.plan import (
     problem,
 )
 from fleet.models import EarlierInspection
-from fleet.panels import procedure_choices
 
 TEXTS = ("result", "done_by", "reference")
 
 
 def plan_earlier(parsed, scope, tell):
-    """Compare the rows with what is known of earlier inspections; one is known by machine, day and procedure."""
+    """Compare the rows with the stored earlier inspections; machine, day and procedure identify one."""
     plan = ImportPlan(parsed.kind, problems=list(parsed.problems))
     told = {(found.row, found.column) for found in plan.problems}
     machines = Machines(parsed.rows, scope.machines)

@@ -1,4 +1,4 @@
-"""The kinds of file that can be imported, each with its plan, its carrying out and its rows."""
+"""The kinds of file that can be imported, each with its functions to plan, to import and to export."""
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
@@ -7,8 +7,8 @@ from fleet.imports.components import apply_components, component_rows, plan_comp
 from fleet.imports.earlier import apply_earlier, earlier_rows, plan_earlier
 from fleet.imports.instruments import apply_instruments, instrument_rows, plan_instruments
 from fleet.imports.machines import apply_machines, plan_machines, stage_machines_of
+from fleet.imports.register_rows import register_rows
 from fleet.register_file import COMPONENTS, EARLIER, INSTRUMENTS, MACHINES, FileKind
-from fleet.register_rows import register_rows
 
 
 @dataclass(frozen=True)
@@ -16,10 +16,10 @@ class Importer:
     """One kind of file.
 
     plan   function of a ParsedFile, a Scope and tell(done, total, words) that returns an ImportPlan
-    stage  function of the plan, by, at, source and tell, outside any transaction: prepares so that apply is short; what
-           it returns has `discard()` and is given to apply as `prepared`
+    stage  function of the plan, by, at, source and tell, outside any transaction: prepares so that apply is short; its
+           result has `discard()` and is passed to apply as `prepared`
     apply  function of the plan, by, at, source, tell and prepared, within the caller's transaction; raises Refused
-    rows   function of a Scope that yields what is there as rows of such a file
+    rows   function of a Scope that yields the stored records as rows of such a file
     """
 
     kind: FileKind

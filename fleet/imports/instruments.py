@@ -29,7 +29,7 @@ SCALE_NEEDS = ("measures", "unit", "low", "high", "resolution")
 def plan_instruments(parsed, scope, tell):
     """Compare the rows with the instruments that the person may change.
 
-    A calibration is known by its certificate, a scale by what it measures, its unit and its ends.
+    The certificate identifies a calibration; dimension, unit and ends identify a scale.
     """
     plan = ImportPlan(parsed.kind, problems=list(parsed.problems))
     held = _Held(parsed.rows, scope)
@@ -109,11 +109,11 @@ def _own(row, held, instrument, problems, told):
 
 
 def _missing(row, needed, given, told, what):
-    """The problems of a part of a row that is there, but not whole."""
+    """Return the problems of a calibration or scale that is given incompletely."""
     if not any(name in row.values for name in given):
         return []
     missing = [name for name in needed if name not in row.values and (row.number, name) not in told]
-    return [problem(row, name, f"is missing, and the row has {what}.", "a value.") for name in missing]
+    return [problem(row, name, f"is missing although the row has {what}.", "a value.") for name in missing]
 
 
 def _calibration(row, held, problems, told):
@@ -202,11 +202,13 @@ def _set(row, fields, by, at):
     if fields:
         with recording(row, by=by, at=at):
             if not type(row).objects.filter(pk=row.pk).update(**fields):
-                raise RegisterRefused(f"Nothing was imported: {row} is gone meanwhile. Look at the preview again.")
+                raise RegisterRefused(
+                    f"Nothing was imported: {row} has been removed since the preview. Open the preview again."
+                )
 
 
 def instrument_rows(scope):
-    """Yield instruments as rows of a file: one for each calibration or scale, whichever are more, and one at least."""
+    """Yield instruments as rows of a file: one for each calibration or scale, whichever are more, at least one."""
     found = scope.instruments.select_related("site").prefetch_related("calibrations", "scales").order_by("code")
     for one in found.iterator(chunk_size=200):
         own = {"code": one.code, "name": one.name, "serial": one.serial, "site": one.site.code}

@@ -5,31 +5,30 @@ import io
 from django.urls import reverse
 from django.utils import timezone
 
-from fleet.actions import check_upload, confirm_upload
-from fleet.actions.register_import import plan_as_shown
 from fleet.confined import IN_BACKGROUND
 from fleet.errors import RegisterRefused
 from fleet.imports.importers import IMPORTERS
 from fleet.imports.plan import Scope
+from fleet.imports.uploads import check_upload, confirm_upload, plan_as_shown
 from fleet.jobs import Result, job_kind
 from fleet.models import RegisterUpload
 from fleet.register_file import register_text, register_workbook, unpacked_bytes
 
 CHECK, IMPORT, EXPORT = "register-check", "register-import", "register-export"
 LARGE_BYTES = 200_000  # about a thousand machines; a larger file is read in the background
-LARGE_UNPACKED = 5_000_000  # a workbook of LARGE_BYTES unpacks to less, unless it is made to
+LARGE_UNPACKED = 5_000_000  # a workbook of LARGE_BYTES unpacks to less, unless it is hostile
 LARGE_ROWS = 2_000
 WRITERS = {"csv": lambda rows, kind: register_text(rows, kind).encode("utf-8-sig"), "xlsx": register_workbook}
 
 
 @job_kind(CHECK, "Register file read", permission="fleet.import_register")
 def check_file(run):
-    """Read a kept file and work out its preview."""
+    """Read a stored file and compute its preview."""
     upload = _upload(run)
     today = timezone.localdate(run.started_at)
     snapshot = check_upload(upload, today=today, tell=run.progress, limits=IN_BACKGROUND)
     if snapshot["reading"]["questions"]:
-        words, name = "It can be read in more than one way: say which is meant.", "fleet:import_reading"
+        words, name = "It can be read in more than one way: choose how.", "fleet:import_reading"
     else:
         words, name = _found(snapshot), "fleet:import_preview"
     return Result(f"{upload.name}: {words}", link=reverse(name, args=[upload.pk]))
@@ -37,7 +36,7 @@ def check_file(run):
 
 @job_kind(IMPORT, "Register import", permission="fleet.import_register")
 def import_file(run):
-    """Import a kept file as its preview showed it, all of it together with the end of the job."""
+    """Import a stored file as its preview showed it, in one transaction with the end of the job."""
     upload = _upload(run)
     today, fingerprint = timezone.localdate(run.started_at), run.params["fingerprint"]
     plan = plan_as_shown(upload, fingerprint, today=today, tell=run.progress, limits=IN_BACKGROUND)
@@ -50,7 +49,7 @@ def import_file(run):
 
 @job_kind(EXPORT, "Register as a file", permission="fleet.export_register")
 def write_file(run):
-    """Write everything of one kind that the person may see."""
+    """Write all records of one kind that the person may see."""
     importer, fmt = IMPORTERS[run.params["kind"]], run.params["fmt"]
     scope = Scope.of(run.by, timezone.localdate(run.started_at))
     run.progress(0, 0, "Writing")
@@ -61,19 +60,19 @@ def write_file(run):
 
 
 def is_large(content):
-    """Whether a file is read in the background."""
+    """Return whether a file is read in the background."""
     return len(content) > LARGE_BYTES or unpacked_bytes(bytes(content)) > LARGE_UNPACKED
 
 
 def imported_words(upload, plan):
     return (
         f"{upload.name} is imported: {len(plan.created)} {plan.kind.many} entered, {len(plan.updated)} corrected, "
-        f"{plan.unchanged} as they were."
+        f"{plan.unchanged} unchanged."
     )
 
 
 def after_import(upload):
-    """The name of the page where what was imported is seen."""
+    """Return the name of the page that shows the imported records."""
     return "fleet:instruments" if upload.kind == "instruments" else "fleet:machines"
 
 
@@ -85,5 +84,5 @@ def _found(snapshot):
 def _upload(run):
     upload = RegisterUpload.objects.filter(pk=run.params["upload"], by=run.by, imported_at=None).first()
     if upload is None:
-        raise RegisterRefused("The file is not kept any more: it was imported, or another one was uploaded since.")
+        raise RegisterRefused("The file is no longer stored: it was imported, or another file was uploaded later.")
     return upload

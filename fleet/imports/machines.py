@@ -1,4 +1,4 @@
-"""Machines: what a file would change of the register, and carrying it out."""
+"""Machines: the plan of what a file would change in the register, and the import."""
 
 from dataclasses import dataclass
 
@@ -87,8 +87,8 @@ def _plan_row(plan, row, register, told):
 def _plan_update(plan, row, machine, fields, features, states, problems):
     duty = row.values.get("duty", machine.duty)
     if duty != machine.duty:
-        message = f"differs from the present duty, {machine.duty}."
-        accepted = f"{machine.duty}, or blank. Change the duty on the machine's page, with a reason."
+        message = f"differs from the present status, {machine.duty}."
+        accepted = f"{machine.duty}, or blank. Change the status on the machine's page, with a reason."
         problems.append(problem(row, "duty", message, accepted))
     fields, changes = differences(machine, fields)
     features = {code: state for code, state in features.items() if states.get(code, State.NOT_KNOWN) != state}
@@ -138,10 +138,10 @@ def _resolve_area(row, register, machine, problems):
 
 
 def _site_alone(row, here, machine, problems):
-    """A site without an area says nothing new of a machine that is there; of any other machine it says too little."""
+    """Handle a site without an area: no change for a registered machine, a problem for a new one."""
     if machine is not None and machine.area.site_id not in {area.site_id for area in here.values()}:
-        message = f"is another site than {machine.site}, and the area there is not given."
-        problems.append(problem(row, "site", message, f"{machine.site}, or an area of the new site beside it."))
+        message = f"differs from {machine.site}, and the row names no area of that site."
+        problems.append(problem(row, "site", message, f"{machine.site}, or an area of the new site as well."))
     return {}
 
 
@@ -152,7 +152,7 @@ def _check_dates(row, fields, machine, today, problems):
     built = fields.get("built_year")
     latest = min(start, today).year if start else today.year
     if built and not FIRST_YEAR <= built <= latest:
-        message = "is later than the first day in use." if built > latest else "is too long ago."
+        message = "is later than the first day in use." if built > latest else "is too early."
         problems.append(problem(row, "built_year", message, f"a year from {FIRST_YEAR} to {latest}."))
 
 
@@ -164,7 +164,7 @@ class _Details:
 
 
 def stage_machines_of(plan, *, by, at, source, tell):
-    """Prepare a plan outside any transaction and return what `apply_machines` needs of that."""
+    """Prepare a plan outside any transaction and return it for `apply_machines`."""
     corrections = PlainCorrections.of(plan.updated, by=by, at=at)
     if len(plan.created) <= AT_ONCE:
         return Prepared("", corrections)
@@ -175,7 +175,7 @@ def stage_machines_of(plan, *, by, at, source, tell):
 
 @dataclass(frozen=True)
 class Prepared:
-    """The name of the staging of new machines, empty if there is none, and the corrections that are worked out."""
+    """The name of the staging of new machines, empty if there is none, and the corrections that are computed."""
 
     staging: str
     corrections: PlainCorrections
@@ -211,8 +211,8 @@ def _enter(plan, *, by, at, source):
             register_machines(_entries(plan, source), by=by, at=at)
     except IntegrityError:
         raise RegisterRefused(
-            f"Nothing was imported from {source}: somebody entered one of its machines meanwhile. "
-            "Look at the preview again."
+            f"Nothing was imported from {source}: one of its machines was entered after the preview. "
+            "Open the preview again."
         ) from None
 
 

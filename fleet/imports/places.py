@@ -1,4 +1,4 @@
-"""Machines, sites, areas and models by the names that files give them, read in a fixed number of queries."""
+"""Machines, sites, areas and models by their names in files, read in a fixed number of queries."""
 
 from django.db.models import Q
 from django.db.models.functions import Lower
@@ -13,7 +13,7 @@ class Machines:
     def __init__(self, rows, machines):
         names = {row.values["asset_number"] for row in rows}
         lower = [name.lower() for name in names]
-        # By both, since SQLite knows the capitals of ASCII only.
+        # Both spellings, because SQLite ignores case for ASCII only.
         is_named = Q(asset_number__in=names) | Q(lower__in=lower)
         named = machines.with_place().annotate(lower=Lower("asset_number")).filter(is_named)
         self.by_asset = {machine.asset_number: machine for machine in named}
@@ -22,7 +22,7 @@ class Machines:
         self.elsewhere = set(here) - self.by_asset.keys()
 
     def of(self, row, problems):
-        """Return the machine of a row, None if it is new; a name that must not be used is a problem."""
+        """Return the machine of a row, None if it is new; add a problem for a machine of another site."""
         asset = row.values["asset_number"]
         if asset in self.elsewhere:
             problems.append(
@@ -31,11 +31,11 @@ class Machines:
         elif asset not in self.by_asset and asset.lower() in self.by_lower:
             other = self.by_lower[asset.lower()]
             message = f"differs only in capitals from {other}, which is in the register."
-            problems.append(problem(row, "asset_number", message, f"{other}, or a number of its own."))
+            problems.append(problem(row, "asset_number", message, f"{other}, or a different number."))
         return self.by_asset.get(asset)
 
     def known(self, row, problems):
-        """The same where the machine must be in the register."""
+        """Return the machine of a row that must be in the register; else add a problem."""
         machine = self.of(row, problems)
         if machine is None and not any(found.column == "asset_number" for found in problems):
             message = "is not a machine of the register."

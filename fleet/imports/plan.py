@@ -1,4 +1,4 @@
-"""What a file would change, worked out without changing anything."""
+"""The plan of what a file would change, computed without changing anything."""
 
 import hashlib
 import json
@@ -14,7 +14,7 @@ from fleet.register_file.cells import text_of
 
 @dataclass(frozen=True)
 class Change:
-    """One value that would change: what it is now and what it would be, in words fit for a page."""
+    """One value that would change: the value now and the new one, as text for a page."""
 
     column: str
     before: str
@@ -23,7 +23,7 @@ class Change:
 
 @dataclass(frozen=True)
 class Addition:
-    """A record that would be created: `cells` is what the file says, `fields` and `extra` are for carrying it out."""
+    """A record that would be created: `cells` holds the text of the file, `fields` and `extra` the values."""
 
     row: int
     label: str
@@ -34,7 +34,7 @@ class Addition:
 
 @dataclass(frozen=True)
 class Correction:
-    """A record that would be corrected, with what changes in words."""
+    """A record that would be corrected, with its changes as text."""
 
     row: int
     label: str
@@ -46,7 +46,7 @@ class Correction:
 
 @dataclass
 class ImportPlan:
-    """All that a file would do. With any problem it does nothing."""
+    """Every change of a file. With any problem nothing is imported."""
 
     kind: FileKind
     problems: list = field(default_factory=list)
@@ -59,7 +59,7 @@ class ImportPlan:
         return not self.problems and bool(self.created or self.updated)
 
     def fingerprint(self):
-        """A short text that differs when the plan differs, so that a stale preview can be told."""
+        """A short text that differs when the plan differs, so that a stale preview is recognised."""
         said = [[p.row, p.column, p.message] for p in self.problems]
         said += [[n.row, n.label, sorted(n.cells.items())] for n in self.created]
         said += [[u.row, u.record.pk, [[c.column, c.before, c.after] for c in u.changes]] for u in self.updated]
@@ -68,7 +68,7 @@ class ImportPlan:
 
 @dataclass(frozen=True)
 class Scope:
-    """What the importing person may change, as querysets; nothing can have happened after `today`.
+    """The records that the importing person may change, as querysets; no date may be after `today`.
 
     counts_as  procedure that earlier inspections count as where their row does not say
     """
@@ -82,7 +82,7 @@ class Scope:
 
     @classmethod
     def of(cls, person, today, counts_as=""):
-        """What `person` may change; everything for None, as by a command."""
+        """Return the scope of `person`; everything for None, which means a command."""
         found = [model.objects.all() for model in (Machine, Area, Site, Instrument)]
         if person is not None:
             found = [rows.visible_to(person) for rows in found]
@@ -94,13 +94,13 @@ def problem(row, column, message, accepted):
 
 
 def listed(names, most=12):
-    """Name what is accepted, but not hundreds of them."""
+    """Return the accepted values as text, shortened if there are many."""
     shown = ", ".join(names[:most])
     return f"{shown} and {len(names) - most} more." if len(names) > most else shown
 
 
 def words(value):
-    """A value as a preview shows it."""
+    """Return the text of a value in a preview."""
     if value is None:
         return ""
     if isinstance(value, list):
@@ -113,7 +113,7 @@ def cells_of(row):
 
 
 def same(old, new):
-    """Whether a value of a file is what the register holds; blanks around it and the sort of line end do not count."""
+    """Return whether a value of a file equals the register's, ignoring outer blanks and the kind of line end."""
     if isinstance(old, str) and isinstance(new, str):
         return " ".join(old.split()) == " ".join(new.split()) if "\n" not in old + new else _lines(old) == _lines(new)
     return old == new
@@ -124,13 +124,13 @@ def _lines(text):
 
 
 def differences(record, fields):
-    """Return the fields that differ from the record's, and the changes in words."""
+    """Return the fields that differ from the record's, and the changes as text."""
     changed = {name: value for name, value in fields.items() if not same(getattr(record, name), value)}
     return changed, [Change(name, words(getattr(record, name)), words(value)) for name, value in changed.items()]
 
 
 def needed_problems(row, kind, told):
-    """The problems of a new record's row: columns that it needs, has not, and that are not complained of already."""
+    """Return the problems of a new record's row: required columns that are missing and not reported yet."""
     missing = [name for name in kind.needed if name not in row.values and (row.number, name) not in told]
     accepted = f"a value, since this {kind.one} is new to the register."
     return [problem(row, name, "is missing.", accepted) for name in missing]

@@ -1,4 +1,4 @@
-"""From a kept file to what it says and what it would change."""
+"""From a stored file to its parsed rows and its plan."""
 
 from fleet.confined import AT_ONCE, Busy, Exceeded, run_confined
 from fleet.errors import FileRefused
@@ -7,21 +7,21 @@ from fleet.imports.plan import ImportPlan
 from fleet.models import ColumnMapping
 from fleet.register_file import ParsedFile, Settings, Unreadable, digest_of
 
-PARSER = "fleet.register_file.apart:parse_apart"
+PARSER = "fleet.register_file.confined_reading:parse_apart"
 SMALLER = (
-    "a table that is read in less: at most 10,000 rows with the columns of a register and little beside it. Copy it "
-    "into a new workbook, or save it as CSV."
+    "a smaller table: at most 10,000 rows, with only the columns of a register. Copy the table into a new workbook, "
+    "or save it as CSV."
 )
 
 
 def _quiet(done, total, words):
-    """Nobody is told."""
+    """Report no progress."""
 
 
 def parse_upload(data, kind, settings=None, tell=_quiet, limits=AT_ONCE) -> ParsedFile:
-    """Parse a file in a process of its own, with what was said of its columns the last time one had the same headers.
+    """Parse a file in a separate process, with the columns chosen for the last file with the same headers.
 
-    What takes more than the limits is a problem of the file. Raises FileRefused while too many files are being read.
+    Exceeding the limits is a problem of the file. Raises FileRefused while too many files are being read.
     """
 
     def answer(about, *question):
@@ -35,19 +35,19 @@ def parse_upload(data, kind, settings=None, tell=_quiet, limits=AT_ONCE) -> Pars
             PARSER, bytes(data), kind.code, settings or Settings(), limits=limits, answer=answer, pulse=pulse
         )
     except Busy:
-        raise FileRefused("Other files are being read just now. Send the file again in a moment.") from None
+        raise FileRefused("Other files are being read at the moment. Send the file again shortly.") from None
     except Exceeded as exceeded:
         return ParsedFile(kind, problems=(Unreadable(str(exceeded), SMALLER).problem,))
 
 
 def remembered_columns(kind, labels):
-    """Return label -> column as last said for this set of headers, or nothing."""
+    """Return label -> column as last chosen for this set of headers, or nothing."""
     found = ColumnMapping.objects.filter(kind=kind.code, digest=digest_of(labels)).first()
     return found.columns if found else {}
 
 
 def plan_import(parsed: ParsedFile, scope, tell=_quiet) -> ImportPlan:
-    """Compare a parsed file with what is there. A file that could not be read plans nothing but its problems."""
+    """Compare a parsed file with the stored records. The plan of an unreadable file holds only its problems."""
     if not parsed.rows:
         return ImportPlan(parsed.kind, problems=list(parsed.problems))
     return importer_of(parsed.kind).plan(parsed, scope, tell)

@@ -1,4 +1,4 @@
-"""What a preview shows, worked out once and kept with the upload, so that a page of it costs nothing to show."""
+"""The content of a preview, computed once and stored with the upload, so that its pages are fast."""
 
 from fleet.register_file.cells import text_of
 from fleet.register_file.settings import DATE_ORDERS, DELIMITERS, ENCODINGS
@@ -7,12 +7,12 @@ SAMPLES = 3
 
 
 def snapshot_of(parsed, plan=None):
-    """Return the ParsedFile and, where it has no open question, its plan as JSON holds them."""
+    """Return the ParsedFile and, if it has no open question, its plan as JSON data."""
     return {"reading": reading_of(parsed), **plan_of(plan, parsed)}
 
 
 def reading_of(parsed):
-    """How a file was read: its source, the columns with some of their cells, questions and notes."""
+    """Return how a file was read: its source, the columns with sample cells, questions and notes."""
     table = parsed.table
     read = {
         "questions": [{"about": one.about, "text": one.text, "open": one.is_open} for one in parsed.questions],
@@ -85,7 +85,7 @@ def _samples(table, position):
 
 
 def choices():
-    """The choices of how a file is read, as (value, words)."""
+    """Return the choices of how a file is read, as (value, text)."""
     return {
         "encoding": list(ENCODINGS.items()),
         "delimiter": list(DELIMITERS.items()),

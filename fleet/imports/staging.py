@@ -1,7 +1,7 @@
-"""Machines of a large file: entered a few at a time where nobody sees them, then shown all at once.
+"""Machines of a large file: entered in hidden batches, then shown all at once.
 
-SQLite lets one writer in at a time, and ten thousand machines with their protections take far longer than anybody
-should wait. Each batch is a short transaction of its own; the last one, which shows them all, is short as well.
+SQLite allows one writer at a time, and ten thousand machines with their features take longer than other writers can
+wait. Each batch is a short transaction; the last one, which shows them all, is short as well.
 """
 
 import secrets
@@ -14,14 +14,14 @@ from fleet.actions.register import register_machines
 from fleet.errors import RegisterRefused
 from fleet.models import ChangeEntry, Duty, Machine
 
-AT_ONCE, LEAST = 50, 5  # machines in one transaction, at most and at least
-WANTED_S = 0.25  # how long one transaction should take, on a slow or busy machine as well
-LEFT_OVER = timedelta(days=1)  # an import that was killed leaves what it had entered so far
+AT_ONCE, LEAST = 50, 5  # machines in one transaction, most and least
+WANTED_S = 0.25  # seconds that one transaction should take, also on a slow or busy computer
+LEFT_OVER = timedelta(days=1)  # after this time, machines of an import that was killed are removed
 FORMAT = "%Y%m%d%H%M"
 
 
 def stage_machines(entries, *, by, at, source, tell, total):
-    """Enter machines where nobody sees them and return the name of this staging. Raise RegisterRefused, leaving none.
+    """Enter hidden machines and return the name of this staging. If refused, raise RegisterRefused and leave none.
 
     entries  as `register_machines` takes them
     """
@@ -38,8 +38,8 @@ def stage_machines(entries, *, by, at, source, tell, total):
     except IntegrityError:
         discard_machines(name)
         raise RegisterRefused(
-            f"Nothing was imported from {source}: somebody entered one of its machines meanwhile. "
-            "Look at the preview again."
+            f"Nothing was imported from {source}: one of its machines was entered after the preview. "
+            "Open the preview again."
         ) from None
     except BaseException:
         discard_machines(name)
@@ -48,12 +48,12 @@ def stage_machines(entries, *, by, at, source, tell, total):
 
 
 def next_size(size, held_s):
-    """Return how many machines the next transaction takes, from how long the last one took with `size` of them."""
+    """Return the size of the next batch from the time that the last one took with `size` machines."""
     return max(LEAST, min(AT_ONCE, 2 * size, int(size * WANTED_S / max(held_s, 0.001))))
 
 
 def show_machines(name):
-    """Let everybody see the machines of a staging, within the caller's transaction."""
+    """Show the machines of a staging to everybody, within the caller's transaction."""
     for duty in Duty.values:
         Machine.with_staged.filter(staged=f"{name}:{duty}").update(staged="", duty=duty)
 
@@ -64,7 +64,7 @@ def discard_machines(name):
 
 
 def discard_left_over(*, at):
-    """Remove what imports left that were killed long ago. Return how many machines."""
+    """Remove machines left by imports that were killed long ago. Return how many."""
     return _remove(Machine.with_staged.exclude(staged="").filter(staged__lt=f"{at - LEFT_OVER:{FORMAT}}"))
 
 
@@ -78,6 +78,6 @@ def _remove(machines):
 
 
 def _let_others_write(held_s):
-    """SQLite hands its lock to whoever happens to look: leave those who wait as long as they were kept waiting."""
+    """Pause for as long as the lock was held: SQLite gives its lock to whoever polls at the right moment."""
     if connection.vendor == "sqlite" and not connection.in_atomic_block:
         time.sleep(min(held_s, 0.5))

@@ -1,4 +1,4 @@
-"""Long work in the background, with progress, cancelled when asked, safe to repeat and to kill.
+"""Background jobs, with progress, cancelled when asked, safe to repeat and to kill.
 
     @job_kind("record-papers", "Records as PDF", permission="inspections.view_inspection")
     def write_records(run):
@@ -8,9 +8,9 @@
 
     request_job("record-papers", title="12 records", params={...}, by=request.user, at=now)   # fleet.actions
 
-The function gets a Run (params, by, started_at) and must be safe to repeat from its beginning. Work that changes
-records does so in one transaction that ends in `run.finish(Result(...))`: the change and the end of the job then stand
-or fall together.
+The function gets a Run (params, by, started_at) and must be safe to repeat from its beginning. A job that changes
+records does so in one transaction that ends in `run.finish(Result(...))`, which commits the change and the end of the
+job together.
 """
 
 from fleet.jobs.errors import Cancelled, Lost, Stopped

@@ -1,17 +1,17 @@
-"""Why a run ends before its work does. None is an Exception, so that no `except Exception` of the work holds it up."""
+"""Why a run ends early. None is an Exception, so that no `except Exception` of a job catches it."""
 
 
 class Interrupted(BaseException):
-    """The run must end now, and its transaction with it."""
+    """The run must end now, and its transaction must roll back."""
 
 
 class Cancelled(Interrupted):
-    """Somebody asked for the job to be cancelled."""
+    """Somebody cancelled the job."""
 
 
 class Lost(Interrupted):
-    """The job is no longer this attempt's: it was taken for dead, and another attempt has it or had it."""
+    """This attempt counted as dead, and another attempt has taken the job over."""
 
 
 class Stopped(Interrupted):
-    """The process is asked to end; the job goes back to the waiting ones."""
+    """The process must end; the job is queued again."""

@@ -1,4 +1,4 @@
-"""The sign of life that the scheduler without a broker leaves in the database, where the health page looks for it."""
+"""The heartbeat that the scheduler without a broker writes into the database, for the health page."""
 
 from datetime import timedelta
 
@@ -11,19 +11,19 @@ EVERY = timedelta(seconds=15)
 
 
 def leave_heartbeat(name, *, at):
-    """Write that something lives. Safe to repeat."""
+    """Write a heartbeat. Safe to repeat."""
     Heartbeat.objects.update_or_create(name=name, defaults={"at": at})
 
 
 def last_heartbeat():
-    """Return when the scheduler last gave a sign of life, at its rounds or by the job that it does; None for never."""
+    """Return the time of the scheduler's last heartbeat, from its rounds or from a running job; None for never."""
     own = Heartbeat.objects.filter(name=SCHEDULER).values_list("at", flat=True).first()
     of_job = Job.objects.running().aggregate(at=Max("heartbeat_at"))["at"]
     return max((at for at in (own, of_job) if at is not None), default=None)
 
 
 class Beating:
-    """Leaves the scheduler's sign of life at most once in EVERY, or at once when the clock was set back."""
+    """Writes the scheduler's heartbeat at most once in EVERY, and immediately when the clock was set back."""
 
     def __init__(self):
         self.last = None

@@ -1,4 +1,4 @@
-"""The kinds of long work. Each app declares its own; `ready` of its AppConfig imports them."""
+"""The kinds of background jobs. Each app declares its own; `ready` of its AppConfig imports them."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ _kinds = {}
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """What came of a job. `file` is open at any position, and sent under `name`; `link` is an address on this site."""
+    """The result of a job. `file` is open at any position; its download is named `name`; `link` is a local address."""
 
     words: str
     file: BinaryIO | None = None
@@ -19,7 +19,7 @@ class Result:
 
 @dataclass(frozen=True, slots=True)
 class JobKind:
-    """A kind of work. `permission` is what asking for it, and fetching its file, needs; empty for work by itself."""
+    """A kind of job. `permission` is needed to request it and to download its file; empty for daily jobs."""
 
     code: str
     label: str
@@ -28,7 +28,7 @@ class JobKind:
 
 
 def job_kind(code, label, *, permission=""):
-    """Declare the decorated function of a Run, which returns a Result or has called `run.finish`, as a kind of work."""
+    """Declare the decorated function as a kind of job. It takes a Run, and returns a Result or calls `run.finish`."""
 
     def declare(work):
         _kinds[code] = JobKind(code, label, work, permission)
@@ -38,20 +38,20 @@ def job_kind(code, label, *, permission=""):
 
 
 def get_kind(code):
-    """Return the JobKind. Raise LookupError that names the kinds there are."""
+    """Return the JobKind. Raise LookupError, which names the existing kinds."""
     try:
         return _kinds[code]
     except KeyError:
-        raise LookupError(f"No kind of job is called “{code}”. There are: {', '.join(sorted(_kinds))}.") from None
+        raise LookupError(f"There is no kind of job “{code}”. Accepted: {', '.join(sorted(_kinds))}.") from None
 
 
 def kind_label(code):
-    """What a kind is called on pages; a kind that this version no longer knows goes by its code."""
+    """Return the name of a kind on pages; the code for a kind that this version no longer knows."""
     kind = _kinds.get(code)
     return kind.label if kind else code
 
 
 def may_ask(person, code):
-    """Whether `person` may ask for work of this kind; nobody for a kind that is not known or runs by itself."""
+    """Return whether `person` may request this kind of job; nobody may for unknown and for daily kinds."""
     kind = _kinds.get(code)
     return bool(kind and kind.permission) and person.has_perm(kind.permission)

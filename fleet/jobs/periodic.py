@@ -1,6 +1,6 @@
-"""Work that runs by itself: what, when, and asked for once a day however many processes look at the clock.
+"""Jobs that start automatically: which, when, and each once a day however many processes check the clock.
 
-One table for the worker's beat and for the scheduler. What was missed while nothing ran is made up for the same day.
+One table for the worker's beat and for the scheduler. A job that was missed runs later on the same day.
 """
 
 from collections.abc import Callable
@@ -9,7 +9,7 @@ from datetime import time
 
 from django.utils import timezone
 
-from fleet.actions.jobs import request_job
+from fleet.jobs.lifecycle import request_job
 from fleet.models import Job
 
 _periodic = {}
@@ -17,7 +17,7 @@ _periodic = {}
 
 @dataclass(frozen=True, slots=True)
 class Periodic:
-    """A kind of job asked for once a day from `at` on, in the time zone of the installation; `is_wanted` may say no."""
+    """A kind of job requested once a day after `at`, in the installation's time zone, if `is_wanted` returns True."""
 
     kind: str
     title: str
@@ -26,15 +26,15 @@ class Periodic:
 
 
 def run_daily(kind, title, *, at, is_wanted=lambda: True):
-    """Have a job of `kind` asked for every day at the time `at`. Declared once, from an AppConfig's `ready`."""
+    """Declare a job of `kind` for every day at the time `at`. Called once, from an AppConfig's `ready`."""
     _periodic[kind] = Periodic(kind, title, at, is_wanted)
 
 
 def request_due_jobs(*, at):
-    """Ask for every daily job whose time has come today and that was not asked for yet. Return how many."""
+    """Request every daily job that is due today and not requested yet. Return how many."""
     local = timezone.localtime(at)
     today, now = local.date(), local.time()
-    # Done on a day that is still to come, by a clock that was wrong: that day gets a job of its own.
+    # A job dated in the future, by a wrong clock, does not count for that day.
     Job.objects.closed().filter(due_on__gt=today).update(due_on=None)
     asked = set(Job.objects.filter(due_on=today).values_list("kind", flat=True))
     due = [one for one in _periodic.values() if one.at <= now and one.kind not in asked and one.is_wanted()]

@@ -1,4 +1,4 @@
-"""One attempt at a job, as the work sees it."""
+"""One attempt at a job, as its function uses it."""
 
 import logging
 from contextlib import contextmanager
@@ -7,6 +7,7 @@ from threading import Event, Thread
 from django.db import OperationalError, connection
 
 from fleet.jobs.errors import Cancelled, Lost, Stopped
+from fleet.jobs.lifecycle import finish_job
 from fleet.models import Job
 
 PULSE_SECONDS = 1.0
@@ -14,7 +15,7 @@ log = logging.getLogger(__name__)
 
 
 class Run:
-    """What a kind of work is given: `params` and `by` of the job, `started_at`, and the means to tell how far it is.
+    """What a kind of work is given: `params` and `by` of the job, `started_at`, and the means to report progress.
 
     clock    function that returns the present moment
     stop     an Event that is set when the process must end
@@ -30,7 +31,7 @@ class Run:
         self._has_pulse = False
 
     def progress(self, done, total=None, words=None):
-        """Tell how far the work is. Raise Cancelled, Lost or Stopped when it must end: let them pass."""
+        """Report progress. Raise Cancelled, Lost or Stopped when it must end: let them pass."""
         was = self._told
         self._told = (done, was[1] if total is None else total, (was[2] if words is None else words)[:200])
         if not self._has_pulse:
@@ -41,7 +42,7 @@ class Run:
             raise Stopped
 
     def each(self, items, words="", *, total=None):
-        """Yield the items, telling before each how many are done; `total` for items without a length."""
+        """Yield the items, and store before each how many are done; give `total` for items without a length."""
         total = len(items) if total is None else total
         done = 0
         for done, item in enumerate(items):
@@ -51,15 +52,13 @@ class Run:
         self.progress(done, total, words)
 
     def finish(self, result):
-        """Close the job as done within the caller's transaction. Raise Lost if it is no longer this attempt's."""
-        from fleet.actions.jobs import finish_job
-
+        """Close the job as done within the caller's transaction. Raise Lost if another attempt has taken it over."""
         done, total, words = self._told
         finish_job(self.job, result, at=self.clock(), done=total or done, total=total, words=words)
         self.is_finished = True
 
     def beat(self):
-        """Write the sign of life with the latest progress, and learn whether to go on."""
+        """Write the heartbeat with the latest progress, and check whether to go on."""
         done, total, words = self._told
         held = Job.objects.held_by(self.job)
         if not held.update(heartbeat_at=self.clock(), done=done, total=total, words=words):
@@ -69,7 +68,7 @@ class Run:
 
     @contextmanager
     def pulse(self, seconds=PULSE_SECONDS):
-        """Give signs of life from a thread of its own, whose connection sees past a transaction of the work."""
+        """Write heartbeats from a separate thread, whose connection is outside the transaction of the job."""
         over = Event()
         thread = Thread(target=self._keep_beating, args=(over, seconds), name=f"pulse-{self.job.pk}", daemon=True)
         self._has_pulse = True
@@ -86,7 +85,7 @@ class Run:
                 try:
                     self.beat()
                 except OperationalError:
-                    # A long transaction of SQLite holds the only pen; nobody else can take the job up meanwhile either.
+                    # A long transaction of SQLite locks the database; no other process can take up the job meanwhile.
                     connection.close()
         finally:
             connection.close()

@@ -1,14 +1,14 @@
-"""Take up a job, do its work, and close it whatever happens. The only place that calls the work of a kind."""
+"""Start a job, call its function, and close it whatever happens. The only place that calls the function of a kind."""
 
 import logging
 from contextlib import nullcontext
 
 from django.db import InterfaceError, OperationalError
 
-from fleet.actions.jobs import claim_job, end_cancelled_job, fail_job, release_job
 from fleet.errors import Refused
 from fleet.jobs.errors import Cancelled, Lost, Stopped
 from fleet.jobs.kinds import get_kind
+from fleet.jobs.lifecycle import claim_job, end_cancelled_job, fail_job, release_job
 from fleet.jobs.run import Run
 from fleet.models import Job
 
@@ -16,11 +16,11 @@ log = logging.getLogger(__name__)
 
 
 def run_waiting_job(pk, *, clock, stop=None, pulse=True):
-    """Do the job `pk` if it is waiting. Return its stage afterwards, or None if it was not waiting. Safe to repeat.
+    """Run the job `pk` if it is waiting. Return its stage afterwards, or None if it was not waiting. Safe to repeat.
 
     clock   function that returns the present moment
-    stop    an Event: once set, the work is let go at its next sign of progress and the job waits again
-    pulse   give signs of life from a thread; without it they are given by the work's progress only
+    stop    an Event: once set, the job stops at its next progress and is queued again
+    pulse   write heartbeats from a thread; without it only progress writes them
     """
     job = claim_job(pk, at=clock())
     if job is None:
@@ -39,7 +39,7 @@ def run_waiting_job(pk, *, clock, stop=None, pulse=True):
 
 
 def run_waiting_jobs(*, clock, stop=None, pulse=True):
-    """Do every job that waits, the oldest first, one after the other. Return how many were done."""
+    """Run every waiting job, the oldest first, one after the other. Return how many were run."""
     count = 0
     while not (stop and stop.is_set()):
         pk = Job.objects.waiting().oldest_first().values_list("pk", flat=True).first()
@@ -61,7 +61,7 @@ def _work(run):
     except Refused as refused:
         fail_job(job, str(refused), at=run.clock())
     except (OperationalError, InterfaceError):
-        # The database went away: nothing can be written, and the sweep gives the job to somebody else.
+        # The database is down: nothing can be written, and the sweep will queue the job again.
         log.exception("job %s %s lost the database", job.pk, job.kind)
     except Exception as error:
         log.exception("job %s %s failed", job.pk, job.kind)
@@ -70,6 +70,6 @@ def _work(run):
 
 def _unexpected(job, error):
     return (
-        f"Something went wrong that Bobbin does not know ({type(error).__name__}). Nothing was left half done. "
-        f"Tell whoever runs Bobbin: the log has the details under “job {job.pk}”."
+        f"An unexpected error occurred ({type(error).__name__}). Nothing was saved in part. "
+        f"Tell your Bobbin administrator: the details are in the log under “job {job.pk}”."
     )

@@ -1,20 +1,20 @@
-"""What is looked after every minute: due work, runs that died, results that are old enough to go."""
+"""The task of every minute: request due jobs, recover runs that died, remove old results."""
 
 from datetime import timedelta
 
-from fleet.actions.jobs import lease, recover_jobs
+from fleet.jobs.lifecycle import lease, recover_jobs
 from fleet.jobs.periodic import request_due_jobs
 from fleet.models import Job
 from fleet.models.jobs import job_files
 
 KEEP_FILES = timedelta(days=14)
 KEEP_JOBS = timedelta(days=365)
-KEEP_STRAYS = timedelta(days=1)  # a file that no job names: its run died between writing it and closing the job
+KEEP_STRAYS = timedelta(days=1)  # age of a file that no job names: its run died before it closed the job
 AT_ONCE = 200
 
 
 def sweep(*, at):
-    """Recover, ask for what is due, and remove what is old. Safe to repeat and to run twice at the same time."""
+    """Recover jobs, request what is due, and remove what is old. Safe to repeat and to run twice at the same time."""
     recover_jobs(at=at, lease=lease())
     request_due_jobs(at=at)
     remove_old_results(at=at)

@@ -1,4 +1,4 @@
-"""The links of the journal: each against the one before, its entries and its time, in bounded memory."""
+"""Verify the links of the journal: each against the one before, its entries and its time, in bounded memory."""
 
 import json
 from datetime import datetime, timedelta
@@ -7,22 +7,22 @@ from itertools import islice
 from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
+from fleet.acting.rows import plain_value
+from fleet.acting.scope import LIVE
 from fleet.canonical import digest_of
 from fleet.journal.difference import Difference
-from fleet.journal.rows import plain_value
-from fleet.journal.scope import LIVE
 from fleet.journal.writing import FIRST, FORMAT, digest_of_entries
 from fleet.models import JournalEntry, JournalHead, JournalLink
 
 AT_ONCE = 20
 CLOCK_SKEW = timedelta(minutes=5)
-LONGEST_ACTION = timedelta(days=1)  # between the time that an action states and its end; long work takes hours
+LONGEST_ACTION = timedelta(days=1)  # between the time that an action states and its end; background jobs take hours
 SAID = {"sequence", "batch", "previous", "recorded_at", "entries", "sha256", "action", "at", "mode"}
 COLUMNS = ("sequence", "batch", "previous", "recorded_at")
 
 
 class Walk:
-    """Goes along the links. `links` and `entries` count."""
+    """Reads the links in order. `links` and `entries` count."""
 
     def __init__(self, using):
         self.using = using
@@ -30,7 +30,7 @@ class Walk:
         self.number, self.digests, self.newest = 0, {FIRST}, None
 
     def run(self):
-        """Yield a Difference for everything that is not as it was written."""
+        """Yield a Difference for everything that has changed since it was written."""
         links = JournalLink.objects.using(self.using).order_by("sequence").iterator(AT_ONCE)
         while batch := list(islice(links, AT_ONCE)):
             entries = self._entries_of(batch)
@@ -123,14 +123,14 @@ class Walk:
                 )  # fmt: skip
 
     def _strays(self):
-        """Entries that no link speaks of: inserted, or their link was removed."""
+        """Yield a Difference for entries without a link: inserted, or their link was removed."""
         links = JournalLink.objects.using(self.using).filter(batch=OuterRef("batch"))
         for entry in JournalEntry.objects.using(self.using).filter(~Exists(links)).order_by("pk").iterator(500):
             yield Difference("inserted", f"an entry of no link about {entry}", table=entry.table, row=entry.row)
 
 
 def _says_of(link):
-    """The content of a link as data, or None if it is not what its digest was made of or not what a link says."""
+    """Return the content of a link as data, or None if it does not match its digest or is no valid content."""
     try:
         says = json.loads(link.content) if digest_of(link.content) == link.digest else {}
     except ValueError:
@@ -139,7 +139,7 @@ def _says_of(link):
 
 
 def _time(link, says):
-    """The time that an action stated against the clock of the server when it was journaled."""
+    """Compare the time that an action stated with the clock of the server when it was journaled."""
     if says["mode"] != LIVE or not says["at"]:
         return
     stated = datetime.fromisoformat(says["at"])

@@ -1,10 +1,10 @@
-"""Every row of the covered tables against the newest entry about it: one ordered pass through both."""
+"""Compare every row of the covered tables with its newest entry, in one ordered pass through both."""
 
 from itertools import groupby
 
-from fleet.journal.covered import columns_of, covered_models, exempt_condition, layout_of
+from fleet.acting.covered import columns_of, covered_models, exempt_condition, layout_of
+from fleet.acting.rows import states_of
 from fleet.journal.difference import Difference
-from fleet.journal.rows import states_of
 from fleet.journal.writing import State, columns_of_entry, differing, values_of_entry
 from fleet.models import JournalEntry
 
@@ -15,8 +15,8 @@ NAMES = ("title", "name", "code", "label", "asset_number", "username", "certific
 class Comparison:
     """Compares rows with entries; `rows` counts.
 
-    columns          function of a model that returns the columns which its table has
-    strict_layouts   a row whose newest entry has other columns than the journal holds today differs too
+    columns          function of a model that returns the columns of its table
+    strict_layouts   a row whose newest entry has other columns than the journal stores today also differs
     """
 
     def __init__(self, using, *, columns=columns_of, strict_layouts=False):
@@ -24,12 +24,12 @@ class Comparison:
         self.rows, self.layouts = 0, {}
 
     def run(self, models=None):
-        """Yield a Difference for every row that differs, of all covered models or of those given."""
+        """Yield a Difference for every row that differs, of all covered models or of the given ones."""
         for model in covered_models() if models is None else models:
             yield from self._of_model(model)
 
     def _of_model(self, model):
-        """Both sides in the order of keys, a part of the rows at a time with the entries up to its last key."""
+        """Read both sides in the order of keys: a chunk of rows with the entries up to its last key."""
         entries, last, more = self._newest(model), None, True
         waiting = next(entries, None)
         while more:

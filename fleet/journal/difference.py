@@ -1,17 +1,17 @@
-"""What verification of the journal finds."""
+"""The findings of a verification of the journal."""
 
 from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """One thing that is not as the journal says.
+    """One difference from the journal.
 
     kind    "altered", "removed", "inserted", or "time"
-    what    the thing in words; table and row name it where it is a row
-    column  its column, with expected and found values; empty for the whole thing
-    link    number of the link that says so
-    values  column -> value as far as they are known, for who looks for the site of the row
+    what    the object as text; table and row name it where it is a row
+    column  its column, with expected and found values; empty for a whole row
+    link    number of the link that holds the expected state
+    values  column -> value as far as known, to find the site of the row
     """
 
     kind: str

@@ -1,8 +1,8 @@
-"""What migrations write goes into the journal too. Rows that were altered before it began cannot show.
+"""Journal what migrations write. Alterations from before the journal began cannot be detected.
 
-Before the first migration of a run the tables are compared with the journal; afterwards every row that differs then and
-did not before is journaled as found. So a migration may write rows and add columns, and hides no alteration. The groups
-are written after every run (config/groups.py), so they are compared even when there is nothing to migrate.
+Before the first migration of a run the tables are compared with the journal; afterwards every row that differs now but
+did not before is journaled as found. So a migration may write rows and add columns, and cannot hide an alteration. The
+groups are written after every run (config/groups.py), so they are compared even when there is nothing to migrate.
 """
 
 from functools import cache
@@ -11,9 +11,9 @@ from django.apps import apps
 from django.contrib.auth.models import Group
 from django.db import connections, transaction
 
+from fleet.acting.covered import columns_of, covered_models
+from fleet.acting.rows import read_states
 from fleet.journal.comparing import Comparison
-from fleet.journal.covered import columns_of, covered_models
-from fleet.journal.rows import read_states
 from fleet.journal.writing import FOUND, MOST_ENTRIES, add_links
 from fleet.models import JournalEntry, JournalHead, JournalLink
 
@@ -21,7 +21,7 @@ _differed = {}
 
 
 def before_migrations(sender, using, plan=(), **kwargs):
-    """Remember which rows differ from the journal before anything is migrated."""
+    """Store which rows differ from the journal before anything is migrated."""
     if sender.label != _with_models()[0].label:
         return
     there = _columns_there(using, plan)
@@ -33,12 +33,12 @@ def before_migrations(sender, using, plan=(), **kwargs):
 
 
 def after_migrations(sender, using, plan=(), **kwargs):
-    """Journal what was found or changed meanwhile, once every app has had its turn."""
+    """Journal what was found or changed, after the last app was migrated."""
     if sender.label != _with_models()[-1].label:
         return
     there, differed = _columns_there(using, plan), _differed.pop(using, set())
     if not _has_journal(there) or any(there[model] != columns_of(model) for model in covered_models()):
-        return  # migrated back, or not up to the newest
+        return  # migrated backwards, or not to the newest migration
     if JournalLink.objects.using(using).exists():
         follow(using, _models_of(plan), passing_over=differed)
     else:
@@ -47,7 +47,7 @@ def after_migrations(sender, using, plan=(), **kwargs):
 
 def follow(using, models=None, *, passing_over=frozenset()):
     """Journal every row that differs from the journal, except those given by table and key. Safe to repeat."""
-    with transaction.atomic(using=using):  # all or none, since the next run follows a migration only
+    with transaction.atomic(using=using):  # in one transaction: the next call comes only after the next migration
         for model in covered_models() if models is None else models:
             _follow_model(model, using, passing_over)
 
@@ -70,9 +70,9 @@ def _has_journal(there):
 
 
 def _columns_there(using, plan):
-    """Map every covered model and those of the journal to the columns that its table has; none without a table.
+    """Map every covered model and those of the journal to the columns of its table; none without a table.
 
-    Without a plan nothing is half migrated, so a table that is there has its columns.
+    Without a plan no migration is pending, so an existing table has all its columns.
     """
     connection, models = connections[using], (*covered_models(), JournalHead, JournalLink, JournalEntry)
     with connection.cursor() as cursor:
@@ -90,7 +90,7 @@ def _columns_there(using, plan):
 
 
 def _columns_in(model, names):
-    """The columns of `columns_of` that a model's tables have."""
+    """Return the columns of `columns_of` that exist in the model's tables."""
     there = {field.attname for field in model._meta.concrete_fields if field.column in names(model._meta.db_table)}
     there |= {field.name for field in model._meta.many_to_many if names(field.remote_field.through._meta.db_table)}
     return tuple(name for name in columns_of(model) if name in there)

@@ -1,4 +1,4 @@
-"""Add links to the journal. Its head is locked last, so an action holds it for the time of one small row."""
+"""Add links to the journal. The head is locked last, so an action holds the lock only while it writes one small row."""
 
 import json
 import secrets
@@ -7,23 +7,23 @@ from dataclasses import dataclass
 from django.db.models import Max
 from django.utils import timezone
 
+from fleet.acting.covered import columns_of, exempt_condition, layout_name, layout_of
+from fleet.acting.rows import plain_value, read_states
 from fleet.canonical import canonical_json, digest_of
-from fleet.journal.covered import columns_of, exempt_condition, layout_name, layout_of
-from fleet.journal.rows import plain_value, read_states
 from fleet.models import JournalEntry, JournalHead, JournalLink
 
-FIRST = "0" * 64  # stands for the link before the first
+FIRST = "0" * 64  # the digest before the first link
 FORMAT = 1
-MOST_ENTRIES = 1000  # of one link, so that verification reads it in bounded memory
+MOST_ENTRIES = 1000  # entries of one link, so that verification uses bounded memory
 AT_ONCE = 500
-FOUND = "found"  # rows that were there when the journal began, or that a migration wrote
+FOUND = "found"  # action of rows that existed when the journal began, or that a migration wrote
 
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """What the journal last said of a row: the columns and their values, or None for a row that was removed.
+    """The newest state of a row in the journal: the columns and their values, or None for a removed row.
 
-    An entry that was altered may have columns and values that do not fit; it says nothing, and its link reports it.
+    An altered entry may have columns and values that do not match; it is ignored here, and its link reports it.
     """
 
     columns: tuple
@@ -48,7 +48,7 @@ def write_links(written, *, name, by=None, at=None, mode, using):
 
 
 def add_links(entries, says, *, using):
-    """Journal (model, key, state) triples; several links if they are many. A state of None says that it is gone."""
+    """Journal (model, key, state) triples; many are split over several links. A state of None means removed."""
     for first in range(0, max(len(entries), 1), MOST_ENTRIES):
         _add_link(entries[first : first + MOST_ENTRIES], says, using)
 
@@ -92,7 +92,7 @@ def digest_of_entries(entries):
 
 
 def newest_states(model, keys, using):
-    """Map each of these keys to what the journal last said of the row; a row that it does not know is left out."""
+    """Map each of these keys to the newest state of its row in the journal; unknown rows are left out."""
     keys, found = list(keys), {}
     entries = JournalEntry.objects.using(using).filter(table=model._meta.db_table)
     for first in range(0, len(keys), AT_ONCE):
@@ -104,7 +104,7 @@ def newest_states(model, keys, using):
 
 
 def values_of_entry(entry):
-    """The values that an entry holds, None once the row was removed; an empty list where it cannot be read."""
+    """Return the values of an entry, None for a removed row; an empty list if it cannot be read."""
     if not entry.state:
         return None
     try:
@@ -115,7 +115,7 @@ def values_of_entry(entry):
 
 
 def columns_of_entry(model, entry, using):
-    """The columns that an entry speaks of; none if its link does not say them."""
+    """Return the columns of an entry; none if its link does not name them."""
     if entry.layout == layout_of(model):
         return columns_of(model)
     link = JournalLink.objects.using(using).filter(batch=entry.batch).first()
@@ -127,7 +127,7 @@ def columns_of_entry(model, entry, using):
 
 
 def _altered_before(model, before, using):
-    """What the action found otherwise than the journal last said: written past the actions since then."""
+    """Return what was altered before the action, outside of any action since the newest entry."""
     there = {pk: state for pk, state in before.items() if state is not None}
     newest = newest_states(model, there, using) if there else {}
     unknown = _not_exempt(model, there.keys() - newest.keys(), using)
@@ -148,9 +148,9 @@ def _not_exempt(model, keys, using):
 
 
 def differing(model, pk, said, now):
-    """What differs between the State that the journal says and the row, as plain data.
+    """Return what differs between the journal's State and the row, as plain data.
 
-    now  column -> value, for the columns that the table has; None without a row
+    now  column -> value, for the columns of the table; None without a row
     """
     table = {"table": model._meta.db_table, "row": pk}
     if said.values is None or now is None:

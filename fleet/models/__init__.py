@@ -1,4 +1,4 @@
-"""What the hospital has: places, people, machines with their features and parts, and instruments."""
+"""What the hospital has: places, people, machines with their features and components, and instruments."""
 
 from fleet.models.changes import ChangeEntry
 from fleet.models.circuit_covers import CircuitCover, CoverHazard, MachineCover

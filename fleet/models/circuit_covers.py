@@ -1,11 +1,11 @@
-"""What was computed of gas circuits: one cover table per circuit, and which machine has which."""
+"""Computed cover tables of gas circuits: one per circuit, and which machine has which."""
 
 from django.db import models
 from django.db.models import Q
 
 from fleet.catalogue import HAZARDS
-from fleet.circuit_cover_querysets import CircuitCoverQuerySet, MachineCoverQuerySet
 from fleet.models.machines import Machine
+from fleet.models.querysets.circuit_covers import CircuitCoverQuerySet, MachineCoverQuerySet
 
 
 def hazard_choices():
@@ -16,14 +16,14 @@ class CircuitCover(models.Model):
     """The cover table of one circuit, computed once for every machine whose circuit has this digest.
 
     table    as `fleet.circuit.serialise.table_to_dict` gives it
-    shown    feature code -> {"state", "because"}: what the circuit shows of its protections
-    closing  the least sets of protections that close open hazards, each a list of codes with what it closes
-    rules    digest of the program that computed it; with another program it is computed anew
+    shown    feature code -> {"state", "because"}: the features that the circuit shows
+    closing  the smallest sets of features that close open hazards, each a list of codes with what it closes
+    rules    digest of the program that computed it; another program computes it anew
     """
 
     digest = models.CharField(max_length=64, unique=True)
     title = models.CharField(max_length=200)
-    parts = models.PositiveSmallIntegerField()
+    parts = models.PositiveSmallIntegerField("components")
     causes = models.PositiveSmallIntegerField()
     unsolved = models.PositiveSmallIntegerField(default=0)
     table = models.JSONField()
@@ -32,23 +32,23 @@ class CircuitCover(models.Model):
     rules = models.CharField(max_length=64)
     software = models.CharField(max_length=40)
     computed_at = models.DateTimeField()
-    seconds = models.FloatField(help_text="How long the computation took.")
+    seconds = models.FloatField(help_text="Duration of the computation, s.")
 
     objects = CircuitCoverQuerySet.as_manager()
 
     class Meta:
         ordering = ["title", "pk"]
-        permissions = [("compute_circuitcover", "Can have the cover of gas circuits computed")]
+        permissions = [("compute_circuitcover", "Can compute the cover of gas circuits")]
 
     def __str__(self):
         return self.title
 
 
 class CoverHazard(models.Model):
-    """One hazard of one circuit: how many causes leave it open, are told of, or are stopped, and the worst open one.
+    """One hazard of one circuit: how many causes are open, alarmed and stopped, and the most likely open one.
 
-    `likely` counts the open causes that are met commonly or occasionally, `closable` those of them that a protection
-    would close which the circuit lacks.
+    `likely` counts the open causes that are common or occasional, `closable` those of them that a feature would close
+    which the circuit lacks.
     """
 
     cover = models.ForeignKey(CircuitCover, models.CASCADE, related_name="hazards")
@@ -56,15 +56,14 @@ class CoverHazard(models.Model):
     open = models.PositiveSmallIntegerField()
     likely = models.PositiveSmallIntegerField()
     closable = models.PositiveSmallIntegerField(default=0)
-    told = models.PositiveSmallIntegerField()
+    told = models.PositiveSmallIntegerField("alarmed")
     stopped = models.PositiveSmallIntegerField()
-    worst = models.CharField(max_length=300, blank=True, help_text="The open cause that is met most often, in words.")
+    worst = models.CharField(max_length=300, blank=True, help_text="The most likely open cause, in words.")
     worst_likelihood = models.CharField(max_length=20, blank=True)
 
     class Meta:
         ordering = ["cover", "pk"]
         constraints = [models.UniqueConstraint(fields=["cover", "hazard"], name="cover_hazard_once")]
-        indexes = [models.Index(fields=["hazard", "open"], name="cover_hazard_by_open")]
 
     def __str__(self):
         return f"{self.cover}: {self.hazard}"
@@ -79,14 +78,14 @@ class CoverHazard(models.Model):
 
 
 class MachineCover(models.Model):
-    """Which cover table holds for a machine, as computed for a day; without one, `reason` says why."""
+    """The cover table of a machine, as computed for a day; without one, `reason` says why."""
 
     machine = models.OneToOneField(Machine, models.CASCADE, related_name="circuit_cover")
     cover = models.ForeignKey(CircuitCover, models.PROTECT, null=True, related_name="machines")
-    basis = models.CharField(max_length=200, help_text="What the circuit rests on, in words.")
-    measured = models.JSONField(default=list, help_text="Measured values in place of rated ones, in words.")
-    reason = models.TextField(blank=True, help_text="Why there is no table.")
-    on = models.DateField(help_text="The day whose circuit this is.")
+    basis = models.CharField(max_length=200, help_text="The records on which the circuit is based, in words.")
+    measured = models.JSONField(default=list, help_text="Measured values used instead of rated ones, in words.")
+    reason = models.TextField(blank=True, help_text="The reason why there is no table.")
+    on = models.DateField(help_text="The date for which the circuit was computed.")
     computed_at = models.DateTimeField()
 
     objects = MachineCoverQuerySet.as_manager()

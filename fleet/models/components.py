@@ -1,4 +1,4 @@
-"""The parts of a machine's gas circuit and the pipes between them, as records."""
+"""The components of a machine's gas circuit and their connections, as records."""
 
 from django.db import models
 from django.db.models import F, Q
@@ -7,7 +7,7 @@ from django.utils.text import slugify
 from fleet.catalogue import COMPONENT_KINDS, GASES
 from fleet.catalogue.dimensions import DIMENSIONS
 from fleet.models.machines import Machine
-from fleet.querysets import DatedPartQuerySet, MachinePartQuerySet
+from fleet.models.querysets.scoped import DatedPartQuerySet, MachinePartQuerySet
 
 
 def kind_choices():
@@ -27,18 +27,18 @@ def free_code(label, taken):
 class CircuitChange(models.Model):
     """One change of a machine's gas circuit, with its date and evidence; one that was undone stays readable.
 
-    The parts and joints that it fitted or removed name it. Undone, what it fitted holds on no day any more, and what
-    it removed is in place again.
+    The components and connections that it fitted or removed refer to it. After an undo, what it fitted holds on no day
+    any more, and what it removed is in place again.
     """
 
     class Verb(models.TextChoices):
-        COPIED = "copied", "Written down from its model"
+        COPIED = "copied", "Copied from its model"
         FITTED = "fitted", "Fitted"
         INSERTED = "inserted", "Inserted"
         REPLACED = "replaced", "Replaced"
         REMOVED = "removed", "Removed"
-        JOINED = "joined", "Joined"
-        PARTED = "parted", "Taken apart"
+        JOINED = "joined", "Connected"
+        PARTED = "parted", "Disconnected"
 
     machine = models.ForeignKey(Machine, models.CASCADE, related_name="circuit_changes")
     verb = models.CharField(max_length=12, choices=Verb)
@@ -67,21 +67,26 @@ class CircuitChange(models.Model):
 
 
 class Component(models.Model):
-    """A part in the gas circuit. `rated` maps a rated value's key to value and unit: {"set_output": [45, "psi"]}.
+    """A component of the gas circuit. `rated` maps a rated value's key to value and unit: {"set_output": [45, "psi"]}.
 
-    `further` maps the values that no plate shows and that its element knows, in the same way.
+    `further` maps in the same way the values of its element that no plate shows.
     """
 
     span = ("fitted_on", "removed_on")
 
     machine = models.ForeignKey(Machine, models.CASCADE, related_name="components")
     code = models.SlugField(
-        max_length=60, blank=True, db_index=False, help_text="Names the part in the gas circuit; made from its label."
+        max_length=60,
+        blank=True,
+        db_index=False,
+        help_text="Identifies the component in the gas circuit; made from its label.",
     )
     kind = models.SlugField(max_length=40, choices=kind_choices, db_index=False)
-    label = models.CharField(max_length=80, help_text="What it is called on this machine, such as “N2O regulator”.")
+    label = models.CharField(
+        max_length=80, help_text="The name of the component on this machine, such as “N2O regulator”."
+    )
     gas = models.SlugField(max_length=20, blank=True, choices=gas_choices, db_index=False)
-    maker_part = models.CharField("part number", max_length=60, blank=True)
+    maker_part = models.CharField("manufacturer's part number", max_length=60, blank=True)
     serial = models.CharField(max_length=60, blank=True)
     lot = models.CharField(max_length=60, blank=True)
     rated = models.JSONField(default=dict, blank=True)
@@ -114,6 +119,7 @@ class Component(models.Model):
                 name="component_code_once",
             ),
         ]
+        # For a recall, which names a kind and its lots. No page searches by lot yet.
         indexes = [models.Index(fields=["kind", "lot"], name="component_by_lot")]
 
     def __str__(self):
@@ -121,7 +127,7 @@ class Component(models.Model):
 
     @property
     def circuit_code(self):
-        """What names the part in the circuit; a row that was written without a code has its own."""
+        """Return the code of the component in the circuit; one derived from the key for a row without a code."""
         return self.code or f"part-{self.pk}"
 
     @property
@@ -130,7 +136,7 @@ class Component(models.Model):
 
     @property
     def rated_lines(self):
-        """Rated values in words, in the order of the catalogue, such as “Set output pressure 45 psi gauge”."""
+        """Return rated values as text, in the order of the catalogue, such as “Set output pressure 45 psi gauge”."""
         kind = self.catalogue_entry
         given = [(value, self.rated[value.key]) for value in kind.rated if value.key in self.rated]
         return [
@@ -140,7 +146,7 @@ class Component(models.Model):
 
 
 class Link(models.Model):
-    """A pipe from a port of one part to a port of another part of the same machine."""
+    """A connection from a port of one component to a port of another component of the same machine."""
 
     span = ("fitted_on", "removed_on")
 
@@ -149,7 +155,9 @@ class Link(models.Model):
     source_port = models.SlugField(max_length=20, default="out")
     target = models.ForeignKey(Component, models.CASCADE, related_name="links_in")
     target_port = models.SlugField(max_length=20, default="in")
-    size = models.CharField("connector", max_length=40, blank=True, help_text="At a hose's end, such as “22 mm”.")
+    size = models.CharField(
+        "connector", max_length=40, blank=True, help_text="The connector at the end of a hose, such as “22 mm”."
+    )
     fitted_on = models.DateField()
     removed_on = models.DateField(null=True, blank=True)
     fitted_in = models.ForeignKey(
@@ -163,6 +171,7 @@ class Link(models.Model):
 
     class Meta:
         ordering = ["pk"]
+        verbose_name = "connection"
         constraints = [
             models.CheckConstraint(condition=~Q(source=F("target")), name="link_joins_two_parts"),
             models.CheckConstraint(

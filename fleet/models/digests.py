@@ -1,4 +1,4 @@
-"""The mail that tells a person what to do, sent at most once a day."""
+"""The email that lists what a person has to do, sent at most once a day."""
 
 from django.db import models
 from django.db.models import Q
@@ -11,7 +11,7 @@ class DigestQuerySet(models.QuerySet):
         return self.filter(person=person)
 
     def with_month(self):
-        """The mails that also told the month, as managers get it."""
+        """The emails that also reported the month, as managers get them."""
         return self.filter(tells_month=True)
 
     def since(self, day):
@@ -22,7 +22,7 @@ class DigestQuerySet(models.QuerySet):
 
 
 class Digest(models.Model):
-    """The mail of one person and day. The row comes before the mail, so that none is sent twice."""
+    """The mail of one person and day. The row is written before the mail is sent, so that none is sent twice."""
 
     person = models.ForeignKey(Person, models.CASCADE, related_name="digests")
     on = models.DateField()

@@ -1,12 +1,12 @@
-"""Which protections a machine has, as dated history with evidence."""
+"""The safety features of a machine, as dated history with evidence."""
 
 from django.db import models
 from django.db.models import F, Q
 
+from fleet.acting.querysets import JournaledQuerySet
 from fleet.catalogue import FEATURES, get_feature
-from fleet.feature_querysets import FeatureStateQuerySet
-from fleet.journal.querysets import JournaledQuerySet
 from fleet.models.machines import Machine, MachineModel
+from fleet.models.querysets.features import FeatureStateQuerySet
 
 
 class State(models.TextChoices):
@@ -28,9 +28,9 @@ def feature_choices():
 
 
 class FeatureRow(models.Model):
-    """A catalogue feature in a state; what model defaults and machine histories share."""
+    """A catalogue feature with its state; the base of model defaults and machine histories."""
 
-    feature = models.SlugField(max_length=40, choices=feature_choices, db_index=False)
+    feature = models.SlugField("safety feature", max_length=40, choices=feature_choices, db_index=False)
     state = models.CharField(max_length=12, choices=State)
 
     class Meta:
@@ -42,7 +42,7 @@ class FeatureRow(models.Model):
 
 
 class ModelFeature(FeatureRow):
-    """What a machine model had when new; a new machine starts from it."""
+    """A feature of a machine model when new; a new machine starts with it."""
 
     model = models.ForeignKey(MachineModel, models.CASCADE, related_name="features")
 
@@ -57,10 +57,10 @@ class ModelFeature(FeatureRow):
 
 
 class FeatureState(FeatureRow):
-    """One stretch of time in which a feature of a machine was in one state.
+    """One period in which a feature of a machine was in one state.
 
-    `until_date` is the first day on which it no longer held, empty while it holds. A row with `until_date` equal to
-    `from_date` was corrected on the day it was recorded: it is history, and holds on no day.
+    `until_date` is the first day after the period, empty while it lasts. A row with `until_date` equal to `from_date`
+    was corrected on the day it was recorded: it is history, and holds on no day.
     """
 
     span = ("from_date", "until_date")
@@ -88,7 +88,7 @@ class FeatureState(FeatureRow):
         ]
         indexes = [
             models.Index(fields=["feature", "state", "from_date"], name="feature_state_by_feature"),
-            # Holds all that a report over the whole fleet reads of a state, so that it need not touch the rows.
+            # Covers every column that a report over the fleet reads, so that the query reads the index alone.
             models.Index(
                 fields=["machine", "feature", "state", "from_date", "until_date"], name="feature_state_by_machine"
             ),

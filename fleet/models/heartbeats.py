@@ -1,10 +1,10 @@
-"""Signs of life of the processes of one installation, and the row that the health page writes."""
+"""Heartbeats of the processes of one installation, and the row that the health page writes."""
 
 from django.db import models
 
 
 class Heartbeat(models.Model):
-    """When something last gave a sign of life: one row for each name."""
+    """The time of the last heartbeat: one row for each name."""
 
     name = models.SlugField(max_length=20, primary_key=True, db_index=False)
     at = models.DateTimeField()

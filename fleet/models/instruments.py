@@ -1,4 +1,4 @@
-"""Test equipment: what it can measure, how well, and until when it is trusted."""
+"""Test equipment: what it measures, with which accuracy, and until when it is in calibration."""
 
 from django.core.exceptions import ValidationError
 from django.db import models
@@ -8,11 +8,11 @@ from django.urls import reverse
 from fleet.catalogue.dimensions import scale_dimensions
 from fleet.catalogue.plausibility import SCALE_NUMBERS, scale_problems
 from fleet.models.places import Site
-from fleet.querysets import CalibrationQuerySet, InstrumentPartQuerySet, InstrumentQuerySet
+from fleet.models.querysets.instruments import CalibrationQuerySet, InstrumentPartQuerySet, InstrumentQuerySet
 
 
 class Instrument(models.Model):
-    """A piece of test equipment, known by the code on its label."""
+    """A piece of test equipment, identified by the code on its label."""
 
     code = models.CharField(max_length=30, unique=True)
     name = models.CharField(max_length=100)
@@ -35,7 +35,7 @@ class Instrument(models.Model):
 class InstrumentScale(models.Model):
     """One thing that an instrument measures: range, resolution and accuracy specification, all in `unit`.
 
-    The accuracy is the sum of a part of the reading, a part of the span and a fixed part, at `coverage_factor`; a
+    The accuracy is the sum of a share of the reading, a share of the span and a fixed value, at `coverage_factor`; a
     coverage factor of 0 means hard limits, taken as a rectangular distribution (JCGM 100:2008, 4.3.7).
     """
 
@@ -45,9 +45,9 @@ class InstrumentScale(models.Model):
     low = models.FloatField()
     high = models.FloatField()
     resolution = models.FloatField()
-    of_reading_percent = models.FloatField(default=0)
-    of_span_percent = models.FloatField(default=0)
-    absolute = models.FloatField(default=0)
+    of_reading_percent = models.FloatField("accuracy, % of reading", default=0)
+    of_span_percent = models.FloatField("accuracy, % of span", default=0)
+    absolute = models.FloatField("accuracy, fixed term", default=0)
     coverage_factor = models.FloatField(default=2)
 
     objects = InstrumentPartQuerySet.as_manager()
@@ -69,7 +69,7 @@ class InstrumentScale(models.Model):
 
     @property
     def accuracy_words(self):
-        """The accuracy specification as on a data sheet, such as “0.5 % of reading + 0.1 kPa”."""
+        """Return the accuracy specification as on a data sheet, such as “0.5 % of reading + 0.1 kPa”."""
         parts = (
             (self.of_reading_percent, "% of reading"),
             (self.of_span_percent, "% of span"),
@@ -83,7 +83,7 @@ class InstrumentScale(models.Model):
 
 
 class Calibration(models.Model):
-    """A calibration of an instrument and the date until which it is good."""
+    """A calibration of an instrument and its last valid day."""
 
     class Result(models.TextChoices):
         WITHIN = "within", "Within specification"
@@ -110,4 +110,4 @@ class Calibration(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.certificate}, good until {self.due_on}"
+        return f"{self.certificate}, valid until {self.due_on}"

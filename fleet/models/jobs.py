@@ -1,4 +1,4 @@
-"""Long work: who asked for what, how far it is and what came of it."""
+"""Background jobs: who requested what, its progress and its result."""
 
 from datetime import timedelta
 
@@ -8,14 +8,14 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from fleet.job_querysets import OPEN_STAGES, JobQuerySet
 from fleet.models.people import Person
+from fleet.models.querysets.jobs import OPEN_STAGES, JobQuerySet
 
 SOON_TAKEN_UP = timedelta(seconds=90)
 
 
 def job_files():
-    """Where the files that jobs make are kept: never below an address that the web server gives out by itself."""
+    """Return the storage of job files, which the web server does not serve directly."""
     return FileSystemStorage(
         location=settings.DATA_DIR / "jobs",
         base_url=None,
@@ -25,10 +25,10 @@ def job_files():
 
 
 class Job(models.Model):
-    """One piece of long work of a kind (fleet/jobs/kinds.py), with what it was asked to do in `params`.
+    """One background job of a kind (fleet/jobs/kinds.py), with what it was asked to do in `params`.
 
-    `key` makes repeats harmless: only one open job has it. `attempt` counts who took it up; an earlier attempt that
-    comes back from the dead can no longer write. Work that nobody asked for has no `by` and the day it was due on.
+    `key` makes repeated requests harmless: only one open job has it. `attempt` counts the starts; an earlier attempt
+    that was taken over can no longer write. A daily job has no `by`, and the day on which it was due.
     """
 
     class Stage(models.TextChoices):
@@ -42,26 +42,26 @@ class Job(models.Model):
     title = models.CharField(max_length=200)
     params = models.JSONField(default=dict)
     key = models.CharField(max_length=200)
-    due_on = models.DateField(null=True, help_text="The day of work that runs by itself.")
+    due_on = models.DateField(null=True, help_text="The date of a job that starts automatically.")
     by = models.ForeignKey(Person, models.CASCADE, null=True, related_name="jobs")
     asked_at = models.DateTimeField()
     stage = models.CharField(max_length=10, choices=Stage, default=Stage.WAITING)
     attempt = models.PositiveSmallIntegerField(default=0)
     started_at = models.DateTimeField(null=True)
     heartbeat_at = models.DateTimeField(
-        null=True, help_text="The last sign of life of whoever runs it, or when it was sent again."
+        null=True, help_text="The last heartbeat of the process that runs it, or the time when it was queued again."
     )
     finished_at = models.DateTimeField(null=True)
     cancel_asked_at = models.DateTimeField(null=True)
     cancel_asked_by = models.ForeignKey(Person, models.SET_NULL, null=True, related_name="+")
     done = models.PositiveIntegerField(default=0)
-    total = models.PositiveIntegerField(default=0, help_text="0 while it is not known.")
-    words = models.CharField(max_length=200, blank=True, help_text="What is being done.")
-    outcome = models.CharField(max_length=500, blank=True, help_text="What came of it, in words.")
-    link = models.CharField(max_length=300, blank=True, help_text="Where the result is seen.")
+    total = models.PositiveIntegerField(default=0, help_text="0 while the total is not known.")
+    words = models.CharField(max_length=200, blank=True, help_text="The present step.")
+    outcome = models.CharField("result", max_length=500, blank=True, help_text="The result, in words.")
+    link = models.CharField(max_length=300, blank=True, help_text="The address of the result.")
     file = models.FileField(storage=job_files, max_length=200, blank=True)
-    file_name = models.CharField(max_length=120, blank=True, help_text="The name under which the file is sent.")
-    error = models.TextField(blank=True, help_text="What went wrong, in plain words.")
+    file_name = models.CharField(max_length=120, blank=True, help_text="The name of the file for download.")
+    error = models.TextField(blank=True, help_text="The fault, in plain words.")
 
     objects = JobQuerySet.as_manager()
 
@@ -101,9 +101,9 @@ class Job(models.Model):
 
     @property
     def percent(self):
-        """How far the work is, 0 to 100; None while the total is not known."""
+        """Return the progress, 0 to 100; None while the total is not known."""
         return min(100, 100 * self.done // self.total) if self.total else None
 
     def is_left_waiting(self, now):
-        """Whether it waits for longer than it takes a running worker or scheduler to look."""
+        """Return whether it has waited for longer than a running worker or scheduler takes to start it."""
         return self.stage == self.Stage.WAITING and now - self.asked_at > SOON_TAKEN_UP

@@ -4,17 +4,17 @@ from django.db import models
 
 
 class JournalLink(models.Model):
-    """What one action wrote. `content` binds it to the link before and to its entries by their digest.
+    """What one action wrote. `content` holds the digests of the link before and of its entries.
 
-    The columns beside it repeat parts of the content for queries; verification compares them.
+    The other columns repeat parts of the content for queries; verification compares them.
     """
 
-    sequence = models.PositiveIntegerField(unique=True, help_text="Counts the links from 1, without a gap.")
-    batch = models.BigIntegerField(unique=True, help_text="Names the entries of this link.")
+    sequence = models.PositiveIntegerField(unique=True, help_text="Consecutive number of the link, from 1.")
+    batch = models.BigIntegerField(unique=True, help_text="Identifies the entries of this link.")
     content = models.TextField()
-    previous = models.CharField(max_length=64, help_text="Digest of the link before this one, zeros for the first.")
+    previous = models.CharField(max_length=64, help_text="Digest of the previous link; zeros for the first.")
     digest = models.CharField(max_length=64, help_text="SHA-256 of the content.")
-    recorded_at = models.DateTimeField(help_text="By the clock of the server.")
+    recorded_at = models.DateTimeField(help_text="Time of the server's clock.")
 
     class Meta:
         ordering = ["sequence"]
@@ -26,7 +26,7 @@ class JournalLink(models.Model):
 class JournalEntry(models.Model):
     """The state of one row after an action. `state` is a JSON list in the order of the layout, empty once removed.
 
-    layout  names the table's columns at that time; the link says which they are
+    layout  a short name for the table's columns at that time, which the link lists
     """
 
     batch = models.BigIntegerField()
@@ -47,7 +47,7 @@ class JournalEntry(models.Model):
 
 
 class JournalHead(models.Model):
-    """The newest link. Its only row is locked while a link is added, so that no number is given twice."""
+    """The newest link. Its only row is locked while a link is added, so that no number is used twice."""
 
     sequence = models.PositiveIntegerField(default=0)
     digest = models.CharField(max_length=64)

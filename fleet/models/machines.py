@@ -1,4 +1,4 @@
-"""Machine models, machines and their duty."""
+"""Machine models, machines and their status."""
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -6,42 +6,51 @@ from django.urls import reverse
 
 from fleet.catalogue import Equipment
 from fleet.models.places import Area
-from fleet.querysets import MachineModelQuerySet, MachinePartQuerySet, MachineQuerySet
+from fleet.models.querysets.machines import MachineModelQuerySet, MachineQuerySet
+from fleet.models.querysets.scoped import MachinePartQuerySet
 
 YEAR = [MinValueValidator(1900), MaxValueValidator(2100)]
 
 
 class Duty(models.TextChoices):
     IN_SERVICE = "in service", "In service"
-    WITHDRAWN = "withdrawn", "Withdrawn"
+    WITHDRAWN = "withdrawn", "Withdrawn from use"
     RETIRED = "retired", "Retired"
 
 
 class MachineModel(models.Model):
-    """A type of machine: what every example of it had when it left the works, and how long it can be kept up."""
+    """A type of machine: what every machine of it had when new, and how long it is supported."""
 
     code = models.SlugField(max_length=40, unique=True)
-    maker = models.CharField(max_length=80)
+    maker = models.CharField("manufacturer", max_length=80)
     name = models.CharField(max_length=80)
     first_built = models.PositiveSmallIntegerField(validators=YEAR, null=True, blank=True)
     last_built = models.PositiveSmallIntegerField(validators=YEAR, null=True, blank=True)
     standard = models.CharField(
-        "built to", max_length=120, blank=True, help_text="The machine standard and edition that the type was built to."
+        "built to",
+        max_length=120,
+        blank=True,
+        help_text="The machine standard and edition that the model was built to.",
     )
-    gases = models.JSONField(default=list, help_text="Codes of the gases it can deliver, oxygen among them.")
+    gases = models.JSONField(default=list, help_text="Codes of the gases that it can deliver, including oxygen.")
     vaporizer_positions = models.PositiveSmallIntegerField(default=1)
     lacks = models.JSONField(
         default=list,
         blank=True,
-        help_text="What no example of it has, among pipeline, yokes, ventilator, scavenging, mains-power.",
+        help_text="What no machine of this model has: any of pipeline, yokes, ventilator, scavenging, mains-power.",
     )
     description = models.TextField(blank=True)
     parts_until = models.DateField(
-        null=True, blank=True, help_text="Approved parts and qualified service are to be had until this date."
+        "spare parts until",
+        null=True,
+        blank=True,
+        help_text="Approved spare parts and qualified service are available until this date.",
     )
     support_note = models.CharField(max_length=200, blank=True)
     circuit = models.TextField(
-        "gas circuit", blank=True, help_text="What every example of it had when new, as a circuit file (TOML)."
+        "gas circuit",
+        blank=True,
+        help_text="The gas circuit of every machine of this model when new, as a circuit file (TOML).",
     )
 
     objects = MachineModelQuerySet.as_manager()
@@ -58,7 +67,7 @@ class MachineModel(models.Model):
 
     @property
     def equipment(self):
-        """What decides which protections can matter on this type; what nobody denied counts as there."""
+        """The equipment that decides which safety features apply; what is not listed as missing counts as present."""
         return Equipment(
             gases=frozenset(self.gases),
             vaporizer_positions=self.vaporizer_positions,
@@ -73,32 +82,35 @@ class MachineModel(models.Model):
         return False if need in self.lacks else None
 
 
-ENTERING = "entering"  # the duty of a machine that an import is still entering, so that no count takes it in
+ENTERING = "entering"  # the status of a machine that an import is still entering, so that no count includes it
 
 
 class EnteredMachines(models.Manager):
-    """The machines of the register, without those that an import is still entering (fleet/imports/staging.py)."""
+    """The manager of the register, without machines that an import is still entering (fleet/imports/staging.py)."""
 
     def get_queryset(self):
         return super().get_queryset().filter(staged="")
 
 
 class Machine(models.Model):
-    """One anaesthesia gas machine, known by its asset number."""
+    """One anaesthesia gas machine, identified by its asset number."""
 
     asset_number = models.CharField(max_length=40, unique=True)
     serial = models.CharField(max_length=60, blank=True)
     model = models.ForeignKey(MachineModel, models.PROTECT, related_name="machines")
     area = models.ForeignKey(Area, models.PROTECT, related_name="machines")
     built_year = models.PositiveSmallIntegerField(
-        validators=YEAR, null=True, blank=True, help_text="Chooses the edition of each limit; empty if not known."
+        validators=YEAR, null=True, blank=True, help_text="Selects the edition of each limit. Leave empty if not known."
     )
-    in_use_from = models.DateField(help_text="Date from which the register answers for this machine.")
-    duty = models.CharField(max_length=12, choices=Duty, default=Duty.IN_SERVICE, editable=False)
+    in_use_from = models.DateField(help_text="First day of use. The register has no data from before this date.")
+    duty = models.CharField("status", max_length=12, choices=Duty, default=Duty.IN_SERVICE, editable=False)
     note = models.TextField(blank=True)
 
     staged = models.CharField(
-        max_length=60, blank=True, editable=False, help_text="The import that is entering it, until that is through."
+        max_length=60,
+        blank=True,
+        editable=False,
+        help_text="The import that is adding it, until that import is complete.",
     )
 
     objects = EnteredMachines.from_queryset(MachineQuerySet)()
@@ -115,7 +127,7 @@ class Machine(models.Model):
             models.Index(fields=["staged"], name="machine_by_staged", condition=~models.Q(staged="")),
         ]
         permissions = [
-            ("withdraw_machine", "Can withdraw a machine from service"),
+            ("withdraw_machine", "Can withdraw a machine from use"),
             ("release_machine", "Can return a machine to service"),
             ("retire_machine", "Can retire a machine"),
             ("import_register", "Can import a register"),
@@ -134,10 +146,10 @@ class Machine(models.Model):
 
 
 class DutyChange(models.Model):
-    """A change of duty with its date, person and reason. The first one puts the machine in service."""
+    """A change of status with its date, person and reason. The first one puts the machine in service."""
 
     machine = models.ForeignKey(Machine, models.CASCADE, related_name="duty_changes")
-    duty = models.CharField(max_length=12, choices=Duty)
+    duty = models.CharField("status", max_length=12, choices=Duty)
     changed_on = models.DateField()
     reason = models.CharField(max_length=300)
     evidence = models.CharField(max_length=120, blank=True, help_text="Such as “Inspection 41”.")
@@ -148,6 +160,7 @@ class DutyChange(models.Model):
 
     class Meta:
         ordering = ["-recorded_at", "-pk"]
+        verbose_name = "status change"
 
     def __str__(self):
         return f"{self.machine} {self.duty} from {self.changed_on}"

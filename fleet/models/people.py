@@ -6,27 +6,27 @@ from django.urls import reverse
 from django.utils.functional import cached_property
 
 from fleet.models.places import Site
-from fleet.people_querysets import PersonManager
+from fleet.models.querysets.people import PersonManager
 
 
 class Person(AbstractUser):
-    """Somebody with a login. The groups say what the person may do, `sites` where."""
+    """Somebody with a login. The groups decide what the person may do, `sites` where."""
 
     sites = models.ManyToManyField(
-        Site, blank=True, related_name="people", help_text="Narrows the person to these sites; none means all."
+        Site, blank=True, related_name="people", help_text="Limits the person to these sites; none means all sites."
     )
 
     wants_digest = models.BooleanField(
-        "mail me what to do",
+        "email me what to do",
         default=True,
-        help_text="One plain e-mail in the morning, when there is something to do; none on other days.",
+        help_text="One plain email in the morning of each day with something to do.",
     )
 
     closed_at = models.DateTimeField(
-        null=True, editable=False, help_text="When the personal data were removed. The account is closed for ever."
+        null=True, editable=False, help_text="When the personal data were removed. The account is closed permanently."
     )
     sessions_ended = models.PositiveIntegerField(
-        default=0, editable=False, help_text="How often every session of the account was ended."
+        default=0, editable=False, help_text="How many times all sessions of the account were ended."
     )
 
     objects = PersonManager()
@@ -34,7 +34,7 @@ class Person(AbstractUser):
     class Meta:
         ordering = ["last_name", "first_name", "username"]
         verbose_name_plural = "people"
-        permissions = [("manage_people", "Can look after accounts")]
+        permissions = [("manage_people", "Can manage accounts")]
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(closed_at=None) | models.Q(is_active=False), name="person_closed_is_locked"
@@ -52,7 +52,7 @@ class Person(AbstractUser):
         return self.closed_at is not None
 
     def get_session_auth_hash(self):
-        """As Django's, which ends sessions with the password; also with each increase of `sessions_ended`."""
+        """As Django's, whose sessions end at a new password; here also at each increase of `sessions_ended`."""
         return self._session_hash(super().get_session_auth_hash())
 
     def get_session_auth_fallback_hash(self):
@@ -64,5 +64,5 @@ class Person(AbstractUser):
 
     @cached_property
     def site_ids(self):
-        """The sites that the person is narrowed to; empty means every site."""
+        """Return the sites that the person is limited to; empty means every site."""
         return list(self.sites.values_list("pk", flat=True))

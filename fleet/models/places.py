@@ -10,18 +10,18 @@ from django.utils import timezone
 
 from fleet.catalogue import ambient_pressure_pa_abs
 from fleet.catalogue.plausibility import use_bounds
-from fleet.querysets import AreaQuerySet, SiteQuerySet
+from fleet.models.querysets.places import AreaQuerySet, SiteQuerySet
 
 LOWEST_M, HIGHEST_M = map(int, use_bounds("altitude"))
 
 
 def validate_time_zone(name):
     if name not in available_timezones():
-        raise ValidationError(f"“{name}” is not a time zone. Give a name of the IANA list, such as Europe/Lisbon.")
+        raise ValidationError(f"“{name}” is not a time zone. Enter a name from the IANA list, such as Europe/Lisbon.")
 
 
 class Site(models.Model):
-    """A hospital. Its altitude gives the ambient pressure that leak, flow and vapour readings are corrected with."""
+    """A hospital. Its altitude gives the ambient pressure for the correction of leak, flow and vapour readings."""
 
     code = models.SlugField(max_length=20, unique=True)
     name = models.CharField(max_length=100, unique=True)
@@ -36,15 +36,16 @@ class Site(models.Model):
     two_for_release = models.BooleanField(
         "second person for every release",
         default=False,
-        help_text="One person proposes it, another confirms it with a password of their own.",
+        help_text="One person proposes it, another person confirms it with their own password.",
     )
     two_for_amendment = models.BooleanField("second person for every amendment of a signed record", default=False)
     two_for_finding = models.BooleanField("second person for closing every essential finding", default=False)
     two_for_limit = models.BooleanField("second person for every change of a limit", default=False)
     signer_may_release = models.BooleanField(
-        "who signed the retest may release alone",
+        "the person who signed the retest may release alone",
         default=False,
-        help_text="After an essential failure too. Unless ticked, somebody who did not sign the retest decides.",
+        help_text="Also after an essential failure. Unless this is ticked, a person who did not sign the "
+        "retest decides.",
     )
 
     objects = SiteQuerySet.as_manager()
@@ -57,7 +58,7 @@ class Site(models.Model):
 
     @property
     def ambient_pa_abs(self):
-        """Ambient pressure of the standard atmosphere at this altitude, Pa absolute."""
+        """Return the ambient pressure of the standard atmosphere at this altitude, Pa absolute."""
         return ambient_pressure_pa_abs(self.altitude_m)
 
     @property
@@ -65,17 +66,17 @@ class Site(models.Model):
         return self.ambient_pa_abs / 1000
 
     def date_of(self, moment):
-        """The calendar date of `moment` at this site."""
+        """Return the calendar date of `moment` at this site."""
         return timezone.localtime(moment, ZoneInfo(self.time_zone)).date()
 
 
 class Area(models.Model):
-    """A place of use, such as a theatre suite, and the number of machines that it must never drop below."""
+    """A location, such as a theatre suite, with its minimum number of machines."""
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="areas")
     name = models.CharField(max_length=100)
     minimum_machines = models.PositiveSmallIntegerField(
-        default=0, help_text="Machines in service that this area must never drop below."
+        default=0, help_text="The minimum number of machines in service in this area."
     )
 
     objects = AreaQuerySet.as_manager()

@@ -1,4 +1,4 @@
-"""Register files between upload and confirmation, and what was said of their columns."""
+"""Register files between upload and confirmation, and the chosen meaning of their columns."""
 
 from django.db import models
 from django.urls import reverse
@@ -8,9 +8,9 @@ from fleet.register_file import KINDS, Settings
 
 
 class RegisterUpload(models.Model):
-    """An uploaded register file, kept so that what is confirmed is what was previewed.
+    """An uploaded register file, stored so that the import uses exactly what was previewed.
 
-    `settings` is what a person said of how it is read; `snapshot` is what it would change, as last worked out
+    `settings` is how a person chose to read it; `snapshot` is what it would change, as last computed
     (fleet/imports/snapshot.py).
     """
 
@@ -42,7 +42,7 @@ class RegisterUpload(models.Model):
 
 
 class ColumnMapping(models.Model):
-    """What the columns of files with one set of headers are, as a person last said: label -> column, "" = left out."""
+    """The meaning of the columns of files with one set of headers, as last chosen: label -> column, "" = left out."""
 
     kind = models.SlugField(max_length=30, db_index=False)
     digest = models.CharField(max_length=64)

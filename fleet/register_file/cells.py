@@ -1,4 +1,4 @@
-"""One cell of a register file: text or a typed value in, what it says out, or what is wrong with it."""
+"""One cell of a register file: parses text or a typed value, or says what is wrong with it."""
 
 import math
 import re
@@ -12,7 +12,7 @@ from fleet.export.defusing import ERRORS, Kept
 from fleet.register_file.columns import Column, ColumnKind
 from fleet.register_file.dates import date_in
 from fleet.register_file.numbers import number_in
-from fleet.register_file.words import (
+from fleet.register_file.spellings import (
     ACCEPTED_SIZES,
     ACCEPTED_STATES,
     NOT_KNOWN,
@@ -28,11 +28,11 @@ FIRST_DAY_NUMBER, LAST_DAY_NUMBER = 10_000, 73_415  # 1927-05-18 to 2100-12-31, 
 DAY_ZERO = date(1899, 12, 30).toordinal()
 FOUR_DIGITS = re.compile(r"[0-9]{4}")
 SHORTENED = re.compile(r"[0-9](?:[.,][0-9]+)?E\+[0-9]{2,}")
-FREE_TEXT = 200  # in a text as long as this a date is just text
+FREE_TEXT = 200  # a text this long is never parsed as a date
 
 
 class CellRefused(Exception):
-    """A cell that says nothing the register can keep: `message` and `accepted`, both sentences."""
+    """A cell that cannot be parsed: `message` and `accepted`, both sentences."""
 
     def __init__(self, message, accepted):
         super().__init__(message)
@@ -42,41 +42,45 @@ class CellRefused(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Manner:
-    """How the cells of one column run: order of its dates ("" = nobody said yet), whether it has decimal commas."""
+    """How to parse the cells of a column: order of its dates ("" = not decided yet), whether it has decimal commas."""
 
     order: str = "iso"
     comma_used: bool = False
 
 
 def value_of(column: Column, cell, manner: Manner = Manner()):  # noqa: B008
-    """Return what a cell that is not blank says. Raises CellRefused.
+    """Return the value of a cell that is not blank. Raises CellRefused.
 
     str for TEXT, WORD and STATE, int for YEAR, date for DATE, float for NUMBER, [number, unit] for QUANTITY, a mapping
     of features to states for SIZE.
     """
     if isinstance(cell, NoValue):
-        message = "is a formula whose result the file does not hold."
-        raise CellRefused(message, "a value. Open the file in the spreadsheet, let it calculate, and save it again.")
+        message = "is a formula without a stored result."
+        raise CellRefused(
+            message, "a value. Open the file in the spreadsheet, let it calculate, and save the file again."
+        )
     if isinstance(cell, str) and not isinstance(cell, Kept) and cell.upper() in ERRORS:
-        raise CellRefused("is an error of the spreadsheet.", "a value, or blank.")
+        raise CellRefused("is a spreadsheet error.", "a value, or blank.")
     if isinstance(cell, str) and (found := REFUSED.search(cell)):
-        message = f"holds {name_of(found[0])}, a character that cannot be printed."
+        message = f"contains {name_of(found[0])}, a character that cannot be printed."
         raise CellRefused(message, "letters, digits and punctuation.")
     if isinstance(cell, str) and "\ufffd" in cell:
-        raise CellRefused("holds the sign for a lost character.", "the text as it was, in a file saved as UTF-8.")
+        raise CellRefused(
+            "contains the replacement character of lost text.", "the original text, in a file saved as UTF-8."
+        )
     return READERS[column.kind](column, cell, manner)
 
 
 def _text(column, cell, manner):
     if isinstance(cell, date) and column.longest < FREE_TEXT:
-        message = "is a date: the spreadsheet has turned a text such as 3-12 into one, or the column is another."
+        message = "is a date: the spreadsheet has converted a text such as 3-12, or the column is wrongly assigned."
         raise CellRefused(message, "text. Format the column as text and enter it again.")
     if isinstance(cell, (int, float)) and not isinstance(cell, bool) and abs(cell) >= 1e15:
         raise CellRefused("is a number so long that the spreadsheet has dropped digits.", "the digits, kept as text.")
     is_bare = isinstance(cell, str) and not isinstance(cell, Kept)
     if is_bare and SHORTENED.fullmatch(cell) and column.longest < FREE_TEXT:
         message = "is a long number that a spreadsheet has shortened."
-        raise CellRefused(message, "all its digits, or the same with an apostrophe before it if it is meant.")
+        raise CellRefused(message, "all its digits; if the text is meant literally, put an apostrophe before it.")
     text = text_of(cell)
     if len(text) > column.longest:
         raise CellRefused(f"has {len(text)} characters.", f"at most {column.longest} characters.")
@@ -88,7 +92,7 @@ def _year(column, cell, manner):
         return cell.year
     text = text_of(cell)
     if not FOUR_DIGITS.fullmatch(text):
-        day = _day_or_none(text, "day") or _day_or_none(text, "month")  # the year is the same either way
+        day = _day_or_none(text, "day") or _day_or_none(text, "month")  # the year is the same in both orders
         if day is None:
             raise CellRefused("is not a year.", f"four digits from {FIRST_YEAR} to {LAST_YEAR}, such as 1994.")
         return day.year
@@ -115,15 +119,15 @@ def _date(column, cell, manner):
     try:
         day = date_in(text_of(cell), manner.order)
     except ValueError:
-        raise CellRefused("is not a day of the calendar.", accepted) from None
+        raise CellRefused("is not a calendar date.", accepted) from None
     if day is None:
-        raise CellRefused("is not a date that can be read one way only.", accepted)
+        raise CellRefused("can be read as more than one date.", accepted)
     return _in_time(day)
 
 
 def _in_time(day):
     if not FIRST_YEAR <= day.year <= LAST_YEAR:
-        raise CellRefused("is not a date of this time.", f"a date from {FIRST_YEAR} to {LAST_YEAR}.")
+        raise CellRefused("is outside the accepted period.", f"a date from {FIRST_YEAR} to {LAST_YEAR}.")
     return day
 
 
@@ -134,16 +138,16 @@ def _word(column, cell, manner):
         return spellings[written]
     meant = {word for spelling, word in spellings.items() if plain(spelling) == plain(written)}
     if len(meant) > 1:
-        raise CellRefused("can be read in more ways than one.", f"with capitals as in {', '.join(sorted(meant))}.")
+        raise CellRefused("can be read in more than one way.", f"capitals as in {', '.join(sorted(meant))}.")
     if not meant:
-        raise CellRefused("is not one of the words of this column.", f"{', '.join(column.words)}, or blank.")
+        raise CellRefused("is not accepted in this column.", f"{', '.join(column.words)}, or blank.")
     return meant.pop()
 
 
 def _state(column, cell, manner):
     state = state_in(text_of(cell))
     if state is None:
-        raise CellRefused("is not one of the words of this column.", ACCEPTED_STATES)
+        raise CellRefused("is not accepted in this column.", ACCEPTED_STATES)
     return state
 
 
@@ -162,23 +166,21 @@ def _number(column, cell, manner):
     if isinstance(cell, str):
         number = number_in(cell, comma_used=manner.comma_used)
     if number is None or isinstance(cell, bool) or not math.isfinite(number):
-        raise CellRefused(
-            "is not a number that can be read one way only.", "a number such as 1250 or 0.5, without unit."
-        )
+        raise CellRefused("can be read as more than one number.", "a number such as 1250 or 0.5, without unit.")
     return float(number)
 
 
 def _quantity(column, cell, manner):
     accepted = f"a number and a unit ({', '.join(column.words)}), such as 45 {column.words[0]}."
     text = text_of(cell).strip().removesuffix("gauge").strip()
-    ends = sorted(column.words, key=len, reverse=True)  # “mL/min” before “min”
+    ends = sorted(column.words, key=len, reverse=True)  # longest first: “mL/min” before “min”
     found = [unit for unit in ends if text.endswith(unit)] or [u for u in ends if text.lower().endswith(u.lower())]
     unit = next(iter(found), None)
     if unit and not text.endswith(unit) and any(u != unit and u.lower() == unit.lower() for u in ends):
-        raise CellRefused("has a unit that can be read in more ways than one.", accepted)
+        raise CellRefused("has a unit that can be read in more than one way.", accepted)
     number = number_in(text[: -len(unit)], comma_used=manner.comma_used) if unit else None
     if number is None or not math.isfinite(number):
-        raise CellRefused("is not a number with a unit of this column.", accepted)
+        raise CellRefused("is not a number with one of the units of this column.", accepted)
     return [number, unit]
 
 

@@ -1,12 +1,12 @@
-"""What a column of a register file can hold, and the columns of the machines."""
+"""The types of columns of a register file, and the columns of machines."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 from fleet.catalogue import FEATURES
+from fleet.register_file.spellings import STATES
 from fleet.register_file.synonyms import FEATURE_NAMES
-from fleet.register_file.words import STATES
 
 DUTIES = ("in service", "withdrawn", "retired")
 
@@ -15,9 +15,9 @@ class ColumnKind(StrEnum):
     TEXT = "text"
     YEAR = "year"
     DATE = "date"
-    WORD = "word"  # one of a few words, each with its other spellings
+    WORD = "word"  # one of a few words, with other spellings
     STATE = "state"  # fitted, not fitted, not known
-    SIZE = "size"  # connector sizes, which say something of features
+    SIZE = "size"  # connector sizes, which imply states of features
     NUMBER = "number"
     QUANTITY = "quantity"  # a number and its unit
 
@@ -27,9 +27,9 @@ class Column:
     """One column of a kind of file.
 
     words      accepted ones of a WORD; `spellings` maps others to them; units of a QUANTITY
-    is_needed  of a record that is new to the register
+    is_needed  required for a new record
     names      other names of the header, as synonyms.plain_name leaves them
-    is_extra   read, but neither in the template nor in an export, since other columns say the same
+    is_extra   read, but neither in the template nor in an export, because other columns hold the same
     """
 
     name: str
@@ -66,12 +66,12 @@ ASSET_NAMES = (
 )  # fmt: skip
 SITE_NAMES = ("hospital", "facility", "campus", "site code", "site name", "hospital name", "location site", "premises")
 FIXED = (
-    text("asset_number", 40, "What the machine is known by; once in a file.", ASSET_NAMES, needed=True),
-    text("serial", 60, "Maker's serial number.", (
+    text("asset_number", 40, "Identifies the machine; only once in a file.", ASSET_NAMES, needed=True),
+    text("serial", 60, "Manufacturer's serial number.", (
         "serial no", "serial nr", "serial number", "ser no", "s n", "sn", "makers serial number",
-        "manufacturer serial number", "mfr serial no", "serial num",
+        "manufacturers serial number", "manufacturer serial number", "mfr serial no", "serial num",
     )),
-    text("model", 160, "Code of the machine model, or maker and name.", (
+    text("model", 160, "Code of the machine model, or manufacturer and name.", (
         "type", "model code", "model name", "machine model", "machine type", "make and model", "make model", "model no",
         "equipment type", "model type",
     ), needed=True),
@@ -80,22 +80,22 @@ FIXED = (
         "location", "loc", "dept", "department", "theatre", "operating theatre", "or", "operating room", "room", "ward",
         "place", "area of use", "suite", "ot", "theater",
     ), needed=True),
-    Column("built_year", ColumnKind.YEAR, "Year of building, four digits.", names=(
+    Column("built_year", ColumnKind.YEAR, "Year of manufacture, four digits.", names=(
         "built", "year built", "year of build", "build year", "year", "yom", "year of manufacture", "manufactured",
         "date of manufacture", "mfg date", "mfg year", "manufacture year", "year made", "yr built", "manufacture date",
     )),
-    day("in_use_from", "First day in use.", (
+    day("in_use_from", "First day of use.", (
         "in use", "in use since", "in service from", "in service since", "in service date", "commissioned",
         "commissioning date", "date commissioned", "commission date", "installed", "installation date", "install date",
         "date installed", "date in service", "acceptance date", "date of acceptance", "accepted", "first use",
         "put into use", "put in service", "start date",
     ), needed=True),
-    word("duty", DUTIES, "Blank means in service for a new machine.", (
-        "status", "service status", "asset status", "equipment status",
+    word("duty", DUTIES, "Status of the machine; blank means in service for a new machine.", (
+        "status", "machine status", "service status", "asset status", "equipment status",
     ), spellings=(
         ("active", "in service"), ("in use", "in service"), ("working", "in service"), ("operational", "in service"),
-        ("out of service", "withdrawn"), ("oos", "withdrawn"), ("quarantined", "withdrawn"), ("quarantine",
-        "withdrawn"),
+        ("withdrawn from use", "withdrawn"), ("out of use", "withdrawn"), ("out of service", "withdrawn"),
+        ("oos", "withdrawn"), ("quarantined", "withdrawn"), ("quarantine", "withdrawn"),
         ("off duty", "withdrawn"), ("scrapped", "retired"), ("disposed", "retired"), ("decommissioned", "retired"),
         ("condemned", "retired"),
     )),

@@ -1,4 +1,4 @@
-"""Dates as people write them. A day and a month that could stand either way round are never guessed."""
+"""Dates as people write them. The order of day and month is never guessed."""
 
 import re
 from collections.abc import Iterable
@@ -19,7 +19,7 @@ NAMED_US = re.compile(r"([A-Za-z]{3,9})\.? ([0-9]{1,2}),? ([0-9]{4})")
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """How the dates of one column run: "iso", "day" or "month"; empty = it must be asked. `why` is fit for a page."""
+    """The order of the dates of one column: "iso", "day" or "month"; empty = ask. `why` is shown on the page."""
 
     order: str
     why: str = ""
@@ -27,7 +27,7 @@ class Order:
 
 
 def order_of(texts: Iterable[tuple[int, str]], said: str | None) -> Order:
-    """Return the order of a column's texts, given as (row, text): what a person said, or what only one order allows."""
+    """Return the order of a column's texts, given as (row, text): the person's choice, or the only possible order."""
     if said:
         return Order(said)
     evidence = {"day": None, "month": None}
@@ -61,7 +61,7 @@ def _judged(evidence, doubtful):
 
 
 def date_in(text: str, order: str) -> date | None:
-    """Return the date that a text says, or None if it says none. Raises ValueError for a day not in the calendar."""
+    """Return the date in a text, or None if it is no date. Raises ValueError for a day not in the calendar."""
     if match := ISO.fullmatch(text):
         year, _, month, day = match.groups()
     elif match := NAMED.fullmatch(text):

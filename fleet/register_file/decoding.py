@@ -1,4 +1,4 @@
-"""From bytes to text, with the encoding told; where more than one could be meant, it asks."""
+"""From bytes to text, with the encoding detected; if more than one is possible, the person is asked."""
 
 import codecs
 from collections.abc import Mapping
@@ -9,7 +9,7 @@ from fleet.register_file.settings import ENCODINGS
 BYTE_ORDER_MARKS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
 OTHER_FILES: Mapping[bytes, str] = {
     b"%PDF": "is a PDF",
-    b"{\\rtf": "is a word processor's file",
+    b"{\\rtf": "is a word processor document",
     b"\x89PNG": "is a picture",
     b"\xff\xd8\xff": "is a picture",
     b"\x1f\x8b": "is compressed",
@@ -20,7 +20,7 @@ ACCEPTED_FILES = "CSV or XLSX."
 
 
 def decode(data: bytes, encoding: str | None) -> tuple[str, str, tuple[Question, ...]]:
-    """Return the text, the encoding (a key of ENCODINGS) and what must be asked. Raises Unreadable."""
+    """Return the text, the encoding (a key of ENCODINGS) and the question, if any. Raises Unreadable."""
     _refuse_other_files(data)
     if encoding is not None:
         return _as_said(data, encoding), encoding, ()
@@ -35,7 +35,7 @@ def decode(data: bytes, encoding: str | None) -> tuple[str, str, tuple[Question,
 
 
 def sample_of(text: str, most: int = 6) -> list[str]:
-    """Return words of the text that an encoding read wrongly would spoil."""
+    """Return words of the text that a wrong encoding would change."""
     words = {}
     for line in text.splitlines():
         for word in line.replace(",", " ").replace(";", " ").split():
@@ -48,14 +48,14 @@ def sample_of(text: str, most: int = 6) -> list[str]:
 
 def _as_said(data, encoding):
     if encoding not in ENCODINGS:
-        raise Unreadable(f"“{encoding}” is not an encoding that is read here.", f"{', '.join(ENCODINGS)}.")
+        raise Unreadable(f"“{encoding}” is not a supported encoding.", f"{', '.join(ENCODINGS)}.")
     try:
         text = data.decode(encoding)
     except UnicodeDecodeError as error:
         row = data[: error.start].count(b"\n") + 1
         name, wrong = ENCODINGS[encoding], data[error.start]
         raise Unreadable(
-            f"The file is not {name} text: byte {wrong:#04x} in row {row} is not part of a character.",
+            f"The file is not {name} text: byte {wrong:#04x} in row {row} is not valid.",
             "the encoding in which the file was saved; in a spreadsheet choose “CSV UTF-8”.",
         ) from None
     return _checked(text)
@@ -64,11 +64,11 @@ def _as_said(data, encoding):
 def _checked(text):
     text = text.removeprefix("\ufeff")
     if "\0" in text:
-        raise Unreadable("The file holds zero bytes, so it is not plain text.", ACCEPTED_FILES)
+        raise Unreadable("The file contains zero bytes, so it is not plain text.", ACCEPTED_FILES)
     if not text.strip():
         raise Unreadable("The file is empty.", "a header row and at least one row below it.")
     if text.lstrip()[:200].lower().startswith(("<!doctype", "<html", "<?xml", "<table")):
-        raise Unreadable("The file is a web page, whatever its name says.", ACCEPTED_FILES)
+        raise Unreadable("The file is a web page, in spite of its name.", ACCEPTED_FILES)
     return text
 
 
@@ -87,7 +87,7 @@ def _is_utf8(data):
 
 
 def _wide(data):
-    """UTF-16 without a mark: every other byte of Latin text is zero."""
+    """Detect UTF-16 without a byte order mark: every other byte of Latin text is zero."""
     head = data[:4000]
     if len(head) < 4 or head.count(0) < len(head) * 0.3:
         return None
@@ -95,9 +95,9 @@ def _wide(data):
 
 
 def _narrow(data):
-    """One byte a character: 0x80 to 0x9f are printed in Windows-1252 and not in Latin-1; five are in neither."""
+    """Detect a single-byte encoding: Windows-1252 prints 0x80 to 0x9f and Latin-1 does not; five are in neither."""
     return "latin-1" if any(byte in data for byte in b"\x81\x8d\x8f\x90\x9d") else "cp1252"
 
 
 def _question(found):
-    return Question("encoding", f"The file is not UTF-8. It was read as {ENCODINGS[found]}: do the words look right?")
+    return Question("encoding", f"The file is not UTF-8. It was read as {ENCODINGS[found]}: is the text correct?")

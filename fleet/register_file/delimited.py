@@ -19,7 +19,7 @@ MOST_LINES = MAX_ROWS + 2_000  # titles above the header, blank rows and repeate
 def delimited_rows(text: str, kind: FileKind, delimiter: str | None) -> tuple[list, str]:
     """Return (row number, cells) of every row that is not blank, and the delimiter. Raises Unreadable.
 
-    A first line such as “sep=;”, which spreadsheets write and hide, says the delimiter and is no row.
+    A first line such as “sep=;”, which spreadsheets write and hide, sets the delimiter and is no row.
     """
     first = text.split("\n", 1)[0].strip()
     if first[:4].lower() == "sep=" and first[4:] in DELIMITERS:
@@ -44,19 +44,22 @@ def _rows(text, delimiter):
             if any(cells):
                 rows.append((number, cells))
     except csv.Error as error:
-        accepted = "cells apart by commas, semicolons or tabs; one that holds such a sign stands in quotation marks."
-        message = f"Row {number + 1} cannot be taken apart into cells ({error})."
+        accepted = (
+            "cells separated by commas, semicolons or tabs; put a cell that contains such a character "
+            "in quotation marks."
+        )
+        message = f"Row {number + 1} cannot be split into cells ({error})."
         raise Unreadable(message, accepted, row=number + 1) from None
     return rows
 
 
 def clean(cell: str) -> str:
-    """Return the text of a cell: no blanks around it, one sort of line end, defusing undone."""
+    """Return the text of a cell: without outer blanks, with one kind of line end, defusing undone."""
     return undefused(cell.replace("\r\n", "\n").replace("\r", "\n").strip())
 
 
 def _likely(text, kind):
-    """The delimiter with which most headers are known; then the one that gives most rows of the same width."""
+    """Return the delimiter with which most headers are known; then the one that gives most rows of the same width."""
     return max(DELIMITERS, key=lambda delimiter: _score(text[:HEAD_CHARACTERS], kind, delimiter))
 
 

@@ -1,4 +1,4 @@
-"""The kinds of file: what each row is, which columns there are, and which of them tell one row from another."""
+"""The kinds of file: the record of a row, the columns, and the columns that identify a row."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -14,7 +14,7 @@ from fleet.register_file.synonyms import names_of
 class FileKind:
     """A kind of file. `one` and `many` name its rows; `key` are the columns that no two rows may share.
 
-    sign    the column without which a row names nothing; the first of the key
+    sign    the column without which a row names no record; the first of the key
     listed  columns that a preview shows of a new record
     """
 
@@ -28,7 +28,7 @@ class FileKind:
     about: str
 
     def __reduce__(self):
-        """Pickled by its code: another process has the same kinds, and code asks whether a kind *is* one of them."""
+        """Pickle by code: every process has the same kinds, and the code compares kinds by identity."""
         return kind_called, (self.code,)
 
     @property
@@ -41,7 +41,7 @@ class FileKind:
 
     @property
     def header(self) -> tuple[str, ...]:
-        """The columns of the template and of an export, in their order."""
+        """Return the columns of the template and of an export, in their order."""
         return tuple(column.name for column in self.columns.values() if not column.is_extra)
 
     @cached_property
@@ -51,7 +51,7 @@ class FileKind:
     def accepted_columns(self) -> str:
         fixed = [column.name for column in self.columns.values() if not column.is_feature and not column.is_extra]
         features = [column.name for column in self.columns.values() if column.is_feature]
-        tail = f", and one column for each protection, such as {features[0]}" if features else ""
+        tail = f", and one column for each safety feature, such as {features[0]}" if features else ""
         return f"{', '.join(fixed)}{tail}."
 
 
@@ -64,7 +64,7 @@ def _number(name, help, names=()):
 
 
 def _rated_columns():
-    """One column for each rated value of the catalogue; a key that is measured in two ways takes the units of both."""
+    """Return a column for each rated value of the catalogue; a key with two dimensions takes the units of both."""
     dimensions, labels = {}, {}
     for kind in COMPONENT_KINDS.values():
         for value in kind.rated:
@@ -85,7 +85,7 @@ def _rated_columns():
 MACHINES = FileKind(
     "machines", "Machines", "machine", "machines", COLUMNS, ("asset_number",),
     ("asset_number", "model", "site", "area", "built_year", "in_use_from", "duty"),
-    "One row for each machine, known by its asset number.",
+    "One row for each machine, identified by its asset number.",
 )  # fmt: skip
 RESULTS = ("within", "adjusted", "outside")
 INSTRUMENTS = FileKind(
@@ -95,14 +95,14 @@ INSTRUMENTS = FileKind(
             "instrument", "instrument code", "instrument no", "label", "asset", "asset no", "asset number", "tester no",
             "test equipment no", "id", "tag", "tag no", "equipment no",
         ), needed=True),
-        text("name", 100, "What it is.", ("description", "instrument name", "type", "model"), needed=True),
-        text("serial", 60, "Maker's serial number.", ("serial no", "serial number", "s n", "sn")),
-        text("site", 100, "Code or name of the site that keeps it.", SITE_NAMES, needed=True),
-        day("calibrated_on", "Day of a calibration.", (
+        text("name", 100, "Type of instrument.", ("description", "instrument name", "type", "model"), needed=True),
+        text("serial", 60, "Manufacturer's serial number.", ("serial no", "serial number", "s n", "sn")),
+        text("site", 100, "Code or name of the site where it is kept.", SITE_NAMES, needed=True),
+        day("calibrated_on", "Date of a calibration.", (
             "calibrated", "calibration date", "cal date", "date calibrated", "last calibration", "last cal",
             "date of calibration",
         )),
-        day("due_on", "Last day on which that calibration counts.", (
+        day("due_on", "Last day on which that calibration is valid.", (
             "due", "calibration due", "cal due", "due date", "next calibration", "next cal", "good until",
             "valid until",
             "expiry", "expires", "cal due date", "calibration due date",
@@ -112,23 +112,23 @@ INSTRUMENTS = FileKind(
              spellings=(("pass", "within"), ("passed", "within"), ("within specification", "within"), ("ok", "within"),
                         ("adjusted to within", "adjusted"), ("fail", "outside"), ("failed", "outside"),
                         ("outside specification", "outside"))),
-        text("certificate", 80, "Number of its certificate; tells one calibration from another.", (
+        text("certificate", 80, "Number of its certificate; identifies the calibration.", (
             "certificate no", "certificate number", "cert", "cert no", "certificate ref", "report no",
         )),
         text("laboratory", 100, "Who calibrated it.", ("lab", "calibrated by", "calibration laboratory", "cal lab")),
-        text("note", 300, "Of that calibration.", ("notes", "comment", "comments", "remark", "remarks")),
-        word("measures", MEASURABLE, "What one scale of it measures; pressures are gauge.", (
+        text("note", 300, "Note on that calibration.", ("notes", "comment", "comments", "remark", "remarks")),
+        word("measures", MEASURABLE, "Quantity of one of its scales; pressures are gauge.", (
             "quantity", "dimension", "measured", "parameter",
         ), spellings=MEASURABLE_SPELLINGS),
         word("unit", ALL_UNITS, "Unit of the scale.", ("units",), spellings=UNIT_SPELLINGS),
-        _number("low", "Where the scale begins.", ("range from", "from", "minimum", "range low", "min")),
-        _number("high", "Where it ends.", ("range to", "to", "maximum", "range high", "max")),
-        _number("resolution", "Smallest step.", ("step", "smallest step")),
+        _number("low", "Lower end of the scale.", ("range from", "from", "minimum", "range low", "min")),
+        _number("high", "Upper end of the scale.", ("range to", "to", "maximum", "range high", "max")),
+        _number("resolution", "Resolution of the scale.", ("step", "smallest step")),
         _number("of_reading_percent", "Accuracy: % of reading.", ("of reading", "accuracy of reading",
         "accuracy % rdg")),
         _number("of_span_percent", "Accuracy: % of span.", ("of span", "accuracy of span", "accuracy % fs",
         "of full scale")),
-        _number("absolute", "Accuracy: fixed part.", ("fixed", "accuracy fixed", "absolute accuracy")),
+        _number("absolute", "Accuracy: fixed term.", ("fixed", "accuracy fixed", "absolute accuracy")),
         _number("coverage_factor", "Coverage factor of the accuracy; 0 means hard limits, blank means 2.", ("k",)),
     ),
     ("code", "certificate", "measures", "unit", "low", "high"),
@@ -136,55 +136,59 @@ INSTRUMENTS = FileKind(
     "One row for each instrument; further rows of the same code add further calibrations or scales.",
 )  # fmt: skip
 COMPONENTS = FileKind(
-    "components", "Parts with serials and lots", "part", "parts",
+    "components", "Components with serial numbers and lots", "component", "components",
     _by_name(
-        text("asset_number", 40, "Machine that the part is fitted to.", ASSET_NAMES, needed=True),
-        text("label", 80, "What the part is called on this machine.", (
+        text("asset_number", 40, "Asset number of the machine to which it is fitted.", ASSET_NAMES, needed=True),
+        text("label", 80, "Name of the component on this machine.", (
             "part", "part name", "component", "description", "position", "component name",
         ), needed=True),
-        day("fitted_on", "Day on which it was fitted.", ("fitted", "date fitted", "installed", "installed on", "from"),
+        day("fitted_on", "Date on which it was fitted.", ("fitted", "date fitted", "installed", "installed on", "from"),
             needed=True),
-        text("kind", 80, "Code or name of the kind of part.", ("part kind", "component kind", "type",
+        text("kind", 80, "Code or name of the kind of component.", ("part kind", "component kind", "type",
         "part type"), needed=True),
         text("gas", 40, "Gas it carries, where it carries one.", ("gas type", "for gas")),
-        text("maker_part", 60, "Maker's part number.", ("part no", "part number", "p n", "pn", "catalogue no", "ref")),
+        text("maker_part", 60, "Manufacturer's part number.", (
+            "manufacturer part", "manufacturer part no", "manufacturer part number", "manufacturers part number",
+            "mfr part no", "part no", "part number", "p n", "pn", "catalogue no", "ref",
+        )),
         text("serial", 60, "Serial number.", ("serial no", "serial number", "s n", "sn")),
         text("lot", 60, "Lot or batch.", ("lot no", "lot number", "batch", "batch no", "batch number")),
-        day("removed_on", "Day on which it was removed.", ("removed", "date removed", "until")),
+        day("removed_on", "Date on which it was removed.", ("removed", "date removed", "until")),
         text("note", 300, "Anything else.", ("notes", "comment", "comments", "remark", "remarks")),
         *_rated_columns(),
     ),
     ("asset_number", "label", "fitted_on"),
     ("asset_number", "label", "kind", "serial", "lot", "fitted_on", "removed_on"),
-    "One row for each part of a machine's gas circuit, known by its machine, its label and the day it was fitted.",
+    "One row for each component of a machine's gas circuit, identified by its machine, its label and its fitting date.",
 )  # fmt: skip
 EARLIER = FileKind(
     "earlier-inspections", "Earlier inspections", "earlier inspection", "earlier inspections",
     _by_name(
-        text("asset_number", 40, "Machine that was inspected.", ASSET_NAMES, needed=True),
-        day("done_on", "Day of the inspection.", (
+        text("asset_number", 40, "Asset number of the machine that was inspected.", ASSET_NAMES, needed=True),
+        day("done_on", "Date of the inspection.", (
             "done", "date", "date done", "inspection date", "date of inspection", "completed", "completion date",
             "service date", "date of service", "last service", "last inspection", "last pm", "pm date",
             "date completed",
         ), needed=True),
-        text("procedure", 120, "What was done, in the words of the old record.", (
+        text("procedure", 120, "What was done, as worded in the old record.", (
             "inspection", "inspection type", "work", "job type", "service type", "procedure name", "pm type", "type",
             "work type", "task", "service",
         ), needed=True),
-        text("result", 200, "Its result, in the words of the old record.", (
+        text("result", 200, "The result, as worded in the old record.", (
             "outcome", "pass fail", "status", "results", "result of inspection",
         )),
-        text("done_by", 100, "Who did it.", ("by", "technician", "engineer", "inspected by", "performed by", "tech")),
+        text("done_by", 100, "Inspector.", ("by", "technician", "engineer", "inspected by", "performed by", "tech")),
         text("reference", 80, "Number of the old record.", (
             "record no", "report", "report no", "work order", "work order no", "wo", "wo no", "job no", "job number",
         )),
-        text("counts_as", 40, "Code of the procedure that it counts as for the next due date; blank for none.", (
+        text("counts_as", 40, "Code of the procedure towards whose next due date it counts; blank for none.", (
             "counts as", "counts for",
         )),
     ),
     ("asset_number", "done_on", "procedure"),
     ("asset_number", "done_on", "procedure", "result", "done_by", "reference", "counts_as"),
-    "One row for each inspection recorded elsewhere. It is kept as told, marked as such, and never judged.",
+    "One row for each inspection recorded elsewhere. It is stored as given, marked as recorded elsewhere, and "
+    "never judged.",
 )  # fmt: skip
 KINDS: Mapping[str, FileKind] = {kind.code: kind for kind in (MACHINES, INSTRUMENTS, COMPONENTS, EARLIER)}
 

@@ -1,4 +1,4 @@
-"""Which column of the register each column of a file is."""
+"""The mapping of the columns of a file to columns of the register."""
 
 import hashlib
 import json
@@ -22,7 +22,7 @@ PROBLEM_COLUMNS = ("row in the file", "problems")
 
 @dataclass(frozen=True, slots=True)
 class MappedColumn:
-    """One column of the file: its label, the column of the register ("" = left out) and how that was found (HOW)."""
+    """One column of the file: its label, the column of the register ("" = left out) and how it was found (HOW)."""
 
     label: str
     column: str
@@ -34,16 +34,16 @@ class MappedColumn:
 
 
 def digest_of(labels: Sequence[str]) -> str:
-    """Return what tells one set of headers from another: their plain names, in any order."""
+    """Return the digest of a set of headers: of their plain names, in any order."""
     return hashlib.sha256(json.dumps(sorted(plain_name(label) for label in labels)).encode()).hexdigest()
 
 
 def map_columns(
     kind: FileKind, labels: Sequence[str], said: Mapping[str, str], remembered: Mapping[str, str]
 ) -> tuple[MappedColumn, ...]:
-    """Say for every label which column it is: what a person said, what was chosen last time, then by its name.
+    """Return the column of every label: as the person chose, as chosen last time, or by its name.
 
-    A column is given once: the second label that a synonym leads to the same column is left unknown.
+    A column is used once: a second label with a synonym for the same column stays unknown.
     """
     found = {label: MappedColumn(label, "", "ours") for label in labels if label in PROBLEM_COLUMNS}
     for how, source in (("said", said), ("remembered", remembered)):
@@ -62,22 +62,20 @@ def map_columns(
 
 
 def mapping_questions(kind: FileKind, mapped: Sequence[MappedColumn]) -> list[Question]:
-    """Return what must be asked of a mapping."""
+    """Return the questions about a mapping."""
     questions = []
     unknown = [f"“{one.label}”" for one in mapped if not one.how]
     synonyms = [f"“{one.label}” as {one.column}" for one in mapped if one.how == "synonym"]
     columns = [one.column for one in mapped if one.column]
     twice = sorted({column for column in columns if columns.count(column) > 1})
     if kind.sign not in columns:
-        questions.append(
-            Question("columns", f"Which column is {kind.sign}? Without it no row can be told from another.")
-        )
+        questions.append(Question("columns", f"Which column is {kind.sign}? Without it the rows cannot be identified."))
     if twice:
         questions.append(Question("columns", f"Only one column can be {', '.join(twice)}."))
     if unknown:
         questions.append(
-            Question("columns", f"Not known here, and left out unless you say what they are: {', '.join(unknown)}.")
+            Question("columns", f"Not recognised, and left out unless you choose what they are: {', '.join(unknown)}.")
         )
     if synonyms:
-        questions.append(Question("columns", f"Read by another name: {', '.join(synonyms)}.", is_open=False))
+        questions.append(Question("columns", f"Matched by another name: {', '.join(synonyms)}.", is_open=False))
     return questions

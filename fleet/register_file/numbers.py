@@ -11,13 +11,13 @@ BLANK_IN_NUMBER = re.compile(r"(?<=[0-9])[ \u00a0\u202f](?=[0-9]{3}(?![0-9]))")
 
 
 def has_decimal_comma(text: str) -> bool:
-    """Whether the comma of this text can be nothing but a decimal mark."""
+    """Return whether the comma of this text can only be a decimal mark."""
     bare = BLANK_IN_NUMBER.sub("", text)
     return bool(COMMA.fullmatch(bare) and not ONE_GROUP.fullmatch(bare)) or bool(GROUPED_POINT.fullmatch(bare))
 
 
 def number_in(text: str, *, comma_used: bool = False) -> float | None:
-    """Return the number of a text, or None if there is none or it can be read two ways (1,234; see also comma_used).
+    """Return the number in a text, or None if there is none or it is ambiguous (1,234; see also comma_used).
 
     comma_used  the column has decimal commas elsewhere, so that 1.234 can be one or a thousand
     """

@@ -12,8 +12,8 @@ from fleet.register_file.mapping import MappedColumn, map_columns, mapping_quest
 from fleet.register_file.numbers import has_decimal_comma
 from fleet.register_file.problems import Problem, Question, Unreadable
 from fleet.register_file.settings import Settings
+from fleet.register_file.spellings import plain
 from fleet.register_file.tables import Table, read_table
-from fleet.register_file.words import plain
 
 TOTALS = (
     "total",
@@ -33,7 +33,7 @@ Tell = Callable[[int, int, str], None]
 
 @dataclass(frozen=True, slots=True)
 class ParsedRow:
-    """One row: `number` as a spreadsheet counts; `values` holds what is not blank and is readable, by column name."""
+    """One row: `number` as a spreadsheet counts; `values` holds readable cells that are not blank, by column."""
 
     number: int
     values: Mapping[str, object]
@@ -41,7 +41,7 @@ class ParsedRow:
 
 @dataclass(frozen=True)
 class ParsedFile:
-    """What a file says: how it was read, the rows that name something, and everything wrong or open.
+    """The content of a file: how it was read, its rows, its problems and its open questions.
 
     spellings  (as written, as read, how often) of the feature columns
     """
@@ -65,7 +65,7 @@ class ParsedFile:
 
 
 def _quiet(done, total, words):
-    """Nobody is told."""
+    """Report no progress."""
 
 
 def parse_register(
@@ -76,13 +76,13 @@ def parse_register(
     recall: Callable[[Sequence[str]], Mapping[str, str]] = lambda labels: {},
     tell: Tell = _quiet,
 ) -> ParsedFile:
-    """Read a register file, CSV or XLSX, as far as it can be read one way only.
+    """Parse a register file, CSV or XLSX, as far as it is unambiguous.
 
     data      at most MAX_BYTES with at most MAX_ROWS rows below the header
     recall    function of the labels of a file that returns what was chosen for them last time
-    tell      function of done, total and words, called now and then; what it raises passes
-    Never raises for what the file says: problems hold it all, by row, column, value and what is accepted; with an open
-    question there are no rows.
+    tell      function of done, total and text, called now and then; what it raises is raised
+    Never raises for the content of the file: problems list each fault by row, column, value and what is accepted.
+    With an open question there are no rows.
     """
     try:
         tell(0, 0, "Reading the file")
@@ -92,9 +92,12 @@ def parse_register(
     mapped = map_columns(kind, table.labels, settings.columns, recall(table.labels))
     questions = [*table.questions, *mapping_questions(kind, mapped)]
     if any(one.how in ("said", "remembered") and one.column for one in mapped):
-        questions = [question for question in questions if "No row names columns" not in question.text]
+        questions = [question for question in questions if "No row contains known column names" not in question.text]
     if kind is EARLIER and settings.counts_as is None:
-        text = "Say what these count as for the next due date. Until then they count for none."
+        text = (
+            "Choose the procedure towards whose due date these inspections count. Until then they do not "
+            "change a due date."
+        )
         questions.append(Question("due", text, is_open=False))
     manners, notes, date_questions = _manners(kind, table, mapped, settings)
     questions += date_questions
@@ -104,7 +107,7 @@ def parse_register(
 
 
 def _manners(kind, table, mapped, settings):
-    """How the cells of each date and number column run, found from all of them together."""
+    """Return how to parse each date and number column, found from all its cells together."""
     manners, notes, questions = {}, [], []
     for position, one in enumerate(mapped):
         column = kind.columns.get(one.column)
@@ -118,7 +121,7 @@ def _manners(kind, table, mapped, settings):
         order = order_of(texts, settings.date_order)
         manners[one.column] = Manner(order.order)
         if not order.order:
-            text = f"The dates of “{one.label}” can be read day first or month first ({order.why}). Which is it?"
+            text = f"The dates of “{one.label}” can be read day first or month first ({order.why}). Which is right?"
             questions.append(Question("dates", text))
         elif order.why:
             notes.append(f"The dates of “{one.label}” are read {order.why}.")
@@ -127,7 +130,7 @@ def _manners(kind, table, mapped, settings):
 
 @dataclass
 class _Rows:
-    """The rows of one table, read one after the other."""
+    """The rows of one table, parsed one after the other."""
 
     kind: FileKind
     table: Table
@@ -147,15 +150,15 @@ class _Rows:
             if done % 200 == 0:
                 self.tell(done, total, "Reading rows")
             if number in last and self._is_total(cells):
-                notes.append(f"Row {number} holds a total, not a {self.kind.one}; it is left out.")
+                notes.append(f"Row {number} is a total, not a {self.kind.one}; it is left out.")
             elif number in wrong:
                 self.problems.append(self._wrong_width(number, wrong[number]))
             elif any(cell != "" for cell in cells):
                 self._read(number, cells)
         if not self.rows and not self.problems:
-            self._wrong(0, "", "", f"The file names no {self.kind.one}.", "at least one row below the header.")
+            self._wrong(0, "", "", f"The file lists no {self.kind.one}.", "at least one row below the header.")
         if self.numbers_as_dates:
-            told = "Dates that are stored as day numbers are read by the spreadsheet's calendar, which counts from 1900"
+            told = "Dates stored as day numbers are read with the spreadsheet calendar that starts in 1900"
             notes.append(f"{told} ({self.numbers_as_dates} cells).")
         spellings = tuple((written, read, count) for (written, read), count in sorted(self.spellings.items()))
         return ParsedFile(
@@ -192,12 +195,12 @@ class _Rows:
             self.numbers_as_dates += 1
 
     def _take(self, number, column, cell, value, values):
-        """Keep a value; a size says something of features, which another column of the row may contradict."""
+        """Store a value; a size implies states of features, which another column of the row may contradict."""
         said = value if column.kind is ColumnKind.SIZE else {column.name: value}
         for name, new in said.items():
             if values.get(name, new) != new:
                 message = f"contradicts another column of this row: {name} would be {new} and {values[name]}."
-                self._wrong(number, column.name, text_of(cell), message, "columns that agree, or one of them blank.")
+                self._wrong(number, column.name, text_of(cell), message, "matching values, or one of them blank.")
             values[name] = new
 
     def _identify(self, number, values, is_wrong):
@@ -211,11 +214,11 @@ class _Rows:
         if first != number:
             told = ", ".join(text_of(values[name]) for name in self.kind.key if name in values)
             each = (
-                "each asset number once in a file."
+                "each asset number only once in a file."
                 if self.kind.key == ("asset_number",)
-                else "each of them once in a file."
+                else "each of them only once in a file."
             )
-            self._wrong(number, sign, told, f"stands in row {first} already.", each)
+            self._wrong(number, sign, told, f"is already in row {first}.", each)
         self.rows.append(ParsedRow(number, values))
 
     def _is_total(self, cells):
@@ -226,7 +229,7 @@ class _Rows:
     def _wrong_width(self, number, width):
         message = f"The row has {width} cells, the header has {len(self.table.labels)}."
         return Problem(
-            number, "", "", message, "as many cells as the header; a text with a comma stands in quotation marks."
+            number, "", "", message, "as many cells as the header; put a text with a comma in quotation marks."
         )
 
     def _wrong(self, row, column, value, message, accepted):

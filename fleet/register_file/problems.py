@@ -1,11 +1,11 @@
-"""What is wrong with a register file, told so that a person can mend it."""
+"""The problems of a register file, in words that let a person correct it."""
 
 from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing wrong: where, what, and what is accepted.
+    """One problem: where, what, and what is accepted.
 
     row  as a spreadsheet counts, the first being row 1; 0 = the file as a whole
     """
@@ -25,7 +25,7 @@ class Problem:
 
 
 class Unreadable(Exception):
-    """The file as a whole cannot be read; holds the one Problem that says why."""
+    """The file as a whole cannot be read; holds the Problem that says why."""
 
     def __init__(self, message, accepted, value="", row=0):
         super().__init__(message)
@@ -34,10 +34,10 @@ class Unreadable(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """Something that a person must choose before the file can be read one way only.
+    """A choice that a person must make before the file is unambiguous.
 
     about       "encoding", "sheet", "columns" or "dates"
-    is_open     False: the answer found is shown for a look, and good without one
+    is_open     False: the detected answer is shown for review, and is used without an answer
     """
 
     about: str

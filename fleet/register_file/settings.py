@@ -1,4 +1,4 @@
-"""What a person has said of how a file is to be read."""
+"""The choices of a person about how a file is read."""
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
@@ -27,7 +27,7 @@ DATE_ORDERS = {
 
 @dataclass(frozen=True)
 class Settings:
-    """How to read a file. None (and a header that `columns` does not name) = find out, and ask where that is unsafe.
+    """How to read a file. None (and a header that `columns` does not name) = detect, and ask where that is unsafe.
 
     encoding, delimiter, date_order  keys of ENCODINGS, DELIMITERS, DATE_ORDERS
     sheet       name of a sheet

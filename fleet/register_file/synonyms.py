@@ -1,4 +1,4 @@
-"""Header names as hospitals write them, brought to one plain form.
+"""Header names as hospitals write them, in one plain form.
 
 The names are trade words and abbreviations in use: common practice, no source.
 """
@@ -38,7 +38,7 @@ FEATURE_NAMES: Mapping[str, tuple[str, ...]] = {
     "battery-reserve": ("battery", "battery backup", "battery back up", "ups"),
     "protective-earth": ("earth", "ground", "protective ground"),
 }  # fmt: skip
-# Words and signs that say the same wherever they stand in a header.
+# Words and signs with the same meaning anywhere in a header.
 SAME = (
     (re.compile(r"o₂"), "o2"),
     (re.compile(r"n₂o"), "n2o"),

@@ -1,4 +1,4 @@
-"""A file as a table: which row is the header, what its columns are called, which rows lie below it."""
+"""A file as a table: its header row, the names of its columns, the rows below."""
 
 from dataclasses import dataclass
 
@@ -16,7 +16,7 @@ HEAD_ROWS = 30
 
 @dataclass(frozen=True)
 class Source:
-    """How the file was taken apart: `form` CSV or XLSX, then what applies of the rest (keys as in Settings)."""
+    """How the file was split: `form` CSV or XLSX, then what applies of the rest (keys as in Settings)."""
 
     form: str
     encoding: str = ""
@@ -28,12 +28,12 @@ class Source:
     def __str__(self):
         if self.form == "XLSX":
             return f"XLSX, sheet “{self.sheet}”"
-        return f"CSV, {ENCODINGS[self.encoding]}, columns apart by {DELIMITERS[self.delimiter]}"
+        return f"CSV, {ENCODINGS[self.encoding]}, columns separated by {DELIMITERS[self.delimiter]}"
 
 
 @dataclass(frozen=True)
 class Table:
-    """The header and what lies below it. `labels` are unique; `rows` are (row number, cells), cells as many as labels.
+    """The header and the rows below it. `labels` are unique; `rows` are (row number, cells), cells as many as labels.
 
     wrong_widths  (row number, number of cells) of rows of a CSV file that do not fit the header
     """
@@ -48,7 +48,7 @@ class Table:
 
 
 def read_table(data: bytes, kind: FileKind, settings: Settings) -> Table:
-    """Take a file apart as the settings say, and find out what they leave open. Raises Unreadable."""
+    """Split a file by the settings, and detect what they leave open. Raises Unreadable."""
     if len(data) > MAX_BYTES:
         raise Unreadable(f"The file has {len(data):,} bytes.", f"at most {MAX_BYTES:,} bytes. Split it in two.")
     if not data:
@@ -73,14 +73,14 @@ def _headed(source, rows, notes, questions, kind, settings):
     body = rows[position + 1 :]
     notes, questions = list(notes), list(questions)
     if position:
-        notes.append(f"Row {header_row} is the header; what stands above it is left out.")
+        notes.append(f"Row {header_row} is the header; the rows above it are left out.")
     if not is_sure:
-        text = f"No row names columns that are known here; row {header_row} was taken for the header. Is it?"
+        text = f"No row contains known column names; row {header_row} was taken as the header. Is that right?"
         questions.append(Question("columns", text))
     body, repeated = _without_repeats(header, body)
     if repeated:
         notes.append(
-            f"The header stands again in row {_listed(repeated)}, which {'are' if repeated[1:] else 'is'} left out."
+            f"The header is repeated in row {_listed(repeated)}, which {'are' if repeated[1:] else 'is'} left out."
         )
     if len(body) > MAX_ROWS:
         raise Unreadable(f"The file has more than {MAX_ROWS:,} rows.", f"at most {MAX_ROWS:,} rows a file.")
@@ -95,7 +95,9 @@ def _header_position(rows, kind, said):
             if number == said:
                 return position, True
         raise Unreadable(
-            f"Row {said} is blank or not there, so it is no header.", "the number of a row with names.", row=said
+            f"Row {said} is blank or does not exist, so it cannot be the header.",
+            "the number of the row with the column names.",
+            row=said,
         )
     known = [_known_names(cells, kind) for _, cells in rows[:HEAD_ROWS]]
     best = max(range(len(known)), key=lambda position: (len(known[position]), -position))

@@ -19,14 +19,14 @@ from fleet.register_file.workbook_content import ACCEPTED, count_content
 MAX_UNPACKED = 150 * 1024 * 1024
 MAX_PARTS = 2_000
 HEAD_ROWS = 30
-OLD_CONTAINER = b"\xd0\xcf\x11\xe0"  # compound file: an XLS of before 2007, or an XLSX behind a password
+OLD_CONTAINER = b"\xd0\xcf\x11\xe0"  # compound file: an XLS from before 2007, or an XLSX with a password
 ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
 DAMAGED = (zipfile.BadZipFile, zlib.error, OSError, ValueError, NotImplementedError, RuntimeError, EOFError)
 
 
 @dataclass(frozen=True, slots=True)
 class NoValue:
-    """A formula whose result the file does not hold."""
+    """A formula whose result is not stored in the file."""
 
     formula: str
 
@@ -36,7 +36,7 @@ class NoValue:
 
 @dataclass(frozen=True, slots=True)
 class SheetRows:
-    """What one sheet holds: rows that are not blank, as (row number, cells)."""
+    """The content of one sheet: rows that are not blank, as (row number, cells)."""
 
     sheet: str
     sheets: tuple[str, ...]
@@ -50,19 +50,19 @@ def is_workbook(data: bytes) -> bool:
 
 
 def workbook_rows(data: bytes, kind: FileKind, sheet: str | None) -> SheetRows:
-    """Read one sheet, the one that names most known columns unless `sheet` says which. Raises Unreadable."""
+    """Read one sheet, the one with most known columns unless `sheet` names another. Raises Unreadable."""
     contents = _examine(data)
     try:
         return _read(data, kind, sheet, contents)
     except (Unreadable, MemoryError):
         raise
-    except Exception as error:  # a damaged file makes the reader raise anything, from KeyError to struct.error
+    except Exception as error:  # for a damaged file the reader raises any error, from KeyError to struct.error
         message = f"The file is damaged: it cannot be read as a workbook ({type(error).__name__})."
         raise Unreadable(message, f"{ACCEPTED} Open it in the spreadsheet and save it again.") from None
 
 
 def unpacked_bytes(data: bytes) -> int:
-    """Return how large a workbook says it is when unpacked; 0 for what is no archive."""
+    """Return the unpacked size that a workbook declares; 0 if it is no archive."""
     if not data.startswith(b"PK"):
         return 0
     try:
@@ -73,7 +73,7 @@ def unpacked_bytes(data: bytes) -> int:
 
 
 def _examine(data):
-    """Refuse what is no register, and return what each part holds, by its name."""
+    """Refuse a workbook that cannot be a register, and return the content of each of its parts by name."""
     if data.startswith(OLD_CONTAINER):
         if ENCRYPTED in data:
             raise Unreadable("The workbook is encrypted with a password.", ACCEPTED)
@@ -83,14 +83,14 @@ def _examine(data):
             _refuse_parts(archive)
             return count_content(archive)
     except DAMAGED:
-        raise Unreadable("The file is damaged: it is not a whole XLSX workbook.", ACCEPTED) from None
+        raise Unreadable("The file is damaged: it is not a complete XLSX workbook.", ACCEPTED) from None
 
 
 def _refuse_parts(archive):
     parts = archive.infolist()
     unpacked = sum(part.file_size for part in parts)
     if unpacked > MAX_UNPACKED or len(parts) > MAX_PARTS:
-        message = f"The workbook unpacks to {unpacked:,} bytes in {len(parts):,} parts, far more than a register."
+        message = f"The workbook unpacks to {unpacked:,} bytes in {len(parts):,} files, far more than a register."
         raise Unreadable(message, f"at most {MAX_UNPACKED:,} bytes. Copy the table into a new workbook.")
     names = {part.filename for part in parts}
     if any(part.flag_bits & 1 for part in parts):
@@ -98,7 +98,7 @@ def _refuse_parts(archive):
     if "xl/workbook.bin" in names:
         raise Unreadable("The file is a binary workbook (XLSB).", ACCEPTED)
     if "mimetype" in names:
-        raise Unreadable("The file is a sheet of another office format.", ACCEPTED)
+        raise Unreadable("The file is a spreadsheet of another format.", ACCEPTED)
     if "[Content_Types].xml" not in names:
         raise Unreadable("The file is an archive, not a workbook.", ACCEPTED)
 
@@ -142,12 +142,12 @@ def _choose(sheets, kind, wanted):
     rivals = [name for name, count in filled.items() if name != best and (count > 1 or filled[best] < 2)]
     if not rivals:
         return best, ()
-    text = f"The workbook has several sheets that could be meant; “{best}” was read. Which is it?"
+    text = f"Several sheets of the workbook could be the register; “{best}” was read. Which sheet is right?"
     return best, (Question("sheet", text),)
 
 
 def _known(sheet, kind):
-    """How many columns the best row of the head names; None for a sheet without any cell in its head."""
+    """Return how many known columns the best row of the head has; None for a sheet without cells in its head."""
     best = None
     sheet.reset_dimensions()
     for row in sheet.iter_rows(max_row=HEAD_ROWS, max_col=MAX_COLUMNS, values_only=True):
@@ -161,7 +161,7 @@ def _known(sheet, kind):
 def _rows(sheet, last_row):
     rows = []
     sheet.reset_dimensions()
-    # Beyond this column and this row there are no values: workbook_content.py has looked.
+    # workbook_content.py has checked that there are no values beyond this column and row.
     for number, values in enumerate(sheet.iter_rows(max_row=last_row, max_col=MAX_COLUMNS, values_only=True), start=1):
         if values.count(None) == len(values):
             continue
@@ -204,7 +204,7 @@ def _formulas(data, name, last_row):
 
 
 def _spread(grid, merges):
-    """Give every row of cells merged downwards their value, as the sheet shows it."""
+    """Copy the value of cells merged downwards into each of their rows."""
     notes = []
     for number, first, last in merges:
         column = number - 1
@@ -219,5 +219,5 @@ def _spread(grid, merges):
         if len(notes) < 20:
             letters = get_column_letter(number)
             span = f"{letters}{first} to {letters}{last}"
-            notes.append(f"Cells {span} are merged; “{str(value[0])[:40]}” counts for each of these rows.")
+            notes.append(f"Cells {span} are merged; “{str(value[0])[:40]}” is used for each of these rows.")
     return tuple(notes)

@@ -1,4 +1,4 @@
-"""What a workbook holds, counted as its parts are unpacked, before anything is built from it."""
+"""The content of a workbook, counted while its parts are unpacked, before anything is built from it."""
 
 import re
 import zipfile
@@ -10,13 +10,13 @@ from fleet.register_file.problems import Unreadable
 from fleet.register_file.settings import MAX_COLUMNS, MAX_ROWS
 
 MAX_ELEMENTS = 3_000_000  # 10,000 rows of 100 columns
-MAX_OTHER_ELEMENTS = 100_000  # of a part that holds neither cells nor their texts, such as the styles
+MAX_OTHER_ELEMENTS = 100_000  # for a part without cells or their texts, such as the styles
 MAX_DEPTH = 60
 MAX_MERGES = 5_000
 MAX_MERGED_ROWS = 500_000
 LAST_ROW = 100_000
 CHUNK = 64 * 1024
-ACCEPTED = "XLSX as a spreadsheet saves it, without a password, or CSV."
+ACCEPTED = "XLSX as saved by a spreadsheet program, without a password, or CSV."
 MERGED = re.compile(r"([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})")
 PLACE = re.compile(r"([A-Z]{1,3})(\d{1,7})")
 WITH_CELLS = ("worksheet", "sst")
@@ -24,8 +24,8 @@ WITH_CELLS = ("worksheet", "sst")
 
 @dataclass
 class SheetContent:
-    """Of one sheet: its last row with content, whether there are formulas, and (column, first row, last row) of cells
-    merged downwards, the column counted from 1."""
+    """One sheet: its last row with content, whether it has formulas, and (column, first row, last row) of cells merged
+    downwards, the column counted from 1."""
 
     last_row: int = 0
     has_formulas: bool = False
@@ -33,7 +33,7 @@ class SheetContent:
 
 
 def count_content(archive: zipfile.ZipFile) -> dict[str, SheetContent]:
-    """Return what each part of a workbook holds, by its name. Raises Unreadable for more than a register would."""
+    """Return the content of each part of a workbook by name. Raises Unreadable for more than a register can have."""
     total = _Total()
     contents = {}
     for part in archive.infolist():
@@ -53,7 +53,7 @@ def column_number(letters: str) -> int:
 
 @dataclass
 class _Total:
-    """Counts over all parts."""
+    """The counts of all parts."""
 
     elements: int = 0
     merges: int = 0
@@ -61,7 +61,7 @@ class _Total:
 
 
 class _Counter:
-    """Reads one part as XML without keeping it. A part that is none, such as a picture, ends where that shows."""
+    """Reads one part as XML without storing it, up to the first error: a picture is no XML."""
 
     def __init__(self, total):
         self.total, self.content = total, SheetContent()
@@ -78,7 +78,7 @@ class _Counter:
             while chunk := opened.read(CHUNK):
                 self.parser.Parse(chunk)
         except expat.ExpatError:
-            pass  # no XML, or damaged: the reader says so where it needs the part, and reads no further than this
+            pass  # no XML, or damaged: the reader reports it if it needs the part
         self._refuse_width()
         return self.content
 
@@ -115,11 +115,11 @@ class _Counter:
             self.row = int(place[2])
 
     def _start_value(self, attributes):
-        """A cell holds something: blank cells that only have a colour may lie anywhere."""
+        """Count a cell with content; blank cells that only have a colour do not count."""
         if self.column > MAX_COLUMNS:
             self.too_wide = (self.row, self.column)
         if self.row > LAST_ROW:
-            message = f"Row {self.row:,} has cells, far below a register."
+            message = f"Row {self.row:,} has cells far below the end of a register."
             raise Unreadable(message, f"at most {MAX_ROWS:,} rows a file.", row=self.row)
         self.content.last_row = max(self.content.last_row, self.row)
 

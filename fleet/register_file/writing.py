@@ -1,4 +1,4 @@
-"""Write register files that read back as they were, and files with the problems beside the rows."""
+"""Write register files that can be imported again unchanged, and files with the problems beside the rows."""
 
 import io
 from collections.abc import Iterable, Mapping, Sequence
@@ -11,7 +11,7 @@ from fleet.register_file.tables import Table
 
 
 def register_text(rows: Iterable[Mapping[str, object]], kind: FileKind = MACHINES) -> str:
-    """Return CSV text with every column of the kind; a value that a row lacks is left blank."""
+    """Return CSV text with every column of the kind; a missing value is left blank."""
     return csv_text(kind.header, _lines(rows, kind))
 
 
@@ -21,7 +21,7 @@ def register_workbook(rows: Iterable[Mapping[str, object]], kind: FileKind = MAC
 
 
 def csv_text(header: Sequence[str], lines: Iterable[Sequence[object]]) -> str:
-    """Return CSV text whose cells no spreadsheet runs."""
+    """Return CSV text whose cells no spreadsheet runs as formulas."""
     out = io.StringIO(newline="")
     CsvRows(out).write_all([header, *lines])
     return out.getvalue()
@@ -38,7 +38,7 @@ def xlsx_bytes(title: str, header: Sequence[str], lines: Iterable[Sequence[objec
 
 
 def problem_lines(table: Table | None, problems: Sequence[Problem]) -> tuple[tuple[str, ...], list[list[object]]]:
-    """Return the header and the rows of a file with its problems beside the rows; those of no row stand below."""
+    """Return the header and the rows of a file with its problems beside the rows; problems without a row are below."""
     by_row = {}
     for problem in problems:
         by_row.setdefault(problem.row, []).append(_in_words(problem))

@@ -5,7 +5,7 @@ from django.utils.text import slugify
 
 
 def link(url, words, *, hidden=""):
-    """A link; `hidden` is read aloud after the words and not shown."""
+    """A link; `hidden` is for screen readers, after the text."""
     if hidden:
         return format_html('<a href="{}">{}<span class="vh"> {}</span></a>', url, words, hidden)
     return format_html('<a href="{}">{}</a>', url, words)
@@ -17,7 +17,7 @@ def with_note(first, note):
 
 
 def with_alarm(first, words):
-    """A cell of two lines, the second one in the alarm tone."""
+    """A cell of two lines, the second one in the alarm colour."""
     return format_html('{}<br><span class="alarm">{}</span>', first, words)
 
 
@@ -39,12 +39,12 @@ def strong(words):
 
 
 def for_readers(words):
-    """Words that are read aloud and not shown."""
+    """Text for screen readers only."""
     return format_html('<span class="vh">{}</span>', words)
 
 
 def mark(word, look="", *, hidden=""):
-    """The drawn mark of a state with its word, as bobbin/mark.html writes it; `look` where it is not the word's own."""
+    """The drawn mark of a state with its word, as in bobbin/mark.html; `look` if it is not the word's own."""
     look = look or slugify(word)
     if hidden:
         return format_html('<span class="mark mark-{}">{}<span class="vh"> {}</span></span>', look, word, hidden)
@@ -52,19 +52,19 @@ def mark(word, look="", *, hidden=""):
 
 
 def counted(names):
-    """How many there are, in the alarm tone, and their names."""
+    """The number in the alarm colour, and the names."""
     listed = format_html_join("; ", "{}", ((name,) for name in names))
     return format_html('<b class="alarm">{}</b> <span class="note">{}</span>', len(names), listed)
 
 
 def abbreviations(pairs, look):
-    """Short words, each with its meaning when pointed at; pairs are (short, meaning)."""
+    """Abbreviations with their meaning as a tooltip; pairs are (short, meaning)."""
     cells = format_html_join(" ", '<abbr title="{}">{}</abbr>', ((meaning, short) for short, meaning in pairs))
     return format_html('<span class="{}">{}</span>', look, cells)
 
 
 def tick(form, name, value, words):
-    """A box that chooses this row for the form of the page with the id `form`."""
+    """A check box that selects this row for the form with the id `form`."""
     return format_html(
         '<input type="checkbox" form="{}" name="{}" value="{}" aria-label="{}">', form, name, value, words
     )

@@ -6,7 +6,11 @@ from django.db.models import F
 from fleet.models import Instrument
 from fleet.tables.cells import mark
 
-STANDINGS = {"ok": ("not-due", "In calibration"), "soon": ("due", "Due within 30 days"), "out": ("overdue", "Out")}
+STANDINGS = {
+    "ok": ("not-due", "In calibration"),
+    "soon": ("due", "Due within 30 days"),
+    "out": ("overdue", "Out of calibration"),
+}
 
 
 def standing_mark(standing):
@@ -18,14 +22,14 @@ def standing_mark(standing):
 class InstrumentTable(tables.Table):
     code = tables.Column(linkify=True, attrs={"td": {"class": "fix"}})
     standing = tables.Column("Calibration", order_by="due_on")
-    due_on = tables.DateColumn(verbose_name="Good until", format="j M Y", attrs={"td": {"class": "fix"}})
+    due_on = tables.DateColumn(verbose_name="Valid until", format="j M Y", attrs={"td": {"class": "fix"}})
     calibrated_on = tables.DateColumn(verbose_name="Calibrated", format="j M Y", attrs={"td": {"class": "fix"}})
 
     class Meta:
         model = Instrument
         fields = ("code", "name", "serial", "site", "standing", "due_on", "calibrated_on")
         order_by = "due_on"
-        empty_text = "No instrument matches. Take a filter away, or enter an instrument."
+        empty_text = "No instrument matches. Remove a filter, or enter an instrument."
 
     def render_standing(self, value):
         return standing_mark(value)

@@ -1,4 +1,4 @@
-"""The list of recent long work."""
+"""The list of recent background jobs."""
 
 import django_tables2 as tables
 
@@ -8,22 +8,22 @@ FIX = {"td": {"class": "fix"}}
 
 
 class JobTable(tables.Table):
-    title = tables.Column("Work", linkify=True, attrs={"th": {"class": "wide-cell"}})
-    by = tables.Column("Asked by", empty_values=(), order_by=("by__last_name", "by__first_name", "pk"))
-    asked_at = tables.DateTimeColumn(verbose_name="Asked", format="j M Y, H:i", attrs=FIX)
+    title = tables.Column("Job", linkify=True, attrs={"th": {"class": "wide-cell"}})
+    by = tables.Column("Requested by", empty_values=(), order_by=("by__last_name", "by__first_name", "pk"))
+    asked_at = tables.DateTimeColumn(verbose_name="Requested", format="j M Y, H:i", attrs=FIX)
     stage = tables.TemplateColumn(
         template_code='{% include "bobbin/mark.html" with word=record.get_stage_display %}', attrs=FIX
     )
-    outcome = tables.Column("What came of it", empty_values=(), orderable=False)
+    outcome = tables.Column("Result", empty_values=(), orderable=False)
 
     class Meta:
         model = Job
         fields = ("title", "by", "asked_at", "stage", "outcome")
         order_by = "-asked_at"
-        empty_text = "No long work yet"
+        empty_text = "No background jobs yet"
 
     def render_by(self, record):
-        return record.by or "by itself"
+        return record.by or "automatic"
 
     def render_outcome(self, record):
         if record.is_open:

@@ -11,11 +11,12 @@ from fleet.tables.cells import counted, mark, quiet, with_note
 class MachineTable(tables.Table):
     asset_number = tables.Column(linkify=True, attrs={"th": {"class": "fix"}, "td": {"class": "fix"}})
     model = tables.Column(order_by=("model__maker", "model__name"))
-    area = tables.Column("Place", order_by=("area__site__name", "area__name"))
+    area = tables.Column("Location", order_by=("area__site__name", "area__name"))
     built_year = tables.Column("Built", attrs={"th": {"class": "num"}, "td": {"class": "num"}}, localize=False)
     duty = tables.TemplateColumn(
         template_code='{% include "bobbin/mark.html" with word=record.get_duty_display %}',
         attrs={"td": {"class": "fix"}},
+        verbose_name="Status",
     )
     missing = tables.Column(
         "Essential missing", empty_values=(), order_by="missing_count", attrs={"th": {"class": "wide-cell"}}
@@ -27,7 +28,7 @@ class MachineTable(tables.Table):
         fields = ("asset_number", "model", "area", "built_year", "duty", "missing", "next_due_on")
         attrs = {"class": "machines"}
         order_by = "asset_number"
-        empty_text = "No machine matches. Take a filter away, or enter or import machines."
+        empty_text = "No machine matches. Remove a filter, or enter or import machines."
 
     def __init__(self, *args, today, **kwargs):
         super().__init__(*args, **kwargs)

@@ -14,7 +14,7 @@ class MachineModelTable(tables.Table):
     in_service = tables.Column("In service", attrs=NUMBER)
     withdrawn = tables.Column(attrs=NUMBER)
     retired = tables.Column(attrs=NUMBER)
-    parts_until = tables.DateColumn(verbose_name="Parts until", format="j M Y", attrs={"td": {"class": "fix"}})
+    parts_until = tables.DateColumn(verbose_name="Spare parts until", format="j M Y", attrs={"td": {"class": "fix"}})
 
     class Meta:
         model = MachineModel

@@ -20,7 +20,7 @@ class PersonTable(tables.Table):
         model = Person
         fields = ("name", "groups", "sites", "standing", "has_second_factor", "last_login")
         order_by = "name"
-        empty_text = "Nobody matches. Take a filter away, or enter a person."
+        empty_text = "No person matches. Remove a filter, or enter a person."
 
     def __init__(self, *args, locked, **kwargs):
         super().__init__(*args, **kwargs)
@@ -46,9 +46,9 @@ class PersonTable(tables.Table):
 def standing_mark(person, locked_until):
     """The drawn mark and word of an account: open, closed, locked, or locked for a while after wrong passwords."""
     if person.is_closed:
-        return mark("Closed for ever", "void")
+        return mark("Closed permanently", "void")
     if not person.is_active:
         return mark("Locked", "void")
     if locked_until:
-        return mark("Locked for a while", "overdue")
+        return mark("Temporarily locked", "overdue")
     return mark("Open", "in-service")

@@ -1,4 +1,4 @@
-"""The keys of programs, as a table."""
+"""The list of tokens of programs."""
 
 import django_tables2 as tables
 from django.urls import reverse
@@ -9,7 +9,7 @@ from fleet.tables.cells import link
 
 class TokenTable(tables.Table):
     start = tables.Column("Begins with", attrs={"td": {"class": "code"}})
-    standing = tables.Column(empty_values=(), orderable=False)
+    standing = tables.Column("Status", empty_values=(), orderable=False)
     expires_on = tables.DateColumn(verbose_name="Last day", format="j M Y", attrs={"td": {"class": "fix"}})
     last_used_on = tables.DateColumn(verbose_name="Last used", format="j M Y", attrs={"td": {"class": "fix"}})
     revoke = tables.Column("", empty_values=(), orderable=False)
@@ -18,7 +18,7 @@ class TokenTable(tables.Table):
         model = ApiToken
         fields = ("name", "start", "owner", "group", "standing", "expires_on", "last_used_on", "added_by")
         order_by = ()
-        empty_text = "No program has a token. Ask for one to let a program read the register or enter readings."
+        empty_text = "No program has a token. Request one to let a program read the register or enter readings."
 
     def __init__(self, *args, today, **kwargs):
         self.today = today
@@ -28,12 +28,12 @@ class TokenTable(tables.Table):
         if record.is_revoked:
             return "Revoked"
         if record.is_expired(self.today):
-            return "Ran out"
+            return "Expired"
         if not record.owner_in_group or not record.owner.is_active:
             return "Owner left the group"
         if record.is_confirmed:
-            return "In force"
-        return "In force, never confirmed" if record.predates_confirmation else "Waits for its owner"
+            return "Active"
+        return "Active, never confirmed" if record.predates_confirmation else "Awaiting its owner"
 
     def render_revoke(self, record):
         if record.is_revoked:
@@ -43,7 +43,7 @@ class TokenTable(tables.Table):
 
 
 class OwnTokenTable(TokenTable):
-    """One's own: with what the owner can do about each."""
+    """One's own tokens, with the actions of the owner."""
 
     confirm = tables.Column("", empty_values=(), orderable=False)
 

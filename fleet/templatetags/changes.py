@@ -1,4 +1,4 @@
-"""How a value of a change entry is told in words."""
+"""A value of a change entry in words."""
 
 import re
 from datetime import date, datetime
@@ -13,7 +13,7 @@ MOMENT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}.*")
 
 @register.filter
 def told(value):
-    """Dates as on every page, lists and pairs in a row, yes and no; a dash for what was left empty."""
+    """Return the text: dates as on every page, lists and pairs in a row, yes and no; a dash for an empty value."""
     if value is None or value == "" or value == [] or value == {}:
         return "—"
     if isinstance(value, bool):

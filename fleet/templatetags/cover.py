@@ -1,8 +1,8 @@
-"""Figures and words of the cover report."""
+"""Figures and texts of the cover report."""
 
 from django import template
 
-from fleet.cover.words import lower_first, percent
+from fleet.documents.phrases import lower_first, percent
 
 register = template.Library()
 register.filter("percent", percent)

@@ -1,4 +1,4 @@
-"""What changed on a record: who, when, before and after."""
+"""The changes of a record: who, when, before and after."""
 
 from django.core.exceptions import PermissionDenied
 from django.http import Http404
@@ -7,7 +7,7 @@ from django.views.decorators.http import require_safe
 
 from fleet.changes import changes_of, tracked_record
 from fleet.models import Person
-from fleet.query_values import page_asked
+from fleet.web.query_values import page_asked
 
 ON_PAGE = 25
 
@@ -16,7 +16,7 @@ ON_PAGE = 25
 def changes(request, kind, pk):
     tracked = tracked_record(kind)
     if tracked is None:
-        raise Http404(f"No record is called {kind}.")
+        raise Http404(f"There is no kind of record “{kind}”.")
     if not request.user.has_perm(tracked.permission):
         raise PermissionDenied
     if kind == "person" and _is_deleted_account(pk, request.user):
@@ -33,12 +33,13 @@ def _page(request, name, address, kind, pk):
 
 
 def _is_deleted_account(pk, reader):
-    """Its changes stay, for those who look after every account: the sites that it belonged to are gone with it."""
+    """Return whether it is a deleted account, whose changes only those who manage every account can read: its sites are
+    deleted with it."""
     return not reader.site_ids and changes_of("person", pk).exists() and not Person.objects.filter(pk=pk).exists()
 
 
 def _name(record):
-    """Such as “machine A-12”; a record that says itself what it is stands alone."""
+    """Return a name such as “machine A-12”; only the record's text if that includes its kind."""
     kind, words = record._meta.verbose_name, str(record)
     return words if words.lower().startswith(kind) else f"{kind} {words}"
 

@@ -1,4 +1,4 @@
-"""The gas circuit of a machine: its page, its paper, its file."""
+"""The gas circuit of a machine: its page, its PDF, its file."""
 
 from django.conf import settings
 from django.contrib.auth.decorators import permission_required
@@ -10,14 +10,15 @@ from django.views.decorators.http import require_safe
 
 from fleet.actions.circuit_edit import circuit_version
 from fleet.circuit.files import write_circuit
-from fleet.circuit_page import choices_of, ordinary, view_of
-from fleet.circuit_paper import CAUTIONS, write_circuit_paper
+from fleet.circuits.machine_circuit import circuit_of_model
+from fleet.circuits.measured_circuit import circuit_as_measured
+from fleet.circuits.paper import CAUTIONS, write_circuit_paper
+from fleet.circuits.state_view import choices_of, ordinary, view_of
 from fleet.forms.circuit import joint_key, joint_words
 from fleet.forms.circuit_page import CircuitViewForm
-from fleet.machine_circuit import circuit_of, circuit_of_model
 from fleet.models import CircuitChange, MachineModel
-from fleet.query_values import day_asked
 from fleet.views.machines import visible_machine
+from fleet.web.query_values import day_asked
 
 CHANGES_ON_PAGE = 40
 
@@ -25,11 +26,11 @@ CHANGES_ON_PAGE = 40
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def machine_circuit(request, pk):
-    """Show the circuit as of a date, in the state or with the single fault that was picked."""
+    """Show the circuit as of a date, in the chosen state or with the chosen fault."""
     machine = visible_machine(request, pk)
     today = machine.site.date_of(timezone.now())
     day = day_asked(request, "on", today)
-    found = circuit_of(machine, None if day == today else day)
+    found = circuit_as_measured(machine, day, today=today)
     context = {
         "machine": machine,
         "found": found,
@@ -49,9 +50,9 @@ def machine_circuit_pdf(request, pk):
     machine = visible_machine(request, pk)
     today = machine.site.date_of(timezone.now())
     day = day_asked(request, "on", today)
-    found = circuit_of(machine, None if day == today else day)
+    found = circuit_as_measured(machine, day, today=today)
     if found.circuit is None:
-        raise Http404(f"No circuit is known of machine {machine}.")
+        raise Http404(f"No circuit is recorded for machine {machine}.")
     form = CircuitViewForm(request.GET, groups=choices_of(found.circuit) if found.can_be_solved else [])
     content = write_circuit_paper(
         machine,
@@ -70,18 +71,18 @@ def machine_circuit_pdf(request, pk):
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def machine_circuit_file(request, pk):
-    """The circuit as a file, with what was measured in it."""
+    """Send the circuit as a file, with its measured values."""
     machine = visible_machine(request, pk)
     today = machine.site.date_of(timezone.now())
     day = day_asked(request, "on", today)
-    found = circuit_of(machine, None if day == today else day)
+    found = circuit_as_measured(machine, day, today=today)
     return _file(found.circuit, f"machine {machine}", f"circuit-{machine.pk}-{day}.toml")
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def model_circuit(request, pk):
-    """Show the circuit that every example of a model had when new."""
+    """Show the circuit of a new machine of a model."""
     model = get_object_or_404(MachineModel, pk=pk)
     found = circuit_of_model(model)
     context = {"model": model, "found": found, "cautions": CAUTIONS, **_shown(request, found)}
@@ -96,7 +97,7 @@ def model_circuit_file(request, pk):
 
 
 def _page_or_part(request, page, part, context):
-    """The whole page, or what of it another state changes."""
+    """Return the whole page, or for htmx the section that depends on the state."""
     is_part = request.htmx and not request.htmx.history_restore_request
     response = render(request, part if is_part else page, context)
     patch_vary_headers(response, ["HX-Request"])
@@ -105,14 +106,14 @@ def _page_or_part(request, page, part, context):
 
 def _file(circuit, whose, name):
     if circuit is None:
-        raise Http404(f"No circuit is known of {whose}.")
+        raise Http404(f"No circuit is recorded for {whose}.")
     response = HttpResponse(write_circuit(circuit), content_type="application/toml; charset=utf-8")
     response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response
 
 
 def _shown(request, found):
-    """The picked choice solved and drawn; the parts alone where nothing can be solved."""
+    """Return the choice, solved and drawn; only the components where nothing can be solved."""
     if found.circuit is None:
         return {"view": None, "form": None}
     groups = choices_of(found.circuit) if found.can_be_solved else []
@@ -122,7 +123,7 @@ def _shown(request, found):
 
 
 def _editing(request, machine, found, *, is_past):
-    """What is listed for changing: joints, loose parts, the changes so far."""
+    """Return what the page lists for editing: connections, loose components, earlier changes."""
     changes = CircuitChange.objects.filter(machine=machine).select_related("by", "undone_by")[:CHANGES_ON_PAGE]
     labels = {part.code: part.label for part in found.circuit.parts} if found.circuit else {}
     joints = found.circuit.joints if found.circuit else ()

@@ -1,4 +1,4 @@
-"""What a machine's gas circuit makes possible: the whole table, files of it, and having it computed."""
+"""The cover table of a machine's gas circuit: its page, its files, and requests to compute it."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
@@ -8,36 +8,37 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet.actions import request_job
-from fleet.circuit_covers.closing_shown import shown_closing
-from fleet.circuit_covers.export import CSV_HEADER, as_json, csv_row
-from fleet.circuit_covers.job import CIRCUIT_COVER
-from fleet.circuit_covers.pairs import CIRCUIT_PAIRS
-from fleet.circuit_covers.reading import ShownRow, counted, read_closing, read_table
-from fleet.circuit_covers.standing import standing_of
-from fleet.csv_export import csv_download
+from fleet.circuits.covers.closing_features import shown_closing
+from fleet.circuits.covers.export import CSV_HEADER, as_json, csv_row
+from fleet.circuits.covers.job import CIRCUIT_COVER
+from fleet.circuits.covers.pairs import CIRCUIT_PAIRS
+from fleet.circuits.covers.rows_in_words import ShownRow, counted, read_closing, read_table
+from fleet.circuits.covers.validity import standing_of
+from fleet.circuits.measured_circuit import circuit_as_measured
+from fleet.export.download import csv_download
 from fleet.forms.circuit_covers import CoverTableForm, PairsForm
-from fleet.machine_circuit import circuit_of
 from fleet.models import MachineCover, Site
-from fleet.query_values import page_asked
 from fleet.views.machines import visible_machine
+from fleet.web.query_values import page_asked
 
 ROWS = 40
 CAUTIONS = (
-    "Computed from the circuit as it is recorded, in steady flow. It is no check of a machine before use, and it sees "
-    "no fault that nobody described.",
-    "For qualified personnel. Alter a machine only by the manufacturer's instructions or with the manufacturer's "
-    "agreement, then test it.",
-    "Electric shock and fire are not judged from a gas circuit.",
+    "Computed from the circuit as recorded, in steady flow. This is not a pre-use check of the machine, and it covers "
+    "only the faults in its list.",
+    "For qualified personnel. Alter a machine only as the manufacturer's instructions allow, or with the "
+    "manufacturer's agreement, then test it.",
+    "Electric shock and fire cannot be assessed from a gas circuit.",
 )
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def machine_cover(request, pk):
-    """Show hazard by cause what stops it or tells of it, filtered, a page at a time."""
+    """Show hazard by cause what stops it or alarms, filtered, a page at a time."""
     machine = visible_machine(request, pk)
     kept = MachineCover.objects.filter(machine=machine).select_related("cover").first()
     table = read_table(kept.cover) if kept and kept.cover else None
+    today = machine.site.date_of(timezone.now())
     form = CoverTableForm(request.GET)
     rows = form.keep(table.rows) if table else []
     page = page_asked(request, [ShownRow(row) for row in rows], ROWS)
@@ -49,7 +50,7 @@ def machine_cover(request, pk):
         "counts": counted(table.rows) if table else [],
         "page": page,
         "closing": shown_closing(read_closing(kept.cover)) if table else None,
-        "standing": standing_of(machine, kept, circuit_of(machine)),
+        "standing": standing_of(machine, kept, circuit_as_measured(machine, today, today=today)),
         "pairs_form": PairsForm(initial={"at_least": "common"}),
         "cautions": CAUTIONS,
     }
@@ -64,7 +65,7 @@ def machine_cover_file(request, pk, fmt):
     kept = MachineCover.objects.computed().filter(machine=machine).select_related("cover").first()
     table = read_table(kept.cover) if kept else None
     if table is None or fmt not in ("csv", "json"):
-        raise Http404("No table is kept of this machine's circuit, or it comes as csv and json only.")
+        raise Http404("There is no table for this machine's circuit, or the format is not csv or json.")
     name = f"cover-{machine.pk}-{kept.on}.{fmt}"
     if fmt == "csv":
         return csv_download(name, CSV_HEADER, (csv_row(row) for row in table.rows))
@@ -76,7 +77,7 @@ def machine_cover_file(request, pk, fmt):
 @permission_required(("fleet.view_machine", "fleet.compute_circuitcover"), raise_exception=True)
 @require_POST
 def machine_cover_compute(request, pk):
-    """Have the table of one machine computed."""
+    """Request the table of one machine."""
     machine = visible_machine(request, pk)
     title, params = f"Gas circuit of machine {machine}", {"machine": machine.pk}
     return redirect(request_job(CIRCUIT_COVER, title=title, params=params, by=request.user, at=timezone.now()))
@@ -85,7 +86,7 @@ def machine_cover_compute(request, pk):
 @permission_required(("fleet.view_machine", "fleet.compute_circuitcover"), raise_exception=True)
 @require_POST
 def machine_cover_pairs(request, pk):
-    """Have every pair of causes of one machine computed."""
+    """Request every pair of causes of one machine."""
     machine = visible_machine(request, pk)
     form = PairsForm(request.POST)
     if not form.is_valid():
@@ -99,7 +100,7 @@ def machine_cover_pairs(request, pk):
 @permission_required(("fleet.view_machine", "fleet.compute_circuitcover"), raise_exception=True)
 @require_POST
 def covers_compute(request):
-    """Have every machine's circuit looked at, or those of one site."""
+    """Request the tables of all machines, or those of one site."""
     title, params = "Every gas circuit", {}
     if request.POST.get("site", "").isdecimal():
         site = get_object_or_404(Site.objects.visible_to(request.user), pk=request.POST["site"])

@@ -1,4 +1,4 @@
-"""Fit and remove parts of a machine, and change how they are joined."""
+"""Fit and remove components of a machine, and change their connections."""
 
 from dataclasses import asdict, dataclass
 
@@ -20,26 +20,26 @@ from fleet.actions import (
 )
 from fleet.actions.circuit_copy import record_fields
 from fleet.actions.circuit_edit import circuit_version
+from fleet.circuits.machine_circuit import circuit_in_place, circuit_of
 from fleet.documents import long_date
 from fleet.errors import ComponentRefused
 from fleet.forms.circuit import CircuitPartForm, JoinForm, ReplacementForm, TakeApartForm, TakeOutForm, UndoForm
 from fleet.forms.components import ComponentForm, KindForm, RemovalForm
-from fleet.http import FORM_METHODS, posted
-from fleet.machine_circuit import circuit_in_place, circuit_of
 from fleet.models import CircuitChange, Component
 from fleet.views.machines import visible_machine
+from fleet.web.form_methods import FORM_METHODS, posted
 
 
 @permission_required("fleet.add_component", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def component_fit(request, pk):
-    """Choose the kind first (GET), then enter what a part of that kind has, and where it goes in the circuit."""
+    """Choose the kind first (GET), then enter its fields, and where it is inserted in the circuit."""
     machine = visible_machine(request, pk)
     kinds = KindForm(request.GET or None)
-    form, circuit = None, circuit_of(machine).circuit
+    form, circuit = None, circuit_of(machine, _today(machine)).circuit
     if kinds.is_bound and kinds.is_valid():
         form = _part_form(request, machine, kinds.cleaned_data["kind"], circuit)
-        words = f"The part is fitted to machine {machine}."
+        words = f"The component is fitted to machine {machine}."
         if _is_done(request, form, lambda: fit_component(machine, **form.details(), **_who(request)), words):
             return redirect("fleet:machine_circuit", machine.pk) if circuit else redirect(machine)
     between = request.GET.get("between", "")
@@ -48,7 +48,7 @@ def component_fit(request, pk):
 
 
 def _part_form(request, machine, kind, circuit):
-    today = machine.site.date_of(timezone.now())
+    today = _today(machine)
     common = {"kind": kind, "today": today}
     if circuit is None:
         return ComponentForm(posted(request), initial={"fitted_on": today}, **common)
@@ -60,10 +60,10 @@ def _part_form(request, machine, kind, circuit):
 @permission_required("fleet.add_component", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def component_remove(request, pk):
-    """Remove a part that is joined to nothing, as a list of parts gives it; one of a circuit has its own page."""
+    """Remove a component without connections, as from a list; one of a circuit has its own page."""
     parts = Component.objects.visible_to(request.user).select_related("machine__area__site")
     component = get_object_or_404(parts, pk=pk)
-    today = component.machine.site.date_of(timezone.now())
+    today = _today(component.machine)
     form = RemovalForm(posted(request), today=today, initial={"removed_on": today})
     words = f"{component} is removed from machine {component.machine}."
     if _is_done(request, form, lambda: remove_component(component, **form.cleaned_data, **_who(request)), words):
@@ -75,7 +75,7 @@ def component_remove(request, pk):
 @require_http_methods(FORM_METHODS)
 def component_replace(request, pk, code):
     machine, part = _machine_and_part(request, pk, code)
-    today = machine.site.date_of(timezone.now())
+    today = _today(machine)
     initial = {**ComponentForm.initial_of(record_fields(part)), "fitted_on": today, "seen": circuit_version(machine)}
     form = ReplacementForm(posted(request), kind=part.kind, today=today, initial=initial)
     words = f"{part} of machine {machine} is replaced."
@@ -93,7 +93,7 @@ def component_take_out(request, pk, code):
     def act():
         return take_out_component(machine, code, **form.details(), **_who(request))
 
-    page = ChangePage(f"Remove {part}", TAKE_OUT, "Remove the part", f"{part} is removed from machine {machine}.")
+    page = ChangePage(f"Remove {part}", TAKE_OUT, "Remove the component", f"{part} is removed from machine {machine}.")
     return _change(request, machine, form, act, page)
 
 
@@ -101,12 +101,12 @@ def component_take_out(request, pk, code):
 @require_http_methods(FORM_METHODS)
 def circuit_join(request, pk):
     machine = visible_machine(request, pk)
-    form = JoinForm(posted(request), circuit=circuit_in_place(machine), **_started(machine))
+    form = JoinForm(posted(request), circuit=circuit_in_place(machine, _today(machine)), **_started(machine))
 
     def act():
         return join_ports(machine, **form.cleaned_data, **_who(request))
 
-    page = ChangePage("Join two connections", JOIN, "Join them", f"The joint is made on machine {machine}.", False)
+    page = ChangePage("Connect two ports", JOIN, "Connect", f"The ports of machine {machine} are connected.", False)
     return _change(request, machine, form, act, page)
 
 
@@ -115,13 +115,13 @@ def circuit_join(request, pk):
 def circuit_take_apart(request, pk):
     machine = visible_machine(request, pk)
     started = _started(machine, joint=request.GET.get("joint", ""))
-    form = TakeApartForm(posted(request), circuit=circuit_in_place(machine), **started)
+    form = TakeApartForm(posted(request), circuit=circuit_in_place(machine, _today(machine)), **started)
 
     def act():
         return part_ports(machine, **form.details(), **_who(request))
 
-    done = f"The joint of machine {machine} is taken apart."
-    return _change(request, machine, form, act, ChangePage("Take a joint apart", TAKE_APART, "Take it apart", done))
+    done = f"The ports of machine {machine} are disconnected."
+    return _change(request, machine, form, act, ChangePage("Disconnect two ports", TAKE_APART, "Disconnect", done))
 
 
 @permission_required("fleet.add_component", raise_exception=True)
@@ -135,25 +135,26 @@ def circuit_undo(request, pk):
         return undo_circuit_change(change, **form.cleaned_data, **_who(request))
 
     lead = f"{change.get_verb_display()} on {long_date(change.changed_on)}: {change}. {UNDO}"
-    done = f"“{change}” of machine {change.machine} is undone. The entry stays readable."
-    page = ChangePage("Undo a change of the circuit", lead, "Undo it", done)
+    done = f"“{change}” of machine {change.machine} is undone. The entry stays on record."
+    page = ChangePage("Undo a change to the circuit", lead, "Undo", done)
     return _change(request, change.machine, form, act, page)
 
 
 TAKE_OUT = (
-    "The record of the part stays, and the circuit of earlier days with it. Record what was done, not what is planned."
+    "The record of the component is kept, so the circuit of earlier days does not change. Record what was "
+    "done, not what is planned."
 )
-JOIN = "Record a pipe or hose that joins two connections of this machine."
-TAKE_APART = "Record a pipe or hose that joins these two no more. Both ends are then open to the room."
+JOIN = "Record a tube or hose that was fitted between two ports of this machine."
+TAKE_APART = "Record a tube or hose that was removed. Both ports are then open to the room."
 UNDO = (
-    "Undo only what should not have been entered: the circuit of every day is then as if it had not been. "
-    "What was done on the machine and done back is entered as a further change."
+    "Undo only an entry that was a mistake: the circuit of every day is then as if it had never been entered. "
+    "If work on the machine was reversed, enter that as a further change."
 )
 
 
 @dataclass(frozen=True, slots=True)
 class ChangePage:
-    """The words of a page on which a circuit is changed, and what is said when that is done."""
+    """The words of a page on which a circuit is changed, and the message when that is done."""
 
     title: str
     lead: str
@@ -170,15 +171,19 @@ def _change(request, machine, form, act, page):
 
 def _machine_and_part(request, pk, code):
     machine = visible_machine(request, pk)
-    part = next((part for part in circuit_in_place(machine).parts if part.code == code), None)
+    part = next((part for part in circuit_in_place(machine, _today(machine)).parts if part.code == code), None)
     if part is None:
-        raise Http404(f"Machine {machine} has no part “{code}” in its circuit.")
+        raise Http404(f"Machine {machine} has no component “{code}” in its circuit.")
     return machine, part
 
 
+def _today(machine):
+    return machine.site.date_of(timezone.now())
+
+
 def _started(machine, **initial):
-    """What a form of a change starts from."""
-    today = machine.site.date_of(timezone.now())
+    """Return the initial values of a form for a change."""
+    today = _today(machine)
     return {"today": today, "initial": {"on": today, "seen": circuit_version(machine), **initial}}
 
 
@@ -187,7 +192,7 @@ def _who(request):
 
 
 def _is_done(request, form, act, words):
-    """Act if the form was sent and is in order; what is refused stands on the form, what is done is said."""
+    """Act if the form was sent and is valid; a refusal is shown on the form, success as a message."""
     if request.method != "POST" or not form.is_valid():
         return False
     try:

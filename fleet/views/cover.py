@@ -8,13 +8,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from fleet.actions import request_job
-from fleet.cover import build_report, machine_rows, select_machines, shortlists
-from fleet.cover.export import EXPORTS
-from fleet.cover.job import COVER_EXPORT, MOST_AT_ONCE
-from fleet.cover.paper import CAUTIONS
-from fleet.cover.queries import Unneeded
-from fleet.forms.cover import CoverForm
-from fleet.query_values import page_asked
+from fleet.cover_report import build_report, machine_rows, select_machines, shortlists
+from fleet.cover_report.export import EXPORTS
+from fleet.cover_report.form import CoverForm
+from fleet.cover_report.job import COVER_EXPORT, MOST_AT_ONCE
+from fleet.cover_report.paper import CAUTIONS
+from fleet.cover_report.queries import Unneeded
+from fleet.web.query_values import page_asked
 
 ROWS = 40
 
@@ -22,7 +22,7 @@ ROWS = 40
 @require_GET
 @permission_required("fleet.view_machine", raise_exception=True)
 def cover(request):
-    """Show the matrix of machines and protections with its totals."""
+    """Show the matrix of machines and safety features with its totals."""
     form = _form(request)
     wanted = form.wanted()
     unneeded = Unneeded()
@@ -49,7 +49,7 @@ def cover(request):
 def cover_export(request, fmt):
     """Send the whole report, all machines of the filter, as a file."""
     if fmt not in EXPORTS:
-        raise Http404(f"The cover report comes as {', '.join(EXPORTS)}, not as “{fmt}”.")
+        raise Http404(f"The cover report is not available as “{fmt}”. Accepted: {', '.join(EXPORTS)}.")
     export = EXPORTS[fmt]
     form = _form(request)
     wanted = form.wanted()
@@ -66,7 +66,7 @@ def cover_export(request, fmt):
 
 
 def _in_the_background(request, fmt):
-    """The job that writes the file of a large fleet; asking twice while it goes on gives the same one."""
+    """Request the job that writes the file of a large fleet; a second request while it runs returns the same job."""
     query = request.GET.copy()
     query.setdefault("on", timezone.localdate().isoformat())
     params = {"fmt": fmt, "query": query.urlencode()}

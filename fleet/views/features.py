@@ -1,4 +1,4 @@
-"""Record what was found out about one protection of a machine."""
+"""Record the state of one safety feature of a machine."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
@@ -11,9 +11,9 @@ from fleet.actions import record_feature_state
 from fleet.catalogue import FEATURES, get_hazard
 from fleet.errors import FeatureRefused
 from fleet.forms.features import FeatureStateForm
-from fleet.http import FORM_METHODS, posted
 from fleet.models import FeatureState
 from fleet.views.machines import visible_machine
+from fleet.web.form_methods import FORM_METHODS, posted
 
 
 @permission_required("fleet.add_featurestate", raise_exception=True)
@@ -22,7 +22,7 @@ def feature_record(request, pk, code):
     machine = visible_machine(request, pk)
     feature = FEATURES.get(code)
     if feature is None:
-        raise Http404(f"No protection has the code {code}.")
+        raise Http404(f"No safety feature has the code {code}.")
     now = timezone.now()
     form = FeatureStateForm(posted(request), initial={"from_date": machine.site.date_of(now)})
     if request.method == "POST" and form.is_valid():

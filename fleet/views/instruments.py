@@ -9,11 +9,11 @@ from django.views.decorators.http import require_http_methods, require_safe
 from fleet.actions import add_instrument, record_calibration
 from fleet.errors import Refused
 from fleet.forms.instruments import CalibrationForm, InstrumentFilterForm, InstrumentForm, ScaleFormSet
-from fleet.http import FORM_METHODS, posted
 from fleet.models import Instrument
-from fleet.query_values import page_asked
 from fleet.tables.instruments import InstrumentTable, standing_mark
 from fleet.views.lists import TableList
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.query_values import page_asked
 
 
 class InstrumentList(TableList):
@@ -49,7 +49,7 @@ def instrument_add(request):
     scales = ScaleFormSet(posted(request), prefix="scales")
     if request.method == "POST" and form.is_valid() and scales.is_valid():
         instrument = add_instrument(scales=scales.scales(), by=request.user, at=timezone.now(), **form.cleaned_data)
-        messages.success(request, f"{instrument} is entered. Add its calibration, so that it can be used.")
+        messages.success(request, f"{instrument} is entered. Record its calibration, so that it can be used.")
         return redirect("fleet:calibration_add", pk=instrument.pk)
     return render(request, "fleet/instrument_add.html", {"form": form, "scales": scales})
 

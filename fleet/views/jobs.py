@@ -1,4 +1,4 @@
-"""Long work: what was asked for, how far it is, what came of it."""
+"""Background jobs: what was requested, its progress and its result."""
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
@@ -13,15 +13,15 @@ from fleet.actions import cancel_job, retry_job
 from fleet.errors import Refused
 from fleet.jobs import kind_label, may_ask
 from fleet.models import Job
-from fleet.query_values import show_page
 from fleet.tables.jobs import JobTable
+from fleet.web.query_values import show_page
 
 PER_PAGE = 25
 
 
 @require_safe
 def jobs(request):
-    """The own long work, the newest first; a planner sees everybody's."""
+    """The person's own background jobs, newest first; a planner sees everybody's."""
     table = JobTable(Job.objects.visible_to(request.user).select_related("by"))
     show_page(request, table, PER_PAGE)
     return render(request, "fleet/jobs.html", {"table": table})
@@ -30,7 +30,7 @@ def jobs(request):
 @require_safe
 @never_cache
 def job(request, pk):
-    """One job; the part that changes is fetched again by the page while the work goes on."""
+    """Show one job; the page reloads the section with the progress while the job runs."""
     found = _visible(request, pk)
     context = {
         "job": found,
@@ -59,7 +59,7 @@ def job_cancel(request, pk):
 
 @require_POST
 def job_retry(request, pk):
-    """Ask for the same work once more; only who asked for it, and still may."""
+    """Request the same job again; only for the person who requested it and still may."""
     found = _visible(request, pk)
     if found.by_id != request.user.pk or not may_ask(request.user, found.kind):
         raise PermissionDenied
@@ -81,7 +81,7 @@ def job_file(request, pk):
     except FileNotFoundError:
         content = None
     if content is None:
-        raise Http404("The file of this job is no longer kept. Ask for the work again.")
+        raise Http404("The file of this job has been deleted. Run the job again.")
     return FileResponse(content, as_attachment=True, filename=found.file_name)
 
 
@@ -94,5 +94,5 @@ def _may_change(person, found):
 
 
 def _may_fetch(person, found):
-    """Whoever asked made the file from what they may see; others must see all sites and may ask for the same."""
+    """Return whether the person may download the file: the requester, or one of all sites who may request it."""
     return may_ask(person, found.kind) and (found.by_id == person.pk or not person.site_ids)

@@ -5,7 +5,7 @@ from django.utils.cache import patch_vary_headers
 from django.views.generic.list import ListView
 from django_tables2 import SingleTableMixin
 
-from fleet.query_values import show_page
+from fleet.web.query_values import show_page
 
 ROWS = 25
 

@@ -9,14 +9,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import correct_machine, register_machine
-from fleet.circuit_covers.panel import cover_panel
-from fleet.csv_export import csv_download
+from fleet.circuits.covers.panel import cover_panel
+from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.errors import Refused
-from fleet.forms.machines import MachineFilterForm, MachineForm
-from fleet.http import FORM_METHODS, posted
-from fleet.machine_circuit import circuit_of
-from fleet.models import Duty, Machine
-from fleet.panels import (
+from fleet.export.download import csv_download
+from fleet.extensions import (
     MachineAction,
     annotated_machines,
     machine_actions,
@@ -24,20 +21,24 @@ from fleet.panels import (
     machine_facts,
     machine_panels,
 )
-from fleet.query_values import day_asked, page_asked
+from fleet.forms.machines import MachineFilterForm, MachineForm
+from fleet.imports.register_rows import register_rows
+from fleet.machine_page.history import newest_first, register_events
+from fleet.machine_page.state_on_day import components_on, duty_on, feature_groups
+from fleet.models import Duty, Machine
 from fleet.register_file import MACHINES
-from fleet.register_rows import register_rows
-from fleet.story import components_on, duty_on, feature_groups, newest_first, register_events
 from fleet.tables.machines import CSV_HEADER, MachineTable, machine_csv_row
 from fleet.views.lists import TableList
 from fleet.views.register_files import written
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.query_values import day_asked, page_asked
 
 EVENTS_ON_PAGE = 6
 EVENTS_AT_ALL = 500
 
 
 def listed_machines(request):
-    """The machines that the filter leaves, with what a list shows of them, and the filter form."""
+    """Return the machines that match the filter, with the columns of the list, and the filter form."""
     form = MachineFilterForm(request.GET, person=request.user)
     today = timezone.localdate()
     machines = Machine.objects.visible_to(request.user).with_place().with_missing_essential(today)
@@ -69,7 +70,7 @@ def machines_csv(request):
 @permission_required(["fleet.view_machine", "fleet.export_register"], raise_exception=True)
 @require_safe
 def register_csv(request):
-    """The filtered machines as a register file that can be edited and imported again."""
+    """Send the filtered machines as a register file that can be edited and imported again."""
     machines, _ = listed_machines(request)
     return written(register_rows(machines, timezone.localdate()), MACHINES, "csv", name="register")
 
@@ -85,7 +86,7 @@ def machine_page(request, pk):
     today = machine.site.date_of(timezone.now())
     day = day_asked(request, "on", today)
     is_past = day != today
-    circuit = circuit_of(machine, day if is_past else None)
+    circuit = circuit_as_measured(machine, day, today=today)
     context = {
         "machine": machine,
         "day": day,
@@ -119,7 +120,9 @@ def machine_add(request):
     form = MachineForm(posted(request), person=request.user, initial={"in_use_from": timezone.localdate()})
     if request.method == "POST" and form.is_valid():
         machine = register_machine(by=request.user, at=timezone.now(), **form.cleaned_data)
-        messages.success(request, f"Machine {machine} is in the register, with the protections its model had when new.")
+        messages.success(
+            request, f"Machine {machine} is in the register, with the safety features of its model when new."
+        )
         return redirect(machine)
     return render(
         request,
@@ -155,7 +158,7 @@ def _events(request, machine, limit):
 
 
 def _events_until(request, machine, day):
-    """The newest events up to the end of a past day."""
+    """Return the newest events up to the end of a past day."""
     events = _events(request, machine, EVENTS_AT_ALL)
     return [event for event in events if machine.site.date_of(event.at) <= day][:EVENTS_ON_PAGE]
 
@@ -168,7 +171,9 @@ def _panels(request, machine, circuit):
 def _own_actions(person, machine):
     actions = []
     if machine.duty == Duty.IN_SERVICE and person.has_perm("fleet.withdraw_machine"):
-        actions.append(MachineAction("Withdraw", reverse("fleet:machine_withdraw", args=[machine.pk]), "danger"))
+        actions.append(
+            MachineAction("Withdraw from use", reverse("fleet:machine_withdraw", args=[machine.pk]), "danger")
+        )
     if machine.duty != Duty.RETIRED and person.has_perm("fleet.retire_machine"):
         actions.append(MachineAction("Retire", reverse("fleet:machine_retire", args=[machine.pk]), "danger"))
     if person.has_perm("fleet.change_machine"):

@@ -8,14 +8,14 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import add_model, change_model
 from fleet.catalogue import get_gas
+from fleet.circuits.machine_circuit import circuit_of_model
 from fleet.forms.models import MachineModelForm, ModelFeaturesForm
-from fleet.http import FORM_METHODS, posted
-from fleet.machine_circuit import circuit_of_model
+from fleet.machine_page.state_on_day import default_groups
 from fleet.models import Machine, MachineModel
-from fleet.query_values import page_asked
-from fleet.story import default_groups
 from fleet.tables.models import MachineModelTable
 from fleet.views.lists import TableList
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.query_values import page_asked
 
 
 class ModelList(TableList):
@@ -61,7 +61,7 @@ def _edit(request, model):
     if request.method == "POST" and form.is_valid() and features.is_valid():
         details = {**form.details(), "features": features.states(), "by": request.user, "at": timezone.now()}
         model = change_model(model, **details) if model else add_model(**details)
-        messages.success(request, f"{model} is kept. Machines in the register keep what is recorded of them.")
+        messages.success(request, f"{model} is saved. Machines already in the register are not changed.")
         return redirect(model)
     return render(
         request, "fleet/model_form.html", {"form": form, "features": features, "model": model, "title": title}

@@ -1,4 +1,4 @@
-"""One's own tokens: the list, confirming one that was asked for, taking one back."""
+"""One's own tokens: the list, confirming a requested one, revoking one."""
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
@@ -9,10 +9,10 @@ from django.views.decorators.http import require_http_methods, require_safe
 from fleet.actions import confirm_token, revoke_token
 from fleet.errors import TokenRefused
 from fleet.forms.tokens import ConfirmTokenForm
-from fleet.http import FORM_METHODS, posted
 from fleet.models import ApiToken
-from fleet.query_values import show_page
 from fleet.tables.tokens import OwnTokenTable
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.query_values import show_page
 
 
 @require_safe
@@ -25,7 +25,7 @@ def own_tokens(request):
 @never_cache
 @require_http_methods(FORM_METHODS)
 def own_token_confirm(request, pk):
-    """Ask for the password, and show the secret in the answer itself: it is stored nowhere."""
+    """Ask for the password, and show the secret in the response, because it is not stored."""
     token = get_object_or_404(_own(request), pk=pk)
     form = ConfirmTokenForm(posted(request), request=request)
     if request.method == "POST" and form.is_valid():
@@ -45,7 +45,7 @@ def own_token_revoke(request, pk):
         return render(request, "fleet/own_token_revoke.html", {"token": token})
     try:
         revoke_token(token, by=request.user, at=timezone.now())
-        messages.success(request, f"The token “{token}” is revoked: no request with it is accepted any more.")
+        messages.success(request, f"The token “{token}” is revoked: requests with it are no longer accepted.")
     except TokenRefused as error:
         messages.error(request, str(error))
     return redirect("fleet:own_tokens")

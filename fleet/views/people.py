@@ -1,4 +1,4 @@
-"""Look after accounts: the list, one person, and what can be done to an account."""
+"""Manage accounts: the list, one person, and the actions on an account."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
@@ -18,11 +18,11 @@ from fleet.actions import (
 )
 from fleet.errors import Refused
 from fleet.forms.people import NewPersonForm, PersonFilterForm, PersonForm
-from fleet.http import FORM_METHODS, posted
-from fleet.lockout import locked_until, signing_count
 from fleet.models import Person
+from fleet.people.lockout import locked_until, signing_count
 from fleet.tables.people import PersonTable, standing_mark
 from fleet.views.lists import TableList
+from fleet.web.form_methods import FORM_METHODS, posted
 
 MANAGES = "fleet.manage_people"
 
@@ -53,7 +53,7 @@ def person_page(request, pk):
 @require_http_methods(FORM_METHODS)
 @never_cache
 def person_add(request):
-    """Create an account, and show at once the link where the person sets a password."""
+    """Create an account, and show the link where the person sets a password."""
     form = NewPersonForm(posted(request), by=request.user)
     if request.method == "POST" and form.is_valid():
         try:
@@ -98,7 +98,7 @@ def person_unlock(request, pk):
 @permission_required(MANAGES, raise_exception=True)
 @require_POST
 def person_second_factor(request, pk):
-    return _act(request, pk, remove_second_factor, "signs in with the password alone from now on")
+    return _act(request, pk, remove_second_factor, "now signs in with the password alone")
 
 
 @permission_required(MANAGES, raise_exception=True)

@@ -1,4 +1,4 @@
-"""What is stored about a person: shown and sent to that person, and removed by whoever looks after accounts."""
+"""What is stored about a person: shown and sent to that person, and removed by whoever manages accounts."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
@@ -12,10 +12,10 @@ from django.views.decorators.http import require_http_methods, require_safe
 from fleet.actions import remove_person
 from fleet.errors import Refused
 from fleet.forms.passwords import PasswordForm
-from fleet.http import FORM_METHODS, posted
 from fleet.models import Person
-from fleet.personal_data import personal_data, removal_plan
+from fleet.people.personal_data import personal_data, removal_plan
 from fleet.views.people import MANAGES
+from fleet.web.form_methods import FORM_METHODS, posted
 
 
 @require_safe
@@ -41,7 +41,7 @@ def person_data_file(request, pk):
 @require_http_methods(FORM_METHODS)
 @never_cache
 def person_remove(request, pk):
-    """Show what goes and what stays; do it once the password of whoever asks is given."""
+    """Show what would be deleted and kept; remove it once the acting person has given their password."""
     person = _person(request, pk)
     form = PasswordForm(posted(request), request=request)
     if request.method == "POST" and form.is_valid():
@@ -57,9 +57,9 @@ def person_remove(request, pk):
 
 def _done(person, plan):
     if not plan.is_deleted:
-        return f"The account of {person} is closed for ever, and what no record needs is erased."
+        return f"The account of {person} is permanently closed, and data that no record needs are deleted."
     history = reverse("fleet:changes", args=["person", person.pk])
-    return f"The account of {person} is deleted. Who did so stays at {history}."
+    return f"The account of {person} is deleted. {history} shows who deleted it."
 
 
 def _person(request, pk):

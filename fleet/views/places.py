@@ -1,4 +1,4 @@
-"""Sites and areas, with what each has in service against its minimum."""
+"""Sites and areas, with machines in service and the minimum of each."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
@@ -9,9 +9,9 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import add_area, add_site, change_area, change_site
 from fleet.forms.places import AreaForm, NewSiteForm, SiteForm
-from fleet.http import FORM_METHODS, posted
 from fleet.models import Area, Site
-from fleet.query_values import page_asked
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.query_values import page_asked
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
@@ -59,10 +59,10 @@ def _given(request, form):
 
 
 def _kept(request, form, act):
-    """Carry out `act` if the form was sent and is sound, and go back to the list; else nothing."""
+    """Call `act` if the form was sent and is valid, and return to the list; else return None."""
     if request.method != "POST" or not form.is_valid():
         return None
-    messages.success(request, f"{act()} is kept.")
+    messages.success(request, f"{act()} is saved.")
     return redirect("fleet:sites")
 
 

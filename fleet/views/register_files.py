@@ -1,4 +1,4 @@
-"""What is in the register as files that can be changed and imported again."""
+"""The register as files that can be changed and imported again."""
 
 from django.contrib.auth.decorators import permission_required
 from django.http import Http404, HttpResponse
@@ -19,7 +19,7 @@ CONTENT_TYPES = {
 @permission_required(["fleet.view_machine", "fleet.export_register"], raise_exception=True)
 @require_safe
 def register_export(request, kind, fmt):
-    """Everything of one kind; a large register is written in the background."""
+    """Send all records of one kind; a large register is written in the background."""
     if kind not in IMPORTERS or fmt not in WRITERS:
         raise Http404
     importer, now = IMPORTERS[kind], timezone.now()

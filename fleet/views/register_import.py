@@ -1,4 +1,4 @@
-"""Import a file: upload, say how it is read, look at what it would change, confirm."""
+"""Import a file: upload, choose how it is read, preview the changes, confirm."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
@@ -7,16 +7,16 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from fleet.actions import check_upload, confirm_upload, keep_upload, request_job, say_how_to_read
-from fleet.actions.register_import import plan_as_shown, plan_upload
+from fleet.actions import request_job
 from fleet.errors import FileRefused, PreviewOvertaken, Refused
 from fleet.forms.register_import import ReadingForm, RegisterFileForm
-from fleet.http import FORM_METHODS, posted
 from fleet.imports.jobs import CHECK, IMPORT, after_import, imported_words, is_large
+from fleet.imports.uploads import check_upload, confirm_upload, keep_upload, plan_as_shown, plan_upload, say_how_to_read
 from fleet.models import RegisterUpload
-from fleet.query_values import choice_asked, page_asked
 from fleet.register_file import KINDS, Settings, csv_text, problem_lines, xlsx_bytes
 from fleet.views.register_files import file_response, written
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.query_values import choice_asked, page_asked
 
 LISTS = ("problems", "created", "updated")
 
@@ -36,7 +36,7 @@ def import_register(request):
 @permission_required("fleet.import_register", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def import_reading(request, pk):
-    """Show how the file was read, and take what the person says of it."""
+    """Show how the file was read, and accept the person's choices."""
     upload = _kept(request, pk)
     if upload.snapshot is None or "form" not in upload.snapshot["reading"]:
         return redirect(upload)
@@ -53,10 +53,10 @@ def import_reading(request, pk):
 @permission_required("fleet.import_register", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def import_preview(request, pk):
-    """Show what the file would change; on POST carry it out if the register has not changed since it was shown."""
+    """Show what the file would change; on POST import it if the register has not changed since."""
     upload = _kept(request, pk)
     if upload.snapshot is None:
-        messages.info(request, f"{upload.name} is not read yet. Its page among the long work tells when it is.")
+        messages.info(request, f"{upload.name} has not been read yet. See its page under Background jobs.")
         return redirect("fleet:jobs")
     if not upload.snapshot["is_planned"]:
         return redirect("fleet:import_reading", pk=upload.pk)
@@ -68,7 +68,7 @@ def import_preview(request, pk):
 @permission_required("fleet.import_register", raise_exception=True)
 @require_safe
 def import_problems(request, pk, fmt):
-    """The file as it was read, with the problems of each row beside it."""
+    """Send the file as it was read, with the problems of each row beside it."""
     upload = _kept(request, pk)
     if fmt not in ("csv", "xlsx"):
         raise Http404
@@ -101,12 +101,12 @@ def _read(request, upload, settings, then):
 
 
 def _checked(request, upload, then="fleet:import_preview"):
-    """Work out the preview, at once or in the background, and go where it is seen."""
+    """Compute the preview, at once or in the background, and redirect to it."""
     if is_large(upload.content):
         return _check_later(request, upload)
     try:
         snapshot = check_upload(upload, today=timezone.localdate())
-    except FileRefused:  # its turn comes in the background
+    except FileRefused:  # read it in the background
         return _check_later(request, upload)
     has_questions = bool(snapshot["reading"]["questions"])
     return redirect("fleet:import_reading" if has_questions else then, pk=upload.pk)

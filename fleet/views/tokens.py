@@ -1,4 +1,4 @@
-"""The keys of programs: the list, asking for one, taking one back. Confirming one is for its owner (own_tokens.py)."""
+"""The tokens of programs: the list, requesting one, revoking one. The owner confirms it (own_tokens.py)."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
@@ -9,10 +9,10 @@ from django.views.decorators.http import require_http_methods, require_safe
 from fleet.actions import add_token, revoke_token
 from fleet.errors import TokenRefused
 from fleet.forms.tokens import TokenForm
-from fleet.http import FORM_METHODS, posted
 from fleet.models import ApiToken
-from fleet.query_values import show_page
 from fleet.tables.tokens import TokenTable
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.query_values import show_page
 
 MANAGE = "fleet.manage_people"
 

@@ -1,6 +1,6 @@
 """What can be done to inspections and findings, each action one verb in one transaction."""
 
-from fleet.journal.scope import journal_actions
+from fleet.acting.scope import journal_actions
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
 from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions
@@ -14,7 +14,7 @@ from inspections.actions.planning import (
     void_inspection,
 )
 from inspections.actions.procedures import load_procedures
-from inspections.actions.release import candidate_retests, reasons_against_release, release_machine
+from inspections.actions.release import release_machine
 from inspections.actions.reviews import judge_criterion
 from inspections.actions.signing import (
     amend_inspection,
@@ -28,7 +28,6 @@ __all__ = [
     "amend_inspection",
     "book_inspection",
     "book_inspections",
-    "candidate_retests",
     "clear_reading",
     "close_finding",
     "countersign_inspection",
@@ -41,7 +40,6 @@ __all__ = [
     "plan_due_inspections",
     "plan_inspection",
     "plan_retest",
-    "reasons_against_release",
     "reasons_against_signing",
     "release_machine",
     "report_fault",
@@ -53,4 +51,4 @@ __all__ = [
     "void_inspection",
 ]
 
-journal_actions(globals(), __all__, but=("candidate_retests", "reasons_against_release", "reasons_against_signing"))
+journal_actions(globals(), __all__, but=("reasons_against_signing",))

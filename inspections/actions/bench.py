@@ -1,4 +1,4 @@
-"""Work on the bench: open an inspection, keep each reading the moment it is entered, say what was not tested."""
+"""Carry out an inspection: start it, save each reading as soon as it is entered, mark steps as not tested."""
 
 import re
 
@@ -7,22 +7,23 @@ from django.db import transaction
 from fleet.catalogue.plausibility import reading_problem, use_problem
 from inspections.actions.contests import came_between, contest, settle_own
 from inspections.actions.holding import hold_on_bench
+from inspections.actions.marks import add_mark, undo_mark
 from inspections.actions.replacing import record_replaced
 from inspections.actions.stages import change_stage
+from inspections.at_bench.applicable_steps import build_steps
+from inspections.at_bench.slots import find_slot
+from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import ReadingRefused, StageRefused
 from inspections.models import InspectionStep, Reading, Stage
-from inspections.seen import NOT_TOLD
-from inspections.slots import find_slot
-from inspections.steps import build_steps
 
 NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)", re.ASCII)
 
 
 @transaction.atomic
 def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=20.0):
-    """Put an inspection on the bench: fix the procedure version and lay out the steps that apply to the machine.
+    """Start an inspection: set the procedure version and list the steps that apply to the machine.
 
-    Raise StageRefused if it is on the bench already or done, or the conditions are not plausible, ProcedureError if no
+    Raise StageRefused if it is already in progress or done, or the conditions are not plausible, ProcedureError if no
     version of the procedure is loaded.
     """
     _refuse_conditions(ambient_kpa_abs, temperature_c)
@@ -46,13 +47,13 @@ def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=2
 def enter_reading(
     step, field, *, as_read, by, at, row=0, column="", unit="", zero="", instrument=None, seen=NOT_TOLD, token=None
 ):
-    """Keep a reading as it was read; one that stands in the same place is superseded, not overwritten.
+    """Save a reading as it was read; the current reading of the same place is superseded, not overwritten.
 
-    seen  key of the reading that was seen standing there, None for an empty place. When a reading of somebody else
-          stands there now, that one goes on standing, and this one is kept beside it: `is_contested` says so.
-    token  that of `by` with which a program enters it; the program is somebody else than the person
+    seen  key of the reading that the page showed there, None for an empty place. If the current reading is somebody
+          else's, it stays current and this one is saved beside it as `is_contested`.
+    token  token of `by` with which a program enters it; a program counts as a different author than the person
 
-    Raise ReadingRefused for what the field does not take, RecordFrozen if the inspection is not on the bench.
+    Raise ReadingRefused for what the field does not take, RecordFrozen if the inspection is not in progress.
     """
     hold_on_bench(step)
     slot = find_slot(step, field, row, column)
@@ -81,7 +82,8 @@ def enter_reading(
 def clear_reading(step, field, *, by, at, row=0, column="", seen=NOT_TOLD):
     """Take back a reading: it stays in the table as superseded.
 
-    `seen` as for enter_reading: what somebody else entered unseen is not taken back. Return what stands now, or None.
+    `seen` as for enter_reading: a reading that somebody else entered unseen is not taken back. Return the current
+    reading, or None.
     """
     hold_on_bench(step)
     current = Reading.objects.current().filter(step=step, field=field, row=row, column=column)
@@ -95,21 +97,24 @@ def clear_reading(step, field, *, by, at, row=0, column="", seen=NOT_TOLD):
 
 
 @transaction.atomic
-def set_not_tested(step, *, reason):
-    """Say why a step was not tested, or with an empty reason that it will be after all.
+def set_not_tested(step, *, reason, by, at):
+    """Mark a step as not tested, with the reason; an empty reason undoes the mark. The history keeps both.
 
-    Raise StageRefused if somebody gave another reason already.
+    Raise StageRefused if somebody gave another reason already, RecordFrozen if the inspection is not in progress.
     """
     hold_on_bench(step)
     reason, same = reason.strip(), InspectionStep.objects.filter(pk=step.pk)
     if reason and not same.filter(not_tested_reason__in=("", reason)).update(not_tested_reason=reason):
         step.refresh_from_db(fields=["not_tested_reason"])
         raise StageRefused(
-            f"{step} was left untested meanwhile: “{step.not_tested_reason}” Press “Test it after all” first to give "
-            "another reason."
+            f"{step} has already been marked as not tested: “{step.not_tested_reason}” "
+            "Undo “not tested” first to enter another reason."
         )
-    if not reason:
+    if reason:
+        add_mark(step, reason, by=by, at=at)
+    elif stored := same.values_list("not_tested_reason", flat=True).get():
         same.update(not_tested_reason="")
+        undo_mark(step, stored, by=by, at=at)
     step.not_tested_reason = reason
 
 
@@ -132,7 +137,7 @@ def _refuse_unreadable(slot, as_read, unit):
         raise ReadingRefused(f"{slot.label} takes {' or '.join(slot.units)}; got the unit “{unit}”.", slot.key)
     if len(as_read) > 20 or not NUMBER.fullmatch(as_read):
         raise ReadingRefused(
-            f"{slot.label}: “{as_read}” is not a number. Write digits with a point for decimals, such as 24.5.",
+            f"{slot.label}: “{as_read}” is not a number. Enter digits with a decimal point, such as 24.5.",
             slot.key,
         )
     if problem := reading_problem(float(as_read), unit):

@@ -3,8 +3,8 @@
 from django.conf import settings
 from django.utils import timezone
 
+from fleet.acting.scope import HISTORY, mode
 from fleet.journal.checking import CLOCK_SKEW
-from fleet.journal.scope import HISTORY, mode
 from inspections.chain.entries import (
     FIRST,
     entry_content,
@@ -14,7 +14,7 @@ from inspections.chain.entries import (
 )
 from inspections.errors import TimeRefused
 from inspections.models import ChainEntry, ChainHead, EntryKind
-from inspections.record import canonical_json, digest_of
+from inspections.records.content import canonical_json, digest_of
 
 
 def chain_signature(inspection, record, *, at):
@@ -64,8 +64,9 @@ def _refuse_earlier(head, at):
         return
     raise TimeRefused(
         f"This would be dated {at:%Y-%m-%d %H:%M} UTC, but the newest entry at {head.site} is of "
-        f"{head.at:%Y-%m-%d %H:%M} UTC. Nothing was kept. Set the clock of the server right and try again; if it was "
-        "ahead when that entry was made, whoever runs Bobbin can set ACCEPT_EARLIER_TIME, and the verification says so."
+        f"{head.at:%Y-%m-%d %H:%M} UTC. Nothing was saved. Correct the server clock and try again. If the "
+        "clock was ahead when that entry was made, the administrator can set ACCEPT_EARLIER_TIME; the verification "
+        "reports this."
     )
 
 

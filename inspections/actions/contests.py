@@ -1,16 +1,16 @@
-"""Two people, one place: what came second unseen is kept beside what stands, until somebody chooses between the two."""
+"""Two people enter the same reading: the second, which did not see the first, waits until somebody chooses."""
 
 from django.db import transaction
 
 from inspections.actions.holding import hold_on_bench
 from inspections.actions.replacing import record_replaced
+from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import Refused
 from inspections.models import Reading
-from inspections.seen import NOT_TOLD
 
 
 def came_between(standing, seen, by, token=None):
-    """Whether somebody else entered `standing` after the page was laid out that `by` acts on.
+    """Whether somebody else entered `standing` after the page of `by` was rendered.
 
     One's own reading never does: its answer may have been lost on the way. A program is somebody else than the person
     whose token it has.
@@ -19,7 +19,7 @@ def came_between(standing, seen, by, token=None):
 
 
 def contest(standing, fields, *, by, at, token=None):
-    """Keep a reading beside the one that stands; sent again it is not kept twice."""
+    """Save a reading beside the current one; a repeated request does not save it twice."""
     again = Reading.objects.contested().filter(**fields, entered_by=by, token=token).first()
     return again or Reading.objects.create(
         **fields, entered_by=by, token=token, entered_at=at, contests=standing, superseded_at=at, superseded_by=by
@@ -33,14 +33,15 @@ def settle_own(place, *, by, at, token=None):
 
 @transaction.atomic
 def settle_contest(contested, *, stands, by, at):
-    """Choose: `contested` stands from now on, or with `stands` false it does not, and what stood goes on standing.
+    """Choose: `contested` becomes the current reading; with `stands` false the other one stays current.
 
-    Neither is taken out of the table. Raise Refused if somebody chose already, RecordFrozen off the bench.
+    Neither row is deleted. Raise Refused if somebody has chosen already, RecordFrozen if the inspection is not in
+    progress.
     """
     hold_on_bench(contested.step)
     open_one = Reading.objects.contested().filter(pk=contested.pk)
     if not open_one.exists():
-        raise Refused(f"Somebody chose already whether {contested} stands. Look at what stands now.")
+        raise Refused(f"Somebody has already decided about {contested}. Check the current reading.")
     if stands:
         place = {name: getattr(contested, name) for name in ("step", "field", "row", "column")}
         stood = Reading.objects.current().filter(**place).select_related("instrument", "entered_by", "token").first()

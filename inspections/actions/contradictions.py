@@ -7,7 +7,7 @@ from fleet.changes import record_created, recording
 from fleet.models import Machine
 from inspections.models import Finding, Severity
 
-GONE = "The circuit and the record no longer disagree about it."
+GONE = "The circuit and the record now agree."
 
 
 @transaction.atomic
@@ -49,7 +49,7 @@ def _finding(machine, key, contradiction, by, at):
         severity=Severity.OTHER,
         contradiction=key,
         title=f"{name}: recorded as {contradiction.recorded}, the circuit shows {contradiction.shown}"[:200],
-        description=f"{contradiction}\n\nLook at the machine, then correct the record or the circuit.",
+        description=f"{contradiction}\n\nInspect the machine, then correct the record or the circuit.",
         opened_by=by,
         opened_at=at,
     )

@@ -5,13 +5,13 @@ from django.db import transaction
 from fleet.changes import record_created, recording
 from fleet.models import Duty, Machine
 from inspections.actions.planning import plan_inspection
+from inspections.concurrent_edits import NOT_TOLD
+from inspections.deciding.grounds import refuse_if_changed
+from inspections.deciding.grounds.of_finding import finding_grounds
+from inspections.deciding.retests import passing_retest_of
+from inspections.deciding.second_person import refuse_alone, why_second_for_closing
 from inspections.errors import Refused
-from inspections.grounds import refuse_if_changed
-from inspections.grounds.of_finding import finding_grounds
 from inspections.models import Finding, Procedure, Severity
-from inspections.retests import passing_retest_of
-from inspections.second_person import refuse_alone, why_second_for_closing
-from inspections.seen import NOT_TOLD
 
 RETEST_PROCEDURE = "return-to-service"
 
@@ -50,7 +50,7 @@ def _wait_for(machine):
 def report_fault(machine, *, title, severity, by, at, description="", token=None):
     """Open a finding from what `by`, or a program with their `token`, saw; an essential one proposes withdrawal."""
     if not title.strip():
-        raise Refused(f"Say in a few words what is wrong with machine {machine}.")
+        raise Refused(f"State in a few words what is wrong with machine {machine}.")
     _wait_for(machine)
     finding = Finding.objects.create(
         machine=machine,
@@ -92,7 +92,7 @@ def close_finding(finding, *, note, by, at, work_hours=None, proposed_by=None, s
     of a second person: without either SecondPersonNeeded is raised. `shown` are the grounds that the page showed.
     """
     if not note.strip():
-        raise Refused(f"Say what was done about “{finding}” before closing it.")
+        raise Refused(f"State what was done about “{finding}” before closing it.")
     # Held, so that nobody withdraws the machine on this finding while it is being closed.
     machine = hold_machine_of(finding)
     evidence = passing_retest_of(finding) if finding.is_open else None
@@ -107,7 +107,7 @@ def close_finding(finding, *, note, by, at, work_hours=None, proposed_by=None, s
 
 
 def hold_machine_of(finding):
-    """Lock the machine until the transaction ends, and read the finding anew."""
+    """Lock the machine until the transaction ends, and reload the finding."""
     machine = Machine.objects.select_for_update(no_key=True).get(pk=finding.machine_id)
     finding.refresh_from_db()
     return machine
@@ -115,4 +115,4 @@ def hold_machine_of(finding):
 
 def _close(findings, *, note, by, at, work_hours, what):
     if not findings.open().update(closed_at=at, closed_by=by, closing_note=note.strip(), work_hours=work_hours):
-        raise Refused(f"“{what}” is closed already.")
+        raise Refused(f"“{what}” is already closed.")

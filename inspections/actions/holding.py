@@ -1,4 +1,4 @@
-"""Hold an inspection on the bench while its readings change."""
+"""Lock an inspection in progress while its readings change."""
 
 from inspections.errors import RecordFrozen
 from inspections.models import Inspection
@@ -8,4 +8,4 @@ def hold_on_bench(step):
     """Lock the inspection for this transaction and refuse if its readings are closed."""
     inspection = Inspection.objects.select_for_update(no_key=True).only("stage").get(pk=step.inspection_id)
     if not inspection.is_on_bench:
-        raise RecordFrozen(f"{inspection} is {inspection.stage}: its readings are locked. Plan a new inspection.")
+        raise RecordFrozen(f"{inspection} is {inspection.stage_word}: its readings are locked. Plan a new inspection.")

@@ -5,10 +5,10 @@ from django.db import transaction
 from fleet.catalogue.plausibility import value_problem
 from fleet.changes import record_created, recording
 from inspections.bench import BenchError, UnknownTest, choose_limit, dimension_of, get_test, to_si
+from inspections.deciding.second_person import refuse_alone, why_second_for_limit
 from inspections.errors import Refused
-from inspections.limit_sources import names_something
 from inspections.models import LimitOverride
-from inspections.second_person import refuse_alone, why_second_for_limit
+from inspections.models.limit_sources import names_something
 
 
 @transaction.atomic
@@ -44,12 +44,12 @@ def end_limit_override(override, *, until_date, by, at, reason="", proposed_by=N
     why = why_second_for_limit(machine_model=override.machine_model, site=override.site)
     refuse_alone(why, by=by, proposed_by=proposed_by)
     if until_date < override.from_date:
-        raise Refused(f"{override} is in force from {override.from_date}; it cannot end before, on {until_date}.")
+        raise Refused(f"{override} is in force from {override.from_date}; it cannot end before that, on {until_date}.")
     with recording(override, by=by, at=at):
         if not LimitOverride.objects.filter(pk=override.pk, until_date=None).update(
             until_date=until_date, ended_reason=reason.strip()[:300]
         ):
-            raise Refused(f"The limit {override} has an end already. Set a new limit if another should hold.")
+            raise Refused(f"The limit {override} already has an end date. Set a new limit if another should apply.")
     override.until_date = until_date
 
 
@@ -58,7 +58,7 @@ def check_limit(*, test_code, outcome_key, source, from_date=None, **fields):
     if (fields.get("machine_model") is None) == (fields.get("site") is None):
         raise Refused("A limit is set either for a machine model or for a site. Choose one of the two.")
     _refuse_unknown(test_code, outcome_key, fields.get("rule", ""), fields)
-    refuse_unnamed(source, "source that it rests on")
+    refuse_unnamed(source, "source on which it is based")
 
 
 def refuse_unnamed(text, name):

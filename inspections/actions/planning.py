@@ -8,18 +8,18 @@ from django.db import transaction
 from fleet.changes import record_created
 from fleet.models import Duty, Machine
 from inspections.actions.stages import change_stage
+from inspections.at_bench.presence import bench_in_words
+from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import StageRefused
 from inspections.models import Inspection, Procedure, Stage
-from inspections.presence import bench_in_words
-from inspections.querysets import due_window, machines_without_open
-from inspections.seen import NOT_TOLD
+from inspections.models.querysets.inspections import due_window, machines_without_open
 
 NOT_BEGUN = (Stage.PLANNED, Stage.BOOKED)
 PLANNED_AT_ONCE = 100  # machines in one transaction
 
 
 def _quiet(done, total, words):
-    """Nobody is told."""
+    """Report no progress."""
 
 
 @transaction.atomic
@@ -27,7 +27,7 @@ def plan_inspection(machine, procedure, *, due_on, by, at, note=""):
     """Plan one inspection of `machine`, due on a date. Raise StageRefused if the machine is retired."""
     if machine.duty == Duty.RETIRED:
         raise StageRefused(
-            f"Machine {machine} is retired. Inspections are planned for machines in service or withdrawn."
+            f"Machine {machine} is retired. Inspections are planned only for machines in service or withdrawn from use."
         )
     inspection = _planned(machine, procedure, due_on=due_on, by=by, at=at, note=note)
     inspection.save()
@@ -62,7 +62,7 @@ def plan_due_inspections(*, today, at, by=None, tell=_quiet):
     recurring = list(Procedure.objects.filter(interval_months__isnull=False))
     planned = 0
     for done, (procedure, pks) in enumerate(product(recurring, batches)):
-        tell(done, len(recurring) * len(batches), "Planning what falls due")
+        tell(done, len(recurring) * len(batches), "Planning due inspections")
         planned += _plan_batch(procedure, pks, today=today, at=at, by=by)
     return planned
 
@@ -113,14 +113,14 @@ def book_inspection(inspection, *, technician, booked_on, by, at, seen=NOT_TOLD)
 
     seen  when it was last booked as far as `by` has seen, None for never
 
-    Raise StageRefused once it is on the bench, with who has it there since when; once it is done; and if somebody else
+    Raise StageRefused once it is in progress, with who started it and when; once it is done; and if somebody else
     booked it meanwhile.
     """
     held = Inspection.objects.select_for_update(no_key=True).get(pk=inspection.pk)
     if seen is not NOT_TOLD and held.booked_at != seen and held.booked_by_id != by.pk:
         raise StageRefused(
             f"{held.booked_by} booked {inspection} for {held.technician} on {held.booked_on:%-d %b %Y} while this page "
-            "was open. Send it again to move it all the same."
+            "was open. Send the form again to move it anyway."
         )
     booking = {"technician": technician, "booked_on": booked_on, "booked_by": by, "booked_at": at}
     _change_before_bench(inspection, Stage.BOOKED, by=by, at=at, **booking)
@@ -137,11 +137,11 @@ def book_inspections(inspections, *, technician, booked_on, by, at):
 def void_inspection(inspection, *, reason, by, at, although_on_bench=False):
     """Void an inspection that is not signed; its readings stay. Raise StageRefused without a reason or once signed.
 
-    One on the bench is voided only by somebody who knows that it is there: with `although_on_bench`. Else StageRefused
+    One in progress is voided only by somebody who knows that it is: with `although_on_bench`. Else StageRefused
     says who has it there since when.
     """
     if not reason.strip():
-        raise StageRefused(f"{inspection} can only be voided with a reason. Say why it does not count.")
+        raise StageRefused(f"{inspection} can only be voided with a reason. State why it does not count.")
     change = change_stage if although_on_bench else _change_before_bench
     change(inspection, Stage.VOID, by=by, at=at, void_reason=reason.strip(), voided_by=by, voided_at=at)
 

@@ -2,9 +2,9 @@
 
 from django.db import transaction
 
+from inspections.at_bench.procedure_files import read_procedures
 from inspections.models import Procedure, ProcedureVersion
-from inspections.procedure_files import read_procedures
-from inspections.record import canonical_json, digest_of
+from inspections.records.content import canonical_json, digest_of
 
 
 @transaction.atomic

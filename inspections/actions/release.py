@@ -4,34 +4,13 @@ from django.db import transaction
 
 from fleet.actions import return_machine_to_service
 from fleet.changes import recording
-from fleet.models import Duty, DutyChange, Machine
+from fleet.models import Machine
+from inspections.deciding.release import essential_open, reasons_against_release
+from inspections.deciding.second_person import refuse_alone, why_second_for_release
 from inspections.errors import ReleaseRefused
-from inspections.models import Finding, Inspection, Outcome
-from inspections.retests import not_retested
-from inspections.second_person import refuse_alone, why_second_for_release
+from inspections.models import Finding, Inspection
 
 REASON_LENGTH = 300
-
-
-def reasons_against_release(machine, retest):
-    """Say in one sentence each why `retest` does not let `machine` back into service; empty when it does.
-
-    The retest must be signed after the withdrawal, must have no failed outcome, and for every essential finding still
-    open must hold a plain pass for the same test, subject and result; a fault report must be named as retested.
-    """
-    reasons = []
-    if machine.duty != Duty.WITHDRAWN:
-        reasons.append(f"Machine {machine} is {machine.duty}, not withdrawn.")
-    if retest.machine_id != machine.pk or not retest.is_signed:
-        return [*reasons, f"{retest} is not a signed inspection of machine {machine}."]
-    withdrawn = DutyChange.objects.filter(machine=machine, duty=Duty.WITHDRAWN).first()
-    if withdrawn and retest.signed_at <= withdrawn.recorded_at:
-        reasons.append(f"{retest} was signed before machine {machine} was withdrawn. Sign a retest made since then.")
-    outcomes = list(Outcome.objects.filter(step__inspection=retest).select_related("step"))
-    reasons += [f"{o.step}: {o.label.lower()} is a {o.decision} in {retest}." for o in outcomes if o.is_failed]
-    if not any(outcome.decision for outcome in outcomes):
-        reasons.append(f"{retest} judged nothing.")
-    return reasons + [reason for f in essential_open(machine) if (reason := not_retested(f, retest, outcomes))]
 
 
 @transaction.atomic
@@ -42,7 +21,7 @@ def release_machine(machine, *, retest, reason, by, at, proposed_by=None):
     """
     hold_release(machine, retest)
     if not reason.strip():
-        raise ReleaseRefused([f"Say why machine {machine} can be used again, and what was put right."])
+        raise ReleaseRefused([f"State why machine {machine} can be used again and what was corrected."])
     retested = list(essential_open(machine))  # one opened from now on stays open
     reasons = reasons_against_release(machine, retest)
     if reasons:
@@ -56,22 +35,10 @@ def release_machine(machine, *, retest, reason, by, at, proposed_by=None):
 
 
 def hold_release(machine, retest):
-    """Lock machine and retest until the transaction ends, and read the machine anew.
+    """Lock machine and retest until the transaction ends, and reload the machine.
 
     A finding that somebody opens meanwhile waits for the lock on its machine, an amendment for that on the retest.
     """
     Machine.objects.select_for_update(no_key=True).get(pk=machine.pk)
     Inspection.objects.select_for_update(no_key=True).get(pk=retest.pk)
     machine.refresh_from_db()
-
-
-def candidate_retests(machine):
-    """Signed inspections since the last withdrawal, the newest first: what a release can rest on."""
-    withdrawn = DutyChange.objects.filter(machine=machine, duty=Duty.WITHDRAWN).first()
-    signed = Inspection.objects.signed().filter(machine=machine)
-    return signed.filter(signed_at__gt=withdrawn.recorded_at).order_by("-signed_at") if withdrawn else signed.none()
-
-
-def essential_open(machine):
-    """The essential findings that a release closes."""
-    return Finding.objects.open().essential().filter(machine=machine).select_related("outcome__step")

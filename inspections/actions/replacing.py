@@ -1,17 +1,17 @@
-"""What became of a reading that another replaced, or that was taken back: told with the changes of its inspection.
+"""Readings that were replaced or taken back, recorded among the changes of their inspection.
 
-The readings themselves stay in the table; these entries are how people read it.
+The rows stay in the table; these entries make the history readable.
 """
 
 from fleet.changes import record_change
+from inspections.at_bench.slots import find_slot
 from inspections.models import Inspection
-from inspections.slots import find_slot
 
 NOTHING = "no reading"
 
 
 def record_replaced(step, standing, entered, *, by, at, token=None):
-    """Add an entry that says what stood and what stands now; `entered` is None for a reading that was taken back."""
+    """Add an entry with the reading before and now; `entered` is None for a reading that was taken back."""
     record_change(
         Inspection(pk=step.inspection_id),
         by=by,

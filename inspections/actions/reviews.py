@@ -3,12 +3,12 @@
 from django.db import transaction
 
 from fleet.models import Machine
+from inspections.concurrent_edits import NOT_TOLD
+from inspections.deciding.grounds import refuse_if_changed
+from inspections.deciding.grounds.of_judgement import judgement_grounds
 from inspections.errors import Refused
-from inspections.grounds import refuse_if_changed
-from inspections.grounds.of_judgement import judgement_grounds
 from inspections.models import CriterionJudgement
-from inspections.retirement import review_of
-from inspections.seen import NOT_TOLD
+from inspections.retirement.gathering import review_of
 
 
 @transaction.atomic
@@ -18,7 +18,7 @@ def judge_criterion(machine, criterion, *, answer, reason, by, at, shown=NOT_TOL
     Raise GroundsChanged if the criterion was answered otherwise since the page was shown.
     """
     if not reason.strip():
-        raise Refused(f"Say why criterion {criterion} is {answer} for machine {machine}.")
+        raise Refused(f"State why criterion {criterion} is {answer} for machine {machine}.")
     if shown is not NOT_TOLD:
         # Held, so that two who judge the same machine come one after the other.
         machine = Machine.objects.select_for_update(no_key=True, of=("self",)).with_place().get(pk=machine.pk)

@@ -8,22 +8,23 @@ from inspections.actions.chain import chain_amendment, chain_countersignature, c
 from inspections.actions.findings import open_findings_of
 from inspections.actions.planning import plan_next_inspection
 from inspections.actions.stages import change_stage
+from inspections.at_bench.evaluated_steps import EvaluatedSteps, evaluate_steps
+from inspections.at_bench.evaluation import instruments_out_of_calibration
+from inspections.at_bench.slots import find_slot
+from inspections.bench.serialise import outcome_to_dict
+from inspections.concurrent_edits import NOT_TOLD
+from inspections.deciding.grounds import refuse_if_changed
+from inspections.deciding.grounds.of_record import record_grounds
+from inspections.deciding.grounds.of_signature import signature_grounds
+from inspections.deciding.second_person import refuse_alone, why_second_for_amendment
 from inspections.errors import AlreadySigned, NotReadyToSign, RecordFrozen, StageRefused
-from inspections.evaluated_steps import EvaluatedSteps, evaluate_steps
-from inspections.evaluation import instruments_out_of_calibration
-from inspections.grounds import refuse_if_changed
-from inspections.grounds.of_record import record_grounds
-from inspections.grounds.of_signature import signature_grounds
 from inspections.models import Amendment, Inspection, Outcome, Reading, SignedRecord, Stage
-from inspections.record import canonical_json, digest_of, record_content
-from inspections.second_person import refuse_alone, why_second_for_amendment
-from inspections.seen import NOT_TOLD
-from inspections.slots import find_slot
+from inspections.records.content import canonical_json, digest_of, record_content
 
 
 @dataclass(frozen=True, slots=True)
 class SignatureDraft:
-    """What a signature would freeze now, what stands against it, and how the page describes it. Read once."""
+    """What a signature would freeze now, what prevents it, and how the page describes it. Read once."""
 
     evaluated: EvaluatedSteps
     content: dict
@@ -40,7 +41,7 @@ def draft_signature(inspection, *, by, at):
 
 
 def reasons_against_signing(inspection):
-    """Say in one sentence each what still stands between the inspection and a signature; empty when nothing does."""
+    """Return what still prevents a signature, one sentence each; empty if nothing does."""
     return _reasons(evaluate_steps(inspection).results, inspection)
 
 
@@ -55,7 +56,7 @@ def sign_inspection(inspection, *, by, at, shown=NOT_TOLD):
     """
     locked = Inspection.objects.select_for_update(no_key=True).get(pk=inspection.pk)
     if not locked.is_on_bench:
-        raise AlreadySigned(f"{inspection} is {locked.stage}, its readings are locked. Plan a new one.")
+        raise AlreadySigned(f"{inspection} is {locked.stage_word}, its readings are locked. Plan a new one.")
     inspection.refresh_from_db()
     draft = draft_signature(inspection, by=by, at=at)
     refuse_if_changed(shown, draft.grounds)
@@ -100,10 +101,11 @@ def amend_inspection(inspection, *, correction, reason, by, at, step=None, propo
     """
     if not inspection.is_signed:
         raise RecordFrozen(
-            f"{inspection} is {inspection.stage}. Only a signed inspection is amended; correct the reading itself."
+            f"{inspection} is {inspection.stage_word}. Only a signed inspection can be amended; correct the reading "
+            "itself."
         )
     if not correction.strip() or not reason.strip():
-        raise RecordFrozen("An amendment needs both the correction and the reason for it.")
+        raise RecordFrozen("An amendment needs both a correction and a reason.")
     hold_inspection(inspection)
     refuse_alone(why_second_for_amendment(inspection), by=by, proposed_by=proposed_by)
     amendment = Amendment.objects.create(
@@ -114,9 +116,8 @@ def amend_inspection(inspection, *, correction, reason, by, at, step=None, propo
 
 
 def hold_inspection(inspection):
-    """Lock the row until the transaction ends, and read it and its site anew.
-
-    So two who add to one record come one after the other.
+    """Lock the row until the transaction ends, and reload it and its site, so that two people who add to one record do
+    so one after the other.
     """
     Inspection.objects.select_for_update(no_key=True).get(pk=inspection.pk)
     inspection.refresh_from_db()
@@ -157,8 +158,6 @@ def _without_instrument(step, readings):
 
 def outcome_row(step, outcome):
     """The database row of a bench outcome, not saved."""
-    from inspections.bench.serialise import outcome_to_dict
-
     limit = outcome.limit
     return Outcome(
         step=step,

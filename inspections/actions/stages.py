@@ -3,7 +3,7 @@
 from fleet.changes import recording
 from inspections.errors import StageRefused
 from inspections.models import Inspection
-from inspections.models.inspections import NEXT_STAGES
+from inspections.models.inspections import NEXT_STAGES, stage_in_words
 
 
 def change_stage(inspection, to, *, by, at, error=StageRefused, out_of=None, **fields):
@@ -17,5 +17,8 @@ def change_stage(inspection, to, *, by, at, error=StageRefused, out_of=None, **f
     with recording(inspection, by=by, at=at):
         if not Inspection.objects.filter(pk=inspection.pk, stage__in=allowed).update(stage=to, **fields):
             now = Inspection.objects.values_list("stage", flat=True).get(pk=inspection.pk)
-            raise error(f"{inspection} is {now}; only one that is {' or '.join(allowed)} can become {to}.")
+            accepted = " or ".join(map(stage_in_words, allowed))
+            raise error(
+                f"{inspection} is {stage_in_words(now)}; only one that is {accepted} can become {stage_in_words(to)}."
+            )
     inspection.refresh_from_db()

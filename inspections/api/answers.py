@@ -7,6 +7,7 @@ from ninja import Field, Schema
 from fleet.api.machine_answers import MachineBrief, PersonOut
 from fleet.api.places import AreaBrief, SiteBrief
 from inspections.bench.serialise import outcome_to_dict
+from inspections.result_display import worst_decision
 
 SI = "SI; a pressure is gauge."
 
@@ -22,7 +23,7 @@ class InspectionOut(Schema):
     site: SiteBrief = Field(alias="machine.area.site")
     area: AreaBrief = Field(alias="machine.area")
     procedure: ProcedureBrief
-    stage: str = Field(description="planned, booked, on bench, signed, countersigned or void.")
+    stage: str = Field(description="planned, booked, on bench (in progress), signed, countersigned or void.")
     due_on: date
     opens_on: date = Field(description="First day of the due window.")
     closes_on: date = Field(description="Last day of the due window; overdue after it.")
@@ -45,7 +46,7 @@ class ReadingOut(Schema):
     entered_by: PersonOut
     program: str | None = Field(description="The program that entered it with a token of `entered_by`, else null.")
     entered_at: datetime
-    is_contested: bool = Field(description="Kept beside another that stands, until a person chooses.")
+    is_contested: bool = Field(description="Saved beside another current reading until a person chooses between them.")
 
     @staticmethod
     def resolve_program(reading):
@@ -63,9 +64,9 @@ class LimitOut(Schema):
     upper_si: float | None = Field(description=SI)
     source: str
     edition: str
-    basis: str = Field(description="How sure the source is.")
+    basis: str = Field(description="How reliable the source is.")
     note: str
-    strict: bool = Field(description="Whether the limit itself is already outside.")
+    strict: bool = Field(description="Whether a value exactly on the limit is outside.")
 
 
 class OutcomeOut(Schema):
@@ -102,8 +103,8 @@ class StepOut(Schema):
     applies: bool
     absence: str = Field(description="Why the step does not apply.")
     not_tested_reason: str
-    readings: list[ReadingOut] = Field(description="Those that stand; corrected ones stay in the record only.")
-    outcomes: list[OutcomeOut] = Field(description="Frozen by the signature; empty before it.")
+    readings: list[ReadingOut] = Field(description="The current readings; corrected ones stay in the record only.")
+    outcomes: list[OutcomeOut] = Field(description="Fixed by the signature; empty before it.")
 
     @staticmethod
     def resolve_component(step):
@@ -119,7 +120,7 @@ class StepOut(Schema):
 
 
 class InspectionDetail(InspectionOut):
-    version: int | None = Field(description="Of the procedure; fixed when the bench opens.")
+    version: int | None = Field(description="Version of the procedure; set when the inspection starts.")
     note: str
     ambient_pa_abs: float = Field(description="As measured, else the standard atmosphere at the site, Pa absolute.")
     temperature_c: float = Field(description="°C.")
@@ -145,16 +146,14 @@ class InspectionDetail(InspectionOut):
 class EvaluationOut(Schema):
     step: int
     outcomes: list[OutcomeOut]
-    decision: str | None = Field(description="The worst of the outcomes so far.")
+    decision: str | None = Field(description="The worst of the results so far.")
     missing: list[str] = Field(description="What is still needed before a result.")
     remarks: list[str]
-    error: str = Field(description="The reading that cannot be, in a sentence; empty when all can.")
+    error: str = Field(description="Why a reading can't be right, in a sentence; empty if all are accepted.")
 
 
 def evaluation_answer(step, result):
     """What the readings of a step say now, from its StepResult."""
-    from inspections.shown import worst_decision
-
     return {
         "step": step.pk,
         "outcomes": [outcome_to_dict(outcome) for outcome in result.evaluation.outcomes],

@@ -10,28 +10,28 @@ from fleet.api.access import Token
 from fleet.api.types import PRINTABLE, Body, Code, Pk
 from inspections.actions import enter_reading
 from inspections.api.answers import EvaluationOut, ReadingOut, evaluation_answer
+from inspections.at_bench.evaluation import Evaluator
+from inspections.at_bench.instrument_choice import instruments_at
+from inspections.at_bench.slots import MAX_ROWS, find_slot
 from inspections.errors import ReadingRefused, RecordFrozen
-from inspections.evaluation import Evaluator
 from inspections.forms.bench import read_entry
-from inspections.instruments import instruments_at
 from inspections.models import InspectionStep
-from inspections.slots import MAX_ROWS, find_slot
 
 router = Router(tags=["Bench"])
 Short = Annotated[str, Field(max_length=40, pattern=PRINTABLE)]
 
 
 class ReadingIn(Body):
-    field: Code = Field(description="Key of the reading, table or choice, as the test declares it.")
+    field: Code = Field(description="Key of the reading, table or choice, as declared by the test.")
     row: int = Field(0, ge=0, lt=MAX_ROWS, description="Row of a table from 0.")
     column: Code | None = Field(None, description="Column of a table.")
     as_read: Short = Field(min_length=1, description="As the gauge shows it: “24.5”, “yes”, or the value of a choice.")
-    unit: Short = Field("", description="Unit of a measured reading; never assumed.")
+    unit: Short = Field("", description="Unit of a measured reading; there is no default.")
     zero: Annotated[str, Field(pattern="^(gauge|absolute)?$")] = Field(
         "", description="Of a pressure; as declared unless given."
     )
     instrument: Short = Field("", description="Code of the instrument that showed it.")
-    seen: Pk | None = Field(None, description="Id of the reading known to stand in this place; null: none is known to.")
+    seen: Pk | None = Field(None, description="Id of the reading known to be current here; null: none is known.")
 
 
 class ReadingKept(Schema):
@@ -46,13 +46,13 @@ class ReadingKept(Schema):
     summary="Enter a reading",
 )
 def reading_enter(request, pk: Path[Pk], body: ReadingIn):
-    """Keeps it with the token and its owner; one that stands in the same place is superseded, not overwritten.
+    """Saves it with the token and its owner; the current reading of the same place is superseded, not overwritten.
 
-    When a reading of somebody else, or of the owner in person, stands there that `seen` does not name, that one goes on
-    standing, and this one is kept beside it, `is_contested`, until a person chooses on the bench page.
+    If the current reading was entered by somebody else, or by the owner in person, and `seen` does not name it, it
+    stays current and this one is saved beside it, `is_contested`, until a person chooses on the bench page.
 
-    Refused as on the bench page: 409 when the inspection is not on the bench, 422 for a unit that the place does not
-    take, a number that is none, an instrument that is elsewhere or out of calibration. Signing takes a person.
+    Refused as on the bench page: 409 when the inspection is not in progress, 422 for a unit that the place does not
+    take, text that is not a number, an instrument of another site or out of calibration. Only a person can sign.
     """
     step, token = visible_step(request, pk), request.auth
     entry = entry_of(step, body)
@@ -66,13 +66,13 @@ def reading_enter(request, pk: Path[Pk], body: ReadingIn):
     "/steps/{int:pk}/evaluation",
     response=EvaluationOut,
     auth=Token("inspections.view_inspection"),
-    summary="What the readings of a step mean now",
+    summary="Results of a step so far",
 )
 def step_evaluation(request, pk: Path[Pk]):
-    """While the inspection is on the bench; afterwards the outcomes are on the inspection and its record (409)."""
+    """While the inspection is in progress; afterwards the results are on the inspection and its record (409)."""
     step = visible_step(request, pk)
     if not step.inspection.is_on_bench:
-        raise RecordFrozen(f"{step.inspection} is {step.inspection.stage}: read its outcomes on the inspection.")
+        raise RecordFrozen(f"{step.inspection} is {step.inspection.stage_word}: read its results on the inspection.")
     return evaluation_answer(step, Evaluator(step.inspection).evaluate(step))
 
 
@@ -83,9 +83,9 @@ def visible_step(request, pk):
 
 
 def entry_of(step, body):
-    """The Entry that a body stands for, checked like a form of the bench page. Raise ReadingRefused."""
+    """The Entry described by a body, checked like a form of the bench page. Raise ReadingRefused."""
     if not step.inspection.is_on_bench:
-        raise RecordFrozen(f"{step.inspection} is {step.inspection.stage}: its readings are locked.")
+        raise RecordFrozen(f"{step.inspection} is {step.inspection.stage_word}: its readings are locked.")
     slot = find_slot(step, body.field, body.row, body.column or "")
     if not slot.options and not body.unit:
         raise ReadingRefused(f"{slot.label}: give the unit, {' or '.join(slot.units)}.", slot.key)

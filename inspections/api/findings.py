@@ -25,7 +25,7 @@ class FindingOut(Schema):
     id: int
     machine: MachineBrief
     site: SiteBrief = Field(alias="machine.area.site")
-    origin: str = Field(description="failed outcome, fault report, or circuit (against record).")
+    origin: str = Field(description="failed outcome, fault report, or circuit (contradicts the record).")
     severity: str = Field(description="essential (the machine must not be used) or other.")
     title: str
     opened_at: datetime
@@ -34,8 +34,8 @@ class FindingOut(Schema):
 
 class FindingDetail(FindingOut):
     description: str
-    inspection: int | None = Field(description="Whose outcome failed; null for the other origins.")
-    outcome: str | None = Field(description="Key of the failed outcome.")
+    inspection: int | None = Field(description="Inspection whose result failed; null for the other origins.")
+    outcome: str | None = Field(description="Key of the failed result.")
     opened_by: PersonOut | None
     program: str | None = Field(description="The program that reported it with a token of `opened_by`, else null.")
     closed_by: PersonOut | None
@@ -56,7 +56,7 @@ class FindingDetail(FindingOut):
 
 
 class FindingFilter(Schema):
-    q: Words | None = Field(None, description="Part of the finding or the machine.")
+    q: Words | None = Field(None, description="Text to search for in the finding or the machine.")
     status: Literal["open", "closed"] | None = None
     severity: SeverityWord | None = None
     site: Pk | None = None
@@ -77,7 +77,9 @@ class FaultIn(Body):
         description="What is wrong, in a few words."
     )
     description: Annotated[str, Field(max_length=4000, pattern=PRINTABLE)] = Field("", description="How it shows.")
-    severity: SeverityWord = Field(description="If in doubt essential: somebody then decides about withdrawal.")
+    severity: SeverityWord = Field(
+        description="If in doubt choose essential: somebody then decides about withdrawal from use."
+    )
 
 
 @router.get("/findings", response=list[FindingOut], auth=READ, summary="Findings")

@@ -60,7 +60,7 @@ class OutcomeSpecOut(Schema):
 
 
 class DefaultLimitOut(LimitOut):
-    key: str = Field(description="The outcome that it judges.")
+    key: str = Field(description="Key of the result that it judges.")
     unit: str
     built_from: int | None = Field(description="Machines built in this year or later.")
     built_before: int | None = Field(description="Machines built before this year.")

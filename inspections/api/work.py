@@ -20,7 +20,7 @@ READ = Token("inspections.view_inspection")
 
 
 class InspectionFilter(Schema):
-    q: Words | None = Field(None, description="Part of the machine's asset number, serial, model or place.")
+    q: Words | None = Field(None, description="Part of the machine's asset number, serial, model or location.")
     stage: Literal[tuple(Stage.values)] | None = None
     due: Literal["open", "overdue"] | None = Field(
         None, description="open: still to be done; overdue: past its window."
@@ -68,10 +68,10 @@ class RecordOut(Schema):
     inspection: int
     signed_at: datetime
     content: str = Field(
-        description="The frozen content: canonical JSON text, to be parsed once its digest is checked."
+        description="The signed content: canonical JSON text, to be parsed after its digest is checked."
     )
     digest: str = Field(description="SHA-256 of the UTF-8 bytes of `content`, hexadecimal (FIPS 180-4).")
-    amendments: list[AmendmentOut] = Field(description="Corrections that stand beside the content.")
+    amendments: list[AmendmentOut] = Field(description="Corrections added to the content after the signature.")
 
 
 @router.get("/inspections", response=list[InspectionOut], auth=READ, summary="Inspections, due and done")
@@ -85,7 +85,7 @@ def inspections(
 
 @router.get("/inspections/{int:pk}", response=InspectionDetail, auth=READ, summary="An inspection with its steps")
 def inspection(request, pk: Path[Pk]):
-    """Steps, the readings that stand, and after the signature the outcomes."""
+    """Steps, current readings, and after the signature the results."""
     readings = Prefetch(
         "readings", Reading.objects.current().select_related("instrument", "entered_by", "token"), "standing_readings"
     )

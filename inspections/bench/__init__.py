@@ -9,7 +9,6 @@ from .declarations import ChoiceSpec, Context, OutcomeSpec, ReadingSpec, TableSp
 from .errors import BenchError, UnknownTest
 from .instruments import Accuracy, Instrument, Scale
 from .limits import Limit, choose_limit
-from .outcomes import Curve, Evaluation, Mark, Outcome, Series
 from .quantities import (
     SI_UNITS,
     UNITS,
@@ -23,6 +22,7 @@ from .quantities import (
 )
 from .readings import Reading, Sheet
 from .registry import TESTS, get_test
+from .results import Curve, Evaluation, Mark, Outcome, Series
 from .uncertainty import Estimate
 
 __all__ = [

@@ -14,7 +14,7 @@ def positive_value(bench: Bench, key: str) -> Measured | None:
     measured = bench.value(key, needed=True)
     if measured is not None and measured.value <= 0:
         label = next(spec.label for spec in bench.test.readings if spec.key == key)
-        raise BenchError(key, f"{label}: it must be above zero here.")
+        raise BenchError(key, f"{label}: it must be above zero for this method.")
     return measured
 
 
@@ -56,7 +56,7 @@ def read_decay(bench: Bench, table: str, needed: int) -> DecayReadings | None:
     if pressures[0].value <= 0:
         raise BenchError(f"{table}[1].pressure", "The decay must start from a pressure above zero gauge.")
     if len(above) < 2:
-        bench.missing.append("Pressures above zero at 2 different times or more")
+        bench.missing.append("Pressures above zero at 2 or more different times")
         return None
     return DecayReadings(times, pressures, _temperatures(bench), bench.context.ambient_pa_abs)
 
@@ -96,7 +96,7 @@ def _from_make_up(bench: Bench) -> Capacity | None:
     if flow is None or pressure is None:
         return None
     return Capacity(
-        "make-up flow over the fall of the decay at the same pressure",
+        "make-up flow divided by the rate of pressure fall at the same pressure",
         (flow, pressure),
         lambda values, fit, ambient: values[0] / fit.fall_rate(values[1]) if fit.rate else 0.0,
     )
@@ -110,7 +110,7 @@ def _injected(bench: Bench) -> Capacity | None:
     if after.value <= before.value:
         raise BenchError("injected_after", "The pressure after injecting must be above the pressure before it.")
     return Capacity(
-        "injected volume over the rise of pressure",
+        "injected volume divided by the pressure rise",
         (volume, before, after),
         lambda values, fit, ambient: values[0] / (values[2] - values[1]),
     )
@@ -130,7 +130,9 @@ def _from_added_leak(bench: Bench) -> Capacity | None:
             raise BenchError("decay_added", "The decay with the added leak must be faster than the decay without it.")
         return values[0] / faster
 
-    return Capacity("known leak added, from the two rates of fall", (flow, pressure, *added.flat), capacity)
+    return Capacity(
+        "known added leak, from the rates of pressure fall with and without it", (flow, pressure, *added.flat), capacity
+    )
 
 
 CAPACITIES: Mapping[str, Callable[[Bench], Capacity | None]] = MappingProxyType(

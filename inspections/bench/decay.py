@@ -78,10 +78,10 @@ def fit_decay(kind: str, times_s: Sequence[float], pressures_pa: Sequence[float]
 
 
 def fit_better(times_s: Sequence[float], pressures_pa: Sequence[float]) -> tuple[Fit, Fit, bool]:
-    """Return (the model taken, the other one, whether the readings tell them apart).
+    """Return (the model taken, the other one, whether the readings distinguish them).
 
-    Readings tell if they are at 3 different times or more and one misfit is less than half of the other.
-    If they do not, laminar is taken, for it gives the larger leak at full pressure.
+    Readings distinguish them if they are at 3 or more different times and one misfit is less than half of the other.
+    Otherwise laminar is taken, since it gives the larger leak at full pressure.
     """
     laminar, orifice = (fit_decay(kind, times_s, pressures_pa) for kind in (LAMINAR, ORIFICE))
     is_enough = len(set(times_s)) >= 3

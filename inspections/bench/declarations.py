@@ -5,14 +5,14 @@ from dataclasses import dataclass, field
 
 from .instruments import Instrument
 from .limits import Limit
-from .outcomes import Evaluation
 from .quantities import Dimension, Zero
 from .readings import Sheet
+from .results import Evaluation
 
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """What the test needs besides the readings.
+    """What the test needs in addition to the readings.
 
     ambient_pa_abs  ambient pressure, Pa absolute
     temperature_k   ambient temperature, K

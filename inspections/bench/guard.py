@@ -10,9 +10,9 @@ from fleet.catalogue.plausibility import Implausible, use_problem, value_problem
 from .declarations import Context, Test
 from .errors import BenchError
 from .limits import Limit
-from .outcomes import Curve, Evaluation, Outcome
 from .quantities import dimension_of, from_si
 from .readings import Sheet
+from .results import Curve, Evaluation, Outcome
 
 ZERO_CELSIUS_K = 273.15
 
@@ -22,7 +22,7 @@ class NotEvaluated(BenchError):
 
     def __init__(self, cause: str):
         super().__init__(
-            "", f"These readings cannot be evaluated together ({cause}). Check them for a slip, each with its unit and "
+            "", f"These readings cannot be evaluated together ({cause}). Check each value with its unit and "
             "its instrument.",
         )  # fmt: skip
 

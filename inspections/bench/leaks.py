@@ -12,10 +12,10 @@ from .decay import Fit, fit_better, fit_decay, standard_flow
 from .declarations import ChoiceSpec, Context, OutcomeSpec, TableSpec, Test
 from .limits import FROM_MEMORY, SEEN, Limit
 from .measuring import Bench, Measured, propagate_measured
-from .outcomes import Curve, Evaluation, Mark, Outcome, Series
 from .pictures import points
 from .quantities import Dimension, from_si, to_si
 from .readings import Sheet
+from .results import Curve, Evaluation, Mark, Outcome, Series
 from .specs import NEVER_ON_A_PATIENT, limit, reading
 from .uncertainty import Estimate, from_limits, propagate, with_added
 
@@ -65,7 +65,7 @@ def _made_up(bench: Bench, at: str) -> list[Outcome]:
     power = 1.0 if pressure.value < target else 0.5
     shown = f"{pressure.value / 1000:.3g} kPa"
     way = "in proportion (laminar)" if power == 1.0 else "by the square root (orifice)"
-    text = f"make-up flow at {shown}, brought to {at} {way}, the larger of the two; ambient volume"
+    text = f"make-up flow at {shown}, scaled to {at} {way}, the larger of the two estimates; ambient volume"
     leak = propagate_measured(lambda q, p: q * (target / p) ** power, (flow, pressure))
     return _both(bench, "leak", leak, _as_standard(leak, bench.context), text)
 
@@ -95,7 +95,7 @@ def _falls(bench: Bench, decay: DecayReadings) -> bool:
     change = propagate_measured(rise, decay.flat)
     if change.value > max(2 * change.std_uncertainty, 1e-9 * decay.pressures[0].value):
         bench.missing.append(
-            "The pressure rose: gas is getting in or warming up. Close every flow, let it settle, and repeat"
+            "Pressure rose: gas is entering or warming up. Close all flows, let the pressure settle, and repeat"
         )
         return False
     return True
@@ -138,7 +138,9 @@ class _Decay:
     def outcomes(self) -> list[Outcome]:
         """Return mean leak, leak at the test pressure, both as ambient and standard volume, and the capacity."""
         if self.capacity.text.startswith("make-up") and self.fit.rate <= 0:
-            self.bench.missing.append("The pressure did not fall, so a make-up flow cannot give the capacity: state it")
+            self.bench.missing.append(
+                "Pressure did not fall, so the make-up flow cannot give the capacity: enter a stated capacity"
+            )
             return []
         self._remark()
         mean_text = (
@@ -173,7 +175,8 @@ class _Decay:
         return self._propagate(lambda now: now.capacity)
 
     def _leak(self, of: Callable[["_State"], float], *, standard: bool = False) -> Estimate:
-        """Return a leak; at the test pressure, scatter and (if the readings do not tell it) the model add to it."""
+        """Return a leak; at the test pressure, scatter and (if the readings do not determine the model) the choice of
+        model add to its uncertainty."""
 
         def flow(now: _State) -> float:
             return standard_flow(of(now), now.ambient, now.kelvin) if standard else of(now)
@@ -191,14 +194,17 @@ class _Decay:
 
     def _remark(self) -> None:
         told = (
-            f"it misses the readings by {self.fit.misfit:.2g} Pa, {self.other.kind} by {self.other.misfit:.2g} Pa"
+            f"its RMS deviation from the readings is {self.fit.misfit:.2g} Pa, for {self.other.kind} "
+            f"{self.other.misfit:.2g} Pa"
             if self.is_told
-            else "the readings do not tell it from an orifice leak, which is allowed for"
+            else "the readings cannot distinguish it from an orifice leak; the uncertainty allows for this"
         )
-        self.bench.remarks.append(f"Leak taken as {self.fit.kind}: {told}.")
+        self.bench.remarks.append(f"Leak treated as {self.fit.kind}: {told}.")
         pressure, target = self.readings.pressures[0].value, TEST_PRESSURES[self.at]
         if pressure < 0.9 * target or self.readings.pressures[-1].value > target * (1 + 1e-9):
-            self.bench.remarks.append(f"The decay does not reach {self.at}: the leak there is carried on by the model.")
+            self.bench.remarks.append(
+                f"The decay does not include {self.at}: the leak there is extrapolated by the model."
+            )
         if not self.readings.temperatures:
             self.bench.remarks.append(self._cooling())
 
@@ -208,7 +214,9 @@ class _Decay:
         fall = (readings.ambient + readings.pressures[0].value) / self.bench.context.temperature_k
         took = readings.times[-1].value - readings.times[0].value
         flow = from_si(self._capacity().value * fall / took, "mL/min")
-        return f"Gas temperature not read: cooling by 1 °C during the decay looks like {flow:.3g} mL/min."
+        return (
+            f"Gas temperature not measured: cooling by 1 °C during the decay would read as a leak of {flow:.3g} mL/min."
+        )
 
 
 def _curve(bench: Bench, decay: DecayReadings, at: str) -> Curve:
@@ -252,14 +260,14 @@ def _given(key: str, label: str, dimension: Dimension, first: str | None = None,
 
 
 _READINGS = (
-    _given("makeup_flow", "Make-up flow", Dimension.FLOW, "mL/min", "the flow that holds the pressure"),
+    _given("makeup_flow", "Make-up flow", Dimension.FLOW, "mL/min", "the flow that holds the test pressure"),
     _given("makeup_pressure", "Pressure held", Dimension.PRESSURE, "cmH2O"),
-    _given("rigid_volume", "Rigid volume", Dimension.VOLUME, help="for a stated capacity"),
+    _given("rigid_volume", "Rigid volume", Dimension.VOLUME, help="if the capacity is stated"),
     _given("compliance", "Compliance of elastic parts", Dimension.COMPLIANCE, help="added to the rigid volume"),
-    _given("injected_volume", "Volume injected", Dimension.VOLUME, help="by a syringe filled at ambient pressure"),
+    _given("injected_volume", "Volume injected", Dimension.VOLUME, help="from a syringe filled at ambient pressure"),
     _given("injected_before", "Pressure before injecting", Dimension.PRESSURE, "cmH2O"),
     _given("injected_after", "Pressure after injecting", Dimension.PRESSURE, "cmH2O"),
-    _given("added_leak_flow", "Known leak added", Dimension.FLOW, "mL/min", stated=True),
+    _given("added_leak_flow", "Added known leak", Dimension.FLOW, "mL/min", stated=True),
     _given(
         "added_leak_pressure", "Pressure at which the known leak is stated", Dimension.PRESSURE, "cmH2O", stated=True
     ),
@@ -273,16 +281,23 @@ _DECAY_COLUMNS = (
 )
 
 _TABLES = (
-    TableSpec("decay", "Pressure decay", _DECAY_COLUMNS, 0, 6, "for the decay method; in any order"),
-    TableSpec("decay_added", "Pressure decay with the known leak", _DECAY_COLUMNS, 0, 6, "for the added-leak capacity"),
+    TableSpec("decay", "Pressure decay", _DECAY_COLUMNS, 0, 6, "for the pressure decay method; rows in any order"),
+    TableSpec(
+        "decay_added",
+        "Pressure decay with the known leak",
+        _DECAY_COLUMNS,
+        0,
+        6,
+        "if the capacity is found with an added leak",
+    ),
 )
 
 _CHOICES = (
-    ChoiceSpec("method", "Method", (("make-up", "flow that holds the pressure"), ("decay", "fall of pressure")),
+    ChoiceSpec("method", "Method", (("make-up", "make-up flow"), ("decay", "pressure decay")),
                "make-up"),
-    ChoiceSpec("capacity", "Capacity, for the decay method",
-               (("stated", "stated volume and compliance"), ("make-up", "found from a make-up flow and the decay"),
-                ("injected", "found from an injected volume"), ("added leak", "found from a known leak added")),
+    ChoiceSpec("capacity", "Capacity, for the pressure decay method",
+               (("stated", "stated volume and compliance"), ("make-up", "from the make-up flow and the decay"),
+                ("injected", "from an injected volume"), ("added leak", "from an added known leak")),
                "stated"),
     ChoiceSpec("at", "Test pressure", (("3 kPa", "3 kPa (30.6 cmH2O)"), ("30 cmH2O", "30 cmH2O (2.94 kPa)")), "3 kPa"),
 )  # fmt: skip
@@ -294,9 +309,9 @@ _OUTCOMES = (
     OutcomeSpec("leak_mean", "Mean leak", Dimension.FLOW, "mL/min", "mean over the decay; ambient volume"),
     OutcomeSpec("leak_mean_standard", "Mean leak, standard volume", Dimension.FLOW, "mL/min",
                 "mean over the decay; volume at 20 °C and 101.325 kPa"),
-    OutcomeSpec("capacity", "Capacity", Dimension.COMPLIANCE, "mL/kPa", "ambient volume of gas per pressure"),
+    OutcomeSpec("capacity", "Capacity", Dimension.COMPLIANCE, "mL/kPa", "ambient gas volume per unit of pressure"),
     OutcomeSpec("effective_volume", "Effective volume", Dimension.VOLUME, "mL",
-                "rigid volume that would hold as much: capacity x ambient pressure"),
+                "equivalent rigid volume: capacity x ambient pressure"),
 )  # fmt: skip
 
 
@@ -306,7 +321,8 @@ def _leak_test(code: str, title: str, purpose: str, caution: str, limits: tuple[
         cautions=(
             NEVER_ON_A_PATIENT,
             caution,
-            "Never exceed the pressure the maker allows; release it slowly. Remove test plugs and leaks afterwards.",
+            "Never exceed the manufacturer's maximum pressure; release it slowly. Remove test plugs and added leaks "
+            "afterwards.",
         ),
         readings=_READINGS, tables=_TABLES, choices=_CHOICES, rated=(), outcomes=_OUTCOMES, default_limits=limits,
         source="ideal gas; 40 CFR 1065.644 for the decay; limits as named", evaluate=evaluate,
@@ -315,19 +331,19 @@ def _leak_test(code: str, title: str, purpose: str, caution: str, limits: tuple[
 
 MACHINE = _leak_test(
     "low-pressure-leak",
-    "Leak of the low-pressure part",
-    "Find the leak from flow controls to outlet; repeat with each vaporizer on in turn.",
-    "An outlet check valve hides leaks upstream of it from a positive-pressure test: 28 of 54 leaks were found, "
-    "against 54 of 54 by a suction bulb (Anesth Analg 1997; 84: 179-84).",
+    "Low-pressure system leak",
+    "Measure the leak between the flow controls and the common gas outlet; repeat with each vaporizer on in turn.",
+    "An outlet check valve hides upstream leaks from a positive-pressure test, which found 28 of 54 leaks; "
+    "a suction bulb found 54 of 54 (Anesth Analg 1997; 84: 179-84).",
     _MACHINE_LIMITS,
     evaluate_machine,
 )
 
 BREATHING_SYSTEM = _leak_test(
     "breathing-system-leak",
-    "Leak of the breathing system",
-    "Find the leak of the breathing system, closed at the patient end.",
-    "Afterwards open the APL valve and see the pressure fall; never leave it closed.",
+    "Breathing system leak",
+    "Measure the leak of the breathing system with the patient end closed.",
+    "Open the APL valve afterwards and check that the pressure falls; never leave it closed.",
     _BREATHING_LIMITS,
     evaluate_breathing_system,
 )

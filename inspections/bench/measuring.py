@@ -19,9 +19,9 @@ from .declarations import Context, OutcomeSpec, ReadingSpec, TableSpec, Test
 from .errors import BenchError
 from .instruments import Instrument, Scale
 from .limits import Limit, choose_limit
-from .outcomes import Outcome
 from .quantities import Dimension, from_si, to_si
 from .readings import Reading, Sheet
+from .results import Outcome
 from .uncertainty import Estimate, Line, coverage_factor, fit_line, propagate, with_added
 
 
@@ -156,7 +156,7 @@ class Bench:
                 found.append((number, complete))
         least = spec.min_rows if needed is None else needed
         if len(found) < least:
-            self.missing.append(f"{spec.label}: {least} complete rows or more ({len(found)} so far)")
+            self.missing.append(f"{spec.label}: at least {least} complete rows ({len(found)} so far)")
         return found
 
     def _row(self, spec: TableSpec, number: int, row: Mapping[str, Reading], nominal: Sequence[str]) -> Row:
@@ -224,7 +224,7 @@ class Bench:
         named = ", ".join(label[:1].lower() + label[1:] for label in self._unnamed)
         return (
             *self.remarks,
-            f"No instrument is named for {named}: its uncertainty is left out, so the true uncertainty is larger.",
+            f"No instrument is named for {named}: its uncertainty is not included, so the true uncertainty is larger.",
         )
 
 
@@ -274,7 +274,7 @@ def _refuse_impossible(
     if not spec.dimension.entry.may_be_negative and value < 0:
         name = spec.dimension.value
         raise BenchError(
-            where, f"{shown} is below zero. A {name} is zero or more; enter 0 for one that wavers about 0."
+            where, f"{shown} is below zero. A {name} is zero or more; enter 0 for a reading that fluctuates around 0."
         )
     if spec.dimension is Dimension.FRACTION and value > 1:
         raise BenchError(where, f"{shown} is above 100 %. A fraction is 0 to 100 %; check the reading.")

@@ -3,10 +3,10 @@
 from .declarations import ChoiceSpec, Context, OutcomeSpec, TableSpec, Test
 from .limits import COMMON_PRACTICE, SEEN
 from .measuring import Bench, Measured, Row, propagate_measured
-from .outcomes import Curve, Evaluation, Outcome, Series
 from .pictures import limit_marks
 from .quantities import Dimension, from_si
 from .readings import Sheet
+from .results import Curve, Evaluation, Outcome, Series
 from .specs import NEVER_ON_A_PATIENT, limit, observation, reading
 from .uncertainty import Estimate
 
@@ -53,7 +53,7 @@ def _fraction(bench: Bench, number: int, row: Row, in_other: float) -> Estimate 
         bench.note_unnamed("Oxygen flow set")
     if oxygen.value + other.value == 0:
         if analysed is None:
-            bench.remarks.append(f"Row {number}: no gas flows, so there is no mixture to judge.")
+            bench.remarks.append(f"Row {number}: no gas flows, so there is no mixture to test.")
             return None
         return analysed.estimate
     computed = propagate_measured(lambda o, x: (o + in_other * x) / (o + x), (oxygen, other))
@@ -68,14 +68,14 @@ def _compare(bench: Bench, number: int, analysed: Estimate, computed: Estimate) 
     apart = abs(analysed.value - computed.value)
     if apart > max(0.03, 2 * (analysed.std_uncertainty**2 + computed.std_uncertainty**2) ** 0.5):
         bench.remarks.append(
-            f"Row {number}: the analyser shows {analysed.value:.1%}, the flows give {computed.value:.1%}. "
-            "Check analyser, flowmeters and which gas is in the pipe."
+            f"Row {number}: the analyser shows {analysed.value:.1%}, but the flows give {computed.value:.1%}. "
+            "Check the analyser, the flowmeters and which gas the pipe carries."
         )
 
 
 def _where(number: int, row: Row) -> str:
     oxygen, other = (from_si(row[key].value, "L/min") for key in ("oxygen_set", "other_set"))
-    source = "analyser" if "oxygen_fraction" in row else "computed from the flows"
+    source = "analyser" if "oxygen_fraction" in row else "calculated from the flows"
     return f"Row {number}: oxygen set {oxygen:.3g} L/min, other gas set {other:.3g} L/min; {source}."
 
 
@@ -97,9 +97,7 @@ def _protection(bench: Bench, rows: list[tuple[int, Row]]) -> list[Outcome]:
     asked = [row for _, row in rows if _asks_too_much(row)]
     if not asked:
         if rows:
-            bench.remarks.append(
-                "No row asked for less than 25 % oxygen, so the ratio protection was not put to the test."
-            )
+            bench.remarks.append("No row set less than 25 % oxygen, so the ratio protection was not tested.")
         return []
     raised = any(_oxygen_flow(row).value > row["oxygen_set"].value * (1 + _MOVED) for row in asked)
     cut = any(row["other_flow"].value < row["other_set"].value * (1 - _MOVED) for row in asked)
@@ -114,12 +112,12 @@ def _asks_too_much(row: Row) -> bool:
 
 def _kind(raised: bool, cut: bool, moves: bool) -> str:
     if raised:
-        return "links: it raised the oxygen flow with the other gas"
+        return "linked controls: the oxygen flow rose with the other gas"
     if cut and moves:
-        return "links: it turned the other gas down with the oxygen control"
+        return "linked controls: the oxygen control turned the other gas down"
     if cut:
-        return "trims: it held the flow of the other gas back, its control did not turn"
-    return "absent: both flows stayed as set below 25 % oxygen"
+        return "flow limiting: the flow of the other gas was held back, its control did not turn"
+    return "no ratio protection: both flows stayed as set with less than 25 % oxygen"
 
 
 def _curve(bench: Bench, mixed: list[tuple[int, Row, Estimate]]) -> Curve:
@@ -145,16 +143,18 @@ _LIMITS = (
     ),
     limit(
         "lowest_fraction", "floor-21", "At least 21 % oxygen", (21, None), "%",
-        'trainee notebook "Anaesthetic Machine Check" (secondary); floor commonly accepted on a 25 % device', "-", SEEN,
+        'trainee notebook "Anaesthetic Machine Check" (secondary); minimum commonly accepted for a 25 % '
+        'device', "-", SEEN,
     ),
     limit(
         "lowest_fraction", "astm-f1850-19", "At least 19 % oxygen", (19, None), "%",
         "ASTM F1850, quoted in US anaesthesia textbook, 6th ed., p. 231", "F1850-00", SEEN,
-        note="Printed for oxygen supply below the maker's minimum; used as the floor of ratio devices.",
+        note="Published for an oxygen supply below the manufacturer's minimum; used here as the lowest value for "
+             "ratio devices.",
     ),
     limit(
-        "oxygen_off_flow", "other-stops", "The other gas stops: no more than 100 mL/min", (None, 100), "mL/min",
-        "must stop: Anaesthesia 2012; 67: 660-68, step 5; 100 mL/min for what a flowmeter shows is common practice",
+        "oxygen_off_flow", "other-stops", "Other gas shut off: no more than 100 mL/min", (None, 100), "mL/min",
+        "must stop: Anaesthesia 2012; 67: 660-68, step 5; the 100 mL/min flowmeter tolerance is common practice",
         "2012", COMMON_PRACTICE,
     ),
 )  # fmt: skip
@@ -163,47 +163,51 @@ TEST = Test(
     code="oxygen-mixture",
     family="mixture",
     title="Oxygen fraction and ratio protection",
-    purpose="Find the lowest oxygen fraction that the flow controls can be brought to give.",
+    purpose="Measure the lowest oxygen fraction that the flow controls can deliver.",
     cautions=(
         NEVER_ON_A_PATIENT,
-        "Scavenge the gas. A pass does not show that the pipe holds oxygen, nor that all is safe when oxygen fails.",
-        "Below 1 L/min in all, a protection may hold more than 25 %: that is no fault.",
+        "Scavenge the gas. A pass does not show that the pipe carries oxygen, nor that the machine is safe when the "
+        "oxygen supply fails.",
+        "Below 1 L/min total flow, a ratio device may hold more than 25 % oxygen; this is not a fault.",
     ),
     readings=(
         reading("oxygen_off_flow", "Flow of the other gas with oxygen turned off", Dimension.FLOW,
-                help="or enter a row with oxygen set to 0; a machine with basal oxygen flow may pass some"),
-        observation("control_moves", "Did one control turn the other?", required=False,
-                    help="yes if turning one flow control moved the other by itself"),
+                help="or enter a row with oxygen set to 0; a machine with a basal oxygen flow may deliver some"),
+        observation("control_moves", "Did one flow control turn the other?", required=False,
+                    help="yes if turning one flow control also turned the other"),
     ),
     tables=(
         TableSpec(
             "grid", "Settings and flows",
             (
                 reading("oxygen_set", "Oxygen flow set", Dimension.FLOW, stated=True,
-                        help="before the protection acts"),
+                        help="before the ratio device acts"),
                 reading("other_set", "Other gas flow set", Dimension.FLOW, stated=True,
-                        help="what the control asks for"),
+                        help="as set on the control"),
                 reading("oxygen_flow", "Oxygen flow measured", Dimension.FLOW, required=False,
-                        help="after the protection has acted; left empty it is taken as set"),
-                reading("other_flow", "Other gas flow measured", Dimension.FLOW, help="after the protection has acted"),
+                        help="after the ratio device has acted; leave empty if equal to the set flow"),
+                reading("other_flow", "Other gas flow measured", Dimension.FLOW,
+                        help="after the ratio device has acted"),
                 reading("oxygen_fraction", "Oxygen fraction measured", Dimension.FRACTION, required=False,
-                        help="by an analyser at the outlet; without it the fraction is computed from the flows"),
+                        help="by an analyser at the outlet; if left empty, it is calculated from the flows"),
             ),
-            1, 6, "ask for too little oxygen in most rows; in any order",
+            1, 6, "set too little oxygen in most rows; rows in any order",
         ),
     ),
     choices=(
         ChoiceSpec("other_gas", "Other gas",
-                   (("nitrous oxide", "nitrous oxide"), ("air", "air"), ("other", "another gas without oxygen")),
+                   (("nitrous oxide", "nitrous oxide"), ("air", "air"),
+                    ("other", "another gas that contains no oxygen")),
                    "nitrous oxide"),
     ),
     rated=(),
     outcomes=(
         OutcomeSpec("lowest_fraction", "Lowest oxygen fraction", Dimension.FRACTION, "%",
-                    "volume fraction of dry gas; lowest of all rows; by analyser where read, else from the flows"),
-        OutcomeSpec("oxygen_off_flow", "Other gas with oxygen off", Dimension.FLOW, "mL/min", "largest flow as read"),
+                    "volume fraction of dry gas; lowest of all rows; from the analyser if read, otherwise from the "
+                    "flows"),
+        OutcomeSpec("oxygen_off_flow", "Other gas with oxygen off", Dimension.FLOW, "mL/min", "largest flow read"),
         OutcomeSpec("ratio_protection", "Ratio protection acts", Dimension.OBSERVATION, "yes/no",
-                    "yes if a flow departed by more than 5 % from a setting that asked for less than 25 % oxygen"),
+                    "yes if a flow differed by more than 5 % from its setting when less than 25 % oxygen was set"),
     ),
     default_limits=_LIMITS,
     source="ASA Monitor 79(10):42; Anaesthesia 2012; 67: 660-68, step 5",

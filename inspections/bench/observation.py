@@ -1,16 +1,16 @@
-"""A yes or no seen at the bench; what to look for stands in the procedure."""
+"""A yes or no seen at the bench; the procedure's step says what to check."""
 
 from .declarations import ChoiceSpec, Context, OutcomeSpec, Test
 from .limits import LOCAL
 from .measuring import Bench, judged_outcome
-from .outcomes import Evaluation
 from .quantities import Dimension
 from .readings import Sheet
+from .results import Evaluation
 from .specs import NEVER_ON_A_PATIENT, limit, observation
 
 WANTED = {
-    "yes": limit("seen", "must-be-yes", "Must be so", (1, None), "yes/no", "the procedure's step", "-", LOCAL),
-    "no": limit("seen", "must-be-no", "Must not be so", (None, 0), "yes/no", "the procedure's step", "-", LOCAL),
+    "yes": limit("seen", "must-be-yes", "Required", (1, None), "yes/no", "the procedure's step", "-", LOCAL),
+    "no": limit("seen", "must-be-no", "Not allowed", (None, 0), "yes/no", "the procedure's step", "-", LOCAL),
 }
 
 
@@ -29,14 +29,14 @@ TEST = Test(
     code="observation",
     family="observation",
     title="Observation",
-    purpose="Record whether something is so; the step of the procedure says what.",
+    purpose="Check whether the statement given in the procedure step is true for this machine.",
     cautions=(NEVER_ON_A_PATIENT,),
-    readings=(observation("seen", "Is it so?"),),
+    readings=(observation("seen", "Confirmed?"),),
     tables=(),
-    choices=(ChoiceSpec("wanted", "Passes when", (("yes", "it is so"), ("no", "it is not so")), "yes"),),
+    choices=(ChoiceSpec("wanted", "Passes when", (("yes", "confirmed"), ("no", "not confirmed")), "yes"),),
     rated=(),
     outcomes=(
-        OutcomeSpec("seen", "Observation", Dimension.OBSERVATION, "yes/no", "as seen, no uncertainty stated"),
+        OutcomeSpec("seen", "Observation", Dimension.OBSERVATION, "yes/no", "as observed; no uncertainty stated"),
     ),
     default_limits=tuple(WANTED.values()),
     source="the procedure's step",

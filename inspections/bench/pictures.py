@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from .limits import Limit
 from .measuring import Measured
-from .outcomes import Mark, Outcome, Series
 from .quantities import from_si, interval_from_si
+from .results import Mark, Outcome, Series
 
 
 def points(

@@ -8,9 +8,9 @@ from collections.abc import Mapping
 from enum import StrEnum
 from math import isfinite
 
+from fleet.catalogue.derived_tables import Live
 from fleet.catalogue.dimensions import DIMENSIONS, Unit, find_unit
 from fleet.catalogue.dimensions import Dimension as Entry
-from fleet.catalogue.live import Live
 
 
 class _FromTable(StrEnum):

@@ -6,10 +6,10 @@ from .decisions import decide
 from .declarations import Context, OutcomeSpec, TableSpec, Test
 from .limits import COMMON_PRACTICE, FROM_MEMORY, SEEN
 from .measuring import Bench, Measured, measured_rise, measured_slope, propagate_measured
-from .outcomes import Curve, Evaluation, Outcome
 from .pictures import limit_marks, points
 from .quantities import Dimension
 from .readings import Sheet
+from .results import Curve, Evaluation, Outcome
 from .specs import NEVER_ON_A_PATIENT, limit, reading
 from .uncertainty import Estimate
 
@@ -42,7 +42,7 @@ def _points(bench: Bench, table: str, x: str, y: str) -> Points:
 def _spread_out(bench: Bench, pairs: Points, table: str, what: str) -> bool:
     if pairs and len({x.value for x, _ in pairs}) < 2:
         spec = next(spec for spec in bench.test.tables if spec.key == table)
-        bench.missing.append(f"{spec.label}: readings at 2 different {what} or more")
+        bench.missing.append(f"{spec.label}: readings at 2 or more different {what}")
         return False
     return bool(pairs)
 
@@ -66,7 +66,7 @@ def _lockup(bench: Bench, flowing: Points) -> list[Outcome]:
     if lockup is None:
         return []
     if len({x.value for x, _ in flowing}) < 2:
-        bench.missing.append("Flowing pressures at 2 different flows or more, for the lock-up rise")
+        bench.missing.append("Flowing pressures at 2 or more different flows, for the lock-up rise")
         return []
     return [bench.outcome("lockup_rise", measured_rise(lockup, flowing))]
 
@@ -76,7 +76,7 @@ def _creep(bench: Bench, creep: Points) -> list[Outcome]:
         return []
     (begin, first), (end, last) = creep[0], creep[-1]
     minutes = (end.value - begin.value) / 60
-    over = f"gauge; last less first static pressure, over {minutes:.3g} min"
+    over = f"gauge; last minus first static pressure, over {minutes:.3g} min"
     return [
         bench.outcome("creep_rate", measured_slope(creep)),
         bench.outcome("creep_total", _difference(last, first), convention=over),
@@ -154,7 +154,7 @@ _PIPELINE_LIMITS = (
     limit(
         "pressure", "fda93", "FDA 1993, about 50 psi (read as 45 to 55)", (45, 55), "psi",
         "FDA Anesthesia Apparatus Checkout Recommendations, apsf.org", "1993", SEEN,
-        note='It says "about 50 psi"; the 1992 proposal\'s band is taken for "about".',
+        note='It says "about 50 psi"; the range of the 1992 proposal is used for "about".',
     ),
     limit(
         "pressure", "ottawa", "Ottawa university checkout, 45 to 55 psi", (45, 55), "psi",
@@ -182,8 +182,8 @@ _BOOK = "US anaesthesia textbook, 6th ed., delivery systems"
 _REGULATOR_LIMITS = (
     limit(
         "static_pressure", "about-45", "About 45 psi: 40 to 50 psi", (40, 50), "psi",
-        f"45 psi, set under the pipeline: {_BOOK}; the width is common practice", "6th ed.", FROM_MEMORY,
-        note="The maker's set pressure comes first.",
+        f"45 psi, set below pipeline pressure: {_BOOK}; the tolerance is common practice", "6th ed.", FROM_MEMORY,
+        note="The manufacturer's set pressure comes first.",
     ),
     limit(
         "static_pressure", "intermediate-37-55", "Intermediate-pressure section, 37 to 55 psi", (37, 55), "psi",
@@ -191,12 +191,12 @@ _REGULATOR_LIMITS = (
     ),
     limit(
         "creep_total", "creep-5", "Rises by no more than 5 psi", (None, 5), "psi", "common practice, no source", "-",
-        COMMON_PRACTICE, note="5 psi is what lies between a regulator at 45 psi and a pipeline at 50 psi.",
+        COMMON_PRACTICE, note="5 psi is the difference between a regulator at 45 psi and a pipeline at 50 psi.",
     ),
     *(
         limit(
-            key, "pipeline-first", "Pipeline above the regulator", (0, None), "psi",
-            f"set under pipeline so that the pipeline is drawn first: {_BOOK}", "6th ed.", FROM_MEMORY,
+            key, "pipeline-first", "Pipeline pressure above regulator pressure", (0, None), "psi",
+            f"set below pipeline pressure so that the pipeline is used first: {_BOOK}", "6th ed.", FROM_MEMORY,
         )
         for key in ("pipeline_margin", "pipeline_margin_flowing")
     ),
@@ -211,27 +211,27 @@ REGULATOR = Test(
     code="regulator",
     family="regulators",
     title="Cylinder regulator",
-    purpose="Find outlet pressure, droop and creep, and the margin by which the pipeline is used first.",
+    purpose="Measure outlet pressure, droop and creep, and the pressure margin that keeps the pipeline in use first.",
     cautions=(
         NEVER_ON_A_PATIENT,
-        "Up to 2,200 psi (15 MPa) at the inlet: open cylinder valves slowly, stand aside, and use no oil or grease.",
-        "A result holds for the inlet pressure at which it was taken; note the cylinder pressure.",
+        "Inlet pressure up to 2,200 psi (15 MPa): open cylinder valves slowly, stand aside, and use no oil or grease.",
+        "A result applies only at the inlet pressure of the test; record the cylinder pressure.",
     ),
     readings=(
         _pressure("static_pressure", "Static outlet pressure", help="no flow, cylinder open, pipeline disconnected"),
         _pressure("inlet_pressure", "Cylinder pressure", required=False),
         _pressure("lockup_pressure", "Outlet pressure after the flow is stopped", required=False,
-                  help="some ten seconds after closing the flow control"),
+                  help="about ten seconds after closing the flow control"),
         _pressure("pipeline_pressure", "Pipeline pressure, no flow", required=False),
         _pressure("pipeline_flowing_pressure", "Pipeline pressure at the highest flow used", required=False),
     ),
     tables=(
         TableSpec("flowing", "Flowing outlet pressure",
                   (reading("flow", "Flow", Dimension.FLOW), _pressure("pressure", "Outlet pressure")), 2, 5,
-                  "from a small flow to the highest used; in any order"),
+                  "from a small flow to the highest flow used; rows in any order"),
         TableSpec("creep", "Outlet pressure with no flow over time",
                   (reading("time", "Time", Dimension.TIME, first="min"), _pressure("pressure", "Outlet pressure")),
-                  0, 6, "cylinder open, all flow controls closed; in any order"),
+                  0, 6, "cylinder open, all flow controls closed; rows in any order"),
         TableSpec("supply", "Outlet pressure at two cylinder pressures",
                   (_pressure("inlet", "Cylinder pressure"), _pressure("outlet", "Outlet pressure")), 0, 2,
                   "same flow for both"),
@@ -241,21 +241,23 @@ REGULATOR = Test(
     outcomes=(
         OutcomeSpec("static_pressure", "Static outlet pressure", Dimension.PRESSURE, "psi", "gauge; no flow"),
         OutcomeSpec("droop", "Droop", Dimension.PRESSURE_PER_FLOW, "psi per L/min",
-                    "fall of outlet pressure per flow, slope of the least-squares line; the static point is left out"),
-        OutcomeSpec("droop_total", "Fall at the highest flow", Dimension.PRESSURE, "psi",
-                    "static pressure less outlet pressure at the highest flow read"),
+                    "fall of outlet pressure per unit of flow, slope of the least-squares line without the static "
+                    "point"),
+        OutcomeSpec("droop_total", "Pressure fall at the highest flow", Dimension.PRESSURE, "psi",
+                    "static pressure minus outlet pressure at the highest flow read"),
         OutcomeSpec("lockup_rise", "Lock-up rise", Dimension.PRESSURE, "psi",
-                    "pressure after the flow is stopped less the flowing line carried back to zero flow"),
+                    "pressure after the flow is stopped minus the flowing line extrapolated to zero flow"),
         OutcomeSpec("creep_rate", "Creep", Dimension.PRESSURE_PER_TIME, "Pa/min",
-                    "slope of the least-squares line of static pressure over time; positive rises"),
-        OutcomeSpec("creep_total", "Creep over the time watched", Dimension.PRESSURE, "psi",
-                    "gauge; last less first static pressure"),
-        OutcomeSpec("supply_effect", "Supply effect", Dimension.PRESSURE, "psi",
-                    "outlet pressure at the lowest cylinder pressure less that at the highest"),
-        OutcomeSpec("pipeline_margin", "Pipeline above regulator, no flow", Dimension.PRESSURE, "psi",
-                    "pipeline pressure less static regulator outlet; positive: the pipeline is used first"),
-        OutcomeSpec("pipeline_margin_flowing", "Pipeline above regulator, flowing", Dimension.PRESSURE, "psi",
-                    "pipeline pressure at flow less static regulator outlet, at which the cylinder joins in"),
+                    "slope of the least-squares line of static pressure over time; positive: pressure rises"),
+        OutcomeSpec("creep_total", "Creep over the test period", Dimension.PRESSURE, "psi",
+                    "gauge; last minus first static pressure"),
+        OutcomeSpec("supply_effect", "Inlet pressure effect", Dimension.PRESSURE, "psi",
+                    "outlet pressure at the lowest cylinder pressure minus outlet pressure at the highest"),
+        OutcomeSpec("pipeline_margin", "Pipeline margin over regulator, no flow", Dimension.PRESSURE, "psi",
+                    "pipeline pressure minus static regulator outlet pressure; positive: the pipeline is used first"),
+        OutcomeSpec("pipeline_margin_flowing", "Pipeline margin over regulator, under flow", Dimension.PRESSURE, "psi",
+                    "pipeline pressure under flow minus static regulator outlet pressure; below zero the cylinder "
+                    "also supplies gas"),
     ),
     default_limits=_REGULATOR_LIMITS,
     source=f"{_BOOK}; trade values: up to 2,000 psi in, 45 psi out, pipeline 50 psi",
@@ -266,20 +268,21 @@ PIPELINE = Test(
     code="pipeline-supply",
     family="regulators",
     title="Pipeline supply pressure",
-    purpose="Judge the pipeline pressure at the machine by a named rule; published rules disagree.",
-    cautions=(NEVER_ON_A_PATIENT, "A pressure does not show which gas it is: identify the gas by analyser."),
+    purpose="Compare the pipeline pressure at the machine with a named rule; published rules differ.",
+    cautions=(NEVER_ON_A_PATIENT, "Pressure does not identify the gas: confirm the gas with an analyser."),
     readings=(
         _pressure("pressure", "Pipeline pressure, no flow"),
-        _pressure("flowing_pressure", "Pipeline pressure with the flow on", required=False),
+        _pressure("flowing_pressure", "Pipeline pressure under flow", required=False),
     ),
     tables=(),
     choices=(),
     rated=(),
     outcomes=(
         OutcomeSpec("pressure", "Pipeline pressure", Dimension.PRESSURE, "psi", "gauge; no flow"),
-        OutcomeSpec("sag", "Sag with the flow on", Dimension.PRESSURE, "psi", "pressure with no flow less with flow"),
+        OutcomeSpec("sag", "Pressure drop under flow", Dimension.PRESSURE, "psi",
+                    "pressure without flow minus pressure under flow"),
     ),
     default_limits=_PIPELINE_LIMITS,
-    source="see the rule of the limit",
+    source="see the rule of each limit",
     evaluate=evaluate_pipeline,
 )  # fmt: skip

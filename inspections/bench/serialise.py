@@ -14,9 +14,9 @@ from .guard import refuse_limit, refuse_use
 from .instruments import Accuracy, Instrument, Scale
 from .json_text import shown
 from .limits import Limit, choose_limit
-from .outcomes import Curve, Evaluation, Mark, Outcome, Series
 from .quantities import SI_UNITS, Dimension, Zero, dimension_of, from_si, interval_from_si, si_factor, to_si
 from .readings import Reading, Sheet
+from .results import Curve, Evaluation, Mark, Outcome, Series
 
 MOST_ROWS = 200  # of a table; the bench page has 60
 MOST_INSTRUMENTS = 100

@@ -4,9 +4,9 @@ from .declarations import ChoiceSpec, Context, OutcomeSpec, Test
 from .errors import BenchError
 from .limits import FROM_MEMORY, SEEN, Limit
 from .measuring import Bench, propagate_measured
-from .outcomes import Evaluation, Outcome
 from .quantities import Dimension
 from .readings import Sheet
+from .results import Evaluation, Outcome
 from .specs import NEVER_ON_A_PATIENT, limit, observation, reading
 from .uncertainty import Estimate
 
@@ -34,7 +34,7 @@ def _timed_flow(bench: Bench) -> Estimate | None:
     if volume is None or time is None:
         return None
     if time.value == 0:
-        raise BenchError("time", "Time to fill: 0 s cannot be. Enter the time on the stopwatch.")
+        raise BenchError("time", "Time to fill: 0 s is not possible. Enter the time shown on the stopwatch.")
     return propagate_measured(lambda filled, took: filled / took, (volume, time))
 
 
@@ -61,7 +61,7 @@ def _against_reference(bench: Bench) -> list[Outcome]:
     if shown is None and reference is None:
         return []
     if shown is None or reference is None:
-        bench.missing.append("Both the analyser in the reference gas and the oxygen fraction of that gas")
+        bench.missing.append("Both readings: the analyser in the reference gas, and the oxygen fraction of that gas")
         return []
     error = propagate_measured(lambda seen, true: seen - true, (shown, reference))
     return [bench.outcome("span_error", error, limit=analyser_band(reference.value))]
@@ -90,20 +90,24 @@ FLUSH = Test(
     code="oxygen-flush",
     family="flow",
     title="Oxygen flush",
-    purpose="Find the flow of the oxygen flush.",
+    purpose="Measure the oxygen flush flow.",
     cautions=(
         NEVER_ON_A_PATIENT,
-        "Up to 75 L/min at supply pressure: leave the outlet open, never flush into a closed circuit or a lung.",
+        "The flush gives up to 75 L/min at supply pressure. Leave the outlet open; never flush into a closed circuit "
+        "or a lung.",
     ),
     readings=(
-        reading("flow", "Flush flow", Dimension.FLOW, required=False, help="on a flowmeter at the outlet"),
-        reading("volume", "Volume filled", Dimension.VOLUME, first="L", required=False, help="for timed filling"),
-        reading("time", "Time to fill", Dimension.TIME, required=False, help="for timed filling"),
-        observation("stops_on_release", "Does the flow stop when the button is released?", required=False),
+        reading("flow", "Flush flow", Dimension.FLOW, required=False,
+                help="read on a flowmeter at the common gas outlet"),
+        reading("volume", "Volume filled", Dimension.VOLUME, first="L", required=False,
+                help="for the timed filling method"),
+        reading("time", "Time to fill", Dimension.TIME, required=False, help="for the timed filling method"),
+        observation("stops_on_release", "Does the flow stop when the flush is released?", required=False),
     ),
     tables=(),
     choices=(
-        ChoiceSpec("method", "Method", (("direct", "read on a flowmeter"), ("timed", "timed filling of a volume")),
+        ChoiceSpec("method", "Method", (("direct", "read on a flowmeter"), 
+                                        ("timed", "timed filling of a known volume")),
                    "direct"),
     ),
     rated=(),
@@ -113,11 +117,12 @@ FLUSH = Test(
     ),
     default_limits=(
         limit("flush_flow", "us-35-75", "35 to 75 L/min", (35, 75), "L/min", _APSF, "-", SEEN,
-              note="ASTM F1850 and ISO 5358 have the same figures (from memory)."),
+              note="ASTM F1850 and ISO 5358 give the same figures (from memory)."),
         limit("flush_flow", "ksa-35", "At least 35 L/min", (35, None), "L/min",
               "national society mandatory safety requirements, Kenya", "-", SEEN),
         limit("flush_flow", "iso80601-25-75", "25 to 75 L/min", (25, 75), "L/min", "ISO 80601-2-13", "2011",
-              FROM_MEMORY, built=(2011, None), note="The lower bound differs by edition: named by rule only."),
+              FROM_MEMORY, built=(2011, None), note="The lower limit differs between editions, so this rule applies "
+                                                    "only where a procedure names it."),
         _yes("stops_on_release", "Stops on release", "Anaesthesia 2012; 67: 660-68, step 6", "2012"),
     ),
     source=_APSF,
@@ -129,7 +134,7 @@ ANALYSER = Test(
     family="ventilator and monitors",
     title="Oxygen analyser",
     purpose="Check the oxygen analyser in room air and after an oxygen flush.",
-    cautions=(NEVER_ON_A_PATIENT, "High oxygen feeds fire: keep flames, sparks, oil and grease away."),
+    cautions=(NEVER_ON_A_PATIENT, "Oxygen-enriched gas supports fire: keep flames, sparks, oil and grease away."),
     readings=(
         reading("air_reading", "Analyser in room air", Dimension.FRACTION, stated=True),
         reading("flush_reading", "Analyser after an oxygen flush", Dimension.FRACTION, stated=True),
@@ -143,7 +148,8 @@ ANALYSER = Test(
     outcomes=(
         OutcomeSpec("air_reading", "In room air", Dimension.FRACTION, "%", "volume fraction as read; room air 21 %"),
         OutcomeSpec("flush_reading", "After the flush", Dimension.FRACTION, "%", "volume fraction as read"),
-        OutcomeSpec("span_error", "Error in the reference gas", Dimension.FRACTION, "%", "reading less reference"),
+        OutcomeSpec("span_error", "Error in the reference gas", Dimension.FRACTION, "%",
+                    "analyser reading minus reference"),
         OutcomeSpec("low_alarm_works", "Low-oxygen alarm works", Dimension.OBSERVATION, "yes/no", "as seen"),
     ),
     default_limits=(

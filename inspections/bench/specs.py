@@ -5,7 +5,7 @@ from .limits import Limit
 from .quantities import UNITS, YES_NO, Dimension, Zero, to_si
 
 NEVER_ON_A_PATIENT = (
-    "Never on a machine connected to a patient. For qualified personnel: follow the maker's instructions, "
+    "Never on a machine connected to a patient. For qualified personnel: follow the manufacturer's instructions, "
     "local codes and licensed practice."
 )
 

@@ -1,4 +1,4 @@
-"""Oxygen supply failure: at what oxygen pressure is another gas cut off, and when does the alarm speak.
+"""Oxygen supply failure: at what oxygen pressure is another gas cut off, and when does the alarm sound.
 
 One evaluation is for one other gas (nitrous oxide, air, ...). A shut-off kind has a trip pressure; a
 proportional kind lowers the other gas with the oxygen pressure and has no single threshold.
@@ -11,10 +11,10 @@ from .declarations import ChoiceSpec, Context, OutcomeSpec, TableSpec, Test
 from .errors import BenchError
 from .limits import COMMON_PRACTICE, FROM_MEMORY, SEEN
 from .measuring import Bench, Measured, propagate_measured
-from .outcomes import Curve, Evaluation, Outcome
 from .pictures import limit_marks, points, result_mark
 from .quantities import Dimension, from_si
 from .readings import Sheet
+from .results import Curve, Evaluation, Outcome
 from .specs import NEVER_ON_A_PATIENT, limit, reading
 from .sweeps import Crossing, Sweep, find_crossing, tell_shape
 from .uncertainty import Estimate
@@ -45,14 +45,16 @@ def _trip_fraction(bench: Bench) -> float:
     if stated is None:
         return 0.5
     if not 0.05 <= stated.value <= 0.95:
-        raise BenchError("trip_fraction", f"Trip at this share of the set flow: {stated.value:.1%} is not 5 to 95 %.")
+        raise BenchError(
+            "trip_fraction", f"Trip flow as a fraction of the set flow: {stated.value:.1%} is outside 5 to 95 %."
+        )
     return stated.value
 
 
 def _start(bench: Bench) -> tuple[Measured, Measured] | None:
     pressure, flow = bench.value("full_pressure"), bench.value("set_flow")
     if flow is not None and flow.value <= 0:
-        raise BenchError("set_flow", "Set flow of the other gas: 0 cannot show a cut-off. Set a flow above zero.")
+        raise BenchError("set_flow", "Set flow of the other gas: a cut-off cannot be seen at 0. Set a flow above zero.")
     if pressure is not None and pressure.value <= 0:
         raise BenchError("full_pressure", "Oxygen pressure at the start: must be above zero. Start at full pressure.")
     return None if pressure is None or flow is None else (pressure, flow)
@@ -67,7 +69,7 @@ def _sweep(bench: Bench, key: str, direction: int) -> list[tuple[Measured, Measu
             raise BenchError(
                 f"{key}[{number}].pressure",
                 f"The {key} sweep must not {word} again: row {number} turns back from row {before}. "
-                "Enter the rows in the order read, or start the sweep afresh.",
+                "Enter the rows in the order read, or repeat the sweep.",
             )
     return [(row["pressure"], row["flow"]) for _, row in rows]
 
@@ -86,7 +88,7 @@ class _Sweeps:
         if self.falling[0][0].value > self.start[0].value * (1 + 1e-9):
             raise BenchError(
                 "falling[1].pressure",
-                "The falling sweep starts above the oxygen pressure at the start. Correct one of the two.",
+                "The falling sweep starts above the oxygen pressure at the start. Correct one of them.",
             )
         self.falling = [self.start, *self.falling]
 
@@ -101,12 +103,13 @@ class _Sweeps:
             [p.value / pressure.value for p, _ in self.falling], [q.value / flow.value for _, q in self.falling]
         )
         if shape is None:
-            self.bench.remarks.append("The readings do not tell by themselves whether the device shuts off or reduces.")
+            self.bench.remarks.append("The readings do not show whether the device shuts off or reduces the other gas.")
         elif shape == kind:
-            self.bench.remarks.append(f"The curve looks like a {kind} kind, as chosen.")
+            self.bench.remarks.append(f"The curve looks like a {kind} device, as chosen.")
         else:
             self.bench.remarks.append(
-                f"The curve looks like a {shape} kind, but {kind} was chosen. Check the kind before relying on this."
+                f"The curve looks like a {shape} device, but {kind} was chosen. Check the kind of device before "
+                "relying on this result."
             )
 
     def shut_off(self) -> list[Outcome]:
@@ -114,7 +117,11 @@ class _Sweeps:
         trip = find_crossing(self.falling, self.fraction * self.start[1].value)
         if trip is None:
             return self._never_tripped()
-        note = "" if trip.is_clean else "The flow crossed more than once; the bracket holds every crossing."
+        note = (
+            ""
+            if trip.is_clean
+            else "The flow crossed the trip flow more than once; the uncertainty covers every crossing."
+        )
         outcomes = [self.bench.outcome("trip_pressure", trip.estimate, remark=note)]
         outcomes += self._reset(trip)
         outcomes.append(self._residual())
@@ -132,16 +139,16 @@ class _Sweeps:
         pressure, _ = self.lowest
         unit = self.bench.unit("falling", "pressure")
         judge = self.bench.limit("trip_pressure")
-        words = f"The other gas was not cut down to {from_si(pressure.value, unit):.4g} {unit}"
+        words = f"The other gas was not cut off down to {from_si(pressure.value, unit):.4g} {unit}"
         is_below = judge and judge.lower_si is not None and pressure.value <= judge.lower_si
         if judge is None and self._is_emptied():
             self.bench.remarks.append(f"{words}.")
             return [self._residual()]
         if not is_below and not self._is_emptied():
-            self.bench.missing.append(f"{words}: carry the falling sweep on until the flow has fallen")
+            self.bench.missing.append(f"{words}: continue the falling sweep until the flow has fallen")
             return []
         outcome = self.bench.outcome("trip_pressure", pressure.estimate)
-        remark = f"{words}, the lowest pressure read, which is shown: the trip pressure, if there is one, is below it."
+        remark = f"{words}, the lowest pressure read. The value shown is that pressure; any trip pressure is below it."
         return [replace(outcome, decision=Decision.FAIL, remark=remark)]
 
     def _is_emptied(self) -> bool:
@@ -159,7 +166,7 @@ class _Sweeps:
             return []
         hysteresis = reset.minus(trip)
         below = hysteresis.value + hysteresis.expanded() < 0
-        remark = "The flow came back below the trip pressure; look for a slow gauge or a leak." if below else ""
+        remark = "The flow returned below the trip pressure; check for a slow gauge or a leak." if below else ""
         return [
             self.bench.outcome("reset_pressure", reset.estimate),
             self.bench.outcome("hysteresis", hysteresis, remark=remark),
@@ -169,19 +176,19 @@ class _Sweeps:
         if self.rising[0][1].value >= threshold:
             self.bench.missing.append("Rising sweep: start it below the reset pressure, with the other gas cut off")
         elif self.rising[-1][0].value < self.start[0].value * 0.95:
-            self.bench.missing.append("Rising sweep: carry it on until the flow has come back")
+            self.bench.missing.append("Rising sweep: continue until the flow has returned")
         else:
-            self.bench.remarks.append("The other gas had not come back at full oxygen pressure: the device sticks.")
+            self.bench.remarks.append("The other gas had not returned at full oxygen pressure: the device sticks.")
 
     def proportional(self) -> list[Outcome]:
         """Return the largest deviation from proportion and the pressure at which the flow is zero."""
         outcomes = [self._deviation()]
         zero = find_crossing(self.falling, ZERO_FRACTION * self.start[1].value)
         if zero is None and self._is_emptied():
-            self.bench.remarks.append("The other gas had not stopped when the oxygen pressure was gone.")
+            self.bench.remarks.append("The other gas was still flowing when the oxygen pressure was gone.")
             return [*outcomes, self._residual()]
         if zero is None:
-            self.bench.missing.append("Falling sweep: carry it on until the other gas has stopped")
+            self.bench.missing.append("Falling sweep: continue until the other gas has stopped")
             return outcomes
         return [*outcomes, self.bench.outcome("zero_pressure", zero.estimate), self._residual()]
 
@@ -216,8 +223,8 @@ class _Sweeps:
         ratios = [(Measured(p.value / pressure.value), Measured(q.value / flow.value)) for p, q in self.falling]
         ends = [(Measured(0.0), Measured(0.0)), (Measured(1.0), Measured(1.0))]
         return Curve(
-            "proportion", "Flow ratio against pressure ratio", "oxygen pressure, share of full", "%",
-            "flow of the other gas, share of set", "%",
+            "proportion", "Flow ratio against pressure ratio", "oxygen pressure, % of full pressure", "%",
+            "flow of the other gas, % of set flow", "%",
             (points("as read", ratios, "%", "%"), replace(points("in proportion", ends, "%", "%"), style="line")),
         )  # fmt: skip
 
@@ -231,7 +238,9 @@ def _alarm(bench: Bench, outcomes: list[Outcome]) -> list[Outcome]:
     trip = next((one for one in outcomes if one.key == "trip_pressure"), None)
     alarm = next((one for one in found if one.key == "alarm_pressure"), None)
     if trip and alarm and alarm.value_si < trip.value_si:
-        bench.remarks.append("The alarm spoke only after the other gas had been cut: it should come first or together.")
+        bench.remarks.append(
+            "The alarm sounded only after the other gas was cut off: it should sound before or at the same time."
+        )
     return found
 
 
@@ -240,32 +249,33 @@ _USTB = "US anaesthesia textbook, 6th ed., delivery systems, p. 231"
 
 _LIMITS = (
     limit(
-        "trip_pressure", "trip-25", "Cut at 25 psi: 20 to 30 psi", (20, 30), "psi",
+        "trip_pressure", "trip-25", "Cut-off at 25 psi: 20 to 30 psi", (20, 30), "psi",
         f"set point common practice; lower end {_ASA}; upper end alarm threshold in {_USTB}", "2015; 6th ed.",
         COMMON_PRACTICE,
-        note="Other gases flow at 25 psi and above and are cut below it. The maker's set point comes first.",
+        note="Other gases flow at 25 psi and above and are cut off below it. The manufacturer's set point comes first.",
     ),
     limit(
-        "trip_pressure", "trip-200-kpa", "Cut near 200 kPa: 180 to 220 kPa", (180, 220), "kPa",
-        "accounts of older British practice (BS 4272); the width is common practice", "BS 4272", FROM_MEMORY,
+        "trip_pressure", "trip-200-kpa", "Cut-off near 200 kPa: 180 to 220 kPa", (180, 220), "kPa",
+        "accounts of older British practice (BS 4272); the tolerance is common practice", "BS 4272", FROM_MEMORY,
     ),
     limit(
-        "residual_flow", "residual-100", "No more than 100 mL/min after the cut", (None, 100), "mL/min",
+        "residual_flow", "residual-100", "No more than 100 mL/min after cut-off", (None, 100), "mL/min",
         "common practice, no source", "-", COMMON_PRACTICE,
-        note="The other gas must stop; no published figure was found. About the smallest division of a flowmeter tube.",
+        note="The other gas must stop; no published value was found. 100 mL/min is about the smallest division of a "
+             "flowmeter tube.",
     ),
     limit(
-        "proportion_deviation", "proportion-10", "At most 10 % of set flow above proportion", (None, 10), "%",
+        "proportion_deviation", "proportion-10", "At most 10 % of set flow above proportional", (None, 10), "%",
         "common practice, no source", "-", COMMON_PRACTICE,
         note=f"That the other gas must be reduced in proportion: {_USTB}. The 10 % is a starting point.",
     ),
     limit(
         "alarm_pressure", "alarm-30", "Alarm at about 30 psi: 25 to 35 psi", (25, 35), "psi", _USTB, "6th ed.", SEEN,
-        note="The book gives about 30 psi for older pneumatic alarms; the width of 5 psi is common practice.",
+        note="The book gives about 30 psi for older pneumatic alarms; the tolerance of 5 psi is common practice.",
     ),
     limit(
         "alarm_pressure", "alarm-200-kpa", "Alarm near 200 kPa: 180 to 220 kPa", (180, 220), "kPa",
-        "accounts of older British practice (BS 4272); the width is common practice", "BS 4272", FROM_MEMORY,
+        "accounts of older British practice (BS 4272); the tolerance is common practice", "BS 4272", FROM_MEMORY,
     ),
     limit(
         "alarm_delay", "astm-f1850-5s", "Alarm within 5 s", (None, 5), "s", f"ASTM F1850, quoted in {_USTB}",
@@ -286,45 +296,49 @@ TEST = Test(
     code="supply-failure",
     family="supply failure",
     title="Oxygen supply-failure protection",
-    purpose="Find the oxygen pressure at which the other gas is cut off or reduced, and when the alarm speaks.",
+    purpose="Measure the oxygen pressure at which the other gas is cut off or reduced, and the pressure at which the "
+            "alarm sounds.",
     cautions=(
         NEVER_ON_A_PATIENT,
-        "Passing says that pressure loss is acted on. It does not show that the gas is oxygen, nor that the ratio of "
+        "A pass shows that the device responds to loss of pressure. It does not show that the gas is oxygen, nor "
+        "that the ratio of "
         "gases is safe at normal pressure: those are other tests.",
         "Vent the gases used outside the room or into the scavenging system.",
     ),
     readings=(
         reading("full_pressure", "Oxygen pressure at the start", Dimension.PRESSURE, help="full working pressure"),
         reading("set_flow", "Flow of the other gas at the start", Dimension.FLOW, help="set at full oxygen pressure"),
-        reading("trip_fraction", "Trip at this share of the set flow", Dimension.FRACTION, required=False,
-                stated=True, help="50 % unless the maker states otherwise"),
-        reading("alarm_pressure", "Oxygen pressure when the alarm begins", Dimension.PRESSURE, required=False),
-        reading("alarm_delay", "Delay of the alarm", Dimension.TIME, required=False,
-                help="from falling below the maker's threshold to the alarm"),
-        reading("alarm_duration", "Duration of the alarm", Dimension.TIME, required=False),
+        reading("trip_fraction", "Trip flow as a fraction of the set flow", Dimension.FRACTION, required=False,
+                stated=True, help="50 % unless the manufacturer states another value"),
+        reading("alarm_pressure", "Oxygen pressure when the alarm sounds", Dimension.PRESSURE, required=False),
+        reading("alarm_delay", "Alarm delay", Dimension.TIME, required=False,
+                help="from the pressure falling below the manufacturer's threshold until the alarm sounds"),
+        reading("alarm_duration", "Alarm duration", Dimension.TIME, required=False),
     ),
     tables=(
         TableSpec("falling", "Falling sweep", _SWEEP_COLUMNS, 2, 8,
-                  "lower the oxygen pressure in small steps; do not go back up"),
-        TableSpec("rising", "Rising sweep", _SWEEP_COLUMNS, 0, 8, "raise it again from below the cut"),
+                  "lower the oxygen pressure in small steps; do not raise it in between"),
+        TableSpec("rising", "Rising sweep", _SWEEP_COLUMNS, 0, 8, "raise the oxygen pressure again from below cut-off"),
     ),
     choices=(
         ChoiceSpec("kind", "Kind of device",
-                   (("shut-off", "shuts the other gas off"), ("proportional", "reduces it in proportion")), "shut-off"),
+                   (("shut-off", "shuts off the other gas"),
+                    ("proportional", "reduces the other gas in proportion")), "shut-off"),
     ),
     rated=(),
     outcomes=(
         OutcomeSpec("trip_pressure", "Trip pressure", Dimension.PRESSURE, "psi",
-                    "gauge; oxygen falling; interpolated to the stated share of the set flow"),
+                    "gauge; oxygen falling; interpolated at the stated fraction of the set flow"),
         OutcomeSpec("reset_pressure", "Reset pressure", Dimension.PRESSURE, "psi",
-                    "gauge; oxygen rising; interpolated to the stated share of the set flow"),
-        OutcomeSpec("hysteresis", "Hysteresis", Dimension.PRESSURE, "psi", "reset pressure less trip pressure"),
-        OutcomeSpec("residual_flow", "Flow left after the cut", Dimension.FLOW, "mL/min",
-                    "as read at the lowest oxygen pressure of the falling sweep"),
+                    "gauge; oxygen rising; interpolated at the stated fraction of the set flow"),
+        OutcomeSpec("hysteresis", "Hysteresis", Dimension.PRESSURE, "psi", "reset pressure minus trip pressure"),
+        OutcomeSpec("residual_flow", "Residual flow after cut-off", Dimension.FLOW, "mL/min",
+                    "read at the lowest oxygen pressure of the falling sweep"),
         OutcomeSpec("zero_pressure", "Oxygen pressure at which the other gas has stopped", Dimension.PRESSURE, "psi",
                     "gauge; oxygen falling; flow at 2 % of the set flow"),
-        OutcomeSpec("proportion_deviation", "Largest excess over proportion", Dimension.FRACTION, "%",
-                    "largest flow ratio less pressure ratio on the falling sweep; positive: too much other gas"),
+        OutcomeSpec("proportion_deviation", "Largest excess above proportional", Dimension.FRACTION, "%",
+                    "largest value of flow ratio minus pressure ratio on the falling sweep; positive: too much other "
+                    "gas"),
         OutcomeSpec("alarm_pressure", "Alarm pressure", Dimension.PRESSURE, "psi", "gauge; as read"),
         OutcomeSpec("alarm_delay", "Alarm delay", Dimension.TIME, "s", "as timed"),
         OutcomeSpec("alarm_duration", "Alarm duration", Dimension.TIME, "s", "as timed"),

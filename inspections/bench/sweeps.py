@@ -91,10 +91,10 @@ def find_crossing(sweep: Sweep, threshold: float) -> Crossing | None:
 
 
 def tell_shape(pressures: Sequence[float], flows: Sequence[float]) -> str | None:
-    """Return "shut-off" or "proportional", None if the readings do not tell.
+    """Return "shut-off" or "proportional", None if the readings do not determine it.
 
     pressures, flows  shape (n,), ratios to the values at full pressure, the start (1, 1) among them
-    Two shapes are laid through the readings: a ramp over a tenth of the full pressure about the half-flow
+    Two shapes are fitted to the readings: a ramp over a tenth of the full pressure about the half-flow
     point, and a straight fall from the start with slope 0.5 to 3. The nearer wins if it is clearly nearer.
     """
     x, ratio = np.asarray(pressures, dtype=float), np.asarray(flows, dtype=float)

@@ -1,4 +1,4 @@
-"""One entry of the chain against itself, its record and the rows that stand now."""
+"""Compare one entry of the chain with itself, its record and the current rows."""
 
 import json
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from inspections.chain.moments import against_time
 from inspections.chain.rows import AFTER_SIGNING, FROZEN, plain_value, read_retests, read_rows
 from inspections.chain.trouble import Trouble, shown
 from inspections.models import Amendment, ChainEntry, SignedRecord
-from inspections.record import digest_of
+from inspections.records.content import digest_of
 
 COLUMNS = {
     "site": "site_id", "sequence": "sequence", "previous": "previous", "kind": "kind", "inspection": "inspection_id",
@@ -19,7 +19,7 @@ COLUMNS = {
 
 @dataclass(slots=True)
 class Batch:
-    """What stands now for a batch of entries, by number of the inspection or of the entry."""
+    """The current rows for a batch of entries, by number of the inspection or of the entry."""
 
     rows: dict
     retests: dict
@@ -29,7 +29,7 @@ class Batch:
 
 
 def read_batch(entries, *, using="default"):
-    """Read in a fixed number of queries all that the entries of a batch speak of."""
+    """Read in a fixed number of queries all rows that the entries of a batch name."""
     signed = [entry.inspection_id for entry in entries if entry.kind == "signed"]
     layouts = _layouts(entries)
     countersigned = ChainEntry.objects.using(using).filter(inspection__in=signed, kind="countersigned")

@@ -3,14 +3,14 @@
 import json
 from datetime import datetime
 
-from inspections.record import canonical_json, digest_of
+from inspections.records.content import canonical_json, digest_of
 
 
 def disagreements(content, rows):
     """Yield (what, column, value in the record, value in the rows), all of them by step and place.
 
     content  text of the record; rows  what an entry froze, see inspections.chain.rows. A record that cannot be read
-    yields nothing: its digest told already.
+             yields nothing: its digest was reported already.
     """
     try:
         record = json.loads(content)

@@ -11,7 +11,7 @@ RECORD_FIELDS = ("id", "inspection_id", "digest", "signed_at")
 def entry_content(*, site, sequence, previous, kind, inspection, at, recorded_at, mode, says):
     """The content of an entry: its place in the chain and what it proves.
 
-    at  the time that the action states; recorded_at, by the clock of the server; mode, see fleet.journal.scope
+    at  the time that the action states; recorded_at, by the clock of the server; mode, see fleet.acting.scope
     """
     return {
         "format": FORMAT,

@@ -2,10 +2,10 @@
 
 from django.apps import apps
 
+from fleet.acting.covered import covered_models
+from fleet.acting.scope import settle
 from fleet.journal.checking import Walk
 from fleet.journal.comparing import Comparison
-from fleet.journal.covered import covered_models
-from fleet.journal.scope import settle
 from fleet.models import JournalHead, JournalLink, Site
 from inspections.chain.trouble import Trouble, shown
 

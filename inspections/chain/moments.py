@@ -8,8 +8,8 @@ from datetime import datetime
 
 from django.utils import timezone
 
+from fleet.acting.scope import HISTORY, LIVE
 from fleet.journal.checking import CLOCK_SKEW
-from fleet.journal.scope import HISTORY, LIVE
 
 WORDS = {"signed": "signature", "countersigned": "countersignature", "amended": "amendment"}
 
@@ -35,7 +35,9 @@ def against_time(report, says):
     if "recorded_at" in says:
         recorded_at = _moment(says["recorded_at"])
         if says["mode"] == LIVE and abs(at - recorded_at) > CLOCK_SKEW:
-            yield report("time", f"{word} dated otherwise than it was made", "at", says["recorded_at"], says["at"])
+            yield report(
+                "time", f"date of the {word} differs from the time it was made", "at", says["recorded_at"], says["at"]
+            )
         if recorded_at > (now := timezone.now()) + CLOCK_SKEW:
             yield report("time", f"{word} made in the future", "recorded_at", now.isoformat(), says["recorded_at"])
     if says["kind"] == "signed" and (work := _last_work(says["rows"])) and at < _moment(work) - CLOCK_SKEW:

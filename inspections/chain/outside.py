@@ -1,13 +1,13 @@
-"""What stands among the signed records without an entry of a chain: inserted, or its entry was removed."""
+"""Signed records without an entry of a chain: inserted, or their entry was removed."""
 
 from django.db.models import Exists, OuterRef, Q
 
 from fleet.models import Site
 from inspections.chain.trouble import Trouble
 from inspections.models import Amendment, ChainEntry, Inspection, Outcome, SignedRecord
-from inspections.querysets import SIGNED_STAGES
+from inspections.models.querysets.inspections import SIGNED_STAGES
 
-NO_ENTRY = "no entry of the chain speaks of it"
+NO_ENTRY = "no chain entry for it"
 
 
 def against_chain(sites=None, *, using="default"):
@@ -38,7 +38,7 @@ def _dangling(entry, sites, using):
     for site, pk, inspection in _at(outcomes, "step__inspection__machine__area__site", sites).values_list(
         "step__inspection__machine__area__site__code", "pk", "step__inspection"
     ):
-        yield Trouble("inserted", site, f"outcome {pk} of an inspection that nobody signed", inspection=inspection)
+        yield Trouble("inserted", site, f"result {pk} of an inspection that was never signed", inspection=inspection)
     if sites is not None:
         return
     elsewhere = ~Exists(Site.objects.using(using).filter(pk=OuterRef("site_id")))
@@ -50,4 +50,4 @@ def _dangling(entry, sites, using):
         )  # fmt: skip
     gone = ~Exists(Inspection.objects.using(using).filter(pk=OuterRef("inspection_id")))
     for inspection in SignedRecord.objects.using(using).filter(gone).values_list("inspection_id", flat=True):
-        yield Trouble("removed", "-", f"inspection {inspection}, whose record stands", inspection=inspection)
+        yield Trouble("removed", "-", f"inspection {inspection}, whose record still exists", inspection=inspection)

@@ -8,7 +8,7 @@ from django.db.models import TextField
 from django.db.models.functions import Cast
 
 from inspections.models import Inspection, InspectionStep, Outcome, Reading
-from inspections.record import canonical_json, digest_of
+from inspections.records.content import canonical_json, digest_of
 
 # What a signature freezes of each table, by column; `id` comes first. JSON columns are kept as their digest.
 FROZEN = {

@@ -66,10 +66,10 @@ def read_seals(text):
             continue
         match = LINE.fullmatch(line)
         if match is None or not _is_moment(match[5]):
-            raise SealError(f"Line {number} is no seal: “{line[:80]}”. A seal is written: {FORM}")
+            raise SealError(f"Line {number} is not a seal: “{line[:80]}”. The form of a seal is: {FORM}")
         seals.append(Seal(int(match[1]), match[2], int(match[3]), match[4], match[5]))
     if not seals:
-        raise SealError(f"The file holds no seal. A seal is written: {FORM}")
+        raise SealError(f"The file holds no seal. The form of a seal is: {FORM}")
     return seals
 
 

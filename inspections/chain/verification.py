@@ -15,7 +15,7 @@ from inspections.chain.moments import out_of_order
 from inspections.chain.outside import against_chain
 from inspections.chain.trouble import Trouble, shown
 from inspections.models import ChainEntry, ChainHead
-from inspections.record import digest_of
+from inspections.records.content import digest_of
 
 BATCH = 100
 
@@ -91,7 +91,7 @@ class _Walk:
             )  # fmt: skip
         for expected, column, found in out_of_order(self.newest and says_of(self.newest), says_of(entry)):
             yield self._trouble(
-                "time", f"{entry.kind} entry out of the order of time", column, expected, found, entry.sequence,
+                "time", f"{entry.kind} entry out of time order", column, expected, found, entry.sequence,
                 entry.inspection_id,
             )  # fmt: skip
         self.number, self.digests, self.newest = entry.sequence, _digests(entry), entry
@@ -114,7 +114,7 @@ class _Walk:
         if head.sequence < self.number:
             newest = self.newest
             yield self._trouble(
-                "altered", "entries beyond the head of the chain: inserted, or the head was set back", "sequence",
+                "altered", "entries after the head of the chain: inserted, or the head was set back", "sequence",
                 head.sequence, self.number, self.number, newest.inspection_id if newest else None,
             )  # fmt: skip
             return

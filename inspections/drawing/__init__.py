@@ -1,6 +1,6 @@
 """Pictures of what was measured, for page and paper alike. Plain Python; each returns a reportlab drawing.
 
-The `_svg` functions are what pages use: the same drawing, ready to stand inline, with its sentence.
+The `_svg` functions are what pages use: the same drawing, ready to be placed inline, with its description.
 """
 
 from collections.abc import Sequence

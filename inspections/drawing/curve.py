@@ -38,7 +38,7 @@ def describe_curve(curve: Curve) -> str:
 
 
 def curve(curve: Curve, width: float = 640, height: float = 320, text: float = 13) -> Drawing:
-    """Draw a curve with its axes, series told apart by marker and dash, and its marked values.
+    """Draw a curve with its axes, series distinguished by marker and dash, and its marked values.
 
     width, height, text  in points (pixels on a page)
     Raises ValueError for a point or mark that is not finite.

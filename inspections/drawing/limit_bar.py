@@ -247,7 +247,7 @@ def _observation(drawing, outcome, value, text):
     seen = "yes" if value >= 0.5 else "no"
     drawing.add(float_marker(places[seen], bottom, text * 2.2, colour=colour))
     top = drawing.height - text * 1.15
-    drawing.add(label_inside(places[seen], top, f"seen: {seen}", text * 1.1, 0, drawing.width, font=SEMIBOLD))
+    drawing.add(label_inside(places[seen], top, f"found: {seen}", text * 1.1, 0, drawing.width, font=SEMIBOLD))
     for words in limit_texts(outcome):
         drawing.add(label_inside(places[required], text * 0.35, words, text, 0, drawing.width))
     return drawing

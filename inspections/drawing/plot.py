@@ -102,7 +102,7 @@ def _y_ticks(y_range, height, text):
 
 
 def draw_sheet(field: Field) -> None:
-    """Draw the sheet on which bands and lines come to lie; the first thing to draw."""
+    """Draw the background of bands and lines; it is drawn first."""
     field.drawing.add(box(field.left, field.bottom, field.right - field.left, field.top - field.bottom, SHEET))
 
 
@@ -166,7 +166,7 @@ def draw_band(field: Field, axis: str, value: float, spread: float | None) -> No
 
 
 def x_mark_rows(count: int) -> int:
-    """Return how many rows of labels stand above the field for this many marks on the x axis."""
+    """Return how many rows of labels are above the field for this many marks on the x axis."""
     return (count + 1) // 2
 
 

@@ -1,4 +1,4 @@
-"""Where a limit bar begins and ends, and how far along it a value stands."""
+"""Where a limit bar begins and ends, and where a value is on it."""
 
 from dataclasses import dataclass
 

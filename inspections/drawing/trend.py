@@ -57,7 +57,7 @@ class Forecast:
 def describe_trend(points: Sequence[TrendPoint], title: str, unit: str) -> str:
     """Return the trend as one sentence."""
     if not points:
-        return f"{title}: no outcomes yet."
+        return f"{title}: no results yet."
     shown = [
         f"{with_uncertainty(one.value, one.uncertainty)} {unit} on {one.on:%d %b %Y}" for one in sorted_points(points)
     ]

@@ -6,8 +6,8 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 
 from fleet.catalogue.plausibility import use_bounds
+from inspections.at_bench.slots import MAX_ROWS, choice_slot, find_named_slot, fixed_choices, reading_slot
 from inspections.errors import ReadingRefused
-from inspections.slots import MAX_ROWS, choice_slot, find_named_slot, fixed_choices, reading_slot
 
 LONGEST = 40
 AMBIENT_KPA, ROOM_C = use_bounds("ambient-pressure"), use_bounds("ambient-temperature")
@@ -32,7 +32,7 @@ class OpenForm(forms.Form):
     def __init__(self, *args, site, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["ambient_kpa_abs"].help_text = (
-            f"As measured, {AMBIENT_KPA[0]:g} to {AMBIENT_KPA[1]:g}. Left empty: "
+            f"As measured, {AMBIENT_KPA[0]:g} to {AMBIENT_KPA[1]:g}. If left empty: "
             f"{site.ambient_pa_abs / 1000:.1f} kPa absolute, the standard atmosphere at {site.altitude_m} m "
             f"({site.name})."
         )
@@ -58,7 +58,7 @@ class Entry:
     instrument: object = None
 
     def repeats(self, reading):
-        """Whether it says what stands already; an empty text repeats an empty place."""
+        """Whether it repeats the current reading; an empty text repeats an empty place."""
         if reading is None:
             return not self.as_read
         mine = (self.as_read, self.unit, self.zero, self.instrument)
@@ -107,7 +107,7 @@ def is_untouched(data, name, laid_out):
 
 
 def sent_names(step, test, data):
-    """Names of the places that `data` speaks of, in the order declared."""
+    """Names of the places in `data`, in the order declared."""
     fixed = fixed_choices(step)
     slots = [choice_slot(spec) for spec in test.choices if spec.key not in fixed]
     slots += [reading_slot(spec, field=spec.key) for spec in test.readings]
@@ -135,7 +135,7 @@ def _checked_instrument(slot, sent, instruments):
     choice = next((choice for choice in instruments if str(choice.pk) == sent), None)
     if choice is None:
         raise ReadingRefused(
-            f"{slot.label}: this instrument is not in use at the machine's site. Choose one of the list.", slot.key
+            f"{slot.label}: this instrument is not in use at the machine's site. Choose one from the list.", slot.key
         )
     if choice.refusal:
         raise ReadingRefused(

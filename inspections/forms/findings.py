@@ -8,7 +8,7 @@ from django.utils import timezone
 from fleet.forms.fields import day_field
 from fleet.forms.passwords import PasswordForm
 from fleet.models import Site
-from fleet.query_values import accepted_fields
+from fleet.web.query_values import accepted_fields
 from inspections.models import Finding, Severity
 
 AGES = ((30, "30 days"), (90, "90 days"), (365, "a year"))
@@ -46,16 +46,16 @@ class FaultForm(forms.Form):
         label="What is wrong", max_length=200, help_text="In a few words, such as “Flush button sticks”."
     )
     description = forms.CharField(
-        label="How it shows",
+        label="Description of the fault",
         required=False,
         max_length=4000,
         widget=forms.Textarea,
-        help_text="When, how often, what was seen.",
+        help_text="When, how often, what was observed.",
     )
     severity = forms.ChoiceField(
         choices=Severity.choices,
         widget=forms.RadioSelect,
-        help_text="If in doubt choose essential: somebody then decides about withdrawal.",
+        help_text="If in doubt choose essential: somebody then decides about withdrawal from use.",
     )
 
 
@@ -68,7 +68,7 @@ class CloseForm(forms.Form):
         max_value=999,
         max_digits=6,
         decimal_places=1,
-        help_text="In hours, such as 1.5. They count as maintenance burden in the retirement review.",
+        help_text="In hours, such as 1.5. They count towards the maintenance burden in the retirement review.",
     )
 
 
@@ -85,7 +85,7 @@ class RetestForm(forms.Form):
     findings = forms.ModelMultipleChoiceField(
         Finding.objects.none(),
         widget=forms.CheckboxSelectMultiple,
-        help_text="What the retest repeats. A release needs a pass for every essential finding.",
+        help_text="Findings that the retest repeats. A release needs a pass for every essential finding.",
     )
     due_on = day_field("Due on")
 
@@ -96,5 +96,5 @@ class RetestForm(forms.Form):
     def clean_due_on(self):
         due_on, today = self.cleaned_data["due_on"], timezone.localdate()
         if not today <= due_on <= today + timedelta(days=366):
-            raise forms.ValidationError(f"{due_on} cannot be planned for. Give a day from {today} to a year ahead.")
+            raise forms.ValidationError(f"{due_on} cannot be planned. Enter a day from {today} to a year ahead.")
         return due_on

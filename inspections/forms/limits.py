@@ -8,7 +8,7 @@ from fleet.forms.passwords import PasswordForm
 from fleet.models import MachineModel, Site
 from inspections.bench import TESTS, UNITS
 from inspections.forms.signing import REASON_LENGTH
-from inspections.limit_sources import names_something
+from inspections.models.limit_sources import names_something
 
 
 def result_choices():
@@ -43,24 +43,24 @@ class LimitForm(PasswordForm):
     """A limit by one of the published rules, or by figures of one's own."""
 
     machine_model = forms.ModelChoiceField(
-        MachineModel.objects.all(), label="For machine model", required=False, empty_label="No model, but a site"
+        MachineModel.objects.all(), label="For machine model", required=False, empty_label="No model, use site"
     )
     site = forms.ModelChoiceField(
-        Site.objects.none(), label="For site", required=False, empty_label="No site, but a model"
+        Site.objects.none(), label="For site", required=False, empty_label="No site, use model"
     )
     result = forms.ChoiceField(choices=result_choices)
     rule = forms.ChoiceField(
-        label="By a published rule",
-        choices=lambda: [("", "By figures of our own"), *rule_choices()],
+        label="Published rule",
+        choices=lambda: [("", "Own values"), *rule_choices()],
         required=False,
-        help_text="Or leave it and give figures below.",
+        help_text="Or leave this empty and enter values below.",
     )
     lower = forms.FloatField(label="At least", required=False)
     upper = forms.FloatField(label="At most", required=False)
     unit = forms.ChoiceField(choices=unit_choices, required=False, help_text="Pressures are gauge pressures.")
-    reason = forms.CharField(max_length=REASON_LENGTH, help_text="Why the procedure's own limit does not fit.")
+    reason = forms.CharField(max_length=REASON_LENGTH, help_text="Why the procedure's own limit is not suitable.")
     source = forms.CharField(
-        max_length=300, help_text="Where the figure stands, such as the maker's service manual, page 41."
+        max_length=300, help_text="Where the value is published, such as the manufacturer's service manual, page 41."
     )
     edition = forms.CharField(max_length=120, required=False)
     from_date = day_field("In force from")
@@ -77,28 +77,26 @@ class LimitForm(PasswordForm):
         return _named(self.cleaned_data["reason"], "the reason, such as who decided it and when")
 
     def clean_source(self):
-        return _named(self.cleaned_data["source"], "where the figure is printed, with edition and page")
+        return _named(self.cleaned_data["source"], "where the value is published, with edition and page")
 
     def clean_from_date(self):
         from_date, today = self.cleaned_data["from_date"], timezone.localdate()
         if from_date < today:
-            raise forms.ValidationError(f"{from_date} is past, and records signed since then keep the limit they had. "
-                                        f"Give today, {today}, or a later day.")  # fmt: skip
+            raise forms.ValidationError(f"{from_date} is in the past, and records signed since then keep their limit. "
+                                        f"Enter today, {today}, or a later day.")  # fmt: skip
         return from_date
 
     def clean(self):
         data = self.cleaned_data
         if bool(data.get("machine_model")) == bool(data.get("site")):
-            raise forms.ValidationError("Choose a machine model or a site, one of the two.")
+            raise forms.ValidationError("Choose either a machine model or a site.")
         if data.get("rule") and not data["rule"].startswith(f"{data.get('result')}/"):
-            self.add_error(
-                "rule", "This rule judges another result. Choose one listed under the result that you chose."
-            )
+            self.add_error("rule", "This rule applies to another result. Choose one listed under the selected result.")
         has_figures = data.get("lower") is not None or data.get("upper") is not None
         if bool(data.get("rule")) == has_figures:
-            raise forms.ValidationError("Give either a published rule or figures of your own.")
+            raise forms.ValidationError("Enter either a published rule or your own values.")
         if has_figures and not data.get("unit"):
-            self.add_error("unit", "Figures need a unit.")
+            self.add_error("unit", "Values need a unit.")
 
     @property
     def fields_of_limit(self):
@@ -112,18 +110,18 @@ class LimitForm(PasswordForm):
 
 def _named(text, what):
     if not names_something(text):
-        raise forms.ValidationError(f"“{text}” says nothing that can be looked up. Give {what}.")
+        raise forms.ValidationError(f"“{text}” cannot be looked up. Give {what}.")
     return text
 
 
 class EndLimitForm(PasswordForm):
-    until_date = day_field("No longer in force from", help_text="From this day the procedure's own limit holds.")
-    reason = forms.CharField(max_length=REASON_LENGTH, help_text="Why the limit should no longer hold.")
+    until_date = day_field("No longer in force from", help_text="From this day the procedure's own limit applies.")
+    reason = forms.CharField(max_length=REASON_LENGTH, help_text="Why the limit should no longer apply.")
     field_order = ["until_date", "reason", "password"]
 
     def clean_until_date(self):
         until_date, today = self.cleaned_data["until_date"], timezone.localdate()
         if until_date < today:
-            raise forms.ValidationError(f"{until_date} is past, and records signed since then keep the limit they had. "
-                                        f"Give today, {today}, or a later day.")  # fmt: skip
+            raise forms.ValidationError(f"{until_date} is in the past, and records signed since then keep their limit. "
+                                        f"Enter today, {today}, or a later day.")  # fmt: skip
         return until_date

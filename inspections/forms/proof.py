@@ -16,7 +16,7 @@ class SealForm(forms.Form):
         label="Seal file",
         required=False,
         allow_empty_file=True,
-        help_text="One that you kept elsewhere. With it, the removal of the newest records shows too.",
+        help_text="A seal stored elsewhere. With it, removal of the newest records is detected too.",
         widget=forms.ClearableFileInput({"accept": ".txt,text/plain"}),
     )
 
@@ -30,7 +30,7 @@ class SealForm(forms.Form):
             text = file.read().decode("utf-8")
             read_seals(text)
         except UnicodeDecodeError:
-            raise ValidationError(f"{file.name} is no text. Choose the file that was saved as a seal.") from None
+            raise ValidationError(f"{file.name} is not a text file. Choose a file that was saved as a seal.") from None
         except SealError as error:
             raise ValidationError(str(error)) from None
         return text
@@ -40,7 +40,7 @@ class PaperForm(forms.Form):
     file = forms.FileField(
         label="PDF of a record",
         allow_empty_file=True,
-        help_text="As Bobbin printed it. It is compared and not kept.",
+        help_text="As printed by Bobbin. The file is compared and not stored.",
         widget=forms.ClearableFileInput({"accept": ".pdf,application/pdf"}),
         error_messages={"required": "Choose a PDF first."},
     )

@@ -3,7 +3,7 @@
 from django import forms
 
 from fleet.models import Area, MachineModel, Site
-from fleet.query_values import accepted_fields
+from fleet.web.query_values import accepted_fields
 from inspections.models import CriterionJudgement
 from inspections.review import Conclusion
 
@@ -44,17 +44,17 @@ class ReviewForm(forms.Form):
 
 class JudgementForm(forms.Form):
     answer = forms.ChoiceField(
-        label="Is it so on this machine?", choices=CriterionJudgement.Answer, widget=forms.RadioSelect
+        label="Is this true of this machine?", choices=CriterionJudgement.Answer, widget=forms.RadioSelect
     )
     reason = forms.CharField(
         max_length=300,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="What you saw or know, for those who read this in a year.",
-        error_messages={"required": "Say why: the reason stands in the review and on paper."},
+        help_text="What you observed or know. It must be clear to a reader in a year.",
+        error_messages={"required": "Give a reason: it appears in the review and in the PDF."},
     )
 
     def clean_reason(self):
         reason = self.cleaned_data["reason"].strip()
         if not reason:
-            raise forms.ValidationError("Say why: the reason stands in the review and on paper.")
+            raise forms.ValidationError("Give a reason: it appears in the review and in the PDF.")
         return reason

@@ -10,7 +10,7 @@ REASON_LENGTH = 200  # leaves room in the record for who proposed and who confir
 class SignatureForm(PasswordForm):
     """Asks the person who is logged in for the password again; wrong ones count towards a lockout as at the login."""
 
-    why = "Asked again, so that nobody signs in your place."
+    why = "Enter it again, so that nobody else can sign in your name."
     refused = "This is not the password of your account. Nothing was signed; try again."
 
 
@@ -21,8 +21,8 @@ class DecisionForm(PasswordForm):
         label="Reason",
         max_length=REASON_LENGTH,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="What a colleague will read years from now. At most 200 characters.",
-        error_messages={"required": "Say why, in a sentence. The reason is kept with the decision."},
+        help_text="It must be clear to a colleague years from now. At most 200 characters.",
+        error_messages={"required": "Give a reason in one sentence. It is saved with the decision."},
     )
 
     field_order = ["reason", "password"]
@@ -31,7 +31,7 @@ class DecisionForm(PasswordForm):
 class ReleaseForm(DecisionForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["reason"].help_text = "What was put right, and why the machine can be used again."
+        self.fields["reason"].help_text = "What was corrected, and why the machine can be used again."
 
 
 class AmendForm(DecisionForm):
@@ -40,13 +40,13 @@ class AmendForm(DecisionForm):
         label="Step",
         required=False,
         empty_label="The whole record",
-        help_text="Which step the correction is about.",
+        help_text="The step to be corrected.",
     )
     correction = forms.CharField(
         label="Correction",
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 4}),
-        help_text="What should be read instead of what. The record itself does not change.",
+        help_text="The wrong value or text and the correct one. The record itself does not change.",
     )
 
     field_order = ["step", "correction", "reason", "password"]
@@ -54,7 +54,7 @@ class AmendForm(DecisionForm):
     def __init__(self, *args, inspection, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["step"].queryset = inspection.steps.that_apply()
-        self.fields["reason"].help_text = "How the mistake came about or was found. At most 200 characters."
+        self.fields["reason"].help_text = "How the mistake happened or was found. At most 200 characters."
 
 
 class ProposalForm(PasswordForm):
@@ -65,6 +65,6 @@ class ProposalForm(PasswordForm):
         required=False,
         max_length=REASON_LENGTH,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="Needed to decline. Who proposed it reads it.",
+        help_text="Required to decline. The person who made the proposal can read it.",
     )
     field_order = ["reason", "password"]

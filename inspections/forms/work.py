@@ -5,10 +5,10 @@ from django.utils import timezone
 
 from fleet.forms.fields import day_field
 from fleet.models import Area, Person, Site
-from fleet.query_values import accepted_fields
-from inspections.areas import shortfalls_if_booked
+from fleet.web.query_values import accepted_fields
 from inspections.models import Inspection, Procedure, Stage
-from inspections.people import technicians_for, works_at
+from inspections.schedule.area_minimums import shortfalls_if_booked
+from inspections.schedule.technicians import technicians_for, works_at
 
 DAYS = (30, 60, 90)
 OPEN_STAGES_CHOICES = [(stage.value, stage.label) for stage in (Stage.PLANNED, Stage.BOOKED, Stage.ON_BENCH)]
@@ -24,7 +24,7 @@ def ticked(inspections, values):
 class WorkFilterForm(forms.Form):
     """What the list keeps; an empty choice keeps everything."""
 
-    q = forms.CharField(label="Machine, serial or place", required=False, max_length=80)
+    q = forms.CharField(label="Machine, serial or location", required=False, max_length=80)
     site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Every site")
     area = forms.ModelChoiceField(Area.objects.none(), required=False, empty_label="Every area")
     procedure = forms.ModelChoiceField(Procedure.objects.all(), required=False, empty_label="Every procedure")
@@ -68,11 +68,11 @@ class WorkFilterForm(forms.Form):
 
 
 class BookingForm(forms.Form):
-    """A technician and a day for one inspection or several; a day that leaves an area short is told first."""
+    """A technician and a day for one inspection or several; a day that leaves an area short needs confirmation."""
 
     technician = forms.ModelChoiceField(Person.objects.none(), empty_label="Choose a technician")
     booked_on = day_field("Day")
-    although_short = forms.BooleanField(label="Book all the same", required=False)
+    although_short = forms.BooleanField(label="Book anyway", required=False)
     seen = forms.CharField(required=False, widget=forms.HiddenInput(), max_length=40)
 
     def __init__(self, *args, inspections, **kwargs):
@@ -86,7 +86,7 @@ class BookingForm(forms.Form):
     def clean_booked_on(self):
         booked_on, today = self.cleaned_data["booked_on"], timezone.localdate()
         if booked_on < today:
-            raise forms.ValidationError(f"{booked_on} is past. Give today, {today}, or a later day.")
+            raise forms.ValidationError(f"{booked_on} is in the past. Enter today, {today}, or a later day.")
         return booked_on
 
     def clean(self):
@@ -99,14 +99,14 @@ class BookingForm(forms.Form):
     def _tell_shortfalls(self, booked_on):
         for shortfall in shortfalls_if_booked(self.inspections, booked_on):
             self.fields["although_short"].widget = forms.CheckboxInput()
-            self.add_error("booked_on", f"{shortfall} Choose another day, or tick “Book all the same”.")
+            self.add_error("booked_on", f"{shortfall} Choose another day, or tick “Book anyway”.")
 
 
 class ChosenForm(forms.Form):
     """The inspections ticked in the list, as far as the person may see them and they can still be booked."""
 
     inspection = forms.ModelMultipleChoiceField(
-        Inspection.objects.none(), error_messages={"required": "Tick the inspections to book in the list first."}
+        Inspection.objects.none(), error_messages={"required": "First tick the inspections to book in the list."}
     )
 
     def __init__(self, *args, person, **kwargs):
@@ -114,8 +114,8 @@ class ChosenForm(forms.Form):
         visible = Inspection.objects.visible_to(person).with_place()
         self.fields["inspection"].queryset = visible.not_begun()
         self.fields["inspection"].error_messages["invalid_choice"] = (
-            "One of the inspections has been begun, signed or voided meanwhile, or is not yours to book. "
-            "Open the list again and tick anew."
+            "One of the inspections has already been started, signed or voided, or you may not book it. "
+            "Open the list again and select again."
         )
 
     def clean_inspection(self):

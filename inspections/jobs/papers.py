@@ -42,7 +42,7 @@ def write_record_papers(run):
             written += 1
     words = f"{written} record{'' if written == 1 else 's'} written."
     if written < len(chosen):
-        words += f" {len(chosen) - written} can no longer be seen by you and were left out."
+        words += f" {len(chosen) - written} are no longer visible to you and were left out."
     return Result(words, file=archive, name=f"records-{run.started_at:%Y-%m-%d}.zip")
 
 

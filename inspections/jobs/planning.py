@@ -18,4 +18,4 @@ def plan_due(run):
     return Result(f"{planned} inspection{'' if planned == 1 else 's'} planned.")
 
 
-run_daily(PLAN_DUE, "Plan what falls due", at=time(3, 0))
+run_daily(PLAN_DUE, "Plan due inspections", at=time(3, 0))

@@ -6,7 +6,7 @@ from fleet.actions import request_job
 from fleet.export.cells import CsvRows
 from fleet.jobs import Result, job_kind
 from inspections.models import Inspection
-from inspections.reevaluation import differences
+from inspections.records.reevaluation import differences
 
 REEVALUATION = "re-evaluation"
 CHUNK = 50
@@ -18,10 +18,10 @@ HEADER = (
 
 def request_reevaluation(*, by, at):
     """Ask for the comparison of all signed records that `by` may see."""
-    return request_job(REEVALUATION, title="Signed records computed anew", params={}, by=by, at=at)
+    return request_job(REEVALUATION, title="Signed records recalculated", params={}, by=by, at=at)
 
 
-@job_kind(REEVALUATION, "Computing signed records anew", permission="inspections.view_inspection")
+@job_kind(REEVALUATION, "Recalculating signed records", permission="inspections.view_inspection")
 def reevaluate(run):
     """Write a line for each thing that would differ. Changes no record."""
     signed = Inspection.objects.visible_to(run.by).signed().filter(record__isnull=False)
@@ -31,7 +31,7 @@ def reevaluate(run):
     rows = CsvRows(text)
     rows.write(HEADER)
     touched = decided = 0
-    for inspection in run.each(_loaded(chosen), "Computing records", total=len(chosen)):
+    for inspection in run.each(_loaded(chosen), "Recalculating records", total=len(chosen)):
         found = differences(inspection)
         rows.write_all(_row(inspection, one) for one in found)
         touched += bool(found)
@@ -55,9 +55,10 @@ def _row(inspection, one):
 
 
 def _words(total, touched, decided):
+    recalculated = f"{total} record{'' if total == 1 else 's'} recalculated"
     if not touched:
-        return f"{total} records computed anew; all agree with what was signed."
+        return f"{recalculated}; all agree with the signed values."
     return (
-        f"{total} records computed anew; {touched} would differ, {decided} of them in a decision. "
-        "No record was changed: the file lists what differs."
+        f"{recalculated}; {touched} would differ, {decided} of them in a decision. "
+        "No record was changed: the file lists the differences."
     )

@@ -10,7 +10,7 @@ from fleet.jobs import Result, job_kind
 from fleet.models import Machine
 from inspections.forms.review import ReviewForm
 from inspections.reports.review import write_review
-from inspections.retirement import rank_machines
+from inspections.retirement.gathering import rank_machines
 
 REVIEW_PAPER = "review-paper"
 MOST_AT_ONCE = 3000  # machines beyond which the paper is made in the background

@@ -31,15 +31,17 @@ def verify_records(run):
         if count <= MOST_LISTED:
             file.write(f"{trouble}\n".encode())
     looked = f"{seen.records:,} records with {seen.entries:,} entries at {len(sites):,} site{_s(len(sites))}"
-    looked += f" and {seen.rows:,} row{_s(seen.rows)} with {seen.links:,} link{_s(seen.links)} of the journal"
+    looked += (
+        f" and {seen.rows:,} row{_s(seen.rows)} with {seen.links:,} journal entr{'y' if seen.links == 1 else 'ies'}"
+    )
     if not count:
         return Result(f"{looked} verified: all as signed.")
-    words = f"{looked} verified: {count:,} thing{_s(count)} not as signed. The file names each."
+    words = f"{looked} verified: {count:,} item{_s(count)} not as signed. The file lists each."
     return Result(words, file, f"verification-{run.started_at:%Y-%m-%d}.txt")
 
 
 def _troubles(run, sites, seals, seen):
-    """Site by site, in parts, so that progress is told and the work can be stopped."""
+    """Site by site, in parts, so that progress is shown and the job can be stopped."""
     total = sum(ChainHead.objects.filter(site__in=sites).values_list("sequence", flat=True))
     for site in sites:
         head = ChainHead.objects.filter(site=site).first()
@@ -52,7 +54,7 @@ def _troubles(run, sites, seals, seen):
         run.progress(seen.entries, total, f"Verifying {site}")
         yield from verify_part(site, first=first, seen=seen)
         yield from against_seals(site, [seal for seal in seals if seal.site == site.pk])
-    run.progress(total, total, "Looking for records outside the chains")
+    run.progress(total, total, "Checking for records outside the chains")
     yield from against_chain(sites)
     run.progress(total, total, "Verifying the journal")
     limited = sites if run.by is not None and run.by.site_ids else None

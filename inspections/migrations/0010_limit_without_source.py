@@ -1,7 +1,7 @@
 from django.db import migrations
 from django.db.models import Q
 
-from inspections.limit_sources import NO_SOURCE
+from inspections.models.limit_sources import NO_SOURCE
 
 
 def keep_apart(apps, schema_editor):

@@ -5,6 +5,7 @@ from inspections.models.findings import Finding, Severity
 from inspections.models.inspections import Inspection, InspectionStep, Stage
 from inspections.models.judgements import CriterionJudgement
 from inspections.models.limits import LimitOverride
+from inspections.models.not_tested import NotTestedMark
 from inspections.models.procedures import Procedure, ProcedureVersion
 from inspections.models.proposals import Proposal
 from inspections.models.readings import Outcome, Reading
@@ -20,6 +21,7 @@ __all__ = [
     "Inspection",
     "InspectionStep",
     "LimitOverride",
+    "NotTestedMark",
     "Outcome",
     "Procedure",
     "ProcedureVersion",

@@ -27,7 +27,7 @@ class ChainEntry(models.Model):
     inspection = models.ForeignKey(Inspection, models.PROTECT, related_name="chain_entries")
     amendment = models.OneToOneField(Amendment, models.PROTECT, null=True, related_name="chain_entry")
     content = models.TextField()
-    previous = models.CharField(max_length=64, help_text="Digest of the entry before this one, zeros for the first.")
+    previous = models.CharField(max_length=64, help_text="Digest of the entry before this one; zeros for the first.")
     digest = models.CharField(max_length=64, unique=True, help_text="SHA-256 of the content.")
     at = models.DateTimeField()
 
@@ -46,7 +46,7 @@ class ChainEntry(models.Model):
 
     def save(self, *args, **kwargs):
         if not self._state.adding:
-            raise RecordFrozen(f"{self} stands as written.")
+            raise RecordFrozen(f"{self} cannot be changed.")
         super().save(*args, **kwargs)
 
 

@@ -4,10 +4,10 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from fleet.attribution import author_in_words
 from fleet.models import ApiToken, Duty, Machine, Person
+from fleet.models.attribution import author_in_words
+from inspections.models.querysets.findings import FindingQuerySet
 from inspections.models.readings import Outcome
-from inspections.querysets import FindingQuerySet
 
 
 class Severity(models.TextChoices):
@@ -16,15 +16,15 @@ class Severity(models.TextChoices):
 
 
 class Finding(models.Model):
-    """From a failed outcome, a fault report, or a circuit that contradicts the record. Open until closed with a note.
+    """From a failed result, a fault report, or a circuit that contradicts the record. Open until closed with a note.
 
-    `contradiction` tells those of the last kind apart: feature, recorded state, state in the circuit.
+    `contradiction` identifies those of the last kind: feature, recorded state, state in the circuit.
     """
 
     class Origin(models.TextChoices):
-        OUTCOME = "failed outcome", "Failed outcome"
+        OUTCOME = "failed outcome", "Failed result"
         FAULT = "fault report", "Fault report"
-        CIRCUIT = "circuit", "Circuit against record"
+        CIRCUIT = "circuit", "Circuit contradicts record"
 
     machine = models.ForeignKey(Machine, models.PROTECT, related_name="findings")
     origin = models.CharField(max_length=20, choices=Origin)

@@ -9,16 +9,26 @@ from fleet.catalogue import GASES
 from fleet.models import Machine, Person
 from inspections.errors import StageRefused
 from inspections.models.procedures import Procedure, ProcedureVersion
-from inspections.querysets import OPEN_STAGES, SIGNED_STAGES, InspectionQuerySet, InspectionStepQuerySet
+from inspections.models.querysets.inspections import (
+    OPEN_STAGES,
+    SIGNED_STAGES,
+    InspectionQuerySet,
+    InspectionStepQuerySet,
+)
 
 
 class Stage(models.TextChoices):
     PLANNED = "planned", "Planned"
     BOOKED = "booked", "Booked"
-    ON_BENCH = "on bench", "On bench"
+    ON_BENCH = "on bench", "In progress"
     SIGNED = "signed", "Signed"
     COUNTERSIGNED = "countersigned", "Countersigned"
     VOID = "void", "Void"
+
+
+def stage_in_words(stage):
+    """Return the label of a stored stage as it is written in a sentence: “in progress” for "on bench"."""
+    return str(Stage(stage).label).lower()
 
 
 NEXT_STAGES = {
@@ -37,7 +47,11 @@ class Inspection(models.Model):
     machine = models.ForeignKey(Machine, models.PROTECT, related_name="inspections")
     procedure = models.ForeignKey(Procedure, models.PROTECT, related_name="inspections")
     version = models.ForeignKey(
-        ProcedureVersion, models.PROTECT, null=True, related_name="inspections", help_text="Fixed when the bench opens."
+        ProcedureVersion,
+        models.PROTECT,
+        null=True,
+        related_name="inspections",
+        help_text="Set when the inspection starts.",
     )
     stage = models.CharField(max_length=14, choices=Stage, default=Stage.PLANNED, editable=False)
     due_on = models.DateField()
@@ -118,7 +132,8 @@ class Inspection(models.Model):
     def save(self, *args, **kwargs):
         known = getattr(self, "_stage_in_database", None)
         if known is not None and self.stage != known:
-            raise StageRefused(f"{self} is {known}. Its stage changes by an action, not by saving it as {self.stage}.")
+            was, now = stage_in_words(known), self.stage_word
+            raise StageRefused(f"{self} is {was}. Its stage changes by an action, not by saving it as {now}.")
         super().save(*args, **kwargs)
 
     def get_absolute_url(self):
@@ -141,6 +156,10 @@ class Inspection(models.Model):
     @property
     def is_signed(self):
         return self.stage in SIGNED_STAGES
+
+    @property
+    def stage_word(self):
+        return stage_in_words(self.stage)
 
     @property
     def is_on_bench(self):

@@ -2,7 +2,7 @@
 
 from django.db import models
 
-from fleet.journal.querysets import JournaledQuerySet
+from fleet.acting.querysets import JournaledQuerySet
 from fleet.models import Machine, Person
 
 

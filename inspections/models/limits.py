@@ -5,8 +5,8 @@ from django.db.models import Q
 from django.db.models.functions import Lower, Trim
 
 from fleet.models import MachineModel, Person, Site
-from inspections.limit_sources import NO_SOURCE
-from inspections.querysets import LimitOverrideQuerySet
+from inspections.models.limit_sources import NO_SOURCE
+from inspections.models.querysets.limits import LimitOverrideQuerySet
 
 # The constraint below compares `source__trim__lower`.
 models.CharField.register_lookup(Lower)

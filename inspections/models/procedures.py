@@ -3,8 +3,8 @@
 from django.db import models
 from django.urls import reverse
 
-from fleet.journal.querysets import JournaledQuerySet
-from inspections.querysets import ProcedureQuerySet
+from fleet.acting.querysets import JournaledQuerySet
+from inspections.models.querysets.procedures import ProcedureQuerySet
 
 
 class Procedure(models.Model):
@@ -13,7 +13,7 @@ class Procedure(models.Model):
     code = models.SlugField(max_length=40, unique=True)
     title = models.CharField(max_length=120)
     interval_months = models.PositiveSmallIntegerField(
-        null=True, blank=True, help_text="Months between two inspections; empty if done on occasion only."
+        null=True, blank=True, help_text="Months between two inspections; empty if done only when needed."
     )
     window_days = models.PositiveSmallIntegerField(default=14, help_text="Days either side of the due date.")
 
@@ -53,5 +53,5 @@ class ProcedureVersion(models.Model):
 
     def save(self, *args, **kwargs):
         if self.pk and not self._state.adding:
-            raise TypeError(f"{self} is frozen. Load the changed file as a new version.")
+            raise TypeError(f"{self} cannot be changed. Load the changed file as a new version.")
         super().save(*args, **kwargs)

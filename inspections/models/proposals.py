@@ -9,7 +9,7 @@ from inspections.errors import RecordFrozen
 from inspections.models.findings import Finding
 from inspections.models.inspections import Inspection
 from inspections.models.limits import LimitOverride
-from inspections.querysets import ProposalQuerySet
+from inspections.models.querysets.proposals import ProposalQuerySet
 
 
 class Proposal(models.Model):
@@ -18,7 +18,7 @@ class Proposal(models.Model):
     act, asked   which decision, and what it was asked for with, fit for JSON
     subject      what it is about; one proposal at a time waits about one subject
     site         where it belongs; none for a limit of a machine model, which reaches every site
-    grounds      what the page showed to who proposed it, see inspections.grounds; it is refused when that changed
+    grounds      what the page showed to who proposed it (inspections/deciding/grounds); it is refused when that changed
     """
 
     class Act(models.TextChoices):
@@ -86,7 +86,7 @@ class Proposal(models.Model):
 
     def save(self, *args, **kwargs):
         if not self._state.adding:
-            raise RecordFrozen(f"Proposal {self.pk} does not change. It is confirmed, declined or taken back.")
+            raise RecordFrozen(f"Proposal {self.pk} cannot be changed. It can be confirmed, declined or taken back.")
         super().save(*args, **kwargs)
 
     def get_absolute_url(self):

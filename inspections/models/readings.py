@@ -4,12 +4,13 @@ from django.db import models
 from django.db.models import Q
 from django.utils.functional import cached_property
 
-from fleet.attribution import author_in_words
 from fleet.models import ApiToken, Instrument, Person
+from fleet.models.attribution import author_in_words
 from inspections.bench.serialise import outcome_from_dict
 from inspections.errors import RecordFrozen
 from inspections.models.inspections import InspectionStep
-from inspections.querysets import OutcomeQuerySet, ReadingQuerySet
+from inspections.models.querysets.readings import OutcomeQuerySet, ReadingQuerySet
+from inspections.result_display import ShownOutcome
 
 
 class Reading(models.Model):
@@ -18,7 +19,7 @@ class Reading(models.Model):
     `field` and `column` are keys of the test's declaration: `column` is empty for a single value and for a choice,
     which has no unit. `row` counts the rows of a table from 0.
 
-    A contested reading is kept beside the one that stands, and does not stand itself until somebody chooses it.
+    A contested reading is saved beside the current one, and is not current itself until somebody chooses it.
     """
 
     step = models.ForeignKey(InspectionStep, models.CASCADE, related_name="readings")
@@ -42,9 +43,9 @@ class Reading(models.Model):
         models.PROTECT,
         null=True,
         related_name="contested_by",
-        help_text="The reading of another person that stood already and that this one was entered without seeing.",
+        help_text="The reading of another person that was already saved when this one was entered without seeing it.",
     )
-    settled_at = models.DateTimeField(null=True, help_text="When somebody chose between the two.")
+    settled_at = models.DateTimeField(null=True, help_text="When somebody chose between the two readings.")
     settled_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
 
     objects = ReadingQuerySet.as_manager()
@@ -68,7 +69,7 @@ class Reading(models.Model):
 
     def save(self, *args, **kwargs):
         if not self.step.inspection.is_on_bench:
-            raise RecordFrozen(f"{self.step.inspection} is {self.step.inspection.stage}: its readings are locked.")
+            raise RecordFrozen(f"{self.step.inspection} is {self.step.inspection.stage_word}: its readings are locked.")
         super().save(*args, **kwargs)
 
     @property
@@ -110,14 +111,13 @@ class Outcome(models.Model):
     probability = models.FloatField(null=True)
     convention = models.CharField(max_length=300, blank=True)
     remark = models.CharField(max_length=600, blank=True)
-    content = models.JSONField(help_text="The whole outcome as the bench computed it.")
+    content = models.JSONField(help_text="The whole result as it was computed.")
 
     objects = OutcomeQuerySet.as_manager()
 
     class Meta:
         ordering = ["step", "pk"]
         constraints = [models.UniqueConstraint(fields=["step", "key"], name="outcome_once_per_step")]
-        indexes = [models.Index(fields=["key", "decision"], name="outcome_by_decision")]
 
     def __str__(self):
         return f"{self.label}: {self.decision or 'reported'}"
@@ -129,6 +129,4 @@ class Outcome(models.Model):
     @cached_property
     def shown(self):
         """The outcome in words, with its limit bar."""
-        from inspections.shown import ShownOutcome
-
         return ShownOutcome(outcome_from_dict(self.content), key=f"outcome-{self.pk}")

@@ -45,5 +45,5 @@ class Amendment(models.Model):
 
     def save(self, *args, **kwargs):
         if not self._state.adding:
-            raise RecordFrozen(f"{self} stands as written. Add another amendment.")
+            raise RecordFrozen(f"{self} cannot be changed. Add another amendment.")
         super().save(*args, **kwargs)

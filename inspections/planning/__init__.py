@@ -1,1 +1,1 @@
-"""Intervals and what they follow from. Plain Python."""
+"""Inspection intervals and the risk score that they follow from. Plain Python. No page uses it yet."""

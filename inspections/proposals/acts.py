@@ -1,7 +1,7 @@
 """Each decision that may need two persons: what it is about, what its page shows, who must agree, and doing it.
 
-hold        lock what it changes, until the transaction ends, and read it anew
-grounds     what the page shows, see inspections.grounds
+hold        lock what it changes, until the transaction ends, and reload it
+grounds     what the page shows, see inspections.deciding.grounds
 why_second  why `by` may not do it alone, empty when they may
 check       raise Refused for what cannot be done at all
 do          do it; `proposed_by` is the first person, None when one person decides alone
@@ -10,16 +10,17 @@ asked       what else it was asked for with, fit for JSON
 """
 
 from inspections.actions.findings import close_finding, hold_machine_of
-from inspections.actions.release import essential_open, hold_release, reasons_against_release, release_machine
+from inspections.actions.release import hold_release, release_machine
 from inspections.actions.signing import amend_inspection, hold_inspection
+from inspections.deciding.grounds.of_finding import finding_grounds
+from inspections.deciding.grounds.of_record import record_grounds
+from inspections.deciding.grounds.of_release import release_grounds
+from inspections.deciding.release import essential_open, reasons_against_release
+from inspections.deciding.retests import passing_retest_of
+from inspections.deciding.second_person import why_second_for_amendment, why_second_for_closing, why_second_for_release
 from inspections.errors import RecordFrozen, Refused, ReleaseRefused
-from inspections.grounds.of_finding import finding_grounds
-from inspections.grounds.of_record import record_grounds
-from inspections.grounds.of_release import release_grounds
 from inspections.models import Proposal
 from inspections.proposals.limit_acts import EndingLimit, SettingLimit
-from inspections.retests import passing_retest_of
-from inspections.second_person import why_second_for_amendment, why_second_for_closing, why_second_for_release
 
 
 class Releasing:
@@ -28,7 +29,7 @@ class Releasing:
     def __init__(self, machine, retest):
         self.machine, self.retest, self.site = machine, retest, machine.site
         self.subject = f"release of machine {machine.pk}"
-        self.title = f"Release machine {machine} on the evidence of {retest}"
+        self.title = f"Release machine {machine} based on {retest}"
         self.links, self.asked = {"machine": machine, "inspection": retest}, {}
 
     @classmethod
@@ -77,7 +78,7 @@ class Amending:
 
     def check(self):
         if not self.correction.strip():
-            raise RecordFrozen("An amendment needs both the correction and the reason for it.")
+            raise RecordFrozen("An amendment needs both a correction and a reason.")
 
     def why_second(self, by):
         return why_second_for_amendment(self.inspection)
@@ -112,7 +113,7 @@ class Closing:
 
     def check(self):
         if not self.finding.is_open:
-            raise Refused(f"“{self.finding}” is closed already.")
+            raise Refused(f"“{self.finding}” is already closed.")
 
     def why_second(self, by):
         return why_second_for_closing(self.finding, passing_retest_of(self.finding))

@@ -4,11 +4,11 @@ from datetime import date
 
 from fleet.models import MachineModel, Site
 from inspections.actions.limits import check_limit, end_limit_override, set_limit_override
+from inspections.at_bench.limit_texts import override_text, result_text
+from inspections.deciding.limit_effects import LimitChange, hold_limits, inspections_judged_by, limit_grounds
+from inspections.deciding.second_person import why_second_for_limit
 from inspections.errors import Refused
-from inspections.judged_by_limit import LimitChange, hold_limits, inspections_judged_by, limit_grounds
-from inspections.limit_texts import override_text, result_text
 from inspections.models import LimitOverride, Proposal
-from inspections.second_person import why_second_for_limit
 
 
 class SettingLimit:
@@ -39,7 +39,7 @@ class SettingLimit:
         return cls(asked)
 
     def hold(self):
-        """Lock the limits of this target and the inspections on the bench that the limit would judge."""
+        """Lock the limits of this target and the inspections in progress that the limit would judge."""
         hold_limits(self.change)
 
     def grounds(self):
@@ -85,7 +85,7 @@ class EndingLimit:
 
     def check(self):
         if self.limit.until_date is not None:
-            raise Refused(f"The limit {self.limit} has an end already. Set a new limit if another should hold.")
+            raise Refused(f"The limit {self.limit} already has an end date. Set a new limit if another should apply.")
 
     def why_second(self, by):
         return why_second_for_limit(machine_model=self.machine_model, site=self.site)

@@ -2,13 +2,13 @@
 
 from django.db import transaction
 
+from fleet.acting.scope import journaled
 from fleet.changes import record_created, recording
-from fleet.journal.scope import journaled
+from inspections.concurrent_edits import NOT_TOLD
+from inspections.deciding.grounds import digest_of_grounds, refuse_if_changed
 from inspections.errors import Refused
-from inspections.grounds import digest_of_grounds, refuse_if_changed
 from inspections.models import Proposal
 from inspections.proposals.acts import act_of
-from inspections.seen import NOT_TOLD
 
 State = Proposal.State
 
@@ -27,11 +27,13 @@ def decide(act, *, reason, by, at, shown=NOT_TOLD):
     refuse_if_changed(shown, grounds)
     reason = reason.strip()
     if not reason:
-        raise Refused(f"{act.title}: give the reason. It is kept with the decision.")
+        raise Refused(f"{act.title}: give a reason. It is saved with the decision.")
     act.check()
     waiting = Proposal.objects.waiting().filter(subject=act.subject).select_related("proposed_by").first()
     if waiting:
-        raise Refused(f"{waiting.proposed_by} proposed this already: “{waiting}”. Confirm or decline that first.")
+        raise Refused(
+            f"{waiting.proposed_by} has already proposed this: “{waiting}”. Confirm or decline that proposal first."
+        )
     why = act.why_second(by)
     if why:
         return _propose(act, grounds, why, reason=reason, by=by, at=at)
@@ -62,7 +64,7 @@ def decline_proposal(proposal, *, reason, by, at):
     """Settle a proposal without doing it. Raise Refused as for confirming it, and without a reason."""
     refuse_settling(proposal, by)
     if not reason.strip():
-        raise Refused(f"Say why “{proposal}” is declined: {proposal.proposed_by} reads it.")
+        raise Refused(f"State why “{proposal}” is declined: {proposal.proposed_by} will read the reason.")
     _settle(proposal, State.DECLINED, by=by, at=at, reason=reason.strip()[:300])
 
 
@@ -72,7 +74,8 @@ def take_back_proposal(proposal, *, by, at):
     """The author takes a proposal back. Raise Refused for anybody else, and once it is settled."""
     if proposal.proposed_by_id != by.pk:
         raise Refused(
-            f"“{proposal}” was proposed by {proposal.proposed_by}; only they take it back. You can decline it."
+            f"“{proposal}” was proposed by {proposal.proposed_by}; only this person can take it back. You can "
+            "decline it."
         )
     _settle(proposal, State.TAKEN_BACK, by=by, at=at)
 
@@ -80,11 +83,11 @@ def take_back_proposal(proposal, *, by, at):
 def refuse_settling(proposal, by):
     """Raise Refused, with the sentence that a page shows, if `by` is not the second person that it waits for."""
     if not proposal.is_waiting:
-        raise Refused(f"“{proposal}” is {proposal.state} already, by {proposal.settled_by}.")
+        raise Refused(f"“{proposal}” was already {proposal.state} by {proposal.settled_by}.")
     if proposal.proposed_by_id == by.pk:
         raise Refused(f"You proposed “{proposal}” yourself. Another person confirms or declines it.")
     if not Proposal.objects.confirmable_by(by).filter(pk=proposal.pk).exists():
-        raise Refused(f"“{proposal}” is confirmed by somebody who may do it themselves. You may not.")
+        raise Refused(f"You cannot confirm “{proposal}”: it needs a person with the right to do this themselves.")
 
 
 def _propose(act, grounds, why, *, reason, by, at):
@@ -101,5 +104,5 @@ def _settle(proposal, state, *, by, at, reason=""):
         settled = {"state": state, "settled_by": by, "settled_at": at, "settled_reason": reason}
         if not Proposal.objects.waiting().filter(pk=proposal.pk).update(**settled):
             proposal.refresh_from_db()
-            raise Refused(f"“{proposal}” is {proposal.state} already, by {proposal.settled_by}.")
+            raise Refused(f"“{proposal}” was already {proposal.state} by {proposal.settled_by}.")
     proposal.refresh_from_db()

@@ -15,7 +15,7 @@ from inspections.reports.record import write_record
 from inspections.reports.sources import for_record
 
 MOST_BYTES = 20 * 1024 * 1024
-ACCEPTED = "Accepted: the PDF of a record as Bobbin printed it."
+ACCEPTED = "Accepted: the PDF of a record as printed by Bobbin."
 
 
 class Verdict(StrEnum):
@@ -30,17 +30,18 @@ class Verdict(StrEnum):
 
 
 SENTENCES = {
-    Verdict.GENUINE: "This is the record as it stands in the store, to the last byte. Nothing was added since.",
-    Verdict.SUPERSEDED: "This was the record to the last byte when it was printed. Something was added since.",
-    Verdict.SAVED_ANEW: "Every word is as in the store, but another program has saved the file. Drawings were not "
-    "compared: print the record from Bobbin where they matter.",
-    Verdict.OTHER_LAYOUT: "Another version of Bobbin printed this; lines that differ are below and may differ for that "
-    "alone. Compare them, or print the record anew.",
-    Verdict.ALTERED: "This paper is not what Bobbin printed. The lines below differ from the record in the store.",
-    Verdict.NOT_IN_STORE: "The file says that it is a record, but the store holds no such entry: it was removed, it "
-    "comes from another installation, or the file was made up.",
-    Verdict.STORE_ALTERED: "The record in the store is itself not as it was signed, so it cannot vouch for this paper.",
-    Verdict.NO_RECORD: "This is no record that Bobbin printed, or its mark was taken out.",
+    Verdict.GENUINE: "The PDF matches the stored record exactly. Nothing has been added since.",
+    Verdict.SUPERSEDED: "The PDF matched the record exactly when it was printed. Something has been added since.",
+    Verdict.SAVED_ANEW: "The text matches the stored record, but another program has saved the file. Drawings were "
+    "not compared: if they matter, print the record from Bobbin again.",
+    Verdict.OTHER_LAYOUT: "Another version of Bobbin printed this PDF, which alone can explain any differences below. "
+    "Compare the lines, or print the record again.",
+    Verdict.ALTERED: "This PDF is not as Bobbin printed it. The lines below differ from the stored record.",
+    Verdict.NOT_IN_STORE: "The file claims to be a record, but the database has no such entry: the entry was "
+    "removed, the "
+    "file comes from another installation, or it was forged.",
+    Verdict.STORE_ALTERED: "The stored record itself is not as it was signed, so it cannot confirm this PDF.",
+    Verdict.NO_RECORD: "This is not a record printed by Bobbin, or its mark was removed.",
 }
 
 
@@ -97,7 +98,7 @@ def _apart(function, *arguments, limits):
     try:
         return run_confined(f"inspections.reports.paper_text:{function}", *arguments, limits=limits)
     except Busy:
-        raise FileRefused("Other files are being read just now. Send the file again in a moment.") from None
+        raise FileRefused("Other files are being read at the moment. Send the file again shortly.") from None
     except Exceeded as exceeded:
         raise FileRefused(f"{exceeded} {ACCEPTED}") from None
 

@@ -11,6 +11,7 @@ from reportlab.pdfgen.canvas import Canvas
 from fleet.characters import encodable
 from fleet.documents import long_date
 from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, fit_text, wordmark, wrap_text
+from fleet.models import Duty
 
 WIDTH, HEIGHT = 62 * mm, 29 * mm
 EDGE = 2 * mm
@@ -20,7 +21,7 @@ QUIET_MODULES = 4  # the empty border that a reader needs: ISO/IEC 18004, from m
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """What stands on a label. `summary` is the worst decision in words; None dates mean never and none planned."""
+    """The content of a label. `summary` is the worst decision in words; None dates mean never and none planned."""
 
     asset_number: str
     model: str
@@ -105,8 +106,8 @@ def _lines(label):
         yield f"Signed {long_date(label.last_signed)}: {label.summary}", True, label.summary in GRAVE
         yield label.procedure, False, False
     if label.duty != "in service":
-        yield label.duty.capitalize(), True, True
-    yield (f"Next due {long_date(label.next_due)}" if label.next_due else "Nothing due is planned"), True, False
+        yield Duty(label.duty).label, True, True
+    yield (f"Next due {long_date(label.next_due)}" if label.next_due else "No inspection planned"), True, False
 
 
 def _draw_mark(canvas):

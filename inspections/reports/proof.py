@@ -19,7 +19,7 @@ MARK = re.compile(
 ROOT = Path(__file__).resolve().parents[2]
 LAYOUT = (
     "fleet/documents/*.py", "fleet/drawing/*.py", "inspections/drawing/*.py", "inspections/reports/record*.py",
-    "inspections/reports/proof.py", "inspections/shown.py", "inspections/signed_record.py",
+    "inspections/reports/proof.py", "inspections/result_display.py", "inspections/records/signed_record.py",
     "inspections/bench/serialise.py",
 )  # fmt: skip
 
@@ -31,7 +31,7 @@ def entries_of(inspection, newest=None):
 
 
 def as_of(inspection, amendments, entries):
-    """The inspection and its amendments as the entries tell them: only those, by the names of the day."""
+    """The inspection and its amendments as the entries hold them: only those, by the names of that day."""
     if not entries:
         return inspection, amendments
     inspection, names = copy(inspection), {}

@@ -1,6 +1,6 @@
 """The record of a signed inspection on paper, from the content that was signed and from nothing else.
 
-What came after the signature (countersignature, amendments) stands beside it, dated, and says so.
+What came after the signature (countersignature, amendments) is added to it, dated and marked as such.
 """
 
 from zoneinfo import ZoneInfo
@@ -23,12 +23,12 @@ from fleet.documents import (
 )
 from fleet.drawing import number
 from inspections.errors import Refused
+from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import as_of, entries_of, mark_of, short
 from inspections.reports.record_steps import measured_step, outcome_rows
-from inspections.signed_record import ShownRecord
 
 CAUTIONS = (
-    "This record says what was measured and judged on the day. It does not replace the checks before each use.",
+    "This record states what was measured and judged on that day. It does not replace the checks before each use.",
     "The manufacturer's instructions and local codes come first; each limit names the rule that was applied.",
 )
 
@@ -45,7 +45,9 @@ def write_record(inspection, amendments, *, newest=None) -> bytes:
     Raises NotSigned if it is not signed.
     """
     if not inspection.is_signed:
-        raise NotSigned(f"{inspection} is {inspection.stage}: its record exists from the signature on. Sign it first.")
+        raise NotSigned(
+            f"{inspection} is {inspection.stage_word}: its record exists only after the signature. Sign it first."
+        )
     entries = entries_of(inspection, newest)
     inspection, amendments = as_of(inspection, amendments, entries)
     record = ShownRecord(inspection.record, amendments)
@@ -68,7 +70,7 @@ def _story(inspection, record, amendments, entries, zone, paper):
         *_at_a_glance(record, paper),
         *_observed(record, paper),
         *_measured(record, zone, paper),
-        *_left_out(record, paper),
+        *_left_out(record, zone, paper),
         *_instruments(record, paper),
         *_amendments(amendments, zone, paper),
         *_signatures(inspection, record, entries, zone, paper),
@@ -115,7 +117,7 @@ def _at_a_glance(record, paper):
     head = ["Step", "Result", "Value ± U (95 %)", "Limit", "Decision", "Margin", "Conforms"]
     widths = [paper.width * part for part in (0.19, 0.16, 0.15, 0.15, 0.14, 0.11, 0.1)]
     note = "U is the expanded uncertainty at 95 %. Conforms: probability that the true value is within the limit."
-    return [Heading("Measured, at a glance"), text(note, "note"), data_table(head, rows, widths, numbers=(5, 6))]
+    return [Heading("Summary of measurements"), text(note, "note"), data_table(head, rows, widths, numbers=(5, 6))]
 
 
 def _observed(record, paper):
@@ -129,7 +131,7 @@ def _observed(record, paper):
     if not rows:
         return []
     widths = [paper.width * part for part in (0.46, 0.1, 0.17, 0.27)]
-    return [Heading("Looked at and tried"), data_table(["Item", "Found", "Decision", "Source"], rows, widths)]
+    return [Heading("Checks"), data_table(["Item", "Found", "Decision", "Source"], rows, widths)]
 
 
 def _decision(step):
@@ -137,7 +139,7 @@ def _decision(step):
 
 
 def _measured(record, zone, paper):
-    parts = [CondPageBreak(220), Heading("Step by step")] if record.measured else []
+    parts = [CondPageBreak(220), Heading("Steps in detail")] if record.measured else []
     for step in record.measured:
         parts += measured_step(step, paper.width)
         for amendment in step.amendments:
@@ -145,16 +147,29 @@ def _measured(record, zone, paper):
     return parts
 
 
-def _left_out(record, paper):
+def _left_out(record, zone, paper):
     widths = [paper.width * 0.4, paper.width * 0.6]
     parts = []
     if record.not_tested:
-        rows = [[step.title, step.content["not_tested_reason"]] for step in record.not_tested]
-        parts += [Heading("Not tested"), data_table(["Step", "Reason"], rows, widths)]
+        parts += [Heading("Not tested"), _not_tested(record, zone, paper)]
     if record.absent:
         rows = [[step.title, step.content["absence"]] for step in record.absent]
-        parts += [Heading("Does not apply to this machine"), data_table(["Step", "Reason"], rows, widths)]
+        parts += [Heading("Not applicable to this machine"), data_table(["Step", "Reason"], rows, widths)]
     return parts
+
+
+def _not_tested(record, zone, paper):
+    """The steps with their reasons; records from before authors were stored keep a table without them."""
+    rows = [[step.title, step.content["not_tested_reason"]] for step in record.not_tested]
+    if not any(step.mark for step in record.not_tested):
+        return data_table(["Step", "Reason"], rows, [paper.width * 0.4, paper.width * 0.6])
+    rows = [[*row, _author(step.mark, zone)] for row, step in zip(rows, record.not_tested, strict=True)]
+    widths = [paper.width * part for part in (0.34, 0.36, 0.3)]
+    return data_table(["Step", "Reason", "Marked by"], rows, widths)
+
+
+def _author(mark, zone):
+    return f"{mark.by}, {long_moment(mark.at.astimezone(zone))}" if mark else "–"
 
 
 def _instruments(record, paper):
@@ -171,7 +186,7 @@ def _instruments(record, paper):
     ]
     if not rows:
         return []
-    head = ["Code", "Instrument", "Serial", "Certificate", "Calibrated", "Good until"]
+    head = ["Code", "Instrument", "Serial", "Certificate", "Calibrated", "Valid until"]
     widths = [paper.width * part for part in (0.1, 0.3, 0.14, 0.2, 0.13, 0.13)]
     return [Heading("Instruments, as calibrated on the day"), data_table(head, rows, widths)]
 
@@ -179,7 +194,7 @@ def _instruments(record, paper):
 def _amendments(amendments, zone, paper):
     if not amendments:
         return []
-    note = "Added after the signature. What was signed stands unchanged above."
+    note = "Added after the signature. The signed content above is unchanged."
     first, *others = (_amendment(each, zone, paper) for each in amendments)
     return [KeepTogether([Heading("Amendments"), text(note, "note"), first]), *others]
 
@@ -208,14 +223,14 @@ def _signatures(inspection, record, entries, zone, paper):
         text(f"SHA-256 of the signed content: {record.digest}", "note"),
         *[text(words, "note") for words in _place_in_chain(entries)],
         text(f"SHA-256 of the procedure version: {record.content['procedure']['digest']}", "note"),
-        text("Signed by password in Bobbin. The signed content is kept with the record and does not change.", "note"),
+        text("Signed by password in Bobbin. The signed content is stored with the record and does not change.", "note"),
     ]
     table = data_table(["", "Name", "When"], signed, widths)
     return [KeepTogether([Heading("Signatures"), table, Spacer(1, 4), *digests])]
 
 
 def _place_in_chain(entries):
-    """Where the signature stands among all of its site; nothing for a record that no chain holds."""
+    """The position of the signature in the chain of its site; nothing for a record that no chain holds."""
     if not entries:
         return
     signed, *later = entries

@@ -94,14 +94,14 @@ def _outcome(shown, width):
     outcome, limit = shown.outcome, shown.outcome.limit
     words = [text(outcome.label, "small-strong")]
     words.append(marked(shown.decision) if shown.decision else text("reported, not judged", "small"))
-    words.append(text(f"{shown.value} {shown.uncertainty}", "small"))
+    words.append(text(f"{shown.value} {shown.full_uncertainty}", "small"))
     if limit:
         words.append(text(f"Limit: {shown.limit}", "small"))
         edition = f", edition {limit.edition}" if limit.edition.strip("-– ") else ""
         basis = f" ({shown.basis})" if shown.basis else ""
         words.append(text(f"Rule: {limit.title}. Source: {limit.source}{edition}{basis}.", "note"))
         words += [text(limit.note, "note")] if limit.note else []
-    judged = [f"Margin {shown.margin}" if shown.margin else "", f"conforms with {shown.probability}"]
+    judged = [f"Margin {shown.margin}" if shown.margin else "", f"probability of conformity {shown.probability}"]
     if shown.probability:
         words.append(text(", ".join(filter(None, judged)), "small"))
     words += [text(outcome.convention, "note")] if outcome.convention else []

@@ -2,7 +2,6 @@
 
 from reportlab.platypus import KeepTogether, Spacer
 
-from fleet.cover.words import lower_first
 from fleet.documents import (
     Heading,
     Paper,
@@ -16,24 +15,25 @@ from fleet.documents import (
     text,
     title_block,
 )
-from inspections.computed_exposure import exposure_lines
-from inspections.retirement import in_full
+from fleet.documents.phrases import lower_first
+from inspections.retirement.computed_exposure import exposure_lines
+from inspections.retirement.gathering import in_full
 from inspections.review import CRITERIA, Conclusion, closing
 
 MOST_RANKED = 200  # a longer list is read on the page
 TOP = 12
 CAUTIONS = (
     "The review advises. The responsible clinician judges the risk, and the department decides.",
-    "Age alone retires nothing. A machine need not meet a standard issued after it was made.",
+    "Age alone is no reason to retire a machine. A machine need not meet a standard issued after it was made.",
     "The criteria concern gas and vapour delivery, not monitors. The single items are quoted from memory: confirm them "
-    "in the guideline before a decision rests on them.",
+    "in the guideline before a decision is based on them.",
 )
 SOURCES = (
     "Criteria: ASA guidelines for determining anesthesia machine obsolescence, 2004 (ASA Newsletter 68(9); apsf.org). "
     "The preamble and the three absolute groups were read, the single items are from memory.",
     "Trend of findings: Laplace test for a rising rate, one-sided, 5 % (NIST Dataplot reference manual, reliability "
     "trends).",
-    "Hazard weights and burden weights: local policy, kept in the catalogue; no published source gives such numbers.",
+    "Hazard weights and burden weights: local policy, set in the catalogue; no published source gives such numbers.",
 )
 
 
@@ -42,7 +42,7 @@ def write_review(ranked, *, on, asked, made, top=TOP) -> bytes:
 
     ranked  RankedMachine objects, worst first
     asked   conditions as label and value
-    top     how many machines are told one by one; those to keep are not
+    top     how many machines are described in detail; those to keep are not
     """
     paper = Paper(
         title="Retirement review",
@@ -63,7 +63,7 @@ def _front(ranked, on, asked, paper):
         *counts,
         (provisional, "provisional: a criterion is not known"),
     ]
-    lead = "Which machines the published criteria call obsolete, which to consider replacing, and why."
+    lead = "Machines that are obsolete by the published criteria or should be considered for replacement, with reasons."
     return [
         *title_block("Retirement review", lead),
         facts([("As of", long_date(on)), *(asked or [("Machines", "All that are not retired")])], paper.width, 4),
@@ -76,19 +76,20 @@ def _front(ranked, on, asked, paper):
 
 def _ranked(ranked, paper):
     if not ranked:
-        return [Heading("Ranked"), text("No machine meets these conditions.")]
+        return [Heading("Ranking"), text("No machine meets these conditions.")]
     rows = [_ranked_row(each) for each in ranked[:MOST_RANKED]]
-    head = ["Place", "Machine", "Guideline says", "Absolute", "Relative", "Not known", "Weight", "Burden"]
+    head = ["Rank", "Machine", "Conclusion", "Absolute", "Relative", "Not known", "Weight", "Burden"]
     widths = [paper.width * part for part in (0.065, 0.27, 0.185, 0.125, 0.105, 0.1, 0.075, 0.075)]
     note = (
         "Ranked by conclusion, number of absolute criteria met, weight of the hazards left open, number of relative "
-        "criteria met, then burden (0 to 100), which ranks and never decides. The weight counts each hazard once that "
-        "a met criterion leaves open, or the gas circuit as computed to a cause that is not rare and that a protection "
-        "would close which the machine lacks."
+        "criteria met, then burden (0 to 100), which affects the ranking only. The weight counts each hazard once: "
+        "those "
+        "left open by a criterion met, and those left open by the computed gas circuit where the cause is not rare and "
+        "a missing safety feature would close it."
     )
-    parts = [Heading("Ranked"), text(note, "note"), data_table(head, rows, widths, numbers=(0, 6, 7))]
+    parts = [Heading("Ranking"), text(note, "note"), data_table(head, rows, widths, numbers=(0, 6, 7))]
     if len(ranked) > MOST_RANKED:
-        parts.append(text(f"{len(ranked) - MOST_RANKED:,} more machines are on the page of the review.", "note"))
+        parts.append(text(f"{len(ranked) - MOST_RANKED:,} more machines are listed on the review page.", "note"))
     return parts
 
 
@@ -122,10 +123,14 @@ def _told(told, ranked, paper):
     if not told:
         return []
     left = sum(each.review.conclusion is not Conclusion.KEEP for each in ranked) - len(told)
-    note = "The machines to retire or to replace first, each with the criteria it meets and the evidence."
+    note = "The first machines to retire or replace, each with the criteria it meets and the evidence."
     if left:
-        note += f" {left} more that are obsolete or to be considered follow on the page of the review."
-    return [Heading("One by one"), text(note, "note"), *(part for each in told for part in _machine(each, paper))]
+        note += f" {left} more such machines are listed on the review page."
+    return [
+        Heading("Machines in detail"),
+        text(note, "note"),
+        *(part for each in told for part in _machine(each, paper)),
+    ]
 
 
 def _machine(each, paper):
@@ -134,7 +139,7 @@ def _machine(each, paper):
         Heading(f"{each.place.place}. {machine.asset_number} {machine.model}", level=1, key=f"machine-{machine.pk}"),
         text(
             f"{machine.area.name}, {machine.site.name}. {machine.get_duty_display()}. "
-            f"Built {machine.built_year or 'in a year not known'}. Weight of the hazards left open: "
+            f"Built {machine.built_year or 'in an unknown year'}. Weight of the hazards left open: "
             f"{each.place.exposure:.0f}.",
             "note",
         ),
@@ -154,12 +159,12 @@ def _machine(each, paper):
 def _circuit_words(each):
     """What the computed circuit leaves open, and which of it counts beside the criteria."""
     if each.review.facts.circuit is None:
-        return "Nothing is computed of its gas circuit: the weight rests on the criteria alone."
+        return "Its gas circuit has not been computed: the weight counts the criteria only."
     lines = exposure_lines(each.machine, each.review)
     if not lines:
-        return "Its gas circuit, as computed, leaves no hazard open to a single cause that was looked at."
+        return "In the computed gas circuit no analysed single cause leaves a hazard open."
     words = "; ".join(f"{lower_first(line.hazard.name)} ({line.causes}): {line.counts}" for line in lines)
-    return f"Left open by its gas circuit (number of causes), and what that adds to the weight: {words}."
+    return f"Hazards left open by its gas circuit (number of causes) and their effect on the weight: {words}."
 
 
 def _criteria_table(review, paper):
@@ -184,12 +189,14 @@ def _burden(review):
 def _closing(review):
     found = closing(review)
     words = [
-        f"{each.criterion.code}: {'take away' if each.feature.is_unwanted else 'fit'} {lower_first(each.feature.name)}"
+        f"{each.criterion.code}: {'remove' if each.feature.is_unwanted else 'fit'} {lower_first(each.feature.name)}"
         for each in found.alterations
     ]
     sentences = []
     if words:
-        sentences.append(f"Alterations that would close criteria, by the manufacturer's rules: {'; '.join(words)}.")
+        sentences.append(
+            f"Alterations that would close criteria, if the manufacturer's instructions allow them: {'; '.join(words)}."
+        )
     if found.left_over:
         sentences.append(f"No alteration closes {', '.join(answer.criterion.code for answer in found.left_over)}.")
     return [text(" ".join(sentences), "small")]
@@ -199,7 +206,7 @@ def _sources():
     rows = [[each.code, each.says, str(each.decided_by)] for each in CRITERIA.values()]
     return [
         Heading("Criteria and sources"),
-        data_table(["Code", "Criterion: met when this is so", "Answered by"], rows, [40, 370, 90]),
+        data_table(["Code", "Criterion: met if true", "Based on"], rows, [40, 370, 90]),
         Spacer(1, 6),
         *(text(words, "note") for words in SOURCES),
     ]

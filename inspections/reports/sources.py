@@ -4,7 +4,7 @@ from django.urls import reverse
 
 from inspections.models import Inspection, Outcome
 from inspections.reports.label import Label
-from inspections.shown import WORST_FIRST
+from inspections.result_display import WORST_FIRST
 
 
 def for_record(inspections):
@@ -14,7 +14,7 @@ def for_record(inspections):
 
 
 def label_of(machine, *, base_url) -> Label:
-    """Return what stands on the label of a machine today; three queries."""
+    """Return the content of a machine's label today; three queries."""
     inspections = Inspection.objects.filter(machine=machine)
     last = inspections.signed().select_related("procedure").order_by("-signed_at").first()
     upcoming = inspections.open().order_by("due_on", "pk").first()
@@ -33,4 +33,4 @@ def label_of(machine, *, base_url) -> Label:
 def summary_of(inspection) -> str:
     """Return the worst decision of a signed inspection, or that nothing was judged."""
     found = set(Outcome.objects.filter(step__inspection=inspection).values_list("decision", flat=True))
-    return next((str(word) for word in WORST_FIRST if word in found), "nothing judged")
+    return next((str(word) for word in WORST_FIRST if word in found), "no judged result")

@@ -3,8 +3,16 @@
 from inspections.review.burden import BURDEN_YEARS, DEFAULT_WEIGHTS, PARTS, Burden, BurdenPart, PartScore, burden_of
 from inspections.review.closing import Alteration, Closing, closing
 from inspections.review.criteria import CRITERIA, Criterion, DecidedBy, Kind, UnknownCriterion, get_criterion
-from inspections.review.facts import CircuitFact, Event, FeatureFact, Judgement, MachineFacts, OpenHazard, Upkeep
 from inspections.review.judging import Answer, Conclusion, Review, Status, review
+from inspections.review.machine_evidence import (
+    CircuitFact,
+    Event,
+    FeatureFact,
+    Judgement,
+    MachineFacts,
+    OpenHazard,
+    Upkeep,
+)
 from inspections.review.ranking import HAZARD_WEIGHTS, Move, Place, Weights, exposure, moves, rank
 from inspections.review.trend import Trend, laplace_trend, trend_of_days
 

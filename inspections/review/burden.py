@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from fleet.catalogue import Source
 from fleet.catalogue.loading import Entry, by_code, read_tables
-from inspections.review.facts import Event, MachineFacts
+from inspections.review.machine_evidence import Event, MachineFacts
 
 BURDEN_YEARS = 2  # how far back events count
 DAYS_PER_YEAR = 365.25
@@ -86,7 +86,7 @@ def rate_score(part: BurdenPart, facts: MachineFacts, count: float, what: str, e
     years = years_watched(facts)
     if years is None:
         return PartScore(
-            part, None, 0.0, f"The record is too short for a yearly rate ({what}); counted as none.", events
+            part, None, 0.0, f"The record is too short for a yearly rate ({what}); counted as zero.", events
         )
     rate = count / years
     evidence = f"{what} in {years:.1f} years: {rate:.1f} {part.unit}."
@@ -105,13 +105,13 @@ def findings_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
 
 
 def failed_outcomes_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
-    return events_score(part, facts, facts.failed_outcomes, "failed outcome")
+    return events_score(part, facts, facts.failed_outcomes, "failed result")
 
 
 def hours_down_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
     if facts.hours_down is None:
-        return PartScore(part, None, 0.0, "Hours out of use are not recorded; counted as none.")
-    return rate_score(part, facts, facts.hours_down, f"{facts.hours_down:.0f} hours out of use")
+        return PartScore(part, None, 0.0, "Hours withdrawn from use are not recorded; counted as zero.")
+    return rate_score(part, facts, facts.hours_down, f"{facts.hours_down:.0f} hours withdrawn from use")
 
 
 def upkeep_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
@@ -119,19 +119,21 @@ def upkeep_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
     available = facts.upkeep.on(facts.on)
     note = f" {facts.upkeep.note}" if facts.upkeep.note else ""
     if available is None:
-        return PartScore(part, None, 0.5, f"Not known whether parts and service can be had; counts half.{note}")
+        return PartScore(
+            part, None, 0.5, f"Not known whether spare parts and service are available; counted as half.{note}"
+        )
     if not available:
-        return PartScore(part, 0.0, 1.0, f"Approved parts or qualified service are no longer to be had.{note}")
+        return PartScore(part, 0.0, 1.0, f"Approved spare parts or qualified service are no longer available.{note}")
     if facts.upkeep.until is None:
-        return PartScore(part, None, 0.0, f"Parts and service can be had, no end announced.{note}")
+        return PartScore(part, None, 0.0, f"Spare parts and service are available, no end announced.{note}")
     years = (facts.upkeep.until - facts.on).days / DAYS_PER_YEAR
-    evidence = f"Parts and service end on {facts.upkeep.until:%d %B %Y}, in {years:.1f} years.{note}"
+    evidence = f"Spare parts and service end on {facts.upkeep.until:%d %B %Y}, in {years:.1f} years.{note}"
     return PartScore(part, years, max(0.0, 1 - years / part.full_at), evidence)
 
 
 def age_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
     if facts.built_year is None:
-        return PartScore(part, None, 0.0, "Year of build not known; counted as none.")
+        return PartScore(part, None, 0.0, "Year of build not known; counted as zero.")
     age = max(0, facts.on.year - facts.built_year)
     return PartScore(part, age, min(1.0, age / part.full_at), f"Built in {facts.built_year}: {age} years.")
 

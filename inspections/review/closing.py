@@ -9,7 +9,7 @@ from inspections.review.judging import Answer, Review
 
 @dataclass(frozen=True, slots=True)
 class Alteration:
-    """Fit a protection (or take away an unwanted thing): the met criterion it closes, and how. By the maker's rules."""
+    """Fit a safety feature (or remove an unwanted one): the criterion it closes, and how."""
 
     criterion: Criterion
     feature: Feature

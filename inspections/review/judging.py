@@ -11,7 +11,7 @@ from enum import StrEnum
 from fleet.catalogue import FEATURES, Need, absent_needs
 from inspections.review.burden import Burden, burden_of
 from inspections.review.criteria import CRITERIA, Criterion, DecidedBy
-from inspections.review.facts import Event, FeatureFact, Judgement, MachineFacts, OpenHazard
+from inspections.review.machine_evidence import Event, FeatureFact, Judgement, MachineFacts, OpenHazard
 from inspections.review.trend import FEWEST_EVENTS, SHORTEST_DAYS, trend_of_days
 
 
@@ -105,8 +105,8 @@ class Review:
         """The conclusion and why, in one or two sentences."""
         met = ", ".join(answer.criterion.code for answer in self.absolute_met + self.relative_met)
         first = {
-            Conclusion.OBSOLETE: f"Obsolete by the guideline: criteria met are {met}.",
-            Conclusion.CONSIDER: f"Consider replacement: relative criteria met are {met}, no absolute one.",
+            Conclusion.OBSOLETE: f"Obsolete by the guideline: criteria met: {met}.",
+            Conclusion.CONSIDER: f"Consider replacement: relative criteria met: {met}; no absolute criterion is met.",
             Conclusion.KEEP: "Keep: no criterion is met.",
         }[self.conclusion]
         open_codes = ", ".join(answer.criterion.code for answer in self.open_questions)
@@ -140,13 +140,13 @@ def by_feature(criterion: Criterion, facts: MachineFacts) -> Answer:
     feature = FEATURES[criterion.feature]
     absent = absent_needs(feature, facts.equipment)
     if absent:
-        reason = f"{feature.name} does not matter here: {' and '.join(NEED_WORDS[need] for need in absent)}."
+        reason = f"{feature.name} is not needed here: {' and '.join(NEED_WORDS[need] for need in absent)}."
         return Answer(criterion, Status.NOT_APPLICABLE, reason)
     fact = facts.features.get(criterion.feature, FeatureFact("not known"))
     if fact.state != "fitted":
         for code in feature.fulfilled_by:
             if facts.features.get(code, fact).state == "fitted":
-                return Answer(criterion, Status.NOT_MET, f"{FEATURES[code].name} is fitted and does this job.")
+                return Answer(criterion, Status.NOT_MET, f"{FEATURES[code].name} is fitted and has the same function.")
     status = {criterion.when: Status.MET, "not known": Status.NOT_KNOWN}.get(fact.state, Status.NOT_MET)
     return Answer(criterion, status, feature_sentence(feature.name, fact))
 
@@ -154,7 +154,7 @@ def by_feature(criterion: Criterion, facts: MachineFacts) -> Answer:
 def feature_sentence(name: str, fact: FeatureFact) -> str:
     """Return the state of a protection as a sentence with its evidence."""
     if fact.state == "not known":
-        return f"{name}: nobody has recorded whether it is fitted. Look, and record it."
+        return f"{name}: not recorded whether it is fitted. Check the machine and record it."
     return f"{name}: {fact.state}{f' ({fact.evidence})' if fact.evidence else ', no evidence recorded'}."
 
 
@@ -162,26 +162,30 @@ def by_upkeep(criterion: Criterion, facts: MachineFacts) -> Answer:
     """Answer from the availability of approved parts and qualified service."""
     available = facts.upkeep.on(facts.on)
     if available is None:
-        return by_judgement(criterion, facts, "Nobody has recorded whether approved parts and service can be had.")
+        return by_judgement(criterion, facts, "Not recorded whether approved spare parts and service are available.")
     note = f" {facts.upkeep.note}" if facts.upkeep.note else ""
     end = f"{facts.upkeep.until:%d %B %Y}" if facts.upkeep.until else ""
     if available:
         until = f" until {end}" if end else ""
-        return Answer(criterion, Status.NOT_MET, f"Approved parts and qualified service can be had{until}.{note}")
+        return Answer(
+            criterion, Status.NOT_MET, f"Approved spare parts and qualified service are available{until}.{note}"
+        )
     since = f" since {end}" if end and facts.upkeep.until < facts.on else ""
-    return Answer(criterion, Status.MET, f"Approved parts or qualified service can not be had{since}.{note}")
+    return Answer(criterion, Status.MET, f"Approved spare parts or qualified service are not available{since}.{note}")
 
 
 def by_trend(criterion: Criterion, facts: MachineFacts) -> Answer:
     """Answer from the dates of findings; a person may judge where the record is too short."""
     first = facts.watched_from or facts.on
     if (facts.on - first).days + 1 < SHORTEST_DAYS:
-        return by_judgement(criterion, facts, f"The record is shorter than {SHORTEST_DAYS} days: no trend can be told.")
+        return by_judgement(
+            criterion, facts, f"The record is shorter than {SHORTEST_DAYS} days: too short to show a trend."
+        )
     trend = trend_of_days([event.on for event in facts.findings], first, facts.on)
     if trend is None:
-        few = f"Fewer than {FEWEST_EVENTS} findings since {first:%d %B %Y}: too few to grow steadily."
+        few = f"Fewer than {FEWEST_EVENTS} findings since {first:%d %B %Y}: too few for a trend."
         return by_judgement(criterion, facts, few, otherwise=Status.NOT_MET)
-    word = "grow more frequent" if trend.is_worsening else "do not grow more frequent"
+    word = "become more frequent" if trend.is_worsening else "do not become more frequent"
     reason = (
         f"{trend.events} findings in {trend.days:.0f} days {word} "
         f"(Laplace statistic {trend.statistic:.2f}, one-sided p = {trend.p_value:.3f})."
@@ -192,7 +196,7 @@ def by_trend(criterion: Criterion, facts: MachineFacts) -> Answer:
 def by_judgement(
     criterion: Criterion,
     facts: MachineFacts,
-    unanswered: str = "Nobody has judged this yet.",
+    unanswered: str = "Not judged yet.",
     otherwise: Status = Status.NOT_KNOWN,
 ) -> Answer:
     """Answer with what a person judged; without a judgement the status is `otherwise`."""

@@ -95,7 +95,7 @@ def rank(reviews: Sequence[Review], weights: Weights | None = None) -> tuple[Pla
 def moves(reviews: Sequence[Review], before: Weights, after: Weights) -> tuple[Move, ...]:
     """Return the machines whose place changes when `after` replaces `before`, in the order of `after`.
 
-    Machines are told apart by name, which must be unique among the reviews.
+    Machines are identified by name, which must be unique among the reviews.
     """
     earlier = {place.review.facts.name: place.place for place in rank(reviews, before)}
     later = [(place.review.facts.name, place.place) for place in rank(reviews, after)]

@@ -5,13 +5,15 @@ from html import unescape
 from django.utils.html import strip_tags
 from django.utils.safestring import SafeData
 
-from fleet.csv_export import csv_download
+from fleet.export.download import csv_download
+
+HEADERS = {"Location": "Place", "Status": "Duty"}  # programs read these names; only the page has newer words
 
 
 def csv_response(table, filename):
     """Answer with the whole table as CSV, without markup."""
     lines = table.as_values(exclude_columns=("select",))
-    header = next(lines)
+    header = [HEADERS.get(name, name) for name in next(lines)]
     return csv_download(f"{filename}.csv", header, ([plain(cell) for cell in line] for line in lines))
 
 

@@ -11,8 +11,8 @@ class FindingTable(tables.Table):
     title = tables.Column("Finding", order_by=("title", "pk"))
     severity = tables.Column(order_by=("severity", "-opened_at"))
     machine = tables.Column(order_by=("machine__asset_number", "pk"))
-    duty = tables.Column(accessor="machine__duty", order_by=("machine__duty", "pk"))
-    place = tables.Column(empty_values=(), order_by=("machine__area__site__name", "machine__area__name"))
+    duty = tables.Column("Status", accessor="machine__duty", order_by=("machine__duty", "pk"))
+    place = tables.Column("Location", empty_values=(), order_by=("machine__area__site__name", "machine__area__name"))
     opened_at = tables.Column("Opened", order_by=("opened_at", "pk"))
     age = tables.Column(
         "Age", empty_values=(), order_by=("-opened_at", "pk"), attrs={"td": {"class": "num"}, "th": {"class": "num"}}
@@ -31,7 +31,7 @@ class FindingTable(tables.Table):
     def render_title(self, record, value):
         line = link(record.get_absolute_url(), value)
         if record.awaits_withdrawal:
-            return with_alarm(line, "In service: decide about withdrawal")
+            return with_alarm(line, "In service: decide about withdrawal from use")
         return with_note(line, record.get_origin_display())
 
     def value_title(self, value):

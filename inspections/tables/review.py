@@ -12,10 +12,10 @@ NUMBER = {"td": {"class": "num"}, "th": {"class": "num"}}
 class ReviewTable(tables.Table):
     """Rows are RankedMachine objects, in the order of their place."""
 
-    place = tables.Column("Place", accessor="place__place", attrs=NUMBER)
+    place = tables.Column("Rank", accessor="place__place", attrs=NUMBER)
     machine = tables.Column(accessor="machine", order_by="machine__asset_number")
     where = tables.Column("Site and area", accessor="machine", orderable=False)
-    conclusion = tables.Column("Guideline says", accessor="review__conclusion", orderable=False)
+    conclusion = tables.Column("Conclusion", accessor="review__conclusion", orderable=False)
     absolute = tables.Column("Absolute", accessor="review__absolute_met", orderable=False)
     relative = tables.Column("Relative", accessor="review__relative_met", orderable=False)
     open = tables.Column("Not known", accessor="review__open_questions", orderable=False)
@@ -24,7 +24,7 @@ class ReviewTable(tables.Table):
 
     class Meta:
         attrs = {"class": "review-table"}
-        empty_text = "No machine meets these conditions. Take one away, or enter machines in the register."
+        empty_text = "No machine meets these conditions. Remove a condition, or enter machines in the register."
 
     def render_machine(self, value, record):
         return with_note(link(reverse("inspections:review_machine", args=[value.pk]), value.asset_number), value.model)

@@ -9,9 +9,9 @@ from inspections.tables.cells import day, machine_link, mark, place
 
 
 class InspectionTable(tables.Table):
-    select = tables.Column(empty_values=(), orderable=False, verbose_name=for_readers("Choose"))
+    select = tables.Column(empty_values=(), orderable=False, verbose_name=for_readers("Select"))
     machine = tables.Column(order_by=("machine__asset_number",))
-    place = tables.Column(empty_values=(), order_by=("machine__area__site__name", "machine__area__name"))
+    place = tables.Column("Location", empty_values=(), order_by=("machine__area__site__name", "machine__area__name"))
     procedure = tables.Column(order_by=("procedure__title", "pk"))
     due_on = tables.Column("Due", order_by=("due_on", "pk"))
     stage = tables.Column(attrs={"td": {"class": "fix"}})
@@ -23,7 +23,7 @@ class InspectionTable(tables.Table):
         fields = ()
         sequence = ("select", "machine", "place", "procedure", "due_on", "stage", "booked_on", "technician")
         order_by = ("due_on",)
-        empty_text = "No inspection is here"
+        empty_text = "No inspection found"
 
     def __init__(self, *args, today, **kwargs):
         self.today = today
@@ -114,4 +114,4 @@ class VoidTable(InspectionTable):
 
 def _tick(form, record):
     """A box that chooses this inspection for the form of the page with the id `form`."""
-    return tick(form, "inspection", record.pk, f"Choose {record.procedure} of machine {record.machine}")
+    return tick(form, "inspection", record.pk, f"Select {record.procedure} of machine {record.machine}")

@@ -1,4 +1,4 @@
-"""Pages of an inspection tell the time of the machine's site."""
+"""Pages of an inspection show the time of the machine's site."""
 
 from zoneinfo import ZoneInfo
 

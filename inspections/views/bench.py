@@ -9,16 +9,16 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from inspections.actions import open_inspection, set_not_tested, settle_contest
-from inspections.entry import StepEntry
+from inspections.at_bench.entry import StepEntry
+from inspections.at_bench.instrument_choice import instruments_at
+from inspections.at_bench.live_result import LiveStep
+from inspections.at_bench.presence import others_at
+from inspections.at_bench.progress import Progress, step_progress
+from inspections.at_bench.slots import find_named_slot
+from inspections.concurrent_edits import seen_reading
 from inspections.errors import ReadingContested, ReadingRefused, RecordFrozen, Refused
 from inspections.forms.bench import NotTestedForm, OpenForm, read_entry
-from inspections.instruments import instruments_at
-from inspections.live import LiveStep
 from inspections.models import Inspection, InspectionStep, Reading
-from inspections.presence import others_at
-from inspections.progress import Progress, step_progress
-from inspections.seen import seen_reading
-from inspections.slots import find_named_slot
 from inspections.views.at_site import render_at_site
 from inspections.views.step_form import apply_column_settings, keep_entry, keep_step, refusal
 
@@ -28,7 +28,7 @@ may_enter = permission_required("inspections.enter_reading", raise_exception=Tru
 @may_enter
 @require_http_methods(["GET", "POST"])
 def inspection_open(request, pk):
-    """Ask for the conditions and put the inspection on the bench."""
+    """Ask for the conditions and start the inspection."""
     inspection = get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
     form = OpenForm(request.POST or None, site=inspection.machine.site)
     if request.method == "POST" and form.is_valid():
@@ -57,7 +57,7 @@ def bench_step(request, pk, step_pk):
     """One step: what to do, its readings, and what they mean. A POST keeps the whole form."""
     step = get_object_or_404(_steps_for(request).filter(inspection=pk, applies=True), pk=step_pk)
     if not step.inspection.is_on_bench:
-        messages.warning(request, f"{step.inspection} is {step.inspection.stage}: its readings are locked.")
+        messages.warning(request, f"{step.inspection} is {step.inspection.stage_word}: its readings are locked.")
         return redirect(step.inspection)
     refused = {}
     if request.method == "POST":
@@ -109,11 +109,13 @@ def not_tested(request, pk):
     step = get_object_or_404(_steps_for(request).filter(applies=True), pk=pk)
     form = NotTestedForm(request.POST)
     if "undo" not in request.POST and not form.is_valid():
-        messages.error(request, "Say why this step is not tested: up to 300 characters, which go on the record.")
+        messages.error(
+            request, "State why this step is not tested, in up to 300 characters. The reason goes on the record."
+        )
         return redirect(step)
     reason = "" if "undo" in request.POST else form.cleaned_data["reason"]
     try:
-        set_not_tested(step, reason=reason)
+        set_not_tested(step, reason=reason, by=request.user, at=timezone.now())
     except RecordFrozen as error:
         messages.error(request, str(error))
         return redirect(step.inspection)
@@ -143,7 +145,7 @@ def _keep_form(request, step):
 
 
 def _settle(request, step, *, by, at):
-    """What was chosen between two readings of one place: `stand` or `drop` names the one beside what stands."""
+    """What was chosen between two readings of one place: `stand` or `drop` names the one beside the current reading."""
     for button, stands in (("stand", True), ("drop", False)):
         pk = request.POST.get(button, "")
         contested = Reading.objects.filter(step=step, pk=int(pk) if pk.isdecimal() else 0).first()
@@ -180,6 +182,7 @@ def _page(request, step, refused):
         "following": progress.after(step),
         "others": others_at(step.inspection, request.user, timezone.now()),
         "not_tested_form": NotTestedForm(auto_id="not-tested-%s"),
+        "marks": list(step.not_tested_marks.with_people()),
     }
 
 

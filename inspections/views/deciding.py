@@ -20,5 +20,5 @@ def decide_or_say(request, form, act, *, reason, shown):
             form.add_error(None, sentence)
         return REFUSED
     if proposal:
-        messages.success(request, f"Proposed: {proposal}. Nothing is done until another person confirms it.")
+        messages.success(request, f"Proposed: {proposal}. Nothing changes until another person confirms it.")
     return proposal

@@ -6,17 +6,17 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from fleet.http import posted
 from fleet.models import Machine
-from fleet.query_values import choice_asked, show_page, sort_all
+from fleet.web.form_methods import posted
+from fleet.web.query_values import choice_asked, show_page, sort_all
 from inspections.actions import close_finding, plan_retest, report_fault
+from inspections.deciding.grounds.of_finding import finding_grounds
+from inspections.deciding.retests import passing_retest_of
+from inspections.deciding.second_person import why_second_for_closing
 from inspections.errors import GroundsChanged, Refused
 from inspections.forms.findings import CloseForm, EssentialCloseForm, FaultForm, FindingFilterForm, RetestForm
-from inspections.grounds.of_finding import finding_grounds
 from inspections.models import Finding, Inspection
 from inspections.proposals import Closing
-from inspections.retests import passing_retest_of
-from inspections.second_person import why_second_for_closing
 from inspections.tables.export import csv_response
 from inspections.tables.findings import ClosedFindingTable, FindingTable
 from inspections.views.deciding import REFUSED, decide_or_say
@@ -28,9 +28,9 @@ TABS = {
     "withdrawal": (
         "Awaiting withdrawal",
         lambda rows: rows.awaiting_withdrawal(),
-        "No machine in service has an essential finding open.",
+        "No machine in service has an open essential finding.",
     ),
-    "closed": ("Closed", lambda rows: rows.closed(), "No finding was closed yet."),
+    "closed": ("Closed", lambda rows: rows.closed(), "No finding has been closed yet."),
 }
 
 
@@ -124,7 +124,7 @@ def fault_report(request, pk):
         except Refused as error:
             form.add_error(None, str(error))
         else:
-            messages.success(request, f"The fault of machine {machine} is recorded.")
+            messages.success(request, f"The fault on machine {machine} is recorded.")
             return redirect(found)
     return render(request, "inspections/fault_report.html", {"form": form, "machine": machine})
 

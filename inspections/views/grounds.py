@@ -1,6 +1,6 @@
 """What a page of a decision showed: written into its form, and compared with what is so when the form is sent."""
 
-from inspections.grounds import changes_between, read_token, write_token
+from inspections.deciding.grounds import changes_between, read_token, write_token
 
 
 def shown_grounds(request, about):

@@ -8,16 +8,16 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from fleet.http import posted
-from fleet.query_values import choice_asked, day_asked, page_asked
+from fleet.web.form_methods import posted
+from fleet.web.query_values import choice_asked, day_asked, page_asked
+from inspections.at_bench.limit_texts import override_text, result_text
+from inspections.deciding.grounds import write_token
+from inspections.deciding.limit_effects import inspections_judged_by
 from inspections.errors import Refused
 from inspections.forms.limits import EndLimitForm, LimitForm
-from inspections.grounds import write_token
-from inspections.judged_by_limit import inspections_judged_by
-from inspections.limit_texts import override_text, result_text
 from inspections.models import LimitOverride
 from inspections.proposals import EndingLimit, SettingLimit
-from inspections.recent import start_of
+from inspections.schedule.recent_work import start_of
 from inspections.views.deciding import REFUSED, decide_or_say
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
 
@@ -50,7 +50,7 @@ def limits(request):
 @permission_required("inspections.add_limitoverride", raise_exception=True)
 @require_http_methods(["GET", "POST"])
 def limit_add(request):
-    """A limit that would judge inspections on the bench is shown once more with them before it is set."""
+    """A limit that would judge inspections in progress is shown once more with them before it is set."""
     initial = {"from_date": timezone.localdate()}
     form = LimitForm(posted(request), request=request, person=request.user, initial=initial)
     context = {}

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET
 
 from fleet.actions import request_job
 from fleet.models import Machine
-from fleet.query_values import number_asked
+from fleet.web.query_values import number_asked
 from inspections.jobs.review import MOST_AT_ONCE, REVIEW_PAPER, review_paper
 from inspections.models import Inspection
 from inspections.reports.label import write_label
@@ -45,7 +45,7 @@ def label_pdf(request, pk):
 @require_GET
 @permission_required(("inspections.view_review", "fleet.export_register"), raise_exception=True)
 def review_pdf(request):
-    """Send the retirement review of the machines that the filter keeps; `top` says how many are told one by one."""
+    """Send the retirement review of the machines that the filter keeps; `top` says how many are described in detail."""
     today, top = timezone.localdate(), number_asked(request, "top", TOP, high=MOST_TOLD)
     if Machine.objects.visible_to(request.user).not_retired().count() > MOST_AT_ONCE:
         params = {"query": request.GET.urlencode(), "top": top}

@@ -10,12 +10,12 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.models import Machine
 from inspections.actions import book_inspection, plan_inspection, void_inspection
+from inspections.at_bench.presence import bench_in_words
+from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import Refused
 from inspections.forms.planning import PlanForm, VoidForm
 from inspections.forms.work import BookingForm
 from inspections.models import Inspection
-from inspections.presence import bench_in_words
-from inspections.seen import NOT_TOLD
 
 
 @permission_required("inspections.plan_inspection", raise_exception=True)
@@ -74,7 +74,7 @@ def void(request, pk):
             form = VoidForm(request.POST, on_bench=inspection.is_on_bench)
             form.add_error(None, str(error))
         else:
-            messages.success(request, f"{inspection} is void. Its readings stay.")
+            messages.success(request, f"{inspection} is void. Its readings are still stored.")
             return redirect(inspection)
     context = {"form": form, "inspection": inspection, "bench": bench_in_words(inspection)}
     return render(request, "inspections/void.html", context)

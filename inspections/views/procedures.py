@@ -6,9 +6,10 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
+from inspections.at_bench.limit_texts import built_text, limit_text
 from inspections.bench import TESTS, Limit, choose_limit
-from inspections.limit_texts import built_text, limit_text
 from inspections.models import Procedure, ProcedureVersion
+from inspections.result_display import BASES
 
 can_read = permission_required("inspections.view_procedure", raise_exception=True)
 
@@ -67,7 +68,13 @@ def _step(content):
 
 
 def _limit(limit, is_named=False):
-    return {"limit": limit, "demand": limit_text(limit), "built": built_text(limit), "is_named": is_named}
+    return {
+        "limit": limit,
+        "demand": limit_text(limit),
+        "built": built_text(limit),
+        "basis": BASES[limit.basis] or "source read",
+        "is_named": is_named,
+    }
 
 
 def _when(content):
@@ -80,5 +87,5 @@ def _when(content):
     if content.get("gas") in GASES:
         conditions.append(f"on machines that give {GASES[content['gas']].name.lower()}")
     if content.get("each"):
-        conditions.append("for each gas besides oxygen")
+        conditions.append("for each gas other than oxygen")
     return "; ".join(conditions) or "on every machine"

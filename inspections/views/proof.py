@@ -7,9 +7,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from fleet.errors import FileRefused
-from fleet.http import FORM_METHODS, posted
 from fleet.models import Job, Site
-from fleet.query_values import page_asked
+from fleet.web.form_methods import FORM_METHODS, posted
+from fleet.web.query_values import page_asked
 from inspections.chain.journal import journal_head
 from inspections.chain.seals import seals_of
 from inspections.forms.proof import PaperForm, SealForm

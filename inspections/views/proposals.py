@@ -7,10 +7,10 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from fleet.http import posted
+from fleet.web.form_methods import posted
+from inspections.deciding.grounds import changes_between
 from inspections.errors import GroundsChanged, Refused
 from inspections.forms.signing import ProposalForm
-from inspections.grounds import changes_between
 from inspections.models import Proposal
 from inspections.proposals import act_of, confirm_proposal, decline_proposal, take_back_proposal
 from inspections.proposals.proposing import refuse_settling
@@ -46,10 +46,10 @@ def _settle(request, found, form):
         elif "take_back" in request.POST:
             take_back_proposal(found, **who)
         else:
-            form.add_error(None, "Choose: confirm, decline or take back.")
+            form.add_error(None, "Choose confirm, decline or take back.")
             return False
     except GroundsChanged:
-        form.add_error(None, "What the proposal rests on has changed since, so it was not carried out. See below.")
+        form.add_error(None, "The data behind the proposal has changed, so it was not carried out. See below.")
     except Refused as error:
         for sentence in getattr(error, "reasons", [str(error)]):
             form.add_error(None, sentence)

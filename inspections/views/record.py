@@ -6,17 +6,17 @@ from django.contrib.auth.decorators import permission_required
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
 
+from inspections.at_bench.progress import Progress
 from inspections.forms.bench import OpenForm
 from inspections.models import Finding, Inspection, Stage
-from inspections.progress import Progress
+from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import entries_of
-from inspections.signed_record import ShownRecord
 from inspections.views.at_site import render_at_site
 
 REASON_LENGTH = 300
 CAUTIONS = [
     "For qualified personnel. The manufacturer's instructions, local codes and licensed practice come first.",
-    "This record says what was measured and judged on the day. It does not replace the checks before each use.",
+    "This record states what was measured and judged on that day. It does not replace the checks before each use.",
 ]
 PEOPLE = ("signed_by", "countersigned_by", "opened_by", "planned_by", "booked_by", "voided_by")
 

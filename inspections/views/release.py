@@ -1,4 +1,4 @@
-"""The release of a withdrawn machine: what failed, what was retested, and what still stands against it."""
+"""The release of a withdrawn machine: what failed, what was retested, and what still prevents it."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
@@ -6,9 +6,9 @@ from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
-from fleet.http import posted
 from fleet.models import Machine
-from inspections.actions import candidate_retests, reasons_against_release
+from fleet.web.form_methods import posted
+from inspections.deciding.release import candidate_retests, reasons_against_release
 from inspections.forms.signing import ReleaseForm
 from inspections.models import Finding, Inspection, Proposal
 from inspections.proposals import Releasing
@@ -21,7 +21,7 @@ CANDIDATES = 8
 @permission_required("inspections.view_inspection", raise_exception=True)
 @require_http_methods(["GET", "POST"])
 def release(request, pk):
-    """Anybody who reads inspections sees what stands against a release; who may release machines does it here."""
+    """Anybody who reads inspections sees what prevents a release; those who may release machines do it here."""
     machine = _machine(request, pk)
     form, sent = None, None
     if request.method == "POST":
@@ -59,12 +59,12 @@ def _release(request, machine, retest, form):
     if proposal is REFUSED:
         return None
     if not proposal:
-        messages.success(request, f"Machine {machine} is back in service, on the evidence of {retest}.")
+        messages.success(request, f"Machine {machine} is back in service, based on {retest}.")
     return redirect(proposal or machine)
 
 
 def _candidates(request, machine, sent, form):
-    """The retests that a release can rest on, each with what stands against it, its form and what the form showed."""
+    """The retests on which a release can be based, each with what prevents it, its form and what the form showed."""
     signed = candidate_retests(machine).select_related("procedure", "signed_by", "record")
     candidates = [_candidate(request, machine, retest, sent, form) for retest in signed[:CANDIDATES]]
     is_told = any(one["is_sent"] for one in candidates)

@@ -8,17 +8,17 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from fleet.http import posted
 from fleet.models import Machine
-from fleet.query_values import show_page
+from fleet.web.form_methods import posted
+from fleet.web.query_values import show_page
 from inspections.actions import judge_criterion
-from inspections.computed_exposure import exposure_lines
+from inspections.deciding.grounds.of_judgement import judgement_grounds
 from inspections.errors import GroundsChanged, Refused
 from inspections.forms.review import JudgementForm, ReviewForm
-from inspections.grounds.of_judgement import judgement_grounds
 from inspections.models import CriterionJudgement
 from inspections.reports.review import CAUTIONS
-from inspections.retirement import can_be_judged, rank_machines, review_of, work_by_year
+from inspections.retirement.computed_exposure import exposure_lines
+from inspections.retirement.gathering import can_be_judged, rank_machines, review_of, work_by_year
 from inspections.review import CRITERIA, Conclusion, Weights, closing, exposure, get_criterion
 from inspections.tables.review import ReviewTable
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
@@ -85,7 +85,9 @@ def judge(request, pk, criterion):
     asked = get_criterion(criterion)
     found = review_of(machine, timezone.localdate())
     if not can_be_judged(asked, found.facts):
-        messages.error(request, f"Criterion {criterion} of machine {machine} is answered by the records, not by hand.")
+        messages.error(
+            request, f"Criterion {criterion} of machine {machine} is answered from the records, not by a person."
+        )
         return redirect("inspections:review_machine", machine.pk)
     form, about = JudgementForm(posted(request)), f"judge {pk} {criterion}"
     if request.method == "POST" and form.is_valid():

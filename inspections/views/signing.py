@@ -6,23 +6,24 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from fleet.http import posted
+from fleet.web.form_methods import posted
 from inspections.actions import countersign_inspection, draft_signature, sign_inspection
+from inspections.at_bench.progress import Progress
+from inspections.deciding.grounds.of_record import record_grounds
+from inspections.deciding.second_person import why_second_for_amendment
 from inspections.errors import GroundsChanged, NotReadyToSign, StageRefused
 from inspections.forms.signing import AmendForm, SignatureForm
-from inspections.grounds.of_record import record_grounds
 from inspections.models import Inspection, Outcome, Stage
-from inspections.progress import Progress
 from inspections.proposals import Amending
-from inspections.second_person import why_second_for_amendment
 from inspections.views.at_site import render_at_site
 from inspections.views.deciding import REFUSED, decide_or_say
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
 
 STATEMENT = [
-    "A signature cannot be taken back: readings, results, limits, instruments and procedure version are frozen.",
+    "A signature cannot be undone: it locks readings, results, limits, instruments and procedure version.",
     "The manufacturer's instructions, local codes and licensed practice come first; limits here are starting points.",
-    "Bobbin computes and records. It never clears a machine: whoever signs says what was measured, and answers for it.",
+    "Bobbin computes and records. It never clears a machine: the person who signs states what was measured and is "
+    "responsible for it.",
 ]
 
 
@@ -32,13 +33,15 @@ def inspection_sign(request, pk):
     """Show what the signature vouches for and what is missing, and sign with the password."""
     inspection = _inspection(request, pk)
     if not inspection.is_on_bench:
-        messages.warning(request, f"{inspection} is {inspection.stage}; only one that is on the bench can be signed.")
+        messages.warning(
+            request, f"{inspection} is {inspection.stage_word}; only an inspection in progress can be signed."
+        )
         return redirect(inspection)
     form, about = SignatureForm(posted(request), request=request), f"sign {pk}"
     if request.method == "POST" and form.is_valid():
         try:
             sign_inspection(inspection, by=request.user, at=timezone.now(), shown=shown_grounds(request, about))
-            messages.success(request, f"{inspection} is signed. Its readings are locked from now on.")
+            messages.success(request, f"{inspection} is signed. Its readings are now locked.")
             return redirect(inspection)
         except StageRefused as error:
             messages.error(request, str(error))
@@ -96,7 +99,7 @@ def inspection_amend(request, pk):
     """Add a correction with its reason beside a signed record."""
     inspection = _inspection(request, pk)
     if not inspection.is_signed:
-        messages.error(request, f"{inspection} is {inspection.stage}; only a signed record is amended.")
+        messages.error(request, f"{inspection} is {inspection.stage_word}; only a signed record can be amended.")
         return redirect(inspection)
     form, about = AmendForm(posted(request), request=request, inspection=inspection), f"amend {pk}"
     if request.method == "POST" and form.is_valid():
@@ -122,7 +125,7 @@ def _amend(request, inspection, form, about):
     if proposal is REFUSED:
         return None
     if not proposal:
-        messages.success(request, "The amendment is kept beside the record, which is as it was signed.")
+        messages.success(request, "The amendment is saved. The signed record itself is unchanged.")
     return redirect(proposal or inspection)
 
 
@@ -139,4 +142,4 @@ def _page(request, template, context):
 def _against_countersigning(inspection):
     if inspection.stage == Stage.SIGNED:
         return f"{inspection} was signed by you. Another person must countersign it."
-    return f"{inspection} is {inspection.stage}; only one that is signed can be countersigned."
+    return f"{inspection} is {inspection.stage_word}; only a signed inspection can be countersigned."

@@ -1,29 +1,29 @@
-"""Keep what a form of the bench holds: each good reading by itself; the refused ones are told with their text."""
+"""Save what a form of the bench holds: each accepted reading by itself; refused ones are returned with their text."""
 
 from inspections.actions import clear_reading, enter_reading
 from inspections.bench import get_test
+from inspections.concurrent_edits import NOT_TOLD, seen_reading
 from inspections.errors import ReadingContested, ReadingRefused
 from inspections.forms.bench import is_untouched, read_entry, sent_names
 from inspections.models import Reading
-from inspections.seen import NOT_TOLD, seen_reading
 
 
 def keep_entry(step, entry, *, by, at, seen=NOT_TOLD):
-    """Keep one reading, or take it back if its text is empty. Raise ReadingRefused or RecordFrozen.
+    """Save one reading, or take it back if its text is empty. Raise ReadingRefused or RecordFrozen.
 
-    Raise ReadingContested if somebody else entered one there that was not `seen`: then both are kept.
+    Raise ReadingContested if somebody else entered one there that was not `seen`: then both are saved.
     """
     slot, who = entry.slot, {"by": by, "at": at, "seen": seen}
     if entry.as_read:
         kept = enter_reading(step, slot.field, **who, **entry.arguments())
         if kept.is_contested:
-            raise ReadingContested(f"{slot.label}: somebody else entered a reading here meanwhile.", slot.key)
+            raise ReadingContested(f"{slot.label}: somebody else has entered a reading here.", slot.key)
         return
     standing = clear_reading(step, slot.field, row=slot.row, column=slot.column, **who)
     if standing:
         raise ReadingContested(
-            f"{slot.label}: {standing.author} entered {standing} here meanwhile, so nothing was taken back. "
-            "Empty the place again if that is wrong.",
+            f"{slot.label}: {standing.author} has entered {standing} here, so nothing was deleted. "
+            "Clear the field again if that reading is wrong.",
             slot.key,
         )
 
@@ -32,7 +32,7 @@ def keep_step(step, data, instruments, *, by, at):
     """Keep every reading of a whole form that was changed on it.
 
     A place that the form shows as it was laid out is left alone, so that an old page undoes nothing newer. Return the
-    refused places: slot key to (text as typed, sentence). Raise RecordFrozen if the inspection is not on the bench.
+    refused places: slot key to (text as typed, sentence). Raise RecordFrozen if the inspection is not in progress.
     """
     laid_out = {str(r.pk): r for r in Reading.objects.filter(step=step).select_related("instrument")}
     standing = {r.slot: r for r in laid_out.values() if r.superseded_at is None}
@@ -50,7 +50,7 @@ def keep_step(step, data, instruments, *, by, at):
 
 
 def apply_column_settings(step, table, data, instruments, *, by, at):
-    """Enter the standing readings of a table anew with the unit, zero and instrument chosen above each column.
+    """Enter the current readings of a table again with the unit, zero and instrument chosen above each column.
 
     Return the refused places, as `keep_step` does.
     """
@@ -67,5 +67,5 @@ def apply_column_settings(step, table, data, instruments, *, by, at):
 
 
 def refusal(error, typed):
-    """What the page shows for it: the text as typed, None to show what stands instead, and the sentence."""
+    """What the page shows for it: the text as typed, None to show the current reading instead, and the sentence."""
     return (None if isinstance(error, ReadingContested) else typed, str(error))

@@ -9,15 +9,15 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet.models import Area
-from fleet.query_values import choice_asked, show_page, sort_all
+from fleet.web.query_values import choice_asked, show_page, sort_all
 from inspections.actions import book_inspections
-from inspections.areas import shortfalls
-from inspections.bookings import bookings_by_week
 from inspections.errors import Refused
-from inspections.figures import work_figures
 from inspections.forms.work import BookingForm, ChosenForm, WorkFilterForm
 from inspections.models import Inspection
-from inspections.recent import start_of
+from inspections.schedule.area_minimums import shortfalls
+from inspections.schedule.bookings import bookings_by_week
+from inspections.schedule.on_time import work_figures
+from inspections.schedule.recent_work import start_of
 from inspections.tables.export import csv_response
 from inspections.tables.work import InspectionTable, SignedTable, VoidTable
 
@@ -37,14 +37,15 @@ FILTERS_OF = {  # fields that only some headings take
 }
 FILTERS_OF_SOME = set().union(*FILTERS_OF.values())
 EMPTY = {
-    "mine": "Nothing is booked for you. Overdue and due work stands under the other headings.",
-    "due": "Nothing falls due in this time. Widen it, or run “manage.py plan_due” if machines were just entered.",
+    "mine": "Nothing is booked for you. Due and overdue inspections are under the other tabs.",
+    "due": "Nothing is due in this period. Choose a longer period, or run “manage.py plan_due” if machines were just "
+    "entered.",
     "overdue": "Nothing is overdue.",
-    "booked": "Nothing is booked. Tick inspections under “Due” and give them a technician and a day.",
-    "bench": "Nothing is on a bench.",
-    "countersign": "Nothing awaits a second signature.",
+    "booked": "Nothing is booked. Tick inspections under “Due” and choose a technician and a day.",
+    "bench": "No inspection is in progress.",
+    "countersign": "No inspection awaits a countersignature.",
     "signed": "Nothing is signed yet.",
-    "void": "Nothing was voided.",
+    "void": "No inspection has been voided.",
 }
 
 
@@ -84,14 +85,14 @@ class Tabs:
 
     @property
     def labels(self):
-        """Key and label of every heading; the own bench comes first for those who have one."""
-        own = {"mine": "My bench"} if self.person.has_perm("inspections.enter_reading") else {}
+        """Key and label of every heading; the person's own inspections come first."""
+        own = {"mine": "My inspections"} if self.person.has_perm("inspections.enter_reading") else {}
         return {
             **own,
             "due": "Due",
             "overdue": "Overdue",
             "booked": "Booked",
-            "bench": "On bench",
+            "bench": "In progress",
             "countersign": "To countersign",
             "signed": "Signed",
             "void": "Void",

@@ -1,9 +1,9 @@
-"""How long ordinary pages take while somebody holds the server up, in both ways of running Bobbin.
+"""Time of ordinary pages during an attack, in both ways of running Bobbin.
 
     python -m tests.benchmarks.bench_attacks [--seconds 6] [--way serve|served]
 
-serve is what `make serve` starts, on SQLite; served is gunicorn with two processes on PostgreSQL, and Redis. Everything
-runs on this machine, the attack and the people who are held up included.
+serve is what `make serve` starts, on SQLite; served is gunicorn with two processes on PostgreSQL, and Redis. Server,
+attack and ordinary people all run on this machine.
 """
 
 import argparse
@@ -140,7 +140,7 @@ IMPORT, PAPER = "/machines/import/", "/library/verify/paper/"
 
 @contextlib.contextmanager
 def slow(address, stop, count, start, drop):
-    """Hold `count` connections that send `start`, then `drop` once a second; one that is closed comes again."""
+    """Hold `count` connections that send `start`, then `drop` once a second; a closed one is opened again."""
     place = urlsplit(address)
 
     def connect():

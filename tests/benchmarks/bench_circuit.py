@@ -1,7 +1,7 @@
 """Solving a circuit: one state of each demonstration machine, the table of its single faults, and growth with its size.
 
 `python -m tests.benchmarks.bench_circuit`. The baseline is a dense linear system of a hundred unknowns, solved ten
-times over by numpy in the same run: what a step of the solver comes down to without any element.
+times over by numpy in the same run: the cost of a step of the solver without any element.
 """
 
 import statistics
@@ -15,12 +15,12 @@ from tests.benchmarks.harness import Timing, measure, table
 BASELINE = "10 dense systems of 100"
 CIRCUITS = Path(__file__).resolve().parents[2] / "config" / "demo" / "circuits"
 CHAINS = (10, 20, 40, 80, 160)
-LARGE = 40  # parts from which a circuit counts as large
+LARGE = 40  # components from which a circuit counts as large
 
 
 def main():
     from fleet.circuit.cover import cover_table
-    from fleet.circuit.states import ordinary_state
+    from fleet.circuit.usual_states import ordinary_state
 
     circuits = demonstration()
     states = {circuit.title: ordinary_state(circuit) for circuit in circuits}

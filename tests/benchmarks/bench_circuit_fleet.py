@@ -1,4 +1,4 @@
-"""The covers of 2,000 machines that share 20 circuits, as the job computes them: each circuit once, then nothing again.
+"""The covers of 2,000 machines that share 20 circuits, as the job computes them: each circuit once.
 
 `python -m tests.benchmarks.bench_circuit_fleet`; progress is printed as a page would show it. The baseline is one
 solved state of the largest circuit, in the same run. `--machines` and `--circuits` make it smaller.
@@ -17,7 +17,7 @@ from tests.benchmarks.databases import FOLDER, set_up
 MACHINES, CIRCUITS = 2_000, 20
 DATABASE = FOLDER / "circuits.sqlite3"
 NOW = datetime(2026, 11, 25, 2, 0, tzinfo=UTC)
-DRIFT = 0.06  # by how much the regulators of one circuit differ from those of the next: more than counts as the same
+DRIFT = 0.06  # difference of the regulators of one circuit from those of the next: enough to count as another circuit
 
 
 def main():
@@ -94,7 +94,7 @@ def _drifted(circuit, factor):
 def time_of_one_state(circuit, repeats=7):
     """Return the median time in seconds of one solved state, from nothing."""
     from fleet.circuit.solver import solve
-    from fleet.circuit.states import ordinary_state
+    from fleet.circuit.usual_states import ordinary_state
 
     state, seconds = ordinary_state(circuit), []
     for _ in range(repeats):
@@ -105,9 +105,9 @@ def time_of_one_state(circuit, repeats=7):
 
 
 def run_covers(title):
-    """Do the job in this process; return the seconds it took. Prints its progress, at most one line in five seconds."""
+    """Run the job in this process; return its seconds. Print its progress, at most one line in five seconds."""
     from fleet.actions import request_job
-    from fleet.circuit_covers.job import CIRCUIT_COVER
+    from fleet.circuits.covers.job import CIRCUIT_COVER
     from fleet.jobs.running import run_waiting_job
     from fleet.models import Job
 

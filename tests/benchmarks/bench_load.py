@@ -2,7 +2,7 @@
 
 `python -m tests.benchmarks.bench_load --technicians 50`. Each signs in, then does whole inspections from plan to
 signature; between two readings somebody at a bench waits for a gauge, here `--pause` seconds on average. The requests
-come from this process, on the same cores as the server: what is printed is slower than what a tablet would see.
+come from this process, on the same cores as the server: the printed times are longer than on a tablet.
 """
 
 import argparse
@@ -48,7 +48,7 @@ def main():
 
 
 class Load:
-    """What came of one load: its ledger and how long it took."""
+    """The result of one load: its ledger and its duration."""
 
     def __init__(self, ledger, seconds):
         self.ledger, self.seconds = ledger, seconds
@@ -92,7 +92,7 @@ def pauses(seed, mean):
 
 
 def missing(url, *loads):
-    """The troubles of what was acknowledged in the loads, as the kill run looks for them."""
+    """Return what is missing of the acknowledged readings and signatures, as in the kill run."""
     from tests.kill.checks import reading_troubles, signature_troubles
 
     readings = [entered for one in loads for entered in one.ledger.readings]

@@ -49,7 +49,7 @@ def measure_here(title):
 
 
 def asked(name, case):
-    """Ask once for a page; return its queries as (seconds, SQL), and its size. AssertionError if it does not come."""
+    """Request a page once; return its queries as (seconds, SQL), and its size. AssertionError for another status."""
     from django.db import connection
 
     found = []

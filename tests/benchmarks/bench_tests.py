@@ -60,7 +60,7 @@ def record_cases():
 
 
 class Signature:
-    """Signs one inspection again and again: each time the transaction is taken back."""
+    """Signs one inspection repeatedly, and rolls each transaction back."""
 
     def __init__(self, inspection):
         from inspections.actions import reasons_against_signing

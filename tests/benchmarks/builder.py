@@ -1,6 +1,6 @@
 """A fleet to measure on: 5,000 machines with 200,000 outcomes. The same rows at every build of one version.
 
-SQLite gets no statistics of its tables, as it has none in use.
+SQLite has no statistics of its tables, as in use.
 """
 
 import hashlib
@@ -16,8 +16,8 @@ from django.db import connection, transaction
 from config.demo.scenario import create_scenario, read_scenario
 from fleet.models import Component, FeatureState, Instrument, Machine
 from inspections.actions import load_procedures
+from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.models import Finding, Inspection, InspectionStep, Outcome, Procedure, Reading
-from inspections.procedure_files import DIRECTORY
 from tests.benchmarks.fleet_rows import FleetRows
 from tests.benchmarks.patterns import make_patterns
 from tests.benchmarks.signed_rows import SignedRows
@@ -26,19 +26,20 @@ from tests.benchmarks.work_rows import WorkRows
 ROOT = Path(__file__).resolve().parents[2]
 
 
-# What decides the rows: this package, what it takes from the demonstration, and what makes a signed record.
+# The sources that decide the rows: this package, those of the demonstration, and those of signed records.
 SOURCES = (
     "tests/benchmarks/builder.py", "tests/benchmarks/patterns.py", "tests/benchmarks/*_rows.py",
     "tests/benchmarks/copying.py",
-    "config/demo/scenario.*", "config/demo/parts.py", "config/demo/circuits/*.toml", "config/demo/simulator.py",
-    "config/demo/truth.py",
-    "inspections/record.py", "inspections/steps.py", "inspections/slots.py", "inspections/evaluation.py",
+    "config/demo/scenario.*", "config/demo/machine_circuits.py", "config/demo/circuits/*.toml",
+    "config/demo/simulator.py", "config/demo/truth.py",
+    "inspections/records/content.py", "inspections/at_bench/applicable_steps.py", "inspections/at_bench/slots.py",
+    "inspections/at_bench/evaluation.py",
     "inspections/actions/*.py", "inspections/bench/*.py", "inspections/procedures/*.toml",
 )  # fmt: skip
 
 
 def version(today):
-    """A digest of the sources and of the month, since what is due depends on the day."""
+    """Return a digest of the sources and of the month, because the due work depends on the day."""
     digest = hashlib.sha256(f"{today:%Y-%m}".encode())
     for path in sorted(path for pattern in SOURCES for path in ROOT.glob(pattern)):
         digest.update(path.read_bytes())
@@ -75,7 +76,7 @@ def counts():
 
 
 class Builder(FleetRows, SignedRows, WorkRows):
-    """Fills an empty, migrated database; one step after another, since later rows hang on earlier ones."""
+    """Fills an empty, migrated database; in steps, because later rows refer to earlier ones."""
 
     def __init__(self, today):
         self.today = today

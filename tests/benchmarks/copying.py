@@ -7,7 +7,7 @@ BATCH = 2_000
 
 
 def column_values(row):
-    """The columns of a row without its key, to make another row from."""
+    """Return the columns of a row without its key."""
     return {field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields if field.name != "id"}
 
 
@@ -51,7 +51,7 @@ def pour(sqlite, postgresql):
     """
     tables = _tables()
     with postgresql.cursor() as cursor:
-        # Rows arrive table by table: what refers to what is whole again at the end.
+        # Rows are copied table by table: foreign keys are valid only at the end.
         cursor.execute("SET session_replication_role = replica")
         cursor.execute(f"TRUNCATE {', '.join(tables)} CASCADE")
         indexes = _drop_indexes(cursor)
@@ -72,7 +72,7 @@ def _tables():
 
 
 def _drop_indexes(cursor):
-    """Drop what is an index and no constraint; return the statements that make each again."""
+    """Drop the indexes that are no constraints; return the statements that create them again."""
     cursor.execute(
         "SELECT indexname, indexdef FROM pg_indexes WHERE schemaname = 'public' "
         "AND indexname NOT IN (SELECT conname FROM pg_constraint)"

@@ -1,4 +1,4 @@
-"""The databases that are measured: a SQLite file that is kept, and a throwaway PostgreSQL with the same rows."""
+"""The databases that are measured: a SQLite file that stays, and a throwaway PostgreSQL with the same rows."""
 
 import contextlib
 import os
@@ -15,7 +15,7 @@ from tests.services.postgresql import postgresql
 ROOT = Path(__file__).resolve().parents[2]
 FOLDER = ROOT / ".bobbin" / "bench"
 SQLITE = FOLDER / "fleet.sqlite3"
-# What the settings read; no variable of the person who runs the measurement counts.
+# The variables of the settings; those of the person who runs the measurement are ignored.
 PLAIN = {
     "ALLOWED_HOSTS": "localhost",
     "BASE_URL": "http://localhost:8000",

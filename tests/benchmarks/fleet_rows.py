@@ -1,4 +1,4 @@
-"""The register of the measured fleet: places, people, models, instruments, machines, parts and protections."""
+"""The register of the measured fleet: places, people, models, instruments, machines, components and features."""
 
 from datetime import timedelta
 
@@ -137,7 +137,7 @@ class FleetRows:
         self.part_shift = {machine: part for _, machine, part, _, _ in rows}
 
     def make_retrofits(self):
-        """One machine in eight was altered in the past two years: a stretch ended and another began."""
+        """One machine in eight was altered in the past two years: one period ended and another began."""
         altered = [machine.pk for machine in self.machines[::8]]
         ended, begun = [], []
         for state in FeatureState.objects.filter(machine__in=altered).exclude(state=State.FITTED).order_by("pk"):

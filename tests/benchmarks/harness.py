@@ -33,7 +33,7 @@ def measure(
     warm_up: int = 2,
     clock: Callable[[], float] = time.perf_counter,
 ) -> list[Timing]:
-    """Return a timing for each case. Cases take turns, so that a busy moment of the machine falls on all of them."""
+    """Return a timing for each case. Cases take turns, so that a busy moment of the computer affects all of them."""
     for case in cases.values():
         for _ in range(warm_up):
             case()

@@ -5,14 +5,14 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.models import Machine, Person
-from inspections.instruments import instruments_at
+from inspections.at_bench.instrument_choice import instruments_at
 from inspections.models import Finding, Inspection, Reading
 
 EMPTY = "empty page"
 
 
 def page_cases():
-    """Return name -> function. Every page is asked for by somebody whose work it is, logged in."""
+    """Return name -> function. Each page is requested by a person with its role, logged in."""
     clients = {name: _client(Person.objects.get(username=name)) for name in ("planner", "technician", "manager")}
     by = {name: _getter(client) for name, client in clients.items()}
     auditor = _getter(_client(Person.objects.get(username="auditor")))
@@ -68,7 +68,7 @@ def _bench_cases(client):
 
 
 class ReadingEntry:
-    """Enters one reading after another in the same place, as htmx does; `undo` takes all of them back."""
+    """Enters one reading after another in the same place, as htmx does; `undo` removes all of them."""
 
     def __init__(self, client, step):
         self.client, self.step = client, step

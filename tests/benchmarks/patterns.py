@@ -3,16 +3,16 @@
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
 
-from config.demo.parts import fit_parts
+from config.demo.machine_circuits import fit_parts
 from config.demo.simulator import Simulator
 from config.demo.truth import truth_of
 from fleet.actions import register_machine
 from fleet.models import Component, FeatureState, Instrument, Link, Machine, MachineModel
 from inspections.actions import open_inspection, plan_inspection, set_not_tested, sign_inspection
+from inspections.at_bench.slots import find_slot
 from inspections.models import Inspection, Outcome, Reading
-from inspections.slots import find_slot
 
-# What is wrong with the machine that a pattern was measured on. The first is sound.
+# The fault of the machine on which a pattern was measured. The first has none.
 CONDITIONS = (None, "perished seal", "creeping seat")
 
 
@@ -78,22 +78,27 @@ def _signed(machine, procedure, truth, technician, simulator, at):
     day = at.date()
     inspection = plan_inspection(machine, procedure, due_on=day, by=technician, at=at)
     open_inspection(inspection, by=technician, at=at, temperature_c=21.0)
-    rows = [row for step in _tested_steps(inspection, truth) for row in readings_of(step, truth, day, simulator, at)]
+    rows = [
+        row
+        for step in _tested_steps(inspection, truth, technician, at)
+        for row in readings_of(step, truth, day, simulator, at)
+    ]
     Reading.objects.bulk_create(rows)
     sign_inspection(inspection, by=technician, at=at + timedelta(hours=2))
     return Pattern(inspection, Outcome.objects.filter(step__inspection=inspection).count(), len(rows))
 
 
-def _tested_steps(inspection, truth):
+def _tested_steps(inspection, truth, technician, at):
     for step in inspection.steps.that_apply().select_related("component"):
         if step.test_code == "oxygen-mixture" and not truth.has_ratio:
-            set_not_tested(step, reason="Nothing that links the flows was found on this machine.")
+            reason = "Nothing that links the flows was found on this machine."
+            set_not_tested(step, reason=reason, by=technician, at=at)
         else:
             yield step
 
 
 def readings_of(step, truth, day, simulator, at):
-    """Yield the readings of a step as rows, not saved: what enter_reading would keep, without a transaction each."""
+    """Yield the readings of a step as unsaved rows, as enter_reading would store them."""
     for entry in simulator.entries(step, truth, day):
         read = simulator.read(step, entry)
         slot = find_slot(step, read["field"], read["row"], read["column"])

@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from inspections.models import Inspection, InspectionStep, Outcome, Reading, SignedRecord
-from inspections.querysets import due_window
+from inspections.models.querysets.inspections import due_window
 from tests.benchmarks.copying import BATCH, Numbers, column_values, copy_rows, make_table
 
 OUTCOMES = 200_000
@@ -64,7 +64,7 @@ class SignedRows:
         )
 
     def _shifts(self, pattern, inspection, numbers):
-        """What to add to the keys of the pattern's rows to get those of the copy; each block of keys is unbroken."""
+        """Return the offsets from the keys of the pattern's rows to those of the copy; blocks are contiguous."""
         firsts = self._firsts(pattern.inspection)
         sizes = (pattern.inspection.steps_made, pattern.outcomes, pattern.readings)
         taken = [
@@ -87,7 +87,7 @@ class SignedRows:
         return inspection.firsts
 
     def _part_offset(self, machine):
-        """How far the parts of a pattern lie from those of the first pattern of the same model, which is copied."""
+        """Return the offset of a pattern's components from those of the first pattern of its model, which is copied."""
         if not hasattr(self, "offsets"):
             self.offsets = {
                 each.machine.pk: each.components[0].pk - patterns[0].components[0].pk

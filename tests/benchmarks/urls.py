@@ -1,4 +1,4 @@
-"""Every address of Bobbin and one more: an empty page of the same shell, which the measured pages are set beside."""
+"""Every address of Bobbin, and an empty page of the same shell, the baseline of the measured pages."""
 
 from django.shortcuts import render
 from django.urls import include, path

@@ -6,7 +6,7 @@ from datetime import timedelta
 from fleet.models import Duty, DutyChange, Machine
 from inspections.actions import open_inspection
 from inspections.models import CriterionJudgement, Finding, Inspection, LimitOverride, Outcome, Reading, Stage
-from inspections.querysets import due_window
+from inspections.models.querysets.inspections import due_window
 from tests.benchmarks.copying import BATCH, column_values
 from tests.benchmarks.signed_rows import LONG_HISTORY
 

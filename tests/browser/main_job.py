@@ -8,8 +8,8 @@ from playwright.sync_api import expect
 
 from fleet.models import Area, Duty, Machine
 from inspections.actions import load_procedures, plan_inspection
+from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.models import Finding, Inspection, Procedure, Reading, Stage
-from inspections.procedure_files import DIRECTORY
 from tests.factories import PASSWORD, make_instrument, make_machine, make_model, make_person
 from tests.services.browser import log_in_by_form
 
@@ -62,9 +62,9 @@ def do_main_job(page, screenshot):
 
 
 def prepare():
-    """A bare machine with one protection, due for its half-yearly inspection, and three people.
+    """Make a machine with one safety feature, due for its half-yearly inspection, and four people.
 
-    What else falls due may be planned beside it at any moment where a worker runs: the steps name this inspection.
+    Where a worker runs, other inspections may be planned at any moment, so the steps name this inspection.
     """
     now = timezone.now()
     load_procedures(DIRECTORY, at=now)
@@ -91,13 +91,13 @@ def planner_books(page, technician, inspection):
     form = page.locator("#booking")
     form.get_by_label("Technician").select_option(label=str(technician))
     form.get_by_label("Day").fill(timezone.localdate().isoformat())
-    page.get_by_role("button", name="Book what is ticked").click()
+    page.get_by_role("button", name="Book selected").click()
     page.wait_for_load_state()
     assert Inspection.objects.get(pk=inspection.pk).stage == Stage.BOOKED
 
 
 def technician_opens(page, inspection):
-    page.get_by_role("button", name=re.compile("on the bench")).first.click()
+    page.get_by_role("button", name="Start inspection").first.click()
     page.wait_for_url("**/bench/**")
     assert Inspection.objects.get(pk=inspection.pk).stage == Stage.ON_BENCH
 
@@ -130,9 +130,9 @@ def enter(page, label, value, unit):
 
 
 def keep(page, field, value):
-    """Type as a person does, leave the field, and wait until the server has acknowledged this very reading.
+    """Type as a person does, leave the field, and wait until the server has acknowledged this reading.
 
-    A unit chosen just before posts its field too, so the next answer may be that one's.
+    Choosing a unit also posts its field, so the next answer may belong to that.
     """
     field.fill(value)
     name = field.get_attribute("name")
@@ -142,7 +142,7 @@ def keep(page, field, value):
 
 
 def _posted(answer, name):
-    """What a request posted under a name, None for any request that is not of a reading."""
+    """Return what a request posted under a name, None unless it posted a reading."""
     if "/reading/" not in answer.url:
         return None
     return parse_qs(answer.request.post_data or "").get(name)
@@ -199,7 +199,7 @@ def release(page, machine, screenshot):
 
 
 def propose_release(page):
-    """Who signed the retest proposes. A wrong password leaves the reason in the form and keeps nothing."""
+    """Who signed the retest proposes. After a wrong password the reason stays in the form and nothing is stored."""
     page.get_by_label("Reason").fill("Spring of the cut-off valve renewed.")
     page.get_by_label("Your password").fill("not the password")
     page.get_by_role("button", name=re.compile("^Propose to return machine")).click()

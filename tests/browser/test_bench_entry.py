@@ -1,4 +1,4 @@
-"""The bench in a real browser: what was acknowledged is kept, what was not is said and sent again."""
+"""The bench in a real browser: what was acknowledged is saved, what was not is marked and sent again."""
 
 import pytest
 from django.utils import timezone
@@ -30,7 +30,7 @@ def test_enter_keeps_the_reading_and_moves_on_and_a_reload_shows_it_again(bench)
     page.get_by_label("Oxygen pressure at the start", exact=True).fill("50")
     page.get_by_label("Oxygen pressure at the start", exact=True).press("Enter")
     expect(page.get_by_label("Flow of the other gas at the start", exact=True)).to_be_focused()
-    expect(page.locator("#kept-full_pressure")).to_contain_text("kept")
+    expect(page.locator("#kept-full_pressure")).to_contain_text("saved")
     assert standing() == {("full_pressure", 0, ""): "50 psi"}
     page.reload()
     expect(page.get_by_label("Oxygen pressure at the start", exact=True)).to_have_value("50")
@@ -68,7 +68,7 @@ def test_an_answer_that_comes_late_does_not_cover_what_later_readings_mean(bench
     expect(page.locator("#live .live-word")).to_contain_text("pass")
     route, response = held.pop()
     route.fulfill(response=response)
-    expect(page.locator("#kept-falling-3-flow")).to_contain_text("kept")
+    expect(page.locator("#kept-falling-3-flow")).to_contain_text("saved")
     expect(page.locator("#live .live-word")).to_contain_text("pass")
     expect(page.locator("#live-bar")).to_contain_text("pass")
     expect(page.locator(".steps [aria-current]")).to_contain_text("pass")
@@ -89,13 +89,13 @@ def test_a_lost_connection_is_said_and_the_reading_sent_again_when_it_is_back(be
     page.context.set_offline(True)
     page.get_by_label("Oxygen pressure at the start", exact=True).fill("50")
     page.get_by_label("Oxygen pressure at the start", exact=True).press("Enter")
-    expect(page.locator("#kept-full_pressure")).to_have_text("not kept, will be sent again")
+    expect(page.locator("#kept-full_pressure")).to_have_text("not saved, will be sent again")
     page.get_by_role("button", name="Next:").click()
     expect(page.get_by_label("Oxygen pressure at the start", exact=True)).to_have_value("50")
     assert standing() == {}
     page.context.set_offline(False)
-    expect(page.locator("#kept-full_pressure")).to_contain_text("kept ")
-    expect(page.locator("#kept-full_pressure")).not_to_contain_text("not kept")
+    expect(page.locator("#kept-full_pressure")).to_contain_text("saved ")
+    expect(page.locator("#kept-full_pressure")).not_to_contain_text("not saved")
     assert standing() == {("full_pressure", 0, ""): "50 psi"}
 
 
@@ -124,7 +124,7 @@ def test_a_reading_after_somebody_signed_is_told_as_locked(bench):
     page.get_by_label("Oxygen pressure at the start", exact=True).fill("49")
     page.get_by_label("Oxygen pressure at the start", exact=True).press("Tab")
     expect(page.locator("#live")).to_contain_text("its readings are locked")
-    expect(page.locator("#kept-full_pressure")).to_have_text("not kept")
+    expect(page.locator("#kept-full_pressure")).to_have_text("not saved")
 
 
 def test_a_place_that_somebody_else_filled_shows_both_and_the_choice_stands(bench, screenshot):
@@ -139,7 +139,7 @@ def test_a_place_that_somebody_else_filled_shows_both_and_the_choice_stands(benc
     expect(page.locator("#kept-full_pressure")).to_contain_text("two readings, choose one")
     expect(field).to_have_value("52")
     page.evaluate("htmx.trigger('#others', 'look')")
-    expect(page.locator("#others")).to_contain_text("Also on this bench: Rui Serra")
+    expect(page.locator("#others")).to_contain_text("Also working on this inspection: Rui Serra")
     screenshot("bench-contested")
     page.get_by_role("button", name="50 psi is to stand").click()
     expect(page.locator("#told-full_pressure")).to_be_hidden()

@@ -20,14 +20,14 @@ def page(browser_page, log_in, transactional_db):
 def test_a_state_is_picked_by_keyboard_and_drawn_without_losing_the_place(page):
     picker = page.get_by_role("combobox", name="Show")
     picker.focus()
-    page.keyboard.type("Oxygen pipeline off")
+    page.keyboard.type("Oxygen pipeline disconnected")
     page.keyboard.press("Tab")
-    expect(page.locator("#shown")).to_have_text("Oxygen pipeline off")
+    expect(page.locator("#shown")).to_have_text("Oxygen pipeline disconnected")
     expect(page.get_by_role("combobox", name="Pressures in")).to_be_focused()
     expect(page.get_by_role("row", name="Cut-off valve")).to_contain_text("shut")
-    expect(page.get_by_role("img", name="Oxygen pipeline off")).to_be_visible()
+    expect(page.get_by_role("img", name="Oxygen pipeline disconnected")).to_be_visible()
     page.reload()
-    expect(page.locator("#shown")).to_have_text("Oxygen pipeline off")
+    expect(page.locator("#shown")).to_have_text("Oxygen pipeline disconnected")
 
 
 def test_nothing_of_the_page_is_wider_than_a_tablet(page):

@@ -1,4 +1,4 @@
-"""Every page keeps to the content security policy: the browser, which tells what it refuses, is asked about each."""
+"""Every page complies with the content security policy: the browser reports what it refuses on each."""
 
 import pytest
 from django.test import Client

@@ -1,4 +1,4 @@
-"""Confirming a token that was asked for, in a real browser."""
+"""Confirming a requested token, in a real browser."""
 
 from playwright.sync_api import expect
 
@@ -27,7 +27,7 @@ def test_the_owner_finds_confirms_and_revokes_a_token(browser_page, log_in, scre
     browser_page.get_by_role("link", name="Done").click()
     browser_page.get_by_role("link", name="Revoke Stores system").click()
     browser_page.get_by_role("button", name="Revoke this token").click()
-    expect(browser_page.get_by_text("no request with it is accepted any more")).to_be_visible()
+    expect(browser_page.get_by_text("requests with it are no longer accepted")).to_be_visible()
     assert ApiToken.objects.get(name="Stores system").revoked_by == owner
 
 

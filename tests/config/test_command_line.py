@@ -15,12 +15,12 @@ from django.db.backends.base.base import BaseDatabaseWrapper
 
 from config.backup import settings_of_url
 from config.command_line import run
-from fleet.database_check import UNUSABLE, DatabaseUnusable, require_sound_database
+from fleet.management.database_check import UNUSABLE, DatabaseUnusable, require_sound_database
 from inspections.bench.examples import EXAMPLES
 from tests.services.bobbin import manage
 
-# What each command is asked, and the exit codes that it may end with on a database that cannot be used. A command
-# that needs no database, or not the damaged part of it, does its work.
+# The arguments of each command, and its permitted exit codes on a database that cannot be used. A command that needs
+# no database, or not the damaged part of it, succeeds.
 COMMANDS = {
     "backup": (["{folder}/new.backup"], {UNUSABLE}),
     "bench_test": (["describe", next(iter(EXAMPLES))], {0}),
@@ -30,7 +30,7 @@ COMMANDS = {
     "health": ([], {0, 1}),
     "import_register": (["{folder}/machines.csv", "--dry-run"], {0, 1, UNUSABLE}),
     "load_procedures": ([], {0, UNUSABLE}),
-    "migrate": (["--check"], {0, 1, UNUSABLE}),  # 1, without a word: something is to be migrated
+    "migrate": (["--check"], {0, 1, UNUSABLE}),  # 1, without output: a migration is pending
     "person": (["list"], {0, UNUSABLE}),
     "plan_due": ([], {0, UNUSABLE}),
     "restore": (["{folder}/none.backup"], {UNUSABLE}),
@@ -134,7 +134,7 @@ def installed(any_connection, settings, tmp_path):
 
 
 def ended(capsys, name, folder):
-    """What a command wrote, and its exit code."""
+    """Return the output of a command, and its exit code."""
     words = [word.format(folder=folder) for word in COMMANDS[name][0]]
     code = 0
     with mock.patch(PROCESSES[0]) as process, mock.patch(PROCESSES[1]), mock.patch("signal.signal"):

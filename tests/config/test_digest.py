@@ -1,4 +1,4 @@
-"""The digest by e-mail: to whom, what it says, and at most once a day."""
+"""The email digest: to whom, what it says, and at most once a day."""
 
 import smtplib
 from datetime import UTC, date, datetime, timedelta
@@ -40,7 +40,7 @@ def test_a_planner_is_told_what_is_late_with_links(overdue, settings):
     planner()
     assert send().outcome == "1 digest sent."
     [message] = mail.outbox
-    assert message.to == ["plan@example.org"] and message.subject == "Bobbin, 2 November 2026: 1 to act on now"
+    assert message.to == ["plan@example.org"] and message.subject == "Bobbin, 2 November 2026: 1 urgent"
     assert "! 1 inspection is overdue\n" in message.body
     assert "https://bobbin.example.org/inspections/?view=overdue" in message.body
     assert str(overdue.machine) in message.body
@@ -69,14 +69,14 @@ def test_a_technician_is_told_the_bench_of_the_day(overdue):
     technician = make_person("technician", email="bench@example.org")
     book_inspection(overdue, technician=technician, booked_on=SIX.date(), by=None, at=SIX)
     send()
-    assert "  1 inspection is booked for you by today\n" in mail.outbox[0].body
+    assert "  1 inspection booked for you is due by today\n" in mail.outbox[0].body
 
 
 def test_a_planner_is_told_of_instruments_that_run_out(db):
     make_instrument(due_on=date(2026, 11, 20))
     planner()
     send()
-    assert "1 instrument runs out of calibration in 30 days" in mail.outbox[0].body
+    assert "1 instrument is due for calibration within 30 days" in mail.outbox[0].body
 
 
 def test_a_manager_is_told_once_a_month(db):
@@ -92,7 +92,7 @@ def test_a_mail_server_that_is_away_fails_the_job_and_costs_nobody_the_digest(ov
     with monkeypatch.context() as patch:
         patch.setattr("django.core.mail.backends.locmem.EmailBackend.open", refuse_connection)
         job = send()
-    assert job.stage == "failed" and "The mail server does not answer (ConnectionRefusedError)" in job.error
+    assert job.stage == "failed" and "The mail server does not respond (ConnectionRefusedError)" in job.error
     assert send().outcome == "1 digest sent."
 
 
@@ -108,7 +108,7 @@ def test_a_mail_that_is_not_taken_is_told_by_number_only_and_not_sent_twice(over
 
     monkeypatch.setattr("django.core.mail.backends.locmem.EmailBackend.send_messages", refuse)
     job = send()
-    assert job.outcome == "0 digests sent. 1 could not be sent: the mail server did not take them."
+    assert job.outcome == "0 digests sent. 1 could not be sent: the mail server did not accept them."
     assert "plan@" not in str(Job.objects.values().get())
     monkeypatch.undo()
     assert send().outcome == "0 digests sent." and not Digest.objects.sent().exists()
@@ -126,9 +126,9 @@ def test_a_person_chooses_on_a_page(db, client):
     person = planner()
     client.force_login(person)
     url = reverse("fleet:digest")
-    assert "No mail is sent from this installation yet" in client.get(url).content.decode()
+    assert "This installation does not send email yet" in client.get(url).content.decode()
     refused = client.post(url, {"wants_digest": "on", "email": ""})
-    assert "Give the address" in refused.content.decode()
+    assert "Enter the address" in refused.content.decode()
     person.refresh_from_db()
     assert person.email == "plan@example.org"
     assert client.post(url, {"email": "plan@example.org"}).status_code == 302

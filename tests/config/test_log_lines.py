@@ -104,9 +104,15 @@ def test_what_we_and_the_server_fill_in_is_kept():
 
 
 def test_a_task_is_told_by_name_and_time_without_its_arguments_and_result():
-    told = {"id": "a1", "name": "fleet.tasks.send", "runtime": 0.5, "return_value": "sent to nora", "args": "('nora',)"}
+    told = {
+        "id": "a1",
+        "name": "fleet.jobs.tasks.send",
+        "runtime": 0.5,
+        "return_value": "sent to nora",
+        "args": "('nora',)",
+    }
     line = formatted("Task %(name)s[%(id)s] succeeded: %(return_value)s", told, name="celery.app.trace")
-    assert (line["task_name"], line["task_runtime"]) == ("fleet.tasks.send", 0.5)
+    assert (line["task_name"], line["task_runtime"]) == ("fleet.jobs.tasks.send", 0.5)
     assert "nora" not in json.dumps(line)
 
 

@@ -1,4 +1,4 @@
-"""What an installation keeps on the disk is for its owner alone, also what an earlier version left open."""
+"""The files of an installation are readable by its owner only, also those of an earlier version."""
 
 import os
 import shutil

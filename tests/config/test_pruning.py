@@ -1,4 +1,4 @@
-"""What is perishable goes every day, and what is not stays."""
+"""Old rows are removed every day, and other rows stay."""
 
 from datetime import timedelta
 
@@ -7,7 +7,8 @@ from axes.models import AccessAttempt
 from django.contrib.sessions.models import Session
 
 from config.pruning import PERISHABLE, PRUNE
-from fleet.actions import keep_upload, request_job
+from fleet.actions import request_job
+from fleet.imports.uploads import keep_upload
 from fleet.jobs.periodic import request_due_jobs
 from fleet.jobs.running import run_waiting_job
 from fleet.models import Job, RegisterUpload

@@ -1,4 +1,4 @@
-"""What the served installation tells browsers, and what its settings follow from."""
+"""The security headers of the served installation, and the source of its settings."""
 
 import pytest
 

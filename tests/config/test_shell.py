@@ -1,4 +1,4 @@
-"""The page shell: every part that a page may use is styled, nothing runs inline, and errors need no context."""
+"""The page shell: every element that a page may use is styled, nothing runs inline, and errors need no context."""
 
 import re
 from pathlib import Path

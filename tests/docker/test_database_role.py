@@ -35,7 +35,7 @@ def folder(tmp_path):
 
 @pytest.fixture
 def server(folder, tmp_path, request):
-    """A cluster whose first role is called as the test's parameter says: its address without a user."""
+    """A cluster whose first role has the name in the test's parameter; returns its address without a user."""
     user, password_file = request.param
     try:
         with cluster(["fsync=off"], folder / password_file, user=user) as (command, url):

@@ -1,9 +1,9 @@
-"""Mutate the kept register files, byte by byte and cell by cell, and import what comes out.
+"""Mutate the stored register files, byte by byte and cell by cell, and import the results.
 
     python -m tests.fleet.fuzz_import --files 2000 --seed 1
 
-Whatever a file says, no exception may come up but Refused, an import is whole or not at all, and what was imported says
-nothing new the second time. The database is a throw-away one in memory.
+Whatever a file holds, only Refused may be raised, an import is complete or absent, and a second import changes
+nothing. The database is a throw-away one in memory.
 """
 
 import argparse
@@ -37,7 +37,7 @@ class Mutant:
 
 
 def mutant(number, sources, rng):
-    """Return a file with one to three things changed; more often than not one that was right."""
+    """Return a file with one to three changes; mostly one that was valid."""
     right = [name for name, (case, _) in sources.items() if case.made]
     name = rng.choice(sorted(right if rng.random() < 0.7 else sources))
     case, data = sources[name]
@@ -66,7 +66,7 @@ def _noise(data, rng):
 
 
 def _part(data, rng):
-    """The same on one part inside the archive, so that the reader gets past the checksum."""
+    """Mutate one part inside the archive, so that its checksum is valid."""
     out = io.BytesIO()
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(out, "w") as new:
@@ -133,7 +133,7 @@ def _halves(data, rng, sources):
 
 
 def read(one, rng):
-    """Parse a mutant, answering what is asked as a hurried person would; None for the plan while a question is open."""
+    """Parse a mutant, answering questions at random; None for the plan while a question is open."""
     from fleet.imports import Scope, parse_upload, plan_import
     from tests.factories import TODAY
 
@@ -166,12 +166,12 @@ def _answered(settings, parsed, asked, rng):
 
 
 def import_one(one, rng):
-    """Import a mutant and take it back. Return what came of it; raise AssertionError if that is not whole."""
+    """Import a mutant and roll it back. Return the result; raise AssertionError if it is incomplete."""
     from django.db import transaction
 
-    from fleet.actions import import_register
     from fleet.errors import Refused
     from fleet.imports import Scope, plan_import
+    from fleet.imports.uploads import import_register
     from tests.factories import NOON, TODAY
 
     parsed, plan = read(one, rng)
@@ -209,7 +209,7 @@ def counts():
 
 
 def prepare():
-    """What the kept files speak of."""
+    """Make the records that the stored files name."""
     from tests.factories import make_area, make_machine, make_model, make_site
 
     north = make_site(code="north")
@@ -219,7 +219,7 @@ def prepare():
 
 
 def run(files, seed, tell=lambda done: None):
-    """Import mutants in the present database, which `prepare` has filled. Return a Counter of what came of them."""
+    """Import mutants in the present database, which `prepare` has filled. Return a Counter of the results."""
     from tests.fleet.imports.odd_files import CASES, FOLDER
 
     sources = {name: (case, (FOLDER / name).read_bytes()) for name, case in CASES.items()}

@@ -9,7 +9,7 @@ from inspections.bench import Decision
 from tests.hostile.payloads import WORD
 
 APPS = ("fleet", "inspections")
-# Columns that no person's words reach, each with the reason; a column that is not here is filled.
+# Columns that hold no text from a person, each with the reason; every other column is filled.
 OWN_WORDS = {
     "fleet.ApiToken.digest": "computed from the secret",
     "fleet.ApiToken.start": "the first letters of a random secret",
@@ -87,7 +87,7 @@ def _fill_column(model, field, payload):
 
 
 def _write(model, row, field, value):
-    """Return whether the database takes it: a constraint may want a column to be empty."""
+    """Return whether the database accepts it: a constraint may require an empty column."""
     try:
         with transaction.atomic():
             return model.objects.filter(pk=row.pk).update(**{field.name: value})
@@ -96,7 +96,7 @@ def _write(model, row, field, value):
 
 
 def _hostile(value, field, row, payload):
-    if field.name == "circuit":  # a circuit file: what a person wrote stands in its texts
+    if field.name == "circuit":  # a circuit file: only its texts are free
         return value.replace("Two-gas machine", "hostileword &<b hx-get='/hostile/'>")
     if field.name == "content" and isinstance(field, models.TextField):
         return _json_text(value, payload)
@@ -112,7 +112,7 @@ def _json_text(text, payload):
 
 
 def hostile_leaves(value, text, key=""):
-    """Return JSON with the payload in the place of words: of names, and of texts that hold a blank and are no code."""
+    """Return JSON with the payload in place of free text: names, and texts with a blank, which are no codes."""
     if isinstance(value, dict):
         return {_hostile_key(name, text): hostile_leaves(part, text, name) for name, part in value.items()}
     if isinstance(value, list):
@@ -123,7 +123,7 @@ def hostile_leaves(value, text, key=""):
 
 
 def _hostile_key(name, text):
-    """Headers of files are keys; each keeps its own name at the end, so that they stay apart."""
+    """Headers of files are keys; each ends with its own name, so that they stay different."""
     return f"{text} {name}" if " " in name else name
 
 

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-WORD = "hostileword"  # in every payload: a page that shows one is told by it
+WORD = "hostileword"  # in every payload, to recognise a page that shows one
 TAG = "x-hostile"
-ADDRESS = "/hostile/"  # whatever asks for it was made to act
+ADDRESS = "/hostile/"  # a request for it means that a payload was executed
 SIGNS = "\u202ertl\u202c\u200b\u200f\ufeff\v\f\x01\x1b\x7f\x85\ufffe\u2028"
 
 
@@ -12,10 +12,10 @@ SIGNS = "\u202ertl\u202c\u200b\u200f\ufeff\v\f\x01\x1b\x7f\x85\ufffe\u2028"
 class Payload:
     name: str
     text: str
-    keeps_to_length: bool = False  # papers of texts far beyond their columns take seconds each; see test_paper.py
+    keeps_to_length: bool = False  # PDFs with texts far longer than their columns take seconds each; see test_paper.py
 
     def fitting(self, longest, end=""):
-        """The text with `end`, no longer than a column takes that holds to its length."""
+        """Return the text with `end`, no longer than the column allows."""
         return self.text[: longest - len(end) if longest else None] + end
 
 

@@ -1,9 +1,9 @@
-"""A scene that has a row in every model with texts, and every address of it that can be looked at."""
+"""A scene with a row of every model with texts, and all its addresses."""
 
 from django.urls import reverse
 
-from fleet.actions.register_import import check_upload
 from fleet.imports import IMPORTERS
+from fleet.imports.uploads import check_upload
 from fleet.models import (
     ChangeEntry,
     ColumnMapping,
@@ -54,13 +54,13 @@ def make_hostile_scene():
 
 
 def hand_over(person):
-    """Files and long work are shown to whoever began them: let that be this person."""
+    """Make this person the owner of files and background jobs, which only their owner sees."""
     RegisterUpload.objects.update(by=person)
     Job.objects.update(by=person)
 
 
 def _uncovered(machine):
-    """A machine whose circuit has no table, for a reason in words."""
+    """A machine whose circuit has no table, with a reason."""
     other = make_machine(area=machine.area, model=machine.model)
     MachineCover.objects.create(
         machine=other, basis="words", reason="words", measured=["words and words"], on=TODAY, computed_at=NOON
@@ -68,7 +68,7 @@ def _uncovered(machine):
 
 
 def _retried_import(scene):
-    """A file that was read, with what was said of its columns; it is the one whose pages are looked at."""
+    """A file that was read, with chosen columns; its pages are among the addresses."""
     person = scene.planner
     content = "asset_number,Ward name\n=1,wörds and words\n".encode()
     upload = RegisterUpload.objects.create(name="words.csv", content=content, by=person, uploaded_at=NOON)
@@ -80,7 +80,7 @@ def _retried_import(scene):
 
 
 def addresses(scene):
-    """Yield (name, path) of everything that is looked at with GET, with every format and kind of file."""
+    """Yield (name, path) of everything that is requested with GET, with every format and kind of file."""
     for address in all_addresses():
         if address.name in LEAVES:
             continue

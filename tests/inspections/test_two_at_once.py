@@ -204,7 +204,9 @@ def test_two_reasons_for_not_testing_at_once_leave_the_first(scene):
     step = scene.step("flush")
     results = at_once(
         *(
-            lambda reason=reason: set_not_tested(InspectionStep.objects.get(pk=step.pk), reason=reason)
+            lambda reason=reason: set_not_tested(
+                InspectionStep.objects.get(pk=step.pk), reason=reason, by=scene.other, at=NOON
+            )
             for reason in ("No flowmeter", "No oxygen")
         )
     )

@@ -1,4 +1,4 @@
-"""What the database holds, against what was acknowledged."""
+"""Compare the database with what was acknowledged."""
 
 import subprocess
 import sys
@@ -11,7 +11,7 @@ from django.db import OperationalError, connection
 from django.utils import timezone
 
 from fleet.actions import recover_jobs, request_job
-from fleet.actions.jobs import MOST_ATTEMPTS
+from fleet.jobs.lifecycle import MOST_ATTEMPTS
 from fleet.models import Job, Person
 from inspections.jobs.papers import request_record_papers
 from inspections.jobs.planning import PLAN_DUE
@@ -34,7 +34,7 @@ OPEN = """
 
 
 def insist(act, seconds=60):
-    """Do something on the database, again if it was away. Raise the last error after `seconds`."""
+    """Use the database, and try again if it is down. Raise the last error after `seconds`."""
     end = time.monotonic() + seconds
     while True:
         try:
@@ -47,7 +47,7 @@ def insist(act, seconds=60):
 
 
 def reading_troubles(url, entered):
-    """A sentence for each acknowledged reading that is not there, or is there more than once."""
+    """Return a sentence for each acknowledged reading that is missing or duplicated."""
     acknowledged = {(e.step, e.slot, e.as_read, e.unit, e.person) for e in entered}
     with psycopg.connect(url) as database:
         found = Counter(database.execute(READINGS, [sorted({e.step for e in entered})]).fetchall())
@@ -56,7 +56,7 @@ def reading_troubles(url, entered):
 
 
 def signature_troubles(url, signed):
-    """A sentence for each acknowledged signature without its one record."""
+    """Return a sentence for each acknowledged signature without exactly one record."""
     with psycopg.connect(url) as database:
         found = {pk: (stage, records) for pk, stage, records in database.execute(RECORDS, [sorted(signed)])}
     wanted = ("signed", 1)
@@ -64,7 +64,7 @@ def signature_troubles(url, signed):
 
 
 def chain_answer(env):
-    """What `manage.py verify_records` says, and whether it found everything as it was signed."""
+    """Return the output of `manage.py verify_records`, and whether it found everything as signed."""
     command = [sys.executable, "manage.py", "verify_records"]
     done = subprocess.run(command, cwd=ROOT, env=env, capture_output=True, text=True)
     said = done.stdout.strip() if done.returncode == 0 else done.stdout + done.stderr
@@ -72,12 +72,12 @@ def chain_answer(env):
 
 
 def _is_over(job):
-    """Done; or killed so often that it was given up, which its page says."""
+    """Return whether a job is done, or was killed so often that it was given up, which its page says."""
     return job.stage == "done" or (job.stage == "failed" and job.attempt >= MOST_ATTEMPTS and "ended" in job.error)
 
 
 class Jobs:
-    """Asks the worker for long work, and counts what came of it."""
+    """Requests background jobs from the worker, and counts their results."""
 
     def __init__(self, setting):
         self.setting = setting
@@ -85,7 +85,7 @@ class Jobs:
         self.asked, self.machines, self.papers = [], [], {}
 
     def ask(self, number):
-        """Machines that are due and the plan for them; every third time papers of the latest records as well."""
+        """Register due machines and request their planning; every third time also PDFs of the latest records."""
         insist(lambda: self.machines.extend(self.setting.add_due(3)))
         self.asked.append(insist(lambda: self._plan(number)).pk)
         if number % 3 == 0:
@@ -105,13 +105,13 @@ class Jobs:
             self.papers[job.pk] = len(job.params["inspections"])
 
     def recover(self):
-        """What beat asks for every minute, here after every kill."""
+        """Run the task that beat starts every minute, here after every kill."""
         from datetime import timedelta
 
         insist(lambda: recover_jobs(at=timezone.now(), lease=timedelta(seconds=5)))
 
     def finish(self, seconds=60):
-        """Wait until no job is open; what is not sent any more is sent again."""
+        """Wait until no job is open; send again what is no longer queued."""
         from fleet.jobs.sending import send_to_worker
 
         end = time.monotonic() + seconds
@@ -122,7 +122,7 @@ class Jobs:
             time.sleep(1)
 
     def troubles(self, url):
-        """A sentence for each job that is not done, each machine planned for not exactly once, each short archive."""
+        """Return a sentence for each job not done, machine not planned exactly once, and incomplete archive."""
         found = {job.pk: job for job in Job.objects.filter(pk__in=self.asked)}
         told = [f"job {job.pk}: {job.stage} {job.error}" for job in found.values() if not _is_over(job)]
         with psycopg.connect(url) as database:

@@ -1,4 +1,4 @@
-"""One run: technicians work without a pause while one part after another is killed."""
+"""One run: technicians work without a pause while one service after another is killed."""
 
 import random
 import threading
@@ -10,7 +10,7 @@ from tests.services.bench_work import Ledger, Technician
 
 
 class Run:
-    """`rounds` kills, dealt evenly over the parts in an order that `seed` decides."""
+    """`rounds` kills, distributed evenly over the services in an order that depends on `seed`."""
 
     def __init__(self, parts, address, env, setting, *, rounds, seed, say=print):
         self.parts, self.env, self.url, self.say = parts, env, env["DATABASE_URL"], say
@@ -24,7 +24,7 @@ class Run:
         self.killed, self.seconds, self.troubles, self.checked = Counter(), [], [], 0
 
     def go(self):
-        """Run, and return the sentences that say what went wrong: none, if nothing was lost or doubled."""
+        """Run, and return a sentence for each fault: none, if nothing was lost or duplicated."""
         threads = [threading.Thread(target=self._work, args=(one,), daemon=True) for one in self.technicians]
         for thread in threads:
             thread.start()
@@ -41,7 +41,7 @@ class Run:
         return self.troubles
 
     def _wait_for_readings(self, seconds):
-        """Let everybody enter something, so that the next kill falls into work; for so many seconds at most."""
+        """Wait, at most `seconds`, until everybody has entered something, so that the next kill interrupts work."""
         end, before = time.monotonic() + seconds, len(self.ledger.readings)
         while time.monotonic() < end:
             if len({entered.person for entered in self.ledger.readings[before:]}) == len(self.technicians):
@@ -88,7 +88,7 @@ class Run:
         self.troubles += [] if is_intact else [f"chain: {self.chain}"]
 
     def summary(self):
-        """What was done and found, as lines."""
+        """Return what was done and found, as lines."""
         kills = ", ".join(f"{name} {number} ({how})" for (name, how), number in sorted(self.killed.items()))
         longest, total, count = max(self.seconds), sum(self.seconds), len(self.seconds)
         why = ", ".join(f"{number} {reason}" for reason, number in self.ledger.unanswered.most_common())

@@ -1,4 +1,4 @@
-"""A short kill run, and proof that it would notice."""
+"""A short kill run, and proof that it would detect faults."""
 
 import os
 import subprocess
@@ -10,7 +10,7 @@ import pytest
 from tests.kill.checks import reading_troubles, signature_troubles
 from tests.services.bench_work import Entered
 from tests.services.bobbin import ROOT
-from tests.services.parts import Part, children_of, is_alive
+from tests.services.processes import Part, children_of, is_alive
 
 
 def test_six_kills_lose_no_acknowledged_reading_double_no_job_and_leave_the_chain_intact(postgresql_cluster, redis_url):
@@ -25,7 +25,7 @@ def test_six_kills_lose_no_acknowledged_reading_double_no_job_and_leave_the_chai
 
 @pytest.fixture
 def tables(postgresql_url):
-    """The two tables that the checks read, with one reading kept once, one twice, and one signed inspection."""
+    """The two tables that the checks read, with one reading stored once, one twice, and one signed inspection."""
     with psycopg.connect(postgresql_url, autocommit=True) as database:
         database.execute(
             'CREATE TABLE inspections_reading (step_id int, field text, "row" int, "column" text, as_read text, '

@@ -1,4 +1,4 @@
-"""Ask an address in a real request, and forget what the request did."""
+"""Send a real request to an address, and roll back its changes."""
 
 from django.conf import settings
 from django.core.cache import cache
@@ -14,9 +14,9 @@ REFUSED = {401, 403, 404, 405}
 
 
 class Asker:
-    """Somebody who asks: by a session, and at the API by a token of `group`.
+    """Sends requests with a session, and at the API with a token of `group`.
 
-    own  for the routes of what belongs to the asker alone, the values of their converters
+    own  values of the converters, for routes to objects of the asker
     """
 
     def __init__(self, person=None, group=None, *, secret=None):
@@ -31,7 +31,7 @@ class Asker:
         self.headers = {"Authorization": f"Bearer {secret}"} if secret else {}
 
     def ask(self, address, method, values, *, by_token=None, posted=()):
-        """Return the response; its content is read before everything that it changed is taken back."""
+        """Return the response; its content is read before its changes are rolled back."""
         by_token = address.is_api if by_token is None else by_token
         self.client.cookies.clear()
         if self.session and not by_token:
@@ -53,11 +53,11 @@ class Asker:
 
 
 def is_let_in(response):
-    """Whether the answer is the page itself, also when it says that the form was not filled in."""
+    """Return whether the answer is the page itself, also with errors of an empty form."""
     return response.status_code not in REFUSED and not is_sent_to_sign_in(response)
 
 
 def is_sent_to_sign_in(response):
-    """Whether the answer is to sign in first, or to go on with the second factor."""
+    """Return whether the answer redirects to the login or to the second factor."""
     first = (reverse("login"), *(f"{reverse(page)}?" for page in ("second_factor_ask", "second_factor_set_up")))
     return response.status_code == 302 and response.url.startswith(first)

@@ -1,4 +1,4 @@
-"""Enough records for every address to have an object, all of them at one site and named so that they are recognised."""
+"""An object for every address, all at one site, with names that can be recognised in answers."""
 
 import re
 from dataclasses import dataclass, field
@@ -30,17 +30,17 @@ from tests.inspections.scenes import SHORT
 from tests.inspections.scenes import Scene as BenchScene
 
 CONVERTER = re.compile(r"<(?:\w+:)?(\w+)>")
-MARK = "Quellwald"  # in the name of everything at the site
+MARK = "Quellwald"  # part of the name of everything at the site
 
 
 @dataclass
 class Scene:
-    """`values` maps the start of a route to what its converters take; the longest start that fits counts."""
+    """`values` maps the start of a route to the values of its converters; the longest matching start applies."""
 
     site: object
     values: dict = field(default_factory=dict)
     planner: object = None
-    posted: dict = field(default_factory=dict)  # what an address must be sent before it looks at anything else
+    posted: dict = field(default_factory=dict)  # the data that an address checks first
 
     def values_of(self, address):
         starts = sorted((start for start in self.values if address.route.startswith(start)), key=len)
@@ -147,7 +147,7 @@ def _upload(person):
 
 
 def _proposal(machine, person):
-    """What waits for a second person to close an essential finding."""
+    """A proposal to close an essential finding, which waits for a second person."""
     finding = report_fault(machine, title=f"{MARK} leaks", severity="essential", by=person, at=NOON)
     return decide(Closing(finding), reason=f"{MARK} tightened", by=person, at=NOON)
 

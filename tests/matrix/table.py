@@ -20,7 +20,7 @@ from tests.matrix.scene import make_scene, person_of_every_group
 
 DOCUMENT = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"
 START, END = "<!-- who may do what: start -->", "<!-- who may do what: end -->"
-ASIDE = ("HEAD", "OPTIONS")  # asked, and held to rules of their own instead of being printed
+ASIDE = ("HEAD", "OPTIONS")  # asked, and checked by rules of their own instead of printed
 
 
 def ask_everything() -> Mapping:
@@ -36,9 +36,9 @@ def ask_everything() -> Mapping:
 
 
 def ask_held_back(scene):
-    """As `ask_everything`, for people and tokens of every right that are held back all the same.
+    """As `ask_everything`, for people and tokens with every right that must be refused nevertheless.
 
-    Sessions are asked for pages and tokens for the API, with the two methods that the table prints.
+    Sessions request pages and tokens request the API, with the two methods that the table prints.
     """
     sessions, tokens = held_back_sessions(), held_back_tokens()
     answers = {}
@@ -50,7 +50,7 @@ def ask_held_back(scene):
 
 
 class Answers(dict):
-    """What is not asked is not let in."""
+    """Answers by asker; what was not asked counts as refused."""
 
     def __missing__(self, key):
         return False
@@ -80,7 +80,7 @@ def held_back_tokens():
 
 @contextmanager
 def _refused_plainly():
-    """Thousands of refusals need neither their page nor their line in the log."""
+    """Skip the page and the log line of thousands of refusals."""
     logging.disable(logging.ERROR)
     try:
         with mock.patch("config.urls.handler403", lambda request, exception=None: HttpResponseForbidden()):

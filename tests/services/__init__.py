@@ -1,1 +1,1 @@
-"""Real parts that tests run against: each is a context manager that starts one and stops it."""
+"""Real services that tests use: each is a context manager that starts one and stops it."""

@@ -1,10 +1,10 @@
-"""What the kill run and the load run work on: machines, technicians, instruments, and machines that fall due."""
+"""The records of the kill run and the load run: machines, technicians, instruments, and machines that fall due."""
 
 from datetime import timedelta
 
 from django.utils import timezone
 
-from fleet.journal.scope import acting
+from fleet.acting.scope import acting
 from tests.factories import PASSWORD, make_area, make_instrument, make_machine, make_model, make_person, make_procedure
 from tests.inspections.scenes import SHORT
 
@@ -38,5 +38,5 @@ class BenchSetting:
         return self.shared | {"username": person.username, "pk": person.pk, "machine": machine.pk}
 
     def add_due(self, count):
-        """Register machines that are due an inspection since long; return their keys."""
+        """Register machines whose inspection is long overdue; return their keys."""
         return [make_machine(area=self.area, model=self.model, at=timezone.now()).pk for _ in range(count)]

@@ -1,7 +1,7 @@
-"""What a technician does at the bench, as requests: plan, open, enter readings, leave a step untested, sign.
+"""The work of a technician as requests: plan, open, enter readings, leave a step untested, sign.
 
-Works on the short procedure of tests/inspections/scenes.py. What was acknowledged is noted in the ledger the moment the
-answer is read, and not before.
+Works on the short procedure of tests/inspections/scenes.py. The ledger records an acknowledgement when the
+answer has been read.
 """
 
 import re
@@ -18,7 +18,7 @@ PATIENCE_S = 90
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where one reading goes: index of the step among those of the inspection, slot, unit, instrument."""
+    """The slot of one reading: index of the step among those of the inspection, slot, unit, instrument."""
 
     step: int
     slot: str
@@ -77,7 +77,7 @@ class Technician:
         self._sign(inspection)
 
     def enter(self, step, place, text):
-        """Enter one reading, again and again until it is acknowledged."""
+        """Enter one reading, repeatedly until it is acknowledged."""
         slot = place.slot
         data = {"slot": slot, slot: text, f"{slot}:unit": place.unit, f"{slot}:kept": self.kept.get((step, slot), "")}
         data |= {f"{slot}:instrument": place.instrument} if place.instrument else {}
@@ -89,7 +89,7 @@ class Technician:
             self.ledger.readings.append(Entered(step, slot, text, place.unit, self.who["pk"]))
 
     def _sheet(self):
-        """Every reading that the signature needs, each unlike any other, and one of them corrected."""
+        """Return every reading that the signature needs, each with a unique value, and one corrected."""
         gauge, flowmeter = self.who["gauge"], self.who["flowmeter"]
         yield Place(0, "full_pressure", "psi", gauge), self._unlike("50.0")
         yield Place(0, "set_flow", "L/min", flowmeter), self._unlike("4.0")
@@ -100,7 +100,7 @@ class Technician:
         yield Place(1, "seen", "yes/no"), "yes"
 
     def _unlike(self, text):
-        """The same value to a hundredth, with digits after it that no other reading of this person has."""
+        """Return the value with further digits after the hundredths that no other reading of this person has."""
         self.count += 1
         return f"{text}0{self.count:06}"
 
@@ -128,7 +128,7 @@ class Technician:
         self._expect(answer.status == 302, "not tested", answer)
 
     def _sign(self, inspection):
-        """Sent again after a lost answer, it finds the inspection signed and is led to it as well."""
+        """Sign. Sent again after a lost answer, the request is redirected to the signed inspection as well."""
         path = f"/inspections/{inspection}/sign/"
         page = self._insist("page of the signature", lambda: self.visitor.get(path))
         data = {"password": self.who["password"], "shown": hidden_value(page.text, "shown")}
@@ -138,7 +138,7 @@ class Technician:
             self.ledger.signed.append(inspection)
 
     def _insist(self, kind, ask):
-        """Ask until there is an answer that is no server error. Raise TimeoutError after PATIENCE_S."""
+        """Repeat the request until the answer is no server error. Raise TimeoutError after PATIENCE_S."""
         end = time.monotonic() + PATIENCE_S
         while True:
             start = time.perf_counter()

@@ -11,7 +11,7 @@ from playwright.sync_api import expect, sync_playwright
 from tests.services.programs import Missing, find_program
 
 SCREENSHOTS = Path(__file__).resolve().parents[2] / ".bobbin" / "screenshots"
-PATIENCE_MS = 30_000  # a busy machine is slow; nothing waits this long when all is well
+PATIENCE_MS = 30_000  # for a busy computer; normally nothing waits this long
 WIDE = {"width": 1280, "height": 900}
 TABLET = {"width": 768, "height": 1024}
 expect.set_options(timeout=PATIENCE_MS)
@@ -31,7 +31,7 @@ def browser():
     """Start Chromium for the tests of one module.
 
     Playwright keeps an event loop in this thread, where Django then refuses synchronous queries; nothing here is
-    asynchronous, so that guard is lifted while the loop lives and set again afterwards.
+    asynchronous, so that guard is disabled while the loop runs.
     """
     try:
         program = find_program("chromium", package="chromium")
@@ -46,16 +46,16 @@ def browser():
 
 @pytest.fixture
 def browser_page(browser, live_server):
-    """A page 1280 px wide at the live server, under the watch of watched_page()."""
+    """A page 1280 px wide at the live server, from watched_page()."""
     with watched_page(browser, live_server.url) as page:
         yield page
 
 
 @contextlib.contextmanager
 def watched_page(chromium, base_url: str):
-    """Yield a page 1280 px wide; fail at the end if there was a script error, a broken answer or a refused content.
+    """Yield a page 1280 px wide; fail at the end after a script error, a failed answer or refused content.
 
-    Refused: what the content security policy forbids, which the browser tells in its console alone.
+    Refused: what the content security policy forbids, which the browser reports only in its console.
     """
     context = chromium.new_context(
         base_url=base_url, viewport=WIDE, locale="en-GB", timezone_id="UTC", ignore_https_errors=True
@@ -96,7 +96,7 @@ def log_in(browser_page, live_server):
 
 
 def log_in_by_form(page, username: str, password: str, *, to: str = "/") -> None:
-    """Ask for a page, fill the login form that comes first as a person does, and arrive at that page."""
+    """Request a page, fill the login form as a person does, and arrive at that page."""
     page.goto(f"/login/?next={to}")
     page.get_by_label("Username").fill(username)
     page.get_by_label("Password").fill(password)

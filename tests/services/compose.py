@@ -1,8 +1,8 @@
-"""The served installation without containers: what docker/compose.yaml says, with the same commands and environment.
+"""The served installation without containers, with the commands and the environment of docker/compose.yaml.
 
-Only what a container network and its mounts would bring is put in place of: the hosts `database` and `redis`, the
-folders /data, /app/static and /run/secrets, and the port. The two images that are not ours (PostgreSQL, Redis) are the
-programs of this machine, started with the arguments of the file.
+Only the network and the mounts of containers are replaced: the hosts `database` and `redis`, the
+folders /data, /app/static and /run/secrets, and the port. The two other images (PostgreSQL, Redis) are replaced by
+the installed programs, started with the arguments of the file.
 """
 
 import contextlib
@@ -51,7 +51,7 @@ class Served:
         return re.sub(rf"({whole})(?![a-z_])", lambda found: self.places[found[0]], text)
 
     def environment(self, name: str) -> dict[str, str]:
-        """Return the environment of a service, and nothing from that of this process."""
+        """Return the environment of a service, without that of this process."""
         of_service = {key: self.here(str(value)) for key, value in self.services[name]["environment"].items()}
         path = f"{Path(sys.executable).parent}:{os.environ['PATH']}"
         of_machine = {"PATH": path, "HOME": str(self.folder), "BIND_ADDRESS": "127.0.0.1", "PORT": self.places["8000"]}
@@ -80,14 +80,14 @@ class Served:
         return self.run(name, *command).returncode == 0
 
     def stop(self, name: str) -> int:
-        """Stop a service as the engine does, by SIGTERM and no more; return how it ended."""
+        """Stop a service as the engine does, by SIGTERM only; return how it ended."""
         self.processes[name].terminate()
         return self.processes[name].wait(timeout=60)
 
 
 @contextlib.contextmanager
 def served(folder: Path):
-    """Yield a Served whose services are all up and healthy. Raise Missing when a program is not on this machine."""
+    """Yield a Served whose services are all up and healthy. Raise Missing if a program is not installed."""
     find_program("openssl", package="openssl")
     services = compose_file()["services"]
     for name in ("data", "static", "secrets"):
@@ -129,7 +129,7 @@ def make_application_role(url: str, secrets: Path, *arguments: str) -> None:
 
 
 def _run_once(installation: Served) -> None:
-    """Collect the files as the image does, beside the steps that run one after the other before the rest."""
+    """Collect the static files as the image does, and run the steps that come before the rest."""
     collect = ["python", "manage.py", "collectstatic", "--noinput", "--verbosity", "0"]
     with ThreadPoolExecutor() as threads:
         collected = threads.submit(_run_step, installation, "migrate", collect, "collect")

@@ -1,6 +1,6 @@
-"""Loaded by pytest before Django's settings: the suite depends on no variable of the person who runs it.
+"""Loaded by pytest before Django's settings: the suite ignores the environment of the person who runs it.
 
-DATABASE_URL alone is kept, since it chooses the database that the suite runs on.
+Only DATABASE_URL stays, which chooses the database of the suite.
 """
 
 import atexit

@@ -1,4 +1,4 @@
-"""Session-wide services as fixtures; a test whose service is not on the machine is skipped by name."""
+"""Session-wide services as fixtures; a test whose program is not installed is skipped with its name."""
 
 import shutil
 
@@ -12,7 +12,7 @@ from tests.services.redis_server import redis_server
 
 
 def _started(service):
-    """Yield what the service yields, or skip the tests that need it, with the package that would bring it."""
+    """Yield what the service yields, or skip the test with the name of the missing package."""
     try:
         with service() as address:
             yield address
@@ -28,7 +28,7 @@ def postgresql_cluster():
 
 @pytest.fixture
 def postgresql_url(postgresql_cluster):
-    """DATABASE_URL of a new, empty database, which goes with the test; apart from the one that the suite runs on."""
+    """DATABASE_URL of a new, empty database, removed after the test; not the database of the suite."""
     with psycopg.connect(postgresql_cluster, autocommit=True) as connection:
         connection.execute("CREATE DATABASE served")
     yield postgresql_cluster.removesuffix("postgres") + "served"
@@ -47,7 +47,7 @@ def postgresql_template(postgresql_cluster):
 
 @pytest.fixture
 def migrated_postgresql(postgresql_cluster, postgresql_template):
-    """DATABASE_URL of a new, migrated database, which goes with the test."""
+    """DATABASE_URL of a new, migrated database, removed after the test."""
     with psycopg.connect(postgresql_cluster, autocommit=True) as connection:
         connection.execute(f"CREATE DATABASE copied TEMPLATE {postgresql_template}")
     yield postgresql_cluster.removesuffix("postgres") + "copied"

@@ -14,7 +14,7 @@ import psycopg
 from tests.services.programs import Missing, find_program, free_port, listens, running, wait_until
 
 BIN_FOLDERS = ("/usr/lib/postgresql/*/bin",)
-# The data are thrown away, so nothing waits for the disk.
+# The data are temporary, so nothing waits for the disk.
 FAST = [
     "fsync=off",
     "synchronous_commit=off",
@@ -26,7 +26,7 @@ FAST = [
 
 @contextlib.contextmanager
 def postgresql(options=FAST, password_file: Path | None = None):
-    """Yield the DATABASE_URL of a new cluster. Raise Missing when PostgreSQL is not on this machine."""
+    """Yield the DATABASE_URL of a new cluster. Raise Missing if PostgreSQL is not installed."""
     with (
         cluster(options, password_file) as (command, url),
         tempfile.TemporaryDirectory(prefix="bobbin-pg-log-") as folder,
@@ -39,9 +39,9 @@ def postgresql(options=FAST, password_file: Path | None = None):
 
 @contextlib.contextmanager
 def cluster(options: list[str], password_file: Path | None = None, *, user: str = "bobbin"):
-    """Yield the command that starts a new cluster and its DATABASE_URL; the cluster goes at the end.
+    """Yield the command that starts a new cluster and its DATABASE_URL; the cluster is removed at the end.
 
-    password_file  holds the password that is then asked for; without it everybody on this machine is let in
+    password_file  holds the required password; without it every local user has access
     """
     programs = {name: find_program(name, package="postgresql", folders=BIN_FOLDERS) for name in ("initdb", "postgres")}
     folder = Path(tempfile.mkdtemp(prefix="bobbin-pg-"))
@@ -71,7 +71,7 @@ def _let_in(folder: Path, password_file: Path | None) -> list[str]:
 
 
 def _run_as_owner(folder: Path) -> list[str]:
-    """PostgreSQL refuses to run as root: hand the folder to the user that the Debian package made, and run as that."""
+    """PostgreSQL refuses to run as root: give the folder to the user of the Debian package, and run as that user."""
     if os.geteuid() != 0:
         return []
     try:
@@ -84,7 +84,7 @@ def _run_as_owner(folder: Path) -> list[str]:
 
 
 def answers(url: str) -> bool:
-    """Say whether a server at this DATABASE_URL lets a client in."""
+    """Return whether a server at this DATABASE_URL accepts a client."""
     if not listens(urlsplit(url).port):
         return False
     try:

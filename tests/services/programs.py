@@ -9,7 +9,7 @@ from pathlib import Path
 
 
 class Missing(Exception):
-    """A program that a test needs is not on this machine."""
+    """A program that a test needs is not installed."""
 
 
 def find_program(name: str, *, package: str, folders: tuple[str, ...] = ()) -> str:
@@ -48,7 +48,7 @@ def wait_until(is_ready, *, what: str, log: Path, process: subprocess.Popen, sec
 
 
 def listens(port: int) -> bool:
-    """Say whether something accepts connections on the loopback address at this port."""
+    """Return whether something accepts connections on the loopback address at this port."""
     with socket.socket() as client:
         client.settimeout(0.5)
         return client.connect_ex(("127.0.0.1", port)) == 0

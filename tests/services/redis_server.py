@@ -1,4 +1,4 @@
-"""A Redis server on a free port, that keeps nothing on the disk unless its options say so."""
+"""A Redis server on a free port, that writes nothing to disk unless its options say so."""
 
 import contextlib
 import tempfile

@@ -1,6 +1,6 @@
-"""A served installation on this machine whose parts can be killed: PostgreSQL, Redis, gunicorn and a Celery worker.
+"""A served installation whose services can be killed: PostgreSQL, Redis, gunicorn and a Celery worker.
 
-tests/services/compose.py starts everything that the compose file names; this is the part of it that people wait for.
+tests/services/compose.py starts everything that the compose file names; this module only what people wait for.
 """
 
 import contextlib
@@ -10,13 +10,13 @@ import tempfile
 from pathlib import Path
 
 from tests.services.bobbin import ROOT, manage
-from tests.services.parts import Part
 from tests.services.postgresql import answers, cluster
+from tests.services.processes import Part
 from tests.services.programs import free_port, listens
 from tests.services.redis_server import redis_server
 from tests.services.visitor import FAILURES, Visitor
 
-# As in use: a transaction that was acknowledged is on the disk.
+# As in use: an acknowledged transaction is on disk.
 DURABLE = [
     "fsync=on",
     "synchronous_commit=on",
@@ -29,7 +29,7 @@ DURABLE = [
 
 @contextlib.contextmanager
 def served(**variables):
-    """Yield the parts that can be killed by name, the address, and the environment of a new, migrated installation."""
+    """Yield the services by name, the address, and the environment of a new, migrated installation."""
     with tempfile.TemporaryDirectory(prefix="bobbin-served-") as folder, contextlib.ExitStack() as stack:
         os.chmod(folder, 0o755)
         redis_url = stack.enter_context(redis_server())
@@ -46,7 +46,7 @@ def served(**variables):
         }
         for part in parts.values():
             stack.callback(part.stop)
-        stack.callback(parts["web"].stop)  # first of all: nobody is served any more
+        stack.callback(parts["web"].stop)  # first, so that no request is served any more
         parts["database"].start()
         parts["database"].wait()
         manage("migrate", "--verbosity=0", **env)

@@ -1,4 +1,4 @@
-"""The real parts that other tests rely on do what their names say."""
+"""The services that other tests use do what their names say."""
 
 import urllib.request
 

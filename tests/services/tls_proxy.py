@@ -1,7 +1,7 @@
 """A proxy that speaks https: python -m tests.services.tls_proxy CERTIFICATE KEY PORT WEB_PORT
 
-It does what every proxy in front of Bobbin must do: drop what a client says about the protocol, and say itself that
-it was https. One request a connection keeps it small.
+It does what every proxy in front of Bobbin must do: drop the client's header about the protocol, and set its own to
+https. One request a connection keeps it small.
 """
 
 import asyncio
@@ -32,7 +32,7 @@ async def serve(certificate: str, key: str, port: int, web_port: int) -> None:
         try:
             await _pass_on(reader, writer, web_port)
         except (OSError, asyncio.IncompleteReadError):
-            pass  # either side went away: the other sees its connection end
+            pass  # one side closed: close the other connection
         finally:
             writer.close()
 

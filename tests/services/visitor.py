@@ -1,4 +1,4 @@
-"""Somebody with a browser but no scripts: keeps cookies and one connection, and sends what a page would send."""
+"""A browser without scripts: keeps cookies and one connection, and sends what a page would send."""
 
 import http.client
 import re
@@ -23,7 +23,7 @@ class Answer:
 
 
 class Visitor:
-    """Asks one server. A request that gets no answer raises one of FAILURES; the next one opens a new connection."""
+    """Sends requests to one server. A request without an answer raises one of FAILURES; the next one reconnects."""
 
     def __init__(self, address: str, *, timeout: float = 30):
         self.host = urlsplit(address).netloc
@@ -54,7 +54,7 @@ class Visitor:
         return self._ask("POST", path, head.encode() + content + f"\r\n--{BOUNDARY}--\r\n".encode(), headers)
 
     def log_in(self, username: str, password: str) -> None:
-        """Fill the login form. Raise AssertionError with the answer if that does not let in."""
+        """Fill the login form. Raise AssertionError with the answer if it fails."""
         self.get("/login/")
         answer = self.post("/login/", {"username": username, "password": password})
         assert answer.status == 302, f"{username} is not let in: {answer.status} {answer.text[:2000]}"
@@ -83,12 +83,12 @@ class Visitor:
         return Answer(response.status, response.headers, text)
 
     def _leave_if_closed(self):
-        """Like a browser, use no connection again that the server has closed while nothing was asked."""
+        """Like a browser, do not reuse a connection that the server closed while idle."""
         if self.connection and self.connection.sock and select.select([self.connection.sock], [], [], 0)[0]:
             self.close()
 
 
 def hidden_value(text: str, name: str) -> str:
-    """The value of a hidden field in a page or fragment, empty if it has none."""
+    """Return the value of a hidden field in a page or fragment, empty without one."""
     found = re.search(rf'name="{re.escape(name)}" value="([^"]*)"', text)
     return found[1] if found else ""

@@ -1,4 +1,4 @@
-"""One run: technicians enter readings, a register is entered and then corrected, and backups are made meanwhile."""
+"""One run: technicians enter readings, a register is entered and then corrected, while backups are made."""
 
 import random
 import sqlite3
@@ -39,7 +39,7 @@ class Run:
         self.phase = "before"
 
     def go(self):
-        """Run, and return the sentences that say what went wrong."""
+        """Run, and return a sentence for each fault."""
         threads = [threading.Thread(target=self._work, args=(one,), daemon=True) for one in self.technicians]
         threads.append(threading.Thread(target=self._probe, daemon=True))
         for thread in threads:
@@ -65,7 +65,7 @@ class Run:
             self.ledger.troubles.append(f"{type(error).__name__}: {error}")
 
     def _probe(self):
-        """Ask for the writer's lock again and again, and note how long it took to get."""
+        """Take the writer's lock repeatedly, and record the time that this takes."""
         with closing(sqlite3.connect(self.path, timeout=60, isolation_level=None)) as database:
             while not self.over.is_set():
                 phase, start = self.phase, time.perf_counter()
@@ -107,12 +107,12 @@ class Run:
         self.troubles += [] if integrity == "ok" else [f"integrity: {integrity}"]
 
     def _wrong_answers(self):
-        """What no writer may see: 503 is asked for again, as is a connection that the server had closed while idle."""
+        """Return answers that no writer may get; 503 and a connection closed while idle are tried again."""
         answers = self.ledger.unanswered.items()
         return [(why, n) for why, n in answers if why.startswith("status 5") and why != "status 503"]
 
     def summary(self):
-        """What was done and found, as lines."""
+        """Return what was done and found, as lines."""
         busy = self.ledger.unanswered["status 503"]
         readings = sorted(self.ledger.seconds.get("reading", [0.0]))
         return [

@@ -13,7 +13,7 @@ from config.backup import BackupError, write_backup
 class Command(BaseCommand):
     help = (
         "Write a consistent backup to FILE, readable by its owner only, while Bobbin is in use. It holds the signing "
-        "key and every record: keep it as carefully as the database. Ends with 0, or with 2 if it could not be written."
+        "key and every record: protect it as you protect the database. Exit status: 0, or 2 if it could not be written."
     )
 
     def add_arguments(self, parser):

@@ -5,16 +5,16 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from config.demo import story
+from config.demo import main_job
 from config.demo.history import History
-from config.demo.parts import fit_parts
+from config.demo.machine_circuits import fit_parts
 from config.demo.scenario import REGISTER, create_scenario, read_scenario
-from fleet.database_check import require_sound_database
-from fleet.journal.scope import history
+from fleet.acting.scope import history
+from fleet.management.database_check import require_sound_database
 from fleet.models import Machine
 from inspections.actions import load_procedures
+from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.models import Inspection, Reading
-from inspections.procedure_files import DIRECTORY
 
 
 class Command(BaseCommand):
@@ -39,13 +39,14 @@ class Command(BaseCommand):
         history.run()
         signed, readings = Inspection.objects.signed().count(), Reading.objects.count()
         self.stdout.write(
-            f"History      two years: {signed} inspections signed from {readings} readings, by the real code"
+            f"History      two years: {signed} inspections signed from {readings} readings, entered through "
+            "the program's own actions"
         )
-        story.tell_due_work(self.stdout.write, today)
-        failed, retest = story.tell_failing_machine(self.stdout.write, history, today)
-        story.book_coming_work(self.stdout.write, history, today)
-        story.tell_circuits(self.stdout.write)
-        story.tell_fleet(self.stdout.write)
+        main_job.tell_due_work(self.stdout.write, today)
+        failed, retest = main_job.tell_failing_machine(self.stdout.write, history, today)
+        main_job.book_coming_work(self.stdout.write, history, today)
+        main_job.tell_circuits(self.stdout.write)
+        main_job.tell_fleet(self.stdout.write)
         self._write_reports(failed, retest)
         self._tell_logins(scenario)
 

@@ -1,4 +1,4 @@
-"""Make or change the tables: the one command that makes the file of a SQLite database."""
+"""Make or change the tables: the only command, beside restore, that creates the file of a SQLite database."""
 
 from django.conf import settings
 from django.core.management.commands.migrate import Command as Migrate

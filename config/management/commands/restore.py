@@ -12,15 +12,19 @@ from config.backup import BackupError, compare, restore_backup, settings_of_url
 class Command(BaseCommand):
     help = (
         "Restore FILE into a database and compare every table with the backup. Refuses a database that holds tables, "
-        "unless --replace is said. Ends with 0, with 1 if what was restored differs, with 2 if nothing was restored."
+        "unless --replace is given. Exit status: 0; 1 if the restored data differ; 2 if nothing was restored."
     )
     requires_system_checks = []
 
     def add_arguments(self, parser):
         parser.add_argument("file", type=Path, metavar="FILE")
         parser.add_argument("--into", metavar="URL", help="the database, as DATABASE_URL; default: the configured one")
-        parser.add_argument("--replace", action="store_true", help="lose what the database and the files hold now")
-        parser.add_argument("--data-dir", type=Path, help="where the files go, default DATA_DIR with no --into")
+        parser.add_argument(
+            "--replace", action="store_true", help="delete the present contents of the database and the files"
+        )
+        parser.add_argument(
+            "--data-dir", type=Path, help="folder for the files; default: DATA_DIR if --into is not given"
+        )
         parser.add_argument("--no-files", action="store_true", help="restore the database only")
 
     def handle(self, *, file, into, replace, data_dir, no_files, **options):
@@ -33,7 +37,7 @@ class Command(BaseCommand):
         except BackupError as error:
             raise CommandError(str(error), returncode=2) from None
         if differences := compare(expected, found):
-            raise CommandError("Restored, but not the same:\n" + "\n".join(differences), returncode=1)
+            raise CommandError("Restored, but the data differ:\n" + "\n".join(differences), returncode=1)
         rows = sum(table["rows"] for table in found.tables.values())
         self.stdout.write(f"{rows:,} rows of {len(found.tables)} tables restored, each table as in the backup.")
         if missing := expected.missing_migrations:

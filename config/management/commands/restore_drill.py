@@ -25,12 +25,13 @@ from inspections.chain.verification import Verification, verify_store
 class Command(BaseCommand):
     help = (
         "Back up, restore into a temporary database, compare rows and digest of every table, and verify the chains of "
-        "what was restored. Prints the proof. Ends with 0, with 1 if anything differs, with 2 if it cannot be done."
+        "what was restored. Prints the comparison. Exit status: 0; 1 if anything differs; 2 if the drill "
+        "cannot be done."
     )
 
     def add_arguments(self, parser):
         parser.add_argument("--backup", type=Path, metavar="FILE", help="drill with this backup; default: a new one")
-        parser.add_argument("--into", metavar="URL", help="an empty database to use; default: one made and removed")
+        parser.add_argument("--into", metavar="URL", help="an empty database to use; default: a temporary one")
 
     def handle(self, *, backup, into, **options):
         try:
@@ -45,7 +46,7 @@ class Command(BaseCommand):
             raise CommandError(str(error), returncode=2) from None
         if failures:
             raise CommandError("The drill failed:\n" + "\n".join(failures), returncode=1)
-        self.stdout.write("Proved: what the backup holds comes back, row for row, and its chains verify.")
+        self.stdout.write("Passed: every row of the backup was restored, and its chains verify.")
 
     def _back_up(self, file):
         write_backup(file, connection, settings.DATA_DIR, at=timezone.now())

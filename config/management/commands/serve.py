@@ -7,7 +7,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand
 from django.db import connection
 
-from fleet.database_check import require_tables
+from fleet.management.database_check import require_tables
 
 WEB = [
     sys.executable, "-m", "gunicorn", "--worker-class", "config.serving.worker.BufferingWorker", "--threads", "8",
@@ -15,14 +15,16 @@ WEB = [
 ]  # fmt: skip
 SCHEDULER = [sys.executable, "manage.py", "scheduler"]
 LOOK_SECONDS = 0.5
-AGAIN_SECONDS = 5.0  # a scheduler that ended is started again, but not in a rush
+AGAIN_SECONDS = 5.0  # seconds before a scheduler that ended is started again
 END_SECONDS = 30.0
 
 
 class Command(BaseCommand):
     help = (
-        "Serve an installation without a broker: the web server, and beside it the scheduler for long and daily work, "
-        "started again if it ends. What follows -- goes to gunicorn. With REDIS_URL only the web server is started."
+        "Serve an installation without a broker: the web server, and beside it the scheduler for background "
+        "and daily jobs, "
+        "restarted if it ends. Arguments after -- are passed to gunicorn. With REDIS_URL only the web server "
+        "is started."
     )
 
     def add_arguments(self, parser):
@@ -47,7 +49,7 @@ class Command(BaseCommand):
 
 
 class Beside:
-    """A process that is started again when it has ended; without a command there is none."""
+    """A process that is started again whenever it ends; without a command there is none."""
 
     def __init__(self, command):
         self.command = command
@@ -70,7 +72,7 @@ def _interrupt(*_):
 
 
 def _end(process):
-    """Ask a process to end; after END_SECONDS it is killed, which the jobs and the database bear."""
+    """Ask a process to end; after END_SECONDS it is killed, which is safe for jobs and database."""
     process.terminate()
     try:
         process.wait(timeout=END_SECONDS)

@@ -1,5 +1,5 @@
-// The bench: tells for each reading whether it is kept, sends again what was not, and moves on with Enter.
-// Without it the page still keeps readings, by its Save and Next buttons.
+// The bench page: shows for each reading whether it is saved, sends it again if not, and moves on with Enter.
+// Without this script the page still saves readings, by its Save and Next buttons.
 (() => {
   const bench = document.querySelector("[data-bench]");
   const form = document.querySelector("[data-step-form]");
@@ -10,10 +10,10 @@
   if (strip) strip.scrollLeft = current.offsetLeft - strip.offsetLeft - (strip.clientWidth - current.offsetWidth) / 2;
 
   const RETRY_MS = 5000;
-  const LOOK_MS = 30000; // how often to ask who else is at this bench, while somebody works here
+  const LOOK_MS = 30000; // how often to ask who else works on this inspection, while this page is in use
   const IDLE_MS = 300000;
-  const unsent = new Set(); // places whose last change is not acknowledged, sent or not
-  const failed = new Set(); // those of them that got no answer
+  const unsent = new Set(); // places whose last change is not acknowledged, whether sent or not
+  const failed = new Set(); // those of them that received no answer
   let leaving = false;
 
   const placeOf = (node) => node.closest && node.closest("[data-place]");
@@ -39,20 +39,20 @@
     });
   };
 
-  // One reading is on its way.
+  // A reading is being sent.
   form.addEventListener("input", (event) => {
     const place = placeOf(event.target);
     if (place) unsent.add(place);
   });
   form.addEventListener("focusin", (event) => (event.target.valueBefore = event.target.value));
   form.addEventListener("focusout", (event) => {
-    // What was typed and put back again changed nothing, so nothing is on its way.
+    // A value that was typed and restored is no change, so nothing is sent.
     const place = placeOf(event.target);
     if (place && event.target.value === event.target.valueBefore && !failed.has(place)) unsent.delete(place);
   });
   document.addEventListener("htmx:configRequest", (event) => {
-    // A reading is sent with the proof of origin of the form around it. The page may be older than the login: the
-    // cookie holds the one that is good now.
+    // A reading is sent with the CSRF token of the form around it. The page may be older than the login: the cookie
+    // holds the valid token.
     if (event.detail.verb !== "post" || event.detail.elt.closest("form") !== form) return;
     const token = document.cookie.split("; ").find((part) => part.startsWith("csrftoken="));
     if (token) event.detail.parameters.csrfmiddlewaretoken = token.slice("csrftoken=".length);
@@ -61,7 +61,7 @@
     const place = placeOf(event.detail.elt);
     if (!place) return;
     unsent.add(place);
-    show(place, "sending", "keeping…");
+    show(place, "sending", "saving…");
   });
 
   const fail = (place, text) => {
@@ -81,12 +81,12 @@
     if (!place && !answer && event.detail.requestConfig.elt.id === "others") event.detail.shouldSwap = false;
     if (!place) return;
     if (!answer) {
-      // Not an answer of the bench: a login page, a proxy's error. Nothing of it belongs on the page.
+      // Not an answer of the bench view but a login page or a proxy's error: it must not be shown on the page.
       event.detail.shouldSwap = false;
       const status = event.detail.xhr.status;
-      if (status === 401) fail(place, "not kept: you are signed out. Sign in again in another window");
+      if (status === 401) fail(place, "not saved: you are signed out. Sign in again in another window");
       else if (status === 503) fail(place, "not saved: the server is busy. It will be sent again");
-      else fail(place, "not kept, will be sent again");
+      else fail(place, "not saved, will be sent again");
       return;
     }
     event.detail.shouldSwap = true;
@@ -95,23 +95,23 @@
   });
   document.addEventListener("htmx:sendError", (event) => {
     const place = placeOf(event.detail.elt);
-    if (place) fail(place, "not kept, will be sent again");
+    if (place) fail(place, "not saved, will be sent again");
   });
   document.addEventListener("htmx:timeout", (event) => {
     const place = placeOf(event.detail.elt);
-    if (place) fail(place, "not kept, will be sent again");
+    if (place) fail(place, "not saved, will be sent again");
   });
   document.addEventListener("htmx:afterSettle", markWrong);
 
-  // Readings entered quickly are answered in any order: what fewer readings mean never covers what more of them mean.
+  // Readings entered quickly are answered in any order: a result from fewer readings never replaces one from more.
   document.addEventListener("htmx:oobBeforeSwap", (event) => {
     const coming = event.detail.fragment.querySelector("[data-readings]");
     const shown = event.detail.target.dataset.readings;
     if (coming && shown && Number(coming.dataset.readings) < Number(shown)) event.detail.shouldSwap = false;
   });
 
-  // Somebody else entered a reading here first: it stands, so the place shows it. What was typed is told beside it.
-  // What is typed on meanwhile stays, and is sent with what was seen before it.
+  // Somebody else entered a reading here first: it is the current reading, so the place shows it, and the typed one is
+  // shown beside it. Text typed in the meantime stays and is sent with the reading seen before it.
   document.addEventListener("htmx:afterSwap", (event) => {
     const place = event.detail.requestConfig && placeOf(event.detail.requestConfig.elt);
     const kept = place && keptOf(place);
@@ -147,7 +147,7 @@
   setInterval(sendAgain, RETRY_MS);
   addEventListener("online", sendAgain);
 
-  // Nothing typed is left behind unsaid.
+  // Leaving the page with unsaved readings asks first.
   addEventListener("beforeunload", (event) => {
     if (unsent.size && !leaving) event.preventDefault();
   });
@@ -159,7 +159,7 @@
       if (first) inputsOf(first)[0].focus();
       return;
     }
-    leaving = true; // the form itself carries every reading
+    leaving = true; // the form itself sends every reading
   });
   document.addEventListener("click", (event) => {
     const link = event.target.closest("a[href]");
@@ -169,11 +169,11 @@
     const wait = setInterval(() => {
       if (unsent.size && Date.now() - started < 3000) return;
       clearInterval(wait);
-      location.assign(link.href); // what is still not kept makes the browser ask
+      location.assign(link.href); // the browser asks if a reading is still not saved
     }, 50);
   });
 
-  // Enter moves on to the next reading and so keeps this one; it never sends the whole form by surprise.
+  // Enter moves to the next reading, which saves this one; it never submits the whole form.
   form.addEventListener("keydown", (event) => {
     if (event.key !== "Enter" || !event.target.matches("input[inputmode=decimal], input[type=radio]")) return;
     event.preventDefault();

@@ -1,4 +1,4 @@
-// Small helps for every page. Nothing here is needed to read or to save.
+// Conveniences for every page. Reading and saving work without them.
 (() => {
   // The menu closes on Escape and on a click elsewhere, and gives the focus back.
   const openMenus = () => document.querySelectorAll("details.person[open]");
@@ -31,7 +31,7 @@
     if (event.target.closest("[data-print]")) print();
   });
 
-  // The page may be older than the login: the cookie holds the proof of origin that is good now.
+  // The page may be older than the login: the cookie holds the valid CSRF token.
   document.addEventListener("submit", (event) => {
     const mark = "csrftoken=";
     const good = document.cookie.split("; ").find((part) => part.startsWith(mark));
@@ -39,28 +39,28 @@
     if (good && sent) sent.value = good.slice(mark.length);
   });
 
-  // A failed part of a page is said aloud, never passed over in silence.
+  // A section of a page that fails to load is announced.
   const alertBox = document.getElementById("connection");
   const say = (text) => {
     if (!alertBox) return;
     alertBox.textContent = text;
     alertBox.hidden = text === "";
   };
-  document.addEventListener("htmx:sendError", () => say("No answer from the server. What you typed last may not be kept: check the connection, then enter it again."));
+  document.addEventListener("htmx:sendError", () => say("The server does not respond. Your last entry may not be saved: check the connection, then enter it again."));
   document.addEventListener("htmx:responseError", (event) => {
     const xhr = event.detail.xhr;
     const number = xhr.getResponseHeader("X-Request-ID");
     const quote = number ? " Quote this number: " + number + "." : "";
-    if (xhr.status === 503) say("The server is busy or a part of it does not answer. Not saved; what you typed is still here. Try again in a moment." + quote);
-    else if (xhr.status >= 500) say("The server could not do this (error " + xhr.status + "). Try again; if it happens again, tell whoever runs Bobbin." + quote);
+    if (xhr.status === 503) say("The server is busy or not available. Nothing was saved; what you typed is still here. Try again in a moment." + quote);
+    else if (xhr.status >= 500) say("The server reported an error (" + xhr.status + "). Try again; if it happens again, tell your Bobbin administrator." + quote);
   });
   document.addEventListener("htmx:afterRequest", (event) => {
     if (event.detail.successful) say("");
   });
   document.addEventListener("htmx:afterSettle", (event) => markScrollable(event.detail.elt));
-  // Somebody else signed in meanwhile: what came bears that person's mark, and htmx leaves it alone on this page.
+  // Somebody else signed in meanwhile: the answer bears that person's mark, and htmx ignores its controls here.
   document.addEventListener("htmx:beforeSwap", (event) => {
     const came = /data-controls="([0-9a-f]+)"/.exec(event.detail.serverResponse || "");
-    if (came && came[1] !== document.body.dataset.controls) say("Another person is signed in now. Open this page again before you go on.");
+    if (came && came[1] !== document.body.dataset.controls) say("Another person is now signed in. Reload this page before you continue.");
   });
 })();

@@ -1,4 +1,4 @@
-// The end of the session: warned of in time, moved on by a press, and no typing lost when it has passed.
+// The end of the session: a warning in time, a button that extends it, and no typed value lost afterwards.
 (() => {
   const box = document.getElementById("session");
   if (!box) return;
@@ -8,7 +8,7 @@
   const CHECK_MS = 15000;
   let ends = Date.now() + length;
   let signedOut = false;
-  let waiting = null; // a form that was held back
+  let waiting = null; // a form that waits for the login
 
   const show = (title, text, { canExtend, canSignIn }) => {
     if (part("title").textContent !== title) part("title").textContent = title;
@@ -19,11 +19,11 @@
   };
   const tellSignedOut = () => {
     signedOut = true;
-    show("You are signed out", "What you typed stays on this page. Sign in in another window, come back here and go on.", { canExtend: false, canSignIn: true });
+    show("You are signed out", "What you typed stays on this page. Sign in in another window, then return here and continue.", { canExtend: false, canSignIn: true });
   };
   const tellLeft = (left) => {
     const minutes = Math.max(1, Math.ceil(left / 60000));
-    show("You will be signed out soon", "In about " + minutes + (minutes === 1 ? " minute" : " minutes") + " without a press. What you typed and did not save would have to wait for you to sign in again.", { canExtend: true, canSignIn: false });
+    show("You will be signed out soon", "In about " + minutes + (minutes === 1 ? " minute" : " minutes") + ", unless you use the page before then. Entries that are not saved must then wait until you sign in again.", { canExtend: true, canSignIn: false });
   };
 
   const token = () => {
@@ -46,7 +46,7 @@
       return;
     }
     try {
-      const seconds = await ask("GET"); // another window may have moved it on
+      const seconds = await ask("GET"); // another window may have extended it
       if (seconds === 0) tellSignedOut();
       else if (seconds * 1000 <= warning) tellLeft(seconds * 1000);
       else box.hidden = true;
@@ -76,7 +76,7 @@
     }
   });
 
-  // A form is sent only when somebody is signed in; else it stays as it is, with what was typed.
+  // A form is sent only while somebody is signed in; else it stays on the page with its values.
   document.addEventListener("submit", async (event) => {
     const form = event.target;
     if (form.method !== "post" || event.defaultPrevented) return;
@@ -91,7 +91,7 @@
         return;
       }
     } catch {
-      // No answer: let the browser say so when it sends.
+      // No answer: the browser reports it when it sends the form.
     }
     waiting = form;
     form.requestSubmit(pressed);

@@ -1,17 +1,16 @@
-// What a script may turn into markup. Loaded before htmx; the content security policy (config/security.py) requires it.
+// The policy for text that a script turns into markup. Loaded before htmx; required by the content security policy.
 //
-// A page as the server wrote it passes no policy: there the template escapes, and htmx takes no control without the
-// page's own mark (config/controls.py). This policy holds for what a script puts into a page afterwards, which is
-// what htmx does with every answer: scripts, handlers, frames, forms' other addresses and controls without the mark
-// are taken out, whoever wrote them. There is no policy for scripts or their addresses, so that no script can be
-// made from a text at all.
+// The policy does not apply to a page from the server: there templates escape text, and htmx uses only controls with
+// the page's mark (config/controls.py). It applies to what a script inserts into a page afterwards, as htmx does with
+// every answer: scripts, handlers, frames, further addresses of forms and controls without the mark are removed.
+// There is no policy for scripts or their addresses, so that no text can become a script.
 (() => {
   if (!window.trustedTypes) return;
   const TAGS = "script, iframe, frame, frameset, object, embed, applet, base, meta, link, style, math, noscript, noembed, noframes, xmp, plaintext, foreignObject, animate, animateTransform, set, portal";
   const ADDRESSES = ["href", "src", "action", "formaction", "xlink:href", "data", "srcdoc", "poster", "background", "ping"];
   const CONTROLS = /^(data-)?hx-(get|post|put|patch|delete|boost|on|ext|vars|headers)/;
   const mark = document.body ? document.body.dataset.controls : "";
-  // Reads a text into a document that runs nothing; never given to anybody else.
+  // Parses a text into a document that runs nothing; for use in this file only.
   const reading = trustedTypes.createPolicy("bobbin-reading", { createHTML: (text) => text });
 
   const isOwnAddress = (address) => {

@@ -3,21 +3,21 @@
 from collections.abc import Iterable
 from itertools import combinations
 
-from fleet.circuit.parts import Circuit
+from fleet.circuit.cover_rows import Cause, CauseGroup
+from fleet.circuit.quantity_words import small
 from fleet.circuit.state import Likelihood, State
-from fleet.circuit.states import ordinary_state
-from fleet.circuit.table import Cause, CauseGroup
-from fleet.circuit.words import small
+from fleet.circuit.structure import Circuit
+from fleet.circuit.usual_states import ordinary_state
 
-ORDER = tuple(Likelihood)  # from often to seldom
+ORDER = tuple(Likelihood)  # from frequent to rare
 GROUPS = tuple(CauseGroup)
 
 
 def pairs_among(circuit: Circuit, causes: Iterable[Cause], at_least: Likelihood) -> tuple[Cause, ...]:
-    """Return every two of these causes that are both at least that likely and can come about together.
+    """Return every pair of these causes that are both at least that likely and can occur together.
 
-    The pair is as likely as the rarer of the two. Two that set the same thing otherwise, or fail one part, exclude
-    each other.
+    A pair is as likely as the rarer of the two. Two causes with different settings of the same thing, or with two
+    failures of one component, exclude each other.
     """
     ordinary = ordinary_state(circuit)
     chosen = [
@@ -30,7 +30,7 @@ def pairs_among(circuit: Circuit, causes: Iterable[Cause], at_least: Likelihood)
 
 
 def pair_of(one: Cause, other: Cause, ordinary: State) -> Cause | None:
-    """Return both causes together, or None where they exclude each other."""
+    """Return both causes together, or None if they exclude each other."""
     if {fault.part for fault in one.faults} & {fault.part for fault in other.faults}:
         return None
     if one.code == other.code or one.state.cut & other.state.cut or (one.state.made and other.state.made):
@@ -52,7 +52,7 @@ def pair_of(one: Cause, other: Cause, ordinary: State) -> Cause | None:
 
 
 def _both(one: Cause, other: Cause, ordinary: State) -> State | None:
-    """Return the state of both, None where they set one thing differently or one of them adds nothing."""
+    """Return the state of both; None if they set one thing differently or one of them adds nothing."""
     changed, others = _changes(one.state, ordinary), _changes(other.state, ordinary)
     if any(changed[place] != others[place] for place in changed.keys() & others.keys()):
         return None

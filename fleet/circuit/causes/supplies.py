@@ -1,22 +1,22 @@
-"""Wall and cylinders give nothing, too little, or the wrong gas. Basis of likelihoods: common practice, no source."""
+"""Causes at supplies: no gas, too little, or the wrong gas. Basis of likelihoods: common practice, no source."""
 
 from collections.abc import Iterator
 
-from fleet.circuit.parts import Circuit, Part
-from fleet.circuit.places import gases_of
+from fleet.circuit.cover_rows import Cause, CauseGroup
+from fleet.circuit.locations import gases_of
 from fleet.circuit.state import Likelihood, State
-from fleet.circuit.states import gas_name, on_cylinders, ordinary_state, without_pipelines, yokes_of
-from fleet.circuit.table import Cause, CauseGroup
+from fleet.circuit.structure import Circuit, Part
 from fleet.circuit.units import to_si
+from fleet.circuit.usual_states import gas_name, on_cylinders, ordinary_state, without_pipelines, yokes_of
 
 COMMON, OCCASIONAL, RARE = Likelihood
 LOW_PA_GAUGE, SAGGED_PA_GAUGE, HIGH_PA_GAUGE = (to_si(psi, "psi") for psi in (10, 40, 100))
-WALL_GASES = ("oxygen", "nitrous-oxide", "air")  # what a theatre's walls give, from which a hose may come
+WALL_GASES = ("oxygen", "nitrous-oxide", "air")  # gases with wall outlets in a theatre, from which a hose may come
 MUCH_EXTRACT_M3_S = to_si(150, "L/min")
 
 
 def supply_causes(circuit: Circuit) -> tuple[Cause, ...]:
-    """Return what the supplies of a circuit, and the extract of its waste gas, can do wrong."""
+    """Return the failures of a circuit's supplies and of its waste gas extract."""
     ordinary = ordinary_state(circuit)
     makers = (_pipelines, _all_lost, _crossed, _cylinders, _second_yokes, _extract)
     return tuple(cause for maker in makers for cause in maker(circuit, ordinary))
@@ -36,14 +36,14 @@ def _pipelines(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
         off = ordinary.with_settings(part.code, supply_gas="")
         low = ordinary.with_settings(part.code, supply_pressure=LOW_PA_GAUGE)
         high = ordinary.with_settings(part.code, supply_pressure=HIGH_PA_GAUGE)
-        yield _supply(f"{part.code}-lost", f"{name} pipeline gives nothing", off, OCCASIONAL)
+        yield _supply(f"{part.code}-lost", f"{name} pipeline supply fails", off, OCCASIONAL)
         yield _supply(f"{part.code}-low", f"{name} pipeline pressure falls to 10 psi (69 kPa)", low, OCCASIONAL)
         yield _supply(f"{part.code}-high", f"{name} pipeline pressure rises to 100 psi (689 kPa)", high, RARE)
         for yoke in yokes_of(circuit, part.gas)[:1]:
             sagged = ordinary.with_settings(part.code, supply_pressure=SAGGED_PA_GAUGE)
             yield _supply(
                 f"{part.code}-sagged-{yoke.code}-open",
-                f"{name} pipeline pressure sags to 40 psi (276 kPa) while the cylinder in {yoke.label} is open",
+                f"{name} pipeline pressure drops to 40 psi (276 kPa) while the cylinder in {yoke.label} is open",
                 sagged.with_settings(yoke.code, is_open=1.0),
                 OCCASIONAL,
             )
@@ -52,11 +52,11 @@ def _pipelines(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
 def _all_lost(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
     if len(_inlets(circuit)) > 1:
         lost = without_pipelines(circuit, ordinary)
-        yield _supply("all-pipelines-lost", "All pipelines give nothing", lost, RARE)
+        yield _supply("all-pipelines-lost", "All pipeline supplies fail", lost, RARE)
 
 
 def _crossed(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
-    """A hose on the inlet of another gas, which fittings prevent; another gas in the pipe, which they do not."""
+    """A hose on the inlet of another gas, which fittings prevent; another gas in the pipeline, which they do not."""
     for part in _inlets(circuit):
         for other in sorted({*WALL_GASES, *gases_of(circuit)} - {part.gas}):
             state = ordinary.with_settings(part.code, supply_gas=other)
@@ -70,7 +70,7 @@ def _crossed(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
 
 
 def _hoses_swapped(circuit: Circuit, part: Part, other: str, state: State) -> Iterator[Cause]:
-    """The hose of another gas on an inlet; where that gas has an inlet too both are swapped, which is told of once."""
+    """The hose of another gas on an inlet; if that gas has an inlet too, both are swapped, which is listed once."""
     inlets = _inlets(circuit)
     partners = [inlet for inlet in inlets if inlet.gas == other]
     if any(inlets.index(inlet) < inlets.index(part) for inlet in partners):
@@ -86,12 +86,12 @@ def _hoses_swapped(circuit: Circuit, part: Part, other: str, state: State) -> It
 
 
 def _cylinders(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
-    """What the cylinder can be when it is wanted: with its pipeline off and its valve open."""
+    """Failures of a cylinder in use, with its pipeline disconnected and its valve open."""
     for gas in gases_of(circuit):
         for yoke in yokes_of(circuit, gas)[:1]:
             used = on_cylinders(circuit, ordinary, gas)
             name = gas_name(gas)
-            title = f"The {name} cylinder in {yoke.label} is in use, its pipeline is off"
+            title = f"The {name} cylinder in {yoke.label} is in use, its pipeline is disconnected"
             yield _supply(f"{yoke.code}-in-use", title, used, COMMON)
             empty = used.with_settings(yoke.code, content=0.0)
             yield _supply(
@@ -104,7 +104,7 @@ def _cylinders(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
                 state = used.with_settings(yoke.code, cylinder_gas=other)
                 yield _supply(
                     f"{yoke.code}-holds-{other}",
-                    f"A cylinder of {gas_name(other)} hangs in {yoke.label} and is opened",
+                    f"A cylinder of {gas_name(other)} is in {yoke.label} and is opened",
                     state,
                     OCCASIONAL,
                     ("pin-index",),
@@ -125,10 +125,10 @@ def _second_yokes(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
             if yoke.code == yokes_of(circuit, gas)[0].code:
                 continue
             bare = used.with_settings(yoke.code, cylinder_gas="", is_open=0.0)
-            title = f"{yoke.label} is without cylinder and plug while the other one is in use"
+            title = f"{yoke.label} has neither cylinder nor plug while the other one is in use"
             yield _supply(f"{yoke.code}-bare", title, bare, OCCASIONAL)
             both = used.with_settings(yoke.code, content=0.05, is_open=1.0)
-            title = f"An almost empty cylinder in {yoke.label} is open beside the full one"
+            title = f"An almost empty cylinder in {yoke.label} is open together with the full one"
             yield _supply(f"{yoke.code}-almost-empty", title, both, OCCASIONAL)
 
 
@@ -136,5 +136,5 @@ def _extract(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
     for part in circuit.of_kind("scavenging-interface"):
         off = ordinary.with_settings(part.code, extract_flow=0.0)
         much = ordinary.with_settings(part.code, extract_flow=MUCH_EXTRACT_M3_S)
-        yield _supply(f"{part.code}-extract-off", f"Nothing extracts the waste gas at {part.label}", off, COMMON)
+        yield _supply(f"{part.code}-extract-off", f"No extract at {part.label}", off, COMMON)
         yield _supply(f"{part.code}-extract-strong", f"The extract at {part.label} draws 150 L/min", much, OCCASIONAL)

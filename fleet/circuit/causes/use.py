@@ -1,11 +1,13 @@
-"""The machine is whole: what a hand does with it. Basis of likelihoods: common practice, no source."""
+"""Causes from use of a sound machine. Basis of likelihoods: common practice, no source."""
 
 from collections.abc import Iterator
 from itertools import combinations
 
-from fleet.circuit.parts import Circuit
+from fleet.circuit.cover_rows import Cause, CauseGroup
 from fleet.circuit.state import Likelihood, State
-from fleet.circuit.states import (
+from fleet.circuit.structure import Circuit
+from fleet.circuit.units import to_si
+from fleet.circuit.usual_states import (
     controlled_gases,
     controls_of,
     gas_name,
@@ -18,8 +20,6 @@ from fleet.circuit.states import (
     vaporizers_of,
     yokes_of,
 )
-from fleet.circuit.table import Cause, CauseGroup
-from fleet.circuit.units import to_si
 
 COMMON, OCCASIONAL, RARE = Likelihood
 ON_M3_S = to_si(4, "L/min")
@@ -27,11 +27,11 @@ TOO_MUCH_M3_S, TOO_LITTLE_M3_S = to_si(8, "L/min"), to_si(1, "L/min")
 
 
 def use_causes(circuit: Circuit) -> tuple[Cause, ...]:
-    """Return ordinary use, and the ways of use that endanger on this machine."""
+    """Return ordinary use, and the hazardous ways to use this machine."""
     ordinary = ordinary_state(circuit)
     makers = (_controls, _second_controls, _dials, _measured_flow, _flush, _spill_valve, _switch, _reserve)
     return (
-        _use("ordinary-use", "The machine is used as on any day", ordinary, COMMON),
+        _use("ordinary-use", "Ordinary use of the machine", ordinary, COMMON),
         *(cause for maker in makers for cause in maker(circuit, ordinary)),
     )
 
@@ -41,7 +41,7 @@ def _use(code: str, title: str, state: State, likelihood: Likelihood, prevented_
 
 
 def _controls(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
-    """Oxygen control shut while another gas is on: by decision, by a slip, by a sleeve; and too much of the other."""
+    """Oxygen control shut while another gas is on: on purpose, by a slip, by contact; and too much of the other gas."""
     for gas in controlled_gases(circuit)[1:]:
         name = gas_name(gas)
         on = only(circuit, ordinary, gas)
@@ -49,23 +49,21 @@ def _controls(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
         yield _use(f"oxygen-shut-{gas}-on", f"The oxygen control is shut while {name} is on", shut, OCCASIONAL)
         yield _use(
             f"oxygen-shut-by-a-slip-{gas}-on",
-            f"A hand that wants another control shuts the oxygen control while {name} is on",
+            f"The oxygen control is shut by mistake for another control while {name} is on",
             shut,
             OCCASIONAL,
             ("o2-control-profile",),
         )
         yield _use(
             f"oxygen-shut-by-a-sleeve-{gas}-on",
-            f"A sleeve or a chart shuts the oxygen control while {name} is on",
+            f"A sleeve or a chart turns the oxygen control shut while {name} is on",
             shut,
             OCCASIONAL,
             ("control-guard",),
         )
         if gas != "air":
             much = set_flow(circuit, set_flow(circuit, on, gas, TOO_MUCH_M3_S), "oxygen", TOO_LITTLE_M3_S)
-            yield _use(
-                f"too-much-{gas}", f"{name.capitalize()} is set to 8 L/min beside 1 L/min of oxygen", much, COMMON
-            )
+            yield _use(f"too-much-{gas}", f"{name.capitalize()} is set to 8 L/min with 1 L/min of oxygen", much, COMMON)
 
 
 def _second_controls(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
@@ -90,7 +88,7 @@ def _dials(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
         yield _use("dial-at-its-highest", f"{part.label} is set to the end of its dial", highest, OCCASIONAL)
         yield _use(
             "dial-turned-the-wrong-way",
-            f"{part.label} is turned up by a hand that means to turn it down",
+            f"{part.label} is turned up instead of down",
             highest,
             OCCASIONAL,
             ("dial-anticlockwise",),
@@ -99,7 +97,7 @@ def _dials(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
 
 
 def _measured_flow(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
-    """Vapour of measured oxygen with nothing, or too little, to thin it."""
+    """Vapour from measured oxygen with too little diluting gas, or none."""
     for part in circuit.of_kind("measured-flow-vaporizer"):
         on = ordinary.with_settings(part.code, set_flow=to_si(0.5, "L/min"))
         yield _use(
@@ -112,7 +110,7 @@ def _measured_flow(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
             on = set_flow(circuit, on, gas, 0.0)
         yield _use(
             f"{part.code}-without-other-gas",
-            f"Oxygen flows through {part.label}, and the gases that thin the vapour are shut",
+            f"Oxygen flows through {part.label} while the diluting gases are shut",
             on,
             OCCASIONAL,
         )
@@ -121,8 +119,8 @@ def _measured_flow(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
 def _flush(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
     for part in circuit.of_kind("flush-valve"):
         state = ordinary.with_settings(part.code, pressed=1.0)
-        yield _use(f"{part.code}-held", f"{part.label} is held by a hand", state, COMMON)
-        title = f"Something leans on {part.label} and keeps it open"
+        yield _use(f"{part.code}-held", f"{part.label} is held open by hand", state, COMMON)
+        title = f"An object presses on {part.label} and keeps it open"
         yield _use(f"{part.code}-leant-on", title, state, OCCASIONAL, ("flush-guard",))
 
 
@@ -131,7 +129,7 @@ def _spill_valve(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
         state = ordinary.with_settings(part.code, set_pressure=highest_apl(part))
         selectors = circuit.of_kind("bag-vent-selector")
         for selector in selectors:
-            title = f"{part.label} is shut while the ventilator runs"
+            title = f"{part.label} is shut while the ventilator is on"
             yield _use(f"{part.code}-shut-on-{selector.code}", title, state, COMMON)
         bag = state
         for selector in selectors:
@@ -145,13 +143,13 @@ def _spill_valve(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
 def _switch(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
     for part in circuit.of_kind("main-switch"):
         state = ordinary.with_settings(part.code, on=0.0)
-        yield _use(f"{part.code}-off", f"{part.label} is off", state, OCCASIONAL)
+        yield _use(f"{part.code}-off", f"{part.label} is switched off", state, OCCASIONAL)
 
 
 def _reserve(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
-    """The reserve cylinder is left open: nothing happens while the pipeline holds more pressure than its regulator."""
+    """The reserve cylinder is left open: without effect while pipeline pressure is above its regulator's output."""
     for part in circuit.of_kind("cylinder-yoke"):
         if part.code == yokes_of(circuit, part.gas)[0].code:
             state = ordinary.with_settings(part.code, is_open=1.0)
-            title = f"The cylinder in {part.label} is left open beside the pipeline"
+            title = f"The cylinder in {part.label} is left open with the pipeline connected"
             yield _use(f"{part.code}-left-open", title, state, COMMON)

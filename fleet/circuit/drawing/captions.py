@@ -1,13 +1,13 @@
-"""The words under each part of the picture: its name, its numbers, and why it is shut or failed."""
+"""The caption of each component in the picture: its name, its readings, and why it is shut or failed."""
 
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fleet.catalogue import GASES
+from fleet.circuit.drawing.condition_notes import Mark, Note
 from fleet.circuit.drawing.lanes import BREATHING, SCAVENGING
-from fleet.circuit.drawing.notes import Mark, Note
-from fleet.circuit.drawing.readings import (
+from fleet.circuit.drawing.solved_numbers import (
     AIRWAY,
     breath_lines,
     flow_words,
@@ -20,13 +20,13 @@ from fleet.circuit.drawing.readings import (
 )
 from fleet.circuit.drawing.streams import NOTICED_M3_S
 from fleet.circuit.elements.base import Element
-from fleet.circuit.parts import Part
 from fleet.circuit.solution import Solution
+from fleet.circuit.structure import Part
 from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, SOFT, wrap_text
 
 NAME_LINES, NOTE_LINES = 3, 5
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=%|kPa|psi|cmH2O|L/min|mL/min)")
-_HELD = "\ue000"  # stands for a blank at which no line may end
+_HELD = "\ue000"  # marks a blank where no line may break
 
 _PRESSURES = (
     "pipeline-inlet", "cylinder-yoke", "pressure-regulator", "regulator-cutoff", "gauge", "outlet",
@@ -36,7 +36,7 @@ _FLOWS = (
     "flowmeter", "auxiliary-flowmeter", "flush-valve", "outlet", "apl-valve", "ventilator", "scavenging-interface",
     "electronic-mixer", "measured-flow-vaporizer",
 )  # fmt: skip
-_SPILLS = {"apl-valve": "spills ", "ventilator": "spills ", "scavenging-interface": "takes "}
+_SPILLS = {"apl-valve": "vents ", "ventilator": "vents ", "scavenging-interface": "takes "}
 _GASES = ("outlet", "patient-connection", "electronic-mixer")
 
 
@@ -51,14 +51,14 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Caption:
-    """All lines under a part, and the marks on it."""
+    """All lines under a component, and the marks on it."""
 
     lines: tuple[Line, ...]
     marks: frozenset[Mark]
 
 
 def short_name(part: Part, lane: str) -> str:
-    """Return the label of a part without the name of the gas whose lane it stands in."""
+    """Return the label of a component without the name of the gas of its lane."""
     gas = GASES[lane].name if lane in GASES else ""
     rest = part.label[len(gas) :].strip()
     is_told_twice = gas and rest and part.label.lower().startswith(f"{gas.lower()} ")
@@ -81,26 +81,26 @@ def solved_caption(
     width: float,
     size: float,
 ) -> Caption:
-    """Return name, numbers and notes of a part in a solved state, wrapped to the width in points."""
+    """Return name, readings and notes of a component in a solved state, wrapped to the width in points."""
     notes = [note for note in notes if note.mark is not Mark.HOLDS]
     lines = list(name_caption(name, width, size).lines)
     for words in numbers(element, lane, solution, units):
         lines += [Line(line, SEMIBOLD, INK) for line in wrapped(words, width, size, SEMIBOLD, 2)]
     for note in notes:
         colour = ALARM if note.is_urgent else SOFT
-        words = note.words.split(":")[0] if note.mark is Mark.TELLS else note.words  # the head says it whole
+        words = note.words.split(":")[0] if note.mark is Mark.TELLS else note.words  # the head has it in full
         lines += [Line(line, REGULAR, colour) for line in wrapped(words, width, size, REGULAR, NOTE_LINES)]
     return Caption(tuple(lines), frozenset(note.mark for note in notes))
 
 
 def wrapped(words: str, width: float, size: float, font: str, lines: int) -> list[str]:
-    """Return the text in lines that part no number from its unit."""
+    """Return the text in lines, without a break between a number and its unit."""
     held = _BEFORE_UNIT.sub(_HELD, words)
     return [line.replace(_HELD, " ") for line in wrap_text(held, width, size, font, lines=lines)]
 
 
 def numbers(element: Element, lane: str, solution: Solution, units: str) -> Sequence[str]:
-    """Return the numbers that the picture shows at a part, each a text."""
+    """Return the readings that the picture shows at a component, each as text."""
     part, found = element.part, []
     port = port_shown(part, solution)
     if part.kind in _PRESSURES and port is not None and not _is_shut_cylinder(element):
@@ -125,7 +125,7 @@ def _is_fed(part: Part, passing: float | None) -> bool:
 
 
 def unit_of(lane: str, units: str) -> str:
-    """Return the unit for pressures of a lane: what a patient breathes against is told in cmH2O."""
+    """Return the pressure unit of a lane: airway pressures are shown in cmH2O."""
     return AIRWAY if lane in (BREATHING, SCAVENGING) else units
 
 

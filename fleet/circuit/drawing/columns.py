@@ -1,4 +1,4 @@
-"""Columns by longest path from where gas comes in, whatever loops there are."""
+"""Assigns columns by the longest path from the supplies, also in circuits with loops."""
 
 from collections.abc import Collection, Mapping
 
@@ -6,13 +6,13 @@ Ways = Mapping[str, tuple[str, ...]]
 
 
 def within(ways: Ways, codes: Collection[str]) -> Ways:
-    """Return the ways among these parts alone."""
+    """Return the flow graph of these components alone."""
     kept = set(codes)
     return {code: tuple(other for other in ways[code] if other in kept) for code in sorted(kept)}
 
 
 def without_loops(ways: Ways) -> Ways:
-    """Return the ways less those that lead back, taken from the parts that nothing leads to first."""
+    """Return the flow graph without backward edges, starting from the components without inflow."""
     led_to = {other for others in ways.values() for other in others}
     starts = sorted(ways, key=lambda code: (code in led_to, code))
     kept: dict[str, list[str]] = {code: [] for code in ways}
@@ -36,7 +36,7 @@ def without_loops(ways: Ways) -> Ways:
 
 
 def longest_paths(ways: Ways) -> dict[str, int]:
-    """Return how many parts lie before each on the longest way to it; loops are cut where they close."""
+    """Return the number of components upstream of each on the longest path; loops are cut where they close."""
     ways = without_loops(ways)
     waits = {code: sum(code in others for others in ways.values()) for code in ways}
     found = dict.fromkeys(ways, 0)
@@ -52,7 +52,7 @@ def longest_paths(ways: Ways) -> dict[str, int]:
 
 
 def longest_chain(ways: Ways, columns: Mapping[str, int]) -> tuple[str, ...]:
-    """Return the longest chain of parts that leads from column to column, each higher than the one before."""
+    """Return the longest chain of components, each in a higher column than the one before."""
     best: dict[str, tuple[str, ...]] = {}
     for code in sorted(ways, key=lambda code: (-columns[code], code)):
         tails = [best[other] for other in ways[code] if columns[other] > columns[code]]

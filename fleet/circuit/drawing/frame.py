@@ -1,14 +1,14 @@
-"""What stands around the circuit: the head with the state, the names of the lanes, and the key to the lines."""
+"""The frame around the circuit: the head with the state, the names of the lanes, and the key to the lines."""
 
 from reportlab.graphics.shapes import Drawing, Group
 
 from fleet.catalogue import FEATURES, GASES
-from fleet.circuit.drawing.key import STEP, key, key_entries, key_rows
 from fleet.circuit.drawing.lanes import MIXED, lane_name
+from fleet.circuit.drawing.line_key import STEP, key, key_entries, key_rows
 from fleet.circuit.drawing.sheet import LANE_GAP, MARGIN, TAB
 from fleet.circuit.drawing.summary import alarms_of, reaches_patient, title_of
-from fleet.circuit.parts import Circuit
 from fleet.circuit.solution import Solution
+from fleet.circuit.structure import Circuit
 from fleet.drawing import (
     ACCENT_WASH,
     ALARM,
@@ -44,18 +44,18 @@ def head_lines(circuit: Circuit, solution: Solution | None, units: str, width: f
 
 
 def foot_height(circuit: Circuit, captions, lanes, is_solved: bool, width: float) -> float:
-    """Return the room for the key and what is fitted as well, points; the key may hold room air too."""
+    """Return the space for the key and the list of other fitted features, points; the key may include room air."""
     gases = {*(lane for lane in lanes.values() if lane in GASES), "air", MIXED}
     rows = key_rows(key_entries(gases, captions, is_solved, width - 2 * MARGIN))
     return rows * STEP + (len(foot_lines(circuit, width)) + 1.3) * FOOT_SIZE * 1.4
 
 
 def foot_lines(circuit: Circuit, width: float) -> list[str]:
-    """Return the lines that name what is fitted and has no place in the gas path."""
+    """Return the lines that name fitted features outside the gas path."""
     names = sorted(FEATURES[code].name for code in circuit.fittings if code in FEATURES)
     if not names:
         return []
-    return wrap_text(f"Fitted as well: {', '.join(names)}.", width - 2 * MARGIN, FOOT_SIZE, lines=6)
+    return wrap_text(f"Also fitted: {', '.join(names)}.", width - 2 * MARGIN, FOOT_SIZE, lines=6)
 
 
 def draw_head(drawing: Drawing, scene) -> None:
@@ -66,7 +66,7 @@ def draw_head(drawing: Drawing, scene) -> None:
 
 
 def draw_lanes(drawing: Drawing, scene) -> None:
-    """Draw the name of each lane upright at the left, with a line between lanes."""
+    """Draw the name of each lane vertically at the left, with a line between lanes."""
     sheet = scene.sheet
     for number, strip in enumerate(scene.layout.grid.strips):
         top, foot = sheet.row_tops[strip.first], sheet.row_feet[strip.last]
@@ -78,7 +78,7 @@ def draw_lanes(drawing: Drawing, scene) -> None:
 
 
 def _turned(lanes: tuple[str, ...], x: float, y: float, length: float) -> Group:
-    """Return the names of the lanes of a strip, read from below, and under a gas its formula."""
+    """Return the names of the lanes of a strip, from the bottom, and the formula under the name of a gas."""
     group, gas = Group(transform=(0, 1, -1, 0, x, y)), lanes[0]
     formula = GASES[gas].formula if gas in GASES and GASES[gas].formula != gas else ""
     name = fit_text(_sentence(", ".join(lane_name(lane) for lane in lanes)), length, FOOT_SIZE, SEMIBOLD)
@@ -93,7 +93,7 @@ def _sentence(words: str) -> str:
 
 
 def draw_foot(drawing: Drawing, scene) -> None:
-    """Draw the key to the lines, and what is fitted beside the gas path."""
+    """Draw the key to the lines, and the fitted features outside the gas path."""
     lines = foot_lines(scene.circuit, drawing.width)
     y = (len(lines) + 0.3) * FOOT_SIZE * 1.4
     for number, words in enumerate(lines):

@@ -1,4 +1,4 @@
-"""How a pipe of each gas is drawn: a colour by convention, and a pattern and a name that do not rest on colour."""
+"""The line style of each gas: a conventional colour, and a pattern and a name that do not depend on colour."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -35,9 +35,9 @@ COLOURS: Mapping[str, Mapping[str, Color]] = {
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """What tells a gas by its line alone.
+    """The pattern that identifies a gas by its line alone.
 
-    blocks  dashes laid on the line where gas flows, none for a plain one; `are_dark` says whether in ink or in white
+    blocks  dashes on the line where gas flows, none for a plain one; `are_dark` for ink instead of white
     still   dashes of the thin line where nothing flows
     """
 
@@ -55,14 +55,14 @@ PATTERNS: Mapping[str, Pattern] = {
     "helium": Pattern((16, 4, 2, 4), False, (16, 5)),
     MIXED: Pattern((6, 2.5, 2, 2.5), False, (5, 2, 1.5, 2)),
 }
-PURE = 0.98  # share from which a mixture is drawn as the gas alone
+PURE = 0.98  # fraction from which a mixture is drawn as a single gas
 EDGE_WIDTH = 1.1  # of the dark rim on either side
 STILL_WIDTH = 1.3
-HALO = 3.0  # clear paper on either side where pipes cross
+HALO = 3.0  # white margin on either side where lines cross
 
 
 def gas_of(mix: Mix) -> str:
-    """Return the code of the gas that a mixture practically is, MIXED where it is none of the catalogue's."""
+    """Return the code of the gas that a mixture practically consists of, MIXED if it is no gas of the catalogue."""
     oxygen, nitrogen = mix.share("oxygen"), mix.share("nitrogen")
     if oxygen + nitrogen > PURE and abs(oxygen - AIR_OXYGEN) < 1 - PURE:
         return "air"
@@ -70,12 +70,12 @@ def gas_of(mix: Mix) -> str:
 
 
 def halo(edges, width: float) -> Group:
-    """Return clear paper under a pipe, so that one that it crosses is seen to pass below."""
+    """Return a white margin under a line, so that a crossed line visibly passes below."""
     return Group(*(rule(*start, *end, colour=SHEET, width=width + 2 * HALO) for start, end in edges))
 
 
 def pipe(edges, gas: str, colours: str, width: float) -> Group:
-    """Return stretches of pipe in which gas flows, `width` points thick without the rim."""
+    """Return line segments with flow, `width` points thick without the rim."""
     group, pattern = Group(), PATTERNS[gas]
     for thick, colour in ((width + 2 * EDGE_WIDTH, INK), (width, COLOURS[colours][gas])):
         for start, end in _mitred(edges, thick / 2):
@@ -86,7 +86,7 @@ def pipe(edges, gas: str, colours: str, width: float) -> Group:
 
 
 def _mitred(edges, reach: float):
-    """Return the stretches, made longer by `reach` where one meets another, so that corners close."""
+    """Return the segments, longer by `reach` where one meets another, so that corners close."""
     counts: dict[tuple[float, float], int] = {}
     for point in (point for edge in edges for point in edge):
         counts[point] = counts.get(point, 0) + 1
@@ -101,5 +101,5 @@ def sign(value: float) -> int:
 
 
 def still_pipe(edges, gas: str) -> Group:
-    """Return stretches of pipe in which nothing flows: thin and broken."""
+    """Return line segments without flow: thin and dashed."""
     return Group(*(rule(*s, *e, colour=INK, width=STILL_WIDTH, dash=list(PATTERNS[gas].still)) for s, e in edges))

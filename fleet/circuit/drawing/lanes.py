@@ -1,9 +1,9 @@
-"""Which lane a part belongs in: its gas, mixed gas, breathing system, scavenging, or none for what holds no gas."""
+"""Assigns components to lanes: their gas, mixed gas, breathing system, scavenging, or no gas."""
 
 from collections.abc import Mapping
 
 from fleet.catalogue import GASES
-from fleet.circuit.parts import Circuit, Part
+from fleet.circuit.structure import Circuit, Part
 
 MIXED, BREATHING, SCAVENGING, BESIDE = "mixed", "breathing", "scavenging", "beside"
 LANES: tuple[str, ...] = (*GASES, MIXED, BREATHING, SCAVENGING, BESIDE)
@@ -35,21 +35,21 @@ _BY_KIND: Mapping[str, str] = {
     "mains-supply": BESIDE,
 }
 
-MIXES = (MIXED, BREATHING, SCAVENGING)  # these stand in one strip, from left to right and back
+MIXES = (MIXED, BREATHING, SCAVENGING)  # these share one strip, from left to right and back
 
 
 def strip_of(lane: str) -> str:
-    """Return the lane by which a strip is known that may hold several."""
+    """Return the lane that identifies a strip, which may hold several lanes."""
     return MIXED if lane in MIXES else lane
 
 
 def lane_name(lane: str) -> str:
-    """Return what a lane is called, for a gas its name."""
+    """Return the name of a lane, for a gas the name of the gas."""
     return LANE_NAMES.get(lane) or GASES[lane].name
 
 
 def lanes_of(circuit: Circuit) -> dict[str, str]:
-    """Return the lane of each part by code: its kind's, else its gas's, else that of the parts it is joined to."""
+    """Return the lane of each component by code: by its kind, else its gas, else the components it is connected to."""
     joined = _joined(circuit)
     found = {part.code: lane for part in circuit.parts if (lane := _own_lane(part, joined))}
     unplaced = sorted(part.code for part in circuit.parts if part.code not in found)
@@ -79,7 +79,7 @@ def _own_lane(part: Part, joined: Mapping[str, set[str]]) -> str:
 
 
 def _lane_beside(others: set[str], found: Mapping[str, str]) -> str:
-    """Return the last lane, downstream, of those already known; a gas lane first where there are two of them."""
+    """Return the lane furthest downstream of those already known; a gas lane first if there are two of them."""
     lanes = sorted((found[code] for code in others if code in found), key=LANES.index)
     gases = [lane for lane in lanes if lane in GASES]
     if len(set(gases)) > 1:

@@ -1,4 +1,4 @@
-"""The whole arrangement of a circuit, before anything is drawn: grid, routes and tracks for a width."""
+"""The layout of a circuit before it is drawn: grid, routes and tracks for a width."""
 
 from dataclasses import dataclass
 
@@ -7,7 +7,7 @@ from fleet.circuit.drawing.placing import Grid, placed
 from fleet.circuit.drawing.routing import Route, routed
 from fleet.circuit.drawing.sheet import cell_width
 from fleet.circuit.drawing.tracks import Tracks, tracked
-from fleet.circuit.parts import Circuit, Joint
+from fleet.circuit.structure import Circuit, Joint
 
 MOST_COLUMNS = 12
 LEAST_CELL = 78.0  # points
@@ -21,9 +21,9 @@ class Layout:
 
 
 def laid_out(circuit: Circuit, width: float, made: tuple[Joint, ...] = ()) -> Layout:
-    """Return the arrangement for a sheet `width` points wide, the same for any order of parts and joints.
+    """Return the layout for a sheet `width` points wide, the same for any order of components and connections.
 
-    made  joints that a state adds; they do not move the parts
+    made  connections that a state adds; they do not move the components
     Folds the circuit into more bands until a column is at least LEAST_CELL wide.
     """
     extra = tuple(

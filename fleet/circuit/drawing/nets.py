@@ -1,15 +1,15 @@
-"""Pipes that meet, as one net; and from which part gas passes on to which."""
+"""Groups connections that meet into nets, and finds which components follow each other."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from fleet.circuit.drawing.ports import is_pilot, is_sink
-from fleet.circuit.parts import Circuit, Joint, Part, Port
+from fleet.circuit.structure import Circuit, Joint, Part, Port
 
 
 @dataclass(frozen=True, slots=True)
 class Net:
-    """Ports that joints bring together, in order; `is_made` where the state, not the circuit, joins them."""
+    """Connected ports, in order; `is_made` if the state, not the circuit, connects them."""
 
     ports: tuple[Port, ...]
     joints: tuple[Joint, ...]
@@ -17,7 +17,7 @@ class Net:
 
 
 def nets_of(joints: Iterable[Joint]) -> tuple[Net, ...]:
-    """Return the joints gathered into nets, the same for any order of the joints."""
+    """Return the connections grouped into nets, the same for any order of the connections."""
     groups: list[tuple[set[Port], list[Joint]]] = []
     for joint in sorted(set(joints), key=joint_order):
         ends = {joint.source, joint.target}
@@ -31,7 +31,7 @@ def nets_of(joints: Iterable[Joint]) -> tuple[Net, ...]:
 
 
 def joint_order(joint: Joint):
-    """Return a key that puts joints in one order, whichever they came in."""
+    """Return a key that sorts connections, independent of their original order."""
     return joint.source, joint.target, joint.size
 
 
@@ -40,7 +40,7 @@ def _first(group):
 
 
 def ways(circuit: Circuit, nets: Iterable[Net]) -> Mapping[str, tuple[str, ...]]:
-    """Return the parts to which gas passes on from each part, by code, each in order."""
+    """Return the components directly downstream of each component, by code, each in order."""
     parts = {part.code: part for part in circuit.parts}
     found: dict[str, set[str]] = {code: set() for code in sorted(parts)}
     for net in nets:

@@ -1,4 +1,4 @@
-"""The picture of a circuit: laid out by rule, with what flows, what is cut and why."""
+"""The picture of a circuit: laid out automatically, with flows, cut-offs and their reasons."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -7,35 +7,35 @@ from math import ceil, hypot
 from reportlab.graphics.shapes import Drawing, Group
 
 from fleet.circuit.drawing.captions import Caption, name_caption, short_name, solved_caption, tallest
+from fleet.circuit.drawing.condition_notes import Mark, notes_by_part
 from fleet.circuit.drawing.frame import FOOT_SIZE, draw_foot, draw_head, draw_lanes, foot_height, head_lines
 from fleet.circuit.drawing.gas_lines import COLOURS, halo, pipe, still_pipe
 from fleet.circuit.drawing.lanes import lanes_of
 from fleet.circuit.drawing.layout import Layout, laid_out
-from fleet.circuit.drawing.notes import Mark, notes_by_part
-from fleet.circuit.drawing.readings import UNITS
 from fleet.circuit.drawing.sheet import BODY_H, BODY_W, FOOT, Sheet, cell_width, measured
 from fleet.circuit.drawing.signs import arrow, bar, corner, loose_ends, wrong_end
+from fleet.circuit.drawing.solved_numbers import UNITS
 from fleet.circuit.drawing.streams import Stream, Stretch, drawn_streams, solved_streams
 from fleet.circuit.drawing.symbols import WIDE, symbol
 from fleet.circuit.drawing.wires import Wire, wired
 from fleet.circuit.elements import ELEMENTS
-from fleet.circuit.parts import Circuit, Part
 from fleet.circuit.solution import Solution
 from fleet.circuit.solver import elements_of
+from fleet.circuit.structure import Circuit, Part
 from fleet.drawing import INK, SHEET, box, label, rule
 
 NARROWEST = 420.0  # points
 LEAST_TEXT, MOST_TEXT = 11.5, 13.5
 LINE_STEP = 1.16  # of the text size
-BAR_AT = 19.0  # from the middle of a part towards where gas leaves
-LONG = 90.0  # from here a stretch gets an arrow in its middle too
+BAR_AT = 19.0  # from the middle of a component towards its gas outlet
+LONG = 90.0  # from this length a segment gets an arrow in its middle too
 PIPE_WIDTHS = ((0.5e-3 / 60, 2.4), (15e-3 / 60, 3.4))  # flow up to, width in points; more is WIDE_PIPE
 WIDE_PIPE = 5.0
 
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """Everything that is known before the first stroke."""
+    """The complete data of a drawing."""
 
     circuit: Circuit
     solution: Solution | None
@@ -53,15 +53,15 @@ class Scene:
 def draw_circuit(
     circuit: Circuit, solution: Solution | None = None, *, colours: str = "iso", units: str = "kPa", width: float = 1100
 ) -> Drawing:
-    """Draw a circuit, `width` points wide and as high as it needs, the same for any order of parts and joints.
+    """Draw a circuit, `width` points wide and as high as needed, whatever the order of components and connections.
 
-    Supplies stand at the left, outlet and patient at the right, one lane for each gas and then mixed gas, breathing
+    Supplies are at the left, outlet and patient at the right, one lane for each gas and then mixed gas, breathing
     system and scavenging. With a solution it shows the state: flows, pressures, what is shut and why.
 
-    colours  "iso" (ISO 32) or "us" (CGA C-9); every gas has a line pattern of its own beside its colour
+    colours  "iso" (ISO 32) or "us" (CGA C-9); every gas also has its own line pattern
     units    "kPa" or "psi" for supply pressures, gauge; the breathing system is in cmH2O, flows in L/min at 20 C and
              101.325 kPa
-    width    at least 420; below some 1000 the circuit is folded into more bands
+    width    at least 420; below about 1000 the circuit is folded into more bands
 
     Raises ValueError for other colours, units or a smaller width.
     """
@@ -87,7 +87,7 @@ def _check(name: str, value: str, accepted) -> None:
 
 
 def scene_of(circuit: Circuit, solution: Solution | None, colours: str, units: str, width: float) -> Scene:
-    """Return where everything stands and what it says; the arguments are those of draw_circuit, and checked there."""
+    """Return the positions and texts of a drawing; the arguments are those of draw_circuit, which checks them."""
     lanes = lanes_of(circuit)
     layout = laid_out(circuit, width, solution.state.made if solution else ())
     cell = cell_width(layout.grid, layout.tracks, width)
@@ -129,7 +129,7 @@ def _wrong_ends(stream: Stream):
 
 
 def _pipes_of(stream: Stream, scene: Scene) -> Group:
-    """Return one net: clear paper first, then what is still, then what flows, knots and arrows on top."""
+    """Return one net: white margins first, then lines without flow, then lines with flow, knots and arrows on top."""
     group = Group()
     flowing = [stretch for stretch in stream.stretches if stretch.flows and not stretch.is_pilot]
     resting = [stretch for stretch in stream.stretches if stretch not in flowing]
@@ -179,7 +179,7 @@ def _draw_part(drawing: Drawing, scene: Scene, part: Part) -> None:
 
 
 def _stubs(scene: Scene, part: Part, x: float, y: float) -> list:
-    """Return what leads from the middle of a side to a pipe that meets it higher or lower."""
+    """Return the line from the middle of a side to a connection that meets it higher or lower."""
     if part.kind in WIDE:
         return []
     points = [point for wire in scene.wires for port, point in wire.ends.items() if port.part == part.code]

@@ -1,4 +1,4 @@
-"""A place for every part on a grid: rows by lane, columns by longest path; the patient turns the flow round."""
+"""Places every component on a grid: rows by lane, columns by longest path; the flow turns back at the patient."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -7,9 +7,9 @@ from math import ceil
 from fleet.circuit.drawing.columns import Ways, longest_chain, longest_paths, within
 from fleet.circuit.drawing.lanes import BESIDE, BREATHING, LANES, MIXED, MIXES, SCAVENGING, lanes_of, strip_of
 from fleet.circuit.drawing.nets import Net, nets_of, ways
-from fleet.circuit.parts import Circuit
+from fleet.circuit.structure import Circuit
 
-TAPS = (  # kinds that hang on a pipe and pass no gas on within the machine
+TAPS = (  # kinds that branch off a line and pass no gas on within the machine
     "gauge", "oxygen-alarm", "pipe-relief-valve", "relief-valve", "oxygen-analyser", "airway-pressure-monitor",
     "gas-monitor", "yoke-block",
 )  # fmt: skip
@@ -17,7 +17,7 @@ TAPS = (  # kinds that hang on a pipe and pass no gas on within the machine
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a part stands: row from the top, column from the left; a mirrored part is passed from right to left."""
+    """The place of a component: row from the top, column from the left; a mirrored one has flow from right to left."""
 
     row: int
     column: int
@@ -26,7 +26,7 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """Rows that stand together, `first` to `last`, both included, and the lanes of the parts in them."""
+    """Adjacent rows, `first` to `last` inclusive, and the lanes of the components in them."""
 
     lanes: tuple[str, ...]
     first: int
@@ -35,7 +35,7 @@ class Strip:
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """All places by part code, the strips from top to bottom, and the nets."""
+    """All places by component code, the strips from top to bottom, and the nets."""
 
     places: Mapping[str, Place]
     strips: tuple[Strip, ...]
@@ -51,7 +51,7 @@ class Grid:
 
 
 def placed(circuit: Circuit, most_columns: int) -> Grid:
-    """Return the grid of a circuit, folded where it needs more than `most_columns` >= 2 columns."""
+    """Return the grid of a circuit, folded if it needs more than `most_columns` >= 2 columns."""
     nets = nets_of(circuit.joints)
     kinds = {part.code: part.kind for part in circuit.parts}
     lanes, onward = lanes_of(circuit), ways(circuit, nets)
@@ -77,7 +77,7 @@ def _strip_order(key):
 
 
 def _returning(circuit: Circuit, lanes: Mapping[str, str], onward: Ways) -> frozenset[str]:
-    """Return the parts of the breathing system that gas meets only after the patient."""
+    """Return the components of the breathing system downstream of the patient only."""
     patients = {part.code for part in circuit.of_kind("patient-connection")}
     if not patients:
         return frozenset()
@@ -108,7 +108,7 @@ def _columns(lanes: Mapping[str, str], onward: Ways, returning: frozenset[str]) 
 
 
 def _columns_back(returning: frozenset[str], onward: Ways, forward: Mapping[str, int]) -> dict[str, int]:
-    """Return columns that fall from the patient's by one for each part on the longest way from there."""
+    """Return columns that fall from the patient's by one for each component on the longest path from there."""
     before = {code: [other for other in forward if code in onward[other]] for code in returning}
     starts = [forward[other] for others in before.values() for other in others]
     turn = max(starts, default=max(forward.values(), default=0))
@@ -116,7 +116,7 @@ def _columns_back(returning: frozenset[str], onward: Ways, forward: Mapping[str,
 
 
 def _columns_away(lanes, onward: Ways, placed_already: Mapping[str, int], is_back: bool) -> dict[str, int]:
-    """Return columns for scavenging: on to the left of what comes back from the patient, else on to the right."""
+    """Return columns for scavenging: further left after the expiratory limb, else further right."""
     depths = longest_paths(within(onward, [code for code, lane in lanes.items() if lane == SCAVENGING]))
     before = [column for code, column in placed_already.items() if set(onward[code]) & depths.keys()]
     if is_back:
@@ -125,7 +125,7 @@ def _columns_away(lanes, onward: Ways, placed_already: Mapping[str, int], is_bac
 
 
 def _folded(lanes, columns, most: int) -> dict[str, tuple[tuple[int, int], int]]:
-    """Return ((group, band), column from 0) of each part: supplies are group 0, all that is mixed 1, the rest 2."""
+    """Return ((group, band), column from 0) of each component: supplies are group 0, mixed gas 1, the rest 2."""
     groups: dict[int, list[str]] = {}
     for code, lane in lanes.items():
         group = 2 if lane == BESIDE else 1 if lane in MIXES else 0
@@ -139,7 +139,7 @@ def _folded(lanes, columns, most: int) -> dict[str, tuple[tuple[int, int], int]]
 
 
 def _bands(codes, lanes, columns, most: int) -> list[list[str]]:
-    """Cut a group that is too wide: at the outlet if that is enough, else into bands of equal width."""
+    """Split a group that is too wide: at the outlet if that is enough, else into bands of equal width."""
     if _width(codes, columns) <= most:
         return [codes]
     mixed = [code for code in codes if lanes[code] == MIXED]
@@ -157,10 +157,10 @@ def _width(codes, columns) -> int:
 
 
 def _stood(members, kinds: Mapping[str, str], onward: Ways, columns, returning) -> dict[str, Place]:
-    """Return the place of each part of a strip, rows from 0.
+    """Return the place of each component of a strip, rows from 0.
 
-    The longest chain stands on top, each next one in the first row that is free. What hangs on a pipe without passing
-    gas on stands where there is room, on either side of it. What comes back from the patient stands below the rest.
+    The longest chain is on top, each next one in the first free row. Components that branch off a line are placed where
+    there is room, on either side of it. Components of the expiratory limb are below the rest.
     """
     places: dict[str, Place] = {}
     for block in ([c for c in members if c not in returning], [c for c in members if c in returning]):
@@ -182,7 +182,7 @@ def _stood(members, kinds: Mapping[str, str], onward: Ways, columns, returning) 
 
 
 def _run(chain: tuple[str, ...], onward: Ways, columns: Mapping[str, int]) -> set[int]:
-    """Return the columns up to the parts before and behind a chain, which its pipe would cross straight."""
+    """Return the columns between a chain and its neighbours up- and downstream, which its line would cross."""
     behind = [columns[other] for other in onward[chain[-1]]]
     before = [columns[code] for code, others in onward.items() if chain[0] in others]
     ends = [columns[chain[0]], columns[chain[-1]]]
@@ -196,7 +196,7 @@ def _cells(row: int, columns: set[int]) -> set[tuple[int, int]]:
 
 
 def _hung(column: int, is_mirrored: bool, floor: int, taken: set[tuple[int, int]]) -> Place:
-    """Return the highest free place on either side of the pipe that a part hangs on."""
+    """Return the highest free place on either side of the line that a component branches off."""
     other = column + (1 if is_mirrored else -1)
     row = floor
     while True:

@@ -1,13 +1,13 @@
-"""Where a port sits on its part, and whether gas ordinarily comes in or leaves there."""
+"""The side of each port on its component, and its ordinary direction of flow."""
 
 from collections.abc import Mapping
 
-from fleet.circuit.parts import Part, Port
+from fleet.circuit.structure import Part, Port
 
 LEFT, RIGHT, TOP = "left", "right", "top"
 
-STEERED = ("supply-failure-valve", "regulator-cutoff")  # kinds whose "oxygen" port steers and passes nothing
-SINKS: Mapping[str, tuple[str, ...]] = {  # ports where gas comes in; of all other kinds, "in"
+STEERED = ("supply-failure-valve", "regulator-cutoff")  # kinds whose "oxygen" port is a pilot without flow
+SINKS: Mapping[str, tuple[str, ...]] = {  # ports where gas enters; for all other kinds "in"
     "ratio-protection": ("oxygen-in", "nitrous-oxide-in"),
     "electronic-mixer": ("oxygen-in", "nitrous-oxide-in", "air-in"),
     "bag-vent-selector": ("out",),
@@ -22,17 +22,17 @@ _RIGHT_ALWAYS: Mapping[str, tuple[str, ...]] = {"bag-vent-selector": ("out",), "
 
 
 def is_pilot(part: Part, name: str) -> bool:
-    """Return whether the port only steers the part."""
+    """Return whether the port is only a pilot port."""
     return name == "oxygen" and part.kind in STEERED
 
 
 def is_sink(part: Part, name: str) -> bool:
-    """Return whether gas ordinarily enters the part at this port."""
+    """Return whether gas ordinarily enters the component at this port."""
     return name in SINKS.get(part.kind, ("in",))
 
 
 def side_of(part: Part, name: str, is_mirrored: bool) -> str:
-    """Return LEFT, RIGHT or TOP; a mirrored part is passed from right to left."""
+    """Return LEFT, RIGHT or TOP; a mirrored component has flow from right to left."""
     if is_pilot(part, name):
         return TOP
     if name in _LEFT_ALWAYS.get(part.kind, ()):
@@ -43,6 +43,6 @@ def side_of(part: Part, name: str, is_mirrored: bool) -> str:
 
 
 def port_order(port: Port) -> tuple[str, ...]:
-    """Return a key that puts ports in the order in which they stand on a side, top first."""
+    """Return a key that sorts the ports of a side, top first."""
     order = ("oxygen-in", "oxygen-out", "in", "drive", "out", "ventilator", "nitrous-oxide-in", "nitrous-oxide-out")
     return (f"{order.index(port.name):02d}" if port.name in order else "99", port.name)

@@ -1,7 +1,7 @@
-"""Which way each net takes between the parts: along channels between rows, up and down gutters between columns.
+"""Routes each net between the components: along channels between rows, up and down gutters between columns.
 
-Gutter g lies left of column g, channel h above row h. Ordinals count both: a row r is 2r + 1, a channel h is 2h;
-a column c is 2c + 1, a gutter g is 2g. Nets that share a stretch get tracks of their own, so no two overlap.
+Gutter g is left of column g, channel h above row h. Ordinals count both: a row r is 2r + 1, a channel h is 2h;
+a column c is 2c + 1, a gutter g is 2g. Nets that share a segment get separate tracks, so no two overlap.
 """
 
 from collections.abc import Iterable, Mapping
@@ -10,16 +10,16 @@ from dataclasses import dataclass, field
 from fleet.circuit.drawing.nets import Net
 from fleet.circuit.drawing.placing import Grid
 from fleet.circuit.drawing.ports import LEFT, TOP, port_order, side_of
-from fleet.circuit.parts import Circuit, Port
+from fleet.circuit.structure import Circuit, Port
 
-SPREAD = 11.0  # between ports on one side of a part, points
+SPREAD = 11.0  # between ports on one side of a component, points
 NUDGES = (0.0, 6.0, -6.0, 12.0, -12.0, 3.0, -3.0, 9.0, -9.0, 15.0, -15.0)
 NEAR = 2.9
 
 
 @dataclass(frozen=True, slots=True)
 class Terminal:
-    """Where a net meets a part: on a side, `lift` points above its middle; on top, as far right of its middle."""
+    """Where a net meets a component: on a side, `lift` points above its middle; on top, as far right of its middle."""
 
     port: Port
     row: int
@@ -34,7 +34,7 @@ class Terminal:
 
 @dataclass(frozen=True, slots=True)
 class Trunk:
-    """The level that joins gutters of a net: a channel, or the middle of a row whose cells are empty there."""
+    """The level that connects gutters of a net: a channel, or the middle of a row whose cells are empty there."""
 
     ordinal: int  # as of rows and channels
     gutters: frozenset[int] = frozenset()
@@ -46,12 +46,12 @@ class Trunk:
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """The way of one net.
+    """The route of one net.
 
-    trunks  none where all meet in one gutter; a second one leads from there to what lies far off
-    rises   by gutter, the ordinals that its vertical reaches; none where it passes straight
+    trunks  none if all meet in one gutter; a second one leads from there to distant components
+    rises   by gutter, the ordinals that its vertical reaches; none where it runs straight
     levels  by channel, the reach from left to right as ordinals of columns and gutters
-    tops    by channel that is no trunk's, the gutter at which its terminals on top come down or up
+    tops    by channel without trunk, the gutter at which its terminals on top come down or up
     """
 
     net: Net
@@ -64,7 +64,7 @@ class Route:
 
 @dataclass
 class _Plan:
-    """What is taken while nets are routed."""
+    """The space already used while nets are routed."""
 
     rows: int
     between: frozenset[int]  # channels between two lanes
@@ -74,7 +74,7 @@ class _Plan:
 
 
 def terminals_of(circuit: Circuit, grid: Grid, nets: Iterable[Net]) -> list[tuple[Terminal, ...]]:
-    """Return the terminals of each net; ports of one side stand apart, and none faces another net's at its height."""
+    """Return the terminals of each net; ports of one side are spaced, and none faces another net's at its height."""
     parts = {part.code: part for part in circuit.parts}
     ports = sorted(
         {port for net in nets for port in net.ports if port.part in parts}, key=lambda p: (p.part, port_order(p))
@@ -107,7 +107,7 @@ def _apart(groups: list[list[Terminal]]) -> list[tuple[Terminal, ...]]:
 
 
 def _is_straight(group: list[Terminal]) -> bool:
-    """Whether a net goes from a part to the next one in its row, at one height."""
+    """Whether a net goes from a component to the next one in its row, at one height."""
     return len({(terminal.row, terminal.gutter, terminal.lift) for terminal in group}) == 1
 
 
@@ -117,7 +117,7 @@ def _free_height(lift: float, others: list[float]) -> float:
 
 
 def routed(circuit: Circuit, grid: Grid, nets: Iterable[Net]) -> tuple[Route, ...]:
-    """Return the route of each net that meets a part, in the order of the nets."""
+    """Return the route of each net that meets a component, in the order of the nets."""
     nets = tuple(nets)
     groups = terminals_of(circuit, grid, nets)
     plan = _Plan(
@@ -154,7 +154,7 @@ def _route(index: int, net: Net, group: tuple[Terminal, ...], plan: _Plan) -> Ro
 def _ways(index: int, group: tuple[Terminal, ...], plan: _Plan):
     """Yield (trunks, tops) that a net may have.
 
-    One trunk, or a straight one in the strip where most of its parts stand, with a channel to what lies beyond.
+    One trunk, or a straight one in the strip with most of its components, with a channel to the others.
     """
     for ordinal in range(2 * plan.rows + 1):
         tops = _tops(group, ordinal)
@@ -178,7 +178,7 @@ def _ways(index: int, group: tuple[Terminal, ...], plan: _Plan):
 
 
 def _parted(group: tuple[Terminal, ...], plan: _Plan):
-    """Return the terminals at the sides of parts in the strip that has most of them, and all others."""
+    """Return the terminals at the sides of components in the strip that has most of them, and all others."""
     sides = [terminal for terminal in group if terminal.side != TOP]
     strips = [plan.strips[terminal.row] for terminal in sides]
     most = min(strips, key=lambda strip: (-strips.count(strip), strip), default=None)
@@ -187,7 +187,7 @@ def _parted(group: tuple[Terminal, ...], plan: _Plan):
 
 
 def _gutters(group: tuple[Terminal, ...]) -> set[int]:
-    """Return the gutters that terminals at the sides of parts meet."""
+    """Return the gutters that terminals at the sides of components meet."""
     return {terminal.gutter for terminal in group if terminal.side != TOP}
 
 
@@ -214,7 +214,7 @@ def _may_pass(index: int, trunk: Trunk, plan: _Plan) -> bool:
 
 
 def _option(group: tuple[Terminal, ...], trunks: tuple[Trunk, ...], tops: Mapping[int, int], between: frozenset[int]):
-    """Return (cost, trunks, tops): how far verticals reach, and how often the pipe bends."""
+    """Return (cost, trunks, tops): the length of verticals, and the number of bends."""
     rises = _rises(group, trunks, tops)
     levels = {trunk.ordinal for trunk in trunks}
     detours = [0.5 if trunk.ordinal // 2 in between else 0.75 for trunk in trunks if trunk.is_channel]

@@ -1,4 +1,4 @@
-"""Where columns, gutters, rows and channels lie on the paper, in points, y upwards."""
+"""Positions of columns, gutters, rows and channels on the sheet, in points, y upwards."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -7,26 +7,26 @@ from itertools import accumulate
 from fleet.circuit.drawing.placing import Grid
 from fleet.circuit.drawing.tracks import Tracks
 
-TAB = 46.0  # width of the lanes' names at the left
+TAB = 46.0  # width of the lane names at the left
 MARGIN = 6.0
 PITCH = 11.0  # between tracks
 GUTTER, CHANNEL = 12.0, 14.0  # width of one without tracks
 LANE_GAP = 8.0  # around the line between two lanes
 BODY_W, BODY_H = 46.0, 34.0  # of a symbol
 HEAD = 4.0  # above a symbol
-FOOT = 3.0  # between a symbol and its words
+FOOT = 3.0  # between a symbol and its caption
 
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """The measures of one drawing.
 
-    cell      width of a column, within which symbol and words of a part stay
+    cell      width of a column, which holds symbol and caption of a component
     columns   x of the middle of each column
     gutters   x of the left edge of each gutter, one more than columns
     rows      y of the middle of the symbols of each row
     channels  y of the top of each channel, one more than rows
-    row_tops, row_feet  y where a row begins and where its words end
+    row_tops, row_feet  y where a row begins and where its captions end
     """
 
     width: float
@@ -47,7 +47,7 @@ class Sheet:
 
 
 def cell_width(grid: Grid, tracks: Tracks, width: float) -> float:
-    """Return how wide a column can be on a sheet of this width; zero or less where nothing fits."""
+    """Return the column width on a sheet of this width; zero or less if nothing fits."""
     gutters = sum(_gutter(tracks, gutter) for gutter in range(grid.columns + 1))
     return (width - TAB - 2 * MARGIN - gutters) / max(grid.columns, 1)
 
@@ -55,7 +55,7 @@ def cell_width(grid: Grid, tracks: Tracks, width: float) -> float:
 def measured(grid: Grid, tracks: Tracks, width: float, words: Mapping[int, float], above: float, below: float) -> Sheet:
     """Return the sheet for this width.
 
-    words         height of the tallest block of words in each row, points
+    words         height of the tallest caption in each row, points
     above, below  room for a heading and for notes
     """
     cell = cell_width(grid, tracks, width)

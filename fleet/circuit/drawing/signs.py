@@ -1,10 +1,10 @@
-"""What is laid over parts and pipes: bars, signs at a corner, arrows, loose hose ends."""
+"""Signs over components and lines: bars, signs at a corner, arrows, disconnected hose ends."""
 
 from math import hypot
 
 from reportlab.graphics.shapes import Circle, Group, Polygon
 
-from fleet.circuit.drawing.notes import Mark
+from fleet.circuit.drawing.condition_notes import Mark
 from fleet.circuit.drawing.sheet import BODY_H, BODY_W
 from fleet.circuit.drawing.wires import Point
 from fleet.drawing import ALARM, INK, SHEET, rule
@@ -23,7 +23,7 @@ def arrow(start: Point, end: Point, size: float = ARROW, colour=INK) -> Polygon:
 
 
 def bar(x: float, y: float, mark: Mark) -> Group:
-    """Return the bar across a part that lets nothing pass: in ink where a hand shut it, else wide and in red."""
+    """Return the bar across a component without flow: in ink if it was shut by hand, else wide and in red."""
     return bar_sign(x, y, mark, BODY_H / 2 - 1)
 
 
@@ -37,12 +37,12 @@ def bar_sign(x: float, y: float, mark: Mark, half: float) -> Group:
 
 
 def corner(x: float, y: float, mark: Mark) -> Group:
-    """Return the sign at the upper right corner of a part whose middle is at (x, y)."""
+    """Return the sign at the upper right corner of a component with its middle at (x, y)."""
     return corner_sign(x + BODY_W / 2 - 6, y + BODY_H / 2 - 5, mark)
 
 
 def corner_sign(x: float, y: float, mark: Mark) -> Group:
-    """Return the sign of a failed part (a cross), of gas that gets out (an arrow) or of what tells (an exclamation)."""
+    """Return the sign of a failure (a cross), of escaping gas (an arrow) or of an alarm (an exclamation mark)."""
     disc = Circle(x, y, 7.5, fillColor=ALARM, strokeColor=SHEET, strokeWidth=1.5)
     if mark is Mark.FAILED:
         strokes = [(-3, -3, 3, 3), (-3, 3, 3, -3)]
@@ -54,12 +54,12 @@ def corner_sign(x: float, y: float, mark: Mark) -> Group:
 
 
 def wrong_end(end: Point) -> Circle:
-    """Return the ring at an end of a hose that is where it does not belong."""
+    """Return the ring at an end of a misconnected hose."""
     return Circle(end[0], end[1], 4.5, fillColor=SHEET, strokeColor=ALARM, strokeWidth=2.2)
 
 
 def loose_ends(gap: tuple[Point, Point]) -> Group:
-    """Return the two ends of a hose that is off."""
+    """Return the two ends of a disconnected hose."""
     (x1, y1), (x2, y2) = gap
     length = hypot(x2 - x1, y2 - y1) or 1.0
     across = (y1 - y2) / length * 7, (x2 - x1) / length * 7

@@ -1,4 +1,4 @@
-"""What flows along each stretch of each pipe, worked out from what passes the parts at its ends."""
+"""Computes the flow in each segment of each line from the flows through the components at its ends."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -11,19 +11,19 @@ from fleet.circuit.drawing.ports import is_pilot, is_sink
 from fleet.circuit.drawing.wires import Point, Wire
 from fleet.circuit.elements.base import ROOM
 from fleet.circuit.gases import ROOM_AIR, Mix
-from fleet.circuit.parts import Circuit, Joint, Port
 from fleet.circuit.solution import Solution
+from fleet.circuit.structure import Circuit, Joint, Port
 
-NOTICED_M3_S = 1e-3 / 60_000  # 1 mL/min: less counts as no flow in a picture
-PRESSED_PA = 10_000.0  # a pipe at more than this is under supply pressure
-GAP = 0.22  # share of a stretch on either side of where a hose is off
+NOTICED_M3_S = 1e-3 / 60_000  # 1 mL/min: less is drawn as no flow
+PRESSED_PA = 10_000.0  # a line above this pressure is under supply pressure
+GAP = 0.22  # fraction of a segment on either side of a disconnection
 
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """A straight piece of pipe: flow m3/s from start to end, 0 where nothing moves, None where nothing is solved.
+    """A straight segment of a line: flow m3/s from start to end, 0 for no flow, None if nothing is solved.
 
-    gas  code of the gas in it, MIXED for a mixture
+    gas  code of its gas, MIXED for a mixture
     """
 
     start: Point
@@ -39,7 +39,7 @@ class Stretch:
 
 @dataclass(frozen=True, slots=True)
 class Stream:
-    """All stretches of one net, and the gaps (from, to) where a hose is off."""
+    """All segments of one net, and the gaps (from, to) of disconnections."""
 
     wire: Wire
     stretches: tuple[Stretch, ...]
@@ -48,14 +48,14 @@ class Stream:
 
 @dataclass(frozen=True, slots=True)
 class _Source:
-    """What comes into a net at a point, m3/s, negative where it leaves, and what it is made of."""
+    """The flow into a net at a point, m3/s, negative if it leaves, and its mixture."""
 
     flow: float
     mix: Mix
 
 
 def drawn_streams(circuit: Circuit, wires: Sequence[Wire], lanes: Mapping[str, str]) -> tuple[Stream, ...]:
-    """Return the streams of a circuit that is not solved: gas and direction as they ordinarily are."""
+    """Return the streams of an unsolved circuit: ordinary gas and direction."""
     parts = {part.code: part for part in circuit.parts}
 
     def given(port: Port) -> str | None:
@@ -84,7 +84,7 @@ def _ordinary(wire: Wire, edge: tuple[Point, Point], given, parts) -> Stretch:
 
 
 def _side(edges, start: Point, barred) -> set[Point]:
-    """Return the points that are reached from one without passing the barred edge."""
+    """Return the points that are reached from a point without the barred edge."""
     near = _neighbours(edge for edge in edges if edge != barred)
     found, waiting = {start}, [start]
     while waiting:
@@ -103,9 +103,9 @@ def _neighbours(edges) -> dict[Point, set[Point]]:
 
 
 def solved_streams(solution: Solution, wires: Sequence[Wire], ordinary: Sequence[Stream]) -> tuple[Stream, ...]:
-    """Return the streams of a solved circuit; the wires may hold joints that the state adds.
+    """Return the streams of a solved circuit; the wires may include connections that the state adds.
 
-    ordinary  the streams of the same wires unsolved, which say what a pipe holds in which nothing moves
+    ordinary  the streams of the same wires unsolved, which give the gas of lines without flow
     """
     entering = _entering(solution)
     made = {joint: _through_made(solution, joint, entering) for joint in solution.state.made}
@@ -113,7 +113,7 @@ def solved_streams(solution: Solution, wires: Sequence[Wire], ordinary: Sequence
 
 
 def _entering(solution: Solution) -> dict[Port, _Source]:
-    """Return what each part gives into the net at each of its ports, open ends left out."""
+    """Return the flow from each component into the net at each of its ports, without open ends."""
     found: dict[Port, list[tuple[float, Mix]]] = {}
     for flow in solution.flows.values():
         if flow.name.startswith("open ") and ROOM in (flow.a, flow.b):
@@ -124,7 +124,7 @@ def _entering(solution: Solution) -> dict[Port, _Source]:
 
 
 def _blend(flows: Sequence[tuple[float, Mix]]) -> Mix:
-    """Return the mixture of what comes in; of what there is, where nothing does."""
+    """Return the mixture of the inflows; without inflow, the mixture that is present."""
     coming = [(value, mix) for value, mix in flows if value > 0] or [(1.0, mix) for _, mix in flows]
     total = sum(value for value, _ in coming)
     columns = zip(*(mix.fractions for _, mix in coming), strict=True)
@@ -132,7 +132,7 @@ def _blend(flows: Sequence[tuple[float, Mix]]) -> Mix:
 
 
 def _through_made(solution: Solution, joint: Joint, entering: Mapping[Port, _Source]) -> float:
-    """Return the flow through a joint that the state adds, m3/s from source to target."""
+    """Return the flow through a connection that the state adds, m3/s from source to target."""
     others = {*solution.circuit.joints, *solution.state.made} - solution.state.cut - {joint}
     side = next((net.ports for net in nets_of(others) if joint.source in net.ports), (joint.source,))
     return sum(entering[port].flow for port in side if port in entering)
@@ -154,7 +154,7 @@ def _stream(solution: Solution, wire: Wire, entering, made: Mapping[Joint, float
 
 
 def _off(net: Net, cut: frozenset[Joint]) -> set[Port]:
-    """Return the ports that stand apart from most of the net because a joint is off."""
+    """Return the ports that are separated from most of the net by an open connection."""
     if net.is_made or cut.isdisjoint(net.joints):
         return set()
     whole = [set(part.ports) for part in nets_of(set(net.joints) - cut)]
@@ -164,7 +164,7 @@ def _off(net: Net, cut: frozenset[Joint]) -> set[Port]:
 
 
 def _at(port: Port, net: Net, entering: Mapping[Port, _Source], made: Mapping[Joint, float]) -> _Source:
-    """Return what comes into this net at a port, of which a joint that the state adds takes its share."""
+    """Return the flow into this net at a port, less the flow of a connection that the state adds."""
     own = entering.get(port, _Source(0.0, ROOM_AIR))
     if net.is_made:
         flow = made[net.joints[0]]
@@ -174,7 +174,7 @@ def _at(port: Port, net: Net, entering: Mapping[Port, _Source], made: Mapping[Jo
 
 
 def _cut(edges: list, end: Point) -> tuple[Point, Point]:
-    """Take a piece out of the stretch that ends at a port; return where it began and ended, the port's side last."""
+    """Remove a piece from the segment that ends at a port; return its two ends, the port's side last."""
     edge = next(edge for edge in edges if end in edge)
     other = edge[0] if edge[1] == end else edge[1]
     gap = _between(other, end, 0.5 - GAP), _between(other, end, 0.5 + GAP)
@@ -188,7 +188,7 @@ def _between(one: Point, other: Point, share: float) -> Point:
 
 
 def _spilled(edges, sources: Mapping[Point, _Source], ends: Sequence[Point]) -> dict[Point, _Source]:
-    """Return what comes in or goes out at open ends, so that each piece of a net is balanced."""
+    """Return the flow in or out at open ends, so that each piece of a net is balanced."""
     found = {}
     for end in ends:
         points = _side(edges, end, None)
@@ -199,7 +199,7 @@ def _spilled(edges, sources: Mapping[Point, _Source], ends: Sequence[Point]) -> 
 
 
 def _flows(edges, sources: Mapping[Point, _Source]) -> dict[tuple[Point, Point], float]:
-    """Return the flow along each edge of a tree, from its first point to its second, taken from the leaves inwards."""
+    """Return the flow along each edge of a tree, from its first point to its second, from the leaves inwards."""
     near, balance = _neighbours(edges), {point: source.flow for point, source in sources.items()}
     flows: dict[tuple[Point, Point], float] = {}
     leaves = sorted(point for point, others in near.items() if len(others) == 1)
@@ -219,7 +219,7 @@ def _flows(edges, sources: Mapping[Point, _Source]) -> dict[tuple[Point, Point],
 
 
 def _still(solution: Solution, net: Net, drawn: Stream) -> Callable[[Point, Point], str]:
-    """Return which gas a stretch holds while nothing moves in it: under supply pressure what is there, else its own."""
+    """Return the gas of a segment without flow: under supply pressure the gas present, else its own."""
     own = {frozenset((stretch.start, stretch.end)): stretch.gas for stretch in drawn.stretches}
     there = gas_of(solution.mixes.get(net.ports[0], ROOM_AIR))
     pressure = solution.pressures_pa_abs.get(net.ports[0], 0.0) - solution.circuit.ambient_pa_abs
@@ -237,7 +237,7 @@ def _stretch(edge, flow: float, flows, sources: Mapping[Point, _Source], still) 
 
 
 def _upstream(point: Point, flows, sources: Mapping[Point, _Source]) -> Mix:
-    """Return the mixture that comes together at a point and leaves it."""
+    """Return the mixture of the inflows at a point."""
     coming = [(sources[point].flow, sources[point].mix)] if point in sources and sources[point].flow > 0 else []
     for (one, other), flow in flows.items():
         if (other == point and flow > 0) or (one == point and flow < 0):

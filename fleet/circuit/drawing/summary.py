@@ -1,14 +1,14 @@
-"""The state of a circuit in sentences: for the head of the picture, its title, and whoever hears it read."""
+"""The state of a circuit in sentences: for the head of the picture, its title, and screen readers."""
 
-from fleet.circuit.drawing.readings import AIRWAY, breath_words, gauge_at, mix_words, pressure_text
-from fleet.circuit.parts import Circuit, Port
-from fleet.circuit.places import outlet_of, patient_of
+from fleet.circuit.drawing.solved_numbers import AIRWAY, breath_words, gauge_at, mix_words, pressure_text
+from fleet.circuit.locations import outlet_of, patient_of
+from fleet.circuit.quantity_words import flow_text
 from fleet.circuit.solution import Solution
-from fleet.circuit.words import flow_text
+from fleet.circuit.structure import Circuit, Port
 
 
 def title_of(circuit: Circuit, solution: Solution | None) -> str:
-    """Return "Title: state, with what has failed"."""
+    """Return "Title: state, failures"."""
     if solution is None:
         return f"{circuit.title}: gas circuit"
     faults = [f"{circuit.part(fault.part).label} {fault.mode}" for fault in solution.faults]
@@ -16,7 +16,7 @@ def title_of(circuit: Circuit, solution: Solution | None) -> str:
 
 
 def reaches_patient(solution: Solution, units: str) -> str:
-    """Return what leaves the outlet and what the patient breathes, one sentence each."""
+    """Return the outlet flow and the patient's gas, one sentence each."""
     circuit, sentences = solution.circuit, []
     outlet, patient = outlet_of(circuit), patient_of(circuit)
     if outlet and (outlet.code, "through") in solution.flows:
@@ -29,9 +29,9 @@ def reaches_patient(solution: Solution, units: str) -> str:
         port = port if port in solution.pressures_pa_abs else Port(patient.code, "in")
         pressure = pressure_text(gauge_at(port, solution), AIRWAY)
         sentences.append(f"{patient.label}: {breath_words(solution.mixes[port], solution)}, {pressure}.")
-    return " ".join(sentences) or "Nothing reaches an outlet."
+    return " ".join(sentences) or "No gas reaches an outlet."
 
 
 def alarms_of(solution: Solution) -> tuple[str, ...]:
-    """Return what alarms and monitors of the machine tell."""
+    """Return the messages of alarms and monitors of the machine."""
     return tuple(told.words for told in solution.told if told.feature)

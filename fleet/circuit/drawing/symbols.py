@@ -1,4 +1,4 @@
-"""A sign for every component kind, within BODY_W by BODY_H points about its middle; gas passes to the right."""
+"""The symbol of every component kind, within BODY_W by BODY_H points around its middle; gas flows to the right."""
 
 from collections.abc import Callable, Mapping
 
@@ -36,7 +36,7 @@ def leads(reach, left=True, right=True):
 
 
 def spring(x, y, length):
-    """Return a spring that stands on (x, y) and reaches up."""
+    """Return a spring that starts at (x, y) and points up."""
     step = length / 4
     turns = [(x + (3 if index % 2 else -3), y + step * (index + 0.5)) for index in range(4)]
     return line(x, y, *(part for point in turns for part in point), x, y + length, width=1.1)
@@ -321,7 +321,7 @@ SYMBOLS: Mapping[str, Callable[[], Group]] = {
 
 
 def symbol(kind: str, x: float, y: float, is_mirrored: bool = False) -> Group:
-    """Return the sign of a kind with its middle at (x, y); a kind without one gets a plain box."""
+    """Return the symbol of a kind with its middle at (x, y); a kind without one gets a plain box."""
     group = SYMBOLS.get(kind, _plain)()
     turn = -1 if is_mirrored and kind not in WIDE else 1
     return Group(*group.contents, transform=(turn, 0, 0, 1, x, y))

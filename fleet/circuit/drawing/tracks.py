@@ -1,4 +1,4 @@
-"""A track for every net in every gutter and channel that it uses, so that no two lie on each other."""
+"""Assigns a track to every net in every gutter and channel that it uses, so that no two overlap."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ class Tracks:
 
 
 def tracked(routes: Sequence[Route]) -> Tracks:
-    """Return the tracks of all routes; verticals that turn left keep to the left, levels that turn up to the top."""
+    """Return the tracks of all routes; verticals that turn left are at the left, levels that turn up at the top."""
     rises, levels = {}, {}
     for number, route in enumerate(routes):
         for gutter, (low, high) in route.rises.items():

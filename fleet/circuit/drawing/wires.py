@@ -1,4 +1,4 @@
-"""The pipes as lines on the paper: a tree of points for each net, and what flows along each line of it."""
+"""The nets as lines on the sheet: a tree of points for each net."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -7,17 +7,17 @@ from fleet.circuit.drawing.ports import LEFT, TOP
 from fleet.circuit.drawing.routing import Route, Terminal, Trunk
 from fleet.circuit.drawing.sheet import BODY_H, BODY_W, Sheet
 from fleet.circuit.drawing.tracks import Tracks
-from fleet.circuit.parts import Port
+from fleet.circuit.structure import Port
 
 Point = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
 class Wire:
-    """A net on the paper.
+    """A net on the sheet.
 
     ends   where it meets each of its ports
-    edges  straight stretches between two points, each upright or level; together they make a tree
+    edges  straight segments between two points, vertical or horizontal, which form a tree
     """
 
     route: Route
@@ -26,7 +26,7 @@ class Wire:
 
     @property
     def knots(self) -> tuple[Point, ...]:
-        """Points where three stretches or more meet."""
+        """Points where three or more segments meet."""
         counts: dict[Point, int] = {}
         for edge in self.edges:
             for point in edge:
@@ -36,7 +36,7 @@ class Wire:
 
 @dataclass
 class _Lines:
-    """Points gathered by the line that they lie on."""
+    """Points grouped by the line on which they are."""
 
     level: dict[tuple, set[Point]] = field(default_factory=dict)
     upright: dict[tuple, set[Point]] = field(default_factory=dict)
@@ -83,7 +83,7 @@ def _end(terminal: Terminal, sheet: Sheet) -> Point:
 
 
 def _join(lines: _Lines, level, upright, point: Point) -> None:
-    """Let a point lie on a level and on an upright line."""
+    """Put a point on a horizontal and on a vertical line."""
     lines.level.setdefault(level, set()).add(point)
     lines.upright.setdefault(upright, set()).add(point)
 

@@ -1,4 +1,4 @@
-"""One class for each component kind: what gas may pass there, and under which law."""
+"""One element class for each component kind: its branches for gas and their flow laws."""
 
 from collections.abc import Mapping
 from types import MappingProxyType
@@ -26,7 +26,7 @@ from fleet.circuit.elements.scavenging import ScavengingInterface
 from fleet.circuit.elements.supplies import CylinderYoke, Filter, Gauge, PipelineInlet, YokeBlock
 from fleet.circuit.elements.valves import CheckValve, MainSwitch, PipeReliefValve, ReliefValve
 from fleet.circuit.elements.vaporizers import ExclusionBar, MeasuredFlowVaporizer, Vaporizer, VaporizerRail
-from fleet.circuit.parts import Part
+from fleet.circuit.structure import Part
 
 ELEMENTS: Mapping[str, type[Element]] = MappingProxyType(
     {
@@ -44,5 +44,5 @@ ELEMENTS: Mapping[str, type[Element]] = MappingProxyType(
 
 
 def element_for(part: Part, condition: Condition) -> Element:
-    """Return a part in one condition as its element. Raises KeyError for a kind that no element stands for."""
+    """Return a component in one condition as its element. Raises KeyError for a kind without element."""
     return ELEMENTS[part.kind](part, condition)

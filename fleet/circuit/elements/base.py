@@ -1,7 +1,7 @@
-"""The contract of an element: a part in one condition, as branches that gas may take and pressures that are given.
+"""The interface of an element: a component in one condition, as branches for gas and given pressures.
 
-An element is one class for one component kind. It turns a part, its settings, its failure if it has one, and whether
-its protective action is taken away, into branches and boundaries. The solver knows nothing else of it.
+An element is one class for one component kind. It converts a component, its settings, its failure if any, and whether
+its protective action is removed, into branches and boundaries. The solver uses nothing else of it.
 """
 
 from abc import ABC, abstractmethod
@@ -10,23 +10,23 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import ClassVar
 
-from fleet.circuit.flow import Flow as Flow  # others take it from the contract
+from fleet.circuit.flow import Flow as Flow  # re-exported for the element modules
 from fleet.circuit.flow import Law as Law
 from fleet.circuit.gases import Mix
-from fleet.circuit.parts import STANDARD_PA_ABS, Part, Port
 from fleet.circuit.state import Likelihood, Settings
+from fleet.circuit.structure import STANDARD_PA_ABS, Part, Port
 
 ROOM = Port("", "room")  # the theatre: ambient pressure, air
-DISPOSAL = Port("", "disposal")  # where scavenged gas goes: ambient pressure; nobody breathes it
-STORE = Port("", "store")  # what a swelling bag takes up
+DISPOSAL = Port("", "disposal")  # destination of scavenged gas: ambient pressure; not breathed
+STORE = Port("", "store")  # gas taken up by a swelling bag
 
 
 @dataclass(frozen=True, slots=True)
 class Branch:
-    """One way through a part, between two of its ports (or an inner port of its own, or ROOM, DISPOSAL, STORE).
+    """One path through a component, between two of its ports (or an inner port, or ROOM, DISPOSAL, STORE).
 
-    pilots  ports whose pressure steers the law
-    adds    vapour that the gas takes up on its way from a to b: (species, its fraction of what leaves at b)
+    pilots  ports whose pressure controls the law
+    adds    vapour that is added between a and b: (species, its fraction of the flow leaving at b)
     """
 
     name: str
@@ -39,7 +39,7 @@ class Branch:
 
 @dataclass(frozen=True, slots=True)
 class Boundary:
-    """A port at which pressure and gas are given: a wall outlet, a cylinder."""
+    """A port with given pressure and gas: a wall outlet, a cylinder."""
 
     port: Port
     pressure_pa_abs: float
@@ -54,7 +54,7 @@ class Plumbing:
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """The condition of one part: what is set, what has failed, whether its protective action is taken away."""
+    """The condition of one component: its settings, its failure, whether its protective action is removed."""
 
     settings: Settings = field(default_factory=lambda: MappingProxyType({}))
     failure: str = ""
@@ -64,7 +64,7 @@ class Condition:
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """A number that a law needs and that few plates show: its default, SI, and where that comes from.
+    """A number that a law needs and few rating plates show: its default in SI, and the source of the default.
 
     dimension  what it measures, a key of fleet.circuit.units.UNITS_BY_DIMENSION, such as "pressure per flow"
     """
@@ -77,7 +77,7 @@ class Value:
 
 @dataclass(frozen=True, slots=True)
 class Failure:
-    """One way to fail: how often, and in words what happens."""
+    """One failure mode: how often it occurs, and its effect in words."""
 
     likelihood: Likelihood
     words: str
@@ -85,7 +85,7 @@ class Failure:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What somebody at the machine would see or hear. `feature` is the protection that tells; empty for a gauge."""
+    """An alarm or reading at the machine. `feature` is the feature that alarms; empty for a gauge."""
 
     part: str
     feature: str
@@ -93,16 +93,15 @@ class Told:
 
 
 class Element(ABC):
-    """A part in one condition.
+    """A component in one condition.
 
-    kind      the component kind it stands for
-    values    numbers it uses beside or instead of rated ones, by key, with their defaults
-    settings  what can be set on it, by key, with what holds while nothing is set
-    options   what is one of a few, by key; the first is the default. ("",) stands for codes of other parts, parted by
-              blanks
-    failures  its ways to fail, by mode
-    protects  codes of the features whose work it does, which `is_removed` takes away
-    unjoined  ports that may stay unjoined: gas leaves there for the room, or nothing passes
+    kind      its component kind
+    values    numbers it uses in addition to or instead of rated ones, by key, with their defaults
+    settings  what can be set on it, by key, with the defaults
+    options   choices by key; the first is the default. ("",) means codes of other components, separated by blanks
+    failures  its failure modes
+    protects  codes of the features that it provides, which `is_removed` removes
+    unjoined  ports that may stay unconnected: gas leaves there into the room, or nothing passes
     """
 
     kind: ClassVar[str]
@@ -119,43 +118,43 @@ class Element(ABC):
 
     @abstractmethod
     def plumbing(self) -> Plumbing:
-        """Return the branches and boundaries of the part in its condition."""
+        """Return the branches and boundaries of the component in its condition."""
 
     def govern(self, settings: Mapping[str, Settings]) -> Mapping[str, Settings]:
-        """Return what is set on all parts, by part code, after this part's mechanical action on others.
+        """Return the settings of all components, by component code, after the mechanical action of this one.
 
-        A link between two spindles, a bar between two vaporizers. Others return what they got.
+        Examples are a link between two spindles and a bar between two vaporizers. Other elements change nothing.
         """
         return settings
 
     def told(self, solution) -> tuple[Told, ...]:
-        """Return what this part tells whoever stands at the machine in a solved state."""
+        """Return the alarms and readings of this component in a solved state."""
         return ()
 
     def port(self, name: str) -> Port:
-        """Return a port of this part; a name that the kind lacks is an inner port."""
+        """Return a port of this component; a name that the kind lacks is an inner port."""
         return Port(self.part.code, name)
 
     def value(self, key: str) -> float:
-        """Return the part's value of that key, else the default of its element."""
+        """Return the component's value of that key, else the default of its element."""
         return self.part.values[key] if key in self.part.values else self.values[key].default
 
     def setting(self, key: str) -> float | str:
-        """Return what is set under that key, else what holds while nothing is set."""
+        """Return the setting of that key, else its default."""
         return self.condition.settings.get(key, self.settings[key])
 
     def option(self, key: str) -> str:
-        """Return which of a few it is, else the first of them."""
+        """Return the option of that key, else its first choice."""
         return self.part.options.get(key, self.options[key][0])
 
     def has_failed(self, mode: str) -> bool:
         return self.condition.failure == mode
 
     def gauge_at(self, solution, name: str) -> float | None:
-        """Return the pressure at a port of this part in a solved state, Pa gauge; None where nothing is joined."""
+        """Return the pressure at a port of this component in a solved state, Pa gauge; None if it is not connected."""
         pressure = solution.pressures_pa_abs.get(self.port(name))
         return None if pressure is None else pressure - solution.circuit.ambient_pa_abs
 
     def mix_at(self, solution, name: str) -> Mix | None:
-        """Return the gas at a port of this part in a solved state; None where nothing is joined."""
+        """Return the gas at a port of this component in a solved state; None if it is not connected."""
         return solution.mixes.get(self.port(name))

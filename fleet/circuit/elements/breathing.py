@@ -1,7 +1,7 @@
-"""The way of the breath: outlet, hoses, valves, bag, ventilator, patient. Mean flows; breaths are averaged out."""
+"""The breathing system: outlet, hoses, valves, bag, ventilator, patient. Mean flows, averaged over the breath."""
 
 from fleet.circuit.elements.base import ROOM, STORE, Branch, Element, Failure, Plumbing
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     CM_H2O,
     COMMON,
     LEAK_FLOW,
@@ -20,7 +20,7 @@ from fleet.circuit.laws import FLOOR, Circulating, Nozzle, OneWay, resistance
 
 
 class Outlet(Element):
-    """Where mixed gas leaves for the breathing system."""
+    """The outlet of mixed gas to the breathing system."""
 
     kind = "outlet"
     values = {"drop_10": practice(50.0, "pressure")}
@@ -33,7 +33,7 @@ class Outlet(Element):
 
 
 class OutletLock(Element):
-    """Keeps the hose on the outlet; no gas passes it."""
+    """Retains the hose on the outlet; carries no gas."""
 
     kind = "outlet-lock"
     protects = ("outlet-retention",)
@@ -43,7 +43,7 @@ class OutletLock(Element):
 
 
 class Absorber(Element):
-    """A canister. Carbon dioxide is not followed, only the way of the gas."""
+    """A canister. Only the gas path is modelled, not carbon dioxide."""
 
     kind = "absorber"
     values = {"drop_60": practice(100.0, "pressure"), "leak_flow": LEAK_FLOW}
@@ -73,7 +73,7 @@ class BreathingHose(Element):
 
 
 class OneWayValve(Element):
-    """A disc that lets breath pass one way round the circle."""
+    """A disc that lets gas pass one way around the circle."""
 
     kind = "one-way-valve"
     values = {
@@ -81,7 +81,7 @@ class OneWayValve(Element):
         "resistance_60": practice(1.5 * CM_H2O, "pressure"),
     }
     failures = {
-        "stuck open": Failure(COMMON, "its disc stays up"),
+        "stuck open": Failure(COMMON, "its disc stays open"),
         "stuck shut": Failure(RARE, "its disc sticks to the seat"),
     }
 
@@ -97,11 +97,11 @@ class OneWayValve(Element):
 
 
 class AplValve(Element):
-    """Spills gas above the pressure set; fully open it still wants its lowest pressure."""
+    """Vents gas above the set pressure; even fully open it needs its lowest pressure."""
 
     kind = "apl-valve"
     values = {
-        "lowest_pressure": remembered(200.0, "pressure", "ISO 8835-2: 0.1 to 0.3 kPa at 30 L/min"),
+        "lowest_pressure": remembered(200.0, "pressure", "ISO 8835-2:2007: 0.1 to 0.3 kPa at 30 L/min"),
         "highest_pressure": practice(70 * CM_H2O, "pressure"),
     }
     settings = {"set_pressure": 0.0}
@@ -122,10 +122,10 @@ class AplValve(Element):
 
 
 class ReservoirBag(Element):
-    """Yields at its plateau: above that it swells and takes up gas, which is what limits pressure in the hand."""
+    """Swells above its plateau pressure and takes up gas, which limits the pressure during manual ventilation."""
 
     kind = "reservoir-bag"
-    values = {"plateau_pressure": remembered(40 * CM_H2O, "pressure", "ASTM F1204: 30 to 60 cmH2O")}
+    values = {"plateau_pressure": remembered(40 * CM_H2O, "pressure", "ASTM F1204-88: 30 to 60 cmH2O")}
     failures = {"leaking": Failure(COMMON, "it is split")}
 
     def plumbing(self) -> Plumbing:
@@ -137,12 +137,12 @@ class ReservoirBag(Element):
 
 
 class BagVentSelector(Element):
-    """Joins either bag (with the relief valve on its side) or ventilator to the circle."""
+    """Connects either bag (with the APL valve on its side) or ventilator to the circle."""
 
     kind = "bag-vent-selector"
     settings = {"position": "bag"}
     failures = {
-        "halfway": Failure(OCCASIONAL, "it stands between its two places and joins both"),
+        "halfway": Failure(OCCASIONAL, "it stays between its two positions and connects both"),
         "leaking": Failure(OCCASIONAL, "it leaks to the room"),
     }
     protects = ("bag-vent-selector",)
@@ -160,9 +160,10 @@ class BagVentSelector(Element):
 
 
 class Ventilator(Element):
-    """Bellows driven by gas: what the circle has too much leaves past its spill valve.
+    """Gas-driven bellows: excess gas of the circle leaves by its spill valve.
 
-    Its drive gas passes to the room and never meets the breath while the bellows is whole. A piston has no drive gas.
+    The drive gas goes to the room and does not mix with the breathing gas while the bellows is intact. A piston has no
+    drive gas.
     """
 
     kind = "ventilator"
@@ -175,10 +176,10 @@ class Ventilator(Element):
     settings = {"on": 1}
     options = {"type": ("bellows", "piston")}
     failures = {
-        "torn bellows": Failure(OCCASIONAL, "drive gas enters the breath"),
+        "torn bellows": Failure(OCCASIONAL, "drive gas enters the breathing system"),
         "spill stuck shut": Failure(OCCASIONAL, "its spill valve does not open"),
         "spill stuck open": Failure(OCCASIONAL, "its spill valve holds no pressure"),
-        "drifted high": Failure(RARE, "its pressure limit stands twice too high"),
+        "drifted high": Failure(RARE, "its pressure limit is at twice the set value"),
     }
     unjoined = frozenset({"drive", "exhaust"})
 
@@ -212,15 +213,15 @@ class Ventilator(Element):
 
 
 class PatientConnection(Element):
-    """Where the patient breathes: draws `ventilation` from "in" and gives it back at "out", past "inspired".
+    """The patient connection: draws `ventilation` from "in" and returns it at "out", through "inspired".
 
-    No gas is taken up or given off: the mixture breathed is that of the fresh gas once all has settled.
+    No gas is taken up or given off: in the steady state the patient breathes the fresh gas mixture.
     """
 
     kind = "patient-connection"
     values = {
         "drop_60": practice(100.0, "pressure"),
-        "suction": practice(5e3, "pressure"),  # against which nothing is breathed any more
+        "suction": practice(5e3, "pressure"),  # against which no gas moves any more
     }
     settings = {"ventilation": 5 * LITRE_PER_MINUTE}
 

@@ -1,7 +1,7 @@
-"""What watches oxygen pressure: the supply-failure valve and the oxygen alarm."""
+"""Components controlled by oxygen pressure: the supply-failure valve and the oxygen alarm."""
 
 from fleet.circuit.elements.base import Branch, Element, Failure, Plumbing, Told, Value
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     COMMON,
     LITRE_PER_MINUTE,
     OCCASIONAL,
@@ -10,13 +10,14 @@ from fleet.circuit.elements.common import (
     SUPPLY_LEAK_M2,
     own_mix,
     practice,
+    remembered,
     supply_way,
     to_room,
 )
 from fleet.circuit.laws import FLOOR, FLOOR_M3_S_PA, Following, Nozzle, Opening, Regulating, Steered, nozzle_area
 
-SNAP = 0.05  # a shut-off valve comes open within this share of its cut pressure. Source: common practice, no source
-DRIFT = 0.5  # share by which a drifted valve is off. Source: common practice, no source
+SNAP = 0.05  # a shut-off valve opens within this fraction of its cut pressure. Source: common practice, no source
+DRIFT = 0.5  # relative error of a drifted valve. Source: common practice, no source
 PASSING_M3_S_PA = 1 * LITRE_PER_MINUTE / 345e3  # past a worn seat: 1 L/min at pipeline pressure
 
 
@@ -25,12 +26,12 @@ class SupplyFailureValve(Element):
 
     shut-off      open above its cut pressure, or its open pressure where it has one; else shut
     proportional  its outlet pressure is in proportion to oxygen pressure above the cut pressure; at the open pressure
-                  it passes what comes in, up to `full_output`
+                  it passes the inlet pressure, up to `full_output`
     """
 
     kind = "supply-failure-valve"
     values = {
-        "cut_pressure": Value(20 * PSI, "ASA Monitor 79(9): 52, abstract", "seen", "pressure"),
+        "cut_pressure": Value(20 * PSI, "ASA Monitor 2015; 79(9): 52, abstract", "seen", "pressure"),
         "open_pressure": practice(25 * PSI, "pressure"),
         "full_output": practice(55 * PSI, "pressure"),
         "drop_60": practice(20e3, "pressure"),  # wide open, at 60 L/min
@@ -38,11 +39,11 @@ class SupplyFailureValve(Element):
     }
     options = {"type": ("shut-off", "proportional")}
     failures = {
-        "stuck open": Failure(OCCASIONAL, "it stays open whatever oxygen pressure does"),
+        "stuck open": Failure(OCCASIONAL, "it stays open at any oxygen pressure"),
         "stuck shut": Failure(RARE, "it passes nothing"),
-        "passing": Failure(COMMON, "when shut it passes 1 L/min, for a worn seat"),
-        "drifted low": Failure(OCCASIONAL, "it shuts only at half its oxygen pressure"),
-        "drifted high": Failure(OCCASIONAL, "it shuts at half as much oxygen pressure again"),
+        "passing": Failure(COMMON, "when shut it leaks 1 L/min past a worn seat"),
+        "drifted low": Failure(OCCASIONAL, "it shuts only at half its rated oxygen pressure"),
+        "drifted high": Failure(OCCASIONAL, "it shuts at one and a half times its rated oxygen pressure"),
         "leaking": Failure(OCCASIONAL, "it leaks to the room"),
     }
     protects = ("o2-failure-protection",)
@@ -63,7 +64,7 @@ class SupplyFailureValve(Element):
         return Branch(*ends, law, (self.port("oxygen"),))
 
     def pressures(self) -> tuple[float, float]:
-        """Return the oxygen pressures, Pa gauge, at which it is shut and fully open, as they now are."""
+        """Return the oxygen pressures, Pa gauge, at which it is shut and fully open in its present condition."""
         shift = 1 + DRIFT * (self.has_failed("drifted high") - self.has_failed("drifted low"))
         cut = self.value("cut_pressure")
         snap = cut * (1 + SNAP) if self.option("type") == "shut-off" else self.value("open_pressure")
@@ -89,10 +90,10 @@ class OxygenAlarm(Element):
     """Sounds while oxygen pressure is below its setting: whistle with reservoir, or pressure switch."""
 
     kind = "oxygen-alarm"
-    values = {"alarm_pressure": Value(30 * PSI, "USTB p. 231: older pneumatic alarms about 30 psi", "seen", "pressure")}
+    values = {"alarm_pressure": remembered(30 * PSI, "pressure", "older pneumatic alarms: about 30 psi")}
     failures = {
         "silent": Failure(OCCASIONAL, "it does not sound"),
-        "drifted low": Failure(OCCASIONAL, "it sounds only at half its pressure"),
+        "drifted low": Failure(OCCASIONAL, "it sounds only at half its set pressure"),
         "leaking": Failure(RARE, "it leaks to the room"),
     }
     protects = ("o2-supply-alarm",)

@@ -1,7 +1,7 @@
-"""Flow controls, their tubes, the bank that joins the gases, and the flush."""
+"""Flow controls, flowmeter tubes, the bank that mixes the gases, and the flush."""
 
 from fleet.circuit.elements.base import Element, Failure, Plumbing, Value
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     COMMON,
     LEAK_FLOW,
     LITRE_PER_MINUTE,
@@ -21,9 +21,9 @@ from fleet.circuit.laws import FLOOR, Nozzle, resistance
 
 
 class FlowControl(Element):
-    """A needle valve: its opening passes the flow set, at the supply pressure it is rated for, into the room.
+    """A needle valve: its opening passes the set flow from its rated supply pressure into the room.
 
-    At another supply pressure it passes more or less: the hand set an opening, not a flow.
+    At another supply pressure it passes more or less: the knob sets an opening, not a flow.
     """
 
     kind = "flow-control"
@@ -34,9 +34,9 @@ class FlowControl(Element):
     }
     settings = {"set_flow": 0.0}
     failures = {
-        "stuck open": Failure(RARE, "it stays open as wide as it goes"),
+        "stuck open": Failure(RARE, "it stays fully open"),
         "stuck shut": Failure(RARE, "it passes nothing"),
-        "passing": Failure(OCCASIONAL, "when shut it passes half a litre a minute"),
+        "passing": Failure(OCCASIONAL, "when shut it leaks 0.5 L/min"),
         "leaking": Failure(OCCASIONAL, "its gland leaks to the room"),
     }
 
@@ -49,7 +49,7 @@ class FlowControl(Element):
         return Plumbing(branches)
 
     def flow_set(self) -> float:
-        """Return what it passes at its rated supply pressure, m3/s."""
+        """Return the flow at its rated supply pressure, m3/s."""
         if self.has_failed("stuck shut"):
             return 0.0
         if self.has_failed("stuck open"):
@@ -59,12 +59,12 @@ class FlowControl(Element):
 
 
 class AuxiliaryFlowmeter(Element):
-    """An oxygen outlet of its own, for a mask."""
+    """A separate oxygen outlet, for a mask."""
 
     kind = "auxiliary-flowmeter"
     values = {"supply_pressure": remembered(310e3, "pressure", "45 psi")}
     settings = {"set_flow": 0.0}
-    failures = {"passing": Failure(OCCASIONAL, "when shut it passes half a litre a minute")}
+    failures = {"passing": Failure(OCCASIONAL, "when shut it leaks 0.5 L/min")}
     unjoined = frozenset({"out"})
 
     def plumbing(self) -> Plumbing:
@@ -74,7 +74,7 @@ class AuxiliaryFlowmeter(Element):
 
 
 class Flowmeter(Element):
-    """A tapered tube; the float weighs on the flow, and the glass may crack."""
+    """A tapered tube; the weight of the float causes a pressure drop, and the glass may crack."""
 
     kind = "flowmeter"
     values = {"float_drop": practice(200.0, "pressure")}  # at 5 L/min of oxygen
@@ -92,9 +92,9 @@ class Flowmeter(Element):
 
 
 class FlowBank(Element):
-    """The manifold. Gas that joins at "in" passes "middle", where it may leak, before it meets what joins at "out".
+    """The manifold. Gas from "in" passes "middle", where it may leak, before it mixes with gas that enters at "out".
 
-    Where oxygen joins last, at "out", a leak loses the other gases first. Taken away, the leak is at "out".
+    If oxygen enters last, at "out", a leak loses the other gases first. With this feature removed the leak is at "out".
     """
 
     kind = "flow-bank"
@@ -130,8 +130,8 @@ class FlushValve(Element):
     settings = {"pressed": 0}
     failures = {
         "stuck open": Failure(OCCASIONAL, "it does not shut when let go"),
-        "stuck shut": Failure(RARE, "it gives nothing"),
-        "passing": Failure(OCCASIONAL, "when shut it passes 1 L/min of oxygen into the fresh gas"),
+        "stuck shut": Failure(RARE, "it delivers no flow"),
+        "passing": Failure(OCCASIONAL, "when shut it leaks 1 L/min of oxygen into the fresh gas"),
     }
 
     def plumbing(self) -> Plumbing:

@@ -1,23 +1,23 @@
-"""Monitors: they take no gas, and tell what they measure."""
+"""Monitors: they take no gas, and show or alarm on what they measure."""
 
 from fleet.catalogue import AGENTS
 from fleet.circuit.elements.base import Element, Failure, Plumbing, Told
-from fleet.circuit.elements.common import CM_H2O, OCCASIONAL, practice
+from fleet.circuit.elements.defaults import CM_H2O, OCCASIONAL, practice
 
-NOTICED = 1e-4  # fraction of a vapour that an agent monitor notices. Source: common practice, no source
+NOTICED = 1e-4  # smallest fraction of a vapour that an agent monitor shows. Source: common practice, no source
 
 
 class OxygenAnalyser(Element):
-    """Alarms while oxygen at its port is below its limit: it notices which gas is there, not its pressure.
+    """Alarms while the oxygen fraction at its port is below its limit, whatever the pressure.
 
-    It shows whole per cent, so that room air counts as 21 %.
+    It shows whole per cent, so room air reads 21 %.
     """
 
     kind = "oxygen-analyser"
     values = {"alarm_low": practice(0.25, "fraction")}
     failures = {
         "silent": Failure(OCCASIONAL, "its cell is spent or its alarm is off"),
-        "drifted high": Failure(OCCASIONAL, "it reads a tenth of the gas too high"),
+        "drifted high": Failure(OCCASIONAL, "it reads too high by 10 % oxygen"),
     }
     protects = ("o2-analyser",)
 
@@ -36,12 +36,12 @@ class OxygenAnalyser(Element):
 
 
 class AirwayPressureMonitor(Element):
-    """Alarms on pressure that is too high or below the room's, and, while the ventilator breathes, on too little."""
+    """Alarms on pressure that is too high or below ambient and, during mechanical ventilation, too low."""
 
     kind = "airway-pressure-monitor"
     values = {
         "alarm_high": practice(40 * CM_H2O, "pressure"),
-        "alarm_negative": practice(10 * CM_H2O, "pressure"),  # below the room
+        "alarm_negative": practice(10 * CM_H2O, "pressure"),  # below ambient
         "alarm_missing": practice(1 * CM_H2O, "pressure"),
     }
     options = {"alarms": ("both", "high", "low", "none")}
@@ -69,7 +69,7 @@ class AirwayPressureMonitor(Element):
 
 
 def is_ventilated(solution) -> bool:
-    """Return whether the ventilator breathes: a selector stands on it, or there is one and no selector."""
+    """Return whether the ventilator is in use: the selector is set to it, or there is one and no selector."""
     selectors = solution.circuit.of_kind("bag-vent-selector")
     if not selectors:
         return bool(solution.circuit.of_kind("ventilator"))
@@ -77,11 +77,11 @@ def is_ventilated(solution) -> bool:
 
 
 class GasMonitor(Element):
-    """Tells the agents it measures: two at once, or one above `alarm_mac` times what suffices. No catalogue feature."""
+    """Alarms on two agents at once, or on one above `alarm_mac` times its MAC. No catalogue feature."""
 
     kind = "gas-monitor"
     values = {"alarm_mac": practice(2.5, "amount")}
-    failures = {"silent": Failure(OCCASIONAL, "its alarms are off or its sampling tube is off")}
+    failures = {"silent": Failure(OCCASIONAL, "its alarms are off or its sampling tube is disconnected")}
 
     def plumbing(self) -> Plumbing:
         return Plumbing()
@@ -95,4 +95,4 @@ class GasMonitor(Element):
         macs = sum(share / AGENTS[code].mac for code, share in agents.items())
         if len(agents) < 2 and macs <= self.value("alarm_mac"):
             return ()
-        return (Told(self.part.code, "", f"{self.part.label} tells of {' and '.join(words)}."),)
+        return (Told(self.part.code, "", f"{self.part.label} alarms: {' and '.join(words)}."),)

@@ -1,4 +1,4 @@
-"""What carries no gas: mains and battery. The circuit knows them by name only."""
+"""Components without gas: mains and battery. The circuit only lists them."""
 
 from fleet.circuit.elements.base import Element, Plumbing
 

@@ -1,39 +1,39 @@
-"""What holds oxygen at a lowest share beside nitrous oxide: in the gas, at the spindles, or by electronics."""
+"""Devices for a minimum oxygen fraction with nitrous oxide: in the gas, at the spindles, or electronic."""
 
 from collections.abc import Mapping
 
 from fleet.circuit.elements.base import Branch, Element, Failure, Plumbing, Value
-from fleet.circuit.elements.common import COMMON, LITRE_PER_MINUTE, OCCASIONAL, PSI, RARE, practice, through
+from fleet.circuit.elements.defaults import COMMON, LITRE_PER_MINUTE, OCCASIONAL, PSI, RARE, practice, through
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws import FLOOR, Metered, Nozzle, Opening, Rationed, nozzle_area, resistance
 from fleet.circuit.state import Settings
 
-LOWEST_OXYGEN = Value(0.25, "ASA Monitor 79(10): 42, abstract; AAGBI 2012: 25 %", "seen", "fraction")
-DRIFTED_TO = 0.15  # lowest oxygen share that a drifted device still holds. Source: common practice, no source
+LOWEST_OXYGEN = Value(0.25, "ASA Monitor 2015; 79(10): 42, abstract; AAGBI 2012: 25 %", "seen", "fraction")
+DRIFTED_TO = 0.15  # minimum oxygen fraction of a drifted device. Source: common practice, no source
 SHUT_BELOW_M3_S = 1e-9  # a control set below this counts as shut
 
 
 def most_beside(element: Element) -> float:
-    """Return how many times the oxygen flow the other gas may have."""
+    """Return the highest ratio of the other gas to oxygen flow."""
     lowest = min(DRIFTED_TO, element.value("lowest_oxygen")) if element.has_failed("drifted low") else None
     return 1 / (lowest or element.value("lowest_oxygen")) - 1
 
 
 class RatioProtection(Element):
-    """A controller in the gas, between the controls and their tubes: nitrous oxide passes in proportion to oxygen.
+    """A controller in the gas path, between controls and tubes: nitrous oxide passes in proportion to oxygen.
 
-    It feels oxygen by the pressure that its flow loses, and so does not notice what gas that is.
+    It senses the pressure drop of the oxygen flow, and so does not detect another gas there.
     """
 
     kind = "ratio-protection"
     values = {
         "lowest_oxygen": LOWEST_OXYGEN,
-        "drop_10": practice(2e3, "pressure"),  # of either way at 10 L/min of oxygen
+        "drop_10": practice(2e3, "pressure"),  # of either path at 10 L/min of oxygen
     }
     failures = {
-        "stuck open": Failure(OCCASIONAL, "it lets nitrous oxide pass whatever oxygen does"),
-        "stuck shut": Failure(RARE, "it lets no nitrous oxide pass"),
-        "drifted low": Failure(OCCASIONAL, "it holds oxygen at 15 % only"),
+        "stuck open": Failure(OCCASIONAL, "it passes nitrous oxide at any oxygen flow"),
+        "stuck shut": Failure(RARE, "it passes no nitrous oxide"),
+        "drifted low": Failure(OCCASIONAL, "it holds oxygen only at 15 %"),
     }
     protects = ("ratio-protection",)
 
@@ -54,8 +54,8 @@ class RatioProtection(Element):
 class RatioLink(Element):
     """Chain and sprockets between two control spindles: nitrous oxide cannot be opened further than oxygen allows.
 
-    Here the link turns the other control down; kinds that turn oxygen up hold the same share. It moves spindles: what
-    flows through a failed control, or from a wrong supply, it does not know.
+    Here the link turns the other control down; kinds that turn oxygen up hold the same fraction. It acts on spindles:
+    it does not detect the flow through a failed control or a wrong supply gas.
     """
 
     kind = "ratio-link"
@@ -63,7 +63,7 @@ class RatioLink(Element):
     options = {"oxygen_control": ("",), "other_control": ("",)}
     failures = {
         "broken": Failure(OCCASIONAL, "it no longer links the controls"),
-        "drifted low": Failure(COMMON, "it has slipped, and holds oxygen at 15 % only"),
+        "drifted low": Failure(COMMON, "it has slipped and holds oxygen only at 15 %"),
     }
     protects = ("ratio-protection",)
 
@@ -81,9 +81,9 @@ class RatioLink(Element):
 
 
 class ElectronicMixer(Element):
-    """Valves under electronic control: each gas is metered, nitrous oxide never beyond what the oxygen set allows.
+    """Electronically controlled valves: each gas is metered, nitrous oxide never above the limit for the set oxygen.
 
-    With oxygen pressure below `cut_pressure` nitrous oxide is shut. It trusts that its oxygen inlet carries oxygen.
+    Nitrous oxide is shut while oxygen pressure is below `cut_pressure`. It assumes oxygen at its oxygen inlet.
     """
 
     kind = "electronic-mixer"
@@ -92,14 +92,14 @@ class ElectronicMixer(Element):
         "highest_flow": practice(15 * LITRE_PER_MINUTE, "flow"),
         "cut_pressure": practice(20 * PSI, "pressure"),
         "open_pressure": practice(25 * PSI, "pressure"),
-        "wide_pressure": practice(150e3, "pressure"),  # supply pressure at which a valve wide open passes highest_flow
+        "wide_pressure": practice(150e3, "pressure"),  # supply pressure at which a fully open valve passes highest_flow
     }
     settings = {"oxygen_flow": 0.0, "nitrous_oxide_flow": 0.0, "air_flow": 0.0}
     failures = {
-        "no power": Failure(OCCASIONAL, "without power its valves shut"),
+        "no power": Failure(OCCASIONAL, "without power its valves close"),
         "oxygen valve stuck shut": Failure(RARE, "its oxygen valve passes nothing"),
-        "nitrous oxide valve stuck open": Failure(RARE, "its nitrous oxide valve stays wide open"),
-        "drifted low": Failure(OCCASIONAL, "it gives half the oxygen that is set"),
+        "nitrous oxide valve stuck open": Failure(RARE, "its nitrous oxide valve stays fully open"),
+        "drifted low": Failure(OCCASIONAL, "it delivers half the set oxygen flow"),
     }
     protects = ("electronic-mixing",)
     unjoined = frozenset({"nitrous-oxide-in", "air-in"})

@@ -1,7 +1,7 @@
-"""Regulators, and the valve that is regulator and cut-off in one."""
+"""Regulators, and the combined regulator and cut-off valve."""
 
 from fleet.circuit.elements.base import ROOM, Branch, Element, Failure, Plumbing
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     COMMON,
     LITRE_PER_MINUTE,
     OCCASIONAL,
@@ -24,40 +24,40 @@ from fleet.circuit.laws import (
     resistance,
 )
 
-BANDS = 3  # a regulator is wide open at this many times its droop at rated flow. Source: common practice, no source
-DRIFT = 0.30  # share by which a drifted one is off, which takes 45 psi above the pipeline's 50
+BANDS = 3  # a regulator is fully open at this multiple of its droop at rated flow. Source: common practice, no source
+DRIFT = 0.30  # relative error of a drifted one: 45 psi then exceeds the pipeline's 50 psi
 CREEP_M3_S = 1 * LITRE_PER_MINUTE  # through a worn seat at rated inlet pressure
 
 
 def seat(element: Element, output_pa: float, inlet_pa: float) -> tuple[float, float]:
-    """Return band (Pa) and area wide open (m2) of a regulator that droops as told at its rated flow and inlet."""
+    """Return band (Pa) and fully open area (m2) of a regulator with this droop at its rated flow and inlet."""
     droop = element.value("droop")
     at_rated = area_for(element, element.value("rated_flow"), inlet_pa, max(output_pa - droop, 0.0))
     return BANDS * droop, at_rated * BANDS
 
 
 class PressureRegulator(Element):
-    """Holds its outlet: the set pressure while nothing flows, `droop` less at rated flow and rated inlet pressure.
+    """Regulates its outlet: the set pressure at zero flow, `droop` less at rated flow and rated inlet pressure.
 
-    A first stage takes cylinder pressure down, a second stage what the first or the pipeline gives. A built-in relief
-    opens to the room where the part has a relief pressure.
+    A first stage reduces cylinder pressure, a second stage the pressure of the first or of the pipeline. A component
+    with a relief pressure has a built-in relief valve to the room.
     """
 
     kind = "pressure-regulator"
     values = {
-        "output_pressure": remembered(45 * PSI, "pressure", "US textbooks: set below pipeline pressure"),
+        "output_pressure": remembered(45 * PSI, "pressure", "common practice, no source: set below pipeline pressure"),
         "inlet_pressure": practice(5e6, "pressure"),
         "rated_flow": practice(100 * LITRE_PER_MINUTE, "flow"),
         "droop": practice(20e3, "pressure"),
-        "creep_flow": practice(0.0, "flow"),  # through its shut seat, at rated inlet pressure
+        "creep_flow": practice(0.0, "flow"),  # past its shut seat, at rated inlet pressure
     }
     options = {"stage": ("first", "second")}
     failures = {
-        "stuck open": Failure(RARE, "it passes what comes in"),
+        "stuck open": Failure(RARE, "it passes its inlet pressure"),
         "stuck shut": Failure(RARE, "it passes nothing"),
-        "drifted high": Failure(OCCASIONAL, "its outlet stands 30 % too high"),
-        "drifted low": Failure(OCCASIONAL, "its outlet stands 30 % too low"),
-        "creeping": Failure(COMMON, "its seat leaks, so that its outlet creeps up"),
+        "drifted high": Failure(OCCASIONAL, "its outlet pressure is 30 % too high"),
+        "drifted low": Failure(OCCASIONAL, "its outlet pressure is 30 % too low"),
+        "creeping": Failure(COMMON, "its seat leaks, so that its outlet pressure creeps up"),
         "leaking": Failure(OCCASIONAL, "its outlet leaks to the room"),
     }
 
@@ -89,9 +89,9 @@ class PressureRegulator(Element):
 
 
 class RegulatorCutoff(Element):
-    """A second-stage regulator of another gas that follows oxygen pressure: with oxygen it falls, without it shuts.
+    """A second-stage regulator of another gas that follows oxygen pressure: it falls with it, and shuts without it.
 
-    Its output is in proportion to oxygen pressure above `cut_pressure`, and full at `full_oxygen`.
+    Its output is proportional to oxygen pressure above `cut_pressure`, and full at `full_oxygen`.
     """
 
     kind = "regulator-cutoff"
@@ -104,10 +104,10 @@ class RegulatorCutoff(Element):
         "droop": practice(15e3, "pressure"),
     }
     failures = {
-        "stuck open": Failure(OCCASIONAL, "it regulates, but no longer follows oxygen"),
+        "stuck open": Failure(OCCASIONAL, "it regulates, but no longer follows oxygen pressure"),
         "stuck shut": Failure(RARE, "it passes nothing"),
-        "drifted high": Failure(OCCASIONAL, "its outlet stands 30 % too high"),
-        "drifted low": Failure(OCCASIONAL, "its outlet stands 30 % too low"),
+        "drifted high": Failure(OCCASIONAL, "its outlet pressure is 30 % too high"),
+        "drifted low": Failure(OCCASIONAL, "its outlet pressure is 30 % too low"),
         "leaking": Failure(OCCASIONAL, "its outlet leaks to the room"),
     }
     protects = ("o2-failure-protection",)

@@ -1,39 +1,40 @@
-"""Scavenging: where waste gas is received and drawn away."""
+"""Scavenging: receives and removes waste gas."""
 
 from fleet.circuit.elements.base import DISPOSAL, Branch, Element, Failure, Plumbing, Value
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     COMMON,
     LITRE_PER_MINUTE,
     LOW_PRESSURE_LEAK_M2,
     OCCASIONAL,
     practice,
+    remembered,
     through,
     to_room,
 )
 from fleet.circuit.laws import FLOOR, Drawing, OneWay, resistance
 
-SEEN = "Anaesthesia UK, article 100163 (frca.co.uk)"
+SEEN = "Anaesthesia UK, article 100163 (frca.co.uk, no year stated)"
 
 
 class ScavengingInterface(Element):
-    """Receives waste gas, which an extract draws away.
+    """Receives waste gas, which an extract removes.
 
     closed  opens to the room by a positive and a negative relief
-    open    stands open to the room at its port "vent"
+    open    is open to the room at its port "vent"
     """
 
     kind = "scavenging-interface"
     values = {
         "positive_relief": Value(1000.0, SEEN, "seen", "pressure"),
         "negative_relief": Value(50.0, SEEN, "seen", "pressure"),
-        "suction": Value(53e3, "aneskey.com, Anaesthetic equipment: 53 kPa below atmosphere", "seen", "pressure"),
+        "suction": remembered(53e3, "pressure", "HTM 02-01:2006: 53 kPa below atmosphere"),
         "rise_60": practice(50.0, "pressure"),  # past an open relief at 60 L/min
     }
     settings = {"extract_flow": 50 * LITRE_PER_MINUTE}
     options = {"type": ("closed", "open")}
     failures = {
-        "positive relief stuck shut": Failure(OCCASIONAL, "too much gas cannot leave for the room"),
-        "negative relief stuck shut": Failure(OCCASIONAL, "room air cannot come in"),
+        "positive relief stuck shut": Failure(OCCASIONAL, "excess gas cannot escape into the room"),
+        "negative relief stuck shut": Failure(OCCASIONAL, "room air cannot enter"),
         "blocked": Failure(OCCASIONAL, "its inlet is blocked"),
         "leaking": Failure(COMMON, "it leaks to the room"),
     }

@@ -1,8 +1,8 @@
-"""Where gas comes from: pipeline inlet, cylinder yoke, and what stands beside them."""
+"""Supplies: pipeline inlet, cylinder yoke, and their plugs, filters and gauges."""
 
 from fleet.circuit.cylinders import cylinder_pressure_pa_abs
 from fleet.circuit.elements.base import ROOM, Boundary, Branch, Element, Failure, Plumbing, Told
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     COMMON,
     LITRE_PER_MINUTE,
     OCCASIONAL,
@@ -21,22 +21,22 @@ from fleet.circuit.laws import FLOOR, Nozzle, resistance
 
 
 def supplied(element: Element, key: str) -> str:
-    """Return the code of the gas that a supply holds, empty for nothing."""
+    """Return the code of the gas in a supply, empty for none."""
     gas = element.setting(key)
     return (element.part.gas or "oxygen") if gas == OWN else gas
 
 
 class PipelineInlet(Element):
-    """The hose from the wall. With no hose on, its inlet stands open to the room."""
+    """The hose from the wall. Without a hose its inlet is open to the room."""
 
     kind = "pipeline-inlet"
     values = {
-        "pipeline_pressure": remembered(50 * PSI, "pressure", "US nominal 50 to 55 psi, NFPA 99"),
+        "pipeline_pressure": remembered(50 * PSI, "pressure", "NFPA 99:2012: US nominal 50 to 55 psi"),
         "hose_drop": practice(10e3, "pressure"),  # at 60 L/min of oxygen
     }
     settings = {"supply_gas": OWN, "supply_pressure": 50 * PSI}
     failures = {
-        "leaking": Failure(OCCASIONAL, "its hose or joint leaks to the room"),
+        "leaking": Failure(OCCASIONAL, "its hose or connection leaks to the room"),
         "blocked": Failure(OCCASIONAL, "its hose is kinked or its inlet is blocked"),
     }
     protects = ("pipeline-gas-specific",)
@@ -58,9 +58,9 @@ class PipelineInlet(Element):
 
 
 class CylinderYoke(Element):
-    """A yoke and what hangs in it: nothing (its inlet then stands open), or a cylinder, shut or open.
+    """A yoke with its cylinder, shut or open, or without one (its inlet is then open to the room).
 
-    The pressure follows from the content and the real gas at 20 C. A shut cylinder seals its yoke.
+    The pressure is computed from the content for the real gas at 20 C. A shut cylinder seals its yoke.
     """
 
     kind = "cylinder-yoke"
@@ -71,7 +71,7 @@ class CylinderYoke(Element):
     settings = {"cylinder_gas": OWN, "content": 1.0, "is_open": 0}
     failures = {
         "leaking": Failure(COMMON, "the seal between cylinder and yoke leaks to the room"),
-        "blocked": Failure(OCCASIONAL, "its inlet is blocked, or the valve of the cylinder opens too little"),
+        "blocked": Failure(OCCASIONAL, "its inlet is blocked, or the cylinder valve opens too little"),
     }
     protects = ("pin-index",)
     unjoined = frozenset({"in"})
@@ -106,11 +106,11 @@ class YokeBlock(Element):
 
 
 class Filter(Element):
-    """A sintered disc; what it keeps out may block it."""
+    """A sintered disc, which dirt may block."""
 
     kind = "filter"
     values = {"drop_60": practice(2e3, "pressure")}  # at 60 L/min
-    failures = {"blocked": Failure(OCCASIONAL, "it is choked with dirt")}
+    failures = {"blocked": Failure(OCCASIONAL, "it is blocked with dirt")}
 
     def plumbing(self) -> Plumbing:
         law = FLOOR if self.has_failed("blocked") else resistance(self.value("drop_60"), 60 * LITRE_PER_MINUTE)
@@ -118,12 +118,12 @@ class Filter(Element):
 
 
 class Gauge(Element):
-    """A gauge tells, but warns nobody who does not look: it counts as no protection."""
+    """A gauge only shows the pressure and warns nobody: it does not count as a safety feature."""
 
     kind = "gauge"
     failures = {
         "leaking": Failure(RARE, "its tube leaks to the room"),
-        "stuck": Failure(OCCASIONAL, "its needle stands still"),
+        "stuck": Failure(OCCASIONAL, "its pointer is stuck"),
     }
 
     def plumbing(self) -> Plumbing:

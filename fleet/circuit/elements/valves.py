@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from fleet.circuit.elements.base import Element, Failure, Plumbing
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     COMMON,
     LITRE_PER_MINUTE,
     OCCASIONAL,
@@ -17,12 +17,12 @@ from fleet.circuit.elements.common import (
 )
 from fleet.circuit.laws import FLOOR, FLOOR_M3_S_PA, OneWay, resistance
 
-BACK_LEAK_PA = 100e3  # pressure at which a rated back leak is taken. Source: common practice, no source
-LEAKING_M3_S_PA = 2 * LITRE_PER_MINUTE / 345e3  # a seat with grit on it: 2 L/min at pipeline pressure
+BACK_LEAK_PA = 100e3  # pressure of a rated back leak. Source: common practice, no source
+LEAKING_M3_S_PA = 2 * LITRE_PER_MINUTE / 345e3  # a dirty seat: 2 L/min at pipeline pressure
 
 
 class Place(NamedTuple):
-    """What a check valve is by its place: which protections, how it opens, what it loses at 60 L/min, its back leak."""
+    """Properties of a check valve by its place: features, opening pressure, pressure drop at 60 L/min, back leak."""
 
     protects: tuple[str, ...]
     opening_pressure: float  # Pa
@@ -39,7 +39,7 @@ PLACES: Mapping[str, Place] = {  # Source: common practice, no source; a yoke's 
 
 
 class CheckValve(Element):
-    """Passes gas one way. Its place says which protection it is, and what holds for a value that it does not have."""
+    """Passes gas one way. Its place determines its feature and the defaults of missing values."""
 
     kind = "check-valve"
     values = {
@@ -51,7 +51,7 @@ class CheckValve(Element):
     failures = {
         "stuck open": Failure(OCCASIONAL, "it passes gas both ways"),
         "stuck shut": Failure(RARE, "it passes nothing"),
-        "leaking": Failure(COMMON, "it lets gas back, for grit on its seat"),
+        "leaking": Failure(COMMON, "dirt on its seat lets gas flow back"),
     }
 
     def __init__(self, part, condition):
@@ -83,11 +83,11 @@ class PipeReliefValve(Element):
 
     kind = "pipe-relief-valve"
     values = {
-        "relief_pressure": remembered(75 * PSI, "pressure", "commonly 1.5 x 50 psi, NFPA 99"),
+        "relief_pressure": remembered(75 * PSI, "pressure", "NFPA 99:2012: 1.5 x 50 psi"),
         "rise_100": practice(30e3, "pressure"),  # above its setting at 100 L/min
     }
     failures = {
-        "stuck open": Failure(OCCASIONAL, "it blows off all the time"),
+        "stuck open": Failure(OCCASIONAL, "it vents all the time"),
         "stuck shut": Failure(OCCASIONAL, "it does not open"),
     }
     unjoined = frozenset({"vent"})
@@ -104,11 +104,11 @@ class PipeReliefValve(Element):
 
 
 class ReliefValve(Element):
-    """Limits the pressure behind the outlet when the way out is blocked."""
+    """Limits the pressure at the outlet when the outlet is blocked."""
 
     kind = "relief-valve"
     values = {
-        "relief_pressure": remembered(35e3, "pressure", "textbooks: some 30 to 40 kPa on many machines"),
+        "relief_pressure": remembered(35e3, "pressure", "30 to 40 kPa on many machines"),
         "rise_60": practice(10e3, "pressure"),  # above its setting at 60 L/min
     }
     failures = {
@@ -130,7 +130,7 @@ class ReliefValve(Element):
 
 
 class MainSwitch(Element):
-    """Opens a gas. That it starts the monitors too is told by the feature, not by gas."""
+    """Opens a gas. Its other function, to start the monitors, is in the feature and does not affect gas."""
 
     kind = "main-switch"
     values = {"drop_60": practice(5e3, "pressure")}

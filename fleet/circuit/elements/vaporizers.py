@@ -1,10 +1,10 @@
-"""Vaporizers, the rail that carries them, and the bar that lets one of them be on."""
+"""Vaporizers, their rail, and the exclusion bar that allows only one to be on."""
 
 from collections.abc import Mapping
 
 from fleet.catalogue import AGENTS
 from fleet.circuit.elements.base import Branch, Element, Failure, Plumbing
-from fleet.circuit.elements.common import (
+from fleet.circuit.elements.defaults import (
     COMMON,
     LEAK_FLOW,
     LITRE_PER_MINUTE,
@@ -19,20 +19,20 @@ from fleet.circuit.elements.common import (
     to_room,
 )
 from fleet.circuit.laws import FLOOR, Nozzle, resistance
-from fleet.circuit.parts import STANDARD_PA_ABS
 from fleet.circuit.state import Settings
+from fleet.circuit.structure import STANDARD_PA_ABS
 
-HEATED = ("desflurane",)  # given by a heated vaporizer: its per cent does not change with altitude
+HEATED = ("desflurane",)  # delivered by a heated vaporizer: its per cent does not change with altitude
 MISFILLED_WITH = ("halothane", "isoflurane", "sevoflurane", "enflurane")  # by vapour pressure, highest first
 AGENT_CODES = ("isoflurane", *(code for code in AGENTS if code != "isoflurane"))
 
 
 class VaporizerRail(Element):
-    """Leads the gas to the vaporizers; the seals where they sit may leak."""
+    """Carries the gas to the vaporizers; their seals may leak."""
 
     kind = "vaporizer-rail"
     values = {"drop_10": practice(50.0, "pressure"), "leak_flow": LEAK_FLOW}
-    failures = {"leaking": Failure(COMMON, "a seal where a vaporizer sits leaks to the room")}
+    failures = {"leaking": Failure(COMMON, "the seal of a vaporizer leaks to the room")}
 
     def plumbing(self) -> Plumbing:
         way = resistance(self.value("drop_10"), 10 * LITRE_PER_MINUTE)
@@ -40,10 +40,10 @@ class VaporizerRail(Element):
 
 
 class Vaporizer(Element):
-    """Variable bypass: adds the share on its dial, and none when it is off.
+    """Variable bypass: adds the fraction on its dial, and none when it is off.
 
-    At altitude the simple rule holds: the partial pressure stays that of sea level, so the share is the dial times
-    101.325 kPa over ambient (source: frcanotes.com, Altitude_volatiles); a heated one gives the share on its dial.
+    At altitude the simple rule holds: the partial pressure stays that of sea level, so the fraction is the dial times
+    101.325 kPa / ambient (common practice, no source); a heated one delivers the fraction on its dial.
     """
 
     kind = "vaporizer"
@@ -55,12 +55,12 @@ class Vaporizer(Element):
     settings = {"dial": 0.0}
     options = {"agent": AGENT_CODES}
     failures = {
-        "drifted high": Failure(OCCASIONAL, "it gives half as much again as its dial shows"),
-        "drifted low": Failure(OCCASIONAL, "it gives half of what its dial shows"),
-        "stuck open": Failure(RARE, "its dial does not shut it: it gives at least 1 %"),
-        "tipped": Failure(OCCASIONAL, "liquid has run into its bypass: saturated vapour leaves it"),
+        "drifted high": Failure(OCCASIONAL, "it delivers one and a half times its dial setting"),
+        "drifted low": Failure(OCCASIONAL, "it delivers half its dial setting"),
+        "stuck open": Failure(RARE, "its dial does not shut it off: it delivers at least 1 %"),
+        "tipped": Failure(OCCASIONAL, "liquid in its bypass: it delivers saturated vapour"),
         "wrong agent": Failure(OCCASIONAL, "it is filled with another agent"),
-        "empty": Failure(COMMON, "it has run dry"),
+        "empty": Failure(COMMON, "it is empty"),
         "leaking": Failure(COMMON, "its filler or its seat leaks to the room"),
     }
 
@@ -74,11 +74,11 @@ class Vaporizer(Element):
         return Plumbing((main, *leaks))
 
     def saturated(self, agent: str) -> float:
-        """Return the share of the vapour in gas that has taken up all it can at ambient pressure and 20 C."""
+        """Return the fraction of vapour in saturated gas at ambient pressure and 20 C."""
         return min(AGENTS[agent].vapour_pressure_pa_abs / self.condition.ambient_pa_abs, 0.99)
 
     def output(self) -> tuple[float, str]:
-        """Return the share it adds to what leaves it, and the agent."""
+        """Return the vapour fraction at its outlet, and the agent."""
         agent, dial = self.option("agent"), float(self.setting("dial"))
         if self.has_failed("empty"):
             return 0.0, agent
@@ -96,7 +96,7 @@ class Vaporizer(Element):
 
 
 class MeasuredFlowVaporizer(Element):
-    """Oxygen by its own control, bubbled through the liquid: it leaves saturated, to be diluted by another flow."""
+    """Oxygen from its own control bubbles through the liquid and leaves saturated, to be diluted by another flow."""
 
     kind = "measured-flow-vaporizer"
     values = {
@@ -106,9 +106,9 @@ class MeasuredFlowVaporizer(Element):
     settings = {"set_flow": 0.0}
     options = {"agent": ("halothane", *(code for code in AGENTS if code != "halothane"))}
     failures = {
-        "stuck open": Failure(RARE, "its control stays open as wide as it goes"),
+        "stuck open": Failure(RARE, "its control stays fully open"),
         "leaking": Failure(OCCASIONAL, "it leaks to the room"),
-        "empty": Failure(COMMON, "it has run dry"),
+        "empty": Failure(COMMON, "it is empty"),
     }
 
     def plumbing(self) -> Plumbing:
@@ -123,15 +123,15 @@ class MeasuredFlowVaporizer(Element):
 
 
 class ExclusionBar(Element):
-    """Lets one vaporizer be on: of those that are, the first in the order of its places stays on.
+    """Allows one vaporizer to be on: of those turned on, the first in the order of its positions stays on.
 
-    Option "vaporizers" lists the codes of the parts by place, parted by blanks, "-" for an empty place. The kind that
-    acts between neighbours leaves the outer two of three places free when the middle one is empty.
+    Option "vaporizers" lists the component codes by position, separated by blanks, "-" for an empty position. The kind
+    that acts between neighbours does not lock the outer two of three positions when the middle one is empty.
     """
 
     kind = "exclusion-bar"
     options = {"vaporizers": ("",), "type": ("all", "neighbours")}
-    failures = {"broken": Failure(OCCASIONAL, "it no longer holds the other dials shut")}
+    failures = {"broken": Failure(OCCASIONAL, "it no longer locks the other dials")}
     protects = ("vaporizer-exclusion",)
 
     def plumbing(self) -> Plumbing:

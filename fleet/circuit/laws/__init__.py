@@ -1,7 +1,7 @@
-"""Laws of flow: how much gas passes a way between two pressures, with its exact slopes.
+"""Flow laws: the flow through a branch between two pressures, with its exact slopes.
 
-Every law is continuous and has finite slopes; its flow never falls as the pressure at a rises, nor rises as that at b
-does. Pressures are Pa absolute and above zero, flows m3/s at 20 C and 101.325 kPa, all gas is at 20 C.
+Every law is continuous and has finite slopes; its flow never falls as the pressure at a rises, and never rises as the
+pressure at b rises. Pressures are Pa absolute and above zero, flows m3/s at 20 C and 101.325 kPa, all gas is at 20 C.
 """
 
 from fleet.circuit.laws.nozzle import Nozzle, nozzle_area

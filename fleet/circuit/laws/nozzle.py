@@ -1,4 +1,4 @@
-"""Flow through a hole: isentropic, choked below the critical pressure ratio."""
+"""Flow through an orifice: isentropic, choked below the critical pressure ratio."""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -6,11 +6,11 @@ from math import exp, expm1, log1p, sqrt
 
 from fleet.circuit.flow import Flow
 from fleet.circuit.gases import Mix
-from fleet.circuit.parts import STANDARD_PA_ABS
+from fleet.circuit.structure import STANDARD_PA_ABS
 
 GAS_CONSTANT = 8.314462618  # J/(mol K), exact product. Source: CODATA 2018
 TEMPERATURE_K = 293.15
-# Over the last pascals towards no difference the root is replaced by a parabola, so that its slope stays finite.
+# Near zero pressure difference the root is replaced by a parabola, so that its slope stays finite.
 NARROW_PA = 10.0
 
 
@@ -27,7 +27,7 @@ def choking(heat_ratio: float) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class Nozzle:
-    """A hole of that effective area (area times discharge coefficient), m2; the same either way."""
+    """An orifice of that effective area (area times discharge coefficient), m2; the same in both directions."""
 
     area_m2: float
 
@@ -53,9 +53,9 @@ def one_way(area_m2: float, up: float, down: float, mix: Mix) -> tuple[float, fl
 
 
 def opening_way(area_m2: float, up: float, down: float, mix: Mix) -> tuple[float, float, float]:
-    """Return the same for what a valve lets through that shuts against flow back: its slope begins at nothing.
+    """Return the same for a valve that blocks back flow: its slope starts at zero.
 
-    Where flow is cut off below no difference, a slope that begins at once would make a corner there.
+    A slope that starts above zero would make a corner where the flow is cut off at zero difference.
     """
     drop = up - down
     if up <= 0 or drop >= NARROW_PA:
@@ -75,7 +75,7 @@ def _wide(area_m2: float, up: float, down: float, mix: Mix) -> tuple[float, floa
     if down <= critical * up:
         return scale * choked * up, scale * choked, 0.0
     log_ratio = log1p((down - up) / up)
-    # r^(2/k) (1 - r^((k-1)/k)), written so that nothing is lost where r is near 1
+    # r^(2/k) (1 - r^((k-1)/k)), written without loss of precision near r = 1
     head, gap = exp(2 / k * log_ratio), -expm1((k - 1) / k * log_ratio)
     psi = sqrt(2 * k / (k - 1) * head * gap)
     ratio = down / up

@@ -1,4 +1,4 @@
-"""Rounded corners: what opens or closes over a narrow band, with its slope."""
+"""Ramps with rounded corners for what opens or closes over a narrow band, with slopes."""
 
 from dataclasses import dataclass
 
@@ -24,7 +24,7 @@ def lift(x: float, width: float) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """How far a pilot pressure opens a valve: nothing at `shut_pa_abs` and below, all of it at `open_pa_abs` and above.
+    """The opening of a valve by a pilot pressure: 0 at `shut_pa_abs` and below, 1 at `open_pa_abs` and above.
 
     Raises ValueError unless open_pa_abs > shut_pa_abs.
     """
@@ -39,7 +39,7 @@ class Opening:
             )
 
     def at(self, pilot: float) -> tuple[float, float]:
-        """Return the share that is open, 0 to 1, and its slope per Pa of pilot pressure."""
+        """Return the opening, 0 to 1, and its slope per Pa of pilot pressure."""
         span = self.open_pa_abs - self.shut_pa_abs
         x = (pilot - self.shut_pa_abs) / span
         if x <= 0:

@@ -1,4 +1,4 @@
-"""What drives gas by itself: an extract, and whoever breathes."""
+"""Branches that drive gas: an extract, and breathing."""
 
 from dataclasses import dataclass
 
@@ -7,13 +7,13 @@ from fleet.circuit.gases import Mix
 from fleet.circuit.laws.plain import FLOOR_M3_S_PA, Resistance
 from fleet.circuit.laws.ramps import lift, ramp
 
-CORNER = 0.02  # over which a source comes to its full flow, as a share of its suction
-ROUNDED_PA = 2.0  # over which what a fall of pressure adds comes in, so that its slope is continuous
+CORNER = 0.02  # range over which a source reaches its full flow, as a fraction of its suction
+ROUNDED_PA = 2.0  # range over which the flow from a falling pressure sets in, so that its slope is continuous
 
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """An extract that draws `flow_m3_s` from a while a is not below b, about nothing once a is `suction_pa` below."""
+    """An extract that draws `flow_m3_s` from a while a is not below b, about zero once a is `suction_pa` below."""
 
     flow_m3_s: float
     suction_pa: float
@@ -26,9 +26,9 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Circulating:
-    """What a breathing patient passes on, averaged over breaths: `flow_m3_s` while the pressures are alike.
+    """The flow through a breathing patient, averaged over breaths: `flow_m3_s` at equal pressures.
 
-    head_pa  rise of pressure from a to b against which about nothing passes; a fall adds what `way` lets through
+    head_pa  pressure rise from a to b at which the flow is about zero; a pressure fall adds the flow through `way`
     """
 
     flow_m3_s: float

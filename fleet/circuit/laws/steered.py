@@ -1,4 +1,4 @@
-"""Valves that something moves: outlet pressure, a pilot pressure, or a controller that meters."""
+"""Controlled valves: by outlet pressure, by a pilot pressure, or by a metering controller."""
 
 from dataclasses import dataclass
 
@@ -8,16 +8,16 @@ from fleet.circuit.laws.nozzle import opening_way
 from fleet.circuit.laws.plain import FLOOR_M3_S_PA, OXYGEN, TIGHT_M3_S_PA, Resistance
 from fleet.circuit.laws.ramps import Opening, lift
 
-CORNER = 0.02  # share of the band of a regulator over which its corners are rounded
+CORNER = 0.02  # fraction of the band of a regulator over which its corners are rounded
 ROUNDED_PA = 2.0
-SHARPNESS = 8  # of the corner between "as much as the way lets through" and "as much as is metered"
+SHARPNESS = 8  # of the corner between the flow that `way` allows and the metered flow
 
 
 @dataclass(frozen=True, slots=True)
 class Steered:
-    """A way that a pilot pressure opens, beside the floor of a shut valve.
+    """A branch that a pilot pressure opens, in parallel with the leak of a shut valve.
 
-    Nothing passes at the lower end of `opening`, all of `way` at its upper end.
+    No flow at the lower end of `opening`, the full flow of `way` at its upper end.
     """
 
     way: Law
@@ -39,10 +39,10 @@ class Steered:
 
 @dataclass(frozen=True, slots=True)
 class Regulating:
-    """A regulator: its seat opens as the outlet falls below the set pressure, wide open `band_pa` below it.
+    """A regulator: its seat opens as the outlet falls below the set pressure, fully open `band_pa` below it.
 
-    area_m2  of the seat when wide open; leak  of the seat when shut, m3/s per Pa (creep)
-    Gas does not go back through it, save by the leak: its seat shuts as the outlet rises.
+    area_m2  of the fully open seat; leak  of the shut seat, m3/s per Pa (creep)
+    No back flow except the leak: the seat shuts as the outlet pressure rises.
     """
 
     set_pa_abs: float
@@ -89,9 +89,9 @@ class Following:
 
 
 def _from_nothing(way: Flow, drop: float) -> Flow:
-    """Return the flow of a way that is shut against flow back: over the first pascals of a drop it comes in by and by.
+    """Return the flow of a branch that blocks back flow: the flow sets in gradually over the first pascals.
 
-    So its slope is continuous where flow back is cut off.
+    So its slope is continuous where back flow is cut off.
     """
     if drop >= ROUNDED_PA:
         return way
@@ -111,9 +111,9 @@ def _lesser(way: float, limit: float) -> tuple[float, float, float]:
 
 @dataclass(frozen=True, slots=True)
 class Metered:
-    """What a controller lets through: `limit_m3_s`, or less where the way lets less through; nothing backwards.
+    """The flow of a metering controller: `limit_m3_s`, or less if `way` allows less; no back flow.
 
-    opening  where a pilot pressure takes the limit down, else None
+    opening  if a pilot pressure reduces the limit, else None
     """
 
     way: Law
@@ -133,9 +133,9 @@ class Metered:
 
 @dataclass(frozen=True, slots=True)
 class Rationed:
-    """Lets through no more than `ratio` times what passes another way, which it feels by the pressure drop there.
+    """Passes at most `ratio` times the flow of another branch, which it senses by the pressure drop there.
 
-    felt  the resistance of that other way; it takes what passes there for oxygen. Pilots: its two ends, in order.
+    felt  the resistance of that other branch, assumed to carry oxygen. Pilots: its two ends, in order.
     """
 
     way: Law

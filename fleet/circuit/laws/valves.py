@@ -1,4 +1,4 @@
-"""Valves that pressure itself opens: check valves and relief valves."""
+"""Valves that open by pressure: check valves and relief valves."""
 
 from dataclasses import dataclass
 
@@ -9,11 +9,11 @@ from fleet.circuit.laws.plain import FLOOR_M3_S_PA, Resistance
 
 @dataclass(frozen=True, slots=True)
 class OneWay:
-    """Passes gas from a to b once a is `opens_at` Pa above b; the other way only its back leak.
+    """Passes gas from a to b once a is `opens_at` Pa above b; in the other direction only its back leak.
 
-    way        the resistance behind the cracking pressure
-    leak       back leak, m3/s per Pa, which is there either way
-    corner_pa  width over which it comes open, > 0
+    way        the resistance above the cracking pressure
+    leak       back leak, m3/s per Pa, in both directions
+    corner_pa  pressure range over which it opens, > 0
 
     A relief valve is one whose cracking pressure is its setting.
     """

@@ -4,27 +4,28 @@ import json
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
 
 from fleet.circuit.causes import causes_of, pairs_of
 from fleet.circuit.cover import cover_table
+from fleet.circuit.cover_text import table_data, table_text
 from fleet.circuit.files import CircuitFileError, read_circuit
 from fleet.circuit.network import check_circuit
-from fleet.circuit.printed import table_data, table_text
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import Likelihood
-from fleet.command_input import read_text
+from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.days import read_day
-from fleet.machine_circuit import circuit_of
+from fleet.management.command_input import read_text
 from fleet.models import Machine
 
-MOST_BYTES = 400_000  # a circuit of forty parts has about 10,000
-MOST_CAUSES = 50_000  # pairs; 64 parts have 20,000 that are at least occasional, which take some six minutes
+MOST_BYTES = 400_000  # a circuit of forty components has about 10,000
+MOST_CAUSES = 50_000  # pairs; 64 components have 20,000 that are at least occasional, which take about six minutes
 
 
 class Command(BaseCommand):
     help = (
-        "Print what the gas circuit of a machine makes possible: every hazard, what can cause it, and what stops it, "
-        "tells of it, or OPEN. With --file a circuit file is read and no database is needed. Exit status: 0 computed, "
+        "Print the cover table of a machine's gas circuit: every hazard, its causes, and for each what stops it, what "
+        "alarms, or OPEN. With --file a circuit file is read and no database is needed. Exit status: 0 computed, "
         "whatever is open; 1 the machine or the file cannot be computed; 2 wrong use."
     )
     requires_system_checks = []
@@ -37,10 +38,10 @@ class Command(BaseCommand):
         parser.add_argument("--on", metavar="DATE", help="the circuit of the machine on that day, as 2026-03-31")
         parser.add_argument(
             "--pairs", choices=tuple(Likelihood), metavar="CLASS",
-            help=f"every two causes together, each at least {', '.join(Likelihood)}, in place of every single one",
+            help=f"every two causes together, each at least {', '.join(Likelihood)}, instead of every single one",
         )  # fmt: skip
-        parser.add_argument("--open-only", action="store_true", help="leave out what is stopped or told of")
-        parser.add_argument("--explain", action="store_true", help="tell of each row how it comes about, step by step")
+        parser.add_argument("--open-only", action="store_true", help="leave out rows that are stopped or alarmed")
+        parser.add_argument("--explain", action="store_true", help="explain each row step by step")
         parser.add_argument("--json", action="store_true", help="print JSON, in SI units")
 
     def handle(self, *, machine, file, on, pairs, **options):
@@ -53,7 +54,7 @@ class Command(BaseCommand):
             self.stdout.write(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
             return
         self.stdout.write(f"Cover table of {circuit.title}, {basis}")
-        self.stdout.write(f"{len(circuit.parts)} parts, {len(circuit.joints)} joints")
+        self.stdout.write(f"{len(circuit.parts)} components, {len(circuit.joints)} connections")
         self.stdout.write(table_text(table, explain=options["explain"], open_only=options["open_only"]), ending="")
 
 
@@ -72,9 +73,10 @@ def _of_machine(asset_number, day):
     machine = Machine.objects.with_place().filter(asset_number=asset_number).first()
     if machine is None:
         raise CommandError(f"There is no machine {asset_number!r} in the register. Give its asset number.")
-    found = circuit_of(machine, day)
+    today = machine.site.date_of(timezone.now())
+    found = circuit_as_measured(machine, day or today, today=today)
     if found.circuit is None and not found.problems:
-        raise CommandError(f"Machine {machine}: {found.basis}. Give {machine.model} its circuit, or join its parts.")
+        raise CommandError(f"Machine {machine}: {found.basis}. Record the model's circuit, or connect its components.")
     if found.problems:
         raise _refused(f"Machine {machine}", found.problems)
     return found.circuit, f"{found.basis}{f', on {day.isoformat()}' if day else ''}"

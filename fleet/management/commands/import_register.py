@@ -1,17 +1,17 @@
-"""Import a register file, whole or not at all."""
+"""Import a register file, all rows or none."""
 
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from fleet.actions import import_register
 from fleet.characters import encodable, printable
 from fleet.confined import IN_BACKGROUND
 from fleet.errors import Refused
+from fleet.extensions import procedure_choices
 from fleet.imports import Scope, parse_upload, plan_import
+from fleet.imports.uploads import import_register
 from fleet.models import Person
-from fleet.panels import procedure_choices
 from fleet.register_file import DATE_ORDERS, ENCODINGS, KINDS, MAX_BYTES, Settings
 
 DELIMITER_NAMES = {"comma": ",", "semicolon": ";", "tab": "\t", "bar": "|"}
@@ -19,27 +19,33 @@ DELIMITER_NAMES = {"comma": ",", "semicolon": ";", "tab": "\t", "bar": "|"}
 
 class Command(BaseCommand):
     help = (
-        "Import a CSV or XLSX file of machines, instruments, parts or earlier inspections. With any problem nothing is "
-        "imported and every problem is told; what could be read in two ways is asked for by naming the option."
+        "Import a CSV or XLSX file of machines, instruments, components or earlier inspections. If there is "
+        "any problem, "
+        "nothing is imported and every problem is listed. If the file can be read in more than one way, the command "
+        "names the option to use."
     )
 
     def add_arguments(self, parser):
         add = parser.add_argument
         add("file", type=Path, help="CSV or XLSX file")
-        add("--kind", choices=tuple(KINDS), default="machines", help="what it lists; machines unless given")
-        add("--dry-run", action="store_true", help="tell what would change and change nothing")
-        add("--by", metavar="USERNAME", help="whose name the history shows; nobody's unless given")
+        add("--kind", choices=tuple(KINDS), default="machines", help="what the file lists; default: machines")
+        add("--dry-run", action="store_true", help="show what would change, and change nothing")
+        add("--by", metavar="USERNAME", help="the person shown in the history; default: nobody")
         add("--sheet", help="name of the sheet of a workbook")
-        add("--header-row", type=int, metavar="ROW", help="row that holds the headers, counted from 1")
+        add("--header-row", type=int, metavar="ROW", help="number of the header row, from 1")
         add(
             "--mapping", action="append", default=[], metavar="HEADER=COLUMN",
-            help="which column a header is; HEADER= leaves it out; may be given again",
+            help="the column of a header; HEADER= leaves it out; can be repeated",
         )  # fmt: skip
-        add("--leave-out-unknown", action="store_true", help="leave out every column that is not known")
+        add("--leave-out-unknown", action="store_true", help="leave out every column that is not recognised")
         add("--date-order", choices=tuple(DATE_ORDERS), help="how dates such as 03/04/2019 are written")
-        add("--encoding", choices=tuple(ENCODINGS), help="how the text is saved")
-        add("--delimiter", choices=tuple(DELIMITER_NAMES), help="what stands between the columns of a CSV file")
-        add("--counts-as", metavar="PROCEDURE", help="procedure that earlier inspections count as; empty for none")
+        add("--encoding", choices=tuple(ENCODINGS), help="encoding of the text")
+        add("--delimiter", choices=tuple(DELIMITER_NAMES), help="separator of the columns of a CSV file")
+        add(
+            "--counts-as",
+            metavar="PROCEDURE",
+            help="procedure towards whose due date earlier inspections count; empty for none",
+        )
 
     def handle(self, *, file, dry_run, by, kind, **options):
         now, kind = timezone.now(), KINDS[kind]
@@ -62,7 +68,7 @@ class Command(BaseCommand):
         unknown = {one.label: "" for one in parsed.mapped if not one.how}
         if not (leaves_out and unknown):
             return parsed
-        self.stdout.write(f"Left out: {', '.join(unknown)}.")
+        self.stdout.write(f"Columns left out: {', '.join(unknown)}.")
         columns = {one.label: one.column for one in parsed.mapped if one.how} | unknown
         said = Settings(**settings.as_json() | {"columns": columns})
         return parse_upload(content, kind, said, limits=IN_BACKGROUND)
@@ -72,7 +78,7 @@ class Command(BaseCommand):
             self.stderr.write(question.text)
         if any(question.is_open for question in questions):
             raise CommandError(
-                f"{file.name} can be read in more than one way, nothing imported. Say which by --mapping, "
+                f"{file.name} can be read in more than one way; nothing is imported. Choose with --mapping, "
                 "--leave-out-unknown, --date-order, --encoding, --delimiter, --header-row or --sheet."
             )
 
@@ -82,7 +88,7 @@ class Command(BaseCommand):
                 self.stdout.write(f"{update.label}: {change.column} “{change.before}” becomes “{change.after}”")
         self.stdout.write(
             f"{len(plan.created)} {plan.kind.many} {will_be} entered, {len(plan.updated)} corrected, "
-            f"{plan.unchanged} stay as they are."
+            f"{plan.unchanged} unchanged."
         )
 
 
@@ -109,7 +115,7 @@ def _settings(kind, options):
 def _check_procedure(code):
     codes = [known for known, _ in procedure_choices()]
     if code and code not in codes:
-        raise CommandError(f"--counts-as {code}: there is no such procedure with an interval. There are: {codes}.")
+        raise CommandError(f"--counts-as {code}: there is no such procedure with an interval. Accepted: {codes}.")
 
 
 def _content(file):
@@ -117,7 +123,7 @@ def _content(file):
         with file.open("rb") as opened:
             return opened.read(MAX_BYTES + 1)
     except OSError as error:
-        raise CommandError(f"{file} cannot be read: {error.strerror}. Give the path of a file.") from None
+        raise CommandError(f"{file} cannot be read: {error.strerror}. Enter the path of a file.") from None
 
 
 def _person(username):
@@ -126,7 +132,7 @@ def _person(username):
     try:
         return Person.objects.get(username=username)
     except Person.DoesNotExist:
-        raise CommandError(f"Nobody has the username “{username}”. Give one of those who can log in.") from None
+        raise CommandError(f"Nobody has the username “{username}”. Enter the username of an account.") from None
 
 
 def _carry_out(plan, **details):

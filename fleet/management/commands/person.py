@@ -1,4 +1,4 @@
-"""Look after accounts from the command line, as whoever runs Bobbin."""
+"""Manage accounts from the command line, as the administrator."""
 
 import json
 from getpass import getpass
@@ -25,10 +25,10 @@ from fleet.actions import (
 from fleet.actions.people import refuse_closed
 from fleet.changes import record_change
 from fleet.errors import Refused
-from fleet.lockout import locked_until
 from fleet.management.arguments import words
 from fleet.models import Person, Site
-from fleet.personal_data import personal_data, removal_plan
+from fleet.people.lockout import locked_until
+from fleet.people.personal_data import personal_data, removal_plan
 
 SIMPLE = {
     "lock": (lock_person, "is locked"),
@@ -39,31 +39,35 @@ SIMPLE = {
 
 class Command(BaseCommand):
     help = (
-        "Look after accounts: person list | add NAME | groups NAME [GROUP...] | sites NAME [CODE...] | lock NAME | "
+        "Manage accounts: person list | add NAME | groups NAME [GROUP...] | sites NAME [CODE...] | lock NAME | "
         "unlock NAME | link NAME | password NAME | no-second-factor NAME | export NAME | remove NAME"
     )
 
     def add_arguments(self, parser):
         todo = parser.add_subparsers(dest="todo", required=True, metavar="WHAT")
-        todo.add_parser("list", help="everybody, with groups, sites and whether the account is locked")
-        adding = self._named(todo, "add", "enter a person and print a link where the password is set")
+        todo.add_parser("list", help="list everybody, with groups, sites and locked accounts")
+        adding = self._named(todo, "add", "enter a person and print a link for setting the password")
         for option in ("--first-name", "--last-name", "--email"):
             adding.add_argument(option, default="", type=words)
         adding.add_argument("--group", action="append", default=[], dest="names", metavar="GROUP")
         adding.add_argument("--site", action="append", default=[], dest="codes", metavar="CODE")
-        grouping = self._named(todo, "groups", "set the groups, none if none is given")
+        grouping = self._named(todo, "groups", "set the groups; without a group the person has none")
         grouping.add_argument("names", nargs="*", metavar="GROUP")
-        placing = self._named(todo, "sites", "narrow to sites by their codes; none given means every site")
+        placing = self._named(todo, "sites", "limit the person to sites by their codes; without a code, every site")
         placing.add_argument("codes", nargs="*", metavar="CODE")
-        self._named(todo, "link", "print a link where the person sets a password, once")
-        self._named(todo, "password", "set a password that is asked for here")
-        self._named(todo, "lock", "keep the person from signing in")
+        self._named(todo, "link", "print a link with which the person sets a password; it works once")
+        self._named(todo, "password", "prompt for a password and set it")
+        self._named(todo, "lock", "prevent the person from signing in")
         self._named(todo, "unlock", "let the person sign in again, also after too many wrong passwords")
-        self._named(todo, "no-second-factor", "take away the second factor")
-        exporting = self._named(todo, "export", "print all that is stored about the person as JSON, without secrets")
-        exporting.add_argument("--out", type=Path, metavar="FILE", help="write it there, for its owner only")
-        removing = self._named(todo, "remove", "tell what goes and what stays; with --yes remove what no record needs")
-        removing.add_argument("--yes", action="store_true", help="remove it now, for good")
+        self._named(todo, "no-second-factor", "remove the second factor")
+        exporting = self._named(todo, "export", "print everything stored about the person as JSON, without secrets")
+        exporting.add_argument(
+            "--out", type=Path, metavar="FILE", help="write to this file, readable by its owner only"
+        )
+        removing = self._named(
+            todo, "remove", "show what would be deleted and what kept; with --yes, delete what no record needs"
+        )
+        removing.add_argument("--yes", action="store_true", help="delete it now, permanently")
 
     def _named(self, todo, name, told):
         parser = todo.add_parser(name, help=told)
@@ -89,7 +93,7 @@ class Command(BaseCommand):
         for person in Person.objects.prefetch_related("groups", "sites").order_by("username").iterator(chunk_size=500):
             groups = ", ".join(group.name for group in person.groups.all()) or "no group"
             sites = ", ".join(site.code for site in person.sites.all()) or "every site"
-            standing = "locked" if not person.is_active else "locked for a while" if person.username in locked else ""
+            standing = "locked" if not person.is_active else "temporarily locked" if person.username in locked else ""
             self.stdout.write("; ".join(filter(None, [person.username, str(person), groups, sites, standing])))
 
     def _add(self, options):
@@ -105,7 +109,7 @@ class Command(BaseCommand):
 
     def _told_link(self, person):
         parts = password_link(person, by=None, at=timezone.now())
-        return f"Password to be set at: {settings.BASE_URL}{reverse('password_set', kwargs=parts)}"
+        return f"Set the password at: {settings.BASE_URL}{reverse('password_set', kwargs=parts)}"
 
     def _groups(self, options):
         person = _person(options["username"])
@@ -132,13 +136,13 @@ class Command(BaseCommand):
         person = _person(options["username"])
         act = remove_person(person, by=None, at=timezone.now()) if options["yes"] else removal_plan(person)
         for line in act.goes:
-            self.stdout.write(f"goes   {line.words}: {line.count}")
+            self.stdout.write(f"delete {line.words}: {line.count}")
         for line in act.stays:
-            self.stdout.write(f"stays  {line.words}: {line.count}. {line.reason}")
-        end = "deleted" if act.is_deleted else "closed for ever, with its name on the records that name it"
+            self.stdout.write(f"keep   {line.words}: {line.count}. {line.reason}")
+        end = "deleted" if act.is_deleted else "closed permanently; the records keep its name"
         done = "is" if options["yes"] else "would be"
         self.stdout.write(
-            f"The account {person.username} {done} {end}.{'' if options['yes'] else ' Say --yes to do it.'}"
+            f"The account {person.username} {done} {end}.{'' if options['yes'] else ' Add --yes to do it.'}"
         )
 
     def _password(self, options):

@@ -7,13 +7,13 @@ from fleet.jobs.sweep import sweep
 
 
 class Command(BaseCommand):
-    help = "Do the long work that waits, in this process, and end. With --due also ask for the daily work of today."
+    help = "Run the waiting background jobs in this process, then end. With --due, request today's daily jobs first."
 
     def add_arguments(self, parser):
         parser.add_argument(
             "--due",
             action="store_true",
-            help="first ask for the daily work whose time has come and take up what died; for cron",
+            help="first request the daily jobs that are due and resume interrupted ones; for cron",
         )
 
     def handle(self, *args, due, **options):

@@ -1,4 +1,4 @@
-"""Ask for, list and revoke the keys of programs. A key works when its owner has confirmed it on a page."""
+"""Request, list and revoke the tokens of programs. A token works once its owner has confirmed it on a page."""
 
 from datetime import timedelta
 
@@ -16,17 +16,19 @@ from fleet.models import ApiToken, Person
 
 
 class Command(BaseCommand):
-    help = "Keys of programs that use the API: token add, token list, token revoke."
+    help = "API tokens of programs: token add, token list, token revoke."
 
     def add_arguments(self, parser):
         ways = parser.add_subparsers(dest="way", required=True)
-        add = ways.add_parser("add", help="ask for a token, which its owner confirms")
+        add = ways.add_parser("add", help="request a token, which its owner confirms")
         add.add_argument("name", type=words, help="the program that uses it")
-        add.add_argument("--owner", required=True, metavar="USERNAME", help="in whose name and at whose sites it acts")
-        add.add_argument("--group", required=True, help="one of the owner's groups, whose permissions it has")
-        add.add_argument("--until", type=day_argument, metavar="DATE", help="last day, a year ahead unless given")
-        ways.add_parser("list", help="every token, without its secret")
-        ways.add_parser("revoke", help="take a token back for good").add_argument("name")
+        add.add_argument(
+            "--owner", required=True, metavar="USERNAME", help="the person in whose name and at whose sites it acts"
+        )
+        add.add_argument("--group", required=True, help="one of the owner's groups; the token has its permissions")
+        add.add_argument("--until", type=day_argument, metavar="DATE", help="last day; default: a year ahead")
+        ways.add_parser("list", help="list every token, without its secret")
+        ways.add_parser("revoke", help="revoke a token permanently").add_argument("name")
 
     def handle(self, *, way, **options):
         today = timezone.localdate()
@@ -47,8 +49,8 @@ class Command(BaseCommand):
         )
         page = f"{settings.BASE_URL}{reverse('fleet:own_tokens')}"
         self.stdout.write(
-            f"The token “{token}” is asked for and not accepted yet. {token.owner} ({token.owner.username}) signs in, "
-            f"opens {page}, confirms it with the password and sees its secret there, once. It then holds until "
+            f"The token “{token}” is requested and not accepted yet. {token.owner} ({token.owner.username}) signs in, "
+            f"opens {page}, confirms it with the password and sees its secret there, once. It is then valid until "
             f"{token.expires_on}."
         )
 
@@ -69,10 +71,10 @@ def _state(token, today):
     if token.is_revoked:
         return "revoked"
     if token.is_expired(today):
-        return "ran out"
+        return "expired"
     if token.is_confirmed:
-        return "in force"
-    return "in force, never confirmed" if token.predates_confirmation else "waits for its owner"
+        return "active"
+    return "active, never confirmed" if token.predates_confirmation else "awaiting its owner"
 
 
 def _found(model, field, value):

@@ -5,7 +5,7 @@ import sys
 
 from django.core.management.base import BaseCommand, CommandError
 
-from fleet.command_input import read_text
+from fleet.management.command_input import read_text
 from inspections.bench import TESTS, BenchError, Test, UnknownTest, get_test
 from inspections.bench.examples import EXAMPLES
 from inspections.bench.guard import evaluate
@@ -20,9 +20,9 @@ _KNOWN = ("test", "context", "rule", "instruments", "values", "tables", "choices
 
 class Command(BaseCommand):
     help = (
-        "Bench tests. list: the tests there are. describe CODE: what a test needs, with an example. evaluate FILE: "
+        "Bench tests. list: all tests. describe CODE: what a test needs, with an example. evaluate FILE: "
         "read one test's readings as JSON (- is standard input) and print the results as JSON. Exit status: "
-        "0 evaluated, whatever was decided; 1 something in the file cannot be; 2 wrong use; 3 readings are missing."
+        "0 evaluated, whatever was decided; 1 the file contains an error; 2 wrong use; 3 readings are missing."
     )
     requires_system_checks = []
     requires_migrations_checks = False
@@ -131,7 +131,7 @@ def _described(test: Test) -> str:
 
 def _spec_line(spec) -> str:
     zero = f" {spec.zero.value}" if spec.zero else ""
-    need = "" if spec.required else ", may be left out"
+    need = "" if spec.required else ", optional"
     note = f": {spec.help}" if spec.help else ""
     return f"{spec.key} [{', '.join(spec.units)}{zero}]: {spec.label}{need}{note}"
 

@@ -13,9 +13,10 @@ CODES = {Verdict.GENUINE: 0, Verdict.SUPERSEDED: 3, Verdict.SAVED_ANEW: 4, Verdi
 
 class Command(BaseCommand):
     help = (
-        "Tell whether a PDF is the record in the store. Ends with 0 if it is, 3 if something was added to the record "
+        "Check whether a PDF matches the stored record. Exit status: 0 if it does, 3 if something was added to the "
+        "record "
         "since, 4 if another program saved the file, 5 if another version of Bobbin printed it with other words, 1 if "
-        "it was altered or is no record of this store, 2 if it cannot be read."
+        "it was altered or is not a record of this database, 2 if it cannot be read."
     )
 
     def add_arguments(self, parser):
@@ -27,15 +28,17 @@ class Command(BaseCommand):
         except FileRefused as refused:
             raise CommandError(str(refused), returncode=2) from None
         except OSError as error:
-            raise CommandError(f"{file} cannot be read: {error.strerror}. Name a PDF.", returncode=2) from None
+            raise CommandError(
+                f"{file} cannot be read: {error.strerror}. Give the path of a PDF.", returncode=2
+            ) from None
         about = f" (inspection {found.inspection.pk})" if found.inspection else ""
         lines = [f"{file}{about}: {found.verdict}. {found.sentence}"]
         lines += [f"  {entry.get_kind_display()} of {entry.at:%Y-%m-%d %H:%M}, entry {entry.sequence}"
                   for entry in found.since]  # fmt: skip
-        lines += [f"  in the store: {stored or 'nothing'}\n  on the paper: {given or 'nothing'}"
+        lines += [f"  stored record: {stored or 'nothing'}\n  printed record: {given or 'nothing'}"
                   for stored, given in found.differences]  # fmt: skip
         lines += [f"  {trouble}" for trouble in found.troubles]
         self.stdout.write("\n".join(lines))
         code = CODES.get(found.verdict, 1)
         if code:
-            raise CommandError(f"{file} is not the record as it stands: {found.verdict}.", returncode=code)
+            raise CommandError(f"{file} does not match the stored record: {found.verdict}.", returncode=code)

@@ -4,12 +4,12 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from inspections.actions import load_procedures
+from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.errors import ProcedureError
-from inspections.procedure_files import DIRECTORY
 
 
 class Command(BaseCommand):
-    help = "Load the procedure files; a changed file becomes a new version, signed records keep the old one."
+    help = "Load the procedure files. A changed file becomes a new version; signed records keep the old version."
 
     def add_arguments(self, parser):
         parser.add_argument(
@@ -27,4 +27,4 @@ class Command(BaseCommand):
             raise CommandError(str(error)) from None
         for version in created:
             self.stdout.write(f"New: {version}")
-        self.stdout.write(f"{len(created)} new version{'s' if len(created) != 1 else ''}, the rest unchanged.")
+        self.stdout.write(f"{len(created)} new version{'s' if len(created) != 1 else ''}, the others unchanged.")

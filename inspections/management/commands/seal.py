@@ -8,7 +8,7 @@ from inspections.chain.seals import seals_of
 
 class Command(BaseCommand):
     help = (
-        "Print one seal for each site and one for the journal: the newest entry. Keep the text where nobody who can "
+        "Print one seal for each site and one for the journal: the newest entry. Store the text where nobody who can "
         "change the database can change it; verify_records --seal FILE then finds what was removed or rewritten up to "
         "now."
     )

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
-from fleet.database_check import require_sound_database
+from fleet.management.database_check import require_sound_database
 from fleet.models import Site
 from inspections.chain.journal import JOURNAL
 from inspections.chain.seals import SealError, read_seals
@@ -16,13 +16,14 @@ MOST_SHOWN = 1000
 class Command(BaseCommand):
     help = (
         "Verify the chain of every site with every row behind a signed record, and the journal with every row that "
-        "decides something. Say what was altered, removed or inserted, and where time runs backwards. Ends with 0 if "
-        "all is as it was signed, with 1 if not, with 2 if it cannot be verified."
+        "decides something. Report what was altered, removed or inserted, and entries out of time order. Exit "
+        "status: 0 if "
+        "everything is as signed, 1 if not, 2 if it cannot be verified."
     )
 
     def add_arguments(self, parser):
         parser.add_argument("--site", metavar="CODE", help="verify one site only")
-        parser.add_argument("--seal", type=Path, metavar="FILE", help="seals kept elsewhere, as “seal” prints them")
+        parser.add_argument("--seal", type=Path, metavar="FILE", help="file of seals as printed by “seal”")
 
     def handle(self, *, site, seal, **options):
         require_sound_database()
@@ -38,7 +39,7 @@ class Command(BaseCommand):
             self.stdout.write(f"... and {count - MOST_SHOWN:,} more")
         sealed = f", {len(seals)} seal{'' if len(seals) == 1 else 's'}" if seals else ""
         looked = f"{seen.records:,} records, {seen.entries:,} entries, {len(seen.sites):,} sites"
-        looked += f", {seen.rows:,} rows, {seen.links:,} links{sealed}"
+        looked += f", {seen.rows:,} rows, {seen.links:,} journal entries{sealed}"
         if count:
             raise CommandError(f"{looked}: {count:,} not as signed.", returncode=1)
         self.stdout.write(f"{looked}: all as signed.")
@@ -60,6 +61,6 @@ def _seals(path):
     try:
         return read_seals(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError) as error:
-        raise CommandError(f"{path} cannot be read: {error}. Name a seal file.", returncode=2) from None
+        raise CommandError(f"{path} cannot be read: {error}. Give the path of a seal file.", returncode=2) from None
     except SealError as error:
         raise CommandError(f"{path}: {error}", returncode=2) from None

@@ -6,9 +6,9 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from fleet.cover import CoverFilter, build_report, select_machines
-from fleet.cover.export import EXPORTS
-from fleet.cover.queries import Unneeded
+from fleet.cover_report import CoverFilter, build_report, select_machines
+from fleet.cover_report.export import EXPORTS
+from fleet.cover_report.queries import Unneeded
 from fleet.days import day_argument
 from fleet.documents import long_date
 from fleet.models import Machine
@@ -17,7 +17,7 @@ from inspections.reports.label import write_label
 from inspections.reports.record import NotSigned, write_record
 from inspections.reports.review import write_review
 from inspections.reports.sources import for_record, label_of
-from inspections.retirement import rank_machines
+from inspections.retirement.gathering import rank_machines
 
 KINDS = ("cover", "review", "record", "label")
 
@@ -39,7 +39,7 @@ class Command(BaseCommand):
         try:
             out.write_bytes(content)
         except OSError as error:
-            raise CommandError(f"{out} cannot be written: {error.strerror}. Name another file.") from None
+            raise CommandError(f"{out} cannot be written: {error.strerror}. Choose another file.") from None
         self.stdout.write(f"{out}: {len(content):,} bytes")
 
     def _cover(self, *, on, out, **options):

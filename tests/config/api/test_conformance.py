@@ -1,5 +1,5 @@
-"""Every operation against its own document: generated requests, sound and unsound, find no 500 and no undocumented
-answer. The long run tries every boundary of every parameter too: `API_EXAMPLES=300 pytest <this file>`."""
+"""Every operation against its own document: generated requests, valid and invalid, get no 500 and no undocumented
+answer. The long run also tries every boundary of every parameter: `API_EXAMPLES=300 pytest <this file>`."""
 
 import os
 
@@ -30,14 +30,14 @@ CHECKS = [
 ]
 schema = schemathesis.openapi.from_wsgi("/api/v1/openapi.json", application)
 schema.config.phases.coverage.enabled = EXAMPLES > 0
-schema.config.generation.with_security_parameters = False  # the token is given below, sound in every request
+schema.config.generation.with_security_parameters = False  # the token is set below, valid in every request
 schema.config.checks.positive_data_acceptance.expected_statuses = ["200", "201", "304", "404", "409"]
-known = {}  # the keys of records that are there, by the path of the operation
+known = {}  # the keys of existing records, by the path of the operation
 
 
 @schema.hook
 def map_path_parameters(context, path_parameters):
-    """Half of the time ask for a record that is there."""
+    """Name an existing record in half of the requests."""
     pk = (path_parameters or {}).get("pk")
     if isinstance(pk, int) and 0 < pk < 2**53 and pk % 2:
         path_parameters["pk"] = known.get(context.operation.path, pk)
@@ -46,7 +46,7 @@ def map_path_parameters(context, path_parameters):
 
 @schema.hook
 def map_body(context, body):
-    """Half of the time name a reading that the step takes."""
+    """Name a reading of the step in half of the requests."""
     if context.operation.path.endswith("/readings") and isinstance(body, dict) and len(str(body)) % 2:
         body |= {"field": "set_flow", "column": None, "row": 0, "unit": "L/min"}
     return body
@@ -78,7 +78,7 @@ def secret(scene):
 
 
 def may_be_refused(case):
-    """What the document says in words only: the units that a place takes, and that a state goes with a protection."""
+    """Return whether a rule that the document has in text only may apply: units; a state needs a feature."""
     asked = case.query or {}
     return case.path.endswith("/readings") or (bool({"state", "on"} & set(asked)) and "feature" not in asked)
 

@@ -1,4 +1,4 @@
-"""A request that lost a race for the database is repeated where nothing of it was committed, and only there."""
+"""A request that lost a race for the database is repeated if it had committed nothing, and only then."""
 
 import sqlite3
 

@@ -1,4 +1,4 @@
-"""No line in either format holds what somebody typed, whatever went wrong; a fault can be found by its number."""
+"""No line in either format holds what somebody typed, whatever failed; a fault can be found by its number."""
 
 import contextlib
 import logging

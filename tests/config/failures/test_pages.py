@@ -1,4 +1,4 @@
-"""What is answered when something fails: pages and problems that ask nothing of what failed, with a number to quote."""
+"""The answers when something fails: pages and problems that do not use what failed, with a number to quote."""
 
 import contextlib
 import errno
@@ -197,5 +197,5 @@ def test_nothing_of_a_form_that_identifies_a_person_is_given_back(rf, address):
 @pytest.mark.parametrize("is_half_done", [True, False])
 def test_a_page_says_whether_a_part_may_be_saved(client, transactional_db, stumbling, is_half_done):
     text = client.post("/half-way/", {"commit": "yes" if is_half_done else ""}).content.decode()
-    assert ("A part of what you sent may be saved" in text) == is_half_done == Site.objects.exists()
+    assert ("Part of what you sent may be saved" in text) == is_half_done == Site.objects.exists()
     assert ("Nothing was saved" in text) != is_half_done

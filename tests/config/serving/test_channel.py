@@ -1,4 +1,4 @@
-"""The server between the socket and Django: nobody holds a thread by being slow, nobody is read who sends too much."""
+"""The server between the socket and Django: a slow client holds no thread, a body that is too large is not read."""
 
 import socket
 import threading

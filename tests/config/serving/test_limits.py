@@ -1,4 +1,4 @@
-"""The size of a body is judged by its header: whoever sends it, wherever it goes, and before anything reads it."""
+"""The size of a body is checked by its header, for every sender and address, before anything reads it."""
 
 import io
 import re
@@ -19,7 +19,7 @@ PATHS = ["/" + re.sub(r"<[^>]+>", "1", address.route) for address in all_address
 
 
 class Unread(io.RawIOBase):
-    """A body that nobody may look at."""
+    """A body that fails when it is read."""
 
     def read(self, *_):
         raise AssertionError("the body was read")
@@ -36,7 +36,7 @@ def ask(path, length, cookies="", **environ):
 @pytest.mark.parametrize("path", PATHS)
 def test_every_address_refuses_a_large_body_without_reading_it_or_asking_the_database(path):
     if path.startswith("/health/"):
-        return  # answers every body alike, and reads none
+        return  # gives every body the same answer, and reads none
     answer = ask(path, FILE_BYTES + FRAME_BYTES + 1)
     assert answer["status"] == 413
     is_api = path.startswith("/api/")

@@ -1,4 +1,4 @@
-"""Changes of a machine's gas circuit: dated, with evidence, seen as they were, undone without being lost."""
+"""Changes of a machine's gas circuit: dated, with evidence, compared with what was shown, undone and still readable."""
 
 from datetime import date, timedelta
 
@@ -17,9 +17,9 @@ from fleet.actions import (
 )
 from fleet.actions.circuit_edit import circuit_version
 from fleet.circuit.digest import circuit_digest
-from fleet.circuit.parts import Port
+from fleet.circuit.structure import Port
+from fleet.circuits.machine_circuit import AS_BUILT, circuit_of
 from fleet.errors import CircuitOvertaken, ComponentRefused, RegisterRefused
-from fleet.machine_circuit import AS_BUILT, circuit_of
 from fleet.models import ChangeEntry, CircuitChange, Component, Link
 from tests.factories import NOON, TODAY, make_component, make_machine, make_model, make_person
 from tests.fleet.circuit_texts import SMALL
@@ -54,7 +54,7 @@ def insert_check_valve(machine, by=None, on=SPRING, **more):
     )
 
 
-def joints_of(machine, day=None):
+def joints_of(machine, day=TODAY):
     return {str(joint) for joint in circuit_of(machine, day).circuit.joints}
 
 
@@ -76,7 +76,7 @@ class TestFirstChange:
         assert "outlet-check-valve" in {part.code for part in circuit_of(machine, SPRING).circuit.parts}
 
     def test_keeps_nothing_when_the_change_is_refused(self, machine):
-        with pytest.raises(ComponentRefused, match="has no part “nothing” in place. Parts in place: battery"):
+        with pytest.raises(ComponentRefused, match="has no component “nothing”. Fitted components: battery"):
             replace_component(machine, "nothing", on=SUMMER, by=None, at=NOON)
         assert not Component.objects.exists() and not CircuitChange.objects.exists()
 
@@ -124,26 +124,26 @@ class TestFitting:
             at=NOON,
         )
         assert "oxygen-inlet.out to oxygen-alarm.in" in joints_of(machine)
-        assert circuit_of(machine).problems == ()
+        assert circuit_of(machine, TODAY).problems == ()
 
     def test_puts_in_a_part_that_carries_no_gas(self, machine):
         fit_component(machine, kind="outlet-lock", label="Lock", fitted_on=SPRING, joins={}, by=None, at=NOON)
-        assert "lock" in {part.code for part in circuit_of(machine).circuit.parts}
+        assert "lock" in {part.code for part in circuit_of(machine, TODAY).circuit.parts}
 
     def test_of_a_part_by_itself_leaves_the_circuit_of_the_model(self, machine):
         fit_component(machine, kind="vaporizer", label="Vaporizer", fitted_on=SPRING, by=None, at=NOON)
-        assert not circuit_of(machine).is_own and Component.objects.get().code == "vaporizer"
+        assert not circuit_of(machine, TODAY).is_own and Component.objects.get().code == "vaporizer"
 
     @pytest.mark.parametrize(
         ("change", "words"),
         [
-            ({"joins": {"in": Port("outlet", "side")}}, "Outlet has no connection “side”. Accepted: in, out"),
-            ({"joins": {"in": Port("nowhere", "in")}}, "has no part “nowhere” in place"),
-            ({"between": [(Port("outlet", "in"), Port("battery", "in"), "in", "out")]}, "has no connection “in”"),
-            ({"between": [(Port("outlet", "in"), Port("flow-bank", "in"), "in", "out")]}, "are not joined"),
-            ({"joins": {}, "label": "Outlet"}, "has a part called “Outlet” from .* and is still there"),
-            ({"joins": {}, "fitted_on": date(2014, 1, 1)}, "Give a date from 2015-01-01 to 2026-11-02"),
-            ({"joins": {}, "fitted_on": TODAY + timedelta(days=1)}, "outside the time that the register answers"),
+            ({"joins": {"in": Port("outlet", "side")}}, "Outlet has no port “side”. Accepted: in, out"),
+            ({"joins": {"in": Port("nowhere", "in")}}, "has no component “nowhere”"),
+            ({"between": [(Port("outlet", "in"), Port("battery", "in"), "in", "out")]}, "has no port “in”"),
+            ({"between": [(Port("outlet", "in"), Port("flow-bank", "in"), "in", "out")]}, "are not connected"),
+            ({"joins": {}, "label": "Outlet"}, "has a component called “Outlet” from .* and is still fitted"),
+            ({"joins": {}, "fitted_on": date(2014, 1, 1)}, "Enter a date from 2015-01-01 to 2026-11-02"),
+            ({"joins": {}, "fitted_on": TODAY + timedelta(days=1)}, "outside the period that the register covers"),
         ],
     )
     def test_refuses_what_the_circuit_does_not_allow(self, machine, change, words):
@@ -164,16 +164,16 @@ class TestReplacing:
     def test_leaves_serial_lot_and_note_of_the_old_part_behind_and_keeps_its_values(self, machine):
         replace_vaporizer(machine)
         replace_component(machine, "vaporizer", on=TODAY, lot="L-9", by=None, at=NOON)
-        new = circuit_of(machine).components["vaporizer"]
+        new = circuit_of(machine, TODAY).components["vaporizer"]
         assert (new.serial, new.lot, new.rated) == ("", "L-9", {"highest_output": [5.0, "%"]})
 
     def test_by_a_kind_without_the_connections_in_use_is_refused(self, machine):
-        with pytest.raises(ComponentRefused, match="no connection “out”. Accepted: in"):
+        with pytest.raises(ComponentRefused, match="no port “out”. Accepted: in"):
             replace_component(machine, "vaporizer", kind="gauge", on=SUMMER, by=None, at=NOON)
 
     def test_before_the_old_part_was_fitted_is_refused(self, machine):
         replace_vaporizer(machine)
-        with pytest.raises(ComponentRefused, match="there from 2020-07-01 on; .* on 2020-04-01"):
+        with pytest.raises(ComponentRefused, match="was fitted on 2020-07-01, after 2020-04-01"):
             replace_vaporizer(machine, on=SPRING)
 
 
@@ -184,24 +184,24 @@ class TestTakingOut:
     def test_with_a_bridge_joins_what_led_to_it_and_from_it(self, machine):
         self.take_out(machine, "cut-off-valve", True)
         assert "nitrous-oxide-inlet.out to nitrous-oxide-control.in" in joints_of(machine)
-        assert circuit_of(machine).problems == ()
+        assert circuit_of(machine, TODAY).problems == ()
 
     def test_without_leaves_the_ends_open_and_the_circuit_says_so(self, machine):
         self.take_out(machine, "cut-off-valve", False)
-        assert circuit_of(machine).problems
+        assert circuit_of(machine, TODAY).problems
         assert not any("nitrous-oxide-inlet" in joint for joint in joints_of(machine))
 
     def test_takes_every_pipe_of_a_tee_along(self, machine):
-        """The bank's outlet takes the oxygen, the bank's gas and the vaporizer; without the bank they stay one pipe."""
+        """Oxygen, the bank's gas and the vaporizer meet at the bank's outlet; without the bank they stay connected."""
         self.take_out(machine, "flow-bank", True)
         joints = joints_of(machine)
         assert {"oxygen-control.out to vaporizer.in", "nitrous-oxide-control.out to vaporizer.in"} <= joints
 
     def test_of_a_part_without_gas_cannot_be_bridged(self, machine):
-        with pytest.raises(ComponentRefused, match="joined nothing to anything"):
+        with pytest.raises(ComponentRefused, match="has no two neighbours"):
             self.take_out(machine, "battery", True)
         self.take_out(machine, "battery", False)
-        assert "battery" not in {part.code for part in circuit_of(machine).circuit.parts}
+        assert "battery" not in {part.code for part in circuit_of(machine, TODAY).circuit.parts}
 
 
 class TestJoints:
@@ -214,9 +214,9 @@ class TestJoints:
         assert "vaporizer.out to outlet.in" not in joints_of(machine, SUMMER - timedelta(days=1))
 
     def test_of_a_port_to_itself_or_twice_are_refused(self, machine):
-        with pytest.raises(ComponentRefused, match="belong to one part"):
+        with pytest.raises(ComponentRefused, match="belong to the same component"):
             join_ports(machine, Port("vaporizer", "in"), Port("vaporizer", "out"), on=SPRING, by=None, at=NOON)
-        with pytest.raises(ComponentRefused, match="joined already"):
+        with pytest.raises(ComponentRefused, match="are already connected"):
             join_ports(machine, Port("outlet", "in"), Port("vaporizer", "out"), on=SPRING, by=None, at=NOON)
 
 
@@ -226,10 +226,10 @@ class TestUndoing:
         return undo_circuit_change(change, reason="Wrong machine", by=None, at=LATER, **more)
 
     def test_leaves_the_circuit_of_every_day_as_if_it_had_not_been(self, machine):
-        before = circuit_digest(circuit_of(machine).circuit)
+        before = circuit_digest(circuit_of(machine, TODAY).circuit)
         insert_check_valve(machine)
         self.undo()
-        assert {circuit_digest(circuit_of(machine, day).circuit) for day in (SPRING, SUMMER, None)} == {before}
+        assert {circuit_digest(circuit_of(machine, day).circuit) for day in (SPRING, SUMMER, TODAY)} == {before}
 
     def test_keeps_the_entry_readable_with_the_reason(self, machine, by):
         insert_check_valve(machine)
@@ -240,19 +240,19 @@ class TestUndoing:
     def test_of_a_replacement_puts_the_old_part_back(self, machine):
         replace_vaporizer(machine)
         self.undo("replaced")
-        assert circuit_of(machine).components["vaporizer"].serial == ""
-        assert circuit_of(machine).problems == ()
+        assert circuit_of(machine, TODAY).components["vaporizer"].serial == ""
+        assert circuit_of(machine, TODAY).problems == ()
 
     def test_twice_is_refused(self, machine):
         insert_check_valve(machine)
         change = self.undo()
-        with pytest.raises(ComponentRefused, match="undone already"):
+        with pytest.raises(ComponentRefused, match="was already undone"):
             undo_circuit_change(change, reason="Again", by=None, at=LATER)
 
     def test_of_what_a_later_change_rests_on_is_refused_and_names_it(self, machine):
         insert_check_valve(machine)
         take_out_component(machine, "outlet-check-valve", removed_on=SUMMER, bridge=True, by=None, at=NOON)
-        with pytest.raises(ComponentRefused, match="later change rests on it, “Outlet check valve removed"):
+        with pytest.raises(ComponentRefused, match="later change depends on it, “Outlet check valve removed"):
             self.undo()
         self.undo("removed")
         self.undo()
@@ -262,7 +262,7 @@ class TestUndoing:
         insert_check_valve(machine)
         take_out_component(machine, "battery", removed_on=SPRING, bridge=False, by=None, at=NOON)
         fit_component(machine, kind="battery", label="Battery", fitted_on=SUMMER, joins={}, by=None, at=NOON)
-        with pytest.raises(ComponentRefused, match="a part called “Battery” again"):
+        with pytest.raises(ComponentRefused, match="a component called “Battery” is fitted again"):
             self.undo("removed")
 
     def test_of_a_joint_whose_part_was_removed_later_is_refused_and_nothing_is_changed(self, machine):
@@ -274,7 +274,7 @@ class TestUndoing:
 
     def test_of_the_writing_down_is_refused(self, machine):
         insert_check_valve(machine)
-        with pytest.raises(ComponentRefused, match="has a circuit of its own"):
+        with pytest.raises(ComponentRefused, match="copy of the model's circuit"):
             self.undo("copied")
 
 
@@ -291,7 +291,7 @@ class TestTwoPeople:
     def test_a_change_of_a_circuit_that_another_changed_meanwhile_is_refused_and_says_who(self, machine, by):
         seen = circuit_version(machine)
         insert_check_valve(machine, by=by)
-        with pytest.raises(CircuitOvertaken, match=f"Outlet check valve inserted.*{by}.*Nothing was kept"):
+        with pytest.raises(CircuitOvertaken, match=f"Outlet check valve inserted.*{by}.*Nothing was saved"):
             replace_vaporizer(machine, seen=seen)
         replace_vaporizer(machine, seen=circuit_version(machine))
 

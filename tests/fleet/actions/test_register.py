@@ -54,7 +54,7 @@ def test_a_new_first_day_moves_what_began_on_the_old_one(db):
 def test_a_first_day_that_would_cut_off_history_is_refused(db):
     machine = make_machine()
     fit_component(machine, kind="apl-valve", label="APL", fitted_on=date(2016, 1, 1), by=None, at=NOON)
-    with pytest.raises(RegisterRefused, match="not later than that"):
+    with pytest.raises(RegisterRefused, match="not later than the history"):
         correct_machine(machine, by=None, at=NOON, in_use_from=date(2017, 1, 1))
     machine.refresh_from_db()
     assert machine.in_use_from == FIRST

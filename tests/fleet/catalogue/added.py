@@ -1,4 +1,4 @@
-"""A dimension that is in the table for the time of a test."""
+"""A dimension that is in the table during a test."""
 
 from contextlib import contextmanager
 

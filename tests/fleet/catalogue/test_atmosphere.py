@@ -1,4 +1,4 @@
-"""Ambient pressure against the published table and a kept library."""
+"""Ambient pressure against the published table and a maintained library."""
 
 import pytest
 from fluids.atmosphere import ATMOSPHERE_1976

@@ -1,4 +1,4 @@
-"""The one table of what can be measured: its factors, its safe defaults, and what follows from it elsewhere."""
+"""The one table of what can be measured: its factors, its safe defaults, and what depends on it."""
 
 import pint
 import pytest
@@ -82,9 +82,9 @@ def test_a_fraction_is_read_in_percent_and_ppm():
 
 
 def test_a_unit_that_is_taken_is_refused():
-    with pytest.raises(CatalogueError, match="'kPa', a unit of torque, is taken"):
+    with pytest.raises(CatalogueError, match="'kPa', a unit of torque, belongs to another dimension"):
         add_dimensions([Dimension("torque", "Torque", "Nm", (Unit("kPa", 1.0),), TORQUE.bounds)])
-    with pytest.raises(CatalogueError, match="pressure is in the table already"):
+    with pytest.raises(CatalogueError, match="pressure is already in the table"):
         add_dimensions([DIMENSIONS["pressure"]])
 
 

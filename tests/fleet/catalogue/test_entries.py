@@ -1,4 +1,4 @@
-"""The catalogue holds what the design and the published pages say."""
+"""The catalogue agrees with the published sources."""
 
 import pytest
 from CoolProp.CoolProp import PropsSI
@@ -56,16 +56,16 @@ FIRST_SET = [
 ]
 
 
-def test_every_protection_of_the_first_set_is_there():  # Source: design, section 4
+def test_every_safety_feature_of_the_first_set_is_there():
     assert set(FIRST_SET) <= set(FEATURES)
 
 
-def test_two_things_are_unwanted():  # Source: design, section 4
+def test_two_things_are_unwanted():
     unwanted = {code for code, feature in FEATURES.items() if feature.is_unwanted}
     assert unwanted == {"measured-flow-vaporizer", "scavenging-breathing-size"}
 
 
-def test_there_are_twelve_hazards_and_each_is_covered_or_opened_by_some_feature():  # Source: design, section 4
+def test_there_are_twelve_hazards_and_each_is_covered_or_opened_by_some_feature():
     assert len(HAZARDS) == 12
     assert {code for feature in FEATURES.values() for code in feature.hazards} == set(HAZARDS)
 

@@ -1,4 +1,4 @@
-"""A slip in a catalogue file is named with file, entry and what is accepted."""
+"""A mistake in a catalogue file is reported with file, entry and what is accepted."""
 
 import tomllib
 
@@ -80,7 +80,7 @@ def test_a_code_given_twice_is_refused():
 
 
 def test_a_file_without_entries_is_refused():
-    with pytest.raises(CatalogueError, match=r"features.toml holds no \[\[feature\]\]"):
+    with pytest.raises(CatalogueError, match=r"features.toml has no \[\[feature\]\]"):
         features("")
 
 

@@ -7,9 +7,9 @@ from pathlib import Path
 from fleet.circuit.causes import causes_of
 from fleet.circuit.closing import with_feature
 from fleet.circuit.cover import CoverSheet
+from fleet.circuit.cover_rows import Cause, CoverRow
 from fleet.circuit.files import read_circuit
-from fleet.circuit.parts import Circuit
-from fleet.circuit.table import Cause, CoverRow
+from fleet.circuit.structure import Circuit
 
 FOLDER = Path(__file__).resolve().parents[3] / "config" / "demo" / "circuits"
 NAMES = tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))

@@ -2,9 +2,9 @@
 
 from types import MappingProxyType
 
-from fleet.circuit.parts import Circuit, Joint, Part, Port
 from fleet.circuit.solver import solve
 from fleet.circuit.state import State
+from fleet.circuit.structure import Circuit, Joint, Part, Port
 
 LPM = 1e-3 / 60  # m3/s
 ROOM_PA = 101_325.0

@@ -3,8 +3,8 @@
 from hypothesis import strategies as st
 
 from fleet.circuit.elements import ELEMENTS
-from fleet.circuit.parts import Circuit
 from fleet.circuit.state import Fault, State
+from fleet.circuit.structure import Circuit
 from tests.fleet.circuit.plumber import LPM, PSI, built, part
 
 OTHERS = ("nitrous-oxide", "air")

@@ -5,8 +5,8 @@ from math import sqrt
 
 from fleet.circuit.elements.base import ROOM, Boundary, Branch, Element, Flow, Plumbing, Value
 from fleet.circuit.gases import Mix
-from fleet.circuit.parts import STANDARD_PA_ABS, Circuit, Joint, Part, Port
 from fleet.circuit.state import State
+from fleet.circuit.structure import STANDARD_PA_ABS, Circuit, Joint, Part, Port
 
 GIVEN = "the test gives it"
 

@@ -6,12 +6,12 @@ import pytest
 
 from fleet.catalogue import FEATURES
 from fleet.circuit.causes import causes_of, pair_of, pairs_of
+from fleet.circuit.cover_rows import CauseGroup
 from fleet.circuit.elements import element_for
 from fleet.circuit.elements.base import Condition
-from fleet.circuit.parts import Port
 from fleet.circuit.state import Fault, Likelihood
-from fleet.circuit.states import ordinary_state
-from fleet.circuit.table import CauseGroup
+from fleet.circuit.structure import Port
+from fleet.circuit.usual_states import ordinary_state
 from tests.fleet.circuit.demo_machines import NAMES, NEWEST, OXYGEN_SHUT, cause, machine
 
 
@@ -102,7 +102,7 @@ def test_a_pair_holds_both_and_is_as_likely_as_the_rarer():
     common = pair_of(cause("flow-bank-leaking"), other, ordinary)
     assert cause("flow-bank-leaking").likelihood is Likelihood.COMMON
     assert pair.likelihood is common.likelihood is Likelihood.OCCASIONAL
-    assert pair.title.startswith("Oxygen pipeline gives nothing; and nitrous oxide cut-off valve")
+    assert pair.title.startswith("Oxygen pipeline supply fails; and nitrous oxide cut-off valve")
 
 
 @pytest.mark.parametrize(

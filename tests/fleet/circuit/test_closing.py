@@ -11,11 +11,11 @@ from fleet.catalogue import FEATURES
 from fleet.circuit.additions import ADDABLE
 from fleet.circuit.closing import candidates, closing_sets, hitting_sets, moved, with_feature
 from fleet.circuit.cover import cover_table
-from fleet.circuit.derived import derived_features
+from fleet.circuit.derived_features import derived_features
+from fleet.circuit.features_present import Protections
 from fleet.circuit.network import check_circuit
-from fleet.circuit.parts import Joint, Port
-from fleet.circuit.protections import Protections
-from fleet.circuit.states import ordinary_state
+from fleet.circuit.structure import Joint, Port
+from fleet.circuit.usual_states import ordinary_state
 from tests.fleet.circuit.demo_machines import NAMES, NEWEST, OLDEST, OXYGEN_SHUT, cause, machine
 
 SOME = (

@@ -3,6 +3,9 @@
 from dataclasses import replace
 
 import pytest
+from fleet.circuit.printed import table_data, table_text
+from fleet.circuit.states import ordinary_state
+from fleet.circuit.table import Status
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -11,11 +14,9 @@ from fleet.circuit import bench as bench_module
 from fleet.circuit.causes import causes_of, pair_of, pairs_of
 from fleet.circuit.cover import CoverSheet, cover_table
 from fleet.circuit.digest import circuit_digest
-from fleet.circuit.parts import Circuit
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import Likelihood
-from fleet.circuit.states import ordinary_state
-from fleet.circuit.table import Status
+from fleet.circuit.structure import Circuit
 from tests.fleet.circuit.demo_machines import (
     NEWEST,
     OLDEST,
@@ -74,22 +75,30 @@ def test_steps_lead_from_the_supply_to_the_patient(table):
     places = [
         said.index(words)
         for words in (
-            "Oxygen pipeline gives nothing.",
-            "Oxygen pipeline inlet: nothing comes from the wall",
-            "Nitrous oxide cut-off valve: oxygen pressure on it is 0 kPa (0 psi), below the 172 kPa (25 psi) at which",
-            "Nitrous oxide flow control: nothing passes, 4 L/min before.",
+            "Oxygen pipeline supply fails.",
+            "Oxygen pipeline inlet: no supply from the wall",
+            "Nitrous oxide cut-off valve: its oxygen pressure is 0 kPa (0 psi), below the 172 kPa (25 psi) at which",
+            "Nitrous oxide flow control: no flow, 4 L/min before.",
             "Common gas outlet: no gas leaves.",
             "Stopped by oxygen supply-failure protection.",
-            "Without any protection: the patient breathes no oxygen beside vapour, less than 20.9 %.",
+            "Without any safety feature: the patient breathes no oxygen, vapour not counted, less than 20.9 %.",
         )
     ]
     assert places == sorted(places)
 
 
 def test_an_open_row_says_so_and_a_told_one_says_what_is_heard():
-    assert rows(OXYGEN_SHUT)["hypoxic-mixture"].steps[-1] == "Nothing on the machine stops it or tells of it."
+    assert rows(OXYGEN_SHUT)["hypoxic-mixture"].steps[-1] == "Nothing on the machine stops it or sounds an alarm."
     steps = rows("oxygen-inlet-carries-nitrous-oxide", NEWEST)["hypoxic-mixture"].steps
     assert any(step.startswith("Oxygen analyser alarms") for step in steps)
+
+
+def test_an_alarmed_hazard_is_printed_as_alarmed_and_stored_as_told():
+    table = cover_table(machine(NEWEST), causes=[cause("oxygen-inlet-carries-nitrous-oxide", NEWEST)])
+    assert {row.status for row in table.rows if row.told_by} == {Status.TOLD}
+    text = table_text(table)
+    assert "  ALARMED " in text and "alarmed by oxygen analyser with alarm" in text and "told" not in text.lower()
+    assert {row["status"] for row in table_data(table)["rows"] if row["told_by"]} == {"told"}
 
 
 def test_an_agent_monitor_tells_and_yet_counts_as_no_protection():
@@ -123,7 +132,7 @@ def test_each_of_two_protections_that_stop_it_alone_is_named():
 def test_two_that_stop_it_only_together_are_named_as_such():
     row = rows("oxygen-yoke-2-bare", NEWEST)["cylinder-emptied"]
     assert (row.stopped_by, row.together) == (("pipeline-check-valve", "yoke-check-valve"), True)
-    assert any("together, by none of them alone" in step for step in row.steps)
+    assert any("together, not by any of them alone" in step for step in row.steps)
 
 
 def test_a_valve_of_the_machine_that_has_failed_is_found_in_pairs():

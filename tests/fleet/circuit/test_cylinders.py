@@ -16,7 +16,7 @@ NAMES = {
     "carbon-dioxide": "CarbonDioxide",
 }
 
-# Source: reference table, section 14, Z at 20 C (CoolProp 8.0.0): bar abs, Z
+# Source: CoolProp 8.0.0, Z at 20 C: bar abs, Z
 TABLE = {
     "oxygen": ((50, 0.96868), (100, 0.94649), (131, 0.93860), (137, 0.93764), (150, 0.93622), (200, 0.93909)),
     "air": ((50, 0.98791), (100, 0.98814), (131, 0.99462), (137, 0.99644), (150, 1.00101), (200, 1.02602)),
@@ -37,13 +37,13 @@ def test_compressibility_is_that_of_the_reference_library(gas, bar):  # Source: 
 
 
 def test_half_the_pressure_is_more_than_half_the_content():
-    # Source: reference table, section 2: 4.68 L at 1900 psi 649.3 L, at 1000 psi 336.9 L (52 %), CoolProp
+    # Source: CoolProp 8.0.0: 4.68 L at 1900 psi 649.3 L, at 1000 psi 336.9 L (52 %)
     shown = cylinder_pressure_pa_abs("oxygen", 336.9 / 649.3, 1900 * PSI, ATM) - ATM
     assert shown / PSI == approx(1000, abs=1)
 
 
 def test_a_cylinder_filled_to_2200_psi_holds_753_litres():
-    # Source: reference table, section 2: 752.9 L at 2200 psi, 649.3 L at 1900 psi
+    # Source: CoolProp 8.0.0: 752.9 L at 2200 psi, 649.3 L at 1900 psi
     assert cylinder_pressure_pa_abs("oxygen", 649.3 / 752.9, 2200 * PSI, ATM) - ATM == approx(1900 * PSI, rel=1e-3)
 
 
@@ -56,12 +56,12 @@ def test_a_full_cylinder_shows_what_a_full_one_shows_and_an_empty_one_nothing(ga
 
 @pytest.mark.parametrize("content", [1.0, 0.6, 0.26])
 def test_nitrous_oxide_keeps_its_pressure_while_liquid_is_left(content):
-    # Source: reference table, section 14: 5052.5 kPa abs at 20 C
+    # Source: CoolProp 8.0.0: 5052.5 kPa abs at 20 C
     assert cylinder_pressure_pa_abs("nitrous-oxide", content, 0.0, ATM) == approx(5_052_500, rel=1e-5)
 
 
 def test_the_last_liquid_goes_with_a_quarter_of_the_gas_left():
-    # Source: reference table, section 2: 402 L of 1590 L are left when the last liquid goes, 4.68 L at 20 C
+    # Source: CoolProp 8.0.0: 402 L are left when the last liquid evaporates, 4.68 L at 20 C; 1590 L full, from memory
     share = 402 / 1590
     assert cylinder_pressure_pa_abs("nitrous-oxide", share * 1.005, 0.0, ATM) == approx(5_052_509)
     assert cylinder_pressure_pa_abs("nitrous-oxide", share * 0.98, 0.0, ATM) < 5_050_000
@@ -79,5 +79,5 @@ def test_vapour_alone_has_the_pressure_of_the_reference_library(gas, share):  # 
 
 @pytest.mark.parametrize("content", [-0.1, 1.01])
 def test_a_content_beyond_full_or_empty_is_refused(content):
-    with pytest.raises(ValueError, match="holds 0 to 1"):
+    with pytest.raises(ValueError, match="full cylinder, 0 to 1"):
         cylinder_pressure_pa_abs("oxygen", content, 13.1e6, ATM)

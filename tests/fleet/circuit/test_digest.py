@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleet.circuit.digest import circuit_digest
-from fleet.circuit.parts import Joint, Port
+from fleet.circuit.structure import Joint, Port
 from tests.fleet.circuit.demo_machines import NAMES, machine
 
 

@@ -1,4 +1,4 @@
-"""Circuit files: read back as they were written, and refused with every slip told by place."""
+"""Circuit files: written and read back unchanged; a refusal lists every mistake with its place."""
 
 import json
 from dataclasses import replace
@@ -13,35 +13,37 @@ from pytest import approx, mark
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
 from fleet.catalogue.components import GasRule
 from fleet.catalogue.dimensions import DIMENSIONS
+from fleet.circuit.digest import circuit_digest
 from fleet.circuit.elements import ELEMENTS
-from fleet.circuit.file_part import dimensions_of
+from fleet.circuit.file_component import dimensions_of
 from fleet.circuit.files import CircuitFileError, read_circuit, write_circuit
-from fleet.circuit.parts import Circuit, Joint, Part, Port
+from fleet.circuit.network import MOST_JOINTS, MOST_PARTS
+from fleet.circuit.structure import Circuit, Joint, Part, Port
 from fleet.circuit.units import SI_UNITS, UNITS_BY_DIMENSION, factor, short_in, to_si
 
 ODD = Path(__file__).parent / "odd_files"
 
-# Each file, and of each problem that it must be told: where, and a piece of what is said.
+# Each file with its expected problems: the place, and a piece of the message.
 SAID = {
     "not_toml": [("the file", "not valid TOML: Illegal character '\\n' (at line 1, column 13)")],
-    "empty": [("the file", "holds no [[part]]; write one for each part")],
+    "empty": [("the file", "has no [[component]]; write one for each component")],
     "part_is_no_list": [("the file", "part must be tables, each headed [[part]]")],
     "misspelt_keys": [
-        ("the file", "'titel' is not a key that is known here. Accepted: title, code, fittings"),
-        ("part 1 (outlet), line 3", "'lable' is not a key that is known here. Accepted: code, kind, label, gas"),
+        ("the file", "'titel' is not a known key. Accepted: title, code, fittings"),
+        ("part 1 (outlet), line 3", "'lable' is not a known key. Accepted: code, kind, label, gas"),
         ("part 1 (outlet), line 3", "label is missing"),
     ],
-    "unknown_kind": [("part 1 (outlet), line 3", "'common-gas-outlet' is not a kind of part. Accepted: pipeline-")],
-    "doubled_code": [("part 2 (outlet), line 8", "code 'outlet' is taken by part 1 (outlet), line 3; choose another")],
-    "doubled_label": [("part 2 (outlet-2), line 5", "label 'Common gas outlet' is taken by part 1 (outlet), line 4")],
+    "unknown_kind": [("part 1 (outlet), line 3", "'common-gas-outlet' is not a kind of component. Accepted: ")],
+    "doubled_code": [("part 2 (outlet), line 8", "code 'outlet' is already used by part 1 (outlet), line 3; ")],
+    "doubled_label": [("part 2 (outlet-2), line 5", "label 'Common gas outlet' is already used by part 1 (outl")],
     "joint_to_nothing": [
-        ("joint 1, line 8", "to names the part 'fresh-gas-hose', which is not here. Accepted: outlet.")
+        ("joint 1, line 8", "to names the component 'fresh-gas-hose', which is not in the file. Accepted: outlet.")
     ],
     "unknown_port": [("joint 1, line 9", "to names the port 'inlet' of 'bag'. Accepted: in.")],
-    "port_without_dot": [("joint 1, line 9", "from is 'outlet'; write the part's code, a dot and the port")],
+    "port_without_dot": [("joint 1, line 9", "from is 'outlet'; write the component's code, a dot and the port")],
     "joints_twice_and_to_itself": [
-        ("joint 2, line 10", "joins bag.in to outlet.out again, after joint 1, line 9; leave one out"),
-        ("joint 3, line 11", "joins outlet.in to itself; name two ports"),
+        ("joint 2, line 10", "connects bag.in to outlet.out again, after joint 1, line 9; remove one"),
+        ("joint 3, line 11", "connects outlet.in to itself; name two ports"),
     ],
     "unit_of_another_dimension": [
         ("part 1 (oxygen-regulator), line 3", "output_pressure has the unit 'L/min'. Accepted: kPa, psi, bar, mmHg")
@@ -51,13 +53,13 @@ SAID = {
         ("part 1 (oxygen-regulator), line 3", "'outlet_pressure' is not a value of a pressure regulator. Accepted: ")
     ],
     "number_without_unit": [
-        ("part 1 (oxygen-regulator), line 3", 'output_pressure is 45; give number and unit, such as output_pressure = ')
+        ("part 1 (oxygen-regulator), line 3", 'output_pressure is 45; write number and unit, such as output_pressure =')
     ],
     "numbers_that_cannot_be": [
-        ("part 1 (oxygen-regulator), line 3", "output_pressure is nan psi; give a finite number"),
+        ("part 1 (oxygen-regulator), line 3", "output_pressure is nan psi; write a finite number"),
         ("part 1 (oxygen-regulator), line 3", "relief_pressure is -5 psi; accepted: 0 or more"),
-        ("part 1 (oxygen-regulator), line 3", "rated_flow is ['ten', 'L/min']; give number and unit"),
-        ("part 2 (oxygen-analyser), line 10", "alarm_low is 210 %; a share is 100 % at most"),
+        ("part 1 (oxygen-regulator), line 3", "rated_flow is ['ten', 'L/min']; write number and unit"),
+        ("part 2 (oxygen-analyser), line 10", "alarm_low is 210 %; a fraction is at most 100 %"),
     ],
     "unknown_option": [
         ("part 1 (air-cut-off-valve), line 3", "type is 'sudden'. Accepted: shut-off, proportional"),
@@ -65,20 +67,20 @@ SAID = {
     ],
     "gas_missing_and_unwanted": [
         ("part 1 (yoke), line 4", "gas is missing; a cylinder yoke carries one of oxygen, "),
-        ("part 2 (outlet), line 5", "gas is 'oxygen', but a common gas outlet belongs to no one gas; leave it out"),
+        ("part 2 (outlet), line 5", "gas is 'oxygen', but a common gas outlet carries no single gas; leave it out"),
         ("part 3 (air-inlet), line 6", "'compressed air' is not a gas. Accepted: oxygen, "),
     ],
     "fittings_unknown_and_twice": [
         ("the file", "fittings names 'pin-indexed'. Accepted: o2-failure-protection"),
-        ("the file", "fittings names 'pin-index' twice; once is enough"),
+        ("the file", "fittings names 'pin-index' twice; remove one"),
     ],
     "code_is_no_slug": [
         ("part 1 (Common Gas Outlet), line 3", "code is 'Common Gas Outlet'; write small letters, digits and single")
     ],
-    "label_of_two_lines": [("part 1 (outlet), line 3", "label must be one line of 120 characters at most")],
+    "label_of_two_lines": [("part 1 (outlet), line 3", "label must be one line of at most 120 characters")],
     "values_is_a_list": [
-        ("part 1 (outlet), line 3", "values is [1, 'kPa']; give keys and values in curly brackets"),
-        ("part 1 (outlet), line 3", "options is 'none'; give keys and values in curly brackets"),
+        ("part 1 (outlet), line 3", "values is [1, 'kPa']; write keys and values in curly brackets"),
+        ("part 1 (outlet), line 3", "options is 'none'; write keys and values in curly brackets"),
     ],
 }  # fmt: skip
 
@@ -235,6 +237,44 @@ def circuits(draw):
 @given(circuit=circuits())
 def test_a_circuit_written_and_read_is_the_same_circuit(circuit):
     assert read_circuit(write_circuit(circuit)) == circuit
+
+
+def in_current_words(text):
+    """A circuit file with [[component]] and [[connection]] in place of [[part]] and [[joint]], in either form."""
+    for older, word in (("part", "component"), ("joint", "connection")):
+        text = text.replace(f"[[{older}]]", f"[[{word}]]").replace(f"\n{older} = [", f"\n{word} = [")
+    return text
+
+
+@given(circuit=circuits())
+@settings(max_examples=25, deadline=None)
+def test_component_and_connection_are_read_like_part_and_joint(circuit):
+    text = write_circuit(circuit)
+    assert "\npart = [" in text and "\njoint = [" in text  # what earlier releases read
+    assert read_circuit(in_current_words(text)) == circuit
+    assert read_circuit(in_current_words(SMALL)) == read_circuit(SMALL)
+
+
+def test_both_words_may_stand_in_one_file():
+    mixed = SMALL.replace("[[part]]", "[[component]]", 1).replace("[[joint]]", "[[connection]]")
+    assert circuit_digest(read_circuit(mixed)) == circuit_digest(read_circuit(SMALL))
+
+
+def test_a_problem_is_placed_by_the_word_that_the_file_uses():
+    text = in_current_words(SMALL).replace('label = "Flush"\n', "").replace("flush.in", "flush.inlet")
+    with pytest.raises(CircuitFileError) as refused:
+        read_circuit(text)
+    assert [problem.place for problem in refused.value.problems] == [
+        "component 2 (flush), line 12",
+        "connection 1, line 18",
+    ]
+
+
+@mark.parametrize(("words", "most"), [(("component", "part"), MOST_PARTS), (("connection", "joint"), MOST_JOINTS)])
+def test_the_two_words_together_are_held_to_one_limit(words, most):
+    text = "".join(f"[[{word}]]\n" * (most // 2 + 1) for word in words)
+    with pytest.raises(CircuitFileError, match=f"has {2 * (most // 2 + 1)} .* accepted: {most} at most"):
+        read_circuit(text)
 
 
 SCALARS = st.one_of(st.integers(-5, 5), st.booleans(), st.floats(), st.sampled_from(["", "outlet", "outlet.in", "psi"]))

@@ -6,14 +6,14 @@ import pytest
 
 from fleet.catalogue import HAZARDS
 from fleet.catalogue.loading import CatalogueError, Entry
+from fleet.circuit.effects import Seen, foreign_share
 from fleet.circuit.gases import ROOM_AIR, Mix
+from fleet.circuit.hazard_limits import LIMITS, limit_from, limit_si
 from fleet.circuit.hazards import CRITERIA, NOT_JUDGED, hazards_of
-from fleet.circuit.limits import LIMITS, limit_from, limit_si
-from fleet.circuit.seen import Seen, foreign_share
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault, State
-from fleet.circuit.states import ordinary_state
 from fleet.circuit.units import from_si, to_si
+from fleet.circuit.usual_states import ordinary_state
 from tests.fleet.circuit.demo_machines import NEWEST, cause, machine, sheet
 
 
@@ -36,7 +36,7 @@ def test_every_hazard_of_the_catalogue_is_judged_or_said_not_to_be():
     assert not CRITERIA.keys() & NOT_JUDGED.keys()
 
 
-# Nominal lowest oxygen beside nitrous oxide 25 %, nitrous oxide to oxygen 3:1. Source: ASA Monitor 79(10): 42, abstract
+# Minimum oxygen with nitrous oxide 25 %, nitrous oxide to oxygen 3:1. Source: ASA Monitor 2015; 79(10): 42, abstract
 def test_three_to_one_is_25_per_cent_and_no_hypoxic_mixture():
     found = with_flows(1, 3)
     assert Seen(found).dry_oxygen == pytest.approx(0.25, abs=0.005)
@@ -128,7 +128,7 @@ def test_agent_counts_by_its_partial_pressure():
     low = ordinary_state(circuit).with_settings("vaporizer-1", dial=0.02)
     sea = Seen(solve(circuit, low))
     high = Seen(solve(replace(circuit, ambient_pa_abs=84_560.0), low))
-    # Simple rule: share = dial x 101.325 kPa / ambient, partial pressure the same. Source: frcanotes.com
+    # Simple rule: share = dial x 101.325 kPa / ambient, partial pressure the same. Source: common practice, no source
     thinner = 101.325 / 84.56
     assert high.inspired.share("halothane") == pytest.approx(sea.inspired.share("halothane") * thinner, rel=0.01)
     assert sea.mac == pytest.approx(0.02 / 0.0075, rel=0.02)

@@ -88,7 +88,7 @@ def test_choked_and_unchoked_flow_meet(mix):
 
 
 def test_a_hole_passes_gases_by_the_root_of_their_density():
-    # Source: reference table, section 4: nitrous oxide through an orifice for oxygen, sqrt(1.3312 / 1.8403) = 0.8505;
+    # Densities from CoolProp 8.0.0: nitrous oxide through an orifice for oxygen, sqrt(1.3312 / 1.8403) = 0.8505;
     # those are real densities: the ratio of molar masses, sqrt(31.9988 / 44.0128), is 0.8527
     small = [flow(Nozzle(1e-6), ATM + 200, ATM, mix).value for mix in (OXYGEN, NITROUS_OXIDE)]
     assert small[1] / small[0] == approx(sqrt(31.9988 / 44.0128), rel=1e-4)
@@ -154,7 +154,7 @@ def test_an_opening_must_have_a_width():
 
 
 def test_a_ratio_controller_passes_three_times_the_oxygen():
-    # Source: ASA Monitor 79(10): 42, abstract: at most 3 parts of nitrous oxide to 1 of oxygen, that is 25 % oxygen
+    # Source: ASA Monitor 2015; 79(10): 42, abstract: at most 3 parts of nitrous oxide to 1 of oxygen, 25 % oxygen
     felt = resistance(2e3, 10 * LITRE_PER_MINUTE)
     oxygen = flow(felt, ATM + 300, ATM).value
     passed = flow(Rationed(felt, felt, 3.0), ATM + 300e3, ATM, NITROUS_OXIDE, (ATM + 300, ATM)).value

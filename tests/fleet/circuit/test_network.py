@@ -7,7 +7,7 @@ import pytest
 from fleet.circuit.elements.base import Boundary, Plumbing
 from fleet.circuit.gases import ROOM_AIR
 from fleet.circuit.network import check_circuit
-from fleet.circuit.parts import Joint, Part, Port
+from fleet.circuit.structure import Joint, Part, Port
 from tests.fleet.circuit.small_laws import KINDS, Plug, Supply, circuit, joined, part
 
 
@@ -67,18 +67,18 @@ def test_nothing_is_said_of_a_circuit_that_is_right():
     [
         (
             without_joint("valve.out > outlet.in"),
-            ["valve: The port 'out' of valve is joined to nothing: gas would leave", "'in' of outlet", "to outlet"],
+            ["valve: The port 'out' of valve is not connected: gas would escape", "'in' of outlet", "to outlet"],
         ),
-        (without_joint("oxygen.out > cut-off.oxygen"), ["cut-off: Nothing is joined to the port 'oxygen' of cut off"]),
+        (without_joint("oxygen.out > cut-off.oxygen"), ["cut-off: Nothing is connected to the port 'oxygen' of "]),
         (with_joints("valve.out > outlet.inn"), ["outlet has no port 'inn'. Its ports: in, out."]),
-        (with_joints("valve.out > gone.in"), ["leads to 'gone', and there is no such part. If the part was removed"]),
+        (with_joints("valve.out > gone.in"), ["leads to 'gone', which does not exist. If it was removed"]),
         (with_joints("valve.out > valve.out"), ["back to the same port"]),
-        (with_joints("outlet.in > valve.out"), ["joined more than once"] * 2),
-        (with_parts(part("valve", "check-valve")), ["valve: 2 parts have this code (valve, valve)"]),
-        (with_parts(part("what", "whatsit")), ["what: what is of kind 'whatsit', which is not known. Accepted: pipe"]),
+        (with_joints("outlet.in > valve.out"), ["connected more than once"] * 2),
+        (with_parts(part("valve", "check-valve")), ["valve: 2 components have this code (valve, valve)"]),
+        (with_parts(part("what", "whatsit")), ["what: what is of the unknown kind 'whatsit'. Accepted: pipe"]),
         (
             with_parts(part("plug", "yoke-block", "helox")),
-            ["plug carries 'helox', no known gas", "'in' of plug", "plug"],
+            ["plug carries 'helox', not a gas", "'in' of plug", "plug"],
         ),
         (with_parts(Part("bar", "exclusion-bar", "bar", options={"vaporizers": "one, outlet"})), ["acts on 'one'"]),
     ],
@@ -92,7 +92,7 @@ def test_what_is_wrong_is_said_with_the_part_and_what_to_do(made, words):
 
 def test_a_part_that_carries_one_gas_says_which():
     made = replace(good(), parts=(*good().parts[1:], part("oxygen", "pipeline-inlet")))
-    assert "oxygen: oxygen carries one gas and does not say which. Accepted: oxygen" in said(made)[0]
+    assert "oxygen: oxygen needs its gas stated. Accepted: oxygen" in said(made)[0]
 
 
 def test_gas_into_a_port_of_another_gas_is_named_at_the_joint():
@@ -118,9 +118,7 @@ def test_gas_that_crosses_by_way_of_a_valve_for_any_gas_is_found():
 def test_two_supplies_on_one_pipe_are_found():
     made = with_parts(part("second", "pipeline-inlet", "oxygen"))
     made = replace(made, joints=(*made.joints, *joined("second.out > oxygen.out")))
-    assert any(
-        'second (port "out") are joined with nothing between' in p for p in said(made, **{"pipeline-inlet": Held})
-    )
+    assert any('second (port "out") are connected directly' in p for p in said(made, **{"pipeline-inlet": Held}))
 
 
 def test_a_loop_without_a_source_is_found():
@@ -130,8 +128,8 @@ def test_a_loop_without_a_source_is_found():
         made, joints=(*made.joints, *joined("hose.out > back.in", "back.out > third.in", "third.out > hose.in"))
     )
     assert said(made) == [
-        "hose: They form a loop without a source: no supply leads to hose, back, third. Join them to a pipeline inlet "
-        "or a yoke, or remove them."
+        "hose: They form a loop without a source: no supply leads to hose, back, third. Connect them to a pipeline "
+        "inlet or a yoke, or remove them."
     ]
 
 

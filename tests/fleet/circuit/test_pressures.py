@@ -13,7 +13,7 @@ from fleet.circuit.junctions import build_net
 from fleet.circuit.network import check_circuit
 from fleet.circuit.pressures import Balance, filled, settle, swept
 from fleet.circuit.solver import beginning, elements_of
-from fleet.circuit.states import ordinary_state
+from fleet.circuit.usual_states import ordinary_state
 from tests.fleet.circuit.plumber import LPM, for_parts, state, two_gases
 
 CIRCUITS = sorted((Path(__file__).parents[3] / "config" / "demo" / "circuits").glob("*.toml"))

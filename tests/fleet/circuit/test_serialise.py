@@ -7,6 +7,7 @@ import pytest
 from fleet.circuit.causes import causes_of, pair_of
 from fleet.circuit.closing import closing_sets
 from fleet.circuit.cover import cover_table
+from fleet.circuit.cover_rows import CoverTable, Unsolved
 from fleet.circuit.serialise import (
     TableFormatError,
     closing_from_dict,
@@ -14,8 +15,7 @@ from fleet.circuit.serialise import (
     table_from_dict,
     table_to_dict,
 )
-from fleet.circuit.states import ordinary_state
-from fleet.circuit.table import CoverTable, Unsolved
+from fleet.circuit.usual_states import ordinary_state
 from tests.fleet.circuit.demo_machines import cause, machine
 
 CODES = ("oxygen-inlet-lost", "outlet-out-fresh-gas-hose-in-off", "flow-bank-leaking", "flush-valve-held")

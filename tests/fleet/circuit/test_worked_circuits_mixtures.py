@@ -120,7 +120,7 @@ def test_a_dial_at_2_percent_gives_2_percent_beside_the_gases():
 
 def test_at_altitude_the_same_dial_gives_the_same_partial_pressure():
     found = mixed(0.02, ambient=84.56e3)  # 1500 m
-    # 2 % of 101.325 kPa is 2.03 kPa, of 84.56 kPa 2.40 %. Source: frcanotes.com, Altitude_volatiles
+    # 2 % of 101.325 kPa is 2.03 kPa, of 84.56 kPa 2.40 %. Source: common practice, no source
     assert found.mix("outlet", "in").share("sevoflurane") == approx(0.02397, rel=1e-3)
 
 

@@ -1,4 +1,4 @@
-"""What the tests have done in a process of its own."""
+"""The functions that the tests run in a separate process."""
 
 import os
 import time
@@ -48,7 +48,7 @@ def die(*, ask):
 
 
 def rights(*, ask):
-    """The names of its environment, and whether it may write a file and start a process with more memory."""
+    """Return the names of its environment, and whether it may write a file and start a process with more memory."""
     try:
         with open("/tmp/bobbin-must-not-write", "wb") as file:
             file.write(b"1")

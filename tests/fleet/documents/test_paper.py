@@ -1,4 +1,4 @@
-"""What every paper carries: its pages counted, its caution, its own title, and bytes that follow from its content."""
+"""Every printed document has its page count, its caution and its title, and its bytes depend on its content alone."""
 
 from datetime import UTC, date, datetime
 from io import BytesIO

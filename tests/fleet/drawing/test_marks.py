@@ -1,4 +1,4 @@
-"""A mark is told from every other by its shape, and the page and the paper name the same ones."""
+"""Every mark has its own shape, and page and paper use the same names."""
 
 import re
 from itertools import combinations
@@ -13,12 +13,12 @@ from tests.drawing_reader import leaves, stays_inside, texts
 STATIC = Path(__file__).parents[3] / "config" / "static" / "bobbin"
 NAMES = FEATURE_MARKS + DECISION_MARKS + CONCLUSION_MARKS
 
-# The stage of long work is told by the signs of an inspection's stage and of a fail.
-BORROWED = {"waiting": "planned", "running": "on-bench", "done": "signed", "failed": "fail", "cancelled": "void"}
+# The stages of background jobs use the marks of an inspection's stages and of a fail.
+BORROWED = {"waiting": "planned", "running": "in-progress", "done": "signed", "failed": "fail", "cancelled": "void"}
 
 
 def outline(name):
-    """Return what is left of a mark when its colours are taken away: the shapes and where they are."""
+    """Return a mark without its colours: the shapes and their positions."""
     return sorted((type(shape).__name__, *shape.getBounds()) for shape, _ in leaves(mark(name, 0, 0, 20)))
 
 

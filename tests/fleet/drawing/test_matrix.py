@@ -1,4 +1,4 @@
-"""The cover matrix on paper shows each state of each machine where its column says."""
+"""The cover matrix on paper shows each state of each machine in its column."""
 
 import pytest
 from hypothesis import given

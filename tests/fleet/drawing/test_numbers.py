@@ -1,4 +1,4 @@
-"""Numbers are written as the GUM asks and ticks stand at round places."""
+"""Numbers are written by the rules of the GUM, and ticks are at round values."""
 
 from math import log10
 

@@ -1,4 +1,4 @@
-"""Inline SVG is clean, says what it shows, and stands where the PDF stands."""
+"""Inline SVG is clean, has a description, and has the positions of the PDF."""
 
 import pytest
 from pytest import approx

@@ -1,4 +1,4 @@
-"""Hostile text in every column and header of every kind of file: shown as text, kept as it is, written without harm."""
+"""Hostile text in every column and header of every kind of file: shown as text, stored unchanged, exported harmless."""
 
 import csv
 import io
@@ -8,9 +8,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from config.controls import mark_of
-from fleet.actions import import_register
 from fleet.imports import IMPORTERS, Scope, parse_upload, plan_import
 from fleet.imports.jobs import WRITERS
+from fleet.imports.uploads import import_register
 from fleet.models import EarlierInspection, Instrument, Machine
 from fleet.register_file import Settings
 from fleet.register_file.columns import ColumnKind
@@ -18,7 +18,7 @@ from tests.factories import NOON, TODAY, make_area, make_machine, make_model, ma
 from tests.hostile.looking import look_at_file, look_at_page
 from tests.hostile.payloads import ADDRESS, PAYLOADS, TAG, WORD
 
-# What a text may hold and still act: the payloads without what the import refuses.
+# The payloads that the import accepts.
 TEXTS = [
     f"=1+{WORD}",
     f'@{WORD}" hx-get="{ADDRESS}" hx-trigger="load"',
@@ -48,7 +48,7 @@ def planner(db):
 
 
 def file_of(kind, texts, *, header=()):
-    """A file with one row for each text, which stands in every free text column."""
+    """A file with one row for each text, which is in every free text column."""
     free = [c.name for c in kind.columns.values() if c.kind is ColumnKind.TEXT and c.name not in FIXED[kind.code]]
     out = io.StringIO()
     rows = csv.writer(out)

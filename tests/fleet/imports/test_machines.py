@@ -3,9 +3,9 @@ from datetime import date
 import pytest
 
 from fleet.imports import Scope, plan_import
+from fleet.imports.register_rows import register_rows
 from fleet.models import FeatureState, Machine
 from fleet.register_file import parse_register, register_text
-from fleet.register_rows import register_rows
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model, make_person, make_site
 
 HEADER = "asset_number,model,site,area,built_year,in_use_from,duty,ratio-protection"

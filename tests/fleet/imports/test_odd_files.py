@@ -1,7 +1,7 @@
 import pytest
 
-from fleet.actions import import_register
 from fleet.imports import Scope, parse_upload, plan_import
+from fleet.imports.uploads import import_register
 from fleet.models import Component, EarlierInspection, FeatureState, Instrument, Machine
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model, make_site
 from tests.fleet.imports.odd_files import CASES, FOLDER

@@ -1,4 +1,4 @@
-"""What is exported and imported again changes nothing: a property over what the register can hold."""
+"""An export that is imported again changes nothing: a property of everything that the register can hold."""
 
 from datetime import date, timedelta
 
@@ -6,11 +6,11 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from fleet.actions import import_register
 from fleet.catalogue import FEATURES
 from fleet.export.defusing import defused, undefused
 from fleet.imports import IMPORTERS, Scope, parse_upload, plan_import
 from fleet.imports.jobs import WRITERS
+from fleet.imports.uploads import import_register
 from fleet.models import (
     Calibration,
     Component,
@@ -22,10 +22,10 @@ from fleet.models import (
     Site,
 )
 from fleet.register_file import EARLIER, Settings
-from fleet.register_file.words import STATES
+from fleet.register_file.spellings import STATES
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model
 
-# Anything that prints, risky starts among it; a lost character (U+FFFD) and what orders text anew are refused.
+# Any printable text, also with risky starts; U+FFFD and characters that reorder text are refused.
 REORDERING = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
 PRINTED = st.characters(blacklist_categories=("Cs", "Cc", "Cn"), blacklist_characters=f"\ufffd{REORDERING}")
 RISKY = st.sampled_from(
@@ -60,7 +60,7 @@ def place(db):
 
 
 def unchanged(kind, fmt):
-    """Write everything of a kind, read it again, and say how many records stay as they are."""
+    """Export all records of a kind, import them again, and return how many are unchanged."""
     importer, scope = IMPORTERS[kind], Scope.of(None, TODAY)
     data = WRITERS[fmt](importer.rows(scope), importer.kind)
     parsed = parse_upload(data, importer.kind, Settings(counts_as=""))

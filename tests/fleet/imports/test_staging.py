@@ -1,4 +1,4 @@
-"""A large file is entered in short transactions where nobody sees it, and shown whole or not at all."""
+"""A large file is entered in short hidden transactions, and shown completely or not at all."""
 
 from contextlib import contextmanager
 from datetime import timedelta
@@ -6,11 +6,11 @@ from datetime import timedelta
 import pytest
 from django.db import connection, transaction
 
-from fleet.actions import import_register
 from fleet.actions.register import Entry
 from fleet.errors import RegisterRefused
 from fleet.imports import Scope, parse_upload, plan_import
 from fleet.imports.staging import AT_ONCE, LEAST, WANTED_S, discard_left_over, next_size, stage_machines
+from fleet.imports.uploads import import_register
 from fleet.models import ChangeEntry, DutyChange, FeatureState, Machine
 from fleet.register_file import MACHINES
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model
@@ -76,7 +76,7 @@ def test_nothing_is_seen_before_the_last_transaction_and_all_of_it_after(area, m
     assert Machine.objects.count() == ROWS
     assert not Machine.with_staged.exclude(staged="").exists()
     assert FeatureState.objects.count() == 2 * ROWS
-    assert ChangeEntry.objects.filter(after__Duty="in service").count() == ROWS
+    assert ChangeEntry.objects.filter(after__Status="in service").count() == ROWS
 
 
 @pytest.mark.parametrize("duty", ["in service", "withdrawn", "retired"])
@@ -113,7 +113,7 @@ def test_a_machine_that_somebody_enters_meanwhile_stays_and_nothing_else_is_impo
     plan = plan_of(area, model)
     make_machine(area=area, model=model, asset_number=f"S-{ROWS - 1:04}")
     before = left()
-    with pytest.raises(RegisterRefused, match="somebody entered one of its machines meanwhile"):
+    with pytest.raises(RegisterRefused, match="one of its machines was entered after the preview"):
         do(plan)
     assert left() == before
 
@@ -145,7 +145,7 @@ def test_a_machine_corrected_meanwhile_is_not_overwritten(area, model):
     do(plan_of(area, model))
     plan = plan_of(area, model, note="Looked at")
     Machine.objects.filter(asset_number="S-0003").update(note="Broken")
-    with pytest.raises(RegisterRefused, match="changed meanwhile"):
+    with pytest.raises(RegisterRefused, match="changed since the preview"):
         do(plan)
     assert set(Machine.objects.values_list("note", flat=True)) == {"", "Broken"}
 

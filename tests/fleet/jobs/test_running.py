@@ -1,4 +1,4 @@
-"""Long work in one process: asked for, taken up, told, ended, cancelled, taken over; each step once."""
+"""Background jobs in one process: requested, taken up, shown, ended, cancelled, taken over; each step once."""
 
 import io
 from datetime import timedelta
@@ -9,9 +9,9 @@ import pytest
 from django.db import OperationalError, connection, transaction
 
 from fleet.actions import cancel_job, recover_jobs, request_job, retry_job
-from fleet.actions.jobs import claim_job, finish_job
 from fleet.errors import JobRefused, Refused
 from fleet.jobs import Lost, Result, job_kind
+from fleet.jobs.lifecycle import claim_job, finish_job
 from fleet.jobs.running import run_waiting_job, run_waiting_jobs
 from fleet.models import Job, Site
 from tests.factories import NOON, make_person, make_site
@@ -22,12 +22,12 @@ LATER = NOON + timedelta(minutes=5)
 
 @pytest.fixture(autouse=True)
 def kinds(monkeypatch):
-    """Kinds of work that a test declares go with it."""
+    """Remove the kinds of job that a test declares."""
     monkeypatch.setattr("fleet.jobs.kinds._kinds", {})
 
 
 def ask(work, *, by=None, **params):
-    """Ask for the function `work` as a job; it is a kind of its own name."""
+    """Request the function `work` as a job, declared as a kind of that name."""
     job_kind(work.__name__, "Test work")(work)
     return request_job(work.__name__, title="Test work", params=params, by=by, at=NOON)
 
@@ -72,7 +72,7 @@ def test_only_one_of_two_takes_a_job_up(db):
 
 
 def test_an_unknown_kind_cannot_be_asked_for(db):
-    with pytest.raises(LookupError, match="No kind of job is called “dig”"):
+    with pytest.raises(LookupError, match="There is no kind of job “dig”"):
         request_job("dig", title="Dig", params={}, by=None, at=NOON)
 
 
@@ -112,7 +112,7 @@ def test_a_waiting_job_is_cancelled_at_once_and_then_not_done(db):
     job, person = ask(count), make_person("planner")
     cancel_job(job, by=person, at=NOON)
     assert (do(job).stage, job.cancel_asked_by, job.attempt) == ("cancelled", person, 0)
-    with pytest.raises(JobRefused, match="is cancelled already"):
+    with pytest.raises(JobRefused, match="is already cancelled"):
         cancel_job(job, by=person, at=NOON)
 
 
@@ -181,7 +181,7 @@ def test_a_job_that_dies_again_and_again_fails_in_plain_words(db):
         assert claim_job(job.pk, at=NOON + n * LEASE).attempt == n
         recover_jobs(at=NOON + n * LEASE + 2 * LEASE, lease=LEASE)
     job.refresh_from_db()
-    assert job.stage == "failed" and "ended 3 times" in job.error
+    assert job.stage == "failed" and "stopped 3 times" in job.error
 
 
 def test_a_silent_job_that_was_to_be_cancelled_is_cancelled(db):
@@ -196,7 +196,7 @@ def test_a_silent_job_that_was_to_be_cancelled_is_cancelled(db):
 def test_only_what_failed_or_was_cancelled_is_asked_for_again(db):
     person = make_person("planner")
     job = do(ask(count, by=person, of=7))
-    with pytest.raises(JobRefused, match="Only work that failed"):
+    with pytest.raises(JobRefused, match="Only a job that failed"):
         retry_job(job, by=person, at=LATER)
     other = ask(count, by=person, of=8)
     cancel_job(other, by=person, at=NOON)
@@ -206,7 +206,7 @@ def test_only_what_failed_or_was_cancelled_is_asked_for_again(db):
 
 
 def test_a_sign_of_life_reaches_others_from_within_a_long_transaction(transactional_db):
-    """On SQLite the transaction holds the only pen, so that there nobody else can take the job up either."""
+    """On SQLite the transaction is the only writer, so that nobody else can take over the job either."""
 
     def work(run):
         with transaction.atomic():
@@ -222,7 +222,7 @@ def test_a_sign_of_life_reaches_others_from_within_a_long_transaction(transactio
 
 
 def _seen_elsewhere(pk):
-    """Whether another connection sees the progress within some seconds."""
+    """Return whether another connection sees the progress within some seconds."""
     other = connection.copy()
     end = monotonic() + 10
     try:

@@ -1,4 +1,4 @@
-"""What is looked after every minute: daily work is asked for once a day, old results go."""
+"""The task of every minute: daily jobs are requested once a day, old results are removed."""
 
 import os
 from datetime import UTC, datetime, time, timedelta

@@ -1,13 +1,13 @@
-"""What a migration finds and writes is journaled, and hides no alteration."""
+"""What a migration finds and writes is journaled, and no alteration is hidden."""
 
 import pytest
 from django.apps import apps
 from django.contrib.auth.models import Group, Permission
 from django.db import connection
 
-from fleet.journal import covered
+from fleet.acting import covered
+from fleet.acting.scope import outside_actions, settle
 from fleet.journal.migrating import after_migrations, before_migrations
-from fleet.journal.scope import outside_actions, settle
 from fleet.models import JournalEntry, JournalHead, JournalLink, Machine, Site
 from inspections.chain.verification import verify_store
 from tests.factories import make_machine, make_site

@@ -1,13 +1,13 @@
-"""What the journal costs an action, and that those who act at once leave no gap."""
+"""The queries that the journal costs an action; concurrent actions leave no gap."""
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from fleet.acting.scope import acting, outside_actions
 from fleet.actions import change_area, register_machines
 from fleet.actions.register import Entry
 from fleet.journal.checking import Walk
-from fleet.journal.scope import acting, outside_actions
 from fleet.models import JournalEntry, JournalLink
 from inspections.chain.verification import verify_store
 from tests.factories import NOON, TODAY, make_area, make_model, make_person
@@ -40,7 +40,7 @@ def test_an_action_asks_the_same_queries_for_few_and_for_many_rows(db):
 
     few, many = register(0, 1), register(100, ROWS)
     assert len(few) == len(many)
-    assert len(of_journal(many)) == 4  # the entries, the head held, the link, the head moved on
+    assert len(of_journal(many)) == 4  # the entries, the lock of the head, the link, the new head
 
 
 @pytest.mark.real_journal
@@ -50,7 +50,7 @@ def test_a_change_costs_nine_queries_more_than_without_the_journal(db):
     journaled = queries_of(lambda: change_area(area, minimum_machines=2, by=by, at=NOON))
     bare = queries_of(lambda: change_area.__wrapped__(area, minimum_machines=3, by=by, at=NOON))
     assert len(bare) == len(journaled)  # it records its change, which journals by itself
-    assert len(of_journal(journaled)) == 5  # beside them what the journal said before
+    assert len(of_journal(journaled)) == 5  # and the newest entries
     assert len([sql for sql in journaled if '"fleet_area"' in sql and sql.startswith("SELECT")]) == 4
 
 

@@ -1,4 +1,4 @@
-"""Files made to take more to read than they weigh: by name, with a part of the sentence that refuses them."""
+"""Files that need far more resources than their size: by name, with a part of the sentence that refuses them."""
 
 import io
 import zipfile
@@ -122,7 +122,7 @@ def zip_bomb(megabytes) -> bytes:
 
 
 def small_samples() -> dict[str, tuple[bytes, str]]:
-    """Those that are made in a moment."""
+    """Return those that are made in a moment."""
     return {
         "300,000 merged cells": (merged(300_000), "merged ranges"),
         "merged cells over each other": (merged_over_each_other(4_000), "cover more than"),
@@ -134,13 +134,13 @@ def small_samples() -> dict[str, tuple[bytes, str]]:
         "zip bomb": (zip_bomb(200), "unpacks to"),
         "one line of 5 MB": (b"a" * 5_000_000, "field larger"),
         "100,000 columns": (b"asset number" + b",a" * 100_000 + b"\n", "100,001 cells"),
-        "a million blank columns": (b"asset number\n" + b"," * 1_000_000 + b"\n", "names no machine"),
+        "a million blank columns": (b"asset number\n" + b"," * 1_000_000 + b"\n", "lists no machine"),
         "only quotation marks": (b'"' * 5_000_000, "field larger"),
     }
 
 
 def large_samples() -> dict[str, tuple[bytes, str]]:
-    """Those that take seconds to make."""
+    """Return those that take seconds to make."""
     return {
         "empty strings": (empty_strings(10_000_000), "3,000,000 elements"),
         "wide rows": (wide_rows(58), "16,384 cells"),

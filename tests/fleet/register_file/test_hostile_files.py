@@ -1,4 +1,4 @@
-"""Files that are made to hold up whoever reads them are refused with a sentence, within the limits of a page."""
+"""Files that are made to exhaust their reader are refused with a sentence, within the limits of a page."""
 
 from dataclasses import replace
 
@@ -18,7 +18,12 @@ LIMITS = replace(AT_ONCE, cpu_s=30, wall_s=60.0, turns=None)  # a busy machine i
 
 def read_apart(data):
     return run_confined(
-        "fleet.register_file.apart:parse_apart", data, "machines", Settings(), limits=LIMITS, answer=lambda *_: {}
+        "fleet.register_file.confined_reading:parse_apart",
+        data,
+        "machines",
+        Settings(),
+        limits=LIMITS,
+        answer=lambda *_: {},
     )
 
 

@@ -4,8 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleet.register_file import MAX_BYTES, MAX_ROWS, Settings, parse_register, register_text
+from fleet.register_file import COMPONENTS, MACHINES, MAX_BYTES, MAX_ROWS, Settings, parse_register, register_text
 from fleet.register_file.columns import COLUMNS
+from fleet.register_file.synonyms import plain_name
 
 HEADER = "asset_number,serial,model,site,area,built_year,in_use_from,duty,ratio-protection"
 ROW = "A-1,S 1,norrfell-3,north,Theatre 1,1984,1985-03-01,in service,not fitted"
@@ -104,8 +105,8 @@ def test_a_row_of_another_width_than_the_header_is_a_problem(row):
         (b"asset_number,note\nA-1,\0", "zero bytes"),
         (b"%PDF-1.7 asset_number", "a PDF"),
         (b"<html><table><tr><td>asset_number", "a web page"),
-        (b'asset_number,serial\nA-1,"open', "cannot be taken apart"),
-        (b"asset_number,serial\n", "names no machine"),
+        (b'asset_number,serial\nA-1,"open', "cannot be split"),
+        (b"asset_number,serial\n", "lists no machine"),
     ],
 )
 def test_a_file_that_cannot_be_read_as_a_whole_says_why(data, told):
@@ -166,3 +167,23 @@ def test_what_is_written_reads_back_as_it_was(asset, serial, state):
     assert parsed.problems == ()
     written = {"asset_number": asset, "serial": serial, "ratio-protection": state}
     assert dict(parsed.rows[0].values) == {name: value for name, value in written.items() if value}
+
+
+@pytest.mark.parametrize(
+    ("kind", "column", "header"),
+    [
+        (MACHINES, "duty", "duty"),
+        (MACHINES, "duty", "Status"),
+        (MACHINES, "serial", "Manufacturer's serial number"),
+        (COMPONENTS, "maker_part", "maker_part"),
+        (COMPONENTS, "maker_part", "Manufacturer's part number"),
+    ],
+)
+def test_a_header_of_an_export_and_the_words_of_the_pages_name_the_same_column(kind, column, header):
+    assert kind.names[plain_name(header)] == column
+
+
+@pytest.mark.parametrize("written", ["withdrawn", "Withdrawn from use", "out of use", "out of service"])
+def test_a_withdrawn_machine_is_read_by_its_new_word_and_by_the_old_ones(written):
+    (row,) = parse(HEADER, ROW.replace("in service", written)).rows
+    assert row.values["duty"] == "withdrawn"

@@ -1,4 +1,4 @@
-"""Make the files of this folder that no text editor shows: workbooks, and text that is not UTF-8.
+"""Make the binary files of this folder: workbooks, and text that is not UTF-8.
 
 python -m tests.fleet.register_files.make_binary
 """

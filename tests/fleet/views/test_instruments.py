@@ -71,7 +71,7 @@ def test_the_list_asks_the_same_number_of_queries_for_many(client, planner, djan
 def test_the_page_shows_scales_and_calibrations_and_warns_when_out(client, planner):
     instrument = due_in(-1, code="G-1")
     page = client.get(instrument.get_absolute_url()).content.decode()
-    for told in ("Not to be used", "0.5 % of reading", "coverage factor 2", instrument.calibrations.get().certificate):
+    for told in ("Do not use", "0.5 % of reading", "coverage factor 2", instrument.calibrations.get().certificate):
         assert told in page
 
 
@@ -135,7 +135,7 @@ def test_a_calibration_is_recorded_and_the_earlier_one_stays(client, planner):
     [
         ({"due_on": "2026-01-10"}, "is not after the calibration"),
         ({"calibrated_on": "2090-01-01", "due_on": "2091-01-01"}, "in the future"),
-        ({"certificate": "c-old"}, "recorded already"),
+        ({"certificate": "c-old"}, "already recorded"),
         ({"certificate": ""}, "required"),
         ({"result": "fine"}, "Select a valid choice"),
     ],

@@ -1,4 +1,4 @@
-"""The pages of long work: who sees, cancels, repeats and fetches what."""
+"""The pages of background jobs: who sees, cancels, repeats and fetches what."""
 
 import io
 
@@ -9,8 +9,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.actions import request_job
-from fleet.actions.jobs import claim_job, finish_job
 from fleet.jobs import Result, job_kind
+from fleet.jobs.lifecycle import claim_job, finish_job
 from fleet.models import Job
 from tests.factories import NOON, make_person, make_site
 
@@ -70,7 +70,7 @@ def test_the_list_tells_outcome_and_asker_in_a_fixed_number_of_queries(db, clien
     make_job(make_person("technician", first_name="Ana"), 1, "done")
     make_job(None, 2, "running")
     few, text = queries()
-    assert "Counted to 9." in text and "Ana" in text and "by itself" in text
+    assert "Counted to 9." in text and "Ana" in text and "automatic" in text
     for n in range(3, 28):
         make_job(make_person("technician"), n)
     many, text = queries()
@@ -79,7 +79,7 @@ def test_the_list_tells_outcome_and_asker_in_a_fixed_number_of_queries(db, clien
 
 def test_an_empty_list_says_what_comes_here(client, technician):
     client.force_login(technician)
-    assert "No long work yet" in client.get(reverse("fleet:jobs")).content.decode()
+    assert "No background jobs yet" in client.get(reverse("fleet:jobs")).content.decode()
 
 
 def test_the_page_fetches_its_progress_itself_until_the_work_is_over(client, technician):
@@ -98,7 +98,7 @@ def test_the_page_fetches_its_progress_itself_until_the_work_is_over(client, tec
 
 def test_a_job_that_nothing_takes_up_says_so(client, technician):
     client.force_login(technician)
-    assert "Nothing has taken this up" in client.get(url("job", make_job(technician))).content.decode()
+    assert "This job has been waiting" in client.get(url("job", make_job(technician))).content.decode()
 
 
 def test_the_own_work_can_be_cancelled_and_asked_for_again(client, technician):
@@ -109,7 +109,7 @@ def test_the_own_work_can_be_cancelled_and_asked_for_again(client, technician):
     assert "Cancelled by Test" in page
     again = client.post(url("job_retry", job), follow=True)
     assert again.redirect_chain[0][0] == Job.objects.waiting().get().get_absolute_url()
-    assert "nothing left to cancel" in client.post(url("job_cancel", job), follow=True).content.decode()
+    assert "cannot be cancelled" in client.post(url("job_cancel", job), follow=True).content.decode()
 
 
 def test_a_planner_cancels_the_work_of_others_but_nobody_else_does(client, technician):
@@ -139,7 +139,7 @@ def test_a_file_that_is_gone_is_not_found(client, technician):
     assert status(client, technician, job, "job_file") == 404
     Job.objects.update(file="")
     assert status(client, technician, job, "job_file") == 404
-    assert "removed after 14 days" in client.get(url("job", job)).content.decode()
+    assert "deleted after 14 days" in client.get(url("job", job)).content.decode()
 
 
 def test_nobody_without_a_login_sees_any(client, technician):

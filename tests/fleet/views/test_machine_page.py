@@ -54,7 +54,7 @@ def test_a_protection_that_does_not_matter_says_why(client, db):
     machine.model.gases = ["oxygen", "air"]
     machine.model.save()
     page = page_of(client, machine).content.decode()
-    assert "does not apply: it gives no nitrous oxide" in page
+    assert "does not apply: it delivers no nitrous oxide" in page
 
 
 def test_the_page_of_a_past_date_shows_the_register_as_it_was(client, machine):
@@ -75,7 +75,7 @@ def test_the_page_of_a_past_date_shows_the_register_as_it_was(client, machine):
 def test_a_date_that_cannot_be_read_is_refused(client, machine):
     client.force_login(make_person("planner"))
     response = client.get(machine.get_absolute_url(), {"on": "yesterday"})
-    assert response.status_code == 400 and "on: “yesterday” is not a day" in response.content.decode()
+    assert response.status_code == 400 and "on: “yesterday” is not a valid date" in response.content.decode()
 
 
 def test_the_duty_of_a_past_date_is_that_of_the_day(client, machine):

@@ -38,8 +38,8 @@ def test_the_list_shows_place_duty_gaps_and_next_due(client, planner):
         assert told in page
 
 
-# Who asks (session, person, two of permissions, sites), choices of the filter (3), which models need what (once more to
-# sort by gaps), count, the page, its gaps.
+# The person (session, person, two of permissions, sites), choices of the filter (3), what applies to which model (again
+# to sort by gaps), count, the page, its gaps.
 @pytest.mark.parametrize(
     ("sort", "queries"),
     [
@@ -168,7 +168,7 @@ def test_a_machine_is_entered_with_its_models_protections(client, planner):
 @pytest.mark.parametrize(
     ("changed", "told"),
     [
-        ({"asset_number": "a-0"}, "in use already"),
+        ({"asset_number": "a-0"}, "already in use"),
         ({"in_use_from": "2090-01-01"}, "in the future"),
         ({"in_use_from": "1.5.1991"}, "year-month-day"),
         ({"built_year": "1995"}, "later than the first day in use"),

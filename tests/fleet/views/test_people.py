@@ -1,4 +1,4 @@
-"""The pages where accounts are looked after, and the command that does the same."""
+"""The pages that manage accounts, and the command that does the same."""
 
 from io import StringIO
 
@@ -63,7 +63,7 @@ def test_groups_and_sites_are_changed(client, chief):
 
 def test_nobody_gives_themselves_a_group(client, chief):
     page = client.post(url("person_edit", chief), sent(chief, [CHIEF, "technician"]))
-    assert "Nobody gives themselves a group" in page.content.decode()
+    assert "You cannot add yourself to a group" in page.content.decode()
     assert groups_of(chief) == {CHIEF}
 
 
@@ -95,7 +95,7 @@ def test_locking_and_unlocking(client, chief):
     client.post(url("person_lock", person))
     assert not Person.objects.get(pk=person.pk).is_active
     again = client.post(url("person_lock", person), follow=True)
-    assert "is locked already" in again.content.decode()
+    assert "is already locked" in again.content.decode()
     client.post(url("person_unlock", person))
     assert Person.objects.get(pk=person.pk).is_active
 
@@ -189,7 +189,7 @@ class TestCommand:
             (["lock", "nobody"], "Nobody has the username “nobody”"),
             (["groups", "chief", "kings"], "There is no group kings. Accepted: auditor, manager"),
             (["sites", "chief", "moon"], "There is no site moon"),
-            (["add", "chief"], "“chief” is a username already"),
+            (["add", "chief"], "“chief” is already in use as a username"),
         ],
     )
     def test_says_what_is_accepted(self, db, words, sentence):
@@ -201,4 +201,4 @@ class TestCommand:
 def test_the_home_page_tells_whose_account_cannot_be_used(client, chief):
     make_person(last_name="Groupless")
     page = client.get("/").content.decode()
-    assert "account is in no group and can read nothing" in page and "Groupless" in page
+    assert "account is in no group and has no access" in page and "Groupless" in page

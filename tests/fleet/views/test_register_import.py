@@ -2,7 +2,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from fleet.journal.scope import acting
+from fleet.acting.scope import acting
 from fleet.models import Machine, RegisterUpload
 from fleet.register_file import MACHINES, parse_register
 from inspections.chain.verification import verify_store
@@ -40,7 +40,7 @@ def confirm(client, preview):
 
 def test_an_upload_is_previewed_and_changes_nothing(client, planner):
     preview = upload(client, HEADER + NEW)
-    assert "Import all of it" in preview.content.decode()
+    assert "Import the file" in preview.content.decode()
     assert len(preview.context["plan"]["created"]) == 1
     assert not Machine.objects.exists()
 
@@ -65,7 +65,7 @@ def test_what_an_import_writes_is_journaled(request, client, db):
 def test_the_same_file_again_has_nothing_to_import(client, planner):
     confirm(client, upload(client, HEADER + NEW))
     page = upload(client, HEADER + NEW).content.decode()
-    assert "says all this already" in page and "Import all of it" not in page
+    assert "already holds all of this" in page and "Import the file" not in page
 
 
 def test_differences_are_shown_beside_what_is_there(client, planner, place):
@@ -79,7 +79,7 @@ def test_every_problem_is_shown_and_nothing_can_be_confirmed(client, planner):
     page = preview.content.decode()
     for told in ("built_year", "84", "four digits", "four", "three", "Nothing is imported yet"):
         assert told.lower() in page.lower()
-    assert "Import all of it" not in page
+    assert "Import the file" not in page
     confirm(client, preview)
     assert not Machine.objects.exists()
 
@@ -89,7 +89,7 @@ def test_every_problem_is_shown_and_nothing_can_be_confirmed(client, planner):
     [
         (b"", "The file is empty."),
         ("asset_number,note\nA-1,é".encode("latin-1"), "not UTF-8"),
-        (b"a;b\n1;2", "No row names columns that are known"),
+        (b"a;b\n1;2", "No row contains known column names"),
     ],
 )
 def test_a_file_that_cannot_be_read_says_why(client, planner, content, told):
@@ -104,7 +104,7 @@ def test_a_register_that_changed_since_the_preview_is_shown_anew(client, planner
     preview = upload(client, HEADER + NEW)
     make_machine(asset_number="A-1", area=place, built_year=1980)
     response = confirm(client, preview)
-    assert "has changed since you looked" in response.content.decode()
+    assert "has changed since the preview" in response.content.decode()
     assert Machine.objects.get().built_year == 1980
     confirm(client, response)
     assert Machine.objects.get().built_year == 1984
@@ -151,10 +151,10 @@ def test_import_pages_take_no_other_method(client, planner):
 def test_the_template_has_every_column_and_reads_as_a_register(client, planner):
     content = client.get(TEMPLATE).content
     assert content.decode("utf-8-sig").strip() == ",".join(MACHINES.header)
-    assert [p.message for p in parse_register(content).problems] == ["The file names no machine."]
+    assert [p.message for p in parse_register(content).problems] == ["The file lists no machine."]
 
 
 def test_the_register_as_it_is_can_be_imported_and_changes_nothing(client, planner):
     confirm(client, upload(client, HEADER + NEW))
     content = client.get(reverse("fleet:register_csv")).content
-    assert "says all this already" in upload(client, content).content.decode()
+    assert "already holds all of this" in upload(client, content).content.decode()

@@ -1,4 +1,4 @@
-"""The pages of the keys of programs."""
+"""The pages of the tokens of programs."""
 
 import re
 from datetime import timedelta
@@ -46,9 +46,9 @@ def test_a_token_is_asked_for_without_a_secret_and_listed_as_waiting(chief, clie
     answer = client.post(ADD, form(make_person("technician"))).content.decode()
     token = ApiToken.objects.get()
     assert token.added_by == chief and token.digest is None
-    assert "and not before" in answer and secret_on(answer) is None
+    assert "has confirmed it" in answer and secret_on(answer) is None
     listed = client.get(LIST).content.decode()
-    assert token.name in listed and "Waits for its owner" in listed
+    assert token.name in listed and "Awaiting its owner" in listed
 
 
 class TestOwn:
@@ -71,11 +71,11 @@ class TestOwn:
         home = client.get("/").content.decode()
         assert self.confirm_url(token) in home and f'href="{self.OWN}">My tokens' in home
         page = client.get(self.OWN).content.decode()
-        assert "Waits for its owner" in page and self.confirm_url(token) in page and self.own_revoke_url(token) in page
+        assert "Awaiting its owner" in page and self.confirm_url(token) in page and self.own_revoke_url(token) in page
 
     def test_the_owner_confirms_with_the_password_and_sees_the_secret_once(self, owner, client):
         token = token_of(owner)
-        assert "What you agree to" in client.get(self.confirm_url(token)).content.decode()
+        assert "What you confirm" in client.get(self.confirm_url(token)).content.decode()
         refused = client.post(self.confirm_url(token), {"password": "wrong"}).content.decode()
         assert "is not confirmed; try again" in refused and not ApiToken.objects.get().is_confirmed
         answer = client.post(self.confirm_url(token), {"password": PASSWORD})
@@ -84,15 +84,15 @@ class TestOwn:
         for url in (self.OWN, self.confirm_url(token), "/"):
             assert secret not in client.get(url).content.decode()
         again = client.post(self.confirm_url(token), {"password": PASSWORD}).content.decode()
-        assert "confirmed or revoked already" in again and secret_on(again) is None
+        assert "already confirmed or revoked" in again and secret_on(again) is None
 
     def test_the_owner_revokes_at_any_time(self, owner, client):
         for token in (token_of(owner, "Waiting"), make_token(owner, name="In force")[0]):
-            assert "For good" in client.get(self.own_revoke_url(token)).content.decode()
+            assert "cannot be undone" in client.get(self.own_revoke_url(token)).content.decode()
             assert client.post(self.own_revoke_url(token)).url == self.OWN
             token.refresh_from_db()
             assert token.revoked_by == owner
-            assert "revoked already" in client.post(self.own_revoke_url(token), follow=True).content.decode()
+            assert "already revoked" in client.post(self.own_revoke_url(token), follow=True).content.decode()
 
     def test_nobody_finds_the_token_of_another_on_their_own_pages(self, chief, client):
         token = token_of(make_person("technician"))
@@ -108,8 +108,8 @@ class TestOwn:
         ApiToken.objects.update(confirmed_at=None, predates_confirmation=True)
         bearer = {"Authorization": f"Bearer {secret}"}
         assert client.get("/api/v1/sites", headers=bearer).status_code == 200
-        assert "In force, never confirmed" in client.get(self.OWN).content.decode()
-        assert "works with your rights already" in client.get(self.confirm_url(token)).content.decode()
+        assert "Active, never confirmed" in client.get(self.OWN).content.decode()
+        assert "already works with your rights" in client.get(self.confirm_url(token)).content.decode()
         client.post(self.own_revoke_url(token))
         assert client.get("/api/v1/sites", headers=bearer).status_code == 401
 
@@ -127,11 +127,11 @@ def test_a_form_with_a_day_too_far_ahead_is_refused(chief, client):
 
 def test_a_token_is_revoked_after_a_question(chief, client):
     token = token_of(make_person("technician"))
-    assert "For good" in client.get(revoke_url(token)).content.decode()
+    assert "cannot be undone" in client.get(revoke_url(token)).content.decode()
     assert client.post(revoke_url(token)).url == LIST
     token.refresh_from_db()
     assert token.revoked_by == chief
-    assert "revoked already" in client.post(revoke_url(token), follow=True).content.decode()
+    assert "already revoked" in client.post(revoke_url(token), follow=True).content.decode()
 
 
 @pytest.mark.parametrize("group", ["technician", "auditor", "manager", "planner"])

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from inspections.actions import clear_reading, enter_reading, open_inspection, plan_inspection, set_not_tested
+from inspections.actions import clear_reading, enter_reading, open_inspection, plan_inspection
 from inspections.errors import ProcedureError, ReadingRefused, RecordFrozen, StageRefused
 from inspections.models import Inspection, Procedure, Reading
 from tests.factories import NOON, TODAY, make_model
@@ -25,7 +25,7 @@ def test_opening_fixes_the_version_and_lays_out_the_steps(scene):
 
 
 def test_opening_twice_is_refused_and_adds_no_steps(scene):
-    with pytest.raises(StageRefused, match="is on bench"):
+    with pytest.raises(StageRefused, match="is in progress"):
         open_inspection(scene.inspection, by=scene.other, at=LATER)
     assert scene.inspection.steps.count() == 3
 
@@ -130,7 +130,7 @@ def test_readings_of_a_signed_inspection_are_locked(scene, change):
             case "clear":
                 clear_reading(scene.step(), "full_pressure", by=scene.technician, at=LATER)
             case "not tested":
-                set_not_tested(scene.step(), reason="Too late")
+                scene.leave_untested("supply-failure", "Too late")
     assert standing(scene.step(), "full_pressure") == ["50 psi"]
 
 
@@ -145,9 +145,9 @@ def test_a_reading_saved_past_the_actions_is_locked_too(scene):
 
 
 def test_a_step_is_left_untested_with_its_reason_and_taken_up_again(scene):
-    set_not_tested(scene.step("flush"), reason="  No flowmeter.  ")
+    scene.leave_untested("flush", "  No flowmeter.  ")
     assert scene.step("flush").not_tested_reason == "No flowmeter."
-    set_not_tested(scene.step("flush"), reason="")
+    scene.leave_untested("flush", "")
     assert scene.step("flush").not_tested_reason == ""
 
 

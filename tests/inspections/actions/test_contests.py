@@ -83,7 +83,7 @@ def test_choosing_the_first_keeps_the_second_in_the_table(scene, two):
 @pytest.mark.parametrize("stands", [True, False])
 def test_choosing_twice_is_refused(scene, two, stands):
     settle_contest(two[1], stands=True, by=scene.technician, at=LATER)
-    with pytest.raises(Refused, match="chose already"):
+    with pytest.raises(Refused, match="already decided"):
         settle_contest(two[1], stands=stands, by=scene.other, at=LATER)
     assert standing() == ["52 psi"]
 

@@ -8,7 +8,7 @@ import pytest
 from fleet.changes import changes_of
 from inspections.actions import close_finding, report_fault, settle_contradictions
 from inspections.models import Finding
-from inspections.retirement import review_of
+from inspections.retirement.gathering import review_of
 from tests.factories import NOON, TODAY, make_machine, make_person
 
 LATER = NOON + timedelta(days=1)
@@ -16,7 +16,7 @@ LATER = NOON + timedelta(days=1)
 
 @dataclass(frozen=True)
 class Disagreement:
-    """As `fleet.circuit.derived` tells one."""
+    """As `fleet.circuit.derived_features` tells one."""
 
     feature: str
     recorded: str
@@ -43,7 +43,7 @@ def test_a_contradiction_opens_a_finding_that_says_what_and_why(machine):
     (found,) = settle(machine, VALVE)
     assert (found.origin, found.severity, found.is_open, found.opened_at) == ("circuit", "other", True, NOON)
     assert found.title == "Outlet check valve: recorded as fitted, the circuit shows not fitted"
-    assert "no part does it" in found.description and "Look at the machine" in found.description
+    assert "no part does it" in found.description and "Inspect the machine" in found.description
     assert changes_of("finding", found.pk).exists()
 
 
@@ -59,7 +59,7 @@ def test_one_that_is_gone_is_closed_with_a_note_and_others_stay(machine):
     fault = report_fault(machine, title="Flush sticks", severity="other", by=None, at=NOON)
     settle(machine, RATIO, at=LATER)
     gone.refresh_from_db()
-    assert (gone.closed_at, gone.closed_by) == (LATER, None) and "no longer disagree" in gone.closing_note
+    assert (gone.closed_at, gone.closed_by) == (LATER, None) and "now agree" in gone.closing_note
     assert set(Finding.objects.open()) == {stays, fault}
     assert changes_of("finding", gone.pk).count() == 2
 

@@ -63,7 +63,7 @@ def test_closing_needs_a_note_and_happens_once(technician):
         close_finding(found, note=" ", by=technician, at=LATER)
     close_finding(found, note="Spring renewed", work_hours=1.5, by=technician, at=LATER)
     assert (found.closing_note, float(found.work_hours), found.closed_at) == ("Spring renewed", 1.5, LATER)
-    with pytest.raises(Refused, match="closed already"):
+    with pytest.raises(Refused, match="already closed"):
         close_finding(found, note="Again", by=technician, at=LATER)
 
 

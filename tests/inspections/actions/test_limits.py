@@ -40,7 +40,7 @@ def test_a_limit_is_in_force_from_its_first_day_until_its_end(db):
 def test_an_ended_limit_keeps_its_end(db):
     limit = set_limit()
     end_limit_override(limit, until_date=TODAY, by=None, at=NOON)
-    with pytest.raises(Refused, match="has an end already"):
+    with pytest.raises(Refused, match="already has an end date"):
         end_limit_override(limit, until_date=TODAY + timedelta(days=90), by=None, at=NOON)
 
 

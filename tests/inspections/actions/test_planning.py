@@ -129,7 +129,7 @@ def test_booking_leaves_standing_who_planned_it_and_when(planner):
 
 def test_an_inspection_on_the_bench_is_not_booked_any_more(planner):
     inspection = make_open_inspection(by=make_person("technician"))
-    with pytest.raises(StageRefused, match="is on bench"):
+    with pytest.raises(StageRefused, match="is in progress"):
         book_inspection(inspection, technician=planner, booked_on=TODAY, by=planner, at=NOON)
 
 

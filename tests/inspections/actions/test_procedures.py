@@ -38,7 +38,7 @@ def test_a_version_holds_the_limits_of_its_tests_with_their_sources(db, tmp_path
 def test_a_loaded_version_is_frozen(db, tmp_path):
     version = make_procedure(TEXT, directory=tmp_path).current_version()
     version.content = {}
-    with pytest.raises(TypeError, match="is frozen"):
+    with pytest.raises(TypeError, match="cannot be changed"):
         version.save()
 
 

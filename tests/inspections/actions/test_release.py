@@ -5,8 +5,9 @@ from datetime import timedelta
 import pytest
 
 from fleet.actions import withdraw_machine
-from inspections.actions import candidate_retests, reasons_against_release, release_machine, report_fault
+from inspections.actions import release_machine, report_fault
 from inspections.actions.findings import open_findings_of
+from inspections.deciding.release import candidate_retests, reasons_against_release
 from inspections.errors import ReleaseRefused
 from inspections.models import Finding, Outcome, Procedure
 from tests.factories import (
@@ -114,7 +115,7 @@ def test_a_second_failure_in_the_retest_stands_against_the_release(machine, tech
 def test_a_fault_report_must_be_named_as_retested(machine, technician):
     reported = report_fault(machine, title="Flush sticks", severity="essential", by=technician, at=WITHDRAWN)
     passed = retest(machine, technician, bench_outcome(27))
-    assert "not among what" in " ".join(reasons_against_release(machine, passed))
+    assert "did not retest" in " ".join(reasons_against_release(machine, passed))
     passed.retests.add(reported)
     assert reasons_against_release(machine, passed) == []
 

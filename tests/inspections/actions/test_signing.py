@@ -17,7 +17,7 @@ from inspections.actions import (
 )
 from inspections.errors import AlreadySigned, NotReadyToSign, RecordFrozen, Refused, StageRefused
 from inspections.models import Amendment, Finding, Inspection, Outcome, Reading, SignedRecord
-from inspections.record import digest_of
+from inspections.records.content import digest_of
 from tests.factories import NOON, make_procedure
 from tests.inspections.scenes import FAILING, SHORT, make_scene
 
@@ -72,7 +72,7 @@ def test_every_reason_against_signing_is_named_and_nothing_is_kept_of_a_refused_
 
 def test_an_inspection_with_nothing_tested_cannot_be_signed(scene):
     for step in scene.inspection.steps.all():
-        set_not_tested(step, reason="Power cut.")
+        set_not_tested(step, reason="Power cut.", by=scene.technician, at=NOON)
     assert reasons_against_signing(scene.inspection) == ["No step has been tested, so there is nothing to sign."]
 
 
@@ -90,11 +90,11 @@ def test_a_reading_that_cannot_be_stands_against_signing_with_its_sentence(scene
         ([], "has no calibration on or before 2 Nov 2026"),
         (
             [(date(2025, 1, 1), date(2026, 11, 1), "within")],
-            "was out of calibration on 2 Nov 2026: it ran out on 1 Nov 2026",
+            "was out of calibration on 2 Nov 2026: it expired on 1 Nov 2026",
         ),
         (
             [(date(2026, 1, 1), date(2027, 1, 1), "outside")],
-            "was outside specification at its calibration of 1 Jan 2026",
+            "was out of specification at its calibration on 1 Jan 2026",
         ),
         ([(date(2025, 1, 1), date(2026, 11, 2), "within")], None),
         ([(date(2026, 11, 3), date(2027, 11, 3), "within")], "has no calibration on or before 2 Nov 2026"),
@@ -162,7 +162,7 @@ def test_countersigning_is_for_another_person(scene):
 
 
 def test_countersigning_twice_and_before_signing_is_refused(scene):
-    with pytest.raises(StageRefused, match="is on bench"):
+    with pytest.raises(StageRefused, match="is in progress"):
         countersign_inspection(scene.inspection, by=scene.other, at=LATER)
     scene.complete()
     scene.sign()
@@ -173,12 +173,12 @@ def test_countersigning_twice_and_before_signing_is_refused(scene):
 
 def test_an_amendment_needs_a_signed_record_a_correction_and_a_reason(scene):
     arguments = {"by": scene.technician, "at": LATER}
-    with pytest.raises(RecordFrozen, match="Only a signed inspection is amended"):
+    with pytest.raises(RecordFrozen, match="Only a signed inspection can be amended"):
         amend_inspection(scene.inspection, correction="a", reason="b", **arguments)
     scene.complete()
     scene.sign()
     for correction, reason in ((" ", "b"), ("a", " ")):
-        with pytest.raises(Refused, match="both the correction and the reason"):
+        with pytest.raises(Refused, match="both a correction and a reason"):
             amend_inspection(scene.inspection, correction=correction, reason=reason, **arguments)
     amend_inspection(scene.inspection, correction="a", reason="b", step=scene.step(), **arguments)
     assert Amendment.objects.get().step == scene.step()

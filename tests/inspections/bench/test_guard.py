@@ -11,7 +11,7 @@ from fleet.catalogue.dimensions import DIMENSIONS, find_unit
 from inspections.bench import TESTS, Accuracy, BenchError, Context, Instrument, Reading, Scale, Sheet, Zero
 from inspections.bench.guard import NotEvaluated, evaluate
 from inspections.bench.measuring import judged_outcome
-from inspections.bench.outcomes import Evaluation
+from inspections.bench.results import Evaluation
 from inspections.bench.serialise import evaluation_to_dict
 from inspections.bench.uncertainty import Estimate
 
@@ -103,7 +103,7 @@ def test_an_error_of_arithmetic_becomes_a_sentence(error, monkeypatch):
     def fails(sheet, context):
         raise error
 
-    with pytest.raises(NotEvaluated, match="cannot be evaluated together .*Check them for a slip"):
+    with pytest.raises(NotEvaluated, match="cannot be evaluated together .*Check each value"):
         evaluate(_with(fails), Sheet(), Context())
 
 

@@ -104,7 +104,7 @@ def test_a_simulated_leak_is_found_again(kind):
     points = [(t, p / 1000) for t, p in zip(solved.t, solved.y[0], strict=True)]
     result = evaluate("low-pressure-leak", decay(points, volume=50 * 101.325))
     assert shown(result, "leak") == approx(40, rel=1e-5)
-    assert any(f"Leak taken as {kind}" in remark for remark in result.remarks)
+    assert any(f"Leak treated as {kind}" in remark for remark in result.remarks)
 
 
 def test_the_laminar_fit_agrees_with_a_general_one():  # Source: scipy.optimize.curve_fit
@@ -215,7 +215,7 @@ def test_no_decay_is_no_leak(level, count):
 def test_a_rising_pressure_gives_no_leak_but_a_request():
     result = evaluate("low-pressure-leak", decay([(0, 2.5), (60, 3.0)]))
     assert result.outcomes == ()
-    assert "The pressure rose" in result.missing[0]
+    assert "Pressure rose" in result.missing[0]
 
 
 def test_a_single_row_and_a_single_time_ask_for_more():

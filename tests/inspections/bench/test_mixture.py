@@ -39,7 +39,7 @@ def test_a_machine_without_ratio_protection_reaches_zero():  # trade value
     assert result.outcome("ratio_protection").remark.startswith("absent")
 
 
-# Sources: ASA Monitor 79(10):42 (25 %), practice (21 %), ASTM F1850 quoted in US textbook p. 231 (19 %)
+# Sources: ASA Monitor 2015; 79(10): 42 (25 %), common practice (21 %), ASTM F1850-00 from memory (19 %)
 @pytest.mark.parametrize(
     ("percent", "by_25", "by_21", "by_19"),
     [(25.0, "pass", "pass", "pass"), (20.0, "fail", "fail", "pass"), (18.9, "fail", "fail", "fail")],
@@ -55,9 +55,9 @@ def test_the_floor_depends_on_the_rule(percent, by_25, by_21, by_19):
 @pytest.mark.parametrize(
     ("row", "moves", "acts", "kind"),
     [
-        ((1, 9, 9, 3), None, 1, "links: it raised"),
-        ((1, 9, 3), 1, 1, "links: it turned"),
-        ((1, 9, 3), 0, 1, "trims"),
+        ((1, 9, 9, 3), None, 1, "linked controls: the oxygen flow rose"),
+        ((1, 9, 3), 1, 1, "linked controls: the oxygen control turned"),
+        ((1, 9, 3), 0, 1, "flow limiting"),
         ((1, 9, 9), None, 0, "absent"),
     ],
 )
@@ -70,7 +70,7 @@ def test_what_the_protection_does_is_told_apart(row, moves, acts, kind):
 def test_settings_that_ask_for_enough_oxygen_test_no_protection():
     result = evaluate("oxygen-mixture", mixture((2, 2, 2)))
     assert result.outcome("ratio_protection") is None
-    assert any("not put to the test" in remark for remark in result.remarks)
+    assert any("was not tested" in remark for remark in result.remarks)
 
 
 def test_air_brings_its_own_oxygen():

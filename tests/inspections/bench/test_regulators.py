@@ -60,7 +60,7 @@ def test_lock_up_carries_the_scatter_of_the_flowing_line():  # Source: scipy.sta
 
 
 def test_the_pipeline_at_50_psi_is_used_before_a_regulator_at_45():
-    """Trade values: 45 psi out, pipeline 50 psi: margin 5 psi. US anaesthesia textbook (from memory)."""
+    """45 psi out, pipeline 50 psi: margin 5 psi. Source: common practice, no source."""
     result = evaluate("regulator", regulator(pipeline_pressure=50, pipeline_flowing_pressure=44))
     assert shown(result, "pipeline_margin") == approx(5)
     assert result.outcome("pipeline_margin").decision == Decision.PASS

@@ -4,8 +4,8 @@ from datetime import date, timedelta
 
 from django.contrib.auth.models import Group
 
+from fleet.acting.scope import settle
 from fleet.actions import add_token, copy_circuits, withdraw_machine
-from fleet.journal.scope import settle
 from fleet.models import EarlierInspection
 from inspections.actions import judge_criterion, plan_retest, report_fault, set_limit_override
 from inspections.proposals import Closing, decide
@@ -40,6 +40,9 @@ def make_deciding_rows(directory):
     EarlierInspection.objects.create(
         machine=machine, done_on=date(2025, 1, 1), procedure="Yearly", source="old.csv", by=by, recorded_at=NOON
     )
-    store.scene.again(at=NOON + timedelta(days=2))
+    later = NOON + timedelta(days=2)
+    store.scene.again(at=later)
+    store.scene.leave_untested("flush", "No flowmeter", at=later)
+    store.scene.leave_untested("flush", "", at=later)
     settle()
     return store

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from datetime import timedelta
 
-from fleet.journal.scope import settle
-from inspections.actions import amend_inspection, countersign_inspection, set_not_tested, sign_inspection
+from fleet.acting.scope import settle
+from inspections.actions import amend_inspection, countersign_inspection, sign_inspection
 from inspections.chain.verification import verify_store
 from tests.factories import NOON
 from tests.inspections.scenes import FAILING, PASSING, SHORT, make_scene
@@ -45,7 +45,7 @@ def sign(scene, at, rows):
     scene.sweep(rows, at=at)
     scene.enter("set_flow", "4.1", unit="L/min", instrument=scene.flowmeter, at=at)
     scene.enter("seen", "yes", code="alarm", at=at)
-    set_not_tested(scene.step("flush"), reason="No flowmeter of that range today.")
+    scene.leave_untested("flush", "No flowmeter of that range today.", at=at)
     return sign_inspection(scene.inspection, by=scene.technician, at=at + timedelta(hours=1))
 
 

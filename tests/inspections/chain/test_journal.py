@@ -8,18 +8,18 @@ from django.contrib.auth.models import Group
 from django.core.management import CommandError, call_command
 from django.db import connection, models, transaction
 
+from fleet.acting.covered import APPS, LEFT_OUT_COLUMNS, columns_of, covered_models, left_out
+from fleet.acting.querysets import JournaledQuerySet
+from fleet.acting.scope import acting, outside_actions, settle
 from fleet.actions import change_site
 from fleet.journal.comparing import Comparison
-from fleet.journal.covered import APPS, LEFT_OUT_COLUMNS, columns_of, covered_models, left_out
-from fleet.journal.querysets import JournaledQuerySet
-from fleet.journal.scope import acting, outside_actions, settle
 from fleet.models import ChangeEntry, JournalEntry, JournalHead, JournalLink, Machine, Person, Site
 from inspections.actions import close_finding
 from inspections.chain.seals import seals_of
 from inspections.models import Finding, Inspection
 from tests.factories import NOON
 from tests.inspections.chain.deciding_rows import make_deciding_rows
-from tests.inspections.chain.test_alterations import after, altered, remove, troubles, write
+from tests.inspections.chain.test_against import after, altered, remove, troubles, write
 
 NAMES = sorted(model._meta.label_lower for model in covered_models())
 MODELS = {model._meta.label_lower: model for model in covered_models()}

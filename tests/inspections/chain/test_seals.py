@@ -5,12 +5,12 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 
-from fleet.journal.covered import covered_models
+from fleet.acting.covered import covered_models
 from fleet.models import JournalLink
 from inspections.chain.seals import SealError, read_seals, seal_of, seals_of
 from inspections.models import Amendment, ChainEntry, ChainHead, Inspection, Outcome, SignedRecord
-from inspections.record import digest_of
-from tests.inspections.chain.test_alterations import after, troubles
+from inspections.records.content import digest_of
+from tests.inspections.chain.test_against import after, troubles
 
 FORM = "bobbin-seal 1 site=3 code=north entry=12 sha256=" + "a" * 64 + " at=2026-11-25T10:00:00+00:00"
 
@@ -63,9 +63,9 @@ def test_a_chain_written_anew_shows_by_the_seal(store):
     ("text", "sentence"),
     [
         ("", "holds no seal"),
-        ("bobbin-seal 1 site=x", "Line 1 is no seal"),
-        (FORM + "\n" + FORM.replace("a" * 64, "a" * 63), "Line 2 is no seal"),
-        (FORM.replace("2026-11-25T10:00:00+00:00", "yesterday"), "Line 1 is no seal"),
+        ("bobbin-seal 1 site=x", "Line 1 is not a seal"),
+        (FORM + "\n" + FORM.replace("a" * 64, "a" * 63), "Line 2 is not a seal"),
+        (FORM.replace("2026-11-25T10:00:00+00:00", "yesterday"), "Line 1 is not a seal"),
     ],
 )
 def test_a_seal_file_that_cannot_be_read_says_where_and_what_is_accepted(text, sentence):
@@ -90,7 +90,7 @@ def test_the_commands_seal_and_verify(store, tmp_path):
     (tmp_path / "seal").write_text(command("seal"), encoding="utf-8")
     said = command("verify_records", "--seal", str(tmp_path / "seal"))
     rows, links = len(list(rows_of_journal())), JournalLink.objects.count()
-    assert said == f"3 records, 6 entries, 2 sites, {rows} rows, {links} links, 3 seals: all as signed.\n"
+    assert said == f"3 records, 6 entries, 2 sites, {rows} rows, {links} journal entries, 3 seals: all as signed.\n"
     assert "1 records, 1 entries" in command("verify_records", "--site", store.elsewhere.machine.site.code)
 
 

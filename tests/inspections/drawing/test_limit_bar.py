@@ -127,11 +127,11 @@ def test_without_a_limit_only_the_value_and_its_uncertainty_are_shown():
     assert not any("margin" in words or "at " in words for words in texts(drawing))
 
 
-@pytest.mark.parametrize("seen, word", [(1.0, "seen: yes"), (0.0, "seen: no")])
+@pytest.mark.parametrize("seen, word", [(1.0, "found: yes"), (0.0, "found: no")])
 def test_an_observation_stands_at_one_of_two_stops(seen, word):
     outcome = make_outcome(seen, 0, make_limit(1, unit="yes/no", factor=1), unit="yes/no", factor=1)
     drawing = limit_bar(outcome)
-    assert float_place(drawing) == approx(text_at(drawing, word.removeprefix("seen: ")).x)
+    assert float_place(drawing) == approx(text_at(drawing, word.removeprefix("found: ")).x)
     assert {word, "must be yes"} <= set(texts(drawing))
 
 

@@ -85,7 +85,7 @@ def test_what_the_person_may_not_see_is_neither_asked_for_nor_written(scene, two
     assert not Job.objects.exists()
     job = request_record_papers(Inspection.objects.all(), by=scene.technician, at=NOON)
     scene.technician.sites.set([make_site()])
-    assert do(job).outcome == "0 records written. 2 can no longer be seen by you and were left out."
+    assert do(job).outcome == "0 records written. 2 are no longer visible to you and were left out."
 
 
 def test_asking_needs_the_permission_and_the_right_method(scene, client):

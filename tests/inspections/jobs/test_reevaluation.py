@@ -1,4 +1,4 @@
-"""Signed records computed anew: what would differ is listed, and nothing is changed."""
+"""Signed records recalculated: what would differ is listed, and nothing is changed."""
 
 import csv
 import io
@@ -13,7 +13,7 @@ from fleet.models import Job
 from inspections.bench import Decision, get_test
 from inspections.jobs.reevaluation import request_reevaluation
 from inspections.models import SignedRecord
-from inspections.reevaluation import differences
+from inspections.records.reevaluation import differences
 from tests.factories import NOON, make_person, make_site
 
 URL = reverse("inspections:reevaluation")
@@ -38,7 +38,7 @@ def stricter(monkeypatch):
         ]
         return replace(evaluation, outcomes=tuple(outcomes))
 
-    monkeypatch.setattr("inspections.evaluation.get_test", lambda code: replace(test, evaluate=evaluate)
+    monkeypatch.setattr("inspections.at_bench.evaluation.get_test", lambda code: replace(test, evaluate=evaluate)
                         if code == "supply-failure" else get_test(code))  # fmt: skip
 
 
@@ -61,14 +61,14 @@ def test_what_a_later_program_would_judge_otherwise_is_listed_and_no_record_chan
     assert decisions and all((row["as_signed_si"], row["today_si"]) == ("pass", "fail") for row in decisions)
     assert {row["inspection"] for row in rows} == {str(signed.pk)}
     assert "value" in {row["differs_in"] for row in rows}
-    assert job.outcome.startswith("1 records computed anew; 1 would differ, 1 of them in a decision. No record was")
+    assert job.outcome.startswith("1 record recalculated; 1 would differ, 1 of them in a decision. No record was")
     assert SignedRecord.objects.values().get() == before
 
 
 def test_agreement_is_said_in_words(scene, signed):
     job = request_reevaluation(by=scene.technician, at=NOON)
     assert rows_of(job) == []
-    assert job.outcome == "1 records computed anew; all agree with what was signed."
+    assert job.outcome == "1 record recalculated; all agree with the signed values."
 
 
 def test_the_rated_value_of_an_instrument_entered_since_shows_as_a_difference(scene, signed):
@@ -79,7 +79,7 @@ def test_the_rated_value_of_an_instrument_entered_since_shows_as_a_difference(sc
 
 def test_the_page_says_how_many_and_asks(scene, signed, client):
     client.force_login(make_person("auditor"))
-    assert "Compute 1 record anew" in client.get(URL).content.decode()
+    assert "Recalculate 1 record" in client.get(URL).content.decode()
     assert client.post(URL)["Location"] == Job.objects.get().get_absolute_url()
     client.force_login(make_person("auditor", sites=[make_site()]))
     assert "Nothing is signed yet" in client.get(URL).content.decode()

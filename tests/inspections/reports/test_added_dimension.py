@@ -8,15 +8,15 @@ from django.core.management import call_command
 from django.urls import reverse
 
 from fleet.models import Instrument, InstrumentScale
-from fleet.register_file.apart import parse_apart
+from fleet.register_file.confined_reading import parse_apart
 from inspections.actions import reasons_against_signing
+from inspections.at_bench.evaluation import Evaluator
 from inspections.bench import TESTS, Dimension, Test
 from inspections.bench.declarations import OutcomeSpec
 from inspections.bench.measuring import Bench
-from inspections.bench.outcomes import Evaluation
+from inspections.bench.results import Evaluation
 from inspections.bench.serialise import test_to_dict as declaration_of
 from inspections.bench.specs import limit, reading
-from inspections.evaluation import Evaluator
 from inspections.models import Reading
 from inspections.reports.record import write_record
 from tests.factories import NOON, make_instrument, make_person

@@ -71,7 +71,7 @@ def test_the_label_says_number_model_signature_decision_and_next_due():
 
 def test_a_machine_never_inspected_and_withdrawn_says_both():
     said = words(write_label(Label("OH-018", "Norrfell Three", URL, duty="withdrawn")))
-    assert "Not inspected yet" in said and "Withdrawn" in said and "Nothing due is planned" in said
+    assert "Not inspected yet" in said and "Withdrawn" in said and "No inspection planned" in said
 
 
 def test_a_very_long_number_and_model_stay_beside_the_code():

@@ -7,7 +7,7 @@ from pypdf import PdfReader
 
 from fleet.models import Machine
 from inspections.actions import amend_inspection, countersign_inspection
-from inspections.models import SignedRecord
+from inspections.models import NotTestedMark, SignedRecord
 from inspections.reports.record import NotSigned, write_record
 from tests.factories import NOON
 from tests.inspections.scenes import FAILING
@@ -49,13 +49,21 @@ def test_outcomes_stand_with_uncertainty_limit_source_edition_decision_margin_an
     assert "39.0 ±" in words  # half flow between 40 and 38 psi
     assert "psi (k = " in words
     assert trip.limit_source in words and "edition" in words
-    assert "fail" in words and "outside" in words and "conforms with" in words
+    assert "fail" in words and "outside" in words and "probability of conformity" in words
 
 
 def test_a_step_not_tested_and_one_that_does_not_apply_say_why(scene, words_of):
     scene.complete()
     words = " ".join(words_of(paper(scene.sign())))
     assert "Not tested" in words and "No flowmeter of that range today." in words
+    assert "Marked by" in words and "Ana Ferro, 2 Nov 2026, 12:00 (WET)" in words
+
+
+def test_a_record_from_before_marks_had_an_author_is_printed_without_that_column(scene, words_of):
+    scene.complete()
+    NotTestedMark.objects.all().delete()
+    words = " ".join(words_of(paper(scene.sign())))
+    assert "No flowmeter of that range today." in words and "Marked by" not in words
 
 
 def test_instruments_are_shown_as_calibrated_on_the_day(scene, signed, words_of):
@@ -116,7 +124,7 @@ def test_a_record_whose_content_was_altered_says_so(signed, words_of):
 
 
 def test_an_inspection_that_is_not_signed_has_no_paper(scene):
-    with pytest.raises(NotSigned, match="on bench: its record exists from the signature on"):
+    with pytest.raises(NotSigned, match="in progress: its record exists only after the signature"):
         write_record(scene.inspection, [])
 
 

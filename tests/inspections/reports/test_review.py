@@ -5,7 +5,7 @@ import pytest
 from fleet.models import Machine
 from inspections.models import CriterionJudgement
 from inspections.reports.review import write_review
-from inspections.retirement import rank_machines
+from inspections.retirement.gathering import rank_machines
 from inspections.review import Conclusion
 from tests.decisions import send
 from tests.factories import TODAY, make_area, make_machine, make_model, make_person, make_site
@@ -50,7 +50,7 @@ def test_the_list_is_ranked_and_says_conclusion_and_criteria(client, manager, ke
     assert listed(response) == ["A-1", "B-1"]
     page = response.content.decode()
     assert "Obsolete" in page and ">A3</abbr>" in page and ">R3</abbr>" in page
-    assert "Age alone retires nothing" in page and "the responsible clinician judges the risk" in page
+    assert "Age alone is no reason to retire a machine" in page and "the responsible clinician judges the risk" in page
 
 
 def test_a_retired_machine_is_not_reviewed(client, manager, obsolete):
@@ -123,7 +123,7 @@ def test_a_judgement_without_answer_or_reason_is_refused_and_nothing_kept(client
 def test_a_criterion_that_the_records_answer_is_not_judged_by_hand(client, manager, obsolete):
     client.force_login(manager)
     response = client.post(f"{URL}{obsolete.pk}/A3/", {"answer": "not met", "reason": "I say so"}, follow=True)
-    assert "answered by the records" in response.content.decode()
+    assert "answered from the records" in response.content.decode()
     assert not CriterionJudgement.objects.exists()
     assert client.get(f"{URL}{obsolete.pk}/Z9/").status_code == 404
 
@@ -156,7 +156,7 @@ def test_the_paper_ranks_tells_reasons_names_sources_and_cautions(kept, obsolete
         "Oxygen supply-pressure alarm: not fitted (since 1 Jan 2015, model default).",
         "A3: fit oxygen supply-pressure alarm",
         "ASA guidelines for determining anesthesia machine obsolescence, 2004",
-        "Age alone retires nothing",
+        "Age alone is no reason to retire a machine",
         "The responsible clinician judges the risk",
         f"Page {len(pages)} of {len(pages)}",
     ):
@@ -169,7 +169,7 @@ def test_the_paper_tells_no_more_machines_one_by_one_than_asked(obsolete, words_
     make_machine(asset_number="A-2", model=obsolete.model, area=obsolete.area)
     words = " ".join(words_of(paper(top=1)))
     assert "1. A-1" in words and "1. A-2" not in words
-    assert "1 more that are obsolete or to be considered" in words
+    assert "1 more such machines are listed" in words
 
 
 def test_the_paper_of_no_machine_says_so(db, words_of):

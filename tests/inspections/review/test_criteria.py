@@ -36,7 +36,7 @@ def test_there_are_eleven_absolute_and_eleven_relative_criteria():
     # Source: ASA 2004 guideline (three absolute groups seen, items from memory)
     assert (len(ABSOLUTE), len(RELATIVE)) == (11, 11)
     groups = {each.group for each in CRITERIA.values() if each.is_absolute}
-    assert groups == {"missing protection", "unacceptable presence", "upkeep"}
+    assert groups == {"missing safety feature", "unacceptable feature", "maintenance"}
 
 
 @mark.parametrize("code", ABSOLUTE)
@@ -53,7 +53,7 @@ def test_any_one_relative_criterion_asks_to_consider_replacement(code):  # Sourc
     assert found.conclusion is Conclusion.CONSIDER
 
 
-def test_all_eleven_relative_criteria_are_still_no_absolute_one():  # Source: reference case on ASA 2004, from memory
+def test_all_eleven_relative_criteria_are_still_no_absolute_one():  # Source: ASA 2004 guideline, from memory
     found = review(broken(make_facts(), *RELATIVE))
     assert (len(found.absolute_met), len(found.relative_met)) == (0, 11)
     assert found.conclusion is Conclusion.CONSIDER
@@ -68,7 +68,7 @@ def test_no_age_ever_changes_the_conclusion(built):
     assert review(make_facts(built_year=built)).conclusion is review(make_facts()).conclusion
 
 
-def test_a_missing_alarm_alone_changes_the_conclusion():  # Source: reference case on ASA 2004, A3, from memory
+def test_a_missing_alarm_alone_changes_the_conclusion():  # Source: ASA 2004 guideline, from memory
     facts = make_facts()
     assert review(facts).conclusion is Conclusion.KEEP
     assert review(broken(facts, "A3")).conclusion is Conclusion.OBSOLETE

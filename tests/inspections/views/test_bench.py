@@ -39,7 +39,7 @@ class TestReading:
         answer = post(bench, scene, "full_pressure", "50", unit="psi", instrument=scene.gauge.pk)
         assert answer.status_code == 200
         assert answer["Bench-Answer"] == "kept"
-        assert "kept 12:00" in answer.text
+        assert "saved 12:00" in answer.text
         kept = Reading.objects.get()
         assert (str(kept), kept.zero, kept.instrument, kept.entered_at) == ("50 psi", "gauge", scene.gauge, NOON)
 
@@ -60,7 +60,7 @@ class TestReading:
         answer = post(bench, scene, "set_flow", "4,5", unit="L/min")
         assert (answer.status_code, answer["Bench-Answer"]) == (422, "refused")
         assert "“4,5” is not a number" in answer.text
-        assert "4.0 L/min still stands" in answer.text
+        assert "4.0 L/min is still the saved reading" in answer.text
         assert standing(scene) == {("set_flow", 0, ""): "4.0 L/min"}
 
     def test_in_a_unit_of_another_dimension_is_refused(self, bench, scene):
@@ -123,9 +123,9 @@ class TestReading:
     @pytest.mark.parametrize(
         ("instrument", "sentence"),
         [
-            ({"due_on": NOON.date() - timedelta(days=1)}, "calibration ran out on 1 Nov 2026"),
+            ({"due_on": NOON.date() - timedelta(days=1)}, "calibration expired on 1 Nov 2026"),
             ({"due_on": None}, "no calibration recorded"),
-            ({"result": "outside"}, "outside specification on 31 Jan 2026"),
+            ({"result": "outside"}, "out of specification on 31 Jan 2026"),
             ({"is_retired": True}, "not in use at the machine&#x27;s site"),
             (
                 {"scales": [{"dimension": "time", "unit": "s", "low": 0, "high": 60, "resolution": 1}]},
@@ -224,9 +224,9 @@ class TestStepPage:
         scene.sign()
         scene.again(at=NOON + timedelta(days=300))
         page = bench.get(scene.step_url)
-        assert "last time <b>50 psi</b>" in page.text
+        assert "last inspection <b>50 psi</b>" in page.text
         assert "last 45 psi" in page.text
-        assert "Last time: 2 Nov 2026" in page.text
+        assert "Last inspection: 2 Nov 2026" in page.text
 
     def test_remembers_unit_and_instrument_of_last_time(self, bench, scene):
         scene.enter("full_pressure", "345", unit="kPa", instrument=scene.gauge)
@@ -238,7 +238,7 @@ class TestStepPage:
     def test_shows_an_instrument_out_of_calibration_and_does_not_offer_it(self, bench, scene):
         old = make_instrument(site=scene.machine.site, due_on=NOON.date() - timedelta(days=1))
         page = bench.get(scene.step_url)
-        assert f'<option value="{old.pk}" disabled>{old.code}, calibration ran out on 1 Nov 2026</option>' in page.text
+        assert f'<option value="{old.pk}" disabled>{old.code}, calibration expired on 1 Nov 2026</option>' in page.text
 
     def test_offers_no_instrument_of_another_site(self, bench, scene):
         far = make_instrument(site=make_site())
@@ -287,7 +287,7 @@ class TestStepPage:
             bench.get(scene.step_url)
 
 
-PAGE_QUERIES = 19
+PAGE_QUERIES = 20
 
 
 class TestWholeForm:
@@ -362,4 +362,4 @@ class TestWholeForm:
 def test_the_page_tells_the_time_of_the_site(bench, scene):
     summer = NOON.replace(month=7)
     scene.enter("full_pressure", "50", unit="psi", at=summer)
-    assert "kept 13:00" in bench.get(scene.step_url).text
+    assert "saved 13:00" in bench.get(scene.step_url).text

@@ -147,7 +147,7 @@ def test_a_retest_is_planned_for_what_is_ticked(client, technician):
     client.post(f"/machines/{machine.pk}/retest/", {"findings": [chosen.pk], "due_on": TODAY})
     retest = Inspection.objects.get(machine=machine)
     assert list(retest.retests.all()) == [chosen] and retest.procedure.code == "return-to-service"
-    assert "A retest is open already" in client.get(f"/machines/{machine.pk}/retest/").content.decode()
+    assert "A retest is already open" in client.get(f"/machines/{machine.pk}/retest/").content.decode()
 
 
 def test_findings_of_another_machine_are_not_retested_here(client, technician):

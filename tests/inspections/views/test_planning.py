@@ -75,7 +75,7 @@ def test_what_is_on_the_bench_is_not_moved(client, planner):
     technician = make_person("technician")
     inspection = make_open_inspection(by=technician)
     response = client.post(f"/inspections/{inspection.pk}/book/", {"technician": technician.pk, "booked_on": TODAY})
-    assert "This inspection is on bench" in response.content.decode()
+    assert "This inspection is in progress" in response.content.decode()
     inspection.refresh_from_db()
     assert inspection.stage == "on bench"
 
@@ -99,7 +99,7 @@ def test_a_signed_inspection_is_not_voided(client, planner):
     signed = make_signed_inspection(by=make_person("technician"))
     response = client.post(f"/inspections/{signed.pk}/void/", {"reason": "Wrong machine"})
     signed.refresh_from_db()
-    assert "corrected by an amendment" in response.content.decode() and signed.stage == "signed"
+    assert "Correct a signed inspection by an amendment" in response.content.decode() and signed.stage == "signed"
 
 
 def test_machines_and_inspections_of_other_sites_are_not_found(client, planner):

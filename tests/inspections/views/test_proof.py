@@ -57,7 +57,7 @@ def test_an_auditor_sees_the_chains_and_saves_the_seals(auditor, signed):
 def test_a_verification_says_that_all_is_as_signed(auditor, signed):
     job = verified(auditor)
     assert re.fullmatch(
-        r"1 records with 1 entries at 1 site and \d+ rows with \d+ links of the journal verified: all as signed.",
+        r"1 records with 1 entries at 1 site and \d+ rows with \d+ journal entries verified: all as signed.",
         job.outcome,
     )
     assert JournalHead.objects.get().digest in auditor.get(VERIFY).content.decode()
@@ -67,7 +67,7 @@ def test_a_verification_says_that_all_is_as_signed(auditor, signed):
 def test_a_verification_names_what_was_altered_in_a_file(auditor, signed):
     Reading.objects.filter(as_read="45").update(as_read="46")
     job = verified(auditor)
-    assert "1 thing not as signed" in job.outcome
+    assert "1 item not as signed" in job.outcome
     assert b"as_read: expected 45, found 46" in job.file.read()
 
 
@@ -77,7 +77,7 @@ def test_a_verification_holds_the_store_against_a_seal(auditor, signed):
 
 
 def test_a_file_that_is_no_seal_is_told_and_nothing_begins(auditor, signed):
-    for content, sentence in (("hello", "Line 1 is no seal"), (b"\xff\xfe", "is no text")):
+    for content, sentence in (("hello", "Line 1 is not a seal"), (b"\xff\xfe", "is not a text file")):
         answer = auditor.post(VERIFY, {"seals": upload(content)})
         assert answer.status_code == 422 and sentence in answer.content.decode()
     assert not Job.objects.exists()

@@ -38,12 +38,20 @@ class TestSigned:
         assert "94.1 kPa absolute standard atmosphere at the site" in said
         assert "45 psi gauge" in said
         assert "at least 20 psi and at most 30 psi" in said
-        assert "Rule: Cut at 25 psi" in said
-        assert "probability of conformity" in said
+        assert "Rule: Cut-off at 25 psi" in said
+        assert "Probability of conformity" in said
         assert scene.gauge.code in said and "31 Jan 2027" in said
         assert "Ana Ferro Signed 2 Nov 2026, 13:00" in said
         assert record.digest in said
         assert "No flowmeter of that range today." in said
+
+    def test_keeps_probability_convention_and_coverage_factor_behind_a_tap(self, auditor, scene):
+        scene.complete()
+        scene.sign()
+        page = page_of(auditor, scene).text
+        open_part = re.sub(r"<details.*?</details>", "", page, flags=re.DOTALL)
+        for words in ("robability of conformity", "k = ", "interpolated at the stated fraction"):
+            assert words in page and words not in open_part
 
     def test_shows_observations_with_their_item(self, auditor, scene):
         scene.complete()
@@ -69,9 +77,9 @@ class TestSigned:
         scene.complete()
         scene.sign()
         record = SignedRecord.objects.get()
-        assert "This record is not what was signed" not in page_of(auditor, scene).text
+        assert "This record is not as signed" not in page_of(auditor, scene).text
         SignedRecord.objects.update(content=record.content.replace('"as_read":"45"', '"as_read":"46"'))
-        assert "This record is not what was signed" in page_of(auditor, scene).text
+        assert "This record is not as signed" in page_of(auditor, scene).text
 
     def test_shows_amendments_beside_the_original(self, auditor, scene):
         scene.complete()
@@ -144,7 +152,7 @@ class TestOpen:
         client.force_login(scene.technician)
         said = words(page_of(client, scene))
         assert "1 of 3 steps done" in said
-        assert "Oxygen supply alarm not begun" in said
+        assert "Oxygen supply alarm not started" in said
 
     def test_offers_the_bench_to_technicians_only(self, auditor, scene):
         assert reverse("inspections:bench", args=[scene.inspection.pk]) not in page_of(auditor, scene).text

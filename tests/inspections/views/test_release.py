@@ -66,7 +66,7 @@ def release(client, person, machine, retest):
 
 def test_without_a_retest_there_is_no_button(client, technician, machine):
     shown = page(client, technician, machine)
-    assert "nothing allows a release yet" in shown and BUTTON not in shown
+    assert "cannot be released yet" in shown and BUTTON not in shown
 
 
 def test_a_retest_that_does_not_allow_it_says_why_and_has_no_button(client, technician, machine):
@@ -120,4 +120,4 @@ def test_a_machine_of_another_site_is_not_found(client, technician, machine):
 
 
 def test_a_machine_in_service_has_nothing_to_release(client, technician):
-    assert "Only a withdrawn machine is released" in page(client, technician, make_machine())
+    assert "Only a machine withdrawn from use can be released" in page(client, technician, make_machine())

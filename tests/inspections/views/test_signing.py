@@ -55,7 +55,7 @@ class TestSign:
         page = send(technician, address(scene, "sign"), {"password": PASSWORD}, follow=True)
         assert stage(scene) == "signed"
         assert page.redirect_chain == [(scene.inspection.get_absolute_url(), 302)]
-        assert "is signed. Its readings are locked" in page.text
+        assert "is signed. Its readings are now locked" in page.text
 
     def test_guessing_at_a_tablet_left_signed_in_locks_the_account(self, technician, scene):
         scene.complete()
@@ -80,7 +80,7 @@ class TestSign:
         scene.complete()
         scene.sign()
         page = send(technician, address(scene, "sign"), {"password": PASSWORD}, follow=True)
-        assert "only one that is on the bench can be signed" in page.text
+        assert "only an inspection in progress can be signed" in page.text
 
     @pytest.mark.parametrize("group", ["planner", "manager", "auditor"])
     def test_is_for_technicians(self, client, scene, group):
@@ -133,7 +133,7 @@ class TestCountersign:
     def test_before_signing_is_refused(self, client, scene):
         client.force_login(scene.other)
         page = client.post(address(scene, "countersign"), {"password": PASSWORD}, follow=True)
-        assert "only one that is signed can be countersigned" in page.text
+        assert "only a signed inspection can be countersigned" in page.text
 
     def test_without_permission_or_at_another_site(self, client, scene):
         scene.complete()
@@ -169,7 +169,7 @@ class TestAmend:
 
     def test_of_an_unsigned_inspection_is_refused(self, technician, scene):
         page = send(technician, address(scene, "amend"), {"correction": "a", "reason": "b"}, follow=True)
-        assert "only a signed record is amended" in page.text
+        assert "only a signed record can be amended" in page.text
 
     def test_takes_no_step_of_another_inspection(self, technician, scene):
         foreign = scene.step().pk

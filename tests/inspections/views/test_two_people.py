@@ -46,8 +46,8 @@ def test_a_second_reading_entered_unseen_is_a_conflict_that_shows_both_with_name
     first = scene.enter(PLACE, "50", unit="psi")
     answer = post(rui, scene, "52", kept="")
     assert (answer.status_code, answer["Bench-Answer"]) == (409, "contested")
-    assert "Ana Ferro entered <b>50 psi</b> at 12:00; it stands." in answer.text
-    assert "Rui Serra entered <b>52 psi</b> at 12:00 without having seen the other." in answer.text
+    assert "Ana Ferro entered <b>50 psi</b> at 12:00; it is the current reading." in answer.text
+    assert "Rui Serra entered <b>52 psi</b> at 12:00 without having seen the other entry." in answer.text
     assert 'data-shows="50"' in answer.text
     assert f'name="full_pressure:kept" value="{first.pk}"' in answer.text
     assert (standing(), Reading.objects.count()) == (["50 psi"], 2)
@@ -58,7 +58,7 @@ def test_both_find_the_two_readings_on_their_pages(rui, scene):
     post(rui, scene, "52", kept="")
     rui.force_login(scene.technician)
     page = rui.get(scene.step_url)
-    assert "52 psi is to stand" in page.text and "50 psi goes on standing" in page.text
+    assert "Use 52 psi" in page.text and "Keep 50 psi" in page.text
 
 
 @pytest.mark.parametrize(("button", "stands"), [("stand", "52 psi"), ("drop", "50 psi")])
@@ -76,7 +76,7 @@ def test_a_choice_that_was_made_already_is_told(rui, scene):
     contested = Reading.objects.contested().get()
     rui.post(scene.step_url, {"stand": contested.pk})
     page = rui.post(scene.step_url, {"drop": contested.pk}, follow=True)
-    assert "Somebody chose already" in page.text
+    assert "Somebody has already decided" in page.text
     assert standing() == ["52 psi"]
 
 
@@ -92,7 +92,7 @@ def test_without_scripts_the_whole_form_is_shown_again_with_both(rui, scene):
     data = {PLACE: "52", f"{PLACE}:unit": "psi", f"{PLACE}:kept": "", "set_flow": "4", "set_flow:unit": "L/min"}
     page = rui.post(scene.step_url, data | {"then": "next"})
     assert page.status_code == 422
-    assert "52 psi is to stand" in page.text
+    assert "Use 52 psi" in page.text
     assert f'name="{PLACE}" value="50"' in page.text
     assert sorted(standing()) == ["4 L/min", "50 psi"]
 
@@ -102,13 +102,13 @@ def test_emptying_a_place_that_somebody_else_filled_takes_nothing_back_and_says_
     scene.enter(PLACE, "50", unit="psi")
     answer = post(rui, scene, "", kept=old.pk)
     assert answer.status_code == 409
-    assert "Ana Ferro entered 50 psi here meanwhile, so nothing was taken back" in answer.text
+    assert "Ana Ferro has entered 50 psi here, so nothing was deleted" in answer.text
     assert standing() == ["50 psi"]
 
 
 def test_a_page_names_who_else_is_at_the_bench_and_asks_again_now_and_then(rui, scene, time_machine):
     time_machine.move_to(NOON + timedelta(minutes=2), tick=False)
-    assert "Also on this bench: <b>Ana Ferro</b>, 2 minutes ago" in rui.get(scene.step_url).text
+    assert "Also working on this inspection: <b>Ana Ferro</b>, 2 minutes ago" in rui.get(scene.step_url).text
     url = reverse("inspections:bench_others", args=[scene.inspection.pk])
     assert "<b>Ana Ferro</b>, 2 minutes ago" in rui.get(url).text
     rui.force_login(make_person("auditor"))
@@ -119,14 +119,14 @@ def test_another_reason_for_not_testing_does_not_replace_the_first(rui, scene):
     url = scene.url("not_tested")
     rui.post(url, {"reason": "No nitrous oxide today"})
     page = rui.post(url, {"reason": "Regulator away"}, follow=True)
-    assert "was left untested meanwhile: “No nitrous oxide today”" in page.text
+    assert "has already been marked as not tested: “No nitrous oxide today”" in page.text
     assert scene.step().not_tested_reason == "No nitrous oxide today"
 
 
 def test_a_planner_who_moves_what_a_technician_has_opened_is_told_who_and_since_when(planner, scene):
     data = {"technician": scene.other.pk, "booked_on": TODAY, "seen": ""}
     page = planner.post(reverse("inspections:book", args=[scene.inspection.pk]), data)
-    assert "Ana Ferro put it on the bench on 2 Nov 2026 at 12:00. No reading is entered yet." in page.text
+    assert "Ana Ferro started it on 2 Nov 2026 at 12:00. No reading has been entered yet." in page.text
     assert Inspection.objects.get(pk=scene.inspection.pk).technician == scene.technician
 
 
@@ -136,7 +136,7 @@ def test_a_planner_who_voids_what_was_opened_meanwhile_is_asked_first(planner, s
     assert "although_on_bench" not in planner.get(url).text
     open_inspection(inspection, by=scene.technician, at=NOON)
     page = planner.post(url, {"reason": "Machine is away"})
-    assert "Ana Ferro put it on the bench" in page.text and 'name="although_on_bench"' in page.text
+    assert "Ana Ferro started it" in page.text and 'name="although_on_bench"' in page.text
     assert Inspection.objects.get(pk=inspection.pk).stage == "on bench"
     planner.post(url, {"reason": "Machine is away", "although_on_bench": "on"})
     assert Inspection.objects.get(pk=inspection.pk).stage == "void"

@@ -186,7 +186,7 @@ def test_what_is_ticked_is_booked_together(client, planner, technician, yearly):
 
 
 def test_ticking_nothing_is_told(client, planner, technician, yearly):
-    assert "Tick the inspections" in told(book(client, planner, [], technician))
+    assert "tick the inspections" in told(book(client, planner, [], technician))
 
 
 def test_a_booking_that_leaves_an_area_short_asks_first(client, planner, technician, yearly):
@@ -201,7 +201,7 @@ def test_a_booking_that_leaves_an_area_short_asks_first(client, planner, technic
 
 def test_a_day_that_is_past_is_refused(client, planner, technician, yearly):
     response = book(client, planner, [due(yearly, 5)], technician, TODAY - timedelta(days=1))
-    assert "2026-11-01 is past" in response.content.decode()
+    assert "2026-11-01 is in the past" in response.content.decode()
     assert not Inspection.objects.booked().exists()
 
 
@@ -222,7 +222,7 @@ def test_a_technician_who_works_at_one_of_two_sites_is_refused(client, planner, 
 def test_what_was_begun_meanwhile_is_not_booked_nor_the_rest(client, planner, technician, yearly):
     free, begun = due(yearly, 5), due(yearly, 5)
     open_inspection(begun, by=technician, at=NOON)
-    assert "begun, signed or voided meanwhile" in told(book(client, planner, [free, begun], technician))
+    assert "already been started, signed or voided" in told(book(client, planner, [free, begun], technician))
     assert not Inspection.objects.booked().exists()
 
 

@@ -3,7 +3,7 @@
 from hypothesis import strategies as st
 
 from fleet.catalogue import COMPONENT_KINDS, GASES
-from fleet.circuit.parts import Circuit, Joint, Part, Port
+from fleet.circuit.structure import Circuit, Joint, Part, Port
 
 WORDS = ("Oxygen", "pipeline", "check valve", "of the second stage", "Vaporizer 2, sevoflurane", "W" * 40, "x")
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from fleet.circuit.files import read_circuit
 from fleet.circuit.solver import solve
-from fleet.circuit.states import states_to_show
+from fleet.circuit.usual_states import states_to_show
 
 CIRCUITS = Path(__file__).resolve().parents[4] / "config" / "demo" / "circuits"
 

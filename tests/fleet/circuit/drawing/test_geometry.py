@@ -85,7 +85,7 @@ def test_a_demonstration_circuit_is_drawn_the_same_for_any_order(circuit):
 
 @pytest.mark.parametrize("circuit", CIRCUITS, ids=str)
 def test_supplies_stand_at_the_left_and_the_patient_at_the_right(circuit):
-    """Design, section 6: supplies at the left, outlet and patient at the right."""
+    """Supplies are at the left, outlet and patient at the right."""
     places = scene(circuit).layout.grid.places
     assert all(places[part.code].column == 0 for part in circuit.of_kind("pipeline-inlet", "cylinder-yoke"))
     forward = [place.column for place in places.values() if not place.is_mirrored]

@@ -9,7 +9,7 @@ from fleet.catalogue import COMPONENT_KINDS, GASES
 from fleet.circuit.drawing import draw_circuit, title_and_description
 from fleet.circuit.drawing.sheet import BODY_H, BODY_W
 from fleet.circuit.drawing.symbols import SYMBOLS, symbol
-from fleet.circuit.parts import Circuit
+from fleet.circuit.structure import Circuit
 from fleet.drawing import to_svg
 from tests.drawing_reader import parsed, pdf_texts, reach, stays_inside, svg_texts, texts
 from tests.fleet.circuit.drawing.geometry import overlapping_boxes, pipes_on_pipes, pipes_through_boxes, scene
@@ -47,7 +47,7 @@ def test_the_svg_scales_has_a_name_and_a_description_and_no_inline_style():
     title, description = title_and_description(circuit("castrine-2"), solution)
     svg = to_svg(draw_circuit(circuit("castrine-2"), solution), title, description)
     assert parsed(svg).attrib["role"] == "img" and "style=" not in svg
-    assert title in svg and "hose off" in description
+    assert title in svg and "hose disconnected" in description
     assert "cmH2O" in " ".join(svg_texts(svg))
 
 

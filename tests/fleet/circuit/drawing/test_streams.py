@@ -5,8 +5,8 @@ from pytest import approx
 
 from fleet.circuit.causes import causes_of
 from fleet.circuit.drawing.lanes import MIXED
-from fleet.circuit.parts import Port
 from fleet.circuit.solver import solve
+from fleet.circuit.structure import Port
 from tests.fleet.circuit.drawing.geometry import scene
 from tests.fleet.circuit.drawing.solved import circuit, solved, state
 

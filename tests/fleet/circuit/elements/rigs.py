@@ -3,9 +3,9 @@
 from fleet.circuit.elements import ELEMENTS, element_for
 from fleet.circuit.elements.base import Condition
 from fleet.circuit.gases import Mix
-from fleet.circuit.parts import STANDARD_PA_ABS, Circuit, Joint, Part, Port
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault, State
+from fleet.circuit.structure import STANDARD_PA_ABS, Circuit, Joint, Part, Port
 
 LITRE_PER_MINUTE = 1e-3 / 60
 PSI = 6894.757293168  # Pa, exact product

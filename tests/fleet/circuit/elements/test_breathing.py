@@ -16,7 +16,7 @@ def drop(one, name, litre, gas="oxygen"):
 
 
 def test_an_open_relief_valve_loses_1_to_3_hundred_pascals_at_30_litres():
-    # Source: ISO 8835-2: 0.1 to 0.3 kPa at 30 L/min; ASTM F1208: 0.5 to 3 cmH2O at 3 L/min, 1 to 5 at 30: memory-M
+    # Source: ISO 8835-2: 0.1 to 0.3 kPa at 30 L/min; ASTM F1208: 0.5 to 3 cmH2O at 3 L/min, 1 to 5 at 30; from memory
     valve = element("apl-valve", set_pressure=0.0)
     assert 100 <= drop(valve, "through", 30) <= 300
     assert 1 * CM_H2O <= drop(valve, "through", 30) <= 5 * CM_H2O
@@ -37,7 +37,7 @@ def test_a_relief_valve_set_beyond_its_scale_opens_at_its_highest_setting():
 
 
 def test_either_way_round_the_circle_loses_less_than_six_hundred_pascals():
-    # Source: ISO 8835-2: at most 0.6 kPa at 60 L/min each way, memory-M
+    # Source: ISO 8835-2: at most 0.6 kPa at 60 L/min each way, from memory
     valve, hose, canister = (element(kind) for kind in ("one-way-valve", "breathing-hose", "absorber"))
     assert sum(drop(one, "through", 60) for one in (valve, hose, canister)) <= 600
 
@@ -48,7 +48,7 @@ def test_a_one_way_valve_passes_nothing_back():
 
 
 def test_a_bag_yields_between_30_and_60_cmh2o():
-    # Source: ASTM F1204: 30 to 50 cmH2O up to 1.5 L, 35 to 60 above, memory-M
+    # Source: ASTM F1204: 30 to 50 cmH2O up to 1.5 L, 35 to 60 above, from memory
     bag = element("reservoir-bag")
     assert flow(bag, "swell", 29 * CM_H2O, 0) < 1e-3
     assert flow(bag, "swell", 60 * CM_H2O, 0) > 60
@@ -133,7 +133,7 @@ def test_without_extract_waste_gas_leaves_for_the_room_at_its_positive_relief():
 
 
 def test_a_strong_extract_draws_room_air_and_not_the_patient():
-    # Source: FDA 1993 step 8: about zero with the bag collapsed; UK extract 80 to 130 L/min, memory-M
+    # Source: FDA 1993 step 8: about zero with the bag collapsed; BS 6834 extract 80 to 130 L/min, from memory
     found = circle(extract=100.0)
     assert found.gauge("patient", "inspired") > -2.5 * CM_H2O
     sucked = circle(extract=100.0, faults=[("scavenging", "negative relief stuck shut")])

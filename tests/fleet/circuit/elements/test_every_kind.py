@@ -9,8 +9,8 @@ from fleet.catalogue import COMPONENT_KINDS, FEATURES
 from fleet.circuit.elements import ELEMENTS, element_for
 from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Condition
 from fleet.circuit.gases import Mix
-from fleet.circuit.parts import Part
 from fleet.circuit.state import Likelihood
+from fleet.circuit.structure import Part
 from fleet.circuit.units import SI_UNITS
 
 KINDS = sorted(ELEMENTS)

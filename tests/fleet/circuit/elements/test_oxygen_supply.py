@@ -12,7 +12,7 @@ from tests.fleet.circuit.elements.rigs import LITRE_PER_MINUTE, PSI, element, fl
     ("oxygen_psi", "is_open"), [(50, True), (30, True), (21, True), (20, False), (10, False), (0, False)]
 )
 def test_a_shut_off_valve_shuts_below_20_psi(oxygen_psi, is_open):
-    # Source: ASA Monitor 79(9): 52, abstract: one kind shuts nitrous oxide below about 20 psi
+    # Source: ASA Monitor 2015; 79(9): 52, abstract: one kind shuts nitrous oxide below about 20 psi
     valve = element("supply-failure-valve", gas="nitrous-oxide")
     passed = flow(valve, "through", 345e3, 325e3, "nitrous-oxide", (oxygen_psi * PSI,))
     assert (passed > 50) is is_open
@@ -73,7 +73,7 @@ def test_a_flow_control_passes_what_is_set_and_half_of_it_at_half_the_absolute_p
 
 
 def test_a_shut_control_gives_its_basal_flow():
-    # Source: reference table, section 4: usually 150 to 300 mL/min where fitted
+    # Source: from memory: usually 150 to 300 mL/min where fitted
     control = element("flow-control", gas="oxygen", values={"basal_flow": 0.2 * LITRE_PER_MINUTE}, set_flow=0.0)
     assert flow(control, "through", 310e3, 0) == approx(0.2, rel=1e-9)
 
@@ -115,7 +115,7 @@ def controls(oxygen, other):
 
 
 def test_three_parts_of_nitrous_oxide_to_one_of_oxygen_are_25_per_cent():
-    # Source: ASA Monitor 79(10): 42, abstract: 3.0 L/min and 1.0 L/min
+    # Source: ASA Monitor 2015; 79(10): 42, abstract: 3.0 L/min and 1.0 L/min
     found = solved(BANK, PLAIN, controls(1, 3))
     assert found.mix("outlet", "out").share("oxygen") == approx(0.25, abs=1e-6)
 
@@ -125,7 +125,7 @@ LINK = part("ratio-link", "link", options={"oxygen_control": "oxygen-control", "
 
 @pytest.mark.parametrize(("oxygen", "other", "share"), [(1, 8, 0.25), (1, 3, 0.25), (2, 2, 0.5)])
 def test_a_ratio_link_holds_a_quarter_of_oxygen(oxygen, other, share):
-    # Source: ASA Monitor 79(10): 42, abstract; AAGBI 2012 step 5: at least 25 %
+    # Source: ASA Monitor 2015; 79(10): 42, abstract; AAGBI 2012 step 5: at least 25 %
     found = solved([*BANK, LINK], PLAIN, controls(oxygen, other))
     assert found.mix("outlet", "out").share("oxygen") == approx(share, abs=1e-6)
 
@@ -147,7 +147,7 @@ CONTROLLER = ["wall.out oxygen-control.in", "other.out other-control.in", "oxyge
 
 @pytest.mark.parametrize(("oxygen", "other", "share"), [(1, 9, 0.25), (0.5, 4, 0.25), (2, 2, 0.5)])
 def test_a_ratio_controller_in_the_gas_holds_a_quarter_of_oxygen(oxygen, other, share):
-    # Source: ASA Monitor 79(10): 42, abstract
+    # Source: ASA Monitor 2015; 79(10): 42, abstract
     found = solved([*BANK, part("ratio-protection", "ratio")], CONTROLLER, controls(oxygen, other))
     assert found.mix("outlet", "out").share("oxygen") == approx(share, abs=0.002)
 

@@ -25,7 +25,7 @@ def test_a_wall_that_gives_the_wrong_gas_gives_it_under_pressure():
 
 
 def test_an_open_full_cylinder_drives_its_regulator_at_45_psi():
-    # Source: reference table, section 2: first-stage outlet about 45 psi, memory-H
+    # Source: from memory: first-stage outlet about 45 psi
     parts = [
         part("cylinder-yoke", "yoke", "oxygen"),
         part("pressure-regulator", "regulator", "oxygen"),
@@ -117,7 +117,7 @@ def test_a_creeping_regulator_raises_a_shut_line_until_its_relief_opens():
 
 
 def test_a_regulator_that_sticks_open_is_held_by_the_supply_relief():
-    # Source: reference table, section 2: relief on supply lines commonly 75 psi (517 kPa), memory-M
+    # Source: NFPA 99, from memory: relief on supply lines commonly 75 psi (517 kPa)
     relief = element("pipe-relief-valve", gas="oxygen")
     assert flow(relief, "vent", 510e3, 0) < 1e-3
     assert flow(relief, "vent", 75 * PSI + 30e3, 0) == approx(100, rel=0.02)

@@ -21,9 +21,9 @@ def test_at_sea_level_it_gives_its_dial():
 @pytest.mark.parametrize(
     ("ambient", "percent", "partial_kpa"),
     [
-        # Source: frcanotes.com, Altitude_volatiles: 5000 m taken as 50.5 kPa, 1 % dial gives 2 %, still about 1 kPa
+        # Source: common practice, no source: 50.5 kPa at 5000 m, a dial at 1 % delivers 2 %, still about 1 kPa
         (50_500, 2.006, 1.013),
-        # Source: reference table, section 6: 2240 m, simple rule: 1.313 %, 1.013 kPa
+        # Arithmetic by the same rule: 2240 m (77.16 kPa): 1.313 %, 1.013 kPa
         (77_162, 1.313, 1.013),
     ],
 )
@@ -34,7 +34,7 @@ def test_at_altitude_the_per_cent_rises_and_the_partial_pressure_stays(ambient, 
 
 
 def test_a_heated_vaporizer_keeps_its_per_cent_at_altitude():
-    # Source: frcanotes.com: per cent constant; reference table: the dial for 6 % at sea level is 7.88 % at 77.16 kPa
+    # Source: from memory: per cent constant; arithmetic: the dial for 6 % at sea level is 7.88 % at 77.16 kPa
     assert output("desflurane", 0.06, 77_162)[0] == 0.06
     assert output("desflurane", 0.0788, 77_162)[0] * 77_162 == approx(0.06 * 101_325, rel=1e-3)
 
@@ -57,7 +57,7 @@ def chamber_rig(agent, chamber, bypass):
     [("halothane", 45.5, 243), ("isoflurane", 44.1, 238), ("enflurane", 28.6, 175), ("sevoflurane", 25.4, 160)],
 )
 def test_the_split_for_one_per_cent_gives_one_per_cent(agent, split, mmhg):
-    # Source: reference table, section 6: bypass to chamber 46:1, 44:1, 29:1, 25:1 (US textbooks); arithmetic with the
+    # Source: from memory: bypass to chamber 46:1, 44:1, 29:1, 25:1; arithmetic with the
     # vapour pressure beside it gives 45.5, 44.1, 28.6, 25.4. Enflurane is in the catalogue with 171.3, not 175 mmHg.
     found = chamber_rig(agent, 0.1, 0.1 * split)
     known = AGENTS[agent].vapour_pressure_pa_abs / MMHG

@@ -1,0 +1,118 @@
+"""The main job with its output: due list, a failing trip pressure, withdrawal, retest, release, reports."""
+
+from datetime import UTC, datetime, time, timedelta
+
+from django.utils import timezone
+
+from fleet.actions import withdraw_machine
+from fleet.catalogue import get_hazard
+from fleet.circuits.covers.storing import keep_machine_covers, look_at_circuit
+from fleet.circuits.measured_circuit import circuits_as_measured
+from fleet.models import FeatureState, Machine
+from inspections.actions import book_inspection, plan_due_inspections, plan_inspection
+from inspections.bench import from_si
+from inspections.models import Finding, Inspection, Outcome, Procedure
+
+FAILING = "OH-014"
+LOOKED_AT = ("CH-013", "PB-005")  # a machine with a proportional cut-off, and one whose exclusion bar was removed
+
+
+def tell_due_work(write, today):
+    """Plan what falls due and print what the planner sees."""
+    planned = plan_due_inspections(today=today, at=timezone.now())
+    due = Inspection.objects.due_by(today + timedelta(days=30)).count()
+    overdue = Inspection.objects.overdue(today).count()
+    write(f"Due list     {due} inspections due within 30 days, {overdue} of them overdue; {planned} newly planned")
+
+
+def book_coming_work(write, history, today):
+    """Book the coming fortnight on the technicians, and leave one inspection in progress."""
+    planned = Inspection.objects.due_by(today + timedelta(days=14)).filter(stage="planned")
+    due = list(planned.with_place().order_by("due_on")[:9])
+    at = timezone.now() - timedelta(hours=3)
+    for number, inspection in enumerate(due):
+        day = _weekday_after(today + timedelta(days=number // 3))
+        technician = history.technicians[number % 3]
+        book_inspection(inspection, technician=technician, booked_on=day, by=history.people["planner"], at=at)
+    first = Inspection.objects.filter(stage="booked", technician=history.people["technician"]).with_place().first()
+    if first:
+        history.leave_open(first, _weekday_before(today), steps=2)
+    write(f"Booked       {len(due)} inspections; {first} of {first.machine} is in progress")
+
+
+def tell_failing_machine(write, history, today):
+    """Measure a machine whose cut-off valve has a weak spring; withdraw, repair, retest and release it. Return both."""
+    machine = Machine.objects.with_place().get(asset_number=FAILING)
+    day = _weekday_before(today)
+    history.truths[machine.pk].repair(day)
+    history.truths[machine.pk].faults["weak spring"] = day
+    failed = history.inspect(_due_inspection(machine, day, history), day, hour=7)
+    _write_outcomes(write, "Inspection", failed)
+    for finding in Finding.objects.open().essential().filter(machine=machine):
+        write(f"Finding      {finding}")
+    machine.refresh_from_db()
+    finding = Finding.objects.open().essential().filter(machine=machine).first()
+    at = failed.signed_at + timedelta(minutes=10)
+    withdraw_machine(machine, by=failed.signed_by, at=at, reason=finding.title, evidence=str(failed))
+    write(f"Withdrawn    {machine} by {failed.signed_by}: {finding.title}")
+    retest = history.retest(machine, day)
+    _write_outcomes(write, "Retest", retest)
+    write(f"Released     {machine} on the evidence of {retest}, countersigned by {retest.countersigned_by}")
+    return failed, retest
+
+
+def tell_fleet(write):
+    counts = ", ".join(f"{Machine.objects.filter(duty=duty).count()} {duty}" for duty in ("in service", "withdrawn"))
+    write(f"Fleet        {counts}; {Finding.objects.open().count()} findings open")
+
+
+def tell_circuits(write):
+    """Compute what the gas circuits of two machines make possible; the daily job does it for all."""
+    today, at = timezone.localdate(), timezone.now()
+    machines = list(Machine.objects.with_place().filter(asset_number__in=LOOKED_AT).order_by("asset_number"))
+    circuits = circuits_as_measured(machines, today)
+    states = FeatureState.objects.by_machine(machines, today)
+    looked = [look_at_circuit(machine, circuits[machine.pk], states[machine.pk], at=at) for machine in machines]
+    keep_machine_covers(looked, by=None, at=at)
+    for one in looked:
+        hazards = one.cover.hazards.exclude(open=0)
+        found = ", ".join(f"{get_hazard(row.hazard).name.lower()} {row.open}" for row in hazards)
+        write(f"Circuit      {one.machine}: {one.cover.parts} parts, {one.cover.causes} causes; open: {found}")
+        for finding in Finding.objects.open().filter(machine=one.machine).exclude(contradiction=""):
+            write(f"Finding      {finding}")
+    write("             The other circuits are computed in the background while Bobbin is served.")
+
+
+def _due_inspection(machine, day, history):
+    yearly = Procedure.objects.get(code="yearly")
+    due = Inspection.objects.open().filter(machine=machine, procedure=yearly).with_place().first()
+    at = datetime.combine(day, time(6), tzinfo=UTC)
+    return due or plan_inspection(machine, yearly, due_on=day, by=history.people["planner"], at=at)
+
+
+def _write_outcomes(write, word, inspection):
+    outcomes = Outcome.objects.filter(step__inspection=inspection)
+    decided = outcomes.exclude(decision="")
+    write(
+        f"{word:<12} {inspection} of {inspection.machine}: {decided.count()} results judged, "
+        f"{outcomes.failed().count()} failed, signed by {inspection.signed_by}"
+    )
+    for outcome in outcomes.filter(key="trip_pressure").select_related("step"):
+        value, spread = (from_si(x, outcome.unit) for x in (outcome.value, outcome.expanded_uncertainty))
+        write(
+            f"             {outcome.step}: trip pressure {value:.1f} ± {spread:.1f} {outcome.unit}, {outcome.decision} "
+            f"by rule {outcome.limit_rule} (probability of conformity {outcome.probability:.3f})"
+        )
+
+
+def _weekday_after(day):
+    while day.weekday() > 4:
+        day += timedelta(days=1)
+    return day
+
+
+def _weekday_before(today):
+    day = today - timedelta(days=1)
+    while day.weekday() > 4:
+        day -= timedelta(days=1)
+    return day

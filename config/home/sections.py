@@ -1,0 +1,255 @@
+"""The sections of Home, one per group. Each needs a fixed number of queries."""
+
+from datetime import timedelta
+
+from django.urls import reverse
+
+from config.home.account_sections import chief_part, own_part
+from config.home.items import SHOWN, Item, Part, listed
+from fleet.cover_report import shortlists
+from fleet.models import Area, Evidence, FeatureState, Instrument, Machine
+from inspections.at_bench.limit_texts import result_text
+from inspections.models import Finding, Inspection, Proposal
+from inspections.schedule.area_minimums import shortfalls
+from inspections.schedule.recent_work import (
+    recently_amended,
+    recently_set_limits,
+    recently_signed,
+    recently_voided,
+    start_of,
+)
+
+DAYS = 30
+
+
+def home_parts(person, groups, now, today):
+    """Return the sections for the groups that `person` belongs to, by name, in the order of the day's work."""
+    makers = {
+        "technician": technician_part,
+        "planner": planner_part,
+        "manager": manager_part,
+        "auditor": auditor_part,
+        "planner-in-chief": chief_part,
+    }
+    return own_part(person) + [make(person, now, today) for name, make in makers.items() if name in groups]
+
+
+def planner_part(person, now, today):
+    """Return what is late, what is not booked yet, and what somebody must decide."""
+    work = Inspection.objects.visible_to(person).select_related("machine", "procedure")
+    items = (
+        _proposals(person),
+        _overdue(work, today),
+        listed(
+            work.coming(today, DAYS).planned(),
+            f"inspection falls due within {DAYS} days and is not booked",
+            f"inspections fall due within {DAYS} days and are not booked",
+            _work,
+            url=_to("inspections:work", view="due", stage="planned"),
+            label="Book",
+        ),
+        _awaiting_withdrawal(person),
+        _withdrawn(person),
+        _areas_below(person),
+        _areas_left_short(person, today),
+        _instruments(person, today, "out", "cannot be used: out of calibration", urgent=True),
+        _instruments(person, today, "soon", f"is due for calibration within {DAYS} days"),
+    )
+    return Part("Planner", items)
+
+
+def technician_part(person, now, today):
+    """Return what is booked for this person, and what waits for any technician."""
+    work = Inspection.objects.visible_to(person).select_related("machine", "procedure")
+    own = work.for_technician(person)
+    retests = work.retesting().not_begun()
+    items = (
+        _proposals(person),
+        listed(
+            own.booked().filter(booked_on__lte=today),
+            "inspection booked for you is due by today",
+            "inspections booked for you are due by today",
+            _work,
+            url=_to("inspections:work", view="booked", technician=person.pk, until=today),
+        ),
+        listed(
+            own.on_bench(), "inspection in progress, not signed", "inspections in progress, not signed",
+            _bench, url=_to("inspections:work", view="bench", technician=person.pk), label="Continue",
+        ),
+        listed(retests, "retest is not started", "retests are not started", _work),
+        _withdrawn(person),
+        listed(
+            work.awaiting_countersignature().not_signed_by(person),
+            "signed inspection awaits a second signature, which can be yours",
+            "signed inspections await a second signature, which can be yours",
+            _work,
+            url=_to("inspections:work", view="countersign"),
+        ),
+    )  # fmt: skip
+    return Part("Technician", items)
+
+
+def manager_part(person, now, today):
+    """Return where the fleet is short of machines or lacks a safety feature, and what is dangerous."""
+    essential = Finding.objects.visible_to(person).open().essential().select_related("machine")
+    items = (
+        listed(
+            essential,
+            "essential finding is open",
+            "essential findings are open",
+            _finding,
+            url=_to("inspections:findings", severity="essential"),
+            urgent=True,
+        ),
+        _withdrawn(person),
+        _areas_below(person),
+        *_cover_gaps(person, today),
+    )
+    links = (("Cover report: every machine and every safety feature", reverse("fleet:cover")),)
+    return Part("Manager", items, links=links, later=reverse("home_retirement"))
+
+
+def auditor_part(person, now, today):
+    """Return what was recorded, corrected and set lately."""
+    first_day = today - timedelta(days=DAYS)
+    since = start_of(first_day)
+    features = FeatureState.objects.visible_to(person).filter(recorded_at__gte=since)
+    features = features.exclude(evidence=Evidence.MODEL_DEFAULT).select_related("machine")
+    items = (
+        listed(
+            recently_signed(person, since), "record was signed", "records were signed", _work,
+            url=_to("inspections:work", view="signed", since=first_day),
+        ),
+        listed(recently_amended(person, since), "amendment was made", "amendments were made", _amendment),
+        listed(
+            recently_voided(person, since), "inspection was voided", "inspections were voided", _work,
+            url=_to("inspections:work", view="void", since=first_day),
+        ),
+        listed(
+            recently_set_limits(person, since), "limit was set here", "limits were set here", _limit,
+            url=_to("inspections:limits", since=first_day),
+        ),
+        listed(
+            features.order_by("-recorded_at", "-pk"),
+            "safety feature of a machine was recorded",
+            "safety features of machines were recorded",
+            _feature,
+        ),
+    )  # fmt: skip
+    return Part("Auditor", items, note=f"In the last {DAYS} days, newest first.")
+
+
+def _proposals(person):
+    return listed(
+        Proposal.objects.confirmable_by(person),
+        "decision awaits a second person, which can be you",
+        "decisions await a second person, which can be you",
+        lambda proposal: (str(proposal), proposal.get_absolute_url()),
+        urgent=True,
+    )
+
+
+def _overdue(work, today):
+    return listed(
+        work.overdue(today),
+        "inspection is overdue",
+        "inspections are overdue",
+        _work,
+        url=_to("inspections:work", view="overdue"),
+        urgent=True,
+    )
+
+
+def _awaiting_withdrawal(person):
+    return listed(
+        Finding.objects.visible_to(person).awaiting_withdrawal().select_related("machine"),
+        "essential finding on a machine in service: decide about withdrawal",
+        "essential findings on machines in service: decide about withdrawal",
+        _finding,
+        url=_to("inspections:findings", view="withdrawal"),
+        label="Decide",
+        urgent=True,
+    )
+
+
+def _withdrawn(person):
+    return listed(
+        Machine.objects.visible_to(person).withdrawn(),
+        "machine is withdrawn from use and needs a retest that passes",
+        "machines are withdrawn from use and need a retest that passes",
+        lambda machine: (str(machine), reverse("inspections:release", args=[machine.pk])),
+        url=_to("fleet:machines", duty="withdrawn"),
+    )
+
+
+def _areas_below(person):
+    return listed(
+        Area.objects.visible_to(person).below_minimum().select_related("site"),
+        "area has fewer machines in service than its minimum",
+        "areas have fewer machines in service than their minimum",
+        lambda area: (f"{area}: {area.in_service} of {area.minimum_machines}", area.get_absolute_url()),
+        urgent=True,
+    )
+
+
+def _areas_left_short(person, today):
+    found = shortfalls(Area.objects.visible_to(person), today, today + timedelta(days=DAYS))
+    examples = tuple(
+        (f"{one.area} on {one.day:%-d %b}", _to("inspections:work", view="booked", area=one.area.pk, week=one.day))
+        for one in found[:SHOWN]
+    )
+    text = "leaves an area below its minimum because of bookings" if len(found) == 1 else (
+        "leave an area below its minimum because of bookings"
+    )  # fmt: skip
+    days = "day" if len(found) == 1 else "days"
+    return Item(len(found), f"{days} in the next {DAYS} {text}", examples=examples, urgent=True)
+
+
+def _instruments(person, today, standing, says, urgent=False):
+    instruments = Instrument.objects.visible_to(person).usable().in_standing(standing, today)
+    many = says.replace("is due", "are due")
+    return listed(
+        instruments.order_by("due_on", "pk"),
+        f"instrument {says}",
+        f"instruments {many}",
+        lambda instrument: (instrument.code, instrument.get_absolute_url()),
+        url=_to("fleet:instruments", calibration=standing),
+        urgent=urgent,
+    )
+
+
+def _cover_gaps(person, today):
+    """Return items that link to the lists of machines that lack a safety feature."""
+    for one in shortlists(person, today):
+        machines = "machine is" if one.machines == 1 else "machines are"
+        text = f"{machines} on the list “{one.label}” of the cover report"
+        yield Item(one.machines, text, _to("fleet:cover", **one.query) if one.machines else "", "Show")
+
+
+def _to(name, **query):
+    return reverse(name, query=query)
+
+
+def _work(inspection):
+    return f"{inspection.machine}, {inspection.procedure}", inspection.get_absolute_url()
+
+
+def _bench(inspection):
+    return f"{inspection.machine}, {inspection.procedure}", reverse("inspections:bench", args=[inspection.pk])
+
+
+def _finding(finding):
+    return f"{finding.machine}: {finding}", finding.get_absolute_url()
+
+
+def _amendment(amendment):
+    return f"{amendment.inspection} of {amendment.inspection.machine}", amendment.inspection.get_absolute_url()
+
+
+def _limit(limit):
+    test, result = result_text(limit.test_code, limit.outcome_key)
+    return f"{test}, {result.lower()}: {limit.machine_model or limit.site}", reverse("inspections:limits")
+
+
+def _feature(row):
+    return f"{row.machine}: {row.catalogue_entry.name}, {row.state}", row.machine.get_absolute_url()

@@ -1,0 +1,101 @@
+"""Rows as plain values, read in the same way for journaling and verification, on both databases."""
+
+import json
+from datetime import UTC, date, datetime
+from decimal import Decimal, InvalidOperation
+from functools import lru_cache
+
+from django.db import models
+from django.db.models import TextField
+from django.db.models.functions import Cast
+
+from fleet.acting.covered import columns_of
+from fleet.canonical import canonical_json, digest_of
+
+LONGEST = 200  # longest text that is stored as it is; of longer ones the digest is stored
+KEPT = 5000
+
+
+UNREADABLE = (ValueError, TypeError, OverflowError, InvalidOperation)
+
+
+def states_of(rows, columns=None):
+    """Map the key of each row of a queryset to its values, in the order of `columns`; all covered columns if None."""
+    model = rows.model
+    columns = columns_of(model) if columns is None else columns
+    plain = [name for name in columns if not _is_many(model, name)]
+    as_json = {name for name in plain if isinstance(_field(model, name), models.JSONField)}
+    try:
+        found = _read(rows, plain, as_json)
+    except UNREADABLE:  # a value that the column cannot hold was written without Django
+        found = _read(rows, plain, set(plain[1:]) - as_json, as_json)
+    for name in columns[len(plain) :]:
+        _add_many(rows, model, name, found)
+    return found
+
+
+def _read(rows, columns, as_text, as_json=None):
+    as_json = as_text if as_json is None else as_json
+    rows = rows.annotate(**{f"journal_{name}": Cast(name, TextField()) for name in as_text | as_json})
+    names = [f"journal_{name}" if name in as_text | as_json else name for name in columns]
+    readers = [_json_value if name in as_json else plain_value for name in columns]
+    return {
+        values[0]: [read(value) for read, value in zip(readers, values, strict=True)]
+        for values in rows.values_list(*names)
+    }
+
+
+def read_states(model, keys, using, at_once=500):
+    """Return the states of the rows with these keys; a missing row has none."""
+    keys, found = list(keys), {}
+    for first in range(0, len(keys), at_once):
+        found |= states_of(model._base_manager.using(using).filter(pk__in=keys[first : first + at_once]))
+    return found
+
+
+def _field(model, attname):
+    return next(field for field in model._meta.concrete_fields if field.attname == attname)
+
+
+def _is_many(model, name):
+    return any(field.name == name for field in model._meta.many_to_many)
+
+
+def _add_many(rows, model, name, found):
+    """Add to each state the keys that the row has in a many-to-many field, in their order."""
+    field = model._meta.get_field(name)
+    own, other = field.m2m_field_name(), field.m2m_reverse_field_name()
+    through = field.remote_field.through._base_manager.using(rows.db).filter(**{f"{own}__in": list(found)})
+    many = {}
+    for pk, key in through.order_by(f"{other}_id").values_list(f"{own}_id", f"{other}_id"):
+        many.setdefault(pk, []).append(key)
+    for pk, state in found.items():
+        state.append(many.get(pk, []))
+
+
+def plain_value(value):
+    """Return a JSON value: moments as ISO text in UTC, dates as ISO text, decimals as text, long texts as digest."""
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat()
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Decimal):
+        return format(value.normalize(), "f")
+    if isinstance(value, float) and not -1e300 < value < 1e300:
+        return repr(value)  # JSON has no infinities and no NaN
+    return _shortened(value) if isinstance(value, str) else value
+
+
+@lru_cache(KEPT)
+def _json_value(text):
+    """Convert a JSON column; cached, because steps and feature states repeat."""
+    if text is None:
+        return None
+    try:
+        return _shortened(canonical_json(json.loads(text)))
+    except ValueError:
+        return f"not JSON, SHA-256 {digest_of(text)}"
+
+
+def _shortened(text):
+    return text if len(text) <= LONGEST else f"SHA-256 {digest_of(text)} of {len(text)} characters"

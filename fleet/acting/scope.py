@@ -1,0 +1,146 @@
+"""Collects what an action writes, and journals it before its transaction ends."""
+
+import inspect
+import sys
+from contextlib import contextmanager, nullcontext
+from contextvars import ContextVar
+from functools import wraps
+
+from django.db import DEFAULT_DB_ALIAS, connections, transaction
+
+LIVE = "live"
+HISTORY = "history"  # true while actions may be dated in the past, as in the demonstration
+_scope = ContextVar("journal_scope", default=None)
+_writing_history = 0
+_journal = None
+
+
+class Scope:
+    """One action with the rows that it wrote.
+
+    written  model -> key -> state before the first write, None for a new row
+    """
+
+    def __init__(self, name, *, by=None, at=None, using=DEFAULT_DB_ALIAS):
+        self.name, self.by, self.at, self.using = name, by, at, using
+        self.written = {}
+
+    def note(self, model, before):
+        """Record that rows are written; `before` maps each key to the state before this write."""
+        known = self.written.setdefault(model, {})
+        for pk, state in before.items():
+            known.setdefault(pk, state)
+
+    def knows(self, model, pk):
+        return pk in self.written.get(model, ())
+
+    def take(self):
+        """Return what was written so far, and reset."""
+        written, self.written = self.written, {}
+        return written
+
+
+def open_scope(using):
+    """Return the scope of the open action on the database `using`, or None outside of actions."""
+    scope = _scope.get()
+    return scope if scope is not None and scope.using == using else None
+
+
+@contextmanager
+def acting(name, *, by=None, at=None, using=DEFAULT_DB_ALIAS):
+    """Journal what the body writes, in its transaction. Within another action, that one journals it."""
+    if open_scope(using) is not None:
+        yield
+        return
+    scope = Scope(name, by=by, at=at, using=using)
+    token = _scope.set(scope)
+    try:
+        with _transaction(using):
+            yield
+            _write(scope)
+    finally:
+        _scope.reset(token)
+
+
+@contextmanager
+def collecting(name):
+    """Collect what the body writes without a transaction of its own; `settle` journals it. For tests."""
+    token = _scope.set(Scope(name))
+    try:
+        yield
+    finally:
+        _scope.reset(token)
+
+
+@contextmanager
+def outside_actions():
+    """Within the body writes are not journaled, as in a shell."""
+    token = _scope.set(None)
+    try:
+        yield
+    finally:
+        _scope.reset(token)
+
+
+def settle(using=DEFAULT_DB_ALIAS):
+    """Journal what the open action wrote so far."""
+    scope = open_scope(using)
+    if scope is not None:
+        with _transaction(using):
+            _write(scope)
+
+
+def _transaction(using):
+    """Open a transaction unless one is open; never a savepoint, which would cost two queries."""
+    return nullcontext() if connections[using].in_atomic_block else transaction.atomic(using=using)
+
+
+def hand_over_to(write):
+    """Set the function that journals what an action wrote. The app sets it when it starts: it needs the models."""
+    global _journal
+    _journal = write
+
+
+def _write(scope):
+    written = scope.take()
+    if written:
+        _journal(written, name=scope.name, by=scope.by, at=scope.at, mode=mode(), using=scope.using)
+
+
+@contextmanager
+def history():
+    """Allow actions dated in the past within the body, for the whole process; their links and signatures say so."""
+    global _writing_history
+    _writing_history += 1
+    try:
+        yield
+    finally:
+        _writing_history -= 1
+
+
+def mode():
+    return HISTORY if _writing_history else LIVE
+
+
+def journaled(function):
+    """Return a function as an action whose writes are journaled under its name."""
+
+    @wraps(function)
+    def run(*args, **kwargs):
+        by, at = kwargs.get("by"), kwargs.get("at")
+        with acting(function.__name__, by=getattr(by, "pk", None), at=at):
+            return function(*args, **kwargs)
+
+    return run
+
+
+def journal_actions(namespace, names, *, but=()):
+    """Make every function of `namespace` in `names` an action, except those that write no covered row.
+
+    The module of each function is patched as well, so that either import journals.
+    """
+    for name in set(names) - set(but):
+        function = namespace[name]
+        if inspect.isfunction(function):
+            namespace[name] = journaled(function)
+            setattr(sys.modules[function.__module__], name, namespace[name])

@@ -1,0 +1,90 @@
+"""The models of fleet whose changes are recorded, and the content that is compared."""
+
+from hashlib import sha256
+
+from django.utils.crypto import salted_hmac
+
+from fleet.acting.covered import leave_out
+from fleet.changes import track
+from fleet.models import (
+    ApiToken,
+    Area,
+    Calibration,
+    CircuitChange,
+    CircuitCover,
+    ColumnMapping,
+    Component,
+    CoverHazard,
+    Digest,
+    EarlierInspection,
+    Heartbeat,
+    Instrument,
+    InstrumentScale,
+    Job,
+    JournalEntry,
+    JournalHead,
+    JournalLink,
+    Machine,
+    MachineCover,
+    MachineModel,
+    Person,
+    RegisterUpload,
+    Site,
+)
+
+
+def model_features(model):
+    return dict(sorted(model.features.values_list("feature", "state")))
+
+
+def model_circuit(model):
+    """A circuit file is too long for an entry: its length and the start of its SHA-256 identify it."""
+    text = model.circuit.encode()
+    return f"file of {len(text)} bytes, SHA-256 {sha256(text).hexdigest()[:16]}" if text else ""
+
+
+def address_sign(person):
+    """A sign that identifies an address without storing it: entries are permanent, and the address can be removed."""
+    sign = salted_hmac("fleet.tracked.address", person.email).hexdigest()[:8] if person.email else ""
+    return f"address {sign}" if sign else ""
+
+
+def register():
+    machine = ("asset_number", "serial", "model", "area", "built_year", "in_use_from", "duty", "note")
+    track(Machine, "machine", *machine, permission="fleet.view_machine")
+    track(
+        Component, "component", "kind", "label", "code", "gas", "maker_part", "serial", "lot", "rated", "further",
+        "options", "fitted_on", "removed_on", "note", record="machine",
+    )  # fmt: skip
+    circuit = ("verb", "changed_on", "words", "evidence", "undone_at", "undone_by", "undone_reason")
+    track(CircuitChange, "circuit change", *circuit, record="machine")
+    earlier = ("done_on", "procedure", "result", "done_by", "reference", "counts_as", "source")
+    track(EarlierInspection, "earlier inspection", *earlier, record="machine")
+    track(
+        MachineModel, "model", "code", "maker", "name", "first_built", "last_built", "standard", "gases",
+        "vaporizer_positions", "lacks", "description", "parts_until", "support_note",
+        readers={"Safety features when "
+                 "new": model_features, "Gas circuit": model_circuit}, permission="fleet.view_machine",
+    )  # fmt: skip
+    second_person = ("two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release")
+    site = ("code", "name", "altitude_m", "time_zone", *second_person)
+    track(Site, "site", *site, permission="fleet.view_machine")
+    track(Area, "area", "site", "name", "minimum_machines", permission="fleet.view_machine")
+    track(Instrument, "instrument", "code", "name", "serial", "site", "is_retired", permission="fleet.view_instrument")
+    track(
+        InstrumentScale, "scale", "dimension", "unit", "low", "high", "resolution", "of_reading_percent",
+        "of_span_percent", "absolute", "coverage_factor", record="instrument",
+    )  # fmt: skip
+    calibration = ("calibrated_on", "due_on", "result", "certificate", "laboratory", "note")
+    track(Calibration, "calibration", *calibration, record="instrument")
+    person = ("username", "first_name", "last_name", "is_active", "is_superuser", "groups", "sites")
+    track(Person, "person", *person, readers={"Email": address_sign}, permission="fleet.manage_people")
+    token = ("name", "group", "expires_on", "confirmed_at", "revoked_at", "revoked_by")
+    track(ApiToken, "token", *token, record="owner")
+    leave_out(
+        "the journal itself, where each link holds the digest of the one before", JournalEntry, JournalHead, JournalLink
+    )
+    leave_out("computed from the circuits, and again every night", CircuitCover, CoverHazard, MachineCover)
+    leave_out("background jobs and sent emails: deleted after some days", Job, Digest)
+    leave_out("heartbeats, written every few seconds", Heartbeat)
+    leave_out("a file between upload and confirmation, and how its columns are read", RegisterUpload, ColumnMapping)

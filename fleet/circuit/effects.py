@@ -1,0 +1,314 @@
+"""Evaluates a solved circuit: what reaches the patient, where it comes from, and what is lost."""
+
+from collections.abc import Iterable, Mapping
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from fleet.catalogue import AGENTS, COMPONENT_KINDS
+from fleet.circuit.cover_rows import Figures
+from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Element, Told
+from fleet.circuit.gases import AIR, Mix
+from fleet.circuit.hazard_limits import limit_si
+from fleet.circuit.junctions import Groups, joints_of
+from fleet.circuit.locations import breathing_parts, outlet_of, patient_of, waste_parts
+from fleet.circuit.solution import BranchFlow, Solution
+from fleet.circuit.structure import STANDARD_PA_ABS, Part, Port
+
+NOTHING_M3_S = 1e-13
+# Ports for a single gas, on the kinds from which gas flows on to the patient.
+GAS_OF_PORT = {"oxygen-in": "oxygen", "nitrous-oxide-in": "nitrous-oxide", "air-in": "air"}
+LOW_PRESSURE_KINDS = ("flow-bank", "vaporizer-rail", "vaporizer", "outlet")
+GAS_READERS = ("oxygen-analyser", "gas-monitor")
+JUDGED_FOR_GAS = ("flow-control", "flush-valve", "auxiliary-flowmeter", "electronic-mixer")
+
+
+class Seen:
+    """What a solution means for the patient: flows, pressures and composition. Units as in Solution."""
+
+    def __init__(self, solution: Solution):
+        self.solution = solution
+        self.circuit = solution.circuit
+        self.patient = patient_of(solution.circuit)
+        self.outlet = outlet_of(solution.circuit)
+
+    @cached_property
+    def leaving(self) -> tuple[tuple[float, Mix], ...]:
+        """Flows of fresh gas from the machine, with their gas: at its outlet, else downstream of its controls."""
+        if self.outlet:
+            flows = [self.solution.flow(self.outlet.code)]
+        else:
+            codes = {p.code for p in self.circuit.of_kind("flow-control", "electronic-mixer", "flush-valve")}
+            flows = [flow for flow in self.solution.flows.values() if flow.part in codes]
+        return tuple((flow.value_m3_s, flow.mix) for flow in flows if flow.value_m3_s > 0)
+
+    @cached_property
+    def inspired(self) -> Mix | None:
+        """The gas at the patient, or at the outlet of a circuit without breathing system."""
+        if self.patient:
+            return self.solution.mixes.get(Port(self.patient.code, "inspired")) or self._at(self.patient, "in")
+        return self.leaving[0][1] if self.outlet and self.leaving else None
+
+    def _at(self, part: Part, port: str) -> Mix | None:
+        return self.solution.mixes.get(Port(part.code, port))
+
+    @cached_property
+    def dry_oxygen(self) -> float | None:
+        """Oxygen in the inspired gas, vapour not counted."""
+        if self.inspired is None:
+            return None
+        vapour = sum(self.inspired.agents.values())
+        return self.inspired.share("oxygen") / (1 - vapour) if vapour < 1 else 0.0
+
+    @cached_property
+    def agents(self) -> Mapping[str, float]:
+        return self.inspired.agents if self.inspired else {}
+
+    @cached_property
+    def mac(self) -> float:
+        """Sum over the agents of partial pressure divided by that of 1 MAC at 101.325 kPa."""
+        thinner = self.circuit.ambient_pa_abs / STANDARD_PA_ABS
+        return sum(share * thinner / AGENTS[agent].mac for agent, share in self.agents.items())
+
+    @cached_property
+    def outlet_oxygen(self) -> float:
+        return sum(value * mix.share("oxygen") for value, mix in self.leaving)
+
+    @cached_property
+    def fresh_gas(self) -> float:
+        """Flow from the machine that reaches the patient."""
+        return sum(value for value, _ in self.leaving) * self.reach
+
+    @cached_property
+    def fresh_oxygen(self) -> float:
+        """Oxygen from the supplies that reaches the patient, without the oxygen of room air."""
+        if self.patient is None:
+            return self.outlet_oxygen
+        return sum(value for value, _ in self.leaving) * min(self.traced[1], self.reach)
+
+    @cached_property
+    def reach(self) -> float:
+        """Fraction of the fresh gas that reaches the patient; 0 if nothing does."""
+        if self.patient is None:
+            return 1.0
+        breath = self.solution.flows.get((self.patient.code, "through"))
+        if breath is not None and abs(breath.value_m3_s) < limit_si("standing-flow"):
+            return 0.0
+        return self.traced[0]
+
+    @cached_property
+    def fresh_agents(self) -> Mapping[str, float]:
+        """Vapour in the gas that leaves the machine, as fractions of that gas."""
+        total = sum(value for value, _ in self.leaving) or 1.0
+        shares: dict[str, float] = {}
+        for value, mix in self.leaving:
+            for agent, share in mix.agents.items():
+                shares[agent] = shares.get(agent, 0.0) + share * value / total
+        return shares
+
+    @cached_property
+    def airway(self) -> tuple[float, float] | None:
+        """Lowest and highest pressure at the patient, Pa gauge."""
+        if self.patient is None:
+            return None
+        ports = [Port(self.patient.code, name) for name in ("in", "out", "inspired")]
+        found = [self.solution.pressures_pa_abs[port] for port in ports if port in self.solution.pressures_pa_abs]
+        return (min(found) - self.circuit.ambient_pa_abs, max(found) - self.circuit.ambient_pa_abs) if found else None
+
+    @cached_property
+    def room_share(self) -> float:
+        return 1 - self.traced[0] if self.patient else 0.0
+
+    @cached_property
+    def traced(self) -> tuple[float, float]:
+        """Fractions of the breathed gas: what came from the supplies, not the room, and the supplies' oxygen in it.
+
+        Traced along the flows: a junction holds the mixture of its inflows, and one without inflow is a supply.
+        """
+        groups = Groups()
+        for joint in joints_of(self.circuit, self.solution.state):
+            groups.join(joint.source, joint.target)
+        flows = [flow for flow in self.solution.flows.values() if abs(flow.value_m3_s) > NOTHING_M3_S]
+        ways = [
+            Way(*(groups.find(port) for port in _direction(flow)), abs(flow.value_m3_s), flow.mix.share("oxygen"))
+            for flow in flows
+        ]
+        return _traced(ways, groups.find(Port(self.patient.code, "in")))
+
+    def _pressures_at(self, codes) -> list[float]:
+        """Pressures at the ports of these components, Pa gauge; that of the room if there are none."""
+        ambient = self.circuit.ambient_pa_abs
+        found = self.solution.pressures_pa_abs.items()
+        return [pressure - ambient for port, pressure in found if port.part in codes] or [0.0]
+
+    @cached_property
+    def is_sucked_flat(self) -> bool:
+        """The extract draws more than its interface admits from the room, so it takes fresh gas."""
+        return min(self._pressures_at(waste_parts(self.circuit))) < limit_si("sucked-flat")
+
+    @cached_property
+    def is_blown_up(self) -> bool:
+        """Pressure in the breathing system or low-pressure section is higher than connections and seals hold."""
+        low_pressure = {part.code for part in self.circuit.of_kind(*LOW_PRESSURE_KINDS)}
+        highest = self.airway[1] if self.airway else 0.0
+        return highest > limit_si("blown-up") or max(self._pressures_at(low_pressure)) > limit_si("seals-give-way")
+
+    @cached_property
+    def is_fed_waste(self) -> bool:
+        """Nitrous oxide or vapour is present at the outlet or at the patient."""
+        ports = [Port(part.code, "in") for part in (self.outlet, self.patient) if part]
+        mixes = [self.solution.mixes[port] for port in ports if port in self.solution.mixes]
+        return any(mix.share("nitrous-oxide") > 0.01 or sum(mix.agents.values()) > 0.001 for mix in mixes)
+
+    @cached_property
+    def drawn_in(self) -> float:
+        """Air that enters the breathing system from the room, m3/s."""
+        inside = breathing_parts(self.circuit)
+        flows = (flow for flow in self.solution.flows.values() if flow.part in inside)
+        return sum(abs(flow.value_m3_s) for flow in flows if _direction(flow)[0] == ROOM)
+
+    @cached_property
+    def foreign(self) -> tuple[tuple[Part, Port, float], ...]:
+        """Components with a wrong gas under pressure, with the port and the gas's fraction."""
+        found = []
+        for part in self.circuit.of_kind(*JUDGED_FOR_GAS):
+            for name, gas in _own_gases(part).items():
+                port = Port(part.code, name)
+                mix, pressure = self.solution.mixes.get(port), self.solution.pressures_pa_abs.get(port)
+                if mix is None or pressure - self.circuit.ambient_pa_abs < limit_si("foreign-pressure"):
+                    continue
+                share = foreign_share(mix, gas)
+                if share > limit_si("foreign-share"):
+                    found.append((part, port, share))
+        return tuple(found)
+
+    @cached_property
+    def drained(self) -> tuple[tuple[Part, float], ...]:
+        """Yokes whose cylinder loses gas unintentionally, with the flow: out is positive."""
+        limit, found = limit_si("reserve-flow"), []
+        for part in self.circuit.of_kind("cylinder-yoke"):
+            flows = [flow for flow in self.solution.flows.values() if flow.part == part.code]
+            back = sum(-flow.value_m3_s for flow in flows if flow.name == "through" and flow.value_m3_s < 0)
+            lost = max(back, sum(abs(flow.value_m3_s) for flow in flows if ROOM in (flow.a, flow.b)))
+            given = sum(max(flow.value_m3_s, 0.0) for flow in flows if ROOM not in (flow.a, flow.b))
+            lost += self._escaping(part.gas) if given > limit else 0.0
+            if lost > limit:
+                found.append((part, -lost))
+            elif given > limit and self._has_pipeline(part.gas):
+                found.append((part, given))
+        return tuple(found)
+
+    def _escaping(self, gas: str) -> float:
+        """Return the flow into the room through the open pipeline inlets of a gas."""
+        inlets = {part.code for part in self.circuit.of_kind("pipeline-inlet") if part.gas == gas}
+        flows = (flow for flow in self.solution.flows.values() if flow.part in inlets)
+        return sum(abs(flow.value_m3_s) for flow in flows if _direction(flow)[1] == ROOM)
+
+    def _has_pipeline(self, gas: str) -> bool:
+        inlets = [part for part in self.circuit.of_kind("pipeline-inlet") if part.gas == gas]
+        return any(self.supplied(part) for part in inlets)
+
+    def supplied(self, inlet: Part) -> bool:
+        """Return whether a wall outlet supplies any gas to this inlet."""
+        settings = self.solution.state.of(inlet.code)
+        return bool(settings.get("supply_gas", inlet.gas)) and settings.get("supply_pressure", 1.0) > 0
+
+    def lost(self, species: str) -> float:
+        """Return the flow of a gas into the room, a swelling bag, or back into a pipeline, m3/s."""
+        return sum(abs(flow.value_m3_s) * flow.mix.share(species) for flow in self._lost_flows)
+
+    @cached_property
+    def _lost_flows(self) -> list[BranchFlow]:
+        walls = {part.code for part in self.circuit.of_kind("pipeline-inlet") if self.supplied(part)}
+        return [
+            flow
+            for flow in self.solution.flows.values()
+            if _direction(flow)[1] in (ROOM, STORE)
+            or (flow.part in walls and flow.name == "through" and flow.value_m3_s < 0)
+        ]
+
+    @cached_property
+    def lost_vapour(self) -> float:
+        return sum(self.lost(agent) for agent in AGENTS)
+
+    @cached_property
+    def stands_still(self) -> bool:
+        """The patient's gas is not renewed, so that its mixture is unknown."""
+        return self.fresh_gas + self.drawn_in < limit_si("standing-flow")
+
+    @cached_property
+    def figures(self) -> Figures:
+        known = self.inspired is not None and not self.stands_still
+        return Figures(
+            oxygen=self.inspired.share("oxygen") if known else None,
+            agents=dict(self.agents) if known else {},
+            fresh_gas_m3_s=self.fresh_gas,
+            fresh_oxygen_m3_s=self.fresh_oxygen,
+            airway_pa_gauge=None if self.airway is None else self.airway[1],
+            room_m3_s=self.lost("nitrous-oxide") + self.lost_vapour,
+        )
+
+
+def foreign_share(mix: Mix, gas: str) -> float:
+    """Return the fraction of a mixture that is not the gas of that code; air is oxygen and nitrogen in one ratio."""
+    pure = AIR if gas == "air" else {gas: 1.0}
+    return 1 - min(1.0, sum(min(mix.share(species), share) for species, share in pure.items()))
+
+
+def _own_gases(part: Part) -> Mapping[str, str]:
+    """Return the proper gas of each inlet of a component."""
+    if part.gas:
+        return {"in": part.gas}
+    return {name: GAS_OF_PORT[name] for name in COMPONENT_KINDS[part.kind].ports if name in GAS_OF_PORT}
+
+
+def _direction(flow: BranchFlow) -> tuple[Port, Port]:
+    return (flow.a, flow.b) if flow.value_m3_s >= 0 else (flow.b, flow.a)
+
+
+class Way(NamedTuple):
+    """A flow between two junctions, and the oxygen in it."""
+
+    start: Port
+    end: Port
+    value: float
+    oxygen: float
+
+
+def _traced(ways: list[Way], wanted: Port) -> tuple[float, float]:
+    """Return the fraction of machine gas and of machine oxygen at a junction."""
+    places = sorted({place for way in ways for place in (way.start, way.end)} | {wanted})
+    number = {place: index for index, place in enumerate(places)}
+    matrix, right = np.zeros((len(places), len(places))), np.zeros((len(places), 2))
+    for way in ways:
+        matrix[number[way.end], number[way.end]] += way.value
+        matrix[number[way.end], number[way.start]] -= way.value
+    for place, index in number.items():
+        if place in (ROOM, DISPOSAL, STORE) or matrix[index, index] == 0:
+            matrix[index] = 0.0
+            matrix[index, index] = 1.0
+    for way in ways:
+        start = number[way.start]
+        if matrix[start, start] == 1.0 and way.start not in (ROOM, DISPOSAL, STORE, wanted):
+            right[start] = 1.0, way.oxygen
+    inner = np.diag(matrix) != 1.0
+    matrix[inner, inner] *= 1 + 1e-12  # a loop without inflow holds no gas from the machine
+    scale = np.diag(matrix)[:, None]
+    found = np.linalg.solve(matrix / scale, right / scale)[number[wanted]]
+    return tuple(float(share) for share in np.clip(found, 0.0, 1.0))
+
+
+def heard(elements: Iterable[Element], solution: Solution) -> tuple[Told, ...]:
+    """Return the alarms and readings of these elements in a solved state.
+
+    A monitor of a breathing system without inflow has no reading: the smallest leaks would decide it.
+    """
+    seen = Seen(solution)
+    stands_still = seen.patient is not None and seen.stands_still
+    return tuple(
+        told
+        for element in elements
+        if not (stands_still and element.kind in GAS_READERS)
+        for told in element.told(solution)
+    )

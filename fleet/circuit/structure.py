@@ -1,0 +1,86 @@
+"""The data of a gas circuit: components, the connections between them, and the features that carry no gas."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import NamedTuple
+
+STANDARD_PA_ABS = 101_325.0
+
+
+class Port(NamedTuple):
+    """One port of one component."""
+
+    part: str
+    name: str
+
+    def __str__(self):
+        return f"{self.part}.{self.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One component of a circuit.
+
+    code     unique in its circuit, a slug
+    kind     code of a component kind of the catalogue
+    gas      code of its gas; empty for mixed gas
+    values   numbers by key, rated values of the kind and those that its element declares, in SI units: pressures in Pa
+             gauge, flows in m3/s at 20 C and 101.325 kPa, fractions 0 to 1, s, K, m3
+    options  choices by key, such as {"type": "proportional"}
+    """
+
+    code: str
+    kind: str
+    label: str
+    gas: str = ""
+    values: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    options: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+
+    def __str__(self):
+        return self.label
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """A connection between two ports, by pipe or hose. Gas may flow either way; `source` is its ordinary origin.
+
+    size  connector at the end of a hose, such as "22 mm" or "DISS 1240"; empty inside the machine
+    """
+
+    source: Port
+    target: Port
+    size: str = ""
+
+    def __str__(self):
+        return f"{self.source} to {self.target}"
+
+
+@dataclass(frozen=True, slots=True)
+class Circuit:
+    """The gas circuit of a machine.
+
+    fittings        codes of fitted features that no component shows, such as a flush guard
+    ambient_pa_abs  ambient pressure, Pa absolute
+    """
+
+    code: str
+    title: str
+    parts: tuple[Part, ...]
+    joints: tuple[Joint, ...]
+    fittings: frozenset[str] = frozenset()
+    ambient_pa_abs: float = STANDARD_PA_ABS
+
+    def __str__(self):
+        return self.title
+
+    def part(self, code: str) -> Part:
+        """Return the component of that code. Raises KeyError, which lists the codes."""
+        for part in self.parts:
+            if part.code == code:
+                return part
+        raise KeyError(f"{self.title} has no component {code!r}. Accepted: {', '.join(p.code for p in self.parts)}.")
+
+    def of_kind(self, *kinds: str) -> tuple[Part, ...]:
+        """Return the components of these kinds, in the order of the circuit."""
+        return tuple(part for part in self.parts if part.kind in kinds)

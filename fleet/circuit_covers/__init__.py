@@ -1,1 +1,0 @@
-"""What gas circuits make possible, kept: computed in the background, shown on pages, counted over the fleet."""

@@ -1,0 +1,72 @@
+"""Computes what is stored of a circuit: its cover table, the safety features it shows, and the closing sets."""
+
+from collections import Counter
+from dataclasses import dataclass
+from time import perf_counter
+
+from fleet.circuit.closing import closing_sets
+from fleet.circuit.cover import cover_table
+from fleet.circuit.cover_rows import CoverTable, Status
+from fleet.circuit.derived_features import derived_features
+from fleet.circuit.state import Likelihood
+from fleet.models import CoverHazard
+
+ORDER = tuple(Likelihood)
+
+
+@dataclass(frozen=True, slots=True)
+class Computed:
+    """`seconds` is the computing time."""
+
+    table: CoverTable
+    shown: dict
+    closing: tuple
+    seconds: float
+
+
+def compute(circuit, tell=None):
+    """Return all results for a circuit that can be solved.
+
+    tell  function of done, total and words, called often; an exception from it ends the computation
+    """
+    started = perf_counter()
+    table = cover_table(circuit, progress=_told(tell, "causes"))
+    shown = derived_features(circuit)
+    closing = closing_sets(circuit, table)
+    return Computed(table, shown, closing, perf_counter() - started)
+
+
+def _told(tell, what):
+    return (lambda done, total: tell(done, total, what)) if tell else None
+
+
+def hazard_rows(cover, table, closing):
+    """Return a CoverHazard for every hazard of a table, in the order of the catalogue; not saved."""
+    closed = {(gap.hazard, gap.cause) for each in closing for gaps in each.closes.values() for gap in gaps}
+    by_hazard = {}
+    for row in table.rows:
+        by_hazard.setdefault(row.hazard, []).append(row)
+    return [_hazard(cover, code, rows, closed) for code, rows in by_hazard.items()]
+
+
+def _hazard(cover, code, rows, closed):
+    counts = Counter(row.status for row in rows)
+    likely = [row for row in rows if row.status is Status.OPEN and row.cause.likelihood is not Likelihood.RARE]
+    worst = worst_of(rows)
+    return CoverHazard(
+        cover=cover,
+        hazard=code,
+        open=counts[Status.OPEN],
+        told=counts[Status.TOLD],
+        stopped=counts[Status.STOPPED],
+        likely=len(likely),
+        closable=sum((code, row.cause.code) in closed for row in likely),
+        worst=worst.cause.title[:300] if worst else "",
+        worst_likelihood=str(worst.cause.likelihood) if worst else "",
+    )
+
+
+def worst_of(rows):
+    """Return the open row with the most likely cause, the first of equals; None if none is open."""
+    still = [row for row in rows if row.status is Status.OPEN]
+    return min(still, key=lambda row: ORDER.index(row.cause.likelihood), default=None)

@@ -1,0 +1,91 @@
+"""The background job of covers: checks every machine's circuit and computes each different circuit once."""
+
+from collections import Counter
+from datetime import time, timedelta
+
+from django.db.models import Q
+from django.urls import reverse
+from django.utils import timezone
+
+from fleet.circuits.covers.storing import keep_machine_covers, look_at_circuit, remove_unused_covers
+from fleet.circuits.measured_circuit import circuits_as_measured
+from fleet.jobs import Result, job_kind
+from fleet.jobs.periodic import run_daily
+from fleet.models import FeatureState, Machine
+
+CIRCUIT_COVER = "circuit-cover"
+CHUNK = 50
+KEEP_UNUSED = timedelta(days=90)
+
+
+@job_kind(CIRCUIT_COVER, "Cover tables of gas circuits", permission="fleet.compute_circuitcover")
+def compute_covers(run):
+    """Give every machine that is not retired the cover of today's circuit; valid stored covers are not recomputed.
+
+    params  "site" or "machine" (a key) limit the machines
+    Each table is saved as soon as it is computed, and machines are processed in batches, so that a run that ends early
+    loses little and the next run continues from there.
+    """
+    counts, wanted = Counter(), _wanted(run)
+    for first in range(0, len(wanted), CHUNK):
+        batch = _loaded(wanted[first : first + CHUNK], run.started_at)
+        looked = [_look(run, each, first + n, len(wanted)) for n, each in enumerate(batch)]
+        keep_machine_covers(looked, by=run.by, at=run.started_at)
+        counts["with"] += sum(one.cover is not None for one in looked)
+        counts["tables"] += sum(one.is_new for one in looked)
+    run.progress(len(wanted), len(wanted), "All circuits checked")
+    if run.by is None:
+        remove_unused_covers(before=run.started_at - KEEP_UNUSED)
+    return Result(_words(len(wanted), counts), link=_link(run))
+
+
+def _look(run, loaded, done, total):
+    machine, found, states = loaded
+    words = f"Circuit of machine {machine}"
+    run.progress(done, total, words)
+
+    def tell(part, of, what):
+        run.progress(done, total, f"{words}: {part} of {of} {what}")
+
+    return look_at_circuit(machine, found, states, at=run.started_at, tell=tell)
+
+
+def _wanted(run):
+    """Return the keys of the machines: those visible to the user who started the job, or all for a scheduled job."""
+    machines = Machine.objects.visible_to(run.by) if run.by else Machine.objects.all()
+    chosen = Q()
+    if "site" in run.params:
+        chosen &= Q(area__site=run.params["site"])
+    if "machine" in run.params:
+        chosen &= Q(pk=run.params["machine"])
+    return list(machines.not_retired().filter(chosen).order_by("asset_number").values_list("pk", flat=True))
+
+
+def _loaded(pks, moment):
+    """Return machines with their circuits and recorded safety features of today, in the order of their numbers."""
+    today = timezone.localdate(moment)
+    machines = list(Machine.objects.with_place().filter(pk__in=pks).order_by("asset_number"))
+    circuits = circuits_as_measured(machines, today)
+    states = FeatureState.objects.by_machine(machines, today)
+    return [(machine, circuits[machine.pk], states[machine.pk]) for machine in machines]
+
+
+def _link(run):
+    if "machine" in run.params:
+        return reverse("fleet:machine_cover", args=[run.params["machine"]])
+    return f"{reverse('fleet:cover')}#circuits-title"
+
+
+def _words(total, counts):
+    tables, without = counts["tables"], total - counts["with"]
+    words = f"{total} machine{_s(total)} checked, {tables} circuit{_s(tables)} computed"
+    if not without:
+        return f"{words}; the others were up to date."
+    return f"{words}; {without} machine{_s(without)} without a circuit that can be computed."
+
+
+def _s(count):
+    return "" if count == 1 else "s"
+
+
+run_daily(CIRCUIT_COVER, "Check every gas circuit", at=time(2, 0))

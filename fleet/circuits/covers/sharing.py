@@ -1,0 +1,100 @@
+"""The circuit for which a cover is computed: with measured values where they differ from the rated ones.
+
+Machines of one model differ a little in every measured value, and their tables would be the same. So a pressure near
+the rated one counts as the rated one; other pressures, leaks and the ambient pressure are rounded to steps. Pages that
+draw the circuit of one machine use its measured values unchanged.
+"""
+
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from types import MappingProxyType
+
+from fleet.catalogue import COMPONENT_KINDS
+from fleet.circuit.causes import causes_of
+from fleet.circuit.derived_features import BY_PART
+from fleet.circuit.digest import circuit_digest
+from fleet.circuit.elements import ELEMENTS
+from fleet.circuit.features_present import SCAVENGING_30
+from fleet.circuit.file_component import dimensions_of
+from fleet.circuit.structure import Circuit
+from fleet.circuit.units import to_si
+from fleet.circuits.machine_circuit import read_and_check
+
+# Half the difference between pipeline and cylinder pressure, 50 and 45 psi, the smallest difference that matters in a
+# circuit; for a low pressure at most a third of it. Source: common practice, no source
+STEP_PA, STEP_SHARE = to_si(2.5, "psi"), 1 / 3
+ROOM_STEP_PA = 5000.0  # about 430 m of altitude, and 2.5 % of the pressures at most; common practice, no source
+LEAK_STEP_M3_S = 50e-6 / 60  # 50 mL/min; a leak below half of it counts as none; common practice, no source
+
+
+def shared_circuit(machine, found):
+    """Return the circuit of a MachineCircuit as covers use it, and in words the measured values that differ.
+
+    machine  with its model
+    """
+    changed, words = {}, []
+    for (code, key), told in found.measured.items():
+        part = found.circuit.part(code)
+        value = _shared(part.values[key], rated_value(machine, found, part, key), _is_flow(part, key))
+        changed.setdefault(code, dict(part.values))[key] = value[0]
+        if value[1]:
+            words.append(f"{part.label}: {told}")
+    parts = tuple(
+        replace(part, values=MappingProxyType(changed[part.code])) if part.code in changed else part
+        for part in found.circuit.parts
+    )
+    room = ROOM_STEP_PA * round(found.circuit.ambient_pa_abs / ROOM_STEP_PA)
+    circuit = replace(found.circuit, title=str(machine.model), parts=parts, ambient_pa_abs=room)
+    bare = replace(circuit, fittings=frozenset())
+    counting = fittings_that_count(_Known(circuit_digest(bare), bare))
+    return replace(circuit, fittings=circuit.fittings & counting), sorted(words)
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """A circuit without fittings, equal to any other with the same digest."""
+
+    digest: str
+    circuit: Circuit = field(compare=False)
+
+
+@lru_cache(maxsize=128)
+def fittings_that_count(known):
+    """Return the codes of the recorded features that affect the results for a circuit.
+
+    They prevent one of its causes, or correspond to a component that may be missing from the drawing. Other recorded
+    features change nothing here, so they must not prevent machines from sharing a table.
+    """
+    preventing = {code for cause in causes_of(known.circuit) for code in cause.prevented_by}
+    return preventing | BY_PART.keys() | {SCAVENGING_30}
+
+
+def rated_value(machine, found, part, key):
+    """Return a value, SI, from the rating plate, the model's circuit, or else the element; None if none has it."""
+    if found.is_own:
+        component = found.components[part.code]
+        written = {**component.rated, **component.further}.get(key)
+        given = to_si(*written) if written else None
+    else:
+        given = read_and_check(machine.model.circuit, str(machine.model))[0].part(part.code).values.get(key)
+    if given is not None:
+        return given
+    declared = ELEMENTS[part.kind].values.get(key) if part.kind in ELEMENTS else None
+    return declared.default if declared else None
+
+
+def _shared(measured, rated, is_flow):
+    """Return a value rounded for sharing, and whether it differs from the rated one."""
+    if is_flow:
+        steps = round((measured - (rated or 0.0)) / LEAK_STEP_M3_S)
+        return (rated or 0.0) + steps * LEAK_STEP_M3_S, steps != 0
+    if not rated:
+        return measured, True
+    step = min(STEP_PA, abs(rated) * STEP_SHARE)
+    if abs(measured - rated) < step:
+        return rated, False
+    return rated + step * round((measured - rated) / step), True
+
+
+def _is_flow(part, key):
+    return dimensions_of(COMPONENT_KINDS[part.kind]).get(key) == "flow"

@@ -1,0 +1,119 @@
+"""Store the results for a machine's gas circuit. They are computed before any lock or write."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from django.db import transaction
+
+from fleet.circuit.derived_features import contradictions
+from fleet.circuit.digest import circuit_digest
+from fleet.circuit.serialise import closing_to_dict, table_to_dict
+from fleet.circuit.solution import NoSolution
+from fleet.circuits.covers.computing import compute, hazard_rows
+from fleet.circuits.covers.derived_as_json import shown_from_dict, shown_to_dict
+from fleet.circuits.covers.program_digest import SOFTWARE, rules
+from fleet.circuits.covers.sharing import shared_circuit
+from fleet.circuits.machine_circuit import MachineCircuit
+from fleet.extensions import tell_contradictions
+from fleet.models import CircuitCover, CoverHazard, Machine, MachineCover
+
+NO_ORDINARY_USE = "The circuit has no steady flow in ordinary use."
+
+
+@dataclass(frozen=True, slots=True)
+class LookedAt:
+    """A machine with the result for its circuit: the cover, or the reason why there is none.
+
+    measured  in words, measured values that differ from the rated values
+    states    recorded states of its safety features: feature code -> state
+    is_new    whether the cover was just computed
+    """
+
+    machine: Machine
+    found: MachineCircuit
+    states: Mapping[str, str]
+    cover: CircuitCover | None = None
+    reason: str = ""
+    measured: Sequence[str] = ()
+    is_new: bool = False
+
+
+def look_at_circuit(machine, found, states, *, at, tell=None):
+    """Return the LookedAt of a machine; its table is computed and stored unless that of an equal circuit exists.
+
+    machine  with its model and site
+    found    its MachineCircuit of today
+    states   as in LookedAt
+    tell     function of done, total and words, called while a table is computed; an exception from it ends the work
+    """
+    seen = LookedAt(machine, found, states)
+    if not found.can_be_solved:
+        return replace(seen, reason=reason_without(found))
+    circuit, measured = shared_circuit(machine, found)
+    try:
+        cover, is_new = _cover_of(circuit, at=at, tell=tell)
+    except NoSolution as error:
+        return replace(seen, reason=f"{NO_ORDINARY_USE} {error}")
+    return replace(seen, cover=cover, measured=measured, is_new=is_new)
+
+
+@transaction.atomic
+def keep_machine_covers(looked, *, by, at):
+    """Store the cover of each machine of a list of LookedAt, and handle contradictions of circuit and record.
+
+    All or none of them. Safe to repeat.
+    """
+    for one in looked:
+        fields = {
+            "cover": one.cover,
+            "reason": one.reason,
+            "measured": list(one.measured),
+            "basis": one.found.basis[:200],
+            "on": one.machine.site.date_of(at),
+            "computed_at": at,
+        }
+        MachineCover.objects.update_or_create(machine=one.machine, defaults=fields)
+        shown = shown_from_dict(one.cover.shown) if one.cover else {}
+        tell_contradictions(one.machine, contradictions(shown, one.states), by=by, at=at)
+
+
+def _cover_of(circuit, *, at, tell):
+    digest = circuit_digest(circuit)
+    kept = CircuitCover.objects.without_table().computed_by(rules()).filter(digest=digest).first()
+    return (kept, False) if kept else (_compute_cover(circuit, digest, at=at, tell=tell), True)
+
+
+def _compute_cover(circuit, digest, *, at, tell):
+    computed = compute(circuit, tell)
+    fields = {
+        "title": circuit.title[:200],
+        "parts": len(circuit.parts),
+        "causes": computed.table.causes,
+        "unsolved": len(computed.table.unsolved),
+        "table": table_to_dict(computed.table),
+        "shown": shown_to_dict(computed.shown),
+        "closing": closing_to_dict(computed.closing),
+        "rules": rules(),
+        "software": SOFTWARE,
+        "computed_at": at,
+        "seconds": computed.seconds,
+    }
+    with transaction.atomic():
+        cover, _ = CircuitCover.objects.update_or_create(digest=digest, defaults=fields)
+        cover.hazards.all().delete()
+        CoverHazard.objects.bulk_create(hazard_rows(cover, computed.table, computed.closing))
+    return cover
+
+
+def reason_without(found):
+    """Return the reason why a MachineCircuit has no cover."""
+    if found.circuit is None and not found.problems:
+        return f"{found.basis[:1].upper()}{found.basis[1:]}."
+    return "\n".join(str(problem) for problem in found.problems[:20])
+
+
+def remove_unused_covers(*, before):
+    """Remove covers that no machine uses and that were computed before a moment. Return their number."""
+    unused = list(CircuitCover.objects.unused_since(before).values_list("pk", flat=True)[:1000])
+    CircuitCover.objects.filter(pk__in=unused, machines=None).delete()
+    return len(unused)

@@ -1,0 +1,145 @@
+"""What another app adds to the fleet, since the fleet imports no other app.
+
+An app declares all that it adds as one Extension and registers it once, when it starts.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import QuerySet
+from django.http import HttpRequest
+
+from fleet.circuit.derived_features import Contradiction
+from fleet.models import Machine
+
+
+@dataclass(frozen=True, slots=True)
+class MachineAction:
+    """A link among the actions of a machine page; `look` is "primary", "danger" or empty for plain."""
+
+    label: str
+    url: str
+    look: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A label and a short text; `mark` is a word that has a drawn mark, or empty."""
+
+    label: str
+    words: str
+    mark: str = ""
+    url: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One line of a machine's history; `mark` is a word that has a drawn mark, or empty."""
+
+    at: datetime
+    title: str
+    detail: str = ""
+    by: str = ""
+    mark: str = ""
+    url: str = ""
+
+
+# (key of a component or code of a part, key of the value) -> (SI value, words such as "bench, 2026-03-01")
+MeasuredValues = Mapping[tuple[int | str, str], tuple[float, str]]
+
+MachinePanel = Callable[[HttpRequest, Machine], tuple[str, dict]]
+MachineActions = Callable[[HttpRequest, Machine], Iterable[MachineAction]]
+MachineFacts = Callable[[HttpRequest, Machine], Iterable[Fact]]
+MachineEvents = Callable[[HttpRequest, Machine, int], Iterable[Event]]
+MachineColumns = Callable[[QuerySet], QuerySet]
+Procedures = Callable[[], Iterable[tuple[str, str]]]
+Measurements = Callable[[Sequence[Machine]], Mapping[int, MeasuredValues]]
+ContradictionKeeper = Callable[..., None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Extension:
+    """All that one app adds; what is left out adds nothing.
+
+    panels          sections of a machine page: the name of a template and its context
+    actions         links among the actions of a machine page, for the person of the request
+    facts           lines beside the identity of a machine
+    events          the newest events of a machine, at most as many as the limit
+    columns         adds columns such as `next_due_on` to a queryset of machines
+    procedures      code and title of the procedures with an interval
+    measured        by machine key, what was last measured in place of rated values
+    contradictions  function of machine, contradictions, by and at: opens what must be dealt with and closes what is
+                    gone; called without any, too
+    """
+
+    app: str
+    panels: tuple[MachinePanel, ...] = ()
+    actions: MachineActions | None = None
+    facts: MachineFacts | None = None
+    events: MachineEvents | None = None
+    columns: MachineColumns | None = None
+    procedures: Procedures | None = None
+    measured: Measurements | None = None
+    contradictions: ContradictionKeeper | None = None
+
+
+_extensions: dict[str, Extension] = {}
+
+
+def extend_fleet(extension):
+    """Register what an app adds, in place of what it added before."""
+    _extensions[extension.app] = extension
+
+
+def machine_panels(request, machine):
+    """Return (template name, context) of every panel for this machine."""
+    return [panel(request, machine) for one in _extensions.values() for panel in one.panels]
+
+
+def machine_actions(request, machine):
+    """Return the actions that other apps offer this person on this machine."""
+    return [action for add in _all("actions") for action in add(request, machine)]
+
+
+def machine_facts(request, machine):
+    """Return the facts of other apps about this machine, in the order in which the apps were registered."""
+    return [fact for add in _all("facts") for fact in add(request, machine)]
+
+
+def machine_events(request, machine, limit):
+    """Return the events of other apps, in no order, at most `limit` from each app."""
+    return [event for add in _all("events") for event in add(request, machine, limit)]
+
+
+def annotated_machines(machines):
+    """Return the queryset with the columns that other apps add to a list of machines."""
+    for add in _all("columns"):
+        machines = add(machines)
+    return machines
+
+
+def procedure_choices():
+    """Return (code, title) of the procedures that an earlier inspection can count as."""
+    return [choice for add in _all("procedures") for choice in add()]
+
+
+def tell_contradictions(machine, contradictions: Sequence[Contradiction], *, by, at):
+    """Pass disagreements of circuit and record to the app that handles them."""
+    for keep in _all("contradictions"):
+        keep(machine, contradictions, by=by, at=at)
+
+
+def measured_values_of(machines) -> dict[int, MeasuredValues]:
+    """Return what was last measured on machines, by machine key; an app that was registered later counts."""
+    found = {}
+    for measure in _all("measured"):
+        for pk, values in measure(machines).items():
+            found.setdefault(pk, {}).update(values)
+    return found
+
+
+def _all(name):
+    """What the extensions have under a name, without those that have nothing."""
+    return [added for one in _extensions.values() if (added := getattr(one, name)) is not None]

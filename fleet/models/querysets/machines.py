@@ -1,0 +1,65 @@
+"""Questions about machines and their models, as QuerySet methods that read as English."""
+
+from django.apps import apps
+from django.db import models
+from django.db.models import Count, Exists, OuterRef, Q
+from django.db.models.functions import Coalesce
+
+from fleet.acting.querysets import JournaledQuerySet
+from fleet.models.querysets.scoped import SiteScopedQuerySet
+
+
+class MachineQuerySet(SiteScopedQuerySet):
+    site_path = "area__site"
+
+    def in_service(self):
+        return self.filter(duty="in service")
+
+    def withdrawn(self):
+        return self.filter(duty="withdrawn")
+
+    def not_retired(self):
+        return self.exclude(duty="retired")
+
+    def with_place(self):
+        return self.select_related("model", "area__site")
+
+    def with_feature(self, code, state, on):
+        """Return machines whose feature `code` is in `state` on the date `on`; not known includes never recorded."""
+        FeatureState = apps.get_model("fleet", "FeatureState")
+        told = FeatureState.objects.on(on).filter(machine=OuterRef("pk"), feature=code)
+        if state == "not known":
+            return self.filter(~Exists(told) | Exists(told.filter(state=state)))
+        return self.filter(Exists(told.filter(state=state)))
+
+    def with_missing_essential(self, on):
+        """Prefetch `missing_essential`: the essential features recorded as not fitted on the date `on` that apply."""
+        FeatureState = apps.get_model("fleet", "FeatureState")
+        missing = FeatureState.objects.missing_essential(on)
+        return self.prefetch_related(models.Prefetch("feature_states", queryset=missing, to_attr="missing_essential"))
+
+    def with_missing_count(self, on):
+        """Annotate `missing_count`: how many essential features are missing on the date `on`, to sort by."""
+        FeatureState = apps.get_model("fleet", "FeatureState")
+        missing = FeatureState.objects.missing_essential(on).filter(machine=OuterRef("pk")).order_by()
+        counted = missing.values("machine").annotate(n=Count("pk")).values("n")
+        return self.annotate(missing_count=Coalesce(models.Subquery(counted), 0))
+
+    def found_by(self, text):
+        """Return the machines whose asset number, serial, model or location contains `text`."""
+        words = Q()
+        for path in ("asset_number", "serial", "model__name", "model__maker", "area__name", "area__site__name"):
+            words |= Q(**{f"{path}__icontains": text})
+        return self.filter(words)
+
+
+class MachineModelQuerySet(JournaledQuerySet):
+    def with_duties(self, person):
+        """Annotate `in_service`, `withdrawn` and `retired`: machines that `person` may see."""
+        mine = Q(machines__area__site__in=person.site_ids) if person.site_ids else Q()
+        return self.annotate(
+            **{
+                duty.replace(" ", "_"): Count("machines", filter=mine & Q(machines__duty=duty))
+                for duty in ("in service", "withdrawn", "retired")
+            }
+        )

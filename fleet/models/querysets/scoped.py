@@ -1,0 +1,34 @@
+"""Rows narrowed to the sites of the person who asks, and rows that hold for a stretch of time."""
+
+from django.db.models import Q
+
+from fleet.acting.querysets import JournaledQuerySet
+
+
+class SiteScopedQuerySet(JournaledQuerySet):
+    """Rows that belong to a site, limited to the sites of the person who asks."""
+
+    site_path = "site"
+
+    def visible_to(self, person):
+        """Return what `person` may see: every site, or the sites that the person is limited to."""
+        if not person.is_authenticated:
+            return self.none()
+        if not person.site_ids:
+            return self
+        return self.filter(**{f"{self.site_path}__in": person.site_ids})
+
+
+class MachinePartQuerySet(SiteScopedQuerySet):
+    """Rows that belong to a machine."""
+
+    site_path = "machine__area__site"
+
+
+class DatedPartQuerySet(MachinePartQuerySet):
+    """Rows of a machine that hold for a period, in the fields of the model's `span`: first day, day after the last."""
+
+    def on(self, day):
+        """Return what held on the date `day`: begun by then and not yet ended."""
+        start, end = self.model.span
+        return self.filter(Q(**{f"{end}__isnull": True}) | Q(**{f"{end}__gt": day}), **{f"{start}__lte": day})

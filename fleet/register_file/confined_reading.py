@@ -1,0 +1,20 @@
+"""The work of the separate process that reads a register file (fleet/confined)."""
+
+from fleet.register_file.kinds import KINDS
+from fleet.register_file.parsing import ParsedFile, parse_register
+from fleet.register_file.settings import Settings
+
+
+def parse_apart(data: bytes, code: str, settings: Settings, *, ask) -> ParsedFile:
+    """Parse a file of the kind with this code.
+
+    ask  calls the process that waits: ("recall", labels) returns the columns chosen last time; ("tell", done, total,
+         text) reports progress
+    """
+    return parse_register(
+        data,
+        KINDS[code],
+        settings,
+        recall=lambda labels: ask("recall", labels),
+        tell=lambda done, total, words: ask("tell", done, total, words),
+    )

@@ -1,0 +1,243 @@
+"""From stored readings to outcomes: the bridge between the records and the bench tests."""
+
+import logging
+from dataclasses import dataclass, replace
+
+from fleet.catalogue.plausibility import value_problem
+from fleet.models import Calibration, Instrument
+from inspections import bench
+from inspections.at_bench.slots import find_slot, fixed_choices
+from inspections.bench import Accuracy, BenchError, Context, Evaluation, Limit, Scale, Sheet, Zero, get_test, to_si
+from inspections.bench.guard import evaluate
+from inspections.errors import ReadingRefused
+from inspections.models import LimitOverride, Reading
+
+ZERO_CELSIUS_K = 273.15
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class StepResult:
+    """What a step says now: its evaluation, or the reading that cannot be."""
+
+    evaluation: Evaluation
+    error: str = ""
+    error_key: str = ""
+
+    @property
+    def is_complete(self):
+        return not self.error and not self.evaluation.missing
+
+    @property
+    def decisions(self):
+        return [outcome.decision for outcome in self.evaluation.outcomes if outcome.decision]
+
+
+class Evaluator:
+    """Evaluates the steps of one inspection; reads overrides, instruments and parts once."""
+
+    def __init__(self, inspection):
+        self.inspection = inspection
+        self.on = inspection.machine.site.date_of(inspection.opened_at)
+        self.overrides = list(LimitOverride.objects.in_force(self.on).for_machine(inspection.machine))
+        self.instruments, self.unusable = {}, {}
+        named = Instrument.objects.filter(readings__step__inspection=inspection).distinct().prefetch_related("scales")
+        for instrument in named:
+            try:
+                self.instruments[instrument.code] = bench_instrument(instrument)
+            except (ArithmeticError, ValueError) as error:
+                self.unusable[instrument.code] = (
+                    f"instrument {instrument.code} cannot be used ({error}) Correct its scale or choose another."
+                )
+        self.components = list(inspection.machine.components.on(self.on))
+
+    def evaluate(self, step, readings=None):
+        """Return the StepResult of a step; `readings` are its current ones, fetched if not given.
+
+        What cannot be evaluated becomes the error of the result, and a line in the log: the page on which it can be
+        corrected has to open.
+        """
+        if readings is None:
+            readings = Reading.objects.current().filter(step=step).select_related("instrument")
+        test = get_test(step.test_code)
+        try:
+            self._refuse_unusable(readings)
+            return StepResult(evaluate(test, build_sheet(step, readings), self.context(step)))
+        except BenchError as error:
+            log.info("step %s cannot be evaluated: %s", step.pk, error)
+            return StepResult(Evaluation(), str(error), error.key)
+        except (ArithmeticError, ValueError, ReadingRefused) as error:
+            log.warning("step %s cannot be evaluated", step.pk, exc_info=True)
+            return StepResult(Evaluation(), f"This step cannot be evaluated: {error}")
+
+    def _refuse_unusable(self, readings):
+        for reading in readings:
+            if reading.instrument and reading.instrument.code in self.unusable:
+                raise BenchError(key_of(reading), f"{reading}: {self.unusable[reading.instrument.code]}")
+
+    def context(self, step):
+        """Ambient conditions, rated values, instruments and the limits chosen for this machine."""
+        return Context(
+            ambient_pa_abs=self.inspection.ambient_pa_abs,
+            temperature_k=self.inspection.temperature_c + ZERO_CELSIUS_K,
+            rated=self._rated(step),
+            instruments=self.instruments,
+            limits=self.limits(step),
+            built_year=self.inspection.machine.built_year,
+        )
+
+    def limits(self, step):
+        """By outcome key: the model's limit, else the site's, else the procedure version's by rule or year of build."""
+        offered = [Limit(**limit) for limit in step.content.get("limits", [])]
+        chosen = {}
+        for spec in get_test(step.test_code).outcomes:
+            limit = self._overriding(step, spec, offered) or bench.choose_limit(
+                offered, spec.key, built_year=self.inspection.machine.built_year, rule=_named_rule(step, spec)
+            )
+            if limit:
+                chosen[spec.key] = limit
+        return chosen
+
+    def _overriding(self, step, spec, offered):
+        matching = [o for o in self.overrides if (o.test_code, o.outcome_key) == (step.test_code, spec.key)]
+        matching.sort(key=lambda o: (o.machine_model_id is None, -o.from_date.toordinal(), -o.pk))
+        return override_limit(matching[0], spec, offered) if matching else None
+
+    def _rated(self, step):
+        parts = [step.component] if step.component else [c for c in self.components if c.gas == step.subject]
+        rated = {}
+        for part in parts:
+            for key, (value, unit) in part.rated.items():
+                rated[key] = _rated_si(part, key, value, unit)
+        return rated
+
+
+def _rated_si(part, key, value, unit):
+    try:
+        problem = value_problem(value, unit)
+        if problem is None:
+            return to_si(value, unit)
+        told = problem.of(f"{value:g} {unit}")
+    except ValueError as error:
+        told = str(error)
+    raise BenchError("", f"{part}, {key.replace('_', ' ')}: {told}")
+
+
+def _named_rule(step, spec):
+    return step.content.get("rules", {}).get(spec.key)
+
+
+def override_limit(override, spec, offered):
+    """Turn an override into the Limit that the bench applies; its reason and source go on the record."""
+    reason = f"{override.reason} ({override.machine_model or override.site}, from {override.from_date})"
+    if override.rule:
+        return replace(bench.choose_limit(offered, spec.key, rule=override.rule), note=reason)
+    return Limit(
+        key=spec.key,
+        rule="model" if override.machine_model_id else "site",
+        title=f"Limit set for {override.machine_model or override.site}",
+        lower_si=None if override.lower is None else to_si(override.lower, override.unit),
+        upper_si=None if override.upper is None else to_si(override.upper, override.unit),
+        unit=override.unit,
+        source=override.source,
+        edition=override.edition,
+        basis="local",
+        note=reason,
+    )
+
+
+def build_sheet(step, readings):
+    """Arrange the current readings of a step as the test declares them.
+
+    A table keeps its empty rows, so that the bench counts rows as the page does.
+    """
+    values, tables = {}, {}
+    for reading in readings:
+        if _is_choice(step, reading):
+            continue
+        if reading.column:
+            tables.setdefault(reading.field, {}).setdefault(reading.row, {})[reading.column] = bench_reading(reading)
+        else:
+            values[reading.field] = bench_reading(reading)
+    rows = {field: tuple(table.get(row, {}) for row in range(max(table) + 1)) for field, table in tables.items()}
+    return Sheet(values=values, tables=rows, choices=chosen_options(step, readings))
+
+
+def chosen_options(step, readings):
+    """What is chosen of each choice of a step's test, by its key: the default until something else is entered."""
+    defaults = {spec.key: spec.default for spec in get_test(step.test_code).choices} | fixed_choices(step)
+    return defaults | {reading.field: reading.as_read for reading in readings if _is_choice(step, reading)}
+
+
+def _is_choice(step, reading):
+    return find_slot(step, reading.field, reading.row, reading.column).dimension == "choice"
+
+
+def bench_reading(reading):
+    """The stored reading as the bench takes it; a yes counts 1, a no counts 0. Raise BenchError for no number."""
+    number = {"yes": 1.0, "no": 0.0}.get(reading.as_read)
+    try:
+        return bench.Reading(
+            value=float(reading.as_read) if number is None else number,
+            unit=reading.unit,
+            zero=Zero(reading.zero) if reading.zero else None,
+            instrument=reading.instrument.code if reading.instrument else None,
+        )
+    except ValueError as error:
+        raise BenchError(key_of(reading), f"“{reading}” cannot be evaluated: {error}. Enter it again.") from None
+
+
+def key_of(reading):
+    """The place of a stored reading as the bench names it: “set_flow”, or “falling[1].pressure” in a table."""
+    return f"{reading.field}[{reading.row + 1}].{reading.column}" if reading.column else reading.field
+
+
+def bench_instrument(instrument):
+    """The instrument with its scales in SI."""
+    return bench.Instrument(instrument.code, instrument.name, tuple(bench_scale(s) for s in instrument.scales.all()))
+
+
+def bench_scale(scale):
+    """A stored scale in SI. Differences (resolution, absolute accuracy) scale without an offset."""
+    factor = bench.si_factor(scale.unit)
+    accuracy = Accuracy(
+        of_reading=scale.of_reading_percent / 100,
+        of_span=scale.of_span_percent / 100,
+        absolute_si=scale.absolute * factor,
+        coverage_factor=scale.coverage_factor,
+    )
+    low, high = to_si(scale.low, scale.unit), to_si(scale.high, scale.unit)
+    return Scale(bench.Dimension(scale.dimension), low, high, scale.resolution * factor, accuracy)
+
+
+def calibrations_in_force(readings, site):
+    """Map (instrument, day) of every reading with an instrument to the calibration it had on that day, None if none."""
+    used = {(reading.instrument, site.date_of(reading.entered_at)) for reading in readings if reading.instrument}
+    history = list(Calibration.objects.filter(instrument__in={instrument for instrument, _ in used}))
+    return {
+        (instrument, day): next(
+            (c for c in history if c.instrument_id == instrument.pk and c.calibrated_on <= day), None
+        )
+        for instrument, day in sorted(used, key=lambda pair: (pair[0].code, pair[1]))
+    }
+
+
+def instruments_out_of_calibration(readings, site):
+    """Name every instrument that had no valid calibration on the day a reading was taken with it, one sentence each."""
+    sentences = []
+    for (instrument, day), latest in calibrations_in_force(readings, site).items():
+        if latest is None:
+            sentences.append(f"Instrument {instrument.code} has no calibration on or before {_shown(day)}.")
+        elif latest.result not in Calibration.VALID_RESULTS:
+            done = _shown(latest.calibrated_on)
+            sentences.append(f"Instrument {instrument.code} was out of specification at its calibration on {done}.")
+        elif latest.due_on < day:
+            ended = _shown(latest.due_on)
+            sentences.append(
+                f"Instrument {instrument.code} was out of calibration on {_shown(day)}: it expired on {ended}."
+            )
+    return sentences
+
+
+def _shown(day):
+    return f"{day.day} {day:%b %Y}"

@@ -1,0 +1,60 @@
+"""The live panel of a step: what its readings mean now, and at which field something is wrong."""
+
+import re
+from dataclasses import dataclass
+
+from inspections.at_bench.evaluation import StepResult
+from inspections.models import InspectionStep
+from inspections.result_display import shown_curves, shown_outcomes, worst_decision
+
+CELL = re.compile(r"(?P<table>[\w-]+)\[(?P<row>\d+)\]\.(?P<column>[\w-]+)$")
+PANEL_WIDTH = 380
+
+
+@dataclass(frozen=True, slots=True)
+class LiveStep:
+    """A step and its result; None for a step that is not tested."""
+
+    step: InspectionStep
+    result: StepResult | None
+
+    @property
+    def outcomes(self):
+        return shown_outcomes(self.result.evaluation, f"live{self.step.pk}", PANEL_WIDTH) if self.result else []
+
+    @property
+    def curves(self):
+        return shown_curves(self.result.evaluation, f"live{self.step.pk}", PANEL_WIDTH + 60) if self.result else []
+
+    @property
+    def missing(self):
+        return self.result.evaluation.missing if self.result else ()
+
+    @property
+    def remarks(self):
+        return self.result.evaluation.remarks if self.result else ()
+
+    @property
+    def error(self):
+        return self.result.error if self.result else ""
+
+    @property
+    def decision(self):
+        """The worst decision so far, as a word; empty before the first."""
+        return str(worst_decision(self.result.decisions) or "") if self.result else ""
+
+    @property
+    def error_field(self):
+        """Key of the field or table at which the error lies."""
+        return self._error_place()[0]
+
+    @property
+    def error_id(self):
+        """Id of the place at which the error lies, as the page has it."""
+        field, row, column = self._error_place()
+        return f"{field}-{row}-{column}" if column else field
+
+    def _error_place(self):
+        key = self.result.error_key if self.result else ""
+        cell = CELL.match(key)
+        return (cell["table"], int(cell["row"]) - 1, cell["column"]) if cell else (key, 0, "")

@@ -1,0 +1,104 @@
+"""How far an inspection in progress has come, step by step."""
+
+from dataclasses import dataclass
+
+from inspections.at_bench.evaluated_steps import evaluate_steps
+from inspections.at_bench.evaluation import Evaluator, StepResult
+from inspections.models import InspectionStep
+from inspections.result_display import FAILED, shown_outcomes, worst_decision
+
+
+@dataclass(frozen=True, slots=True)
+class StepProgress:
+    """One step, how many readings it has, and what they say now (None for a step that needs no test)."""
+
+    step: InspectionStep
+    readings: int
+    result: StepResult | None
+
+    @property
+    def decision(self):
+        """The word for the step: the worst decision so far, “not tested”, or empty while there is none."""
+        if self.step.not_tested_reason:
+            return "not tested"
+        return str(worst_decision(self.result.decisions) or "") if self.result and self.result.is_complete else ""
+
+    @property
+    def is_done(self):
+        return not self.step.applies or bool(self.step.not_tested_reason) or self.result.is_complete
+
+    @property
+    def is_failed(self):
+        return bool(self.result) and any(decision in FAILED for decision in self.result.decisions)
+
+    @property
+    def outcomes(self):
+        """What the readings say now, in words; none while a reading cannot be."""
+        return shown_outcomes(self.result.evaluation, f"step{self.step.pk}") if self.result else []
+
+    @property
+    def failed_outcomes(self):
+        return [outcome for outcome in self.outcomes if outcome.is_failed]
+
+    @property
+    def note(self):
+        """What to say of a step that has no decision yet."""
+        if self.result and self.result.error:
+            return "a reading can't be right"
+        if self.is_done:
+            return "done"
+        if not self.readings:
+            return "not started"
+        return f"{self.readings} reading{'' if self.readings == 1 else 's'}, not complete"
+
+
+class Progress:
+    """Every step of an inspection with its result. The queries do not grow with steps or readings."""
+
+    def __init__(self, inspection, evaluated=None):
+        self.inspection = inspection
+        evaluated = evaluated or evaluate_steps(inspection)
+        self.all = [
+            StepProgress(step, len(evaluated.readings.get(step.pk, [])), evaluated.results.get(step, (None, None))[1])
+            for step in evaluated.steps
+        ]
+
+    @property
+    def that_apply(self):
+        return [progress for progress in self.all if progress.step.applies]
+
+    @property
+    def that_do_not(self):
+        return [progress.step for progress in self.all if not progress.step.applies]
+
+    @property
+    def done(self):
+        return sum(progress.is_done for progress in self.that_apply)
+
+    @property
+    def first_open(self):
+        """The first step that still needs work, else the first that applies, else None."""
+        return next((p.step for p in self.that_apply if not p.is_done), next((p.step for p in self.that_apply), None))
+
+    @property
+    def failed_essential(self):
+        return [progress for progress in self.that_apply if progress.is_failed and progress.step.is_essential]
+
+    @property
+    def failed_other(self):
+        return [progress for progress in self.that_apply if progress.is_failed and not progress.step.is_essential]
+
+    def find(self, step_pk):
+        return next((progress for progress in self.that_apply if progress.step.pk == step_pk), None)
+
+    def after(self, step):
+        """The step that follows, None after the last."""
+        return next((p.step for p in self.that_apply if p.step.position > step.position), None)
+
+
+def step_progress(step, readings, evaluator=None):
+    """The progress of one step from its current readings."""
+    if not step.applies or step.not_tested_reason:
+        return StepProgress(step, len(readings), None)
+    evaluator = evaluator or Evaluator(step.inspection)
+    return StepProgress(step, len(readings), evaluator.evaluate(step, readings))

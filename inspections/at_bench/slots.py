@@ -1,0 +1,122 @@
+"""Places for readings: what a test declares, seen from a form, a request or a stored reading."""
+
+from dataclasses import dataclass
+
+from inspections.bench import Dimension, Zero, get_test
+from inspections.errors import ReadingRefused
+
+YES_NO = ("yes", "no")
+MAX_ROWS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """One place for one reading. `options` is filled for choices and yes/no items, `units` for the rest."""
+
+    field: str
+    row: int
+    column: str
+    label: str
+    dimension: str
+    units: tuple[str, ...] = ()
+    zero: str = ""
+    options: tuple[str, ...] = ()
+    help: str = ""
+    required: bool = True
+    needs_instrument: bool = False
+
+    @property
+    def key(self):
+        return (self.field, self.row, self.column)
+
+    @property
+    def name(self):
+        """How a form calls it: “set_flow”, or “falling.0.pressure” in a table."""
+        return f"{self.field}.{self.row}.{self.column}" if self.column else self.field
+
+    @property
+    def unit_of_options(self):
+        """What is kept as the unit of a yes/no item; a choice has none."""
+        return self.units[0] if self.units else ""
+
+    def zero_for(self, unit, zero):
+        """The zero to keep with a reading: as given, else as declared; none where it has no meaning."""
+        return (zero or self.zero) if self.dimension == Dimension.PRESSURE else ""
+
+
+def find_slot(step, field, row=0, column=""):
+    """Return the place that the step's test declares under these keys. Raise ReadingRefused if there is none."""
+    test = get_test(step.test_code)
+    if not 0 <= row < MAX_ROWS:
+        raise ReadingRefused(
+            f"Row {row + 1} is one too many: a table has at most {MAX_ROWS} rows.", (field, row, column)
+        )
+    slot = _in_tables(test, field, row, column) if column else _in_values(test, field) if row == 0 else None
+    if slot is None or field in fixed_choices(step):
+        raise ReadingRefused(
+            f"{step.title} has no place for a reading called “{field} {column}”.", (field, row, column)
+        )
+    return slot
+
+
+def fixed_choices(step):
+    """The choices that the procedure made; they are not offered at the bench. An item is what is so in good order."""
+    fixed = {"wanted": "yes"} if "item" in step.content else {}
+    return fixed | step.content.get("choices", {})
+
+
+def find_named_slot(step, name):
+    """Return the place that a form calls `name` (see Slot.name). Raise ReadingRefused if there is none."""
+    field, _, rest = name.partition(".")
+    row, _, column = rest.partition(".")
+    if rest and not (row.isascii() and row.isdigit() and column):
+        raise ReadingRefused(f"{step.title} has no place for a reading called “{name}”.", (name, 0, ""))
+    return find_slot(step, field, int(row or 0), column)
+
+
+def reading_slot(spec, *, field, row=0, column=""):
+    """The place of one declared reading."""
+    is_observation = spec.dimension == Dimension.OBSERVATION
+    return Slot(
+        field=field,
+        row=row,
+        column=column,
+        label=spec.label,
+        dimension=str(spec.dimension),
+        units=("yes/no",) if is_observation else tuple(spec.units),
+        zero=str(spec.zero or (Zero.GAUGE if spec.dimension == Dimension.PRESSURE else "")),
+        options=YES_NO if is_observation else (),
+        help=spec.help,
+        required=spec.required,
+        needs_instrument=spec.needs_instrument,
+    )
+
+
+def choice_slot(spec):
+    """The place of one declared choice."""
+    return Slot(
+        field=spec.key,
+        row=0,
+        column="",
+        label=spec.label,
+        dimension="choice",
+        options=tuple(v for v, _ in spec.options),
+    )
+
+
+def _in_values(test, field):
+    for spec in test.readings:
+        if spec.key == field:
+            return reading_slot(spec, field=field)
+    for spec in test.choices:
+        if spec.key == field:
+            return choice_slot(spec)
+    return None
+
+
+def _in_tables(test, field, row, column):
+    for table in test.tables:
+        for spec in table.columns:
+            if table.key == field and spec.key == column:
+                return reading_slot(spec, field=field, row=row, column=column)
+    return None

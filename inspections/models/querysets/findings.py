@@ -1,0 +1,46 @@
+"""Questions about findings, as QuerySet methods that read as English."""
+
+from django.db.models import Q
+
+from fleet.models.querysets.scoped import SiteScopedQuerySet
+
+
+class FindingQuerySet(SiteScopedQuerySet):
+    site_path = "machine__area__site"
+
+    def open(self):
+        return self.filter(closed_at=None)
+
+    def closed(self):
+        return self.exclude(closed_at=None)
+
+    def essential(self):
+        return self.filter(severity="essential")
+
+    def with_place(self):
+        return self.select_related("machine__model", "machine__area__site", "outcome__step__inspection")
+
+    def found_by(self, text):
+        """Keep the findings whose title, description or machine contains `text`."""
+        words = Q()
+        for path in ("title", "description", "machine__asset_number", "machine__serial", "machine__model__name"):
+            words |= Q(**{f"{path}__icontains": text})
+        return self.filter(words)
+
+    def of_circuit(self):
+        """What a circuit and the record of its machine disagree about; not a fault of the machine."""
+        return self.filter(origin="circuit")
+
+    def of_faults(self):
+        """Failed outcomes and fault reports."""
+        return self.exclude(origin="circuit")
+
+    def opened_before(self, moment):
+        return self.filter(opened_at__lt=moment)
+
+    def awaiting_withdrawal(self):
+        """Essential, open, and the machine is still in service: somebody must decide."""
+        return self.open().essential().filter(machine__duty="in service")
+
+    def opened_since(self, moment):
+        return self.filter(opened_at__gte=moment)

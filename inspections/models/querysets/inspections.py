@@ -1,0 +1,151 @@
+"""Questions about inspections and their steps, as QuerySet methods that read as English."""
+
+from datetime import datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from django.apps import apps
+from django.db import models
+from django.db.models import Case, Exists, F, OuterRef, Q, Subquery, When
+from django.db.models.functions import TruncDate
+
+from fleet.models import EarlierInspection
+from fleet.models.querysets.scoped import SiteScopedQuerySet
+
+OPEN_STAGES = ("planned", "booked", "on bench")
+SIGNED_STAGES = ("signed", "countersigned")
+
+
+class InspectionQuerySet(SiteScopedQuerySet):
+    site_path = "machine__area__site"
+
+    def open(self):
+        """Planned, booked or in progress: work that is still to be done."""
+        return self.filter(stage__in=OPEN_STAGES)
+
+    def signed(self):
+        return self.filter(stage__in=SIGNED_STAGES)
+
+    def awaiting_countersignature(self):
+        return self.filter(stage="signed")
+
+    def overdue(self, today):
+        """Open after the last day of the due window; `today` is a date."""
+        return self.open().filter(closes_on__lt=today)
+
+    def due_by(self, day):
+        """Open with a due date up to `day`."""
+        return self.open().filter(due_on__lte=day)
+
+    def coming(self, today, days):
+        """Open, due within `days` from today and not overdue."""
+        return self.due_by(today + timedelta(days=days)).exclude(closes_on__lt=today)
+
+    def planned(self):
+        """Open and on nobody's list yet."""
+        return self.filter(stage="planned")
+
+    def booked(self):
+        return self.filter(stage="booked")
+
+    def on_bench(self):
+        return self.filter(stage="on bench")
+
+    def void(self):
+        return self.filter(stage="void")
+
+    def not_begun(self):
+        """Planned or booked: what can still be booked, moved or put on a bench."""
+        return self.filter(stage__in=("planned", "booked"))
+
+    def booked_between(self, first, last):
+        """Booked for a day from `first` to `last`, both included."""
+        return self.filter(booked_on__range=(first, last))
+
+    def retesting(self):
+        """Open inspections that repeat what failed."""
+        return self.open().filter(Exists(self.model.retests.through.objects.filter(inspection=OuterRef("pk"))))
+
+    def not_signed_by(self, person):
+        return self.exclude(signed_by=person)
+
+    def found_by(self, text):
+        """Keep what is on a machine whose asset number, serial, model or place contains `text`."""
+        words = Q()
+        for path in ("asset_number", "serial", "model__name", "model__maker", "area__name", "area__site__name"):
+            words |= Q(**{f"machine__{path}__icontains": text})
+        return self.filter(words)
+
+    def signed_between(self, first, last, time_zones):
+        """Keep what was signed from day `first` to day `last` at the machine's site, whose zone is in `time_zones`."""
+        within, starts = Q(pk__in=[]), []
+        for name in time_zones:
+            start, end = (datetime.combine(day, time(), ZoneInfo(name)) for day in (first, last + timedelta(days=1)))
+            within |= Q(machine__area__site__time_zone=name, signed_at__gte=start, signed_at__lt=end)
+            starts.append(start)
+        signed = self.signed().filter(within)
+        return signed.filter(signed_at__gte=min(starts)) if starts else signed
+
+    def with_signed_on(self, time_zones):
+        """Annotate `signed_on`, the date of the signature at the machine's site, whose zone is among `time_zones`."""
+        site_zone = "machine__area__site__time_zone"
+        cases = [When(**{site_zone: name}, then=TruncDate("signed_at", tzinfo=ZoneInfo(name))) for name in time_zones]
+        return self.annotate(signed_on=Case(*cases, default=None, output_field=models.DateField()))
+
+    def for_technician(self, person):
+        return self.filter(technician=person)
+
+    def with_place(self):
+        return self.select_related("machine__model", "machine__area__site", "procedure", "technician")
+
+    def in_order_of_work(self):
+        return self.order_by(F("booked_on").asc(nulls_last=True), "due_on", "pk")
+
+
+class InspectionStepQuerySet(SiteScopedQuerySet):
+    site_path = "inspection__machine__area__site"
+
+    def that_apply(self):
+        return self.filter(applies=True)
+
+    def with_machine(self):
+        return self.select_related(
+            "component", "inspection__machine__model", "inspection__machine__area__site", "inspection__procedure"
+        )
+
+    def last_time(self, step):
+        """The same test on the same subject of the same machine in other signed inspections, the latest first."""
+        same = self.filter(test_code=step.test_code, subject=step.subject, not_tested_reason="", applies=True)
+        of_machine = same.filter(inspection__machine=step.inspection.machine_id, inspection__stage__in=SIGNED_STAGES)
+        return of_machine.exclude(inspection=step.inspection_id).order_by("-inspection__signed_at", "position")
+
+
+def machines_with_next_due(machines):
+    """Annotate machines with `next_due_on`, `next_closes_on` and `next_due_id` of their earliest open inspection."""
+    Inspection = apps.get_model("inspections", "Inspection")
+    upcoming = Inspection.objects.open().filter(machine=OuterRef("pk")).order_by("due_on", "pk")
+    return machines.annotate(
+        next_due_on=Subquery(upcoming.values("due_on")[:1]),
+        next_closes_on=Subquery(upcoming.values("closes_on")[:1]),
+        next_due_id=Subquery(upcoming.values("pk")[:1]),
+    )
+
+
+def machines_without_open(machines, procedure):
+    """Keep the machines without an open inspection of `procedure`; annotate when the last was.
+
+    last_signed_at   moment of the last one signed here
+    last_earlier_on  date of the last one recorded elsewhere that counts as this procedure
+    """
+    Inspection = apps.get_model("inspections", "Inspection")
+    elsewhere = EarlierInspection.objects.filter(machine=OuterRef("pk"), counts_as=procedure.code).order_by("-done_on")
+
+    of_machine = Inspection.objects.filter(machine=OuterRef("pk"), procedure=procedure)
+    last = of_machine.signed().order_by("-signed_at").values("signed_at")[:1]
+    return machines.filter(~Exists(of_machine.open())).annotate(
+        last_signed_at=Subquery(last), last_earlier_on=Subquery(elsewhere.values("done_on")[:1])
+    )
+
+
+def due_window(due_on, window_days):
+    """The first and the last day on which an inspection due on `due_on` counts as on time."""
+    return due_on - timedelta(days=window_days), due_on + timedelta(days=window_days)

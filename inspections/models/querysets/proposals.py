@@ -1,0 +1,17 @@
+"""Questions about proposals, as QuerySet methods that read as English."""
+
+from fleet.acting.querysets import JournaledQuerySet
+
+
+class ProposalQuerySet(JournaledQuerySet):
+    def visible_to(self, person):
+        """Those of the sites that `person` may see; a limit of a machine model is only for who sees every site."""
+        return self.filter(site__in=person.site_ids) if person.site_ids else self
+
+    def waiting(self):
+        return self.filter(state="waiting")
+
+    def confirmable_by(self, person):
+        """Waiting for a person like this one, who may do it and did not propose it."""
+        acts = [act for act, permission in self.model.PERMISSIONS.items() if person.has_perm(permission)]
+        return self.visible_to(person).waiting().filter(act__in=acts).exclude(proposed_by=person)

@@ -1,0 +1,63 @@
+"""Questions about readings and results, as QuerySet methods that read as English."""
+
+from django.db import models
+from django.db.models import F, Q, Window
+from django.db.models.functions import RowNumber
+
+from fleet.acting.querysets import JournaledQuerySet
+from fleet.models.querysets.scoped import SiteScopedQuerySet
+from inspections.models.querysets.inspections import SIGNED_STAGES
+
+
+class NotTestedMarkQuerySet(JournaledQuerySet):
+    def in_force(self):
+        """The marks that nobody undid; a step has at most one."""
+        return self.filter(undone_at=None)
+
+    def with_people(self):
+        return self.select_related("by", "undone_by")
+
+
+class ReadingQuerySet(models.QuerySet):
+    def current(self):
+        """The current readings; corrected ones stay in the table but do not count."""
+        return self.filter(superseded_at=None)
+
+    def contested(self):
+        """Saved beside a current reading, until somebody chooses between the two."""
+        return self.filter(contests__isnull=False, settled_at=None)
+
+    def that_matter(self):
+        """The current readings and those contested beside them."""
+        return self.filter(Q(superseded_at=None) | Q(contests__isnull=False, settled_at=None))
+
+
+class OutcomeQuerySet(SiteScopedQuerySet):
+    site_path = "step__inspection__machine__area__site"
+
+    def failed(self):
+        return self.filter(decision__in=("fail", "conditional fail"))
+
+    def of_machine(self, machine):
+        return self.filter(step__inspection__machine=machine)
+
+    def latest_first(self):
+        return self.order_by("-step__inspection__signed_at", "step__position", "pk")
+
+    def recent_of_each(self, machine, count):
+        """The last `count` signed outcomes of each result of a machine, the newest first; `rank` 1 is the latest.
+
+        A result is identified by test, subject, the item that a step checks, and key.
+        """
+        rank = Window(
+            RowNumber(),
+            partition_by=[F("step__test_code"), F("step__subject"), F("step__content__item"), F("key")],
+            order_by=[F("step__inspection__signed_at").desc(), F("pk").desc()],
+        )
+        signed = self.of_machine(machine).filter(step__inspection__stage__in=SIGNED_STAGES)
+        return signed.annotate(rank=rank).filter(rank__lte=count)
+
+    def before(self, inspection):
+        """Outcomes of the same machine signed before `inspection` was, or at all if it is not signed."""
+        earlier = self.of_machine(inspection.machine_id).exclude(step__inspection=inspection)
+        return earlier.filter(step__inspection__signed_at__lt=inspection.signed_at) if inspection.signed_at else earlier

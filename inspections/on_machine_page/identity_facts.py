@@ -1,0 +1,47 @@
+"""Facts shown beside a machine's identity: when work is due, what is wrong, the result of the last inspection."""
+
+from django.db.models import Count
+from django.utils import timezone
+
+from fleet.extensions import Fact
+from inspections.models import Finding, Inspection, Outcome
+
+IN_ORDER = ("fail", "conditional fail", "conditional pass", "pass")
+
+
+def machine_facts(request, machine):
+    """The facts of one machine, in a fixed number of queries."""
+    return [_next_due(machine), _open_findings(machine), *_last_signed(machine)]
+
+
+def _next_due(machine):
+    upcoming = Inspection.objects.open().filter(machine=machine).select_related("procedure").order_by("due_on", "pk")
+    first = upcoming.first()
+    if first is None:
+        return Fact("Next due", "nothing planned")
+    mark = "Overdue" if first.is_overdue(timezone.localdate()) else "Not due"
+    words = f"{first.due_on:%-d %b %Y}{' overdue' if mark == 'Overdue' else ''}"
+    return Fact("Next due", words, mark, first.get_absolute_url(), str(first.procedure))
+
+
+def _open_findings(machine):
+    found = list(Finding.objects.open().filter(machine=machine).values_list("severity", flat=True)[:100])
+    if not found:
+        return Fact("Findings", "none open")
+    essential = found.count("essential")
+    note = f"{essential} essential" if essential else ""
+    return Fact("Findings", f"{len(found)} open", "Open", "#open-findings", note)
+
+
+def _last_signed(machine):
+    last = (
+        Inspection.objects.signed().filter(machine=machine).select_related("procedure").order_by("-signed_at").first()
+    )
+    if last is None:
+        return [Fact("Last signed", "never inspected here")]
+    judged = Outcome.objects.filter(step__inspection=last).exclude(decision="").order_by("decision")
+    counts = dict(judged.values_list("decision").annotate(Count("pk")))
+    told = [f"{counts[decision]} {decision}" for decision in IN_ORDER if decision in counts]
+    worst = next((decision for decision in IN_ORDER if decision in counts), "")
+    words = f"{last.signed_at:%-d %b %Y}"
+    return [Fact("Last signed", words, worst, last.get_absolute_url(), ", ".join(told) or "no judged result")]

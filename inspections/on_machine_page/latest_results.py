@@ -1,0 +1,68 @@
+"""The last outcomes of a machine, result by result, with what came before."""
+
+from dataclasses import dataclass
+
+from fleet.web.inline_svg import inline_svg
+from inspections.bench import from_si, interval_from_si
+from inspections.drawing import TrendPoint, trend_svg
+from inspections.models import Outcome
+
+REMEMBERED = 5
+SHOWN = 80
+DRAWN = 4
+WORST_FIRST = ("fail", "conditional fail", "conditional pass", "pass", "")
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """One result of a machine: its latest outcome, and the earlier ones, the newest first."""
+
+    latest: Outcome
+    earlier: tuple[Outcome, ...]
+
+    @property
+    def title(self):
+        return f"{self.latest.step}: {self.latest.label.lower()}"
+
+    @property
+    def has_trend(self):
+        """Whether at least three figures were measured, so that a line says something."""
+        return len(self.earlier) >= 2 and self.latest.unit != "yes/no" and self.latest.value is not None
+
+    @property
+    def trend(self):
+        """The outcomes over time with the latest limits, as inline SVG."""
+        latest, ends = self.latest, {}
+        for name, end in (("lower", latest.limit_lower), ("upper", latest.limit_upper)):
+            ends[name] = None if end is None else from_si(end, latest.unit)
+        points = [self._point(outcome) for outcome in (latest, *self.earlier) if outcome.value is not None]
+        picture = trend_svg(
+            points, title=latest.label, unit=latest.unit, key=f"t{latest.pk}", width=420, height=170, **ends
+        )
+        return inline_svg(picture)
+
+    def _point(self, outcome):
+        value = from_si(outcome.value, self.latest.unit)
+        expanded = interval_from_si(outcome.expanded_uncertainty or 0, self.latest.unit)
+        return TrendPoint(outcome.step.inspection.signed_at.date(), value, expanded)
+
+    @property
+    def pressing(self):
+        """Sorts the results that need a look first: by decision, then by probability of conformity."""
+        probability = 1.0 if self.latest.probability is None else self.latest.probability
+        return (WORST_FIRST.index(self.latest.decision), probability, self.title)
+
+
+def machine_results(machine):
+    """Return the results of a machine, the most pressing first, at most SHOWN; one query."""
+    outcomes = Outcome.objects.recent_of_each(machine, REMEMBERED).select_related("step__inspection")
+    by_result = {}
+    for outcome in outcomes.order_by("rank")[: SHOWN * REMEMBERED]:
+        by_result.setdefault((outcome.step.what, outcome.key), []).append(outcome)
+    results = [Result(found[0], tuple(found[1:])) for found in by_result.values()]
+    return sorted(results, key=lambda result: result.pressing)[:SHOWN]
+
+
+def drawn_trends(results):
+    """The results whose trend is worth a drawing: judged figures with a history, the most pressing first."""
+    return [result for result in results if result.has_trend and result.latest.decision][:DRAWN]

@@ -1,0 +1,107 @@
+"""What inspections add to the pages of the fleet: due work, last outcomes, findings, history, actions, due dates."""
+
+from django.urls import reverse
+from django.utils import timezone
+
+from fleet.extensions import Event, Extension, MachineAction
+from fleet.models import Duty
+from inspections.actions import settle_contradictions
+from inspections.models import Finding, Inspection, Procedure
+from inspections.models.querysets.inspections import machines_with_next_due
+from inspections.on_machine_page.identity_facts import machine_facts
+from inspections.on_machine_page.latest_results import drawn_trends, machine_results
+from inspections.on_machine_page.measured_values import measured_values
+
+OPEN_SHOWN = 12
+
+
+def work_panel(request, machine):
+    """What is open on the machine, with the next due date."""
+    today = timezone.localdate()
+    opened = Inspection.objects.open().filter(machine=machine).select_related("procedure", "technician")
+    last = Inspection.objects.signed().filter(machine=machine).select_related("procedure", "signed_by")
+    open_work = [(inspection, inspection.is_overdue(today)) for inspection in opened[:OPEN_SHOWN]]
+    context = {
+        "machine": machine,
+        "open_work": open_work,
+        "last_signed": last.order_by("-signed_at").first(),
+        "can_plan": request.user.has_perm("inspections.plan_inspection"),
+        "can_enter": request.user.has_perm("inspections.enter_reading"),
+    }
+    return "inspections/_machine_work.html", context
+
+
+def findings_panel(request, machine):
+    """The open findings of the machine."""
+    found = Finding.objects.open().filter(machine=machine).select_related("outcome__step")[:OPEN_SHOWN]
+    context = {"machine": machine, "findings": found, "proposals": machine.proposals.waiting()[:OPEN_SHOWN]}
+    return "inspections/_machine_findings.html", context
+
+
+def results_panel(request, machine):
+    """The latest outcome of every result, the most pressing first, with trends."""
+    results = machine_results(machine)
+    return "inspections/_machine_results.html", {"results": results, "trends": drawn_trends(results)}
+
+
+def machine_actions(request, machine):
+    """What this person may do with the machine."""
+    may, pk = request.user.has_perm, machine.pk
+    offered = []
+    if machine.duty == Duty.WITHDRAWN:
+        offered.append(MachineAction("Release", reverse("inspections:release", args=[pk]), "primary"))
+    if machine.duty != Duty.RETIRED and may("inspections.plan_inspection"):
+        offered.append(MachineAction("Plan an inspection", reverse("inspections:plan", args=[pk])))
+    if machine.duty != Duty.RETIRED and may("inspections.add_finding"):
+        offered.append(MachineAction("Report a fault", reverse("inspections:fault_report", args=[pk])))
+    return [*offered, MachineAction("Label", reverse("inspections:label_pdf", args=[pk]))]
+
+
+def machine_events(request, machine, limit):
+    """Inspections signed, countersigned and voided, findings opened and closed; the newest of each."""
+    return [*_signed(machine, limit), *_voided(machine, limit), *_findings(machine, limit)]
+
+
+def _signed(machine, limit):
+    signed = Inspection.objects.signed().filter(machine=machine).select_related("procedure", "signed_by")
+    for one in signed.order_by("-signed_at")[:limit]:
+        stage = one.get_stage_display()
+        yield Event(
+            one.signed_at, f"{one.procedure}: signed", str(one), str(one.signed_by), stage, one.get_absolute_url()
+        )
+
+
+def _voided(machine, limit):
+    voided = Inspection.objects.void().filter(machine=machine).select_related("procedure", "voided_by")
+    for one in voided.order_by("-voided_at")[:limit]:
+        by = str(one.voided_by or "")
+        yield Event(one.voided_at, f"{one.procedure}: void", one.void_reason, by, "Void", one.get_absolute_url())
+
+
+def _findings(machine, limit):
+    found = Finding.objects.filter(machine=machine).select_related("opened_by", "closed_by", "token")
+    for one in found.order_by("-opened_at")[:limit]:
+        yield Event(one.opened_at, one.title, "Finding opened", one.author, "Open", one.get_absolute_url())
+    for one in found.closed().order_by("-closed_at")[:limit]:
+        by = str(one.closed_by or "")
+        yield Event(
+            one.closed_at, one.title, f"Finding closed: {one.closing_note}", by, "Closed", one.get_absolute_url()
+        )
+
+
+def recurring_procedures():
+    """(code, title) of the procedures with an interval, the longest first."""
+    return list(Procedure.objects.recurring().values_list("code", "title"))
+
+
+EXTENSION = Extension(
+    app="inspections",
+    panels=(work_panel, findings_panel, results_panel),
+    actions=machine_actions,
+    facts=machine_facts,
+    events=machine_events,
+    columns=machines_with_next_due,
+    procedures=recurring_procedures,
+    measured=measured_values,
+    contradictions=settle_contradictions,
+)

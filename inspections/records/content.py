@@ -1,0 +1,143 @@
+"""The content of a signed record: all that the signature vouches for, as plain data with a digest."""
+
+from django.db.models import Prefetch, prefetch_related_objects
+
+from fleet.canonical import canonical_json, digest_of
+from inspections.at_bench.evaluation import calibrations_in_force, chosen_options
+from inspections.bench import get_test
+from inspections.bench.serialise import evaluation_to_dict
+from inspections.models import NotTestedMark
+
+__all__ = ["canonical_json", "digest_of", "record_content"]
+
+
+def record_content(inspection, evaluated, *, by, at):
+    """Return what a signature by `by` at the moment `at` freezes; `evaluated` are the EvaluatedSteps it rests on.
+
+    The record is self-contained: it names readings and choices in the words of that day, whatever a test is called
+    later.
+    """
+    machine = inspection.machine
+    marks = NotTestedMark.objects.in_force().with_people()
+    prefetch_related_objects(evaluated.steps, Prefetch("not_tested_marks", marks, to_attr="marks_in_force"))
+    return {
+        "inspection": inspection.pk,
+        "procedure": {
+            "code": inspection.procedure.code,
+            "title": inspection.procedure.title,
+            "version": inspection.version.number,
+            "digest": inspection.version.digest,
+        },
+        "machine": {
+            "asset_number": machine.asset_number,
+            "serial": machine.serial,
+            "model": str(machine.model),
+            "built_year": machine.built_year,
+            "site": machine.site.name,
+            "area": machine.area.name,
+        },
+        "conditions": {"ambient_pa_abs": inspection.ambient_pa_abs, "temperature_c": inspection.temperature_c},
+        "signed_by": _person_content(by),
+        "signed_at": at.isoformat(),
+        "steps": [_step_content(step, evaluated.results) for step in evaluated.steps],
+        "instruments": instruments_content(inspection, evaluated.results),
+    }
+
+
+def _step_content(step, results):
+    content = {
+        "code": step.code,
+        "title": step.title,
+        "test": step.test_code,
+        "subject": step.subject,
+        "subject_name": step.subject_name,
+        "component": step.component
+        and {"label": step.component.label, "serial": step.component.serial, "lot": step.component.lot},
+        "is_essential": step.is_essential,
+        "instruction": step.content.get("instruction", ""),
+        "item": step.content.get("item", ""),
+        "source": step.content.get("source", ""),
+        "applies": step.applies,
+        "absence": step.absence,
+        "not_tested_reason": step.not_tested_reason,
+    }
+    for mark in step.marks_in_force:
+        if mark.by:  # a mark from before authors were stored has none
+            content["not_tested"] = {"by": _person_content(mark.by), "at": mark.at.isoformat()}
+    if step in results:
+        readings, result = results[step]
+        content["readings"] = [_reading_content(reading) for reading in readings]
+        content["choices"] = chosen_options(step, readings)
+        content["labels"] = labels_of(get_test(step.test_code))
+        content["columns"] = {t.key: [spec.key for spec in t.columns] for t in get_test(step.test_code).tables}
+        content["evaluation"] = evaluation_to_dict(result.evaluation)
+    return content
+
+
+def _person_content(person):
+    return {"username": person.username, "name": str(person)}
+
+
+def labels_of(test):
+    """What the test called each reading, table, column ("table.column") and option ("choice=option") on the day."""
+    labels = {spec.key: spec.label for spec in (*test.readings, *test.tables, *test.choices)}
+    labels |= {f"{table.key}.{spec.key}": spec.label for table in test.tables for spec in table.columns}
+    return labels | {f"{spec.key}={value}": label for spec in test.choices for value, label in spec.options}
+
+
+def _reading_content(reading):
+    content = {
+        "field": reading.field,
+        "row": reading.row,
+        "column": reading.column,
+        "as_read": reading.as_read,
+        "unit": reading.unit,
+        "zero": reading.zero,
+        "instrument": reading.instrument.code if reading.instrument else "",
+        "entered_by": _person_content(reading.entered_by),
+        "entered_at": reading.entered_at.isoformat(),
+    }
+    return content | ({"program": _program_content(reading.token)} if reading.token else {})
+
+
+def _program_content(token):
+    """The program that entered a reading with a token of the person named beside it; absent from all other readings."""
+    return {"name": token.name, "token": token.pk}
+
+
+def instruments_content(inspection, results):
+    """Each instrument with the calibration in force when its readings were taken; two entries if it changed between.
+
+    One without a calibration, which nobody can sign for, has empty dates.
+    """
+    readings = [reading for readings, _ in results.values() for reading in readings]
+    in_force = calibrations_in_force(readings, inspection.machine.site)
+    pairs = {(one.pk, found and found.pk): (one, found) for (one, _), found in in_force.items()}
+    prefetch_related_objects([instrument for instrument, _ in pairs.values()], "scales")
+    return [
+        {
+            "code": instrument.code,
+            "name": instrument.name,
+            "serial": instrument.serial,
+            "certificate": calibration.certificate if calibration else "",
+            "calibrated_on": calibration.calibrated_on.isoformat() if calibration else "",
+            "due_on": calibration.due_on.isoformat() if calibration else "",
+            "scales": [_scale_content(scale) for scale in instrument.scales.all()],
+        }
+        for instrument, calibration in pairs.values()
+    ]
+
+
+def _scale_content(scale):
+    fields = (
+        "dimension",
+        "unit",
+        "low",
+        "high",
+        "resolution",
+        "of_reading_percent",
+        "of_span_percent",
+        "absolute",
+        "coverage_factor",
+    )
+    return {field: getattr(scale, field) for field in fields}

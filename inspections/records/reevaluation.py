@@ -1,0 +1,95 @@
+"""Would signed records be judged differently today? Compares the signed results with those computed now.
+
+Nothing is changed: a signed record stays as signed. A difference may come from the program, or from what was entered
+since: a limit, a rated value of a part, the accuracy of an instrument.
+"""
+
+import json
+from dataclasses import dataclass
+from math import isclose
+
+from inspections.at_bench.evaluation import Evaluator
+from inspections.bench import UnknownTest
+from inspections.bench.serialise import evaluation_to_dict
+from inspections.models import Reading
+
+SAME = 1e-9  # relative; below this two computed figures are the same
+FIGURES = {
+    "value_si": "value",
+    "expanded_uncertainty_si": "expanded uncertainty",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One thing that would be otherwise: `signed` and `now` as words, figures in SI units."""
+
+    step: str
+    result: str
+    what: str
+    signed: str
+    now: str
+
+    @property
+    def is_decision(self):
+        return self.what == "decision"
+
+
+def differences(inspection):
+    """Return what would differ in a signed inspection, whose machine, area, site and record are loaded."""
+    signed = {(step["code"], step["subject"]): step for step in json.loads(inspection.record.content)["steps"]}
+    evaluator = Evaluator(inspection)
+    readings = _readings_by_step(inspection)
+    found = []
+    for step in inspection.steps.that_apply().select_related("component"):
+        content = signed.get((step.code, step.subject), {})
+        if "evaluation" in content:
+            found += _of_step(step, content["evaluation"], evaluator, readings.get(step.pk, []))
+    return found
+
+
+def _readings_by_step(inspection):
+    by_step = {}
+    for reading in Reading.objects.current().filter(step__inspection=inspection).select_related("instrument"):
+        by_step.setdefault(reading.step_id, []).append(reading)
+    return by_step
+
+
+def _of_step(step, signed, evaluator, readings):
+    try:
+        result = evaluator.evaluate(step, readings)
+    except UnknownTest:
+        return [Difference(str(step), "", "test", "known", "no longer known")]
+    if result.error:
+        return [Difference(str(step), "", "reading", "accepted", result.error)]
+    now = evaluation_to_dict(result.evaluation)
+    before, after = ({each["key"]: each for each in evaluation["outcomes"]} for evaluation in (signed, now))
+    return [
+        difference
+        for key in dict.fromkeys([*before, *after])
+        for difference in _of_outcome(str(step), before.get(key), after.get(key))
+    ]
+
+
+def _of_outcome(step, signed, now):
+    label = (signed or now)["label"]
+    if signed is None or now is None:
+        return [Difference(step, label, "result", "computed" if signed else "none", "computed" if now else "none")]
+    pairs = [("decision", signed["decision"] or "none", now["decision"] or "none")]
+    pairs += [(words, signed[name], now[name]) for name, words in FIGURES.items()]
+    pairs += [(f"{end} limit", _limit(signed, end), _limit(now, end)) for end in ("lower", "upper")]
+    return [Difference(step, label, what, _text(a), _text(b)) for what, a, b in pairs if not _is_same(a, b)]
+
+
+def _limit(outcome, end):
+    return (outcome["limit"] or {}).get(f"{end}_si")
+
+
+def _is_same(a, b):
+    if isinstance(a, float | int) and isinstance(b, float | int):
+        return isclose(a, b, rel_tol=SAME, abs_tol=1e-15)
+    return a == b
+
+
+def _text(value):
+    return "none" if value is None else f"{value:.9g}" if isinstance(value, float | int) else str(value)

@@ -1,0 +1,208 @@
+"""A signed record as pages show it, from its frozen content alone."""
+
+import json
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from fleet.models.attribution import author_in_words
+from inspections.bench.serialise import evaluation_from_dict
+from inspections.records.content import digest_of
+from inspections.result_display import FAILED, shown_curves, shown_outcomes, worst_decision
+
+BAR_WIDTH = 460
+CURVE_WIDTH = 620
+
+
+@dataclass(frozen=True, slots=True)
+class ShownReading:
+    """One reading as it was read."""
+
+    label: str
+    text: str
+    instrument: str
+    entered_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShownTable:
+    """A table as it was read: the row numbers with a cell for each column, None where nothing was read."""
+
+    label: str
+    columns: list[str]
+    rows: list[tuple[int, list]]
+    instruments: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShownMark:
+    """Who marked a step as not tested, and when."""
+
+    by: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class ShownStep:
+    content: dict
+    amendments: list = field(default_factory=list)
+    position: int = 0
+
+    @property
+    def title(self):
+        subject = self.content["subject_name"]
+        return f"{self.content['title']}: {subject}" if subject else self.content["title"]
+
+    @property
+    def is_tested(self):
+        return "evaluation" in self.content
+
+    @property
+    def evaluation(self):
+        return evaluation_from_dict(self.content["evaluation"])
+
+    @property
+    def outcomes(self):
+        return shown_outcomes(self.evaluation, f"step{self.position}", BAR_WIDTH) if self.is_tested else []
+
+    @property
+    def curves(self):
+        return shown_curves(self.evaluation, f"step{self.position}", CURVE_WIDTH) if self.is_tested else []
+
+    @property
+    def decision(self):
+        """The worst decision of the step as a word; “not tested” where it was not, empty where nothing is judged."""
+        if not self.is_tested:
+            return "not tested" if self.content["applies"] else ""
+        return str(worst_decision([outcome.decision for outcome in self.evaluation.outcomes]) or "")
+
+    @property
+    def mark(self):
+        """The mark “not tested” with its author; None without one, and in records from before authors were stored."""
+        mark = self.content.get("not_tested")
+        return ShownMark(mark["by"]["name"], datetime.fromisoformat(mark["at"])) if mark else None
+
+    @property
+    def is_failed(self):
+        return self.decision in FAILED
+
+    @property
+    def is_observation(self):
+        """Whether the step is a check of one item of the procedure, which fits on one line."""
+        return bool(self.content["item"]) and len(self.values) == 1 and len(self.evaluation.outcomes) == 1
+
+    @property
+    def values(self):
+        singles = [reading for reading in self.content.get("readings", []) if not reading["column"]]
+        return [
+            ShownReading(self._label(r["field"]), reading_text(r), r["instrument"], r["entered_by"]["name"])
+            for r in singles
+            if r["field"] not in self.content["choices"]
+        ]
+
+    @property
+    def choices(self):
+        return [(self._label(key), self._label(f"{key}={value}")) for key, value in self.content["choices"].items()]
+
+    @property
+    def tables(self):
+        fields = {}
+        for reading in self.content.get("readings", []):
+            if reading["column"]:
+                fields.setdefault(reading["field"], []).append(reading)
+        return [self._table(key, readings) for key, readings in fields.items()]
+
+    @property
+    def programs(self):
+        """What programs entered, in a sentence for each: “Entered by program Logger with the token of Ana: Flow.”"""
+        return [f"Entered by {author}: {'; '.join(places)}." for author, places in self._places_by_program().items()]
+
+    def _places_by_program(self):
+        readings, found = self.content.get("readings", []), {}
+        for reading in readings:
+            author = _program(reading)
+            if author:
+                same = {_program(other) for other in readings if other["field"] == reading["field"]}
+                place = self._label(reading["field"])
+                if same != {author}:
+                    column = self._label(f"{reading['field']}.{reading['column']}").lower()
+                    place = f"{place}, row {reading['row'] + 1}, {column}"
+                found.setdefault(author, {})[place] = None
+        return found
+
+    def _table(self, key, readings):
+        read = {reading["column"] for reading in readings}
+        columns = [column for column in self.content["columns"][key] if column in read]
+        cells = {(r["row"], r["column"]): reading_text(r) for r in readings}
+        numbers = sorted({r["row"] for r in readings})
+        rows = [(number + 1, [cells.get((number, column)) for column in columns]) for number in numbers]
+        instruments = ", ".join(sorted({r["instrument"] for r in readings if r["instrument"]}))
+        return ShownTable(self._label(key), [self._label(f"{key}.{column}") for column in columns], rows, instruments)
+
+    def _label(self, name):
+        return self.content["labels"].get(name, name)
+
+
+class ShownRecord:
+    """The whole record with the amendments beside its steps."""
+
+    def __init__(self, record, amendments=()):
+        self.content = json.loads(record.content)
+        self.digest = record.digest
+        self.is_intact = digest_of(record.content) == record.digest
+        self.signed_at = datetime.fromisoformat(self.content["signed_at"])
+        steps = [
+            ShownStep(content, [a for a in amendments if a.step and _same(a.step, content)], position)
+            for position, content in enumerate(self.content["steps"], start=1)
+        ]
+        self.general_amendments = [a for a in amendments if a.step is None]
+        self.tested = [step for step in steps if step.is_tested]
+        self.observed = [step for step in self.tested if step.is_observation]
+        self.measured = [step for step in self.tested if not step.is_observation]
+        self.not_tested = [step for step in steps if step.content["applies"] and not step.is_tested]
+        self.absent = [step for step in steps if not step.content["applies"]]
+
+    @property
+    def instruments(self):
+        """Instruments with `calibrated_day` and `due_day` as dates."""
+        return [
+            {
+                **instrument,
+                "calibrated_day": date.fromisoformat(instrument["calibrated_on"]),
+                "due_day": date.fromisoformat(instrument["due_on"]),
+            }
+            for instrument in self.content["instruments"]
+        ]
+
+    @property
+    def ambient_kpa_abs(self):
+        return self.content["conditions"]["ambient_pa_abs"] / 1000
+
+    @property
+    def temperature_c(self):
+        return self.content["conditions"]["temperature_c"]
+
+    @property
+    def counts(self):
+        """How many steps came to each decision, in the order of gravity, then those not tested."""
+        words = ("fail", "conditional fail", "conditional pass", "pass")
+        found = [(word, sum(step.decision == word for step in self.tested)) for word in words]
+        found.append(("not tested", len(self.not_tested)))
+        return [(word, count) for word, count in found if count]
+
+
+def reading_text(reading):
+    """The value as read with its unit; a pressure says when it is absolute."""
+    if reading["unit"] in ("", "yes/no"):
+        return reading["as_read"]
+    zero = {"absolute": " absolute", "gauge": " gauge"}.get(reading["zero"], "")
+    return f"{reading['as_read']} {reading['unit']}{zero}"
+
+
+def _program(reading):
+    """Which program entered a reading, in words; empty for a person's own, and in records older than the naming."""
+    program = reading.get("program")
+    return author_in_words(reading["entered_by"]["name"], program["name"]) if program else ""
+
+
+def _same(step, content):
+    return (step.code, step.subject) == (content["code"], content["subject"])

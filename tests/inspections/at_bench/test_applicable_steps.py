@@ -1,0 +1,137 @@
+from datetime import date, timedelta
+
+import pytest
+
+from fleet.actions import record_feature_state
+from fleet.models import State
+from inspections.actions import open_inspection, plan_retest
+from inspections.at_bench.applicable_steps import build_steps
+from inspections.models import Finding
+from tests.factories import (
+    NOON,
+    TODAY,
+    load_all_procedures,
+    make_component,
+    make_inspection,
+    make_machine,
+    make_model,
+    make_procedure,
+)
+from tests.inspections.scenes import FAILING
+
+STEPS = """
+code = "yearly"
+title = "Steps"
+[[step]]
+code = "exclusion"
+title = "Vaporizer exclusion"
+test = "observation"
+feature = "vaporizer-exclusion"
+item = "No two turn on."
+[[step]]
+code = "regulator"
+title = "Cylinder regulator"
+test = "regulator"
+component = "pressure-regulator"
+[[step]]
+code = "cut"
+title = "Cut"
+test = "supply-failure"
+each = "other gas"
+[[step]]
+code = "mixture"
+title = "Mixture"
+test = "oxygen-mixture"
+gas = "nitrous-oxide"
+"""
+
+
+@pytest.fixture
+def steps_of(db, tmp_path):
+    """steps_of(machine): the rows that the procedure above lays out for it."""
+    procedure = make_procedure(STEPS, directory=tmp_path)
+
+    def steps_of(machine, on=TODAY):
+        return build_steps(make_inspection(machine, procedure), on=on).rows
+
+    return steps_of
+
+
+def by_code(rows, code):
+    return [row for row in rows if row.code == code]
+
+
+def test_a_feature_not_fitted_keeps_its_step_with_the_absence_and_evidence(steps_of):
+    machine = make_machine(features={"vaporizer-exclusion": State.NOT_FITTED})
+    [row] = by_code(steps_of(machine), "exclusion")
+    assert not row.applies
+    assert row.absence.startswith("Vaporizer exclusion")
+    assert "not fitted, since 1 Jan 2015 (" in row.absence
+
+
+@pytest.mark.parametrize(
+    "features", [{"vaporizer-exclusion": State.FITTED}, {"vaporizer-exclusion": State.NOT_KNOWN}, {}]
+)
+def test_a_feature_fitted_or_not_known_is_tested(steps_of, features):
+    [row] = by_code(steps_of(make_machine(features=features)), "exclusion")
+    assert row.applies
+
+
+def test_the_feature_state_of_the_day_decides(steps_of):
+    machine = make_machine(features={"vaporizer-exclusion": State.NOT_FITTED})
+    fitted_on = TODAY - timedelta(days=10)
+    record_feature_state(
+        machine, "vaporizer-exclusion", State.FITTED, from_date=fitted_on, evidence="retrofit", by=None, at=NOON
+    )
+    assert by_code(steps_of(machine), "exclusion")[0].applies
+    assert not by_code(steps_of(machine, on=fitted_on - timedelta(days=1)), "exclusion")[0].applies
+
+
+def test_there_is_one_step_for_each_part_in_place(steps_of):
+    machine = make_machine()
+    make_component(machine, label="Yoke 1")
+    make_component(machine, label="Yoke 2")
+    make_component(machine, label="Old one", removed_on=date(2020, 1, 1))
+    make_component(machine, label="A valve", kind="check-valve")
+    assert [row.subject for row in by_code(steps_of(machine), "regulator")] == ["Yoke 1", "Yoke 2"]
+
+
+def test_no_part_recorded_is_itself_recorded(steps_of):
+    [row] = by_code(steps_of(make_machine()), "regulator")
+    assert (row.applies, row.absence) == (False, "No pressure regulator is recorded on this machine.")
+
+
+def test_each_gas_but_oxygen_has_a_step(steps_of):
+    rows = by_code(steps_of(make_machine()), "cut")
+    assert [(row.subject, str(row)) for row in rows] == [
+        ("nitrous-oxide", "Cut: nitrous oxide"),
+        ("air", "Cut: air"),
+    ]
+
+
+def test_a_machine_of_oxygen_only_has_no_other_gas_to_cut(steps_of):
+    rows = steps_of(make_machine(model=make_model(gases=["oxygen"])))
+    assert by_code(rows, "cut")[0].absence == "The machine gives oxygen only."
+    assert by_code(rows, "mixture")[0].absence == "The machine does not give nitrous oxide."
+
+
+def test_positions_count_up_and_every_step_of_the_procedure_is_there(steps_of):
+    rows = steps_of(make_machine())
+    assert [row.position for row in rows] == list(range(1, len(rows) + 1))
+    assert {row.code for row in rows} == {"exclusion", "regulator", "cut", "mixture"}
+
+
+def test_a_retest_brings_the_failed_step_that_its_procedure_lacks(scene):
+    load_all_procedures()
+    scene.complete(FAILING, alarm="no")
+    scene.sign()
+    retest = plan_retest(scene.machine, Finding.objects.all(), due_on=TODAY, by=None, at=NOON)
+    open_inspection(retest, by=scene.technician, at=NOON)
+    wanted = {(f.outcome.step.test_code, f.outcome.step.subject) for f in Finding.objects.all()}
+    assert wanted <= {(step.test_code, step.subject) for step in retest.steps.that_apply()}
+
+
+def test_the_shipped_procedures_lay_out_steps_for_a_machine(db):
+    rows = build_steps(make_inspection(make_machine()), on=TODAY).rows
+    assert all(row.test_code and (row.applies or row.absence) for row in rows)
+    assert len({(row.code, row.subject) for row in rows}) == len(rows)

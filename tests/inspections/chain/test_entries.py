@@ -1,0 +1,133 @@
+"""The chain grows with every signature, countersignature and amendment, and verifies whatever was done."""
+
+import importlib
+import json
+from datetime import timedelta
+from types import SimpleNamespace
+
+import pytest
+from django.apps import apps
+from django.db import connection
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from fleet.acting.scope import settle
+from inspections.actions import amend_inspection, countersign_inspection, sign_inspection
+from inspections.errors import RecordFrozen, Refused
+from inspections.models import ChainEntry, ChainHead, Inspection, Reading
+from inspections.records.content import digest_of
+from tests.factories import NOON, make_machine
+from tests.inspections.actions.test_signing import in_threads
+from tests.inspections.chain.store import sign, troubles
+from tests.inspections.scenes import FAILING, PASSING, make_scene
+
+LATER = NOON + timedelta(days=2)
+
+
+def numbers(site):
+    return list(ChainEntry.objects.filter(site=site).values_list("sequence", "kind"))
+
+
+def test_each_entry_holds_the_digest_of_the_one_before_at_its_site(store):
+    entries = list(ChainEntry.objects.filter(site=store.site))
+    assert [entry.sequence for entry in entries] == [1, 2, 3, 4, 5]
+    assert [entry.kind for entry in entries] == ["signed", "countersigned", "amended", "amended", "signed"]
+    assert [entry.previous for entry in entries] == ["0" * 64, *(digest_of(entry.content) for entry in entries[:-1])]
+    assert json.loads(entries[1].content)["previous"] == entries[1].previous
+    assert numbers(store.elsewhere.machine.site) == [(1, "signed")]
+    assert troubles() == []
+
+
+def test_the_entry_names_the_digest_of_the_record(store):
+    record = store.records[0].record
+    entry = ChainEntry.objects.get(inspection=record.inspection, kind="signed")
+    assert json.loads(entry.content)["record"]["digest"] == record.digest == digest_of(record.content)
+
+
+def test_an_entry_cannot_be_saved_again(store):
+    with pytest.raises(RecordFrozen, match="cannot be changed"):
+        ChainEntry.objects.first().save()
+
+
+def test_a_refused_signature_adds_nothing(store):
+    with pytest.raises(Refused):
+        countersign_inspection(store.records[1], by=store.records[1].signed_by, at=LATER)
+    with pytest.raises(Refused):
+        amend_inspection(store.records[1], correction="", reason="", by=store.scene.other, at=LATER)
+    assert len(numbers(store.site)) == 5 and troubles() == []
+
+
+def test_a_record_whose_machine_moved_is_countersigned_in_the_chain_that_holds_it(store):
+    record = store.records[1]
+    record.machine.area = store.elsewhere.machine.area
+    record.machine.save(update_fields=["area"])
+    countersign_inspection(record, by=store.scene.other, at=LATER)
+    assert numbers(store.site)[-1] == (6, "countersigned") and troubles() == []
+
+
+WORK = st.lists(st.sampled_from(["sign", "fail", "countersign", "amend", "correct"]), min_size=1, max_size=6)
+
+
+@settings(max_examples=6, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(work=WORK)
+def test_whatever_is_done_in_which_order_verifies(store, work):
+    for number, act in enumerate(work):
+        at = LATER + timedelta(days=number, seconds=ChainEntry.objects.count())
+        newest = Inspection.objects.signed().filter(machine=store.scene.machine).latest("pk")
+        if act in ("sign", "fail"):
+            store.scene.again(at=at)
+            sign(store.scene, at, PASSING if act == "sign" else FAILING)
+        elif act == "countersign" and newest.stage == "signed":
+            countersign_inspection(newest, by=store.scene.other, at=at)
+        elif act == "amend":
+            amend_inspection(newest, correction="é “a”", reason="b", by=store.scene.other, at=at)
+        elif act == "correct":
+            with pytest.raises(RecordFrozen):
+                store.scene.enter("set_flow", "3.9", unit="L/min", instrument=store.scene.flowmeter, at=at)
+    assert troubles() == []
+
+
+@pytest.mark.django_db(transaction=True)
+def test_signatures_at_the_same_moment_leave_no_gap(transactional_db, tmp_path):
+    scene = make_scene(tmp_path)
+    waiting = []
+    for _ in range(4):
+        scene.machine = make_machine(area=scene.machine.area)
+        scene.again(at=NOON)
+        scene.complete()
+        waiting.append(scene.inspection.pk)
+    calls = [
+        lambda pk=pk: sign_inspection(Inspection.objects.get(pk=pk), by=scene.technician, at=NOON) for pk in waiting
+    ]
+    settle()  # what the factories wrote, before others write too
+    results = in_threads(*calls)
+    assert {type(result).__name__ for result in results} == {"Inspection"}
+    assert [sequence for sequence, _ in numbers(scene.machine.site)] == [1, 2, 3, 4]
+    assert ChainHead.objects.get().sequence == 4 and troubles() == []
+
+
+def chain_later():
+    """Take the chain away and chain what is there, as an upgrade from a release without a chain does."""
+    ChainEntry.objects.all().delete()
+    ChainHead.objects.all().delete()
+    migration = importlib.import_module("inspections.migrations.0007_chain_existing")
+    migration.chain_existing(apps, SimpleNamespace(connection=connection))
+
+
+def test_records_from_before_the_chain_are_chained_in_the_order_of_time(store):
+    before = numbers(store.site)
+    chain_later()
+    assert numbers(store.site) == before and troubles() == []
+    assert all(json.loads(entry.content)["chained_later"] for entry in ChainEntry.objects.all())
+    countersign_inspection(store.records[1], by=store.scene.other, at=LATER)
+    assert troubles() == []
+
+
+def test_a_row_altered_before_it_was_chained_shows_against_its_record(store):
+    Reading.objects.filter(step__inspection=store.records[1], as_read="40").update(as_read="41")
+    chain_later()
+    [trouble] = troubles()
+    assert (trouble.inspection, trouble.field, trouble.expected, trouble.found) == (
+        store.records[1].pk, "as_read", "40", "41",
+    )  # fmt: skip
+    assert "before it was chained" in trouble.what

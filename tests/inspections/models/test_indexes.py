@@ -1,0 +1,44 @@
+import pytest
+from django.db import connection
+
+from fleet.models import FeatureState
+from inspections.models import CriterionJudgement, Finding, Inspection, InspectionStep, Outcome, Proposal, Reading
+from tests.factories import TODAY
+from tests.index_plans import index_names, unused
+
+SHORT_CODES = [
+    (FeatureState, "feature"),
+    (InspectionStep, "code"),
+    (InspectionStep, "test_code"),
+    (Outcome, "key"),
+    (Reading, "field"),
+    (Reading, "column"),
+]
+
+
+@pytest.mark.parametrize(("model", "column"), SHORT_CODES)
+def test_a_code_that_thousands_of_rows_share_has_no_index_of_its_own(db, model, column):
+    """It finds too many rows to help: SQLite took 90 ms by it to find last time's step, and each reading wrote two."""
+    with connection.cursor() as cursor:
+        found = connection.introspection.get_constraints(cursor, model._meta.db_table).values()
+    assert [column] not in [each["columns"] for each in found]
+
+
+def queries():
+    """By index, the query that it is there for; every one of them is asked by a page, a job or an action."""
+    latest = CriterionJudgement.objects.filter(machine=1, criterion="A1").order_by("-at")
+    of_machine = Inspection.objects.filter(machine=1, stage="signed").order_by("-signed_at")
+    return {
+        "finding_by_machine": Finding.objects.open().filter(machine=1).order_by(),
+        "inspection_by_due": Inspection.objects.planned().filter(due_on__lte=TODAY).order_by(),
+        "inspection_by_machine": of_machine,
+        "judgement_latest": latest,
+        "proposal_by_state": Proposal.objects.waiting().filter(act="release").order_by(),
+        "reading_by_step": Reading.objects.current().filter(step=1).order_by(),
+        "reading_contested": Reading.objects.contested().filter(step=1).order_by(),
+    }
+
+
+def test_every_index_is_there_for_a_query_and_the_database_uses_it(db):
+    assert queries().keys() == index_names("inspections")
+    assert unused(queries()) == set()

@@ -101,6 +101,7 @@ MIDDLEWARE = [
     "config.accounts.devices.KnownDevice",
     "config.accounts.middleware.SignedIn",
     "config.accounts.middleware.SecondFactor",
+    "config.place.PlaceOfPerson",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -125,7 +126,9 @@ TEMPLATES = [
                 "config.navigation.navigation",
                 "config.accounts.context.session",
                 "config.controls.controls",
+                "config.place.place",
             ],
+            "builtins": ["fleet.templatetags.place"],
         },
     }
 ]

@@ -34,7 +34,7 @@ CAUTIONS = (
 
 
 def write_pdf(report: CoverReport, machines, made: str) -> bytes:
-    """Return the report in landscape A4. The matrix is left out, and that is said, above MOST_ROWS machines."""
+    """Return the report in landscape. The matrix is left out, and that is said, above MOST_ROWS machines."""
     paper = Paper(
         title="Cover report",
         reference=f"As of {long_date(report.wanted.on)}",

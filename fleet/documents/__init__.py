@@ -1,4 +1,4 @@
-"""Paper: one A4 template for every document, with its head, its cautions and "page x of y". Plain Python."""
+"""Paper: one template for every document, with its head, its cautions and "page x of y". Plain Python."""
 
 from fleet.documents.paper import CAUTION, Paper, build_pdf, long_date, long_moment
 from fleet.documents.parts import (

@@ -1,22 +1,76 @@
 """Sites and areas."""
 
+from zoneinfo import available_timezones
+
 from django import forms
+from django.conf import settings
 
 from fleet.models import Area, Site
+from fleet.place_format import choosable_dimensions
+
+FORMATS = ("decimal_sign", "date_format", "paper_size")
+
+
+def zone_choices():
+    """The zones of the IANA list by continent; old names such as “EST” at the end."""
+    by_region = {}
+    for name in sorted(available_timezones()):
+        region = name.partition("/")[0] if "/" in name else "Other"
+        by_region.setdefault(region, []).append((name, name.partition("/")[2].replace("_", " ") or name))
+    last = by_region.pop("Other")
+    return [("", "Choose a time zone"), *by_region.items(), ("Other", last)]
 
 
 class SiteForm(forms.ModelForm):
+    """A site with its time zone, formats and a preferred unit for each dimension that has several."""
+
+    time_zone = forms.ChoiceField(
+        choices=zone_choices,
+        error_messages={"invalid_choice": "“%(value)s” is not a time zone. Choose one of the list."},
+    )
+
     class Meta:
         model = Site
         fields = [
-            "name", "altitude_m", "time_zone", "two_for_release", "two_for_amendment", "two_for_finding",
+            "name", "altitude_m", "time_zone", *FORMATS, "two_for_release", "two_for_amendment", "two_for_finding",
             "two_for_limit", "signer_may_release",
         ]  # fmt: skip
-        help_texts = {"time_zone": "A name of the IANA list, such as Europe/Lisbon."}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name in FORMATS:
+            self.fields[name].required = False  # left out by a form of an earlier release: stays as it is
+        for dimension in choosable_dimensions():
+            self.fields[unit_field(dimension)] = forms.ChoiceField(
+                label=f"Unit of {dimension.name[:1].lower()}{dimension.name[1:]}",
+                choices=[("", "As the test declares it"), *((symbol, symbol) for symbol in dimension.symbols)],
+                required=False,
+                initial=self.instance.preferred_units.get(dimension.code, ""),
+            )
+
+    def clean(self):
+        data = super().clean()
+        for name in FORMATS:
+            data[name] = data.get(name) or getattr(self.instance, name)
+        names = {dimension.code: unit_field(dimension) for dimension in choosable_dimensions()}
+        was_shown = any(self.add_prefix(name) in self.data for name in names.values())
+        chosen = {code: data.pop(name, "") for code, name in names.items()}
+        stored = {code: symbol for code, symbol in chosen.items() if symbol}
+        data["preferred_units"] = stored if was_shown else self.instance.preferred_units
+        return data
+
+
+def unit_field(dimension):
+    """The name of the field for the preferred unit of a dimension."""
+    return f"unit_{dimension.code.replace(' ', '_')}"
 
 
 class NewSiteForm(SiteForm):
     """A site that is new also gets the code by which a register file names it."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.initial["time_zone"] = "" if settings.TIME_ZONE == "UTC" else settings.TIME_ZONE
 
     class Meta(SiteForm.Meta):
         fields = ["code", *SiteForm.Meta.fields]

@@ -65,4 +65,14 @@ class Person(AbstractUser):
     @cached_property
     def site_ids(self):
         """The sites that the person is narrowed to; empty means every site."""
-        return list(self.sites.values_list("pk", flat=True))
+        return [site.pk for site in self._own_sites]
+
+    @cached_property
+    def only_site(self):
+        """The site, where the person may see no other one; None with several."""
+        sites = self._own_sites or list(Site.objects.all()[:2])
+        return sites[0] if len(sites) == 1 else None
+
+    @cached_property
+    def _own_sites(self):
+        return list(self.sites.all())

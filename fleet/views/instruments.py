@@ -6,6 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from fleet.at_site import show_as_site
 from fleet.actions import add_instrument, record_calibration
 from fleet.errors import Refused
 from fleet.forms.instruments import CalibrationForm, InstrumentFilterForm, InstrumentForm, ScaleFormSet
@@ -33,6 +34,7 @@ class InstrumentList(TableList):
 def instrument_page(request, pk):
     instruments = Instrument.objects.visible_to(request.user).select_related("site")
     instrument = get_object_or_404(instruments.with_standing(timezone.localdate()), pk=pk)
+    show_as_site(instrument.site)
     context = {
         "instrument": instrument,
         "standing": standing_mark(instrument.standing),
@@ -58,6 +60,7 @@ def instrument_add(request):
 @require_http_methods(FORM_METHODS)
 def calibration_add(request, pk):
     instrument = get_object_or_404(Instrument.objects.visible_to(request.user).select_related("site"), pk=pk)
+    show_as_site(instrument.site)
     today = instrument.site.date_of(timezone.now())
     form = CalibrationForm(posted(request), instrument=instrument, today=today)
     if request.method == "POST" and form.is_valid():

@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from fleet.at_site import show_as_site
 from fleet.actions import correct_machine, register_machine
 from fleet.circuit_covers.panel import cover_panel
 from fleet.csv_export import csv_download
@@ -75,7 +76,10 @@ def register_csv(request):
 
 
 def visible_machine(request, pk):
-    return get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    """The machine of a page, which from here on is shown as its site shows things."""
+    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    show_as_site(machine.site)
+    return machine
 
 
 @permission_required("fleet.view_machine", raise_exception=True)

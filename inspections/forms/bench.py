@@ -6,6 +6,8 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 
 from fleet.catalogue.plausibility import use_bounds
+from fleet.forms.fields import NumberField
+from fleet.place_format import NumberRefused, current, quantities_in_words, read_number
 from inspections.errors import ReadingRefused
 from inspections.slots import MAX_ROWS, choice_slot, find_named_slot, fixed_choices, reading_slot
 
@@ -16,25 +18,23 @@ AMBIENT_KPA, ROOM_C = use_bounds("ambient-pressure"), use_bounds("ambient-temper
 class OpenForm(forms.Form):
     """The conditions at the bench. A pressure left empty is that of the standard atmosphere at the site's altitude."""
 
-    ambient_kpa_abs = forms.FloatField(
+    ambient_kpa_abs = NumberField(
         label="Ambient pressure (kPa absolute)",
         required=False,
         validators=[MinValueValidator(AMBIENT_KPA[0]), MaxValueValidator(AMBIENT_KPA[1])],
-        widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
     )
-    temperature_c = forms.FloatField(
+    temperature_c = NumberField(
         label="Room temperature (°C)",
         initial=20,
         validators=[MinValueValidator(ROOM_C[0]), MaxValueValidator(ROOM_C[1])],
-        widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
     )
 
     def __init__(self, *args, site, **kwargs):
         super().__init__(*args, **kwargs)
+        standard = quantities_in_words(f"{site.ambient_pa_abs / 1000:.1f} kPa", current())
         self.fields["ambient_kpa_abs"].help_text = (
             f"As measured, {AMBIENT_KPA[0]:g} to {AMBIENT_KPA[1]:g}. Left empty: "
-            f"{site.ambient_pa_abs / 1000:.1f} kPa absolute, the standard atmosphere at {site.altitude_m} m "
-            f"({site.name})."
+            f"{standard} absolute, the standard atmosphere at {site.altitude_m} m ({site.name})."
         )
         self.fields["temperature_c"].help_text = f"As measured, {ROOM_C[0]:g} to {ROOM_C[1]:g}."
 
@@ -87,6 +87,7 @@ def read_entry(step, data, name, instruments):
         raise ReadingRefused(f"{slot.label}: {len(as_read)} characters are too many for a reading.", slot.key)
     if slot.options:
         return Entry(slot, as_read, slot.unit_of_options, "")
+    as_read = typed_number(as_read)
     unit, zero, instrument = (_setting(data, slot, key) for key in ("unit", "zero", "instrument"))
     return Entry(
         slot,
@@ -97,9 +98,17 @@ def read_entry(step, data, name, instruments):
     )
 
 
+def typed_number(text):
+    """Return the digits typed with a point, as readings are stored; what is no number stays, to be refused by name."""
+    try:
+        return read_number(text, current().decimal) if text else text
+    except NumberRefused:
+        return text
+
+
 def is_untouched(data, name, laid_out):
     """Whether the form sends the place `name` as it was laid out: with the reading `laid_out`, or empty if None."""
-    text = data[name].strip()
+    text = typed_number(data[name].strip())
     if laid_out is None:
         return not text
     was = {"unit": laid_out.unit, "zero": laid_out.zero, "instrument": str(laid_out.instrument_id or "")}

@@ -38,7 +38,7 @@ SOURCES = (
 
 
 def write_review(ranked, *, on, asked, made, top=TOP) -> bytes:
-    """Return the review in A4.
+    """Return the review on the paper of the place that is shown now.
 
     ranked  RankedMachine objects, worst first
     asked   conditions as label and value

@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from fleet.at_site import show_as_site
 from fleet.models import Machine
 from inspections.actions import book_inspection, plan_inspection, void_inspection
 from inspections.errors import Refused
@@ -22,6 +23,7 @@ from inspections.seen import NOT_TOLD
 @require_http_methods(["GET", "POST"])
 def plan(request, pk):
     machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    show_as_site(machine.site)
     form = PlanForm(request.POST or None, initial={"due_on": timezone.localdate()})
     if request.method == "POST" and form.is_valid():
         try:
@@ -96,4 +98,6 @@ def _seen(form):
 
 
 def _inspection(request, pk):
-    return get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
+    inspection = get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
+    show_as_site(inspection.machine.site)
+    return inspection

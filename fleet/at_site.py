@@ -1,0 +1,21 @@
+"""What belongs to one site is shown in its time zone, with its decimal sign, days, units and paper."""
+
+from contextlib import contextmanager
+from zoneinfo import ZoneInfo
+
+from django.utils import timezone
+
+from fleet.place_format import use, using
+
+
+def show_as_site(site):
+    """Show the rest of this request as `site` does; config.place.PlaceOfPerson ends that with the request."""
+    timezone.activate(ZoneInfo(site.time_zone))
+    use(site.place_format)
+
+
+@contextmanager
+def at_site(site):
+    """Show what is inside as `site` does."""
+    with timezone.override(ZoneInfo(site.time_zone)), using(site.place_format):
+        yield

@@ -1,0 +1,29 @@
+"""The format of the place that is shown now. Without one, everything is written neutrally: a point, A4, 2 Nov 2026."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+
+from fleet.place_format.place import NEUTRAL, PlaceFormat
+
+_current: ContextVar[PlaceFormat] = ContextVar("place_format", default=NEUTRAL)
+
+
+def current() -> PlaceFormat:
+    """Return the format of the place that is shown now."""
+    return _current.get()
+
+
+def use(place_format: PlaceFormat) -> None:
+    """Show what follows in this thread as that place writes it."""
+    _current.set(place_format)
+
+
+@contextmanager
+def using(place_format: PlaceFormat) -> Iterator[None]:
+    """Show what is inside as that place writes it; NEUTRAL for what is stored or compared."""
+    token = _current.set(place_format)
+    try:
+        yield
+    finally:
+        _current.reset(token)

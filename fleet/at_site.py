@@ -1,17 +1,24 @@
 """What belongs to one site is shown in its time zone, with its decimal sign, days, units and paper."""
 
 from contextlib import contextmanager
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 
-from fleet.place_format import use, using
+from fleet.place_format import current, day_text, use, using
 
 
 def show_as_site(site):
     """Show the rest of this request as `site` does; config.place.PlaceOfPerson ends that with the request."""
     timezone.activate(ZoneInfo(site.time_zone))
     use(site.place_format)
+
+
+def day_words(value):
+    """Return a day as the place shown now writes it; of a moment, its day in the current time zone."""
+    day = timezone.localtime(value).date() if isinstance(value, datetime) else value
+    return day_text(day, current().day)
 
 
 @contextmanager

@@ -3,6 +3,7 @@
 import logging
 from dataclasses import dataclass, replace
 
+from fleet.at_site import day_words
 from fleet.catalogue.plausibility import value_problem
 from fleet.models import Calibration, Instrument
 from inspections import bench
@@ -233,4 +234,4 @@ def instruments_out_of_calibration(readings, site):
 
 
 def _shown(day):
-    return f"{day.day} {day:%b %Y}"
+    return day_words(day)

@@ -54,7 +54,7 @@ class DecimalNumberField(BothSigns, forms.DecimalField):
 
 
 class DayInput(forms.DateInput):
-    """The browser's own date field, which sends ISO 8601 whatever it shows, and beside it the day as the page writes it.
+    """The browser's own date field, which sends ISO 8601 whatever it shows, and the day as the page writes it.
 
     A browser shows days as its own language does, so what it shows can be read as another day than the page's; the
     words beside cannot.

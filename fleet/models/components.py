@@ -7,6 +7,7 @@ from django.utils.text import slugify
 from fleet.catalogue import COMPONENT_KINDS, GASES
 from fleet.catalogue.dimensions import DIMENSIONS
 from fleet.models.machines import Machine
+from fleet.place_format import current, quantity_text
 from fleet.querysets import DatedPartQuerySet, MachinePartQuerySet
 
 
@@ -130,11 +131,15 @@ class Component(models.Model):
 
     @property
     def rated_lines(self):
-        """Rated values in words, in the order of the catalogue, such as “Set output pressure 45 psi gauge”."""
+        """Rated values in words, in the order of the catalogue, such as “Set output pressure 45 psi gauge”.
+
+        In the unit that the place shown now prefers.
+        """
         kind = self.catalogue_entry
         given = [(value, self.rated[value.key]) for value in kind.rated if value.key in self.rated]
         return [
-            f"{value.label} {number:g} {unit}{' gauge' if DIMENSIONS[value.dimension].has_zero else ''}"
+            f"{value.label} {quantity_text(number, unit, current())}"
+            f"{' gauge' if DIMENSIONS[value.dimension].has_zero else ''}"
             for value, (number, unit) in given
         ]
 

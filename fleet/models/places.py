@@ -100,6 +100,11 @@ class Site(models.Model):
             zone=self.time_zone,
         )
 
+    @property
+    def unit_words(self):
+        """The preferred units, such as “pressure in psi, flow in mL/min”."""
+        return ", ".join(f"{dimension} in {symbol}" for dimension, symbol in sorted(self.preferred_units.items()))
+
     def date_of(self, moment):
         """The calendar date of `moment` at this site."""
         return timezone.localtime(moment, ZoneInfo(self.time_zone)).date()

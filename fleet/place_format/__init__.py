@@ -9,8 +9,8 @@ from fleet.place_format.numbers import NumberRefused, number_text, read_number, 
 from fleet.place_format.place import DECIMAL_SIGNS, NEUTRAL, PAPER_SIZES, PlaceFormat
 from fleet.place_format.quantities import (
     choosable_dimensions,
-    quantity_text,
     quantities_in_words,
+    quantity_text,
     shown_unit,
     unit_choice_problem,
 )
@@ -31,6 +31,7 @@ __all__ = [
     "quantity_text",
     "read_number",
     "read_written_day",
+    "rounded_quantity",
     "shown_unit",
     "unit_choice_problem",
     "use",

@@ -75,6 +75,16 @@ def quantity_text(value: float, symbol: str, place_format: PlaceFormat) -> str:
     return f"{with_decimal_sign(text, place_format.decimal)} {target}"
 
 
+def rounded_quantity(value: float, symbol: str, decimals: int, place_format: PlaceFormat) -> str:
+    """Return a quantity in the unit of the place, to `decimals` places of its own unit or to that step in another."""
+    target = shown_unit(symbol, place_format)
+    if target != symbol:
+        (_, own), (_, other) = find_unit(symbol), find_unit(target)
+        value = converted(value, own, other)
+        decimals = max(0, -floor(log10(10.0**-decimals * own.factor / other.factor)))
+    return f"{with_decimal_sign(f'{value:.{decimals}f}', place_format.decimal)} {target}"
+
+
 def converted(value: float, own: Unit, other: Unit) -> float:
     """Return a value in another unit of the same dimension."""
     return (value * own.factor + own.zero - other.zero) / other.factor

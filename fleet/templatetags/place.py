@@ -11,7 +11,7 @@ from fleet.place_format import (
     current,
     number_text,
     quantities_in_words,
-    quantity_text,
+    rounded_quantity,
     with_decimal_sign,
 )
 from fleet.place_format.days import DEFAULT_STYLE
@@ -65,9 +65,15 @@ def quantities(sentence):
 
 
 @register.filter
+def numbers_in_words(words):
+    """Words that hold numbers and nothing else with a point, such as “0.5 % of reading + 0.1”."""
+    return with_decimal_sign(str(words), current().decimal)
+
+
+@register.filter
 def in_unit(value, unit):
-    """A quantity in the preferred unit of the place."""
-    return quantity_text(value, unit, current())
+    """A quantity to one decimal, in the preferred unit of the place."""
+    return rounded_quantity(value, unit, 1, current())
 
 
 @register.filter

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from fleet.actions import record_feature_state
+from fleet.at_site import day_words
 from fleet.catalogue import FEATURES, get_hazard
 from fleet.errors import FeatureRefused
 from fleet.forms.features import FeatureStateForm
@@ -33,7 +34,7 @@ def feature_record(request, pk, code):
         else:
             messages.success(
                 request,
-                f"{feature.name}: {form.cleaned_data['state']} from {form.cleaned_data['from_date']:%-d %b %Y}.",
+                f"{feature.name}: {form.cleaned_data['state']} from {day_words(form.cleaned_data['from_date'])}.",
             )
             return redirect(machine)
     context = {

@@ -6,8 +6,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from fleet.at_site import show_as_site
 from fleet.actions import add_instrument, record_calibration
+from fleet.at_site import show_as_site
 from fleet.errors import Refused
 from fleet.forms.instruments import CalibrationForm, InstrumentFilterForm, InstrumentForm, ScaleFormSet
 from fleet.http import FORM_METHODS, posted

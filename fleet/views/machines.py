@@ -8,8 +8,8 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from fleet.at_site import show_as_site
 from fleet.actions import correct_machine, register_machine
+from fleet.at_site import show_as_site
 from fleet.circuit_covers.panel import cover_panel
 from fleet.csv_export import csv_download
 from fleet.errors import Refused

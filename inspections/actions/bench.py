@@ -122,7 +122,10 @@ def _refuse_conditions(ambient_kpa_abs, temperature_c):
 
 
 def _accepted(slot, as_read, unit):
-    """Return what is stored for a text as typed: an option, or the digits with a point. Raise ReadingRefused."""
+    """Return what is stored for a text as typed: an option, or the digits with a point. Raise ReadingRefused.
+
+    A form gives the digits with a point already (inspections.forms.bench).
+    """
     if slot.options and as_read not in slot.options:
         raise ReadingRefused(f"{slot.label} takes one of: {', '.join(slot.options)}; got “{as_read}”.", slot.key)
     if slot.options:
@@ -138,7 +141,7 @@ def _accepted(slot, as_read, unit):
 
 def _digits(slot, as_read):
     try:
-        digits = read_number(as_read, current().decimal)
+        digits = read_number(as_read)
     except NumberRefused as error:
         raise ReadingRefused(f"{slot.label}: {error}", slot.key) from None
     if len(digits) > LONGEST:

@@ -7,11 +7,12 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 
 from fleet.catalogue.plausibility import use_bounds
 from fleet.forms.fields import NumberField
-from fleet.place_format import NumberRefused, current, quantities_in_words, read_number
+from fleet.place_format import NumberRefused, current, quantities_in_words, read_number, with_decimal_sign
 from inspections.errors import ReadingRefused
 from inspections.slots import MAX_ROWS, choice_slot, find_named_slot, fixed_choices, reading_slot
 
 LONGEST = 40
+DIGITS_BEGIN = tuple("+-.0123456789")
 AMBIENT_KPA, ROOM_C = use_bounds("ambient-pressure"), use_bounds("ambient-temperature")
 
 
@@ -76,9 +77,10 @@ class Entry:
         }
 
 
-def read_entry(step, data, name, instruments):
+def read_entry(step, data, name, instruments, *, decimal=None):
     """Return the Entry that `data` holds for the place `name`. Raise ReadingRefused.
 
+    decimal  sign of whoever wrote `data`: "." for a program and for what is stored, that of the place for a form
     A cell without a unit, zero or instrument of its own takes those of its column.
     """
     slot = find_named_slot(step, name)
@@ -87,7 +89,7 @@ def read_entry(step, data, name, instruments):
         raise ReadingRefused(f"{slot.label}: {len(as_read)} characters are too many for a reading.", slot.key)
     if slot.options:
         return Entry(slot, as_read, slot.unit_of_options, "")
-    as_read = typed_number(as_read)
+    as_read = _digits(slot, as_read, decimal or current().decimal)
     unit, zero, instrument = (_setting(data, slot, key) for key in ("unit", "zero", "instrument"))
     return Entry(
         slot,
@@ -98,21 +100,27 @@ def read_entry(step, data, name, instruments):
     )
 
 
-def typed_number(text):
-    """Return the digits typed with a point, as readings are stored; what is no number stays, to be refused by name."""
+def _digits(slot, text, decimal):
+    """Return the digits with a point, as readings are stored. Raise ReadingRefused."""
     try:
-        return read_number(text, current().decimal) if text else text
-    except NumberRefused:
-        return text
+        return read_number(text, decimal) if text else text
+    except NumberRefused as error:
+        raise ReadingRefused(f"{slot.label}: {error}", slot.key) from None
 
 
 def is_untouched(data, name, laid_out):
     """Whether the form sends the place `name` as it was laid out: with the reading `laid_out`, or empty if None."""
-    text = typed_number(data[name].strip())
+    text = data[name].strip()
     if laid_out is None:
         return not text
     was = {"unit": laid_out.unit, "zero": laid_out.zero, "instrument": str(laid_out.instrument_id or "")}
-    return text == laid_out.as_read and all(data.get(f"{name}:{key}", value) == value for key, value in was.items())
+    same_settings = all(data.get(f"{name}:{key}", value) == value for key, value in was.items())
+    return text == reading_shown(laid_out.as_read) and same_settings
+
+
+def reading_shown(as_read):
+    """Return the digits of a reading, or its yes or no, as the field of a form holds them."""
+    return with_decimal_sign(as_read, current().decimal) if as_read[:1] in DIGITS_BEGIN else as_read
 
 
 def sent_names(step, test, data):

@@ -1,5 +1,6 @@
 """What the page of a signature shows: everything that the signature freezes, step by step."""
 
+from fleet.place_format import NEUTRAL, using
 from inspections.grounds.comparing import EXACT
 from inspections.models import Reading
 from inspections.record import canonical_json, digest_of
@@ -8,6 +9,7 @@ from inspections.signed_record import reading_text
 from inspections.slots import find_slot
 
 
+@using(NEUTRAL)
 def signature_grounds(inspection, content, evaluated):
     """Describe `content`, the record that would be frozen, with what two people entered in one place beside it."""
     machine, procedure = content["machine"], content["procedure"]

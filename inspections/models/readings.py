@@ -129,6 +129,6 @@ class Outcome(models.Model):
     @cached_property
     def shown(self):
         """The outcome in words, with its limit bar."""
-        from inspections.shown import ShownOutcome
+        from inspections.shown import ShownOutcome, in_unit_of_place
 
-        return ShownOutcome(outcome_from_dict(self.content), key=f"outcome-{self.pk}")
+        return ShownOutcome(in_unit_of_place(outcome_from_dict(self.content)), key=f"outcome-{self.pk}")

@@ -7,8 +7,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from fleet.at_site import show_as_site
 from fleet.actions import request_job
+from fleet.at_site import show_as_site
 from fleet.models import Machine
 from fleet.query_values import number_asked
 from inspections.jobs.review import MOST_AT_ONCE, REVIEW_PAPER, review_paper

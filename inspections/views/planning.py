@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from fleet.at_site import show_as_site
+from fleet.at_site import day_words, show_as_site
 from fleet.models import Machine
 from inspections.actions import book_inspection, plan_inspection, void_inspection
 from inspections.errors import Refused
@@ -57,7 +57,7 @@ def book(request, pk):
             form.data = form.data.copy()
             form.data["seen"] = _booked_text(inspection)
         else:
-            messages.success(request, f"Booked for {who['technician']} on {who['booked_on']:%-d %b %Y}.")
+            messages.success(request, f"Booked for {who['technician']} on {day_words(who['booked_on'])}.")
             return redirect(inspection)
     context = {"form": form, "inspection": inspection, "bench": bench_in_words(inspection)}
     return render(request, "inspections/book.html", context)

@@ -8,6 +8,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
+from fleet.at_site import day_words
 from fleet.models import Area
 from fleet.query_values import choice_asked, show_page, sort_all
 from inspections.actions import book_inspections
@@ -152,7 +153,8 @@ def book_many(request):
         except Refused as error:
             messages.error(request, f"{error} None was booked.")
             return redirect("inspections:work")
-        messages.success(request, f"{len(inspections)} booked for {who['technician']} on {who['booked_on']:%-d %b %Y}.")
+        day = day_words(who["booked_on"])
+        messages.success(request, f"{len(inspections)} booked for {who['technician']} on {day}.")
         return redirect("inspections:work")
     return render(request, "inspections/book_many.html", {"form": form, "inspections": inspections})
 

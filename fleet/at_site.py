@@ -1,6 +1,6 @@
 """What belongs to one site is shown in its time zone, with its decimal sign, days, units and paper."""
 
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -19,6 +19,11 @@ def day_words(value):
     """Return a day as the place shown now writes it; of a moment, its day in the current time zone."""
     day = timezone.localtime(value).date() if isinstance(value, datetime) else value
     return day_text(day, current().day)
+
+
+def as_shown_to(person):
+    """Show what is inside as pages over many sites are shown to a person: as their only site does, else neutrally."""
+    return at_site(person.only_site) if person.only_site else nullcontext()
 
 
 @contextmanager

@@ -5,6 +5,7 @@ import io
 from django.http import QueryDict
 from django.utils import timezone
 
+from fleet.at_site import as_shown_to
 from fleet.cover.export import EXPORTS
 from fleet.cover.queries import Unneeded, select_machines
 from fleet.cover.report import build_report
@@ -18,12 +19,13 @@ MOST_AT_ONCE = 3000  # machines beyond which the file is made in the background
 @job_kind(COVER_EXPORT, "Cover report as a file", permission="fleet.export_register")
 def write_cover(run):
     """Write the report that the query string asks for, of the machines that the person may still see."""
-    fmt, today = run.params["fmt"], timezone.localdate(run.started_at)
-    wanted = CoverForm(QueryDict(run.params["query"]), person=run.by, today=today).wanted()
-    unneeded = Unneeded()
-    run.progress(0, 2, "Counting protections")
-    machines = select_machines(wanted, run.by, unneeded)
-    report = build_report(machines, wanted, unneeded)
-    run.progress(1, 2, f"Writing {report.machines} machines")
-    content = EXPORTS[fmt].write(report, machines.with_place(), f"Made for {run.by}")
-    return Result(f"Cover report of {report.machines} machines.", io.BytesIO(content), f"cover-{wanted.on}.{fmt}")
+    with as_shown_to(run.by):
+        fmt, today = run.params["fmt"], timezone.localdate(run.started_at)
+        wanted = CoverForm(QueryDict(run.params["query"]), person=run.by, today=today).wanted()
+        unneeded = Unneeded()
+        run.progress(0, 2, "Counting protections")
+        machines = select_machines(wanted, run.by, unneeded)
+        report = build_report(machines, wanted, unneeded)
+        run.progress(1, 2, f"Writing {report.machines} machines")
+        content = EXPORTS[fmt].write(report, machines.with_place(), f"Made for {run.by}")
+        return Result(f"Cover report of {report.machines} machines.", io.BytesIO(content), f"cover-{wanted.on}.{fmt}")

@@ -92,12 +92,14 @@ class Site(models.Model):
     @property
     def place_format(self):
         """How pages and paper of this site show numbers, days and quantities."""
-        return PlaceFormat(
-            decimal=self.decimal_sign,
-            day=self.date_format,
-            paper=self.paper_size,
-            units=tuple(sorted(self.preferred_units.items())),
-            zone=self.time_zone,
+        return PlaceFormat.from_dict(
+            {
+                "decimal": self.decimal_sign,
+                "day": self.date_format,
+                "paper": self.paper_size,
+                "units": self.preferred_units,
+                "time_zone": self.time_zone,
+            }
         )
 
     @property

@@ -9,6 +9,7 @@ from fleet.place_format.numbers import NumberRefused, number_text, read_number, 
 from fleet.place_format.place import DECIMAL_SIGNS, NEUTRAL, PAPER_SIZES, PlaceFormat
 from fleet.place_format.quantities import (
     choosable_dimensions,
+    converted,
     quantities_in_words,
     quantity_text,
     shown_unit,
@@ -24,6 +25,7 @@ __all__ = [
     "PAPER_SIZES",
     "PlaceFormat",
     "choosable_dimensions",
+    "converted",
     "current",
     "day_text",
     "number_text",

@@ -3,11 +3,20 @@
 from dataclasses import dataclass
 
 from django import forms
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.exceptions import ValidationError
 
+from fleet.catalogue.dimensions import find_unit
 from fleet.catalogue.plausibility import use_bounds
 from fleet.forms.fields import NumberField
-from fleet.place_format import NumberRefused, current, quantities_in_words, read_number, with_decimal_sign
+from fleet.place_format import (
+    NumberRefused,
+    converted,
+    current,
+    read_number,
+    rounded_quantity,
+    shown_unit,
+    with_decimal_sign,
+)
 from inspections.errors import ReadingRefused
 from inspections.slots import MAX_ROWS, choice_slot, find_named_slot, fixed_choices, reading_slot
 
@@ -16,28 +25,60 @@ DIGITS_BEGIN = tuple("+-.0123456789")
 AMBIENT_KPA, ROOM_C = use_bounds("ambient-pressure"), use_bounds("ambient-temperature")
 
 
+class ConditionField(NumberField):
+    """A number that is asked for in the unit of the place and cleaned into `symbol`, within `bounds` of that unit."""
+
+    def __init__(self, symbol, bounds, **options):
+        self.symbol, self.bounds = symbol, bounds
+        super().__init__(**options)
+
+    @property
+    def shown_in(self):
+        return shown_unit(self.symbol, current())
+
+    @property
+    def accepted(self):
+        low, high = (rounded_quantity(end, self.symbol, 0, current()) for end in self.bounds)
+        return f"{low.rpartition(' ')[0]} to {high}"
+
+    def to_python(self, value):
+        number = super().to_python(value)
+        if not isinstance(value, str) or number is None or self.shown_in == self.symbol:
+            return number
+        return float(f"{self._converted(number, self.shown_in, self.symbol):.9g}")
+
+    def prepare_value(self, value):
+        if isinstance(value, float | int):
+            value = float(f"{self._converted(value, self.symbol, self.shown_in):.9g}")
+        return super().prepare_value(value)
+
+    def validate(self, value):
+        super().validate(value)
+        if value is not None and not self.bounds[0] <= value <= self.bounds[1]:
+            raise ValidationError(f"This is not plausible here. Accepted: {self.accepted}. Check the unit.")
+
+    @staticmethod
+    def _converted(number, given, wanted):
+        return number if given == wanted else converted(number, find_unit(given)[1], find_unit(wanted)[1])
+
+
 class OpenForm(forms.Form):
     """The conditions at the bench. A pressure left empty is that of the standard atmosphere at the site's altitude."""
 
-    ambient_kpa_abs = NumberField(
-        label="Ambient pressure (kPa absolute)",
-        required=False,
-        validators=[MinValueValidator(AMBIENT_KPA[0]), MaxValueValidator(AMBIENT_KPA[1])],
-    )
-    temperature_c = NumberField(
-        label="Room temperature (°C)",
-        initial=20,
-        validators=[MinValueValidator(ROOM_C[0]), MaxValueValidator(ROOM_C[1])],
-    )
+    ambient_kpa_abs = ConditionField("kPa", AMBIENT_KPA, label="Ambient pressure", required=False)
+    temperature_c = ConditionField("°C", ROOM_C, label="Room temperature", initial=20)
 
     def __init__(self, *args, site, **kwargs):
         super().__init__(*args, **kwargs)
-        standard = quantities_in_words(f"{site.ambient_pa_abs / 1000:.1f} kPa", current())
-        self.fields["ambient_kpa_abs"].help_text = (
-            f"As measured, {AMBIENT_KPA[0]:g} to {AMBIENT_KPA[1]:g}. Left empty: "
-            f"{standard} absolute, the standard atmosphere at {site.altitude_m} m ({site.name})."
+        ambient, room = self.fields["ambient_kpa_abs"], self.fields["temperature_c"]
+        standard = rounded_quantity(site.ambient_pa_abs / 1000, "kPa", 1, current())
+        ambient.label = f"Ambient pressure ({ambient.shown_in} absolute)"
+        room.label = f"Room temperature ({room.shown_in})"
+        ambient.help_text = (
+            f"As measured, {ambient.accepted}. Left empty: {standard} absolute, the standard atmosphere at "
+            f"{site.altitude_m} m ({site.name})."
         )
-        self.fields["temperature_c"].help_text = f"As measured, {ROOM_C[0]:g} to {ROOM_C[1]:g}."
+        room.help_text = f"As measured, {room.accepted}."
 
 
 class NotTestedForm(forms.Form):

@@ -22,6 +22,9 @@ OWN_WORDS = {
     "fleet.Job.key": "made by the program, so that the same work is asked for once",
     "fleet.Job.link": "an address of our own, made by reverse()",
     "fleet.Person.password": "a hash",
+    "fleet.Site.date_format": "one of the choices, checked by the form",
+    "fleet.Site.decimal_sign": "one of two signs, checked by the form",
+    "fleet.Site.paper_size": "one of the choices, checked by the form",
     "fleet.Site.time_zone": "a name of the IANA list, checked by the form and the action",
     "inspections.ChainEntry.content": "bound by digests: any altered letter is reported; its words stand in the record",
     "inspections.ChainEntry.digest": "computed",
@@ -48,6 +51,7 @@ WITHOUT_WORDS = {
     "fleet.Job.params": "keys and codes",
     "fleet.MachineModel.gases": "codes of gases",
     "fleet.MachineModel.lacks": "codes of what a type lacks",
+    "fleet.Site.preferred_units": "codes of dimensions and units",
 }
 CODES = models.SlugField  # letters, digits and hyphens by their validator; they are parts of addresses
 NAMES = ("asset_number", "area", "by", "label", "maker", "model", "name", "sample", "serial", "site", "source", "title")

@@ -6,13 +6,13 @@ from enum import StrEnum
 
 from fleet.catalogue import FEATURES, GASES
 from fleet.circuit.drawing.nets import joint_order
-from fleet.circuit.drawing.readings import UNITS, gauge_at, pressure_text
+from fleet.circuit.drawing.readings import UNITS, flow_text, gauge_at, pressure_text
 from fleet.circuit.drawing.streams import NOTICED_M3_S, PRESSED_PA
 from fleet.circuit.elements.base import ROOM, Element
 from fleet.circuit.parts import Port
 from fleet.circuit.seen import foreign_share
 from fleet.circuit.solution import Solution
-from fleet.circuit.words import flow_text, species_name
+from fleet.circuit.words import species_name
 
 FOREIGN = 0.02  # share of a gas that does not belong, from which a note says so
 SMALL_PA = 500.0

@@ -1,10 +1,9 @@
 """The state of a circuit in sentences: for the head of the picture, its title, and whoever hears it read."""
 
-from fleet.circuit.drawing.readings import AIRWAY, breath_words, gauge_at, mix_words, pressure_text
+from fleet.circuit.drawing.readings import AIRWAY, breath_words, flow_text, gauge_at, mix_words, pressure_text
 from fleet.circuit.parts import Circuit, Port
 from fleet.circuit.places import outlet_of, patient_of
 from fleet.circuit.solution import Solution
-from fleet.circuit.words import flow_text
 
 
 def title_of(circuit: Circuit, solution: Solution | None) -> str:

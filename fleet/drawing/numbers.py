@@ -5,7 +5,6 @@ from math import ceil, floor, isfinite, log10
 from fleet.place_format import current, with_decimal_sign
 
 MINUS = "\N{MINUS SIGN}"
-THIN = "\N{NARROW NO-BREAK SPACE}"
 _PLAIN_FROM, _PLAIN_TO = 1e-4, 1e7
 _TICK_DECIMALS = 6
 

@@ -41,9 +41,6 @@ class BothSigns:
     def prepare_value(self, value):
         return value if value is None or isinstance(value, str) else number_text(value, current().decimal)
 
-    def widget_attrs(self, widget):
-        return {}
-
 
 class NumberField(BothSigns, forms.FloatField):
     widget = NumberInput

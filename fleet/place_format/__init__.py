@@ -3,7 +3,7 @@
 Stored values never follow a place: a number is stored with a point, a quantity in SI or in the unit it was read in.
 """
 
-from fleet.place_format.current import current, use, using
+from fleet.place_format.current import counted, current, use, using
 from fleet.place_format.days import DAY_STYLES, DayStyle, day_text, read_written_day
 from fleet.place_format.numbers import NumberRefused, number_text, read_number, with_decimal_sign
 from fleet.place_format.place import DECIMAL_SIGNS, NEUTRAL, PAPER_SIZES, PlaceFormat
@@ -12,6 +12,7 @@ from fleet.place_format.quantities import (
     converted,
     quantities_in_words,
     quantity_text,
+    rounded_quantity,
     shown_unit,
     unit_choice_problem,
 )
@@ -26,6 +27,7 @@ __all__ = [
     "PlaceFormat",
     "choosable_dimensions",
     "converted",
+    "counted",
     "current",
     "day_text",
     "number_text",

@@ -6,6 +6,7 @@ from contextvars import ContextVar
 
 from fleet.place_format.place import NEUTRAL, PlaceFormat
 
+THIN_SPACE = "\N{NARROW NO-BREAK SPACE}"
 _current: ContextVar[PlaceFormat] = ContextVar("place_format", default=NEUTRAL)
 
 
@@ -17,6 +18,11 @@ def current() -> PlaceFormat:
 def use(place_format: PlaceFormat) -> None:
     """Show what follows in this thread as that place writes it."""
     _current.set(place_format)
+
+
+def counted(count: int) -> str:
+    """Return a count with its thousands parted: by a comma beside a decimal point, by a space beside a comma."""
+    return f"{count:,}".replace(",", "," if current().decimal == "." else THIN_SPACE)
 
 
 @contextmanager

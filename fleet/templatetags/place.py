@@ -8,6 +8,7 @@ from django.template import defaultfilters
 
 from fleet.place_format import (
     DAY_STYLES,
+    counted,
     current,
     number_text,
     quantities_in_words,
@@ -42,6 +43,12 @@ def date(value, pattern=None):
 def floatformat(value, arg=-1):
     """A number with a fixed count of decimals."""
     return with_decimal_sign(defaultfilters.floatformat(value, arg), current().decimal)
+
+
+@register.filter
+def intcomma(value):
+    """A count with its thousands parted, as humanize does, but by a space beside a decimal comma."""
+    return counted(value) if isinstance(value, int) else value
 
 
 @register.filter

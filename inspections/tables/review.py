@@ -3,6 +3,7 @@
 import django_tables2 as tables
 from django.urls import reverse
 
+from fleet.drawing import number
 from fleet.tables.cells import abbreviations, link, with_note
 from inspections.tables.cells import mark, place
 
@@ -51,7 +52,7 @@ class ReviewTable(tables.Table):
         return f"{value:.0f}"
 
     def render_burden(self, value):
-        return f"{value:.1f}"
+        return number(value, 1)
 
 
 def codes(answers, look):

@@ -24,7 +24,7 @@ from fleet.documents import (
 from fleet.place_format import using
 from inspections.errors import Refused
 from inspections.reports.proof import as_of, entries_of, mark_of, short
-from inspections.reports.record_steps import measured_step, outcome_rows
+from inspections.reports.record_steps import in_words, measured_step, outcome_rows
 from inspections.signed_record import ShownRecord
 
 CAUTIONS = (
@@ -127,7 +127,7 @@ def _observed(record, paper):
     rows = []
     for step in record.observed:
         instruction = step.content["item"]
-        item = [text(step.title, "small-strong"), text(instruction, "note")]
+        item = [text(step.title, "small-strong"), text(in_words(instruction), "note")]
         item += [text(sentence, "note") for sentence in step.programs]
         rows.append([item, step.values[0].text, _decision(step), step.content["source"] or "–"])
         rows += [[text(f"Amended: {each.correction}", "small-alarm"), "", "", ""] for each in step.amendments]

@@ -44,7 +44,7 @@ def measured_step(step, width):
         ids = [f"serial {part['serial']}" if part["serial"] else "", f"lot {part['lot']}" if part["lot"] else ""]
         head.append(text(", ".join(filter(None, [part["label"], *ids])), "note"))
     if content["instruction"]:
-        head.append(text(content["instruction"], "small"))
+        head.append(text(in_words(content["instruction"]), "small"))
     words = [
         f"Source: {content['source']}." if content["source"] else "",
         "Essential." if content["is_essential"] else "",
@@ -63,7 +63,7 @@ def measured_step(step, width):
 
 
 def _readings(step, width):
-    rows = [[label, words, ""] for label, words in step.choices]
+    rows = [[label, in_words(words), ""] for label, words in step.choices]
     rows += [[each.label, each.text, each.instrument or "–"] for each in step.values]
     parts = []
     if rows:

@@ -51,6 +51,9 @@ class ReviewTable(tables.Table):
     def render_exposure(self, value):
         return f"{value:.0f}"
 
+    def value_burden(self, value):  # files for other programs keep the point
+        return f"{value:.1f}"
+
     def render_burden(self, value):
         return number(value, 1)
 

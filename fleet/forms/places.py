@@ -9,6 +9,7 @@ from fleet.models import Area, Site
 from fleet.place_format import choosable_dimensions
 
 FORMATS = ("decimal_sign", "date_format", "paper_size")
+UNIT = "unit_"
 
 
 def zone_choices():
@@ -48,6 +49,18 @@ class SiteForm(forms.ModelForm):
                 initial=self.instance.preferred_units.get(dimension.code, ""),
             )
 
+    @property
+    def main_fields(self):
+        return [field for field in self if not field.name.startswith(UNIT)]
+
+    @property
+    def unit_fields(self):
+        return [field for field in self if field.name.startswith(UNIT)]
+
+    @property
+    def has_unit_error(self):
+        return any(field.errors for field in self.unit_fields)
+
     def clean(self):
         data = super().clean()
         for name in FORMATS:
@@ -62,7 +75,7 @@ class SiteForm(forms.ModelForm):
 
 def unit_field(dimension):
     """The name of the field for the preferred unit of a dimension."""
-    return f"unit_{dimension.code.replace(' ', '_')}"
+    return f"{UNIT}{dimension.code.replace(' ', '_')}"
 
 
 class NewSiteForm(SiteForm):

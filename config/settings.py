@@ -30,8 +30,8 @@ TRUSTED_PROXY   on when a proxy stands in front that sets X-Forwarded-Proto itse
 TRUSTED_ORIGINS further addresses that forms may come from, comma separated, besides BASE_URL
 STATIC_ROOT     where collectstatic puts the files of the look, default DATA_DIR/static
 STATIC_HASHED   on when collectstatic has run and files bear the hash of their content in their names, default off
-TIME_ZONE       zone of pages over several sites, a name of the IANA list, default UTC; a page of one site, and every page
-                of somebody who may see one site only, is shown in the zone of that site
+TIME_ZONE       zone of pages over several sites, a name of the IANA list, default UTC; a page of one site, and every
+                page of somebody who may see one site only, is shown in the zone of that site
 GAS_COLOURS     colours of gases in drawings of circuits: iso (ISO 32, default) or us
 LOG_FORMAT      plain (default) or json: one object a line, without personal data
 DATABASE_PASSWORD           password of DATABASE_URL, where that names none

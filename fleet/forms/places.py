@@ -6,7 +6,7 @@ from django import forms
 from django.conf import settings
 
 from fleet.models import Area, Site
-from fleet.place_format import choosable_dimensions
+from fleet.place_format import unit_choices
 
 FORMATS = ("decimal_sign", "date_format", "paper_size")
 UNIT = "unit_"
@@ -41,12 +41,12 @@ class SiteForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         for name in FORMATS:
             self.fields[name].required = False  # left out by a form of an earlier release: stays as it is
-        for dimension in choosable_dimensions():
-            self.fields[unit_field(dimension)] = forms.ChoiceField(
-                label=f"Unit of {dimension.name[:1].lower()}{dimension.name[1:]}",
-                choices=[("", "As the test declares it"), *((symbol, symbol) for symbol in dimension.symbols)],
+        for choice in unit_choices():
+            self.fields[unit_field(choice)] = forms.ChoiceField(
+                label=f"Unit of {choice.name[:1].lower()}{choice.name[1:]}",
+                choices=[("", "As the test declares it"), *((symbol, symbol) for symbol in choice.symbols)],
                 required=False,
-                initial=self.instance.preferred_units.get(dimension.code, ""),
+                initial=self.instance.preferred_units.get(choice.code, ""),
             )
 
     @property
@@ -65,7 +65,7 @@ class SiteForm(forms.ModelForm):
         data = super().clean()
         for name in FORMATS:
             data[name] = data.get(name) or getattr(self.instance, name)
-        names = {dimension.code: unit_field(dimension) for dimension in choosable_dimensions()}
+        names = {choice.code: unit_field(choice) for choice in unit_choices()}
         was_shown = any(self.add_prefix(name) in self.data for name in names.values())
         chosen = {code: data.pop(name, "") for code, name in names.items()}
         stored = {code: symbol for code, symbol in chosen.items() if symbol}
@@ -73,9 +73,9 @@ class SiteForm(forms.ModelForm):
         return data
 
 
-def unit_field(dimension):
-    """The name of the field for the preferred unit of a dimension."""
-    return f"{UNIT}{dimension.code.replace(' ', '_')}"
+def unit_field(choice):
+    """The name of the field for one preferred unit."""
+    return f"{UNIT}{choice.code.replace(' ', '_')}"
 
 
 class NewSiteForm(SiteForm):

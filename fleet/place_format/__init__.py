@@ -8,13 +8,15 @@ from fleet.place_format.days import DAY_STYLES, DayStyle, day_text, read_written
 from fleet.place_format.numbers import NumberRefused, number_text, read_number, with_decimal_sign
 from fleet.place_format.place import DECIMAL_SIGNS, NEUTRAL, PAPER_SIZES, PlaceFormat
 from fleet.place_format.quantities import (
-    choosable_dimensions,
+    UnitChoice,
+    choice_of,
     converted,
     quantities_in_words,
     quantity_text,
     rounded_quantity,
     shown_unit,
     unit_choice_problem,
+    unit_choices,
 )
 
 __all__ = [
@@ -25,7 +27,8 @@ __all__ = [
     "NumberRefused",
     "PAPER_SIZES",
     "PlaceFormat",
-    "choosable_dimensions",
+    "UnitChoice",
+    "choice_of",
     "converted",
     "counted",
     "current",
@@ -38,6 +41,7 @@ __all__ = [
     "rounded_quantity",
     "shown_unit",
     "unit_choice_problem",
+    "unit_choices",
     "use",
     "using",
     "with_decimal_sign",

@@ -16,7 +16,7 @@ class PlaceFormat:
     decimal  "." or ","
     day      code of DAY_STYLES
     paper    code of PAPER_SIZES
-    units    (dimension code, unit symbol) pairs; a dimension that is not among them keeps the unit of its test
+    units    (code of a UnitChoice, unit symbol) pairs; what is not among them keeps the unit of its test
     zone     name of the IANA list, empty where none belongs to what is shown
     """
 
@@ -26,9 +26,9 @@ class PlaceFormat:
     units: tuple[tuple[str, str], ...] = ()
     zone: str = ""
 
-    def unit_of(self, dimension: str) -> str | None:
-        """Return the preferred unit of a dimension, None where none is chosen."""
-        return dict(self.units).get(dimension)
+    def unit_of(self, choice: str) -> str | None:
+        """Return the preferred unit of a UnitChoice, None where none is preferred."""
+        return dict(self.units).get(choice)
 
     def as_dict(self) -> dict:
         """Return the format as plain data, to be frozen with what was signed."""

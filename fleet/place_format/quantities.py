@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from math import floor, log10
 
 from fleet.catalogue.dimensions import DIMENSIONS, Dimension, Unit, find_unit
@@ -13,21 +14,42 @@ POINT_IN_NUMBER = re.compile(r"(?<![0-9.,])([0-9]+)\.([0-9]+)(?![.,]?[0-9])")
 BEFORE_A_UNIT = r"(?=(?: (?:or|and|to|±) [0-9.]+)* (?:{units})(?![A-Za-z]))"
 
 
-def choosable_dimensions() -> list[Dimension]:
-    """Return the dimensions for which a place can prefer a unit: those that have more than one."""
-    return [one for one in DIMENSIONS.values() if len(one.units) > 1 and not one.is_answer]
+@dataclass(frozen=True, slots=True)
+class UnitChoice:
+    """What a place can prefer a unit for: a dimension, or a group of its units such as airway pressure."""
+
+    code: str
+    name: str
+    symbols: tuple[str, ...]
+
+
+def unit_choices() -> list[UnitChoice]:
+    """Return what a place can prefer a unit for: each dimension that has more than one, and each group of units."""
+    found = []
+    for dimension in DIMENSIONS.values():
+        if len(dimension.units) > 1 and not dimension.is_answer:
+            groups = dict.fromkeys(unit.group for unit in dimension.units if unit.group)
+            found.append(UnitChoice(dimension.code, dimension.name, dimension.symbols))
+            found += [UnitChoice(group, group.capitalize(), dimension.symbols) for group in groups]
+    return found
+
+
+def choice_of(symbol: str) -> str:
+    """Return the code of the UnitChoice that a unit follows; empty for a unit that is not known."""
+    found = find_unit(symbol)
+    return (found[1].group or found[0].code) if found else ""
 
 
 def unit_choice_problem(units: object) -> str:
-    """Return why a mapping of dimensions to preferred units cannot be stored, as a sentence; empty if it can."""
+    """Return why a mapping of choices to preferred units cannot be stored, as a sentence; empty if it can."""
     if not isinstance(units, Mapping):
         return "Preferred units are given as dimension and unit."
-    accepted = {one.code: one.symbols for one in choosable_dimensions()}
-    for dimension, symbol in units.items():
-        if dimension not in accepted:
-            return f"“{dimension}” has no unit to choose. Accepted: {', '.join(accepted)}."
-        if symbol not in accepted[dimension]:
-            return f"“{symbol}” is not a unit of {dimension}. Accepted: {', '.join(accepted[dimension])}."
+    accepted = {one.code: one.symbols for one in unit_choices()}
+    for code, symbol in units.items():
+        if code not in accepted:
+            return f"“{code}” has no unit to choose. Accepted: {', '.join(accepted)}."
+        if symbol not in accepted[code]:
+            return f"“{symbol}” is not a unit of {code}. Accepted: {', '.join(accepted[code])}."
     return ""
 
 
@@ -40,7 +62,7 @@ def shown_unit(symbol: str, place_format: PlaceFormat) -> str:
     if found is None:
         return symbol
     dimension = found[0]
-    if preferred := place_format.unit_of(dimension.code):
+    if preferred := place_format.unit_of(choice_of(symbol)):
         return preferred if preferred in dimension.symbols else symbol
     return _made_of_preferred(symbol, dimension, place_format)
 

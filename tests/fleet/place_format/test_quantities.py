@@ -8,18 +8,19 @@ from fleet.catalogue.dimensions import DIMENSIONS, find_unit
 from fleet.place_format import (
     NEUTRAL,
     PlaceFormat,
-    choosable_dimensions,
+    choice_of,
     converted,
     quantities_in_words,
     quantity_text,
     rounded_quantity,
     shown_unit,
     unit_choice_problem,
+    unit_choices,
 )
 
 AMERICAN = PlaceFormat(units=(("pressure", "psi"), ("temperature", "°F")))
 COMMA = PlaceFormat(decimal=",")
-PAIRS = [(one.symbol, other.symbol) for d in choosable_dimensions() for one in d.units for other in d.units]
+PAIRS = [(one, other) for choice in unit_choices() for one in choice.symbols for other in choice.symbols]
 
 
 @given(pair=st.sampled_from(PAIRS), value=st.floats(-1e4, 1e4).filter(lambda value: abs(value) > 1e-3))
@@ -30,8 +31,7 @@ def test_a_quantity_there_and_back_is_the_same(pair, value):
 
 @given(pair=st.sampled_from(PAIRS))
 def test_every_unit_of_a_dimension_can_be_preferred_and_is_then_shown(pair):
-    dimension = find_unit(pair[0])[0].code
-    chosen = {dimension: pair[1]}
+    chosen = {choice_of(pair[0]): pair[1]}
     assert unit_choice_problem(chosen) == ""
     assert shown_unit(pair[0], PlaceFormat(units=tuple(chosen.items()))) == pair[1]
 
@@ -58,6 +58,12 @@ def test_a_rounded_quantity_keeps_its_step_in_another_unit():
 
 def test_a_unit_made_of_others_follows_the_unit_of_pressure():
     assert [shown_unit(unit, AMERICAN) for unit in ("kPa per L/min", "kPa/min")] == ["psi per L/min", "psi/min"]
+
+
+def test_a_pressure_of_the_airway_keeps_its_own_unit_where_supplies_are_in_psi():
+    assert [shown_unit(unit, AMERICAN) for unit in ("kPa", "bar", "cmH2O", "mmHg")] == ["psi", "psi", "cmH2O", "mmHg"]
+    place = PlaceFormat(units=(("airway pressure", "mbar"), ("pressure", "kPa")))
+    assert [shown_unit(unit, place) for unit in ("psi", "cmH2O")] == ["kPa", "mbar"]
 
 
 @pytest.mark.parametrize("units", [{"pressure": "L/min"}, {"warmth": "psi"}, {"fraction": ""}, ["psi"], "psi", None])

@@ -43,7 +43,7 @@ class Place:
     def value(self):
         if self.typed is not None:
             return self.typed
-        return reading_shown(self.reading.as_read) if self.reading else ""
+        return reading_shown(self.reading) if self.reading else ""
 
     @property
     def state(self):

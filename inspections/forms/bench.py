@@ -21,7 +21,6 @@ from inspections.errors import ReadingRefused
 from inspections.slots import MAX_ROWS, choice_slot, find_named_slot, fixed_choices, reading_slot
 
 LONGEST = 40
-DIGITS_BEGIN = tuple("+-.0123456789")
 AMBIENT_KPA, ROOM_C = use_bounds("ambient-pressure"), use_bounds("ambient-temperature")
 
 
@@ -156,12 +155,13 @@ def is_untouched(data, name, laid_out):
         return not text
     was = {"unit": laid_out.unit, "zero": laid_out.zero, "instrument": str(laid_out.instrument_id or "")}
     same_settings = all(data.get(f"{name}:{key}", value) == value for key, value in was.items())
-    return text == reading_shown(laid_out.as_read) and same_settings
+    return text == reading_shown(laid_out) and same_settings
 
 
-def reading_shown(as_read):
-    """Return the digits of a reading, or its yes or no, as the field of a form holds them."""
-    return with_decimal_sign(as_read, current().decimal) if as_read[:1] in DIGITS_BEGIN else as_read
+def reading_shown(reading):
+    """Return the digits of a reading, or the option that it names, as the field of a form holds them."""
+    is_option = reading.unit in ("", "yes/no")
+    return reading.as_read if is_option else with_decimal_sign(reading.as_read, current().decimal)
 
 
 def sent_names(step, test, data):

@@ -3,7 +3,7 @@
 Stored values never follow a place: a number is stored with a point, a quantity in SI or in the unit it was read in.
 """
 
-from fleet.place_format.current import counted, current, use, using
+from fleet.place_format.current import counted, current, fixed, use, using
 from fleet.place_format.days import DAY_STYLES, DayStyle, day_text, read_written_day
 from fleet.place_format.numbers import NumberRefused, number_text, read_number, with_decimal_sign
 from fleet.place_format.place import DECIMAL_SIGNS, NEUTRAL, PAPER_SIZES, PlaceFormat
@@ -33,6 +33,7 @@ __all__ = [
     "counted",
     "current",
     "day_text",
+    "fixed",
     "number_text",
     "quantities_in_words",
     "quantity_text",

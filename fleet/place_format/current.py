@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 
+from fleet.place_format.numbers import with_decimal_sign
 from fleet.place_format.place import NEUTRAL, PlaceFormat
 
 THIN_SPACE = "\N{NARROW NO-BREAK SPACE}"
@@ -18,6 +19,11 @@ def current() -> PlaceFormat:
 def use(place_format: PlaceFormat) -> None:
     """Show what follows in this thread as that place writes it."""
     _current.set(place_format)
+
+
+def fixed(value: float, decimals: int) -> str:
+    """Return a number with that many decimals and the decimal sign of the place that is shown now."""
+    return with_decimal_sign(f"{value:.{decimals}f}", current().decimal)
 
 
 def counted(count: int) -> str:

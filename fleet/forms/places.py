@@ -1,5 +1,6 @@
 """Sites and areas."""
 
+from functools import cache
 from zoneinfo import available_timezones
 
 from django import forms
@@ -12,6 +13,7 @@ FORMATS = ("decimal_sign", "date_format", "paper_size")
 UNIT = "unit_"
 
 
+@cache
 def zone_choices():
     """The zones of the IANA list by continent; old names such as “EST” at the end."""
     by_region = {}

@@ -26,9 +26,13 @@ class NumberInput(forms.TextInput):
     def __init__(self, attrs=None):
         super().__init__({"inputmode": "decimal", "autocomplete": "off", **(attrs or {})})
 
+    def format_value(self, value):
+        """A number in the sign of the place; a text that was typed stays as it is."""
+        return (value or None) if value is None or isinstance(value, str) else number_text(value, current().decimal)
+
 
 class BothSigns:
-    """Reads a decimal point and a decimal comma, and shows the decimal sign of the place."""
+    """Reads a decimal point and a decimal comma."""
 
     def to_python(self, value):
         if not isinstance(value, str) or not value.strip():
@@ -37,9 +41,6 @@ class BothSigns:
             return super().to_python(read_number(value, current().decimal, exponent=True))
         except NumberRefused as error:
             raise ValidationError(str(error), code="invalid") from None
-
-    def prepare_value(self, value):
-        return value if value is None or isinstance(value, str) else number_text(value, current().decimal)
 
 
 class NumberField(BothSigns, forms.FloatField):
@@ -119,10 +120,7 @@ class QuantityWidget(forms.MultiWidget):
         super().__init__([number, unit])
 
     def decompress(self, value):
-        if not value:
-            return [None, None]
-        number, unit = value
-        return [number if isinstance(number, str) else number_text(number, current().decimal), unit]
+        return value or [None, None]
 
 
 class QuantityField(forms.MultiValueField):

@@ -65,14 +65,18 @@ class Person(AbstractUser):
     @cached_property
     def site_ids(self):
         """The sites that the person is narrowed to; empty means every site."""
-        return [site.pk for site in self._own_sites]
+        return [site.pk for site in self._sites if site.is_own]
 
     @cached_property
     def only_site(self):
         """The site, where the person may see no other one; None with several."""
-        sites = self._own_sites or list(Site.objects.all()[:2])
-        return sites[0] if len(sites) == 1 else None
+        seen = [site for site in self._sites if site.is_own] or self._sites
+        return seen[0] if len(seen) == 1 else None
 
     @cached_property
-    def _own_sites(self):
-        return list(self.sites.all())
+    def _sites(self):
+        """The person's own sites, and the first two of all: whoever has none of their own sees every one. One query."""
+        own = Person.sites.through.objects.filter(person=self.pk, site=models.OuterRef("pk"))
+        first_two = Site.objects.order_by("pk").values("pk")[:2]
+        marked = Site.objects.annotate(is_own=models.Exists(own))
+        return list(marked.filter(models.Q(is_own=True) | models.Q(pk__in=first_two)))

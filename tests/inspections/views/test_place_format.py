@@ -123,7 +123,7 @@ def test_no_page_of_the_machine_shows_a_point_in_a_quantity(place, client):
     addresses = [place.step_url, reverse("inspections:sign", args=[place.inspection.pk])]
     before = {address: words_of(client.get(address).text) for address in addresses}
     place.sign()
-    inspection, finding = Inspection.objects.get(), Finding.objects.first()
+    inspection, finding = place.inspection, Finding.objects.first()
     addresses = [
         inspection.get_absolute_url(), place.machine.get_absolute_url(), finding.get_absolute_url(),
         reverse("fleet:machine_circuit", args=[place.machine.pk]),
@@ -169,7 +169,7 @@ def test_two_who_see_other_formats_decide_on_the_same_grounds(place, client):
     Site.objects.filter(pk=place.machine.site.pk).update(decimal_sign=".", preferred_units={"pressure": "bar"})
     answer = client.post(url, {"shown": shown, "password": "tapered-tube-7"})
     assert answer.status_code == 302
-    assert Inspection.objects.get().stage == "signed"
+    assert Inspection.objects.get(pk=place.inspection.pk).stage == "signed"
 
 
 def test_somebody_elsewhere_reads_the_record_as_its_site_writes_it(place, client):

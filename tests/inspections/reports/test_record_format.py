@@ -66,6 +66,7 @@ def test_a_record_signed_before_formats_were_frozen_prints_neutrally(scene, word
         scene, decimal_sign=",", date_format="MM/DD/YYYY", paper_size="Letter", preferred_units={"pressure": "bar"}
     )
     older = paper(inspection)
-    assert [float(side) for side in PdfReader(BytesIO(older)).pages[0].mediabox[2:]] == pytest.approx([595.28, 841.89], abs=0.01)
+    sides = [float(side) for side in PdfReader(BytesIO(older)).pages[0].mediabox[2:]]
+    assert sides == pytest.approx([595.28, 841.89], abs=0.01)  # A4
     neutral = [words for words in words_of(printed)[0].split() if "SHA" not in words and "…" not in words]
     assert [words for words in words_of(older)[0].split() if "SHA" not in words and "…" not in words] == neutral

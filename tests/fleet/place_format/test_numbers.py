@@ -1,7 +1,7 @@
 """Numbers with both decimal signs: read, refused where they could be two, and written."""
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from fleet.place_format import NumberRefused, number_text, read_number, with_decimal_sign
@@ -21,6 +21,9 @@ def test_digits_in_the_sign_of_the_place_come_back_every_one_of_them(digits, sig
     assert read_number(with_decimal_sign(digits, sign), sign) == digits
 
 
+@example(digits="1.234", typed=",", place=".")
+@example(digits="-999.000", typed=".", place=",")
+@example(digits="0.234", typed=",", place=".")
 @given(digits=DIGITS, typed=SIGNS, place=SIGNS)
 def test_both_signs_are_read_everywhere_but_where_a_thousand_could_be_meant(digits, typed, place):
     if typed != place and is_one_group(digits):

@@ -4,9 +4,16 @@ from dataclasses import dataclass, field
 
 from fleet.catalogue.dimensions import find_unit
 from fleet.place_format import shown_unit
-from inspections.at_bench.slots import MAX_ROWS, Slot, choice_slot, find_slot, fixed_choices, reading_slot
+from inspections.at_bench.slots import (
+    MAX_ROWS,
+    Slot,
+    choice_slot,
+    find_slot,
+    fixed_choices,
+    reading_shown,
+    reading_slot,
+)
 from inspections.bench import get_test
-from inspections.forms.bench import reading_shown
 from inspections.models import InspectionStep, Reading
 
 RECENT_READINGS = 60

@@ -15,9 +15,15 @@ from fleet.place_format import (
     read_number,
     rounded_quantity,
     shown_unit,
-    with_decimal_sign,
 )
-from inspections.at_bench.slots import MAX_ROWS, choice_slot, find_named_slot, fixed_choices, reading_slot
+from inspections.at_bench.slots import (
+    MAX_ROWS,
+    choice_slot,
+    find_named_slot,
+    fixed_choices,
+    reading_shown,
+    reading_slot,
+)
 from inspections.errors import ReadingRefused
 
 LONGEST = 40
@@ -156,12 +162,6 @@ def is_untouched(data, name, laid_out):
     was = {"unit": laid_out.unit, "zero": laid_out.zero, "instrument": str(laid_out.instrument_id or "")}
     same_settings = all(data.get(f"{name}:{key}", value) == value for key, value in was.items())
     return text == reading_shown(laid_out) and same_settings
-
-
-def reading_shown(reading):
-    """Return the digits of a reading, or the option that it names, as the field of a form holds them."""
-    is_option = reading.unit in ("", "yes/no")
-    return reading.as_read if is_option else with_decimal_sign(reading.as_read, current().decimal)
 
 
 def sent_names(step, test, data):

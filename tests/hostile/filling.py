@@ -14,6 +14,7 @@ OWN_WORDS = {
     "fleet.ApiToken.digest": "computed from the secret",
     "fleet.ApiToken.start": "the first letters of a random secret",
     "fleet.ChangeEntry.record": "name of a kind of record, set by the program",
+    "fleet.ChangeEntry.row": "name of a model, set by the program",
     "fleet.CircuitCover.digest": "computed",
     "fleet.CircuitCover.rules": "computed",
     "fleet.ColumnMapping.digest": "computed",

@@ -30,6 +30,8 @@ TRUSTED_PROXY   on when a proxy in front sets X-Forwarded-Proto itself and drops
 TRUSTED_ORIGINS further addresses that forms may come from, comma separated, besides BASE_URL
 STATIC_ROOT     folder of the static files that collectstatic collects, default DATA_DIR/static
 STATIC_HASHED   on when collectstatic has run and file names hold the hash of their content, default off
+TIME_ZONE       zone of pages over several sites, a name of the IANA list, default UTC; a page of one site, and every
+                page of somebody who may see one site only, is shown in the zone of that site
 GAS_COLOURS     colours of gases in drawings of circuits: iso (ISO 32, default) or us
 LOG_FORMAT      plain (default) or json: one object a line, without personal data
 DATABASE_PASSWORD           password for DATABASE_URL, where that names none
@@ -101,6 +103,7 @@ MIDDLEWARE = [
     "config.accounts.devices.KnownDevice",
     "config.accounts.middleware.SignedIn",
     "config.accounts.middleware.SecondFactor",
+    "config.place.PlaceOfPerson",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -125,7 +128,9 @@ TEMPLATES = [
                 "config.navigation.navigation",
                 "config.accounts.context.session",
                 "config.controls.controls",
+                "config.place.place",
             ],
+            "builtins": ["fleet.templatetags.place"],
         },
     }
 ]

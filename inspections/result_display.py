@@ -1,11 +1,13 @@
 """Outcomes and curves as pages show them: words, and pictures by the one drawing path."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fleet.drawing import number
 from fleet.drawing.numbers import uncertainty_decimals
+from fleet.place_format import current, shown_unit
 from fleet.web.inline_svg import inline_svg
-from inspections.bench import Curve, Decision, Outcome, interval_from_si
+from inspections.bench import Curve, Decision, Outcome, from_si, interval_from_si, to_si
+from inspections.bench.quantities import si_factor
 from inspections.drawing import curve_svg, limit_bar_svg, limit_texts, value_text
 
 BASES = {
@@ -82,8 +84,8 @@ class ShownOutcome:
         if share is None or self.outcome.unit == "yes/no":
             return ""
         if share > 0.999:
-            return "above 99.9 %"
-        return "below 0.1 %" if share < 0.001 else f"{100 * share:.1f} %"
+            return f"above {number(99.9)} %"
+        return f"below {number(0.1)} %" if share < 0.001 else f"{number(100 * share, 1)} %"
 
     @property
     def basis(self):
@@ -106,13 +108,57 @@ class ShownCurve:
         return inline_svg(curve_svg(self.curve, width=self.width, height=self.width // 2, key=self.key))
 
 
+def in_unit_of_place(outcome):
+    """Return the outcome with its limit in the unit that the place shown now prefers; the SI values stay."""
+    unit = shown_unit(outcome.unit, current())
+    if unit == outcome.unit:
+        return outcome
+    return replace(outcome, unit=unit, limit=outcome.limit and replace(outcome.limit, unit=unit))
+
+
+def curve_in_units_of_place(curve):
+    """Return the curve with each axis in the unit that the place shown now prefers."""
+    x, y = _Axis.of(curve.x_unit), _Axis.of(curve.y_unit)
+    if x.unit == curve.x_unit and y.unit == curve.y_unit:
+        return curve
+    series = [replace(one, points=tuple((x.value(a), y.value(b)) for a, b in one.points)) for one in curve.series]
+    marks = [(x if mark.axis == "x" else y).mark(mark) for mark in curve.marks]
+    return replace(curve, x_unit=x.unit, y_unit=y.unit, series=tuple(series), marks=tuple(marks))
+
+
+@dataclass(frozen=True, slots=True)
+class _Axis:
+    """An axis of a curve in another unit: shown = given x slope + offset."""
+
+    unit: str
+    slope: float = 1.0
+    offset: float = 0.0
+
+    @classmethod
+    def of(cls, symbol):
+        unit = shown_unit(symbol, current())
+        if unit == symbol:
+            return cls(symbol)
+        start = from_si(to_si(0.0, symbol), unit)
+        return cls(unit, interval_from_si(si_factor(symbol), unit), start)
+
+    def value(self, given):
+        return given * self.slope + self.offset
+
+    def mark(self, mark):
+        spread = None if mark.spread is None else mark.spread * self.slope
+        return replace(mark, value=self.value(mark.value), spread=spread)
+
+
 def shown_outcomes(evaluation, key="", width=420):
-    return [ShownOutcome(outcome, f"{key}-{outcome.key}", width) for outcome in evaluation.outcomes]
+    outcomes = (in_unit_of_place(outcome) for outcome in evaluation.outcomes)
+    return [ShownOutcome(outcome, f"{key}-{outcome.key}", width) for outcome in outcomes]
 
 
 def shown_curves(evaluation, key="", width=640):
     """The curves that have a point to show."""
-    curves = [curve for curve in evaluation.curves if any(series.points for series in curve.series)]
+    drawn = [curve for curve in evaluation.curves if any(series.points for series in curve.series)]
+    curves = [curve_in_units_of_place(curve) for curve in drawn]
     return [ShownCurve(curve, f"{key}-{curve.key}", width) for curve in curves]
 
 

@@ -6,17 +6,18 @@ from fleet.catalogue.plausibility import use_problem
 from fleet.changes import record_created, recording
 from fleet.errors import RegisterRefused
 from fleet.models import Area, Site
+from fleet.place_format import unit_choice_problem
 
 SITE_FIELDS = (
-    "name", "altitude_m", "time_zone", "two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit",
-    "signer_may_release",
+    "name", "altitude_m", "time_zone", "decimal_sign", "date_format", "paper_size", "preferred_units",
+    "two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release",
 )  # fmt: skip
 AREA_FIELDS = ("name", "minimum_machines")
 
 
 @transaction.atomic
 def add_site(*, by, at, **fields):
-    """Enter a site. Raise RegisterRefused for an altitude that is not plausible."""
+    """Enter a site. Raise RegisterRefused for an altitude that is not plausible or a unit of something else."""
     _refuse_implausible(fields)
     return _created(Site.objects.create(**fields), by=by, at=at)
 
@@ -27,10 +28,10 @@ def add_area(site, *, by, at, **fields):
 
 
 def change_site(site, *, by, at, **fields):
-    """Change a site's name, altitude, time zone or rules for decisions by two persons.
+    """Change a site's name, altitude, time zone, formats, preferred units or rules for decisions by two persons.
 
-    Signed records keep the ambient pressure they were made at. Raise RegisterRefused for an altitude that is not
-    plausible.
+    Signed records keep the ambient pressure and the formats they were made with. Raise RegisterRefused for an altitude
+    that is not plausible, or a unit that does not measure its dimension.
     """
     _refuse_implausible(fields)
     return _change(site, SITE_FIELDS, fields, by=by, at=at)
@@ -45,6 +46,8 @@ def _refuse_implausible(fields):
     altitude_m = fields.get("altitude_m", 0)
     if problem := use_problem(altitude_m, "altitude"):
         raise RegisterRefused(f"Altitude: {problem.of(f'{altitude_m:g} m')}")
+    if problem := unit_choice_problem(fields.get("preferred_units", {})):
+        raise RegisterRefused(f"Preferred units: {problem}")
 
 
 def _created(place, *, by, at):

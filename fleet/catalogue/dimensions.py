@@ -13,7 +13,7 @@ from typing import Any
 from fleet.catalogue.derived_tables import Live, LiveList
 from fleet.catalogue.loading import CatalogueError, Entry, Source, by_code, read_tables
 
-UNIT_KEYS = {"symbol", "factor", "zero", "decimals", "spellings", "pint"}
+UNIT_KEYS = {"symbol", "factor", "zero", "decimals", "spellings", "pint", "group"}
 BOUND_KEYS = {"low", "high", "finest", "unit"}
 FLAGS = ("negative", "no_instrument", "gauge", "derived", "answer")
 REQUIRED = ("code", "name", "si", "units", "bounds", "source", "edition", "basis")
@@ -21,7 +21,10 @@ REQUIRED = ("code", "name", "si", "units", "bounds", "source", "edition", "basis
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """One unit: SI value = number x factor + zero. `decimals`: how many a screen shows, None for as many as needed."""
+    """One unit: SI value = number x factor + zero. `decimals`: how many a screen shows, None for as many as needed.
+
+    group  what it measures in practice, where a site prefers a unit of its own for that; else empty
+    """
 
     symbol: str
     factor: float
@@ -29,6 +32,7 @@ class Unit:
     decimals: int | None = None
     spellings: tuple[str, ...] = ()
     pint: str = ""
+    group: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,7 +45,7 @@ def model_circuit(model):
 
 def address_sign(person):
     """A sign that identifies an address without storing it: entries are permanent, and the address can be removed."""
-    sign = salted_hmac("fleet.tracked.address", person.email).hexdigest()[:8] if person.email else ""
+    sign = salted_hmac("fleet.changes.tracked.address", person.email).hexdigest()[:8] if person.email else ""
     return f"address {sign}" if sign else ""
 
 
@@ -67,7 +67,10 @@ def register():
                  "new": model_features, "Gas circuit": model_circuit}, permission="fleet.view_machine",
     )  # fmt: skip
     second_person = ("two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release")
-    site = ("code", "name", "altitude_m", "time_zone", *second_person)
+    site = (
+        "code", "name", "altitude_m", "time_zone", "decimal_sign", "date_format", "paper_size", "preferred_units",
+        *second_person,
+    )  # fmt: skip
     track(Site, "site", *site, permission="fleet.view_machine")
     track(Area, "area", "site", "name", "minimum_machines", permission="fleet.view_machine")
     track(Instrument, "instrument", "code", "name", "serial", "site", "is_retired", permission="fleet.view_instrument")

@@ -17,6 +17,7 @@ from fleet.circuit.structure import Circuit, Joint, Part, Port
 from fleet.circuit.units import UNITS_BY_DIMENSION, from_si, to_si
 from fleet.extensions import MeasuredValues
 from fleet.models import Component, FeatureState, Link, State
+from fleet.place_format import current, quantity_text
 
 AS_BUILT = "as its model was built"
 AS_RECORDED = "as recorded"
@@ -240,4 +241,5 @@ def _value_in_words(part, key):
     rated = next((value for value in kind.rated if value.key == key), None)
     unit = rated.unit if rated else MEASURED_UNITS.get(dimension, UNITS_BY_DIMENSION[dimension][0])
     label = rated.label if rated else key.replace("_", " ").capitalize()
-    return label, f"{from_si(part.values[key], unit):.3g} {unit}"
+    value = float(f"{from_si(part.values[key], unit):.3g}")
+    return label, quantity_text(value, unit, current())

@@ -17,6 +17,7 @@ from fleet.documents import (
     title_block,
 )
 from fleet.models import CircuitChange
+from fleet.place_format import current, quantities_in_words
 
 CAUTIONS = (
     "Computed from the records of this machine, with steady flows. It does not replace a check before use.",
@@ -57,11 +58,11 @@ def _front(machine, found, view, day, paper):
         Spacer(1, 6),
     ]
     if view.reason:
-        story += [text(view.reason, "alarm"), Spacer(1, 4)]
+        story += [text(in_place(view.reason), "alarm"), Spacer(1, 4)]
     if found.problems:
         story += [Heading("Problems"), *bullets([str(problem) for problem in found.problems])]
     if view.alarms:
-        story += [Heading("Alarms"), *bullets([told.words for told in view.alarms])]
+        story += [Heading("Alarms"), *bullets([in_place(told.words) for told in view.alarms])]
     return story
 
 
@@ -110,3 +111,7 @@ def _changes(machine, day, paper):
 def _told(change):
     undone = f" Undone by {change.undone_by or 'an unnamed person'}: {change.undone_reason}" if change.undone_at else ""
     return f"{change.get_verb_display()}: {change.words}.{undone}"
+
+
+def in_place(sentence):
+    return quantities_in_words(sentence, current())

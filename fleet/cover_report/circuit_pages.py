@@ -5,6 +5,7 @@ from reportlab.platypus import Spacer
 from fleet.cover_report.report import CoverReport
 from fleet.documents import Heading, data_table, long_date, text
 from fleet.documents.phrases import percent
+from fleet.place_format import counted
 
 TITLE = "Hazards that the gas circuits leave open"
 NOTE = (
@@ -28,9 +29,10 @@ def circuit_story(report: CoverReport, paper):
 
 
 def _coverage(view):
-    words = [f"{view.computed:,} of {view.machines:,} machines computed, {view.exposed:,} with an open hazard"]
-    words += [f"{view.failed:,} whose circuit cannot be computed"] if view.failed else []
-    words += [f"{view.missing:,} not computed yet"] if view.missing else []
+    computed, exposed = counted(view.computed), counted(view.exposed)
+    words = [f"{computed} of {counted(view.machines)} machines computed, {exposed} with an open hazard"]
+    words += [f"{counted(view.failed)} whose circuit cannot be computed"] if view.failed else []
+    words += [f"{counted(view.missing)} not computed yet"] if view.missing else []
     oldest = f" The oldest result was computed {long_date(view.oldest.date())}." if view.oldest else ""
     return f"{'; '.join(words)}.{oldest}"
 
@@ -39,10 +41,10 @@ def _hazards(view, paper):
     rows = [
         [
             text(each.hazard.name, "small-strong"),
-            f"{each.machines:,}",
+            counted(each.machines),
             percent(each.share),
-            f"{each.likely:,}",
-            f"{each.closable:,}",
+            counted(each.likely),
+            counted(each.closable),
         ]
         for each in view.hazards
     ]
@@ -68,5 +70,7 @@ def _places(view, paper):
 
 
 def _figures(place):
-    counts = [f"{count:,} ({closable:,})" if closable else f"{count:,}" for count, closable in place.counts]
-    return [*(f"{count:,}" for count in (place.machines, place.unknown, place.exposed)), *counts]
+    counts = [
+        f"{counted(count)} ({counted(closable)})" if closable else counted(count) for count, closable in place.counts
+    ]
+    return [*(counted(count) for count in (place.machines, place.unknown, place.exposed)), *counts]

@@ -23,6 +23,7 @@ from fleet.documents import (
 from fleet.documents.phrases import lower_first, percent
 from fleet.drawing import MatrixColumn, MatrixRow, matrix, rows_that_fit
 from fleet.drawing.key import feature_key
+from fleet.place_format import counted
 
 MOST_ROWS = 500  # a longer matrix is not useful on paper
 TEXT = 7.5
@@ -36,7 +37,7 @@ CAUTIONS = (
 
 
 def write_pdf(report: CoverReport, machines, made: str) -> bytes:
-    """Return the report in landscape A4. Above MOST_ROWS machines a note replaces the matrix."""
+    """Return the report in landscape. Above MOST_ROWS machines a note replaces the matrix."""
     paper = Paper(
         title="Cover report",
         reference=f"As of {long_date(report.wanted.on)}",
@@ -56,10 +57,10 @@ def write_pdf(report: CoverReport, machines, made: str) -> bytes:
 
 def _front(report, paper):
     figures = [
-        (f"{report.machines:,}", "machines in this report"),
-        (f"{report.with_gap:,}", f"machines with a gap in {_subject(report)}"),
-        (f"{report.gaps:,}", "gaps in total, desirable safety features not counted"),
-        (f"{report.doubts:,}", "entries not known: the machine must be checked"),
+        (counted(report.machines), "machines in this report"),
+        (counted(report.with_gap), f"machines with a gap in {_subject(report)}"),
+        (counted(report.gaps), "gaps in total, desirable safety features not counted"),
+        (counted(report.doubts), "entries not known: the machine must be checked"),
     ]
     lead = (
         "Which safety features the anaesthesia gas machines have, which they lack, and which hazards that leaves open."
@@ -85,7 +86,7 @@ def _hazards(report, paper):
         [
             text(each.hazard.name, "small-strong"),
             ", ".join(feature.name for feature in each.features if not feature.is_unwanted),
-            f"{each.machines:,}",
+            counted(each.machines),
             percent(each.share),
         ]
         for each in report.hazards
@@ -124,8 +125,8 @@ def _totals(report, paper):
 
 def _total_row(total):
     counts = [total.fitted, total.not_fitted, total.doubt, total.replaced, total.does_not_apply]
-    gap = text(f"{total.gap:,}", "number-alarm") if total.gap else "0"
-    return [total.feature.name, *(f"{count:,}" for count in counts), gap, percent(total.gap_share)]
+    gap = text(counted(total.gap), "number-alarm") if total.gap else "0"
+    return [total.feature.name, *(counted(count) for count in counts), gap, percent(total.gap_share)]
 
 
 def _places(report, paper):
@@ -146,7 +147,7 @@ def _places(report, paper):
 
 
 def _place_figures(place):
-    return [f"{place.machines:,}", f"{place.with_gap:,}", percent(place.share), f"{place.gaps:,}"]
+    return [counted(place.machines), counted(place.with_gap), percent(place.share), counted(place.gaps)]
 
 
 def _matrix(report, machines, paper):
@@ -154,7 +155,7 @@ def _matrix(report, machines, paper):
         return [Heading("Machines"), text("No machine meets these conditions.")]
     if report.machines > MOST_ROWS:
         words = (
-            f"The matrix of {report.machines:,} machines is left out: paper holds at most {MOST_ROWS}. "
+            f"The matrix of {counted(report.machines)} machines is left out: paper holds at most {MOST_ROWS}. "
             "Narrow the filter, or use the workbook, which lists them all."
         )
         return [Heading("Machines"), text(words)]

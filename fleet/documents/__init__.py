@@ -1,4 +1,4 @@
-"""Printed documents: one A4 template with head, cautions and "page x of y". Plain Python."""
+"""Printed documents: one template with head, cautions and "page x of y". Plain Python."""
 
 from fleet.documents.blocks import (
     Heading,

@@ -10,19 +10,21 @@ from functools import partial
 from io import BytesIO
 
 from reportlab.graphics import renderPDF
-from reportlab.lib.pagesizes import A4, landscape
+from reportlab.lib.pagesizes import A4, LETTER, landscape
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 from fleet.characters import encodable
 from fleet.drawing import INK, REGULAR, SEMIBOLD, SOFT, fit_text, wordmark, wrap_text
+from fleet.place_format import current, day_text
 
 CAUTION = (
     "For qualified personnel. The manufacturer's instructions, local codes and licensed practice come first. Limits "
     "are starting points to be approved locally. Bobbin computes and records; it never clears a machine: "
     "a person signs."
 )
+SIZES = {"A4": A4, "Letter": LETTER}
 SIDE, HEAD, FOOT = 16 * mm, 27 * mm, 21 * mm
 
 
@@ -47,8 +49,9 @@ class Paper:
 
     @property
     def size(self) -> tuple[float, float]:
-        """Width and height in points."""
-        return landscape(A4) if self.is_landscape else A4
+        """Width and height in points, on the paper of the place that is shown now."""
+        size = SIZES[current().paper]
+        return landscape(size) if self.is_landscape else size
 
     @property
     def width(self) -> float:
@@ -83,8 +86,8 @@ def build_pdf(paper: Paper, story: Sequence[Flowable]) -> bytes:
 
 
 def long_date(day: date) -> str:
-    """Return "2 Nov 2026"."""
-    return f"{day.day} {day:%b %Y}"
+    """Return "2 Nov 2026", or the day as the place that is shown now writes it."""
+    return day_text(day, current().day)
 
 
 def long_moment(moment: datetime) -> str:

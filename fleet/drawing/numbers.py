@@ -2,14 +2,17 @@
 
 from math import ceil, floor, isfinite, log10
 
+from fleet.place_format import current, with_decimal_sign
+
 MINUS = "\N{MINUS SIGN}"
-THIN = "\N{NARROW NO-BREAK SPACE}"
 _PLAIN_FROM, _PLAIN_TO = 1e-4, 1e7
 _TICK_DECIMALS = 6
 
 
 def number(value: float, decimals: int | None = None) -> str:
-    """Return a number with a true minus sign; `decimals` None gives 4 significant figures at most.
+    """Return a number with a true minus sign and the decimal sign of the place that is shown now.
+
+    `decimals` None gives 4 significant figures at most.
 
     Numbers of 1e7 and more, or below 1e-4, are written with a power of ten.
     """
@@ -23,7 +26,7 @@ def number(value: float, decimals: int | None = None) -> str:
         text = f"{value:.{max(decimals, 0)}f}"
     if float(text) == 0:
         text = text.lstrip("-")
-    return text.replace("-", MINUS)
+    return with_decimal_sign(text.replace("-", MINUS), current().decimal)
 
 
 def uncertainty_decimals(uncertainty: float) -> int:

@@ -3,6 +3,7 @@
 from django import forms
 
 from fleet.circuits.state_view import ORDINARY, UNITS, pick
+from fleet.place_format import current
 from fleet.web.query_values import accepted_fields
 
 
@@ -17,7 +18,8 @@ class CircuitViewForm(forms.Form):
     def __init__(self, data, *, groups):
         data = data.copy()
         data.setdefault("show", ORDINARY)
-        data.setdefault("units", UNITS[0])
+        preferred = current().unit_of("pressure")
+        data.setdefault("units", preferred if preferred in UNITS else UNITS[0])
         super().__init__(data)
         self.groups = groups
         self.fields["show"].choices = [

@@ -4,7 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.catalogue.dimensions import ALL_UNITS, UNITS, scale_dimensions
-from fleet.forms.fields import day_field
+from fleet.forms.fields import NumberField, day_field
 from fleet.models import Calibration, Instrument, InstrumentScale, Site
 from fleet.web.query_values import accepted_fields
 
@@ -60,6 +60,10 @@ class ScaleForm(forms.ModelForm):
             "absolute",
             "coverage_factor",
         ]
+        field_classes = dict.fromkeys(
+            ("low", "high", "resolution", "of_reading_percent", "of_span_percent", "absolute", "coverage_factor"),
+            NumberField,
+        )
         labels = {
             "low": "From",
             "high": "To",

@@ -1,22 +1,91 @@
 """Sites and areas."""
 
+from functools import cache
+from zoneinfo import available_timezones
+
 from django import forms
+from django.conf import settings
 
 from fleet.models import Area, Site
+from fleet.place_format import unit_choices
+
+FORMATS = ("decimal_sign", "date_format", "paper_size")
+UNIT = "unit_"
+
+
+@cache
+def zone_choices():
+    """The zones of the IANA list by continent; old names such as “EST” at the end."""
+    by_region = {}
+    for name in sorted(available_timezones()):
+        region = name.partition("/")[0] if "/" in name else "Other"
+        by_region.setdefault(region, []).append((name, name.partition("/")[2].replace("_", " ") or name))
+    last = by_region.pop("Other")
+    return [("", "Choose a time zone"), *by_region.items(), ("Other", last)]
 
 
 class SiteForm(forms.ModelForm):
+    """A site with its time zone, formats and a preferred unit for each dimension that has several."""
+
+    time_zone = forms.ChoiceField(
+        choices=zone_choices,
+        error_messages={"invalid_choice": "“%(value)s” is not a time zone. Choose one of the list."},
+    )
+
     class Meta:
         model = Site
         fields = [
-            "name", "altitude_m", "time_zone", "two_for_release", "two_for_amendment", "two_for_finding",
+            "name", "altitude_m", "time_zone", *FORMATS, "two_for_release", "two_for_amendment", "two_for_finding",
             "two_for_limit", "signer_may_release",
         ]  # fmt: skip
-        help_texts = {"time_zone": "A name from the IANA list, such as Europe/Lisbon."}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name in FORMATS:
+            self.fields[name].required = False  # left out by a form of an earlier release: stays as it is
+        for choice in unit_choices():
+            self.fields[unit_field(choice)] = forms.ChoiceField(
+                label=f"Unit of {choice.name[:1].lower()}{choice.name[1:]}",
+                choices=[("", "As the test declares it"), *((symbol, symbol) for symbol in choice.symbols)],
+                required=False,
+                initial=self.instance.preferred_units.get(choice.code, ""),
+            )
+
+    @property
+    def main_fields(self):
+        return [field for field in self if not field.name.startswith(UNIT)]
+
+    @property
+    def unit_fields(self):
+        return [field for field in self if field.name.startswith(UNIT)]
+
+    @property
+    def has_unit_error(self):
+        return any(field.errors for field in self.unit_fields)
+
+    def clean(self):
+        data = super().clean()
+        for name in FORMATS:
+            data[name] = data.get(name) or getattr(self.instance, name)
+        names = {choice.code: unit_field(choice) for choice in unit_choices()}
+        was_shown = any(self.add_prefix(name) in self.data for name in names.values())
+        chosen = {code: data.pop(name, "") for code, name in names.items()}
+        stored = {code: symbol for code, symbol in chosen.items() if symbol}
+        data["preferred_units"] = stored if was_shown else self.instance.preferred_units
+        return data
+
+
+def unit_field(choice):
+    """The name of the field for one preferred unit."""
+    return f"{UNIT}{choice.code.replace(' ', '_')}"
 
 
 class NewSiteForm(SiteForm):
     """A new site also gets the code by which a register file names it."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.initial["time_zone"] = "" if settings.TIME_ZONE == "UTC" else settings.TIME_ZONE
 
     class Meta(SiteForm.Meta):
         fields = ["code", *SiteForm.Meta.fields]

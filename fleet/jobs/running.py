@@ -4,6 +4,7 @@ import logging
 from contextlib import nullcontext
 
 from django.db import InterfaceError, OperationalError
+from django.utils import timezone
 
 from fleet.errors import Refused
 from fleet.jobs.errors import Cancelled, Lost, Stopped
@@ -11,6 +12,7 @@ from fleet.jobs.kinds import get_kind
 from fleet.jobs.lifecycle import claim_job, end_cancelled_job, fail_job, release_job
 from fleet.jobs.run import Run
 from fleet.models import Job
+from fleet.place_format import NEUTRAL, using
 
 log = logging.getLogger(__name__)
 
@@ -53,7 +55,8 @@ def _work(run):
     job = run.job
     try:
         run.progress(0)
-        result = get_kind(job.kind).work(run)
+        with using(NEUTRAL), timezone.override(None):  # the same result in a worker and within a request
+            result = get_kind(job.kind).work(run)
         if not run.is_finished:
             run.finish(result)
     except Cancelled:

@@ -8,6 +8,7 @@ from fleet.catalogue import COMPONENT_KINDS, GASES
 from fleet.catalogue.dimensions import DIMENSIONS
 from fleet.models.machines import Machine
 from fleet.models.querysets.scoped import DatedPartQuerySet, MachinePartQuerySet
+from fleet.place_format import current, quantity_text
 
 
 def kind_choices():
@@ -136,11 +137,15 @@ class Component(models.Model):
 
     @property
     def rated_lines(self):
-        """Return rated values as text, in the order of the catalogue, such as “Set output pressure 45 psi gauge”."""
+        """Return rated values as text, in the order of the catalogue, such as “Set output pressure 45 psi gauge”.
+
+        In the unit that the place shown now prefers.
+        """
         kind = self.catalogue_entry
         given = [(value, self.rated[value.key]) for value in kind.rated if value.key in self.rated]
         return [
-            f"{value.label} {number:g} {unit}{' gauge' if DIMENSIONS[value.dimension].has_zero else ''}"
+            f"{value.label} {quantity_text(number, unit, current())}"
+            f"{' gauge' if DIMENSIONS[value.dimension].has_zero else ''}"
             for value, (number, unit) in given
         ]
 

@@ -65,4 +65,18 @@ class Person(AbstractUser):
     @cached_property
     def site_ids(self):
         """Return the sites that the person is limited to; empty means every site."""
-        return list(self.sites.values_list("pk", flat=True))
+        return [site.pk for site in self._sites if site.is_own]
+
+    @cached_property
+    def only_site(self):
+        """Return the site, where the person may see no other one; None with several."""
+        seen = [site for site in self._sites if site.is_own] or self._sites
+        return seen[0] if len(seen) == 1 else None
+
+    @cached_property
+    def _sites(self):
+        """Return the person's own sites, and the first two of all (no own sites means every one). One query."""
+        own = Person.sites.through.objects.filter(person=self.pk, site=models.OuterRef("pk"))
+        first_two = Site.objects.order_by("pk").values("pk")[:2]
+        marked = Site.objects.annotate(is_own=models.Exists(own))
+        return list(marked.filter(models.Q(is_own=True) | models.Q(pk__in=first_two)))

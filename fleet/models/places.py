@@ -1,5 +1,6 @@
 """Sites and the areas of use within them."""
 
+from datetime import date
 from zoneinfo import ZoneInfo, available_timezones
 
 from django.core.exceptions import ValidationError
@@ -11,6 +12,8 @@ from django.utils import timezone
 from fleet.catalogue import ambient_pressure_pa_abs
 from fleet.catalogue.plausibility import use_bounds
 from fleet.models.querysets.places import AreaQuerySet, SiteQuerySet
+from fleet.place_format import DAY_STYLES, DECIMAL_SIGNS, PAPER_SIZES, PlaceFormat, day_text, unit_choice_problem
+from fleet.place_format.days import DEFAULT_STYLE
 
 LOWEST_M, HIGHEST_M = map(int, use_bounds("altitude"))
 
@@ -18,6 +21,14 @@ LOWEST_M, HIGHEST_M = map(int, use_bounds("altitude"))
 def validate_time_zone(name):
     if name not in available_timezones():
         raise ValidationError(f"“{name}” is not a time zone. Enter a name from the IANA list, such as Europe/Lisbon.")
+
+
+def validate_preferred_units(units):
+    if problem := unit_choice_problem(units):
+        raise ValidationError(problem)
+
+
+DATE_FORMATS = [(code, day_text(date(2026, 11, 2), code)) for code in DAY_STYLES]
 
 
 class Site(models.Model):
@@ -32,6 +43,20 @@ class Site(models.Model):
         help_text=f"Metres above sea level, {LOWEST_M:,} to {HIGHEST_M:,}.",
     )
     time_zone = models.CharField(max_length=60, default="UTC", validators=[validate_time_zone])
+    decimal_sign = models.CharField(
+        max_length=1,
+        choices=list(DECIMAL_SIGNS.items()),
+        default=".",
+        help_text="As pages and paper show numbers. Both are accepted when typing.",
+    )
+    date_format = models.CharField(max_length=20, choices=DATE_FORMATS, default=DEFAULT_STYLE)
+    paper_size = models.CharField(max_length=10, choices=list(PAPER_SIZES.items()), default="A4")
+    preferred_units = models.JSONField(
+        default=dict,
+        blank=True,
+        validators=[validate_preferred_units],
+        help_text="By dimension, the unit in which pages and paper show results.",
+    )
 
     two_for_release = models.BooleanField(
         "second person for every release",
@@ -64,6 +89,24 @@ class Site(models.Model):
     @property
     def ambient_kpa_abs(self):
         return self.ambient_pa_abs / 1000
+
+    @property
+    def place_format(self):
+        """How pages and paper of this site show numbers, days and quantities."""
+        return PlaceFormat.from_dict(
+            {
+                "decimal": self.decimal_sign,
+                "day": self.date_format,
+                "paper": self.paper_size,
+                "units": self.preferred_units,
+                "time_zone": self.time_zone,
+            }
+        )
+
+    @property
+    def unit_words(self):
+        """The preferred units, such as “pressure in psi, flow in mL/min”."""
+        return ", ".join(f"{dimension} in {symbol}" for dimension, symbol in sorted(self.preferred_units.items()))
 
     def date_of(self, moment):
         """Return the calendar date of `moment` at this site."""

@@ -6,6 +6,7 @@ from django.db.models import F
 from fleet.catalogue import get_feature
 from fleet.models import Machine
 from fleet.tables.cells import counted, mark, quiet, with_note
+from fleet.web.at_site import day_words
 
 
 class MachineTable(tables.Table):
@@ -45,7 +46,7 @@ class MachineTable(tables.Table):
         day = getattr(record, "next_due_on", None)
         if day is None:
             return "—"
-        words = f"{day:%-d %b %Y}"
+        words = f"{day_words(day)}"
         if _is_overdue(record, self.today):
             return mark(words, "overdue", hidden="overdue")
         return mark(words, "not-due")

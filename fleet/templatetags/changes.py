@@ -4,7 +4,11 @@ import re
 from datetime import date, datetime
 
 from django import template
-from django.utils import formats, timezone
+from django.utils import timezone
+
+from fleet.templatetags.place import date as day_filter
+from fleet.templatetags.place import number
+from fleet.web.at_site import day_words
 
 register = template.Library()
 DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
@@ -28,9 +32,9 @@ def told(value):
 def _day_or_text(value):
     try:
         if isinstance(value, str) and DAY.fullmatch(value):
-            return formats.date_format(date.fromisoformat(value))
+            return day_words(date.fromisoformat(value))
         if isinstance(value, str) and MOMENT.fullmatch(value):
-            return formats.date_format(timezone.localtime(datetime.fromisoformat(value)), "j M Y, H:i")
+            return day_filter(timezone.localtime(datetime.fromisoformat(value)), "j M Y, H:i")
     except ValueError:
         pass  # a text that only looks like a date
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return number(value) if isinstance(value, float) else str(value)

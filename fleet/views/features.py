@@ -13,6 +13,7 @@ from fleet.errors import FeatureRefused
 from fleet.forms.features import FeatureStateForm
 from fleet.models import FeatureState
 from fleet.views.machines import visible_machine
+from fleet.web.at_site import day_words
 from fleet.web.form_methods import FORM_METHODS, posted
 
 
@@ -33,7 +34,7 @@ def feature_record(request, pk, code):
         else:
             messages.success(
                 request,
-                f"{feature.name}: {form.cleaned_data['state']} from {form.cleaned_data['from_date']:%-d %b %Y}.",
+                f"{feature.name}: {form.cleaned_data['state']} from {day_words(form.cleaned_data['from_date'])}.",
             )
             return redirect(machine)
     context = {

@@ -12,6 +12,7 @@ from fleet.forms.instruments import CalibrationForm, InstrumentFilterForm, Instr
 from fleet.models import Instrument
 from fleet.tables.instruments import InstrumentTable, standing_mark
 from fleet.views.lists import TableList
+from fleet.web.at_site import show_as_site
 from fleet.web.form_methods import FORM_METHODS, posted
 from fleet.web.query_values import page_asked
 
@@ -33,6 +34,7 @@ class InstrumentList(TableList):
 def instrument_page(request, pk):
     instruments = Instrument.objects.visible_to(request.user).select_related("site")
     instrument = get_object_or_404(instruments.with_standing(timezone.localdate()), pk=pk)
+    show_as_site(instrument.site)
     context = {
         "instrument": instrument,
         "standing": standing_mark(instrument.standing),
@@ -58,6 +60,7 @@ def instrument_add(request):
 @require_http_methods(FORM_METHODS)
 def calibration_add(request, pk):
     instrument = get_object_or_404(Instrument.objects.visible_to(request.user).select_related("site"), pk=pk)
+    show_as_site(instrument.site)
     today = instrument.site.date_of(timezone.now())
     form = CalibrationForm(posted(request), instrument=instrument, today=today)
     if request.method == "POST" and form.is_valid():

@@ -30,6 +30,7 @@ from fleet.register_file import MACHINES
 from fleet.tables.machines import CSV_HEADER, MachineTable, machine_csv_row
 from fleet.views.lists import TableList
 from fleet.views.register_files import written
+from fleet.web.at_site import show_as_site
 from fleet.web.form_methods import FORM_METHODS, posted
 from fleet.web.query_values import day_asked, page_asked
 
@@ -76,7 +77,10 @@ def register_csv(request):
 
 
 def visible_machine(request, pk):
-    return get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    """The machine of a page, which from here on is shown as its site shows things."""
+    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    show_as_site(machine.site)
+    return machine
 
 
 @permission_required("fleet.view_machine", raise_exception=True)

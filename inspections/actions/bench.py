@@ -1,10 +1,9 @@
 """Carry out an inspection: start it, save each reading as soon as it is entered, mark steps as not tested."""
 
-import re
-
 from django.db import transaction
 
 from fleet.catalogue.plausibility import reading_problem, use_problem
+from fleet.place_format import NumberRefused, current, quantities_in_words, read_number
 from inspections.actions.contests import came_between, contest, settle_own
 from inspections.actions.holding import hold_on_bench
 from inspections.actions.marks import add_mark, undo_mark
@@ -16,7 +15,7 @@ from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import ReadingRefused, StageRefused
 from inspections.models import InspectionStep, Reading, Stage
 
-NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)", re.ASCII)
+LONGEST = 20  # characters of a number
 
 
 @transaction.atomic
@@ -57,8 +56,7 @@ def enter_reading(
     """
     hold_on_bench(step)
     slot = find_slot(step, field, row, column)
-    as_read = as_read.strip()
-    _refuse_unreadable(slot, as_read, unit)
+    as_read = _accepted(slot, as_read.strip(), unit)
     place = {"step": step, "field": field, "row": row, "column": column}
     there = list(Reading.objects.that_matter().filter(**place).select_related("instrument", "entered_by", "token"))
     standing = next((reading for reading in there if reading.superseded_at is None), None)
@@ -128,17 +126,29 @@ def _refuse_conditions(ambient_kpa_abs, temperature_c):
             raise StageRefused(f"{name}: {problem.of(f'{value:g} {unit}')}")
 
 
-def _refuse_unreadable(slot, as_read, unit):
+def _accepted(slot, as_read, unit):
+    """Return what is stored for a text as typed: an option, or the digits with a point. Raise ReadingRefused.
+
+    A form gives the digits with a point already (inspections.forms.bench).
+    """
     if slot.options and as_read not in slot.options:
         raise ReadingRefused(f"{slot.label} takes one of: {', '.join(slot.options)}; got “{as_read}”.", slot.key)
     if slot.options:
-        return
+        return as_read
     if unit not in slot.units:
         raise ReadingRefused(f"{slot.label} takes {' or '.join(slot.units)}; got the unit “{unit}”.", slot.key)
-    if len(as_read) > 20 or not NUMBER.fullmatch(as_read):
-        raise ReadingRefused(
-            f"{slot.label}: “{as_read}” is not a number. Enter digits with a decimal point, such as 24.5.",
-            slot.key,
-        )
-    if problem := reading_problem(float(as_read), unit):
-        raise ReadingRefused(f"{slot.label}: {problem.of(f'{as_read} {unit}')} Check the unit.", slot.key)
+    digits = _digits(slot, as_read)
+    if problem := reading_problem(float(digits), unit):
+        told = quantities_in_words(problem.of(f"{digits} {unit}"), current())
+        raise ReadingRefused(f"{slot.label}: {told} Check the unit.", slot.key)
+    return digits
+
+
+def _digits(slot, as_read):
+    try:
+        digits = read_number(as_read)
+    except NumberRefused as error:
+        raise ReadingRefused(f"{slot.label}: {error}", slot.key) from None
+    if len(digits) > LONGEST:
+        raise ReadingRefused(f"{slot.label}: “{digits}” has too many digits. Accepted: {LONGEST} at most.", slot.key)
+    return digits

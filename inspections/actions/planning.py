@@ -7,6 +7,7 @@ from django.db import transaction
 
 from fleet.changes import record_created
 from fleet.models import Duty, Machine
+from fleet.web.at_site import day_words
 from inspections.actions.stages import change_stage
 from inspections.at_bench.presence import bench_in_words
 from inspections.concurrent_edits import NOT_TOLD
@@ -119,8 +120,8 @@ def book_inspection(inspection, *, technician, booked_on, by, at, seen=NOT_TOLD)
     held = Inspection.objects.select_for_update(no_key=True).get(pk=inspection.pk)
     if seen is not NOT_TOLD and held.booked_at != seen and held.booked_by_id != by.pk:
         raise StageRefused(
-            f"{held.booked_by} booked {inspection} for {held.technician} on {held.booked_on:%-d %b %Y} while this page "
-            "was open. Send the form again to move it anyway."
+            f"{held.booked_by} booked {inspection} for {held.technician} on {day_words(held.booked_on)} while this "
+            "page was open. Send the form again to move it anyway."
         )
     booking = {"technician": technician, "booked_on": booked_on, "booked_by": by, "booked_at": at}
     _change_before_bench(inspection, Stage.BOOKED, by=by, at=at, **booking)

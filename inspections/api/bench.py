@@ -93,4 +93,4 @@ def entry_of(step, body):
     offered = instruments_at(site, site.date_of(timezone.now())) if body.instrument else []
     chosen = next((str(choice.pk) for choice in offered if choice.code == body.instrument), body.instrument and "none")
     sent = {"": body.as_read, ":unit": body.unit, ":zero": body.zero, ":instrument": chosen}
-    return read_entry(step, {slot.name + part: value for part, value in sent.items()}, slot.name, offered)
+    return read_entry(step, {slot.name + part: value for part, value in sent.items()}, slot.name, offered, decimal=".")

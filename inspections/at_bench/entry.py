@@ -3,7 +3,16 @@
 from dataclasses import dataclass, field
 
 from fleet.catalogue.dimensions import find_unit
-from inspections.at_bench.slots import MAX_ROWS, Slot, choice_slot, find_slot, fixed_choices, reading_slot
+from fleet.place_format import shown_unit
+from inspections.at_bench.slots import (
+    MAX_ROWS,
+    Slot,
+    choice_slot,
+    find_slot,
+    fixed_choices,
+    reading_shown,
+    reading_slot,
+)
 from inspections.bench import get_test
 from inspections.models import InspectionStep, Reading
 
@@ -41,7 +50,7 @@ class Place:
     def value(self):
         if self.typed is not None:
             return self.typed
-        return self.reading.as_read if self.reading else ""
+        return reading_shown(self.reading) if self.reading else ""
 
     @property
     def state(self):
@@ -233,7 +242,12 @@ class StepEntry:
         instrument_id = self._first_instrument(slot, before)
         if before and before.unit in slot.units:
             return self._usable(Settings(before.unit, before.zero, instrument_id))
-        return self._usable(Settings(slot.units[0], slot.zero, instrument_id))
+        return self._usable(Settings(self._first_unit(slot), slot.zero, instrument_id))
+
+    def _first_unit(self, slot):
+        """The unit that the machine's site prefers, else the first that the test declares."""
+        preferred = shown_unit(slot.units[0], self.step.inspection.machine.site.place_format)
+        return preferred if preferred in slot.units else slot.units[0]
 
     def _first_instrument(self, slot, before):
         """The instrument to begin with: none for what is set or shown by the machine, unless last time named one.

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from fleet.catalogue.plausibility import value_problem
 from fleet.models import Calibration, Instrument
+from fleet.web.at_site import day_words
 from inspections import bench
 from inspections.at_bench.slots import find_slot, fixed_choices
 from inspections.bench import Accuracy, BenchError, Context, Evaluation, Limit, Scale, Sheet, Zero, get_test, to_si
@@ -240,4 +241,4 @@ def instruments_out_of_calibration(readings, site):
 
 
 def _shown(day):
-    return f"{day.day} {day:%b %Y}"
+    return day_words(day)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.db.models import Prefetch
 
 from fleet.models import Calibration, Instrument, InstrumentScale
+from fleet.web.at_site import day_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,4 +50,4 @@ def _refusal(instrument, day):
 
 
 def _shown(day):
-    return f"{day.day} {day:%b %Y}"
+    return day_words(day)

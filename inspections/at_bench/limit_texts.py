@@ -1,6 +1,7 @@
 """Limits in words."""
 
 from fleet.drawing import number
+from fleet.place_format import current, quantity_text, shown_unit
 from inspections.bench import TESTS, Limit, from_si
 
 
@@ -10,9 +11,8 @@ def limit_text(limit: Limit):
         return "required" if limit.lower_si is not None else "not allowed"
     words = ("above", "below") if limit.strict else ("at least", "at most")
     ends = zip(words, (limit.lower_si, limit.upper_si), strict=True)
-    return " and ".join(
-        f"{word} {number(from_si(end, limit.unit))} {limit.unit}" for word, end in ends if end is not None
-    )
+    unit = shown_unit(limit.unit, current())
+    return " and ".join(f"{word} {number(from_si(end, unit))} {unit}" for word, end in ends if end is not None)
 
 
 def built_text(limit: Limit):
@@ -31,7 +31,8 @@ def override_text(override):
         named = next((one for one in test.default_limits if one.rule == override.rule), None) if test else None
         return f"by the rule “{named.title if named else override.rule}”"
     ends = (("at least", override.lower), ("at most", override.upper))
-    return " and ".join(f"{word} {number(value)} {override.unit}" for word, value in ends if value is not None)
+    given = ((word, quantity_text(value, override.unit, current())) for word, value in ends if value is not None)
+    return " and ".join(f"{word} {text}" for word, text in given)
 
 
 def result_text(test_code, outcome_key):

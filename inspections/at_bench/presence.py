@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Count, Max
 
 from fleet.models import Person
+from fleet.place_format import current, day_text
 from inspections.models import Inspection, Reading
 
 RECENT = timedelta(minutes=15)
@@ -51,4 +52,4 @@ def bench_in_words(inspection):
 
 def _shown(moment: datetime, zone):
     moment = moment.astimezone(zone)
-    return f"{moment.day} {moment:%b %Y at %H:%M}"
+    return f"{day_text(moment, current().day)} at {moment:%H:%M}"

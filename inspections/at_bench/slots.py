@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from fleet.place_format import current, with_decimal_sign
 from inspections.bench import Dimension, Zero, get_test
 from inspections.errors import ReadingRefused
 
@@ -120,3 +121,9 @@ def _in_tables(test, field, row, column):
             if table.key == field and spec.key == column:
                 return reading_slot(spec, field=field, row=row, column=column)
     return None
+
+
+def reading_shown(reading):
+    """Return the digits of a reading, or the option that it names, as the field of a form holds them."""
+    is_option = reading.unit in ("", "yes/no")
+    return reading.as_read if is_option else with_decimal_sign(reading.as_read, current().decimal)

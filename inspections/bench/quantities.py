@@ -70,7 +70,7 @@ def to_si(value: float, unit: str, *, zero: Zero | None = None, ambient_pa_abs: 
     dimension, known = _known(unit)
     si = value * known.factor
     if dimension.code == Dimension.TEMPERATURE:
-        return _checked_temperature(value, si + known.zero)
+        return _checked_temperature(f"{value:g} {unit}", si + known.zero)
     if dimension.is_answer and value not in (0, 1):
         raise ValueError(f"An observation is yes (1) or no (0), got {value!r}.")
     if not dimension.has_zero or zero != Zero.ABSOLUTE:
@@ -102,9 +102,9 @@ def _ambient(ambient_pa_abs: float | None) -> float:
     return ambient_pa_abs
 
 
-def _checked_temperature(value: float, kelvin: float) -> float:
+def _checked_temperature(shown: str, kelvin: float) -> float:
     if kelvin < 0:
-        raise ValueError(f"{value:g} °C is below absolute zero (-273.15 °C).")
+        raise ValueError(f"{shown} is below absolute zero (-273.15 °C).")
     return kelvin
 
 

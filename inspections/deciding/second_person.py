@@ -1,6 +1,7 @@
 """Which decisions need a second person, and why: the rules of each site, and those that hold everywhere."""
 
 from fleet.models import Duty, Site
+from fleet.web.at_site import day_words
 from inspections.errors import SecondPersonNeeded
 
 
@@ -40,7 +41,7 @@ def why_second_for_closing(finding, evidence):
         return f"{site} requires a second person for closing every essential finding."
     if evidence is None and finding.machine.duty == Duty.IN_SERVICE:
         return (
-            f"No signed inspection since {finding.opened_at:%-d %b %Y} repeated what “{finding}” is about and passed, "
+            f"No signed inspection since {day_words(finding.opened_at)} repeated what “{finding}” is about and passed, "
             f"and machine {finding.machine} is in service: closing it needs the judgement of a second person."
         )
     return ""

@@ -20,6 +20,7 @@ from fleet.drawing import (
     text_width,
     with_uncertainty,
 )
+from fleet.place_format import current, day_text
 
 from .plot import (
     Field,
@@ -58,8 +59,10 @@ def describe_trend(points: Sequence[TrendPoint], title: str, unit: str) -> str:
     """Return the trend as one sentence."""
     if not points:
         return f"{title}: no results yet."
+    style = current().day
     shown = [
-        f"{with_uncertainty(one.value, one.uncertainty)} {unit} on {one.on:%d %b %Y}" for one in sorted_points(points)
+        f"{with_uncertainty(one.value, one.uncertainty)} {unit} on {day_text(one.on, style)}"
+        for one in sorted_points(points)
     ]
     return f"{title}: {', '.join(shown)}."
 

@@ -5,7 +5,7 @@ from datetime import timedelta
 from django import forms
 from django.utils import timezone
 
-from fleet.forms.fields import day_field
+from fleet.forms.fields import DecimalNumberField, day_field
 from fleet.forms.passwords import PasswordForm
 from fleet.models import Site
 from fleet.web.query_values import accepted_fields
@@ -61,14 +61,14 @@ class FaultForm(forms.Form):
 
 class CloseForm(forms.Form):
     note = forms.CharField(label="What was done", max_length=4000, widget=forms.Textarea)
-    work_hours = forms.DecimalField(
+    work_hours = DecimalNumberField(
         label="Hours of work",
         required=False,
         min_value=0,
         max_value=999,
         max_digits=6,
         decimal_places=1,
-        help_text="In hours, such as 1.5. They count towards the maintenance burden in the retirement review.",
+        help_text="In hours, such as 1.5 or 1,5. They count towards the maintenance burden in the retirement review.",
     )
 
 

@@ -3,7 +3,7 @@
 from django import forms
 from django.utils import timezone
 
-from fleet.forms.fields import day_field
+from fleet.forms.fields import NumberField, day_field
 from fleet.forms.passwords import PasswordForm
 from fleet.models import MachineModel, Site
 from inspections.bench import TESTS, UNITS
@@ -55,8 +55,8 @@ class LimitForm(PasswordForm):
         required=False,
         help_text="Or leave this empty and enter values below.",
     )
-    lower = forms.FloatField(label="At least", required=False)
-    upper = forms.FloatField(label="At most", required=False)
+    lower = NumberField(label="At least", required=False)
+    upper = NumberField(label="At most", required=False)
     unit = forms.ChoiceField(choices=unit_choices, required=False, help_text="Pressures are gauge pressures.")
     reason = forms.CharField(max_length=REASON_LENGTH, help_text="Why the procedure's own limit is not suitable.")
     source = forms.CharField(

@@ -8,6 +8,7 @@ from django.utils import timezone
 from fleet.documents import long_date
 from fleet.jobs import Result, job_kind
 from fleet.models import Machine
+from fleet.web.at_site import as_shown_to
 from inspections.forms.review import ReviewForm
 from inspections.reports.review import write_review
 from inspections.retirement.gathering import rank_machines
@@ -31,7 +32,8 @@ def review_paper(person, query, *, today, top):
 
 @job_kind(REVIEW_PAPER, "Retirement review as PDF", permission="inspections.view_review")
 def write_review_paper(run):
-    run.progress(0, 1, "Reviewing every machine")
-    today = timezone.localdate(run.started_at)
-    content = review_paper(run.by, QueryDict(run.params["query"]), today=today, top=run.params["top"])
-    return Result("The retirement review is written.", io.BytesIO(content), f"retirement-review-{today}.pdf")
+    with as_shown_to(run.by):
+        run.progress(0, 1, "Reviewing every machine")
+        today = timezone.localdate(run.started_at)
+        content = review_paper(run.by, QueryDict(run.params["query"]), today=today, top=run.params["top"])
+        return Result("The retirement review is written.", io.BytesIO(content), f"retirement-review-{today}.pdf")

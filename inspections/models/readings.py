@@ -10,7 +10,7 @@ from inspections.bench.serialise import outcome_from_dict
 from inspections.errors import RecordFrozen
 from inspections.models.inspections import InspectionStep
 from inspections.models.querysets.readings import OutcomeQuerySet, ReadingQuerySet
-from inspections.result_display import ShownOutcome
+from inspections.result_display import ShownOutcome, in_unit_of_place
 
 
 class Reading(models.Model):
@@ -129,4 +129,4 @@ class Outcome(models.Model):
     @cached_property
     def shown(self):
         """The outcome in words, with its limit bar."""
-        return ShownOutcome(outcome_from_dict(self.content), key=f"outcome-{self.pk}")
+        return ShownOutcome(in_unit_of_place(outcome_from_dict(self.content)), key=f"outcome-{self.pk}")

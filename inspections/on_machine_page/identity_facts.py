@@ -4,6 +4,7 @@ from django.db.models import Count
 from django.utils import timezone
 
 from fleet.extensions import Fact
+from fleet.web.at_site import day_words
 from inspections.models import Finding, Inspection, Outcome
 
 IN_ORDER = ("fail", "conditional fail", "conditional pass", "pass")
@@ -20,7 +21,7 @@ def _next_due(machine):
     if first is None:
         return Fact("Next due", "nothing planned")
     mark = "Overdue" if first.is_overdue(timezone.localdate()) else "Not due"
-    words = f"{first.due_on:%-d %b %Y}{' overdue' if mark == 'Overdue' else ''}"
+    words = f"{day_words(first.due_on)}{' overdue' if mark == 'Overdue' else ''}"
     return Fact("Next due", words, mark, first.get_absolute_url(), str(first.procedure))
 
 
@@ -43,5 +44,5 @@ def _last_signed(machine):
     counts = dict(judged.values_list("decision").annotate(Count("pk")))
     told = [f"{counts[decision]} {decision}" for decision in IN_ORDER if decision in counts]
     worst = next((decision for decision in IN_ORDER if decision in counts), "")
-    words = f"{last.signed_at:%-d %b %Y}"
+    words = day_words(last.signed_at)
     return [Fact("Last signed", words, worst, last.get_absolute_url(), ", ".join(told) or "no judged result")]

@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 
+from django.utils import timezone
+
+from fleet.place_format import current, shown_unit
 from fleet.web.inline_svg import inline_svg
 from inspections.bench import from_si, interval_from_si
 from inspections.drawing import TrendPoint, trend_svg
@@ -33,24 +36,24 @@ class Result:
     def trend(self):
         """The outcomes over time with the latest limits, as inline SVG."""
         latest, ends = self.latest, {}
+        unit = shown_unit(latest.unit, current())
         for name, end in (("lower", latest.limit_lower), ("upper", latest.limit_upper)):
-            ends[name] = None if end is None else from_si(end, latest.unit)
-        points = [self._point(outcome) for outcome in (latest, *self.earlier) if outcome.value is not None]
-        picture = trend_svg(
-            points, title=latest.label, unit=latest.unit, key=f"t{latest.pk}", width=420, height=170, **ends
-        )
+            ends[name] = None if end is None else from_si(end, unit)
+        points = [_point(outcome, unit) for outcome in (latest, *self.earlier) if outcome.value is not None]
+        picture = trend_svg(points, title=latest.label, unit=unit, key=f"t{latest.pk}", width=420, height=170, **ends)
         return inline_svg(picture)
-
-    def _point(self, outcome):
-        value = from_si(outcome.value, self.latest.unit)
-        expanded = interval_from_si(outcome.expanded_uncertainty or 0, self.latest.unit)
-        return TrendPoint(outcome.step.inspection.signed_at.date(), value, expanded)
 
     @property
     def pressing(self):
         """Sorts the results that need a look first: by decision, then by probability of conformity."""
         probability = 1.0 if self.latest.probability is None else self.latest.probability
         return (WORST_FIRST.index(self.latest.decision), probability, self.title)
+
+
+def _point(outcome, unit):
+    expanded = interval_from_si(outcome.expanded_uncertainty or 0, unit)
+    day = timezone.localtime(outcome.step.inspection.signed_at).date()
+    return TrendPoint(day, from_si(outcome.value, unit), expanded)
 
 
 def machine_results(machine):

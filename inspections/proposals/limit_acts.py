@@ -3,6 +3,7 @@
 from datetime import date
 
 from fleet.models import MachineModel, Site
+from fleet.place_format import NEUTRAL, using
 from inspections.actions.limits import check_limit, end_limit_override, set_limit_override
 from inspections.at_bench.limit_texts import override_text, result_text
 from inspections.deciding.limit_effects import LimitChange, hold_limits, inspections_judged_by, limit_grounds
@@ -22,7 +23,7 @@ class SettingLimit:
         )
         target = self.machine_model or self.site
         test, result = result_text(fields["test_code"], fields["outcome_key"])
-        demand = override_text(LimitOverride(**self.fields, reason="-"))
+        demand = _demand(LimitOverride(**self.fields, reason="-"))
         self.subject = f"limit {self.change.test_code} {self.change.outcome_key} {target._meta.model_name} {target.pk}"
         self.title = f"{test}, {result.lower()}: {demand} for {target} from {self.change.day.isoformat()}"[:300]
         self.links = {}
@@ -67,7 +68,7 @@ class EndingLimit:
         test, result = result_text(limit.test_code, limit.outcome_key)
         target = limit.machine_model or limit.site
         self.subject = f"end of limit {limit.pk}"
-        what = f"{test}, {result.lower()}: {override_text(limit)} for {target}"
+        what = f"{test}, {result.lower()}: {_demand(limit)} for {target}"
         self.title = f"End on {until_date.isoformat()}: {what}"[:300]
         self.links = {"limit": limit}
         self.asked = {"until_date": until_date.isoformat()}
@@ -92,3 +93,9 @@ class EndingLimit:
 
     def do(self, *, reason, by, at, proposed_by=None):
         end_limit_override(self.limit, until_date=self.until_date, reason=reason, by=by, at=at, proposed_by=proposed_by)
+
+
+@using(NEUTRAL)
+def _demand(limit):
+    """What a limit demands, for the title that is stored with the proposal."""
+    return override_text(limit)

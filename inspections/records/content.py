@@ -39,6 +39,7 @@ def record_content(inspection, evaluated, *, by, at):
         "conditions": {"ambient_pa_abs": inspection.ambient_pa_abs, "temperature_c": inspection.temperature_c},
         "signed_by": _person_content(by),
         "signed_at": at.isoformat(),
+        "place_format": machine.site.place_format.as_dict(),
         "steps": [_step_content(step, evaluated.results) for step in evaluated.steps],
         "instruments": instruments_content(inspection, evaluated.results),
     }

@@ -1,10 +1,11 @@
 """A signed record as pages show it, from its frozen content alone."""
 
 import json
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from fleet.models.attribution import author_in_words
+from fleet.place_format import NEUTRAL, PlaceFormat, current, rounded_quantity, with_decimal_sign
 from inspections.bench.serialise import evaluation_from_dict
 from inspections.records.content import digest_of
 from inspections.result_display import FAILED, shown_curves, shown_outcomes, worst_decision
@@ -161,6 +162,11 @@ class ShownRecord:
         self.not_tested = [step for step in steps if step.content["applies"] and not step.is_tested]
         self.absent = [step for step in steps if not step.content["applies"]]
 
+    def place_format(self, site):
+        """How the record is printed: as was signed; one signed before that was frozen, neutrally in the site's zone."""
+        frozen = self.content.get("place_format")
+        return PlaceFormat.from_dict(frozen) if frozen else replace(NEUTRAL, zone=site.time_zone)
+
     @property
     def instruments(self):
         """Instruments with `calibrated_day` and `due_day` as dates."""
@@ -182,6 +188,15 @@ class ShownRecord:
         return self.content["conditions"]["temperature_c"]
 
     @property
+    def conditions_words(self):
+        """Ambient pressure and room temperature in the units of the place that is shown now."""
+        place = current()
+        return {
+            "ambient": rounded_quantity(self.ambient_kpa_abs, "kPa", 1, place),
+            "temperature": rounded_quantity(self.temperature_c, "°C", 1, place),
+        }
+
+    @property
     def counts(self):
         """How many steps came to each decision, in the order of gravity, then those not tested."""
         words = ("fail", "conditional fail", "conditional pass", "pass")
@@ -195,7 +210,7 @@ def reading_text(reading):
     if reading["unit"] in ("", "yes/no"):
         return reading["as_read"]
     zero = {"absolute": " absolute", "gauge": " gauge"}.get(reading["zero"], "")
-    return f"{reading['as_read']} {reading['unit']}{zero}"
+    return f"{with_decimal_sign(reading['as_read'], current().decimal)} {reading['unit']}{zero}"
 
 
 def _program(reading):

@@ -21,11 +21,11 @@ from fleet.documents import (
     text,
     title_block,
 )
-from fleet.drawing import number
+from fleet.place_format import using
 from inspections.errors import Refused
 from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import as_of, entries_of, mark_of, short
-from inspections.reports.record_steps import measured_step, outcome_rows
+from inspections.reports.record_steps import in_words, measured_step, outcome_rows
 
 CAUTIONS = (
     "This record states what was measured and judged on that day. It does not replace the checks before each use.",
@@ -38,7 +38,7 @@ class NotSigned(Refused):
 
 
 def write_record(inspection, amendments, *, newest=None) -> bytes:
-    """Return the record of a signed inspection in A4.
+    """Return the record of a signed inspection, on the paper and in the formats that its site had when it was signed.
 
     inspection  with its record, machine, site and the people who signed; amendments in the order of time
     newest      number of the last entry of the chain that the paper knows of; all there are by default
@@ -51,7 +51,12 @@ def write_record(inspection, amendments, *, newest=None) -> bytes:
     entries = entries_of(inspection, newest)
     inspection, amendments = as_of(inspection, amendments, entries)
     record = ShownRecord(inspection.record, amendments)
-    zone = ZoneInfo(inspection.machine.site.time_zone)
+    shown_as = record.place_format(inspection.machine.site)
+    with using(shown_as):
+        return _printed(inspection, record, amendments, entries, ZoneInfo(shown_as.zone))
+
+
+def _printed(inspection, record, amendments, entries, zone):
     machine = record.content["machine"]
     paper = Paper(
         title="Inspection record",
@@ -91,8 +96,8 @@ def _front(inspection, record, amendments, zone, paper):
         ("Record", content["inspection"]),
         ("Signed", long_moment(record.signed_at.astimezone(zone))),
         ("Signed by", content["signed_by"]["name"]),
-        ("Ambient pressure", f"{number(record.ambient_kpa_abs, 1)} kPa absolute"),
-        ("Temperature", f"{number(record.temperature_c, 1)} °C"),
+        ("Ambient pressure", f"{record.conditions_words['ambient']} absolute"),
+        ("Temperature", record.conditions_words["temperature"]),
     ]
     figures = [(count, f"step{'' if count == 1 else 's'}: {word}") for word, count in record.counts]
     parts = [
@@ -124,7 +129,7 @@ def _observed(record, paper):
     rows = []
     for step in record.observed:
         instruction = step.content["item"]
-        item = [text(step.title, "small-strong"), text(instruction, "note")]
+        item = [text(step.title, "small-strong"), text(in_words(instruction), "note")]
         item += [text(sentence, "note") for sentence in step.programs]
         rows.append([item, step.values[0].text, _decision(step), step.content["source"] or "–"])
         rows += [[text(f"Amended: {each.correction}", "small-alarm"), "", "", ""] for each in step.amendments]

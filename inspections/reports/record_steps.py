@@ -3,6 +3,7 @@
 from reportlab.platypus import KeepTogether, Spacer
 
 from fleet.documents import Heading, data_table, marked, picture, side_by_side, text
+from fleet.place_format import current, quantities_in_words
 from inspections.drawing import curve, limit_bar
 
 BAR_TEXT = 7.6
@@ -43,7 +44,7 @@ def measured_step(step, width):
         ids = [f"serial {part['serial']}" if part["serial"] else "", f"lot {part['lot']}" if part["lot"] else ""]
         head.append(text(", ".join(filter(None, [part["label"], *ids])), "note"))
     if content["instruction"]:
-        head.append(text(content["instruction"], "small"))
+        head.append(text(in_words(content["instruction"]), "small"))
     words = [
         f"Source: {content['source']}." if content["source"] else "",
         "Essential." if content["is_essential"] else "",
@@ -56,13 +57,13 @@ def measured_step(step, width):
         *(text(sentence, "note") for sentence in step.programs),
         *(part for shown in step.outcomes for part in _outcome(shown, width)),
         *_curves(step, width),
-        *(text(remark, "note") for remark in step.evaluation.remarks),
+        *(text(in_words(remark), "note") for remark in step.evaluation.remarks),
         Spacer(1, 6),
     ]
 
 
 def _readings(step, width):
-    rows = [[label, words, ""] for label, words in step.choices]
+    rows = [[label, in_words(words), ""] for label, words in step.choices]
     rows += [[each.label, each.text, each.instrument or "–"] for each in step.values]
     parts = []
     if rows:
@@ -104,10 +105,14 @@ def _outcome(shown, width):
     judged = [f"Margin {shown.margin}" if shown.margin else "", f"probability of conformity {shown.probability}"]
     if shown.probability:
         words.append(text(", ".join(filter(None, judged)), "small"))
-    words += [text(outcome.convention, "note")] if outcome.convention else []
-    words += [text(outcome.remark, "note")] if outcome.remark else []
+    words += [text(in_words(outcome.convention), "note")] if outcome.convention else []
+    words += [text(in_words(outcome.remark), "note")] if outcome.remark else []
     bar = picture(limit_bar(outcome, width * 0.52, BAR_TEXT))
     return [KeepTogether([Spacer(1, 4), side_by_side(bar, words, [width * 0.56, width * 0.44])])]
+
+
+def in_words(sentence):
+    return quantities_in_words(sentence, current())
 
 
 def _curves(step, width):

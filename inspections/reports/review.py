@@ -16,6 +16,8 @@ from fleet.documents import (
     title_block,
 )
 from fleet.documents.phrases import lower_first
+from fleet.drawing import number
+from fleet.place_format import counted
 from inspections.retirement.computed_exposure import exposure_lines
 from inspections.retirement.gathering import in_full
 from inspections.review import CRITERIA, Conclusion, closing
@@ -38,7 +40,7 @@ SOURCES = (
 
 
 def write_review(ranked, *, on, asked, made, top=TOP) -> bytes:
-    """Return the review in A4.
+    """Return the review on the paper of the place that is shown now.
 
     ranked  RankedMachine objects, worst first
     asked   conditions as label and value
@@ -59,7 +61,7 @@ def _front(ranked, on, asked, paper):
     counts = [(sum(each.review.conclusion is word for each in ranked), str(word)) for word in Conclusion]
     provisional = sum(each.review.is_provisional for each in ranked)
     figures = [
-        (f"{len(ranked):,}", "machines reviewed"),
+        (counted(len(ranked)), "machines reviewed"),
         *counts,
         (provisional, "provisional: a criterion is not known"),
     ]
@@ -89,7 +91,7 @@ def _ranked(ranked, paper):
     )
     parts = [Heading("Ranking"), text(note, "note"), data_table(head, rows, widths, numbers=(0, 6, 7))]
     if len(ranked) > MOST_RANKED:
-        parts.append(text(f"{len(ranked) - MOST_RANKED:,} more machines are listed on the review page.", "note"))
+        parts.append(text(f"{counted(len(ranked) - MOST_RANKED)} more machines are listed on the review page.", "note"))
     return parts
 
 
@@ -110,7 +112,7 @@ def _ranked_row(each):
         codes(review.relative_met),
         codes(review.open_questions),
         f"{each.place.exposure:.0f}",
-        f"{each.place.burden:.1f}",
+        number(each.place.burden, 1),
     ]
 
 
@@ -183,7 +185,7 @@ def _burden(review):
     parts = sorted(review.burden.parts, key=lambda each: -each.share * each.part.weight)
     counted = [f"{each.part.name.lower()}: {each.evidence.rstrip('.')}" for each in parts if each.share]
     words = "; ".join(counted) or "nothing is recorded"
-    return [text(f"Burden {review.burden.score():.1f} of 100. {words[:1].upper()}{words[1:]}.", "small")]
+    return [text(f"Burden {number(review.burden.score(), 1)} of 100. {words[:1].upper()}{words[1:]}.", "small")]
 
 
 def _closing(review):

@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 from fleet.catalogue import Source
 from fleet.catalogue.loading import Entry, by_code, read_tables
+from fleet.place_format import current, day_text, fixed
 from inspections.review.machine_evidence import Event, MachineFacts
 
 BURDEN_YEARS = 2  # how far back events count
@@ -89,7 +90,7 @@ def rate_score(part: BurdenPart, facts: MachineFacts, count: float, what: str, e
             part, None, 0.0, f"The record is too short for a yearly rate ({what}); counted as zero.", events
         )
     rate = count / years
-    evidence = f"{what} in {years:.1f} years: {rate:.1f} {part.unit}."
+    evidence = f"{what} in {fixed(years, 1)} years: {fixed(rate, 1)} {part.unit}."
     return PartScore(part, rate, min(1.0, rate / part.full_at), evidence, events)
 
 
@@ -127,7 +128,8 @@ def upkeep_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
     if facts.upkeep.until is None:
         return PartScore(part, None, 0.0, f"Spare parts and service are available, no end announced.{note}")
     years = (facts.upkeep.until - facts.on).days / DAYS_PER_YEAR
-    evidence = f"Spare parts and service end on {facts.upkeep.until:%d %B %Y}, in {years:.1f} years.{note}"
+    until = day_text(facts.upkeep.until, current().day)
+    evidence = f"Spare parts and service end on {until}, in {fixed(years, 1)} years.{note}"
     return PartScore(part, years, max(0.0, 1 - years / part.full_at), evidence)
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from fleet.catalogue import FEATURES, Need, absent_needs
+from fleet.place_format import current, day_text, fixed
 from inspections.review.burden import Burden, burden_of
 from inspections.review.criteria import CRITERIA, Criterion, DecidedBy
 from inspections.review.machine_evidence import Event, FeatureFact, Judgement, MachineFacts, OpenHazard
@@ -164,7 +165,7 @@ def by_upkeep(criterion: Criterion, facts: MachineFacts) -> Answer:
     if available is None:
         return by_judgement(criterion, facts, "Not recorded whether approved spare parts and service are available.")
     note = f" {facts.upkeep.note}" if facts.upkeep.note else ""
-    end = f"{facts.upkeep.until:%d %B %Y}" if facts.upkeep.until else ""
+    end = f"{day_text(facts.upkeep.until, current().day)}" if facts.upkeep.until else ""
     if available:
         until = f" until {end}" if end else ""
         return Answer(
@@ -183,12 +184,12 @@ def by_trend(criterion: Criterion, facts: MachineFacts) -> Answer:
         )
     trend = trend_of_days([event.on for event in facts.findings], first, facts.on)
     if trend is None:
-        few = f"Fewer than {FEWEST_EVENTS} findings since {first:%d %B %Y}: too few for a trend."
+        few = f"Fewer than {FEWEST_EVENTS} findings since {day_text(first, current().day)}: too few for a trend."
         return by_judgement(criterion, facts, few, otherwise=Status.NOT_MET)
     word = "become more frequent" if trend.is_worsening else "do not become more frequent"
     reason = (
         f"{trend.events} findings in {trend.days:.0f} days {word} "
-        f"(Laplace statistic {trend.statistic:.2f}, one-sided p = {trend.p_value:.3f})."
+        f"(Laplace statistic {fixed(trend.statistic, 2)}, one-sided p = {fixed(trend.p_value, 3)})."
     )
     return Answer(criterion, Status.MET if trend.is_worsening else Status.NOT_MET, reason, facts.findings)
 
@@ -209,7 +210,7 @@ def by_judgement(
 def judged_sentence(judgement: Judgement) -> str:
     """Return a judgement's reason with who gave it and when."""
     who = f" by {judgement.by}" if judgement.by else ""
-    when = f" on {judgement.on:%d %B %Y}" if judgement.on else ""
+    when = f" on {day_text(judgement.on, current().day)}" if judgement.on else ""
     return f"Judged{who}{when}: {judgement.reason.rstrip('.')}."
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from fleet.models import Area, Duty
+from fleet.web.at_site import day_words
 from inspections.models import Inspection
 
 
@@ -24,7 +25,7 @@ class Shortfall:
     def __str__(self):
         machines = "machine" if self.left == 1 else "machines"
         return (
-            f"{self.area} is left with {self.left} {machines} on {self.day.day} {self.day:%b %Y}, "
+            f"{self.area} is left with {self.left} {machines} on {day_words(self.day)}, "
             f"below its minimum of {self.area.minimum_machines} "
             f"({self.in_service} in service, {self.booked} booked that day)."
         )

@@ -1,16 +1,16 @@
 """Cells that several tables share."""
 
 from django.urls import reverse
-from django.utils.formats import date_format
 
 from fleet.tables.cells import link, mark, with_note
+from fleet.web.at_site import day_words
 
 __all__ = ["day", "machine_link", "mark", "place"]
 
 
 def day(value):
     """A date as everywhere in Bobbin, such as 2 Nov 2026."""
-    return date_format(value, "DATE_FORMAT") if value else "—"
+    return day_words(value) if value else "—"
 
 
 def machine_link(machine):

@@ -3,6 +3,7 @@
 import django_tables2 as tables
 from django.urls import reverse
 
+from fleet.drawing import number
 from fleet.tables.cells import abbreviations, link, with_note
 from inspections.tables.cells import mark, place
 
@@ -50,8 +51,11 @@ class ReviewTable(tables.Table):
     def render_exposure(self, value):
         return f"{value:.0f}"
 
-    def render_burden(self, value):
+    def value_burden(self, value):  # files for other programs keep the point
         return f"{value:.1f}"
+
+    def render_burden(self, value):
+        return number(value, 1)
 
 
 def codes(answers, look):

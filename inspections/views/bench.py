@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from fleet.web.at_site import show_as_site
 from inspections.actions import open_inspection, set_not_tested, settle_contest
 from inspections.at_bench.entry import StepEntry
 from inspections.at_bench.instrument_choice import instruments_at
@@ -30,6 +31,7 @@ may_enter = permission_required("inspections.enter_reading", raise_exception=Tru
 def inspection_open(request, pk):
     """Ask for the conditions and start the inspection."""
     inspection = get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
+    show_as_site(inspection.machine.site)
     form = OpenForm(request.POST or None, site=inspection.machine.site)
     if request.method == "POST" and form.is_valid():
         try:
@@ -56,6 +58,7 @@ def bench(request, pk):
 def bench_step(request, pk, step_pk):
     """One step: what to do, its readings, and what they mean. A POST keeps the whole form."""
     step = get_object_or_404(_steps_for(request).filter(inspection=pk, applies=True), pk=step_pk)
+    show_as_site(step.inspection.machine.site)
     if not step.inspection.is_on_bench:
         messages.warning(request, f"{step.inspection} is {step.inspection.stage_word}: its readings are locked.")
         return redirect(step.inspection)
@@ -79,6 +82,7 @@ def bench_step(request, pk, step_pk):
 def reading_enter(request, pk):
     """Keep one reading and answer with what changed on the page."""
     step = get_object_or_404(_steps_for(request), pk=pk)
+    show_as_site(step.inspection.machine.site)
     instruments = instruments_at(step.inspection.machine.site, _today(step))
     name = request.POST.get("slot", "")
     try:

@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.models import Machine
+from fleet.web.at_site import show_as_site
 from fleet.web.form_methods import posted
 from fleet.web.query_values import choice_asked, show_page, sort_all
 from inspections.actions import close_finding, plan_retest, report_fault
@@ -156,8 +157,12 @@ def retest_plan(request, pk):
 
 def _finding(request, pk):
     rows = Finding.objects.visible_to(request.user).with_place().select_related("opened_by", "closed_by", "token")
-    return get_object_or_404(rows, pk=pk)
+    finding = get_object_or_404(rows, pk=pk)
+    show_as_site(finding.machine.site)
+    return finding
 
 
 def _machine(request, pk):
-    return get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    show_as_site(machine.site)
+    return machine

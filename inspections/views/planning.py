@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from fleet.models import Machine
+from fleet.web.at_site import day_words, show_as_site
 from inspections.actions import book_inspection, plan_inspection, void_inspection
 from inspections.at_bench.presence import bench_in_words
 from inspections.concurrent_edits import NOT_TOLD
@@ -22,6 +23,7 @@ from inspections.models import Inspection
 @require_http_methods(["GET", "POST"])
 def plan(request, pk):
     machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    show_as_site(machine.site)
     form = PlanForm(request.POST or None, initial={"due_on": timezone.localdate()})
     if request.method == "POST" and form.is_valid():
         try:
@@ -55,7 +57,7 @@ def book(request, pk):
             form.data = form.data.copy()
             form.data["seen"] = _booked_text(inspection)
         else:
-            messages.success(request, f"Booked for {who['technician']} on {who['booked_on']:%-d %b %Y}.")
+            messages.success(request, f"Booked for {who['technician']} on {day_words(who['booked_on'])}.")
             return redirect(inspection)
     context = {"form": form, "inspection": inspection, "bench": bench_in_words(inspection)}
     return render(request, "inspections/book.html", context)
@@ -96,4 +98,6 @@ def _seen(form):
 
 
 def _inspection(request, pk):
-    return get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
+    inspection = get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
+    show_as_site(inspection.machine.site)
+    return inspection

@@ -6,6 +6,7 @@ from django.contrib.auth.decorators import permission_required
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
 
+from fleet.web.at_site import show_as_site
 from inspections.at_bench.progress import Progress
 from inspections.forms.bench import OpenForm
 from inspections.models import Finding, Inspection, Stage
@@ -27,6 +28,7 @@ def inspection(request, pk):
     """An open inspection with what comes next, a void one with its reason, or a signed one as its record."""
     inspections = Inspection.objects.visible_to(request.user).with_place().select_related("version", "record", *PEOPLE)
     found = get_object_or_404(inspections, pk=pk)
+    show_as_site(found.machine.site)
     template, context = _signed(found) if found.is_signed else _not_signed(found)
     context |= {"inspection": found, "machine": found.machine, "retests": list(found.retests.all())}
     return render_at_site(request, found.machine.site, template, context)

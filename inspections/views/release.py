@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
 from fleet.models import Machine
+from fleet.web.at_site import show_as_site
 from fleet.web.form_methods import posted
 from inspections.deciding.release import candidate_retests, reasons_against_release
 from inspections.forms.signing import ReleaseForm
@@ -48,7 +49,9 @@ def release(request, pk):
 
 
 def _machine(request, pk):
-    return get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    show_as_site(machine.site)
+    return machine
 
 
 def _release(request, machine, retest, form):

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from fleet.models import Machine
+from fleet.web.at_site import show_as_site
 from fleet.web.form_methods import posted
 from fleet.web.query_values import show_page
 from inspections.actions import judge_criterion
@@ -58,6 +59,7 @@ def ranked_for(request):
 def review_machine(request, pk):
     """Show every criterion for one machine with its reason, and the burden with its evidence."""
     machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    show_as_site(machine.site)
     found = review_of(machine, timezone.localdate())
     answers = [(answer, can_be_judged(answer.criterion, found.facts)) for answer in found.answers]
     context = {
@@ -80,6 +82,7 @@ def review_machine(request, pk):
 def judge(request, pk, criterion):
     """Ask a person for the answer to a criterion that no record answers."""
     machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
+    show_as_site(machine.site)
     if criterion not in CRITERIA:
         raise Http404(f"There is no criterion “{criterion}”.")
     asked = get_criterion(criterion)

@@ -6,6 +6,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from fleet.web.at_site import show_as_site
 from fleet.web.form_methods import posted
 from inspections.actions import countersign_inspection, draft_signature, sign_inspection
 from inspections.at_bench.progress import Progress
@@ -131,7 +132,9 @@ def _amend(request, inspection, form, about):
 
 def _inspection(request, pk):
     inspections = Inspection.objects.visible_to(request.user).with_place()
-    return get_object_or_404(inspections.select_related("signed_by", "version", "record"), pk=pk)
+    inspection = get_object_or_404(inspections.select_related("signed_by", "version", "record"), pk=pk)
+    show_as_site(inspection.machine.site)
+    return inspection
 
 
 def _page(request, template, context):

@@ -59,7 +59,7 @@ def apply_column_settings(step, table, data, instruments, *, by, at):
         name = f"{table}.{reading.row}.{reading.column}"
         column = {key: value for key, value in data.items() if key.startswith(f"{table}.*.")}
         try:
-            entry = read_entry(step, {**column, name: reading.as_read}, name, instruments)
+            entry = read_entry(step, {**column, name: reading.as_read}, name, instruments, decimal=".")
             keep_entry(step, entry, by=by, at=at, seen=reading.pk)
         except ReadingRefused as error:
             refused[error.slot] = refusal(error, reading.as_read)

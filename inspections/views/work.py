@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet.models import Area
+from fleet.web.at_site import day_words
 from fleet.web.query_values import choice_asked, show_page, sort_all
 from inspections.actions import book_inspections
 from inspections.errors import Refused
@@ -153,7 +154,8 @@ def book_many(request):
         except Refused as error:
             messages.error(request, f"{error} None was booked.")
             return redirect("inspections:work")
-        messages.success(request, f"{len(inspections)} booked for {who['technician']} on {who['booked_on']:%-d %b %Y}.")
+        day = day_words(who["booked_on"])
+        messages.success(request, f"{len(inspections)} booked for {who['technician']} on {day}.")
         return redirect("inspections:work")
     return render(request, "inspections/book_many.html", {"form": form, "inspections": inspections})
 

@@ -14,6 +14,7 @@ OWN_WORDS = {
     "fleet.ApiToken.digest": "computed from the secret",
     "fleet.ApiToken.start": "the first letters of a random secret",
     "fleet.ChangeEntry.record": "name of a kind of record, set by the program",
+    "fleet.ChangeEntry.row": "name of a model, set by the program",
     "fleet.CircuitCover.digest": "computed",
     "fleet.CircuitCover.rules": "computed",
     "fleet.ColumnMapping.digest": "computed",
@@ -25,6 +26,9 @@ OWN_WORDS = {
     "fleet.JournalLink.content": "digests, names of actions and layouts; its digest binds it",
     "fleet.Machine.staged": "made by the program; a machine that bears one is hidden",
     "fleet.Person.password": "a hash",
+    "fleet.Site.date_format": "one of the choices, checked by the form",
+    "fleet.Site.decimal_sign": "one of two signs, checked by the form",
+    "fleet.Site.paper_size": "one of the choices, checked by the form",
     "fleet.Site.time_zone": "a name of the IANA list, checked by the form and the action",
     "inspections.ChainEntry.content": "bound by digests: any altered letter is reported; its words stand in the record",
     "inspections.ChainEntry.digest": "computed",
@@ -52,6 +56,7 @@ WITHOUT_WORDS = {
     "fleet.Job.params": "keys and codes",
     "fleet.MachineModel.gases": "codes of gases",
     "fleet.MachineModel.lacks": "codes of what a type lacks",
+    "fleet.Site.preferred_units": "codes of dimensions and units",
 }
 CODES = models.SlugField  # letters, digits and hyphens by their validator; they are parts of addresses
 NAMES = ("asset_number", "area", "by", "label", "maker", "model", "name", "sample", "serial", "site", "source", "title")

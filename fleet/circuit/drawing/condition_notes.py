@@ -6,11 +6,11 @@ from enum import StrEnum
 
 from fleet.catalogue import FEATURES, GASES
 from fleet.circuit.drawing.nets import joint_order
-from fleet.circuit.drawing.solved_numbers import UNITS, gauge_at, pressure_text
+from fleet.circuit.drawing.solved_numbers import UNITS, flow_text, gauge_at, pressure_text
 from fleet.circuit.drawing.streams import NOTICED_M3_S, PRESSED_PA
 from fleet.circuit.effects import foreign_share
 from fleet.circuit.elements.base import ROOM, Element
-from fleet.circuit.quantity_words import flow_text, species_name
+from fleet.circuit.quantity_words import species_name
 from fleet.circuit.solution import Solution
 from fleet.circuit.structure import Port
 

@@ -9,11 +9,13 @@ from fleet.circuit.drawing.streams import NOTICED_M3_S
 from fleet.circuit.effects import Seen
 from fleet.circuit.elements.base import Element
 from fleet.circuit.gases import AIR_OXYGEN, Mix
-from fleet.circuit.quantity_words import flow_text, species_name
+from fleet.circuit.quantity_words import flow_text as neutral_flow_text
+from fleet.circuit.quantity_words import species_name
 from fleet.circuit.solution import BranchFlow, Solution
 from fleet.circuit.structure import Part, Port
 from fleet.circuit.units import factor
 from fleet.drawing import number
+from fleet.place_format import current, with_decimal_sign
 
 UNITS = {unit: factor(unit) for unit in ("kPa", "psi")}
 AIRWAY = "cmH2O"  # unit of pressures in breathing system and scavenging, whatever the unit of the supplies
@@ -64,6 +66,11 @@ def passing_m3_s(part: Part, solution: Solution) -> float | None:
     return None if flow is None else flow.value_m3_s
 
 
+def flow_text(flow_m3_s: float) -> str:
+    """Return a flow as the place that is shown now writes it."""
+    return with_decimal_sign(neutral_flow_text(flow_m3_s), current().decimal)
+
+
 def flow_words(flow_m3_s: float) -> str:
     """Return a flow as text; back flow has a minus sign."""
     text = flow_text(flow_m3_s)
@@ -78,7 +85,7 @@ def shares(mix: Mix) -> Sequence[tuple[str, float]]:
 
 def share_text(share: float) -> str:
     percent = share * 100
-    return f"{percent:.0f} %" if percent >= 9.95 else f"{percent:.1f} %"
+    return f"{number(percent, 0 if percent >= 9.95 else 1)} %"
 
 
 def mix_words(mix: Mix) -> str:

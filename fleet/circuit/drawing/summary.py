@@ -1,8 +1,7 @@
 """The state of a circuit in sentences: for the head of the picture, its title, and screen readers."""
 
-from fleet.circuit.drawing.solved_numbers import AIRWAY, breath_words, gauge_at, mix_words, pressure_text
+from fleet.circuit.drawing.solved_numbers import AIRWAY, breath_words, flow_text, gauge_at, mix_words, pressure_text
 from fleet.circuit.locations import outlet_of, patient_of
-from fleet.circuit.quantity_words import flow_text
 from fleet.circuit.solution import Solution
 from fleet.circuit.structure import Circuit, Port
 

@@ -1,6 +1,11 @@
 """What the page that closes a finding shows."""
 
+from fleet.place_format import NEUTRAL, using
+from inspections.bench.serialise import outcome_from_dict
+from inspections.result_display import ShownOutcome
 
+
+@using(NEUTRAL)
 def finding_grounds(finding, evidence):
     """Describe a finding and the passing retest that its closing would rest on, None if there is none."""
     return {
@@ -14,12 +19,14 @@ def finding_grounds(finding, evidence):
     }
 
 
+@using(NEUTRAL)
 def finding_lines(finding):
     """What any page shows of a finding."""
     outcome = finding.outcome
+    value = ShownOutcome(outcome_from_dict(outcome.content)).full_value if outcome else ""
     return {
         "Finding": finding.title,
         "Severity": finding.severity,
         "Opened": finding.opened_at.isoformat(),
-        "Result": f"{outcome.label}: {outcome.shown.full_value}, {outcome.decision}" if outcome else "",
+        "Result": f"{outcome.label}: {value}, {outcome.decision}" if outcome else "",
     }

@@ -1,10 +1,12 @@
 """What the page shows on which a person answers a criterion of the retirement review."""
 
+from fleet.place_format import NEUTRAL, using
 from inspections.models import CriterionJudgement
 
 LATEST = 20
 
 
+@using(NEUTRAL)
 def judgement_grounds(machine, criterion, review):
     """Describe the criterion, how it is answered now, and what was judged before; `review` is that of the machine."""
     answer = next(one for one in review.answers if one.criterion.code == criterion)

@@ -1,8 +1,10 @@
 """What the pages of a signed record show: its digest, its stage, and what was added since."""
 
+from fleet.place_format import NEUTRAL, using
 from inspections.models import Amendment, ChainEntry, SignedRecord
 
 
+@using(NEUTRAL)
 def record_grounds(inspection):
     """Describe a signed record for whoever countersigns or amends it, or releases a machine on it; three queries."""
     record = SignedRecord.objects.filter(inspection=inspection.pk).first()

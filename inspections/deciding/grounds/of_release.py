@@ -1,11 +1,13 @@
 """What the page of a release shows."""
 
+from fleet.place_format import NEUTRAL, using
 from inspections.deciding.grounds.of_finding import finding_lines
 from inspections.deciding.grounds.of_record import record_grounds
 from inspections.deciding.release import reasons_against_release
 from inspections.models import Finding
 
 
+@using(NEUTRAL)
 def release_grounds(machine, retest):
     """Describe the withdrawn machine, what is open on it, and the retest that the release rests on."""
     withdrawal = machine.duty_changes.select_related("by").first()

@@ -1,5 +1,6 @@
 """What the page of a signature shows: everything that the signature freezes, step by step."""
 
+from fleet.place_format import NEUTRAL, using
 from inspections.at_bench.slots import find_slot
 from inspections.deciding.grounds.comparing import EXACT
 from inspections.models import Reading
@@ -8,6 +9,7 @@ from inspections.records.signed_record import reading_text
 from inspections.result_display import shown_outcomes
 
 
+@using(NEUTRAL)
 def signature_grounds(inspection, content, evaluated):
     """Describe `content`, the record that would be frozen, with what two people entered in one place beside it."""
     machine, procedure = content["machine"], content["procedure"]

@@ -219,7 +219,7 @@ def test_a_part_is_fitted_with_its_rated_values(client, machine):
         ({"fitted_on": "2010-01-01"}, "the register answers for machine"),
         ({"label": "Taken"}, "has a part called"),
         ({"rated_output_pressure_0": "-3"}, "-3 psi is negative. Accepted: 0 or more"),
-        ({"rated_output_pressure_0": "nan"}, "Enter a number"),
+        ({"rated_output_pressure_0": "nan"}, "is not a number"),
         ({"rated_output_pressure_1": "L/min"}, "Select a valid choice"),
     ],
 )

@@ -170,7 +170,7 @@ def test_a_machine_is_entered_with_its_models_protections(client, planner):
     [
         ({"asset_number": "a-0"}, "already in use"),
         ({"in_use_from": "2090-01-01"}, "in the future"),
-        ({"in_use_from": "1.5.1991"}, "year-month-day"),
+        ({"in_use_from": "1.5.1991"}, "or as 2019-03-31"),
         ({"built_year": "1995"}, "later than the first day in use"),
         ({"built_year": "1800"}, "1900"),
     ],

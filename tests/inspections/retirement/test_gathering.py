@@ -139,7 +139,7 @@ def test_the_latest_judgement_counts_and_says_who_gave_it():
     judge(machine, "R8", "not met", at=NOON - timedelta(days=1))
     answer = next(a for a in review_of(machine, TODAY).answers if a.criterion.code == "R8")
     assert answer.status is Status.NOT_MET
-    assert answer.reason == "Judged by Hester Brandt on 01 November 2026: Seen by the head of the department."
+    assert answer.reason == "Judged by Hester Brandt on 1 Nov 2026: Seen by the head of the department."
 
 
 def test_a_person_judges_only_what_no_record_answers():

@@ -129,7 +129,7 @@ def test_upkeep_ends_the_day_after_its_last_day(upkeep, status):
 def test_a_judged_criterion_tells_who_when_and_why():
     judged = Judgement(True, "Largest bellows give 800 mL", by="P. Lind", on=date(2026, 3, 2))
     found = answer(make_facts(judgements={"R11": judged}), "R11")
-    assert found.reason == "Judged by P. Lind on 02 March 2026: Largest bellows give 800 mL."
+    assert found.reason == "Judged by P. Lind on 2 Mar 2026: Largest bellows give 800 mL."
 
 
 def test_a_short_record_leaves_the_trend_not_known():

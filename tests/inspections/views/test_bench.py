@@ -57,9 +57,9 @@ class TestReading:
 
     def test_that_is_no_number_is_told_and_what_stood_still_stands(self, bench, scene):
         scene.enter("set_flow", "4.0", unit="L/min")
-        answer = post(bench, scene, "set_flow", "4,5", unit="L/min")
+        answer = post(bench, scene, "set_flow", "4,5,6", unit="L/min")
         assert (answer.status_code, answer["Bench-Answer"]) == (422, "refused")
-        assert "“4,5” is not a number" in answer.text
+        assert "“4,5,6” is not a number" in answer.text
         assert "4.0 L/min is still the saved reading" in answer.text
         assert standing(scene) == {("set_flow", 0, ""): "4.0 L/min"}
 

@@ -129,7 +129,7 @@ def test_a_limit_can_name_a_published_rule(client, planner):
         ({"unit": ""}, "Values need a unit"),
         ({"unit": "L/min"}, "does not measure that"),
         ({"lower": "30", "upper": "20"}, "lower not above the upper"),
-        ({"lower": "nan"}, "Enter a number"),
+        ({"lower": "nan"}, "is not a number"),
         ({"reason": " "}, "This field is required"),
         ({"from_date": TODAY - timedelta(days=1)}, "is in the past"),
         ({"rule": "supply-failure/alarm_pressure/x"}, "valid choice"),

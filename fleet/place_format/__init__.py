@@ -1,0 +1,49 @@
+"""How a place writes numbers, days, quantities and paper. Plain Python.
+
+Stored values never follow a place: a number is stored with a point, a quantity in SI or in the unit it was read in.
+"""
+
+from fleet.place_format.current import counted, current, fixed, use, using
+from fleet.place_format.days import DAY_STYLES, DayStyle, day_text, read_written_day
+from fleet.place_format.numbers import NumberRefused, number_text, read_number, with_decimal_sign
+from fleet.place_format.place import DECIMAL_SIGNS, NEUTRAL, PAPER_SIZES, PlaceFormat
+from fleet.place_format.quantities import (
+    UnitChoice,
+    choice_of,
+    converted,
+    quantities_in_words,
+    quantity_text,
+    rounded_quantity,
+    shown_unit,
+    unit_choice_problem,
+    unit_choices,
+)
+
+__all__ = [
+    "DAY_STYLES",
+    "DECIMAL_SIGNS",
+    "DayStyle",
+    "NEUTRAL",
+    "NumberRefused",
+    "PAPER_SIZES",
+    "PlaceFormat",
+    "UnitChoice",
+    "choice_of",
+    "converted",
+    "counted",
+    "current",
+    "day_text",
+    "fixed",
+    "number_text",
+    "quantities_in_words",
+    "quantity_text",
+    "read_number",
+    "read_written_day",
+    "rounded_quantity",
+    "shown_unit",
+    "unit_choice_problem",
+    "unit_choices",
+    "use",
+    "using",
+    "with_decimal_sign",
+]

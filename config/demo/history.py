@@ -25,6 +25,7 @@ from inspections.actions import (
     sign_inspection,
 )
 from inspections.models import Finding, Inspection, Procedure, Severity, Stage
+from inspections.reading_entry import entry_at
 
 FAULT_REPORTS = [
     "Castor of the trolley drags",
@@ -197,7 +198,7 @@ class History:
             for entry in simulator.entries(step, truth, day):
                 minute += 1
                 moment = at + timedelta(seconds=20 * minute)
-                enter_reading(step, **simulator.read(step, entry), by=technician, at=moment)
+                enter_reading(step, entry_at(step, **simulator.read(step, entry)), by=technician, at=moment)
 
     def _simulator(self, site):
         if site.pk not in self.simulators:

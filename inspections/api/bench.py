@@ -12,9 +12,9 @@ from inspections.actions import enter_reading
 from inspections.api.answers import EvaluationOut, ReadingOut, evaluation_answer
 from inspections.errors import ReadingRefused, RecordFrozen
 from inspections.evaluation import Evaluator
-from inspections.forms.bench import read_entry
 from inspections.instruments import instruments_at
 from inspections.models import InspectionStep
+from inspections.reading_entry import checked_instrument, make_entry
 from inspections.slots import MAX_ROWS, find_slot
 
 router = Router(tags=["Bench"])
@@ -55,9 +55,7 @@ def reading_enter(request, pk: Path[Pk], body: ReadingIn):
     take, a number that is none, an instrument that is elsewhere or out of calibration. Signing takes a person.
     """
     step, token = visible_step(request, pk), request.auth
-    entry = entry_of(step, body)
-    who = {"by": token.owner, "token": token}
-    reading = enter_reading(step, entry.slot.field, **who, at=timezone.now(), seen=body.seen, **entry.arguments())
+    reading = enter_reading(step, entry_of(step, body), by=token.owner, at=timezone.now(), token=token)
     result = Evaluator(step.inspection).evaluate(step)
     return Status(201, {"reading": reading, "evaluation": evaluation_answer(step, result)})
 
@@ -83,14 +81,22 @@ def visible_step(request, pk):
 
 
 def entry_of(step, body):
-    """The Entry that a body stands for, checked like a form of the bench page. Raise ReadingRefused."""
+    """The Entry of a request body, checked as on the bench page. Raise ReadingRefused."""
     if not step.inspection.is_on_bench:
         raise RecordFrozen(f"{step.inspection} is {step.inspection.stage}: its readings are locked.")
     slot = find_slot(step, body.field, body.row, body.column or "")
     if not slot.options and not body.unit:
         raise ReadingRefused(f"{slot.label}: give the unit, {' or '.join(slot.units)}.", slot.key)
+    chosen = checked_instrument(slot, _offered(step, body.instrument)) if _names_instrument(slot, body) else None
+    return make_entry(slot, body.as_read, unit=body.unit, zero=body.zero, instrument=chosen, seen=body.seen)
+
+
+def _names_instrument(slot, body):
+    return bool(body.instrument and body.as_read.strip()) and not slot.options
+
+
+def _offered(step, code):
+    """The instrument with this code as the bench of the site offers it, None if it does not."""
     site = step.inspection.machine.site
-    offered = instruments_at(site, site.date_of(timezone.now())) if body.instrument else []
-    chosen = next((str(choice.pk) for choice in offered if choice.code == body.instrument), body.instrument and "none")
-    sent = {"": body.as_read, ":unit": body.unit, ":zero": body.zero, ":instrument": chosen}
-    return read_entry(step, {slot.name + part: value for part, value in sent.items()}, slot.name, offered)
+    offered = instruments_at(site, site.date_of(timezone.now()))
+    return next((choice for choice in offered if choice.code == code), None)

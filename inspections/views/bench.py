@@ -17,7 +17,6 @@ from inspections.live import LiveStep
 from inspections.models import Inspection, InspectionStep, Reading
 from inspections.presence import others_at
 from inspections.progress import Progress, step_progress
-from inspections.seen import seen_reading
 from inspections.slots import find_named_slot
 from inspections.views.at_site import render_at_site
 from inspections.views.step_form import apply_column_settings, keep_entry, keep_step, refusal
@@ -80,15 +79,17 @@ def reading_enter(request, pk):
     """Keep one reading and answer with what changed on the page."""
     step = get_object_or_404(_steps_for(request), pk=pk)
     instruments = instruments_at(step.inspection.machine.site, _today(step))
-    name = request.POST.get("slot", "")
     try:
-        entry = read_entry(step, request.POST, name, instruments)
-        keep_entry(step, entry, by=request.user, at=timezone.now(), seen=seen_reading(request.POST, name))
-    except RecordFrozen as error:
-        return _frozen(request, step, error)
+        slot = find_named_slot(step, request.POST.get("slot", ""))
     except ReadingRefused as error:
-        return _answer(request, step, instruments, refused_by=error)
-    return _answer(request, step, instruments)
+        return HttpResponseBadRequest(str(error), content_type="text/plain; charset=utf-8")
+    try:
+        keep_entry(step, read_entry(request.POST, slot, instruments), by=request.user, at=timezone.now())
+    except RecordFrozen as error:
+        return _frozen(request, step, slot, error)
+    except ReadingRefused as error:
+        return _answer(request, step, slot, instruments, refused_by=error)
+    return _answer(request, step, slot, instruments)
 
 
 @may_enter
@@ -183,12 +184,8 @@ def _page(request, step, refused):
     }
 
 
-def _answer(request, step, instruments, *, refused_by=None):
+def _answer(request, step, slot, instruments, *, refused_by=None):
     """The fragments that an entered or refused reading changes."""
-    try:
-        slot = find_named_slot(step, request.POST.get("slot", ""))
-    except ReadingRefused as error:
-        return HttpResponseBadRequest(str(error), content_type="text/plain; charset=utf-8")
     refused = {slot.key: refusal(refused_by, request.POST.get(slot.name, ""))} if refused_by else {}
     entry = StepEntry(step, instruments, refused=refused)
     here = step_progress(step, list(entry.standing.values()))
@@ -206,10 +203,9 @@ def _answer(request, step, instruments, *, refused_by=None):
     return _fragment(request, "inspections/_answer.html", context, word)
 
 
-def _frozen(request, step, error):
+def _frozen(request, step, slot, error):
     """Somebody signed or voided the inspection meanwhile: say so in place of the live panel."""
-    place_id = request.POST.get("slot", "").replace(".", "-")
-    context = {"step": step, "error": error, "place_id": place_id}
+    context = {"step": step, "error": error, "place_id": slot.names.id}
     return _fragment(request, "inspections/_frozen.html", context, "frozen")
 
 

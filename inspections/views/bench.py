@@ -16,7 +16,7 @@ from inspections.instruments import instruments_at
 from inspections.live import LiveStep
 from inspections.models import Inspection, InspectionStep, Reading
 from inspections.presence import others_at
-from inspections.progress import Progress, step_progress
+from inspections.progress import progress_of, step_progress
 from inspections.slots import find_named_slot
 from inspections.views.at_site import render_at_site
 from inspections.views.step_form import apply_column_settings, keep_entry, keep_step, refusal
@@ -47,7 +47,7 @@ def bench(request, pk):
     inspection = get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
     if not inspection.is_on_bench:
         return redirect(inspection)
-    return redirect(Progress(inspection).first_open or inspection)
+    return redirect(progress_of(inspection).first_open or inspection)
 
 
 @may_enter
@@ -161,12 +161,12 @@ def _settle(request, step, *, by, at):
 def _next_page(request, step):
     if request.POST.get("then") != "next":
         return step
-    return Progress(step.inspection).after(step) or reverse("inspections:sign", args=[step.inspection_id])
+    return step.following() or reverse("inspections:sign", args=[step.inspection_id])
 
 
 def _page(request, step, refused):
     instruments = instruments_at(step.inspection.machine.site, _today(step))
-    progress = Progress(step.inspection)
+    progress = progress_of(step.inspection, shown=step)
     entry = StepEntry(step, instruments, refused=refused)
     here = progress.find(step.pk)
     return {

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_safe
 
 from inspections.forms.bench import OpenForm
 from inspections.models import Finding, Inspection, Stage
-from inspections.progress import Progress
+from inspections.progress import progress_of
 from inspections.reports.proof import entries_of
 from inspections.signed_record import ShownRecord
 from inspections.views.at_site import render_at_site
@@ -54,6 +54,6 @@ def _reason(awaiting):
 def _not_signed(found):
     if found.stage == Stage.VOID:
         return "inspections/void_page.html", {}
-    progress = Progress(found) if found.is_on_bench else None
+    progress = progress_of(found) if found.is_on_bench else None
     form = None if found.is_on_bench else OpenForm(site=found.machine.site)
     return "inspections/inspection.html", {"progress": progress, "form": form}

@@ -78,9 +78,7 @@ def test_two_readings_for_one_empty_place_are_both_kept_and_one_stands(scene):
 
 def test_both_choices_of_a_contest_at_once_leave_one_reading_standing(scene):
     scene.enter("full_pressure", "50", unit="psi")
-    contested = enter(
-        scene.step(), "full_pressure", as_read="52", unit="psi", by=scene.other, at=NOON, seen=None
-    )
+    contested = enter(scene.step(), "full_pressure", as_read="52", unit="psi", by=scene.other, at=NOON, seen=None)
 
     def choose(stands):
         return lambda: settle_contest(Reading.objects.get(pk=contested.pk), stands=stands, by=scene.technician, at=NOON)

@@ -136,9 +136,7 @@ def test_readings_are_refused_once_the_inspection_is_signed(caller, scene):
 def test_a_reading_of_somebody_else_is_not_overwritten_unseen(caller, scene):
 
     step = scene.step()
-    standing = enter(
-        step, "set_flow", as_read="3.0", unit="L/min", instrument=scene.flowmeter, by=scene.other, at=NOON
-    )
+    standing = enter(step, "set_flow", as_read="3.0", unit="L/min", instrument=scene.flowmeter, by=scene.other, at=NOON)
     unseen = post(caller, scene).json()["reading"]
     assert unseen["is_contested"] and Reading.objects.current().get() == standing
     seen = post(caller, scene, as_read="4.5", seen=standing.pk).json()["reading"]

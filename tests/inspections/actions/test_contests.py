@@ -42,9 +42,7 @@ def test_whoever_saw_what_stands_corrects_it_as_ever(scene):
 def test_an_old_page_contests_a_correction_too(scene):
     first = scene.enter("full_pressure", "50", unit="psi")
     rui_enters(scene, "52", seen=first.pk)
-    third = enter(
-        scene.step(), "full_pressure", as_read="53", unit="psi", by=scene.technician, at=LATER, seen=first.pk
-    )
+    third = enter(scene.step(), "full_pressure", as_read="53", unit="psi", by=scene.technician, at=LATER, seen=first.pk)
     assert (standing(), third.is_contested) == (["52 psi"], True)
 
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import inspections
-from inspections.bench import all_tests
+from inspections.bench import TESTS
 from inspections.field_names import column_names, next_row_name, place_names, read_place_name
 from inspections.slots import MAX_ROWS
 
@@ -52,7 +52,7 @@ def test_no_name_of_a_setting_is_read_as_a_place():
 
 
 def test_every_key_that_a_test_declares_can_be_named():
-    for test in all_tests():
+    for test in TESTS.values():
         keys = [spec.key for spec in (*test.readings, *test.choices)]
         places = [(key, 0, "") for key in keys]
         places += [(table.key, 1, column.key) for table in test.tables for column in table.columns]

@@ -17,6 +17,7 @@ import fleet.catalogue
 from inspections import bench
 from inspections.bench import BenchError, Decision
 from inspections.errors import ReadingRefused
+from inspections.evaluation import Evaluator
 
 SECONDS = 7 * 24 * 3600
 CODE = (Path(bench.__file__).parent, Path(fleet.catalogue.__file__).parent)
@@ -31,9 +32,26 @@ class StepSummary:
     is_complete: bool
     error: str = ""
 
+    @classmethod
+    def read(cls, decisions, is_complete, error):
+        return cls(tuple(Decision(word) for word in decisions), is_complete, error)
+
+    def written(self):
+        """Return it as plain values: an older object in the cache could not be read after a change of the class."""
+        return [str(decision) for decision in self.decisions], self.is_complete, self.error
+
 
 def summary_of(result):
     return StepSummary(tuple(result.decisions), result.is_complete, result.error)
+
+
+def evaluate_step(step, readings):
+    """Evaluate one step from its current readings, and store what it says."""
+    evaluator = Evaluator(step.inspection)
+    result, last = evaluator.evaluate(step, readings), LastResults(evaluator)
+    last.keep(step, readings, result)
+    last.save()
+    return result
 
 
 class LastResults:
@@ -41,23 +59,23 @@ class LastResults:
 
     def __init__(self, evaluator):
         self.evaluator = evaluator
-        self.key = f"last-results-{evaluator.inspection.pk}"
+        self.key = f"last-results-1-{evaluator.inspection.pk}"
         self.stored = _read(self.key)
         self.is_changed = False
 
     def find(self, step, readings):
         """Return the summary of a step from these readings, stored or evaluated now."""
-        digest, (known, summary) = self._digest(step, readings), self.stored.get(step.pk, ("", None))
+        digest, (known, plain) = self._digest(step, readings), self.stored.get(step.pk, ("", None))
         if digest and digest == known:
-            return summary
+            return StepSummary.read(*plain)
         return self.keep(step, readings, self.evaluator.evaluate(step, readings), digest)
 
     def keep(self, step, readings, result, digest=None):
         """Store the summary of a result that was evaluated from these readings, and return it."""
         summary = summary_of(result)
         digest = self._digest(step, readings) if digest is None else digest
-        if digest and self.stored.get(step.pk) != (digest, summary):
-            self.stored[step.pk] = (digest, summary)
+        if digest and self.stored.get(step.pk) != (digest, summary.written()):
+            self.stored[step.pk] = (digest, summary.written())
             self.is_changed = True
         return summary
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from inspections.evaluated_steps import with_results
 from inspections.evaluation import Evaluator, StepResult
-from inspections.last_results import LastResults, StepSummary
+from inspections.last_results import LastResults, StepSummary, evaluate_step
 from inspections.models import InspectionStep
 from inspections.shown import FAILED, shown_outcomes, worst_decision
 
@@ -120,11 +120,7 @@ def progress_of(inspection, *, shown=None):
 
 
 def step_progress(step, readings):
-    """Evaluate one step from its current readings, and store what it says."""
+    """Return the progress of one step, evaluated from its current readings."""
     if not step.applies or step.not_tested_reason:
         return StepProgress(step, len(readings), None)
-    evaluator = Evaluator(step.inspection)
-    result, last = evaluator.evaluate(step, readings), LastResults(evaluator)
-    last.keep(step, readings, result)
-    last.save()
-    return StepProgress(step, len(readings), result)
+    return StepProgress(step, len(readings), evaluate_step(step, readings))

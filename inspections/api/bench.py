@@ -13,7 +13,8 @@ from inspections.api.answers import EvaluationOut, ReadingOut, evaluation_answer
 from inspections.errors import ReadingRefused, RecordFrozen
 from inspections.evaluation import Evaluator
 from inspections.instruments import instruments_at
-from inspections.models import InspectionStep
+from inspections.last_results import evaluate_step
+from inspections.models import InspectionStep, Reading
 from inspections.reading_entry import checked_instrument, make_entry
 from inspections.slots import MAX_ROWS, find_slot
 
@@ -56,7 +57,8 @@ def reading_enter(request, pk: Path[Pk], body: ReadingIn):
     """
     step, token = visible_step(request, pk), request.auth
     reading = enter_reading(step, entry_of(step, body), by=token.owner, at=timezone.now(), token=token)
-    result = Evaluator(step.inspection).evaluate(step)
+    readings = list(Reading.objects.current().filter(step=step).select_related("instrument"))
+    result = evaluate_step(step, readings)
     return Status(201, {"reading": reading, "evaluation": evaluation_answer(step, result)})
 
 

@@ -4,16 +4,17 @@ from datetime import timedelta
 
 import pytest
 from django.core.cache import cache
+from django.test import Client
 from django.urls import reverse
 from redis.exceptions import ConnectionError as CacheDown
 
 from inspections import evaluation
-from inspections.actions import set_limit_override, set_not_tested
+from inspections.actions import set_limit_override
 from inspections.bench import BenchError
 from inspections.evaluated_steps import evaluate_steps
 from inspections.last_results import summary_of
 from inspections.progress import progress_of
-from tests.factories import NOON, TODAY, make_person
+from tests.factories import NOON, TODAY, make_person, make_token
 from tests.inspections.scenes import PASSING, make_scene
 
 
@@ -72,11 +73,22 @@ def test_a_reading_that_is_sent_evaluates_once(bench, scene, evaluated):
     assert evaluated == ["observation"]
 
 
+def test_a_reading_of_a_program_evaluates_once(bench, scene, evaluated):
+    known(bench, scene, evaluated)
+    secret = make_token(scene.technician)[1]
+    body = {"field": "full_pressure", "as_read": "51", "unit": "psi", "instrument": scene.gauge.code}
+    url = reverse("api:reading_enter", args=[scene.step().pk])
+    auth = {"Authorization": f"Bearer {secret}"}
+    assert Client().post(url, body, content_type="application/json", headers=auth).status_code == 201
+    assert evaluated == ["supply-failure"]
+    bench.get(scene.step("alarm").get_absolute_url())
+    assert evaluated == ["supply-failure", "observation"]
+
+
 def test_a_page_for_signing_evaluates_each_step_once(bench, scene, evaluated):
-    set_not_tested(scene.step("flush"), reason="No flowmeter of that range today.")
     known(bench, scene, evaluated)
     assert bench.get(reverse("inspections:sign", args=[scene.inspection.pk])).status_code == 200
-    assert sorted(evaluated) == ["observation", "supply-failure"]
+    assert sorted(evaluated) == ["observation", "oxygen-flush", "supply-failure"]
 
 
 def test_the_page_of_an_inspection_evaluates_nothing_that_is_known(bench, scene, evaluated):

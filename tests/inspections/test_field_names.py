@@ -15,7 +15,7 @@ from inspections.slots import MAX_ROWS
 ROOT = Path(inspections.__file__).parent
 KEYS = st.from_regex(r"[a-z][a-z0-9_-]{0,38}", fullmatch=True)
 PLACES = st.tuples(KEYS, st.just(0), st.just("")) | st.tuples(KEYS, st.integers(0, MAX_ROWS - 1), KEYS)
-SYNTAX = re.compile(r":(unit|zero|instrument|kept|next)[\"'`]|\.\*\.|\}\}:")
+SYNTAX = re.compile(r":(?:unit|zero|instrument|kept|next)[\"'`]|\.\*\.|name=\"[^\"]*\}\}[:.]")
 
 
 @given(place=PLACES)

@@ -45,7 +45,7 @@ def model_circuit(model):
 
 def address_sign(person):
     """A sign that identifies an address without storing it: entries are permanent, and the address can be removed."""
-    sign = salted_hmac("fleet.tracked.address", person.email).hexdigest()[:8] if person.email else ""
+    sign = salted_hmac("fleet.changes.tracked.address", person.email).hexdigest()[:8] if person.email else ""
     return f"address {sign}" if sign else ""
 
 

@@ -50,8 +50,14 @@ class ReviewTable(tables.Table):
     def render_exposure(self, value):
         return f"{value:.0f}"
 
+    def value_exposure(self, value):
+        return value
+
     def render_burden(self, value):
         return f"{value:.1f}"
+
+    def value_burden(self, value):
+        return value
 
 
 def codes(answers, look):

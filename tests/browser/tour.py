@@ -4,17 +4,17 @@ import io
 from datetime import timedelta
 
 import pytest
-from config.demo.parts import fit_parts
 from django.conf import settings
 from django.core.management import call_command
 from django.utils import timezone
-from inspections.procedure_files import DIRECTORY
 from PIL import Image
 
 from config.demo.history import History
+from config.demo.machine_circuits import fit_parts
 from config.demo.scenario import REGISTER, create_scenario, read_scenario
 from fleet.models import Machine
 from inspections.actions import load_procedures, plan_inspection
+from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.models import Procedure
 from tests.services.browser import log_in_by_form
 

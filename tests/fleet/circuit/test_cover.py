@@ -3,20 +3,20 @@
 from dataclasses import replace
 
 import pytest
-from fleet.circuit.printed import table_data, table_text
-from fleet.circuit.states import ordinary_state
-from fleet.circuit.table import Status
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleet.catalogue import FEATURES, HAZARDS
-from fleet.circuit import bench as bench_module
+from fleet.circuit import solved_states as bench_module
 from fleet.circuit.causes import causes_of, pair_of, pairs_of
 from fleet.circuit.cover import CoverSheet, cover_table
+from fleet.circuit.cover_rows import Status
+from fleet.circuit.cover_text import table_data, table_text
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import Likelihood
 from fleet.circuit.structure import Circuit
+from fleet.circuit.usual_states import ordinary_state
 from tests.fleet.circuit.demo_machines import (
     NEWEST,
     OLDEST,

@@ -18,6 +18,7 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
 
     part_name          the template of the table alone, which the page includes
     export_permission  what a file of the list needs besides the permission of the page
+    export_headings    the names of columns in a file that differ from those on the page, by the name on the page
     """
 
     raise_exception = True
@@ -27,6 +28,7 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
     part_name = "fleet/_table.html"
     export_permission = ()
     export_name = "list"
+    export_headings = {}
     rows_per_page = ROWS
 
     def setup(self, request, *args, **kwargs):
@@ -75,7 +77,7 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
     def export_rows(self, table):
         """Return the header and the rows of the file."""
         lines = table.as_values()
-        return next(lines), lines
+        return [self.export_headings.get(name, name) for name in next(lines)], lines
 
     def may_export(self):
         return self.request.user.has_perms(self.export_permission)

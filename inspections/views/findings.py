@@ -37,6 +37,7 @@ class FindingList(TableList):
     permission_required = "inspections.view_finding"
     filterset_class = FindingFilter
     template_name = "inspections/findings.html"
+    export_headings = {"Location": "Place", "Status": "Duty"}  # programs read these names
 
     def get_rows(self):
         return Finding.objects.visible_to(self.request.user)

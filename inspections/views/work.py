@@ -112,6 +112,7 @@ class WorkList(TableList):
     permission_required = "inspections.view_inspection"
     filterset_class = WorkFilter
     template_name = "inspections/work.html"
+    export_headings = {"Location": "Place"}  # programs read this name
 
     def get_rows(self):
         return Inspection.objects.visible_to(self.request.user)

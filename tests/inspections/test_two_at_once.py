@@ -59,7 +59,7 @@ def fresh(inspection):
 def test_two_readings_for_one_empty_place_are_both_kept_and_one_stands(scene):
     step = scene.step()
 
-    def enter(person, text):
+    def entering(person, text):
         return lambda: enter(
             InspectionStep.objects.get(pk=step.pk),
             "full_pressure",
@@ -70,7 +70,7 @@ def test_two_readings_for_one_empty_place_are_both_kept_and_one_stands(scene):
             seen=None,
         )
 
-    kept = at_once(enter(scene.technician, "50"), enter(scene.other, "52"))
+    kept = at_once(entering(scene.technician, "50"), entering(scene.other, "52"))
     assert sorted(str(reading) for reading in Reading.objects.all()) == ["50 psi", "52 psi"]
     assert sorted(reading.is_contested for reading in kept) == [False, True]
     assert Reading.objects.current().count() == 1

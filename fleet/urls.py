@@ -28,8 +28,8 @@ app_name = "fleet"
 urlpatterns = [
     # register: machines
     path("machines/", machines.MachineList.as_view(), name="machines"),
-    path("machines/machines.csv", machines.machines_csv, name="machines_csv"),
-    path("machines/register.csv", machines.register_csv, name="register_csv"),
+    path("machines/machines.csv", machines.MachineFile.as_view(), name="machines_csv"),
+    path("machines/register.csv", machines.RegisterFile.as_view(), name="register_csv"),
     path("machines/add/", machines.machine_add, name="machine_add"),
     path("machines/<int:pk>/", machines.machine_page, name="machine"),
     path("machines/<int:pk>/edit/", machines.machine_edit, name="machine_edit"),
@@ -99,17 +99,17 @@ urlpatterns = [
     path("cover/", cover.cover, name="cover"),
     path("cover/cover.<str:fmt>", cover.cover_export, name="cover_export"),
     # background jobs
-    path("jobs/", jobs.jobs, name="jobs"),
+    path("jobs/", jobs.JobList.as_view(), name="jobs"),
     path("jobs/<int:pk>/", jobs.job, name="job"),
     path("jobs/<int:pk>/cancel/", jobs.job_cancel, name="job_cancel"),
     path("jobs/<int:pk>/again/", jobs.job_retry, name="job_retry"),
     path("digest/", digests.digest, name="digest"),
     path("jobs/<int:pk>/file/", jobs.job_file, name="job_file"),
     # tokens of programs
-    path("people/tokens/", tokens.api_tokens, name="api_tokens"),
+    path("people/tokens/", tokens.TokenList.as_view(), name="api_tokens"),
     path("people/tokens/add/", tokens.api_token_add, name="api_token_add"),
     path("people/tokens/<int:pk>/revoke/", tokens.api_token_revoke, name="api_token_revoke"),
-    path("tokens/", own_tokens.own_tokens, name="own_tokens"),
+    path("tokens/", own_tokens.OwnTokenList.as_view(), name="own_tokens"),
     path("tokens/<int:pk>/confirm/", own_tokens.own_token_confirm, name="own_token_confirm"),
     path("tokens/<int:pk>/revoke/", own_tokens.own_token_revoke, name="own_token_revoke"),
 ]

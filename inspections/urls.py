@@ -22,12 +22,12 @@ from inspections.views import (
 app_name = "inspections"
 urlpatterns = [
     # Work, findings, release, limits, procedures and tests
-    path("inspections/", work.work, name="work"),
+    path("inspections/", work.WorkList.as_view(), name="work"),
     path("inspections/book/", work.book_many, name="book_many"),
     path("machines/<int:pk>/plan/", planning.plan, name="plan"),
     path("inspections/<int:pk>/book/", planning.book, name="book"),
     path("inspections/<int:pk>/void/", planning.void, name="void"),
-    path("findings/", findings.findings, name="findings"),
+    path("findings/", findings.FindingList.as_view(), name="findings"),
     path("findings/<int:pk>/", findings.finding, name="finding"),
     path("findings/<int:pk>/close/", findings.finding_close, name="finding_close"),
     path("machines/<int:pk>/fault/", findings.fault_report, name="fault_report"),
@@ -54,7 +54,7 @@ urlpatterns = [
     path("inspections/<int:pk>/countersign/", signing.inspection_countersign, name="countersign"),
     path("inspections/<int:pk>/amend/", signing.inspection_amend, name="amend"),
     # Retirement review and papers
-    path("retirement/", review.review, name="review"),
+    path("retirement/", review.ReviewList.as_view(), name="review"),
     path("retirement/review.pdf", pdfs.review_pdf, name="review_pdf"),
     path("retirement/<int:pk>/", review.review_machine, name="review_machine"),
     path("retirement/<int:pk>/<slug:criterion>/", review.judge, name="judge"),

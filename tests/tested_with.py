@@ -154,7 +154,6 @@ TESTED_WITH = {
     "fleet/views/cover": "tests/fleet/cover_report/test_page.py",
     "fleet/views/digests": "tests/config/test_digest.py",
     "fleet/views/features": "tests/fleet/views/test_machine_page.py",
-    "fleet/views/lists": "tests/test_tables.py",
     "fleet/views/models": "tests/fleet/views/test_places.py",
     "fleet/views/own_tokens": "tests/fleet/views/test_tokens.py",
     "fleet/views/personal_data": "tests/fleet/people/test_personal_data.py",

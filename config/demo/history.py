@@ -24,6 +24,7 @@ from inspections.actions import (
     set_not_tested,
     sign_inspection,
 )
+from inspections.at_bench.reading_entry import entry_at
 from inspections.models import Finding, Inspection, Procedure, Severity, Stage
 
 FAULT_REPORTS = [
@@ -203,7 +204,7 @@ class History:
             for entry in simulator.entries(step, truth, day):
                 minute += 1
                 moment = at + timedelta(seconds=20 * minute)
-                enter_reading(step, **simulator.read(step, entry), by=technician, at=moment)
+                enter_reading(step, entry_at(step, **simulator.read(step, entry)), by=technician, at=moment)
 
     def _simulator(self, site):
         if site.pk not in self.simulators:

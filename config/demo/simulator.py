@@ -35,7 +35,7 @@ class Simulator:
         return getattr(self, f"_{step.test_code.replace('-', '_')}")(step, truth, day)
 
     def read(self, step, entry):
-        """Return the arguments of `enter_reading`: what a gauge of the site shows, with its error and resolution."""
+        """Return the arguments of `entry_at`: what a gauge of the site shows, with its error and resolution."""
         place = {"field": entry.field, "row": entry.row, "column": entry.column}
         slot = find_slot(step, **place)
         if entry.word:

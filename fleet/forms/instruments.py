@@ -1,33 +1,27 @@
 """Test equipment: identity, scales, calibrations."""
 
+import django_filters
 from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.catalogue.dimensions import ALL_UNITS, UNITS, scale_dimensions
 from fleet.forms.fields import NumberField, day_field
+from fleet.forms.filters import ListFilter, site_filter, text_filter
 from fleet.models import Calibration, Instrument, InstrumentScale, Site
-from fleet.web.query_values import accepted_fields
 
 
-class InstrumentFilterForm(forms.Form):
-    q = forms.CharField(label="Text", required=False, max_length=80, widget=forms.TextInput({"type": "search"}))
-    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Any")
-    calibration = forms.ChoiceField(
-        required=False,
-        choices=[("", "Any"), ("ok", "In calibration"), ("soon", "Due within 30 days"), ("out", "Out of calibration")],
+class InstrumentFilter(ListFilter):
+    q = text_filter()
+    site = site_filter("site")
+    calibration = django_filters.ChoiceFilter(
+        label="Calibration",
+        choices=[("ok", "In calibration"), ("soon", "Due within 30 days"), ("out", "Out of calibration")],
+        empty_label="Any",
+        method="in_standing",
     )
 
-    def __init__(self, *args, person, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["site"].queryset = Site.objects.visible_to(person)
-
-    def narrow(self, instruments, on):
-        asked = accepted_fields(self)
-        if asked.get("q"):
-            instruments = instruments.found_by(asked["q"])
-        if asked.get("site"):
-            instruments = instruments.filter(site=asked["site"])
-        return instruments.in_standing(asked["calibration"], on) if asked.get("calibration") else instruments
+    def in_standing(self, instruments, name, standing):
+        return instruments.in_standing(standing, self.today)
 
 
 class InstrumentForm(forms.ModelForm):

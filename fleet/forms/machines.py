@@ -1,54 +1,43 @@
 """Forms for machines: the filter above the list, and the entry of one machine."""
 
+import django_filters
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from fleet.forms.fields import day_field
-from fleet.models import Area, Duty, Machine, MachineModel, Site, State
+from fleet.forms.filters import ListFilter, area_filter, site_filter, text_filter
+from fleet.models import Area, Duty, Machine, MachineModel, State
 from fleet.models.features import feature_choices
-from fleet.web.query_values import accepted_fields
 
-DUTY_CHOICES = [("", "Not retired"), *Duty.choices, ("any", "Any")]
-
-
+DUTY_CHOICES = [*Duty.choices, ("any", "Any")]
 STATE_CHOICES = [(state.value, state.label) for state in (State.NOT_FITTED, State.NOT_KNOWN, State.FITTED)]
 
 
-class MachineFilterForm(forms.Form):
+class MachineFilter(ListFilter):
     """The filter of the list of machines."""
 
-    q = forms.CharField(
-        label="Text", required=False, max_length=80, widget=forms.TextInput({"type": "search", "autocomplete": "off"})
+    q = text_filter(autocomplete=False)
+    site = site_filter("area__site")
+    area = area_filter("area")
+    model = django_filters.ModelChoiceFilter(label="Model", queryset=MachineModel.objects.all(), empty_label="Any")
+    duty = django_filters.ChoiceFilter(
+        label="Status", choices=DUTY_CHOICES, empty_label="Not retired", method="with_duty"
     )
-    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Any")
-    area = forms.ModelChoiceField(Area.objects.none(), required=False, empty_label="Any")
-    model = forms.ModelChoiceField(MachineModel.objects.all(), required=False, empty_label="Any")
-    duty = forms.ChoiceField(label="Status", choices=DUTY_CHOICES, required=False)
-    feature = forms.ChoiceField(
-        label="Safety feature", choices=lambda: [("", "Any"), *feature_choices()], required=False
+    feature = django_filters.ChoiceFilter(
+        label="Safety feature", choices=feature_choices, empty_label="Any", method="with_state"
     )
-    state = forms.ChoiceField(label="State", choices=STATE_CHOICES, required=False)
+    state = django_filters.ChoiceFilter(label="State", choices=STATE_CHOICES, empty_label=None, method="of_the_list")
 
-    def __init__(self, *args, person, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["site"].queryset = Site.objects.visible_to(person)
-        self.fields["area"].queryset = Area.objects.visible_to(person).select_related("site")
+    def filter_queryset(self, queryset):
+        machines = super().filter_queryset(queryset)
+        return machines if self.form.cleaned_data["duty"] else machines.not_retired()
 
-    def narrow(self, machines, on):
-        asked = accepted_fields(self)
-        if asked.get("q"):
-            machines = machines.found_by(asked["q"])
-        places = {"area__site": asked.get("site"), "area": asked.get("area"), "model": asked.get("model")}
-        machines = machines.filter(**{path: value for path, value in places.items() if value})
-        if asked.get("feature"):
-            machines = machines.with_feature(asked["feature"], asked.get("state") or State.NOT_FITTED, on)
-        return self._with_duty(machines, asked.get("duty"))
+    def with_duty(self, machines, name, duty):
+        return machines if duty == "any" else machines.filter(duty=duty)
 
-    def _with_duty(self, machines, duty):
-        if duty == "any":
-            return machines
-        return machines.filter(duty=duty) if duty else machines.not_retired()
+    def with_state(self, machines, name, feature):
+        return machines.with_feature(feature, self.form.cleaned_data["state"] or State.NOT_FITTED, self.today)
 
 
 class MachineForm(forms.ModelForm):

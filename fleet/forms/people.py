@@ -1,24 +1,18 @@
 """Accounts: who, what they may do, and where."""
 
+import django_filters
 from django import forms
 from django.contrib.auth.models import Group
 
+from fleet.forms.filters import ListFilter, text_filter
 from fleet.models import Person, Site
-from fleet.web.query_values import accepted_fields
 
 
-class PersonFilterForm(forms.Form):
-    q = forms.CharField(
-        label="Text", required=False, max_length=80, widget=forms.TextInput({"type": "search", "autocomplete": "off"})
+class PersonFilter(ListFilter):
+    q = text_filter(autocomplete=False)
+    group = django_filters.ModelChoiceFilter(
+        "groups", label="Group", queryset=Group.objects.order_by("name"), empty_label="Any"
     )
-    group = forms.ModelChoiceField(Group.objects.order_by("name"), required=False, empty_label="Any")
-
-    def narrow(self, people):
-        asked = accepted_fields(self)
-        if asked.get("q"):
-            people = people.found_by(asked["q"])
-        group = asked.get("group")
-        return people.filter(groups=group) if group else people
 
 
 class PersonForm(forms.ModelForm):

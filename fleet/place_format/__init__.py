@@ -5,7 +5,7 @@ Stored values never follow a place: a number is stored with a point, a quantity 
 
 from fleet.place_format.current import counted, current, fixed, use, using
 from fleet.place_format.days import DAY_STYLES, DayStyle, day_text, read_written_day
-from fleet.place_format.numbers import NumberRefused, number_text, read_number, with_decimal_sign
+from fleet.place_format.numbers import POINT, NumberRefused, number_text, read_number, with_decimal_sign
 from fleet.place_format.place import DECIMAL_SIGNS, NEUTRAL, PAPER_SIZES, PlaceFormat
 from fleet.place_format.quantities import (
     UnitChoice,
@@ -26,6 +26,7 @@ __all__ = [
     "NEUTRAL",
     "NumberRefused",
     "PAPER_SIZES",
+    "POINT",
     "PlaceFormat",
     "UnitChoice",
     "choice_of",

@@ -5,6 +5,7 @@ from django.db.models import F
 
 from fleet.models import Instrument
 from fleet.tables.cells import mark
+from fleet.tables.columns import DayColumn
 
 STANDINGS = {
     "ok": ("not-due", "In calibration"),
@@ -22,8 +23,8 @@ def standing_mark(standing):
 class InstrumentTable(tables.Table):
     code = tables.Column(linkify=True, attrs={"td": {"class": "fix"}})
     standing = tables.Column("Calibration", order_by="due_on")
-    due_on = tables.DateColumn(verbose_name="Valid until", format="j M Y", attrs={"td": {"class": "fix"}})
-    calibrated_on = tables.DateColumn(verbose_name="Calibrated", format="j M Y", attrs={"td": {"class": "fix"}})
+    due_on = DayColumn("Valid until")
+    calibrated_on = DayColumn("Calibrated")
 
     class Meta:
         model = Instrument

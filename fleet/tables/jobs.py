@@ -3,14 +3,13 @@
 import django_tables2 as tables
 
 from fleet.models import Job
-
-FIX = {"td": {"class": "fix"}}
+from fleet.tables.columns import FIX, MomentColumn
 
 
 class JobTable(tables.Table):
     title = tables.Column("Job", linkify=True, attrs={"th": {"class": "wide-cell"}})
     by = tables.Column("Requested by", empty_values=(), order_by=("by__last_name", "by__first_name", "pk"))
-    asked_at = tables.DateTimeColumn(verbose_name="Requested", format="j M Y, H:i", attrs=FIX)
+    asked_at = MomentColumn("Requested")
     stage = tables.TemplateColumn(
         template_code='{% include "bobbin/mark.html" with word=record.get_stage_display %}', attrs=FIX
     )

@@ -3,8 +3,7 @@
 import django_tables2 as tables
 
 from fleet.models import MachineModel
-
-NUMBER = {"th": {"class": "num"}, "td": {"class": "num"}}
+from fleet.tables.columns import NUMBER, DayColumn
 
 
 class MachineModelTable(tables.Table):
@@ -14,7 +13,7 @@ class MachineModelTable(tables.Table):
     in_service = tables.Column("In service", attrs=NUMBER)
     withdrawn = tables.Column(attrs=NUMBER)
     retired = tables.Column(attrs=NUMBER)
-    parts_until = tables.DateColumn(verbose_name="Spare parts until", format="j M Y", attrs={"td": {"class": "fix"}})
+    parts_until = DayColumn("Spare parts until")
 
     class Meta:
         model = MachineModel

@@ -4,6 +4,7 @@ import django_tables2 as tables
 
 from fleet.models import Person
 from fleet.tables.cells import mark
+from fleet.tables.columns import MomentColumn
 
 
 class PersonTable(tables.Table):
@@ -14,7 +15,7 @@ class PersonTable(tables.Table):
     sites = tables.Column(orderable=False)
     standing = tables.Column(accessor="is_active", verbose_name="Account", empty_values=())
     has_second_factor = tables.BooleanColumn(verbose_name="Second factor", yesno="set up,none")
-    last_login = tables.DateTimeColumn(verbose_name="Last signed in", format="j M Y", attrs={"td": {"class": "fix"}})
+    last_login = MomentColumn("Last signed in", format="j M Y")
 
     class Meta:
         model = Person
@@ -38,6 +39,8 @@ class PersonTable(tables.Table):
 
     def render_has_second_factor(self, value):
         return "set up" if value else "none"
+
+    value_has_second_factor = render_has_second_factor
 
     def render_standing(self, record):
         return standing_mark(record, self.locked.get(record.username))

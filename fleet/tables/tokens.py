@@ -5,14 +5,15 @@ from django.urls import reverse
 
 from fleet.models import ApiToken
 from fleet.tables.cells import link
+from fleet.tables.columns import ActionColumn, DayColumn
 
 
 class TokenTable(tables.Table):
     start = tables.Column("Begins with", attrs={"td": {"class": "code"}})
     standing = tables.Column("Status", empty_values=(), orderable=False)
-    expires_on = tables.DateColumn(verbose_name="Last day", format="j M Y", attrs={"td": {"class": "fix"}})
-    last_used_on = tables.DateColumn(verbose_name="Last used", format="j M Y", attrs={"td": {"class": "fix"}})
-    revoke = tables.Column("", empty_values=(), orderable=False)
+    expires_on = DayColumn("Last day")
+    last_used_on = DayColumn("Last used")
+    revoke = ActionColumn()
 
     class Meta:
         model = ApiToken
@@ -45,7 +46,7 @@ class TokenTable(tables.Table):
 class OwnTokenTable(TokenTable):
     """One's own tokens, with the actions of the owner."""
 
-    confirm = tables.Column("", empty_values=(), orderable=False)
+    confirm = ActionColumn()
 
     class Meta(TokenTable.Meta):
         fields = ("name", "start", "group", "standing", "expires_on", "last_used_on", "added_by")

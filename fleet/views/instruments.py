@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import add_instrument, record_calibration
 from fleet.errors import Refused
-from fleet.forms.instruments import CalibrationForm, InstrumentFilterForm, InstrumentForm, ScaleFormSet
+from fleet.forms.instruments import CalibrationForm, InstrumentFilter, InstrumentForm, ScaleFormSet
 from fleet.models import Instrument
 from fleet.tables.instruments import InstrumentTable, standing_mark
 from fleet.views.lists import TableList
@@ -20,13 +20,13 @@ from fleet.web.query_values import page_asked
 class InstrumentList(TableList):
     permission_required = "fleet.view_instrument"
     table_class = InstrumentTable
+    filterset_class = InstrumentFilter
+    export_name = "instruments"
     template_name = "fleet/instruments.html"
 
-    def get_queryset(self):
-        today = timezone.localdate()
-        self.filter_form = InstrumentFilterForm(self.request.GET, person=self.request.user)
+    def get_rows(self):
         instruments = Instrument.objects.visible_to(self.request.user).usable().select_related("site")
-        return self.filter_form.narrow(instruments.with_standing(today), today)
+        return instruments.with_standing(self.today)
 
 
 @permission_required("fleet.view_instrument", raise_exception=True)

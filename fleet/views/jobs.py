@@ -14,17 +14,19 @@ from fleet.errors import Refused
 from fleet.jobs import kind_label, may_ask
 from fleet.models import Job
 from fleet.tables.jobs import JobTable
-from fleet.web.query_values import show_page
-
-PER_PAGE = 25
+from fleet.views.lists import TableList
 
 
-@require_safe
-def jobs(request):
+class JobList(TableList):
     """The person's own background jobs, newest first; a planner sees everybody's."""
-    table = JobTable(Job.objects.visible_to(request.user).select_related("by"))
-    show_page(request, table, PER_PAGE)
-    return render(request, "fleet/jobs.html", {"table": table})
+
+    permission_required = ()
+    table_class = JobTable
+    template_name = "fleet/jobs.html"
+    export_name = "jobs"
+
+    def get_rows(self):
+        return Job.objects.visible_to(self.request.user).select_related("by")
 
 
 @require_safe

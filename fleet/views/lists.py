@@ -1,29 +1,89 @@
-"""The view that every filtered list shares: filter, sort, page, and the table alone for htmx."""
+"""The view that every list shares: filter, sort, page, the table alone for htmx, and all rows as a file."""
 
 from django.contrib.auth.mixins import PermissionRequiredMixin
+from django.core.exceptions import PermissionDenied
+from django.utils import timezone
 from django.utils.cache import patch_vary_headers
 from django.views.generic.list import ListView
 from django_tables2 import SingleTableMixin
 
-from fleet.web.query_values import show_page
+from fleet.tables.files import FORMATS, list_file
+from fleet.web.query_values import choice_asked, show_page, sort_all
 
 ROWS = 25
 
 
 class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
-    """`get_queryset` sets `filter_form`; `part_name` is the template of the table alone, which the page includes."""
+    """A list has `table_class` and `get_rows`, and `filterset_class` if it can be narrowed.
+
+    part_name          the template of the table alone, which the page includes
+    export_permission  what a file of the list needs besides the permission of the page
+    export_headings    the names of columns in a file that differ from those on the page, by the name on the page
+    """
 
     raise_exception = True
+    http_method_names = ["get", "head", "options"]
+    filterset_class = None
     filter_form = None
     part_name = "fleet/_table.html"
+    export_permission = ()
+    export_name = "list"
+    export_headings = {}
+    rows_per_page = ROWS
+
+    def setup(self, request, *args, **kwargs):
+        super().setup(request, *args, **kwargs)
+        self.now = timezone.now()
+        self.today = timezone.localdate(self.now)
+
+    def get(self, request, *args, **kwargs):
+        self.object_list = self.get_queryset()
+        fmt = choice_asked(request, "export", FORMATS)
+        return self.export(fmt) if fmt else self.render_to_response(self.get_context_data())
+
+    def get_rows(self):
+        """Return all rows that the person may see."""
+        raise NotImplementedError
+
+    def get_queryset(self):
+        """Return the rows that the filter leaves, and set `filter_form`."""
+        return self.narrowed(self.get_rows())
+
+    def narrowed(self, rows):
+        if self.filterset_class is None:
+            return rows
+        self.filterset = self.filterset_class(self.request.GET, rows, request=self.request)
+        self.filter_form = self.filterset.form
+        return self.filterset.rows()
+
+    def make_table(self, **kwargs):
+        """Return the table of the rows, not sorted yet."""
+        return self.get_table_class()(data=self.get_table_data(), **kwargs)
 
     def get_table(self, **kwargs):
-        table = self.get_table_class()(data=self.get_table_data(), **kwargs)
-        show_page(self.request, table, ROWS)
+        table = self.make_table(**kwargs)
+        show_page(self.request, table, self.rows_per_page)
         return table
 
+    def export(self, fmt):
+        """Answer with a file of all rows that the filter leaves, in the order that the address asks for."""
+        if not self.may_export():
+            raise PermissionDenied
+        table = self.make_table(**self.get_table_kwargs())
+        sort_all(self.request, table)
+        header, rows = self.export_rows(table)
+        return list_file(f"{self.export_name}.{fmt}", header, rows)
+
+    def export_rows(self, table):
+        """Return the header and the rows of the file."""
+        lines = table.as_values()
+        return [self.export_headings.get(name, name) for name in next(lines)], lines
+
+    def may_export(self):
+        return self.request.user.has_perms(self.export_permission)
+
     def get_context_data(self, **kwargs):
-        return super().get_context_data(form=self.filter_form, **kwargs)
+        return super().get_context_data(form=self.filter_form, may_export=self.may_export(), **kwargs)
 
     def get_template_names(self):
         htmx = self.request.htmx

@@ -12,7 +12,6 @@ from fleet.actions import correct_machine, register_machine
 from fleet.circuits.covers.panel import cover_panel
 from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.errors import Refused
-from fleet.export.download import csv_download
 from fleet.extensions import (
     MachineAction,
     annotated_machines,
@@ -21,7 +20,7 @@ from fleet.extensions import (
     machine_facts,
     machine_panels,
 )
-from fleet.forms.machines import MachineFilterForm, MachineForm
+from fleet.forms.machines import MachineFilter, MachineForm
 from fleet.imports.register_rows import register_rows
 from fleet.machine_page.history import newest_first, register_events
 from fleet.machine_page.state_on_day import components_on, duty_on, feature_groups
@@ -38,42 +37,46 @@ EVENTS_ON_PAGE = 6
 EVENTS_AT_ALL = 500
 
 
-def listed_machines(request):
-    """Return the machines that match the filter, with the columns of the list, and the filter form."""
-    form = MachineFilterForm(request.GET, person=request.user)
-    today = timezone.localdate()
-    machines = Machine.objects.visible_to(request.user).with_place().with_missing_essential(today)
-    return annotated_machines(form.narrow(machines, today)), form
+EXPORT = "fleet.export_register"
 
 
 class MachineList(TableList):
     permission_required = "fleet.view_machine"
+    export_permission = [EXPORT]
+    export_name = "machines"
+    filterset_class = MachineFilter
     table_class = MachineTable
     template_name = "fleet/machines.html"
     part_name = "fleet/_machine_table.html"
 
+    def get_rows(self):
+        return Machine.objects.visible_to(self.request.user).with_place().with_missing_essential(self.today)
+
     def get_queryset(self):
-        machines, self.filter_form = listed_machines(self.request)
-        return machines
+        return annotated_machines(super().get_queryset())
 
     def get_table_kwargs(self):
-        return {"today": timezone.localdate()}
+        return {"today": self.today}
+
+    def export_rows(self, table):
+        return CSV_HEADER, (machine_csv_row(machine) for machine in table.data.data.iterator(chunk_size=500))
 
 
-@permission_required(["fleet.view_machine", "fleet.export_register"], raise_exception=True)
-@require_safe
-def machines_csv(request):
-    machines, _ = listed_machines(request)
-    rows = (machine_csv_row(machine) for machine in machines.order_by("asset_number").iterator(chunk_size=500))
-    return csv_download("machines.csv", CSV_HEADER, rows)
+class MachineFile(MachineList):
+    """The list of machines as a CSV file, at an address of its own."""
+
+    permission_required = ["fleet.view_machine", EXPORT]
+
+    def get(self, request, *args, **kwargs):
+        self.object_list = self.get_queryset()
+        return self.export("csv")
 
 
-@permission_required(["fleet.view_machine", "fleet.export_register"], raise_exception=True)
-@require_safe
-def register_csv(request):
+class RegisterFile(MachineFile):
     """Send the filtered machines as a register file that can be edited and imported again."""
-    machines, _ = listed_machines(request)
-    return written(register_rows(machines, timezone.localdate()), MACHINES, "csv", name="register")
+
+    def export(self, fmt):
+        return written(register_rows(self.object_list, self.today), MACHINES, fmt, name="register")
 
 
 def visible_machine(request, pk):

@@ -21,9 +21,10 @@ from fleet.web.query_values import page_asked
 class ModelList(TableList):
     permission_required = "fleet.view_machine"
     table_class = MachineModelTable
+    export_name = "models"
     template_name = "fleet/models.html"
 
-    def get_queryset(self):
+    def get_rows(self):
         return MachineModel.objects.with_duties(self.request.user)
 
 

@@ -4,22 +4,28 @@ from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods
 
 from fleet.actions import confirm_token, revoke_token
 from fleet.errors import TokenRefused
 from fleet.forms.tokens import ConfirmTokenForm
 from fleet.models import ApiToken
 from fleet.tables.tokens import OwnTokenTable
+from fleet.views.lists import TableList
 from fleet.web.form_methods import FORM_METHODS, posted
-from fleet.web.query_values import show_page
 
 
-@require_safe
-def own_tokens(request):
-    table = OwnTokenTable(_own(request).in_order(), today=timezone.localdate())
-    show_page(request, table, 25)
-    return render(request, "fleet/own_tokens.html", {"table": table})
+class OwnTokenList(TableList):
+    permission_required = ()
+    table_class = OwnTokenTable
+    template_name = "fleet/own_tokens.html"
+    export_name = "own-tokens"
+
+    def get_rows(self):
+        return _own(self.request).in_order()
+
+    def get_table_kwargs(self):
+        return {"today": self.today}
 
 
 @never_cache

@@ -17,7 +17,7 @@ from fleet.actions import (
     unlock_person,
 )
 from fleet.errors import Refused
-from fleet.forms.people import NewPersonForm, PersonFilterForm, PersonForm
+from fleet.forms.people import NewPersonForm, PersonFilter, PersonForm
 from fleet.models import Person
 from fleet.people.lockout import locked_until, signing_count
 from fleet.tables.people import PersonTable, standing_mark
@@ -30,16 +30,17 @@ MANAGES = "fleet.manage_people"
 class PersonList(TableList):
     permission_required = MANAGES
     table_class = PersonTable
+    filterset_class = PersonFilter
+    export_name = "people"
     template_name = "fleet/people.html"
 
-    def get_queryset(self):
-        self.filter_form = PersonFilterForm(self.request.GET)
+    def get_rows(self):
         people = Person.objects.visible_to(self.request.user).with_second_factor()
-        return self.filter_form.narrow(people).prefetch_related("groups", "sites")
+        return people.prefetch_related("groups", "sites")
 
     def get_table_kwargs(self):
         usernames = self.object_list.values("username")
-        return {"locked": locked_until(usernames, timezone.now())}
+        return {"locked": locked_until(usernames, self.now)}
 
 
 @permission_required(MANAGES, raise_exception=True)

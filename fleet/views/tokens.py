@@ -4,26 +4,30 @@ from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods
 
 from fleet.actions import add_token, revoke_token
 from fleet.errors import TokenRefused
 from fleet.forms.tokens import TokenForm
 from fleet.models import ApiToken
 from fleet.tables.tokens import TokenTable
+from fleet.views.lists import TableList
 from fleet.web.form_methods import FORM_METHODS, posted
-from fleet.web.query_values import show_page
 
 MANAGE = "fleet.manage_people"
 
 
-@permission_required(MANAGE, raise_exception=True)
-@require_safe
-def api_tokens(request):
-    rows = ApiToken.objects.visible_to(request.user).with_people().in_order()
-    table = TokenTable(rows, today=timezone.localdate())
-    show_page(request, table, 25)
-    return render(request, "fleet/api_tokens.html", {"table": table})
+class TokenList(TableList):
+    permission_required = MANAGE
+    table_class = TokenTable
+    template_name = "fleet/api_tokens.html"
+    export_name = "tokens"
+
+    def get_rows(self):
+        return ApiToken.objects.visible_to(self.request.user).with_people().in_order()
+
+    def get_table_kwargs(self):
+        return {"today": self.today}
 
 
 @permission_required(MANAGE, raise_exception=True)

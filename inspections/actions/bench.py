@@ -3,19 +3,16 @@
 from django.db import transaction
 
 from fleet.catalogue.plausibility import reading_problem, use_problem
-from fleet.place_format import NumberRefused, current, quantities_in_words, read_number
+from fleet.place_format import current, quantities_in_words
 from inspections.actions.contests import came_between, contest, settle_own
 from inspections.actions.holding import hold_on_bench
 from inspections.actions.marks import add_mark, undo_mark
 from inspections.actions.replacing import record_replaced
 from inspections.actions.stages import change_stage
 from inspections.at_bench.applicable_steps import build_steps
-from inspections.at_bench.slots import find_slot
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import ReadingRefused, StageRefused
 from inspections.models import InspectionStep, Reading, Stage
-
-LONGEST = 20  # characters of a number
 
 
 @transaction.atomic
@@ -43,34 +40,30 @@ def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=2
 
 
 @transaction.atomic
-def enter_reading(
-    step, field, *, as_read, by, at, row=0, column="", unit="", zero="", instrument=None, seen=NOT_TOLD, token=None
-):
-    """Save a reading as it was read; the current reading of the same place is superseded, not overwritten.
+def enter_reading(step, entry, *, by, at, token=None):
+    """Save the reading of an Entry as it was read; the current reading of its place is superseded, not overwritten.
 
-    seen  key of the reading that the page showed there, None for an empty place. If the current reading is somebody
-          else's, it stays current and this one is saved beside it as `is_contested`.
+    If the current reading is somebody else's, and `entry.seen` does not name it, it stays current and this one is
+    saved beside it as `is_contested`.
+
     token  token of `by` with which a program enters it; a program counts as a different author than the person
 
     Raise ReadingRefused for what the field does not take, RecordFrozen if the inspection is not in progress.
     """
     hold_on_bench(step)
-    slot = find_slot(step, field, row, column)
-    as_read = _accepted(slot, as_read.strip(), unit)
-    place = {"step": step, "field": field, "row": row, "column": column}
+    _refuse_unreadable(entry)
+    place = {"step": step, **entry.place}
     there = list(Reading.objects.that_matter().filter(**place).select_related("instrument", "entered_by", "token"))
     standing = next((reading for reading in there if reading.superseded_at is None), None)
-    unit = slot.unit_of_options if slot.options else unit
-    values = {"as_read": as_read, "unit": unit, "zero": slot.zero_for(unit, zero), "instrument": instrument}
-    if standing and all(getattr(standing, name) == value for name, value in values.items()):
+    if standing and entry.repeats(standing):
         return standing
-    if standing and came_between(standing, seen, by, token):
-        return contest(standing, {**place, **values}, by=by, at=at, token=token)
+    if standing and came_between(standing, entry.seen, by, token):
+        return contest(standing, {**place, **entry.values}, by=by, at=at, token=token)
     if any(reading.is_contested and reading.is_by(by, token) for reading in there):
         settle_own(place, by=by, at=at, token=token)
     if standing:
         Reading.objects.filter(pk=standing.pk).update(superseded_at=at, superseded_by=by)
-    entered = Reading.objects.create(**place, **values, entered_by=by, entered_at=at, token=token)
+    entered = Reading.objects.create(**place, **entry.values, entered_by=by, entered_at=at, token=token)
     if standing:
         record_replaced(step, standing, entered, by=by, at=at, token=token)
     return entered
@@ -80,7 +73,7 @@ def enter_reading(
 def clear_reading(step, field, *, by, at, row=0, column="", seen=NOT_TOLD):
     """Take back a reading: it stays in the table as superseded.
 
-    `seen` as for enter_reading: a reading that somebody else entered unseen is not taken back. Return the current
+    `seen` as in an Entry: a reading that somebody else entered unseen is not taken back. Return the current
     reading, or None.
     """
     hold_on_bench(step)
@@ -126,29 +119,14 @@ def _refuse_conditions(ambient_kpa_abs, temperature_c):
             raise StageRefused(f"{name}: {problem.of(f'{value:g} {unit}')}")
 
 
-def _accepted(slot, as_read, unit):
-    """Return what is stored for a text as typed: an option, or the digits with a point. Raise ReadingRefused.
-
-    A form gives the digits with a point already (inspections.forms.bench).
-    """
+def _refuse_unreadable(entry):
+    slot, as_read, unit = entry.slot, entry.as_read, entry.unit
     if slot.options and as_read not in slot.options:
         raise ReadingRefused(f"{slot.label} takes one of: {', '.join(slot.options)}; got “{as_read}”.", slot.key)
     if slot.options:
-        return as_read
+        return
     if unit not in slot.units:
         raise ReadingRefused(f"{slot.label} takes {' or '.join(slot.units)}; got the unit “{unit}”.", slot.key)
-    digits = _digits(slot, as_read)
-    if problem := reading_problem(float(digits), unit):
-        told = quantities_in_words(problem.of(f"{digits} {unit}"), current())
-        raise ReadingRefused(f"{slot.label}: {told} Check the unit.", slot.key)
-    return digits
-
-
-def _digits(slot, as_read):
-    try:
-        digits = read_number(as_read)
-    except NumberRefused as error:
-        raise ReadingRefused(f"{slot.label}: {error}", slot.key) from None
-    if len(digits) > LONGEST:
-        raise ReadingRefused(f"{slot.label}: “{digits}” has too many digits. Accepted: {LONGEST} at most.", slot.key)
-    return digits
+    if problem := reading_problem(float(as_read), unit):
+        said = quantities_in_words(problem.of(f"{as_read} {unit}"), current())
+        raise ReadingRefused(f"{slot.label}: {said} Check the unit.", slot.key)

@@ -12,10 +12,11 @@ from inspections.actions import enter_reading
 from inspections.api.answers import EvaluationOut, ReadingOut, evaluation_answer
 from inspections.at_bench.evaluation import Evaluator
 from inspections.at_bench.instrument_choice import instruments_at
+from inspections.at_bench.last_results import evaluate_step
+from inspections.at_bench.reading_entry import checked_instrument, make_entry
 from inspections.at_bench.slots import MAX_ROWS, find_slot
 from inspections.errors import ReadingRefused, RecordFrozen
-from inspections.forms.bench import read_entry
-from inspections.models import InspectionStep
+from inspections.models import InspectionStep, Reading
 
 router = Router(tags=["Bench"])
 Short = Annotated[str, Field(max_length=40, pattern=PRINTABLE)]
@@ -55,10 +56,9 @@ def reading_enter(request, pk: Path[Pk], body: ReadingIn):
     take, text that is not a number, an instrument of another site or out of calibration. Only a person can sign.
     """
     step, token = visible_step(request, pk), request.auth
-    entry = entry_of(step, body)
-    who = {"by": token.owner, "token": token}
-    reading = enter_reading(step, entry.slot.field, **who, at=timezone.now(), seen=body.seen, **entry.arguments())
-    result = Evaluator(step.inspection).evaluate(step)
+    reading = enter_reading(step, entry_of(step, body), by=token.owner, at=timezone.now(), token=token)
+    readings = list(Reading.objects.current().filter(step=step).select_related("instrument"))
+    result = evaluate_step(step, readings)
     return Status(201, {"reading": reading, "evaluation": evaluation_answer(step, result)})
 
 
@@ -89,8 +89,16 @@ def entry_of(step, body):
     slot = find_slot(step, body.field, body.row, body.column or "")
     if not slot.options and not body.unit:
         raise ReadingRefused(f"{slot.label}: give the unit, {' or '.join(slot.units)}.", slot.key)
+    chosen = checked_instrument(slot, _offered(step, body.instrument)) if _names_instrument(slot, body) else None
+    return make_entry(slot, body.as_read, unit=body.unit, zero=body.zero, instrument=chosen, seen=body.seen)
+
+
+def _names_instrument(slot, body):
+    return bool(body.instrument and body.as_read.strip()) and not slot.options
+
+
+def _offered(step, code):
+    """The instrument with this code as the bench of the site offers it, None if it does not."""
     site = step.inspection.machine.site
-    offered = instruments_at(site, site.date_of(timezone.now())) if body.instrument else []
-    chosen = next((str(choice.pk) for choice in offered if choice.code == body.instrument), body.instrument and "none")
-    sent = {"": body.as_read, ":unit": body.unit, ":zero": body.zero, ":instrument": chosen}
-    return read_entry(step, {slot.name + part: value for part, value in sent.items()}, slot.name, offered, decimal=".")
+    offered = instruments_at(site, site.date_of(timezone.now()))
+    return next((choice for choice in offered if choice.code == code), None)

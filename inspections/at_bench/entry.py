@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from fleet.catalogue.dimensions import find_unit
 from fleet.place_format import shown_unit
+from inspections.at_bench.field_names import column_names, next_row_name
 from inspections.at_bench.slots import (
     MAX_ROWS,
     Slot,
@@ -43,8 +44,12 @@ class Place:
     contests: list = field(default_factory=list)
 
     @property
+    def names(self):
+        return self.slot.names
+
+    @property
     def id(self):
-        return self.slot.name.replace(".", "-")
+        return self.names.id
 
     @property
     def value(self):
@@ -91,8 +96,8 @@ class Column:
     instruments: list
 
     @property
-    def name(self):
-        return f"{self.slot.field}.*.{self.slot.column}"
+    def names(self):
+        return column_names(self.slot.field, self.slot.column)
 
     @property
     def id(self):
@@ -125,6 +130,11 @@ class Table:
     @property
     def has_column_help(self):
         return any(column.slot.help for column in self.columns)
+
+    @property
+    def next_row_name(self):
+        """The name of the field that holds the number of the row that comes next."""
+        return next_row_name(self.key)
 
     @property
     def next_row(self):
@@ -191,9 +201,9 @@ class StepEntry:
     def row_after(self, slot, data):
         """The new row that a reading in the last row shown calls for, as (table, row); None otherwise.
 
-        `data` holds under “table:next” the row that the page would show next.
+        `data` holds which row the page would show next.
         """
-        following = data.get(f"{slot.field}:next", "")
+        following = data.get(next_row_name(slot.field), "")
         if not slot.column or following != str(slot.row + 1) or slot.row + 1 >= MAX_ROWS:
             return None
         spec = next(spec for spec in self.test.tables if spec.key == slot.field)

@@ -15,9 +15,14 @@ class EvaluatedSteps:
     results: dict
 
 
-def evaluate_steps(inspection, evaluator=None):
+def evaluate_steps(inspection):
     """Read and evaluate every step. The queries do not grow with steps or readings."""
-    evaluator = evaluator or Evaluator(inspection)
+    evaluator = Evaluator(inspection)
+    return with_results(inspection, lambda step, readings: (readings, evaluator.evaluate(step, readings)))
+
+
+def with_results(inspection, result_of):
+    """Read every step; `result_of(step, readings)` gives what `results` holds for each that is tested."""
     steps = list(inspection.steps.select_related("component"))
     readings = {}
     standing = (
@@ -30,6 +35,5 @@ def evaluate_steps(inspection, evaluator=None):
     results = {}
     for step in steps:
         if step.applies and not step.not_tested_reason:
-            own = readings.get(step.pk, [])
-            results[step] = (own, evaluator.evaluate(step, own))
+            results[step] = result_of(step, readings.get(step.pk, []))
     return EvaluatedSteps(steps, readings, results)

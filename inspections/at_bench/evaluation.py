@@ -60,16 +60,19 @@ class Evaluator:
         """
         if readings is None:
             readings = Reading.objects.current().filter(step=step).select_related("instrument")
-        test = get_test(step.test_code)
         try:
-            self._refuse_unusable(readings)
-            return StepResult(evaluate(test, build_sheet(step, readings), self.context(step)))
+            return StepResult(evaluate(*self.inputs(step, readings)))
         except BenchError as error:
             log.info("step %s cannot be evaluated: %s", step.pk, error)
             return StepResult(Evaluation(), str(error), error.key)
         except (ArithmeticError, ValueError, ReadingRefused) as error:
             log.warning("step %s cannot be evaluated", step.pk, exc_info=True)
             return StepResult(Evaluation(), f"This step cannot be evaluated: {error}")
+
+    def inputs(self, step, readings):
+        """Return the test, the sheet and the context, on which the result of a step rests. Raise BenchError."""
+        self._refuse_unusable(readings)
+        return get_test(step.test_code), build_sheet(step, readings), self.context(step)
 
     def _refuse_unusable(self, readings):
         for reading in readings:

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 
 from inspections.at_bench.evaluation import StepResult
+from inspections.at_bench.field_names import place_names
 from inspections.models import InspectionStep
 from inspections.result_display import shown_curves, shown_outcomes, worst_decision
 
@@ -51,8 +52,7 @@ class LiveStep:
     @property
     def error_id(self):
         """Id of the place at which the error lies, as the page has it."""
-        field, row, column = self._error_place()
-        return f"{field}-{row}-{column}" if column else field
+        return place_names(*self._error_place()).id
 
     def _error_place(self):
         key = self.result.error_key if self.result else ""

@@ -2,19 +2,23 @@
 
 from dataclasses import dataclass
 
-from inspections.at_bench.evaluated_steps import evaluate_steps
+from inspections.at_bench.evaluated_steps import with_results
 from inspections.at_bench.evaluation import Evaluator, StepResult
+from inspections.at_bench.last_results import LastResults, StepSummary, evaluate_step
 from inspections.models import InspectionStep
 from inspections.result_display import FAILED, shown_outcomes, worst_decision
 
 
 @dataclass(frozen=True, slots=True)
 class StepProgress:
-    """One step, how many readings it has, and what they say now (None for a step that needs no test)."""
+    """One step, how many readings it has, and what they say now (None for a step that needs no test).
+
+    The result is a summary where the step was not evaluated for this page.
+    """
 
     step: InspectionStep
     readings: int
-    result: StepResult | None
+    result: StepResult | StepSummary | None
 
     @property
     def decision(self):
@@ -53,11 +57,10 @@ class StepProgress:
 
 
 class Progress:
-    """Every step of an inspection with its result. The queries do not grow with steps or readings."""
+    """How far an inspection is, from its EvaluatedSteps."""
 
-    def __init__(self, inspection, evaluated=None):
+    def __init__(self, inspection, evaluated):
         self.inspection = inspection
-        evaluated = evaluated or evaluate_steps(inspection)
         self.all = [
             StepProgress(step, len(evaluated.readings.get(step.pk, [])), evaluated.results.get(step, (None, None))[1])
             for step in evaluated.steps
@@ -96,9 +99,28 @@ class Progress:
         return next((p.step for p in self.that_apply if p.step.position > step.position), None)
 
 
-def step_progress(step, readings, evaluator=None):
-    """The progress of one step from its current readings."""
+def progress_of(inspection, *, shown=None):
+    """Return the Progress of an inspection: the step `shown` is evaluated, of the others what is stored is read.
+
+    The queries do not grow with steps or readings.
+    """
+    evaluator = Evaluator(inspection)
+    last = LastResults(evaluator)
+
+    def result_of(step, readings):
+        if shown is None or step.pk != shown.pk:
+            return readings, last.find(step, readings)
+        result = evaluator.evaluate(step, readings)
+        last.keep(step, readings, result)
+        return readings, result
+
+    progress = Progress(inspection, with_results(inspection, result_of))
+    last.save()
+    return progress
+
+
+def step_progress(step, readings):
+    """Return the progress of one step, evaluated from its current readings."""
     if not step.applies or step.not_tested_reason:
         return StepProgress(step, len(readings), None)
-    evaluator = evaluator or Evaluator(step.inspection)
-    return StepProgress(step, len(readings), evaluator.evaluate(step, readings))
+    return StepProgress(step, len(readings), evaluate_step(step, readings))

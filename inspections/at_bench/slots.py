@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from fleet.place_format import current, with_decimal_sign
+from inspections.at_bench.field_names import place_names, read_place_name
 from inspections.bench import Dimension, Zero, get_test
 from inspections.errors import ReadingRefused
 
@@ -31,9 +32,14 @@ class Slot:
         return (self.field, self.row, self.column)
 
     @property
+    def names(self):
+        """The names of its fields in a form."""
+        return place_names(*self.key)
+
+    @property
     def name(self):
-        """How a form calls it: “set_flow”, or “falling.0.pressure” in a table."""
-        return f"{self.field}.{self.row}.{self.column}" if self.column else self.field
+        """The name of its value in a form."""
+        return self.names.value
 
     @property
     def unit_of_options(self):
@@ -68,11 +74,11 @@ def fixed_choices(step):
 
 def find_named_slot(step, name):
     """Return the place that a form calls `name` (see Slot.name). Raise ReadingRefused if there is none."""
-    field, _, rest = name.partition(".")
-    row, _, column = rest.partition(".")
-    if rest and not (row.isascii() and row.isdigit() and column):
-        raise ReadingRefused(f"{step.title} has no place for a reading called “{name}”.", (name, 0, ""))
-    return find_slot(step, field, int(row or 0), column)
+    try:
+        keys = read_place_name(name)
+    except ValueError:
+        raise ReadingRefused(f"{step.title} has no place for a reading called “{name}”.", (name, 0, "")) from None
+    return find_slot(step, *keys)
 
 
 def reading_slot(spec, *, field, row=0, column=""):

@@ -1,32 +1,24 @@
 """What the bench page sends: one reading at a time, or all of a step where scripts do not run."""
 
-from dataclasses import dataclass
-
 from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.catalogue.dimensions import find_unit
 from fleet.catalogue.plausibility import use_bounds
 from fleet.forms.fields import NumberField
-from fleet.place_format import (
-    NumberRefused,
-    converted,
-    current,
-    read_number,
-    rounded_quantity,
-    shown_unit,
-)
+from fleet.place_format import POINT, converted, current, rounded_quantity, shown_unit
+from inspections.at_bench.field_names import column_names
+from inspections.at_bench.reading_entry import checked_instrument, make_entry
 from inspections.at_bench.slots import (
     MAX_ROWS,
     choice_slot,
-    find_named_slot,
+    find_slot,
     fixed_choices,
     reading_shown,
     reading_slot,
 )
-from inspections.errors import ReadingRefused
+from inspections.concurrent_edits import NOT_TOLD
 
-LONGEST = 40
 AMBIENT_KPA, ROOM_C = use_bounds("ambient-pressure"), use_bounds("ambient-temperature")
 
 
@@ -94,113 +86,67 @@ class NotTestedForm(forms.Form):
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One reading as it was sent. An empty text takes the reading back."""
+def read_entry(data, slot, instruments):
+    """Return the Entry that `data` holds for a place, written as at the site. Raise ReadingRefused.
 
-    slot: object
-    as_read: str
-    unit: str
-    zero: str
-    instrument: object = None
-
-    def repeats(self, reading):
-        """Whether it repeats the current reading; an empty text repeats an empty place."""
-        if reading is None:
-            return not self.as_read
-        mine = (self.as_read, self.unit, self.zero, self.instrument)
-        return mine == (reading.as_read, reading.unit, reading.zero, reading.instrument)
-
-    def arguments(self):
-        """Keyword arguments of `enter_reading`, but for who and when."""
-        return {
-            "row": self.slot.row,
-            "column": self.slot.column,
-            "as_read": self.as_read,
-            "unit": self.unit,
-            "zero": self.zero,
-            "instrument": self.instrument,
-        }
-
-
-def read_entry(step, data, name, instruments, *, decimal=None):
-    """Return the Entry that `data` holds for the place `name`. Raise ReadingRefused.
-
-    decimal  sign of whoever wrote `data`: "." for a program and for what is stored, that of the place for a form
     A cell without a unit, zero or instrument of its own takes those of its column.
     """
-    slot = find_named_slot(step, name)
-    as_read = data.get(name, "").strip()
-    if len(as_read) > LONGEST:
-        raise ReadingRefused(f"{slot.label}: {len(as_read)} characters are too many for a reading.", slot.key)
-    if slot.options:
-        return Entry(slot, as_read, slot.unit_of_options, "")
-    as_read = _digits(slot, as_read, decimal or current().decimal)
-    unit, zero, instrument = (_setting(data, slot, key) for key in ("unit", "zero", "instrument"))
-    return Entry(
-        slot,
-        as_read,
-        unit or slot.units[0],
-        _checked_zero(slot, unit, zero),
-        _checked_instrument(slot, instrument, instruments) if as_read else None,
-    )
+    sent = {setting: _setting(data, slot, setting) for setting in slot.names.settings}
+    seen, decimal = _seen(data, slot), current().decimal
+    return _entry(slot, data.get(slot.name, ""), sent, instruments, seen=seen, decimal=decimal)
 
 
-def _digits(slot, text, decimal):
-    """Return the digits with a point, as readings are stored. Raise ReadingRefused."""
-    try:
-        return read_number(text, decimal) if text else text
-    except NumberRefused as error:
-        raise ReadingRefused(f"{slot.label}: {error}", slot.key) from None
+def entry_with_column_settings(step, reading, data, instruments):
+    """Return the Entry of a stored reading with the settings that `data` holds for its column. Raise ReadingRefused."""
+    slot = find_slot(step, *reading.slot)
+    sent = {setting: _column_setting(data, slot, setting) for setting in slot.names.settings}
+    return _entry(slot, reading.as_read, sent, instruments, seen=reading.pk)
 
 
-def is_untouched(data, name, laid_out):
-    """Whether the form sends the place `name` as it was laid out: with the reading `laid_out`, or empty if None."""
-    text = data[name].strip()
-    if laid_out is None:
+def is_untouched(data, slot, laid_out):
+    """Whether the form sends the place as it was laid out: with one of the readings `laid_out`, by key, or empty."""
+    names, text = slot.names, data[slot.name].strip()
+    shown = laid_out.get(data.get(names.seen))
+    if shown is None:
         return not text
-    was = {"unit": laid_out.unit, "zero": laid_out.zero, "instrument": str(laid_out.instrument_id or "")}
-    same_settings = all(data.get(f"{name}:{key}", value) == value for key, value in was.items())
-    return text == reading_shown(laid_out) and same_settings
+    was = {"unit": shown.unit, "zero": shown.zero, "instrument": str(shown.instrument_id or "")}
+    same_settings = all(data.get(names.settings[key], value) == value for key, value in was.items())
+    return text == reading_shown(shown) and same_settings
 
 
-def sent_names(step, test, data):
-    """Names of the places in `data`, in the order declared."""
+def sent_slots(step, test, data):
+    """The places that `data` speaks of, in the order declared."""
     fixed = fixed_choices(step)
     slots = [choice_slot(spec) for spec in test.choices if spec.key not in fixed]
     slots += [reading_slot(spec, field=spec.key) for spec in test.readings]
     for table in test.tables:
         for row in range(MAX_ROWS):
             slots += [reading_slot(c, field=table.key, row=row, column=c.key) for c in table.columns]
-    return [slot.name for slot in slots if slot.name in data]
+    return [slot for slot in slots if slot.name in data]
 
 
-def _setting(data, slot, key):
-    own = data.get(f"{slot.name}:{key}")
-    return own if own is not None else data.get(f"{slot.field}.*.{slot.column}:{key}", "")
+def _entry(slot, text, sent, instruments, *, seen, decimal=POINT):
+    """The instrument is sent by its key; an empty text takes the reading back and needs none."""
+    chosen = None
+    if sent["instrument"] and text.strip() and not slot.options:
+        choice = next((choice for choice in instruments if str(choice.pk) == sent["instrument"]), None)
+        chosen = checked_instrument(slot, choice)
+    unit = sent["unit"] or (slot.units[0] if slot.units else "")
+    return make_entry(slot, text, unit=unit, zero=sent["zero"], instrument=chosen, seen=seen, decimal=decimal)
 
 
-def _checked_zero(slot, unit, zero):
-    if zero not in ("", "gauge", "absolute"):
-        raise ReadingRefused(f"{slot.label}: a pressure is gauge or absolute; got “{zero}”.", slot.key)
-    return slot.zero_for(unit, zero)
+def _setting(data, slot, setting):
+    own = data.get(slot.names.settings[setting])
+    return own if own is not None else _column_setting(data, slot, setting)
 
 
-def _checked_instrument(slot, sent, instruments):
-    """The instrument. Raise ReadingRefused for one that is elsewhere, out of calibration, or reads something else."""
-    if not sent:
-        return None
-    choice = next((choice for choice in instruments if str(choice.pk) == sent), None)
-    if choice is None:
-        raise ReadingRefused(
-            f"{slot.label}: this instrument is not in use at the machine's site. Choose one from the list.", slot.key
-        )
-    if choice.refusal:
-        raise ReadingRefused(
-            f"{slot.label}: instrument {choice.code} cannot be used for a signed reading: {choice.refusal}. "
-            "Choose another.",
-            slot.key,
-        )
-    if slot.dimension not in choice.dimensions:
-        raise ReadingRefused(f"{slot.label}: instrument {choice.code} has no scale for {slot.dimension}.", slot.key)
-    return choice.instrument
+def _column_setting(data, slot, setting):
+    return data.get(column_names(slot.field, slot.column).settings[setting], "")
+
+
+def _seen(data, slot):
+    """The key of the reading that the form showed in the place, None for an empty place, else NOT_TOLD."""
+    text = data.get(slot.names.seen)
+    if text is None:
+        return NOT_TOLD
+    return int(text) if text.isascii() and text.isdigit() else None

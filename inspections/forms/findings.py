@@ -2,43 +2,31 @@
 
 from datetime import timedelta
 
+import django_filters
 from django import forms
 from django.utils import timezone
 
 from fleet.forms.fields import DecimalNumberField, day_field
+from fleet.forms.filters import ListFilter, site_filter, text_filter
 from fleet.forms.passwords import PasswordForm
-from fleet.models import Site
-from fleet.web.query_values import accepted_fields
 from inspections.models import Finding, Severity
 
 AGES = ((30, "30 days"), (90, "90 days"), (365, "a year"))
 
 
-class FindingFilterForm(forms.Form):
-    q = forms.CharField(label="Finding or machine", required=False, max_length=80)
-    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Every site")
-    severity = forms.ChoiceField(
-        choices=[("", "Every severity"), ("essential", "Essential"), ("other", "Other")], required=False
+class FindingFilter(ListFilter):
+    q = text_filter("Finding or machine")
+    site = site_filter("machine__area__site", "Every site")
+    severity = django_filters.ChoiceFilter(
+        label="Severity", choices=[("essential", "Essential"), ("other", "Other")], empty_label="Every severity"
     )
-    origin = forms.ChoiceField(choices=[("", "Every origin"), *Finding.Origin.choices], required=False)
-    age = forms.TypedChoiceField(
-        label="Older than", choices=[("", "Any age"), *AGES], coerce=int, required=False, empty_value=None
+    origin = django_filters.ChoiceFilter(label="Origin", choices=Finding.Origin.choices, empty_label="Every origin")
+    age = django_filters.TypedChoiceFilter(
+        label="Older than", choices=[("", "Any age"), *AGES], coerce=int, empty_value=None, method="older_than"
     )
 
-    def __init__(self, *args, person, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["site"].queryset = Site.objects.visible_to(person)
-
-    def narrow(self, findings, now):
-        """Keep the findings that the form asks for; an empty choice keeps everything."""
-        asked = accepted_fields(self)
-        if asked.get("q"):
-            findings = findings.found_by(asked["q"])
-        if asked.get("site"):
-            findings = findings.filter(machine__area__site=asked["site"])
-        if asked.get("age"):
-            findings = findings.opened_before(now - timedelta(days=asked["age"]))
-        return findings.filter(**{name: asked[name] for name in ("severity", "origin") if asked.get(name)})
+    def older_than(self, findings, name, days):
+        return findings.opened_before(self.now - timedelta(days=days))
 
 
 class FaultForm(forms.Form):

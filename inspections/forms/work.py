@@ -1,11 +1,12 @@
 """Narrowing the list of inspections, and booking from it."""
 
+import django_filters
 from django import forms
 from django.utils import timezone
 
 from fleet.forms.fields import day_field
-from fleet.models import Area, Person, Site
-from fleet.web.query_values import accepted_fields
+from fleet.forms.filters import DayFilter, ListFilter, area_filter, site_filter, text_filter
+from fleet.models import Person, Site
 from inspections.models import Inspection, Procedure, Stage
 from inspections.schedule.area_minimums import shortfalls_if_booked
 from inspections.schedule.technicians import technicians_for, works_at
@@ -21,50 +22,34 @@ def ticked(inspections, values):
     return inspections.filter(pk__in=keys) if keys else inspections
 
 
-class WorkFilterForm(forms.Form):
+def technicians_of(person):
+    """The technicians of the sites that a person sees."""
+    return technicians_for(person.site_ids or Site.objects.all())
+
+
+class WorkFilter(ListFilter):
     """What the list keeps; an empty choice keeps everything."""
 
-    q = forms.CharField(label="Machine, serial or location", required=False, max_length=80)
-    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Every site")
-    area = forms.ModelChoiceField(Area.objects.none(), required=False, empty_label="Every area")
-    procedure = forms.ModelChoiceField(Procedure.objects.all(), required=False, empty_label="Every procedure")
-    technician = forms.ModelChoiceField(Person.objects.none(), required=False, empty_label="Anybody")
-    days = forms.TypedChoiceField(
+    q = text_filter("Machine, serial or location")
+    site = site_filter("machine__area__site", "Every site")
+    area = area_filter("machine__area", "Every area")
+    procedure = django_filters.ModelChoiceFilter(
+        label="Procedure", queryset=Procedure.objects.all(), empty_label="Every procedure"
+    )
+    technician = django_filters.ModelChoiceFilter(
+        label="Technician", queryset=lambda request: technicians_of(request.user), empty_label="Anybody"
+    )
+    days = django_filters.TypedChoiceFilter(
         label="Due within",
         choices=[(days, f"{days} days") for days in DAYS],
         coerce=int,
-        required=False,
-        empty_value=30,
+        empty_value=DAYS[0],
+        method="of_the_list",
     )
-    week = day_field("Week of", required=False)
-    stage = forms.ChoiceField(choices=[("", "Any stage"), *OPEN_STAGES_CHOICES], required=False)
-    until = day_field("Booked until", required=False)
-    since = day_field("Since", required=False)
-
-    PATHS = {
-        "stage": "stage",
-        "site": "machine__area__site",
-        "area": "machine__area",
-        "procedure": "procedure",
-        "technician": "technician",
-    }
-
-    def __init__(self, *args, person, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["site"].queryset = Site.objects.visible_to(person)
-        self.fields["area"].queryset = Area.objects.visible_to(person).select_related("site")
-        self.fields["technician"].queryset = technicians_for(person.site_ids or Site.objects.all())
-
-    def narrow(self, inspections):
-        """Keep the inspections that the form asks for."""
-        asked = accepted_fields(self)
-        if asked.get("q"):
-            inspections = inspections.found_by(asked["q"])
-        return inspections.filter(**{path: asked[name] for name, path in self.PATHS.items() if asked.get(name)})
-
-    @property
-    def asked_days(self):
-        return self.cleaned_data.get("days") or DAYS[0] if hasattr(self, "cleaned_data") else DAYS[0]
+    week = DayFilter(label="Week of", method="of_the_list")
+    stage = django_filters.ChoiceFilter(label="Stage", choices=OPEN_STAGES_CHOICES, empty_label="Any stage")
+    until = DayFilter(label="Booked until", method="of_the_list")
+    since = DayFilter(label="Since", method="of_the_list")
 
 
 class BookingForm(forms.Form):

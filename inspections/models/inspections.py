@@ -210,6 +210,10 @@ class InspectionStep(models.Model):
     def get_absolute_url(self):
         return reverse("inspections:bench_step", args=[self.inspection_id, self.pk])
 
+    def following(self):
+        """The next step that applies, None after the last."""
+        return self.inspection.steps.that_apply().filter(position__gt=self.position).first()
+
     @property
     def subject_name(self):
         """The subject in words: a gas by its name, a part by its label."""

@@ -3,7 +3,6 @@
 import django_tables2 as tables
 from django.urls import reverse
 
-from fleet.drawing import number
 from fleet.tables.cells import abbreviations, link, with_note
 from inspections.tables.cells import mark, place
 
@@ -51,11 +50,14 @@ class ReviewTable(tables.Table):
     def render_exposure(self, value):
         return f"{value:.0f}"
 
-    def value_burden(self, value):  # files for other programs keep the point
-        return f"{value:.1f}"
+    def value_exposure(self, value):  # files for other programs keep the point and all digits
+        return value
+
+    def value_burden(self, value):
+        return value
 
     def render_burden(self, value):
-        return number(value, 1)
+        return f"{value:.1f}"
 
 
 def codes(answers, look):

@@ -4,12 +4,13 @@ import django_tables2 as tables
 from django.urls import reverse
 
 from fleet.tables.cells import figure, for_readers, link, quiet, tick, two_lines, with_note
+from fleet.tables.columns import ActionColumn
 from inspections.models import Inspection
 from inspections.tables.cells import day, machine_link, mark, place
 
 
 class InspectionTable(tables.Table):
-    select = tables.Column(empty_values=(), orderable=False, verbose_name=for_readers("Select"))
+    select = ActionColumn(for_readers("Select"))
     machine = tables.Column(order_by=("machine__asset_number",))
     place = tables.Column("Location", empty_values=(), order_by=("machine__area__site__name", "machine__area__name"))
     procedure = tables.Column(order_by=("procedure__title", "pk"))

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from fleet.web.form_methods import FORM_METHODS
 from fleet.web.query_values import choice_asked
 from inspections.errors import Refused
-from inspections.forms.work import WorkFilterForm, ticked
+from inspections.forms.work import WorkFilter, ticked
 from inspections.jobs.papers import request_record_papers
 from inspections.jobs.reevaluation import request_reevaluation
 from inspections.models import Inspection
@@ -20,8 +20,8 @@ from inspections.models import Inspection
 @require_POST
 def record_papers(request):
     """Ask for the PDFs of the ticked records, or, if none is ticked, of all that the filter of the list keeps."""
-    form = WorkFilterForm(request.GET, person=request.user)
-    inspections = form.narrow(Inspection.objects.visible_to(request.user))
+    visible = Inspection.objects.visible_to(request.user)
+    inspections = WorkFilter(request.GET, visible, request=request).rows()
     if choice_asked(request, "view", ["signed", "countersign"]) == "countersign":
         inspections = inspections.awaiting_countersignature()
     try:

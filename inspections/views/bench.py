@@ -14,9 +14,8 @@ from inspections.at_bench.entry import StepEntry
 from inspections.at_bench.instrument_choice import instruments_at
 from inspections.at_bench.live_result import LiveStep
 from inspections.at_bench.presence import others_at
-from inspections.at_bench.progress import Progress, step_progress
+from inspections.at_bench.progress import progress_of, step_progress
 from inspections.at_bench.slots import find_named_slot
-from inspections.concurrent_edits import seen_reading
 from inspections.errors import ReadingContested, ReadingRefused, RecordFrozen, Refused
 from inspections.forms.bench import NotTestedForm, OpenForm, read_entry
 from inspections.models import Inspection, InspectionStep, Reading
@@ -50,7 +49,7 @@ def bench(request, pk):
     inspection = get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
     if not inspection.is_on_bench:
         return redirect(inspection)
-    return redirect(Progress(inspection).first_open or inspection)
+    return redirect(progress_of(inspection).first_open or inspection)
 
 
 @may_enter
@@ -84,15 +83,17 @@ def reading_enter(request, pk):
     step = get_object_or_404(_steps_for(request), pk=pk)
     show_as_site(step.inspection.machine.site)
     instruments = instruments_at(step.inspection.machine.site, _today(step))
-    name = request.POST.get("slot", "")
     try:
-        entry = read_entry(step, request.POST, name, instruments)
-        keep_entry(step, entry, by=request.user, at=timezone.now(), seen=seen_reading(request.POST, name))
-    except RecordFrozen as error:
-        return _frozen(request, step, error)
+        slot = find_named_slot(step, request.POST.get("slot", ""))
     except ReadingRefused as error:
-        return _answer(request, step, instruments, refused_by=error)
-    return _answer(request, step, instruments)
+        return HttpResponseBadRequest(str(error), content_type="text/plain; charset=utf-8")
+    try:
+        keep_entry(step, read_entry(request.POST, slot, instruments), by=request.user, at=timezone.now())
+    except RecordFrozen as error:
+        return _frozen(request, step, slot, error)
+    except ReadingRefused as error:
+        return _answer(request, step, slot, instruments, refused_by=error)
+    return _answer(request, step, slot, instruments)
 
 
 @may_enter
@@ -166,12 +167,12 @@ def _settle(request, step, *, by, at):
 def _next_page(request, step):
     if request.POST.get("then") != "next":
         return step
-    return Progress(step.inspection).after(step) or reverse("inspections:sign", args=[step.inspection_id])
+    return step.following() or reverse("inspections:sign", args=[step.inspection_id])
 
 
 def _page(request, step, refused):
     instruments = instruments_at(step.inspection.machine.site, _today(step))
-    progress = Progress(step.inspection)
+    progress = progress_of(step.inspection, shown=step)
     entry = StepEntry(step, instruments, refused=refused)
     here = progress.find(step.pk)
     return {
@@ -190,12 +191,8 @@ def _page(request, step, refused):
     }
 
 
-def _answer(request, step, instruments, *, refused_by=None):
+def _answer(request, step, slot, instruments, *, refused_by=None):
     """The fragments that an entered or refused reading changes."""
-    try:
-        slot = find_named_slot(step, request.POST.get("slot", ""))
-    except ReadingRefused as error:
-        return HttpResponseBadRequest(str(error), content_type="text/plain; charset=utf-8")
     refused = {slot.key: refusal(refused_by, request.POST.get(slot.name, ""))} if refused_by else {}
     entry = StepEntry(step, instruments, refused=refused)
     here = step_progress(step, list(entry.standing.values()))
@@ -213,10 +210,9 @@ def _answer(request, step, instruments, *, refused_by=None):
     return _fragment(request, "inspections/_answer.html", context, word)
 
 
-def _frozen(request, step, error):
+def _frozen(request, step, slot, error):
     """Somebody signed or voided the inspection meanwhile: say so in place of the live panel."""
-    place_id = request.POST.get("slot", "").replace(".", "-")
-    context = {"step": step, "error": error, "place_id": place_id}
+    context = {"step": step, "error": error, "place_id": slot.names.id}
     return _fragment(request, "inspections/_frozen.html", context, "frozen")
 
 

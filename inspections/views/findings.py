@@ -7,23 +7,22 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.models import Machine
+from fleet.views.lists import TableList
 from fleet.web.at_site import show_as_site
 from fleet.web.form_methods import posted
-from fleet.web.query_values import choice_asked, show_page, sort_all
+from fleet.web.query_values import choice_asked
 from inspections.actions import close_finding, plan_retest, report_fault
 from inspections.deciding.grounds.of_finding import finding_grounds
 from inspections.deciding.retests import passing_retest_of
 from inspections.deciding.second_person import why_second_for_closing
 from inspections.errors import GroundsChanged, Refused
-from inspections.forms.findings import CloseForm, EssentialCloseForm, FaultForm, FindingFilterForm, RetestForm
+from inspections.forms.findings import CloseForm, EssentialCloseForm, FaultForm, FindingFilter, RetestForm
 from inspections.models import Finding, Inspection
 from inspections.proposals import Closing
-from inspections.tables.export import csv_response
 from inspections.tables.findings import ClosedFindingTable, FindingTable
 from inspections.views.deciding import REFUSED, decide_or_say
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
 
-PER_PAGE = 25
 TABS = {
     "open": ("Open", lambda rows: rows.open(), "No finding is open."),
     "withdrawal": (
@@ -35,23 +34,35 @@ TABS = {
 }
 
 
-@permission_required("inspections.view_finding", raise_exception=True)
-@require_safe
-def findings(request):
-    now = timezone.now()
-    form = FindingFilterForm(request.GET, person=request.user)
-    rows = form.narrow(Finding.objects.visible_to(request.user), now)
-    chosen = choice_asked(request, "view", TABS, "open")
-    _, narrowed, empty = TABS[chosen]
-    kind = ClosedFindingTable if chosen == "closed" else FindingTable
-    table = kind(narrowed(rows).with_place(), now=now, empty_text=empty)
-    if choice_asked(request, "export", ["csv"]):
-        sort_all(request, table)
-        return csv_response(table, f"findings-{chosen}")
-    show_page(request, table, PER_PAGE)
-    tabs = [(name, label, narrow(rows).count(), name == chosen) for name, (label, narrow, _) in TABS.items()]
-    context = {"form": form, "table": table, "tabs": tabs, "chosen": chosen}
-    return render(request, "inspections/findings.html", context)
+class FindingList(TableList):
+    permission_required = "inspections.view_finding"
+    filterset_class = FindingFilter
+    template_name = "inspections/findings.html"
+    export_headings = {"Location": "Place", "Status": "Duty"}  # programs read these names
+
+    def get_rows(self):
+        return Finding.objects.visible_to(self.request.user)
+
+    def get_queryset(self):
+        self.kept = super().get_queryset()
+        self.chosen = choice_asked(self.request, "view", TABS, "open")
+        return TABS[self.chosen][1](self.kept).with_place()
+
+    def get_table_class(self):
+        return ClosedFindingTable if self.chosen == "closed" else FindingTable
+
+    def get_table_kwargs(self):
+        return {"now": self.now, "empty_text": TABS[self.chosen][2]}
+
+    @property
+    def export_name(self):
+        return f"findings-{self.chosen}"
+
+    def get_context_data(self, **kwargs):
+        tabs = [
+            (name, label, narrow(self.kept).count(), name == self.chosen) for name, (label, narrow, _) in TABS.items()
+        ]
+        return super().get_context_data(tabs=tabs, chosen=self.chosen, **kwargs)
 
 
 @permission_required("inspections.view_finding", raise_exception=True)

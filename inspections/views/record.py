@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
 
 from fleet.web.at_site import show_as_site
-from inspections.at_bench.progress import Progress
+from inspections.at_bench.progress import progress_of
 from inspections.forms.bench import OpenForm
 from inspections.models import Finding, Inspection, Stage
 from inspections.records.signed_record import ShownRecord
@@ -56,6 +56,6 @@ def _reason(awaiting):
 def _not_signed(found):
     if found.stage == Stage.VOID:
         return "inspections/void_page.html", {}
-    progress = Progress(found) if found.is_on_bench else None
+    progress = progress_of(found) if found.is_on_bench else None
     form = None if found.is_on_bench else OpenForm(site=found.machine.site)
     return "inspections/inspection.html", {"progress": progress, "form": form}

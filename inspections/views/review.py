@@ -9,9 +9,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from fleet.models import Machine
+from fleet.views.lists import TableList
 from fleet.web.at_site import show_as_site
 from fleet.web.form_methods import posted
-from fleet.web.query_values import show_page
 from inspections.actions import judge_criterion
 from inspections.deciding.grounds.of_judgement import judgement_grounds
 from inspections.errors import GroundsChanged, Refused
@@ -24,27 +24,31 @@ from inspections.review import CRITERIA, Conclusion, Weights, closing, exposure,
 from inspections.tables.review import ReviewTable
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
 
-ROWS = 40
 
+class ReviewList(TableList):
+    """The machines that are not retired, ranked, worst first."""
 
-@require_GET
-@permission_required("inspections.view_review", raise_exception=True)
-def review(request):
-    """Show the machines that are not retired, ranked, worst first."""
-    form, ranked = ranked_for(request)
-    table = ReviewTable([each for each in ranked if form.keeps(each.review)])
-    show_page(request, table, ROWS)
-    counts = [(word, sum(each.review.conclusion is word for each in ranked)) for word in Conclusion]
-    context = {
-        "form": form,
-        "table": table,
-        "counts": counts,
-        "total": len(ranked),
-        "provisional": sum(each.review.is_provisional for each in ranked),
-        "criteria": list(CRITERIA.values()),
-        "cautions": CAUTIONS,
-    }
-    return render(request, "inspections/review.html", context)
+    permission_required = "inspections.view_review"
+    export_permission = ["fleet.export_register"]
+    export_name = "retirement-review"
+    table_class = ReviewTable
+    template_name = "inspections/review.html"
+    rows_per_page = 40
+
+    def get_queryset(self):
+        self.filter_form, self.ranked = ranked_for(self.request)
+        return [each for each in self.ranked if self.filter_form.keeps(each.review)]
+
+    def get_context_data(self, **kwargs):
+        reviews = [each.review for each in self.ranked]
+        return super().get_context_data(
+            counts=[(word, sum(review.conclusion is word for review in reviews)) for word in Conclusion],
+            total=len(reviews),
+            provisional=sum(review.is_provisional for review in reviews),
+            criteria=list(CRITERIA.values()),
+            cautions=CAUTIONS,
+            **kwargs,
+        )
 
 
 def ranked_for(request):

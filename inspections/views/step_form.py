@@ -2,24 +2,23 @@
 
 from inspections.actions import clear_reading, enter_reading
 from inspections.bench import get_test
-from inspections.concurrent_edits import NOT_TOLD, seen_reading
 from inspections.errors import ReadingContested, ReadingRefused
-from inspections.forms.bench import is_untouched, read_entry, sent_names
+from inspections.forms.bench import entry_with_column_settings, is_untouched, read_entry, sent_slots
 from inspections.models import Reading
 
 
-def keep_entry(step, entry, *, by, at, seen=NOT_TOLD):
+def keep_entry(step, entry, *, by, at):
     """Save one reading, or take it back if its text is empty. Raise ReadingRefused or RecordFrozen.
 
-    Raise ReadingContested if somebody else entered one there that was not `seen`: then both are saved.
+    Raise ReadingContested if somebody else entered one there that was not seen: then both are saved.
     """
-    slot, who = entry.slot, {"by": by, "at": at, "seen": seen}
+    slot = entry.slot
     if entry.as_read:
-        kept = enter_reading(step, slot.field, **who, **entry.arguments())
+        kept = enter_reading(step, entry, by=by, at=at)
         if kept.is_contested:
             raise ReadingContested(f"{slot.label}: somebody else has entered a reading here.", slot.key)
         return
-    standing = clear_reading(step, slot.field, row=slot.row, column=slot.column, **who)
+    standing = clear_reading(step, **entry.place, by=by, at=at, seen=entry.seen)
     if standing:
         raise ReadingContested(
             f"{slot.label}: {standing.author} has entered {standing} here, so nothing was deleted. "
@@ -37,15 +36,15 @@ def keep_step(step, data, instruments, *, by, at):
     laid_out = {str(r.pk): r for r in Reading.objects.filter(step=step).select_related("instrument")}
     standing = {r.slot: r for r in laid_out.values() if r.superseded_at is None}
     refused = {}
-    for name in sent_names(step, get_test(step.test_code), data):
+    for slot in sent_slots(step, get_test(step.test_code), data):
         try:
-            if is_untouched(data, name, laid_out.get(data.get(f"{name}:kept"))):
+            if is_untouched(data, slot, laid_out):
                 continue
-            entry = read_entry(step, data, name, instruments)
-            if not entry.repeats(standing.get(entry.slot.key)):
-                keep_entry(step, entry, by=by, at=at, seen=seen_reading(data, name))
+            entry = read_entry(data, slot, instruments)
+            if not entry.repeats(standing.get(slot.key)):
+                keep_entry(step, entry, by=by, at=at)
         except ReadingRefused as error:
-            refused[error.slot] = refusal(error, data[name].strip())
+            refused[error.slot] = refusal(error, data[slot.name].strip())
     return refused
 
 
@@ -56,11 +55,9 @@ def apply_column_settings(step, table, data, instruments, *, by, at):
     """
     refused = {}
     for reading in Reading.objects.current().filter(step=step, field=table).select_related("instrument"):
-        name = f"{table}.{reading.row}.{reading.column}"
-        column = {key: value for key, value in data.items() if key.startswith(f"{table}.*.")}
         try:
-            entry = read_entry(step, {**column, name: reading.as_read}, name, instruments, decimal=".")
-            keep_entry(step, entry, by=by, at=at, seen=reading.pk)
+            entry = entry_with_column_settings(step, reading, data, instruments)
+            keep_entry(step, entry, by=by, at=at)
         except ReadingRefused as error:
             refused[error.slot] = refusal(error, reading.as_read)
     return refused

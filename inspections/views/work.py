@@ -6,23 +6,22 @@ from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_POST
 
 from fleet.models import Area
+from fleet.views.lists import TableList
 from fleet.web.at_site import day_words
-from fleet.web.query_values import choice_asked, show_page, sort_all
+from fleet.web.query_values import choice_asked
 from inspections.actions import book_inspections
 from inspections.errors import Refused
-from inspections.forms.work import BookingForm, ChosenForm, WorkFilterForm
+from inspections.forms.work import BookingForm, ChosenForm, WorkFilter, technicians_of
 from inspections.models import Inspection
 from inspections.schedule.area_minimums import shortfalls
 from inspections.schedule.bookings import bookings_by_week
 from inspections.schedule.on_time import work_figures
 from inspections.schedule.recent_work import start_of
-from inspections.tables.export import csv_response
 from inspections.tables.work import InspectionTable, SignedTable, VoidTable
 
-PER_PAGE = 25
 WARN_DAYS = 30
 WARNINGS = 5
 TABLES = {"signed": SignedTable, "countersign": SignedTable, "void": VoidTable}
@@ -53,14 +52,14 @@ EMPTY = {
 class Tabs:
     """The headings that divide the inspections of the list, for one person on one day."""
 
-    def __init__(self, person, today, form, inspections):
-        self.person, self.today, self.form, self.inspections = person, today, form, inspections
+    def __init__(self, person, today, asked, inspections):
+        self.person, self.today, self.asked, self.inspections = person, today, asked, inspections
 
     def rows(self, name):
         """The inspections under the heading `name`."""
         return {
             "mine": lambda rows: rows.open().for_technician(self.person),
-            "due": lambda rows: rows.coming(self.today, self.form.asked_days),
+            "due": lambda rows: rows.coming(self.today, self.asked["days"]),
             "overdue": lambda rows: rows.overdue(self.today),
             "booked": lambda rows: self.until(self.of_week(rows.booked())),
             "bench": lambda rows: rows.on_bench(),
@@ -70,18 +69,18 @@ class Tabs:
         }[name](self.inspections)
 
     def of_week(self, rows):
-        week = self.form.cleaned_data.get("week")
+        week = self.asked["week"]
         if not week:
             return rows
         monday = week - timedelta(days=week.weekday())
         return rows.booked_between(monday, monday + timedelta(days=6))
 
     def until(self, rows):
-        day = self.form.cleaned_data.get("until")
+        day = self.asked["until"]
         return rows.filter(booked_on__lte=day) if day else rows
 
     def since(self, rows, moment):
-        day = self.form.cleaned_data.get("since")
+        day = self.asked["since"]
         return rows.filter(**{f"{moment}__gte": start_of(day)}) if day else rows
 
     @property
@@ -110,31 +109,53 @@ class Tabs:
         ]
 
 
-@permission_required("inspections.view_inspection", raise_exception=True)
-@require_safe
-def work(request):
-    today = timezone.localdate()
-    visible = Inspection.objects.visible_to(request.user)
-    form = WorkFilterForm(request.GET, person=request.user)
-    tabs = Tabs(request.user, today, form, form.narrow(visible))
-    chosen = tabs.chosen(request)
-    table = _table(request, tabs, chosen, today)
-    if choice_asked(request, "export", ["csv"]):
-        return csv_response(table, f"inspections-{chosen}")
-    show_page(request, table, PER_PAGE)
-    context = {
-        "form": form,
-        "tabs": tabs.with_counts(chosen),
-        "chosen": chosen,
-        "hidden_filters": FILTERS_OF_SOME - FILTERS_OF.get(chosen, set()),
-        "empty": EMPTY[chosen],
-        "table": table,
-        "figures": work_figures(request.user, today),
-        "warnings": _warnings(request.user, today),
-        "bookings": bookings_by_week(visible, today) if chosen == "booked" else None,
-        "booking_form": _booking_form(request.user, chosen),
-    }
-    return render(request, "inspections/work.html", context)
+class WorkList(TableList):
+    permission_required = "inspections.view_inspection"
+    filterset_class = WorkFilter
+    template_name = "inspections/work.html"
+    export_headings = {"Location": "Place"}  # programs read this name
+
+    def get_rows(self):
+        return Inspection.objects.visible_to(self.request.user)
+
+    def get_queryset(self):
+        narrowed = super().get_queryset()
+        self.tabs = Tabs(self.request.user, self.today, self.filterset.asked, narrowed)
+        self.chosen = self.tabs.chosen(self.request)
+        rows = self.tabs.rows(self.chosen).with_place()
+        return rows.select_related("signed_by") if self.get_table_class() is SignedTable else rows
+
+    def get_table_class(self):
+        return TABLES.get(self.chosen, InspectionTable)
+
+    def get_table_kwargs(self):
+        return {"today": self.today, "empty_text": EMPTY[self.chosen]}
+
+    def make_table(self, **kwargs):
+        table = super().make_table(**kwargs)
+        if self.get_table_class() is InspectionTable and not _may_book(self.request.user, self.chosen):
+            table.columns.hide("select")
+        if self.chosen in ("booked", "mine"):
+            table.order_by = ("booked_on", "due_on")
+        return table
+
+    @property
+    def export_name(self):
+        return f"inspections-{self.chosen}"
+
+    def get_context_data(self, **kwargs):
+        person = self.request.user
+        return super().get_context_data(
+            tabs=self.tabs.with_counts(self.chosen),
+            chosen=self.chosen,
+            hidden_filters=FILTERS_OF_SOME - FILTERS_OF.get(self.chosen, set()),
+            empty=EMPTY[self.chosen],
+            figures=work_figures(person, self.today),
+            warnings=_warnings(person, self.today),
+            bookings=bookings_by_week(self.get_rows(), self.today) if self.chosen == "booked" else None,
+            booking_form=_booking_form(person, self.chosen),
+            **kwargs,
+        )
 
 
 @permission_required("inspections.plan_inspection", raise_exception=True)
@@ -160,20 +181,6 @@ def book_many(request):
     return render(request, "inspections/book_many.html", {"form": form, "inspections": inspections})
 
 
-def _table(request, tabs, chosen, today):
-    rows = tabs.rows(chosen).with_place()
-    kind = TABLES.get(chosen, InspectionTable)
-    if kind is SignedTable:
-        rows = rows.select_related("signed_by")
-    table = kind(rows, today=today, empty_text=EMPTY[chosen])
-    if kind is InspectionTable and not _may_book(request.user, chosen):
-        table.columns.hide("select")
-    if chosen in ("booked", "mine"):
-        table.order_by = ("booked_on", "due_on")
-    sort_all(request, table)
-    return table
-
-
 def _may_book(person, chosen):
     return chosen in ("mine", "due", "overdue", "booked") and person.has_perm("inspections.plan_inspection")
 
@@ -182,7 +189,7 @@ def _booking_form(person, chosen):
     if not _may_book(person, chosen):
         return None
     form = BookingForm(inspections=[], auto_id="booking_%s")
-    form.fields["technician"].queryset = WorkFilterForm(person=person).fields["technician"].queryset
+    form.fields["technician"].queryset = technicians_of(person)
     return form
 
 

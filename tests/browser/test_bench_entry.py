@@ -4,10 +4,9 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from inspections.actions import enter_reading
 from inspections.models import Reading
 from tests.factories import NOON
-from tests.inspections.scenes import make_scene
+from tests.inspections.scenes import enter, make_scene
 from tests.services.browser import TABLET
 
 
@@ -131,7 +130,7 @@ def test_a_place_that_somebody_else_filled_shows_both_and_the_choice_stands(benc
     """Rui entered 52 psi while Ana's page showed the place empty."""
     page, scene = bench
     rui = {"unit": "psi", "by": scene.other, "at": timezone.now()}
-    enter_reading(scene.step(), "full_pressure", as_read="52", **rui)
+    enter(scene.step(), "full_pressure", as_read="52", **rui)
     field = page.get_by_label("Oxygen pressure at the start", exact=True)
     field.fill("50")
     field.press("Enter")
@@ -149,7 +148,7 @@ def test_a_place_that_somebody_else_filled_shows_both_and_the_choice_stands(benc
 
 def test_what_is_typed_on_while_the_answer_comes_is_not_swept_away(bench):
     page, scene = bench
-    enter_reading(scene.step(), "full_pressure", as_read="52", unit="psi", by=scene.other, at=timezone.now())
+    enter(scene.step(), "full_pressure", as_read="52", unit="psi", by=scene.other, at=timezone.now())
     page.route("**/reading/", lambda route: (page.wait_for_timeout(700), route.continue_()))
     field = page.get_by_label("Oxygen pressure at the start", exact=True)
     field.fill("50")

@@ -23,7 +23,10 @@ from tests.matrix.scene import make_scene
 FORMATS = ("csv", "xlsx", "pdf", "json", "toml")
 TRACKED = ("machine", "machine-model", "site", "area", "instrument", "finding", "inspection", "component", "person")
 QUERIES = {
-    "fleet:machines": ("?q=hostile", "?page=2"),
+    "fleet:machines": ("?q=hostile", "?page=2", "?export=xlsx"),
+    **{f"fleet:{name}": ("?export=csv", "?export=xlsx") for name in ("instruments", "models", "people", "api_tokens")},
+    "fleet:jobs": ("?export=csv",),
+    "inspections:review": ("?export=csv",),
     "inspections:work": tuple(f"?view={view}{end}" for view in ("signed", "void") for end in ("", "&export=csv")),
     "inspections:findings": ("?view=closed", "?export=csv", "?view=closed&export=csv"),
 }  # fmt: skip

@@ -6,6 +6,7 @@ from datetime import timedelta
 from django.urls import reverse
 
 from inspections.actions import enter_reading, open_inspection, plan_inspection, set_not_tested, sign_inspection
+from inspections.at_bench.reading_entry import entry_at
 from inspections.models import Inspection
 from tests.factories import (
     NOON,
@@ -49,6 +50,11 @@ PASSING = [("45", "4.0"), ("35", "4.0"), ("26", "3.6"), ("24", "0.4"), ("20", "0
 FAILING = [("45", "4.0"), ("40", "3.6"), ("38", "0.4"), ("30", "0.0"), ("20", "0.0")]
 
 
+def enter(step, field, *, by, at, token=None, **sent):
+    """Enter a reading by the keys of its place."""
+    return enter_reading(step, entry_at(step, field, **sent), by=by, at=at, token=token)
+
+
 @dataclass
 class Scene:
     technician: object
@@ -63,7 +69,7 @@ class Scene:
         return self.inspection.steps.get(code=code)
 
     def enter(self, field, as_read, *, code="supply-failure", at=NOON, **kwargs):
-        return enter_reading(self.step(code), field, as_read=as_read, by=self.technician, at=at, **kwargs)
+        return enter(self.step(code), field, as_read=as_read, **{"by": self.technician, "at": at, **kwargs})
 
     def sweep(self, rows=PASSING, *, at=NOON, unit="psi"):
         """Enter the supply failure test: start, set flow and the falling sweep."""

@@ -6,9 +6,10 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, precondition, rule, run_state_machine_as_test
 
-from inspections.actions import clear_reading, enter_reading, settle_contest
+from inspections.actions import clear_reading, settle_contest
 from inspections.models import Reading
 from tests.factories import NOON
+from tests.inspections.scenes import enter
 
 WHO = st.sampled_from([0, 1])
 PLACES = st.sampled_from([("full_pressure", 0, ""), ("falling", 0, "pressure")])
@@ -44,7 +45,7 @@ class TwoTechnicians(RuleBasedStateMachine):
         before = self.standing(place)
         seen = self.seen.get((who, place))
         field, row, column = place
-        kept = enter_reading(
+        kept = enter(
             self.step,
             field,
             row=row,

@@ -11,7 +11,6 @@ from inspections.actions import (
     book_inspection,
     close_finding,
     countersign_inspection,
-    enter_reading,
     open_inspection,
     plan_due_inspections,
     report_fault,
@@ -23,7 +22,7 @@ from inspections.actions import (
 from inspections.errors import Refused
 from inspections.models import Finding, Inspection, InspectionStep, Reading, SignedRecord
 from tests.factories import NOON, TODAY, make_inspection, make_machine, make_person
-from tests.inspections.scenes import make_scene
+from tests.inspections.scenes import enter, make_scene
 
 
 @pytest.fixture
@@ -60,8 +59,8 @@ def fresh(inspection):
 def test_two_readings_for_one_empty_place_are_both_kept_and_one_stands(scene):
     step = scene.step()
 
-    def enter(person, text):
-        return lambda: enter_reading(
+    def entering(person, text):
+        return lambda: enter(
             InspectionStep.objects.get(pk=step.pk),
             "full_pressure",
             as_read=text,
@@ -71,7 +70,7 @@ def test_two_readings_for_one_empty_place_are_both_kept_and_one_stands(scene):
             seen=None,
         )
 
-    kept = at_once(enter(scene.technician, "50"), enter(scene.other, "52"))
+    kept = at_once(entering(scene.technician, "50"), entering(scene.other, "52"))
     assert sorted(str(reading) for reading in Reading.objects.all()) == ["50 psi", "52 psi"]
     assert sorted(reading.is_contested for reading in kept) == [False, True]
     assert Reading.objects.current().count() == 1
@@ -79,9 +78,7 @@ def test_two_readings_for_one_empty_place_are_both_kept_and_one_stands(scene):
 
 def test_both_choices_of_a_contest_at_once_leave_one_reading_standing(scene):
     scene.enter("full_pressure", "50", unit="psi")
-    contested = enter_reading(
-        scene.step(), "full_pressure", as_read="52", unit="psi", by=scene.other, at=NOON, seen=None
-    )
+    contested = enter(scene.step(), "full_pressure", as_read="52", unit="psi", by=scene.other, at=NOON, seen=None)
 
     def choose(stands):
         return lambda: settle_contest(Reading.objects.get(pk=contested.pk), stands=stands, by=scene.technician, at=NOON)
@@ -154,7 +151,7 @@ def test_a_reading_entered_as_the_inspection_is_signed_is_in_the_record_or_refus
     scene.complete()
     results = at_once(
         lambda: sign_inspection(fresh(scene.inspection), by=scene.technician, at=NOON),
-        lambda: enter_reading(
+        lambda: enter(
             scene.step(), "full_pressure", as_read="51.7", unit="psi", instrument=scene.gauge, by=scene.other, at=NOON
         ),
     )

@@ -119,7 +119,8 @@
     const [name, sent] = [event.detail.requestConfig.parameters.slot, event.detail.requestConfig.parameters];
     const inputs = [...inputsOf(place)];
     if (inputs[0].type !== "radio" && inputs[0].value.trim() !== String(sent[name]).trim()) {
-      kept.querySelector(`[name="${name}:kept"]`).value = sent[name + ":kept"];
+      const seen = kept.querySelector("[data-seen]");
+      seen.value = sent[seen.name];
       return;
     }
     inputs.forEach((input) => {
@@ -127,7 +128,7 @@
       else input.value = input.valueBefore = kept.dataset.shows;
     });
     for (const key of ["Unit", "Zero", "Instrument"]) {
-      const select = place.querySelector(`select[name="${name}:${key.toLowerCase()}"]`);
+      const select = place.querySelector(`[data-setting="${key.toLowerCase()}"]`);
       if (select) select.value = kept.dataset["shows" + key];
     }
   });

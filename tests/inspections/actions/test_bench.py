@@ -4,11 +4,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from inspections.actions import clear_reading, enter_reading, open_inspection, plan_inspection
+from inspections.actions import clear_reading, open_inspection, plan_inspection
 from inspections.errors import ProcedureError, ReadingRefused, RecordFrozen, StageRefused
 from inspections.models import Inspection, Procedure, Reading
 from tests.factories import NOON, TODAY, make_model
-from tests.inspections.scenes import SHORT, make_scene
+from tests.inspections.scenes import SHORT, enter, make_scene
 
 LATER = NOON + timedelta(minutes=5)
 
@@ -56,7 +56,7 @@ def test_a_reading_is_kept_as_it_was_read(scene):
 
 def test_a_correction_supersedes_and_keeps_what_stood_before(scene):
     scene.enter("full_pressure", "50", unit="psi")
-    enter_reading(scene.step(), "full_pressure", as_read="345", unit="kPa", by=scene.other, at=LATER)
+    enter(scene.step(), "full_pressure", as_read="345", unit="kPa", by=scene.other, at=LATER)
     first, second = Reading.objects.filter(step=scene.step()).order_by("pk")
     assert (first.as_read, first.superseded_at, first.superseded_by) == ("50", LATER, scene.other)
     assert (second.as_read, second.unit, second.superseded_at) == ("345", "kPa", None)
@@ -173,7 +173,7 @@ def test_the_last_acknowledged_entry_of_every_place_stands_and_nothing_is_lost(s
             expected.pop((field, row, column), None)
             continue
         unit = "L/min" if "flow" in (field.removeprefix("set_"), column) else "psi"
-        kept = enter_reading(step, field, row=row, column=column, as_read=str(value), unit=unit, by=person, at=at)
+        kept = enter(step, field, row=row, column=column, as_read=str(value), unit=unit, by=person, at=at)
         expected[field, row, column] = str(value)
         acknowledged.add(kept.pk)
     assert {r.slot: r.as_read for r in Reading.objects.current().filter(step=step)} == expected

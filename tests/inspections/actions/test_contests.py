@@ -2,10 +2,11 @@ from datetime import timedelta
 
 import pytest
 
-from inspections.actions import clear_reading, enter_reading, reasons_against_signing, settle_contest
+from inspections.actions import clear_reading, reasons_against_signing, settle_contest
 from inspections.errors import RecordFrozen, Refused
 from inspections.models import Reading
 from tests.factories import NOON
+from tests.inspections.scenes import enter
 
 LATER = NOON + timedelta(minutes=1)
 PLACE = ("full_pressure", 0, "")
@@ -19,7 +20,7 @@ def two(scene):
 
 
 def rui_enters(scene, text, *, seen, at=LATER):
-    return enter_reading(scene.step(), "full_pressure", as_read=text, unit="psi", by=scene.other, at=at, seen=seen)
+    return enter(scene.step(), "full_pressure", as_read=text, unit="psi", by=scene.other, at=at, seen=seen)
 
 
 def standing():
@@ -41,9 +42,7 @@ def test_whoever_saw_what_stands_corrects_it_as_ever(scene):
 def test_an_old_page_contests_a_correction_too(scene):
     first = scene.enter("full_pressure", "50", unit="psi")
     rui_enters(scene, "52", seen=first.pk)
-    third = enter_reading(
-        scene.step(), "full_pressure", as_read="53", unit="psi", by=scene.technician, at=LATER, seen=first.pk
-    )
+    third = enter(scene.step(), "full_pressure", as_read="53", unit="psi", by=scene.technician, at=LATER, seen=first.pk)
     assert (standing(), third.is_contested) == (["52 psi"], True)
 
 

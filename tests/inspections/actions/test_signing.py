@@ -10,7 +10,6 @@ from fleet.models import Calibration
 from inspections.actions import (
     amend_inspection,
     countersign_inspection,
-    enter_reading,
     reasons_against_signing,
     set_not_tested,
     sign_inspection,
@@ -19,7 +18,7 @@ from inspections.errors import AlreadySigned, NotReadyToSign, RecordFrozen, Refu
 from inspections.models import Amendment, Finding, Inspection, Outcome, Reading, SignedRecord
 from inspections.records.content import digest_of
 from tests.factories import NOON, make_procedure
-from tests.inspections.scenes import FAILING, SHORT, make_scene
+from tests.inspections.scenes import FAILING, SHORT, enter, make_scene
 
 LATER = NOON + timedelta(hours=1)
 
@@ -246,7 +245,7 @@ def test_a_reading_that_races_a_signature_is_in_the_record_or_refused(transactio
     pk, step = scene.inspection.pk, scene.step()
     signed, entered = in_threads(
         lambda: sign_inspection(Inspection.objects.get(pk=pk), by=scene.technician, at=LATER),
-        lambda: enter_reading(
+        lambda: enter(
             step, "set_flow", as_read="4.1", unit="L/min", instrument=scene.flowmeter, by=scene.other, at=LATER
         ),
     )

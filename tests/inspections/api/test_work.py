@@ -23,7 +23,7 @@ from tests.factories import (
     make_signed_inspection,
     make_site,
 )
-from tests.inspections.scenes import PASSING
+from tests.inspections.scenes import PASSING, enter
 
 
 @pytest.fixture
@@ -134,12 +134,9 @@ def test_readings_are_refused_once_the_inspection_is_signed(caller, scene):
 
 
 def test_a_reading_of_somebody_else_is_not_overwritten_unseen(caller, scene):
-    from inspections.actions import enter_reading
 
     step = scene.step()
-    standing = enter_reading(
-        step, "set_flow", as_read="3.0", unit="L/min", instrument=scene.flowmeter, by=scene.other, at=NOON
-    )
+    standing = enter(step, "set_flow", as_read="3.0", unit="L/min", instrument=scene.flowmeter, by=scene.other, at=NOON)
     unseen = post(caller, scene).json()["reading"]
     assert unseen["is_contested"] and Reading.objects.current().get() == standing
     seen = post(caller, scene, as_read="4.5", seen=standing.pk).json()["reading"]

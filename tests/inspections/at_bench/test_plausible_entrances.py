@@ -10,11 +10,11 @@ from fleet.register_file.cells import READERS, CellRefused
 from fleet.register_file.columns import ColumnKind
 from fleet.register_file.kinds import INSTRUMENTS
 from inspections.actions import open_inspection, plan_inspection, set_limit_override
-from inspections.actions.bench import enter_reading
 from inspections.at_bench.procedure_files import read_procedure
 from inspections.errors import ProcedureError, ReadingRefused, Refused, StageRefused
 from inspections.models import Inspection, Reading
 from tests.factories import NOON, TODAY, make_site
+from tests.inspections.scenes import enter
 
 SCALE = {"dimension": "pressure", "unit": "kPa", "low": 0.0, "high": 100.0, "resolution": 0.1}
 LIMIT = """
@@ -38,7 +38,7 @@ basis = "local"
 @pytest.mark.parametrize("as_read", ["99999999", "-99999999", "0." + "0" * 17 + "1"])
 def test_a_reading_that_is_not_plausible_is_refused_with_what_is_accepted(scene, as_read):
     with pytest.raises(ReadingRefused, match=f"{as_read} psi is .*Accepted: .*psi.* Check the unit"):
-        enter_reading(scene.step(), "full_pressure", as_read=as_read, unit="psi", by=scene.technician, at=NOON)
+        enter(scene.step(), "full_pressure", as_read=as_read, unit="psi", by=scene.technician, at=NOON)
     assert not Reading.objects.exists()
 
 

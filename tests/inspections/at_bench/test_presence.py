@@ -1,8 +1,8 @@
 from datetime import timedelta
 
-from inspections.actions import enter_reading
 from inspections.at_bench.presence import bench_in_words, others_at
 from tests.factories import NOON, make_inspection, make_person
+from tests.inspections.scenes import enter
 
 
 def seen_by(scene, person, minutes):
@@ -12,9 +12,7 @@ def seen_by(scene, person, minutes):
 def test_who_opened_the_bench_or_entered_a_reading_of_late_is_named_with_the_minutes_since(scene):
     assert seen_by(scene, scene.technician, 2) == []
     assert seen_by(scene, scene.other, 2) == [("Ana Ferro", 2)]
-    enter_reading(
-        scene.step(), "full_pressure", as_read="50", unit="psi", by=scene.other, at=NOON + timedelta(minutes=3)
-    )
+    enter(scene.step(), "full_pressure", as_read="50", unit="psi", by=scene.other, at=NOON + timedelta(minutes=3))
     assert seen_by(scene, scene.technician, 3) == [("Rui Serra", 0)]
     assert seen_by(scene, make_person("technician"), 4) == [("Rui Serra", 1), ("Ana Ferro", 4)]
 

@@ -11,11 +11,12 @@ from hypothesis import strategies as st
 from fleet.changes import changes_of
 from fleet.models import ChangeEntry
 from fleet.models.attribution import author_in_words
-from inspections.actions import clear_reading, enter_reading, report_fault, settle_contest
+from inspections.actions import clear_reading, report_fault, settle_contest
 from inspections.chain.verification import verify_store
 from inspections.models import ChainEntry, Finding, Reading
 from inspections.reports.record import write_record
 from tests.factories import NOON, make_token
+from tests.inspections.scenes import enter
 
 LOGGER = "program Logger with the token of Ana Ferro"
 
@@ -26,7 +27,7 @@ def token(scene):
 
 
 def flow(scene, text, *, by=None, token=None, at=NOON, **kwargs):
-    return enter_reading(
+    return enter(
         scene.step(), "set_flow", as_read=text, unit="L/min", instrument=scene.flowmeter, by=by or scene.technician,
         token=token, at=at, **kwargs,
     )  # fmt: skip
@@ -42,14 +43,14 @@ def signed(scene, token):
     scene.complete()
     flow(scene, "4.1", token=token, seen=Reading.objects.current().get(field="set_flow").pk)
     cell = Reading.objects.current().get(field="falling", row=1, column="flow")
-    enter_reading(
+    enter(
         scene.step(), "falling", row=1, column="flow", as_read="4.1", unit="L/min", instrument=scene.flowmeter,
         by=scene.technician, token=token, at=NOON, seen=cell.pk,
     )  # fmt: skip
     alarm = scene.step("alarm")
     standing = Reading.objects.current().get(step=alarm)
     clear_reading(alarm, "seen", by=scene.technician, at=NOON, seen=standing.pk)
-    enter_reading(alarm, "seen", as_read="yes", by=scene.technician, token=token, at=NOON)
+    enter(alarm, "seen", as_read="yes", by=scene.technician, token=token, at=NOON)
     return scene.sign()
 
 

@@ -4,10 +4,10 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import Instrument
-from inspections.actions import clear_reading, enter_reading, void_inspection
+from inspections.actions import clear_reading, void_inspection
 from inspections.models import Reading
 from tests.factories import NOON, make_instrument, make_person, make_site
-from tests.inspections.scenes import make_scene
+from tests.inspections.scenes import enter, make_scene
 
 STOPWATCH = [{"dimension": "time", "unit": "s", "low": 0, "high": 60, "resolution": 1}]
 
@@ -318,7 +318,7 @@ class TestWholeForm:
     def test_laid_out_long_ago_undoes_nothing_newer(self, bench, scene):
         """A page left open on another tablet shows the old value, and an empty place that is filled by now."""
         old = scene.enter("full_pressure", "50", unit="psi")
-        enter_reading(scene.step(), "full_pressure", as_read="52", unit="psi", by=scene.other, at=NOON)
+        enter(scene.step(), "full_pressure", as_read="52", unit="psi", by=scene.other, at=NOON)
         scene.enter("set_flow", "4", unit="L/min")
         data = {
             "full_pressure": "50", "full_pressure:unit": "psi", "full_pressure:zero": "gauge",

@@ -6,9 +6,10 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from inspections.actions import enter_reading, open_inspection
+from inspections.actions import open_inspection
 from inspections.models import Inspection, Reading
 from tests.factories import NOON, TODAY, make_inspection, make_person
+from tests.inspections.scenes import enter
 
 PLACE = "full_pressure"
 
@@ -98,7 +99,7 @@ def test_without_scripts_the_whole_form_is_shown_again_with_both(rui, scene):
 
 
 def test_emptying_a_place_that_somebody_else_filled_takes_nothing_back_and_says_so(rui, scene):
-    old = enter_reading(scene.step(), PLACE, as_read="49", unit="psi", by=scene.other, at=NOON)
+    old = enter(scene.step(), PLACE, as_read="49", unit="psi", by=scene.other, at=NOON)
     scene.enter(PLACE, "50", unit="psi")
     answer = post(rui, scene, "", kept=old.pk)
     assert answer.status_code == 409

@@ -14,7 +14,6 @@ from inspections.actions import (
     clear_reading,
     draft_signature,
     end_limit_override,
-    enter_reading,
     set_limit_override,
     set_not_tested,
     settle_contest,
@@ -26,7 +25,7 @@ from inspections.errors import GroundsChanged
 from inspections.models import Inspection, InspectionStep, SignedRecord
 from tests.decisions import send, shown_on
 from tests.factories import NOON, PASSWORD, TODAY, make_component, make_instrument, make_person
-from tests.inspections.scenes import SHORT, make_scene
+from tests.inspections.scenes import SHORT, enter, make_scene
 from tests.inspections.test_two_at_once import at_once, refused
 
 LATER = NOON + timedelta(hours=1)
@@ -58,7 +57,7 @@ def limit_of(scene, **fields):
 
 def reading(scene, as_read="51", **fields):
     values = {"unit": "psi", "instrument": scene.gauge, "by": scene.other, "at": LATER, **fields}
-    return enter_reading(scene.step(), "full_pressure", as_read=as_read, **values)
+    return enter(scene.step(), "full_pressure", as_read=as_read, **values)
 
 
 def contested(scene):

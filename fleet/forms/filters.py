@@ -1,0 +1,62 @@
+"""What the filters of all lists share."""
+
+import django_filters
+from django import forms
+from django.utils import timezone
+
+from fleet.forms.fields import DayField
+from fleet.models import Area, Site
+from fleet.web.query_values import accepted_fields
+
+
+class ListFilter(django_filters.FilterSet):
+    """The filter of a list, read from an address. A value that is not accepted is refused with a sentence."""
+
+    def __init__(self, data, queryset, *, request):
+        super().__init__(data, queryset, request=request)
+        self.now = timezone.now()
+        self.today = timezone.localdate(self.now)
+
+    @property
+    def asked(self):
+        """What the address asks for, by name. Raise QueryRefused."""
+        return accepted_fields(self.form)
+
+    def rows(self):
+        """Return the rows that the filter leaves. Raise QueryRefused."""
+        accepted_fields(self.form)
+        return self.qs
+
+    def find(self, rows, name, text):
+        return rows.found_by(text)
+
+    def of_the_list(self, rows, name, value):
+        """Leave the rows as they are: the view reads the value itself."""
+        return rows
+
+
+class DayFilter(django_filters.Filter):
+    field_class = DayField
+
+
+def text_filter(label="Text", *, autocomplete=True):
+    """A search in what `found_by` of the rows searches."""
+    attrs = {"type": "search"} if autocomplete else {"type": "search", "autocomplete": "off"}
+    return django_filters.CharFilter(label=label, max_length=80, widget=forms.TextInput(attrs), method="find")
+
+
+def site_filter(path, empty_label="Any"):
+    """One of the sites that the person sees."""
+    return django_filters.ModelChoiceFilter(
+        path, label="Site", empty_label=empty_label, queryset=lambda request: Site.objects.visible_to(request.user)
+    )
+
+
+def area_filter(path, empty_label="Any"):
+    """One of the areas that the person sees."""
+    return django_filters.ModelChoiceFilter(
+        path,
+        label="Area",
+        empty_label=empty_label,
+        queryset=lambda request: Area.objects.visible_to(request.user).select_related("site"),
+    )

@@ -1,0 +1,75 @@
+"""How the bench form names its fields. No other module knows how these names are written.
+
+A place is named by its keys: “set_flow”, or “falling.0.pressure” in a table. Its unit, its zero, its instrument and the
+reading that the page showed in it are fields of their own, such as “set_flow:unit”. The settings above a column, which
+hold for its next readings, have a star in place of the row: “falling.*.pressure:unit”.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class FieldNames:
+    """The names of the fields of one place, or of the settings above a column, ready for a template."""
+
+    value: str
+
+    @property
+    def unit(self):
+        return f"{self.value}:unit"
+
+    @property
+    def zero(self):
+        return f"{self.value}:zero"
+
+    @property
+    def instrument(self):
+        return f"{self.value}:instrument"
+
+    @property
+    def seen(self):
+        """The field that holds the key of the reading that the page showed."""
+        return f"{self.value}:kept"
+
+    @property
+    def settings(self):
+        """The names of the settings by what they set."""
+        return {"unit": self.unit, "zero": self.zero, "instrument": self.instrument}
+
+    @property
+    def id(self):
+        """The id of the place in the page."""
+        return self.value.replace(".", "-")
+
+
+def place_names(field, row=0, column=""):
+    """Return the names of the place with these keys."""
+    return FieldNames(f"{field}.{row}.{column}" if column else field)
+
+
+def column_names(field, column):
+    """Return the names of the settings above a column."""
+    return FieldNames(f"{field}.*.{column}")
+
+
+def next_row_name(table):
+    """Return the name of the field that holds the number of the row that the page would show next."""
+    return f"{table}:next"
+
+
+def read_place_name(name):
+    """Return the keys (field, row, column) of the place that is called `name`. Raise ValueError if none can be."""
+    field, *rest = name.split(".")
+    if not rest and _is_key(field):
+        return field, 0, ""
+    if len(rest) == 2 and _is_key(field) and _is_key(rest[1]) and _is_row(rest[0]):
+        return field, int(rest[0]), rest[1]
+    raise ValueError(f"“{name}” is not the name of a place")
+
+
+def _is_key(text):
+    return bool(text) and not set(text) & set(".:*")
+
+
+def _is_row(text):
+    return text.isascii() and text.isdigit() and len(text) < 6 and text == str(int(text))

@@ -47,7 +47,7 @@ def _front(machine, found, view, day, paper):
     told = [
         ("Circuit", found.basis),
         ("Shown", view.title),
-        ("Parts", str(len(found.circuit.parts))),
+        ("Components", str(len(found.circuit.parts))),
         ("As of", long_date(day)),
     ]
     story = [

@@ -145,7 +145,7 @@ class JoinForm(ChangeForm):
 
 
 class TakeApartForm(ChangeForm):
-    joint = forms.ChoiceField(label="Joint")
+    joint = forms.ChoiceField(label="Connection")
     field_order = ["joint", "on", "evidence", "seen"]
 
     def __init__(self, *args, circuit, **kwargs):

@@ -127,6 +127,8 @@ def _refuse_unreadable(entry):
         return
     if unit not in slot.units:
         raise ReadingRefused(f"{slot.label} takes {' or '.join(slot.units)}; got the unit “{unit}”.", slot.key)
+    if not as_read:
+        raise ReadingRefused(f"{slot.label}: an empty text is not a number. Write digits, such as 24.5.", slot.key)
     if problem := reading_problem(float(as_read), unit):
         said = quantities_in_words(problem.of(f"{as_read} {unit}"), current())
         raise ReadingRefused(f"{slot.label}: {said} Check the unit.", slot.key)

@@ -106,7 +106,7 @@ def _read(key):
     try:
         return dict(store.get(key) or {})
     except RedisError:
-        log.warning("the cache does not answer; every step is evaluated", exc_info=True)
+        log.warning("the cache does not respond; every step is evaluated", exc_info=True)
         return {}
 
 
@@ -114,4 +114,4 @@ def _write(key, stored):
     try:
         store.set(key, stored, SECONDS)
     except RedisError:
-        log.warning("the cache does not answer; results of steps are not stored", exc_info=True)
+        log.warning("the cache does not respond; results of steps are not stored", exc_info=True)

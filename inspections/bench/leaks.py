@@ -263,7 +263,7 @@ _READINGS = (
     _given("makeup_flow", "Make-up flow", Dimension.FLOW, "mL/min", "the flow that holds the test pressure"),
     _given("makeup_pressure", "Pressure held", Dimension.PRESSURE, "cmH2O"),
     _given("rigid_volume", "Rigid volume", Dimension.VOLUME, help="if the capacity is stated"),
-    _given("compliance", "Compliance of elastic parts", Dimension.COMPLIANCE, help="added to the rigid volume"),
+    _given("compliance", "Compliance of hoses and bag", Dimension.COMPLIANCE, help="added to the rigid volume"),
     _given("injected_volume", "Volume injected", Dimension.VOLUME, help="from a syringe filled at ambient pressure"),
     _given("injected_before", "Pressure before injecting", Dimension.PRESSURE, "cmH2O"),
     _given("injected_after", "Pressure after injecting", Dimension.PRESSURE, "cmH2O"),

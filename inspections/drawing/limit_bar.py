@@ -128,7 +128,7 @@ def _shown(outcome):
     value = from_si(outcome.value_si, outcome.unit)
     expanded = interval_from_si(outcome.expanded_uncertainty_si, outcome.unit)
     if not isfinite(value) or not isfinite(expanded) or expanded < 0:
-        raise ValueError(f'Outcome "{outcome.label}" cannot be drawn: {value!r} ± {expanded!r} {outcome.unit}.')
+        raise ValueError(f'Result "{outcome.label}" cannot be drawn: {value!r} ± {expanded!r} {outcome.unit}.')
     return value, expanded
 
 

@@ -140,7 +140,7 @@ def test_a_place_that_somebody_else_filled_shows_both_and_the_choice_stands(benc
     page.evaluate("htmx.trigger('#others', 'look')")
     expect(page.locator("#others")).to_contain_text("Also working on this inspection: Rui Serra")
     screenshot("bench-contested")
-    page.get_by_role("button", name="50 psi is to stand").click()
+    page.get_by_role("button", name="Use 50 psi").click()
     expect(page.locator("#told-full_pressure")).to_be_hidden()
     expect(field).to_have_value("50")
     assert standing()["full_pressure", 0, ""] == "50 psi"

@@ -25,7 +25,7 @@ def shown(response):
 def test_the_matrix_shows_the_machines_that_are_not_retired(client, fleet, manager):
     response = get(client, manager)
     assert shown(response) == ["A-1", "A-2", "A-3", "A-4"]
-    assert "electronic mixing does the same job" in response.content.decode()
+    assert "electronic mixing does its job" in response.content.decode()
 
 
 @pytest.mark.parametrize(

@@ -134,7 +134,7 @@ def test_parts_that_make_no_circuit_are_refused_with_their_problems(tmp_path):
     ("arguments", "said"),
     [
         (["B-1"], "There is no machine 'B-1' in the register"),
-        (["A-7", "--on", "31.12.2024"], "--on: “31.12.2024” is not a day that is accepted"),
+        (["A-7", "--on", "31.12.2024"], "--on: “31.12.2024” is not a valid date"),
     ],
 )
 def test_a_machine_or_a_day_that_is_none_is_refused(machine, arguments, said):

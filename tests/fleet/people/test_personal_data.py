@@ -149,7 +149,7 @@ def closed(chief):
     ],
 )
 def test_nothing_opens_a_closed_account_again(chief, act):
-    with pytest.raises(PersonRefused, match="closed for ever"):
+    with pytest.raises(PersonRefused, match="permanently closed"):
         act(closed(chief), chief)
 
 
@@ -218,12 +218,12 @@ class TestPages:
         person = technician()
         make_machine(by=person)
         page = client.get(self.url("person_remove", person)).content.decode()
-        assert "Changes of the status of machines" in page and "closed for ever" in page and "Your password" in page
+        assert "Changes of the status of machines" in page and "closed permanently" in page and "Your password" in page
         page = client.post(self.url("person_remove", person), {"password": "wrong"}).content.decode()
         assert "not the password" in page and Person.objects.filter(pk=person.pk, closed_at=None).exists()
         answer = client.post(self.url("person_remove", person), {"password": PASSWORD}, follow=True)
-        assert "closed for ever" in answer.content.decode() and Person.objects.get(pk=person.pk).is_closed
-        assert "closed for ever" in client.get(self.url("person", person)).content.decode()
+        assert "permanently closed" in answer.content.decode() and Person.objects.get(pk=person.pk).is_closed
+        assert "closed permanently" in client.get(self.url("person", person)).content.decode().lower()
 
     def test_own_data_are_sent_to_everybody_who_is_signed_in(self, client, db):
         person = make_person(email=ADDRESS)

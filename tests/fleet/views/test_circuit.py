@@ -97,7 +97,7 @@ def test_gases_have_the_colours_that_the_setting_names(client, auditor, machine,
 def test_another_state_is_swapped_in_without_the_rest_of_the_page(client, auditor, machine):
     response = client.get(url(machine), {"show": "state:ordinary"}, headers={"HX-Request": "true"})
     page = response.content.decode()
-    assert "<html" not in page and "Part by part" in page and "HX-Request" in response.headers["Vary"]
+    assert "<html" not in page and "The same values as the drawing" in page and "HX-Request" in response.headers["Vary"]
 
 
 def test_the_circuit_of_a_past_day_is_the_one_of_that_day(client, auditor, machine):
@@ -118,11 +118,11 @@ def test_problems_are_told_in_plain_words_and_the_parts_are_drawn_all_the_same(c
     copy_circuits([machine], by=None, at=NOON)
     Link.objects.filter(source__code="nitrous-oxide-inlet").update(removed_on=TODAY)
     page = page_of(client, machine)
-    assert "Problems of the circuit" in page and "Pressures and flows are not computed" in page and "<svg" in page
+    assert "Problems with the circuit" in page and "Pressures and flows are not computed" in page and "<svg" in page
 
 
 def test_a_machine_without_any_circuit_says_what_to_do(client, auditor, db):
-    assert "No circuit is known of this machine" in page_of(client, make_machine())
+    assert "No circuit is recorded for this machine" in page_of(client, make_machine())
     listed = make_machine()
     make_component(listed, label="Lonely regulator")
     page = page_of(client, listed)
@@ -131,7 +131,7 @@ def test_a_machine_without_any_circuit_says_what_to_do(client, auditor, db):
 
 def test_a_model_circuit_that_cannot_be_read_is_told(client, auditor, db):
     page = page_of(client, make_machine(model=make_model(circuit="[[part]]\ncode = 'x'\nkind = 'gearbox'")))
-    assert "Problems of the circuit" in page and "gearbox" in page
+    assert "Problems with the circuit" in page and "gearbox" in page
 
 
 def test_changes_stay_readable_with_who_undid_them_and_why(client, auditor, machine):
@@ -240,14 +240,14 @@ class TestModel:
         address = reverse("fleet:model_circuit", args=[machine.model_id])
         response = client.get(address)
         assert response.context["found"].circuit.fittings == {"pin-index"} and "<svg" in response.content.decode()
-        assert "9 parts, 8 joints" in client.get(machine.model.get_absolute_url()).content.decode()
+        assert "9 components, 8 connections" in client.get(machine.model.get_absolute_url()).content.decode()
         text = client.get(reverse("fleet:model_circuit_file", args=[machine.model_id])).content.decode()
         assert set(read_circuit(text).joints) == set(read_circuit(SMALL).joints)
 
     def test_without_a_circuit_says_so(self, client, auditor, db):
         model = make_model()
         assert (
-            "No circuit is recorded of this model"
+            "No circuit is recorded for this model"
             in client.get(reverse("fleet:model_circuit", args=[model.pk])).content.decode()
         )
         assert client.get(reverse("fleet:model_circuit_file", args=[model.pk])).status_code == 404

@@ -161,8 +161,8 @@ def test_a_protection_is_recorded_with_evidence(client, machine):
 @pytest.mark.parametrize(
     ("changed", "told"),
     [
-        ({"from_date": "2014-12-31"}, "Give a date from 2015-01-01"),
-        ({"from_date": "2090-01-01"}, "outside the time"),
+        ({"from_date": "2014-12-31"}, "Enter a date from 2015-01-01"),
+        ({"from_date": "2090-01-01"}, "outside the period"),
         ({"state": "broken"}, "Select a valid choice"),
         ({"evidence": "model default"}, "Select a valid choice"),
     ],
@@ -191,7 +191,7 @@ def test_recording_a_protection_is_guarded(client, machine):
 def test_a_part_is_fitted_with_its_rated_values(client, machine):
     client.force_login(make_person("technician"))
     url = reverse("fleet:component_fit", args=[machine.pk])
-    assert "Choose the kind of part first" in client.get(url).content.decode()
+    assert "Choose the kind of component first" in client.get(url).content.decode()
     url += "?kind=pressure-regulator"
     assert "Set output pressure" in client.get(url).content.decode()
     data = {
@@ -216,8 +216,8 @@ def test_a_part_is_fitted_with_its_rated_values(client, machine):
     [
         ({"gas": ""}, "This field is required"),
         ({"fitted_on": "2090-01-01"}, "in the future"),
-        ({"fitted_on": "2010-01-01"}, "the register answers for machine"),
-        ({"label": "Taken"}, "has a part called"),
+        ({"fitted_on": "2010-01-01"}, "the register of machine"),
+        ({"label": "Taken"}, "has a component called"),
         ({"rated_output_pressure_0": "-3"}, "-3 psi is negative. Accepted: 0 or more"),
         ({"rated_output_pressure_0": "nan"}, "is not a number"),
         ({"rated_output_pressure_1": "L/min"}, "Select a valid choice"),
@@ -241,7 +241,7 @@ def test_a_part_that_cannot_be_is_told_and_not_fitted(client, machine, changed, 
 def test_a_part_of_a_kind_nobody_knows_is_told(client, machine):
     client.force_login(make_person("technician"))
     page = client.get(reverse("fleet:component_fit", args=[machine.pk]), {"kind": "gearbox"}).content.decode()
-    assert "is not a kind of part" in page
+    assert "is not a kind of component" in page
 
 
 def test_a_part_is_removed_once(client, machine):
@@ -252,7 +252,7 @@ def test_a_part_is_removed_once(client, machine):
     assert client.post(url, {"removed_on": str(today)}).headers["Location"] == machine.get_absolute_url()
     part.refresh_from_db()
     assert part.removed_on == today
-    assert "removed already" in client.post(url, {"removed_on": str(today)}).content.decode()
+    assert "already removed" in client.post(url, {"removed_on": str(today)}).content.decode()
 
 
 @pytest.mark.parametrize("day", ["2014-01-01", "2090-01-01"])

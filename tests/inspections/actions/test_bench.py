@@ -76,16 +76,16 @@ def test_clearing_takes_a_reading_back_and_keeps_it_in_the_history(scene):
     assert Reading.objects.get().superseded_at == LATER
 
 
-@pytest.mark.parametrize("text", ["", "abc", "4,5", "1e3", "nan", "inf", "--4", "4.5 psi", "1" * 21, "٤"])
+@pytest.mark.parametrize("text", ["", "abc", "4,500.1", "1e3", "nan", "inf", "--4", "4.5 psi", "1" * 21, "٤"])
 def test_a_text_that_is_no_number_is_refused(scene, text):
-    with pytest.raises(ReadingRefused, match="not a number") as refused:
+    with pytest.raises(ReadingRefused, match="not a number|too many digits|read in two ways") as refused:
         scene.enter("full_pressure", text, unit="psi")
     assert refused.value.slot == ("full_pressure", 0, "")
     assert not Reading.objects.exists()
 
 
 def test_a_unit_that_the_field_does_not_take_is_refused_by_name(scene):
-    with pytest.raises(ReadingRefused, match="takes psi or kPa or bar or mmHg or cmH2O; got the unit “L/min”"):
+    with pytest.raises(ReadingRefused, match="takes psi or kPa or bar or mmHg or cmH2O or mbar or hPa; got the unit “L/min”"):
         scene.enter("full_pressure", "50", unit="L/min")
 
 

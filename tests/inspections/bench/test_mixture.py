@@ -36,7 +36,7 @@ def test_a_machine_without_ratio_protection_reaches_zero():  # trade value
     assert shown(result, "oxygen_off_flow") == approx(3000)
     assert result.outcome("oxygen_off_flow").decision == Decision.FAIL
     assert result.outcome("ratio_protection").value_si == 0
-    assert result.outcome("ratio_protection").remark.startswith("absent")
+    assert result.outcome("ratio_protection").remark.startswith("no ratio protection")
 
 
 # Sources: ASA Monitor 2015; 79(10): 42 (25 %), common practice (21 %), ASTM F1850-00 from memory (19 %)
@@ -58,7 +58,7 @@ def test_the_floor_depends_on_the_rule(percent, by_25, by_21, by_19):
         ((1, 9, 9, 3), None, 1, "linked controls: the oxygen flow rose"),
         ((1, 9, 3), 1, 1, "linked controls: the oxygen control turned"),
         ((1, 9, 3), 0, 1, "flow limiting"),
-        ((1, 9, 9), None, 0, "absent"),
+        ((1, 9, 9), None, 0, "no ratio protection"),
     ],
 )
 def test_what_the_protection_does_is_told_apart(row, moves, acts, kind):
@@ -81,7 +81,7 @@ def test_air_brings_its_own_oxygen():
 def test_an_analyser_wins_over_the_flows_and_contradiction_is_told():
     result = evaluate("oxygen-mixture", mixture((1, 3, 3, None, 35)))
     assert shown(result, "lowest_fraction") == approx(35)
-    assert any("the analyser shows 35.0%, the flows give 25.0%" in remark for remark in result.remarks)
+    assert any("the analyser shows 35.0%, but the flows give 25.0%" in remark for remark in result.remarks)
 
 
 def test_uncertainty_of_flows_is_carried_to_the_fraction():

@@ -90,7 +90,7 @@ def test_a_valve_that_never_trips_fails_once_the_sweep_is_below_the_limit():
     result = evaluate("supply-failure", sweep([(40, 5), (30, 5), (20, 4.9)]))
     trip = result.outcome("trip_pressure")
     assert trip.decision == Decision.FAIL
-    assert "not cut down to 20 psi" in trip.remark
+    assert "not cut off down to 20 psi" in trip.remark
     assert result.missing == ()
 
 

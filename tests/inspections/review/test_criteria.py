@@ -86,7 +86,7 @@ def test_ratio_protection_is_not_asked_of_a_machine_without_nitrous_oxide():
     found = answer(broken(facts, "A1"), "A1")
     assert (found.status, found.reason) == (
         Status.NOT_APPLICABLE,
-        "Minimum oxygen ratio protection does not matter here: it cannot give nitrous oxide.",
+        "Minimum oxygen ratio protection is not needed here: it cannot give nitrous oxide.",
     )
 
 

@@ -88,7 +88,7 @@ TAG = re.compile(r"{%\s*(.*?)\s*%}", re.DOTALL)
 COMMENT = re.compile(r"{%\s*comment\s*%}.*?{%\s*endcomment\s*%}|{#.*?#}", re.DOTALL)
 LITERAL = re.compile(r"\"([^\"]*)\"|'([^']*)'")
 CODE = re.compile(r"[a-z0-9_.:/&?=#|%-]*")
-GIVEN = {"today": date(2026, 11, 29), "now": datetime(2026, 11, 29, tzinfo=UTC), "locked": {}}  # what tables are made with
+GIVEN = {"today": date(2026, 11, 29), "now": datetime(2026, 11, 29, tzinfo=UTC), "locked": {}}  # for tables
 READ_ATTRIBUTES = ("title", "aria-label", "alt", "placeholder", "data-label")
 
 

@@ -25,7 +25,7 @@ class FindingOut(Schema):
     id: int
     machine: MachineBrief
     site: SiteBrief = Field(alias="machine.area.site")
-    origin: str = Field(description="failed outcome (a failed result), fault report, or circuit (contradicts the record).")
+    origin: str = Field(description="failed outcome (of a test), fault report, or circuit (contradicts the record).")
     severity: str = Field(description="essential (the machine must not be used) or other.")
     title: str
     opened_at: datetime

@@ -14,7 +14,8 @@ STATIC = Path(__file__).parents[3] / "config" / "static" / "bobbin"
 NAMES = FEATURE_MARKS + DECISION_MARKS + CONCLUSION_MARKS
 
 # The stages of background jobs use the marks of an inspection's stages and of a fail.
-BORROWED = {"waiting": "planned", "running": "in-progress", "done": "signed", "failed": "fail", "cancelled": "void", "withdrawn-from-use": "withdrawn"}
+BORROWED = {"waiting": "planned", "running": "in-progress", "done": "signed", "failed": "fail", "cancelled": "void"}
+BORROWED |= {"withdrawn-from-use": "withdrawn"}
 
 
 def outline(name):

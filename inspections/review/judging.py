@@ -8,7 +8,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from fleet.catalogue import FEATURES, Need, absent_needs
+from fleet.catalogue import FEATURES, absent_needs
+from fleet.catalogue.gaps import NEED_WORDS, Standing, fitted_stand_ins, judge_feature
 from fleet.place_format import current, day_text, fixed
 from inspections.review.burden import Burden, burden_of
 from inspections.review.criteria import CRITERIA, Criterion, DecidedBy
@@ -123,16 +124,11 @@ def review(facts: MachineFacts, criteria: Mapping[str, Criterion] = CRITERIA) ->
     return Review(facts, answers, burden_of(facts))
 
 
-NEED_WORDS: Mapping[Need, str] = {
-    Need.NITROUS_OXIDE: "it cannot give nitrous oxide",
-    Need.SECOND_GAS: "it gives oxygen only",
-    Need.PIPELINE: "it has no pipeline inlet",
-    Need.YOKES: "it has no cylinder yoke",
-    Need.VAPORIZER: "it carries no vaporizer",
-    Need.TWO_VAPORIZERS: "it cannot carry two vaporizers",
-    Need.VENTILATOR: "it has no ventilator",
-    Need.SCAVENGING: "it has no scavenging",
-    Need.MAINS_POWER: "it needs no mains power",
+STATUSES: Mapping[Standing, Status] = {
+    Standing.COVERED: Status.NOT_MET,
+    Standing.GAP: Status.MET,
+    Standing.DOUBT: Status.NOT_KNOWN,
+    Standing.REPLACED: Status.NOT_MET,
 }
 
 
@@ -143,13 +139,14 @@ def by_feature(criterion: Criterion, facts: MachineFacts) -> Answer:
     if absent:
         reason = f"{feature.name} is not needed here: {' and '.join(NEED_WORDS[need] for need in absent)}."
         return Answer(criterion, Status.NOT_APPLICABLE, reason)
-    fact = facts.features.get(criterion.feature, FeatureFact("not known"))
-    if fact.state != "fitted":
-        for code in feature.fulfilled_by:
-            if facts.features.get(code, fact).state == "fitted":
-                return Answer(criterion, Status.NOT_MET, f"{FEATURES[code].name} is fitted and has the same function.")
-    status = {criterion.when: Status.MET, "not known": Status.NOT_KNOWN}.get(fact.state, Status.NOT_MET)
-    return Answer(criterion, status, feature_sentence(feature.name, fact))
+    codes = (feature.code, *feature.fulfilled_by)
+    states = {code: facts.features[code].state for code in codes if code in facts.features}
+    standing = judge_feature(feature, states, facts.equipment).standing
+    if standing is Standing.REPLACED:
+        name = FEATURES[fitted_stand_ins(feature, states)[0]].name
+        return Answer(criterion, STATUSES[standing], f"{name} is fitted and has the same function.")
+    fact = facts.features.get(feature.code, FeatureFact("not known"))
+    return Answer(criterion, STATUSES[standing], feature_sentence(feature.name, fact))
 
 
 def feature_sentence(name: str, fact: FeatureFact) -> str:

@@ -40,7 +40,6 @@ TESTED_WITH = {
     "*/tracked": "tests/test_changes.py",
     "fleet/changes/*": "tests/test_changes.py",
     "fleet/canonical": "tests/inspections/records/test_content.py",
-    "fleet/days": "tests/test_query_values.py",
     "config/place": "tests/fleet/views/test_site_formats.py",
     "fleet/place_format/*": "tests/fleet/views/test_site_formats.py",
     "fleet/web/at_site": "tests/fleet/views/test_site_formats.py",

@@ -10,7 +10,8 @@ from enum import StrEnum
 
 from fleet.catalogue import FEATURES, absent_needs
 from fleet.catalogue.gaps import NEED_WORDS, Standing, fitted_stand_ins, judge_feature
-from fleet.place_format import current, day_text, fixed
+from fleet.days import long_date
+from fleet.place_format import fixed
 from inspections.review.burden import Burden, burden_of
 from inspections.review.criteria import CRITERIA, Criterion, DecidedBy
 from inspections.review.machine_evidence import Event, FeatureFact, Judgement, MachineFacts, OpenHazard
@@ -162,7 +163,7 @@ def by_upkeep(criterion: Criterion, facts: MachineFacts) -> Answer:
     if available is None:
         return by_judgement(criterion, facts, "Not recorded whether approved spare parts and service are available.")
     note = f" {facts.upkeep.note}" if facts.upkeep.note else ""
-    end = f"{day_text(facts.upkeep.until, current().day)}" if facts.upkeep.until else ""
+    end = long_date(facts.upkeep.until) if facts.upkeep.until else ""
     if available:
         until = f" until {end}" if end else ""
         return Answer(
@@ -181,7 +182,7 @@ def by_trend(criterion: Criterion, facts: MachineFacts) -> Answer:
         )
     trend = trend_of_days([event.on for event in facts.findings], first, facts.on)
     if trend is None:
-        few = f"Fewer than {FEWEST_EVENTS} findings since {day_text(first, current().day)}: too few for a trend."
+        few = f"Fewer than {FEWEST_EVENTS} findings since {long_date(first)}: too few for a trend."
         return by_judgement(criterion, facts, few, otherwise=Status.NOT_MET)
     word = "become more frequent" if trend.is_worsening else "do not become more frequent"
     reason = (
@@ -207,7 +208,7 @@ def by_judgement(
 def judged_sentence(judgement: Judgement) -> str:
     """Return a judgement's reason with who gave it and when."""
     who = f" by {judgement.by}" if judgement.by else ""
-    when = f" on {day_text(judgement.on, current().day)}" if judgement.on else ""
+    when = f" on {long_date(judgement.on)}" if judgement.on else ""
     return f"Judged{who}{when}: {judgement.reason.rstrip('.')}."
 
 

@@ -9,8 +9,7 @@ from django.utils import timezone
 from fleet.cover_report import CoverFilter, build_report, select_machines
 from fleet.cover_report.export import EXPORTS
 from fleet.cover_report.queries import Unneeded
-from fleet.days import day_argument
-from fleet.documents import long_date
+from fleet.days import day_argument, long_date
 from fleet.models import Machine
 from inspections.models import Inspection
 from inspections.reports.label import write_label

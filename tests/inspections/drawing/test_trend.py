@@ -74,7 +74,7 @@ def test_the_graduations_are_months_when_the_time_is_short_and_years_when_it_is_
 
 def test_the_sentence_gives_every_value_with_its_day():
     sentence = describe_trend(POINTS[:2], "Trip pressure", "psi")
-    assert sentence == "Trip pressure: 28.00 ± 0.80 psi on 01 Jan 2025, 27.00 ± 0.80 psi on 01 Jul 2025."
+    assert sentence == "Trip pressure: 28.00 ± 0.80 psi on 1 Jan 2025, 27.00 ± 0.80 psi on 1 Jul 2025."
     assert describe_trend([], "Trip pressure", "psi") == "Trip pressure: no results yet."
 
 

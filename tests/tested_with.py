@@ -213,5 +213,4 @@ TESTED_WITH = {
     "inspections/views/limits": "tests/inspections/views/test_procedures.py",
     "inspections/views/pdfs": "tests/inspections/jobs/test_papers.py",
     "inspections/views/step_form": "tests/inspections/views/test_bench.py",
-    "inspections/views/at_site": "tests/inspections/views/test_permissions.py",
 }

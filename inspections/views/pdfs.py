@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET
 
 from fleet.actions import request_job
 from fleet.models import Machine
-from fleet.web.at_site import show_as_site
+from fleet.views.machines import visible_machine
 from fleet.web.query_values import number_asked
 from inspections.jobs.review import MOST_AT_ONCE, REVIEW_PAPER, review_paper
 from inspections.models import Inspection
@@ -38,8 +38,7 @@ def record_pdf(request, pk):
 @permission_required("inspections.view_inspection", raise_exception=True)
 def label_pdf(request, pk):
     """Send the label of a machine."""
-    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
-    show_as_site(machine.site)
+    machine = visible_machine(request, pk)
     content = write_label(label_of(machine, base_url=settings.BASE_URL))
     return pdf_response(content, f"label-{machine.asset_number}")
 

@@ -113,7 +113,6 @@ TESTED_WITH = {
     "fleet/documents/*": "tests/fleet/documents/test_paper.py",
     "fleet/drawing/shapes": "tests/fleet/drawing/test_svg.py",
     "fleet/export/defusing": "tests/fleet/export/test_cells.py",
-    "fleet/export/download": "tests/fleet/views/test_machines.py",
     "fleet/imports/components": "tests/fleet/imports/test_round_trip.py",
     "fleet/imports/earlier": "tests/fleet/imports/test_round_trip.py",
     "fleet/imports/instruments": "tests/fleet/imports/test_round_trip.py",

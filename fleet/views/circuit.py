@@ -2,7 +2,7 @@
 
 from django.conf import settings
 from django.contrib.auth.decorators import permission_required
-from django.http import Http404, HttpResponse
+from django.http import Http404
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
 
@@ -11,6 +11,7 @@ from fleet.circuit.files import write_circuit
 from fleet.circuits.machine_circuit import circuit_of_model
 from fleet.circuits.paper import CAUTIONS, write_circuit_paper
 from fleet.circuits.state_view import choices_of, ordinary, view_of
+from fleet.export.download import file_response
 from fleet.forms.circuit import joint_key, joint_words
 from fleet.forms.circuit_page import CircuitViewForm
 from fleet.models import CircuitChange, MachineModel
@@ -54,9 +55,7 @@ def machine_circuit_pdf(request, pk):
         colours=settings.GAS_COLOURS,
         made=f"Made for {request.user}, {today}",
     )
-    response = HttpResponse(content, content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="circuit-{machine.pk}-{day}.pdf"'
-    return response
+    return file_response(f"circuit-{machine.pk}-{day}.pdf", content, is_shown=True)
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
@@ -87,9 +86,7 @@ def model_circuit_file(request, pk):
 def _file(circuit, whose, name):
     if circuit is None:
         raise Http404(f"No circuit is recorded for {whose}.")
-    response = HttpResponse(write_circuit(circuit), content_type="application/toml; charset=utf-8")
-    response["Content-Disposition"] = f'attachment; filename="{name}"'
-    return response
+    return file_response(name, write_circuit(circuit))
 
 
 def _shown(request, found):

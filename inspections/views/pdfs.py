@@ -2,12 +2,12 @@
 
 from django.conf import settings
 from django.contrib.auth.decorators import permission_required
-from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from fleet.actions import request_job
+from fleet.export.download import file_response
 from fleet.models import Machine
 from fleet.views.machines import visible_machine
 from fleet.web.query_values import number_asked
@@ -59,6 +59,4 @@ def review_pdf(request):
 def pdf_response(content, name):
     """Answer with a PDF that opens in the browser under a name of letters, digits and dashes."""
     safe = "".join(letter if letter.isascii() and letter.isalnum() else "-" for letter in name)
-    response = HttpResponse(content, content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="{safe}.pdf"'
-    return response
+    return file_response(f"{safe}.pdf", content, is_shown=True)

@@ -10,10 +10,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from config.home import home_parts
+from fleet.days import long_date
 from fleet.errors import Refused
 from fleet.jobs import Result, job_kind
 from fleet.jobs.periodic import run_daily
 from fleet.models import Digest, Person
+from fleet.web.at_site import as_shown_to
 
 DIGEST = "digest"
 DAILY = {"planner", "technician"}
@@ -41,7 +43,7 @@ def digest_of(person, now, today):
     if not told:
         return None
     urgent = sum(item.is_urgent for _, items in told for item in items)
-    subject = f"Bobbin, {today:%-d %B %Y}" + (f": {urgent} urgent" if urgent else "")
+    subject = f"Bobbin, {long_date(today)}" + (f": {urgent} urgent" if urgent else "")
     return subject, _text(told), month
 
 
@@ -85,7 +87,8 @@ def send_digests(run):
 
 def send_digest(person, now, today, connection):
     """Send one digest. Return whether the server accepted it, None if it is empty or was begun before."""
-    digest = digest_of(person, now, today)
+    with as_shown_to(person):
+        digest = digest_of(person, now, today)
     if digest is None:
         return None
     subject, text, month = digest

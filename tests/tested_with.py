@@ -40,7 +40,6 @@ TESTED_WITH = {
     "*/tracked": "tests/test_changes.py",
     "fleet/changes/*": "tests/test_changes.py",
     "fleet/canonical": "tests/inspections/records/test_content.py",
-    "fleet/days": "tests/test_query_values.py",
     "config/place": "tests/fleet/views/test_site_formats.py",
     "fleet/place_format/*": "tests/fleet/views/test_site_formats.py",
     "fleet/web/at_site": "tests/fleet/views/test_site_formats.py",
@@ -114,7 +113,6 @@ TESTED_WITH = {
     "fleet/documents/*": "tests/fleet/documents/test_paper.py",
     "fleet/drawing/shapes": "tests/fleet/drawing/test_svg.py",
     "fleet/export/defusing": "tests/fleet/export/test_cells.py",
-    "fleet/export/download": "tests/fleet/views/test_machines.py",
     "fleet/imports/components": "tests/fleet/imports/test_round_trip.py",
     "fleet/imports/earlier": "tests/fleet/imports/test_round_trip.py",
     "fleet/imports/instruments": "tests/fleet/imports/test_round_trip.py",
@@ -214,5 +212,4 @@ TESTED_WITH = {
     "inspections/views/limits": "tests/inspections/views/test_procedures.py",
     "inspections/views/pdfs": "tests/inspections/jobs/test_papers.py",
     "inspections/views/step_form": "tests/inspections/views/test_bench.py",
-    "inspections/views/at_site": "tests/inspections/views/test_permissions.py",
 }

@@ -7,6 +7,7 @@ from django.urls import reverse
 from config.home.account_sections import chief_part, own_part
 from config.home.items import SHOWN, Item, Part, listed
 from fleet.cover_report import shortlists
+from fleet.days import day_of_year
 from fleet.models import Area, Evidence, FeatureState, Instrument, Machine
 from inspections.at_bench.limit_texts import result_text
 from inspections.models import Finding, Inspection, Proposal
@@ -195,7 +196,10 @@ def _areas_below(person):
 def _areas_left_short(person, today):
     found = shortfalls(Area.objects.visible_to(person), today, today + timedelta(days=DAYS))
     examples = tuple(
-        (f"{one.area} on {one.day:%-d %b}", _to("inspections:work", view="booked", area=one.area.pk, week=one.day))
+        (
+            f"{one.area} on {day_of_year(one.day)}",
+            _to("inspections:work", view="booked", area=one.area.pk, week=one.day),
+        )
         for one in found[:SHOWN]
     )
     text = "leaves an area below its minimum because of bookings" if len(found) == 1 else (

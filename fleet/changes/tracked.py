@@ -5,6 +5,7 @@ from hashlib import sha256
 from django.utils.crypto import salted_hmac
 
 from fleet.acting.covered import leave_out
+from fleet.catalogue.plausibility import SCALE_NUMBERS
 from fleet.changes import track
 from fleet.models import (
     ApiToken,
@@ -74,10 +75,7 @@ def register():
     track(Site, "site", *site, permission="fleet.view_machine")
     track(Area, "area", "site", "name", "minimum_machines", permission="fleet.view_machine")
     track(Instrument, "instrument", "code", "name", "serial", "site", "is_retired", permission="fleet.view_instrument")
-    track(
-        InstrumentScale, "scale", "dimension", "unit", "low", "high", "resolution", "of_reading_percent",
-        "of_span_percent", "absolute", "coverage_factor", record="instrument",
-    )  # fmt: skip
+    track(InstrumentScale, "scale", "dimension", "unit", *SCALE_NUMBERS, record="instrument")
     calibration = ("calibrated_on", "due_on", "result", "certificate", "laboratory", "note")
     track(Calibration, "calibration", *calibration, record="instrument")
     person = ("username", "first_name", "last_name", "is_active", "is_superuser", "groups", "sites")

@@ -3,6 +3,7 @@
 from reportlab.platypus import KeepTogether, PageBreak, Spacer
 
 from fleet.circuits.state_view import view_of
+from fleet.days import long_date
 from fleet.documents import (
     Heading,
     Paper,
@@ -11,7 +12,6 @@ from fleet.documents import (
     caution_box,
     data_table,
     facts,
-    long_date,
     picture,
     text,
     title_block,

@@ -3,7 +3,8 @@
 from reportlab.platypus import Spacer
 
 from fleet.cover_report.report import CoverReport
-from fleet.documents import Heading, data_table, long_date, text
+from fleet.days import long_date
+from fleet.documents import Heading, data_table, text
 from fleet.documents.phrases import percent
 from fleet.place_format import counted
 

@@ -5,7 +5,7 @@ from datetime import date
 
 from fleet.catalogue import FEATURES, HAZARDS, Feature, FeatureClass
 from fleet.catalogue.gaps import Standing
-from fleet.documents import long_date
+from fleet.days import long_date
 from fleet.documents.phrases import lower_first
 
 DUTY_CHOICES = [

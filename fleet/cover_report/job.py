@@ -27,5 +27,5 @@ def write_cover(run):
         machines = select_machines(wanted, run.by, unneeded)
         report = build_report(machines, wanted, unneeded)
         run.progress(1, 2, f"Writing {report.machines} machines")
-        content = EXPORTS[fmt].write(report, machines.with_place(), f"Made for {run.by}")
+        content = EXPORTS[fmt](report, machines.with_place(), f"Made for {run.by}")
         return Result(f"Cover report of {report.machines} machines.", io.BytesIO(content), f"cover-{wanted.on}.{fmt}")

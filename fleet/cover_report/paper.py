@@ -6,6 +6,7 @@ from reportlab.platypus import PageBreak, Spacer
 
 from fleet.cover_report.circuit_pages import circuit_story
 from fleet.cover_report.report import CoverReport, machine_rows
+from fleet.days import long_date
 from fleet.documents import (
     Heading,
     Paper,
@@ -15,7 +16,6 @@ from fleet.documents import (
     data_table,
     facts,
     figure_line,
-    long_date,
     picture,
     text,
     title_block,

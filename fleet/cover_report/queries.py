@@ -1,34 +1,19 @@
 """The standing of safety features over many machines, in few database queries.
 
-What a state means (`fleet.catalogue.gaps.judge_feature`) is repeated here in SQL; a test compares the two.
+What a state means is the rule of `fleet.catalogue.gaps.judge_feature`, as SQL; tests/fleet/cover_report/test_report.py
+compares the two.
 """
 
 from collections.abc import Sequence
 
 from django.db.models import Case, Count, Exists, OuterRef, Q, Subquery, Value, When
 
-from fleet.catalogue import Feature, absent_needs
-from fleet.catalogue.gaps import Standing
-from fleet.models import DutyChange, FeatureState, Machine, MachineModel
+from fleet.catalogue import Feature
+from fleet.catalogue.gaps import Standing, by_stand_ins, good_state
+from fleet.models import DutyChange, FeatureState, Machine
+from fleet.models.querysets.features import NOTHING, Unneeded
 
-NOTHING = Q(pk__in=[])
 FEW = 10
-
-
-class Unneeded:
-    """The machine models on which a feature does not apply, read once."""
-
-    def __init__(self):
-        kinds = [(kind.pk, kind.equipment) for kind in MachineModel.objects.all()]
-        self._kinds = kinds
-        self._by_code = {}
-
-    def models(self, feature: Feature) -> frozenset[int]:
-        """Return the keys of the models on which `feature` does not apply."""
-        if feature.code not in self._by_code:
-            found = frozenset(pk for pk, equipment in self._kinds if absent_needs(feature, equipment))
-            self._by_code[feature.code] = found
-        return self._by_code[feature.code]
 
 
 def select_machines(wanted, person, unneeded: Unneeded):
@@ -57,44 +42,15 @@ def with_duty(machines, wanted):
     return machines.filter(**{path: wanted.duty})
 
 
-def gap_states(features: Sequence[Feature], on, unneeded: Unneeded):
-    """Return the feature states that are gaps on the day `on`: recorded, bad, needed, and not replaced."""
-    unwanted = [feature.code for feature in features if feature.is_unwanted]
-    wanted = [feature.code for feature in features if not feature.is_unwanted]
-    bad = Q(feature__in=wanted, state="not fitted") | Q(feature__in=unwanted, state="fitted")
-    states = FeatureState.objects.on(on).filter(bad).order_by()
-    pointless = NOTHING
-    for feature in features:
-        if unneeded.models(feature):
-            pointless |= Q(feature=feature.code, machine__model__in=unneeded.models(feature))
-    return states.exclude(pointless).exclude(_replaced(features, on, OuterRef("machine")))
-
-
-def stand_ins(features: Sequence[Feature]) -> dict[tuple[str, ...], list[str]]:
-    """Group the codes of the features by the codes of the features that can replace them."""
-    groups = {}
-    for feature in features:
-        if feature.fulfilled_by:
-            groups.setdefault(feature.fulfilled_by, []).append(feature.code)
-    return groups
-
-
 def fitted_any(codes: Sequence[str], on, machine):
     """Return the condition that one of the features `codes` is fitted on `machine` (an OuterRef) on the day `on`."""
-    return Exists(FeatureState.objects.on(on).filter(machine=machine, feature__in=codes, state="fitted"))
-
-
-def _replaced(features, on, machine):
-    found = NOTHING
-    for codes, served in stand_ins(features).items():
-        found |= Q(feature__in=served) & fitted_any(codes, on, machine)
-    return found
+    return Exists(FeatureState.objects.fitted(codes, on).filter(machine=machine))
 
 
 def standing_q(features: Sequence[Feature], standing: Standing, on, unneeded: Unneeded) -> Q:
     """Return the condition on machines that at least one of the features has that standing."""
     if standing is Standing.GAP:
-        return Q(Exists(gap_states(features, on, unneeded).filter(machine=OuterRef("pk"))))
+        return Q(Exists(FeatureState.objects.gaps(features, on, unneeded).filter(machine=OuterRef("pk"))))
     found = NOTHING
     for feature in features:
         found |= _one_standing(feature, standing, on, unneeded)
@@ -107,8 +63,7 @@ def _one_standing(feature, standing, on, unneeded):
     known = ["fitted", "not fitted"]
     replaced = fitted_any(feature.fulfilled_by, on, OuterRef("pk")) if feature.fulfilled_by else NOTHING
     if standing is Standing.COVERED:
-        good = "not fitted" if feature.is_unwanted else "fitted"
-        return Exists(told.filter(state=good)) & (~is_pointless if feature.is_unwanted else ~NOTHING)
+        return Exists(told.filter(state=good_state(feature))) & (~is_pointless if feature.is_unwanted else ~NOTHING)
     if standing is Standing.DOUBT:
         return ~is_pointless & ~Exists(told.filter(state__in=known)) & ~Q(replaced)
     is_fitted = NOTHING if feature.is_unwanted else Q(Exists(told.filter(state="fitted")))
@@ -119,7 +74,7 @@ def _one_standing(feature, standing, on, unneeded):
 
 def machine_groups(machines, features: Sequence[Feature], on):
     """Count the machines by model and by which stand-ins are fitted: rows of (model, flags by stand-ins, count)."""
-    groups = tuple(stand_ins(features))
+    groups = tuple(by_stand_ins(features))
     flags = {f"flag_{n}": fitted_any(codes, on, OuterRef("pk")) for n, codes in enumerate(groups)}
     rows = machines.order_by().annotate(**flags).values_list("model", *flags).annotate(n=Count("pk"))
     return [(row[0], dict(zip(groups, row[1:-1], strict=True)), row[-1]) for row in rows]
@@ -133,7 +88,7 @@ def state_groups(machines, features: Sequence[Feature], on):
     """
     cases = [
         When(feature__in=served, then=fitted_any(codes, on, OuterRef("machine")))
-        for codes, served in stand_ins(features).items()
+        for codes, served in by_stand_ins(features).items()
     ]
     known = FeatureState.objects.on(on).filter(
         machine__in=machines.order_by().values("pk"), state__in=["fitted", "not fitted"]
@@ -147,7 +102,7 @@ def state_groups(machines, features: Sequence[Feature], on):
 def gap_counts_by_hazard(machines, by_hazard: dict[str, list[Feature]], on, unneeded: Unneeded) -> dict[str, int]:
     """Count, for each hazard, the machines with a gap among the features that cover it; one query."""
     features = list({feature.code: feature for served in by_hazard.values() for feature in served}.values())
-    gaps = gap_states(features, on, unneeded).filter(machine__in=machines.order_by().values("pk"))
+    gaps = FeatureState.objects.gaps(features, on, unneeded).filter(machine__in=machines.order_by().values("pk"))
     counts = {
         f"n_{index}": Count("machine", distinct=True, filter=Q(feature__in=[f.code for f in served]))
         for index, served in enumerate(by_hazard.values())
@@ -158,7 +113,7 @@ def gap_counts_by_hazard(machines, by_hazard: dict[str, list[Feature]], on, unne
 
 def gap_counts_by_area(machines, features: Sequence[Feature], on, unneeded: Unneeded) -> dict[int, tuple[int, int]]:
     """Return, by area, how many machines have a gap among the features and how many gaps there are."""
-    gaps = gap_states(features, on, unneeded).filter(machine__in=machines.order_by().values("pk"))
+    gaps = FeatureState.objects.gaps(features, on, unneeded).filter(machine__in=machines.order_by().values("pk"))
     rows = gaps.values_list("machine__area").annotate(machines=Count("machine", distinct=True), gaps=Count("pk"))
     return {area: (with_gap, count) for area, with_gap, count in rows}
 

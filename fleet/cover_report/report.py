@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from fleet.catalogue import HAZARDS, Feature, FeatureClass, Hazard
-from fleet.catalogue.gaps import Judged, Standing, judge_feature
+from fleet.catalogue.gaps import Judged, Standing, bad_state, good_state, judge_feature
 from fleet.cover_report import queries
 from fleet.cover_report.by_circuit import CircuitView, circuit_view
 from fleet.cover_report.criteria import CoverFilter
@@ -190,7 +190,7 @@ def _total(feature, groups, known, pointless):
         counted[state] += n
         replaced_fitted += n if is_replaced and state == "fitted" else 0
         replaced_not_fitted += n if is_replaced and state == "not fitted" else 0
-    good, bad = ("not fitted", "fitted") if feature.is_unwanted else ("fitted", "not fitted")
+    good, bad = good_state(feature), bad_state(feature)
     replaced = could_be_replaced - replaced_fitted
     gap = counted[bad] - replaced_not_fitted
     return FeatureTotal(

@@ -7,7 +7,8 @@ from django.db.models import Count
 from fleet.catalogue import FEATURES, FeatureClass
 from fleet.catalogue.gaps import Standing
 from fleet.cover_report.criteria import CoverFilter
-from fleet.cover_report.queries import Unneeded, gap_states, select_machines
+from fleet.cover_report.queries import Unneeded, select_machines
+from fleet.models import FeatureState
 
 LISTED = (FeatureClass.ESSENTIAL, FeatureClass.UNWANTED, FeatureClass.EXPECTED)  # tie-break
 MOST = 8
@@ -40,7 +41,7 @@ def shortlists(person, today, unneeded: Unneeded | None = None) -> list[Shortlis
 def _gaps(person, today, unneeded):
     features = [feature for feature in FEATURES.values() if feature.feature_class in LISTED]
     machines = select_machines(CoverFilter(on=today, today=today), person, unneeded)
-    gaps = gap_states(features, today, unneeded).filter(machine__in=machines.order_by().values("pk"))
+    gaps = FeatureState.objects.gaps(features, today, unneeded).filter(machine__in=machines.order_by().values("pk"))
     counts = gaps.values_list("feature").annotate(n=Count("machine", distinct=True))
     by_weight = sorted(counts, key=lambda row: (-row[1], LISTED.index(FEATURES[row[0]].feature_class), row[0]))
     return by_weight[:MOST]

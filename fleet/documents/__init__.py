@@ -13,7 +13,7 @@ from fleet.documents.blocks import (
     text,
     title_block,
 )
-from fleet.documents.paper import CAUTION, Paper, build_pdf, long_date, long_moment
+from fleet.documents.paper import CAUTION, Paper, build_pdf
 
 __all__ = [
     "CAUTION",
@@ -25,8 +25,6 @@ __all__ = [
     "data_table",
     "facts",
     "figure_line",
-    "long_date",
-    "long_moment",
     "marked",
     "picture",
     "side_by_side",

@@ -5,7 +5,6 @@ The same content gives the same bytes: the file holds no clock time and no rando
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
 from functools import partial
 from io import BytesIO
 
@@ -17,7 +16,7 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 from fleet.characters import encodable
 from fleet.drawing import INK, REGULAR, SEMIBOLD, SOFT, fit_text, wordmark, wrap_text
-from fleet.place_format import current, day_text
+from fleet.place_format import current
 
 CAUTION = (
     "For qualified personnel. The manufacturer's instructions, local codes and licensed practice come first. Limits "
@@ -83,16 +82,6 @@ def build_pdf(paper: Paper, story: Sequence[Flowable]) -> bytes:
     document.addPageTemplates(PageTemplate("page", [frame]))
     document.build(list(story), canvasmaker=partial(_CountingCanvas, paper=paper))
     return buffer.getvalue()
-
-
-def long_date(day: date) -> str:
-    """Return "2 Nov 2026", or the day as the place that is shown now writes it."""
-    return day_text(day, current().day)
-
-
-def long_moment(moment: datetime) -> str:
-    """Return "2 Nov 2026, 14:05 (UTC)" in the time zone of the moment, which must be aware."""
-    return f"{long_date(moment)}, {moment:%H:%M} ({moment.tzname()})"
 
 
 class _Document(BaseDocTemplate):

@@ -6,11 +6,10 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.catalogue.plausibility import rated_problem
-from fleet.days import FIRST_DAY, LAST_DAY, day_within, read_day
+from fleet.days import FIRST_DAY, LAST_DAY, day_within, long_date, read_day
 from fleet.place_format import (
     NumberRefused,
     current,
-    day_text,
     number_text,
     quantities_in_words,
     read_number,
@@ -73,7 +72,7 @@ class DayInput(forms.DateInput):
 
 def _words_of(written):
     try:
-        return day_text(read_day(written), current().day)
+        return long_date(read_day(written))
     except ValueError:
         return ""
 

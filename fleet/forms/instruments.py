@@ -5,6 +5,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.catalogue.dimensions import ALL_UNITS, UNITS, scale_dimensions
+from fleet.catalogue.plausibility import SCALE_NUMBERS
 from fleet.forms.fields import NumberField, day_field
 from fleet.forms.filters import ListFilter, site_filter, text_filter
 from fleet.models import Calibration, Instrument, InstrumentScale, Site
@@ -43,21 +44,8 @@ class ScaleForm(forms.ModelForm):
 
     class Meta:
         model = InstrumentScale
-        fields = [
-            "dimension",
-            "unit",
-            "low",
-            "high",
-            "resolution",
-            "of_reading_percent",
-            "of_span_percent",
-            "absolute",
-            "coverage_factor",
-        ]
-        field_classes = dict.fromkeys(
-            ("low", "high", "resolution", "of_reading_percent", "of_span_percent", "absolute", "coverage_factor"),
-            NumberField,
-        )
+        fields = ["dimension", "unit", *SCALE_NUMBERS]
+        field_classes = dict.fromkeys(SCALE_NUMBERS, NumberField)
         labels = {
             "low": "From",
             "high": "To",

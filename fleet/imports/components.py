@@ -1,5 +1,7 @@
 """Components of machines with their serials and lots."""
 
+from functools import partial
+
 from fleet.actions.components import fit_component, remove_component
 from fleet.catalogue import COMPONENT_KINDS, GASES
 from fleet.catalogue.dimensions import UNITS
@@ -11,11 +13,11 @@ from fleet.imports.plan import (
     Addition,
     Change,
     Correction,
-    ImportPlan,
     cells_of,
     differences,
     listed,
     needed_problems,
+    plan_rows,
     problem,
     words,
 )
@@ -32,18 +34,11 @@ def plan_components(parsed, scope, tell):
 
     A row means the component of the same label fitted on the same day; without a day, the one in place.
     """
-    plan = ImportPlan(parsed.kind, problems=list(parsed.problems))
-    told = {(found.row, found.column) for found in plan.problems}
     machines = Machines(parsed.rows, scope.machines)
     held = _Held(machines)
-    matched = [(row, *_matched(plan, row, machines, held)) for row in parsed.rows]
-    for done, (row, machine, part) in enumerate(matched):
-        if done % 200 == 0:
-            tell(done, len(matched), "Comparing with the register")
-        if machine is not None:
-            _plan_row(plan, row, machine, part, held, told, scope.today)
-    plan.problems.sort(key=lambda found: found.row)
-    return plan
+    told = {(found.row, found.column) for found in parsed.problems}
+    matched = [(row, *_matched(row, machines, held, told)) for row in parsed.rows]
+    return plan_rows(parsed, matched, partial(_plan_row, held, scope.today), tell)
 
 
 class _Held:
@@ -80,19 +75,25 @@ class _Held:
         )
 
 
-def _matched(plan, row, machines, held):
+def _matched(row, machines, held, told):
+    """Return the machine and the component that a row means, None for what is not found, and the problems."""
     problems = []
     machine = machines.known(row, problems)
-    is_told = any(found.row == row.number and found.column == "label" for found in plan.problems)
-    if "label" not in row.values and not is_told:
+    if "label" not in row.values and (row.number, "label") not in told:
         problems.append(problem(row, "label", "is missing.", "the name of the component on its machine."))
-    plan.problems += problems
     if problems or "label" not in row.values:
-        return None, None
-    return machine, held.take(machine, row.values)
+        return None, None, problems
+    return machine, held.take(machine, row.values), problems
 
 
-def _plan_row(plan, row, machine, part, held, told, today):
+def _plan_row(held, today, plan, matched, told):
+    row, machine, part, problems = matched
+    if machine is not None:
+        _plan_component(plan, row, machine, part, held, told, today)
+    plan.problems += problems
+
+
+def _plan_component(plan, row, machine, part, held, told, today):
     problems = []
     fields = {name: row.values[name] for name in TEXTS if name in row.values}
     fields |= _named(row, "kind", KINDS_BY_NAME, problems) | _named(row, "gas", GASES_BY_NAME, problems)

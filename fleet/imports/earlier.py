@@ -1,16 +1,18 @@
 """Inspections recorded elsewhere: stored with the text of the old record, never judged."""
 
+from functools import partial
+
 from fleet.changes import record_created, recording
 from fleet.extensions import procedure_choices
 from fleet.imports.places import Machines
 from fleet.imports.plan import (
     Addition,
     Correction,
-    ImportPlan,
     cells_of,
     differences,
     listed,
     needed_problems,
+    plan_rows,
     problem,
 )
 from fleet.models import EarlierInspection
@@ -20,20 +22,13 @@ TEXTS = ("result", "done_by", "reference")
 
 def plan_earlier(parsed, scope, tell):
     """Compare the rows with the stored earlier inspections; machine, day and procedure identify one."""
-    plan = ImportPlan(parsed.kind, problems=list(parsed.problems))
-    told = {(found.row, found.column) for found in plan.problems}
     machines = Machines(parsed.rows, scope.machines)
     rows = EarlierInspection.objects.filter(machine__in=list(machines.by_asset.values()))
     held = {(one.machine_id, one.done_on, one.procedure.casefold()): one for one in rows}
-    for done, row in enumerate(parsed.rows):
-        if done % 200 == 0:
-            tell(done, len(parsed.rows), "Comparing with the register")
-        _plan_row(plan, row, machines, held, told, scope)
-    plan.problems.sort(key=lambda found: found.row)
-    return plan
+    return plan_rows(parsed, parsed.rows, partial(_plan_row, machines, held, scope), tell)
 
 
-def _plan_row(plan, row, machines, held, told, scope):
+def _plan_row(machines, held, scope, plan, row, told):
     problems = []
     machine = machines.known(row, problems)
     problems += needed_problems(row, plan.kind, told)

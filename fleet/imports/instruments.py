@@ -1,7 +1,9 @@
 """Test equipment with its calibrations and scales: one row adds or corrects one of each."""
 
+from functools import partial
+
 from fleet.catalogue.dimensions import UNITS
-from fleet.catalogue.plausibility import scale_problems
+from fleet.catalogue.plausibility import SCALE_NUMBERS, scale_problems
 from fleet.changes import record_created, recording
 from fleet.errors import RegisterRefused
 from fleet.imports.places import by_names
@@ -9,10 +11,10 @@ from fleet.imports.plan import (
     Addition,
     Change,
     Correction,
-    ImportPlan,
     cells_of,
     differences,
     listed,
+    plan_rows,
     problem,
     same,
 )
@@ -22,7 +24,7 @@ OWN = ("name", "serial")
 NEEDED = ("name", "site")
 CALIBRATION = ("calibrated_on", "due_on", "certificate", "result", "laboratory", "note")
 CALIBRATION_NEEDS = ("calibrated_on", "due_on", "certificate")
-SCALE = ("unit", "low", "high", "resolution", "of_reading_percent", "of_span_percent", "absolute", "coverage_factor")
+SCALE = ("unit", *SCALE_NUMBERS)
 SCALE_NEEDS = ("measures", "unit", "low", "high", "resolution")
 
 
@@ -31,15 +33,8 @@ def plan_instruments(parsed, scope, tell):
 
     The certificate identifies a calibration; dimension, unit and ends identify a scale.
     """
-    plan = ImportPlan(parsed.kind, problems=list(parsed.problems))
     held = _Held(parsed.rows, scope)
-    told = {(found.row, found.column) for found in plan.problems}
-    for done, row in enumerate(parsed.rows):
-        if done % 200 == 0:
-            tell(done, len(parsed.rows), "Comparing with the register")
-        _plan_row(plan, row, held, told)
-    plan.problems.sort(key=lambda found: found.row)
-    return plan
+    return plan_rows(parsed, parsed.rows, partial(_plan_row, held), tell)
 
 
 class _Held:
@@ -65,7 +60,7 @@ class _Held:
         return next((one for one in found if (one.dimension, one.unit, one.low, one.high) == wanted), None)
 
 
-def _plan_row(plan, row, held, told):
+def _plan_row(held, plan, row, told):
     code, problems = row.values["code"], []
     if code in held.elsewhere:
         message = "is an instrument of a site that you may not change."

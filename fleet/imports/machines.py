@@ -1,6 +1,7 @@
 """Machines: the plan of what a file would change in the register, and the import."""
 
 from dataclasses import dataclass
+from functools import partial
 
 from django.db import IntegrityError, transaction
 
@@ -14,11 +15,11 @@ from fleet.imports.plan import (
     Addition,
     Change,
     Correction,
-    ImportPlan,
     cells_of,
     differences,
     listed,
     needed_problems,
+    plan_rows,
     problem,
 )
 from fleet.imports.staging import AT_ONCE, discard_machines, show_machines, stage_machines
@@ -30,15 +31,8 @@ FIRST_YEAR = 1900
 
 def plan_machines(parsed, scope, tell):
     """Compare the rows with the machines that the person may change."""
-    plan = ImportPlan(parsed.kind, problems=list(parsed.problems))
     register = _Register(parsed.rows, scope)
-    told = {(found.row, found.column) for found in plan.problems}
-    for done, row in enumerate(parsed.rows):
-        if done % 200 == 0:
-            tell(done, len(parsed.rows), "Comparing with the register")
-        _plan_row(plan, row, register, told)
-    plan.problems.sort(key=lambda found: found.row)
-    return plan
+    return plan_rows(parsed, parsed.rows, partial(_plan_row, register), tell)
 
 
 class _Register:
@@ -63,7 +57,7 @@ class _Register:
         return states
 
 
-def _plan_row(plan, row, register, told):
+def _plan_row(register, plan, row, told):
     problems = []
     machine = register.machines.of(row, problems)
     if problems:

@@ -11,6 +11,8 @@ from fleet.models import Area, Instrument, Machine, Site
 from fleet.register_file import FileKind, Problem
 from fleet.register_file.cells import text_of
 
+TOLD_EVERY = 200  # rows
+
 
 @dataclass(frozen=True)
 class Change:
@@ -87,6 +89,22 @@ class Scope:
         if person is not None:
             found = [rows.visible_to(person) for rows in found]
         return cls(*found, today, counts_as)
+
+
+def plan_rows(parsed, rows, plan_row, tell):
+    """Return the plan of a file, its problems by row.
+
+    plan_row  function of the plan, one of `rows`, and the (row, column) pairs that had a problem when the file was
+              read; it adds what the row would change, or its problems
+    """
+    plan = ImportPlan(parsed.kind, problems=list(parsed.problems))
+    told = {(found.row, found.column) for found in plan.problems}
+    for done, row in enumerate(rows):
+        if done % TOLD_EVERY == 0:
+            tell(done, len(rows), "Comparing with the register")
+        plan_row(plan, row, told)
+    plan.problems.sort(key=lambda found: found.row)
+    return plan
 
 
 def problem(row, column, message, accepted):

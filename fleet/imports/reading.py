@@ -6,6 +6,7 @@ from fleet.imports.importers import importer_of
 from fleet.imports.plan import ImportPlan
 from fleet.models import ColumnMapping
 from fleet.register_file import ParsedFile, Settings, Unreadable, digest_of
+from fleet.work_progress import tell_nobody
 
 PARSER = "fleet.register_file.confined_reading:parse_apart"
 SMALLER = (
@@ -14,11 +15,7 @@ SMALLER = (
 )
 
 
-def _quiet(done, total, words):
-    """Report no progress."""
-
-
-def parse_upload(data, kind, settings=None, tell=_quiet, limits=AT_ONCE) -> ParsedFile:
+def parse_upload(data, kind, settings=None, tell=tell_nobody, limits=AT_ONCE) -> ParsedFile:
     """Parse a file in a separate process, with the columns chosen for the last file with the same headers.
 
     Exceeding the limits is a problem of the file. Raises FileRefused while too many files are being read.
@@ -46,7 +43,7 @@ def remembered_columns(kind, labels):
     return found.columns if found else {}
 
 
-def plan_import(parsed: ParsedFile, scope, tell=_quiet) -> ImportPlan:
+def plan_import(parsed: ParsedFile, scope, tell=tell_nobody) -> ImportPlan:
     """Compare a parsed file with the stored records. The plan of an unreadable file holds only its problems."""
     if not parsed.rows:
         return ImportPlan(parsed.kind, problems=list(parsed.problems))

@@ -11,17 +11,14 @@ from fleet.imports.reading import parse_upload, plan_import
 from fleet.imports.snapshot import snapshot_of
 from fleet.models import ColumnMapping, RegisterUpload
 from fleet.register_file import MACHINES, digest_of
-
-
-def _quiet(done, total, words):
-    """Report no progress."""
+from fleet.work_progress import tell_nobody
 
 
 def _nothing():
     """Do nothing."""
 
 
-def import_register(plan, *, by, at, source, tell=_quiet, first=_nothing, last=_nothing):
+def import_register(plan, *, by, at, source, tell=tell_nobody, first=_nothing, last=_nothing):
     """Create and correct what an ImportPlan holds. Raise RegisterRefused when it has problems or is overtaken.
 
     Long imports are prepared in short transactions, hidden from everybody; one more transaction shows all rows or none.
@@ -66,7 +63,7 @@ def say_how_to_read(upload, settings, *, by, at):
         )
 
 
-def plan_upload(upload, *, today, tell=_quiet, limits=AT_ONCE):
+def plan_upload(upload, *, today, tell=tell_nobody, limits=AT_ONCE):
     """Return the ParsedFile and the ImportPlan of a stored file; None for the plan while a question is open."""
     settings = upload.read_settings
     parsed = parse_upload(bytes(upload.content), upload.file_kind, settings, tell, limits)
@@ -75,7 +72,7 @@ def plan_upload(upload, *, today, tell=_quiet, limits=AT_ONCE):
     return parsed, plan_import(parsed, Scope.of(upload.by, today, settings.counts_as or ""), tell)
 
 
-def check_upload(upload, *, today, tell=_quiet, limits=AT_ONCE):
+def check_upload(upload, *, today, tell=tell_nobody, limits=AT_ONCE):
     """Compute what a stored file would change, store that as its snapshot, and return it."""
     parsed, plan = plan_upload(upload, today=today, tell=tell, limits=limits)
     upload.snapshot = snapshot_of(parsed, plan)
@@ -83,7 +80,7 @@ def check_upload(upload, *, today, tell=_quiet, limits=AT_ONCE):
     return upload.snapshot
 
 
-def plan_as_shown(upload, fingerprint, *, today, tell=_quiet, limits=AT_ONCE):
+def plan_as_shown(upload, fingerprint, *, today, tell=tell_nobody, limits=AT_ONCE):
     """Return the plan of a stored file if it is still the one that was shown.
 
     Raise PreviewOvertaken if the register has changed so that the plan differs; the new one becomes the preview.
@@ -98,7 +95,7 @@ def plan_as_shown(upload, fingerprint, *, today, tell=_quiet, limits=AT_ONCE):
     return plan
 
 
-def confirm_upload(upload, plan, *, by, at, tell=_quiet, last=_nothing):
+def confirm_upload(upload, plan, *, by, at, tell=tell_nobody, last=_nothing):
     """Import a stored file once. Raise RegisterRefused if it was imported already.
 
     last  function called at the end of the transaction that shows what was imported

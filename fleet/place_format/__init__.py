@@ -4,7 +4,7 @@ Stored values never follow a place: a number is stored with a point, a quantity 
 """
 
 from fleet.place_format.current import counted, current, fixed, use, using
-from fleet.place_format.days import DAY_STYLES, DayStyle, day_text, read_written_day
+from fleet.place_format.days import DAY_STYLES, DayStyle, day_text, read_written_day, short_day_text
 from fleet.place_format.numbers import POINT, NumberRefused, number_text, read_number, with_decimal_sign
 from fleet.place_format.place import DECIMAL_SIGNS, NEUTRAL, PAPER_SIZES, PlaceFormat
 from fleet.place_format.quantities import (
@@ -41,6 +41,7 @@ __all__ = [
     "read_number",
     "read_written_day",
     "rounded_quantity",
+    "short_day_text",
     "shown_unit",
     "unit_choice_problem",
     "unit_choices",

@@ -52,7 +52,16 @@ LETTERS = {
 
 def day_text(day: date, style: str = DEFAULT_STYLE) -> str:
     """Return a day in a style of DAY_STYLES, such as "2 Nov 2026"."""
-    return "".join(LETTERS[sign](day) if sign in LETTERS else sign for sign in DAY_STYLES[style].pattern)
+    return _written(day, DAY_STYLES[style].pattern)
+
+
+def short_day_text(day: date, style: str = DEFAULT_STYLE) -> str:
+    """Return a day without its year in a style of DAY_STYLES, such as "2 Nov"."""
+    return _written(day, DAY_STYLES[style].short)
+
+
+def _written(day: date, pattern: str) -> str:
+    return "".join(LETTERS[sign](day) if sign in LETTERS else sign for sign in pattern)
 
 
 def read_written_day(text: str, style: str = DEFAULT_STYLE) -> date:

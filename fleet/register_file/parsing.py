@@ -14,6 +14,7 @@ from fleet.register_file.problems import Problem, Question, Unreadable
 from fleet.register_file.settings import Settings
 from fleet.register_file.spellings import plain
 from fleet.register_file.tables import Table, read_table
+from fleet.work_progress import Tell, tell_nobody
 
 TOTALS = (
     "total",
@@ -28,7 +29,6 @@ TOTALS = (
     "end of report",
 )
 LAST_ROWS = 3
-Tell = Callable[[int, int, str], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,17 +64,13 @@ class ParsedFile:
         return tuple(question for question in self.questions if question.is_open)
 
 
-def _quiet(done, total, words):
-    """Report no progress."""
-
-
 def parse_register(
     data: bytes,
     kind: FileKind = MACHINES,
     settings: Settings = Settings(),  # noqa: B008
     *,
     recall: Callable[[Sequence[str]], Mapping[str, str]] = lambda labels: {},
-    tell: Tell = _quiet,
+    tell: Tell = tell_nobody,
 ) -> ParsedFile:
     """Parse a register file, CSV or XLSX, as far as it is unambiguous.
 

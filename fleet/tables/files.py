@@ -3,14 +3,12 @@
 from datetime import date, datetime
 from html import unescape
 
-from django.http import HttpResponse
 from django.utils.html import strip_tags
 from django.utils.safestring import SafeData
 
 from fleet.export.cells import new_workbook, workbook_bytes, xlsx_row
-from fleet.export.download import csv_download
+from fleet.export.download import csv_download, file_response
 
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 FORMATS = ("csv", "xlsx")
 DASH = "—"  # how a page shows an empty cell
 
@@ -41,6 +39,4 @@ def _workbook(name, header, rows):
     sheet.append(xlsx_row(sheet, header))
     for row in rows:
         sheet.append(xlsx_row(sheet, row))
-    response = HttpResponse(workbook_bytes(book), content_type=XLSX)
-    response["Content-Disposition"] = f'attachment; filename="{name}"'
-    return response
+    return file_response(name, workbook_bytes(book))

@@ -2,23 +2,21 @@
 
 from django.conf import settings
 from django.contrib.auth.decorators import permission_required
-from django.http import Http404, HttpResponse
-from django.shortcuts import get_object_or_404, render
-from django.utils import timezone
-from django.utils.cache import patch_vary_headers
+from django.http import Http404
+from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
 
 from fleet.actions.circuit_edit import circuit_version
 from fleet.circuit.files import write_circuit
 from fleet.circuits.machine_circuit import circuit_of_model
-from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.circuits.paper import CAUTIONS, write_circuit_paper
 from fleet.circuits.state_view import choices_of, ordinary, view_of
+from fleet.export.download import file_response
 from fleet.forms.circuit import joint_key, joint_words
 from fleet.forms.circuit_page import CircuitViewForm
 from fleet.models import CircuitChange, MachineModel
-from fleet.views.machines import visible_machine
-from fleet.web.query_values import day_asked
+from fleet.views.machines import machine_on_day
+from fleet.web.page_part import render_page_or_part
 
 CHANGES_ON_PAGE = 40
 
@@ -27,10 +25,7 @@ CHANGES_ON_PAGE = 40
 @require_safe
 def machine_circuit(request, pk):
     """Show the circuit as of a date, in the chosen state or with the chosen fault."""
-    machine = visible_machine(request, pk)
-    today = machine.site.date_of(timezone.now())
-    day = day_asked(request, "on", today)
-    found = circuit_as_measured(machine, day, today=today)
+    machine, day, today, found = machine_on_day(request, pk)
     context = {
         "machine": machine,
         "found": found,
@@ -41,16 +36,13 @@ def machine_circuit(request, pk):
         **_shown(request, found),
         **_editing(request, machine, found, is_past=day != today),
     }
-    return _page_or_part(request, "fleet/machine_circuit.html", "fleet/_machine_circuit.html", context)
+    return render_page_or_part(request, "fleet/machine_circuit.html", "fleet/_machine_circuit.html", context)
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def machine_circuit_pdf(request, pk):
-    machine = visible_machine(request, pk)
-    today = machine.site.date_of(timezone.now())
-    day = day_asked(request, "on", today)
-    found = circuit_as_measured(machine, day, today=today)
+    machine, day, today, found = machine_on_day(request, pk)
     if found.circuit is None:
         raise Http404(f"No circuit is recorded for machine {machine}.")
     form = CircuitViewForm(request.GET, groups=choices_of(found.circuit) if found.can_be_solved else [])
@@ -63,19 +55,14 @@ def machine_circuit_pdf(request, pk):
         colours=settings.GAS_COLOURS,
         made=f"Made for {request.user}, {today}",
     )
-    response = HttpResponse(content, content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="circuit-{machine.pk}-{day}.pdf"'
-    return response
+    return file_response(f"circuit-{machine.pk}-{day}.pdf", content, is_shown=True)
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def machine_circuit_file(request, pk):
     """Send the circuit as a file, with its measured values."""
-    machine = visible_machine(request, pk)
-    today = machine.site.date_of(timezone.now())
-    day = day_asked(request, "on", today)
-    found = circuit_as_measured(machine, day, today=today)
+    machine, day, today, found = machine_on_day(request, pk)
     return _file(found.circuit, f"machine {machine}", f"circuit-{machine.pk}-{day}.toml")
 
 
@@ -86,7 +73,7 @@ def model_circuit(request, pk):
     model = get_object_or_404(MachineModel, pk=pk)
     found = circuit_of_model(model)
     context = {"model": model, "found": found, "cautions": CAUTIONS, **_shown(request, found)}
-    return _page_or_part(request, "fleet/model_circuit.html", "fleet/_circuit_view.html", context)
+    return render_page_or_part(request, "fleet/model_circuit.html", "fleet/_circuit_view.html", context)
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
@@ -96,20 +83,10 @@ def model_circuit_file(request, pk):
     return _file(circuit_of_model(model).circuit, str(model), f"circuit-{model.code}.toml")
 
 
-def _page_or_part(request, page, part, context):
-    """Return the whole page, or for htmx the section that depends on the state."""
-    is_part = request.htmx and not request.htmx.history_restore_request
-    response = render(request, part if is_part else page, context)
-    patch_vary_headers(response, ["HX-Request"])
-    return response
-
-
 def _file(circuit, whose, name):
     if circuit is None:
         raise Http404(f"No circuit is recorded for {whose}.")
-    response = HttpResponse(write_circuit(circuit), content_type="application/toml; charset=utf-8")
-    response["Content-Disposition"] = f'attachment; filename="{name}"'
-    return response
+    return file_response(name, write_circuit(circuit))
 
 
 def _shown(request, found):

@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.http import Http404, HttpResponse
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
@@ -15,7 +15,7 @@ from fleet.circuits.covers.pairs import CIRCUIT_PAIRS
 from fleet.circuits.covers.rows_in_words import ShownRow, counted, read_closing, read_table
 from fleet.circuits.covers.validity import standing_of
 from fleet.circuits.measured_circuit import circuit_as_measured
-from fleet.export.download import csv_download
+from fleet.export.download import csv_download, file_response
 from fleet.forms.circuit_covers import CoverTableForm, PairsForm
 from fleet.models import MachineCover, Site
 from fleet.views.machines import visible_machine
@@ -69,9 +69,7 @@ def machine_cover_file(request, pk, fmt):
     name = f"cover-{machine.pk}-{kept.on}.{fmt}"
     if fmt == "csv":
         return csv_download(name, CSV_HEADER, (csv_row(row) for row in table.rows))
-    response = HttpResponse(as_json(machine, kept), content_type="application/json; charset=utf-8")
-    response["Content-Disposition"] = f'attachment; filename="{name}"'
-    return response
+    return file_response(name, as_json(machine, kept))
 
 
 @permission_required(("fleet.view_machine", "fleet.compute_circuitcover"), raise_exception=True)

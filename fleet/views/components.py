@@ -21,7 +21,7 @@ from fleet.actions import (
 from fleet.actions.circuit_copy import record_fields
 from fleet.actions.circuit_edit import circuit_version
 from fleet.circuits.machine_circuit import circuit_in_place, circuit_of
-from fleet.documents import long_date
+from fleet.days import long_date
 from fleet.errors import ComponentRefused
 from fleet.forms.circuit import CircuitPartForm, JoinForm, ReplacementForm, TakeApartForm, TakeOutForm, UndoForm
 from fleet.forms.components import ComponentForm, KindForm, RemovalForm

@@ -2,7 +2,7 @@
 
 from django.contrib.auth.decorators import permission_required
 from django.core.paginator import Paginator
-from django.http import Http404, HttpResponse
+from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
@@ -14,6 +14,7 @@ from fleet.cover_report.form import CoverForm
 from fleet.cover_report.job import COVER_EXPORT, MOST_AT_ONCE
 from fleet.cover_report.paper import CAUTIONS
 from fleet.cover_report.queries import Unneeded
+from fleet.export.download import file_response
 from fleet.web.query_values import page_asked
 
 ROWS = 40
@@ -50,7 +51,6 @@ def cover_export(request, fmt):
     """Send the whole report, all machines of the filter, as a file."""
     if fmt not in EXPORTS:
         raise Http404(f"The cover report is not available as “{fmt}”. Accepted: {', '.join(EXPORTS)}.")
-    export = EXPORTS[fmt]
     form = _form(request)
     wanted = form.wanted()
     unneeded = Unneeded()
@@ -59,10 +59,7 @@ def cover_export(request, fmt):
         return redirect(_in_the_background(request, fmt))
     report = build_report(machines, wanted, unneeded)
     made = f"Made for {request.user}"
-    content = export.write(report, machines.with_place(), made)
-    response = HttpResponse(content, content_type=export.content_type)
-    response["Content-Disposition"] = f'attachment; filename="cover-{wanted.on}.{fmt}"'
-    return response
+    return file_response(f"cover-{wanted.on}.{fmt}", EXPORTS[fmt](report, machines.with_place(), made))
 
 
 def _in_the_background(request, fmt):

@@ -3,9 +3,8 @@
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import FileResponse, Http404
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
-from django.utils.cache import patch_vary_headers
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
@@ -15,6 +14,7 @@ from fleet.jobs import kind_label, may_ask
 from fleet.models import Job
 from fleet.tables.jobs import JobTable
 from fleet.views.lists import TableList
+from fleet.web.page_part import render_page_or_part
 
 
 class JobList(TableList):
@@ -42,9 +42,7 @@ def job(request, pk):
         "may_fetch": bool(found.file) and _may_fetch(request.user, found),
         "is_left_waiting": found.is_left_waiting(timezone.now()),
     }
-    response = render(request, "fleet/_job.html" if request.htmx else "fleet/job.html", context)
-    patch_vary_headers(response, ["HX-Request"])
-    return response
+    return render_page_or_part(request, "fleet/job.html", "fleet/_job.html", context)
 
 
 @require_POST

@@ -3,11 +3,11 @@
 from django.contrib.auth.mixins import PermissionRequiredMixin
 from django.core.exceptions import PermissionDenied
 from django.utils import timezone
-from django.utils.cache import patch_vary_headers
 from django.views.generic.list import ListView
 from django_tables2 import SingleTableMixin
 
 from fleet.tables.files import FORMATS, list_file
+from fleet.web.page_part import vary_by_part, wants_part
 from fleet.web.query_values import choice_asked, show_page, sort_all
 
 ROWS = 25
@@ -86,10 +86,7 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
         return super().get_context_data(form=self.filter_form, may_export=self.may_export(), **kwargs)
 
     def get_template_names(self):
-        htmx = self.request.htmx
-        return [self.part_name if htmx and not htmx.history_restore_request else self.template_name]
+        return [self.part_name if wants_part(self.request) else self.template_name]
 
     def render_to_response(self, context, **kwargs):
-        response = super().render_to_response(context, **kwargs)
-        patch_vary_headers(response, ["HX-Request"])
-        return response
+        return vary_by_part(super().render_to_response(context, **kwargs))

@@ -86,14 +86,20 @@ def visible_machine(request, pk):
     return machine
 
 
-@permission_required("fleet.view_machine", raise_exception=True)
-@require_safe
-def machine_page(request, pk):
+def machine_on_day(request, pk):
+    """Return the machine, the day that the page is asked for, today at its site, and its circuit on that day."""
     machine = visible_machine(request, pk)
     today = machine.site.date_of(timezone.now())
     day = day_asked(request, "on", today)
+    found = circuit_as_measured(machine, day, today=today)
+    return machine, day, today, found
+
+
+@permission_required("fleet.view_machine", raise_exception=True)
+@require_safe
+def machine_page(request, pk):
+    machine, day, today, circuit = machine_on_day(request, pk)
     is_past = day != today
-    circuit = circuit_as_measured(machine, day, today=today)
     context = {
         "machine": machine,
         "day": day,

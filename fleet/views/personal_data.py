@@ -1,8 +1,10 @@
 """What is stored about a person: shown and sent to that person, and removed by whoever manages accounts."""
 
+import json
+
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.http import JsonResponse
+from django.core.serializers.json import DjangoJSONEncoder
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -11,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import remove_person
 from fleet.errors import Refused
+from fleet.export.download import file_response
 from fleet.forms.passwords import PasswordForm
 from fleet.models import Person
 from fleet.people.personal_data import personal_data, removal_plan
@@ -67,6 +70,5 @@ def _person(request, pk):
 
 
 def _sent(person):
-    answer = JsonResponse(personal_data(person), json_dumps_params={"indent": 1, "ensure_ascii": False})
-    answer["Content-Disposition"] = f'attachment; filename="personal-data-{person.pk}.json"'
-    return answer
+    content = json.dumps(personal_data(person), cls=DjangoJSONEncoder, indent=1, ensure_ascii=False)
+    return file_response(f"personal-data-{person.pk}.json", content)

@@ -1,19 +1,15 @@
 """The register as files that can be changed and imported again."""
 
 from django.contrib.auth.decorators import permission_required
-from django.http import Http404, HttpResponse
+from django.http import Http404
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from fleet.actions import request_job
+from fleet.export.download import file_response
 from fleet.imports import IMPORTERS, Scope
 from fleet.imports.jobs import EXPORT, LARGE_ROWS, WRITERS
-
-CONTENT_TYPES = {
-    "csv": "text/csv; charset=utf-8",
-    "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
-}
 
 
 @permission_required(["fleet.view_machine", "fleet.export_register"], raise_exception=True)
@@ -35,9 +31,3 @@ def written(rows, kind, fmt, *, name):
     if fmt not in WRITERS:
         raise Http404
     return file_response(f"{name}.{fmt}", WRITERS[fmt](rows, kind))
-
-
-def file_response(name, content):
-    response = HttpResponse(content, content_type=CONTENT_TYPES[name.rsplit(".", 1)[1]])
-    response["Content-Disposition"] = f'attachment; filename="{name}"'
-    return response

@@ -9,12 +9,13 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import request_job
 from fleet.errors import FileRefused, PreviewOvertaken, Refused
+from fleet.export.download import file_response
 from fleet.forms.register_import import ReadingForm, RegisterFileForm
 from fleet.imports.jobs import CHECK, IMPORT, after_import, imported_words, is_large
 from fleet.imports.uploads import check_upload, confirm_upload, keep_upload, plan_as_shown, plan_upload, say_how_to_read
 from fleet.models import RegisterUpload
 from fleet.register_file import KINDS, Settings, csv_text, problem_lines, xlsx_bytes
-from fleet.views.register_files import file_response, written
+from fleet.views.register_files import written
 from fleet.web.form_methods import FORM_METHODS, posted
 from fleet.web.query_values import choice_asked, page_asked
 

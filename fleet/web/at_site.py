@@ -6,7 +6,8 @@ from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 
-from fleet.place_format import current, day_text, use, using
+from fleet.days import long_date
+from fleet.place_format import use, using
 
 
 def show_as_site(site):
@@ -18,7 +19,7 @@ def show_as_site(site):
 def day_words(value):
     """Return a day as the place shown now writes it; of a moment, its day in the current time zone."""
     day = timezone.localtime(value).date() if isinstance(value, datetime) else value
-    return day_text(day, current().day)
+    return long_date(day)
 
 
 def as_shown_to(person):

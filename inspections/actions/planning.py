@@ -8,6 +8,7 @@ from django.db import transaction
 from fleet.changes import record_created
 from fleet.models import Duty, Machine
 from fleet.web.at_site import day_words
+from fleet.work_progress import tell_nobody
 from inspections.actions.stages import change_stage
 from inspections.at_bench.presence import bench_in_words
 from inspections.concurrent_edits import NOT_TOLD
@@ -17,10 +18,6 @@ from inspections.models.querysets.inspections import due_window, machines_withou
 
 NOT_BEGUN = (Stage.PLANNED, Stage.BOOKED)
 PLANNED_AT_ONCE = 100  # machines in one transaction
-
-
-def _quiet(done, total, words):
-    """Report no progress."""
 
 
 @transaction.atomic
@@ -48,7 +45,7 @@ def plan_next_inspection(machine, procedure, *, last_done_on, by, at):
     return plan_inspection(machine, procedure, due_on=due_on, by=by, at=at)
 
 
-def plan_due_inspections(*, today, at, by=None, tell=_quiet):
+def plan_due_inspections(*, today, at, by=None, tell=tell_nobody):
     """Plan, for every machine that is not retired, the next inspection of each procedure with an interval.
 
     What was recorded elsewhere counts where somebody chose that it does (fleet.EarlierInspection). A machine never

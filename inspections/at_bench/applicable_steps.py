@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from fleet.catalogue import COMPONENT_KINDS, GASES, get_feature
 from fleet.models import FeatureState, State
+from fleet.place_format import day_text
 from inspections.errors import ProcedureError
 from inspections.models import InspectionStep, ProcedureVersion
 
@@ -73,7 +74,7 @@ def _missing_feature(content, machine):
     state = machine.features.get(code)
     if state is None or state.state != State.NOT_FITTED:
         return ""
-    since = f"{state.from_date.day} {state.from_date:%b %Y}"
+    since = day_text(state.from_date)  # stored, so it is the same at every site
     return f"{get_feature(code).name}: not fitted, since {since} ({state.get_evidence_display().lower()})."
 
 

@@ -231,17 +231,13 @@ def instruments_out_of_calibration(readings, site):
     sentences = []
     for (instrument, day), latest in calibrations_in_force(readings, site).items():
         if latest is None:
-            sentences.append(f"Instrument {instrument.code} has no calibration on or before {_shown(day)}.")
+            sentences.append(f"Instrument {instrument.code} has no calibration on or before {day_words(day)}.")
         elif latest.result not in Calibration.VALID_RESULTS:
-            done = _shown(latest.calibrated_on)
+            done = day_words(latest.calibrated_on)
             sentences.append(f"Instrument {instrument.code} was out of specification at its calibration on {done}.")
         elif latest.due_on < day:
-            ended = _shown(latest.due_on)
+            ended = day_words(latest.due_on)
             sentences.append(
-                f"Instrument {instrument.code} was out of calibration on {_shown(day)}: it expired on {ended}."
+                f"Instrument {instrument.code} was out of calibration on {day_words(day)}: it expired on {ended}."
             )
     return sentences
-
-
-def _shown(day):
-    return day_words(day)

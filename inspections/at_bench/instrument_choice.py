@@ -45,9 +45,5 @@ def _refusal(instrument, day):
     if instrument.due_on is None:
         return "no calibration recorded"
     if instrument.calibration_result not in Calibration.VALID_RESULTS:
-        return f"out of specification on {_shown(instrument.calibrated_on)}"
-    return f"calibration expired on {_shown(instrument.due_on)}" if instrument.due_on < day else ""
-
-
-def _shown(day):
-    return day_words(day)
+        return f"out of specification on {day_words(instrument.calibrated_on)}"
+    return f"calibration expired on {day_words(instrument.due_on)}" if instrument.due_on < day else ""

@@ -6,8 +6,8 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Count, Max
 
+from fleet.days import moment_in_words
 from fleet.models import Person
-from fleet.place_format import current, day_text
 from inspections.models import Inspection, Reading
 
 RECENT = timedelta(minutes=15)
@@ -51,5 +51,4 @@ def bench_in_words(inspection):
 
 
 def _shown(moment: datetime, zone):
-    moment = moment.astimezone(zone)
-    return f"{day_text(moment, current().day)} at {moment:%H:%M}"
+    return moment_in_words(moment.astimezone(zone))

@@ -7,6 +7,7 @@ from math import ceil
 
 from reportlab.graphics.shapes import Drawing, PolyLine
 
+from fleet.days import long_date
 from fleet.drawing import (
     ACCENT,
     ACCENT_WASH,
@@ -20,7 +21,6 @@ from fleet.drawing import (
     text_width,
     with_uncertainty,
 )
-from fleet.place_format import current, day_text
 
 from .plot import (
     Field,
@@ -59,10 +59,8 @@ def describe_trend(points: Sequence[TrendPoint], title: str, unit: str) -> str:
     """Return the trend as one sentence."""
     if not points:
         return f"{title}: no results yet."
-    style = current().day
     shown = [
-        f"{with_uncertainty(one.value, one.uncertainty)} {unit} on {day_text(one.on, style)}"
-        for one in sorted_points(points)
+        f"{with_uncertainty(one.value, one.uncertainty)} {unit} on {long_date(one.on)}" for one in sorted_points(points)
     ]
     return f"{title}: {', '.join(shown)}."
 

@@ -5,7 +5,7 @@ import io
 from django.http import QueryDict
 from django.utils import timezone
 
-from fleet.documents import long_date
+from fleet.days import long_date
 from fleet.jobs import Result, job_kind
 from fleet.models import Machine
 from fleet.web.at_site import as_shown_to

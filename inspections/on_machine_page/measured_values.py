@@ -9,8 +9,8 @@ from django.db.models.functions import RowNumber
 from django.utils import timezone
 
 from fleet.circuits.machine_circuit import read_and_check
-from fleet.documents import long_date
 from fleet.models import Component, MachineModel
+from fleet.web.at_site import day_words
 from inspections.models import Outcome
 from inspections.models.querysets.inspections import SIGNED_STAGES
 
@@ -53,7 +53,7 @@ def measured_values(machines):
     found = defaultdict(dict)
     for machine, test, subject, component, key, value, signed_at in rows:
         measures = MEASURES[test, key]
-        words = f"bench, {long_date(timezone.localtime(signed_at).date())}"
+        words = f"bench, {day_words(signed_at)}"
         for which in _parts_measured(measures, subject, component, parts[machine]):
             found[machine][which, measures.key] = (value, words)
     return dict(found)

@@ -3,6 +3,7 @@
 from django.db.models import Prefetch, prefetch_related_objects
 
 from fleet.canonical import canonical_json, digest_of
+from fleet.catalogue.plausibility import SCALE_NUMBERS
 from inspections.at_bench.evaluation import calibrations_in_force, chosen_options
 from inspections.bench import get_test
 from inspections.bench.serialise import evaluation_to_dict
@@ -130,15 +131,4 @@ def instruments_content(inspection, results):
 
 
 def _scale_content(scale):
-    fields = (
-        "dimension",
-        "unit",
-        "low",
-        "high",
-        "resolution",
-        "of_reading_percent",
-        "of_span_percent",
-        "absolute",
-        "coverage_factor",
-    )
-    return {field: getattr(scale, field) for field in fields}
+    return {field: getattr(scale, field) for field in ("dimension", "unit", *SCALE_NUMBERS)}

@@ -9,7 +9,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from fleet.characters import encodable
-from fleet.documents import long_date
+from fleet.days import long_date
 from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, fit_text, wordmark, wrap_text
 from fleet.models import Duty
 

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from reportlab.platypus import CondPageBreak, KeepTogether, Spacer
 
+from fleet.days import long_date, long_moment
 from fleet.documents import (
     Heading,
     Paper,
@@ -15,8 +16,6 @@ from fleet.documents import (
     data_table,
     facts,
     figure_line,
-    long_date,
-    long_moment,
     marked,
     text,
     title_block,

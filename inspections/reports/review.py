@@ -2,6 +2,7 @@
 
 from reportlab.platypus import KeepTogether, Spacer
 
+from fleet.days import long_date
 from fleet.documents import (
     Heading,
     Paper,
@@ -10,7 +11,6 @@ from fleet.documents import (
     data_table,
     facts,
     figure_line,
-    long_date,
     marked,
     text,
     title_block,

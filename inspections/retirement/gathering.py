@@ -10,7 +10,7 @@ from django.db.models.functions import ExtractYear
 from django.urls import reverse
 
 from fleet.catalogue import FEATURES
-from fleet.documents import long_date
+from fleet.days import long_date
 from fleet.models import Area, DutyChange, Evidence, FeatureState, Machine, MachineModel, State
 from inspections.models import CriterionJudgement, Finding, Inspection, Outcome
 from inspections.retirement.computed_exposure import circuit_facts

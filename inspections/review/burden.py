@@ -10,7 +10,8 @@ from types import MappingProxyType
 
 from fleet.catalogue import Source
 from fleet.catalogue.loading import Entry, by_code, read_tables
-from fleet.place_format import current, day_text, fixed
+from fleet.days import long_date
+from fleet.place_format import fixed
 from inspections.review.machine_evidence import Event, MachineFacts
 
 BURDEN_YEARS = 2  # how far back events count
@@ -128,8 +129,7 @@ def upkeep_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
     if facts.upkeep.until is None:
         return PartScore(part, None, 0.0, f"Spare parts and service are available, no end announced.{note}")
     years = (facts.upkeep.until - facts.on).days / DAYS_PER_YEAR
-    until = day_text(facts.upkeep.until, current().day)
-    evidence = f"Spare parts and service end on {until}, in {fixed(years, 1)} years.{note}"
+    evidence = f"Spare parts and service end on {long_date(facts.upkeep.until)}, in {fixed(years, 1)} years.{note}"
     return PartScore(part, years, max(0.0, 1 - years / part.full_at), evidence)
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from fleet.catalogue import FEATURES, HAZARDS, Source
+from fleet.catalogue.gaps import bad_state
 from fleet.catalogue.loading import Entry, UnknownCode, by_code, read_tables
 
 
@@ -71,8 +72,8 @@ def criterion_from(entry: Entry) -> Criterion:
     if decided_by is DecidedBy.FEATURE:
         if feature not in FEATURES:
             raise entry.refuse(f"feature is {feature!r}; accepted: {', '.join(FEATURES)}.")
-        if when not in ("fitted", "not fitted"):
-            raise entry.refuse(f"when is {when!r}; accepted: fitted, not fitted.")
+        if when != bad_state(FEATURES[feature]):
+            raise entry.refuse(f"when is {when!r}; accepted for {feature}: {bad_state(FEATURES[feature])}.")
         hazards = FEATURES[feature].hazards
     return Criterion(
         code=entry.text("code"),

@@ -8,8 +8,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from fleet.catalogue import FEATURES, Need, absent_needs
-from fleet.place_format import current, day_text, fixed
+from fleet.catalogue import FEATURES, absent_needs
+from fleet.catalogue.gaps import NEED_WORDS, Standing, fitted_stand_ins, judge_feature
+from fleet.days import long_date
+from fleet.place_format import fixed
 from inspections.review.burden import Burden, burden_of
 from inspections.review.criteria import CRITERIA, Criterion, DecidedBy
 from inspections.review.machine_evidence import Event, FeatureFact, Judgement, MachineFacts, OpenHazard
@@ -123,16 +125,11 @@ def review(facts: MachineFacts, criteria: Mapping[str, Criterion] = CRITERIA) ->
     return Review(facts, answers, burden_of(facts))
 
 
-NEED_WORDS: Mapping[Need, str] = {
-    Need.NITROUS_OXIDE: "it cannot give nitrous oxide",
-    Need.SECOND_GAS: "it gives oxygen only",
-    Need.PIPELINE: "it has no pipeline inlet",
-    Need.YOKES: "it has no cylinder yoke",
-    Need.VAPORIZER: "it carries no vaporizer",
-    Need.TWO_VAPORIZERS: "it cannot carry two vaporizers",
-    Need.VENTILATOR: "it has no ventilator",
-    Need.SCAVENGING: "it has no scavenging",
-    Need.MAINS_POWER: "it needs no mains power",
+STATUSES: Mapping[Standing, Status] = {
+    Standing.COVERED: Status.NOT_MET,
+    Standing.GAP: Status.MET,
+    Standing.DOUBT: Status.NOT_KNOWN,
+    Standing.REPLACED: Status.NOT_MET,
 }
 
 
@@ -143,13 +140,14 @@ def by_feature(criterion: Criterion, facts: MachineFacts) -> Answer:
     if absent:
         reason = f"{feature.name} is not needed here: {' and '.join(NEED_WORDS[need] for need in absent)}."
         return Answer(criterion, Status.NOT_APPLICABLE, reason)
-    fact = facts.features.get(criterion.feature, FeatureFact("not known"))
-    if fact.state != "fitted":
-        for code in feature.fulfilled_by:
-            if facts.features.get(code, fact).state == "fitted":
-                return Answer(criterion, Status.NOT_MET, f"{FEATURES[code].name} is fitted and has the same function.")
-    status = {criterion.when: Status.MET, "not known": Status.NOT_KNOWN}.get(fact.state, Status.NOT_MET)
-    return Answer(criterion, status, feature_sentence(feature.name, fact))
+    codes = (feature.code, *feature.fulfilled_by)
+    states = {code: facts.features[code].state for code in codes if code in facts.features}
+    standing = judge_feature(feature, states, facts.equipment).standing
+    if standing is Standing.REPLACED:
+        name = FEATURES[fitted_stand_ins(feature, states)[0]].name
+        return Answer(criterion, STATUSES[standing], f"{name} is fitted and has the same function.")
+    fact = facts.features.get(feature.code, FeatureFact("not known"))
+    return Answer(criterion, STATUSES[standing], feature_sentence(feature.name, fact))
 
 
 def feature_sentence(name: str, fact: FeatureFact) -> str:
@@ -165,7 +163,7 @@ def by_upkeep(criterion: Criterion, facts: MachineFacts) -> Answer:
     if available is None:
         return by_judgement(criterion, facts, "Not recorded whether approved spare parts and service are available.")
     note = f" {facts.upkeep.note}" if facts.upkeep.note else ""
-    end = f"{day_text(facts.upkeep.until, current().day)}" if facts.upkeep.until else ""
+    end = long_date(facts.upkeep.until) if facts.upkeep.until else ""
     if available:
         until = f" until {end}" if end else ""
         return Answer(
@@ -184,7 +182,7 @@ def by_trend(criterion: Criterion, facts: MachineFacts) -> Answer:
         )
     trend = trend_of_days([event.on for event in facts.findings], first, facts.on)
     if trend is None:
-        few = f"Fewer than {FEWEST_EVENTS} findings since {day_text(first, current().day)}: too few for a trend."
+        few = f"Fewer than {FEWEST_EVENTS} findings since {long_date(first)}: too few for a trend."
         return by_judgement(criterion, facts, few, otherwise=Status.NOT_MET)
     word = "become more frequent" if trend.is_worsening else "do not become more frequent"
     reason = (
@@ -210,7 +208,7 @@ def by_judgement(
 def judged_sentence(judgement: Judgement) -> str:
     """Return a judgement's reason with who gave it and when."""
     who = f" by {judgement.by}" if judgement.by else ""
-    when = f" on {day_text(judgement.on, current().day)}" if judgement.on else ""
+    when = f" on {long_date(judgement.on)}" if judgement.on else ""
     return f"Judged{who}{when}: {judgement.reason.rstrip('.')}."
 
 

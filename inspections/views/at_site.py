@@ -1,8 +1,17 @@
 """Pages of an inspection show times, days, numbers and units as the machine's site does."""
 
-from django.shortcuts import render
+from django.shortcuts import get_object_or_404, render
 
-from fleet.web.at_site import at_site
+from fleet.web.at_site import at_site, show_as_site
+from inspections.models import Inspection
+
+
+def visible_inspection(request, pk, *related):
+    """The inspection of a page, which from here on is shown as its site shows things; `related` is read with it."""
+    rows = Inspection.objects.visible_to(request.user).with_place()
+    inspection = get_object_or_404(rows.select_related(*related) if related else rows, pk=pk)
+    show_as_site(inspection.machine.site)
+    return inspection
 
 
 def render_at_site(request, site, template, context, *, status=200):

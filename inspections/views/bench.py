@@ -19,7 +19,7 @@ from inspections.at_bench.slots import find_named_slot
 from inspections.errors import ReadingContested, ReadingRefused, RecordFrozen, Refused
 from inspections.forms.bench import NotTestedForm, OpenForm, read_entry
 from inspections.models import Inspection, InspectionStep, Reading
-from inspections.views.at_site import render_at_site
+from inspections.views.at_site import render_at_site, visible_inspection
 from inspections.views.step_form import apply_column_settings, keep_entry, keep_step, refusal
 
 may_enter = permission_required("inspections.enter_reading", raise_exception=True)
@@ -29,8 +29,7 @@ may_enter = permission_required("inspections.enter_reading", raise_exception=Tru
 @require_http_methods(["GET", "POST"])
 def inspection_open(request, pk):
     """Ask for the conditions and start the inspection."""
-    inspection = get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
-    show_as_site(inspection.machine.site)
+    inspection = visible_inspection(request, pk)
     form = OpenForm(request.POST or None, site=inspection.machine.site)
     if request.method == "POST" and form.is_valid():
         try:
@@ -46,7 +45,7 @@ def inspection_open(request, pk):
 @require_safe
 def bench(request, pk):
     """Go to the first step that still needs work."""
-    inspection = get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
+    inspection = visible_inspection(request, pk)
     if not inspection.is_on_bench:
         return redirect(inspection)
     return redirect(progress_of(inspection).first_open or inspection)

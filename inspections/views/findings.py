@@ -6,8 +6,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from fleet.models import Machine
 from fleet.views.lists import TableList
+from fleet.views.machines import visible_machine
 from fleet.web.at_site import show_as_site
 from fleet.web.form_methods import posted
 from fleet.web.query_values import choice_asked
@@ -128,7 +128,7 @@ def _close(request, found, form, is_decision, shown):
 @permission_required("inspections.add_finding", raise_exception=True)
 @require_http_methods(["GET", "POST"])
 def fault_report(request, pk):
-    machine = _machine(request, pk)
+    machine = visible_machine(request, pk)
     form = FaultForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
@@ -145,7 +145,7 @@ def fault_report(request, pk):
 @require_http_methods(["GET", "POST"])
 def retest_plan(request, pk):
     """Whoever may close findings may ask for the retest that lets them be closed."""
-    machine = _machine(request, pk)
+    machine = visible_machine(request, pk)
     initial = {"findings": Finding.objects.open().filter(machine=machine), "due_on": timezone.localdate()}
     form = RetestForm(request.POST or None, machine=machine, initial=initial)
     if request.method == "POST" and form.is_valid():
@@ -171,9 +171,3 @@ def _finding(request, pk):
     finding = get_object_or_404(rows, pk=pk)
     show_as_site(finding.machine.site)
     return finding
-
-
-def _machine(request, pk):
-    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
-    show_as_site(machine.site)
-    return machine

@@ -2,14 +2,14 @@
 
 from django.conf import settings
 from django.contrib.auth.decorators import permission_required
-from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from fleet.actions import request_job
+from fleet.export.download import file_response
 from fleet.models import Machine
-from fleet.web.at_site import show_as_site
+from fleet.views.machines import visible_machine
 from fleet.web.query_values import number_asked
 from inspections.jobs.review import MOST_AT_ONCE, REVIEW_PAPER, review_paper
 from inspections.models import Inspection
@@ -38,8 +38,7 @@ def record_pdf(request, pk):
 @permission_required("inspections.view_inspection", raise_exception=True)
 def label_pdf(request, pk):
     """Send the label of a machine."""
-    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
-    show_as_site(machine.site)
+    machine = visible_machine(request, pk)
     content = write_label(label_of(machine, base_url=settings.BASE_URL))
     return pdf_response(content, f"label-{machine.asset_number}")
 
@@ -60,6 +59,4 @@ def review_pdf(request):
 def pdf_response(content, name):
     """Answer with a PDF that opens in the browser under a name of letters, digits and dashes."""
     safe = "".join(letter if letter.isascii() and letter.isalnum() else "-" for letter in name)
-    response = HttpResponse(content, content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="{safe}.pdf"'
-    return response
+    return file_response(f"{safe}.pdf", content, is_shown=True)

@@ -4,12 +4,12 @@ from datetime import datetime
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from fleet.models import Machine
-from fleet.web.at_site import day_words, show_as_site
+from fleet.views.machines import visible_machine
+from fleet.web.at_site import day_words
 from inspections.actions import book_inspection, plan_inspection, void_inspection
 from inspections.at_bench.presence import bench_in_words
 from inspections.concurrent_edits import NOT_TOLD
@@ -17,13 +17,13 @@ from inspections.errors import Refused
 from inspections.forms.planning import PlanForm, VoidForm
 from inspections.forms.work import BookingForm
 from inspections.models import Inspection
+from inspections.views.at_site import visible_inspection
 
 
 @permission_required("inspections.plan_inspection", raise_exception=True)
 @require_http_methods(["GET", "POST"])
 def plan(request, pk):
-    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
-    show_as_site(machine.site)
+    machine = visible_machine(request, pk)
     form = PlanForm(request.POST or None, initial={"due_on": timezone.localdate()})
     if request.method == "POST" and form.is_valid():
         try:
@@ -40,7 +40,7 @@ def plan(request, pk):
 @permission_required("inspections.plan_inspection", raise_exception=True)
 @require_http_methods(["GET", "POST"])
 def book(request, pk):
-    inspection = _inspection(request, pk)
+    inspection = visible_inspection(request, pk)
     initial = {
         "technician": inspection.technician_id,
         "booked_on": inspection.booked_on,
@@ -66,7 +66,7 @@ def book(request, pk):
 @permission_required("inspections.void_inspection", raise_exception=True)
 @require_http_methods(["GET", "POST"])
 def void(request, pk):
-    inspection = _inspection(request, pk)
+    inspection = visible_inspection(request, pk)
     form = VoidForm(request.POST or None, on_bench=inspection.is_on_bench)
     if request.method == "POST" and form.is_valid():
         try:
@@ -95,9 +95,3 @@ def _seen(form):
         return datetime.fromisoformat(form.cleaned_data["seen"])
     except ValueError:
         return None
-
-
-def _inspection(request, pk):
-    inspection = get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
-    show_as_site(inspection.machine.site)
-    return inspection

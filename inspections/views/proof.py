@@ -1,12 +1,12 @@
 """Records that prove themselves: the chains and their seals, verification, and checking a printed record."""
 
 from django.contrib.auth.decorators import permission_required
-from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from fleet.errors import FileRefused
+from fleet.export.download import file_response
 from fleet.models import Job, Site
 from fleet.web.form_methods import FORM_METHODS, posted
 from fleet.web.query_values import page_asked
@@ -46,9 +46,7 @@ def seal(request):
     lines = [f"# Bobbin seals of {now.isoformat(timespec='seconds')}"]
     seals = seals_of(Site.objects.visible_to(request.user), with_journal=not request.user.site_ids)
     lines += [str(one) for one in seals]
-    response = HttpResponse("\n".join(lines) + "\n", content_type="text/plain; charset=utf-8")
-    response["Content-Disposition"] = f'attachment; filename="bobbin-seal-{now:%Y-%m-%d-%H%M}.txt"'
-    return response
+    return file_response(f"bobbin-seal-{now:%Y-%m-%d-%H%M}.txt", "\n".join(lines) + "\n")
 
 
 @may_read

@@ -3,16 +3,14 @@
 from urllib.parse import urlencode
 
 from django.contrib.auth.decorators import permission_required
-from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
 
-from fleet.web.at_site import show_as_site
 from inspections.at_bench.progress import progress_of
 from inspections.forms.bench import OpenForm
-from inspections.models import Finding, Inspection, Stage
+from inspections.models import Finding, Stage
 from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import entries_of
-from inspections.views.at_site import render_at_site
+from inspections.views.at_site import render_at_site, visible_inspection
 
 REASON_LENGTH = 300
 CAUTIONS = [
@@ -26,9 +24,7 @@ PEOPLE = ("signed_by", "countersigned_by", "opened_by", "planned_by", "booked_by
 @require_safe
 def inspection(request, pk):
     """An open inspection with what comes next, a void one with its reason, or a signed one as its record."""
-    inspections = Inspection.objects.visible_to(request.user).with_place().select_related("version", "record", *PEOPLE)
-    found = get_object_or_404(inspections, pk=pk)
-    show_as_site(found.machine.site)
+    found = visible_inspection(request, pk, "version", "record", *PEOPLE)
     template, context = _signed(found) if found.is_signed else _not_signed(found)
     context |= {"inspection": found, "machine": found.machine, "retests": list(found.retests.all())}
     return render_at_site(request, found.machine.site, template, context)

@@ -6,8 +6,7 @@ from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
-from fleet.models import Machine
-from fleet.web.at_site import show_as_site
+from fleet.views.machines import visible_machine
 from fleet.web.form_methods import posted
 from inspections.deciding.release import candidate_retests, reasons_against_release
 from inspections.forms.signing import ReleaseForm
@@ -23,7 +22,7 @@ CANDIDATES = 8
 @require_http_methods(["GET", "POST"])
 def release(request, pk):
     """Anybody who reads inspections sees what prevents a release; those who may release machines do it here."""
-    machine = _machine(request, pk)
+    machine = visible_machine(request, pk)
     form, sent = None, None
     if request.method == "POST":
         if not request.user.has_perm("fleet.release_machine"):
@@ -35,7 +34,7 @@ def release(request, pk):
             done = _release(request, machine, sent, form)
             if done:
                 return done
-            machine = _machine(request, pk)
+            machine = visible_machine(request, pk)
     context = {
         "machine": machine,
         "withdrawal": machine.duty_changes.select_related("by").first(),
@@ -46,12 +45,6 @@ def release(request, pk):
     }
     status = max((status_of(one, form) for one in context["candidates"] if one["is_sent"]), default=200)
     return render(request, "inspections/release.html", context, status=422 if form and status == 200 else status)
-
-
-def _machine(request, pk):
-    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
-    show_as_site(machine.site)
-    return machine
 
 
 def _release(request, machine, retest, form):

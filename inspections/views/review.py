@@ -3,14 +3,14 @@
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.http import Http404
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from fleet.models import Machine
 from fleet.views.lists import TableList
-from fleet.web.at_site import show_as_site
+from fleet.views.machines import visible_machine
 from fleet.web.form_methods import posted
 from inspections.actions import judge_criterion
 from inspections.deciding.grounds.of_judgement import judgement_grounds
@@ -62,8 +62,7 @@ def ranked_for(request):
 @permission_required("inspections.view_review", raise_exception=True)
 def review_machine(request, pk):
     """Show every criterion for one machine with its reason, and the burden with its evidence."""
-    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
-    show_as_site(machine.site)
+    machine = visible_machine(request, pk)
     found = review_of(machine, timezone.localdate())
     answers = [(answer, can_be_judged(answer.criterion, found.facts)) for answer in found.answers]
     context = {
@@ -85,8 +84,7 @@ def review_machine(request, pk):
 @permission_required("inspections.judge_review", raise_exception=True)
 def judge(request, pk, criterion):
     """Ask a person for the answer to a criterion that no record answers."""
-    machine = get_object_or_404(Machine.objects.visible_to(request.user).with_place(), pk=pk)
-    show_as_site(machine.site)
+    machine = visible_machine(request, pk)
     if criterion not in CRITERIA:
         raise Http404(f"There is no criterion “{criterion}”.")
     asked = get_criterion(criterion)

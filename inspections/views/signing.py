@@ -2,11 +2,10 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from fleet.web.at_site import show_as_site
 from fleet.web.form_methods import posted
 from inspections.actions import countersign_inspection, draft_signature, sign_inspection
 from inspections.at_bench.progress import Progress
@@ -14,9 +13,9 @@ from inspections.deciding.grounds.of_record import record_grounds
 from inspections.deciding.second_person import why_second_for_amendment
 from inspections.errors import GroundsChanged, NotReadyToSign, StageRefused
 from inspections.forms.signing import AmendForm, SignatureForm
-from inspections.models import Inspection, Outcome, Stage
+from inspections.models import Outcome, Stage
 from inspections.proposals import Amending
-from inspections.views.at_site import render_at_site
+from inspections.views.at_site import render_at_site, visible_inspection
 from inspections.views.deciding import REFUSED, decide_or_say
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
 
@@ -131,10 +130,7 @@ def _amend(request, inspection, form, about):
 
 
 def _inspection(request, pk):
-    inspections = Inspection.objects.visible_to(request.user).with_place()
-    inspection = get_object_or_404(inspections.select_related("signed_by", "version", "record"), pk=pk)
-    show_as_site(inspection.machine.site)
-    return inspection
+    return visible_inspection(request, pk, "signed_by", "version", "record")
 
 
 def _page(request, template, context):

@@ -10,7 +10,7 @@ from django.urls import reverse
 from fleet.actions import request_job
 from fleet.jobs.periodic import request_due_jobs
 from fleet.jobs.running import run_waiting_job
-from fleet.models import Digest, Job
+from fleet.models import Digest, Job, Site
 from inspections.actions import book_inspection
 from tests.factories import make_area, make_inspection, make_instrument, make_machine, make_person, make_site
 
@@ -40,11 +40,24 @@ def test_a_planner_is_told_what_is_late_with_links(overdue, settings):
     planner()
     assert send().outcome == "1 digest sent."
     [message] = mail.outbox
-    assert message.to == ["plan@example.org"] and message.subject == "Bobbin, 2 November 2026: 1 urgent"
+    assert message.to == ["plan@example.org"] and message.subject == "Bobbin, 2 Nov 2026: 1 urgent"
     assert "! 1 inspection is overdue\n" in message.body
     assert "https://bobbin.example.org/inspections/?view=overdue" in message.body
     assert str(overdue.machine) in message.body
     assert f"https://bobbin.example.org{reverse('fleet:digest')}" in message.body
+
+
+def test_who_sees_one_site_reads_days_as_that_site_writes_them(overdue):
+    site = overdue.machine.site
+    make_site(name="Another site", code="OTHER")
+    Site.objects.filter(pk=site.pk).update(date_format="DD/MM/YYYY")
+    planner(sites=[site])
+    planner(username="all", email="all@example.org")
+    send()
+    assert {message.to[0]: message.subject for message in mail.outbox} == {
+        "plan@example.org": "Bobbin, 02/11/2026: 1 urgent",
+        "all@example.org": "Bobbin, 2 Nov 2026: 1 urgent",
+    }
 
 
 def test_a_person_gets_one_a_day_however_often_it_runs(overdue):

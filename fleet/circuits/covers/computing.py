@@ -10,6 +10,7 @@ from fleet.circuit.cover_rows import CoverTable, Status
 from fleet.circuit.derived_features import derived_features
 from fleet.circuit.state import Likelihood
 from fleet.models import CoverHazard
+from fleet.work_progress import tell_nobody
 
 ORDER = tuple(Likelihood)
 
@@ -24,20 +25,16 @@ class Computed:
     seconds: float
 
 
-def compute(circuit, tell=None):
+def compute(circuit, tell=tell_nobody):
     """Return all results for a circuit that can be solved.
 
     tell  function of done, total and words, called often; an exception from it ends the computation
     """
     started = perf_counter()
-    table = cover_table(circuit, progress=_told(tell, "causes"))
+    table = cover_table(circuit, progress=lambda done, total: tell(done, total, "causes"))
     shown = derived_features(circuit)
     closing = closing_sets(circuit, table)
     return Computed(table, shown, closing, perf_counter() - started)
-
-
-def _told(tell, what):
-    return (lambda done, total: tell(done, total, what)) if tell else None
 
 
 def hazard_rows(cover, table, closing):

@@ -16,6 +16,7 @@ from fleet.circuits.covers.sharing import shared_circuit
 from fleet.circuits.machine_circuit import MachineCircuit
 from fleet.extensions import tell_contradictions
 from fleet.models import CircuitCover, CoverHazard, Machine, MachineCover
+from fleet.work_progress import tell_nobody
 
 NO_ORDINARY_USE = "The circuit has no steady flow in ordinary use."
 
@@ -38,7 +39,7 @@ class LookedAt:
     is_new: bool = False
 
 
-def look_at_circuit(machine, found, states, *, at, tell=None):
+def look_at_circuit(machine, found, states, *, at, tell=tell_nobody):
     """Return the LookedAt of a machine; its table is computed and stored unless that of an equal circuit exists.
 
     machine  with its model and site

@@ -9,8 +9,7 @@ from django.utils import timezone
 from fleet.cover_report import CoverFilter, build_report, select_machines
 from fleet.cover_report.export import EXPORTS
 from fleet.cover_report.queries import Unneeded
-from fleet.days import day_argument
-from fleet.documents import long_date
+from fleet.days import day_argument, long_date
 from fleet.models import Machine
 from inspections.models import Inspection
 from inspections.reports.label import write_label
@@ -43,15 +42,15 @@ class Command(BaseCommand):
         self.stdout.write(f"{out}: {len(content):,} bytes")
 
     def _cover(self, *, on, out, **options):
-        export = EXPORTS.get(out.suffix.removeprefix("."))
-        if export is None:
+        write = EXPORTS.get(out.suffix.removeprefix("."))
+        if write is None:
             raise CommandError(f"{out} ends in “{out.suffix}”; a cover report is one of: {', '.join(EXPORTS)}.")
         today = timezone.localdate()
         if on and on > today:
             raise CommandError(f"{on} is in the future. Give a date up to {today}.")
         wanted, unneeded = CoverFilter(on=on or today, today=today), Unneeded()
         machines = select_machines(wanted, None, unneeded)
-        return export.write(build_report(machines, wanted, unneeded), machines.with_place(), "Made by command")
+        return write(build_report(machines, wanted, unneeded), machines.with_place(), "Made by command")
 
     def _review(self, **options):
         today = timezone.localdate()

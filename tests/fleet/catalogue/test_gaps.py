@@ -2,8 +2,8 @@ from dataclasses import replace
 
 import pytest
 
-from fleet.catalogue import Equipment, get_feature
-from fleet.catalogue.gaps import Standing, judge_feature
+from fleet.catalogue import FEATURES, Equipment, get_feature
+from fleet.catalogue.gaps import Standing, bad_state, good_state, judge_feature
 from fleet.models import FeatureState, Machine
 from tests.factories import TODAY, make_machine, make_model
 
@@ -30,6 +30,12 @@ def test_a_state_is_a_gap_when_a_protection_lacks_or_an_unwanted_thing_is_there(
 
 def test_what_was_never_recorded_is_in_doubt():
     assert standing("ratio-protection", {}) is Standing.DOUBT
+
+
+@pytest.mark.parametrize("code", FEATURES)
+def test_the_good_state_covers_and_the_bad_state_is_a_gap(code):
+    assert standing(code, {code: good_state(get_feature(code))}) is Standing.COVERED
+    assert standing(code, {code: bad_state(get_feature(code))}) is Standing.GAP
 
 
 def test_a_protection_does_not_apply_where_the_machine_lacks_what_it_guards():

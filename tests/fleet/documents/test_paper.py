@@ -1,6 +1,5 @@
 """Every printed document has its page count, its caution and its title, and its bytes depend on its content alone."""
 
-from datetime import UTC, date, datetime
 from io import BytesIO
 
 import pytest
@@ -13,8 +12,6 @@ from fleet.documents import (
     caution_box,
     data_table,
     facts,
-    long_date,
-    long_moment,
     marked,
     side_by_side,
     text,
@@ -68,11 +65,6 @@ def test_a_long_word_wraps_inside_its_cell():
 def test_a_caution_of_several_sentences_is_kept_together():
     words = read(build_pdf(PAPER, [caution_box(["Vent first.", "Then open."], 300)])).pages[0].extract_text()
     assert words.index("Caution") < words.index("Vent first.") < words.index("Then open.")
-
-
-def test_dates_are_written_as_on_the_pages():
-    assert long_date(date(2026, 11, 2)) == "2 Nov 2026"
-    assert long_moment(datetime(2026, 11, 2, 14, 5, tzinfo=UTC)) == "2 Nov 2026, 14:05 (UTC)"
 
 
 @pytest.mark.parametrize("words", ["W" * 2000, "two words " * 400])

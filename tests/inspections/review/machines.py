@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from fleet.catalogue import FEATURES, Equipment
+from fleet.catalogue.gaps import good_state
 from inspections.review import CRITERIA, DecidedBy, Event, FeatureFact, Judgement, MachineFacts, Upkeep
 
 TODAY = date(2026, 11, 25)
@@ -13,7 +14,7 @@ NOT_MIXING = {"electronic-mixing": FeatureFact("not fitted")}
 
 
 def make_facts(name="M-1", **changes):
-    features = {code: FeatureFact("not fitted" if each.is_unwanted else "fitted") for code, each in FEATURES.items()}
+    features = {code: FeatureFact(good_state(each)) for code, each in FEATURES.items()}
     facts = MachineFacts(
         name=name,
         on=TODAY,

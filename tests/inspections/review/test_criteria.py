@@ -5,13 +5,16 @@ from datetime import date
 
 import pytest
 from hypothesis import given
-from hypothesis.strategies import integers, sampled_from, sets
+from hypothesis.strategies import dictionaries, integers, sampled_from, sets
 from pytest import mark
 
-from fleet.catalogue import Equipment
+from fleet.catalogue import FEATURES, Equipment
+from fleet.catalogue.gaps import bad_state, good_state, judge_feature
+from fleet.catalogue.loading import CatalogueError, Entry
 from inspections.review import (
     CRITERIA,
     Conclusion,
+    DecidedBy,
     Event,
     FeatureFact,
     Judgement,
@@ -22,9 +25,13 @@ from inspections.review import (
     get_criterion,
     review,
 )
+from inspections.review.criteria import criterion_from
 from tests.inspections.review.machines import TODAY, broken, make_facts
 
 ABSOLUTE = [code for code in CRITERIA if code.startswith("A")]
+OF_A_FEATURE = [code for code, each in CRITERIA.items() if each.decided_by is DecidedBy.FEATURE]
+SERVED = sorted({code for each in OF_A_FEATURE for code in FEATURES[CRITERIA[each].feature].fulfilled_by})
+WATCHED = sorted({CRITERIA[code].feature for code in OF_A_FEATURE} | set(SERVED))
 RELATIVE = [code for code in CRITERIA if code.startswith("R")]
 
 
@@ -86,8 +93,27 @@ def test_ratio_protection_is_not_asked_of_a_machine_without_nitrous_oxide():
     found = answer(broken(facts, "A1"), "A1")
     assert (found.status, found.reason) == (
         Status.NOT_APPLICABLE,
-        "Minimum oxygen ratio protection is not needed here: it cannot give nitrous oxide.",
+        "Minimum oxygen ratio protection is not needed here: it delivers no nitrous oxide.",
     )
+
+
+@given(
+    states=dictionaries(sampled_from(WATCHED), sampled_from(["fitted", "not fitted", "not known"])),
+    gases=sampled_from([{"oxygen"}, {"oxygen", "air"}, {"oxygen", "nitrous-oxide"}]),
+)
+def test_a_criterion_of_a_feature_is_met_exactly_where_the_feature_is_a_gap(states, gases):
+    equipment = Equipment(gases=frozenset(gases), vaporizer_positions=1)
+    facts = make_facts(equipment=equipment, features={code: FeatureFact(state) for code, state in states.items()})
+    met = {each.criterion.code for each in review(facts).answers if each.status is Status.MET}
+    gaps = {code for code in OF_A_FEATURE if judge_feature(FEATURES[CRITERIA[code].feature], states, equipment).is_gap}
+    assert met & set(OF_A_FEATURE) == gaps
+
+
+@mark.parametrize("code", ["ratio-protection", "measured-flow-vaporizer"])
+def test_a_criterion_cannot_be_met_by_the_state_that_protects(code):
+    fields = {"decided_by": "feature", "feature": code, "when": good_state(FEATURES[code]), "hazards": []}
+    with pytest.raises(CatalogueError, match=f"accepted for {code}: {bad_state(FEATURES[code])}"):
+        criterion_from(Entry("criteria.toml", 1, fields))
 
 
 def test_electronic_mixing_stands_in_for_a_ratio_device():

@@ -46,7 +46,7 @@ class SiteForm(forms.ModelForm):
         for choice in unit_choices():
             self.fields[unit_field(choice)] = forms.ChoiceField(
                 label=f"Unit of {choice.name[:1].lower()}{choice.name[1:]}",
-                choices=[("", "As the test declares it"), *((symbol, symbol) for symbol in choice.symbols)],
+                choices=[("", "Unit of the test"), *((symbol, symbol) for symbol in choice.symbols)],
                 required=False,
                 initial=self.instance.preferred_units.get(choice.code, ""),
             )

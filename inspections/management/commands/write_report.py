@@ -51,7 +51,9 @@ class Command(BaseCommand):
             raise CommandError(f"{on} is in the future. Give a date up to {today}.")
         wanted, unneeded = CoverFilter(on=on or today, today=today), Unneeded()
         machines = select_machines(wanted, None, unneeded)
-        return export.write(build_report(machines, wanted, unneeded), machines.with_place(), "Printed from the command line")
+        return export.write(
+            build_report(machines, wanted, unneeded), machines.with_place(), "Printed from the command line"
+        )
 
     def _review(self, **options):
         today = timezone.localdate()

@@ -23,6 +23,6 @@ def send(client, url, data=None, *, retest=None, **options):
     return client.post(url, {**named, **(data or {}), "shown": shown}, **options)
 
 
-def decision(reason="Put right and tried.", **fields):
+def decision(reason="Repaired and tested.", **fields):
     """Return the fields that every decision asks for."""
     return {"reason": reason, "password": PASSWORD, **fields}

@@ -156,7 +156,7 @@ class History:
     def _close(self, finding, at):
         hours = self.rng.choice(["0.5", "1.0", "1.5", "3.0"])
         if self.rng.random() < 0.8:
-            close_finding(finding, note="Put right and tried.", by=self.people["technician3"], at=at, work_hours=hours)
+            close_finding(finding, note="Repaired and tested.", by=self.people["technician3"], at=at, work_hours=hours)
 
     def _retrofits(self, monday):
         """A bar on the vaporizer rail of the Three S, and 30 mm scavenging on the Ferry 20, one machine a month."""

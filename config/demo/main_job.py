@@ -77,7 +77,7 @@ def tell_circuits(write):
     for one in looked:
         hazards = one.cover.hazards.exclude(open=0)
         found = ", ".join(f"{get_hazard(row.hazard).name.lower()} {row.open}" for row in hazards)
-        write(f"Circuit      {one.machine}: {one.cover.parts} parts, {one.cover.causes} causes; open: {found}")
+        write(f"Circuit      {one.machine}: {one.cover.parts} components, {one.cover.causes} causes; open: {found}")
         for finding in Finding.objects.open().filter(machine=one.machine).exclude(contradiction=""):
             write(f"Finding      {finding}")
     write("             The other circuits are computed in the background while Bobbin is served.")

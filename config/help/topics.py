@@ -35,7 +35,8 @@ TOPICS = (
             "inspections:inspection", "inspections:open", "inspections:bench", "inspections:bench_step",
             "inspections:sign", "inspections:countersign", "inspections:amend", "inspections:finding",
             "inspections:findings", "inspections:finding_close", "inspections:retest_plan", "inspections:release",
-            "inspections:fault_report", "fleet:machine_withdraw",
+            "inspections:fault_report", "fleet:machine_withdraw", "fleet:instruments", "fleet:instrument",
+            "fleet:instrument_add", "fleet:calibration_add",
         ),
     ),
     Topic(
@@ -48,13 +49,13 @@ TOPICS = (
         "answer-a-recall",
         "Answer a recall or a safety notice",
         "Find every machine that a notice affects, deal with each, and show that none was missed.",
-        ("fleet:machine", "fleet:models", "fleet:model", "fleet:instruments", "fleet:instrument"),
+        ("fleet:machine", "fleet:models", "fleet:model"),
     ),
     Topic(
         "read-a-cover-table",
         "Read a cover table",
         "Which hazards a gas circuit leaves open, what stops or alarms the others, and what that means for a machine.",
-        ("fleet:cover", "fleet:machine_cover", "fleet:machine_circuit", "fleet:model_circuit"),
+        ("fleet:cover", "fleet:machine_cover", "fleet:machine_circuit", "fleet:model_circuit", "fleet:component_fit"),
     ),
     Topic(
         "define-a-procedure",
@@ -76,6 +77,12 @@ TOPICS = (
         "Prove the records",
         "Show that every record is still what was signed, and know what no proof can show.",
         ("inspections:verify", "inspections:check_pdf"),
+    ),
+    Topic(
+        "formats-of-a-site",
+        "Numbers, dates and units of a site",
+        "How each site writes numbers, dates, times and quantities, on pages and on paper.",
+        ("fleet:sites", "fleet:site_add", "fleet:site_edit", "fleet:area_add", "fleet:area_edit"),
     ),
     Topic(
         "people-and-accounts",

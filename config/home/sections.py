@@ -81,8 +81,8 @@ def technician_part(person, now, today):
         _withdrawn(person),
         listed(
             work.awaiting_countersignature().not_signed_by(person),
-            "signed inspection awaits a second signature, which can be yours",
-            "signed inspections await a second signature, which can be yours",
+            "signed inspection awaits a second signature, which you can confirmrs",
+            "signed inspections await a second signature, which you can confirmrs",
             _work,
             url=_to("inspections:work", view="countersign"),
         ),
@@ -127,7 +127,7 @@ def auditor_part(person, now, today):
             url=_to("inspections:work", view="void", since=first_day),
         ),
         listed(
-            recently_set_limits(person, since), "limit was set here", "limits were set here", _limit,
+            recently_set_limits(person, since), "local limit was set", "local limits were set", _limit,
             url=_to("inspections:limits", since=first_day),
         ),
         listed(
@@ -143,8 +143,8 @@ def auditor_part(person, now, today):
 def _proposals(person):
     return listed(
         Proposal.objects.confirmable_by(person),
-        "decision awaits a second person, which can be you",
-        "decisions await a second person, which can be you",
+        "decision waits for a second person: you can confirm it",
+        "decisions wait for a second person: you can confirm them",
         lambda proposal: (str(proposal), proposal.get_absolute_url()),
         urgent=True,
     )
@@ -225,8 +225,8 @@ def _instruments(person, today, standing, says, urgent=False):
 def _cover_gaps(person, today):
     """Return items that link to the lists of machines that lack a safety feature."""
     for one in shortlists(person, today):
-        machines = "machine is" if one.machines == 1 else "machines are"
-        text = f"{machines} on the list “{one.label}” of the cover report"
+        machines = "machine" if one.machines == 1 else "machines"
+        text = f"{machines} in the cover report’s list “{one.label}”"
         yield Item(one.machines, text, _to("fleet:cover", **one.query) if one.machines else "", "Show")
 
 

@@ -39,20 +39,20 @@ class DayFilter(django_filters.Filter):
     field_class = DayField
 
 
-def text_filter(label="Text", *, autocomplete=True):
+def text_filter(label="Search", *, autocomplete=True):
     """A search in what `found_by` of the rows searches."""
     attrs = {"type": "search"} if autocomplete else {"type": "search", "autocomplete": "off"}
     return django_filters.CharFilter(label=label, max_length=80, widget=forms.TextInput(attrs), method="find")
 
 
-def site_filter(path, empty_label="Any"):
+def site_filter(path, empty_label="All sites"):
     """One of the sites that the person sees."""
     return django_filters.ModelChoiceFilter(
         path, label="Site", empty_label=empty_label, queryset=lambda request: Site.objects.visible_to(request.user)
     )
 
 
-def area_filter(path, empty_label="Any"):
+def area_filter(path, empty_label="All areas"):
     """One of the areas that the person sees."""
     return django_filters.ModelChoiceFilter(
         path,

@@ -11,17 +11,20 @@ from fleet.place_format import unit_choices
 
 FORMATS = ("decimal_sign", "date_format", "paper_size")
 UNIT = "unit_"
+REGIONS = {
+    "Africa", "America", "Antarctica", "Arctic", "Asia", "Atlantic", "Australia", "Europe", "Indian", "Pacific",
+}  # fmt: skip
 
 
 @cache
 def zone_choices():
-    """The zones of the IANA list by continent; old names such as “EST” at the end."""
+    """The zones of the IANA list by continent, then UTC. Names that are no place, such as “EST”, are left out."""
     by_region = {}
     for name in sorted(available_timezones()):
-        region = name.partition("/")[0] if "/" in name else "Other"
-        by_region.setdefault(region, []).append((name, name.partition("/")[2].replace("_", " ") or name))
-    last = by_region.pop("Other")
-    return [("", "Choose a time zone"), *by_region.items(), ("Other", last)]
+        region, _, city = name.partition("/")
+        if region in REGIONS and city:
+            by_region.setdefault(region, []).append((name, city.replace("_", " ")))
+    return [("", "Choose a time zone"), *by_region.items(), ("Other", [("UTC", "UTC")])]
 
 
 class SiteForm(forms.ModelForm):
@@ -41,15 +44,22 @@ class SiteForm(forms.ModelForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        self._keep_stored_zone()
         for name in FORMATS:
             self.fields[name].required = False  # left out by a form of an earlier release: stays as it is
         for choice in unit_choices():
             self.fields[unit_field(choice)] = forms.ChoiceField(
                 label=f"Unit of {choice.name[:1].lower()}{choice.name[1:]}",
-                choices=[("", "As the test declares it"), *((symbol, symbol) for symbol in choice.symbols)],
+                choices=[("", "Unit of the test"), *((symbol, symbol) for symbol in choice.symbols)],
                 required=False,
                 initial=self.instance.preferred_units.get(choice.code, ""),
             )
+
+    def _keep_stored_zone(self):
+        """Offer a zone that the site has and the list leaves out, such as “EST”."""
+        zone, field = self.instance.time_zone, self.fields["time_zone"]
+        if zone and not field.valid_value(zone):
+            field.choices = [*field.choices, (zone, zone)]
 
     @property
     def main_fields(self):

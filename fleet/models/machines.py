@@ -78,6 +78,11 @@ class MachineModel(models.Model):
             has_mains_power=self._has("mains-power"),
         )
 
+    @property
+    def lacks_words(self):
+        """The missing equipment in words, such as “mains power”."""
+        return [need.replace("-", " ") for need in self.lacks]
+
     def _has(self, need):
         return False if need in self.lacks else None
 

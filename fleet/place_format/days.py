@@ -78,7 +78,7 @@ def read_written_day(text: str, style: str = DEFAULT_STYLE) -> date:
         return date(int(found["year"]), _month(found.groupdict()), int(found["day"]))
     except ValueError:
         example = day_text(date(2019, 3, 31), style)
-        raise ValueError(f"“{text[:40]}” is not a day. Write it as {example} or as 2019-03-31.") from None
+        raise ValueError(f"“{text[:40]}” is not a date. Write it as {example} or as 2019-03-31.") from None
 
 
 def _month(found: dict) -> int:

@@ -29,7 +29,7 @@ class MachineTable(tables.Table):
         fields = ("asset_number", "model", "area", "built_year", "duty", "missing", "next_due_on")
         attrs = {"class": "machines"}
         order_by = "asset_number"
-        empty_text = "No machine matches. Remove a filter, or enter or import machines."
+        empty_text = "No machine matches. Remove a filter, or add or import machines."
 
     def __init__(self, *args, today, **kwargs):
         super().__init__(*args, **kwargs)

@@ -6,7 +6,8 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from fleet.changes import changes_of, tracked_record
-from fleet.models import Person
+from fleet.models import Person, Site
+from fleet.web.at_site import show_as_site
 from fleet.web.query_values import page_asked
 
 ON_PAGE = 25
@@ -23,6 +24,8 @@ def changes(request, kind, pk):
         return _page(request, f"account {pk}, deleted since", "", kind, pk)
     record = get_object_or_404(_readable(tracked.model, request.user), pk=pk)
     address = record.get_absolute_url() if hasattr(record, "get_absolute_url") else ""
+    if site := _site_of(record):
+        show_as_site(site)
     return _page(request, _name(record), address, kind, pk)
 
 
@@ -36,6 +39,14 @@ def _is_deleted_account(pk, reader):
     """Return whether it is a deleted account, whose changes only those who manage every account can read: its sites are
     deleted with it."""
     return not reader.site_ids and changes_of("person", pk).exists() and not Person.objects.filter(pk=pk).exists()
+
+
+def _site_of(record):
+    """Return the site whose time zone and formats the page of the record uses; None if it belongs to no site."""
+    if isinstance(record, Site):
+        return record
+    holder = getattr(record, "machine", record)
+    return getattr(holder, "site", None) or getattr(getattr(holder, "area", None), "site", None)
 
 
 def _name(record):

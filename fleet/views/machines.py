@@ -140,7 +140,7 @@ def machine_add(request):
     return render(
         request,
         "fleet/machine_form.html",
-        {"form": form, "title": "Enter a machine", "cancel_url": reverse("fleet:machines")},
+        {"form": form, "title": "Add a machine", "cancel_url": reverse("fleet:machines")},
     )
 
 

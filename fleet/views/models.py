@@ -58,7 +58,7 @@ def model_edit(request, pk):
 def _edit(request, model):
     form = MachineModelForm(posted(request), request.FILES or None, instance=model)
     features = ModelFeaturesForm(posted(request), model=model, prefix="when-new")
-    title = f"Correct {model}" if model else "Enter a machine model"
+    title = f"Correct {model}" if model else "Add a machine model"
     if request.method == "POST" and form.is_valid() and features.is_valid():
         details = {**form.details(), "features": features.states(), "by": request.user, "at": timezone.now()}
         model = change_model(model, **details) if model else add_model(**details)

@@ -63,7 +63,7 @@ def person_add(request):
             form.add_error(None, str(refused))
         else:
             return _link_page(request, person)
-    context = {"form": form, "title": "Enter a person", "cancel_url": reverse("fleet:people")}
+    context = {"form": form, "title": "Add a person", "cancel_url": reverse("fleet:people")}
     return render(request, "fleet/person_form.html", context)
 
 
@@ -80,7 +80,7 @@ def person_edit(request, pk):
         else:
             messages.success(request, f"The account of {person} is changed.")
             return redirect(person)
-    context = {"form": form, "person": person, "title": f"Change {person}", "cancel_url": person.get_absolute_url()}
+    context = {"form": form, "person": person, "title": f"Edit {person}", "cancel_url": person.get_absolute_url()}
     return render(request, "fleet/person_form.html", context)
 
 

@@ -26,7 +26,7 @@ def sites(request):
 @require_http_methods(FORM_METHODS)
 def site_add(request):
     form = NewSiteForm(posted(request))
-    return _kept(request, form, lambda: add_site(**_given(request, form))) or _page(request, form, "Enter a site")
+    return _kept(request, form, lambda: add_site(**_given(request, form))) or _page(request, form, "Add a site")
 
 
 @permission_required("fleet.add_area", raise_exception=True)
@@ -35,14 +35,14 @@ def area_add(request, pk):
     site = get_object_or_404(Site.objects.visible_to(request.user), pk=pk)
     form = AreaForm(posted(request), instance=Area(site=site))
     kept = _kept(request, form, lambda: add_area(site, **_given(request, form)))
-    return kept or _page(request, form, f"Enter an area of {site}")
+    return kept or _page(request, form, f"Add an area to {site}")
 
 
 @permission_required("fleet.change_site", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def site_edit(request, pk):
     site = get_object_or_404(Site.objects.visible_to(request.user), pk=pk)
-    title, form = f"Change {site}", SiteForm(posted(request), instance=site)
+    title, form = f"Edit {site}", SiteForm(posted(request), instance=site)
     return _kept(request, form, lambda: change_site(site, **_given(request, form))) or _page(request, form, title)
 
 
@@ -50,7 +50,7 @@ def site_edit(request, pk):
 @require_http_methods(FORM_METHODS)
 def area_edit(request, pk):
     area = get_object_or_404(Area.objects.visible_to(request.user).select_related("site"), pk=pk)
-    title, form = f"Change {area}", AreaForm(posted(request), instance=area)
+    title, form = f"Edit {area}", AreaForm(posted(request), instance=area)
     return _kept(request, form, lambda: change_area(area, **_given(request, form))) or _page(request, form, title)
 
 

@@ -223,8 +223,8 @@ class _Sweeps:
         ratios = [(Measured(p.value / pressure.value), Measured(q.value / flow.value)) for p, q in self.falling]
         ends = [(Measured(0.0), Measured(0.0)), (Measured(1.0), Measured(1.0))]
         return Curve(
-            "proportion", "Flow ratio against pressure ratio", "oxygen pressure, % of full pressure", "%",
-            "flow of the other gas, % of set flow", "%",
+            "proportion", "Flow ratio against pressure ratio", "oxygen pressure relative to full pressure", "%",
+            "flow of the other gas relative to set flow", "%",
             (points("as read", ratios, "%", "%"), replace(points("in proportion", ends, "%", "%"), style="line")),
         )  # fmt: skip
 

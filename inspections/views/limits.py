@@ -1,4 +1,4 @@
-"""Limits set here for a machine model or a site: the list, adding and ending one."""
+"""Local limits for a machine model or a site: the list, adding and ending one."""
 
 from functools import partial
 

@@ -85,7 +85,7 @@ def _when(content):
     if content.get("component") in COMPONENT_KINDS:
         conditions.append(f"for each {COMPONENT_KINDS[content['component']].name.lower()}")
     if content.get("gas") in GASES:
-        conditions.append(f"on machines that give {GASES[content['gas']].name.lower()}")
+        conditions.append(f"on machines that deliver {GASES[content['gas']].name.lower()}")
     if content.get("each"):
         conditions.append("for each gas other than oxygen")
     return "; ".join(conditions) or "on every machine"

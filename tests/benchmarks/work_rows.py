@@ -37,7 +37,7 @@ class WorkRows:
             opened_at=at,
             closed_by=None if is_open else self.people["technician2"],
             closed_at=None if is_open else at + timedelta(days=self.rng.randrange(1, 20)),
-            closing_note="" if is_open else "Put right and tried.",
+            closing_note="" if is_open else "Repaired and tested.",
             work_hours=None if is_open else self.rng.choice(("0.5", "1.0", "2.5")),
         )
 

@@ -40,7 +40,7 @@ class SupplyFailureValve(Element):
     options = {"type": ("shut-off", "proportional")}
     failures = {
         "stuck open": Failure(OCCASIONAL, "it stays open at any oxygen pressure"),
-        "stuck shut": Failure(RARE, "it passes nothing"),
+        "stuck shut": Failure(RARE, "it is stuck shut"),
         "passing": Failure(COMMON, "when shut it leaks 1 L/min past a worn seat"),
         "drifted low": Failure(OCCASIONAL, "it shuts only at half its rated oxygen pressure"),
         "drifted high": Failure(OCCASIONAL, "it shuts at one and a half times its rated oxygen pressure"),

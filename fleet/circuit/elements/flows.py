@@ -35,7 +35,7 @@ class FlowControl(Element):
     settings = {"set_flow": 0.0}
     failures = {
         "stuck open": Failure(RARE, "it stays fully open"),
-        "stuck shut": Failure(RARE, "it passes nothing"),
+        "stuck shut": Failure(RARE, "it is stuck shut"),
         "passing": Failure(OCCASIONAL, "when shut it leaks 0.5 L/min"),
         "leaking": Failure(OCCASIONAL, "its gland leaks to the room"),
     }

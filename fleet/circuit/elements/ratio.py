@@ -97,7 +97,7 @@ class ElectronicMixer(Element):
     settings = {"oxygen_flow": 0.0, "nitrous_oxide_flow": 0.0, "air_flow": 0.0}
     failures = {
         "no power": Failure(OCCASIONAL, "without power its valves close"),
-        "oxygen valve stuck shut": Failure(RARE, "its oxygen valve passes nothing"),
+        "oxygen valve stuck shut": Failure(RARE, "its oxygen valve is stuck shut"),
         "nitrous oxide valve stuck open": Failure(RARE, "its nitrous oxide valve stays fully open"),
         "drifted low": Failure(OCCASIONAL, "it delivers half the set oxygen flow"),
     }

@@ -53,8 +53,8 @@ class PressureRegulator(Element):
     }
     options = {"stage": ("first", "second")}
     failures = {
-        "stuck open": Failure(RARE, "it passes its inlet pressure"),
-        "stuck shut": Failure(RARE, "it passes nothing"),
+        "stuck open": Failure(RARE, "it is stuck open: its outlet rises to the inlet pressure"),
+        "stuck shut": Failure(RARE, "it is stuck shut"),
         "drifted high": Failure(OCCASIONAL, "its outlet pressure is 30 % too high"),
         "drifted low": Failure(OCCASIONAL, "its outlet pressure is 30 % too low"),
         "creeping": Failure(COMMON, "its seat leaks, so that its outlet pressure creeps up"),
@@ -105,7 +105,7 @@ class RegulatorCutoff(Element):
     }
     failures = {
         "stuck open": Failure(OCCASIONAL, "it regulates, but no longer follows oxygen pressure"),
-        "stuck shut": Failure(RARE, "it passes nothing"),
+        "stuck shut": Failure(RARE, "it is stuck shut"),
         "drifted high": Failure(OCCASIONAL, "its outlet pressure is 30 % too high"),
         "drifted low": Failure(OCCASIONAL, "its outlet pressure is 30 % too low"),
         "leaking": Failure(OCCASIONAL, "its outlet leaks to the room"),

@@ -49,8 +49,8 @@ class CheckValve(Element):
     }
     options = {"place": tuple(PLACES)}
     failures = {
-        "stuck open": Failure(OCCASIONAL, "it passes gas both ways"),
-        "stuck shut": Failure(RARE, "it passes nothing"),
+        "stuck open": Failure(OCCASIONAL, "it is stuck open and lets gas flow both ways"),
+        "stuck shut": Failure(RARE, "it is stuck shut"),
         "leaking": Failure(COMMON, "dirt on its seat lets gas flow back"),
     }
 

@@ -50,12 +50,13 @@ class Command(BaseCommand):
             raise CommandError(f"{on} is in the future. Give a date up to {today}.")
         wanted, unneeded = CoverFilter(on=on or today, today=today), Unneeded()
         machines = select_machines(wanted, None, unneeded)
-        return write(build_report(machines, wanted, unneeded), machines.with_place(), "Made by command")
+        by = "Printed from the command line"
+        return write(build_report(machines, wanted, unneeded), machines.with_place(), by)
 
     def _review(self, **options):
         today = timezone.localdate()
         ranked = rank_machines(Machine.objects.not_retired(), today)
-        return write_review(ranked, on=today, asked=[], made=f"Made by command, {long_date(today)}")
+        return write_review(ranked, on=today, asked=[], made=f"Printed from the command line, {long_date(today)}")
 
     def _record(self, *, pk, **options):
         inspection = for_record(Inspection.objects).filter(pk=pk).first()

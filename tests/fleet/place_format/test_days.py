@@ -24,11 +24,11 @@ def test_a_month_in_letters_and_iso_8601_are_read_everywhere(day, style, written
 
 @pytest.mark.parametrize("style", sorted(set(DAY_STYLES) - {"DD/MM/YYYY", "MM/DD/YYYY"}))
 def test_digits_with_strokes_are_no_day_where_the_place_does_not_write_days_so(style):
-    with pytest.raises(ValueError, match=r"is not a day\. Write it as"):
+    with pytest.raises(ValueError, match=r"is not a date\. Write it as"):
         read_written_day("03/04/2026", style)
 
 
 @pytest.mark.parametrize("text", ["31/02/2026", "2026-13-01", "0/1/2026", "3 Foo 2026", "soon", ""])
 def test_what_is_no_day_of_the_calendar_is_refused(text):
-    with pytest.raises(ValueError, match="is not a day"):
+    with pytest.raises(ValueError, match="is not a date"):
         read_written_day(text, "DD/MM/YYYY")

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.actions import change_site
-from tests.factories import NOON, make_machine, make_person, make_site
+from tests.factories import NOON, make_area, make_machine, make_person, make_site
 
 LATER = NOON + timedelta(days=1)
 
@@ -26,6 +26,14 @@ class TestPage:
         client.force_login(by)
         page = client.get(self.url("site", site)).content.decode()
         assert "North" in page and "South" in page and str(by) in page and "3 Nov 2026" in page
+
+    @pytest.mark.parametrize("kind", ["site", "machine"])
+    def test_shows_times_in_the_zone_of_the_site_of_the_record(self, client, by, kind):
+        site = make_site(time_zone="Africa/Nairobi")
+        record = site if kind == "site" else make_machine(area=make_area(site=site))
+        change_site(make_site(), name="Another", by=by, at=NOON)
+        client.force_login(by)
+        assert "Times on this page: Africa/Nairobi" in client.get(self.url(kind, record)).content.decode()
 
     def test_is_not_found_for_a_record_of_another_site(self, client, by):
         client.force_login(make_person("planner", sites=[make_site()]))

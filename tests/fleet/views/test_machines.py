@@ -118,7 +118,7 @@ def test_going_back_to_the_list_gets_the_whole_page(client, planner):
 
 
 def test_an_empty_register_says_what_to_do(client, planner):
-    assert "enter or import machines" in client.get(MACHINES).content.decode()
+    assert "add or import machines" in client.get(MACHINES).content.decode()
 
 
 def test_a_person_of_another_site_sees_nothing_of_it(client, db):

@@ -186,3 +186,21 @@ def test_entering_places_and_models_is_for_planners(client, db):
     assert [client.put(url).status_code for url in urls] == [405] * 4
     client.force_login(make_person("planner", sites=[make_site()]))
     assert client.post(urls[1], {}).status_code == 404
+
+
+def test_the_list_of_time_zones_holds_places_and_utc(client, planner):
+    choices = client.get(reverse("fleet:site_add")).context["form"].fields["time_zone"].choices
+    names = {name for _, group in choices if isinstance(group, list) for name, _ in group}
+    assert {"Africa/Nairobi", "America/Argentina/Salta", "UTC"} <= names
+    assert not names & {"EST", "PST8PDT", "Factory", "localtime", "US/Pacific", "Etc/GMT+5"}
+
+
+def test_a_site_keeps_a_stored_time_zone_that_the_list_leaves_out(client, planner):
+    site = make_site(time_zone="EST")
+    page = client.get(reverse("fleet:site_edit", args=[site.pk]))
+    assert page.context["form"].fields["time_zone"].valid_value("EST")
+
+
+def test_a_model_shows_missing_equipment_in_words(client, planner):
+    model = make_model(lacks=["mains-power"])
+    assert "mains power" in client.get(model.get_absolute_url()).content.decode().replace("it needs no mains power", "")

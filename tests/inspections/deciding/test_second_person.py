@@ -60,7 +60,7 @@ class Case:
 
     def filled(self, **fields):
         named = {"retest": self.retest.pk} if self.retest is not None else {}
-        return {self.reason: "Put right and tried.", "password": PASSWORD, **named, **self.data, **fields}
+        return {self.reason: "Repaired and tested.", "password": PASSWORD, **named, **self.data, **fields}
 
     def send(self, client, who=None, **fields):
         who = who or self.first
@@ -161,7 +161,7 @@ def test_one_person_proposes_and_another_confirms(client, case):
 def test_a_wrong_password_decides_nothing_and_the_reason_stays_in_the_form(client, case):
     page = case.send(client, password="guess-4711")
     assert page.status_code == 422 and not Proposal.objects.exists() and not case.is_done()
-    assert "Put right and tried." in page.text and "guess-4711" not in page.text
+    assert "Repaired and tested." in page.text and "guess-4711" not in page.text
 
 
 def test_without_a_reason_nothing_is_decided(client, case):

@@ -12,7 +12,7 @@ from fleet.circuits.machine_circuit import circuit_of_model
 from fleet.circuits.paper import CAUTIONS, write_circuit_paper
 from fleet.circuits.state_view import choices_of, ordinary, view_of
 from fleet.export.download import file_response
-from fleet.forms.circuit import joint_key, joint_words
+from fleet.forms.circuit import connection_key, connection_words
 from fleet.forms.circuit_page import CircuitViewForm
 from fleet.models import CircuitChange, MachineModel
 from fleet.views.machines import machine_on_day
@@ -102,12 +102,14 @@ def _shown(request, found):
 def _editing(request, machine, found, *, is_past):
     """Return what the page lists for editing: connections, loose components, earlier changes."""
     changes = CircuitChange.objects.filter(machine=machine).select_related("by", "undone_by")[:CHANGES_ON_PAGE]
-    labels = {part.code: part.label for part in found.circuit.parts} if found.circuit else {}
-    joints = found.circuit.joints if found.circuit else ()
+    labels = {component.code: component.label for component in found.circuit.components} if found.circuit else {}
+    connections = found.circuit.connections if found.circuit else ()
     return {
         "changes": changes,
         "version": circuit_version(machine),
-        "joints": [(joint_key(joint), joint_words(joint, labels)) for joint in joints],
+        "connections": [
+            (connection_key(connection), connection_words(connection, labels)) for connection in connections
+        ],
         "measured": found.measured_lines,
         "can_change": not is_past and request.user.has_perm("fleet.add_component"),
     }

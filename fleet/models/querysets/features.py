@@ -8,7 +8,7 @@ from django.db.models import Exists, OuterRef, Q
 
 from fleet.catalogue import FEATURES, absent_needs
 from fleet.catalogue.gaps import ESSENTIAL, bad_state, by_stand_ins
-from fleet.models.querysets.scoped import DatedPartQuerySet
+from fleet.models.querysets.scoped import DatedRowQuerySet
 
 NOTHING = Q(pk__in=[])
 
@@ -29,7 +29,7 @@ class Unneeded:
         return self._by_code[feature.code]
 
 
-class FeatureStateQuerySet(DatedPartQuerySet):
+class FeatureStateQuerySet(DatedRowQuerySet):
     def by_machine(self, machines, on) -> dict[int, dict[str, str]]:
         """Return the states of all features on the day `on` by machine and code, for a list of machines; one query."""
         found = {machine.pk: {} for machine in machines}

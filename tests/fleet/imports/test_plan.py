@@ -27,5 +27,8 @@ def test_the_rows_are_planned_in_order_with_the_problems_that_they_had_and_the_p
 
 
 def test_no_kind_of_file_makes_a_plan_of_its_own():
-    makers = [name for name in modules() if "ImportPlan(" in (ROOT / f"{name}.py").read_text()]
-    assert sorted(makers) == ["fleet/imports/plan", "fleet/imports/reading"]  # a file that cannot be read has no rows
+    manufacturers = [name for name in modules() if "ImportPlan(" in (ROOT / f"{name}.py").read_text()]
+    assert sorted(manufacturers) == [
+        "fleet/imports/plan",
+        "fleet/imports/reading",
+    ]  # a file that cannot be read has no rows

@@ -10,16 +10,16 @@ from inspections.bench import get_test
 from inspections.models import LimitOverride
 from tests.factories import NOON, TODAY, make_model, make_person, make_site
 
-TRIP = next(spec.key for spec in get_test("supply-failure").outcomes if spec.label == "Trip pressure")
+TRIP = next(spec.key for spec in get_test("supply-failure").results if spec.label == "Trip pressure")
 
 
 def set_limit(**fields):
     defaults = {
         "test_code": "supply-failure",
-        "outcome_key": TRIP,
+        "result_key": TRIP,
         "lower": 26.0,
         "unit": "psi",
-        "reason": "The maker sets it higher",
+        "reason": "The manufacturer sets it higher",
         "source": "Service manual, section 7",
         "from_date": TODAY,
         "by": make_person("planner"),
@@ -53,7 +53,7 @@ def test_a_limit_does_not_end_before_it_begins(db):
     "fields, says",
     [
         ({"test_code": "no-such-test"}, "no-such-test"),
-        ({"outcome_key": "no-such-result"}, "has no result"),
+        ({"result_key": "no-such-result"}, "has no result"),
         ({"rule": "no-such-rule", "lower": None}, "no rule"),
         ({"unit": "furlong"}, "furlong"),
         ({"unit": "L/min"}, "does not measure that"),

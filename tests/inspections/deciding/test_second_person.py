@@ -19,6 +19,7 @@ from inspections.actions import set_limit_override as set_limit
 from inspections.errors import GroundsChanged, Refused, SecondPersonNeeded
 from inspections.models import Amendment, Finding, LimitOverride, Proposal
 from inspections.proposals import confirm_proposal, take_back_proposal
+from inspections.proposals.limit_acts import RENAMED, SettingLimit
 from tests.decisions import shown_on
 from tests.factories import NOON, PASSWORD, TODAY, make_person, make_site
 from tests.inspections.scenes import FAILING, make_scene
@@ -26,7 +27,7 @@ from tests.inspections.test_two_at_once import at_once, refused
 
 LATER = NOON + timedelta(hours=2)
 LIMIT = {
-    "test_code": "supply-failure", "outcome_key": "trip_pressure", "lower": 20.0, "unit": "psi", "from_date": TODAY,
+    "test_code": "supply-failure", "result_key": "trip_pressure", "lower": 20.0, "unit": "psi", "from_date": TODAY,
     "reason": "Agreed locally", "source": "Service manual, section 7",
 }  # fmt: skip
 
@@ -83,7 +84,7 @@ def release(scene):
     scene.machine.refresh_from_db()
     return Case(
         f"/machines/{scene.machine.pk}/release/", scene.technician, scene.other, make_person("planner"),
-        lambda: type(scene.machine).objects.get(pk=scene.machine.pk).duty == "in service",
+        lambda: type(scene.machine).objects.get(pk=scene.machine.pk).status == "in service",
         lambda: report_fault(scene.machine, title="Leaks", severity="other", by=scene.other, at=LATER), retest=retest,
     )  # fmt: skip
 
@@ -120,6 +121,14 @@ def new_limit(scene):
         lambda: LimitOverride.objects.filter(lower=10).exists(),
         lambda: set_limit(**LIMIT, site=site, by=scene.other, proposed_by=planner, at=LATER), data=data,
     )  # fmt: skip
+
+
+def test_a_limit_that_an_earlier_version_proposed_is_read_with_its_names(scene):
+    asked = SettingLimit({**LIMIT, "site": scene.machine.site}).asked
+    earlier = {new: old for old, new in RENAMED.items()}
+    proposal = Proposal(asked={earlier.get(name, name): value for name, value in asked.items()})
+    assert proposal.asked != asked
+    assert SettingLimit.of(proposal).asked == asked
 
 
 def limit_end(scene):

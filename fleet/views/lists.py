@@ -33,8 +33,8 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
 
     def setup(self, request, *args, **kwargs):
         super().setup(request, *args, **kwargs)
-        present = with_present_names(request.GET)
-        if present is not request.GET:
+        asked = request.GET
+        if (present := with_present_names(asked)) is not asked:
             request.GET = present
         self.now = timezone.now()
         self.today = timezone.localdate(self.now)

@@ -19,7 +19,6 @@ from inspections.actions import set_limit_override as set_limit
 from inspections.errors import GroundsChanged, Refused, SecondPersonNeeded
 from inspections.models import Amendment, Finding, LimitOverride, Proposal
 from inspections.proposals import confirm_proposal, take_back_proposal
-from inspections.proposals.limit_acts import RENAMED, SettingLimit
 from tests.decisions import shown_on
 from tests.factories import NOON, PASSWORD, TODAY, make_person, make_site
 from tests.inspections.scenes import FAILING, make_scene
@@ -121,14 +120,6 @@ def new_limit(scene):
         lambda: LimitOverride.objects.filter(lower=10).exists(),
         lambda: set_limit(**LIMIT, site=site, by=scene.other, proposed_by=planner, at=LATER), data=data,
     )  # fmt: skip
-
-
-def test_a_limit_that_an_earlier_version_proposed_is_read_with_its_names(scene):
-    asked = SettingLimit({**LIMIT, "site": scene.machine.site}).asked
-    earlier = {new: old for old, new in RENAMED.items()}
-    proposal = Proposal(asked={earlier.get(name, name): value for name, value in asked.items()})
-    assert proposal.asked != asked
-    assert SettingLimit.of(proposal).asked == asked
 
 
 def limit_end(scene):

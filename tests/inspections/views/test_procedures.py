@@ -84,19 +84,11 @@ def test_an_older_version_stays_readable(client, planner, tmp_path):
 @pytest.mark.parametrize("code", TESTS)
 def test_a_bench_test_shows_readings_results_conventions_and_limits(client, planner, code):
     page, test = text(client, f"/library/tests/{code}/"), TESTS[code]
-<<<<<<< HEAD
-    assert page.count("Stated as:") == len(test.results)
-    assert page.count("Basis:") == len(test.default_limits)
-||||||| 6d1054a
-    assert page.count("Stated as:") == len(test.results)
-    assert page.count("Basis:") == len(test.default_limits)
-=======
     assert page.count("Stated as:") == len(test.results)
     said_by_source = [
         one for one in test.default_limits if one.basis == COMMON_PRACTICE and COMMON_PRACTICE in one.source
     ]
     assert page.count("Basis:") == len(test.default_limits) - len(said_by_source)
->>>>>>> w-eyes
 
 
 def test_an_unknown_test_is_not_found(client, planner):

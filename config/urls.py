@@ -5,6 +5,7 @@ from django.urls import include, path
 from config import views
 from config.api.page import api_page
 from config.api.v1 import api_urls
+from config.earlier_addresses import earlier_urls
 from config.health import views as health
 from config.help import views as help_pages
 
@@ -12,7 +13,7 @@ urlpatterns = [
     path("", views.home, name="home"),
     path("retirement-in-brief/", views.home_retirement, name="home_retirement"),
     path("library/", views.library, name="library"),
-    path("library/protections/", views.protections, name="protections"),
+    path("library/safety-features/", views.protections, name="protections"),
     path("library/api/", api_page, name="api_page"),
     path("api/v1/", api_urls()),
     path("help/", help_pages.help_index, name="help"),
@@ -23,6 +24,7 @@ urlpatterns = [
     path("health/live/", health.live, name="health_live"),
     path("", include("fleet.urls")),
     path("", include("inspections.urls")),
+    path("", include(earlier_urls)),
 ]
 
 handler400 = "config.views.bad_request"

@@ -36,7 +36,7 @@ urlpatterns = [
     path("machines/<int:pk>/history/", machines.machine_history, name="machine_history"),
     path("machines/<int:pk>/withdraw/", status.machine_withdraw, name="machine_withdraw"),
     path("machines/<int:pk>/retire/", status.machine_retire, name="machine_retire"),
-    path("machines/<int:pk>/protections/<slug:code>/", features.feature_record, name="feature_record"),
+    path("machines/<int:pk>/safety-features/<slug:code>/", features.feature_record, name="feature_record"),
     path("machines/<int:pk>/components/fit/", components.component_fit, name="component_fit"),
     path("machines/components/<int:pk>/remove/", components.component_remove, name="component_remove"),
     # register: gas circuits
@@ -44,13 +44,17 @@ urlpatterns = [
     path("machines/<int:pk>/circuit/circuit.pdf", circuit.machine_circuit_pdf, name="machine_circuit_pdf"),
     path("machines/<int:pk>/circuit/circuit.toml", circuit.machine_circuit_file, name="machine_circuit_file"),
     path(
-        "machines/<int:pk>/circuit/parts/<slug:code>/replace/", components.component_replace, name="component_replace"
+        "machines/<int:pk>/circuit/components/<slug:code>/replace/",
+        components.component_replace,
+        name="component_replace",
     ),
     path(
-        "machines/<int:pk>/circuit/parts/<slug:code>/remove/", components.component_take_out, name="component_take_out"
+        "machines/<int:pk>/circuit/components/<slug:code>/remove/",
+        components.component_take_out,
+        name="component_take_out",
     ),
     path("machines/<int:pk>/circuit/join/", components.circuit_join, name="circuit_join"),
-    path("machines/<int:pk>/circuit/take-apart/", components.circuit_disconnect, name="circuit_disconnect"),
+    path("machines/<int:pk>/circuit/disconnect/", components.circuit_disconnect, name="circuit_disconnect"),
     path("machines/circuit/changes/<int:pk>/undo/", components.circuit_undo, name="circuit_undo"),
     path("machines/models/<int:pk>/circuit/", circuit.model_circuit, name="model_circuit"),
     path("machines/models/<int:pk>/circuit/circuit.toml", circuit.model_circuit_file, name="model_circuit_file"),

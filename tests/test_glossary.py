@@ -22,6 +22,7 @@ from django_tables2 import Table
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES
 from fleet.register_file import KINDS
+from inspections.bench import TESTS
 
 ROOT = Path(__file__).resolve().parents[1]
 TEMPLATE_ROOTS = ("config/templates", "fleet/templates", "inspections/templates")
@@ -63,12 +64,14 @@ BANNED = {
     r"met most often": "most likely cause",
     r"what becomes of it": "status",
     r"not kept|kept at|keeping": "saved",
+    r"told|speaks|anew": "alarmed by, sounds, again",
     r"goes on standing|stands still|alarm speaks": "keep, pointer stuck, alarm sounds",
     r"whoever runs": "the administrator",
     r"for ever|for good": "permanently",
     r"(?:go to|back to) the start": "Home",
     r"does not answer|ran out": "does not respond, expired",
 }
+BANNED_IN_INSPECTIONS = re.compile(r"\b(?:is|are) kept\b", re.IGNORECASE)  # of readings and forms: saved
 WHOLE = {r"clear": "Reset filters", r"place": "location", r"parts?": "component"}
 # text that holds a banned word for a reason
 ALLOWED = {
@@ -78,6 +81,7 @@ ALLOWED = {
     "feature=ratio-protection": "an address",
     "failed outcome": "a stored value of the API",
     "on bench": "a stored value of the API",
+    "applied parts": "a defined term of IEC 60601-1",
     "readings on the bench": "the workplace",
 }
 BANNED_WORDS = re.compile("|".join(rf"(?P<w{n}>\b(?:{words})\b)" for n, words in enumerate(BANNED)), re.IGNORECASE)
@@ -103,6 +107,8 @@ def findings(texts) -> list[str]:
         for match in BANNED_WORDS.finditer(plain):
             better = list(BANNED.values())[int(match.lastgroup[1:])]
             found.append(f"{where}: “{match[0]}” in “{plain[:120]}”, better {better}")
+        if where.startswith("inspections") and BANNED_IN_INSPECTIONS.search(plain):
+            found.append(f"{where}: “{plain[:120]}”, better saved")
     return found
 
 
@@ -199,6 +205,27 @@ def file_texts() -> Iterator[tuple[str, str]]:
         yield from ((f"{kind.code}.{column.name}", column.help) for column in kind.columns.values())
 
 
+def entries() -> Iterator[tuple[str, str]]:
+    """The texts of procedures, criteria and catalogue entries."""
+    shown = re.compile(r'^(?:title|purpose|instruction|item|name|says|does|group|unit) = "(.*)"$', re.MULTILINE)
+    for root in PYTHON_ROOTS:
+        for path in sorted((ROOT / root).rglob("*.toml")):
+            if not str(path.relative_to(ROOT)).startswith(tuple(LEFT_OUT)):
+                yield from ((str(path.relative_to(ROOT)), text) for text in shown.findall(path.read_text()))
+
+
+def bench_texts() -> Iterator[tuple[str, str]]:
+    """Every text of a bench test that a page or a paper shows."""
+    for code, test in TESTS.items():
+        specs = (*test.readings, *(column for table in test.tables for column in table.columns), *test.tables)
+        texts = [test.title, test.purpose, *test.cautions, test.source]
+        texts += [text for spec in specs for text in (spec.label, spec.help)]
+        texts += [text for one in test.choices for text in (one.label, *(label for _, label in one.options))]
+        texts += [text for result in test.results for text in (result.label, result.convention)]
+        texts += [text for limit in test.default_limits for text in (limit.title, limit.note)]
+        yield from ((f"inspections.bench {code}", text) for text in texts)
+
+
 def sentences() -> Iterator[tuple[str, str]]:
     """The texts of more than one word in the modules: refusals, messages, headings, help of commands."""
     for root in PYTHON_ROOTS:
@@ -232,7 +259,7 @@ def _text(node, inner):
     return node.value if is_text else ""
 
 
-SOURCES = (templates, scripts, model_texts, form_texts, table_texts, file_texts, sentences)
+SOURCES = (templates, scripts, model_texts, form_texts, table_texts, file_texts, entries, bench_texts, sentences)
 
 
 @pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.__name__)

@@ -60,7 +60,7 @@ class PasswordSet(auth.PasswordResetConfirmView):
 
 
 def _record_new_password(person):
-    record_change(person, by=person, at=timezone.now(), before={"Password": "old"}, after={"Password": "set anew"})
+    record_change(person, by=person, at=timezone.now(), before={"Password": "old"}, after={"Password": "changed"})
 
 
 def locked_out(request, response=None, credentials=None):

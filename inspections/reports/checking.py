@@ -21,7 +21,7 @@ ACCEPTED = "Accepted: the PDF of a record as printed by Bobbin."
 class Verdict(StrEnum):
     GENUINE = "genuine"
     SUPERSEDED = "superseded"
-    SAVED_ANEW = "saved anew"
+    SAVED_AGAIN = "saved again"
     OTHER_LAYOUT = "other layout"
     ALTERED = "altered"
     NOT_IN_STORE = "not in the store"
@@ -32,7 +32,7 @@ class Verdict(StrEnum):
 SENTENCES = {
     Verdict.GENUINE: "The PDF matches the stored record exactly. Nothing has been added since.",
     Verdict.SUPERSEDED: "The PDF matched the record exactly when it was printed. Something has been added since.",
-    Verdict.SAVED_ANEW: "The text matches the stored record, but another program has saved the file. Drawings were "
+    Verdict.SAVED_AGAIN: "The text matches the stored record, but another program has saved the file. Drawings were "
     "not compared: if they matter, print the record from Bobbin again.",
     Verdict.OTHER_LAYOUT: "Another version of Bobbin printed this PDF, which alone can explain any differences below. "
     "Compare the lines, or print the record again.",
@@ -119,5 +119,5 @@ def _compare(data, lines, mark, inspection, limits):
     if mark["layout"] != layout():
         verdict = Verdict.OTHER_LAYOUT
     else:
-        verdict = Verdict.ALTERED if differences else Verdict.SAVED_ANEW
+        verdict = Verdict.ALTERED if differences else Verdict.SAVED_AGAIN
     return PaperCheck(verdict, inspection, differences, since)

@@ -155,7 +155,7 @@ class Command(BaseCommand):
             raise CommandError(" ".join(error.messages)) from None
         person.set_password(password)
         person.save(update_fields=["password"])
-        record_change(person, by=None, at=timezone.now(), before={"Password": "old"}, after={"Password": "set anew"})
+        record_change(person, by=None, at=timezone.now(), before={"Password": "old"}, after={"Password": "changed"})
         self.stdout.write(f"The password of {person.username} is set.")
 
 

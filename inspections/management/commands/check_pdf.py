@@ -8,7 +8,7 @@ from fleet.confined import IN_BACKGROUND
 from fleet.errors import FileRefused
 from inspections.reports.checking import Verdict, check_paper
 
-CODES = {Verdict.GENUINE: 0, Verdict.SUPERSEDED: 3, Verdict.SAVED_ANEW: 4, Verdict.OTHER_LAYOUT: 5}
+CODES = {Verdict.GENUINE: 0, Verdict.SUPERSEDED: 3, Verdict.SAVED_AGAIN: 4, Verdict.OTHER_LAYOUT: 5}
 
 
 class Command(BaseCommand):

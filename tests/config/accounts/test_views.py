@@ -108,7 +108,7 @@ class TestPasswordLink:
         new = {"new_password1": "a-new-one-for-ana", "new_password2": "a-new-one-for-ana"}
         assert client.post(form, new).url == "/login/"
         assert sign_in(Client(), "a-new-one-for-ana").status_code == 302
-        assert ChangeEntry.objects.filter(after={"Password": "set anew"}, by=person).count() == 1
+        assert ChangeEntry.objects.filter(after={"Password": "changed"}, by=person).count() == 1
         assert "no longer valid" in Client().get(url, follow=True).content.decode()
 
     def test_is_not_good_for_longer_than_the_settings_say(self, client, person):

@@ -105,7 +105,7 @@ def test_each_group_is_offered_what_it_may_do(client, machine, group, withdraws,
 def test_an_auditor_reads_and_finds_nothing_to_change(client, machine):
     make_component(machine)
     page = page_of(client, machine, "auditor").content.decode()
-    assert "/protections/" not in page and "/components/" not in page
+    assert "/safety-features/" not in page and "/components/" not in page
 
 
 def test_a_retired_machine_offers_no_change_of_status(client, machine):

@@ -67,7 +67,7 @@ def test_a_paper_stays_genuine_when_a_person_is_renamed(scene, signed):
 
 
 def test_a_file_saved_by_another_program_has_the_same_words(signed):
-    assert check_paper(rewritten(paper(signed))).verdict == Verdict.SAVED_ANEW
+    assert check_paper(rewritten(paper(signed))).verdict == Verdict.SAVED_AGAIN
 
 
 def test_a_word_changed_on_the_paper_is_told_with_what_the_store_holds(scene, signed):

@@ -10,7 +10,7 @@ from tests.factories import NOON, TODAY, load_all_procedures, make_inspection, m
 GROUPS = ("planner", "technician", "manager", "auditor", None)
 READ = {"/inspections/", "/findings/", "/findings/{finding}/", "/machines/{machine}/release/", "/library/",
         "/library/procedures/", "/library/procedures/{procedure}/", "/library/tests/", "/library/tests/supply-failure/",
-        "/library/protections/", "/library/limits/"}  # fmt: skip
+        "/library/safety-features/", "/library/limits/"}  # fmt: skip
 CHANGE = {
     "/inspections/book/": {"planner"},
     "/machines/{machine}/plan/": {"planner"},

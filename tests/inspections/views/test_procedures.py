@@ -55,7 +55,7 @@ def text(client, url, **query):
 
 def test_the_library_leads_to_its_four_parts(client, planner):
     page = text(client, "/library/")
-    for part in ("/library/procedures/", "/library/tests/", "/library/protections/", "/library/limits/"):
+    for part in ("/library/procedures/", "/library/tests/", "/library/safety-features/", "/library/limits/"):
         assert part in page
 
 
@@ -96,7 +96,7 @@ def test_an_unknown_test_is_not_found(client, planner):
 
 
 def test_every_protection_of_the_catalogue_is_shown_with_its_source(client, planner):
-    page = text(client, "/library/protections/")
+    page = text(client, "/library/safety-features/")
     assert all(f'id="{code}"' in page for code in FEATURES)
     assert page.count("Source:") >= len(FEATURES)
 

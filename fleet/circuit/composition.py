@@ -30,6 +30,25 @@ class Mixing:
         The flows must balance. A junction holds the mixture of its inflows. Without inflow it holds the gas of its
         neighbours, weighted by the conductance of the branches to them.
         """
+        free = self.net.free
+        weights, bound, trace, comes = self._weighed(settled)
+        own = trace[:, None] * AIR
+        _, end, sent = directed(self.net, settled.values, settled.gain)
+        arriving = np.flatnonzero(np.where(settled.values > 0, self.net.taken_up, 0.0) * sent)
+        np.add.at(own, end[arriving], (sent[:, None] * self.added)[arriving])
+        own += weights[:free, free:] @ self.given
+        return np.vstack((shares(weights[:free, :free], bound, own), self.given)), comes
+
+    def spread(self, settled: Settled, source: int) -> np.ndarray:
+        """Return the fraction at each junction of a gas that enters the flow at a junction, by m3/s that enters."""
+        free = self.net.free
+        weights, bound, _, _ = self._weighed(settled)
+        own = np.zeros((free, 1))
+        own[source] = 1.0
+        return np.append(eliminated(weights[:free, :free], bound, own)[:, 0], np.zeros(self.net.size - free))
+
+    def _weighed(self, settled: Settled):
+        """Return what each junction receives from each other one, from outside, and as trace; and its inflow."""
         net, free, size = self.net, self.net.free, self.net.size
         values = np.where(np.abs(settled.values) < NONE_M3_S, 0.0, settled.values)
         start, end, sent = directed(net, values, settled.gain)
@@ -38,12 +57,8 @@ class Mixing:
         weights = np.bincount(end * size + start, sent * (1 - taken), size * size).reshape(size, size)
         self._let_still_ones_share(weights, comes, settled)
         trace = TRACE * weights[:free].sum(axis=1) + NONE_M3_S
-        own = trace[:, None] * AIR
-        arriving = np.flatnonzero(taken * sent)
-        np.add.at(own, end[arriving], (sent[:, None] * self.added)[arriving])
-        own += weights[:free, free:] @ self.given
         bound = weights[:free, free:].sum(axis=1) + trace + np.bincount(end, sent * taken, size)[:free]
-        return np.vstack((shares(weights[:free, :free], bound, own), self.given)), comes
+        return weights, bound, trace, comes
 
     def _let_still_ones_share(self, weights, comes, settled):
         """Give junctions without inflow the gas of their neighbours."""
@@ -63,6 +78,12 @@ class Mixing:
 
 
 def shares(weights: np.ndarray, bound: np.ndarray, own: np.ndarray) -> np.ndarray:
+    """Return the solution of `eliminated`, as fractions with sum 1."""
+    x = eliminated(weights, bound, own)
+    return x / x.sum(axis=1, keepdims=True)
+
+
+def eliminated(weights: np.ndarray, bound: np.ndarray, own: np.ndarray) -> np.ndarray:
     """Return x with (sum of weights + bound) x = weights x + own, row by row.
 
     weights  shape (n, n), >= 0, inflow of each junction from each other one; the diagonal is ignored
@@ -99,7 +120,7 @@ def shares(weights: np.ndarray, bound: np.ndarray, own: np.ndarray) -> np.ndarra
         for j, weight in rows[k].items():
             x[k] += weight * x[j]
         x[k] /= sums[k]
-    return x / x.sum(axis=1, keepdims=True)
+    return x
 
 
 def directed(net: Net, values: np.ndarray, gain: np.ndarray):

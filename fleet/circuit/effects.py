@@ -8,13 +8,16 @@ import numpy as np
 
 from fleet.catalogue import AGENTS, COMPONENT_KINDS
 from fleet.circuit.cover_rows import Figures
-from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Element, Told
+from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Condition, Element, Told
+from fleet.circuit.elements.breathing import Ventilator
+from fleet.circuit.elements.monitors import is_ventilated
 from fleet.circuit.gases import AIR, Mix
 from fleet.circuit.hazard_limits import limit_si
 from fleet.circuit.junctions import Groups, connections_of
 from fleet.circuit.locations import breathing_components, outlet_of, patient_of, waste_components
 from fleet.circuit.solution import BranchFlow, Solution
 from fleet.circuit.structure import STANDARD_PA_ABS, Component, Port
+from fleet.circuit.tube_order import laid_out
 
 NOTHING_M3_S = 1e-13
 # Ports for a single gas, on the kinds from which gas flows on to the patient.
@@ -117,6 +120,33 @@ class Seen:
         return (min(found) - self.circuit.ambient_pa_abs, max(found) - self.circuit.ambient_pa_abs) if found else None
 
     @cached_property
+    def breath(self) -> float:
+        """Gas that moves through the patient, m3/s."""
+        flow = self.solution.flows.get((self.patient.code, "through")) if self.patient else None
+        return abs(flow.value_m3_s) if flow else 0.0
+
+    @cached_property
+    def idle_ventilators(self) -> tuple[Component, ...]:
+        """Ventilators that are in use and do not run: off, stopped, or without drive gas."""
+        if not is_ventilated(self.solution):
+            return ()
+        return tuple(component for component in self.circuit.of_kind("ventilator") if not self._runs(component))
+
+    def _runs(self, component: Component) -> bool:
+        solution = self.solution
+        condition = Condition(solution.state.of(component.code), solution.failures.get(component.code, ""))
+        drive = solution.pressures_pa_abs.get(Port(component.code, "drive"))
+        is_driven = drive is None or drive - self.circuit.ambient_pa_abs >= limit_si("lowest-drive")
+        return is_driven and Ventilator(component, condition).is_running()
+
+    @cached_property
+    def discs_up(self) -> tuple[Component, ...]:
+        """One-way valves of the breathing system that let gas pass both ways."""
+        inside, failed = breathing_components(self.circuit), self.solution.failures
+        valves = (component for component in self.circuit.of_kind("one-way-valve") if component.code in inside)
+        return tuple(component for component in valves if failed.get(component.code) == "stuck open")
+
+    @cached_property
     def room_share(self) -> float:
         return 1 - self.traced[0] if self.patient else 0.0
 
@@ -127,7 +157,7 @@ class Seen:
         Traced along the flows: a junction holds the mixture of its inflows, and one without inflow is a supply.
         """
         groups = Groups()
-        for connection in connections_of(self.circuit, self.solution.state):
+        for connection in connections_of(laid_out(self.circuit, self.solution.removed), self.solution.state):
             groups.join(connection.source, connection.target)
         flows = [flow for flow in self.solution.flows.values() if abs(flow.value_m3_s) > NOTHING_M3_S]
         ways = [

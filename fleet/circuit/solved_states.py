@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import cached_property
 
 from fleet.circuit.effects import Seen, heard
 from fleet.circuit.elements import element_for
@@ -25,8 +26,12 @@ class Looked:
 
     def telling(self, hazard_features: Iterable[str]) -> tuple[str, ...]:
         """Return which of these features alarm in this state, in order."""
-        telling = {told.feature for told in self.solution.told if told.feature}
-        return tuple(sorted(telling & set(hazard_features)))
+        return tuple(sorted(self.alarms & set(hazard_features)))
+
+    @cached_property
+    def alarms(self) -> frozenset[str]:
+        """The features that alarm in this state."""
+        return frozenset(told.feature for told in self.solution.told if told.feature)
 
 
 class Bench:

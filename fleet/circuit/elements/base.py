@@ -19,6 +19,7 @@ from fleet.circuit.structure import STANDARD_PA_ABS, Component, Port
 ROOM = Port("", "room")  # the theatre: ambient pressure, air
 DISPOSAL = Port("", "disposal")  # destination of scavenged gas: ambient pressure; not breathed
 STORE = Port("", "store")  # gas taken up by a swelling bag
+BODY = Port("", "body")  # oxygen taken up by the patient
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,10 +78,14 @@ class Value:
 
 @dataclass(frozen=True, slots=True)
 class Failure:
-    """One failure mode: how often it occurs, and its effect in words."""
+    """One failure mode: how often it occurs, and its effect in words.
+
+    is_silent  the component no longer protects, and nothing shows it before the protection is needed
+    """
 
     likelihood: Likelihood
     words: str
+    is_silent: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +107,7 @@ class Element(ABC):
     failures  its failure modes
     protects  codes of the features that it provides, which `is_removed` removes
     unjoined  ports that may stay unconnected: gas leaves there into the room, or nothing passes
+    acts_elsewhere  what it provides is in how the circuit is laid out, not in its own branches
     """
 
     kind: ClassVar[str]
@@ -111,6 +117,7 @@ class Element(ABC):
     failures: ClassVar[Mapping[str, Failure]] = MappingProxyType({})
     protects: ClassVar[tuple[str, ...]] = ()
     unjoined: ClassVar[frozenset[str]] = frozenset()
+    acts_elsewhere: ClassVar[bool] = False
 
     def __init__(self, component: Component, condition: Condition):
         self.component = component
@@ -126,6 +133,10 @@ class Element(ABC):
         Examples are a link between two spindles and a bar between two vaporizers. Other elements change nothing.
         """
         return settings
+
+    def clears_carbon_dioxide(self, branch: Branch) -> bool:
+        """Return whether gas leaves this branch without carbon dioxide."""
+        return False
 
     def told(self, solution) -> tuple[Told, ...]:
         """Return the alarms and readings of this component in a solved state."""

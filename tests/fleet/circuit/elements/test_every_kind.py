@@ -14,7 +14,12 @@ from fleet.circuit.structure import Component
 from fleet.circuit.units import SI_UNITS
 
 KINDS = sorted(ELEMENTS)
-INNER = {"flow-bank": {"middle"}, "patient-connection": {"inspired"}, "scavenging-interface": {"chamber"}}
+INNER = {
+    "flow-bank": {"far-end", "middle"},
+    "flowmeter": {"crack"},
+    "patient-connection": {"inspired"},
+    "scavenging-interface": {"chamber"},
+}
 # Features that a component is evidence of, though it acts on no gas, or is what should not be there.
 WITHOUT_ACTION = {"yoke-filter", "main-switch", "measured-flow-vaporizer"}
 

@@ -9,9 +9,9 @@ from fleet.catalogue.components import COMPONENT_KINDS, ComponentKind, RatedValu
 from fleet.catalogue.features import (
     FEATURES,
     HAZARDS,
+    Action,
     Equipment,
     Feature,
-    Action,
     FeatureClass,
     Hazard,
     Need,

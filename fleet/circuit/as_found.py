@@ -3,8 +3,7 @@
 A component that failed keeps its failure (`Component.failed`) and its values as measured; `Component.sound_values` are
 those that
 count if it had not failed. The cover table is computed for both circuits, and the worse row counts: a failure that by
-chance
-keeps gas away, or sets off an alarm, is no protection.
+chance keeps gas away, or sets off an alarm, is no protection.
 """
 
 from collections.abc import Iterable

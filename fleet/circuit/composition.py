@@ -20,35 +20,23 @@ class Mixing:
         self.net = net
         self.given = np.array([mix.fractions for _, mix in net.given])
         self.added = np.zeros((len(net.branches), len(SPECIES)))
-        for k, (_, branch) in enumerate(net.branches):
+        self.breaths = []
+        for k, (component, branch) in enumerate(net.branches):
             for species, share in branch.adds:
                 self.added[k, SPECIES_AT[species]] += share
+            if branch.breathes:
+                self.breaths.append((component, k))
+        self.spread = np.zeros((net.size, len(self.breaths)))
 
     def fractions(self, settled: Settled) -> tuple[np.ndarray, np.ndarray]:
         """Return the mixture at each junction, shape (junctions, species), and the inflow there, m3/s.
 
+        Sets `spread`: for each branch through which a patient breathes, by m3/s of a gas that enters at its end, the
+        fraction of that gas at each junction.
+
         The flows must balance. A junction holds the mixture of its inflows. Without inflow it holds the gas of its
         neighbours, weighted by the conductance of the branches to them.
         """
-        free = self.net.free
-        weights, bound, trace, comes = self._weighed(settled)
-        own = trace[:, None] * AIR
-        _, end, sent = directed(self.net, settled.values, settled.gain)
-        arriving = np.flatnonzero(np.where(settled.values > 0, self.net.taken_up, 0.0) * sent)
-        np.add.at(own, end[arriving], (sent[:, None] * self.added)[arriving])
-        own += weights[:free, free:] @ self.given
-        return np.vstack((shares(weights[:free, :free], bound, own), self.given)), comes
-
-    def spread(self, settled: Settled, source: int) -> np.ndarray:
-        """Return the fraction at each junction of a gas that enters the flow at a junction, by m3/s that enters."""
-        free = self.net.free
-        weights, bound, _, _ = self._weighed(settled)
-        own = np.zeros((free, 1))
-        own[source] = 1.0
-        return np.append(eliminated(weights[:free, :free], bound, own)[:, 0], np.zeros(self.net.size - free))
-
-    def _weighed(self, settled: Settled):
-        """Return what each junction receives from each other one, from outside, and as trace; and its inflow."""
         net, free, size = self.net, self.net.free, self.net.size
         values = np.where(np.abs(settled.values) < NONE_M3_S, 0.0, settled.values)
         start, end, sent = directed(net, values, settled.gain)
@@ -57,8 +45,21 @@ class Mixing:
         weights = np.bincount(end * size + start, sent * (1 - taken), size * size).reshape(size, size)
         self._let_still_ones_share(weights, comes, settled)
         trace = TRACE * weights[:free].sum(axis=1) + NONE_M3_S
+        own = trace[:, None] * AIR
+        arriving = np.flatnonzero(taken * sent)
+        np.add.at(own, end[arriving], (sent[:, None] * self.added)[arriving])
+        own += weights[:free, free:] @ self.given
         bound = weights[:free, free:].sum(axis=1) + trace + np.bincount(end, sent * taken, size)[:free]
-        return weights, bound, trace, comes
+        found = eliminated(weights[:free, :free], bound, np.hstack((own, self._entering())))
+        mixtures, self.spread[:free] = found[:, : len(SPECIES)], found[:, len(SPECIES) :]
+        return np.vstack((mixtures / mixtures.sum(axis=1, keepdims=True), self.given)), comes
+
+    def _entering(self) -> np.ndarray:
+        """Return for each breath 1 m3/s that enters at its end, shape (free junctions, breaths)."""
+        entering = np.zeros((self.net.size, len(self.breaths)))
+        for column, (_, k) in enumerate(self.breaths):
+            entering[self.net.ends[k, 1], column] = 1.0
+        return entering[: self.net.free]
 
     def _let_still_ones_share(self, weights, comes, settled):
         """Give junctions without inflow the gas of their neighbours."""
@@ -75,12 +76,6 @@ class Mixing:
         taking = (values > 0) & (self.net.taken_up > 0)
         leaves[taking] = leaves[taking] * (1 - self.net.taken_up[taking, None]) + self.added[taking]
         return leaves
-
-
-def shares(weights: np.ndarray, bound: np.ndarray, own: np.ndarray) -> np.ndarray:
-    """Return the solution of `eliminated`, as fractions with sum 1."""
-    x = eliminated(weights, bound, own)
-    return x / x.sum(axis=1, keepdims=True)
 
 
 def eliminated(weights: np.ndarray, bound: np.ndarray, own: np.ndarray) -> np.ndarray:

@@ -2,22 +2,19 @@
 
 from collections.abc import Iterable, Mapping
 from functools import cached_property
-from typing import NamedTuple
 
 import numpy as np
 
 from fleet.catalogue import AGENTS, COMPONENT_KINDS
 from fleet.circuit.cover_rows import Figures
-from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Condition, Element, Told
+from fleet.circuit.elements.base import BODY, DISPOSAL, ROOM, STORE, Condition, Element, Told
 from fleet.circuit.elements.breathing import Ventilator
 from fleet.circuit.elements.monitors import is_ventilated
 from fleet.circuit.gases import AIR, Mix
 from fleet.circuit.hazard_limits import limit_si
-from fleet.circuit.junctions import Groups, connections_of
 from fleet.circuit.locations import breathing_components, outlet_of, patient_of, waste_components
 from fleet.circuit.solution import BranchFlow, Solution
 from fleet.circuit.structure import STANDARD_PA_ABS, Component, Port
-from fleet.circuit.tube_order import laid_out
 
 NOTHING_M3_S = 1e-13
 # Ports for a single gas, on the kinds from which gas flows on to the patient.
@@ -156,15 +153,26 @@ class Seen:
 
         Traced along the flows: a junction holds the mixture of its inflows, and one without inflow is a supply.
         """
-        groups = Groups()
-        for connection in connections_of(laid_out(self.circuit, self.solution.removed), self.solution.state):
-            groups.join(connection.source, connection.target)
-        flows = [flow for flow in self.solution.flows.values() if abs(flow.value_m3_s) > NOTHING_M3_S]
-        ways = [
-            Way(*(groups.find(port) for port in _direction(flow)), abs(flow.value_m3_s), flow.mix.share("oxygen"))
-            for flow in flows
+        known = self.solution.traced
+        if self.patient.code not in known:
+            known[self.patient.code] = self._trace()
+        return known[self.patient.code]
+
+    def _trace(self) -> tuple[float, float]:
+        flows = [
+            flow for flow in self.solution.flows.values() if abs(flow.value_m3_s) > NOTHING_M3_S and flow.b != BODY
         ]
-        return _traced(ways, groups.find(Port(self.patient.code, "in")))
+        places, number = self.solution.junctions, {}
+        ways = np.array(
+            [
+                (*(number.setdefault(places[port], len(number)) for port in _direction(flow)), abs(flow.value_m3_s))
+                for flow in flows
+            ]
+        ).reshape(-1, 3)
+        oxygen = np.array([flow.mix.share("oxygen") for flow in flows])
+        wanted = number.setdefault(places[Port(self.patient.code, "in")], len(number))
+        outside = [number[places[port]] for port in (ROOM, DISPOSAL, STORE) if places[port] in number]
+        return _traced(ways, oxygen, len(number), wanted, outside)
 
     def _pressures_at(self, codes) -> list[float]:
         """Pressures at the ports of these components, Pa gauge; that of the room if there are none."""
@@ -297,35 +305,25 @@ def _direction(flow: BranchFlow) -> tuple[Port, Port]:
     return (flow.a, flow.b) if flow.value_m3_s >= 0 else (flow.b, flow.a)
 
 
-class Way(NamedTuple):
-    """A flow between two junctions, and the oxygen in it."""
+def _traced(ways, oxygen, size: int, wanted: int, outside: list[int]) -> tuple[float, float]:
+    """Return the fraction of machine gas and of machine oxygen at a junction.
 
-    start: Port
-    end: Port
-    value: float
-    oxygen: float
-
-
-def _traced(ways: list[Way], wanted: Port) -> tuple[float, float]:
-    """Return the fraction of machine gas and of machine oxygen at a junction."""
-    places = sorted({place for way in ways for place in (way.start, way.end)} | {wanted})
-    number = {place: index for index, place in enumerate(places)}
-    matrix, right = np.zeros((len(places), len(places))), np.zeros((len(places), 2))
-    for way in ways:
-        matrix[number[way.end], number[way.end]] += way.value
-        matrix[number[way.end], number[way.start]] -= way.value
-    for place, index in number.items():
-        if place in (ROOM, DISPOSAL, STORE) or matrix[index, index] == 0:
-            matrix[index] = 0.0
-            matrix[index, index] = 1.0
-    for way in ways:
-        start = number[way.start]
-        if matrix[start, start] == 1.0 and way.start not in (ROOM, DISPOSAL, STORE, wanted):
-            right[start] = 1.0, way.oxygen
-    inner = np.diag(matrix) != 1.0
-    matrix[inner, inner] *= 1 + 1e-12  # a loop without inflow holds no gas from the machine
-    scale = np.diag(matrix)[:, None]
-    found = np.linalg.solve(matrix / scale, right / scale)[number[wanted]]
+    ways  start, end and flow, row by row; `oxygen` the oxygen in each. No gas comes to a supply; `outside` is the room.
+    """
+    starts, ends, values = ways[:, 0].astype(int), ways[:, 1].astype(int), ways[:, 2]
+    comes = np.bincount(ends, values, size)
+    is_given = comes == 0
+    is_given[outside] = True
+    is_supply = is_given.copy()
+    is_supply[[*outside, wanted]] = False
+    matrix = -np.bincount(ends * size + starts, values, size * size).reshape(size, size)
+    matrix[np.diag_indices(size)] += comes * (1 + 1e-12)  # a loop without inflow holds no gas from the machine
+    matrix[is_given] = np.eye(size)[is_given]
+    right = np.zeros((size, 2))
+    from_supply = np.flatnonzero(is_supply[starts])
+    right[starts[from_supply], 0], right[starts[from_supply], 1] = 1.0, oxygen[from_supply]
+    scale = matrix.diagonal()[:, None]
+    found = np.linalg.solve(matrix / scale, right / scale)[wanted]
     return tuple(float(share) for share in np.clip(found, 0.0, 1.0))
 
 

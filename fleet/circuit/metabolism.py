@@ -22,6 +22,7 @@ from fleet.circuit.structure import Port
 
 OXYGEN = SPECIES_AT["oxygen"]
 MOST_MISSING = 0.999  # fraction of a flow that uptake may take, so that a mixture is left
+STILL_M3_S = 1e-9  # 0.06 mL/min: less is no breath, and where its gas comes from depends on the leaks of shut valves
 LOOP = 1e-12  # a loop without inflow holds carbon dioxide without limit
 
 
@@ -39,32 +40,25 @@ def with_metabolism(
 ) -> Metabolism:
     """Return mixtures and flows with the oxygen that every patient of the circuit takes up."""
     missing, taken = np.zeros(net.size), {}
-    for code, number in breaths(net, elements):
-        taken[code], shares = uptake(net, mixing, settled, fractions, number, elements[code].value("oxygen_uptake"))
+    for column, (code, number) in enumerate(mixing.breaths):
+        most = elements[code].value("oxygen_uptake")
+        taken[code], shares = uptake(net, mixing.spread[:, column], settled, fractions, number, most)
         missing += shares
     flows = flows_left(net, mixing, settled, fractions, missing)
     for code, flow in taken.items():
         flows[code, "uptake"] = BranchFlow(code, "uptake", Port(code, "out"), BODY, flow, Mix.supply("oxygen"))
-    return Metabolism(mixtures_left(fractions, missing), flows, rebreathed(net, settled, elements))
+    return Metabolism(mixtures_left(fractions, missing), flows, rebreathed(net, mixing, settled, elements))
 
 
-def breaths(net: Net, elements: Mapping[str, Element]):
-    """Yield each patient's code with the number of the branch through which it breathes."""
-    for number, (code, branch) in enumerate(net.branches):
-        if elements[code].kind == "patient-connection" and branch.name == "through":
-            yield code, number
-
-
-def uptake(net: Net, mixing: Mixing, settled: Settled, fractions, number: int, most: float):
+def uptake(net: Net, spread: np.ndarray, settled: Settled, fractions: np.ndarray, number: int, most: float):
     """Return the oxygen taken up, m3/s, and the fraction of the gas at each junction that it leaves missing.
 
-    It is `most`, or all the oxygen that is breathed in if that is less.
+    It is `most`, or all the oxygen that is breathed in if that is less. `spread` is where uptake comes to: see Mixing.
     """
     breath = float(settled.values[number])
     start, end = net.ends[number]
-    if breath <= 0 or end >= net.free:
+    if breath < STILL_M3_S or end >= net.free:
         return 0.0, np.zeros(net.size)
-    spread = mixing.spread(settled, int(end))
     breathed = breath * float(fractions[start, OXYGEN])
     taken = min(most, breathed / (1 + breath * float(spread[start])))
     highest = float(spread.max(initial=0.0))
@@ -105,12 +99,12 @@ def _shares(mixing: Mixing, fractions, values, amounts, leaving) -> np.ndarray:
     return shares
 
 
-def rebreathed(net: Net, settled: Settled, elements: Mapping[str, Element]) -> float:
+def rebreathed(net: Net, mixing: Mixing, settled: Settled, elements: Mapping[str, Element]) -> float:
     """Return the highest fraction of carbon dioxide that a patient breathes in; absorbers clear what passes them."""
     highest = 0.0
-    for code, number in breaths(net, elements):
+    for code, number in mixing.breaths:
         breath, (start, end) = float(settled.values[number]), net.ends[number]
-        if breath > 0 and start < net.free and end < net.free:
+        if breath >= STILL_M3_S and start < net.free and end < net.free:
             source = np.zeros(net.size)
             source[end] = elements[code].value("carbon_dioxide")
             highest = max(highest, float(_carbon_dioxide(net, settled, elements, source)[start]))

@@ -1,7 +1,7 @@
 """A solved circuit: pressure and gas at every port, flow through every branch."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fleet.circuit.elements.base import ROOM, Told
 from fleet.circuit.gases import Mix
@@ -37,6 +37,8 @@ class Solution:
     flows             by (component code, branch name)
     passes            number of times that pressures and mixtures were solved in turn
     carbon_dioxide    fraction of it in what the patient breathes in
+    traced            where the gas at a place came from, by place, stored when it is first computed
+    junctions         number of the junction of each port
     imbalance         largest sum of flows at a junction divided by the largest flow, over all gases
     """
 
@@ -51,6 +53,8 @@ class Solution:
     imbalance: float
     told: tuple[Told, ...] = ()
     carbon_dioxide: float = 0.0
+    junctions: Mapping[Port, int] = field(default_factory=dict, repr=False)
+    traced: dict = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def failures(self) -> dict[str, str]:

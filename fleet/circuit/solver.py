@@ -49,8 +49,9 @@ def solve(
     The order of components, connections and faults does not matter. Raises NoSolution, which names place and reason.
     """
     faults, removed = tuple(sorted(faults, key=str)), frozenset(removed)
-    plan = laid_out(circuit, removed)
-    elements = elements_of(plan, state, faults, removed, known.ELEMENTS if kinds is None else kinds)
+    kinds = known.ELEMENTS if kinds is None else kinds
+    plan = laid_out(circuit, removed) if "flow-bank" in kinds and kinds["flow-bank"].acts_elsewhere else circuit
+    elements = elements_of(plan, state, faults, removed, kinds)
     net = build_net(plan, state, elements)
     mixing = Mixing(net)
     settled, fractions, passes = stand_still(net, mixing, start)
@@ -63,6 +64,7 @@ def solve(
         pressures_pa_abs=dict(zip(net.number, settled.pressures[list(net.number.values())].tolist(), strict=True)),
         mixes=at_ports(net, as_mixes(left.fractions)),
         flows=left.flows,
+        junctions=net.number,
         carbon_dioxide=left.carbon_dioxide,
         passes=passes,
         imbalance=imbalance(net, mixing, settled, fractions),

@@ -2,9 +2,8 @@
 
 A circuit connects every tube to "in" or "out" of its bank. In the bank the tubes enter one after the other: gas that
 enters far from the outlet passes the seals of all tubes nearer to it, and a leak there takes it first. The option
-"order" of a
-bank names the gases from the far end to the outlet. A gas that it does not name takes the worst place: oxygen the far
-end, the others after it. Tubes that enter at "out" are the last.
+"order" of a bank names the gases from the far end to the outlet. A gas that it does not name takes the worst place:
+oxygen the far end, the others after it. Tubes that enter at "out" are the last.
 """
 
 from collections.abc import Iterable

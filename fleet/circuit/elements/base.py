@@ -26,8 +26,9 @@ BODY = Port("", "body")  # oxygen taken up by the patient
 class Branch:
     """One path through a component, between two of its ports (or an inner port, or ROOM, DISPOSAL, STORE).
 
-    pilots  ports whose pressure controls the law
-    adds    vapour that is added between a and b: (species, its fraction of the flow leaving at b)
+    pilots    ports whose pressure controls the law
+    adds      vapour that is added between a and b: (species, its fraction of the flow leaving at b)
+    breathes  a patient breathes through it
     """
 
     name: str
@@ -36,6 +37,7 @@ class Branch:
     law: Law
     pilots: tuple[Port, ...] = ()
     adds: tuple[tuple[str, float], ...] = ()
+    breathes: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -210,7 +210,7 @@ class Ventilator(Element):
         "torn bellows": Failure(
             OCCASIONAL, "its bellows is torn: drive gas enters the breathing system and breaths escape"
         ),
-        "stopped": Failure(OCCASIONAL, "it stops"),
+        "stopped": Failure(OCCASIONAL, "it stops by itself"),
         "spill stuck shut": Failure(OCCASIONAL, "its spill valve does not open"),
         "spill stuck open": Failure(OCCASIONAL, "its spill valve holds no pressure"),
         "drifted high": Failure(RARE, "its pressure limit is at twice the set value"),
@@ -272,4 +272,5 @@ class PatientConnection(Element):
         half = resistance(self.value("drop_60") / 2, 60 * LITRE_PER_MINUTE)
         breath = Circulating(float(self.setting("ventilation")), self.value("suction"), half)
         inspire = FLOOR if self.has_failed("blocked") else half
-        return Plumbing((through(self, inspire, "in", "inspired", "inspire"), through(self, breath, "inspired", "out")))
+        through_lung = Branch("through", self.port("inspired"), self.port("out"), breath, breathes=True)
+        return Plumbing((through(self, inspire, "in", "inspired", "inspire"), through_lung))

@@ -129,18 +129,18 @@ class FlowBank(Element):
 
     def plumbing(self) -> Plumbing:
         half = resistance(self.value("drop_10") / 2, 10 * LITRE_PER_MINUTE)
-        ends = ["far-end", *(f"tube-{place}" for place in range(1, int(self.component.options.get("tubes", "1")))), "middle"]
-        ways = [through(self, PASSAGE, "in", "far-end")]
-        for one, other in zip(ends[:-2], ends[1:-1], strict=True):
-            ways.append(through(self, PASSAGE, one, other, f"to {other}"))
-        ways.append(through(self, half, ends[-2], "middle", "collector"))
-        return Plumbing((*ways, through(self, half, "middle", "out", "end"), *self._leaks()))
+        ends = ["in", *(f"tube-{place}" for place in range(1, int(self.component.options.get("tubes", "1"))))]
+        ways = [
+            through(self, PASSAGE, one, other, f"to {other}") for one, other in zip(ends[:-1], ends[1:], strict=True)
+        ]
+        ways += [through(self, half, ends[-1], "middle"), through(self, half, "middle", "out", "end")]
+        return Plumbing((*ways, *self._leaks()))
 
     def _leaks(self) -> tuple[Branch, ...]:
         if self.has_failed("leaking at the far end"):
-            return (to_room(self, "far-end", LOW_PRESSURE_LEAK_M2),)
+            return (to_room(self, "in", LOW_PRESSURE_LEAK_M2),)
         # A measured leak may be anywhere: where it takes the most oxygen.
-        return leaks_of(self, "middle" if self.has_failed("leaking") else "far-end", LOW_PRESSURE_LEAK_M2)
+        return leaks_of(self, "middle" if self.has_failed("leaking") else "in", LOW_PRESSURE_LEAK_M2)
 
 
 class FlushValve(Element):

@@ -41,10 +41,13 @@ def _told(tell, what):
 
 
 def hazard_rows(cover, table, closing):
-    """Return a CoverHazard for every hazard of a table, in the order of the catalogue; not saved."""
+    """Return a CoverHazard for every hazard of a table, in the order of the catalogue; not saved.
+
+    Rows of latent failures are not counted, and the rows of one source of pollution count as one.
+    """
     closed = {(gap.hazard, gap.cause) for each in closing for gaps in each.closes.values() for gap in gaps}
     by_hazard = {}
-    for row in table.rows:
+    for row in table.first_rows:
         by_hazard.setdefault(row.hazard, []).append(row)
     return [_hazard(cover, code, rows, closed) for code, rows in by_hazard.items()]
 

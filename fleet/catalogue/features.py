@@ -22,7 +22,7 @@ class FeatureClass(StrEnum):
 
 
 class Action(StrEnum):
-    """What a feature does about a hazard. Only what prevents or limits stops one; what tells needs somebody who looks."""
+    """What a feature does about a hazard. What prevents or limits can stop one; the others cannot."""
 
     PREVENTS = "prevents"  # its cause
     LIMITS = "limits"  # what the cause leads to

@@ -11,6 +11,7 @@ from fleet.circuit.units import text_in
 
 WIDTH = 110
 INDENT = " " * 22
+JUDGED = (Status.OPEN, Status.TOLD, Status.STOPPED)
 LEAST_SHARE = 5e-5  # of a vapour, below which it would be printed as 0.00 %
 NOT_JUDGED = ("electric-shock", "fire")  # a gas circuit does not show them
 CAUTION = (
@@ -50,7 +51,7 @@ def table_data(table: CoverTable, *, open_only: bool = False) -> dict[str, Any]:
         "circuit": table.circuit,
         "digest": table.digest,
         "causes": table.causes,
-        "counts": _numbers(table.first_rows),
+        "counts": _numbers(table.rows),
         "latent_counts": _numbers(table.latent_rows),
         "rows": [_row_data(row) for row in rows],
         "unsolved": [{"cause": _cause_data(each.cause), "reason": each.reason} for each in table.unsolved],
@@ -66,7 +67,7 @@ def table_data(table: CoverTable, *, open_only: bool = False) -> dict[str, Any]:
 
 def _numbers(rows: Iterable[CoverRow]) -> dict[str, int]:
     rows = list(rows)
-    return {str(status): sum(row.status is status for row in rows) for status in Status}
+    return {str(status): sum(row.status is status for row in rows) for status in JUDGED}
 
 
 def figures_words(figures: Figures | None) -> str:

@@ -129,6 +129,13 @@ class Seen:
             return ()
         return tuple(component for component in self.circuit.of_kind("ventilator") if not self._runs(component))
 
+    @cached_property
+    def torn_bellows(self) -> tuple[Component, ...]:
+        """Ventilators in use whose bellows is torn."""
+        failed = self.solution.failures
+        ventilators = self.circuit.of_kind("ventilator") if is_ventilated(self.solution) else ()
+        return tuple(component for component in ventilators if failed.get(component.code) == "torn bellows")
+
     def _runs(self, component: Component) -> bool:
         solution = self.solution
         condition = Condition(solution.state.of(component.code), solution.failures.get(component.code, ""))

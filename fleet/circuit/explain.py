@@ -133,6 +133,8 @@ def _barotrauma(seen: Seen) -> str:
 def _hypoventilation(seen: Seen) -> str:
     if seen.idle_ventilators:
         return f"{listed([component.label for component in seen.idle_ventilators])} does not run: the lung is not ventilated."
+    if seen.torn_bellows:
+        return f"{listed([component.label for component in seen.torn_bellows])} is torn: a part of every breath escapes."
     if seen.breath < LIMITS["lowest-ventilation"].si:
         moved = f"{flow_text(seen.breath)} moves through the patient"
         return f"{moved}, less than {LIMITS['lowest-ventilation']}: the lung is not ventilated."
@@ -160,6 +162,8 @@ def _disconnection(seen: Seen) -> str:
 
 
 def _awareness(seen: Seen) -> str:
+    if seen.fresh_gas < LIMITS["standing-flow"].si:
+        return f"{flow_text(seen.fresh_gas)} of fresh gas reaches the patient, and no agent with it."
     return f"The patient breathes {agents_text(seen.agents)}: {seen.mac:.2g} MAC, less than {LIMITS['lowest-agent']}."
 
 

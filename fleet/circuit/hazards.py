@@ -76,7 +76,7 @@ def hypoventilation(seen: Seen) -> bool:
         return False
     _, high = seen.airway or (0.0, 0.0)
     return (
-        bool(seen.idle_ventilators)
+        bool(seen.idle_ventilators or seen.torn_bellows)
         or seen.breath < limit_si("lowest-ventilation")
         or high < limit_si("lowest-ventilated")
         or bool(loosened(seen.solution))
@@ -98,7 +98,8 @@ def disconnection(seen: Seen) -> bool:
 def awareness(seen: Seen) -> bool:
     """The machine delivers agent with oxygen, and too little agent reaches the patient."""
     gives_agent = bool(seen.circuit.of_kind("vaporizer", "measured-flow-vaporizer"))
-    return gives_agent and seen.outlet_oxygen >= limit_si("lowest-fresh-oxygen") and seen.mac < limit_si("lowest-agent")
+    too_little = seen.mac < limit_si("lowest-agent") or seen.fresh_gas < limit_si("standing-flow")
+    return gives_agent and seen.outlet_oxygen >= limit_si("lowest-fresh-oxygen") and too_little
 
 
 def cylinder_emptied(seen: Seen) -> bool:

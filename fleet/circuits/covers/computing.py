@@ -4,6 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 from time import perf_counter
 
+from fleet.circuit.as_found import as_if_sound
 from fleet.circuit.closing import closing_sets
 from fleet.circuit.cover import cover_table
 from fleet.circuit.cover_rows import CoverTable, Status
@@ -31,7 +32,7 @@ def compute(circuit, tell=None):
     """
     started = perf_counter()
     table = cover_table(circuit, progress=_told(tell, "causes"))
-    shown = derived_features(circuit)
+    shown = derived_features(as_if_sound(circuit))  # a component that failed is still fitted
     closing = closing_sets(circuit, table)
     return Computed(table, shown, closing, perf_counter() - started)
 
@@ -63,10 +64,16 @@ def _hazard(cover, code, rows, closed):
         told=counts[Status.TOLD],
         stopped=counts[Status.STOPPED],
         likely=len(likely),
-        closable=sum((code, row.cause.code) in closed for row in likely),
+        closable=sum(_is_closed(row, closed) for row in likely),
         worst=worst.cause.title[:300] if worst else "",
         worst_likelihood=str(worst.cause.likelihood) if worst else "",
     )
+
+
+def _is_closed(row, closed):
+    """Return whether a feature closes an open row, or every open row that it stands for."""
+    inside = [each for each in row.beneath if each.status is Status.OPEN] or [row]
+    return all((row.hazard, each.cause.code) in closed for each in inside)
 
 
 def worst_of(rows):

@@ -6,12 +6,12 @@ import pytest
 
 from fleet import extensions
 from fleet.circuits.measured_circuit import circuit_as_measured, circuits_as_measured
-from fleet.extensions import Extension
+from fleet.extensions import Extension, MeasuredValue
 from tests.factories import TODAY, make_machine, make_model
 from tests.fleet.circuit_texts import SMALL
 
 CUT = ("cut-off-valve", "cut_pressure")
-VALUE = (145e3, "bench, 2026-03-01")
+VALUE = MeasuredValue(145e3, "bench, 2026-03-01", "pass")
 
 
 @pytest.fixture

@@ -58,8 +58,9 @@ def test_the_last_signature_counts_and_what_it_did_not_measure_stands(machine, t
     sign(machine, technician, trip(21.0))
     sign(machine, technician, trip(23.0), at=LATER)
     sign(machine, technician, bench_result(1.0, key="residual_flow", unit="L/min"), at=LATER + timedelta(days=1))
-    ((value, words),) = measured_values([machine])[machine.pk].values()
-    assert value == pytest.approx(to_si(23, "psi")) and words == "bench, 3 Nov 2026"
+    (found,) = measured_values([machine])[machine.pk].values()
+    assert found.value == pytest.approx(to_si(23, "psi")) and found.words == "bench, 3 Nov 2026"
+    assert (found.decision, found.failure) == ("pass", "")
 
 
 def test_a_trip_of_another_gas_is_not_that_of_nitrous_oxide(machine, technician):

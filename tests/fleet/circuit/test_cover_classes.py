@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 
+from fleet.circuit.as_found import worse_rows
 from fleet.circuit.causes import causes_of
 from fleet.circuit.cover import CoverSheet, cover_table
 from fleet.circuit.cover_rows import Status
@@ -80,6 +81,21 @@ def test_a_crack_in_a_tube_that_is_not_in_use_takes_what_passes_it():
         shares.append(found.flow("air-flowmeter", "leak").mix.share("oxygen"))
     assert shares[0] == approx(1, abs=1e-3)  # oxygen passes the air tube, nitrous oxide joins after it
     assert shares[1] < 0.6  # no gas passes it; both come back from where they meet
+
+
+def test_a_cracked_tube_that_enters_later_loses_its_own_gas_before_it_meets_the_others():
+    circuit = machine()
+    cracked = [Fault("nitrous-oxide-flowmeter", "leaking")]
+    found = solve(circuit, flowing(circuit, oxygen=4, nitrous_oxide=6), cracked)
+    assert found.flow("nitrous-oxide-flowmeter", "leak").mix.share("nitrous-oxide") == approx(1, abs=1e-6)
+
+
+def test_a_measured_leak_of_the_bank_counts_where_it_takes_oxygen():
+    component = machine().component("flow-bank")
+    leaking = replace(component, values=MappingProxyType({**component.values, "leak_flow": to_si(0.3, "L/min")}))
+    circuit = replace(machine(), components=tuple(leaking if each is component else each for each in machine().components))
+    lost = solve(circuit, flowing(circuit, oxygen=2, nitrous_oxide=4)).flow("flow-bank", "leak")
+    assert lost.value_m3_s > 0 and lost.mix.share("oxygen") == approx(1, abs=1e-6)
 
 
 def test_the_order_that_is_not_known_is_the_worst():
@@ -195,6 +211,37 @@ def test_swapped_hoses_show_at_the_flow_that_they_make_hypoxic():
     assert found.status is Status.OPEN and "4 L/min of oxygen alone" in found.cause.title
     fitted = worst_rows(OLDEST, swapped.code)["hypoxic-mixture"]
     assert (fitted.status, fitted.stopped_by) == (Status.STOPPED, ("pipeline-gas-specific",))
+
+
+def test_of_two_working_points_the_worse_counts(monkeypatch):
+    made = CoverSheet(machine())
+    crossed = causes_by_code(OLDEST)["oxygen-inlet-carries-air"]
+    stopped = replace(made.rows(crossed)[0], hazard="hypoxic-mixture", status=Status.STOPPED)
+    monkeypatch.setattr(made, "rows", lambda each: [stopped])
+    monkeypatch.setattr(made, "_rows_at", lambda each, point: [replace(stopped, status=Status.OPEN)])
+    assert [row.status for row in made.rows_at_all_points(crossed)] == [Status.OPEN]
+
+
+def test_what_a_working_point_does_by_itself_is_no_fault_of_the_cause():
+    patient = machine().component("patient")
+    greedy = replace(patient, values=MappingProxyType({"oxygen_uptake": to_si(0.45, "L/min")}))
+    made = CoverSheet(replace(machine(), components=tuple(greedy if each is patient else each for each in machine().components)))
+    assert "hypoxic-mixture" in made.bench.look(made.points["low-flow"].state).hazards
+    blocked = causes_by_code(OLDEST)["air-flowmeter-blocked"]  # air is not in use
+    assert "hypoxic-mixture" not in {row.hazard for row in made.rows_at_all_points(blocked)}
+
+
+@given(st.lists(st.sampled_from(list(Status)), min_size=2, max_size=2))
+def test_of_the_tables_with_and_without_failed_results_the_worse_row_counts(statuses):
+    row = rows("oxygen-inlet-lost")["no-fresh-gas"]
+    ((found,),) = [worse_rows([replace(row, status=each)] for each in statuses)]
+    assert found.status is min(statuses, key=ORDER.index)
+
+
+def test_a_feature_that_only_tells_prevents_nothing_even_if_a_cause_names_it():
+    fluted = replace(machine(), fittings=machine().fittings | {"o2-control-profile"})
+    slip = replace(cause("oxygen-shut-by-a-slip-nitrous-oxide-on"), prevented_by=("o2-control-profile",))
+    assert CoverSheet(fluted).protections.preventing(slip) == ()
 
 
 @pytest.mark.parametrize("mode", ["wrong agent", "weak agent"])

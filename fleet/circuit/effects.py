@@ -20,7 +20,6 @@ NOTHING_M3_S = 1e-13
 # Ports for a single gas, on the kinds from which gas flows on to the patient.
 GAS_OF_PORT = {"oxygen-in": "oxygen", "nitrous-oxide-in": "nitrous-oxide", "air-in": "air"}
 LOW_PRESSURE_KINDS = ("flow-bank", "vaporizer-rail", "vaporizer", "outlet")
-GAS_READERS = ("oxygen-analyser", "gas-monitor")
 JUDGED_FOR_GAS = ("flow-control", "flush-valve", "auxiliary-flowmeter", "electronic-mixer")
 
 
@@ -337,13 +336,12 @@ def _traced(ways, oxygen, size: int, wanted: int, outside: list[int]) -> tuple[f
 def heard(elements: Iterable[Element], solution: Solution) -> tuple[Told, ...]:
     """Return the alarms and readings of these elements in a solved state.
 
-    A monitor of a breathing system without inflow has no reading: the smallest leaks would decide it.
+    A monitor of gas in a breathing system without inflow has no reading: the smallest leaks would decide it.
     """
     seen = Seen(solution)
     stands_still = seen.patient is not None and seen.stands_still
     return tuple(
         told
         for element in elements
-        if not (stands_still and element.kind in GAS_READERS)
-        for told in element.told(solution)
+        for told in (element.told_standing_still(solution) if stands_still else element.told(solution))
     )

@@ -144,6 +144,10 @@ class Element(ABC):
         """Return the alarms and readings of this component in a solved state."""
         return ()
 
+    def told_standing_still(self, solution) -> tuple[Told, ...]:
+        """Return the alarms of a state in which the patient's gas is not renewed, so that its mixture is unknown."""
+        return self.told(solution)
+
     def port(self, name: str) -> Port:
         """Return a port of this component; a name that the kind lacks is an inner port."""
         return Port(self.component.code, name)

@@ -34,6 +34,9 @@ class OxygenAnalyser(Element):
         words = f"{self.component.label} alarms: oxygen {shown:.0%}, limit {self.value('alarm_low'):.0%}."
         return (Told(self.component.code, "o2-analyser", words),)
 
+    def told_standing_still(self, solution) -> tuple[Told, ...]:
+        return ()
+
 
 class AirwayPressureMonitor(Element):
     """Alarms on pressure that is too high or below ambient and, during mechanical ventilation, too low."""
@@ -116,16 +119,23 @@ class GasMonitor(Element):
     def _shown(self) -> float:
         return 0.5 if self.has_failed("reads low") else 1.0
 
-    def _carbon_dioxide(self, solution) -> tuple[Told, ...]:
-        patients = [component.code for component in solution.circuit.of_kind("patient-connection")]
-        moved = [abs(solution.flow(code).value_m3_s) for code in patients]
-        shown = solution.carbon_dioxide * self._shown()
-        if moved and max(moved) < self.value("alarm_no_breath"):
-            words = f"{self.component.label} alarms: no breath."
-        elif moved and shown > self.value("alarm_carbon_dioxide"):
-            words = f"{self.component.label} alarms: {shown:.1%} carbon dioxide breathed in."
-        else:
+    def told_standing_still(self, solution) -> tuple[Told, ...]:
+        if self.has_failed("silent") or self.condition.is_removed:
             return ()
+        return tuple(told for told in self._no_breath(solution) if told.feature in self.protects)
+
+    def _no_breath(self, solution) -> tuple[Told, ...]:
+        patients = solution.circuit.of_kind("patient-connection")
+        moved = [abs(solution.flow(component.code).value_m3_s) for component in patients]
+        if not moved or max(moved) >= self.value("alarm_no_breath"):
+            return ()
+        return (Told(self.component.code, "carbon-dioxide-monitor", f"{self.component.label} alarms: no breath."),)
+
+    def _carbon_dioxide(self, solution) -> tuple[Told, ...]:
+        shown = solution.carbon_dioxide * self._shown()
+        if shown <= self.value("alarm_carbon_dioxide"):
+            return self._no_breath(solution)
+        words = f"{self.component.label} alarms: {shown:.1%} carbon dioxide breathed in."
         return (Told(self.component.code, "carbon-dioxide-monitor", words),)
 
     def _agents(self, solution) -> tuple[Told, ...]:

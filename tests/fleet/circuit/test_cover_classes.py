@@ -14,6 +14,7 @@ from fleet.circuit.cover import CoverSheet, cover_table
 from fleet.circuit.cover_rows import Status
 from fleet.circuit.cover_text import table_data, table_text
 from fleet.circuit.elements import ELEMENTS
+from fleet.circuit.latent_failures import sole_protection
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault
 from fleet.circuit.structure import Connection, Port
@@ -224,7 +225,7 @@ def test_of_two_working_points_the_worse_counts(monkeypatch):
 
 def test_what_a_working_point_does_by_itself_is_no_fault_of_the_cause():
     patient = machine().component("patient")
-    greedy = replace(patient, values=MappingProxyType({"oxygen_uptake": to_si(0.45, "L/min")}))
+    greedy = replace(patient, values=MappingProxyType({"oxygen_uptake": to_si(0.49, "L/min")}))
     made = CoverSheet(replace(machine(), components=tuple(greedy if each is patient else each for each in machine().components)))
     assert "hypoxic-mixture" in made.bench.look(made.points["low-flow"].state).hazards
     blocked = causes_by_code(OLDEST)["air-flowmeter-blocked"]  # air is not in use
@@ -279,6 +280,16 @@ def test_the_failure_of_the_only_protection_is_in_the_ordinary_table_and_marked(
     assert "Latent: " in table_text(table)
     data = table_data(table)
     assert sum(row["latent"] for row in data["rows"]) == sum(data["latent_counts"].values()) > 0
+
+
+def test_only_what_alone_stops_or_alarms_is_the_sole_protection():
+    row = rows("oxygen-inlet-lost", NEWEST)["no-fresh-gas"]
+    for status, key in ((Status.STOPPED, "stopped_by"), (Status.TOLD, "told_by")):
+        one = replace(row, status=status, stopped_by=(), told_by=(), together=False)
+        assert sole_protection(replace(one, **{key: ("o2-analyser",)})) == "o2-analyser"
+        assert sole_protection(replace(one, **{key: ("o2-analyser", "agent-monitor")})) == ""
+        assert sole_protection(replace(one, **{key: ("o2-analyser",)}, together=True)) == ""
+    assert sole_protection(replace(row, status=Status.OPEN, stopped_by=("o2-analyser",))) == ""
 
 
 def test_a_row_with_two_protections_has_no_latent_failure(table):

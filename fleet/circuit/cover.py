@@ -117,7 +117,7 @@ class CoverSheet:
         return [
             self._row(cause, hazard, status, whole, bare, preventing)
             for hazard, status in statuses.items()
-            if self._is_news(cause, hazard, status)
+            if self._is_news(cause, hazard, status, hazard in whole.hazards)
         ]
 
     def taken(self, cause: Cause) -> frozenset[str]:
@@ -308,19 +308,20 @@ class CoverSheet:
     def _singles(self) -> dict[str, Cause]:
         return {cause.code: cause for cause in causes_of(self.circuit)}
 
-    def _is_news(self, cause: Cause, hazard: str, status: Status) -> bool:
+    def _is_news(self, cause: Cause, hazard: str, status: Status, occurs: bool) -> bool:
         """Return whether a row adds information to the rows of simpler causes.
 
         Those are ordinary use; for a fault, the state in which it occurs; for a pair, either of the two causes.
+        occurs  the hazard occurs on the machine as it is, if the cause is not prevented
         """
         comes_about = status is not Status.STOPPED
         if self._is_ordinary(cause):
             return True
-        if hazard in self.ordinary.hazards or (hazard in self.ordinary_bare.hazards and not comes_about):
+        if hazard in self.ordinary.hazards or (hazard in self.ordinary_bare.hazards and not occurs):
             return False
         if cause.components_of:
             return all(_order(status) < _order(self._standing(code).get(hazard)) for code in cause.components_of)
-        if not cause.faults:
+        if not cause.faults or cause.misleads:
             return True
         before = self.bench.look(cause.state)
         if hazard in before.hazards:

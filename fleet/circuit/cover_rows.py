@@ -22,6 +22,7 @@ class Cause:
 
     prevented_by  codes of features each of which prevents the cause, such as pins at a yoke
     noticed_by    codes of features by which a person may notice it by touch or sight; they stop nothing
+    misleads      its state is what its failure leads people to set, as a float that shows another flow than there is
     latent        code of the only protection, which has failed before, unnoticed; empty for any other cause
     """
 
@@ -35,6 +36,7 @@ class Cause:
     components_of: tuple[str, ...] = ()
     noticed_by: tuple[str, ...] = ()
     latent: str = ""
+    misleads: bool = False
 
     def __str__(self):
         return self.title

@@ -111,6 +111,7 @@ def _cause_to_dict(cause: Cause, base: State) -> dict[str, Any]:
         "parts_of": list(cause.components_of),
         "noticed_by": list(cause.noticed_by),
         "latent": cause.latent,
+        "misleads": cause.misleads,
     }
 
 
@@ -184,6 +185,7 @@ def _cause(data: Mapping[str, Any], base: Mapping[str, Any]) -> Cause:
         components_of=tuple(data["parts_of"]),
         noticed_by=tuple(data["noticed_by"]),
         latent=data["latent"],
+        misleads=data["misleads"],
     )
 
 

@@ -35,6 +35,7 @@ def _failures(circuit: Circuit, component: Component, ordinary: State) -> Iterat
                 state=state,
                 faults=(Fault(component.code, mode),),
                 prevented_by=prevented,
+                misleads=bool(misread),
             )
 
 

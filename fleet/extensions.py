@@ -6,6 +6,7 @@ An app declares all that it adds as one Extension and registers it once, when it
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 from django.db.models import QuerySet
 from django.http import HttpRequest
@@ -46,8 +47,22 @@ class Event:
     url: str = ""
 
 
-# (key of a component or code of a part, key of the value) -> (SI value, words such as "bench, 2026-03-01")
-MeasuredValues = Mapping[tuple[int | str, str], tuple[float, str]]
+class MeasuredValue(NamedTuple):
+    """What was last measured of a component: an SI value, or the failure in which it was found.
+
+    words     its origin, such as "bench, 2026-03-01"
+    decision  that of the result, empty if it is reported only; only "pass" proves anything
+    failure   a failure mode of the component's element; `value` is then None
+    """
+
+    value: float | None
+    words: str
+    decision: str = ""
+    failure: str = ""
+
+
+# (key of a component or code of a part, key of the value) -> what was measured
+MeasuredValues = Mapping[tuple[int | str, str], MeasuredValue]
 
 MachinePanel = Callable[[HttpRequest, Machine], tuple[str, dict]]
 MachineActions = Callable[[HttpRequest, Machine], Iterable[MachineAction]]

@@ -9,6 +9,7 @@ from fleet.catalogue.components import COMPONENT_KINDS, ComponentKind, RatedValu
 from fleet.catalogue.features import (
     FEATURES,
     HAZARDS,
+    Action,
     Equipment,
     Feature,
     FeatureClass,
@@ -43,6 +44,7 @@ __all__ = [
     "ComponentKind",
     "Equipment",
     "Feature",
+    "Action",
     "FeatureClass",
     "Gas",
     "Hazard",

@@ -21,6 +21,16 @@ class FeatureClass(StrEnum):
     UNWANTED = "unwanted"
 
 
+class Action(StrEnum):
+    """What a feature does about a hazard. What prevents or limits can stop one; the others cannot."""
+
+    PREVENTS = "prevents"  # its cause
+    LIMITS = "limits"  # what the cause leads to
+    ALARMS = "alarms"
+    TELLS = "tells"  # by touch or sight
+    NONE = "none"  # an unwanted feature
+
+
 class Need(StrEnum):
     """What a machine must have for a feature to matter on it."""
 
@@ -59,6 +69,7 @@ class Feature:
     does: str
     hazards: tuple[str, ...]
     feature_class: FeatureClass
+    action: Action
     needs: tuple[Need, ...]
     fulfilled_by: tuple[str, ...]
     since: str
@@ -69,6 +80,11 @@ class Feature:
 
     def __str__(self):
         return self.name
+
+    @property
+    def can_stop(self) -> bool:
+        """Return whether it can stop a hazard; what alarms or tells does not."""
+        return self.action in (Action.PREVENTS, Action.LIMITS)
 
     @property
     def is_unwanted(self) -> bool:
@@ -136,7 +152,7 @@ def get_hazard(code: str) -> Hazard:
 
 HAZARD_KEYS = ("code", "name", "description", "weight", "source", "edition", "basis", "note")
 FEATURE_KEYS = (
-    "code", "name", "does", "hazards", "class", "needs", "fulfilled_by", "since", "since_basis",
+    "code", "name", "does", "hazards", "class", "acts", "needs", "fulfilled_by", "since", "since_basis",
     "retrofit", "retrofit_note", "source", "edition", "basis",
 )  # fmt: skip
 
@@ -163,6 +179,7 @@ def feature_from(entry: Entry, hazards: Mapping[str, Hazard], codes: tuple[str, 
         does=entry.text("does"),
         hazards=entry.codes("hazards", tuple(hazards)),
         feature_class=entry.choice("class", FeatureClass),
+        action=entry.choice("acts", Action),
         needs=entry.choices("needs", Need),
         fulfilled_by=entry.codes("fulfilled_by", codes),
         since=entry.text("since", may_be_empty=True),

@@ -1,15 +1,16 @@
 """Finds the smallest sets of safety features that would close what a circuit leaves open, by solving each altered
 circuit, not from the catalogue's statements about a feature."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
 
 from fleet.catalogue import FEATURES
 from fleet.circuit.additions import ADDABLE, PREVENTING, TELLING, with_feature
+from fleet.circuit.as_found import as_if_sound
 from fleet.circuit.cover import CoverSheet
-from fleet.circuit.cover_rows import Cause, CoverTable
+from fleet.circuit.cover_rows import Cause, CoverRow, CoverTable, Status
 from fleet.circuit.features_present import Protections
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.solved_states import Bench
@@ -57,12 +58,21 @@ def closing_sets(circuit: Circuit, table: CoverTable) -> tuple[ClosingSet, ...]:
     set. Returns an empty tuple if no row is open or none can be closed. A feature is tried if by the catalogue it
     covers the hazard of an open row, and counts only if the altered circuit, solved, no longer leaves that row open.
     """
-    rows = {Gap(row.hazard, row.cause.code, row.cause.title): row.cause for row in table.open_rows}
+    rows = {Gap(row.hazard, row.cause.code, row.cause.title): row.cause for row in _single_open_rows(table)}
     bench = Bench(circuit)
     closes = {code: found for code in candidates(circuit) if (found := Tried(circuit, (code,), bench).closed(rows))}
+    if (sound := as_if_sound(circuit)) is not circuit:
+        lender = Bench(sound)
+        closes = {code: found & Tried(sound, (code,), lender).closed(rows) for code, found in closes.items()}
     families = {frozenset(code for code, found in closes.items() if gap in found) for gap in rows}
     chosen = sorted(hitting_sets(families - {frozenset()}), key=lambda codes: _rank(codes, closes))[:MOST_SETS]
     return tuple(_closing_set(circuit, codes, closes, rows, bench) for codes in chosen)
+
+
+def _single_open_rows(table: CoverTable) -> Iterator[CoverRow]:
+    """Yield the open rows; of a row that stands for several, those that are open."""
+    for row in table.open_rows:
+        yield from (inside for inside in row.beneath or (row,) if inside.status is Status.OPEN)
 
 
 def candidates(circuit: Circuit) -> tuple[str, ...]:

@@ -20,12 +20,19 @@ class Mixing:
         self.net = net
         self.given = np.array([mix.fractions for _, mix in net.given])
         self.added = np.zeros((len(net.branches), len(SPECIES)))
-        for k, (_, branch) in enumerate(net.branches):
+        self.breaths = []
+        for k, (component, branch) in enumerate(net.branches):
             for species, share in branch.adds:
                 self.added[k, SPECIES_AT[species]] += share
+            if branch.breathes:
+                self.breaths.append((component, k))
+        self.spread = np.zeros((net.size, len(self.breaths)))
 
     def fractions(self, settled: Settled) -> tuple[np.ndarray, np.ndarray]:
         """Return the mixture at each junction, shape (junctions, species), and the inflow there, m3/s.
+
+        Sets `spread`: for each branch through which a patient breathes, by m3/s of a gas that enters at its end, the
+        fraction of that gas at each junction.
 
         The flows must balance. A junction holds the mixture of its inflows. Without inflow it holds the gas of its
         neighbours, weighted by the conductance of the branches to them.
@@ -43,7 +50,16 @@ class Mixing:
         np.add.at(own, end[arriving], (sent[:, None] * self.added)[arriving])
         own += weights[:free, free:] @ self.given
         bound = weights[:free, free:].sum(axis=1) + trace + np.bincount(end, sent * taken, size)[:free]
-        return np.vstack((shares(weights[:free, :free], bound, own), self.given)), comes
+        found = eliminated(weights[:free, :free], bound, np.hstack((own, self._entering())))
+        mixtures, self.spread[:free] = found[:, : len(SPECIES)], found[:, len(SPECIES) :]
+        return np.vstack((mixtures / mixtures.sum(axis=1, keepdims=True), self.given)), comes
+
+    def _entering(self) -> np.ndarray:
+        """Return for each breath 1 m3/s that enters at its end, shape (free junctions, breaths)."""
+        entering = np.zeros((self.net.size, len(self.breaths)))
+        for column, (_, k) in enumerate(self.breaths):
+            entering[self.net.ends[k, 1], column] = 1.0
+        return entering[: self.net.free]
 
     def _let_still_ones_share(self, weights, comes, settled):
         """Give junctions without inflow the gas of their neighbours."""
@@ -62,7 +78,7 @@ class Mixing:
         return leaves
 
 
-def shares(weights: np.ndarray, bound: np.ndarray, own: np.ndarray) -> np.ndarray:
+def eliminated(weights: np.ndarray, bound: np.ndarray, own: np.ndarray) -> np.ndarray:
     """Return x with (sum of weights + bound) x = weights x + own, row by row.
 
     weights  shape (n, n), >= 0, inflow of each junction from each other one; the diagonal is ignored
@@ -99,7 +115,7 @@ def shares(weights: np.ndarray, bound: np.ndarray, own: np.ndarray) -> np.ndarra
         for j, weight in rows[k].items():
             x[k] += weight * x[j]
         x[k] /= sums[k]
-    return x / x.sum(axis=1, keepdims=True)
+    return x
 
 
 def directed(net: Net, values: np.ndarray, gain: np.ndarray):

@@ -4,20 +4,26 @@ from collections.abc import Callable, Iterable, Sequence
 from functools import cached_property
 
 from fleet.catalogue import FEATURES, HAZARDS
+from fleet.circuit.as_found import as_if_sound, worse_rows
 from fleet.circuit.causes import causes_of
 from fleet.circuit.cover_rows import Cause, CauseGroup, CoverRow, CoverTable, Status, Unsolved
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.explain import Explained, steps_of
 from fleet.circuit.features_present import Protections
+from fleet.circuit.incidents import rows_not_judged
+from fleet.circuit.latent_failures import latent_causes
+from fleet.circuit.locations import breathing_components
+from fleet.circuit.pollution_sources import folded
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.solved_states import Bench, Looked
 from fleet.circuit.state import Likelihood
 from fleet.circuit.structure import Circuit
 from fleet.circuit.usual_states import ordinary_state
+from fleet.circuit.working_points import JUDGED, WorkingPoint, cause_at, points_of, working_points
 
 Progress = Callable[[int, int], None]
 
-_STATUS_ORDER = (Status.OPEN, Status.TOLD, Status.STOPPED)
+_STATUS_ORDER = tuple(Status)
 _LIKELIHOOD_ORDER = tuple(Likelihood)
 
 
@@ -34,15 +40,19 @@ def cover_table(
     Raises NoSolution if ordinary use has none.
     """
     chosen = causes_of(circuit) if causes is None else tuple(causes)
-    sheet = CoverSheet(circuit)
+    sound = as_if_sound(circuit)
+    sheets = [CoverSheet(each) for each in ((circuit,) if sound is circuit else (circuit, sound))]
     rows, unsolved = [], []
     for number, cause in enumerate(chosen, start=1):
         try:
-            rows += sheet.rows(cause)
+            rows += _worst_of(sheets, cause)
         except NoSolution as error:
             unsolved.append(Unsolved(cause, str(error)))
         if progress:
             progress(number, len(chosen))
+    rows = folded(rows, circuit, breathing_components(circuit))
+    if causes is None:
+        rows += rows_not_judged(circuit, sheets[0].ordinary_state)
     return CoverTable(
         circuit=circuit.title,
         digest=circuit_digest(circuit),
@@ -52,10 +62,19 @@ def cover_table(
     )
 
 
+def _worst_of(sheets: Sequence["CoverSheet"], cause: Cause) -> list[CoverRow]:
+    """Return the rows of a cause with those of latent failures; of a circuit with failed results the worse ones."""
+    found = worse_rows(sheet.rows_at_all_points(cause) for sheet in sheets)
+    usual = {hazard for sheet in sheets for hazard in sheet.ordinary.hazards}
+    found = [row for row in found if row.status is not Status.STOPPED or row.hazard not in usual]
+    return [*found, *(latent for row in found for latent in sheets[0].latent_rows(row))]
+
+
 def _rank(row: CoverRow):
     order = list(HAZARDS)
     return (
         order.index(row.hazard),
+        bool(row.cause.latent),
         _order(row.status),
         _LIKELIHOOD_ORDER.index(row.cause.likelihood),
         row.cause.title,
@@ -98,7 +117,7 @@ class CoverSheet:
         return [
             self._row(cause, hazard, status, whole, bare, preventing)
             for hazard, status in statuses.items()
-            if self._is_news(cause, hazard, status)
+            if self._is_news(cause, hazard, status, hazard in whole.hazards)
         ]
 
     def taken(self, cause: Cause) -> frozenset[str]:
@@ -123,6 +142,53 @@ class CoverSheet:
         acting = self.protections.acting
         return tuple(code for code in acting if any(not self._is_stopped(ordinary, one, {code}) for one in bare))
 
+    @cached_property
+    def points(self) -> dict[str, WorkingPoint]:
+        return working_points(self.circuit, self.ordinary_state)
+
+    def rows_at_all_points(self, cause: Cause) -> list[CoverRow]:
+        """Return the rows of one cause, of each hazard the worst over the working points."""
+        found = {row.hazard: row for row in self.rows(cause)}
+        if cause.components_of:
+            return list(found.values())
+        for point in points_of(cause, self.circuit, self.points):
+            for row in self._rows_at(cause, point):
+                if row.hazard not in found or _order(row.status) < _order(found[row.hazard].status):
+                    found[row.hazard] = row
+        return list(found.values())
+
+    def _rows_at(self, cause: Cause, point: WorkingPoint) -> list[CoverRow]:
+        """Return the rows of the hazards that occur at a working point, on the machine as it is."""
+        there = cause_at(cause, point, self.ordinary_state)
+        try:
+            usual, whole = self.bench.look(point.state), self.bench.look(there.state, there.faults)
+            hazards = [each for each in JUDGED if each in whole.hazards and each not in usual.hazards]
+            bare = self.bench.look(there.state, there.faults, self.all) if hazards else whole
+        except NoSolution:
+            return []
+        preventing = self.protections.preventing(cause)
+        return [
+            self._row(there, hazard, self._status(hazard, whole, preventing, usual), whole, bare, preventing, usual)
+            for hazard in hazards
+        ]
+
+    def latent_rows(self, row: CoverRow) -> list[CoverRow]:
+        """Return the rows in which the only protection of a row has failed unnoticed before its cause."""
+        found = []
+        for cause, code in latent_causes(row, self.protections):
+            removed = () if len(cause.faults) > len(row.cause.faults) else (code,)
+            try:
+                whole = self.bench.look(cause.state, cause.faults, self.all & set(removed))
+            except NoSolution:
+                continue
+            if row.hazard not in whole.hazards:
+                continue
+            preventing = self.protections.preventing(cause, removed)
+            status = self._status(row.hazard, whole, preventing, removed=removed)
+            if status is not Status.STOPPED:
+                found.append(self._row(cause, row.hazard, status, whole, whole, (), removed=removed))
+        return found
+
     def _is_ordinary(self, cause: Cause) -> bool:
         return cause.state == self.ordinary_state and not cause.faults
 
@@ -130,8 +196,15 @@ class CoverSheet:
         """Return the hazards that occur without an alarm, with some safety features removed."""
         if self.protections.preventing(cause, removed):
             return ()
-        found = self.bench.look(cause.state, cause.faults, self.all & frozenset(removed))
-        return tuple(hazard for hazard in self.hazards(cause, removed) if not self.told_by(hazard, found, removed))
+        looks = [
+            self.bench.look(cause.state, cause.faults),
+            self.bench.look(cause.state, cause.faults, self.all & frozenset(removed)),
+        ]
+        return tuple(
+            hazard
+            for hazard in HAZARDS
+            if any(hazard in each.hazards and not self.told_by(hazard, each, removed) for each in looks)
+        )
 
     def hazards(self, cause: Cause, removed: Iterable[str] = ()) -> tuple[str, ...]:
         """Return the hazards that a cause leads to with some safety features removed, in the order of the catalogue.
@@ -144,33 +217,58 @@ class CoverSheet:
         bare = self.bench.look(cause.state, cause.faults, self.all & frozenset(removed)).hazards
         return tuple(hazard for hazard in HAZARDS if hazard in {*whole, *bare})
 
-    def told_by(self, hazard: str, found: Looked, removed: Iterable[str] = ()) -> tuple[str, ...]:
-        """Return the features that alarm on a hazard with an alarm that ordinary use does not raise."""
-        covering = {code for code, feature in FEATURES.items() if hazard in feature.hazards} - set(removed)
-        always = set(self.ordinary.telling(covering))
-        return tuple(code for code in found.telling(covering) if code not in always)
+    def told_by(
+        self, hazard: str, found: Looked, removed: Iterable[str] = (), usual: Looked | None = None
+    ) -> tuple[str, ...]:
+        """Return the features that alarm while a hazard occurs, with an alarm that ordinary use does not raise.
 
-    def _status(self, hazard: str, whole: Looked, preventing: tuple[str, ...]) -> Status:
+        An alarm on any hazard of the state counts for all of them: who goes to see why it sounds finds the cause.
+        usual  the state without the cause, by default ordinary use
+        """
+        sounding = found.alarms - set(removed) - self.ordinary.alarms - (usual or self.ordinary).alarms
+        present = {hazard, *found.hazards}
+        return tuple(sorted(code for code in sounding if present & set(FEATURES[code].hazards)))
+
+    def _status(
+        self,
+        hazard: str,
+        whole: Looked,
+        preventing: tuple[str, ...],
+        usual: Looked | None = None,
+        removed: Iterable[str] = (),
+    ) -> Status:
         if preventing or hazard not in whole.hazards:
             return Status.STOPPED
-        return Status.TOLD if self.told_by(hazard, whole) else Status.OPEN
+        return Status.TOLD if self.told_by(hazard, whole, removed, usual) else Status.OPEN
 
-    def _row(self, cause: Cause, hazard: str, status: Status, whole: Looked, bare: Looked, preventing) -> CoverRow:
+    def _row(
+        self,
+        cause: Cause,
+        hazard: str,
+        status: Status,
+        whole: Looked,
+        bare: Looked,
+        preventing: tuple[str, ...],
+        usual: Looked | None = None,
+        removed: Iterable[str] = (),
+    ) -> CoverRow:
         stopped_by, together = (), False
         if status is Status.STOPPED:
             stopped_by, together = self._stopped_by(cause, hazard, whole, preventing)
-        told = () if preventing else self.told_by(hazard, whole)
-        explained = Explained(cause, hazard, status, stopped_by, told, together, self.protections)
+        told = () if preventing else self.told_by(hazard, whole, removed, usual)
+        noticed = self.protections.noticing(cause) if status is not Status.STOPPED else ()
+        explained = Explained(cause, hazard, status, stopped_by, told, together, self.protections, noticed)
         return CoverRow(
             hazard=hazard,
             cause=cause,
             status=status,
             stopped_by=stopped_by,
             told_by=told,
-            steps=steps_of(explained, self.ordinary.seen, whole.seen, bare.seen),
+            steps=steps_of(explained, (usual or self.ordinary).seen, whole.seen, bare.seen),
             figures=(self.ordinary if preventing else whole).seen.figures,
             without=bare.seen.figures,
             together=together,
+            noticed_by=noticed,
         )
 
     def _stopped_by(self, cause, hazard, whole: Looked, preventing) -> tuple[tuple[str, ...], bool]:
@@ -212,19 +310,20 @@ class CoverSheet:
     def _singles(self) -> dict[str, Cause]:
         return {cause.code: cause for cause in causes_of(self.circuit)}
 
-    def _is_news(self, cause: Cause, hazard: str, status: Status) -> bool:
+    def _is_news(self, cause: Cause, hazard: str, status: Status, occurs: bool) -> bool:
         """Return whether a row adds information to the rows of simpler causes.
 
         Those are ordinary use; for a fault, the state in which it occurs; for a pair, either of the two causes.
+        occurs  the hazard occurs on the machine as it is, if the cause is not prevented
         """
         comes_about = status is not Status.STOPPED
         if self._is_ordinary(cause):
             return True
-        if hazard in self.ordinary.hazards or (hazard in self.ordinary_bare.hazards and not comes_about):
+        if hazard in self.ordinary.hazards or (hazard in self.ordinary_bare.hazards and not occurs):
             return False
         if cause.components_of:
             return all(_order(status) < _order(self._standing(code).get(hazard)) for code in cause.components_of)
-        if not cause.faults:
+        if not cause.faults or cause.misleads:
             return True
         before = self.bench.look(cause.state)
         if hazard in before.hazards:

@@ -21,6 +21,9 @@ class Cause:
     """One failure or one way of use by itself, or two of them together (then `parts_of` names them).
 
     prevented_by  codes of features each of which prevents the cause, such as pins at a yoke
+    noticed_by    codes of features by which a person may notice it by touch or sight; they stop nothing
+    misleads      its state is what its failure leads people to set, as a float that shows another flow than there is
+    latent        code of the only protection, which has failed before, unnoticed; empty for any other cause
     """
 
     code: str
@@ -31,6 +34,9 @@ class Cause:
     faults: tuple[Fault, ...] = ()
     prevented_by: tuple[str, ...] = ()
     components_of: tuple[str, ...] = ()
+    noticed_by: tuple[str, ...] = ()
+    latent: str = ""
+    misleads: bool = False
 
     def __str__(self):
         return self.title
@@ -41,6 +47,7 @@ class Status(StrEnum):
 
     OPEN = "open"
     TOLD = "told"  # it occurs and an alarm or a monitor of the machine alarms
+    NOT_JUDGED = "not judged"  # mean flows do not show it
     STOPPED = "stopped"  # a safety feature prevents it
 
     @property
@@ -76,6 +83,8 @@ class CoverRow:
     steps       how it happens and is stopped, element by element, one sentence each
     figures     what reaches the patient on this machine
     without     the same without any safety feature
+    noticed_by  codes of the features that tell a person by touch or sight, which neither stops it nor alarms
+    beneath     the rows that this one stands for: of theatre pollution, those of one class of source
     """
 
     hazard: str
@@ -87,6 +96,8 @@ class CoverRow:
     figures: Figures | None
     without: Figures | None
     together: bool = False
+    noticed_by: tuple[str, ...] = ()
+    beneath: tuple["CoverRow", ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +110,10 @@ class Unsolved:
 
 @dataclass(frozen=True, slots=True)
 class CoverTable:
-    """All rows of a circuit, worst first within a hazard, hazards in the order of the catalogue."""
+    """All rows of a circuit, worst first within a hazard, hazards in the order of the catalogue.
+
+    Rows of latent failures, where the only protection has failed before, come last of a hazard and are counted apart.
+    """
 
     circuit: str
     digest: str
@@ -109,7 +123,17 @@ class CoverTable:
 
     @property
     def open_rows(self) -> tuple[CoverRow, ...]:
-        return tuple(row for row in self.rows if row.status is Status.OPEN)
+        """The open rows of first failures."""
+        return tuple(row for row in self.first_rows if row.status is Status.OPEN)
+
+    @property
+    def first_rows(self) -> tuple[CoverRow, ...]:
+        """The rows without a latent failure."""
+        return tuple(row for row in self.rows if not row.cause.latent)
+
+    @property
+    def latent_rows(self) -> tuple[CoverRow, ...]:
+        return tuple(row for row in self.rows if row.cause.latent)
 
     @property
     def open_hazards(self) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from fleet.circuit.units import text_in
 
 WIDTH = 110
 INDENT = " " * 22
+JUDGED = (Status.OPEN, Status.TOLD, Status.STOPPED)
 LEAST_SHARE = 5e-5  # of a vapour, below which it would be printed as 0.00 %
 NOT_JUDGED = ("electric-shock", "fire")  # a gas circuit does not show them
 CAUTION = (
@@ -24,15 +25,17 @@ def table_text(table: CoverTable, *, explain: bool = False, open_only: bool = Fa
 
     explain    adds to each row how it happens and is stopped, and what reaches the patient, with and without safety
                features
-    open_only  leaves out rows that are stopped or alarmed; the counts include them
+    open_only  leaves out rows that are stopped or alarmed; the counts include them, and not those of latent failures
     """
-    lines = [f"Circuit {table.digest[:12]}: {table.causes} causes; {_counts(table.rows)}"]
+    lines = [f"Circuit {table.digest[:12]}: {table.causes} causes; {_counts(table.first_rows)}"]
+    if table.latent_rows:
+        lines.append(f"With the only safety feature failed before, unnoticed: {_counts(table.latent_rows)}")
     for hazard in HAZARDS.values():
         rows = [row for row in table.rows if row.hazard == hazard.code]
         if rows:
-            lines += ["", f"{hazard.name}: {_counts(rows)}"]
+            lines += ["", f"{hazard.name}: {_counts(row for row in rows if not row.cause.latent)}"]
             for row in rows:
-                if row.status is Status.OPEN or not open_only:
+                if row.status in (Status.OPEN, Status.NOT_JUDGED) or not open_only:
                     lines += _row_lines(row, explain)
     lines += ["", *_silence(table)]
     if table.unsolved:
@@ -43,17 +46,28 @@ def table_text(table: CoverTable, *, explain: bool = False, open_only: bool = Fa
 
 def table_data(table: CoverTable, *, open_only: bool = False) -> dict[str, Any]:
     """Return the table as dictionaries, lists, texts and SI numbers, each row self-contained."""
-    rows = table.open_rows if open_only else table.rows
+    rows = [row for row in table.rows if row.status is Status.OPEN] if open_only else table.rows
     return {
         "circuit": table.circuit,
         "digest": table.digest,
         "causes": table.causes,
-        "counts": {str(status): sum(row.status is status for row in table.rows) for status in Status},
+        "counts": _numbers(table.rows),
+        "latent_counts": _numbers(table.latent_rows),
         "rows": [_row_data(row) for row in rows],
         "unsolved": [{"cause": _cause_data(each.cause), "reason": each.reason} for each in table.unsolved],
         "not_judged": list(NOT_JUDGED),
+        "not_judged_causes": [
+            {"hazard": row.hazard, "cause": row.cause.title, "reason": row.steps[-1]}
+            for row in table.rows
+            if row.status is Status.NOT_JUDGED
+        ],
         "caution": CAUTION,
     }
+
+
+def _numbers(rows: Iterable[CoverRow]) -> dict[str, int]:
+    rows = list(rows)
+    return {str(status): sum(row.status is status for row in rows) for status in JUDGED}
 
 
 def figures_words(figures: Figures | None) -> str:
@@ -79,6 +93,8 @@ def stopped_words(row: CoverRow) -> str:
     pieces = [f"stopped by {(' together with ' if row.together else ' or ').join(names)}"] if names else []
     if row.told_by:
         pieces.append(f"alarmed by {', '.join(map(_name, row.told_by))}")
+    if row.noticed_by:
+        pieces.append(f"noticed only by touch or sight: {', '.join(map(_name, row.noticed_by))}")
     return "; ".join(pieces)
 
 
@@ -103,7 +119,12 @@ def _counts(rows: Iterable[CoverRow]) -> str:
 
 def _row_lines(row: CoverRow, explain: bool) -> list[str]:
     first = f"  {row.status.word.upper():<8}{row.cause.likelihood:<12}"
-    lines = wrap(str(row.cause), WIDTH, initial_indent=first, subsequent_indent=INDENT)
+    mark = "Latent: " if row.cause.latent else ""
+    lines = wrap(f"{mark}{row.cause}", WIDTH, initial_indent=first, subsequent_indent=INDENT)
+    if row.status is Status.NOT_JUDGED:
+        return [*lines, *_wrapped(row.steps[-1], INDENT)]
+    for inside in row.beneath:
+        lines += _wrapped(f"{inside.status.word} ({inside.cause.likelihood}): {inside.cause}", INDENT)
     if words := stopped_words(row):
         lines += _wrapped(words, INDENT)
     if explain:
@@ -132,6 +153,12 @@ def _row_data(row: CoverRow) -> dict[str, Any]:
         "steps": list(row.steps),
         "figures": figures_to_dict(row.figures),
         "without": figures_to_dict(row.without),
+        "noticed_by": list(row.noticed_by),
+        "latent": bool(row.cause.latent),
+        "causes": [
+            {"cause": _cause_data(inside.cause), "status": str(inside.status), "stopped_by": list(inside.stopped_by)}
+            for inside in row.beneath
+        ],
     }
 
 
@@ -143,4 +170,6 @@ def _cause_data(cause: Cause) -> dict[str, Any]:
         "likelihood": str(cause.likelihood),
         "prevented_by": list(cause.prevented_by),
         "parts_of": list(cause.components_of),
+        "noticed_by": list(cause.noticed_by),
+        "latent": cause.latent,
     }

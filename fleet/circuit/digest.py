@@ -27,4 +27,6 @@ def circuit_digest(circuit: Circuit) -> str:
 def _component(component) -> str:
     values = {key: float(value) for key, value in component.values.items()}
     content = [component.code, component.kind, component.label, component.gas, values, dict(component.options)]
+    if component.failed or component.sound_values is not None:
+        content += [component.failed, {key: float(value) for key, value in (component.sound_values or {}).items()}]
     return json.dumps(content, sort_keys=True, ensure_ascii=True, separators=(",", ":"))

@@ -2,16 +2,16 @@
 
 from collections.abc import Iterable, Mapping
 from functools import cached_property
-from typing import NamedTuple
 
 import numpy as np
 
 from fleet.catalogue import AGENTS, COMPONENT_KINDS
 from fleet.circuit.cover_rows import Figures
-from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Element, Told
+from fleet.circuit.elements.base import BODY, DISPOSAL, ROOM, STORE, Condition, Element, Told
+from fleet.circuit.elements.breathing import Ventilator
+from fleet.circuit.elements.monitors import is_ventilated
 from fleet.circuit.gases import AIR, Mix
 from fleet.circuit.hazard_limits import limit_si
-from fleet.circuit.junctions import Groups, connections_of
 from fleet.circuit.locations import breathing_components, outlet_of, patient_of, waste_components
 from fleet.circuit.solution import BranchFlow, Solution
 from fleet.circuit.structure import STANDARD_PA_ABS, Component, Port
@@ -20,7 +20,6 @@ NOTHING_M3_S = 1e-13
 # Ports for a single gas, on the kinds from which gas flows on to the patient.
 GAS_OF_PORT = {"oxygen-in": "oxygen", "nitrous-oxide-in": "nitrous-oxide", "air-in": "air"}
 LOW_PRESSURE_KINDS = ("flow-bank", "vaporizer-rail", "vaporizer", "outlet")
-GAS_READERS = ("oxygen-analyser", "gas-monitor")
 JUDGED_FOR_GAS = ("flow-control", "flush-valve", "auxiliary-flowmeter", "electronic-mixer")
 
 
@@ -117,6 +116,40 @@ class Seen:
         return (min(found) - self.circuit.ambient_pa_abs, max(found) - self.circuit.ambient_pa_abs) if found else None
 
     @cached_property
+    def breath(self) -> float:
+        """Gas that moves through the patient, m3/s."""
+        flow = self.solution.flows.get((self.patient.code, "through")) if self.patient else None
+        return abs(flow.value_m3_s) if flow else 0.0
+
+    @cached_property
+    def idle_ventilators(self) -> tuple[Component, ...]:
+        """Ventilators that are in use and do not run: off, stopped, or without drive gas."""
+        if not is_ventilated(self.solution):
+            return ()
+        return tuple(component for component in self.circuit.of_kind("ventilator") if not self._runs(component))
+
+    @cached_property
+    def torn_bellows(self) -> tuple[Component, ...]:
+        """Ventilators in use whose bellows is torn."""
+        failed = self.solution.failures
+        ventilators = self.circuit.of_kind("ventilator") if is_ventilated(self.solution) else ()
+        return tuple(component for component in ventilators if failed.get(component.code) == "torn bellows")
+
+    def _runs(self, component: Component) -> bool:
+        solution = self.solution
+        condition = Condition(solution.state.of(component.code), solution.failures.get(component.code, ""))
+        drive = solution.pressures_pa_abs.get(Port(component.code, "drive"))
+        is_driven = drive is None or drive - self.circuit.ambient_pa_abs >= limit_si("lowest-drive")
+        return is_driven and Ventilator(component, condition).is_running()
+
+    @cached_property
+    def discs_up(self) -> tuple[Component, ...]:
+        """One-way valves of the breathing system that let gas pass both ways."""
+        inside, failed = breathing_components(self.circuit), self.solution.failures
+        valves = (component for component in self.circuit.of_kind("one-way-valve") if component.code in inside)
+        return tuple(component for component in valves if failed.get(component.code) == "stuck open")
+
+    @cached_property
     def room_share(self) -> float:
         return 1 - self.traced[0] if self.patient else 0.0
 
@@ -126,15 +159,26 @@ class Seen:
 
         Traced along the flows: a junction holds the mixture of its inflows, and one without inflow is a supply.
         """
-        groups = Groups()
-        for connection in connections_of(self.circuit, self.solution.state):
-            groups.join(connection.source, connection.target)
-        flows = [flow for flow in self.solution.flows.values() if abs(flow.value_m3_s) > NOTHING_M3_S]
-        ways = [
-            Way(*(groups.find(port) for port in _direction(flow)), abs(flow.value_m3_s), flow.mix.share("oxygen"))
-            for flow in flows
+        known = self.solution.traced
+        if self.patient.code not in known:
+            known[self.patient.code] = self._trace()
+        return known[self.patient.code]
+
+    def _trace(self) -> tuple[float, float]:
+        flows = [
+            flow for flow in self.solution.flows.values() if abs(flow.value_m3_s) > NOTHING_M3_S and flow.b != BODY
         ]
-        return _traced(ways, groups.find(Port(self.patient.code, "in")))
+        places, number = self.solution.junctions, {}
+        ways = np.array(
+            [
+                (*(number.setdefault(places[port], len(number)) for port in _direction(flow)), abs(flow.value_m3_s))
+                for flow in flows
+            ]
+        ).reshape(-1, 3)
+        oxygen = np.array([flow.mix.share("oxygen") for flow in flows])
+        wanted = number.setdefault(places[Port(self.patient.code, "in")], len(number))
+        outside = [number[places[port]] for port in (ROOM, DISPOSAL, STORE) if places[port] in number]
+        return _traced(ways, oxygen, len(number), wanted, outside)
 
     def _pressures_at(self, codes) -> list[float]:
         """Pressures at the ports of these components, Pa gauge; that of the room if there are none."""
@@ -267,48 +311,37 @@ def _direction(flow: BranchFlow) -> tuple[Port, Port]:
     return (flow.a, flow.b) if flow.value_m3_s >= 0 else (flow.b, flow.a)
 
 
-class Way(NamedTuple):
-    """A flow between two junctions, and the oxygen in it."""
+def _traced(ways, oxygen, size: int, wanted: int, outside: list[int]) -> tuple[float, float]:
+    """Return the fraction of machine gas and of machine oxygen at a junction.
 
-    start: Port
-    end: Port
-    value: float
-    oxygen: float
-
-
-def _traced(ways: list[Way], wanted: Port) -> tuple[float, float]:
-    """Return the fraction of machine gas and of machine oxygen at a junction."""
-    places = sorted({place for way in ways for place in (way.start, way.end)} | {wanted})
-    number = {place: index for index, place in enumerate(places)}
-    matrix, right = np.zeros((len(places), len(places))), np.zeros((len(places), 2))
-    for way in ways:
-        matrix[number[way.end], number[way.end]] += way.value
-        matrix[number[way.end], number[way.start]] -= way.value
-    for place, index in number.items():
-        if place in (ROOM, DISPOSAL, STORE) or matrix[index, index] == 0:
-            matrix[index] = 0.0
-            matrix[index, index] = 1.0
-    for way in ways:
-        start = number[way.start]
-        if matrix[start, start] == 1.0 and way.start not in (ROOM, DISPOSAL, STORE, wanted):
-            right[start] = 1.0, way.oxygen
-    inner = np.diag(matrix) != 1.0
-    matrix[inner, inner] *= 1 + 1e-12  # a loop without inflow holds no gas from the machine
-    scale = np.diag(matrix)[:, None]
-    found = np.linalg.solve(matrix / scale, right / scale)[number[wanted]]
+    ways  start, end and flow, row by row; `oxygen` the oxygen in each. No gas comes to a supply; `outside` is the room.
+    """
+    starts, ends, values = ways[:, 0].astype(int), ways[:, 1].astype(int), ways[:, 2]
+    comes = np.bincount(ends, values, size)
+    is_given = comes == 0
+    is_given[outside] = True
+    is_supply = is_given.copy()
+    is_supply[[*outside, wanted]] = False
+    matrix = -np.bincount(ends * size + starts, values, size * size).reshape(size, size)
+    matrix[np.diag_indices(size)] += comes * (1 + 1e-12)  # a loop without inflow holds no gas from the machine
+    matrix[is_given] = np.eye(size)[is_given]
+    right = np.zeros((size, 2))
+    from_supply = np.flatnonzero(is_supply[starts])
+    right[starts[from_supply], 0], right[starts[from_supply], 1] = 1.0, oxygen[from_supply]
+    scale = matrix.diagonal()[:, None]
+    found = np.linalg.solve(matrix / scale, right / scale)[wanted]
     return tuple(float(share) for share in np.clip(found, 0.0, 1.0))
 
 
 def heard(elements: Iterable[Element], solution: Solution) -> tuple[Told, ...]:
     """Return the alarms and readings of these elements in a solved state.
 
-    A monitor of a breathing system without inflow has no reading: the smallest leaks would decide it.
+    A monitor of gas in a breathing system without inflow has no reading: the smallest leaks would decide it.
     """
     seen = Seen(solution)
     stands_still = seen.patient is not None and seen.stands_still
     return tuple(
         told
         for element in elements
-        if not (stands_still and element.kind in GAS_READERS)
-        for told in element.told(solution)
+        for told in (element.told_standing_still(solution) if stands_still else element.told(solution))
     )

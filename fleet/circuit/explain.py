@@ -7,6 +7,7 @@ from fleet.circuit.cover_rows import Cause, Status
 from fleet.circuit.effects import Seen
 from fleet.circuit.features_present import Protections
 from fleet.circuit.hazard_limits import LIMITS
+from fleet.circuit.hazards import loosened
 from fleet.circuit.narration import changes
 from fleet.circuit.quantity_words import (
     agents_text,
@@ -31,6 +32,7 @@ class Explained:
     told_by: tuple[str, ...]
     together: bool
     protections: Protections
+    noticed_by: tuple[str, ...] = ()
 
 
 def steps_of(row: Explained, ordinary: Seen, whole: Seen, bare: Seen) -> tuple[str, ...]:
@@ -50,7 +52,9 @@ def steps_of(row: Explained, ordinary: Seen, whole: Seen, bare: Seen) -> tuple[s
     if row.status is Status.TOLD:
         steps += [f"{told.words.rstrip('.')}." for told in whole.solution.told if told.feature in row.told_by]
     if row.status is Status.OPEN:
-        steps += _uncounted(whole)
+        steps.append("Nothing on the machine stops it or sounds an alarm.")
+    if row.noticed_by:
+        steps.append(f"Noticed only by touch or sight: {_names(row.noticed_by)}.")
     return tuple(dict.fromkeys(steps))
 
 
@@ -63,15 +67,6 @@ def _stopped(row: Explained, whole: Seen, bare: Seen) -> list[str]:
 
 def _compared(row: Explained, whole: Seen, bare: Seen) -> list[str]:
     return [f"Without any safety feature: {small(verdict(row.hazard, bare))}", *_not_here(row.hazard, whole)]
-
-
-def _uncounted(whole: Seen) -> list[str]:
-    """Return the last sentence of an open row: nothing alarms, or what alarms is not a safety feature."""
-    codes = {component.code for component in whole.circuit.of_kind("gas-monitor")}
-    words = [told.words for told in whole.solution.told if told.component in codes and not told.feature]
-    if not words:
-        return ["Nothing on the machine stops it or sounds an alarm."]
-    return [*words, "The catalogue has no safety feature for that, so it does not count; nothing else alarms."]
 
 
 def _not_here(hazard: str, whole: Seen) -> list[str]:
@@ -135,6 +130,33 @@ def _barotrauma(seen: Seen) -> str:
     return f"Pressure at the patient is {airway_text(high)}, more than {LIMITS['highest-airway']}."
 
 
+def _hypoventilation(seen: Seen) -> str:
+    if seen.idle_ventilators:
+        return f"{listed([component.label for component in seen.idle_ventilators])} does not run: the lung is not ventilated."
+    if seen.torn_bellows:
+        return (
+            f"{listed([component.label for component in seen.torn_bellows])} is torn: a part of every breath escapes."
+        )
+    if seen.breath < LIMITS["lowest-ventilation"].si:
+        moved = f"{flow_text(seen.breath)} moves through the patient"
+        return f"{moved}, less than {LIMITS['lowest-ventilation']}: the lung is not ventilated."
+    if loosened(seen.solution):
+        return "The breathing system is open: a breath escapes instead of filling the lung."
+    _, high = seen.airway or (0.0, 0.0)
+    return (
+        f"Pressure at the patient is {airway_text(high)}, less than {LIMITS['lowest-ventilated']}: the "
+        "breathing system holds no pressure, and a breath does not fill the lung."
+    )
+
+
+def _carbon_dioxide(seen: Seen) -> str:
+    if seen.discs_up:
+        names = listed([component.label for component in seen.discs_up])
+        return f"{names} lets breaths pass both ways: the patient breathes in what was breathed out."
+    share = f"{seen.solution.carbon_dioxide * 100:.1f} %"
+    return f"The patient breathes in {share} carbon dioxide, more than {LIMITS['highest-carbon-dioxide']}."
+
+
 def _disconnection(seen: Seen) -> str:
     if seen.room_share > LIMITS["room-share"].si:
         return f"{share_text(seen.room_share)} of what the patient breathes is air from the room."
@@ -142,6 +164,8 @@ def _disconnection(seen: Seen) -> str:
 
 
 def _awareness(seen: Seen) -> str:
+    if seen.fresh_gas < LIMITS["standing-flow"].si:
+        return f"{flow_text(seen.fresh_gas)} of fresh gas reaches the patient, and no agent with it."
     return f"The patient breathes {agents_text(seen.agents)}: {seen.mac:.2g} MAC, less than {LIMITS['lowest-agent']}."
 
 
@@ -169,6 +193,8 @@ _VERDICTS = {
     "two-agents": _two_agents,
     "agent-overdose": _overdose,
     "barotrauma": _barotrauma,
+    "hypoventilation": _hypoventilation,
+    "carbon-dioxide": _carbon_dioxide,
     "disconnection": _disconnection,
     "awareness": _awareness,
     "cylinder-emptied": _emptied,

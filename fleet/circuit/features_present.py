@@ -38,7 +38,7 @@ class Protections:
     def acting(self) -> tuple[str, ...]:
         """Those that act on gas, in order: without them a component has other branches, or sets other components."""
         codes = {code for component in self.circuit.components for code in self._acting_at(component)}
-        return tuple(sorted(codes & self.present))
+        return tuple(sorted(code for code in codes & self.present if FEATURES[code].can_stop))
 
     def components_with(self, code: str) -> tuple[str, ...]:
         """Return the codes of the components that provide a feature."""
@@ -50,15 +50,24 @@ class Protections:
 
     def preventing(self, cause: Cause, removed: Iterable[str] = ()) -> tuple[str, ...]:
         """Return the features here that prevent a cause, without the removed ones."""
-        return tuple(code for code in cause.prevented_by if code in self.present and code not in set(removed))
+        there = (code for code in cause.prevented_by if code in self.present and code not in set(removed))
+        return tuple(code for code in there if FEATURES[code].can_stop)
+
+    def noticing(self, cause: Cause) -> tuple[str, ...]:
+        """Return the features here by which a person may notice a cause."""
+        return tuple(code for code in cause.noticed_by if code in self.present)
 
     def _acting_at(self, component: Component) -> tuple[str, ...]:
         whole = element_for(component, Condition())
         if not whole.protects:
             return ()
-        acts = type(whole).govern is not Element.govern or any(
-            self._plumbing(component, mode, is_removed=False) != self._plumbing(component, mode, is_removed=True)
-            for mode in ("", *whole.failures)
+        acts = (
+            whole.acts_elsewhere
+            or type(whole).govern is not Element.govern
+            or any(
+                self._plumbing(component, mode, is_removed=False) != self._plumbing(component, mode, is_removed=True)
+                for mode in ("", *whole.failures)
+            )
         )
         return tuple(whole.protects) if acts else ()
 

@@ -70,6 +70,24 @@ def barotrauma(seen: Seen) -> bool:
     return high > limit_si("highest-airway") or high < limit_si("lowest-airway")
 
 
+def hypoventilation(seen: Seen) -> bool:
+    """Too little gas moves through the patient, or the breathing system is open or holds no pressure for a breath."""
+    if seen.patient is None:
+        return False
+    _, high = seen.airway or (0.0, 0.0)
+    return (
+        bool(seen.idle_ventilators or seen.torn_bellows)
+        or seen.breath < limit_si("lowest-ventilation")
+        or high < limit_si("lowest-ventilated")
+        or bool(loosened(seen.solution))
+    )
+
+
+def carbon_dioxide(seen: Seen) -> bool:
+    """Carbon dioxide is breathed in again: nothing absorbs it, or a disc of the circle lets breaths pass both ways."""
+    return seen.solution.carbon_dioxide > limit_si("highest-carbon-dioxide") or bool(seen.discs_up)
+
+
 def disconnection(seen: Seen) -> bool:
     """A connection between machine and patient is open or misconnected, or the patient breathes room air."""
     return bool(loosened(seen.solution)) or (
@@ -80,7 +98,8 @@ def disconnection(seen: Seen) -> bool:
 def awareness(seen: Seen) -> bool:
     """The machine delivers agent with oxygen, and too little agent reaches the patient."""
     gives_agent = bool(seen.circuit.of_kind("vaporizer", "measured-flow-vaporizer"))
-    return gives_agent and seen.outlet_oxygen >= limit_si("lowest-fresh-oxygen") and seen.mac < limit_si("lowest-agent")
+    too_little = seen.mac < limit_si("lowest-agent") or seen.fresh_gas < limit_si("standing-flow")
+    return gives_agent and seen.outlet_oxygen >= limit_si("lowest-fresh-oxygen") and too_little
 
 
 def cylinder_emptied(seen: Seen) -> bool:
@@ -134,6 +153,8 @@ CRITERIA: Mapping[str, Callable[[Seen], bool]] = MappingProxyType(
         "two-agents": two_agents,
         "agent-overdose": agent_overdose,
         "barotrauma": barotrauma,
+        "hypoventilation": hypoventilation,
+        "carbon-dioxide": carbon_dioxide,
         "disconnection": disconnection,
         "awareness": awareness,
         "cylinder-emptied": cylinder_emptied,

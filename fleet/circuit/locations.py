@@ -6,8 +6,8 @@ from fleet.circuit.structure import Circuit, Component, Connection
 
 SUPPLIES = ("pipeline-inlet", "cylinder-yoke")
 BREATHING_KINDS = (
-    "outlet", "breathing-hose", "absorber", "one-way-valve", "apl-valve", "reservoir-bag", "bag-vent-selector",
-    "ventilator", "patient-connection",
+    "outlet", "outlet-selector", "breathing-hose", "absorber", "one-way-valve", "apl-valve", "reservoir-bag",
+    "bag-vent-selector", "ventilator", "patient-connection",
 )  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from fleet.circuit.cover_rows import Cause, CauseGroup, CoverRow, CoverTable, Fi
 from fleet.circuit.state import Fault, Likelihood, State
 from fleet.circuit.structure import Connection, Port
 
-FORMAT = 1
+FORMAT = 2
 
 
 class TableFormatError(ValueError):
@@ -20,9 +20,9 @@ class TableFormatError(ValueError):
 
 def table_to_dict(table: CoverTable) -> dict[str, Any]:
     """Return the table as dictionaries, lists, texts, numbers and None."""
-    causes = list({cause.code: cause for cause in _causes(table)}.values())
+    causes = list({_key(cause): cause for cause in _causes(table)}.values())
     base = causes[0].state if causes else State("", "")
-    numbers = {cause.code: number for number, cause in enumerate(causes)}
+    numbers = {_key(cause): number for number, cause in enumerate(causes)}
     return {
         "format": FORMAT,
         "circuit": table.circuit,
@@ -31,7 +31,7 @@ def table_to_dict(table: CoverTable) -> dict[str, Any]:
         "base": {component: dict(settings) for component, settings in base.settings.items()},
         "causes": [_cause_to_dict(cause, base) for cause in causes],
         "rows": [_row_to_dict(row, numbers) for row in table.rows],
-        "unsolved": [{"cause": numbers[each.cause.code], "reason": each.reason} for each in table.unsolved],
+        "unsolved": [{"cause": numbers[_key(each.cause)], "reason": each.reason} for each in table.unsolved],
     }
 
 
@@ -87,8 +87,15 @@ def _gaps(data: list[list[str]]) -> tuple[Gap, ...]:
     return tuple(Gap(*gap) for gap in data)
 
 
+def _key(cause: Cause) -> tuple[str, str, str]:
+    """Return what tells two causes apart: one cause may be judged at two working points."""
+    return cause.code, cause.title, cause.state.code
+
+
 def _causes(table: CoverTable):
-    yield from (row.cause for row in table.rows)
+    for row in table.rows:
+        yield row.cause
+        yield from (inside.cause for inside in row.beneath)
     yield from (each.cause for each in table.unsolved)
 
 
@@ -102,6 +109,9 @@ def _cause_to_dict(cause: Cause, base: State) -> dict[str, Any]:
         "faults": [[fault.component, fault.mode] for fault in cause.faults],
         "prevented_by": list(cause.prevented_by),
         "parts_of": list(cause.components_of),
+        "noticed_by": list(cause.noticed_by),
+        "latent": cause.latent,
+        "misleads": cause.misleads,
     }
 
 
@@ -124,10 +134,10 @@ def _connection_to_list(connection: Connection) -> list[str]:
     return [*connection.source, *connection.target, connection.size]
 
 
-def _row_to_dict(row: CoverRow, numbers: Mapping[str, int]) -> dict[str, Any]:
+def _row_to_dict(row: CoverRow, numbers: Mapping[tuple, int]) -> dict[str, Any]:
     return {
         "hazard": row.hazard,
-        "cause": numbers[row.cause.code],
+        "cause": numbers[_key(row.cause)],
         "status": str(row.status),
         "stopped_by": list(row.stopped_by),
         "told_by": list(row.told_by),
@@ -135,6 +145,8 @@ def _row_to_dict(row: CoverRow, numbers: Mapping[str, int]) -> dict[str, Any]:
         "figures": figures_to_dict(row.figures),
         "without": figures_to_dict(row.without),
         "together": row.together,
+        "noticed_by": list(row.noticed_by),
+        "beneath": [_row_to_dict(inside, numbers) for inside in row.beneath],
     }
 
 
@@ -173,6 +185,9 @@ def _cause(data: Mapping[str, Any], base: Mapping[str, Any]) -> Cause:
         faults=tuple(Fault(*fault) for fault in data["faults"]),
         prevented_by=tuple(data["prevented_by"]),
         components_of=tuple(data["parts_of"]),
+        noticed_by=tuple(data["noticed_by"]),
+        latent=data["latent"],
+        misleads=data["misleads"],
     )
 
 
@@ -202,6 +217,8 @@ def _row(data: Mapping[str, Any], causes: list[Cause]) -> CoverRow:
         figures=_figures(data["figures"]),
         without=_figures(data["without"]),
         together=data["together"],
+        noticed_by=tuple(data["noticed_by"]),
+        beneath=tuple(_row(each, causes) for each in data["beneath"]),
     )
 
 

@@ -1,7 +1,7 @@
 """A solved circuit: pressure and gas at every port, flow through every branch."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fleet.circuit.elements.base import ROOM, Told
 from fleet.circuit.gases import Mix
@@ -30,12 +30,15 @@ class BranchFlow:
 
 @dataclass(frozen=True, slots=True)
 class Solution:
-    """The steady state of a circuit.
+    """The steady state of a circuit, with the oxygen that the patient takes up (a flow named "uptake" to BODY).
 
     pressures_pa_abs  by port, Pa absolute
     mixes             by port
     flows             by (component code, branch name)
     passes            number of times that pressures and mixtures were solved in turn
+    carbon_dioxide    fraction of it in what the patient breathes in
+    traced            where the gas at a place came from, by place, stored when it is first computed
+    junctions         number of the junction of each port
     imbalance         largest sum of flows at a junction divided by the largest flow, over all gases
     """
 
@@ -49,6 +52,15 @@ class Solution:
     passes: int
     imbalance: float
     told: tuple[Told, ...] = ()
+    carbon_dioxide: float = 0.0
+    junctions: Mapping[Port, int] = field(default_factory=dict, repr=False)
+    traced: dict = field(default_factory=dict, compare=False, repr=False)
+
+    @property
+    def failures(self) -> dict[str, str]:
+        """The failure of each failed component, by its code."""
+        standing = {component.code: component.failed for component in self.circuit.components if component.failed}
+        return {**standing, **{fault.component: fault.mode for fault in self.faults}}
 
     def gauge(self, component: str, port: str) -> float:
         """Return the pressure at a port in Pa gauge."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import cached_property
 
 from fleet.circuit.effects import Seen, heard
 from fleet.circuit.elements import element_for
@@ -25,8 +26,12 @@ class Looked:
 
     def telling(self, hazard_features: Iterable[str]) -> tuple[str, ...]:
         """Return which of these features alarm in this state, in order."""
-        telling = {told.feature for told in self.solution.told if told.feature}
-        return tuple(sorted(telling & set(hazard_features)))
+        return tuple(sorted(self.alarms & set(hazard_features)))
+
+    @cached_property
+    def alarms(self) -> frozenset[str]:
+        """The features that alarm in this state."""
+        return frozenset(told.feature for told in self.solution.told if told.feature)
 
 
 class Bench:
@@ -37,6 +42,7 @@ class Bench:
         self.solves = 0
         self._kept: dict[tuple, Looked | NoSolution] = {}
         self._starts: dict[frozenset[str], Solution] = {}
+        self._alike: dict[tuple, Solution] = {}  # the first solution of each state with each removal
 
     def look(self, state: State, faults: tuple[Fault, ...] = (), removed: Iterable[str] = ()) -> Looked:
         """Return the solved state. Raises NoSolution, on a repeated request too."""
@@ -56,12 +62,14 @@ class Bench:
             except NoSolution as error:
                 return error
         self.solves += 1
-        start = self._starts.get(taken) or self._starts.get(frozenset())
+        use = (_key(state), taken)
+        start = self._alike.get(use) or self._starts.get(taken) or self._starts.get(frozenset())
         try:
             solution = self._balanced(state, faults, taken, start)
         except NoSolution as error:
             return error
         self._starts.setdefault(taken, solution)
+        self._alike.setdefault(use, solution)
         return Looked(solution)
 
     def _balanced(self, state, faults, taken, start) -> Solution:

@@ -11,10 +11,12 @@ from fleet.circuit.effects import heard
 from fleet.circuit.elements.base import Condition, Element
 from fleet.circuit.gases import ROOM_AIR, Mix
 from fleet.circuit.junctions import Net, build_net
+from fleet.circuit.metabolism import with_metabolism
 from fleet.circuit.pressures import Balance, Settled, settle
-from fleet.circuit.solution import BranchFlow, NoSolution, Solution
+from fleet.circuit.solution import NoSolution, Solution
 from fleet.circuit.state import Fault, Settings, State
 from fleet.circuit.structure import Circuit, Component
+from fleet.circuit.tube_order import laid_out
 
 PASSES = 60
 SAME = 1e-9  # change of a mole fraction between passes below which mixtures have converged
@@ -47,18 +49,23 @@ def solve(
     The order of components, connections and faults does not matter. Raises NoSolution, which names place and reason.
     """
     faults, removed = tuple(sorted(faults, key=str)), frozenset(removed)
-    elements = elements_of(circuit, state, faults, removed, known.ELEMENTS if kinds is None else kinds)
-    net = build_net(circuit, state, elements)
+    kinds = known.ELEMENTS if kinds is None else kinds
+    plan = laid_out(circuit, removed) if "flow-bank" in kinds and kinds["flow-bank"].acts_elsewhere else circuit
+    elements = elements_of(plan, state, faults, removed, kinds)
+    net = build_net(plan, state, elements)
     mixing = Mixing(net)
     settled, fractions, passes = stand_still(net, mixing, start)
+    left = with_metabolism(net, mixing, settled, fractions, elements)
     solution = Solution(
         circuit=circuit,
         state=state,
         faults=faults,
         removed=removed,
         pressures_pa_abs=dict(zip(net.number, settled.pressures[list(net.number.values())].tolist(), strict=True)),
-        mixes=at_ports(net, as_mixes(fractions)),
-        flows=flows_of(net, mixing, settled, fractions),
+        mixes=at_ports(net, as_mixes(left.fractions)),
+        flows=left.flows,
+        junctions=net.number,
+        carbon_dioxide=left.carbon_dioxide,
         passes=passes,
         imbalance=imbalance(net, mixing, settled, fractions),
     )
@@ -115,6 +122,7 @@ def element(
 
 
 def failures_of(circuit: Circuit, faults: Iterable[Fault]) -> dict[str, str]:
+    """Return the failure of each failed component: the one asked for, else the one in which it was found."""
     failures: dict[str, str] = {}
     for fault in faults:
         if failures.setdefault(fault.component, fault.mode) != fault.mode:
@@ -125,7 +133,7 @@ def failures_of(circuit: Circuit, faults: Iterable[Fault]) -> dict[str, str]:
             raise NoSolution(
                 f"{circuit} has no component {fault.component!r}, so it cannot have failed ({fault.mode})."
             )
-    return failures
+    return {**{component.code: component.failed for component in circuit.components if component.failed}, **failures}
 
 
 def check_components(circuit: Circuit, components: list[Component], settings: Mapping[str, Settings]) -> None:
@@ -179,17 +187,6 @@ def start_pressure(net: Net) -> float:
 
 def at_ports(net: Net, mixes: list[Mix]) -> dict:
     return {port: mixes[junction] for port, junction in net.number.items()}
-
-
-def flows_of(net: Net, mixing: Mixing, settled: Settled, fractions: np.ndarray) -> dict[tuple[str, str], BranchFlow]:
-    """Return the outflow of each branch, with the vapour added on the way."""
-    values = settled.values
-    leaves = [Mix(tuple(row)) for row in mixing.leaving(fractions, values).tolist()]
-    leaving = np.where(values > 0, values * settled.gain, values).tolist()
-    return {
-        (component, branch.name): BranchFlow(component, branch.name, branch.a, branch.b, value, mix)
-        for (component, branch), value, mix in zip(net.branches, leaving, leaves, strict=True)
-    }
 
 
 def imbalance(net: Net, mixing: Mixing, settled: Settled, fractions: np.ndarray) -> float:

@@ -28,6 +28,8 @@ class Component:
     values   numbers by key, rated values of the kind and those that its element declares, in SI units: pressures in Pa
              gauge, flows in m3/s at 20 C and 101.325 kPa, fractions 0 to 1, s, K, m3
     options  choices by key, such as {"type": "proportional"}
+    failed   the failure in which an inspection last found it, a failure mode of its element; empty if none
+    sound_values  the values without those of failed results, where they differ; see fleet/circuit/as_found.py
     """
 
     code: str
@@ -36,6 +38,8 @@ class Component:
     gas: str = ""
     values: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     options: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    failed: str = ""
+    sound_values: Mapping[str, float] | None = None
 
     def __str__(self):
         return self.label

@@ -17,6 +17,7 @@ from fleet.circuit.structure import Circuit, Port
 from fleet.circuit.structure import Component as CircuitComponent
 from fleet.circuit.structure import Connection as CircuitConnection
 from fleet.circuit.units import UNITS_BY_DIMENSION, from_si, to_si
+from fleet.circuits.as_measured import FAILURE, with_measured
 from fleet.extensions import MeasuredValues
 from fleet.models import Component, Connection, FeatureState, State
 from fleet.place_format import current, quantity_text
@@ -190,7 +191,7 @@ def _own(machine, records, measured):
         fittings=records.fittings,
         ambient_pa_abs=machine.site.ambient_pa_abs,
     )
-    circuit, words = _with_measured(circuit, measured, records.components)
+    circuit, words = with_measured(circuit, measured, _codes(records.components))
     problems = problems or tuple(check_circuit(circuit))
     basis = NO_CIRCUIT_YET if problems else AS_RECORDED
     return MachineCircuit(circuit, True, basis, problems, words, components, loose)
@@ -203,7 +204,7 @@ def _inherited(machine, records, measured):
     circuit = replace(
         circuit, code=machine.model.code, fittings=records.fittings, ambient_pa_abs=machine.site.ambient_pa_abs
     )
-    circuit, words = _with_measured(circuit, measured, records.components)
+    circuit, words = with_measured(circuit, measured, _codes(records.components))
     return MachineCircuit(circuit, False, AS_BUILT, problems, words, loose=records.components)
 
 
@@ -230,28 +231,13 @@ def _component(record, problems):
     )
 
 
-def _with_measured(circuit, measured, records):
-    """Return the circuit with measured values instead of rated ones, and the origin of each in words."""
-    codes = {record.pk: record.circuit_code for record in records}
-    by_component, words = defaultdict(dict), {}
-    components = {component.code: component for component in circuit.components}
-    for (which, key), (value, told) in measured.items():
-        code = codes.get(which, which)
-        if code in components and key in dimensions_of(COMPONENT_KINDS[components[code].kind]):
-            by_component[code][key] = value
-            words[code, key] = told
-    if not words:
-        return circuit, _NONE
-    changed = tuple(
-        replace(component, values=MappingProxyType({**component.values, **by_component[component.code]}))
-        if component.code in by_component
-        else component
-        for component in circuit.components
-    )
-    return replace(circuit, components=changed), MappingProxyType(words)
+def _codes(components):
+    return {record.pk: record.circuit_code for record in components}
 
 
 def _value_in_words(component, key):
+    if key == FAILURE:
+        return "Found", component.failed
     kind = COMPONENT_KINDS[component.kind]
     dimension = dimensions_of(kind)[key]
     rated = next((value for value in kind.rated if value.key == key), None)

@@ -13,6 +13,7 @@ STATUSES = [
     (Status.OPEN, "Open"),
     (Status.TOLD, "Alarmed"),
     (Status.STOPPED, "Stopped by a safety feature"),
+    (Status.NOT_JUDGED, "Not judged"),
 ]
 
 

@@ -47,7 +47,7 @@ def machine_cover(request, pk):
         "kept": kept,
         "table": table,
         "form": form,
-        "counts": counted(table.rows) if table else [],
+        "counts": counted(table.first_rows) if table else [],
         "page": page,
         "closing": shown_closing(read_closing(kept.cover)) if table else None,
         "standing": standing_of(machine, kept, circuit_as_measured(machine, today, today=today)),

@@ -20,6 +20,7 @@ from .sweeps import Crossing, Sweep, find_crossing, tell_shape
 from .uncertainty import Estimate
 
 EMPTIED_FRACTION = 0.05  # an oxygen pressure at or below this share of full counts as gone
+NOT_CUT_OFF = "was not cut off"  # in the remark of a failed trip: the value shown is then no trip pressure
 ZERO_FRACTION = 0.02  # a flow at or below this share of the set flow counts as zero
 
 
@@ -139,7 +140,7 @@ class _Sweeps:
         pressure, _ = self.lowest
         unit = self.bench.unit("falling", "pressure")
         judge = self.bench.limit("trip_pressure")
-        words = f"The other gas was not cut off down to {from_si(pressure.value, unit):.4g} {unit}"
+        words = f"The other gas {NOT_CUT_OFF} down to {from_si(pressure.value, unit):.4g} {unit}"
         is_below = judge and judge.lower_si is not None and pressure.value <= judge.lower_si
         if judge is None and self._is_emptied():
             self.bench.remarks.append(f"{words}.")

@@ -9,28 +9,48 @@ from django.db.models.functions import RowNumber
 from django.utils import timezone
 
 from fleet.circuits.machine_circuit import read_and_check
+from fleet.extensions import MeasuredValue
 from fleet.models import Component, MachineModel
 from fleet.web.at_site import day_words
+from inspections.bench.supply_failure import NOT_CUT_OFF
 from inspections.models import Result
 from inspections.models.querysets.inspections import SIGNED_STAGES
 
 
 @dataclass(frozen=True, slots=True)
 class Measures:
-    """Which value of which components a result measures. `gas` is that of the components; empty: that of the step's
-    subject.
+    """Which value of which components a result measures, and which failure a failed one is evidence of.
+
+    key      empty if the result shows only whether the component has failed
+    gas      that of the components; empty: that of the step's subject
+    failure  the failure that a failed result is evidence of
+    if_words a failed result is evidence of it only with these words in its remark
     """
 
     kinds: tuple[str, ...]
     key: str
     gas: str = ""
+    failure: str = ""
+    if_words: str = ""
+
+    def measured(self, value, decision, remark, words):
+        """Return the MeasuredValue of a result; None if it says nothing of the component."""
+        has_failed = decision in FAILED
+        if self.failure and has_failed and self.if_words in remark:
+            return MeasuredValue(None, words, decision, self.failure)
+        return MeasuredValue(value, words, decision) if self.key else None
 
 
-CUT = Measures(("supply-failure-valve", "regulator-cutoff"), "cut_pressure")
+FAILED = ("fail", "conditional fail")
+CUTTING = ("supply-failure-valve", "regulator-cutoff")
+CUT = Measures(CUTTING, "cut_pressure", failure="stuck open", if_words=NOT_CUT_OFF)
+# Gas that flows on without oxygen pressure was not cut off, whatever else was measured.
+RESIDUAL = Measures(CUTTING, "", failure="stuck open")
 ALARM = Measures(("oxygen-alarm",), "alarm_pressure", "oxygen")
 MEASURES = {  # (test, result) -> what it measures; a proportioning valve has shut where the other gas has stopped
     ("supply-failure", "trip_pressure"): CUT,
     ("supply-failure", "zero_pressure"): CUT,
+    ("supply-failure", "residual_flow"): RESIDUAL,
     ("supply-failure", "alarm_pressure"): ALARM,
     ("regulator", "static_pressure"): Measures(("pressure-regulator",), "output_pressure"),
     ("low-pressure-leak", "leak_standard"): Measures(("flow-bank",), "leak_flow"),
@@ -38,26 +58,27 @@ MEASURES = {  # (test, result) -> what it measures; a proportioning valve has sh
 }
 KINDS = frozenset(kind for measures in MEASURES.values() for kind in measures.kinds)
 COLUMNS = (
-    "step__inspection__machine", "step__test_code", "step__subject", "step__component", "key", "value",
-    "step__inspection__signed_at",
+    "step__inspection__machine", "step__test_code", "step__subject", "step__component", "key", "value", "decision",
+    "remark", "step__inspection__signed_at",
 )  # fmt: skip
 
 
 def measured_values(machines):
     """Return what was measured on each machine at its last signed inspection of each kind, by machine key.
 
-    {(component key or component code, value key): (SI value, words)}; three queries whatever the number of machines.
+    {(component key or component code, key of the value or result): MeasuredValue}; three queries for any machines.
     """
     rows = list(_last_results(machines))
     if not rows:
         return {}
     components = _components_of(machines)
     found = defaultdict(dict)
-    for machine, test, subject, component, key, value, signed_at in rows:
+    for machine, test, subject, component, key, value, decision, remark, signed_at in rows:
         measures = MEASURES[test, key]
-        words = f"bench, {day_words(signed_at)}"
-        for which in _components_measured(measures, subject, component, components[machine]):
-            found[machine][which, measures.key] = (value, words)
+        measured = measures.measured(value, decision, remark, f"bench, {day_words(signed_at)}")
+        if measured is not None:
+            for which in _components_measured(measures, subject, component, components[machine]):
+                found[machine][which, measures.key or key] = measured
     return dict(found)
 
 

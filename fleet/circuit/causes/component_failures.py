@@ -8,7 +8,11 @@ from fleet.circuit.elements.base import Condition
 from fleet.circuit.locations import downstream
 from fleet.circuit.state import Fault, State
 from fleet.circuit.structure import Circuit, Component
-from fleet.circuit.usual_states import gas_name, on_cylinders, ordinary_state, yokes_of
+from fleet.circuit.units import to_si
+from fleet.circuit.usual_states import controls_of, gas_name, on_cylinders, ordinary_state, yokes_of
+
+SHOWS_TOO_MUCH = 1 / 4  # what flows, of what a stuck float shows. Source: common practice, no source
+UNSEEN_M3_S = to_si(4, "L/min")
 
 
 def component_causes(circuit: Circuit) -> tuple[Cause, ...]:
@@ -20,8 +24,9 @@ def component_causes(circuit: Circuit) -> tuple[Cause, ...]:
 def _failures(circuit: Circuit, component: Component, ordinary: State) -> Iterator[Cause]:
     states = list(_states_at_work(circuit, component, ordinary))
     for mode, failure in element_for(component, Condition()).failures.items():
-        for code, words, state in states:
-            prevented = ("keyed-filler",) if mode == "wrong agent" else ()
+        misread = list(_misread(circuit, component, ordinary)) if mode == "float stuck" else []
+        for code, words, state in misread or states:
+            prevented = ("keyed-filler",) if mode in ("wrong agent", "weak agent") else ()
             yield Cause(
                 code="-".join(filter(None, (component.code, mode.replace(" ", "-"), code))),
                 title=f"{component.label}: {failure.words.rstrip('.')}{words}",
@@ -30,6 +35,7 @@ def _failures(circuit: Circuit, component: Component, ordinary: State) -> Iterat
                 state=state,
                 faults=(Fault(component.code, mode),),
                 prevented_by=prevented,
+                misleads=bool(misread),
             )
 
 
@@ -58,6 +64,17 @@ def _states_at_work(circuit: Circuit, component: Component, ordinary: State) -> 
         for selector in circuit.of_kind("bag-vent-selector")[:1]:
             state = ordinary.with_settings(selector.code, position="bag")
             yield "on-the-bag", ", while the patient breathes from the bag", state
+
+
+def _misread(circuit: Circuit, component: Component, ordinary: State) -> Iterator[tuple[str, str, State]]:
+    """Yield (code, words, state): the float shows the ordinary flow while less or more flows."""
+    for control in controls_of(circuit, component.gas)[:1]:
+        shown = float(ordinary.of(control.code).get("set_flow", 0.0))
+        if shown > 0:
+            less = ordinary.with_settings(control.code, set_flow=shown * SHOWS_TOO_MUCH)
+            yield "shows-more", ": a quarter of it flows", less
+        more = ordinary.with_settings(control.code, set_flow=shown * 2 or UNSEEN_M3_S)
+        yield "shows-less", ": twice as much flows" if shown > 0 else ": 4 L/min flow unseen", more
 
 
 def _is_behind_a_yoke(circuit: Circuit, component: Component) -> bool:

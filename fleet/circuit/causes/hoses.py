@@ -54,11 +54,12 @@ def _apart(
 
 def _off(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
     outlet = outlet_of(circuit)
+    outlets = {component.code for component in circuit.of_kind("outlet", "outlet-selector")}
     for connection in hoses(circuit):
         code, title = f"{_slug(connection)}-off", f"The connection between {label_of(circuit, connection)} is open"
-        at_outlet = outlet is not None and connection.source.component == outlet.code
+        at_outlet = outlet is not None and connection.source.component in outlets
         if at_outlet:
-            title = f"The hose is disconnected from {outlet.label}"
+            title = f"The hose is disconnected from {circuit.component(connection.source.component).label}"
         prevented = ("outlet-retention",) if at_outlet else ()
         state, words = _state_at_work(circuit, ordinary, connection)
         yield _connection(code, f"{title}{words}", _apart(state, code, title, connection), COMMON, prevented)

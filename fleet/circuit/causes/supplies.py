@@ -18,7 +18,7 @@ MUCH_EXTRACT_M3_S = to_si(150, "L/min")
 def supply_causes(circuit: Circuit) -> tuple[Cause, ...]:
     """Return the failures of a circuit's supplies and of its waste gas extract."""
     ordinary = ordinary_state(circuit)
-    builders = (_pipelines, _all_lost, _crossed, _cylinders, _second_yokes, _extract)
+    builders = (_pipelines, _all_lost, _crossed, _cylinders, _second_yokes, _extract, _mains)
     return tuple(cause for builder in builders for cause in builder(circuit, ordinary))
 
 
@@ -130,6 +130,17 @@ def _second_yokes(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
             both = used.with_settings(yoke.code, content=0.05, is_open=1.0)
             title = f"An almost empty cylinder in {yoke.label} is open together with the full one"
             yield _supply(f"{yoke.code}-almost-empty", title, both, OCCASIONAL)
+
+
+def _mains(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
+    """Without mains and battery, electronic valves close and the ventilator stops: the worst, where it is not known."""
+    for component in circuit.of_kind("mains-supply"):
+        state = ordinary.with_settings(component.code, on=0.0)
+        for mixer in circuit.of_kind("electronic-mixer"):
+            state = state.with_settings(mixer.code, power=0.0)
+        for ventilator in circuit.of_kind("ventilator"):
+            state = state.with_settings(ventilator.code, on=0.0)
+        yield _supply(f"{component.code}-lost", "Mains power is lost", state, OCCASIONAL, ("battery-reserve",))
 
 
 def _extract(circuit: Circuit, ordinary: State) -> Iterator[Cause]:

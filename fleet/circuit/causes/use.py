@@ -23,21 +23,32 @@ from fleet.circuit.usual_states import (
 
 COMMON, OCCASIONAL, RARE = Likelihood
 ON_M3_S = to_si(4, "L/min")
+UPTAKE_M3_S = to_si(0.25, "L/min")  # oxygen that the patient takes up
 TOO_MUCH_M3_S, TOO_LITTLE_M3_S = to_si(8, "L/min"), to_si(1, "L/min")
 
 
 def use_causes(circuit: Circuit) -> tuple[Cause, ...]:
     """Return ordinary use, and the hazardous ways to use this machine."""
     ordinary = ordinary_state(circuit)
-    builders = (_controls, _second_controls, _dials, _measured_flow, _flush, _spill_valve, _switch, _reserve)
+    builders = (
+        _controls, _second_controls, _low_flow, _auxiliaries, _dials, _measured_flow, _flush, _spill_valve, _switch,
+        _ventilators, _reserve,
+    )  # fmt: skip
     return (
         _use("ordinary-use", "Ordinary use of the machine", ordinary, COMMON),
         *(cause for builder in builders for cause in builder(circuit, ordinary)),
     )
 
 
-def _use(code: str, title: str, state: State, likelihood: Likelihood, prevented_by: tuple[str, ...] = ()) -> Cause:
-    return Cause(code, title, CauseGroup.USE, likelihood, state, prevented_by=prevented_by)
+def _use(
+    code: str,
+    title: str,
+    state: State,
+    likelihood: Likelihood,
+    prevented_by: tuple[str, ...] = (),
+    noticed_by: tuple[str, ...] = (),
+) -> Cause:
+    return Cause(code, title, CauseGroup.USE, likelihood, state, prevented_by=prevented_by, noticed_by=noticed_by)
 
 
 def _controls(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
@@ -52,7 +63,7 @@ def _controls(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
             f"The oxygen control is shut by mistake for another control while {name} is on",
             shut,
             OCCASIONAL,
-            ("o2-control-profile",),
+            noticed_by=("o2-control-profile",),
         )
         yield _use(
             f"oxygen-shut-by-a-sleeve-{gas}-on",
@@ -74,6 +85,39 @@ def _second_controls(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
             yield _use(f"second-control-{component.code}", title, state, OCCASIONAL)
 
 
+def _low_flow(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
+    """25 % oxygen at the outlet, as much oxygen as the patient takes up: in an almost closed system none is left."""
+    for gas in controlled_gases(circuit)[1:]:
+        state = set_flow(circuit, only(circuit, ordinary, gas), "oxygen", UPTAKE_M3_S)
+        state = set_flow(circuit, state, gas, 3 * UPTAKE_M3_S)
+        title = f"Oxygen is set to 0.25 L/min with 0.75 L/min of {gas_name(gas)}"
+        yield _use(f"low-flow-{gas}", title, state, OCCASIONAL)
+
+
+def _auxiliaries(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
+    for component in circuit.of_kind("auxiliary-flowmeter"):
+        state = ordinary.with_settings(component.code, set_flow=to_si(10, "L/min"))
+        yield _use(f"{component.code}-left-open", f"{component.label} is left open at 10 L/min", state, COMMON)
+    for component in circuit.of_kind("outlet-selector"):
+        state = ordinary.with_settings(component.code, position="auxiliary")
+        title = f"{component.label} is set to the auxiliary outlet while the patient is on the circle"
+        yield _use(f"{component.code}-auxiliary", title, state, COMMON)
+
+
+def _ventilators(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
+    for component in circuit.of_kind("ventilator"):
+        state = ordinary.with_settings(component.code, on=0.0)
+        yield _use(f"{component.code}-not-started", f"{component.label} is not started", state, COMMON)
+    if not circuit.of_kind("ventilator"):
+        return
+    for component in circuit.of_kind("bag-vent-selector"):
+        state = ordinary.with_settings(component.code, position="bag")
+        for patient in circuit.of_kind("patient-connection"):
+            state = state.with_settings(patient.code, ventilation=0.0)
+        title = f"{component.label} is set to the bag, which nobody squeezes, instead of the ventilator"
+        yield _use(f"{component.code}-on-the-bag-by-mistake", title, state, COMMON)
+
+
 def _dials(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
     dials = vaporizers_of(circuit)
     for one, other in combinations(dials, 2):
@@ -91,7 +135,7 @@ def _dials(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
             f"{component.label} is turned up instead of down",
             highest,
             OCCASIONAL,
-            ("dial-anticlockwise",),
+            noticed_by=("dial-anticlockwise",),
         )
         yield _use("dial-off", f"{component.label} is left off", off, COMMON)
 

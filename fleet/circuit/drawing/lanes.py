@@ -22,6 +22,7 @@ _BY_KIND: Mapping[str, str] = {
     "vaporizer-rail": MIXED,
     "measured-flow-vaporizer": MIXED,
     "outlet": MIXED,
+    "outlet-selector": MIXED,
     "relief-valve": MIXED,
     "patient-connection": BREATHING,
     "one-way-valve": BREATHING,

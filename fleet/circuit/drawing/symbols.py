@@ -189,6 +189,10 @@ def _outlet():
     return Group(*leads(12), shape(-12, -13, 6, -9, 6, 9, -12, 13), block(6, -6, 6, 12, ACCENT_WASH))
 
 
+def _outlet_selector():
+    return Group(*leads(12), block(-12, -12, 24, 24, ACCENT_WASH), line(-7, 0, 7, 0), line(-7, 0, 7, -8))
+
+
 def _outlet_lock():
     return Group(
         block(-12, -12, 24, 16, ACCENT_WASH),
@@ -302,6 +306,7 @@ SYMBOLS: Mapping[str, Callable[[], Group]] = {
     "flush-valve": _flush,
     "relief-valve": _relief,
     "outlet": _outlet,
+    "outlet-selector": _outlet_selector,
     "outlet-lock": _outlet_lock,
     "absorber": _absorber,
     "one-way-valve": _one_way_valve,

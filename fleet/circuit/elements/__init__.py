@@ -12,6 +12,7 @@ from fleet.circuit.elements.breathing import (
     OneWayValve,
     Outlet,
     OutletLock,
+    OutletSelector,
     PatientConnection,
     ReservoirBag,
     Ventilator,
@@ -35,9 +36,9 @@ ELEMENTS: Mapping[str, type[Element]] = MappingProxyType(
             PipelineInlet, CylinderYoke, YokeBlock, Filter, CheckValve, Gauge, PressureRegulator, RegulatorCutoff,
             SupplyFailureValve, OxygenAlarm, PipeReliefValve, MainSwitch, FlowControl, Flowmeter, FlowBank,
             RatioProtection, RatioLink, ElectronicMixer, AuxiliaryFlowmeter, VaporizerRail, Vaporizer,
-            MeasuredFlowVaporizer, ExclusionBar, FlushValve, ReliefValve, Outlet, OutletLock, Absorber, OneWayValve,
-            AplValve, BreathingHose, ReservoirBag, BagVentSelector, Ventilator, PatientConnection, ScavengingInterface,
-            OxygenAnalyser, AirwayPressureMonitor, GasMonitor, Battery, MainsSupply,
+            MeasuredFlowVaporizer, ExclusionBar, FlushValve, ReliefValve, Outlet, OutletLock, OutletSelector, Absorber,
+            OneWayValve, AplValve, BreathingHose, ReservoirBag, BagVentSelector, Ventilator, PatientConnection,
+            ScavengingInterface, OxygenAnalyser, AirwayPressureMonitor, GasMonitor, Battery, MainsSupply,
         )
     }
 )  # fmt: skip

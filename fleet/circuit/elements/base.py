@@ -19,14 +19,16 @@ from fleet.circuit.structure import STANDARD_PA_ABS, Component, Port
 ROOM = Port("", "room")  # the theatre: ambient pressure, air
 DISPOSAL = Port("", "disposal")  # destination of scavenged gas: ambient pressure; not breathed
 STORE = Port("", "store")  # gas taken up by a swelling bag
+BODY = Port("", "body")  # oxygen taken up by the patient
 
 
 @dataclass(frozen=True, slots=True)
 class Branch:
     """One path through a component, between two of its ports (or an inner port, or ROOM, DISPOSAL, STORE).
 
-    pilots  ports whose pressure controls the law
-    adds    vapour that is added between a and b: (species, its fraction of the flow leaving at b)
+    pilots    ports whose pressure controls the law
+    adds      vapour that is added between a and b: (species, its fraction of the flow leaving at b)
+    breathes  a patient breathes through it
     """
 
     name: str
@@ -35,6 +37,7 @@ class Branch:
     law: Law
     pilots: tuple[Port, ...] = ()
     adds: tuple[tuple[str, float], ...] = ()
+    breathes: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,10 +80,14 @@ class Value:
 
 @dataclass(frozen=True, slots=True)
 class Failure:
-    """One failure mode: how often it occurs, and its effect in words."""
+    """One failure mode: how often it occurs, and its effect in words.
+
+    is_silent  the component no longer protects, and nothing shows it before the protection is needed
+    """
 
     likelihood: Likelihood
     words: str
+    is_silent: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +109,7 @@ class Element(ABC):
     failures  its failure modes
     protects  codes of the features that it provides, which `is_removed` removes
     unjoined  ports that may stay unconnected: gas leaves there into the room, or nothing passes
+    acts_elsewhere  what it provides is in how the circuit is laid out, not in its own branches
     """
 
     kind: ClassVar[str]
@@ -111,6 +119,7 @@ class Element(ABC):
     failures: ClassVar[Mapping[str, Failure]] = MappingProxyType({})
     protects: ClassVar[tuple[str, ...]] = ()
     unjoined: ClassVar[frozenset[str]] = frozenset()
+    acts_elsewhere: ClassVar[bool] = False
 
     def __init__(self, component: Component, condition: Condition):
         self.component = component
@@ -127,9 +136,17 @@ class Element(ABC):
         """
         return settings
 
+    def clears_carbon_dioxide(self, branch: Branch) -> bool:
+        """Return whether gas leaves this branch without carbon dioxide."""
+        return False
+
     def told(self, solution) -> tuple[Told, ...]:
         """Return the alarms and readings of this component in a solved state."""
         return ()
+
+    def told_standing_still(self, solution) -> tuple[Told, ...]:
+        """Return the alarms of a state in which the patient's gas is not renewed, so that its mixture is unknown."""
+        return self.told(solution)
 
     def port(self, name: str) -> Port:
         """Return a port of this component; a name that the kind lacks is an inner port."""

@@ -32,10 +32,37 @@ class Outlet(Element):
         return Plumbing((through(self, law),))
 
 
+class OutletSelector(Element):
+    """Sends the fresh gas to the breathing system or to an auxiliary outlet for another one."""
+
+    kind = "outlet-selector"
+    values = {"drop_10": practice(50.0, "pressure")}
+    settings = {"position": "circle"}
+    failures = {
+        "halfway": Failure(OCCASIONAL, "it stays between its two positions and feeds both"),
+        "leaking": Failure(OCCASIONAL, "it leaks to the room"),
+    }
+    unjoined = frozenset({"auxiliary"})
+
+    def plumbing(self) -> Plumbing:
+        branches = (
+            through(self, self._law("circle")),
+            through(self, self._law("auxiliary"), "in", "auxiliary", "auxiliary"),
+        )
+        if self.has_failed("leaking"):
+            branches += (to_room(self, "in", 4 * LOW_PRESSURE_LEAK_M2),)
+        return Plumbing(branches)
+
+    def _law(self, position: str):
+        is_open = self.setting("position") == position or self.has_failed("halfway")
+        return resistance(self.value("drop_10"), 10 * LITRE_PER_MINUTE) if is_open else FLOOR
+
+
 class OutletLock(Element):
     """Retains the hose on the outlet; carries no gas."""
 
     kind = "outlet-lock"
+    failures = {"broken": Failure(OCCASIONAL, "it no longer retains the hose", is_silent=True)}
     protects = ("outlet-retention",)
 
     def plumbing(self) -> Plumbing:
@@ -43,18 +70,22 @@ class OutletLock(Element):
 
 
 class Absorber(Element):
-    """A canister. Only the gas path is modelled, not carbon dioxide."""
+    """A canister. Fresh absorbent takes all carbon dioxide out of the gas that passes it."""
 
     kind = "absorber"
     values = {"drop_60": practice(100.0, "pressure"), "leak_flow": LEAK_FLOW}
     failures = {
         "leaking": Failure(COMMON, "its canister does not seal"),
         "blocked": Failure(RARE, "it is blocked"),
+        "exhausted": Failure(COMMON, "its absorbent is exhausted or channelled"),
     }
 
     def plumbing(self) -> Plumbing:
         law = FLOOR if self.has_failed("blocked") else resistance(self.value("drop_60"), 60 * LITRE_PER_MINUTE)
         return Plumbing((through(self, law), *leaks_of(self, "out", 4 * LOW_PRESSURE_LEAK_M2)))
+
+    def clears_carbon_dioxide(self, branch: Branch) -> bool:
+        return branch.name == "through" and not self.has_failed("exhausted")
 
 
 class BreathingHose(Element):
@@ -176,15 +207,23 @@ class Ventilator(Element):
     settings = {"on": 1}
     options = {"type": ("bellows", "piston")}
     failures = {
-        "torn bellows": Failure(OCCASIONAL, "drive gas enters the breathing system"),
+        "torn bellows": Failure(
+            OCCASIONAL, "its bellows is torn: drive gas enters the breathing system and breaths escape"
+        ),
+        "stopped": Failure(OCCASIONAL, "it stops by itself"),
         "spill stuck shut": Failure(OCCASIONAL, "its spill valve does not open"),
         "spill stuck open": Failure(OCCASIONAL, "its spill valve holds no pressure"),
         "drifted high": Failure(RARE, "its pressure limit is at twice the set value"),
+        "drifted low": Failure(RARE, "its pressure limit is at a tenth of the set value"),
     }
     unjoined = frozenset({"drive", "exhaust"})
 
     def plumbing(self) -> Plumbing:
-        return Plumbing((self._spill(), self._limit(), *self._drive()))
+        tear = (to_room(self, "out", 10 * LOW_PRESSURE_LEAK_M2),) if self.has_failed("torn bellows") else ()
+        return Plumbing((self._spill(), self._limit(), *self._drive(), *tear))
+
+    def is_running(self) -> bool:
+        return float(self.setting("on")) > 0 and not self.has_failed("stopped")
 
     def _spill(self) -> Branch:
         way = resistance(100.0, 30 * LITRE_PER_MINUTE)
@@ -194,7 +233,8 @@ class Ventilator(Element):
         return through(self, OneWay(way, opens_at), "out", "exhaust")
 
     def _limit(self) -> Branch:
-        limit = self.value("pressure_limit") * (2 if self.has_failed("drifted high") else 1)
+        shift = {"drifted high": 2.0, "drifted low": 0.1}.get(self.condition.failure, 1.0)
+        limit = self.value("pressure_limit") * shift
         law = OneWay(resistance(500.0, 60 * LITRE_PER_MINUTE), limit, corner_pa=50.0)
         return through(self, law, "out", "exhaust", "relief")
 
@@ -202,10 +242,10 @@ class Ventilator(Element):
         if self.option("type") == "piston":
             return ()
         drive = self.port("drive")
-        is_on = float(self.setting("on")) > 0
+        is_on = self.is_running()
         branches = (Branch("drive", drive, ROOM, self._jet(self.value("drive_flow")) if is_on else FLOOR),)
         if self.has_failed("torn bellows") and is_on:
-            branches += (Branch("leak", drive, self.port("out"), self._jet(0.3 * self.value("drive_flow"))),)
+            branches += (Branch("driven in", drive, self.port("out"), self._jet(0.3 * self.value("drive_flow"))),)
         return branches
 
     def _jet(self, flow: float) -> Nozzle:
@@ -215,17 +255,22 @@ class Ventilator(Element):
 class PatientConnection(Element):
     """The patient connection: draws `ventilation` from "in" and returns it at "out", through "inspired".
 
-    No gas is taken up or given off: in the steady state the patient breathes the fresh gas mixture.
+    Oxygen is taken up and carbon dioxide given off at a steady rate: see fleet/circuit/metabolism.py.
     """
 
     kind = "patient-connection"
     values = {
         "drop_60": practice(100.0, "pressure"),
         "suction": practice(5e3, "pressure"),  # against which no gas moves any more
+        "oxygen_uptake": remembered(0.25 * LITRE_PER_MINUTE, "flow", "adult at rest: about 250 mL/min of oxygen"),
+        "carbon_dioxide": remembered(0.2 * LITRE_PER_MINUTE, "flow", "adult at rest: 0.8 of the oxygen taken up"),
     }
     settings = {"ventilation": 5 * LITRE_PER_MINUTE}
+    failures = {"blocked": Failure(OCCASIONAL, "the tube or the filter at the patient is blocked")}
 
     def plumbing(self) -> Plumbing:
         half = resistance(self.value("drop_60") / 2, 60 * LITRE_PER_MINUTE)
         breath = Circulating(float(self.setting("ventilation")), self.value("suction"), half)
-        return Plumbing((through(self, half, "in", "inspired", "inspire"), through(self, breath, "inspired", "out")))
+        inspire = FLOOR if self.has_failed("blocked") else half
+        through_lung = Branch("through", self.port("inspired"), self.port("out"), breath, breathes=True)
+        return Plumbing((through(self, inspire, "in", "inspired", "inspire"), through_lung))

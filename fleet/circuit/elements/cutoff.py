@@ -39,7 +39,7 @@ class SupplyFailureValve(Element):
     }
     options = {"type": ("shut-off", "proportional")}
     failures = {
-        "stuck open": Failure(OCCASIONAL, "it stays open at any oxygen pressure"),
+        "stuck open": Failure(OCCASIONAL, "it stays open at any oxygen pressure", is_silent=True),
         "stuck shut": Failure(RARE, "it is stuck shut"),
         "passing": Failure(COMMON, "when shut it leaks 1 L/min past a worn seat"),
         "drifted low": Failure(OCCASIONAL, "it shuts only at half its rated oxygen pressure"),
@@ -92,7 +92,7 @@ class OxygenAlarm(Element):
     kind = "oxygen-alarm"
     values = {"alarm_pressure": remembered(30 * PSI, "pressure", "older pneumatic alarms: about 30 psi")}
     failures = {
-        "silent": Failure(OCCASIONAL, "it does not sound"),
+        "silent": Failure(OCCASIONAL, "it does not sound", is_silent=True),
         "drifted low": Failure(OCCASIONAL, "it sounds only at half its set pressure"),
         "leaking": Failure(RARE, "it leaks to the room"),
     }

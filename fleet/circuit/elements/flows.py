@@ -1,6 +1,8 @@
 """Flow controls, flowmeter tubes, the bank that mixes the gases, and the flush."""
 
-from fleet.circuit.elements.base import Element, Failure, Plumbing, Value
+from itertools import permutations
+
+from fleet.circuit.elements.base import Branch, Element, Failure, Plumbing, Value
 from fleet.circuit.elements.defaults import (
     COMMON,
     LEAK_FLOW,
@@ -18,6 +20,12 @@ from fleet.circuit.elements.defaults import (
     to_room,
 )
 from fleet.circuit.laws import FLOOR, Nozzle, resistance
+
+# A wide passage: only the direction of its flow matters. Source: common practice, no source
+PASSAGE = resistance(1.0, 10 * LITRE_PER_MINUTE)
+
+# Orders of tubes from the far end of a bank to its outlet; the first choice: not known.
+TUBE_ORDERS = ("", *(" ".join(gases) for n in (2, 3) for gases in permutations(("oxygen", "air", "nitrous-oxide"), n)))
 
 
 class FlowControl(Element):
@@ -64,13 +72,17 @@ class AuxiliaryFlowmeter(Element):
     kind = "auxiliary-flowmeter"
     values = {"supply_pressure": remembered(310e3, "pressure", "45 psi")}
     settings = {"set_flow": 0.0}
-    failures = {"passing": Failure(OCCASIONAL, "when shut it leaks 0.5 L/min")}
+    failures = {
+        "passing": Failure(OCCASIONAL, "when shut it leaks 0.5 L/min"),
+        "leaking": Failure(OCCASIONAL, "it leaks to the room"),
+    }
     unjoined = frozenset({"out"})
 
     def plumbing(self) -> Plumbing:
         flow = max(float(self.setting("set_flow")), 0.5 * LITRE_PER_MINUTE * self.has_failed("passing"))
         law = Nozzle(area_for(self, flow, self.value("supply_pressure"))) if flow > 0 else FLOOR
-        return Plumbing((through(self, law),))
+        leaks = (to_room(self, "in", SUPPLY_LEAK_M2),) if self.has_failed("leaking") else ()
+        return Plumbing((through(self, law), *leaks))
 
 
 class Flowmeter(Element):
@@ -81,37 +93,54 @@ class Flowmeter(Element):
     failures = {
         "leaking": Failure(OCCASIONAL, "its tube is cracked or its seal leaks to the room"),
         "blocked": Failure(RARE, "it is blocked"),
+        "float stuck": Failure(OCCASIONAL, "its float sticks, so that the flow is not what it shows"),
     }
 
     def plumbing(self) -> Plumbing:
         law = FLOOR if self.has_failed("blocked") else resistance(self.value("float_drop"), 5 * LITRE_PER_MINUTE)
-        branches = (through(self, law),)
-        if self.has_failed("leaking"):
-            branches += (to_room(self, "out", LOW_PRESSURE_LEAK_M2),)
-        return Plumbing(branches)
+        if not self.has_failed("leaking"):
+            return Plumbing((through(self, law),))
+        # The crack is above the float and before the bank: its own gas passes it first.
+        return Plumbing(
+            (
+                through(self, law, "in", "crack"),
+                through(self, PASSAGE, "crack", "out", "top"),
+                to_room(self, "crack", LOW_PRESSURE_LEAK_M2),
+            )
+        )
 
 
 class FlowBank(Element):
-    """The manifold. Gas from "in" passes "middle", where it may leak, before it mixes with gas that enters at "out".
+    """The manifold: its tubes enter one after the other, from "in" at the far end; then gas passes "middle" to "out".
 
-    If oxygen enters last, at "out", a leak loses the other gases first. With this feature removed the leak is at "out".
+    It may leak beside the tube at the far end, where only the gas of that tube passes, or at "middle". Gas that enters
+    at "out" passes neither. See fleet/circuit/tube_order.py, which gives each gas its port and counts the tubes.
     """
 
     kind = "flow-bank"
     values = {"drop_10": practice(100.0, "pressure"), "leak_flow": LEAK_FLOW}  # in all, at 10 L/min
-    failures = {"leaking": Failure(COMMON, "a seal or a tube of the bank leaks to the room")}
+    options = {"order": TUBE_ORDERS}
+    failures = {
+        "leaking": Failure(COMMON, "a seal near its outlet leaks to the room"),
+        "leaking at the far end": Failure(COMMON, "a seal at the far end of the bank leaks to the room"),
+    }
     protects = ("o2-last",)
+    acts_elsewhere = True
 
     def plumbing(self) -> Plumbing:
         half = resistance(self.value("drop_10") / 2, 10 * LITRE_PER_MINUTE)
-        leaks_at = "out" if self.condition.is_removed else "middle"
-        return Plumbing(
-            (
-                through(self, half, "in", "middle"),
-                through(self, half, "middle", "out", "end"),
-                *leaks_of(self, leaks_at, LOW_PRESSURE_LEAK_M2),
-            )
-        )
+        ends = ["in", *(f"tube-{place}" for place in range(1, int(self.component.options.get("tubes", "1"))))]
+        ways = [
+            through(self, PASSAGE, one, other, f"to {other}") for one, other in zip(ends[:-1], ends[1:], strict=True)
+        ]
+        ways += [through(self, half, ends[-1], "middle"), through(self, half, "middle", "out", "end")]
+        return Plumbing((*ways, *self._leaks()))
+
+    def _leaks(self) -> tuple[Branch, ...]:
+        if self.has_failed("leaking at the far end"):
+            return (to_room(self, "in", LOW_PRESSURE_LEAK_M2),)
+        # A measured leak may be anywhere: where it takes the most oxygen.
+        return leaks_of(self, "middle" if self.has_failed("leaking") else "in", LOW_PRESSURE_LEAK_M2)
 
 
 class FlushValve(Element):

@@ -2,7 +2,7 @@
 
 from fleet.catalogue import AGENTS
 from fleet.circuit.elements.base import Element, Failure, Plumbing, Told
-from fleet.circuit.elements.defaults import CM_H2O, OCCASIONAL, practice
+from fleet.circuit.elements.defaults import CM_H2O, LITRE_PER_MINUTE, OCCASIONAL, practice
 
 NOTICED = 1e-4  # smallest fraction of a vapour that an agent monitor shows. Source: common practice, no source
 
@@ -16,7 +16,7 @@ class OxygenAnalyser(Element):
     kind = "oxygen-analyser"
     values = {"alarm_low": practice(0.25, "fraction")}
     failures = {
-        "silent": Failure(OCCASIONAL, "its cell is spent or its alarm is off"),
+        "silent": Failure(OCCASIONAL, "its cell is spent or its alarm is off", is_silent=True),
         "drifted high": Failure(OCCASIONAL, "it reads too high by 10 % oxygen"),
     }
     protects = ("o2-analyser",)
@@ -34,6 +34,9 @@ class OxygenAnalyser(Element):
         words = f"{self.component.label} alarms: oxygen {shown:.0%}, limit {self.value('alarm_low'):.0%}."
         return (Told(self.component.code, "o2-analyser", words),)
 
+    def told_standing_still(self, solution) -> tuple[Told, ...]:
+        return ()
+
 
 class AirwayPressureMonitor(Element):
     """Alarms on pressure that is too high or below ambient and, during mechanical ventilation, too low."""
@@ -45,7 +48,7 @@ class AirwayPressureMonitor(Element):
         "alarm_missing": practice(1 * CM_H2O, "pressure"),
     }
     options = {"alarms": ("both", "high", "low", "none")}
-    failures = {"silent": Failure(OCCASIONAL, "its alarms are off")}
+    failures = {"silent": Failure(OCCASIONAL, "its alarms are off", is_silent=True)}
 
     def __init__(self, component, condition):
         super().__init__(component, condition)
@@ -77,22 +80,71 @@ def is_ventilated(solution) -> bool:
 
 
 class GasMonitor(Element):
-    """Alarms on two agents at once, or on one above `alarm_mac` times its MAC. No catalogue feature."""
+    """Alarms on two agents at once, on too much or too little agent, and on carbon dioxide.
+
+    Its option says what it measures; one of which that is not known measures agents only.
+    """
 
     kind = "gas-monitor"
-    values = {"alarm_mac": practice(2.5, "amount")}
-    failures = {"silent": Failure(OCCASIONAL, "its alarms are off or its sampling tube is disconnected")}
+    values = {
+        "alarm_mac": practice(2.5, "amount"),
+        "alarm_low_mac": practice(0.0, "amount"),  # usually left off
+        "alarm_carbon_dioxide": practice(0.007, "fraction"),  # breathed in; about 5 mmHg
+        "alarm_no_breath": practice(0.5 * LITRE_PER_MINUTE, "flow"),
+    }
+    options = {"measures": ("agents", "agents and carbon dioxide", "carbon dioxide")}
+    failures = {
+        "silent": Failure(OCCASIONAL, "its alarms are off or its sampling tube is disconnected", is_silent=True),
+        "reads low": Failure(OCCASIONAL, "it shows half of what there is"),
+    }
+
+    def __init__(self, component, condition):
+        super().__init__(component, condition)
+        measured = self.option("measures")
+        self.protects = tuple(
+            code
+            for code, word in (("agent-monitor", "agents"), ("carbon-dioxide-monitor", "carbon dioxide"))
+            if word in measured
+        )
 
     def plumbing(self) -> Plumbing:
         return Plumbing()
 
     def told(self, solution) -> tuple[Told, ...]:
+        if self.has_failed("silent") or self.condition.is_removed:
+            return ()
+        found = (*self._agents(solution), *self._carbon_dioxide(solution))
+        return tuple(told for told in found if told.feature in self.protects)
+
+    def _shown(self) -> float:
+        return 0.5 if self.has_failed("reads low") else 1.0
+
+    def told_standing_still(self, solution) -> tuple[Told, ...]:
+        if self.has_failed("silent") or self.condition.is_removed:
+            return ()
+        return tuple(told for told in self._no_breath(solution) if told.feature in self.protects)
+
+    def _no_breath(self, solution) -> tuple[Told, ...]:
+        patients = solution.circuit.of_kind("patient-connection")
+        moved = [abs(solution.flow(component.code).value_m3_s) for component in patients]
+        if not moved or max(moved) >= self.value("alarm_no_breath"):
+            return ()
+        return (Told(self.component.code, "carbon-dioxide-monitor", f"{self.component.label} alarms: no breath."),)
+
+    def _carbon_dioxide(self, solution) -> tuple[Told, ...]:
+        shown = solution.carbon_dioxide * self._shown()
+        if shown <= self.value("alarm_carbon_dioxide"):
+            return self._no_breath(solution)
+        words = f"{self.component.label} alarms: {shown:.1%} carbon dioxide breathed in."
+        return (Told(self.component.code, "carbon-dioxide-monitor", words),)
+
+    def _agents(self, solution) -> tuple[Told, ...]:
         mix = self.mix_at(solution, "in")
-        if mix is None or self.has_failed("silent"):
+        if mix is None:
             return ()
-        agents = {code: share for code, share in mix.agents.items() if share > NOTICED}
-        words = [f"{AGENTS[code].name} {share:.1%}" for code, share in agents.items()]
+        agents = {code: share * self._shown() for code, share in mix.agents.items() if share > NOTICED}
+        words = [f"{AGENTS[code].name} {share:.1%}" for code, share in agents.items()] or ["no agent"]
         macs = sum(share / AGENTS[code].mac for code, share in agents.items())
-        if len(agents) < 2 and macs <= self.value("alarm_mac"):
+        if len(agents) < 2 and self.value("alarm_low_mac") <= macs <= self.value("alarm_mac"):
             return ()
-        return (Told(self.component.code, "", f"{self.component.label} alarms: {' and '.join(words)}."),)
+        return (Told(self.component.code, "agent-monitor", f"{self.component.label} alarms: {' and '.join(words)}."),)

@@ -31,7 +31,7 @@ class RatioProtection(Element):
         "drop_10": practice(2e3, "pressure"),  # of either path at 10 L/min of oxygen
     }
     failures = {
-        "stuck open": Failure(OCCASIONAL, "it passes nitrous oxide at any oxygen flow"),
+        "stuck open": Failure(OCCASIONAL, "it passes nitrous oxide at any oxygen flow", is_silent=True),
         "stuck shut": Failure(RARE, "it passes no nitrous oxide"),
         "drifted low": Failure(OCCASIONAL, "it holds oxygen only at 15 %"),
     }
@@ -62,7 +62,7 @@ class RatioLink(Element):
     values = {"lowest_oxygen": LOWEST_OXYGEN}
     options = {"oxygen_control": ("",), "other_control": ("",)}
     failures = {
-        "broken": Failure(OCCASIONAL, "it no longer links the controls"),
+        "broken": Failure(OCCASIONAL, "it no longer links the controls", is_silent=True),
         "drifted low": Failure(COMMON, "it has slipped and holds oxygen only at 15 %"),
     }
     protects = ("ratio-protection",)
@@ -94,10 +94,11 @@ class ElectronicMixer(Element):
         "open_pressure": practice(25 * PSI, "pressure"),
         "wide_pressure": practice(150e3, "pressure"),  # supply pressure at which a fully open valve passes highest_flow
     }
-    settings = {"oxygen_flow": 0.0, "nitrous_oxide_flow": 0.0, "air_flow": 0.0}
+    settings = {"oxygen_flow": 0.0, "nitrous_oxide_flow": 0.0, "air_flow": 0.0, "power": 1}
     failures = {
         "no power": Failure(OCCASIONAL, "without power its valves close"),
         "oxygen valve stuck shut": Failure(RARE, "its oxygen valve is stuck shut"),
+        "oxygen valve stuck open": Failure(RARE, "its oxygen valve stays fully open"),
         "nitrous oxide valve stuck open": Failure(RARE, "its nitrous oxide valve stays fully open"),
         "drifted low": Failure(OCCASIONAL, "it delivers half the set oxygen flow"),
     }
@@ -118,10 +119,15 @@ class ElectronicMixer(Element):
         )
 
     def _metered(self, gas: str, flow: float) -> Branch:
-        is_shut = self.has_failed("no power") or flow < SHUT_BELOW_M3_S
+        is_shut = self._is_dead() or flow < SHUT_BELOW_M3_S
         return Branch(*self._ends(gas), FLOOR if is_shut else Metered(self._wide(gas), flow))
 
+    def _is_dead(self) -> bool:
+        return self.has_failed("no power") or not float(self.setting("power"))
+
     def _oxygen(self) -> Branch:
+        if self.has_failed("oxygen valve stuck open"):
+            return Branch(*self._ends("oxygen"), self._wide("oxygen"))
         flow = float(self.setting("oxygen_flow")) * (0.5 if self.has_failed("drifted low") else 1.0)
         return self._metered("oxygen", 0.0 if self.has_failed("oxygen valve stuck shut") else flow)
 
@@ -135,7 +141,7 @@ class ElectronicMixer(Element):
         if self.condition.is_removed:
             return self._metered("nitrous-oxide", flow)
         flow = min(flow, (1 / self.value("lowest_oxygen") - 1) * float(self.setting("oxygen_flow")))
-        if self.has_failed("no power") or flow < SHUT_BELOW_M3_S:
+        if self._is_dead() or flow < SHUT_BELOW_M3_S:
             return Branch(*self._ends("nitrous-oxide"), FLOOR)
         ambient = self.condition.ambient_pa_abs
         opening = Opening(ambient + self.value("cut_pressure"), ambient + self.value("open_pressure"))

@@ -104,7 +104,7 @@ class RegulatorCutoff(Element):
         "droop": practice(15e3, "pressure"),
     }
     failures = {
-        "stuck open": Failure(OCCASIONAL, "it regulates, but no longer follows oxygen pressure"),
+        "stuck open": Failure(OCCASIONAL, "it regulates, but no longer follows oxygen pressure", is_silent=True),
         "stuck shut": Failure(RARE, "it is stuck shut"),
         "drifted high": Failure(OCCASIONAL, "its outlet pressure is 30 % too high"),
         "drifted low": Failure(OCCASIONAL, "its outlet pressure is 30 % too low"),

@@ -33,8 +33,8 @@ class ScavengingInterface(Element):
     settings = {"extract_flow": 50 * LITRE_PER_MINUTE}
     options = {"type": ("closed", "open")}
     failures = {
-        "positive relief stuck shut": Failure(OCCASIONAL, "excess gas cannot escape into the room"),
-        "negative relief stuck shut": Failure(OCCASIONAL, "room air cannot enter"),
+        "positive relief stuck shut": Failure(OCCASIONAL, "excess gas cannot escape into the room", is_silent=True),
+        "negative relief stuck shut": Failure(OCCASIONAL, "room air cannot enter", is_silent=True),
         "blocked": Failure(OCCASIONAL, "its inlet is blocked"),
         "leaking": Failure(COMMON, "it leaks to the room"),
     }

@@ -97,7 +97,7 @@ class YokeBlock(Element):
     """The plug in an empty yoke."""
 
     kind = "yoke-block"
-    failures = {"leaking": Failure(OCCASIONAL, "it does not seal")}
+    failures = {"leaking": Failure(OCCASIONAL, "it is missing or does not seal")}
 
     def plumbing(self) -> Plumbing:
         if self.has_failed("leaking"):

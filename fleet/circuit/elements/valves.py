@@ -49,7 +49,7 @@ class CheckValve(Element):
     }
     options = {"place": tuple(PLACES)}
     failures = {
-        "stuck open": Failure(OCCASIONAL, "it is stuck open and lets gas flow both ways"),
+        "stuck open": Failure(OCCASIONAL, "it is stuck open and lets gas flow both ways", is_silent=True),
         "stuck shut": Failure(RARE, "it is stuck shut"),
         "leaking": Failure(COMMON, "dirt on its seat lets gas flow back"),
     }
@@ -113,7 +113,7 @@ class ReliefValve(Element):
     }
     failures = {
         "stuck open": Failure(OCCASIONAL, "it leaks fresh gas to the room"),
-        "stuck shut": Failure(OCCASIONAL, "it does not open"),
+        "stuck shut": Failure(OCCASIONAL, "it does not open", is_silent=True),
     }
     protects = ("outlet-relief",)
     unjoined = frozenset({"vent"})

@@ -23,8 +23,20 @@ from fleet.circuit.state import Settings
 from fleet.circuit.structure import STANDARD_PA_ABS
 
 HEATED = ("desflurane",)  # delivered by a heated vaporizer: its per cent does not change with altitude
-MISFILLED_WITH = ("halothane", "isoflurane", "sevoflurane", "enflurane")  # by vapour pressure, highest first
+MISFILLED_WITH = ("halothane", "isoflurane", "sevoflurane", "enflurane")  # with fillers of the same size
 AGENT_CODES = ("isoflurane", *(code for code in AGENTS if code != "isoflurane"))
+
+
+def filled_with(agent: str, failure: str) -> str:
+    """Return the agent in a vaporizer for an agent: itself, or what it was misfilled with.
+
+    The same share of the flow takes up vapour in proportion to its pressure, and its effect is that divided by its MAC.
+    """
+    if failure not in ("wrong agent", "weak agent"):
+        return agent
+    others = [code for code in MISFILLED_WITH if code != agent]
+    worst = max if failure == "wrong agent" else min
+    return worst(others, key=lambda code: AGENTS[code].vapour_pressure_pa_abs / AGENTS[code].mac)
 
 
 class VaporizerRail(Element):
@@ -59,7 +71,8 @@ class Vaporizer(Element):
         "drifted low": Failure(OCCASIONAL, "it delivers half its dial setting"),
         "stuck open": Failure(RARE, "its dial does not shut it off: it delivers at least 1 %"),
         "tipped": Failure(OCCASIONAL, "liquid in its bypass: it delivers saturated vapour"),
-        "wrong agent": Failure(OCCASIONAL, "it is filled with another agent"),
+        "wrong agent": Failure(OCCASIONAL, "it is filled with the strongest other agent"),
+        "weak agent": Failure(OCCASIONAL, "it is filled with the weakest other agent"),
         "empty": Failure(COMMON, "it is empty"),
         "leaking": Failure(COMMON, "its filler or its seat leaks to the room"),
     }
@@ -88,10 +101,9 @@ class Vaporizer(Element):
             dial = max(dial, 0.01)
         dial *= 1 + 0.5 * (self.has_failed("drifted high") - self.has_failed("drifted low"))
         fraction = dial if agent in HEATED else dial * STANDARD_PA_ABS / self.condition.ambient_pa_abs
-        if self.has_failed("wrong agent"):
-            other = next(code for code in MISFILLED_WITH if code != agent)
-            fraction *= AGENTS[other].vapour_pressure_pa_abs / AGENTS[agent].vapour_pressure_pa_abs
-            agent = other
+        other = filled_with(agent, self.condition.failure)
+        fraction *= AGENTS[other].vapour_pressure_pa_abs / AGENTS[agent].vapour_pressure_pa_abs
+        agent = other
         return min(fraction, self.saturated(agent)), agent
 
 
@@ -109,13 +121,16 @@ class MeasuredFlowVaporizer(Element):
         "stuck open": Failure(RARE, "its control stays fully open"),
         "leaking": Failure(OCCASIONAL, "it leaks to the room"),
         "empty": Failure(COMMON, "it is empty"),
+        "wrong agent": Failure(OCCASIONAL, "it is filled with the strongest other agent"),
+        "weak agent": Failure(OCCASIONAL, "it is filled with the weakest other agent"),
     }
 
     def plumbing(self) -> Plumbing:
         flow = self.value("full_scale") if self.has_failed("stuck open") else float(self.setting("set_flow"))
         law = Nozzle(area_for(self, flow, self.value("supply_pressure"))) if flow > 0 else FLOOR
-        share = min(AGENTS[self.option("agent")].vapour_pressure_pa_abs / self.condition.ambient_pa_abs, 0.99)
-        adds = () if self.has_failed("empty") else ((self.option("agent"), share),)
+        agent = filled_with(self.option("agent"), self.condition.failure)
+        share = min(AGENTS[agent].vapour_pressure_pa_abs / self.condition.ambient_pa_abs, 0.99)
+        adds = () if self.has_failed("empty") else ((agent, share),)
         branches = (Branch("through", self.port("in"), self.port("out"), law, adds=adds),)
         if self.has_failed("leaking"):
             branches += (to_room(self, "out", LOW_PRESSURE_LEAK_M2 / 3),)
@@ -131,7 +146,7 @@ class ExclusionBar(Element):
 
     kind = "exclusion-bar"
     options = {"vaporizers": ("",), "type": ("all", "neighbours")}
-    failures = {"broken": Failure(OCCASIONAL, "it no longer locks the other dials")}
+    failures = {"broken": Failure(OCCASIONAL, "it no longer locks the other dials", is_silent=True)}
     protects = ("vaporizer-exclusion",)
 
     def plumbing(self) -> Plumbing:

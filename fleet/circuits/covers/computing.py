@@ -4,6 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 from time import perf_counter
 
+from fleet.circuit.as_found import as_if_sound
 from fleet.circuit.closing import closing_sets
 from fleet.circuit.cover import cover_table
 from fleet.circuit.cover_rows import CoverTable, Status
@@ -32,16 +33,19 @@ def compute(circuit, tell=tell_nobody):
     """
     started = perf_counter()
     table = cover_table(circuit, progress=lambda done, total: tell(done, total, "causes"))
-    shown = derived_features(circuit)
+    shown = derived_features(as_if_sound(circuit))  # a component that failed is still fitted
     closing = closing_sets(circuit, table)
     return Computed(table, shown, closing, perf_counter() - started)
 
 
 def hazard_rows(cover, table, closing):
-    """Return a CoverHazard for every hazard of a table, in the order of the catalogue; not saved."""
+    """Return a CoverHazard for every hazard of a table, in the order of the catalogue; not saved.
+
+    Rows of latent failures are not counted, and the rows of one source of pollution count as one.
+    """
     closed = {(gap.hazard, gap.cause) for each in closing for gaps in each.closes.values() for gap in gaps}
     by_hazard = {}
-    for row in table.rows:
+    for row in table.first_rows:
         by_hazard.setdefault(row.hazard, []).append(row)
     return [_hazard(cover, code, rows, closed) for code, rows in by_hazard.items()]
 
@@ -57,10 +61,16 @@ def _hazard(cover, code, rows, closed):
         told=counts[Status.TOLD],
         stopped=counts[Status.STOPPED],
         likely=len(likely),
-        closable=sum((code, row.cause.code) in closed for row in likely),
+        closable=sum(_is_closed(row, closed) for row in likely),
         worst=worst.cause.title[:300] if worst else "",
         worst_likelihood=str(worst.cause.likelihood) if worst else "",
     )
+
+
+def _is_closed(row, closed):
+    """Return whether a feature closes an open row, or every open row that it stands for."""
+    inside = [each for each in row.beneath if each.status is Status.OPEN] or [row]
+    return all((row.hazard, each.cause.code) in closed for each in inside)
 
 
 def worst_of(rows):

@@ -9,7 +9,7 @@ from fleet.circuits.covers.rows_in_words import ShownRow, feature_names
 CSV_HEADER = (
     "hazard", "cause", "begins_with", "met", "status", "stopped_by", "only_together", "told_by", "prevented_by",
     "oxygen_percent", "fresh_gas_l_min", "fresh_oxygen_l_min", "airway_cmh2o",
-    "oxygen_percent_without_protections", "explanation",
+    "oxygen_percent_without_protections", "explanation", "latent", "noticed_by", "causes_beneath",
 )  # fmt: skip
 L_MIN, CMH2O = 60_000, 1 / 98.0665
 
@@ -33,6 +33,9 @@ def csv_row(row: CoverRow):
         _number(figures and figures.airway_pa_gauge, CMH2O),
         _number(without and without.oxygen, 100),
         " ".join(row.steps),
+        "yes" if row.cause.latent else "no",
+        "; ".join(feature_names(row.noticed_by)),
+        "; ".join(f"{inside.cause.title} ({inside.status.word})" for inside in row.beneath),
     ]
 
 

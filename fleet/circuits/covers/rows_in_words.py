@@ -14,7 +14,12 @@ GROUP_WORDS = {
     CauseGroup.COMPONENT: "component failure",
     CauseGroup.CONNECTION: "hose or connection",
 }
-MARKS = {Status.OPEN: "open", Status.TOLD: "conditional-pass", Status.STOPPED: "pass"}
+MARKS = {
+    Status.OPEN: "open",
+    Status.TOLD: "conditional-pass",
+    Status.NOT_JUDGED: "not-tested",
+    Status.STOPPED: "pass",
+}
 ORDER = tuple(Status)
 
 
@@ -31,6 +36,20 @@ class ShownRow:
     @property
     def cause(self):
         return self.row.cause.title
+
+    @property
+    def is_latent(self):
+        """The only safety feature has failed before, unnoticed."""
+        return bool(self.row.cause.latent)
+
+    @property
+    def beneath(self):
+        """The rows that this one stands for, in words."""
+        return [ShownRow(row) for row in self.row.beneath]
+
+    @property
+    def noticed_by(self):
+        return ", ".join(feature_names(self.row.noticed_by))
 
     @property
     def group(self):
@@ -71,6 +90,8 @@ class ShownRow:
             return "OPEN: nothing stops it and nothing alarms"
         if self.row.status is Status.TOLD:
             return f"alarmed by {self.told_by}"
+        if self.row.status is Status.NOT_JUDGED:
+            return "not judged by a gas circuit"
         return f"stopped by {self.stopped_by}" if self.row.stopped_by else "stopped"
 
     @property

@@ -18,6 +18,7 @@ from fleet.circuit.features_present import SCAVENGING_30
 from fleet.circuit.file_component import dimensions_of
 from fleet.circuit.structure import Circuit
 from fleet.circuit.units import to_si
+from fleet.circuits.as_measured import FAILURE
 from fleet.circuits.machine_circuit import read_and_check
 
 # Half the difference between pipeline and cylinder pressure, 50 and 45 psi, the smallest difference that matters in a
@@ -35,12 +36,14 @@ def shared_circuit(machine, found):
     changed, words = {}, []
     for (code, key), told in found.measured.items():
         component = found.circuit.component(code)
-        value = _shared(component.values[key], rated_value(machine, found, component, key), _is_flow(component, key))
-        changed.setdefault(code, dict(component.values))[key] = value[0]
-        if value[1]:
+        if key == FAILURE:
+            words.append(f"{component.label}: {component.failed}, {told}")
+            continue
+        changed.setdefault(code, {})[key] = rated = rated_value(machine, found, component, key)
+        if _shared(component.values[key], rated, _is_flow(component, key))[1]:
             words.append(f"{component.label}: {told}")
     components = tuple(
-        replace(component, values=MappingProxyType(changed[component.code])) if component.code in changed else component
+        _rounded(component, changed[component.code]) if component.code in changed else component
         for component in found.circuit.components
     )
     room = ROOM_STEP_PA * round(found.circuit.ambient_pa_abs / ROOM_STEP_PA)
@@ -48,6 +51,17 @@ def shared_circuit(machine, found):
     bare = replace(circuit, fittings=frozenset())
     counting = fittings_that_count(_Known(circuit_digest(bare), bare))
     return replace(circuit, fittings=circuit.fittings & counting), sorted(words)
+
+
+def _rounded(component, rated):
+    """Return a component with its measured values rounded for sharing; `rated` has the rated value of each."""
+
+    def rounded(values):
+        shared = {key: _shared(values[key], rated[key], _is_flow(component, key))[0] for key in rated if key in values}
+        return MappingProxyType({**values, **shared})
+
+    sound = None if component.sound_values is None else rounded(component.sound_values)
+    return replace(component, values=rounded(component.values), sound_values=sound)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +76,11 @@ class _Known:
 def fittings_that_count(known):
     """Return the codes of the recorded features that affect the results for a circuit.
 
-    They prevent one of its causes, or correspond to a component that may be missing from the drawing. Other recorded
-    features change nothing here, so they must not prevent machines from sharing a table.
+    They prevent one of its causes or let a person notice it, or correspond to a component that may be missing from the
+    drawing. Other recorded features change nothing here, so they must not prevent machines from sharing a table.
     """
-    preventing = {code for cause in causes_of(known.circuit) for code in cause.prevented_by}
+    causes = causes_of(known.circuit)
+    preventing = {code for cause in causes for code in (*cause.prevented_by, *cause.noticed_by)}
     return preventing | BY_COMPONENT.keys() | {SCAVENGING_30}
 
 

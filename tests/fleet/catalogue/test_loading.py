@@ -18,6 +18,7 @@ name = "Whistle"
 does = "Whistles."
 hazards = ["hypoxic-mixture"]
 class = "essential"
+acts = "alarms"
 needs = ["pipeline"]
 fulfilled_by = []
 since = ""

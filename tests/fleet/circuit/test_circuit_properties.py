@@ -8,10 +8,11 @@ from pytest import approx
 
 from fleet.catalogue import AGENTS
 from fleet.circuit.elements import ELEMENTS
-from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Condition
+from fleet.circuit.elements.base import BODY, DISPOSAL, ROOM, STORE, Condition
 from fleet.circuit.gases import SPECIES
 from fleet.circuit.network import check_circuit
 from fleet.circuit.solver import solve
+from fleet.circuit.tube_order import laid_out
 from tests.fleet.circuit.random_circuits import failed_machines, leaking_machines, machines
 
 QUICK = settings(max_examples=40, deadline=None)
@@ -27,7 +28,7 @@ def test_a_machine_that_is_put_together_rightly_has_no_problems(made):
 
 def given_ports(found):
     """Ports at which pressure and gas are given."""
-    ports = {ROOM, DISPOSAL, STORE}
+    ports = {ROOM, DISPOSAL, STORE, BODY}
     for component in found.circuit.components:
         condition = Condition(found.state.of(component.code), ambient_pa_abs=found.circuit.ambient_pa_abs)
         ports |= {boundary.port for boundary in ELEMENTS[component.kind](component, condition).plumbing().boundaries}
@@ -41,7 +42,7 @@ def test_of_every_gas_as_much_comes_to_a_junction_as_leaves_it(made):
     found = solve(circuit, state, faults)
     assert found.imbalance < 1e-9
     # Counted again from what is reported. What a vaporizer adds leaves the other gases as many as they were.
-    pipes = nx.Graph([(connection.source, connection.target) for connection in circuit.connections])
+    pipes = nx.Graph([(connection.source, connection.target) for connection in laid_out(circuit).connections])
     pipes.add_nodes_from(port for flow in found.flows.values() for port in (flow.a, flow.b))
     junctions = [group for group in nx.connected_components(pipes) if not group & given_ports(found)]
     for group in junctions:
@@ -50,6 +51,21 @@ def test_of_every_gas_as_much_comes_to_a_junction_as_leaves_it(made):
         for species in CARRIERS:
             total = sum(flow.value_m3_s * flow.mix.share(species) * (1 if flow.b in group else -1) for flow in ways)
             assert abs(total) <= 1e-9 * max(largest, 1e-15)
+
+
+@given(failed_machines())
+@QUICK
+def test_the_patient_takes_up_what_an_adult_needs_or_all_that_there_is(made):
+    circuit, state, faults = made
+    found = solve(circuit, state, faults)
+    for component in circuit.of_kind("patient-connection"):
+        breath, taken = found.flow(component.code), found.flow(component.code, "uptake").value_m3_s
+        breathed_in = max(breath.value_m3_s, 0.0) * breath.mix.share("oxygen")
+        # 0.25 L/min, an adult at rest. Source: from memory
+        assert 0 <= taken <= 0.25e-3 / 60 * (1 + 1e-9)
+        assert taken <= breathed_in * (1 + 1e-6) + 1e-15
+        if taken < 0.25e-3 / 60 * (1 - 1e-9) and breath.value_m3_s > 1e-9:
+            assert taken >= 0.99 * breathed_in  # nothing is left to take
 
 
 @given(failed_machines())

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from pytest import approx
 
-from fleet.circuit.composition import shares
+from fleet.circuit.composition import eliminated
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.files import read_circuit
 from fleet.circuit.junctions import build_net
@@ -58,7 +58,7 @@ def test_a_loop_that_gets_next_to_nothing_is_filled_with_just_that():
     # Two junctions that pass 1 to and fro; 1e-15 of it comes to the first from outside, half of each gas. Plain
     # elimination would take 1 from 1 + 1e-15 and lose it.
     weights = np.array([[0.0, 1.0], [1.0, 0.0]])
-    found = shares(weights, np.array([1e-15, 0.0]), np.array([[5e-16, 5e-16], [0.0, 0.0]]))
+    found = eliminated(weights, np.array([1e-15, 0.0]), np.array([[5e-16, 5e-16], [0.0, 0.0]]))
     assert found == approx(np.full((2, 2), 0.5), rel=1e-12)
 
 

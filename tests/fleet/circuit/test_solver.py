@@ -1,12 +1,15 @@
 """The solver on laws so small that every answer can be had by hand."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from pytest import approx
 
+from fleet.circuit import solver
 from fleet.circuit.elements.base import Boundary, Branch, Plumbing
-from fleet.circuit.gases import ROOM_AIR
+from fleet.circuit.gases import ROOM_AIR, Mix
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault
@@ -240,3 +243,26 @@ def test_flows_that_no_pressure_makes_alike_are_refused_and_never_given_as_an_an
     made = circuit(components, "pump.out > one.in", "one.out > two.in", "two.out > pump.in")
     with pytest.raises(NoSolution, match="More gas"):
         solved(made, kinds={**KINDS, "filter": Stubborn})
+
+
+def test_flows_that_balance_less_than_to_1e_9_are_refused(monkeypatch):
+    monkeypatch.setattr(solver, "imbalance", lambda *given: 0.9e-9)
+    assert solved(line()).imbalance == 0.9e-9
+    monkeypatch.setattr(solver, "imbalance", lambda *given: 1.1e-9)
+    with pytest.raises(NoSolution, match="do not balance"):
+        solved(line())
+
+
+def test_mixtures_that_swing_between_two_values_are_damped_until_they_rest(monkeypatch):
+    class Swinging:
+        """Each pass turns x into 1 - x, which rests at 1/2 alone."""
+
+        def fractions(self, settled):
+            x = settled.mixes[0].fractions[0]
+            return np.array([[1 - x, x]]), np.array([1.0])
+
+    monkeypatch.setattr(solver, "Balance", lambda net: None)
+    monkeypatch.setattr(solver, "beginning", lambda *given: (np.zeros(1), [Mix((0.9, 0.1))]))
+    monkeypatch.setattr(solver, "settle", lambda balance, p, mixes: SimpleNamespace(pressures=p, mixes=mixes))
+    _, fractions, passes = solver.stand_still(None, Swinging(), None)
+    assert fractions[0] == approx([0.5, 0.5], abs=1e-6) and passes > solver.PASSES // 3

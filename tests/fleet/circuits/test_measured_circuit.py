@@ -1,17 +1,22 @@
 """What was last measured counts in the circuit of today, and in that of no other day."""
 
 from datetime import date
+from types import MappingProxyType
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from fleet import extensions
+from fleet.circuit.structure import Component
+from fleet.circuits.as_measured import as_measured
 from fleet.circuits.measured_circuit import circuit_as_measured, circuits_as_measured
-from fleet.extensions import Extension
+from fleet.extensions import Extension, MeasuredValue
 from tests.factories import TODAY, make_machine, make_model
 from tests.fleet.circuit_texts import SMALL
 
 CUT = ("cut-off-valve", "cut_pressure")
-VALUE = (145e3, "bench, 2026-03-01")
+VALUE = MeasuredValue(145e3, "bench, 2026-03-01", "pass")
 
 
 @pytest.fixture
@@ -48,3 +53,24 @@ def test_those_of_many_machines_ask_once(machine, measured_at):
     found = circuits_as_measured(machines, TODAY)
     assert all(found[one.pk].measured == {CUT: "bench, 2026-03-01"} for one in machines)
     assert measured_at == [[one.pk for one in machines]]
+
+
+@pytest.mark.parametrize("kind", ["supply-failure-valve", "oxygen-alarm", "flow-bank", "pressure-regulator"])
+@given(data=st.data())
+def test_no_result_but_a_pass_strengthens_a_component(kind, data):
+    key = {"oxygen-alarm": "alarm_pressure", "flow-bank": "leak_flow", "pressure-regulator": "output_pressure"}.get(
+        kind, "cut_pressure"
+    )
+    plate, value = (data.draw(st.floats(1e-6, 5e5)) for _ in range(2))
+    component = Component("one", kind, "One", values=MappingProxyType({key: plate}))
+    decision = data.draw(st.sampled_from(("", "conditional pass", "conditional fail", "fail", "not decided")))
+    found = as_measured(component, {key: MeasuredValue(value, "bench", decision)})
+    counts = found.values if found.sound_values is None else found.sound_values
+    for values in (found.values, counts):
+        if key == "leak_flow":
+            assert values[key] >= plate
+        elif key != "output_pressure":
+            assert values[key] <= plate
+    if "fail" in decision or key == "output_pressure":
+        assert counts[key] == plate  # what the worse of two tables is computed from
+    assert as_measured(component, {key: MeasuredValue(value, "bench", "pass")}).values[key] == value

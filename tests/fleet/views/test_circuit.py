@@ -143,7 +143,7 @@ def test_changes_stay_readable_with_who_undid_them_and_why(client, auditor, mach
 
 
 def test_what_was_measured_is_told(client, auditor, machine, monkeypatch):
-    told = {("cut-off-valve", "cut_pressure"): (150e3, "bench, 2026-03-01")}
+    told = {("cut-off-valve", "cut_pressure"): (150e3, "bench, 2026-03-01", "pass")}
     bench = Extension(app="bench", measured=lambda machines: {one.pk: told for one in machines})
     monkeypatch.setitem(extensions._extensions, bench.app, bench)
     page = page_of(client, machine)

@@ -1,10 +1,13 @@
 """What the bench last measured of a machine counts in its circuit in place of the plate."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
 from fleet.actions import copy_circuits
+from fleet.circuit.cover import cover_table
+from fleet.circuit.cover_rows import Status
 from fleet.circuit.units import to_si
 from fleet.circuits.measured_circuit import circuit_as_measured, circuits_as_measured
 from fleet.models import Component
@@ -58,8 +61,9 @@ def test_the_last_signature_counts_and_what_it_did_not_measure_stands(machine, t
     sign(machine, technician, trip(21.0))
     sign(machine, technician, trip(23.0), at=LATER)
     sign(machine, technician, bench_result(1.0, key="residual_flow", unit="L/min"), at=LATER + timedelta(days=1))
-    ((value, words),) = measured_values([machine])[machine.pk].values()
-    assert value == pytest.approx(to_si(23, "psi")) and words == "bench, 3 Nov 2026"
+    (found,) = measured_values([machine])[machine.pk].values()
+    assert found.value == pytest.approx(to_si(23, "psi")) and found.words == "bench, 3 Nov 2026"
+    assert (found.decision, found.failure) == ("pass", "")
 
 
 def test_a_trip_of_another_gas_is_not_that_of_nitrous_oxide(machine, technician):
@@ -110,3 +114,42 @@ def test_many_machines_take_as_many_queries_as_one(machine, technician, django_a
         sign(each, technician, trip(22.0), at=LATER)
     with django_assert_max_num_queries(len(one.captured_queries)):
         circuits_as_measured(machines, TODAY)
+
+
+# A signed inspection showed nitrous oxide at 3.9 L/min without any oxygen pressure; read as "shuts at 0 psi" it would
+# count as a protection.
+def test_a_cut_off_that_never_cut_off_is_stuck_open_and_no_cut_off_at_the_pressure_shown(machine, technician):
+    never = replace(
+        bench_result(0.0, key="trip_pressure", decision="fail"),
+        remark="The other gas was not cut off down to 0 psi, the lowest pressure read.",
+    )
+    sign(machine, technician, never)
+    found = found_today(machine)
+    valve = found.circuit.component("cut-off-valve")
+    assert valve.failed == "stuck open" and valve.values == valve.sound_values
+    assert found.measured_lines == [("Cut-off valve", "Found", "stuck open", "bench, 2 Nov 2026")]
+    table = cover_table(found.circuit)
+    lost = [row for row in table.first_rows if row.cause.code == "oxygen-inlet-lost"]
+    assert {row.status for row in lost if row.hazard == "hypoxic-mixture"} == {Status.OPEN}
+
+
+def test_gas_that_flows_on_without_oxygen_is_a_valve_stuck_open_whatever_its_trip(machine, technician):
+    flows_on = bench_result(3.9, key="residual_flow", unit="L/min", decision="fail")
+    sign(machine, technician, trip(24.0), flows_on)
+    assert found_today(machine).circuit.component("cut-off-valve").failed == "stuck open"
+    sign(machine, technician, bench_result(0.0, key="residual_flow", unit="L/min"), at=LATER)
+    assert found_today(machine).circuit.component("cut-off-valve").failed == ""
+
+
+@pytest.mark.parametrize("decision", ["fail", "conditional fail", "conditional pass", None])
+@pytest.mark.parametrize("psi", [15.0, 40.0])
+def test_only_what_passed_makes_a_cut_off_stronger_than_its_plate(machine, technician, decision, psi):
+    plate = found_today(machine).circuit.component("cut-off-valve").values["cut_pressure"]
+    sign(machine, technician, bench_result(psi, key="trip_pressure", decision=decision))
+    valve = found_today(machine).circuit.component("cut-off-valve")
+    assert valve.values["cut_pressure"] == pytest.approx(min(plate, to_si(psi, "psi")))
+    sound = valve.values if valve.sound_values is None else valve.sound_values
+    if decision in ("fail", "conditional fail"):
+        assert sound["cut_pressure"] == plate
+    sign(machine, technician, trip(psi), at=LATER)
+    assert found_today(machine).circuit.component("cut-off-valve").values["cut_pressure"] == to_si(psi, "psi")

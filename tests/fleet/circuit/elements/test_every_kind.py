@@ -14,7 +14,12 @@ from fleet.circuit.structure import Component
 from fleet.circuit.units import SI_UNITS
 
 KINDS = sorted(ELEMENTS)
-INNER = {"flow-bank": {"middle"}, "patient-connection": {"inspired"}, "scavenging-interface": {"chamber"}}
+INNER = {
+    "flow-bank": {"middle"},
+    "flowmeter": {"crack"},
+    "patient-connection": {"inspired"},
+    "scavenging-interface": {"chamber"},
+}
 # Features that a component is evidence of, though it acts on no gas, or is what should not be there.
 WITHOUT_ACTION = {"yoke-filter", "main-switch", "measured-flow-vaporizer"}
 
@@ -110,7 +115,17 @@ def test_a_failed_component_is_not_the_same_as_a_sound_one(kind):
         ), mode
 
 
-ON_TELLING = {("oxygen-alarm", "drifted low"), ("oxygen-analyser", "drifted high"), ("ratio-link", "drifted low")}
+# Failures of what is not the component's own branches: what it tells, absorbs or supplies, or how it is read.
+ON_TELLING = {
+    ("oxygen-alarm", "drifted low"),
+    ("oxygen-analyser", "drifted high"),
+    ("gas-monitor", "reads low"),
+    ("ratio-link", "drifted low"),
+    ("absorber", "exhausted"),
+    ("flowmeter", "float stuck"),
+    ("battery", "spent"),
+    ("mains-supply", "earth broken"),
+}
 
 
 def all_on(cls):

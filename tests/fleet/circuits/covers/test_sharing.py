@@ -32,7 +32,7 @@ def value(machine, which, measured):
     "psi, counts_as, differs", [(27.4, 25, False), (22.6, 25, False), (27.6, 27.5, True), (19.5, 20, True)]
 )
 def test_a_pressure_near_its_rated_one_counts_as_that_and_another_is_taken_in_steps(model, psi, counts_as, differs):
-    measured = {CUT: (to_si(psi, "psi"), "bench, 1 Mar 2026")}
+    measured = {CUT: (to_si(psi, "psi"), "bench, 1 Mar 2026", "pass")}
     machine = make_machine(model=model)
     assert value(machine, CUT, measured) == pytest.approx(to_si(counts_as, "psi"), rel=1e-9)
     assert shared(machine, measured)[1] == (["Cut-off valve: bench, 1 Mar 2026"] if differs else [])
@@ -40,7 +40,7 @@ def test_a_pressure_near_its_rated_one_counts_as_that_and_another_is_taken_in_st
 
 @pytest.mark.parametrize("ml_min, steps", [(0, 0), (24, 0), (26, 1), (130, 3)])
 def test_a_leak_is_taken_to_the_nearest_50_ml_min(model, ml_min, steps):
-    measured = {LEAK: (to_si(ml_min, "mL/min"), "bench, 1 Mar 2026")}
+    measured = {LEAK: (to_si(ml_min, "mL/min"), "bench, 1 Mar 2026", "pass")}
     assert value(make_machine(model=model), LEAK, measured) == pytest.approx(steps * LEAK_STEP_M3_S)
 
 
@@ -51,7 +51,7 @@ def test_sites_at_nearly_the_same_altitude_share(model):
 
 
 def test_a_machine_with_records_of_its_own_shares_with_one_that_has_its_models(model):
-    measured = {CUT: (to_si(25.5, "psi"), "bench, 1 Mar 2026")}
+    measured = {CUT: (to_si(25.5, "psi"), "bench, 1 Mar 2026", "pass")}
     one, other = make_machine(model=model), make_machine(model=model)
     copy_circuits([other], by=None, at=NOON)
     assert circuit_digest(shared(one, measured)[0]) == circuit_digest(shared(other, measured)[0])

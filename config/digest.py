@@ -74,9 +74,9 @@ def send_digests(run):
     sent = failed = 0
     with _connection() as connection:
         for person in run.each(people, "Sending digests"):
-            outcome = send_digest(person, run.clock(), today, connection) if person.email else None
-            sent += outcome is True
-            failed += outcome is False
+            accepted = send_digest(person, run.clock(), today, connection) if person.email else None
+            sent += accepted is True
+            failed += accepted is False
     words = f"{sent} digest{'' if sent == 1 else 's'} sent."
     if failed:
         words += f" {failed} could not be sent: the mail server did not accept them."

@@ -5,7 +5,7 @@ class Refused(Exception):
     """A change that the state of the record does not allow; the message is fit for a page."""
 
 
-class DutyRefused(Refused):
+class StatusRefused(Refused):
     """A change of status that the present status does not allow."""
 
 

@@ -50,7 +50,7 @@ urlpatterns = [
         "machines/<int:pk>/circuit/parts/<slug:code>/remove/", components.component_take_out, name="component_take_out"
     ),
     path("machines/<int:pk>/circuit/join/", components.circuit_join, name="circuit_join"),
-    path("machines/<int:pk>/circuit/take-apart/", components.circuit_take_apart, name="circuit_take_apart"),
+    path("machines/<int:pk>/circuit/take-apart/", components.circuit_disconnect, name="circuit_disconnect"),
     path("machines/circuit/changes/<int:pk>/undo/", components.circuit_undo, name="circuit_undo"),
     path("machines/models/<int:pk>/circuit/", circuit.model_circuit, name="model_circuit"),
     path("machines/models/<int:pk>/circuit/circuit.toml", circuit.model_circuit_file, name="model_circuit_file"),

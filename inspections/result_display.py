@@ -1,4 +1,4 @@
-"""Outcomes and curves as pages show them: words, and pictures by the one drawing path."""
+"""Results and curves as pages show them: words, and pictures by the one drawing path."""
 
 from dataclasses import dataclass, replace
 
@@ -6,7 +6,7 @@ from fleet.drawing import number
 from fleet.drawing.numbers import uncertainty_decimals
 from fleet.place_format import current, shown_unit
 from fleet.web.inline_svg import inline_svg
-from inspections.bench import Curve, Decision, Outcome, from_si, interval_from_si, to_si
+from inspections.bench import Curve, Decision, Result, from_si, interval_from_si, to_si
 from inspections.bench.quantities import si_factor
 from inspections.drawing import curve_svg, limit_bar_svg, limit_texts, value_text
 
@@ -21,38 +21,38 @@ FAILED = (Decision.FAIL, Decision.CONDITIONAL_FAIL)
 
 
 @dataclass(frozen=True, slots=True)
-class ShownOutcome:
-    """One outcome in words. `key` distinguishes equal pictures of a page."""
+class ShownResult:
+    """One result in words. `key` distinguishes equal pictures of a page."""
 
-    outcome: Outcome
+    result: Result
     key: str = ""
     width: int = 420
 
     @property
     def decision(self):
-        return str(self.outcome.decision or "")
+        return str(self.result.decision or "")
 
     @property
     def is_failed(self):
-        return self.outcome.decision in FAILED
+        return self.result.decision in FAILED
 
     @property
     def value(self):
-        return value_text(self.outcome).partition(" ±")[0] if self.has_uncertainty else value_text(self.outcome)
+        return value_text(self.result).partition(" ±")[0] if self.has_uncertainty else value_text(self.result)
 
     @property
     def has_uncertainty(self):
-        return " ± " in value_text(self.outcome)
+        return " ± " in value_text(self.result)
 
     @property
     def uncertainty(self):
         """“± 0.42 psi”, empty where none is stated."""
-        return f"± {value_text(self.outcome).partition(' ± ')[2]}" if self.has_uncertainty else ""
+        return f"± {value_text(self.result).partition(' ± ')[2]}" if self.has_uncertainty else ""
 
     @property
     def coverage(self):
         """“k = 2”, empty where no uncertainty is stated."""
-        return f"k = {number(self.outcome.coverage_factor)}" if self.has_uncertainty else ""
+        return f"k = {number(self.result.coverage_factor)}" if self.has_uncertainty else ""
 
     @property
     def full_uncertainty(self):
@@ -61,27 +61,27 @@ class ShownOutcome:
 
     @property
     def full_value(self):
-        return value_text(self.outcome)
+        return value_text(self.result)
 
     @property
     def limit(self):
-        return " and ".join(limit_texts(self.outcome))
+        return " and ".join(limit_texts(self.result))
 
     @property
     def margin(self):
         """“2.3 psi inside”, empty without a limit and for yes and no."""
-        if self.outcome.margin_si is None or self.outcome.unit == "yes/no":
+        if self.result.margin_si is None or self.result.unit == "yes/no":
             return ""
-        expanded = interval_from_si(self.outcome.expanded_uncertainty_si, self.outcome.unit)
+        expanded = interval_from_si(self.result.expanded_uncertainty_si, self.result.unit)
         decimals = uncertainty_decimals(expanded) if expanded > 0 else None
-        margin = number(abs(interval_from_si(self.outcome.margin_si, self.outcome.unit)), decimals)
-        return f"{margin} {self.outcome.unit} {'inside' if self.outcome.margin_si >= 0 else 'outside'}"
+        margin = number(abs(interval_from_si(self.result.margin_si, self.result.unit)), decimals)
+        return f"{margin} {self.result.unit} {'inside' if self.result.margin_si >= 0 else 'outside'}"
 
     @property
     def probability(self):
         """Of conformity, in per cent; never shown as certain."""
-        share = self.outcome.probability
-        if share is None or self.outcome.unit == "yes/no":
+        share = self.result.probability
+        if share is None or self.result.unit == "yes/no":
             return ""
         if share > 0.999:
             return f"above {number(99.9)} %"
@@ -89,12 +89,12 @@ class ShownOutcome:
 
     @property
     def basis(self):
-        return BASES[self.outcome.limit.basis] if self.outcome.limit else ""
+        return BASES[self.result.limit.basis] if self.result.limit else ""
 
     @property
     def bar(self):
         """The limit bar as inline SVG; the drawing escapes its texts."""
-        return inline_svg(limit_bar_svg(self.outcome, width=self.width, key=self.key))
+        return inline_svg(limit_bar_svg(self.result, width=self.width, key=self.key))
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,12 +108,12 @@ class ShownCurve:
         return inline_svg(curve_svg(self.curve, width=self.width, height=self.width // 2, key=self.key))
 
 
-def in_unit_of_place(outcome):
-    """Return the outcome with its limit in the unit that the place shown now prefers; the SI values stay."""
-    unit = shown_unit(outcome.unit, current())
-    if unit == outcome.unit:
-        return outcome
-    return replace(outcome, unit=unit, limit=outcome.limit and replace(outcome.limit, unit=unit))
+def in_unit_of_place(result):
+    """Return the result with its limit in the unit that the place shown now prefers; the SI values stay."""
+    unit = shown_unit(result.unit, current())
+    if unit == result.unit:
+        return result
+    return replace(result, unit=unit, limit=result.limit and replace(result.limit, unit=unit))
 
 
 def curve_in_units_of_place(curve):
@@ -150,9 +150,9 @@ class _Axis:
         return replace(mark, value=self.value(mark.value), spread=spread)
 
 
-def shown_outcomes(evaluation, key="", width=420):
-    outcomes = (in_unit_of_place(outcome) for outcome in evaluation.outcomes)
-    return [ShownOutcome(outcome, f"{key}-{outcome.key}", width) for outcome in outcomes]
+def shown_results(evaluation, key="", width=420):
+    results = (in_unit_of_place(result) for result in evaluation.results)
+    return [ShownResult(result, f"{key}-{result.key}", width) for result in results]
 
 
 def shown_curves(evaluation, key="", width=640):

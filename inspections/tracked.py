@@ -14,7 +14,7 @@ from inspections.models import (
     InspectionStep,
     LimitOverride,
     NotTestedMark,
-    Outcome,
+    Result,
     Proposal,
     Reading,
     SignedRecord,
@@ -33,7 +33,7 @@ def register():
         "closing_note", "work_hours", permission="inspections.view_finding",
     )  # fmt: skip
     track(
-        LimitOverride, "limit", "machine_model", "site", "test_code", "outcome_key", "rule", "lower", "upper", "unit",
+        LimitOverride, "limit", "machine_model", "site", "test_code", "result_key", "rule", "lower", "upper", "unit",
         "reason", "source", "edition", "from_date", "until_date", "ended_reason",
         permission="inspections.view_procedure",
     )  # fmt: skip
@@ -45,7 +45,7 @@ def register():
     mark = ("reason", "by", "at", "undone_by", "undone_at")
     track(NotTestedMark, "step not tested", *mark, record="step.inspection")
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
-    leave_out("frozen by the signature, in the chain of the site", Outcome, Reading, SignedRecord)
+    leave_out("frozen by the signature, in the chain of the site", Result, Reading, SignedRecord)
     leave_out("bound by an entry of its own in the chain of the site", Amendment)
     signed = ChainEntry.objects.filter(kind=EntryKind.SIGNED, inspection=OuterRef("inspection"))
     exempt(InspectionStep, Exists(signed))

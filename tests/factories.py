@@ -24,10 +24,10 @@ from fleet.models import (
 )
 from inspections import bench
 from inspections.actions import load_procedures, open_inspection, plan_inspection
-from inspections.actions.signing import outcome_row
+from inspections.actions.signing import result_row
 from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.bench import to_si
-from inspections.models import Inspection, InspectionStep, Outcome, Procedure
+from inspections.models import Inspection, InspectionStep, Result, Procedure
 
 NOON = datetime(2026, 11, 2, 12, 0, tzinfo=UTC)
 TODAY = NOON.date()
@@ -71,7 +71,7 @@ def make_model(features=None, **fields):
     number = next(_numbers)
     defaults = {
         "code": f"model-{number}",
-        "maker": "Test works",
+        "manufacturer": "Test works",
         "name": f"Type {number}",
         "gases": ["oxygen", "nitrous-oxide", "air"],
         "vaporizer_positions": 2,
@@ -98,7 +98,7 @@ def make_circuit_cover(machine, *, open, on=TODAY, at=NOON, **fields):
     """A stored cover table of a circuit; `open` maps hazards to open causes, those not rare, those closable."""
     number = next(_numbers)
     table = table_to_dict(CoverTable(f"Circuit {number}", f"{number:064x}", 0, ()))
-    defaults = {"digest": f"{number:064x}", "title": f"Circuit {number}", "parts": 40, "causes": 100, "table": table}
+    defaults = {"digest": f"{number:064x}", "title": f"Circuit {number}", "components": 40, "causes": 100, "table": table}
     kept = {"rules": "0" * 64, "software": "1.0", "computed_at": at, "seconds": 1.0}
     cover = CircuitCover.objects.create(**{**defaults, **kept, **fields})
     CoverHazard.objects.bulk_create(
@@ -169,10 +169,10 @@ def make_open_inspection(machine=None, procedure=None, *, by, at=NOON, **kwargs)
     return inspection
 
 
-def bench_outcome(value=27.0, *, decision="pass", unit="psi", key="trip", label="Trip pressure", lower=25.0):
+def bench_result(value=27.0, *, decision="pass", unit="psi", key="trip", label="Trip pressure", lower=25.0):
     """A result as the bench computes it, in the display unit, with an expanded uncertainty of 0.5."""
     limit = bench.Limit(key, "test-rule", "Test rule", to_si(lower, unit), None, unit, "Test source", "2000", "seen")
-    return bench.Outcome(
+    return bench.Result(
         key=key,
         label=label,
         value_si=to_si(value, unit),
@@ -192,7 +192,7 @@ def bench_outcome(value=27.0, *, decision="pass", unit="psi", key="trip", label=
 def make_signed_inspection(machine=None, procedure=None, *, by, at=NOON, due_on=TODAY, stage="signed", steps=()):
     """A signed inspection written directly into the tables, without readings.
 
-    `steps` are keyword sets of its steps, each with `outcomes` of the bench (one pass by default).
+    `steps` are keyword sets of its steps, each with `results` of the bench (one pass by default).
     """
     machine = machine or make_machine()
     if procedure is None:
@@ -206,9 +206,9 @@ def make_signed_inspection(machine=None, procedure=None, *, by, at=NOON, due_on=
     )  # fmt: skip
     for position, fields in enumerate(steps or [{}], start=1):
         fields = {"code": f"step-{position}", "test_code": "supply-failure", "title": "Oxygen supply failure", **fields}
-        outcomes = fields.pop("outcomes", [bench_outcome()])
+        results = fields.pop("results", [bench_result()])
         step = InspectionStep.objects.create(
             inspection=inspection, position=position, content=fields.pop("content", {}), **fields
         )
-        Outcome.objects.bulk_create(outcome_row(step, outcome) for outcome in outcomes)
+        Result.objects.bulk_create(result_row(step, result) for result in results)
     return inspection

@@ -116,7 +116,7 @@ RUNS = {
     "add_model": simple(
         lambda by: None,
         lambda _, by: fleet.actions.add_model(
-            code="m", maker="Works", name="One", features={"o2-analyser": "fitted"}, by=by, **NOW
+            code="m", manufacturer="Works", name="One", features={"o2-analyser": "fitted"}, by=by, **NOW
         ),
     ),
     "change_model": simple(
@@ -163,9 +163,9 @@ RUNS = {
             o, Port("oxygen-inlet", "out"), Port("outlet", "in"), on=TODAY, by=by, **NOW
         ),
     ),
-    "part_ports": simple(
+    "disconnect_ports": simple(
         lambda by: make_machine(model=make_model(circuit=SMALL)),
-        lambda o, by: fleet.actions.part_ports(o, *VAPORIZER_OUTLET, on=TODAY, by=by, **NOW),
+        lambda o, by: fleet.actions.disconnect_ports(o, *VAPORIZER_OUTLET, on=TODAY, by=by, **NOW),
     ),
     "undo_circuit_change": simple(
         replaced, lambda o, by: fleet.actions.undo_circuit_change(o, reason="Wrong machine", by=by, **NOW)
@@ -199,13 +199,13 @@ RUNS = {
         lambda by: make_person(is_active=False), lambda o, by: fleet.actions.unlock_person(o, by=by, **NOW)
     ),
     "remove_person": simple(
-        lambda by: make_machine(by=make_person("auditor")).duty_changes.get().by,
+        lambda by: make_machine(by=make_person("auditor")).status_changes.get().by,
         lambda o, by: fleet.actions.remove_person(o, by=None, **NOW),
     ),
     "set_limit_override": simple(
         lambda by: make_site(),
         lambda o, by: inspections.actions.set_limit_override(
-            test_code="supply-failure", outcome_key="trip_pressure", lower=26.0, unit="psi", reason="Local",
+            test_code="supply-failure", result_key="trip_pressure", lower=26.0, unit="psi", reason="Local",
             source="A manual", from_date=TODAY, site=o, by=by, **NOW,
         ),
     ),

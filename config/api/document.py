@@ -30,7 +30,7 @@ RETRY = {
         "schema": {"type": "string", "pattern": "^[0-9]+$"},
     }
 }
-ON_BENCH_ONLY = ("/readings", "/evaluation")
+IN_PROGRESS_ONLY = ("/readings", "/evaluation")
 
 
 def complete(document):
@@ -55,7 +55,7 @@ def _complete_operation(path, method, operation):
 
 
 def _problems_of(path, operation):
-    conflict = ("409",) if path.endswith(ON_BENCH_ONLY) else ()
+    conflict = ("409",) if path.endswith(IN_PROGRESS_ONLY) else ()
     with_path = WITH_PATH if "{" in path else ()
     return ALWAYS + conflict + with_path + (WITH_BODY if "requestBody" in operation else ())
 

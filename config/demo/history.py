@@ -104,7 +104,7 @@ class History:
 
     def _work(self, monday):
         """Inspect what falls due this week; some inspections are late, some of the last weeks stay open."""
-        due = Inspection.objects.open().filter(due_on__lt=monday + timedelta(days=7), machine__duty="in service")
+        due = Inspection.objects.open().filter(due_on__lt=monday + timedelta(days=7), machine__status="in service")
         for inspection in due.with_place().order_by("due_on", "pk"):
             day = monday + timedelta(days=self.rng.randrange(5))
             if self.rng.random() < 0.18 or day < _free_from(inspection) or not self.first_day <= day <= self.last_day:
@@ -122,8 +122,8 @@ class History:
     def _follow_up(self, inspection, day):
         """Withdraw on an essential finding; most machines are repaired and back within two weeks."""
         machine = inspection.machine
-        essential = Finding.objects.open().essential().filter(outcome__step__inspection=inspection)
-        if not essential or machine.duty != "in service":
+        essential = Finding.objects.open().essential().filter(result__step__inspection=inspection)
+        if not essential or machine.status != "in service":
             return
         at = inspection.signed_at + timedelta(minutes=20)
         withdraw_machine(machine, by=inspection.signed_by, at=at, reason=essential[0].title, evidence=str(inspection))
@@ -162,7 +162,7 @@ class History:
         """A bar on the vaporizer rail of the Three S, and 30 mm scavenging on the Ferry 20, one machine a month."""
         if monday.day > 7 or monday < self.first_day:
             return
-        for model, feature, gone, part, fit in (
+        for model, feature, gone, component, fit in (
             ("norrfell-3s", "vaporizer-exclusion", None, "Exclusion bar", fit_exclusion_bar),
             (
                 "aldane-20",
@@ -177,12 +177,12 @@ class History:
             )
             machine = todo.order_by("asset_number").first()
             if machine:
-                self._record_retrofit(machine, feature, gone, part, monday)
+                self._record_retrofit(machine, feature, gone, component, monday)
                 fit(machine, on=monday, by=self.technicians[0], at=_morning(monday))
 
-    def _record_retrofit(self, machine, feature, gone, part, day):
+    def _record_retrofit(self, machine, feature, gone, component, day):
         common = {"from_date": day, "evidence": Evidence.RETROFIT, "by": self.technicians[0], "at": _morning(day)}
-        note = f"{part} fitted in the workshop"
+        note = f"{component} fitted in the workshop"
         record_feature_state(machine, feature, State.FITTED, note=note, **common)
         if gone:
             record_feature_state(machine, gone, State.NOT_FITTED, note=note, **common)

@@ -10,12 +10,12 @@ from fleet.actions import (
     copy_circuits,
     insert_component,
     join_ports,
-    part_ports,
+    disconnect_ports,
     replace_component,
     take_out_component,
 )
 from fleet.circuit.structure import Port
-from fleet.models import Component, FeatureState, Link, State
+from fleet.models import Component, FeatureState, Connection, State
 
 CIRCUITS = Path(__file__).parent / "circuits"
 LOTS = ("L-1907", "L-2011", "L-2203", "L-2310")
@@ -30,7 +30,7 @@ def circuit_text(model_code):
     return (CIRCUITS / f"{model_code}.toml").read_text(encoding="utf-8")
 
 
-def fit_parts(machine):
+def fit_components(machine):
     """Give a machine the components of its model with its own plates, then those that only the register knows."""
     at = morning(machine.in_use_from)
     copy_circuits([machine], by=None, at=at, plate=_plate)
@@ -58,11 +58,11 @@ def fit_exclusion_bar(machine, *, on, by, at):
 def fit_wide_scavenging(machine, *, on, by, at, lot="R-24", evidence="fitted in the workshop, go and no-go gauge"):
     """Put a scavenging interface with 30 mm connectors in place of the narrow one."""
     common = {"on": on, "by": by, "at": at, "evidence": evidence}
-    links = Link.objects.filter(machine=machine, target__code="scavenging", removed_on=None).select_related("source")
-    hoses = [Port(link.source.code, link.source_port) for link in links]
+    connections = Connection.objects.filter(machine=machine, target__code="scavenging", removed_on=None).select_related("source")
+    hoses = [Port(connection.source.code, connection.source_port) for connection in connections]
     into = Port("scavenging", "in")
     for hose in hoses:
-        part_ports(machine, hose, into, **common)
+        disconnect_ports(machine, hose, into, **common)
     replace_component(machine, "scavenging", label="Scavenging interface, 30 mm", lot=lot, **common)
     for hose in hoses:
         join_ports(machine, hose, into, size="30 mm", **common)
@@ -99,7 +99,7 @@ def _add_what_the_register_found(machine, at):
     if "outlet-retention" in fitted and "outlet-lock" not in kinds:
         lock = {"kind": "outlet-lock", "label": "Outlet retention"}
         insert_component(machine, fitted_on=day, evidence=FOUND, **lock, **common)
-    if "scavenging-30mm" in fitted and Link.objects.filter(
+    if "scavenging-30mm" in fitted and Connection.objects.filter(
         machine=machine, target__code="scavenging", removed_on=None
     ).exclude(size="30 mm"):
         fit_wide_scavenging(machine, on=day, lot="", evidence=FOUND, **common)
@@ -118,8 +118,8 @@ def _take_out(machine, code, years):
     )
 
 
-def _plate(machine, part):
-    if part.kind in WITHOUT_PLATE:
+def _plate(machine, component):
+    if component.kind in WITHOUT_PLATE:
         return {}
-    rng = random.Random(f"plate {machine.asset_number} {part.code}")
+    rng = random.Random(f"plate {machine.asset_number} {component.code}")
     return {"serial": f"{rng.randrange(10**6):06}", "lot": rng.choice(LOTS)}

@@ -11,7 +11,7 @@ from fleet.circuits.measured_circuit import circuits_as_measured
 from fleet.models import FeatureState, Machine
 from inspections.actions import book_inspection, plan_due_inspections, plan_inspection
 from inspections.bench import from_si
-from inspections.models import Finding, Inspection, Outcome, Procedure
+from inspections.models import Finding, Inspection, Result, Procedure
 
 FAILING = "OH-014"
 LOOKED_AT = ("CH-013", "PB-005")  # a machine with a proportional cut-off, and one whose exclusion bar was removed
@@ -47,7 +47,7 @@ def tell_failing_machine(write, history, today):
     history.truths[machine.pk].repair(day)
     history.truths[machine.pk].faults["weak spring"] = day
     failed = history.inspect(_due_inspection(machine, day, history), day, hour=7)
-    _write_outcomes(write, "Inspection", failed)
+    _write_results(write, "Inspection", failed)
     for finding in Finding.objects.open().essential().filter(machine=machine):
         write(f"Finding      {finding}")
     machine.refresh_from_db()
@@ -56,13 +56,13 @@ def tell_failing_machine(write, history, today):
     withdraw_machine(machine, by=failed.signed_by, at=at, reason=finding.title, evidence=str(failed))
     write(f"Withdrawn    {machine} by {failed.signed_by}: {finding.title}")
     retest = history.retest(machine, day)
-    _write_outcomes(write, "Retest", retest)
+    _write_results(write, "Retest", retest)
     write(f"Released     {machine} on the evidence of {retest}, countersigned by {retest.countersigned_by}")
     return failed, retest
 
 
 def tell_fleet(write):
-    counts = ", ".join(f"{Machine.objects.filter(duty=duty).count()} {duty}" for duty in ("in service", "withdrawn"))
+    counts = ", ".join(f"{Machine.objects.filter(status=status).count()} {status}" for status in ("in service", "withdrawn"))
     write(f"Fleet        {counts}; {Finding.objects.open().count()} findings open")
 
 
@@ -77,7 +77,7 @@ def tell_circuits(write):
     for one in looked:
         hazards = one.cover.hazards.exclude(open=0)
         found = ", ".join(f"{get_hazard(row.hazard).name.lower()} {row.open}" for row in hazards)
-        write(f"Circuit      {one.machine}: {one.cover.parts} parts, {one.cover.causes} causes; open: {found}")
+        write(f"Circuit      {one.machine}: {one.cover.components} components, {one.cover.causes} causes; open: {found}")
         for finding in Finding.objects.open().filter(machine=one.machine).exclude(contradiction=""):
             write(f"Finding      {finding}")
     write("             The other circuits are computed in the background while Bobbin is served.")
@@ -90,18 +90,18 @@ def _due_inspection(machine, day, history):
     return due or plan_inspection(machine, yearly, due_on=day, by=history.people["planner"], at=at)
 
 
-def _write_outcomes(write, word, inspection):
-    outcomes = Outcome.objects.filter(step__inspection=inspection)
-    decided = outcomes.exclude(decision="")
+def _write_results(write, word, inspection):
+    results = Result.objects.filter(step__inspection=inspection)
+    decided = results.exclude(decision="")
     write(
         f"{word:<12} {inspection} of {inspection.machine}: {decided.count()} results judged, "
-        f"{outcomes.failed().count()} failed, signed by {inspection.signed_by}"
+        f"{results.failed().count()} failed, signed by {inspection.signed_by}"
     )
-    for outcome in outcomes.filter(key="trip_pressure").select_related("step"):
-        value, spread = (from_si(x, outcome.unit) for x in (outcome.value, outcome.expanded_uncertainty))
+    for result in results.filter(key="trip_pressure").select_related("step"):
+        value, spread = (from_si(x, result.unit) for x in (result.value, result.expanded_uncertainty))
         write(
-            f"             {outcome.step}: trip pressure {value:.1f} ± {spread:.1f} {outcome.unit}, {outcome.decision} "
-            f"by rule {outcome.limit_rule} (probability of conformity {outcome.probability:.3f})"
+            f"             {result.step}: trip pressure {value:.1f} ± {spread:.1f} {result.unit}, {result.decision} "
+            f"by rule {result.limit_rule} (probability of conformity {result.probability:.3f})"
         )
 
 

@@ -24,14 +24,14 @@ DAYS = 30
 
 def home_parts(person, groups, now, today):
     """Return the sections for the groups that `person` belongs to, by name, in the order of the day's work."""
-    makers = {
+    builders = {
         "technician": technician_part,
         "planner": planner_part,
         "manager": manager_part,
         "auditor": auditor_part,
         "planner-in-chief": chief_part,
     }
-    return own_part(person) + [make(person, now, today) for name, make in makers.items() if name in groups]
+    return own_part(person) + [make(person, now, today) for name, make in builders.items() if name in groups]
 
 
 def planner_part(person, now, today):
@@ -73,7 +73,7 @@ def technician_part(person, now, today):
             url=_to("inspections:work", view="booked", technician=person.pk, until=today),
         ),
         listed(
-            own.on_bench(), "inspection in progress, not signed", "inspections in progress, not signed",
+            own.in_progress(), "inspection in progress, not signed", "inspections in progress, not signed",
             _bench, url=_to("inspections:work", view="bench", technician=person.pk), label="Continue",
         ),
         listed(retests, "retest is not started", "retests are not started", _work),
@@ -178,7 +178,7 @@ def _withdrawn(person):
         "machine is withdrawn from use and needs a retest that passes",
         "machines are withdrawn from use and need a retest that passes",
         lambda machine: (str(machine), reverse("inspections:release", args=[machine.pk])),
-        url=_to("fleet:machines", duty="withdrawn"),
+        url=_to("fleet:machines", status="withdrawn"),
     )
 
 
@@ -247,7 +247,7 @@ def _amendment(amendment):
 
 
 def _limit(limit):
-    test, result = result_text(limit.test_code, limit.outcome_key)
+    test, result = result_text(limit.test_code, limit.result_key)
     return f"{test}, {result.lower()}: {limit.machine_model or limit.site}", reverse("inspections:limits")
 
 

@@ -44,10 +44,13 @@ def covered_models():
 
 @cache
 def columns_of(model):
-    """Return the columns of a model that the journal stores: the key first, many-to-many fields by name last."""
+    """Return the columns of a model that the journal stores: the key first, many-to-many fields by name last.
+
+    They are named as in the database, so that entries stay valid when a field is renamed.
+    """
     left_out_columns = LEFT_OUT_COLUMNS.get(model._meta.label_lower, {})
-    columns = [one.attname for one in model._meta.concrete_fields if one.name not in left_out_columns]
-    key = model._meta.pk.attname
+    columns = [one.column for one in model._meta.concrete_fields if one.name not in left_out_columns]
+    key = model._meta.pk.column
     return (key, *(name for name in columns if name != key), *(field.name for field in model._meta.many_to_many))
 
 
@@ -56,12 +59,12 @@ def covers(model, fields=None):
     if model not in covered_models():
         return False
     columns = columns_of(model)
-    return fields is None or any(_attname(model, name) in columns for name in fields)
+    return fields is None or any(_column(model, name) in columns for name in fields)
 
 
-def _attname(model, name):
+def _column(model, name):
     field = model._meta.pk if name == "pk" else model._meta.get_field(name)
-    return getattr(field, "attname", field.name)
+    return getattr(field, "column", None) or field.name
 
 
 @cache

@@ -23,8 +23,9 @@ def states_of(rows, columns=None):
     """Map the key of each row of a queryset to its values, in the order of `columns`; all covered columns if None."""
     model = rows.model
     columns = columns_of(model) if columns is None else columns
-    plain = [name for name in columns if not _is_many(model, name)]
-    as_json = {name for name in plain if isinstance(_field(model, name), models.JSONField)}
+    fields = [_field(model, name) for name in columns if not _is_many(model, name)]
+    plain = [field.attname for field in fields]
+    as_json = {field.attname for field in fields if isinstance(field, models.JSONField)}
     try:
         found = _read(rows, plain, as_json)
     except UNREADABLE:  # a value that the column cannot hold was written without Django
@@ -53,8 +54,8 @@ def read_states(model, keys, using, at_once=500):
     return found
 
 
-def _field(model, attname):
-    return next(field for field in model._meta.concrete_fields if field.attname == attname)
+def _field(model, column):
+    return next(field for field in model._meta.concrete_fields if field.column == column)
 
 
 def _is_many(model, name):

@@ -4,7 +4,7 @@ from fleet.acting.scope import journal_actions
 from fleet.actions.circuit import (
     insert_component,
     join_ports,
-    part_ports,
+    disconnect_ports,
     replace_component,
     take_out_component,
     undo_circuit_change,
@@ -53,7 +53,7 @@ __all__ = [
     "join_ports",
     "note_token_use",
     "lock_person",
-    "part_ports",
+    "disconnect_ports",
     "password_link",
     "record_calibration",
     "record_feature_state",

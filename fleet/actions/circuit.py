@@ -24,24 +24,24 @@ def insert_component(
 
     joins    own port -> Port of a fitted component, for ports that are connected individually
     between  (source Port, target Port, own port in, own port out) for each connection that the component is inserted in
-    details  gas, maker_part, serial, lot, rated, further, options, note
+    details  gas, part_number, serial, lot, rated, further, options, note
     """
     edit = Edit(machine, on=fitted_on, by=by, at=at, evidence=evidence, seen=seen)
     places = [f"between {edit.port(source)} and {edit.port(target)}" for source, target, _, _ in between]
     places += [f"at {edit.port(port)}" for port in (joins or {}).values()]
     words = " ".join([f"{label} {'inserted' if between else 'fitted'}", ", ".join(places)]).strip()
     edit.begin(Verb.INSERTED if between else Verb.FITTED, words)
-    part = edit.fit(kind=kind, label=label, gas=gas_of(details), **details)
+    component = edit.fit(kind=kind, label=label, gas=gas_of(details), **details)
     for source, target, port_in, port_out in between:
-        old = edit.joint(source, target)
+        old = edit.connection(source, target)
         source, target = ports_of(old)
-        edit.end_link(old)
-        edit.join(source, Port(part.code, port_in), old.size)
-        edit.join(Port(part.code, port_out), target, old.size)
+        edit.end_connection(old)
+        edit.join(source, Port(component.code, port_in), old.size)
+        edit.join(Port(component.code, port_out), target, old.size)
     for name, port in (joins or {}).items():
-        own = Port(part.code, name)
-        edit.join(*((port, own) if name not in part.catalogue_entry.ports[1:] else (own, port)))
-    return part
+        own = Port(component.code, name)
+        edit.join(*((port, own) if name not in component.catalogue_entry.ports[1:] else (own, port)))
+    return component
 
 
 def gas_of(details):
@@ -56,8 +56,8 @@ def replace_component(machine, code, *, on, by, at, evidence="", seen=None, **de
              ports that are in use.
     """
     edit = Edit(machine, on=on, by=by, at=at, evidence=evidence, seen=seen)
-    old = edit.part(code)
-    same = {name: getattr(old, name) for name in ("kind", "label", "gas", "maker_part", "rated", "further", "options")}
+    old = edit.component(code)
+    same = {name: getattr(old, name) for name in ("kind", "label", "gas", "part_number", "rated", "further", "options")}
     fields = {**same, **details}
     serial = f" (serial {fields['serial']})" if fields.get("serial") else ""
     edit.begin(Verb.REPLACED, f"{old} replaced by {fields['label']}{serial}")
@@ -75,18 +75,18 @@ def replace_component(machine, code, *, on, by, at, evidence="", seen=None, **de
 def take_out_component(machine, code, *, removed_on, by, at, bridge, evidence="", seen=None):
     """Remove a component. With `bridge` its neighbours are connected directly, else those ends stay open."""
     edit = Edit(machine, on=removed_on, by=by, at=at, evidence=evidence, seen=seen)
-    part = edit.part(code)
-    edit.begin(Verb.REMOVED, f"{part} removed, {'its neighbours connected directly' if bridge else 'ends left open'}")
-    around = edit.neighbours(part)
-    edit.end(part)
+    component = edit.component(code)
+    edit.begin(Verb.REMOVED, f"{component} removed, {'its neighbours connected directly' if bridge else 'ends left open'}")
+    around = edit.neighbours(component)
+    edit.end(component)
     groups = _grouped(around, bridge)
     if bridge and not any(len(ends) > 1 for ends in groups):
         raise ComponentRefused(
-            f"{part} has no two neighbours that could be connected directly. Choose to leave its ends open."
+            f"{component} has no two neighbours that could be connected directly. Choose to leave its ends open."
         )
     for ends in groups:
         _join_all(edit, ends)
-    return part
+    return component
 
 
 @transaction.atomic
@@ -98,13 +98,13 @@ def join_ports(machine, source, target, *, on, by, at, size="", evidence="", see
 
 
 @transaction.atomic
-def part_ports(machine, source, target, *, on, by, at, evidence="", seen=None):
+def disconnect_ports(machine, source, target, *, on, by, at, evidence="", seen=None):
     """Disconnect two ports. Raise ComponentRefused if they are not connected."""
     edit = Edit(machine, on=on, by=by, at=at, evidence=evidence, seen=seen)
-    link = edit.joint(source, target)
+    connection = edit.connection(source, target)
     edit.begin(Verb.PARTED, f"{edit.port(source)} disconnected from {edit.port(target)}")
-    edit.end_link(link)
-    return link
+    edit.end_connection(connection)
+    return connection
 
 
 @transaction.atomic
@@ -117,14 +117,14 @@ def undo_circuit_change(change, *, reason, by, at, seen=None):
     hold_circuit(change.machine, seen=seen)
     change = CircuitChange.objects.select_related("machine").get(pk=change.pk)
     _refuse_undoing(change)
-    fitted, removed = list(change.parts_fitted.all()), list(change.parts_removed.all())
+    fitted, removed = list(change.components_fitted.all()), list(change.components_removed.all())
     with recording(change, *fitted, *removed, by=by, at=at):
-        for rows in (change.parts_fitted, change.joints_made):
+        for rows in (change.components_fitted, change.connections_made):
             rows.update(removed_on=F("fitted_on"))
-        removed_links = list(change.joints_ended.select_related("source", "target"))
-        for rows in (change.parts_removed, change.joints_ended):
+        removed_connections = list(change.connections_ended.select_related("source", "target"))
+        for rows in (change.components_removed, change.connections_ended):
             rows.update(removed_on=None, removed_in=None)
-        _refuse_open_ends(removed_links)
+        _refuse_open_ends(removed_connections)
         change.undone_at, change.undone_by, change.undone_reason = at, by, reason
         change.save(update_fields=["undone_at", "undone_by", "undone_reason"])
     return change
@@ -137,13 +137,13 @@ def _refuse_undoing(change):
         raise ComponentRefused(
             f"The copy of the model's circuit to machine {change.machine} cannot be undone. Undo later changes instead."
         )
-    later = [row.removed_in for row in change.parts_fitted.exclude(removed_on=None).select_related("removed_in")]
-    later += [row.removed_in for row in change.joints_made.exclude(removed_on=None).select_related("removed_in")]
+    later = [row.removed_in for row in change.components_fitted.exclude(removed_on=None).select_related("removed_in")]
+    later += [row.removed_in for row in change.connections_made.exclude(removed_on=None).select_related("removed_in")]
     if later:
         named = ", ".join(sorted({f"“{one}”" for one in later if one})) or "a change without a name"
         raise ComponentRefused(f"“{change}” cannot be undone: a later change depends on it, {named}. Undo that first.")
-    labels = set(change.parts_removed.values_list("label", flat=True))
-    fitted = change.parts_fitted.values("pk")
+    labels = set(change.components_removed.values_list("label", flat=True))
+    fitted = change.components_fitted.values("pk")
     there = Component.objects.filter(machine=change.machine, removed_on=None, label__in=labels).exclude(pk__in=fitted)
     if there:
         raise ComponentRefused(
@@ -151,8 +151,8 @@ def _refuse_undoing(change):
         )
 
 
-def _refuse_open_ends(links):
-    gone = {end for link in links for end in Component.objects.filter(pk__in=[link.source_id, link.target_id])}
+def _refuse_open_ends(connections):
+    gone = {end for connection in connections for end in Component.objects.filter(pk__in=[connection.source_id, connection.target_id])}
     gone = sorted({end.label for end in gone if end.removed_on})
     if gone:
         raise ComponentRefused(f"This cannot be undone: {', '.join(gone)} was removed later. Undo that first.")
@@ -174,5 +174,5 @@ def _join_all(edit, ends):
         ups, downs = (ups or downs)[:1], (ups or downs)[1:]
     pairs = [(up, downs[0]) for up in ups if downs] + [(ups[0], down) for down in downs[1:]]
     for (source, size), (target, other) in pairs:
-        if source.part != target.part:
+        if source.component != target.component:
             edit.join(source, target, size or other)

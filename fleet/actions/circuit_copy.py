@@ -11,7 +11,7 @@ from fleet.circuit.file_component import dimensions_of
 from fleet.circuit.units import UNITS_BY_DIMENSION, from_si, short_in, to_si
 from fleet.circuits.machine_circuit import AS_BUILT, read_and_check
 from fleet.errors import ComponentRefused
-from fleet.models import CircuitChange, Component, Link
+from fleet.models import CircuitChange, Component, Connection
 from fleet.models.components import free_code
 
 BATCH = 500
@@ -26,19 +26,19 @@ def copy_circuits(machines, *, by, at, plate=None):
     Machines whose model has no circuit, or that have their own, are skipped. Return the machines with a new circuit.
     Raise ComponentRefused for a model's circuit that cannot be read, and for a record that contradicts it.
     """
-    owners = set(Link.objects.filter(machine__in=machines).values_list("machine", flat=True))
+    owners = set(Connection.objects.filter(machine__in=machines).values_list("machine", flat=True))
     copies = [_Copy(machine, plate) for machine in machines if machine.pk not in owners and machine.model.circuit]
-    recorded = _recorded_parts([copy.machine for copy in copies])
+    recorded = _recorded_components([copy.machine for copy in copies])
     for copy in copies:
         copy.lay_out(recorded.get(copy.machine.pk, {}))
     CircuitChange.objects.bulk_create([copy.begin(by, at) for copy in copies], batch_size=BATCH)
-    adopted = [part for copy in copies for part in copy.adopted]
+    adopted = [component for copy in copies for component in copy.adopted]
     with recording(*adopted, by=by, at=at):
         Component.objects.bulk_update(adopted, ["code", "rated", "further", "options"], batch_size=BATCH)
-    made = [part for copy in copies for part in copy.made()]
+    made = [component for copy in copies for component in copy.made()]
     Component.objects.bulk_create(made, batch_size=BATCH)
     record_created([*(copy.change for copy in copies), *made], by=by, at=at)
-    Link.objects.bulk_create([link for copy in copies for link in copy.links()], batch_size=BATCH)
+    Connection.objects.bulk_create([connection for copy in copies for connection in copy.connections()], batch_size=BATCH)
     return [copy.machine for copy in copies]
 
 
@@ -46,15 +46,15 @@ def copy_circuits(machines, *, by, at, plate=None):
 class _Stretch:
     """A record of one component of the circuit for a period of time."""
 
-    part: Component
+    component: Component
 
     @property
     def start(self):
-        return self.part.fitted_on
+        return self.component.fitted_on
 
     @property
     def end(self):
-        return self.part.removed_on
+        return self.component.removed_on
 
 
 class _Copy:
@@ -69,7 +69,7 @@ class _Copy:
 
     def lay_out(self, recorded):
         """Find for each component of the circuit its records, in order of time."""
-        self.stretches = {part.code: self._stretches(part, recorded.pop(part.label, [])) for part in self.circuit.parts}
+        self.stretches = {component.code: self._stretches(component, recorded.pop(component.label, [])) for component in self.circuit.components}
         taken = set(self.stretches)
         for rows in recorded.values():  # components that are not in the model's circuit get other codes
             for row in rows:
@@ -78,23 +78,23 @@ class _Copy:
                     self.adopted.append(row)
                 taken.add(row.code)
 
-    def _stretches(self, part, rows):
+    def _stretches(self, component, rows):
         for row in rows:
-            if row.kind != part.kind:
+            if row.kind != component.kind:
                 raise ComponentRefused(
                     f"“{row.label}” is recorded on machine {self.machine} as {row.catalogue_entry.name.lower()}, and "
-                    f"is a {COMPONENT_KINDS[part.kind].name.lower()} in the circuit of {self.machine.model}. "
+                    f"is a {COMPONENT_KINDS[component.kind].name.lower()} in the circuit of {self.machine.model}. "
                     "Correct the record or the circuit first."
                 )
-            fresh = record_fields(part)
-            row.code, row.options = part.code, {**fresh["options"], **row.options}
+            fresh = record_fields(component)
+            row.code, row.options = component.code, {**fresh["options"], **row.options}
             row.rated, row.further = {**fresh["rated"], **row.rated}, {**fresh["further"], **row.further}
             self.adopted.append(row)
         first_day = self.machine.in_use_from
         if rows and rows[0].fitted_on <= first_day:
             return [_Stretch(row) for row in rows]
-        plate = self.plate(self.machine, part) if self.plate else {}
-        first = Component(machine=self.machine, fitted_on=first_day, **record_fields(part), **plate)
+        plate = self.plate(self.machine, component) if self.plate else {}
+        first = Component(machine=self.machine, fitted_on=first_day, **record_fields(component), **plate)
         first.removed_on = rows[0].fitted_on if rows else None
         return [_Stretch(first), *(_Stretch(row) for row in rows)]
 
@@ -103,7 +103,8 @@ class _Copy:
             machine=self.machine,
             verb=CircuitChange.Verb.COPIED,
             changed_on=self.machine.in_use_from,
-            words=f"{len(self.circuit.parts)} components, {len(self.circuit.joints)} connections: {self.machine.model}",
+            words=f"{len(self.circuit.components)} components, {len(self.circuit.connections)} connections: "
+            f"{self.machine.model}",
             evidence=AS_BUILT,
             by=by,
             recorded_at=at,
@@ -111,58 +112,58 @@ class _Copy:
         return self.change
 
     def made(self):
-        parts = [stretch.part for line in self.stretches.values() for stretch in line if stretch.part.pk is None]
-        for part in parts:
-            part.fitted_in = self.change
-        return parts
+        components = [stretch.component for line in self.stretches.values() for stretch in line if stretch.component.pk is None]
+        for component in components:
+            component.fitted_in = self.change
+        return components
 
-    def links(self):
-        for joint in self.circuit.joints:
-            for source in self.stretches[joint.source.part]:
-                for target in self.stretches[joint.target.part]:
+    def connections(self):
+        for connection in self.circuit.connections:
+            for source in self.stretches[connection.source.component]:
+                for target in self.stretches[connection.target.component]:
                     start = max(source.start, target.start)
                     end = min((day for day in (source.end, target.end) if day), default=None)
                     if end is None or start < end:
-                        yield Link(
+                        yield Connection(
                             machine=self.machine,
-                            source=source.part,
-                            source_port=joint.source.name,
-                            target=target.part,
-                            target_port=joint.target.name,
-                            size=joint.size,
+                            source=source.component,
+                            source_port=connection.source.name,
+                            target=target.component,
+                            target_port=connection.target.name,
+                            size=connection.size,
                             fitted_on=start,
                             removed_on=end,
                             fitted_in=self.change,
                         )
 
 
-def _recorded_parts(machines):
+def _recorded_components(machines):
     """Return the recorded components of each machine by label, each label's in the order of fitting."""
     recorded = {}
-    parts = Component.objects.filter(machine__in=machines).order_by("fitted_on", "pk")
-    for part in parts:
-        recorded.setdefault(part.machine_id, {}).setdefault(part.label, []).append(part)
+    components = Component.objects.filter(machine__in=machines).order_by("fitted_on", "pk")
+    for component in components:
+        recorded.setdefault(component.machine_id, {}).setdefault(component.label, []).append(component)
     return recorded
 
 
-def record_fields(part):
+def record_fields(component):
     """Return the fields of a record for a circuit component, values with the unit that is shown first."""
-    kind = COMPONENT_KINDS[part.kind]
+    kind = COMPONENT_KINDS[component.kind]
     shown, dimensions = {value.key: value.unit for value in kind.rated}, dimensions_of(kind)
     rated, further = {}, {}
-    for key, value in part.values.items():
+    for key, value in component.values.items():
         if key in shown:
             rated[key] = _as_on_a_plate(value, (shown[key], *UNITS[dimensions[key]]))
         else:
             further[key] = _as_on_a_plate(value, UNITS_BY_DIMENSION.get(dimensions[key], ("1",)))
     return {
-        "code": part.code,
-        "kind": part.kind,
-        "label": part.label,
-        "gas": part.gas,
+        "code": component.code,
+        "kind": component.kind,
+        "label": component.label,
+        "gas": component.gas,
         "rated": rated,
         "further": further,
-        "options": dict(part.options),
+        "options": dict(component.options),
     }
 
 

@@ -11,7 +11,7 @@ from fleet.changes import record_created, recording
 from fleet.circuit.file_component import dimensions_of
 from fleet.circuit.structure import Port
 from fleet.errors import CircuitOvertaken, ComponentRefused
-from fleet.models import CircuitChange, Component, Link, Machine
+from fleet.models import CircuitChange, Component, Connection, Machine
 from fleet.models.components import free_code
 
 
@@ -52,8 +52,8 @@ class Edit:
                 f"Enter a date from {self.machine.in_use_from} to {today}."
             )
         copy_circuits([self.machine], by=by, at=at)
-        self.parts = {part.circuit_code: part for part in Component.objects.filter(machine=machine, removed_on=None)}
-        self.links = list(Link.objects.filter(machine=machine, removed_on=None).select_related("source", "target"))
+        self.components = {component.circuit_code: component for component in Component.objects.filter(machine=machine, removed_on=None)}
+        self.connections = list(Connection.objects.filter(machine=machine, removed_on=None).select_related("source", "target"))
 
     def begin(self, verb, words):
         self.change = CircuitChange.objects.create(
@@ -68,43 +68,43 @@ class Edit:
         record_created([self.change], by=self.by, at=self.at)
         return self.change
 
-    def part(self, code):
+    def component(self, code):
         """Return the record of a fitted component. Raise ComponentRefused, which lists the codes."""
-        if code not in self.parts:
-            known = ", ".join(sorted(self.parts)) or "none"
+        if code not in self.components:
+            known = ", ".join(sorted(self.components)) or "none"
             raise ComponentRefused(f"Machine {self.machine} has no component “{code}”. Fitted components: {known}.")
-        return self.parts[code]
+        return self.components[code]
 
     def port(self, port):
         """Return a port of a fitted component in words. Raise ComponentRefused for a port that it lacks."""
-        part = self.part(port.part)
-        ports = COMPONENT_KINDS[part.kind].ports
+        component = self.component(port.component)
+        ports = COMPONENT_KINDS[component.kind].ports
         if port.name not in ports:
-            raise ComponentRefused(f"{part} has no port “{port.name}”. Accepted: {', '.join(ports) or 'none'}.")
-        return f"{part} ({port.name})"
+            raise ComponentRefused(f"{component} has no port “{port.name}”. Accepted: {', '.join(ports) or 'none'}.")
+        return f"{component} ({port.name})"
 
-    def joint(self, source, target):
+    def connection(self, source, target):
         """Return the record of the connection of two ports, in either direction. Raise ComponentRefused."""
-        for link in self.links:
-            if {source, target} == set(ports_of(link)):
-                return link
+        for connection in self.connections:
+            if {source, target} == set(ports_of(connection)):
+                return connection
         raise ComponentRefused(f"{self.port(source)} and {self.port(target)} are not connected.")
 
-    def links_of(self, part):
-        return [link for link in self.links if part.pk in (link.source_id, link.target_id)]
+    def connections_of(self, component):
+        return [connection for connection in self.connections if component.pk in (connection.source_id, connection.target_id)]
 
     def fit(self, *, kind, label, gas="", code="", **details):
         """Fit a component from the day on. Raise ComponentRefused."""
         self._refuse_doubled(label)
         _refuse_implausible(kind, label, {**details.get("rated", {}), **details.get("further", {})})
-        part = Component(
+        component = Component(
             machine=self.machine, kind=kind, label=label, gas=gas, fitted_on=self.on, fitted_in=self.change, **details
         )
-        part.code = code if code and code not in self.parts else free_code(label, self.parts)
-        part.save(force_insert=True)
-        record_created([part], by=self.by, at=self.at)
-        self.parts[part.code] = part
-        return part
+        component.code = code if code and code not in self.components else free_code(label, self.components)
+        component.save(force_insert=True)
+        record_created([component], by=self.by, at=self.at)
+        self.components[component.code] = component
+        return component
 
     def _refuse_doubled(self, label):
         still = Q(removed_on=None) | Q(removed_on__gt=self.on)
@@ -116,21 +116,21 @@ class Edit:
                 "Remove or replace that one, use another name, or enter a later date."
             )
 
-    def end(self, part):
+    def end(self, component):
         """Remove a component and its connections on the day."""
-        self._refuse_before(part.fitted_on, part)
-        for link in self.links_of(part):
-            self.end_link(link)
-        with recording(part, by=self.by, at=self.at):
-            part.removed_on, part.removed_in = self.on, self.change
-            part.save(update_fields=["removed_on", "removed_in"])
-        del self.parts[part.circuit_code]
+        self._refuse_before(component.fitted_on, component)
+        for connection in self.connections_of(component):
+            self.end_connection(connection)
+        with recording(component, by=self.by, at=self.at):
+            component.removed_on, component.removed_in = self.on, self.change
+            component.save(update_fields=["removed_on", "removed_in"])
+        del self.components[component.circuit_code]
 
-    def end_link(self, link):
-        self._refuse_before(link.fitted_on, f"The connection of {link.source} and {link.target}")
-        link.removed_on, link.removed_in = self.on, self.change
-        link.save(update_fields=["removed_on", "removed_in"])
-        self.links.remove(link)
+    def end_connection(self, connection):
+        self._refuse_before(connection.fitted_on, f"The connection of {connection.source} and {connection.target}")
+        connection.removed_on, connection.removed_in = self.on, self.change
+        connection.save(update_fields=["removed_on", "removed_in"])
+        self.connections.remove(connection)
 
     def _refuse_before(self, day, what):
         if self.on < day:
@@ -139,14 +139,14 @@ class Edit:
     def join(self, source, target, size=""):
         """Connect two ports of fitted components from the day on."""
         ends = f"{self.port(source)} and {self.port(target)}"
-        one, other = self.part(source.part), self.part(target.part)
+        one, other = self.component(source.component), self.component(target.component)
         if one.pk == other.pk:
             raise ComponentRefused(f"{ends} belong to the same component. Connect two components.")
-        for part in (one, other):
-            self._refuse_before(part.fitted_on, part)
-        if any({source, target} == set(ports_of(link)) for link in self.links):
+        for component in (one, other):
+            self._refuse_before(component.fitted_on, component)
+        if any({source, target} == set(ports_of(connection)) for connection in self.connections):
             raise ComponentRefused(f"{ends} are already connected.")
-        link = Link.objects.create(
+        connection = Connection.objects.create(
             machine=self.machine,
             source=one,
             source_port=source.name,
@@ -156,18 +156,18 @@ class Edit:
             fitted_on=self.on,
             fitted_in=self.change,
         )
-        self.links.append(link)
-        return link
+        self.connections.append(connection)
+        return connection
 
-    def neighbours(self, part):
+    def neighbours(self, component):
         """Return the neighbours of a component by its port: (other port, whether it is upstream, size)."""
         found = defaultdict(list)
-        for link in self.links_of(part):
-            source, target = ports_of(link)
-            if link.source_id == part.pk:
-                found[source.name].append((target, False, link.size))
+        for connection in self.connections_of(component):
+            source, target = ports_of(connection)
+            if connection.source_id == component.pk:
+                found[source.name].append((target, False, connection.size))
             else:
-                found[target.name].append((source, True, link.size))
+                found[target.name].append((source, True, connection.size))
         return found
 
 
@@ -178,5 +178,5 @@ def _refuse_implausible(kind, label, values):
             raise ComponentRefused(f"{label}, {key.replace('_', ' ')}: {problem.of(f'{value:g} {unit}')}")
 
 
-def ports_of(link):
-    return Port(link.source.circuit_code, link.source_port), Port(link.target.circuit_code, link.target_port)
+def ports_of(connection):
+    return Port(connection.source.circuit_code, connection.source_port), Port(connection.target.circuit_code, connection.target_port)

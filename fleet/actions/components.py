@@ -5,7 +5,7 @@ from django.db import IntegrityError, transaction
 from fleet.actions.circuit import insert_component
 from fleet.changes import record_created, recording
 from fleet.errors import ComponentRefused
-from fleet.models import CircuitChange, Component, Link
+from fleet.models import CircuitChange, Component, Connection
 from fleet.models.components import free_code
 
 
@@ -62,7 +62,7 @@ def remove_component(component, *, removed_on, by, at, evidence=""):
         if not Component.objects.filter(pk=component.pk, removed_on=None).update(**gone):
             raise ComponentRefused(f"{component} of machine {component.machine} is already removed.")
     for end in ("source", "target"):
-        Link.objects.filter(**{end: component}, removed_on=None).update(**gone)
+        Connection.objects.filter(**{end: component}, removed_on=None).update(**gone)
     component.removed_on = removed_on
 
 

@@ -10,7 +10,7 @@ from django.db.models import Q
 from fleet.actions.features import record_feature_state
 from fleet.changes import record_created, recording
 from fleet.errors import RegisterRefused
-from fleet.models import CircuitChange, Component, Duty, DutyChange, Evidence, FeatureState, Link, Machine, State
+from fleet.models import CircuitChange, Component, MachineStatus, StatusChange, Evidence, FeatureState, Connection, Machine, State
 from fleet.models.machines import ENTERING
 
 CORRECTABLE = ("asset_number", "serial", "model", "area", "built_year", "in_use_from", "note")
@@ -22,7 +22,7 @@ class Entry:
 
     fields: Mapping
     features: Mapping[str, str] = field(default_factory=dict)
-    duty: str = Duty.IN_SERVICE
+    status: str = MachineStatus.IN_SERVICE
     reason: str = "Entered in the register"
 
 
@@ -37,16 +37,16 @@ def register_machines(entries, *, by, at, staged=None):
 
     staged  name of an import: its machines stay hidden until it is complete (fleet/imports/staging.py)
     """
-    machines = [Machine(**entry.fields, duty=entry.duty) for entry in entries]
+    machines = [Machine(**entry.fields, status=entry.status) for entry in entries]
     if staged:
         for machine, entry in zip(machines, entries, strict=True):
-            machine.staged, machine.duty = f"{staged}:{entry.duty}", ENTERING
+            machine.staged, machine.status = f"{staged}:{entry.status}", ENTERING
     Machine.objects.bulk_create(machines, batch_size=500)
     for machine, entry in zip(machines, entries, strict=True):
-        machine.duty = entry.duty
+        machine.status = entry.status
     pairs = list(zip(machines, entries, strict=True))
-    DutyChange.objects.bulk_create(
-        (change for machine, entry in pairs for change in _first_duties(machine, entry, by=by, at=at)), batch_size=500
+    StatusChange.objects.bulk_create(
+        (change for machine, entry in pairs for change in _first_statuses(machine, entry, by=by, at=at)), batch_size=500
     )
     defaults = _defaults_of(machines)
     FeatureState.objects.bulk_create(
@@ -82,17 +82,17 @@ def correct_machine(machine, *, by, at, **fields):
     return machine
 
 
-def _first_duties(machine, entry, *, by, at):
+def _first_statuses(machine, entry, *, by, at):
     common = {"machine": machine, "by": by}
-    if entry.duty == Duty.IN_SERVICE:
-        moments = [(Duty.IN_SERVICE, machine.in_use_from, at, entry.reason)]
+    if entry.status == MachineStatus.IN_SERVICE:
+        moments = [(MachineStatus.IN_SERVICE, machine.in_use_from, at, entry.reason)]
     else:  # created and ended on the same day, so that the later one sorts above the first
         moments = [
-            (Duty.IN_SERVICE, machine.in_use_from, at - timedelta(microseconds=1), entry.reason),
-            (entry.duty, machine.site.date_of(at), at, f"{entry.reason} as {entry.duty}"),
+            (MachineStatus.IN_SERVICE, machine.in_use_from, at - timedelta(microseconds=1), entry.reason),
+            (entry.status, machine.site.date_of(at), at, f"{entry.reason} as {entry.status}"),
         ]
-    for duty, changed_on, recorded_at, reason in moments:
-        yield DutyChange(duty=duty, changed_on=changed_on, recorded_at=recorded_at, reason=reason, **common)
+    for status, changed_on, recorded_at, reason in moments:
+        yield StatusChange(status=status, changed_on=changed_on, recorded_at=recorded_at, reason=reason, **common)
 
 
 def _defaults_of(machines):
@@ -120,9 +120,9 @@ def _move_first_day(machine, day):
     rows = (
         (FeatureState.objects, "from_date", "until_date"),
         (Component.objects, "fitted_on", "removed_on"),
-        (Link.objects, "fitted_on", "removed_on"),
+        (Connection.objects, "fitted_on", "removed_on"),
         (CircuitChange.objects, "changed_on", None),
-        (DutyChange.objects, "changed_on", None),
+        (StatusChange.objects, "changed_on", None),
     )
     for manager, start, end in rows:
         of_machine = manager.filter(machine=machine)

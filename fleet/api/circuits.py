@@ -5,22 +5,22 @@ from ninja import Field, Schema
 from fleet.circuit.digest import circuit_digest
 
 
-class PartValueOut(Schema):
+class ComponentValueOut(Schema):
     key: str
     value: float = Field(description="SI: Pa gauge, m3/s at 20 C and 101.325 kPa, a fraction of 1, s, K or m3.")
     measured: str = Field(description="The source of a measured value; empty for a rated value.")
 
 
-class CircuitPartOut(Schema):
+class CircuitComponentOut(Schema):
     code: str = Field(description="Identifies the component in this circuit.")
     kind: str = Field(description="Code of the kind of component.")
     label: str
     gas: str = Field(description="The gas that it normally carries; empty for mixed gas.")
-    values: list[PartValueOut]
+    values: list[ComponentValueOut]
     options: dict[str, str]
 
 
-class JointOut(Schema):
+class ConnectionOut(Schema):
     source: str = Field(description="Component code, dot, port; the side that gas normally comes from.")
     target: str
     size: str = Field(description="Connector at the end of a hose; empty inside the machine.")
@@ -33,8 +33,8 @@ class CircuitOut(Schema):
     ambient_pa_abs: float | None
     fittings: list[str] = Field(description="Codes of the safety features that are fitted on that date.")
     problems: list[str]
-    parts: list[CircuitPartOut]
-    joints: list[JointOut]
+    parts: list[CircuitComponentOut]
+    joints: list[ConnectionOut]
 
     @staticmethod
     def of(found):
@@ -47,19 +47,19 @@ class CircuitOut(Schema):
             "ambient_pa_abs": circuit.ambient_pa_abs if circuit else None,
             "fittings": sorted(circuit.fittings) if circuit else [],
             "problems": [str(problem) for problem in found.problems],
-            "parts": [_part(part, found.measured) for part in circuit.parts] if circuit else [],
-            "joints": [_joint(joint) for joint in circuit.joints] if circuit else [],
+            "parts": [_component(component, found.measured) for component in circuit.components] if circuit else [],
+            "joints": [_connection(connection) for connection in circuit.connections] if circuit else [],
         }
 
 
-def _part(part, measured):
+def _component(component, measured):
     values = [
-        {"key": key, "value": value, "measured": measured.get((part.code, key), "")}
-        for key, value in part.values.items()
+        {"key": key, "value": value, "measured": measured.get((component.code, key), "")}
+        for key, value in component.values.items()
     ]
-    plain = {name: getattr(part, name) for name in ("code", "kind", "label", "gas")}
-    return {**plain, "values": values, "options": dict(part.options)}
+    plain = {name: getattr(component, name) for name in ("code", "kind", "label", "gas")}
+    return {**plain, "values": values, "options": dict(component.options)}
 
 
-def _joint(joint):
-    return {"source": str(joint.source), "target": str(joint.target), "size": joint.size}
+def _connection(connection):
+    return {"source": str(connection.source), "target": str(connection.target), "size": connection.size}

@@ -6,7 +6,7 @@ from ninja import Field, Schema
 
 from fleet.api.models import ModelBrief
 from fleet.api.places import AreaBrief, SiteBrief
-from fleet.machine_page.state_on_day import components_on, duty_on, feature_lines
+from fleet.machine_page.state_on_day import components_on, status_on, feature_lines
 
 
 class PersonOut(Schema):
@@ -30,7 +30,7 @@ class MachineOut(MachineBrief):
     area: AreaBrief
     built_year: int | None
     in_use_from: date = Field(description="First day of use. The register has no data from before this date.")
-    duty: str = Field(description="Now: in service, withdrawn or retired.")
+    duty: str = Field(alias="status", description="Now: in service, withdrawn or retired.")
 
 
 class RatedValue(Schema):
@@ -44,7 +44,7 @@ class ComponentOut(Schema):
     kind: str
     label: str
     gas: str
-    maker_part: str
+    maker_part: str = Field(alias="part_number")
     serial: str
     lot: str
     rated: list[RatedValue]
@@ -52,8 +52,8 @@ class ComponentOut(Schema):
     removed_on: date | None
 
     @staticmethod
-    def resolve_rated(part):
-        return [{"key": key, "value": value, "unit": unit} for key, (value, unit) in part.rated.items()]
+    def resolve_rated(component):
+        return [{"key": key, "value": value, "unit": unit} for key, (value, unit) in component.rated.items()]
 
 
 class FeatureOnMachine(Schema):
@@ -92,12 +92,13 @@ class MachineDetail(MachineOut):
 
 def machine_detail(machine, day):
     """Return the machine with its safety features and components on the date `day`; three queries."""
-    duty = duty_on(machine, day)
-    plain = {name: getattr(machine, name) for name in MachineOut.model_fields}
+    status_change = status_on(machine, day)
+    names = [field.alias or name for name, field in MachineOut.model_fields.items()]
+    plain = {name: getattr(machine, name) for name in names}
     return {
         **plain,
         "on": day,
-        "duty_on_date": duty.duty if duty else None,
+        "duty_on_date": status_change.status if status_change else None,
         "note": machine.note,
         "features": [feature_on_machine(line) for line in feature_lines(machine, day)],
         "components": list(components_on(machine, day)),

@@ -9,13 +9,13 @@ from fleet.api.circuits import CircuitOut
 from fleet.api.machine_answers import ComponentOut, FeatureHistoryOut, MachineDetail, MachineOut, machine_detail
 from fleet.api.paging import order_choice, ordered, paged
 from fleet.api.problems import Refusal
-from fleet.api.types import Day, DutyWord, FeatureCode, FeatureStateWord, Pk, Words
+from fleet.api.types import Day, StatusWord, FeatureCode, FeatureStateWord, Pk, Words
 from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.models import Component, FeatureState, Machine
 
 router = Router(tags=["Register"])
 READ = Token("fleet.view_machine")
-COLUMNS = {"model": "model__name", "area": "area__name", "site": "area__site__name"}
+COLUMNS = {"model": "model__name", "area": "area__name", "site": "area__site__name", "duty": "status"}
 
 
 class MachineFilter(Schema):
@@ -23,7 +23,7 @@ class MachineFilter(Schema):
     site: Pk | None = None
     area: Pk | None = None
     model: Pk | None = None
-    duty: DutyWord | None = None
+    duty: StatusWord | None = None
     feature: FeatureCode | None = Field(None, description="With this safety feature in the state `state`.")
     state: FeatureStateWord | None = Field(None, description="Of `feature`; “not fitted” unless given.")
     on: Day | None = Field(None, description="The date to which `feature` and `state` apply; today unless given.")
@@ -36,7 +36,7 @@ class MachineFilter(Schema):
             machines = machines.found_by(self.q)
         if self.feature:
             machines = machines.with_feature(self.feature, self.state or "not fitted", self.on or timezone.localdate())
-        asked = {"area__site": self.site, "area": self.area, "model": self.model, "duty": self.duty}
+        asked = {"area__site": self.site, "area": self.area, "model": self.model, "status": self.duty}
         return machines.filter(**{path: value for path, value in asked.items() if value})
 
 

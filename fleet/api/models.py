@@ -16,7 +16,7 @@ router = Router(tags=["Register"])
 class ModelBrief(Schema):
     id: int
     code: str
-    maker: str
+    maker: str = Field(alias="manufacturer")
     name: str
 
 
@@ -50,7 +50,7 @@ class ModelDetail(ModelOut):
 @router.get("/models", response=list[ModelOut], auth=Token("fleet.view_machine"), summary="Machine models")
 @paged
 def machine_models(request, order: Query[order_choice("code", "maker", "name")] = "code"):
-    return ordered(MachineModel.objects.all(), order)
+    return ordered(MachineModel.objects.all(), order, {"maker": "manufacturer"})
 
 
 @router.get("/models/{int:pk}", response=ModelDetail, auth=Token("fleet.view_machine"), summary="A machine model")

@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, ConfigDict, WithJsonSchema
 from fleet.catalogue import FEATURES
 from fleet.characters import ACCEPTED_CHARACTER, ACCEPTED_WORD
 from fleet.days import day_within, read_day
-from fleet.models import Duty, State
+from fleet.models import MachineStatus, State
 
 PRINTABLE = f"^{ACCEPTED_CHARACTER}*$"
 NOT_BLANK = f"^{ACCEPTED_CHARACTER}*{ACCEPTED_WORD}{ACCEPTED_CHARACTER}*$"
@@ -28,7 +28,7 @@ Words = Annotated[str, Field(min_length=1, max_length=80, pattern=PRINTABLE, des
 Code = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9_-]+$")]
 FeatureCode = Literal[tuple(FEATURES)]
 FeatureStateWord = Literal[tuple(State.values)]
-DutyWord = Literal[tuple(Duty.values)]
+StatusWord = Literal[tuple(MachineStatus.values)]
 
 
 class Body(Schema):

@@ -50,10 +50,10 @@ def address_sign(person):
 
 
 def register():
-    machine = ("asset_number", "serial", "model", "area", "built_year", "in_use_from", "duty", "note")
+    machine = ("asset_number", "serial", "model", "area", "built_year", "in_use_from", "status", "note")
     track(Machine, "machine", *machine, permission="fleet.view_machine")
     track(
-        Component, "component", "kind", "label", "code", "gas", "maker_part", "serial", "lot", "rated", "further",
+        Component, "component", "kind", "label", "code", "gas", "part_number", "serial", "lot", "rated", "further",
         "options", "fitted_on", "removed_on", "note", record="machine",
     )  # fmt: skip
     circuit = ("verb", "changed_on", "words", "evidence", "undone_at", "undone_by", "undone_reason")
@@ -61,7 +61,7 @@ def register():
     earlier = ("done_on", "procedure", "result", "done_by", "reference", "counts_as", "source")
     track(EarlierInspection, "earlier inspection", *earlier, record="machine")
     track(
-        MachineModel, "model", "code", "maker", "name", "first_built", "last_built", "standard", "gases",
+        MachineModel, "model", "code", "manufacturer", "name", "first_built", "last_built", "standard", "gases",
         "vaporizer_positions", "lacks", "description", "parts_until", "support_note",
         readers={"Safety features when "
                  "new": model_features, "Gas circuit": model_circuit}, permission="fleet.view_machine",

@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from fleet.circuit.locations import outlet_of, patient_of, waste_joints
-from fleet.circuit.structure import Circuit, Joint, Part, Port
+from fleet.circuit.locations import outlet_of, patient_of, waste_connections
+from fleet.circuit.structure import Circuit, Connection, Component, Port
 from fleet.circuit.usual_states import controlled_gases, controls_of, gas_name, vaporizers_of
 
 FITTINGS = (
@@ -29,33 +29,33 @@ def with_feature(circuit: Circuit, code: str) -> Circuit | None:
 
 
 def _free_code(circuit: Circuit, wanted: str) -> str:
-    taken = {part.code for part in circuit.parts}
+    taken = {component.code for component in circuit.components}
     return next(code for n in range(1, len(taken) + 2) if (code := wanted if n == 1 else f"{wanted}-{n}") not in taken)
 
 
-def _with(circuit: Circuit, parts: Iterable[Part] = (), joints: Iterable[Joint] = (), without=()) -> Circuit:
-    kept = tuple(joint for joint in circuit.joints if joint not in set(without))
-    return replace(circuit, parts=(*circuit.parts, *parts), joints=(*kept, *joints))
+def _with(circuit: Circuit, components: Iterable[Component] = (), connections: Iterable[Connection] = (), without=()) -> Circuit:
+    kept = tuple(connection for connection in circuit.connections if connection not in set(without))
+    return replace(circuit, components=(*circuit.components, *components), connections=(*kept, *connections))
 
 
-def _inserted(circuit: Circuit, part: Part, joints: Iterable[Joint], more: Iterable[Joint] = ()) -> Circuit:
+def _inserted(circuit: Circuit, component: Component, connections: Iterable[Connection], more: Iterable[Connection] = ()) -> Circuit:
     """Return the circuit with a component inserted into connections: their gas then passes through the component."""
-    joints = tuple(joints)
-    before = tuple(replace(joint, target=Port(part.code, "in")) for joint in joints)
-    after = {replace(joint, source=Port(part.code, "out"), size="") for joint in joints}
-    return _with(circuit, [part], [*before, *sorted(after, key=str), *more], joints)
+    connections = tuple(connections)
+    before = tuple(replace(connection, target=Port(component.code, "in")) for connection in connections)
+    after = {replace(connection, source=Port(component.code, "out"), size="") for connection in connections}
+    return _with(circuit, [component], [*before, *sorted(after, key=str), *more], connections)
 
 
-def _into(circuit: Circuit, *ports: Port) -> tuple[Joint, ...]:
-    return tuple(joint for joint in circuit.joints if joint.target in ports)
+def _into(circuit: Circuit, *ports: Port) -> tuple[Connection, ...]:
+    return tuple(connection for connection in circuit.connections if connection.target in ports)
 
 
 def oxygen_place(circuit: Circuit) -> Port | None:
     """Return the port through which oxygen reaches its flow control or the mixer; None if there is neither."""
-    for part in controls_of(circuit, "oxygen"):
-        return Port(part.code, "in")
-    for part in circuit.of_kind("electronic-mixer"):
-        return Port(part.code, "oxygen-in")
+    for component in controls_of(circuit, "oxygen"):
+        return Port(component.code, "in")
+    for component in circuit.of_kind("electronic-mixer"):
+        return Port(component.code, "oxygen-in")
     return None
 
 
@@ -65,17 +65,17 @@ def _supply_failure(circuit: Circuit) -> Circuit | None:
     if pilot is None:
         return None
     for gas in controlled_gases(circuit)[1:]:
-        if any(part.gas == gas for part in circuit.of_kind("supply-failure-valve", "regulator-cutoff")):
+        if any(component.gas == gas for component in circuit.of_kind("supply-failure-valve", "regulator-cutoff")):
             continue
-        ports = [Port(part.code, "in") for part in controls_of(circuit, gas)]
-        ports += [Port(part.code, f"{gas}-in") for part in circuit.of_kind("electronic-mixer")]
-        joints = _into(circuit, *ports)
-        if not joints:
+        ports = [Port(component.code, "in") for component in controls_of(circuit, gas)]
+        ports += [Port(component.code, f"{gas}-in") for component in circuit.of_kind("electronic-mixer")]
+        connections = _into(circuit, *ports)
+        if not connections:
             continue
         code = _free_code(circuit, f"added-{gas}-cut-off-valve")
         label = f"{gas_name(gas).capitalize()} cut-off valve (added)"
-        valve = Part(code, "supply-failure-valve", label, gas)
-        circuit = _inserted(circuit, valve, joints, [Joint(pilot, Port(code, "oxygen"))])
+        valve = Component(code, "supply-failure-valve", label, gas)
+        circuit = _inserted(circuit, valve, connections, [Connection(pilot, Port(code, "oxygen"))])
     return circuit
 
 
@@ -84,8 +84,8 @@ def _alarm(circuit: Circuit) -> Circuit | None:
     if place is None:
         return None
     code = _free_code(circuit, "added-oxygen-alarm")
-    part = Part(code, "oxygen-alarm", "Oxygen supply alarm (added)", "oxygen")
-    return _with(circuit, [part], [Joint(place, Port(code, "in"))])
+    component = Component(code, "oxygen-alarm", "Oxygen supply alarm (added)", "oxygen")
+    return _with(circuit, [component], [Connection(place, Port(code, "in"))])
 
 
 def _ratio(circuit: Circuit) -> Circuit | None:
@@ -94,16 +94,16 @@ def _ratio(circuit: Circuit) -> Circuit | None:
         return None
     options = MappingProxyType({"oxygen_control": oxygen[0].code, "other_control": other[0].code})
     code = _free_code(circuit, "added-ratio-link")
-    return _with(circuit, [Part(code, "ratio-link", "Ratio link (added)", options=options)])
+    return _with(circuit, [Component(code, "ratio-link", "Ratio link (added)", options=options)])
 
 
 def _exclusion(circuit: Circuit) -> Circuit | None:
     dials = vaporizers_of(circuit)
     if len(dials) < 2:
         return None
-    options = MappingProxyType({"vaporizers": " ".join(part.code for part in dials)})
+    options = MappingProxyType({"vaporizers": " ".join(component.code for component in dials)})
     code = _free_code(circuit, "added-exclusion-bar")
-    return _with(circuit, [Part(code, "exclusion-bar", "Exclusion bar (added)", options=options)])
+    return _with(circuit, [Component(code, "exclusion-bar", "Exclusion bar (added)", options=options)])
 
 
 def breathed_at(circuit: Circuit) -> Port | None:
@@ -120,43 +120,43 @@ def _monitor(kind: str, label: str, options: Mapping[str, str] = MappingProxyTyp
         if place is None:
             return None
         code = _free_code(circuit, f"added-{kind}")
-        return _with(circuit, [Part(code, kind, label, options=options)], [Joint(place, Port(code, "in"))])
+        return _with(circuit, [Component(code, kind, label, options=options)], [Connection(place, Port(code, "in"))])
 
     return adding
 
 
 def _outlet_check(circuit: Circuit) -> Circuit | None:
     outlet = outlet_of(circuit)
-    flushes = {part.code for part in circuit.of_kind("flush-valve")}
-    joints = [j for j in _into(circuit, Port(outlet.code, "in")) if j.source.part not in flushes] if outlet else []
-    if not joints:
+    flushes = {component.code for component in circuit.of_kind("flush-valve")}
+    connections = [j for j in _into(circuit, Port(outlet.code, "in")) if j.source.component not in flushes] if outlet else []
+    if not connections:
         return None
     code = _free_code(circuit, "added-outlet-check-valve")
     options = MappingProxyType({"place": "outlet"})
-    return _inserted(circuit, Part(code, "check-valve", "Outlet check valve (added)", options=options), joints)
+    return _inserted(circuit, Component(code, "check-valve", "Outlet check valve (added)", options=options), connections)
 
 
-def checked_by(circuit: Circuit, supply: Part, place: str) -> bool:
+def checked_by(circuit: Circuit, supply: Component, place: str) -> bool:
     """Return whether a check valve of that place follows a yoke or an inlet, with at most filters in between."""
-    kinds = {part.code: part for part in circuit.parts}
+    kinds = {component.code: component for component in circuit.components}
     waiting, seen = [supply.code], set()
     while waiting:
         code = waiting.pop()
         seen.add(code)
-        for joint in circuit.joints:
-            part = kinds.get(joint.target.part)
-            if joint.source.part != code or joint.source.name != "out" or part is None or part.code in seen:
+        for connection in circuit.connections:
+            component = kinds.get(connection.target.component)
+            if connection.source.component != code or connection.source.name != "out" or component is None or component.code in seen:
                 continue
-            if part.kind == "check-valve" and part.options.get("place") == place:
+            if component.kind == "check-valve" and component.options.get("place") == place:
                 return True
-            if part.kind == "filter":
-                waiting.append(part.code)
+            if component.kind == "filter":
+                waiting.append(component.code)
     return False
 
 
 def _supply_checks(kind: str, place: str, label: str) -> Callable:
     def adding(circuit: Circuit) -> Circuit:
-        for supply in sorted(circuit.of_kind(kind), key=lambda part: part.code):
+        for supply in sorted(circuit.of_kind(kind), key=lambda component: component.code):
             if not checked_by(circuit, supply, place):
                 circuit = _checked(circuit, supply, place, label)
         return circuit
@@ -164,19 +164,19 @@ def _supply_checks(kind: str, place: str, label: str) -> Callable:
     return adding
 
 
-def _checked(circuit: Circuit, supply: Part, place: str, label: str) -> Circuit:
+def _checked(circuit: Circuit, supply: Component, place: str, label: str) -> Circuit:
     """Return the circuit with a check valve at the outlet of a supply; what was connected there follows the valve."""
     out = Port(supply.code, "out")
     code = _free_code(circuit, f"added-{supply.code}-check-valve")
-    valve = Part(code, "check-valve", f"{supply.label} {label} (added)", supply.gas, options=_place(place))
+    valve = Component(code, "check-valve", f"{supply.label} {label} (added)", supply.gas, options=_place(place))
     behind = Port(code, "out")
-    gauges = {part.code for part in circuit.of_kind("gauge")}
-    moved = [j for j in circuit.joints if out in (j.source, j.target) and j.target.part not in gauges]
-    joints = [
+    gauges = {component.code for component in circuit.of_kind("gauge")}
+    moved = [j for j in circuit.connections if out in (j.source, j.target) and j.target.component not in gauges]
+    connections = [
         replace(j, source=behind if j.source == out else j.source, target=behind if j.target == out else j.target)
         for j in moved
     ]
-    return _with(circuit, [valve], [Joint(out, Port(code, "in")), *joints], moved)
+    return _with(circuit, [valve], [Connection(out, Port(code, "in")), *connections], moved)
 
 
 def _place(place: str) -> Mapping[str, str]:
@@ -188,42 +188,42 @@ def _outlet_relief(circuit: Circuit) -> Circuit | None:
     if outlet is None:
         return None
     code = _free_code(circuit, "added-relief-valve")
-    part = Part(code, "relief-valve", "Machine relief valve (added)")
-    return _with(circuit, [part], [Joint(Port(outlet.code, "in"), Port(code, "in"))])
+    component = Component(code, "relief-valve", "Machine relief valve (added)")
+    return _with(circuit, [component], [Connection(Port(outlet.code, "in"), Port(code, "in"))])
 
 
 def _oxygen_last(circuit: Circuit) -> Circuit | None:
     """Oxygen enters the bank downstream of the other gases."""
-    banks = {part.code for part in circuit.of_kind("flow-bank")}
-    oxygen = {part.code for part in circuit.parts if part.gas == "oxygen"}
-    first = [j for j in circuit.joints if j.target.part in banks and j.target.name == "in" and j.source.part in oxygen]
-    last = [replace(joint, target=Port(joint.target.part, "out")) for joint in first]
+    banks = {component.code for component in circuit.of_kind("flow-bank")}
+    oxygen = {component.code for component in circuit.components if component.gas == "oxygen"}
+    first = [j for j in circuit.connections if j.target.component in banks and j.target.name == "in" and j.source.component in oxygen]
+    last = [replace(connection, target=Port(connection.target.component, "out")) for connection in first]
     return _with(circuit, (), last, first) if first else None
 
 
 def _scavenging_30(circuit: Circuit) -> Circuit | None:
-    joints = waste_joints(circuit)
-    changed = [replace(joint, size=SCAVENGING_SIZE) for joint in joints]
-    altered = _with(circuit, (), changed, joints)
-    return replace(altered, fittings=circuit.fittings | {"scavenging-30mm"}) if joints else None
+    connections = waste_connections(circuit)
+    changed = [replace(connection, size=SCAVENGING_SIZE) for connection in connections]
+    altered = _with(circuit, (), changed, connections)
+    return replace(altered, fittings=circuit.fittings | {"scavenging-30mm"}) if connections else None
 
 
 def _spill_valve_beside_bag(circuit: Circuit) -> Circuit | None:
     """The APL valve moved to the bag side of the selector, which disconnects it during mechanical ventilation."""
     selectors = circuit.of_kind("bag-vent-selector")
-    valves = {part.code for part in circuit.of_kind("apl-valve")}
+    valves = {component.code for component in circuit.of_kind("apl-valve")}
     if not selectors:
         return None
     beside = Port(selectors[0].code, "bag")
-    joints = [j for j in circuit.joints if j.target.part in valves and j.target.name == "in" and j.source != beside]
-    return _with(circuit, (), [replace(joint, source=beside) for joint in joints], joints) if joints else None
+    connections = [j for j in circuit.connections if j.target.component in valves and j.target.name == "in" and j.source != beside]
+    return _with(circuit, (), [replace(connection, source=beside) for connection in connections], connections) if connections else None
 
 
 def _without_measured_flow(circuit: Circuit) -> Circuit | None:
-    gone = {part.code for part in circuit.of_kind("measured-flow-vaporizer")}
-    parts = tuple(part for part in circuit.parts if part.code not in gone)
-    joints = tuple(j for j in circuit.joints if not {j.source.part, j.target.part} & gone)
-    return replace(circuit, parts=parts, joints=joints) if gone else None
+    gone = {component.code for component in circuit.of_kind("measured-flow-vaporizer")}
+    components = tuple(component for component in circuit.components if component.code not in gone)
+    connections = tuple(j for j in circuit.connections if not {j.source.component, j.target.component} & gone)
+    return replace(circuit, components=components, connections=connections) if gone else None
 
 
 _ADDING: Mapping[str, Callable[[Circuit], Circuit | None]] = MappingProxyType(

@@ -13,7 +13,7 @@ from fleet.circuit.cover_rows import Cause, CoverTable
 from fleet.circuit.features_present import Protections
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.solved_states import Bench
-from fleet.circuit.structure import Circuit, Joint
+from fleet.circuit.structure import Circuit, Connection
 from fleet.circuit.usual_states import ordinary_state
 
 MOST_SETS = 6
@@ -157,12 +157,12 @@ class Tried:
 
 def moved(cause: Cause, circuit: Circuit, altered: Circuit) -> Cause:
     """Return a cause of a circuit as a cause of the altered circuit, whose connections may have another size."""
-    ends = {(joint.source, joint.target): joint for joint in altered.joints}
+    ends = {(connection.source, connection.target): connection for connection in altered.connections}
 
-    def there(joint: Joint) -> Joint:
-        return ends.get((joint.source, joint.target), joint) if joint in circuit.joints else joint
+    def there(connection: Connection) -> Connection:
+        return ends.get((connection.source, connection.target), connection) if connection in circuit.connections else connection
 
-    state = replace(cause.state, cut=frozenset(there(joint) for joint in cause.state.cut))
-    parts = {part.code for part in altered.parts}
-    settings = {code: values for code, values in state.settings.items() if code in parts}
+    state = replace(cause.state, cut=frozenset(there(connection) for connection in cause.state.cut))
+    components = {component.code for component in altered.components}
+    settings = {code: values for code, values in state.settings.items() if code in components}
     return replace(cause, state=replace(state, settings=settings))

@@ -108,9 +108,9 @@ class CoverSheet:
         """
         if self._is_ordinary(cause):
             return self.all
-        touched = {fault.part for fault in cause.faults} | {joint.target.part for joint in cause.state.cut}
+        touched = {fault.component for fault in cause.faults} | {connection.target.component for connection in cause.state.cut}
         touched |= {code for code, settings in cause.state.settings.items() if settings != self.ordinary_state.of(code)}
-        kept = {code for code in self.needed_daily if not touched & set(self.protections.parts_with(code))}
+        kept = {code for code in self.needed_daily if not touched & set(self.protections.components_with(code))}
         return self.all - kept
 
     @cached_property
@@ -220,8 +220,8 @@ class CoverSheet:
             return True
         if hazard in self.ordinary.hazards or (hazard in self.ordinary_bare.hazards and not comes_about):
             return False
-        if cause.parts_of:
-            return all(_order(status) < _order(self._standing(code).get(hazard)) for code in cause.parts_of)
+        if cause.components_of:
+            return all(_order(status) < _order(self._standing(code).get(hazard)) for code in cause.components_of)
         if not cause.faults:
             return True
         before = self.bench.look(cause.state)

@@ -12,8 +12,8 @@ class CauseGroup(StrEnum):
 
     USE = "use"  # the machine is sound; it is used in this way
     SUPPLY = "supply"  # pipeline or cylinder supplies nothing, or the wrong gas
-    PART = "part"  # a component has failed
-    JOINT = "joint"  # a hose is disconnected or misconnected
+    COMPONENT = "part"  # a component has failed
+    CONNECTION = "joint"  # a hose is disconnected or misconnected
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class Cause:
     state: State
     faults: tuple[Fault, ...] = ()
     prevented_by: tuple[str, ...] = ()
-    parts_of: tuple[str, ...] = ()
+    components_of: tuple[str, ...] = ()
 
     def __str__(self):
         return self.title

@@ -76,10 +76,10 @@ def figures_words(figures: Figures | None) -> str:
 def stopped_words(row: CoverRow) -> str:
     """Return what stops the hazard and what alarms on it, "" if nothing does."""
     names = [_name(code) for code in row.stopped_by]
-    parts = [f"stopped by {(' together with ' if row.together else ' or ').join(names)}"] if names else []
+    pieces = [f"stopped by {(' together with ' if row.together else ' or ').join(names)}"] if names else []
     if row.told_by:
-        parts.append(f"alarmed by {', '.join(map(_name, row.told_by))}")
-    return "; ".join(parts)
+        pieces.append(f"alarmed by {', '.join(map(_name, row.told_by))}")
+    return "; ".join(pieces)
 
 
 def _silence(table: CoverTable) -> list[str]:
@@ -142,5 +142,5 @@ def _cause_data(cause: Cause) -> dict[str, Any]:
         "group": str(cause.group),
         "likelihood": str(cause.likelihood),
         "prevented_by": list(cause.prevented_by),
-        "parts_of": list(cause.parts_of),
+        "parts_of": list(cause.components_of),
     }

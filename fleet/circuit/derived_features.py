@@ -13,7 +13,7 @@ from fleet.circuit.additions import checked_by
 from fleet.circuit.effects import Seen
 from fleet.circuit.features_present import Protections, has_oxygen_last
 from fleet.circuit.hazard_limits import limit_si
-from fleet.circuit.locations import breathing_joints, outlet_of, patient_of, waste_joints
+from fleet.circuit.locations import breathing_connections, outlet_of, patient_of, waste_connections
 from fleet.circuit.quantity_words import agents_text, flow_text, listed, of_gas
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.solved_states import Bench, Looked
@@ -99,30 +99,30 @@ class Asked:
 
     def without_oxygen(self, state: State) -> State:
         """Return the state with no oxygen from wall or cylinder."""
-        for part in self.circuit.of_kind("pipeline-inlet", "cylinder-yoke"):
-            if part.gas == "oxygen":
-                empty = {"supply_gas": ""} if part.kind == "pipeline-inlet" else {"is_open": 0.0}
-                state = state.with_settings(part.code, **empty)
+        for component in self.circuit.of_kind("pipeline-inlet", "cylinder-yoke"):
+            if component.gas == "oxygen":
+                empty = {"supply_gas": ""} if component.kind == "pipeline-inlet" else {"is_open": 0.0}
+                state = state.with_settings(component.code, **empty)
         return state
 
     def metered(self, seen: Seen, gas: str) -> float:
         """Return the flow of a gas through its controls, m3/s."""
-        codes = {part.code for part in controls_of(self.circuit, gas)}
+        codes = {component.code for component in controls_of(self.circuit, gas)}
         name = gas.replace("-", " ")
-        mixers = {part.code for part in self.circuit.of_kind("electronic-mixer")}
+        mixers = {component.code for component in self.circuit.of_kind("electronic-mixer")}
         flows = seen.solution.flows.values()
-        own = sum(max(flow.value_m3_s, 0.0) for flow in flows if flow.part in codes and flow.name == "through")
-        return own + sum(max(flow.value_m3_s, 0.0) for flow in flows if flow.part in mixers and flow.name == name)
+        own = sum(max(flow.value_m3_s, 0.0) for flow in flows if flow.component in codes and flow.name == "through")
+        return own + sum(max(flow.value_m3_s, 0.0) for flow in flows if flow.component in mixers and flow.name == name)
 
 
 def _everything(asked: Asked) -> Iterator[tuple[str, Derived]]:
     for code, derive in _BY_SOLVING.items():
         if (derived := derive(asked)) is not None:
             yield code, derived
-    for code, kinds in BY_PART.items():
-        parts = [part.label for part in asked.circuit.of_kind(*kinds)]
-        if parts:
-            yield code, Derived(FITTED, f"The circuit has {listed(parts)}.")
+    for code, kinds in BY_COMPONENT.items():
+        components = [component.label for component in asked.circuit.of_kind(*kinds)]
+        if components:
+            yield code, Derived(FITTED, f"The circuit has {listed(components)}.")
         elif code not in asked.circuit.fittings:
             yield code, Derived(NOT_FITTED, f"The circuit has no {_kind_words(kinds)}.")
     for code, kind, place in (
@@ -187,14 +187,14 @@ def _exclusion(asked: Asked) -> Derived | None:
     if len(dials) < 2:
         return None
     state = asked.ordinary
-    for part in dials:
-        state = state.with_settings(part.code, dial=ordinary_dial(part))
+    for component in dials:
+        state = state.with_settings(component.code, dial=ordinary_dial(component))
     looked = asked.look(state)
     if looked is None:
         return None
     vapours = looked.seen.fresh_agents
     limit = limit_si("second-agent")
-    same = len({part.options.get("agent") for part in dials}) < len(dials)
+    same = len({component.options.get("agent") for component in dials}) < len(dials)
     if same:
         return None  # the same agent in two of them: the gas does not show where it came from
     one = sum(share > limit for share in vapours.values()) < 2
@@ -204,10 +204,10 @@ def _exclusion(asked: Asked) -> Derived | None:
 def _analyser(asked: Asked) -> Derived | None:
     """Whether an analyser alarms when the oxygen pipeline or cylinder holds nitrous oxide."""
     state = asked.ordinary
-    for part in asked.circuit.of_kind("pipeline-inlet", "cylinder-yoke"):
-        if part.gas == "oxygen":
-            key = "supply_gas" if part.kind == "pipeline-inlet" else "cylinder_gas"
-            state = state.with_settings(part.code, **{key: "nitrous-oxide"})
+    for component in asked.circuit.of_kind("pipeline-inlet", "cylinder-yoke"):
+        if component.gas == "oxygen":
+            key = "supply_gas" if component.kind == "pipeline-inlet" else "cylinder_gas"
+            state = state.with_settings(component.code, **{key: "nitrous-oxide"})
     looked = asked.look(state)
     if looked is None or looked.seen.inspired is None:
         return None
@@ -223,14 +223,14 @@ def _spill_valve_out(asked: Asked) -> Derived | None:
     if not asked.circuit.of_kind("ventilator") or not valves:
         return None
     state = asked.ordinary
-    for part in selectors:
-        state = state.with_settings(part.code, position="ventilator")
-    for part in valves:
-        state = state.with_settings(part.code, set_pressure=0.0)
+    for component in selectors:
+        state = state.with_settings(component.code, position="ventilator")
+    for component in valves:
+        state = state.with_settings(component.code, set_pressure=0.0)
     looked = asked.look(state)
     if looked is None:
         return None
-    leaves = sum(abs(looked.solution.flow(part.code).value_m3_s) for part in valves)
+    leaves = sum(abs(looked.solution.flow(component.code).value_m3_s) for component in valves)
     because = f"With the ventilator selected and {valves[0].label} open, {flow_text(leaves)} leaves there."
     return _shown(leaves < limit_si("standing-flow"), because)
 
@@ -246,9 +246,9 @@ def _outlet_check(asked: Asked) -> Derived | None:
     """A check valve between vaporizers and outlet; its option names this place."""
     if outlet_of(asked.circuit) is None:
         return None
-    parts = [part.label for part in asked.circuit.of_kind("check-valve") if part.options.get("place") == "outlet"]
-    words = f"The circuit has {listed(parts)}." if parts else "There is no check valve between vaporizers and outlet."
-    return _shown(bool(parts), words)
+    components = [component.label for component in asked.circuit.of_kind("check-valve") if component.options.get("place") == "outlet"]
+    words = f"The circuit has {listed(components)}." if components else "There is no check valve between vaporizers and outlet."
+    return _shown(bool(components), words)
 
 
 def _single_control(asked: Asked) -> Derived | None:
@@ -265,30 +265,30 @@ def _alarm(code: str, words: str) -> Callable[[Asked], Derived | None]:
     def derive(asked: Asked) -> Derived | None:
         if patient_of(asked.circuit) is None:
             return None
-        parts = [asked.circuit.part(one).label for one in asked.protections.parts_with(code)]
-        return _shown(bool(parts), f"The circuit has {listed(parts)}." if parts else f"The circuit has no {words}.")
+        components = [asked.circuit.component(one).label for one in asked.protections.components_with(code)]
+        return _shown(bool(components), f"The circuit has {listed(components)}." if components else f"The circuit has no {words}.")
 
     return derive
 
 
 def _checked(circuit: Circuit, kind: str, place: str) -> Derived | None:
-    supplies = sorted(circuit.of_kind(kind), key=lambda part: part.code)
+    supplies = sorted(circuit.of_kind(kind), key=lambda component: component.code)
     if not supplies:
         return None
-    bare = [part.label for part in supplies if not checked_by(circuit, part, place)]
+    bare = [component.label for component in supplies if not checked_by(circuit, component, place)]
     if bare:
         return _shown(False, f"There is no check valve downstream of {listed(bare)}.")
-    return _shown(True, f"There is a check valve downstream of {listed([part.label for part in supplies])}.")
+    return _shown(True, f"There is a check valve downstream of {listed([component.label for component in supplies])}.")
 
 
 def _sizes(circuit: Circuit) -> Iterator[tuple[str, Derived]]:
     """The features that connector sizes show; nothing is derived from unknown sizes."""
-    waste = sorted({joint.size for joint in waste_joints(circuit) if joint.size})
+    waste = sorted({connection.size for connection in waste_connections(circuit) if connection.size})
     if waste:
         because = f"The waste gas connections are {listed(waste)}."
         yield "scavenging-30mm", _shown(waste == ["30 mm"], because)
         yield "scavenging-breathing-size", _shown(bool(BREATHING_SIZES & set(waste)), because)
-    breath = sorted({joint.size for joint in breathing_joints(circuit) if joint.size})
+    breath = sorted({connection.size for connection in breathing_connections(circuit) if connection.size})
     if breath:
         yield (
             "breathing-connectors",
@@ -312,7 +312,7 @@ _BY_SOLVING: Mapping[str, Callable[[Asked], Derived | None]] = MappingProxyType(
     }
 )
 # By the component that provides it; a circuit without one shows it as not fitted unless its fittings name it.
-BY_PART: Mapping[str, tuple[str, ...]] = MappingProxyType(
+BY_COMPONENT: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "electronic-mixing": ("electronic-mixer",),
         "measured-flow-vaporizer": ("measured-flow-vaporizer",),

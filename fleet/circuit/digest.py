@@ -13,8 +13,8 @@ def circuit_digest(circuit: Circuit) -> str:
     with sizes, fittings, ambient pressure. Code and title of the circuit are left out.
     """
     content = {
-        "parts": sorted(_part(part) for part in circuit.parts),
-        "joints": sorted([*joint.source, *joint.target, joint.size] for joint in circuit.joints),
+        "parts": sorted(_component(component) for component in circuit.components),
+        "joints": sorted([*connection.source, *connection.target, connection.size] for connection in circuit.connections),
         "fittings": sorted(circuit.fittings),
         "ambient_pa_abs": float(circuit.ambient_pa_abs),
     }
@@ -22,7 +22,7 @@ def circuit_digest(circuit: Circuit) -> str:
     return sha256(text.encode()).hexdigest()
 
 
-def _part(part) -> str:
-    values = {key: float(value) for key, value in part.values.items()}
-    content = [part.code, part.kind, part.label, part.gas, values, dict(part.options)]
+def _component(component) -> str:
+    values = {key: float(value) for key, value in component.values.items()}
+    content = [component.code, component.kind, component.label, component.gas, values, dict(component.options)]
     return json.dumps(content, sort_keys=True, ensure_ascii=True, separators=(",", ":"))

@@ -11,10 +11,10 @@ from fleet.circuit.cover_rows import Figures
 from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Element, Told
 from fleet.circuit.gases import AIR, Mix
 from fleet.circuit.hazard_limits import limit_si
-from fleet.circuit.junctions import Groups, joints_of
-from fleet.circuit.locations import breathing_parts, outlet_of, patient_of, waste_parts
+from fleet.circuit.junctions import Groups, connections_of
+from fleet.circuit.locations import breathing_components, outlet_of, patient_of, waste_components
 from fleet.circuit.solution import BranchFlow, Solution
-from fleet.circuit.structure import STANDARD_PA_ABS, Part, Port
+from fleet.circuit.structure import STANDARD_PA_ABS, Component, Port
 
 NOTHING_M3_S = 1e-13
 # Ports for a single gas, on the kinds from which gas flows on to the patient.
@@ -40,7 +40,7 @@ class Seen:
             flows = [self.solution.flow(self.outlet.code)]
         else:
             codes = {p.code for p in self.circuit.of_kind("flow-control", "electronic-mixer", "flush-valve")}
-            flows = [flow for flow in self.solution.flows.values() if flow.part in codes]
+            flows = [flow for flow in self.solution.flows.values() if flow.component in codes]
         return tuple((flow.value_m3_s, flow.mix) for flow in flows if flow.value_m3_s > 0)
 
     @cached_property
@@ -50,8 +50,8 @@ class Seen:
             return self.solution.mixes.get(Port(self.patient.code, "inspired")) or self._at(self.patient, "in")
         return self.leaving[0][1] if self.outlet and self.leaving else None
 
-    def _at(self, part: Part, port: str) -> Mix | None:
-        return self.solution.mixes.get(Port(part.code, port))
+    def _at(self, component: Component, port: str) -> Mix | None:
+        return self.solution.mixes.get(Port(component.code, port))
 
     @cached_property
     def dry_oxygen(self) -> float | None:
@@ -127,8 +127,8 @@ class Seen:
         Traced along the flows: a junction holds the mixture of its inflows, and one without inflow is a supply.
         """
         groups = Groups()
-        for joint in joints_of(self.circuit, self.solution.state):
-            groups.join(joint.source, joint.target)
+        for connection in connections_of(self.circuit, self.solution.state):
+            groups.join(connection.source, connection.target)
         flows = [flow for flow in self.solution.flows.values() if abs(flow.value_m3_s) > NOTHING_M3_S]
         ways = [
             Way(*(groups.find(port) for port in _direction(flow)), abs(flow.value_m3_s), flow.mix.share("oxygen"))
@@ -140,76 +140,76 @@ class Seen:
         """Pressures at the ports of these components, Pa gauge; that of the room if there are none."""
         ambient = self.circuit.ambient_pa_abs
         found = self.solution.pressures_pa_abs.items()
-        return [pressure - ambient for port, pressure in found if port.part in codes] or [0.0]
+        return [pressure - ambient for port, pressure in found if port.component in codes] or [0.0]
 
     @cached_property
     def is_sucked_flat(self) -> bool:
         """The extract draws more than its interface admits from the room, so it takes fresh gas."""
-        return min(self._pressures_at(waste_parts(self.circuit))) < limit_si("sucked-flat")
+        return min(self._pressures_at(waste_components(self.circuit))) < limit_si("sucked-flat")
 
     @cached_property
     def is_blown_up(self) -> bool:
         """Pressure in the breathing system or low-pressure section is higher than connections and seals hold."""
-        low_pressure = {part.code for part in self.circuit.of_kind(*LOW_PRESSURE_KINDS)}
+        low_pressure = {component.code for component in self.circuit.of_kind(*LOW_PRESSURE_KINDS)}
         highest = self.airway[1] if self.airway else 0.0
         return highest > limit_si("blown-up") or max(self._pressures_at(low_pressure)) > limit_si("seals-give-way")
 
     @cached_property
     def is_fed_waste(self) -> bool:
         """Nitrous oxide or vapour is present at the outlet or at the patient."""
-        ports = [Port(part.code, "in") for part in (self.outlet, self.patient) if part]
+        ports = [Port(component.code, "in") for component in (self.outlet, self.patient) if component]
         mixes = [self.solution.mixes[port] for port in ports if port in self.solution.mixes]
         return any(mix.share("nitrous-oxide") > 0.01 or sum(mix.agents.values()) > 0.001 for mix in mixes)
 
     @cached_property
     def drawn_in(self) -> float:
         """Air that enters the breathing system from the room, m3/s."""
-        inside = breathing_parts(self.circuit)
-        flows = (flow for flow in self.solution.flows.values() if flow.part in inside)
+        inside = breathing_components(self.circuit)
+        flows = (flow for flow in self.solution.flows.values() if flow.component in inside)
         return sum(abs(flow.value_m3_s) for flow in flows if _direction(flow)[0] == ROOM)
 
     @cached_property
-    def foreign(self) -> tuple[tuple[Part, Port, float], ...]:
+    def foreign(self) -> tuple[tuple[Component, Port, float], ...]:
         """Components with a wrong gas under pressure, with the port and the gas's fraction."""
         found = []
-        for part in self.circuit.of_kind(*JUDGED_FOR_GAS):
-            for name, gas in _own_gases(part).items():
-                port = Port(part.code, name)
+        for component in self.circuit.of_kind(*JUDGED_FOR_GAS):
+            for name, gas in _own_gases(component).items():
+                port = Port(component.code, name)
                 mix, pressure = self.solution.mixes.get(port), self.solution.pressures_pa_abs.get(port)
                 if mix is None or pressure - self.circuit.ambient_pa_abs < limit_si("foreign-pressure"):
                     continue
                 share = foreign_share(mix, gas)
                 if share > limit_si("foreign-share"):
-                    found.append((part, port, share))
+                    found.append((component, port, share))
         return tuple(found)
 
     @cached_property
-    def drained(self) -> tuple[tuple[Part, float], ...]:
+    def drained(self) -> tuple[tuple[Component, float], ...]:
         """Yokes whose cylinder loses gas unintentionally, with the flow: out is positive."""
         limit, found = limit_si("reserve-flow"), []
-        for part in self.circuit.of_kind("cylinder-yoke"):
-            flows = [flow for flow in self.solution.flows.values() if flow.part == part.code]
+        for component in self.circuit.of_kind("cylinder-yoke"):
+            flows = [flow for flow in self.solution.flows.values() if flow.component == component.code]
             back = sum(-flow.value_m3_s for flow in flows if flow.name == "through" and flow.value_m3_s < 0)
             lost = max(back, sum(abs(flow.value_m3_s) for flow in flows if ROOM in (flow.a, flow.b)))
             given = sum(max(flow.value_m3_s, 0.0) for flow in flows if ROOM not in (flow.a, flow.b))
-            lost += self._escaping(part.gas) if given > limit else 0.0
+            lost += self._escaping(component.gas) if given > limit else 0.0
             if lost > limit:
-                found.append((part, -lost))
-            elif given > limit and self._has_pipeline(part.gas):
-                found.append((part, given))
+                found.append((component, -lost))
+            elif given > limit and self._has_pipeline(component.gas):
+                found.append((component, given))
         return tuple(found)
 
     def _escaping(self, gas: str) -> float:
         """Return the flow into the room through the open pipeline inlets of a gas."""
-        inlets = {part.code for part in self.circuit.of_kind("pipeline-inlet") if part.gas == gas}
-        flows = (flow for flow in self.solution.flows.values() if flow.part in inlets)
+        inlets = {component.code for component in self.circuit.of_kind("pipeline-inlet") if component.gas == gas}
+        flows = (flow for flow in self.solution.flows.values() if flow.component in inlets)
         return sum(abs(flow.value_m3_s) for flow in flows if _direction(flow)[1] == ROOM)
 
     def _has_pipeline(self, gas: str) -> bool:
-        inlets = [part for part in self.circuit.of_kind("pipeline-inlet") if part.gas == gas]
-        return any(self.supplied(part) for part in inlets)
+        inlets = [component for component in self.circuit.of_kind("pipeline-inlet") if component.gas == gas]
+        return any(self.supplied(component) for component in inlets)
 
-    def supplied(self, inlet: Part) -> bool:
+    def supplied(self, inlet: Component) -> bool:
         """Return whether a wall outlet supplies any gas to this inlet."""
         settings = self.solution.state.of(inlet.code)
         return bool(settings.get("supply_gas", inlet.gas)) and settings.get("supply_pressure", 1.0) > 0
@@ -220,12 +220,12 @@ class Seen:
 
     @cached_property
     def _lost_flows(self) -> list[BranchFlow]:
-        walls = {part.code for part in self.circuit.of_kind("pipeline-inlet") if self.supplied(part)}
+        walls = {component.code for component in self.circuit.of_kind("pipeline-inlet") if self.supplied(component)}
         return [
             flow
             for flow in self.solution.flows.values()
             if _direction(flow)[1] in (ROOM, STORE)
-            or (flow.part in walls and flow.name == "through" and flow.value_m3_s < 0)
+            or (flow.component in walls and flow.name == "through" and flow.value_m3_s < 0)
         ]
 
     @cached_property
@@ -256,11 +256,11 @@ def foreign_share(mix: Mix, gas: str) -> float:
     return 1 - min(1.0, sum(min(mix.share(species), share) for species, share in pure.items()))
 
 
-def _own_gases(part: Part) -> Mapping[str, str]:
+def _own_gases(component: Component) -> Mapping[str, str]:
     """Return the proper gas of each inlet of a component."""
-    if part.gas:
-        return {"in": part.gas}
-    return {name: GAS_OF_PORT[name] for name in COMPONENT_KINDS[part.kind].ports if name in GAS_OF_PORT}
+    if component.gas:
+        return {"in": component.gas}
+    return {name: GAS_OF_PORT[name] for name in COMPONENT_KINDS[component.kind].ports if name in GAS_OF_PORT}
 
 
 def _direction(flow: BranchFlow) -> tuple[Port, Port]:

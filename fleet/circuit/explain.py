@@ -67,8 +67,8 @@ def _compared(row: Explained, whole: Seen, bare: Seen) -> list[str]:
 
 def _uncounted(whole: Seen) -> list[str]:
     """Return the last sentence of an open row: nothing alarms, or what alarms is not a safety feature."""
-    codes = {part.code for part in whole.circuit.of_kind("gas-monitor")}
-    words = [told.words for told in whole.solution.told if told.part in codes and not told.feature]
+    codes = {component.code for component in whole.circuit.of_kind("gas-monitor")}
+    words = [told.words for told in whole.solution.told if told.component in codes and not told.feature]
     if not words:
         return ["Nothing on the machine stops it or sounds an alarm."]
     return [*words, "The catalogue has no safety feature for that, so it does not count; nothing else alarms."]
@@ -113,11 +113,11 @@ def _no_fresh_gas(seen: Seen) -> str:
 
 
 def _wrong_gas(seen: Seen) -> str:
-    part, port, share = max(seen.foreign, key=lambda found: (found[2], found[0].code))
-    foreign = {x: s for x, s in seen.solution.mixes[port].parts.items() if x != part.gas}
+    component, port, share = max(seen.foreign, key=lambda found: (found[2], found[0].code))
+    foreign = {x: s for x, s in seen.solution.mixes[port].shares.items() if x != component.gas}
     worst = max(foreign, key=foreign.get) if foreign else ""
     gas = species_name(worst) if worst else "another gas"
-    return f"{share_text(share)} of the gas at {part.label} does not belong there: {gas}."
+    return f"{share_text(share)} of the gas at {component.label} does not belong there: {gas}."
 
 
 def _two_agents(seen: Seen) -> str:
@@ -146,9 +146,9 @@ def _awareness(seen: Seen) -> str:
 
 
 def _emptied(seen: Seen) -> str:
-    part, flow = max(seen.drained, key=lambda found: (abs(found[1]), found[0].code))
+    component, flow = max(seen.drained, key=lambda found: (abs(found[1]), found[0].code))
     where = "although its pipeline is connected" if flow > 0 else "into the room or another cylinder"
-    return f"{flow_text(flow)} leaves by {part.label} {where}."
+    return f"{flow_text(flow)} leaves by {component.label} {where}."
 
 
 def _pollution(seen: Seen) -> str:

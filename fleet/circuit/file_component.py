@@ -1,4 +1,6 @@
-"""Makes a Part from a [[component]] of a circuit file, checked against its component kind and that kind's element."""
+"""Makes a Component from a [[component]] of a circuit file, checked against its component kind and that kind's
+element.
+"""
 
 from collections.abc import Mapping
 from types import MappingProxyType
@@ -7,19 +9,19 @@ from fleet.catalogue import COMPONENT_KINDS, GASES, ComponentKind
 from fleet.catalogue.components import GasRule
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.file_table import Table
-from fleet.circuit.structure import Part
+from fleet.circuit.structure import Component
 
-PART_KEYS = ("code", "kind", "label", "gas", "values", "options")
+COMPONENT_KEYS = ("code", "kind", "label", "gas", "values", "options")
 
 
-def part_from(table: Table) -> Part | None:
+def component_from(table: Table) -> Component | None:
     """Return the component that a table describes, or None if its kind is unknown. The table collects the problems."""
-    table.check_keys(PART_KEYS)
+    table.check_keys(COMPONENT_KEYS)
     code, label = table.slug("code"), table.text("label")
     kind = COMPONENT_KINDS.get(table.choice("kind", COMPONENT_KINDS, "kind of component"))
     if kind is None:
         return None
-    return Part(code, kind.code, label, _gas(table, kind), _values(table, kind), _options(table, kind))
+    return Component(code, kind.code, label, _gas(table, kind), _values(table, kind), _options(table, kind))
 
 
 def dimensions_of(kind: ComponentKind) -> Mapping[str, str]:

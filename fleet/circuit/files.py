@@ -17,7 +17,8 @@
     size = ""
 
 A shorter form with the same meaning has one line for each: component = [ { code = "oxygen-regulator", ... }, ... ] and
-connection = [ ... ]. The older words `part` and `joint` mean the same and are still accepted. `write_circuit` writes
+connection = [ ... ]. The older words `component` and `connection` mean the same and are still accepted.
+`write_circuit` writes
 the older words, so that earlier releases can read its files. A value is a number and its unit; pressures are gauge.
 Component kinds, their ports and rated values are those of fleet/catalogue/components.toml; further values and options
 are those of the kind's element (fleet/circuit/elements/).
@@ -29,18 +30,18 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES
-from fleet.circuit.file_component import part_from
+from fleet.circuit.file_component import component_from
 from fleet.circuit.file_table import CircuitFileError, Place, Table, table_lines
 from fleet.circuit.file_text import write_circuit
-from fleet.circuit.network import MOST_JOINTS, MOST_PARTS, Problem
-from fleet.circuit.structure import STANDARD_PA_ABS, Circuit, Joint, Part, Port
+from fleet.circuit.network import MOST_CONNECTIONS, MOST_COMPONENTS, Problem
+from fleet.circuit.structure import STANDARD_PA_ABS, Circuit, Connection, Component, Port
 
 __all__ = ["CircuitFileError", "Problem", "read_circuit", "write_circuit"]
 
-PART_WORDS = ("component", "part")  # the current word and the older one
-JOINT_WORDS = ("connection", "joint")
-TOP_KEYS = ("title", "code", "fittings", "ambient_pressure", *PART_WORDS, *JOINT_WORDS)
-JOINT_KEYS = ("from", "to", "size")
+COMPONENT_WORDS = ("component", "part")  # the current word and the older one
+CONNECTION_WORDS = ("connection", "joint")
+TOP_KEYS = ("title", "code", "fittings", "ambient_pressure", *COMPONENT_WORDS, *CONNECTION_WORDS)
+CONNECTION_KEYS = ("from", "to", "size")
 LONGEST_TEXT = 100_000  # characters; a circuit of forty components has about 10,000
 LONGEST_LINE = 5_000  # a dotted key takes time with the square of its length
 MOST_LEVELS = 8  # of nested tables and lists; a circuit needs four
@@ -102,39 +103,39 @@ class _Reading:
         code = top.slug("code", default="circuit")
         ambient = top.quantity("ambient_pressure", "pressure") if "ambient_pressure" in self.data else STANDARD_PA_ABS
         fittings = top.codes("fittings", FEATURES)
-        parts = self._parts()
-        return Circuit(code, title, parts, self._joints(parts), frozenset(fittings), ambient or STANDARD_PA_ABS)
+        components = self._components()
+        return Circuit(code, title, components, self._connections(components), frozenset(fittings), ambient or STANDARD_PA_ABS)
 
-    def _parts(self) -> tuple[Part, ...]:
-        parts, seen = [], {}
-        for table in self._tables(PART_WORDS, MOST_PARTS):
+    def _components(self) -> tuple[Component, ...]:
+        components, seen = [], {}
+        for table in self._tables(COMPONENT_WORDS, MOST_COMPONENTS):
             code = table.data.get("code")
             table.place = table.place.named(code)
             for key, shown in (("code", code), ("label", table.data.get("label"))):
                 if isinstance(shown, str) and seen.setdefault((key, shown), table.place) is not table.place:
                     table.refuse(f"{key} {shown!r} is already used by {seen[key, shown]}; choose another.")
-            parts.append(part_from(table))
-        if not parts and not any(word in self.data for word in PART_WORDS):
+            components.append(component_from(table))
+        if not components and not any(word in self.data for word in COMPONENT_WORDS):
             self.problems.append(
                 Place("the file").problem("has no [[component]]; write one for each component of the circuit.")
             )
-        return tuple(part for part in parts if part is not None)
+        return tuple(component for component in components if component is not None)
 
-    def _joints(self, parts: Sequence[Part]) -> tuple[Joint, ...]:
+    def _connections(self, components: Sequence[Component]) -> tuple[Connection, ...]:
         kinds = {
-            table["code"]: table.get("kind") for table in self._raw(PART_WORDS) if isinstance(table.get("code"), str)
+            table["code"]: table.get("kind") for table in self._raw(COMPONENT_WORDS) if isinstance(table.get("code"), str)
         }
-        joints, seen = [], {}
-        for table in self._tables(JOINT_WORDS, MOST_JOINTS):
-            table.check_keys(JOINT_KEYS)
+        connections, seen = [], {}
+        for table in self._tables(CONNECTION_WORDS, MOST_CONNECTIONS):
+            table.check_keys(CONNECTION_KEYS)
             source, target = (_port(table, key, kinds) for key in ("from", "to"))
-            joint = Joint(source, target, table.text("size", default=""))
+            connection = Connection(source, target, table.text("size", default=""))
             if source is not None and source == target:
                 table.refuse(f"connects {source} to itself; name two ports.")
             elif source and target and seen.setdefault(frozenset((source, target)), table.place) is not table.place:
-                table.refuse(f"connects {joint} again, after {seen[frozenset((source, target))]}; remove one.")
-            joints.append(joint)
-        return tuple(joints)
+                table.refuse(f"connects {connection} again, after {seen[frozenset((source, target))]}; remove one.")
+            connections.append(connection)
+        return tuple(connections)
 
     def _raw(self, words: Iterable[str]) -> list[Mapping[str, Any]]:
         lists = [tables for word in words if isinstance(tables := self.data.get(word), list)]

@@ -46,14 +46,14 @@ class Mix:
         return self.fractions[_INDEX[species]]
 
     @property
-    def parts(self) -> dict[str, float]:
+    def shares(self) -> dict[str, float]:
         """The species present, by fraction."""
         return {species: x for species, x in zip(SPECIES, self.fractions, strict=True) if x > 0}
 
     @cached_property
     def agents(self) -> dict[str, float]:
         """The vapours present, by fraction."""
-        return {species: x for species, x in self.parts.items() if species in AGENTS}
+        return {species: x for species, x in self.shares.items() if species in AGENTS}
 
     @cached_property
     def molar_mass(self) -> float:

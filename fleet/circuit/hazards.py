@@ -11,9 +11,9 @@ from types import MappingProxyType
 from fleet.catalogue import HAZARDS
 from fleet.circuit.effects import Seen
 from fleet.circuit.hazard_limits import limit_si
-from fleet.circuit.locations import breathing_parts
+from fleet.circuit.locations import breathing_components
 from fleet.circuit.solution import Solution
-from fleet.circuit.structure import Joint
+from fleet.circuit.structure import Connection
 
 NOT_JUDGED: Mapping[str, str] = MappingProxyType(
     {
@@ -101,21 +101,21 @@ def theatre_pollution(seen: Seen) -> bool:
     )
 
 
-def loosened(solution: Solution) -> tuple[Joint, ...]:
+def loosened(solution: Solution) -> tuple[Connection, ...]:
     """Return the connections between outlet and patient that are open and leak or draw gas, or are misconnected."""
-    inside = breathing_parts(solution.circuit)
+    inside = breathing_components(solution.circuit)
     apart = (
-        joint
-        for joint in solution.state.cut
-        if {joint.source.part, joint.target.part} <= inside and passes_at(solution, joint) >= limit_si("standing-flow")
+        connection
+        for connection in solution.state.cut
+        if {connection.source.component, connection.target.component} <= inside and passes_at(solution, connection) >= limit_si("standing-flow")
     )
-    wrong = (joint for joint in solution.state.made if {joint.source.part, joint.target.part} & inside)
+    wrong = (connection for connection in solution.state.made if {connection.source.component, connection.target.component} & inside)
     return tuple(sorted((*apart, *wrong), key=str))
 
 
-def passes_at(solution: Solution, joint: Joint) -> float:
+def passes_at(solution: Solution, connection: Connection) -> float:
     """Return the flow through the open ends of a disconnected connection, in or out, m3/s."""
-    flows = (solution.flows.get((port.part, f"open {port.name}")) for port in (joint.source, joint.target))
+    flows = (solution.flows.get((port.component, f"open {port.name}")) for port in (connection.source, connection.target))
     return sum(abs(flow.value_m3_s) for flow in flows if flow)
 
 

@@ -10,7 +10,7 @@ from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Boundary, Branch,
 from fleet.circuit.gases import ROOM_AIR, Mix
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import State
-from fleet.circuit.structure import Circuit, Joint, Port
+from fleet.circuit.structure import Circuit, Connection, Port
 
 # An open end is as wide as a breathing hose: 100 L/min leaves at 10 Pa. Source: common practice, no source
 OPEN_END_M3_S_PA = 100e-3 / 60 / 10
@@ -90,23 +90,23 @@ def build_net(circuit: Circuit, state: State, elements: Mapping[str, Element]) -
     Raises NoSolution if two pressures are given at one junction, or a connection leads to an unknown component.
     """
     plumbings = {code: elements[code].plumbing() for code in sorted(elements)}
-    joints = joints_of(circuit, state)
-    for joint in joints:
-        for port in (joint.source, joint.target):
-            if port.part not in elements:
-                raise NoSolution(f"The connection {joint} leads to {port.part!r}, no component of {circuit}.")
+    connections = connections_of(circuit, state)
+    for connection in connections:
+        for port in (connection.source, connection.target):
+            if port.component not in elements:
+                raise NoSolution(f"The connection {connection} leads to {port.component!r}, no component of {circuit}.")
     branches = [(code, branch) for code, plumbing in plumbings.items() for branch in plumbing.branches]
-    branches += open_ends(plumbings, elements, joints, loose_ends(state))
-    groups = grouped(branches, joints)
+    branches += open_ends(plumbings, elements, connections, loose_ends(state))
+    groups = grouped(branches, connections)
     given = given_at(circuit, plumbings, groups)
     branches += seals(branches, groups, given)
     return numbered(branches, groups, given, circuit.ambient_pa_abs)
 
 
-def joints_of(circuit: Circuit, state: State) -> list[Joint]:
+def connections_of(circuit: Circuit, state: State) -> list[Connection]:
     """Return the connections that are made in this state, each once, in sorted order."""
-    there = {*(joint for joint in circuit.joints if joint not in state.cut), *state.made}
-    return sorted(there, key=lambda joint: (joint.source, joint.target, joint.size))
+    there = {*(connection for connection in circuit.connections if connection not in state.cut), *state.made}
+    return sorted(there, key=lambda connection: (connection.source, connection.target, connection.size))
 
 
 def loose_ends(state: State) -> set[Port]:
@@ -114,18 +114,18 @@ def loose_ends(state: State) -> set[Port]:
     return ends_of(state.cut) - ends_of(state.made)
 
 
-def ends_of(joints: Iterable[Joint]) -> set[Port]:
-    return {port for joint in joints for port in (joint.source, joint.target)}
+def ends_of(connections: Iterable[Connection]) -> set[Port]:
+    return {port for connection in connections for port in (connection.source, connection.target)}
 
 
 def open_ends(
-    plumbings: Mapping[str, Plumbing], elements: Mapping[str, Element], joints: Iterable[Joint], loose: set[Port]
+    plumbings: Mapping[str, Plumbing], elements: Mapping[str, Element], connections: Iterable[Connection], loose: set[Port]
 ) -> list[tuple[str, Branch]]:
     """Return a branch to the room for every disconnected port, and every port with a branch but no connection.
 
     A port with a given pressure, such as that of a pipeline inlet, is an end of the circuit and gets none.
     """
-    joined, found = ends_of(joints), []
+    joined, found = ends_of(connections), []
     for code, plumbing in plumbings.items():
         used = {port for branch in plumbing.branches for port in (branch.a, branch.b, *branch.pilots)}
         given = {boundary.port for boundary in plumbing.boundaries}
@@ -136,12 +136,12 @@ def open_ends(
     return found
 
 
-def grouped(branches, joints) -> Groups:
+def grouped(branches, connections) -> Groups:
     groups = Groups()
     for port in (ROOM, DISPOSAL, STORE):
         groups.find(port)
-    for joint in joints:
-        groups.join(joint.source, joint.target)
+    for connection in connections:
+        groups.join(connection.source, connection.target)
     for _, branch in branches:
         for port in (branch.a, branch.b, *branch.pilots):
             groups.find(port)
@@ -175,7 +175,7 @@ def seals(branches, groups: Groups, given) -> list[tuple[str, Branch]]:
         regions.join(groups.find(branch.a), groups.find(branch.b))
     room = regions.find(groups.find(ROOM))
     loose = sorted({regions.find(junction) for junction in regions} - {room})
-    return [(port.part, Branch(f"seal {port.name}", port, ROOM, SEAL)) for port in loose]
+    return [(port.component, Branch(f"seal {port.name}", port, ROOM, SEAL)) for port in loose]
 
 
 def numbered(branches, groups: Groups, given, ambient: float) -> Net:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from fleet.circuit.structure import Circuit, Joint, Part
+from fleet.circuit.structure import Circuit, Connection, Component
 
 SUPPLIES = ("pipeline-inlet", "cylinder-yoke")
 BREATHING_KINDS = (
@@ -11,19 +11,19 @@ BREATHING_KINDS = (
 )  # fmt: skip
 
 
-def patient_of(circuit: Circuit) -> Part | None:
+def patient_of(circuit: Circuit) -> Component | None:
     """Return the patient connection, the first by code; None in a circuit without breathing system."""
-    return min(circuit.of_kind("patient-connection"), key=lambda part: part.code, default=None)
+    return min(circuit.of_kind("patient-connection"), key=lambda component: component.code, default=None)
 
 
-def outlet_of(circuit: Circuit) -> Part | None:
+def outlet_of(circuit: Circuit) -> Component | None:
     """Return the common gas outlet, the first by code."""
-    return min(circuit.of_kind("outlet"), key=lambda part: part.code, default=None)
+    return min(circuit.of_kind("outlet"), key=lambda component: component.code, default=None)
 
 
 def gases_of(circuit: Circuit) -> tuple[str, ...]:
     """Return the gases that the machine is supplied with, oxygen first."""
-    gases = {part.gas for part in circuit.of_kind(*SUPPLIES) if part.gas}
+    gases = {component.gas for component in circuit.of_kind(*SUPPLIES) if component.gas}
     return tuple(sorted(gases, key=lambda gas: (gas != "oxygen", gas)))
 
 
@@ -32,7 +32,7 @@ def downstream(circuit: Circuit, starts: Iterable[str], *, stop_at: Iterable[str
 
     The search reaches components of the kinds in `stop_at` and does not go beyond them.
     """
-    stops, by_code = frozenset(stop_at), {part.code: part for part in circuit.parts}
+    stops, by_code = frozenset(stop_at), {component.code: component for component in circuit.components}
     reached, waiting = set(), [code for code in starts if code in by_code]
     while waiting:
         code = waiting.pop()
@@ -40,41 +40,41 @@ def downstream(circuit: Circuit, starts: Iterable[str], *, stop_at: Iterable[str
             continue
         reached.add(code)
         if by_code[code].kind not in stops:
-            waiting += [joint.target.part for joint in circuit.joints if joint.source.part == code]
+            waiting += [connection.target.component for connection in circuit.connections if connection.source.component == code]
     return frozenset(reached) & frozenset(by_code)
 
 
-def breathing_parts(circuit: Circuit) -> frozenset[str]:
+def breathing_components(circuit: Circuit) -> frozenset[str]:
     """Return the codes of the components from the outlet and around the patient, without those that carry waste gas."""
     if patient_of(circuit) is None:
         return frozenset()
-    return frozenset(part.code for part in circuit.of_kind(*BREATHING_KINDS)) - waste_parts(circuit)
+    return frozenset(component.code for component in circuit.of_kind(*BREATHING_KINDS)) - waste_components(circuit)
 
 
-def waste_parts(circuit: Circuit) -> frozenset[str]:
+def waste_components(circuit: Circuit) -> frozenset[str]:
     """Return the codes of the components that carry only waste gas: from the vent of an APL valve to the interface."""
     vents = {
-        joint.target.part
-        for joint in circuit.joints
-        if joint.source.name in ("vent", "exhaust")
-        and circuit.part(joint.source.part).kind in ("apl-valve", "ventilator")
+        connection.target.component
+        for connection in circuit.connections
+        if connection.source.name in ("vent", "exhaust")
+        and circuit.component(connection.source.component).kind in ("apl-valve", "ventilator")
     }
     return downstream(circuit, vents)
 
 
-def waste_joints(circuit: Circuit) -> tuple[Joint, ...]:
+def waste_connections(circuit: Circuit) -> tuple[Connection, ...]:
     """Return the connections that lead waste gas away from an APL valve or a ventilator, in order."""
-    waste = waste_parts(circuit)
-    return tuple(sorted((joint for joint in circuit.joints if joint.target.part in waste), key=str))
+    waste = waste_components(circuit)
+    return tuple(sorted((connection for connection in circuit.connections if connection.target.component in waste), key=str))
 
 
-def breathing_joints(circuit: Circuit) -> tuple[Joint, ...]:
+def breathing_connections(circuit: Circuit) -> tuple[Connection, ...]:
     """Return the connections between outlet and patient and around the circle, in order."""
-    inside = breathing_parts(circuit)
-    return tuple(sorted((j for j in circuit.joints if {j.source.part, j.target.part} <= inside), key=str))
+    inside = breathing_components(circuit)
+    return tuple(sorted((j for j in circuit.connections if {j.source.component, j.target.component} <= inside), key=str))
 
 
 def connects(circuit: Circuit, kind: str) -> bool:
     """Return whether a port of that kind in the circuit is connected to anything."""
-    codes = {part.code for part in circuit.of_kind(kind)}
-    return any({joint.source.part, joint.target.part} & codes for joint in circuit.joints)
+    codes = {component.code for component in circuit.of_kind(kind)}
+    return any({connection.source.component, connection.target.component} & codes for connection in circuit.connections)

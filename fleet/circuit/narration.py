@@ -8,7 +8,7 @@ from fleet.circuit.elements.base import ROOM
 from fleet.circuit.gases import Mix
 from fleet.circuit.quantity_words import agents_text, airway_text, flow_text, mix_text, of_gas, share_text, supply_text
 from fleet.circuit.solution import BranchFlow
-from fleet.circuit.structure import Part, Port
+from fleet.circuit.structure import Component, Port
 
 FLOW_CHANGE_M3_S = 0.05 / 60_000  # 50 mL/min
 SUPPLY_CHANGE_PA = 10_000.0
@@ -20,8 +20,8 @@ AGENT_CHANGE = 0.001
 class Change:
     """One component in ordinary use and in the state described."""
 
-    def __init__(self, part: Part, before: Seen, now: Seen):
-        self.part, self.before, self.now = part, before, now
+    def __init__(self, component: Component, before: Seen, now: Seen):
+        self.component, self.before, self.now = component, before, now
 
     def gauge(self, port: str) -> tuple[float, float]:
         return tuple(
@@ -34,38 +34,38 @@ class Change:
         return tuple(seen.solution.mixes.get(self._port(port)) for seen in (self.before, self.now))
 
     def flow(self, name: str = "through") -> tuple[float, float]:
-        flows = (seen.solution.flows.get((self.part.code, name)) for seen in (self.before, self.now))
+        flows = (seen.solution.flows.get((self.component.code, name)) for seen in (self.before, self.now))
         return tuple(flow.value_m3_s if flow else 0.0 for flow in flows)
 
     def now_flow(self, name: str = "through") -> BranchFlow | None:
-        return self.now.solution.flows.get((self.part.code, name))
+        return self.now.solution.flows.get((self.component.code, name))
 
     def has_new_flow(self, name: str = "through") -> bool:
         before, now = self.flow(name)
         return abs(now - before) > max(FLOW_CHANGE_M3_S, 0.05 * abs(before))
 
     def _port(self, name: str) -> Port:
-        return Port(self.part.code, name)
+        return Port(self.component.code, name)
 
 
 def changes(before: Seen, now: Seen) -> list[str]:
     """Return the sentences, from supplies by controls and outlet to patient; empty if nothing changed."""
     order = {kind: index for index, kind in enumerate(_TELLERS)}
-    parts = [part for part in now.circuit.parts if part.kind in order]
-    parts.sort(key=lambda part: (order[part.kind], part.gas != "oxygen", part.code))
-    return [sentence for part in parts for sentence in _TELLERS[part.kind](Change(part, before, now)) if sentence]
+    components = [component for component in now.circuit.components if component.kind in order]
+    components.sort(key=lambda component: (order[component.kind], component.gas != "oxygen", component.code))
+    return [sentence for component in components for sentence in _TELLERS[component.kind](Change(component, before, now)) if sentence]
 
 
 def _inlet(change: Change) -> Iterator[str]:
     before, now = change.gauge("out")
     mix = change.mix("out")[1]
-    label = change.part.label
-    given = change.now.supplied(change.part)
+    label = change.component.label
+    given = change.now.supplied(change.component)
     if not given:
         yield f"{label}: no supply from the wall; the pressure downstream is {supply_text(now)}."
     elif abs(now - before) > SUPPLY_CHANGE_PA:
         yield f"{label}: {supply_text(now)} instead of {supply_text(before)}."
-    if given and mix and foreign_share(mix, change.part.gas) > SHARE_CHANGE:
+    if given and mix and foreign_share(mix, change.component.gas) > SHARE_CHANGE:
         yield f"{label}: {mix_text(mix)} enters."
 
 
@@ -75,20 +75,20 @@ def _yoke(change: Change) -> Iterator[str]:
         way = "leaves the cylinder" if flow.value_m3_s > 0 else "enters the cylinder"
         if flow.value_m3_s < 0 and change.now_flow("open in"):
             way = "leaves by the empty yoke"
-        yield f"{change.part.label}: {flow_text(flow.value_m3_s)} of {mix_text(flow.mix)} {way}."
+        yield f"{change.component.label}: {flow_text(flow.value_m3_s)} of {mix_text(flow.mix)} {way}."
 
 
 def _regulator(change: Change) -> Iterator[str]:
     before, now = change.gauge("out")
     if change.has_new_flow() or now - before > SUPPLY_CHANGE_PA:
         flow = change.flow()[1]
-        yield f"{change.part.label}: {supply_text(now)} at its outlet, {flow_text(flow)} through it."
+        yield f"{change.component.label}: {supply_text(now)} at its outlet, {flow_text(flow)} through it."
 
 
 def _check_valve(change: Change) -> Iterator[str]:
     flow = change.now_flow()
     if flow and flow.value_m3_s < -FLOW_CHANGE_M3_S:
-        yield f"{change.part.label}: {flow_text(flow.value_m3_s)} flows back through it."
+        yield f"{change.component.label}: {flow_text(flow.value_m3_s)} flows back through it."
 
 
 def _cut_off(change: Change) -> Iterator[str]:
@@ -97,34 +97,34 @@ def _cut_off(change: Change) -> Iterator[str]:
     before, now = change.flow()
     if abs(pilot - pilot_before) < SUPPLY_CHANGE_PA and not change.has_new_flow():
         return
-    cut = change.part.values.get("cut_pressure", ELEMENTS[change.part.kind].values["cut_pressure"].default)
+    cut = change.component.values.get("cut_pressure", ELEMENTS[change.component.kind].values["cut_pressure"].default)
     below = f", below the {supply_text(cut)} at which it shuts" if pilot < cut else ""
     if now < FLOW_CHANGE_M3_S and below:
-        yield f"{change.part.label}: its oxygen pressure is {supply_text(pilot)}{below}: it is shut."
+        yield f"{change.component.label}: its oxygen pressure is {supply_text(pilot)}{below}: it is shut."
     elif now < FLOW_CHANGE_M3_S:
-        yield f"{change.part.label}: no flow, {flow_text(before)} before."
+        yield f"{change.component.label}: no flow, {flow_text(before)} before."
     elif pilot < pilot_before - SUPPLY_CHANGE_PA:
         on_it = f"its oxygen pressure is {supply_text(pilot)}{below}"
-        yield f"{change.part.label}: {on_it}; {flow_text(now)} still passes."
+        yield f"{change.component.label}: {on_it}; {flow_text(now)} still passes."
     elif change.has_new_flow():
-        yield f"{change.part.label}: {flow_text(now)} passes, {flow_text(before)} before."
+        yield f"{change.component.label}: {flow_text(now)} passes, {flow_text(before)} before."
 
 
 def _control(change: Change) -> Iterator[str]:
     before, now = change.flow()
     if change.has_new_flow():
         if abs(now) < FLOW_CHANGE_M3_S:
-            yield f"{change.part.label}: no flow, {flow_text(before)} before."
+            yield f"{change.component.label}: no flow, {flow_text(before)} before."
         else:
             gas = change.now_flow().mix
-            yield f"{change.part.label}: {flow_text(now)} of {mix_text(gas)} passes, {flow_text(before)} before."
+            yield f"{change.component.label}: {flow_text(now)} of {mix_text(gas)} passes, {flow_text(before)} before."
 
 
 def _mixer(change: Change) -> Iterator[str]:
-    for name in sorted(n for code, n in change.now.solution.flows if code == change.part.code):
+    for name in sorted(n for code, n in change.now.solution.flows if code == change.component.code):
         if change.has_new_flow(name):
             before, now = change.flow(name)
-            yield f"{change.part.label}, {name}: {flow_text(now)} passes, {flow_text(before)} before."
+            yield f"{change.component.label}, {name}: {flow_text(now)} passes, {flow_text(before)} before."
 
 
 def _ratio(change: Change) -> Iterator[str]:
@@ -137,47 +137,48 @@ def _vaporizer(change: Change) -> Iterator[str]:
     own = {agent: share for agent, share in now.items() if share > (came.share(agent) if came else 0.0) + AGENT_CHANGE}
     differs = any(abs(now.get(agent, 0.0) - before.get(agent, 0.0)) > AGENT_CHANGE for agent in {*now, *before})
     if differs and own:
-        yield f"{change.part.label}: {agents_text(now)} in the gas downstream."
+        yield f"{change.component.label}: {agents_text(now)} in the gas downstream."
     elif differs and not any(share > AGENT_CHANGE for share in now.values()):
-        yield f"{change.part.label}: adds no vapour."
+        yield f"{change.component.label}: adds no vapour."
 
 
 def _flush(change: Change) -> Iterator[str]:
     flow = change.now_flow()
     if flow and change.has_new_flow():
-        yield f"{change.part.label}: {flow_text(flow.value_m3_s)} of {mix_text(flow.mix)} goes straight to the outlet."
+        gas = f"{flow_text(flow.value_m3_s)} of {mix_text(flow.mix)}"
+        yield f"{change.component.label}: {gas} goes straight to the outlet."
 
 
 def _vent(change: Change) -> Iterator[str]:
     """All flow from a component into the room."""
     for (code, name), flow in sorted(change.now.solution.flows.items()):
-        if code == change.part.code and ROOM in (flow.a, flow.b) and change.has_new_flow(name):
+        if code == change.component.code and ROOM in (flow.a, flow.b) and change.has_new_flow(name):
             outward = (flow.b == ROOM) == (flow.value_m3_s > 0)
             if abs(flow.value_m3_s) < FLOW_CHANGE_M3_S:
                 continue
             if outward:
-                yield f"{change.part.label}: {flow_text(flow.value_m3_s)} escapes into the room."
+                yield f"{change.component.label}: {flow_text(flow.value_m3_s)} escapes into the room."
             elif abs(change.flow(name)[0]) < FLOW_CHANGE_M3_S:
-                yield f"{change.part.label}: {flow_text(flow.value_m3_s)} of room air is drawn in."
+                yield f"{change.component.label}: {flow_text(flow.value_m3_s)} of room air is drawn in."
 
 
 def _outlet(change: Change) -> Iterator[str]:
     flow = change.now_flow()
     before = change.mix("in")[0]
     if flow is None or abs(flow.value_m3_s) < FLOW_CHANGE_M3_S:
-        yield f"{change.part.label}: no gas leaves." if change.has_new_flow() else ""
+        yield f"{change.component.label}: no gas leaves." if change.has_new_flow() else ""
         return
     differs = before and any(
         abs(x - y) > SHARE_CHANGE for x, y in zip(before.fractions, flow.mix.fractions, strict=True)
     )
     if change.has_new_flow() or differs:
-        yield f"{change.part.label}: {flow_text(flow.value_m3_s)} leaves: {mix_text(flow.mix)}."
+        yield f"{change.component.label}: {flow_text(flow.value_m3_s)} leaves: {mix_text(flow.mix)}."
 
 
 def _bag(change: Change) -> Iterator[str]:
     before, now = change.gauge("in")
     if abs(now - before) > AIRWAY_CHANGE_PA:
-        yield f"{change.part.label}: {airway_text(now)}, {airway_text(before)} before."
+        yield f"{change.component.label}: {airway_text(now)}, {airway_text(before)} before."
 
 
 def _patient(change: Change) -> Iterator[str]:
@@ -185,13 +186,14 @@ def _patient(change: Change) -> Iterator[str]:
     if now.airway and before.airway:
         old, new = before.airway[1], now.airway[1]
         if abs(new - old) > AIRWAY_CHANGE_PA:
-            yield f"{change.part.label}: {airway_text(new)}, {airway_text(old)} before."
+            yield f"{change.component.label}: {airway_text(new)}, {airway_text(old)} before."
     if now.inspired and before.inspired:
         old, new = before.inspired.share("oxygen"), now.inspired.share("oxygen")
         if now.stands_still:
-            yield f"{change.part.label}: no fresh gas arrives; the patient rebreathes what was in the breathing system."
+            words = "no fresh gas arrives; the patient rebreathes what was in the breathing system."
+            yield f"{change.component.label}: {words}"
         elif abs(new - old) > SHARE_CHANGE:
-            yield f"{change.part.label}: breathes {of_gas(new, 'oxygen')}, {share_text(old)} before."
+            yield f"{change.component.label}: breathes {of_gas(new, 'oxygen')}, {share_text(old)} before."
 
 
 _TELLERS: Mapping[str, Callable[[Change], Iterator[str]]] = {

@@ -9,7 +9,7 @@ import networkx as nx
 from fleet.catalogue import COMPONENT_KINDS, GASES, ComponentKind
 from fleet.circuit import elements as known
 from fleet.circuit.elements.base import Condition, Element, Plumbing
-from fleet.circuit.structure import Circuit, Part, Port
+from fleet.circuit.structure import Circuit, Component, Port
 
 SUPPLIES = ("pipeline-inlet", "cylinder-yoke")
 EMPTY_PLACE = "-"
@@ -17,8 +17,8 @@ MANY = 6  # components named in one message
 
 # The time of a cover table grows with the fourth power of the number of components: 64 components, the largest circuit
 # available, took 5 s and 128 took 87 s, so 96 take about half a minute.
-MOST_PARTS = 96
-MOST_JOINTS = 200
+MOST_COMPONENTS = 96
+MOST_CONNECTIONS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +47,12 @@ def check_circuit(circuit: Circuit, kinds: Mapping[str, type[Element]] | None = 
                 *doubled_codes(circuit),
                 *unknown_kinds(circuit, kinds),
                 *missing_gases(circuit),
-                *lost_joints(circuit, plan),
+                *lost_connections(circuit, plan),
                 *lost_partners(circuit, plan),
                 *dangling_ports(circuit, plan),
                 *crossed_gases(circuit, plan),
                 *joined_supplies(circuit, plan),
-                *unfed_parts(circuit, plan),
+                *unfed_components(circuit, plan),
             ]
         )
     )
@@ -61,8 +61,8 @@ def check_circuit(circuit: Circuit, kinds: Mapping[str, type[Element]] | None = 
 def too_large(circuit: Circuit) -> tuple[Problem, ...]:
     """Return the problem of a circuit that is too large to be computed within a minute."""
     counts = (
-        ("components", len(circuit.parts), MOST_PARTS),
-        ("connections", len(circuit.joints), MOST_JOINTS),
+        ("components", len(circuit.components), MOST_COMPONENTS),
+        ("connections", len(circuit.connections), MOST_CONNECTIONS),
     )
     return tuple(
         Problem("the circuit", f"has {count} {what}; accepted: {most} at most. Leave out what does not affect the gas.")
@@ -75,83 +75,83 @@ class Plan:
     """Components, elements and connections of a circuit by code, without the invalid ones."""
 
     def __init__(self, circuit: Circuit, kinds: Mapping[str, type[Element]]):
-        self.parts: dict[str, Part] = {}
-        for part in circuit.parts:
-            if part.kind in COMPONENT_KINDS and part.kind in kinds:
-                self.parts.setdefault(part.code, part)
-        self.codes = {part.code for part in circuit.parts}
-        self.labels = {part.code: part.label for part in circuit.parts}
+        self.components: dict[str, Component] = {}
+        for component in circuit.components:
+            if component.kind in COMPONENT_KINDS and component.kind in kinds:
+                self.components.setdefault(component.code, component)
+        self.codes = {component.code for component in circuit.components}
+        self.labels = {component.code: component.label for component in circuit.components}
         condition = Condition(ambient_pa_abs=circuit.ambient_pa_abs)
-        self.elements = {code: kinds[part.kind](part, condition) for code, part in self.parts.items()}
+        self.elements = {code: kinds[component.kind](component, condition) for code, component in self.components.items()}
         self.plumbings = {
             code: one.plumbing() if self.knows_gas(code) else Plumbing() for code, one in self.elements.items()
         }
-        self.joints = [joint for joint in circuit.joints if self.has(joint.source) and self.has(joint.target)]
-        self.joined = {port for joint in self.joints for port in (joint.source, joint.target)}
+        self.connections = [connection for connection in circuit.connections if self.has(connection.source) and self.has(connection.target)]
+        self.joined = {port for connection in self.connections for port in (connection.source, connection.target)}
 
     def knows_gas(self, code: str) -> bool:
-        gas = self.parts[code].gas
+        gas = self.components[code].gas
         return gas in GASES or not (gas or self.kind(code).needs_gas)
 
     def kind(self, code: str) -> ComponentKind:
-        return COMPONENT_KINDS[self.parts[code].kind]
+        return COMPONENT_KINDS[self.components[code].kind]
 
     def has(self, port: Port) -> bool:
-        return port.part in self.parts and port.name in self.kind(port.part).ports
+        return port.component in self.components and port.name in self.kind(port.component).ports
 
     def say(self, port: Port) -> str:
         """Return a port in words, such as: oxygen regulator (port "in")."""
-        return f'{self.labels.get(port.part, port.part)} (port "{port.name}")'
+        return f'{self.labels.get(port.component, port.component)} (port "{port.name}")'
 
     def gas(self, port: Port) -> str:
         """Return the gas of a port: a port named after a gas carries that gas. Empty if any gas may pass."""
         named = [gas for gas in GASES if port.name == gas or port.name.startswith(f"{gas}-")]
         if named:
             return max(named, key=len)
-        return "" if port.name == "vent" else self.parts[port.part].gas
+        return "" if port.name == "vent" else self.components[port.component].gas
 
 
 def doubled_codes(circuit: Circuit) -> Iterable[Problem]:
-    for code, number in Counter(part.code for part in circuit.parts).items():
+    for code, number in Counter(component.code for component in circuit.components).items():
         if number > 1:
-            labels = ", ".join(part.label for part in circuit.parts if part.code == code)
+            labels = ", ".join(component.label for component in circuit.components if component.code == code)
             yield Problem(code, f"{number} components have this code ({labels}). Give each component its own code.")
 
 
 def unknown_kinds(circuit: Circuit, kinds: Mapping[str, type[Element]]) -> Iterable[Problem]:
-    for part in circuit.parts:
-        if part.kind not in COMPONENT_KINDS or part.kind not in kinds:
+    for component in circuit.components:
+        if component.kind not in COMPONENT_KINDS or component.kind not in kinds:
             accepted = ", ".join(kind for kind in COMPONENT_KINDS if kind in kinds)
-            yield Problem(part.code, f"{part.label} is of the unknown kind {part.kind!r}. Accepted: {accepted}.")
+            yield Problem(component.code, f"{component.label} is of the unknown kind {component.kind!r}. Accepted: {accepted}.")
 
 
 def missing_gases(circuit: Circuit) -> Iterable[Problem]:
-    for part in circuit.parts:
-        kind = COMPONENT_KINDS.get(part.kind)
-        if part.gas and part.gas not in GASES:
-            yield Problem(part.code, f"{part.label} carries {part.gas!r}, not a gas. Accepted: {', '.join(GASES)}.")
-        elif kind and kind.needs_gas and not part.gas:
-            yield Problem(part.code, f"{part.label} needs its gas stated. Accepted: {', '.join(GASES)}.")
+    for component in circuit.components:
+        kind = COMPONENT_KINDS.get(component.kind)
+        if component.gas and component.gas not in GASES:
+            yield Problem(component.code, f"{component.label} carries {component.gas!r}, not a gas. Accepted: {', '.join(GASES)}.")
+        elif kind and kind.needs_gas and not component.gas:
+            yield Problem(component.code, f"{component.label} needs its gas stated. Accepted: {', '.join(GASES)}.")
 
 
-def lost_joints(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
+def lost_connections(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
     """A connection to an unknown component, to a port that the component lacks, to itself, or a duplicate."""
-    ways = Counter(frozenset((joint.source, joint.target)) for joint in circuit.joints)
-    for joint in circuit.joints:
-        place = str(joint)
-        for port, other in ((joint.source, joint.target), (joint.target, joint.source)):
-            if port.part not in plan.codes:
+    ways = Counter(frozenset((connection.source, connection.target)) for connection in circuit.connections)
+    for connection in circuit.connections:
+        place = str(connection)
+        for port, other in ((connection.source, connection.target), (connection.target, connection.source)):
+            if port.component not in plan.codes:
                 yield Problem(
                     place,
-                    f"The connection at {plan.say(other)} leads to {port.part!r}, which does not exist. If it was "
+                    f"The connection at {plan.say(other)} leads to {port.component!r}, which does not exist. If it was "
                     f"removed, remove this connection too or connect it to the replacement.",
                 )
-            elif port.part in plan.parts and not plan.has(port):
-                ports = ", ".join(plan.kind(port.part).ports) or "none, it is outside the gas path"
-                yield Problem(place, f"{plan.labels[port.part]} has no port {port.name!r}. Its ports: {ports}.")
-        if joint.source == joint.target:
-            yield Problem(place, f"A connection leads from {plan.say(joint.source)} back to the same port. Remove it.")
-        elif ways[frozenset((joint.source, joint.target))] > 1:
+            elif port.component in plan.components and not plan.has(port):
+                ports = ", ".join(plan.kind(port.component).ports) or "none, it is outside the gas path"
+                yield Problem(place, f"{plan.labels[port.component]} has no port {port.name!r}. Its ports: {ports}.")
+        if connection.source == connection.target:
+            yield Problem(place, f"A connection leads from {plan.say(connection.source)} back to the same port. Remove it.")
+        elif ways[frozenset((connection.source, connection.target))] > 1:
             yield Problem(place, "These two ports are connected more than once. Keep one of the connections.")
 
 
@@ -161,7 +161,7 @@ def lost_partners(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
         for key, choices in element.options.items():
             if any(choices):
                 continue
-            named = plan.parts[code].options.get(key, "").replace(",", " ").split()
+            named = plan.components[code].options.get(key, "").replace(",", " ").split()
             for name in named:
                 if name != EMPTY_PLACE and name not in plan.codes:
                     yield Problem(
@@ -194,26 +194,26 @@ def dangling_ports(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
 def crossed_gases(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
     """Gas that would reach a port of another gas: at one connection, or through components that any gas may pass."""
     lanes = nx.Graph()
-    for joint in plan.joints:
-        one, other = plan.gas(joint.source), plan.gas(joint.target)
+    for connection in plan.connections:
+        one, other = plan.gas(connection.source), plan.gas(connection.target)
         if one and other and one != other:
             yield Problem(
-                str(joint),
-                f"{plan.say(joint.source)} carries {GASES[one]}, and {plan.say(joint.target)} is for {GASES[other]}. "
-                f"Connect each gas to its own port.",
+                str(connection),
+                f"{plan.say(connection.source)} carries {GASES[one]}, and {plan.say(connection.target)} is for "
+                f"{GASES[other]}. Connect each gas to its own port.",
             )
         else:
-            lanes.add_edge(joint.source, joint.target)
-    for code, part in plan.parts.items():
+            lanes.add_edge(connection.source, connection.target)
+    for code, component in plan.components.items():
         ports = [Port(code, name) for name in plan.kind(code).ports]
-        if not part.gas and plan.kind(code).gas == "optional":
+        if not component.gas and plan.kind(code).gas == "optional":
             nx.add_path(lanes, ports)
     for lane in nx.connected_components(lanes):
         yield from crossed_lane(sorted(lane), plan)
 
 
 def crossed_lane(lane: list[Port], plan: Plan) -> Iterable[Problem]:
-    if any(plan.kind(port.part).gas == "none" and not plan.gas(port) for port in lane):
+    if any(plan.kind(port.component).gas == "none" and not plan.gas(port) for port in lane):
         return  # gases are mixed there by design
     first = {}
     for port in lane:
@@ -225,29 +225,29 @@ def crossed_lane(lane: list[Port], plan: Plan) -> Iterable[Problem]:
 
 
 def joined_supplies(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
-    pipes = nx.Graph([(joint.source, joint.target) for joint in plan.joints])
+    joined = nx.Graph([(connection.source, connection.target) for connection in plan.connections])
     given = [boundary.port for plumbing in plan.plumbings.values() for boundary in plumbing.boundaries]
-    for group in nx.connected_components(pipes):
+    for group in nx.connected_components(joined):
         there = sorted(port for port in given if port in group)
         if len(there) > 1:
             said = " and ".join(plan.say(port) for port in there)
             yield Problem(str(there[0]), f"{said} are connected directly. Insert a check valve in each line.")
 
 
-def unfed_parts(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
+def unfed_components(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
     """Components without a supply, one problem for each connected group."""
-    pipes = nx.Graph((joint.source.part, joint.target.part) for joint in plan.joints)
-    pipes.add_nodes_from(code for code in plan.parts if plan.kind(code).ports)
-    pipes.remove_edges_from(list(nx.selfloop_edges(pipes)))
-    for group in sorted(nx.connected_components(pipes), key=min):
-        fed = any(plan.parts[code].kind in SUPPLIES or plan.plumbings[code].boundaries for code in group)
+    joined = nx.Graph((connection.source.component, connection.target.component) for connection in plan.connections)
+    joined.add_nodes_from(code for code in plan.components if plan.kind(code).ports)
+    joined.remove_edges_from(list(nx.selfloop_edges(joined)))
+    for group in sorted(nx.connected_components(joined), key=min):
+        fed = any(plan.components[code].kind in SUPPLIES or plan.plumbings[code].boundaries for code in group)
         if fed:
             continue
-        names = [plan.labels[code] for code in plan.parts if code in group]
+        names = [plan.labels[code] for code in plan.components if code in group]
         said = ", ".join(names[:MANY]) + (f" and {len(names) - MANY} more" if len(names) > MANY else "")
-        loop = nx.cycle_basis(pipes.subgraph(group))
+        loop = nx.cycle_basis(joined.subgraph(group))
         what = "They form a loop without a source: no supply" if loop else "No supply"
         yield Problem(
-            next(code for code in plan.parts if code in group),
+            next(code for code in plan.components if code in group),
             f"{what} leads to {said}. Connect them to a pipeline inlet or a yoke, or remove them.",
         )

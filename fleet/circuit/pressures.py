@@ -182,8 +182,8 @@ def along(balance: Balance, p: np.ndarray, step: np.ndarray, surplus: np.ndarray
     """
     driving = float(step @ surplus)
 
-    def at(part: float):
-        there = moved(p, step * part)
+    def at(share: float):
+        there = moved(p, step * share)
         s = balance.slopes(there, mixes)
         left = balance.surplus(s.values, s.gain)
         return float(step @ left), (there, s, left)
@@ -193,14 +193,14 @@ def along(balance: Balance, p: np.ndarray, step: np.ndarray, surplus: np.ndarray
         return point
     near, far = (0.0, driving), (1.0, power)
     for count in range(SEARCH):
-        part = between(near, far, count)
-        power, point = at(part)
+        share = between(near, far, count)
+        power, point = at(share)
         if abs(power) <= max(LEFT * driving, noise):
             break
         if power > 0:
-            near = (part, power)
+            near = (share, power)
         else:
-            far = (part, power)
+            far = (share, power)
     return point
 
 

@@ -46,11 +46,11 @@ def of_gas(fraction: float, species: str) -> str:
 
 def mix_text(mix: Mix) -> str:
     """Return a mixture in words, the largest fraction first; nitrogen with its share of oxygen is called air."""
-    parts = {species: share for species, share in mix.parts.items() if share >= 0.0005}
-    air = min(parts.get("nitrogen", 0.0) / AIR["nitrogen"], parts.get("oxygen", 0.0) / AIR_OXYGEN)
+    components = {species: share for species, share in mix.shares.items() if share >= 0.0005}
+    air = min(components.get("nitrogen", 0.0) / AIR["nitrogen"], components.get("oxygen", 0.0) / AIR_OXYGEN)
     if air > 0.999:
         return "air"
-    named = sorted(parts.items(), key=lambda item: (-item[1], item[0]))
+    named = sorted(components.items(), key=lambda item: (-item[1], item[0]))
     if len(named) == 1:
         return species_name(named[0][0])
     return ", ".join(f"{species_name(species)} {share_text(share)}" for species, share in named)

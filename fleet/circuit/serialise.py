@@ -9,7 +9,7 @@ from typing import Any
 from fleet.circuit.closing import ClosingSet, Gap
 from fleet.circuit.cover_rows import Cause, CauseGroup, CoverRow, CoverTable, Figures, Status, Unsolved
 from fleet.circuit.state import Fault, Likelihood, State
-from fleet.circuit.structure import Joint, Port
+from fleet.circuit.structure import Connection, Port
 
 FORMAT = 1
 
@@ -28,7 +28,7 @@ def table_to_dict(table: CoverTable) -> dict[str, Any]:
         "circuit": table.circuit,
         "digest": table.digest,
         "number_of_causes": table.causes,
-        "base": {part: dict(settings) for part, settings in base.settings.items()},
+        "base": {component: dict(settings) for component, settings in base.settings.items()},
         "causes": [_cause_to_dict(cause, base) for cause in causes],
         "rows": [_row_to_dict(row, numbers) for row in table.rows],
         "unsolved": [{"cause": numbers[each.cause.code], "reason": each.reason} for each in table.unsolved],
@@ -99,9 +99,9 @@ def _cause_to_dict(cause: Cause, base: State) -> dict[str, Any]:
         "group": str(cause.group),
         "likelihood": str(cause.likelihood),
         "state": _state_to_dict(cause.state, base),
-        "faults": [[fault.part, fault.mode] for fault in cause.faults],
+        "faults": [[fault.component, fault.mode] for fault in cause.faults],
         "prevented_by": list(cause.prevented_by),
-        "parts_of": list(cause.parts_of),
+        "parts_of": list(cause.components_of),
     }
 
 
@@ -110,16 +110,16 @@ def _state_to_dict(state: State, base: State) -> dict[str, Any]:
         "code": state.code,
         "title": state.title,
         "settings": {
-            part: dict(settings) for part, settings in state.settings.items() if base.settings.get(part) != settings
+            component: dict(settings) for component, settings in state.settings.items() if base.settings.get(component) != settings
         },
         "unset": sorted(set(base.settings) - set(state.settings)),
-        "cut": sorted(_joint_to_list(joint) for joint in state.cut),
-        "made": [_joint_to_list(joint) for joint in state.made],
+        "cut": sorted(_connection_to_list(connection) for connection in state.cut),
+        "made": [_connection_to_list(connection) for connection in state.made],
     }
 
 
-def _joint_to_list(joint: Joint) -> list[str]:
-    return [*joint.source, *joint.target, joint.size]
+def _connection_to_list(connection: Connection) -> list[str]:
+    return [*connection.source, *connection.target, connection.size]
 
 
 def _row_to_dict(row: CoverRow, numbers: Mapping[str, int]) -> dict[str, Any]:
@@ -170,23 +170,23 @@ def _cause(data: Mapping[str, Any], base: Mapping[str, Any]) -> Cause:
         state=_state(data["state"], base),
         faults=tuple(Fault(*fault) for fault in data["faults"]),
         prevented_by=tuple(data["prevented_by"]),
-        parts_of=tuple(data["parts_of"]),
+        components_of=tuple(data["parts_of"]),
     )
 
 
 def _state(data: Mapping[str, Any], base: Mapping[str, Any]) -> State:
-    kept = {part: settings for part, settings in base.items() if part not in data["unset"]}
+    kept = {component: settings for component, settings in base.items() if component not in data["unset"]}
     return State(
         code=data["code"],
         title=data["title"],
         settings={**kept, **data["settings"]},
-        cut=frozenset(_joint(each) for each in data["cut"]),
-        made=tuple(_joint(each) for each in data["made"]),
+        cut=frozenset(_connection(each) for each in data["cut"]),
+        made=tuple(_connection(each) for each in data["made"]),
     )
 
 
-def _joint(data: list[str]) -> Joint:
-    return Joint(Port(data[0], data[1]), Port(data[2], data[3]), data[4])
+def _connection(data: list[str]) -> Connection:
+    return Connection(Port(data[0], data[1]), Port(data[2], data[3]), data[4])
 
 
 def _row(data: Mapping[str, Any], causes: list[Cause]) -> CoverRow:

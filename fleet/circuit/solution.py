@@ -20,7 +20,7 @@ class BranchFlow:
     `mix` is the gas as it leaves the branch: downstream of a vaporizer it includes the vapour.
     """
 
-    part: str
+    component: str
     name: str
     a: Port
     b: Port
@@ -50,15 +50,15 @@ class Solution:
     imbalance: float
     told: tuple[Told, ...] = ()
 
-    def gauge(self, part: str, port: str) -> float:
+    def gauge(self, component: str, port: str) -> float:
         """Return the pressure at a port in Pa gauge."""
-        return self.pressures_pa_abs[Port(part, port)] - self.circuit.ambient_pa_abs
+        return self.pressures_pa_abs[Port(component, port)] - self.circuit.ambient_pa_abs
 
-    def mix(self, part: str, port: str) -> Mix:
-        return self.mixes[Port(part, port)]
+    def mix(self, component: str, port: str) -> Mix:
+        return self.mixes[Port(component, port)]
 
-    def flow(self, part: str, name: str = "through") -> BranchFlow:
-        return self.flows[part, name]
+    def flow(self, component: str, name: str = "through") -> BranchFlow:
+        return self.flows[component, name]
 
     def into_room_m3_s(self, species: str) -> float:
         """Return the flow of a gas or vapour into the room, m3/s."""

@@ -83,9 +83,9 @@ def with_tellers(solution: Solution, circuit: Circuit) -> Solution:
     """Return the solution of a circuit with additional components that take no gas and only alarm, such as monitors."""
     if circuit is solution.circuit:
         return solution
-    known = {part.code for part in solution.circuit.parts}
-    added = [part for part in circuit.parts if part.code not in known]
-    ends = {joint.target: joint.source for joint in circuit.joints if joint.target.part not in known}
+    known = {component.code for component in solution.circuit.components}
+    added = [component for component in circuit.components if component.code not in known]
+    ends = {connection.target: connection.source for connection in circuit.connections if connection.target.component not in known}
     more = replace(
         solution,
         circuit=circuit,
@@ -96,10 +96,10 @@ def with_tellers(solution: Solution, circuit: Circuit) -> Solution:
         mixes={**solution.mixes, **{end: solution.mixes[start] for end, start in ends.items()}},
     )
     condition = Condition(ambient_pa_abs=circuit.ambient_pa_abs)
-    told = heard((element_for(part, condition) for part in added), more)
+    told = heard((element_for(component, condition) for component in added), more)
     return replace(more, told=(*solution.told, *told))
 
 
 def _key(state: State) -> tuple:
-    settings = frozenset((part, frozenset(values.items())) for part, values in state.settings.items())
+    settings = frozenset((component, frozenset(values.items())) for component, values in state.settings.items())
     return settings, state.cut, state.made

@@ -14,7 +14,7 @@ from fleet.circuit.junctions import Net, build_net
 from fleet.circuit.pressures import Balance, Settled, settle
 from fleet.circuit.solution import BranchFlow, NoSolution, Solution
 from fleet.circuit.state import Fault, Settings, State
-from fleet.circuit.structure import Circuit, Part
+from fleet.circuit.structure import Circuit, Component
 
 PASSES = 60
 SAME = 1e-9  # change of a mole fraction between passes below which mixtures have converged
@@ -78,15 +78,15 @@ def elements_of(
     Mechanical links between components act first: they turn what was set by hand into the settings of all components.
     """
     failures = failures_of(circuit, faults)
-    parts = sorted(circuit.parts, key=lambda part: part.code)
+    components = sorted(circuit.components, key=lambda component: component.code)
     settings: Mapping[str, Settings] = state.settings
-    check_parts(circuit, parts, settings)
+    check_components(circuit, components, settings)
 
     def elements(settings) -> dict[str, Element]:
         made = {}
-        for part in parts:
-            failure = failures.get(part.code, "")
-            made[part.code] = element(part, settings.get(part.code, {}), failure, removed, circuit, kinds)
+        for component in components:
+            failure = failures.get(component.code, "")
+            made[component.code] = element(component, settings.get(component.code, {}), failure, removed, circuit, kinds)
         return made
 
     asked = elements(settings)
@@ -94,36 +94,36 @@ def elements_of(
         failure = failures.get(code, "")
         if failure and failure not in one.failures:
             accepted = ", ".join(one.failures) or "none"
-            raise NoSolution(f"{one.part.label} has no failure {failure!r}. Accepted: {accepted}.")
+            raise NoSolution(f"{one.component.label} has no failure {failure!r}. Accepted: {accepted}.")
         settings = one.govern(settings)
     return asked if settings == state.settings else elements(settings)
 
 
 def element(
-    part: Part, settings: Settings, failure: str, removed: frozenset[str], circuit: Circuit, kinds: Kinds
+    component: Component, settings: Settings, failure: str, removed: frozenset[str], circuit: Circuit, kinds: Kinds
 ) -> Element:
     """Return the element of one component; without its protective action if it provides a removed feature."""
-    if part.kind not in kinds:
-        raise NoSolution(f"{part.label} is of kind {part.kind!r}, which has no flow law.")
+    if component.kind not in kinds:
+        raise NoSolution(f"{component.label} is of kind {component.kind!r}, which has no flow law.")
     condition = Condition(settings, failure, False, circuit.ambient_pa_abs)
-    whole = kinds[part.kind](part, condition)
+    whole = kinds[component.kind](component, condition)
     if removed.isdisjoint(whole.protects):
         return whole
-    return kinds[part.kind](part, replace(condition, is_removed=True))
+    return kinds[component.kind](component, replace(condition, is_removed=True))
 
 
 def failures_of(circuit: Circuit, faults: Iterable[Fault]) -> dict[str, str]:
     failures: dict[str, str] = {}
     for fault in faults:
-        if failures.setdefault(fault.part, fault.mode) != fault.mode:
-            raise NoSolution(f"{fault.part} cannot fail in two ways at once: {failures[fault.part]} and {fault.mode}.")
-        if all(part.code != fault.part for part in circuit.parts):
-            raise NoSolution(f"{circuit} has no component {fault.part!r}, so it cannot have failed ({fault.mode}).")
+        if failures.setdefault(fault.component, fault.mode) != fault.mode:
+            raise NoSolution(f"{fault.component} cannot fail in two ways at once: {failures[fault.component]} and {fault.mode}.")
+        if all(component.code != fault.component for component in circuit.components):
+            raise NoSolution(f"{circuit} has no component {fault.component!r}, so it cannot have failed ({fault.mode}).")
     return failures
 
 
-def check_parts(circuit: Circuit, parts: list[Part], settings: Mapping[str, Settings]) -> None:
-    codes = [part.code for part in parts]
+def check_components(circuit: Circuit, components: list[Component], settings: Mapping[str, Settings]) -> None:
+    codes = [component.code for component in components]
     doubled = sorted({code for code in codes if codes.count(code) > 1})
     if doubled:
         raise NoSolution(f"{circuit} has more than one component with the code {', '.join(doubled)}.")
@@ -181,8 +181,8 @@ def flows_of(net: Net, mixing: Mixing, settled: Settled, fractions: np.ndarray) 
     leaves = [Mix(tuple(row)) for row in mixing.leaving(fractions, values).tolist()]
     leaving = np.where(values > 0, values * settled.gain, values).tolist()
     return {
-        (part, branch.name): BranchFlow(part, branch.name, branch.a, branch.b, value, mix)
-        for (part, branch), value, mix in zip(net.branches, leaving, leaves, strict=True)
+        (component, branch.name): BranchFlow(component, branch.name, branch.a, branch.b, value, mix)
+        for (component, branch), value, mix in zip(net.branches, leaving, leaves, strict=True)
     }
 
 

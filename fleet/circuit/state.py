@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from types import MappingProxyType
 
-from fleet.circuit.structure import Joint
+from fleet.circuit.structure import Connection
 
 Settings = Mapping[str, float | str]
 
@@ -30,27 +30,27 @@ class State:
     code: str
     title: str
     settings: Mapping[str, Settings] = field(default_factory=lambda: MappingProxyType({}))
-    cut: frozenset[Joint] = frozenset()
-    made: tuple[Joint, ...] = ()
+    cut: frozenset[Connection] = frozenset()
+    made: tuple[Connection, ...] = ()
 
     def __str__(self):
         return self.title
 
-    def of(self, part: str) -> Settings:
+    def of(self, component: str) -> Settings:
         """Return the settings of a component, an empty mapping if there are none."""
-        return self.settings.get(part, {})
+        return self.settings.get(component, {})
 
-    def with_settings(self, part: str, **settings: float | str) -> "State":
+    def with_settings(self, component: str, **settings: float | str) -> "State":
         """Return the state with these settings of one component replaced."""
-        return replace(self, settings={**self.settings, part: {**self.of(part), **settings}})
+        return replace(self, settings={**self.settings, component: {**self.of(component), **settings}})
 
 
 @dataclass(frozen=True, slots=True)
 class Fault:
     """A component failed in one of the modes of its element, such as ("oxygen-regulator", "drifted high")."""
 
-    part: str
+    component: str
     mode: str
 
     def __str__(self):
-        return f"{self.part} {self.mode}"
+        return f"{self.component} {self.mode}"

@@ -11,15 +11,15 @@ STANDARD_PA_ABS = 101_325.0
 class Port(NamedTuple):
     """One port of one component."""
 
-    part: str
+    component: str
     name: str
 
     def __str__(self):
-        return f"{self.part}.{self.name}"
+        return f"{self.component}.{self.name}"
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class Component:
     """One component of a circuit.
 
     code     unique in its circuit, a slug
@@ -42,7 +42,7 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
-class Joint:
+class Connection:
     """A connection between two ports, by pipe or hose. Gas may flow either way; `source` is its ordinary origin.
 
     size  connector at the end of a hose, such as "22 mm" or "DISS 1240"; empty inside the machine
@@ -66,21 +66,21 @@ class Circuit:
 
     code: str
     title: str
-    parts: tuple[Part, ...]
-    joints: tuple[Joint, ...]
+    components: tuple[Component, ...]
+    connections: tuple[Connection, ...]
     fittings: frozenset[str] = frozenset()
     ambient_pa_abs: float = STANDARD_PA_ABS
 
     def __str__(self):
         return self.title
 
-    def part(self, code: str) -> Part:
+    def component(self, code: str) -> Component:
         """Return the component of that code. Raises KeyError, which lists the codes."""
-        for part in self.parts:
-            if part.code == code:
-                return part
-        raise KeyError(f"{self.title} has no component {code!r}. Accepted: {', '.join(p.code for p in self.parts)}.")
+        for component in self.components:
+            if component.code == code:
+                return component
+        raise KeyError(f"{self.title} has no component {code!r}. Accepted: {', '.join(p.code for p in self.components)}.")
 
-    def of_kind(self, *kinds: str) -> tuple[Part, ...]:
+    def of_kind(self, *kinds: str) -> tuple[Component, ...]:
         """Return the components of these kinds, in the order of the circuit."""
-        return tuple(part for part in self.parts if part.kind in kinds)
+        return tuple(component for component in self.components if component.kind in kinds)

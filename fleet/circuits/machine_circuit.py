@@ -13,10 +13,10 @@ from fleet.catalogue.plausibility import rated_problem
 from fleet.circuit.file_component import dimensions_of
 from fleet.circuit.files import CircuitFileError, Problem, read_circuit
 from fleet.circuit.network import check_circuit
-from fleet.circuit.structure import Circuit, Joint, Part, Port
+from fleet.circuit.structure import Circuit, Connection as CircuitConnection, Component as CircuitComponent, Port
 from fleet.circuit.units import UNITS_BY_DIMENSION, from_si, to_si
 from fleet.extensions import MeasuredValues
-from fleet.models import Component, FeatureState, Link, State
+from fleet.models import Component, FeatureState, Connection, State
 from fleet.place_format import current, quantity_text
 
 AS_BUILT = "as its model was built"
@@ -53,17 +53,17 @@ class MachineCircuit:
     @property
     def measured_lines(self):
         """Values measured on this machine: (component, quantity, number with its unit, origin), by component."""
-        parts = {part.code: part for part in self.circuit.parts} if self.circuit else {}
+        components = {component.code: component for component in self.circuit.components} if self.circuit else {}
         found = sorted(self.measured.items())
-        return [(parts[code].label, *_value_in_words(parts[code], key), words) for (code, key), words in found]
+        return [(components[code].label, *_value_in_words(components[code], key), words) for (code, key), words in found]
 
 
 @dataclass(frozen=True, slots=True)
 class _Records:
     """The register's records of one machine's circuit on a day."""
 
-    parts: tuple[Component, ...]
-    links: tuple[Link, ...]
+    components: tuple[Component, ...]
+    connections: tuple[Connection, ...]
     has_own: bool  # it had connections on some day, this or another
     fittings: frozenset[str]
 
@@ -84,12 +84,14 @@ def circuits_of(machines, day, measured: Mapping[int, MeasuredValues] = _NONE):
 
 
 def circuit_in_place(machine, day):
-    """Return every part that is in place on the machine on a date, joined or not, as its plates say. Three queries."""
+    """Return every component that is in place on the machine on a date, joined or not, as its plates say. Three
+    queries.
+    """
     found = circuit_of(machine, day)
     circuit = found.circuit or Circuit("circuit", str(machine), (), ())
-    labels = {part.label for part in circuit.parts}
-    loose = tuple(_part(part, []) for part in found.loose if part.label not in labels)
-    return replace(circuit, parts=circuit.parts + loose)
+    labels = {component.label for component in circuit.components}
+    loose = tuple(_component(component, []) for component in found.loose if component.label not in labels)
+    return replace(circuit, components=circuit.components + loose)
 
 
 def circuit_of_model(model):
@@ -111,45 +113,45 @@ def read_and_check(text, title):
     return circuit, tuple(check_circuit(circuit))
 
 
-def circuit_of_records(parts, links, *, code="circuit", title="Circuit", fittings=frozenset(), ambient_pa_abs=None):
+def circuit_of_records(components, connections, *, code="circuit", title="Circuit", fittings=frozenset(), ambient_pa_abs=None):
     """Return the circuit of these records, the records by component code, the unconnected ones, and the problems."""
-    by_pk = {part.pk: part for part in parts}
-    links = [link for link in links if link.source_id in by_pk and link.target_id in by_pk]
-    joined = {pk for link in links for pk in (link.source_id, link.target_id)}
-    inside = [part for part in parts if part.pk in joined or not part.catalogue_entry.ports]
+    by_pk = {component.pk: component for component in components}
+    connections = [connection for connection in connections if connection.source_id in by_pk and connection.target_id in by_pk]
+    joined = {pk for connection in connections for pk in (connection.source_id, connection.target_id)}
+    inside = [component for component in components if component.pk in joined or not component.catalogue_entry.ports]
     problems = []
     circuit = Circuit(
         code=code,
         title=title,
-        parts=tuple(_part(part, problems) for part in inside),
-        joints=tuple(joint_of(link, by_pk) for link in links),
+        components=tuple(_component(component, problems) for component in inside),
+        connections=tuple(connection_of(connection, by_pk) for connection in connections),
         fittings=frozenset(fittings),
         ambient_pa_abs=ambient_pa_abs or ambient_pressure_pa_abs(0),
     )
-    loose = tuple(part for part in parts if part not in inside)
-    return circuit, {part.circuit_code: part for part in inside}, loose, tuple(problems)
+    loose = tuple(component for component in components if component not in inside)
+    return circuit, {component.circuit_code: component for component in inside}, loose, tuple(problems)
 
 
-def joint_of(link, parts):
-    """Return a recorded connection as a Joint; `parts` are the records of its ends by key."""
-    source, target = parts[link.source_id].circuit_code, parts[link.target_id].circuit_code
-    return Joint(Port(source, link.source_port), Port(target, link.target_port), link.size)
+def connection_of(connection, components):
+    """Return a recorded connection as a connection of a circuit; `components` are the records of its ends by key."""
+    source, target = components[connection.source_id].circuit_code, components[connection.target_id].circuit_code
+    return CircuitConnection(Port(source, connection.source_port), Port(target, connection.target_port), connection.size)
 
 
 def _records_of(machines, day):
     pks = [machine.pk for machine in machines]
-    parts, links, fittings = defaultdict(list), defaultdict(list), defaultdict(set)
-    for part in Component.objects.on(day).filter(machine__in=pks).order_by("pk"):
-        parts[part.machine_id].append(part)
+    components, connections, fittings = defaultdict(list), defaultdict(list), defaultdict(set)
+    for component in Component.objects.on(day).filter(machine__in=pks).order_by("pk"):
+        components[component.machine_id].append(component)
     joined = set()
-    for link in Link.objects.filter(machine__in=pks).order_by("pk"):
-        joined.add(link.machine_id)
-        if link.fitted_on <= day and (link.removed_on is None or link.removed_on > day):
-            links[link.machine_id].append(link)
+    for connection in Connection.objects.filter(machine__in=pks).order_by("pk"):
+        joined.add(connection.machine_id)
+        if connection.fitted_on <= day and (connection.removed_on is None or connection.removed_on > day):
+            connections[connection.machine_id].append(connection)
     fitted = FeatureState.objects.on(day).filter(machine__in=pks, state=State.FITTED)
     for machine, feature in fitted.order_by().values_list("machine", "feature"):
         fittings[machine].add(feature)
-    return {pk: _Records(tuple(parts[pk]), tuple(links[pk]), pk in joined, frozenset(fittings[pk])) for pk in pks}
+    return {pk: _Records(tuple(components[pk]), tuple(connections[pk]), pk in joined, frozenset(fittings[pk])) for pk in pks}
 
 
 def _circuit(machine, records, measured):
@@ -157,26 +159,26 @@ def _circuit(machine, records, measured):
         return _own(machine, records, measured)
     if machine.model.circuit:
         return _inherited(machine, records, measured)
-    if not records.parts:
+    if not records.components:
         return MachineCircuit(None, False, UNKNOWN)
     problem = Problem(
         str(machine),
-        f"{len(records.parts)} recorded components are not connected, and {machine.model} has no recorded circuit. "
-        "Record the circuit of the model, or connect the components.",
+        f"{len(records.components)} recorded components are not connected, and {machine.model} has no recorded "
+        "circuit. Record the circuit of the model, or connect the components.",
     )
-    return MachineCircuit(None, True, NO_CIRCUIT_YET, (problem,), loose=records.parts)
+    return MachineCircuit(None, True, NO_CIRCUIT_YET, (problem,), loose=records.components)
 
 
 def _own(machine, records, measured):
     circuit, components, loose, problems = circuit_of_records(
-        records.parts,
-        records.links,
+        records.components,
+        records.connections,
         code=slugify(f"machine-{machine.asset_number}"),
         title=f"{machine} ({machine.model})",
         fittings=records.fittings,
         ambient_pa_abs=machine.site.ambient_pa_abs,
     )
-    circuit, words = _with_measured(circuit, measured, records.parts)
+    circuit, words = _with_measured(circuit, measured, records.components)
     problems = problems or tuple(check_circuit(circuit))
     basis = NO_CIRCUIT_YET if problems else AS_RECORDED
     return MachineCircuit(circuit, True, basis, problems, words, components, loose)
@@ -185,61 +187,61 @@ def _own(machine, records, measured):
 def _inherited(machine, records, measured):
     circuit, problems = read_and_check(machine.model.circuit, str(machine.model))
     if circuit is None:
-        return MachineCircuit(None, False, AS_BUILT, problems, loose=records.parts)
+        return MachineCircuit(None, False, AS_BUILT, problems, loose=records.components)
     circuit = replace(
         circuit, code=machine.model.code, fittings=records.fittings, ambient_pa_abs=machine.site.ambient_pa_abs
     )
-    circuit, words = _with_measured(circuit, measured, records.parts)
-    return MachineCircuit(circuit, False, AS_BUILT, problems, words, loose=records.parts)
+    circuit, words = _with_measured(circuit, measured, records.components)
+    return MachineCircuit(circuit, False, AS_BUILT, problems, words, loose=records.components)
 
 
-def _part(component, problems):
-    kind, values = COMPONENT_KINDS[component.kind], {}
+def _component(record, problems):
+    kind, values = COMPONENT_KINDS[record.kind], {}
     known = dimensions_of(kind)
-    for key, (number, unit) in {**component.rated, **component.further}.items():
+    for key, (number, unit) in {**record.rated, **record.further}.items():
         try:
             if key not in known:
                 continue
             if problem := rated_problem(number, known[key], unit):
-                problems.append(Problem(component.label, f"{key}: {problem.of(f'{number:g} {unit}')}"))
+                problems.append(Problem(record.label, f"{key}: {problem.of(f'{number:g} {unit}')}"))
             else:
                 values[key] = to_si(number, unit)
         except (ValueError, TypeError) as error:
-            problems.append(Problem(component.label, f"{key}: {error}"))
-    return Part(
-        component.circuit_code,
-        component.kind,
-        component.label,
-        component.gas,
+            problems.append(Problem(record.label, f"{key}: {error}"))
+    return CircuitComponent(
+        record.circuit_code,
+        record.kind,
+        record.label,
+        record.gas,
         MappingProxyType(values),
-        MappingProxyType(dict(component.options)),
+        MappingProxyType(dict(record.options)),
     )
 
 
-def _with_measured(circuit, measured, components):
+def _with_measured(circuit, measured, records):
     """Return the circuit with measured values instead of rated ones, and the origin of each in words."""
-    codes = {component.pk: component.circuit_code for component in components}
-    by_part, words = defaultdict(dict), {}
-    parts = {part.code: part for part in circuit.parts}
+    codes = {record.pk: record.circuit_code for record in records}
+    by_component, words = defaultdict(dict), {}
+    components = {component.code: component for component in circuit.components}
     for (which, key), (value, told) in measured.items():
         code = codes.get(which, which)
-        if code in parts and key in dimensions_of(COMPONENT_KINDS[parts[code].kind]):
-            by_part[code][key] = value
+        if code in components and key in dimensions_of(COMPONENT_KINDS[components[code].kind]):
+            by_component[code][key] = value
             words[code, key] = told
     if not words:
         return circuit, _NONE
     changed = tuple(
-        replace(part, values=MappingProxyType({**part.values, **by_part[part.code]})) if part.code in by_part else part
-        for part in circuit.parts
+        replace(component, values=MappingProxyType({**component.values, **by_component[component.code]})) if component.code in by_component else component
+        for component in circuit.components
     )
-    return replace(circuit, parts=changed), MappingProxyType(words)
+    return replace(circuit, components=changed), MappingProxyType(words)
 
 
-def _value_in_words(part, key):
-    kind = COMPONENT_KINDS[part.kind]
+def _value_in_words(component, key):
+    kind = COMPONENT_KINDS[component.kind]
     dimension = dimensions_of(kind)[key]
     rated = next((value for value in kind.rated if value.key == key), None)
     unit = rated.unit if rated else MEASURED_UNITS.get(dimension, UNITS_BY_DIMENSION[dimension][0])
     label = rated.label if rated else key.replace("_", " ").capitalize()
-    value = float(f"{from_si(part.values[key], unit):.3g}")
+    value = float(f"{from_si(component.values[key], unit):.3g}")
     return label, quantity_text(value, unit, current())

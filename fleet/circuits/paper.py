@@ -47,7 +47,7 @@ def _front(machine, found, view, day, paper):
     told = [
         ("Circuit", found.basis),
         ("Shown", view.title),
-        ("Components", str(len(found.circuit.parts))),
+        ("Components", str(len(found.circuit.components))),
         ("As of", long_date(day)),
     ]
     story = [
@@ -78,7 +78,7 @@ def _drawing(view, paper):
 def _words(view, paper):
     rows = [
         [
-            line.part,
+            line.component,
             line.lane,
             line.pressure,
             line.flow,
@@ -87,7 +87,7 @@ def _words(view, paper):
         ]
         for line in view.lines
     ]
-    widths = [paper.width * part for part in (0.23, 0.13, 0.12, 0.12, 0.2, 0.2)]
+    widths = [paper.width * share for share in (0.23, 0.13, 0.12, 0.12, 0.2, 0.2)]
     head = ["Component", "Lane", "Pressure", "Flow", "Gas", "Note"]
     return [PageBreak(), Heading("Components"), data_table(head, rows, widths, is_dense=True)]
 
@@ -95,7 +95,7 @@ def _words(view, paper):
 def _measured(found):
     if not found.measured:
         return []
-    lines = [f"{part}: {what} {value} ({words})" for part, what, value, words in found.measured_lines]
+    lines = [f"{component}: {what} {value} ({words})" for component, what, value, words in found.measured_lines]
     return [Heading("Measured on this machine"), *bullets(lines)]
 
 
@@ -104,7 +104,7 @@ def _changes(machine, day, paper):
     rows = [[long_date(one.changed_on), _told(one), one.evidence, str(one.by or "")] for one in changes[:MOST_CHANGES]]
     if not rows:
         return []
-    widths = [paper.width * part for part in (0.13, 0.47, 0.24, 0.16)]
+    widths = [paper.width * share for share in (0.13, 0.47, 0.24, 0.16)]
     return [Heading("Changes"), data_table(["Date", "Change", "Evidence", "Entered by"], rows, widths)]
 
 

@@ -6,7 +6,7 @@ from reportlab.graphics.shapes import Drawing
 
 from fleet.circuit.causes import causes_of
 from fleet.circuit.cover_rows import CauseGroup
-from fleet.circuit.drawing import PartLine, draw_circuit, in_words, title_and_description
+from fleet.circuit.drawing import ComponentLine, draw_circuit, in_words, title_and_description
 from fleet.circuit.elements.base import Told
 from fleet.circuit.solution import NoSolution, Solution
 from fleet.circuit.solver import solve
@@ -21,8 +21,8 @@ ORDINARY = "state:ordinary"
 GROUPS = {
     CauseGroup.USE: "Single failure: use",
     CauseGroup.SUPPLY: "Single failure: supplies",
-    CauseGroup.PART: "Single failure: components",
-    CauseGroup.JOINT: "Single failure: hoses and connections",
+    CauseGroup.COMPONENT: "Single failure: components",
+    CauseGroup.CONNECTION: "Single failure: hoses and connections",
 }
 PAGE_WIDTH = 1100
 NOT_SOLVED = "Pressures and flows are not computed."
@@ -49,7 +49,7 @@ class CircuitView:
     choice: Choice | None
     drawing: Drawing
     said: tuple[str, str]
-    lines: tuple[PartLine, ...]
+    lines: tuple[ComponentLine, ...]
     told: tuple[Told, ...]
     solution: Solution | None
     reason: str = ""

@@ -1,6 +1,6 @@
 """The cover report: which safety features the fleet has and lacks, and which hazards that leaves open."""
 
-from fleet.cover_report.criteria import DUTY_CHOICES, CoverFilter
+from fleet.cover_report.criteria import STATUS_CHOICES, CoverFilter
 from fleet.cover_report.queries import select_machines
 from fleet.cover_report.report import (
     CoverReport,
@@ -14,7 +14,7 @@ from fleet.cover_report.report import (
 from fleet.cover_report.shortlists import Shortlist, shortlists
 
 __all__ = [
-    "DUTY_CHOICES",
+    "STATUS_CHOICES",
     "CoverFilter",
     "CoverReport",
     "FeatureTotal",

@@ -8,7 +8,7 @@ from fleet.catalogue.gaps import Standing
 from fleet.documents import long_date
 from fleet.documents.phrases import lower_first
 
-DUTY_CHOICES = [
+STATUS_CHOICES = [
     ("not retired", "Not retired"),
     ("in service", "In service"),
     ("withdrawn", "Withdrawn from use"),
@@ -47,7 +47,7 @@ class CoverFilter:
     hazard: str = ""
     feature: str = ""
     standing: str = ""
-    duty: str = "not retired"
+    status: str = "not retired"
 
     @property
     def columns(self) -> tuple[Feature, ...]:
@@ -77,7 +77,7 @@ class CoverFilter:
         """Return every condition as label and value, for page and export alike; the day always comes first."""
         pairs = [
             ("As of", long_date(self.on)),
-            ("Machines", dict(DUTY_CHOICES)[self.duty]),
+            ("Machines", dict(STATUS_CHOICES)[self.status]),
             ("Site", self.site),
             ("Area", self.area),
             ("Model", self.model),

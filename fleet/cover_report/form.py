@@ -4,10 +4,10 @@ from django import forms
 
 from fleet.catalogue import FEATURES, HAZARDS, FeatureClass
 from fleet.catalogue.gaps import Standing
-from fleet.cover_report.criteria import DUTY_CHOICES, CoverFilter
+from fleet.cover_report.criteria import STATUS_CHOICES, CoverFilter
 from fleet.forms.fields import day_field
 from fleet.models import Area, MachineModel, Site
-from fleet.web.query_values import accepted_fields
+from fleet.web.query_values import accepted_fields, with_present_names
 
 STANDINGS = [
     ("", "Any"),
@@ -25,7 +25,7 @@ class CoverForm(forms.Form):
     site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="All sites")
     area = forms.ModelChoiceField(Area.objects.none(), required=False, empty_label="All areas")
     model = forms.ModelChoiceField(MachineModel.objects.all(), required=False, empty_label="All models")
-    duty = forms.ChoiceField(label="Status", choices=DUTY_CHOICES, required=False)
+    status = forms.ChoiceField(label="Status", choices=STATUS_CHOICES, required=False)
     feature_class = forms.ChoiceField(
         label="Class", choices=[("", "All classes"), *((c, c.capitalize()) for c in FeatureClass)], required=False
     )
@@ -41,7 +41,7 @@ class CoverForm(forms.Form):
     on = day_field("As of", required=False)
 
     def __init__(self, data, *, person, today):
-        super().__init__(data)
+        super().__init__(with_present_names(data))
         self.today = today
         self.fields["site"].queryset = Site.objects.visible_to(person)
         self.fields["area"].queryset = Area.objects.visible_to(person).select_related("site")

@@ -9,7 +9,7 @@ from django.db.models import Case, Count, Exists, OuterRef, Q, Subquery, Value, 
 
 from fleet.catalogue import Feature, absent_needs
 from fleet.catalogue.gaps import Standing
-from fleet.models import DutyChange, FeatureState, Machine, MachineModel
+from fleet.models import StatusChange, FeatureState, Machine, MachineModel
 
 NOTHING = Q(pk__in=[])
 FEW = 10
@@ -34,7 +34,7 @@ class Unneeded:
 def select_machines(wanted, person, unneeded: Unneeded):
     """Return the machines that `person` may see and the filter selects, as a queryset ordered by asset number."""
     machines = Machine.objects.visible_to(person) if person else Machine.objects.all()
-    machines = with_duty(machines.filter(in_use_from__lte=wanted.on), wanted)
+    machines = with_status(machines.filter(in_use_from__lte=wanted.on), wanted)
     for path, value in (("area__site", wanted.site), ("area", wanted.area), ("model", wanted.model)):
         if value is not None:
             machines = machines.filter(**{path: value})
@@ -43,18 +43,18 @@ def select_machines(wanted, person, unneeded: Unneeded):
     return machines.order_by("asset_number")
 
 
-def with_duty(machines, wanted):
+def with_status(machines, wanted):
     """Keep the machines by the status that they had on the day of the report."""
-    path = "duty"
+    path = "status"
     if wanted.on != wanted.today:
-        changes = DutyChange.objects.filter(machine=OuterRef("pk"), changed_on__lte=wanted.on)
-        latest = changes.order_by("-changed_on", "-recorded_at", "-pk").values("duty")[:1]
-        machines, path = machines.annotate(duty_then=Subquery(latest)), "duty_then"
-    if wanted.duty == "all":
+        changes = StatusChange.objects.filter(machine=OuterRef("pk"), changed_on__lte=wanted.on)
+        latest = changes.order_by("-changed_on", "-recorded_at", "-pk").values("status")[:1]
+        machines, path = machines.annotate(status_then=Subquery(latest)), "status_then"
+    if wanted.status == "all":
         return machines
-    if wanted.duty == "not retired":
+    if wanted.status == "not retired":
         return machines.exclude(**{path: "retired"})
-    return machines.filter(**{path: wanted.duty})
+    return machines.filter(**{path: wanted.status})
 
 
 def gap_states(features: Sequence[Feature], on, unneeded: Unneeded):

@@ -52,12 +52,12 @@ def place_of(machine):
     return [
         machine.asset_number,
         machine.serial,
-        model.maker,
+        model.manufacturer,
         model.name,
         machine.built_year,
         machine.site.name,
         machine.area.name,
-        machine.duty,
+        machine.status,
     ]
 
 

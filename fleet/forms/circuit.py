@@ -29,7 +29,7 @@ class ChangeForm(UpToToday, forms.Form):
         return self.cleaned_data["seen"] or None
 
 
-class CircuitPartForm(ComponentForm):
+class CircuitComponentForm(ComponentForm):
     """A component to fit to a machine with a circuit: its place, and the evidence."""
 
     evidence = forms.CharField(max_length=300, help_text=EVIDENCE_HELP)
@@ -37,12 +37,12 @@ class CircuitPartForm(ComponentForm):
 
     def __init__(self, *args, circuit, between="", **kwargs):
         super().__init__(*args, **kwargs)
-        joints = [("", "no connection"), *joint_choices(circuit)]
+        connections = [("", "no connection"), *connection_choices(circuit)]
         self.lanes = lanes_of(self.kind)
         for port_in, port_out in self.lanes:
             self.fields[f"between_{port_in}"] = forms.ChoiceField(
                 label="Insert into connection" + (f" ({port_in}, {port_out})" if len(self.lanes) > 1 else ""),
-                choices=joints,
+                choices=connections,
                 required=False,
                 initial=between if len(self.lanes) == 1 else "",
                 help_text="The component is then between the two.",
@@ -76,8 +76,8 @@ class CircuitPartForm(ComponentForm):
         """Return the arguments of `fit_component` to put the component into the circuit."""
         between, joins = [], {}
         for port_in, port_out in self.lanes:
-            if joint := self.cleaned_data.get(f"between_{port_in}"):
-                between.append((*joint_from(joint), port_in, port_out))
+            if connection := self.cleaned_data.get(f"between_{port_in}"):
+                between.append((*connection_from(connection), port_in, port_out))
         for port in self.kind.ports:
             if place := self.cleaned_data.get(f"join_{port}"):
                 joins[port] = port_from(place)
@@ -139,26 +139,26 @@ class JoinForm(ChangeForm):
     def clean(self):
         cleaned = super().clean()
         source, target = cleaned.get("source"), cleaned.get("target")
-        if source and target and source.part == target.part:
+        if source and target and source.component == target.component:
             raise ValidationError("Both ports belong to the same component. Choose two components.")
         return cleaned
 
 
-class TakeApartForm(ChangeForm):
-    joint = forms.ChoiceField(label="Connection")
-    field_order = ["joint", "on", "evidence", "seen"]
+class DisconnectForm(ChangeForm):
+    connection = forms.ChoiceField(label="Connection")
+    field_order = ["connection", "on", "evidence", "seen"]
 
     def __init__(self, *args, circuit, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["joint"].choices = [("", "Choose a connection"), *joint_choices(circuit)]
+        self.fields["connection"].choices = [("", "Choose a connection"), *connection_choices(circuit)]
 
-    def clean_joint(self):
-        return joint_from(self.cleaned_data["joint"])
+    def clean_connection(self):
+        return connection_from(self.cleaned_data["connection"])
 
     def details(self):
-        """Return the arguments of `part_ports`."""
+        """Return the arguments of `disconnect_ports`."""
         details = dict(self.cleaned_data)
-        source, target = details.pop("joint")
+        source, target = details.pop("connection")
         return {**details, "source": source, "target": target}
 
 
@@ -180,32 +180,32 @@ def lanes_of(kind):
 def port_choices(circuit):
     """Return (value, words) of every port of the circuit, by component."""
     return [
-        (part.label, [(f"{part.code}.{port}", f"{part.label}: {port}") for port in COMPONENT_KINDS[part.kind].ports])
-        for part in circuit.parts
-        if COMPONENT_KINDS[part.kind].ports
+        (component.label, [(f"{component.code}.{port}", f"{component.label}: {port}") for port in COMPONENT_KINDS[component.kind].ports])
+        for component in circuit.components
+        if COMPONENT_KINDS[component.kind].ports
     ]
 
 
-def joint_choices(circuit):
+def connection_choices(circuit):
     """Return (value, words) of every connection of the circuit."""
-    labels = {part.code: part.label for part in circuit.parts}
-    return [(joint_key(joint), joint_words(joint, labels)) for joint in circuit.joints]
+    labels = {component.code: component.label for component in circuit.components}
+    return [(connection_key(connection), connection_words(connection, labels)) for connection in circuit.connections]
 
 
-def joint_key(joint):
-    return f"{joint.source}>{joint.target}"
+def connection_key(connection):
+    return f"{connection.source}>{connection.target}"
 
 
-def joint_words(joint, labels):
-    size = f", {joint.size}" if joint.size else ""
-    source, target = joint.source, joint.target
-    return f"{labels[source.part]} ({source.name}) to {labels[target.part]} ({target.name}){size}"
+def connection_words(connection, labels):
+    size = f", {connection.size}" if connection.size else ""
+    source, target = connection.source, connection.target
+    return f"{labels[source.component]} ({source.name}) to {labels[target.component]} ({target.name}){size}"
 
 
 def port_from(text):
     return Port(*text.rsplit(".", 1))
 
 
-def joint_from(text):
+def connection_from(text):
     source, target = text.split(">")
     return port_from(source), port_from(target)

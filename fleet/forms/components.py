@@ -40,7 +40,7 @@ class ComponentForm(UpToToday, forms.Form):
         max_length=80, help_text="The name of the component on this machine, such as “N2O regulator”."
     )
     gas = forms.ChoiceField(choices=lambda: [("", "Choose a gas"), *gas_choices()])
-    maker_part = forms.CharField(label="Manufacturer's part number", max_length=60, required=False)
+    part_number = forms.CharField(label="Manufacturer's part number", max_length=60, required=False)
     serial = forms.CharField(max_length=60, required=False)
     lot = forms.CharField(max_length=60, required=False)
     fitted_on = day_field("Fitted on")
@@ -80,7 +80,7 @@ class ComponentForm(UpToToday, forms.Form):
 
     def details(self):
         """Return the arguments of `fit_component`, rated values and options grouped by key."""
-        plain = ("label", "gas", "maker_part", "serial", "lot", "fitted_on", "note")
+        plain = ("label", "gas", "part_number", "serial", "lot", "fitted_on", "note")
         details = {name: self.cleaned_data[name] for name in plain if name in self.cleaned_data}
         rated, further, options = (self._gathered(start) for start in ("rated_", "further_", "option_"))
         return {**details, "kind": self.kind.code, "rated": rated, "further": further, "options": options}
@@ -92,7 +92,7 @@ class ComponentForm(UpToToday, forms.Form):
     @staticmethod
     def initial_of(fields):
         """Return the initial values of a form for a component with `fields`, from a record or a circuit."""
-        given = {name: fields.get(name, "") for name in ("label", "gas", "maker_part")}
+        given = {name: fields.get(name, "") for name in ("label", "gas", "part_number")}
         for start, name in (("rated_", "rated"), ("further_", "further"), ("option_", "options")):
             given |= {f"{start}{key}": value for key, value in fields.get(name, {}).items()}
         return given

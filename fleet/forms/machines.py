@@ -7,10 +7,10 @@ from django.utils import timezone
 
 from fleet.forms.fields import day_field
 from fleet.forms.filters import ListFilter, area_filter, site_filter, text_filter
-from fleet.models import Area, Duty, Machine, MachineModel, State
+from fleet.models import Area, MachineStatus, Machine, MachineModel, State
 from fleet.models.features import feature_choices
 
-DUTY_CHOICES = [*Duty.choices, ("any", "Any")]
+STATUS_CHOICES = [*MachineStatus.choices, ("any", "Any")]
 STATE_CHOICES = [(state.value, state.label) for state in (State.NOT_FITTED, State.NOT_KNOWN, State.FITTED)]
 
 
@@ -21,8 +21,8 @@ class MachineFilter(ListFilter):
     site = site_filter("area__site")
     area = area_filter("area")
     model = django_filters.ModelChoiceFilter(label="Model", queryset=MachineModel.objects.all(), empty_label="Any")
-    duty = django_filters.ChoiceFilter(
-        label="Status", choices=DUTY_CHOICES, empty_label="Not retired", method="with_duty"
+    status = django_filters.ChoiceFilter(
+        label="Status", choices=STATUS_CHOICES, empty_label="Not retired", method="with_status"
     )
     feature = django_filters.ChoiceFilter(
         label="Safety feature", choices=feature_choices, empty_label="Any", method="with_state"
@@ -31,10 +31,10 @@ class MachineFilter(ListFilter):
 
     def filter_queryset(self, queryset):
         machines = super().filter_queryset(queryset)
-        return machines if self.form.cleaned_data["duty"] else machines.not_retired()
+        return machines if self.form.cleaned_data["status"] else machines.not_retired()
 
-    def with_duty(self, machines, name, duty):
-        return machines if duty == "any" else machines.filter(duty=duty)
+    def with_status(self, machines, name, status):
+        return machines if status == "any" else machines.filter(status=status)
 
     def with_state(self, machines, name, feature):
         return machines.with_feature(feature, self.form.cleaned_data["state"] or State.NOT_FITTED, self.today)

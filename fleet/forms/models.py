@@ -39,8 +39,8 @@ class MachineModelForm(forms.ModelForm):
     class Meta:
         model = MachineModel
         fields = [
-            "code", "maker", "name", "first_built", "last_built", "standard", "gases", "vaporizer_positions", "lacks",
-            "description", "parts_until", "support_note", "circuit",
+            "code", "manufacturer", "name", "first_built", "last_built", "standard", "gases", "vaporizer_positions",
+            "lacks", "description", "parts_until", "support_note", "circuit",
         ]  # fmt: skip
         widgets = {
             "description": forms.Textarea({"rows": 3}),

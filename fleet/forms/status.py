@@ -3,7 +3,7 @@
 from django import forms
 
 
-class DutyChangeForm(forms.Form):
+class StatusChangeForm(forms.Form):
     reason = forms.CharField(
         max_length=300,
         widget=forms.Textarea({"rows": 3}),

@@ -21,7 +21,7 @@ from fleet.imports.plan import (
 )
 from fleet.models import Component
 
-TEXTS = ("maker_part", "serial", "lot", "note")
+TEXTS = {"maker_part": "part_number", "serial": "serial", "lot": "lot", "note": "note"}  # column -> field
 RATED = tuple(dict.fromkeys(value.key for kind in COMPONENT_KINDS.values() for value in kind.rated))
 KINDS_BY_NAME = by_names(COMPONENT_KINDS.values(), lambda kind: kind.code, lambda kind: kind.name)
 GASES_BY_NAME = by_names(GASES.values(), lambda gas: gas.code, lambda gas: gas.name)
@@ -37,11 +37,11 @@ def plan_components(parsed, scope, tell):
     machines = Machines(parsed.rows, scope.machines)
     held = _Held(machines)
     matched = [(row, *_matched(plan, row, machines, held)) for row in parsed.rows]
-    for done, (row, machine, part) in enumerate(matched):
+    for done, (row, machine, component) in enumerate(matched):
         if done % 200 == 0:
             tell(done, len(matched), "Comparing with the register")
         if machine is not None:
-            _plan_row(plan, row, machine, part, held, told, scope.today)
+            _plan_row(plan, row, machine, component, held, told, scope.today)
     plan.problems.sort(key=lambda found: found.row)
     return plan
 
@@ -50,18 +50,18 @@ class _Held:
     """The components of the machines that a file names, by machine and label, and those that a row already names."""
 
     def __init__(self, machines):
-        self.parts = {}
-        for part in Component.objects.filter(machine__in=list(machines.by_asset.values())).order_by("pk"):
-            self.parts.setdefault((part.machine_id, part.label), []).append(part)
+        self.components = {}
+        for component in Component.objects.filter(machine__in=list(machines.by_asset.values())).order_by("pk"):
+            self.components.setdefault((component.machine_id, component.label), []).append(component)
         self.taken = set()
         self.removed = set()
         self.opened = set()
 
     def take(self, machine, values):
         day, until = values.get("fitted_on"), values.get("removed_on")
-        free = [part for part in self.parts.get((machine.pk, values["label"]), ()) if part.pk not in self.taken]
-        same = [part for part in free if (part.fitted_on == day if day else part.removed_on is None)]
-        same.sort(key=lambda part: part.removed_on != until)
+        free = [component for component in self.components.get((machine.pk, values["label"]), ()) if component.pk not in self.taken]
+        same = [component for component in free if (component.fitted_on == day if day else component.removed_on is None)]
+        same.sort(key=lambda component: component.removed_on != until)
         if not same:
             return None
         self.taken.add(same[0].pk)
@@ -72,9 +72,9 @@ class _Held:
     def in_place(self, machine, label):
         return next(
             (
-                part
-                for part in self.parts.get((machine.pk, label), ())
-                if part.removed_on is None and part.pk not in self.removed
+                component
+                for component in self.components.get((machine.pk, label), ())
+                if component.removed_on is None and component.pk not in self.removed
             ),
             None,
         )
@@ -92,15 +92,15 @@ def _matched(plan, row, machines, held):
     return machine, held.take(machine, row.values)
 
 
-def _plan_row(plan, row, machine, part, held, told, today):
+def _plan_row(plan, row, machine, component, held, told, today):
     problems = []
-    fields = {name: row.values[name] for name in TEXTS if name in row.values}
+    fields = {field: row.values[column] for column, field in TEXTS.items() if column in row.values}
     fields |= _named(row, "kind", KINDS_BY_NAME, problems) | _named(row, "gas", GASES_BY_NAME, problems)
     fields |= {name: row.values[name] for name in ("fitted_on", "removed_on") if name in row.values}
-    _check_dates(row, fields, machine, part, today, problems)
-    kind = COMPONENT_KINDS.get(fields.get("kind", part.kind if part else ""))
+    _check_dates(row, fields, machine, component, today, problems)
+    kind = COMPONENT_KINDS.get(fields.get("kind", component.kind if component else ""))
     rated = _rated(row, kind, problems)
-    if part is None:
+    if component is None:
         problems += needed_problems(row, plan.kind, told | {(found.row, found.column) for found in problems})
         _check_new(row, machine, kind, fields, held, problems)
         if not problems:
@@ -108,7 +108,7 @@ def _plan_row(plan, row, machine, part, held, told, today):
             label = f"{machine}: {row.values['label']}"
             plan.created.append(Addition(row.number, label, cells_of(row), fields, {"machine": machine}))
     elif not problems:
-        _plan_update(plan, row, part, machine, fields, rated)
+        _plan_update(plan, row, component, machine, fields, rated)
     plan.problems += problems
 
 
@@ -139,8 +139,8 @@ def _rated(row, kind, problems):
     return given
 
 
-def _check_dates(row, fields, machine, part, today, problems):
-    fitted = fields.get("fitted_on", part.fitted_on if part else None)
+def _check_dates(row, fields, machine, component, today, problems):
+    fitted = fields.get("fitted_on", component.fitted_on if component else None)
     if "fitted_on" in fields and not machine.in_use_from <= fitted <= today:
         message = f"is outside the period of the register for machine {machine}."
         problems.append(problem(row, "fitted_on", message, f"a date from {machine.in_use_from} to {today}."))
@@ -148,9 +148,9 @@ def _check_dates(row, fields, machine, part, today, problems):
     if removed and fitted and not fitted <= removed <= today:
         message = "is not between the fitting date and today."
         problems.append(problem(row, "removed_on", message, f"a date from {fitted} to {today}, or blank."))
-    if removed and part and part.removed_on and part.removed_on != removed:
-        message = f"differs from the removal date in the register, {part.removed_on}."
-        problems.append(problem(row, "removed_on", message, f"{part.removed_on}, or blank."))
+    if removed and component and component.removed_on and component.removed_on != removed:
+        message = f"differs from the removal date in the register, {component.removed_on}."
+        problems.append(problem(row, "removed_on", message, f"{component.removed_on}, or blank."))
 
 
 def _check_new(row, machine, kind, fields, held, problems):
@@ -173,14 +173,14 @@ def _check_new(row, machine, kind, fields, held, problems):
     held.opened.add(key)
 
 
-def _plan_update(plan, row, part, machine, fields, rated):
-    fields, changes = differences(part, fields)
-    new = {key: value for key, value in rated.items() if _pair(part.rated.get(key)) != _pair(value)}
-    changes += [Change(key, words(part.rated.get(key)), words(value)) for key, value in new.items()]
+def _plan_update(plan, row, component, machine, fields, rated):
+    fields, changes = differences(component, fields)
+    new = {key: value for key, value in rated.items() if _pair(component.rated.get(key)) != _pair(value)}
+    changes += [Change(key, words(component.rated.get(key)), words(value)) for key, value in new.items()]
     if new:
-        fields["rated"] = part.rated | new
+        fields["rated"] = component.rated | new
     if changes:
-        plan.updated.append(Correction(row.number, f"{machine}: {part.label}", part, tuple(changes), fields))
+        plan.updated.append(Correction(row.number, f"{machine}: {component.label}", component, tuple(changes), fields))
     else:
         plan.unchanged += 1
 
@@ -203,39 +203,39 @@ def apply_components(plan, *, by, at, source, tell, prepared=None):
 def _correct(update, by, at):
     fields = dict(update.fields)
     removed_on = fields.pop("removed_on", None)
-    part = (
+    component = (
         Component.objects.select_for_update(no_key=True)
         .select_related("machine__area__site")
         .filter(pk=update.record.pk)
         .first()
     )
-    if part is None:
+    if component is None:
         raise RegisterRefused(
             f"Nothing was imported: {update.label} has been removed since the preview. Open the preview again."
         )
     if fields:
-        with recording(part, by=by, at=at):
+        with recording(component, by=by, at=at):
             for name, value in fields.items():
-                setattr(part, name, value)
-            part.save(update_fields=list(fields))
+                setattr(component, name, value)
+            component.save(update_fields=list(fields))
     if removed_on is not None:
-        remove_component(part, removed_on=removed_on, by=by, at=at)
+        remove_component(component, removed_on=removed_on, by=by, at=at)
 
 
 def component_rows(scope):
     """Yield the components of the machines as rows of a file."""
-    parts = Component.objects.filter(machine__in=scope.machines.order_by()).select_related("machine")
-    for part in parts.order_by("machine__asset_number", "label", "fitted_on", "pk").iterator(chunk_size=500):
+    components = Component.objects.filter(machine__in=scope.machines.order_by()).select_related("machine")
+    for component in components.order_by("machine__asset_number", "label", "fitted_on", "pk").iterator(chunk_size=500):
         yield {
-            "asset_number": part.machine.asset_number,
-            "label": part.label,
-            "fitted_on": part.fitted_on,
-            "kind": part.kind,
-            "gas": part.gas,
-            "maker_part": part.maker_part,
-            "serial": part.serial,
-            "lot": part.lot,
-            "removed_on": part.removed_on or "",
-            "note": part.note,
-            **{key: words(list(value)) for key, value in part.rated.items()},
+            "asset_number": component.machine.asset_number,
+            "label": component.label,
+            "fitted_on": component.fitted_on,
+            "kind": component.kind,
+            "gas": component.gas,
+            "maker_part": component.part_number,
+            "serial": component.serial,
+            "lot": component.lot,
+            "removed_on": component.removed_on or "",
+            "note": component.note,
+            **{key: words(list(value)) for key, value in component.rated.items()},
         }

@@ -22,7 +22,7 @@ from fleet.imports.plan import (
     problem,
 )
 from fleet.imports.staging import AT_ONCE, discard_machines, show_machines, stage_machines
-from fleet.models import Duty, Evidence, FeatureState, MachineModel, State
+from fleet.models import MachineStatus, Evidence, FeatureState, MachineModel, State
 
 PLAIN_FIELDS = ("serial", "built_year", "in_use_from", "note")
 FIRST_YEAR = 1900
@@ -77,7 +77,7 @@ def _plan_row(plan, row, register, told):
         problems += needed_problems(row, plan.kind, told | {(found.row, found.column) for found in problems})
         if not problems:
             fields = {"asset_number": row.values["asset_number"], **fields}
-            extra = {"features": features, "duty": row.values.get("duty", Duty.IN_SERVICE)}
+            extra = {"features": features, "duty": row.values.get("duty", MachineStatus.IN_SERVICE)}
             plan.created.append(Addition(row.number, fields["asset_number"], cells_of(row), fields, extra))
     else:
         _plan_update(plan, row, machine, fields, features, register.states.get(machine.pk, {}), problems)
@@ -85,10 +85,10 @@ def _plan_row(plan, row, register, told):
 
 
 def _plan_update(plan, row, machine, fields, features, states, problems):
-    duty = row.values.get("duty", machine.duty)
-    if duty != machine.duty:
-        message = f"differs from the present status, {machine.duty}."
-        accepted = f"{machine.duty}, or blank. Change the status on the machine's page, with a reason."
+    status = row.values.get("duty", machine.status)
+    if status != machine.status:
+        message = f"differs from the present status, {machine.status}."
+        accepted = f"{machine.status}, or blank. Change the status on the machine's page, with a reason."
         problems.append(problem(row, "duty", message, accepted))
     fields, changes = differences(machine, fields)
     features = {code: state for code, state in features.items() if states.get(code, State.NOT_KNOWN) != state}

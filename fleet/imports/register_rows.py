@@ -27,7 +27,7 @@ def _chunk(machines, today):
             "area": machine.area.name,
             "built_year": machine.built_year or "",
             "in_use_from": machine.in_use_from.isoformat(),
-            "duty": machine.duty,
+            "duty": machine.status,
             "note": machine.note,
             **states.get(machine.pk, {}),
         }

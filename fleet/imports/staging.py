@@ -12,7 +12,7 @@ from django.db import IntegrityError, connection
 
 from fleet.actions.register import register_machines
 from fleet.errors import RegisterRefused
-from fleet.models import ChangeEntry, Duty, Machine
+from fleet.models import ChangeEntry, MachineStatus, Machine
 
 AT_ONCE, LEAST = 50, 5  # machines in one transaction, most and least
 WANTED_S = 0.25  # seconds that one transaction should take, also on a slow or busy computer
@@ -54,8 +54,8 @@ def next_size(size, held_s):
 
 def show_machines(name):
     """Show the machines of a staging to everybody, within the caller's transaction."""
-    for duty in Duty.values:
-        Machine.with_staged.filter(staged=f"{name}:{duty}").update(staged="", duty=duty)
+    for status in MachineStatus.values:
+        Machine.with_staged.filter(staged=f"{name}:{status}").update(staged="", status=status)
 
 
 def discard_machines(name):

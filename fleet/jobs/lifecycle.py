@@ -70,7 +70,7 @@ def claim_job(pk, *, at):
 @transaction.atomic
 def finish_job(job, result, *, at, done=0, total=0, words=""):
     """Close a running job as done, with its result. Raise Lost if another attempt has taken it over."""
-    fields = {"outcome": result.words[:500], "link": result.link, "done": done, "total": total, "words": words}
+    fields = {"result": result.words[:500], "link": result.link, "done": done, "total": total, "words": words}
     if result.file is not None:
         fields |= {"file": _keep_file(job, result), "file_name": result.name[-120:]}
     _close(job, Stage.DONE, at=at, heartbeat_at=at, **fields)

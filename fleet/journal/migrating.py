@@ -91,7 +91,7 @@ def _columns_there(using, plan):
 
 def _columns_in(model, names):
     """Return the columns of `columns_of` that exist in the model's tables."""
-    there = {field.attname for field in model._meta.concrete_fields if field.column in names(model._meta.db_table)}
+    there = {field.column for field in model._meta.concrete_fields if field.column in names(model._meta.db_table)}
     there |= {field.name for field in model._meta.many_to_many if names(field.remote_field.through._meta.db_table)}
     return tuple(name for name in columns_of(model) if name in there)
 

@@ -9,8 +9,8 @@ from fleet.extensions import Event
 from fleet.models import (
     CircuitChange,
     Component,
-    Duty,
-    DutyChange,
+    MachineStatus,
+    StatusChange,
     EarlierInspection,
     Evidence,
     FeatureState,
@@ -22,9 +22,9 @@ def register_events(machine, limit):
     """Return the newest events of the register, at most `limit` of each kind, without the model's defaults."""
     zone = ZoneInfo(machine.site.time_zone)
     return [
-        *_duty_events(machine, zone, limit),
+        *_status_events(machine, zone, limit),
         *_feature_events(machine, zone, limit),
-        *_part_events(machine, zone, limit),
+        *_component_events(machine, zone, limit),
         *_circuit_events(machine, zone, limit),
         *_earlier_events(machine, zone, limit),
     ]
@@ -34,12 +34,12 @@ def newest_first(events, limit):
     return sorted(events, key=lambda event: event.at, reverse=True)[:limit]
 
 
-def _duty_events(machine, zone, limit):
-    changes = DutyChange.objects.filter(machine=machine).select_related("by")[:limit]
+def _status_events(machine, zone, limit):
+    changes = StatusChange.objects.filter(machine=machine).select_related("by")[:limit]
     for change in changes:
         detail = f"{change.reason} ({change.evidence})" if change.evidence else change.reason
         at = _moment(change.changed_on, change.recorded_at, zone)
-        yield Event(at, Duty(change.duty).label, detail, str(change.by or ""), Duty(change.duty).label)
+        yield Event(at, MachineStatus(change.status).label, detail, str(change.by or ""), MachineStatus(change.status).label)
 
 
 def _feature_events(machine, zone, limit):
@@ -53,15 +53,15 @@ def _feature_events(machine, zone, limit):
         yield Event(_moment(row.from_date, row.recorded_at, zone), title, detail, str(row.by or ""), state)
 
 
-def _part_events(machine, zone, limit):
+def _component_events(machine, zone, limit):
     """Components from a list; a change in the circuit has its own event."""
-    parts = Component.objects.filter(machine=machine)
-    fitted = parts.filter(fitted_in=None).exclude(fitted_on=machine.in_use_from)
-    for part in fitted.order_by("-fitted_on", "-pk")[:limit]:
-        yield Event(_moment(part.fitted_on, None, zone), f"{part} fitted", _plate(part))
-    removed = parts.filter(removed_in=None, fitted_in=None).exclude(removed_on=None)
-    for part in removed.order_by(F("removed_on").desc(), "-pk")[:limit]:
-        yield Event(_moment(part.removed_on, None, zone), f"{part} removed", _plate(part))
+    components = Component.objects.filter(machine=machine)
+    fitted = components.filter(fitted_in=None).exclude(fitted_on=machine.in_use_from)
+    for component in fitted.order_by("-fitted_on", "-pk")[:limit]:
+        yield Event(_moment(component.fitted_on, None, zone), f"{component} fitted", _plate(component))
+    removed = components.filter(removed_in=None, fitted_in=None).exclude(removed_on=None)
+    for component in removed.order_by(F("removed_on").desc(), "-pk")[:limit]:
+        yield Event(_moment(component.removed_on, None, zone), f"{component} removed", _plate(component))
 
 
 def _circuit_events(machine, zone, limit):
@@ -81,9 +81,9 @@ def _earlier_events(machine, zone, limit):
         yield Event(_moment(one.done_on, None, zone), f"{one.procedure} (recorded elsewhere)", detail, one.done_by)
 
 
-def _plate(part):
-    told = (("part number", part.maker_part), ("serial", part.serial), ("lot", part.lot))
-    return ", ".join([part.catalogue_entry.name, *(f"{name} {value}" for name, value in told if value)])
+def _plate(component):
+    told = (("part number", component.part_number), ("serial", component.serial), ("lot", component.lot))
+    return ", ".join([component.catalogue_entry.name, *(f"{name} {value}" for name, value in told if value)])
 
 
 def _moment(day, recorded_at, zone):

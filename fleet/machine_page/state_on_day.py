@@ -6,7 +6,7 @@ from fleet.catalogue import FEATURES, Feature, FeatureClass
 from fleet.catalogue.gaps import Judged, Standing, judge_feature
 from fleet.models import (
     Component,
-    DutyChange,
+    StatusChange,
     FeatureState,
     ModelFeature,
     State,
@@ -97,9 +97,9 @@ def default_groups(model):
     return _grouped(lines)
 
 
-def duty_on(machine, day):
+def status_on(machine, day):
     """The change of status in force at the end of `day`, or None before the first day of use."""
-    changes = DutyChange.objects.filter(machine=machine, changed_on__lte=day).select_related("by")
+    changes = StatusChange.objects.filter(machine=machine, changed_on__lte=day).select_related("by")
     return changes.order_by("-changed_on", "-recorded_at", "-pk").first()
 
 

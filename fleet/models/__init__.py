@@ -2,7 +2,7 @@
 
 from fleet.models.changes import ChangeEntry
 from fleet.models.circuit_covers import CircuitCover, CoverHazard, MachineCover
-from fleet.models.components import CircuitChange, Component, Link
+from fleet.models.components import CircuitChange, Component, Connection
 from fleet.models.digests import Digest
 from fleet.models.earlier import EarlierInspection
 from fleet.models.features import Evidence, FeatureState, ModelFeature, State
@@ -10,7 +10,7 @@ from fleet.models.heartbeats import Heartbeat
 from fleet.models.instruments import Calibration, Instrument, InstrumentScale
 from fleet.models.jobs import Job
 from fleet.models.journal import JournalEntry, JournalHead, JournalLink
-from fleet.models.machines import Duty, DutyChange, Machine, MachineModel
+from fleet.models.machines import MachineStatus, StatusChange, Machine, MachineModel
 from fleet.models.people import Person
 from fleet.models.places import Area, Site
 from fleet.models.tokens import ApiToken
@@ -27,8 +27,8 @@ __all__ = [
     "Component",
     "CoverHazard",
     "Digest",
-    "Duty",
-    "DutyChange",
+    "MachineStatus",
+    "StatusChange",
     "EarlierInspection",
     "Evidence",
     "FeatureState",
@@ -39,7 +39,7 @@ __all__ = [
     "JournalEntry",
     "JournalHead",
     "JournalLink",
-    "Link",
+    "Connection",
     "Machine",
     "MachineCover",
     "MachineModel",

@@ -23,7 +23,7 @@ class CircuitCover(models.Model):
 
     digest = models.CharField(max_length=64, unique=True)
     title = models.CharField(max_length=200)
-    parts = models.PositiveSmallIntegerField("components")
+    components = models.PositiveSmallIntegerField(db_column="parts")
     causes = models.PositiveSmallIntegerField()
     unsolved = models.PositiveSmallIntegerField(default=0)
     table = models.JSONField()

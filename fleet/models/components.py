@@ -7,7 +7,7 @@ from django.utils.text import slugify
 from fleet.catalogue import COMPONENT_KINDS, GASES
 from fleet.catalogue.dimensions import DIMENSIONS
 from fleet.models.machines import Machine
-from fleet.models.querysets.scoped import DatedPartQuerySet, MachinePartQuerySet
+from fleet.models.querysets.scoped import DatedRowQuerySet, MachineRowQuerySet
 from fleet.place_format import current, quantity_text
 
 
@@ -52,7 +52,7 @@ class CircuitChange(models.Model):
     undone_by = models.ForeignKey("fleet.Person", models.PROTECT, null=True, blank=True, related_name="+")
     undone_reason = models.CharField(max_length=300, blank=True)
 
-    objects = MachinePartQuerySet.as_manager()
+    objects = MachineRowQuerySet.as_manager()
 
     class Meta:
         ordering = ["-changed_on", "-pk"]
@@ -87,7 +87,7 @@ class Component(models.Model):
         max_length=80, help_text="The name of the component on this machine, such as “N2O regulator”."
     )
     gas = models.SlugField(max_length=20, blank=True, choices=gas_choices, db_index=False)
-    maker_part = models.CharField("manufacturer's part number", max_length=60, blank=True)
+    part_number = models.CharField("manufacturer's part number", max_length=60, blank=True, db_column="maker_part")
     serial = models.CharField(max_length=60, blank=True)
     lot = models.CharField(max_length=60, blank=True)
     rated = models.JSONField(default=dict, blank=True)
@@ -97,13 +97,13 @@ class Component(models.Model):
     removed_on = models.DateField(null=True, blank=True)
     note = models.CharField(max_length=300, blank=True)
     fitted_in = models.ForeignKey(
-        CircuitChange, models.SET_NULL, null=True, blank=True, editable=False, related_name="parts_fitted"
+        CircuitChange, models.SET_NULL, null=True, blank=True, editable=False, related_name="components_fitted"
     )
     removed_in = models.ForeignKey(
-        CircuitChange, models.SET_NULL, null=True, blank=True, editable=False, related_name="parts_removed"
+        CircuitChange, models.SET_NULL, null=True, blank=True, editable=False, related_name="components_removed"
     )
 
-    objects = DatedPartQuerySet.as_manager()
+    objects = DatedRowQuerySet.as_manager()
 
     class Meta:
         ordering = ["kind", "label", "pk"]
@@ -150,15 +150,15 @@ class Component(models.Model):
         ]
 
 
-class Link(models.Model):
+class Connection(models.Model):
     """A connection from a port of one component to a port of another component of the same machine."""
 
     span = ("fitted_on", "removed_on")
 
-    machine = models.ForeignKey(Machine, models.CASCADE, related_name="links")
-    source = models.ForeignKey(Component, models.CASCADE, related_name="links_out")
+    machine = models.ForeignKey(Machine, models.CASCADE, related_name="connections")
+    source = models.ForeignKey(Component, models.CASCADE, related_name="connections_out")
     source_port = models.SlugField(max_length=20, default="out")
-    target = models.ForeignKey(Component, models.CASCADE, related_name="links_in")
+    target = models.ForeignKey(Component, models.CASCADE, related_name="connections_in")
     target_port = models.SlugField(max_length=20, default="in")
     size = models.CharField(
         "connector", max_length=40, blank=True, help_text="The connector at the end of a hose, such as “22 mm”."
@@ -166,17 +166,17 @@ class Link(models.Model):
     fitted_on = models.DateField()
     removed_on = models.DateField(null=True, blank=True)
     fitted_in = models.ForeignKey(
-        CircuitChange, models.SET_NULL, null=True, blank=True, editable=False, related_name="joints_made"
+        CircuitChange, models.SET_NULL, null=True, blank=True, editable=False, related_name="connections_made"
     )
     removed_in = models.ForeignKey(
-        CircuitChange, models.SET_NULL, null=True, blank=True, editable=False, related_name="joints_ended"
+        CircuitChange, models.SET_NULL, null=True, blank=True, editable=False, related_name="connections_ended"
     )
 
-    objects = DatedPartQuerySet.as_manager()
+    objects = DatedRowQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]
-        verbose_name = "connection"
+        db_table = "fleet_link"
         constraints = [
             models.CheckConstraint(condition=~Q(source=F("target")), name="link_joins_two_parts"),
             models.CheckConstraint(

@@ -3,7 +3,7 @@
 from django.db import models
 
 from fleet.models.machines import Machine
-from fleet.models.querysets.scoped import MachinePartQuerySet
+from fleet.models.querysets.scoped import MachineRowQuerySet
 
 
 class EarlierInspection(models.Model):
@@ -23,7 +23,7 @@ class EarlierInspection(models.Model):
     by = models.ForeignKey("fleet.Person", models.PROTECT, null=True, related_name="+")
     recorded_at = models.DateTimeField()
 
-    objects = MachinePartQuerySet.as_manager()
+    objects = MachineRowQuerySet.as_manager()
 
     class Meta:
         ordering = ["-done_on", "-pk"]

@@ -8,7 +8,7 @@ from django.urls import reverse
 from fleet.catalogue.dimensions import scale_dimensions
 from fleet.catalogue.plausibility import SCALE_NUMBERS, scale_problems
 from fleet.models.places import Site
-from fleet.models.querysets.instruments import CalibrationQuerySet, InstrumentPartQuerySet, InstrumentQuerySet
+from fleet.models.querysets.instruments import CalibrationQuerySet, InstrumentRowQuerySet, InstrumentQuerySet
 
 
 class Instrument(models.Model):
@@ -50,7 +50,7 @@ class InstrumentScale(models.Model):
     absolute = models.FloatField("accuracy, fixed term", default=0)
     coverage_factor = models.FloatField(default=2)
 
-    objects = InstrumentPartQuerySet.as_manager()
+    objects = InstrumentRowQuerySet.as_manager()
 
     class Meta:
         ordering = ["instrument", "dimension", "high"]

@@ -57,7 +57,7 @@ class Job(models.Model):
     done = models.PositiveIntegerField(default=0)
     total = models.PositiveIntegerField(default=0, help_text="0 while the total is not known.")
     words = models.CharField(max_length=200, blank=True, help_text="The present step.")
-    outcome = models.CharField("result", max_length=500, blank=True, help_text="The result, in words.")
+    result = models.CharField(max_length=500, blank=True, db_column="outcome", help_text="The result, in words.")
     link = models.CharField(max_length=300, blank=True, help_text="The address of the result.")
     file = models.FileField(storage=job_files, max_length=200, blank=True)
     file_name = models.CharField(max_length=120, blank=True, help_text="The name of the file for download.")

@@ -7,12 +7,12 @@ from django.urls import reverse
 from fleet.catalogue import Equipment
 from fleet.models.places import Area
 from fleet.models.querysets.machines import MachineModelQuerySet, MachineQuerySet
-from fleet.models.querysets.scoped import MachinePartQuerySet
+from fleet.models.querysets.scoped import MachineRowQuerySet
 
 YEAR = [MinValueValidator(1900), MaxValueValidator(2100)]
 
 
-class Duty(models.TextChoices):
+class MachineStatus(models.TextChoices):
     IN_SERVICE = "in service", "In service"
     WITHDRAWN = "withdrawn", "Withdrawn from use"
     RETIRED = "retired", "Retired"
@@ -22,7 +22,7 @@ class MachineModel(models.Model):
     """A type of machine: what every machine of it had when new, and how long it is supported."""
 
     code = models.SlugField(max_length=40, unique=True)
-    maker = models.CharField("manufacturer", max_length=80)
+    manufacturer = models.CharField(max_length=80, db_column="maker")
     name = models.CharField(max_length=80)
     first_built = models.PositiveSmallIntegerField(validators=YEAR, null=True, blank=True)
     last_built = models.PositiveSmallIntegerField(validators=YEAR, null=True, blank=True)
@@ -56,11 +56,11 @@ class MachineModel(models.Model):
     objects = MachineModelQuerySet.as_manager()
 
     class Meta:
-        ordering = ["maker", "name"]
-        constraints = [models.UniqueConstraint(fields=["maker", "name"], name="machine_model_once")]
+        ordering = ["manufacturer", "name"]
+        constraints = [models.UniqueConstraint(fields=["manufacturer", "name"], name="machine_model_once")]
 
     def __str__(self):
-        return f"{self.maker} {self.name}"
+        return f"{self.manufacturer} {self.name}"
 
     def get_absolute_url(self):
         return reverse("fleet:model", args=[self.pk])
@@ -103,7 +103,9 @@ class Machine(models.Model):
         validators=YEAR, null=True, blank=True, help_text="Selects the edition of each limit. Leave empty if not known."
     )
     in_use_from = models.DateField(help_text="First day of use. The register has no data from before this date.")
-    duty = models.CharField("status", max_length=12, choices=Duty, default=Duty.IN_SERVICE, editable=False)
+    status = models.CharField(
+        max_length=12, choices=MachineStatus, default=MachineStatus.IN_SERVICE, editable=False, db_column="duty"
+    )
     note = models.TextField(blank=True)
 
     staged = models.CharField(
@@ -120,10 +122,10 @@ class Machine(models.Model):
         ordering = ["asset_number"]
         base_manager_name = "with_staged"
         constraints = [
-            models.CheckConstraint(condition=models.Q(duty__in=(*Duty.values, ENTERING)), name="machine_duty_known")
+            models.CheckConstraint(condition=models.Q(status__in=(*MachineStatus.values, ENTERING)), name="machine_duty_known")
         ]
         indexes = [
-            models.Index(fields=["duty", "asset_number"], name="machine_by_duty"),
+            models.Index(fields=["status", "asset_number"], name="machine_by_duty"),
             models.Index(fields=["staged"], name="machine_by_staged", condition=~models.Q(staged="")),
         ]
         permissions = [
@@ -145,22 +147,22 @@ class Machine(models.Model):
         return self.area.site
 
 
-class DutyChange(models.Model):
+class StatusChange(models.Model):
     """A change of status with its date, person and reason. The first one puts the machine in service."""
 
-    machine = models.ForeignKey(Machine, models.CASCADE, related_name="duty_changes")
-    duty = models.CharField("status", max_length=12, choices=Duty)
+    machine = models.ForeignKey(Machine, models.CASCADE, related_name="status_changes")
+    status = models.CharField(max_length=12, choices=MachineStatus, db_column="duty")
     changed_on = models.DateField()
     reason = models.CharField(max_length=300)
     evidence = models.CharField(max_length=120, blank=True, help_text="Such as “Inspection 41”.")
     by = models.ForeignKey("fleet.Person", models.PROTECT, null=True, related_name="+")
     recorded_at = models.DateTimeField()
 
-    objects = MachinePartQuerySet.as_manager()
+    objects = MachineRowQuerySet.as_manager()
 
     class Meta:
         ordering = ["-recorded_at", "-pk"]
-        verbose_name = "status change"
+        db_table = "fleet_dutychange"
 
     def __str__(self):
-        return f"{self.machine} {self.duty} from {self.changed_on}"
+        return f"{self.machine} {self.status} from {self.changed_on}"

@@ -22,7 +22,7 @@ from fleet.models import (
     CircuitChange,
     ColumnMapping,
     Digest,
-    DutyChange,
+    StatusChange,
     EarlierInspection,
     FeatureState,
     Job,
@@ -109,7 +109,7 @@ def register():
     declare(Person.sites.through, "person", removed, "Sites")
     declare(Person.user_permissions.through, "person", removed, "Permissions")
     declare(ChangeEntry, "by", kept, "Changes made", HISTORY)
-    declare(DutyChange, "by", kept, "Changes of the status of machines", HISTORY)
+    declare(StatusChange, "by", kept, "Changes of the status of machines", HISTORY)
     declare(CircuitChange, "by", kept, "Changes of gas circuits", HISTORY)
     declare(CircuitChange, "undone_by", kept, "Changes of gas circuits undone", HISTORY)
     declare(EarlierInspection, "by", kept, "Earlier inspections imported", HISTORY)

@@ -8,7 +8,7 @@ from fleet.catalogue import FEATURES
 from fleet.register_file.spellings import STATES
 from fleet.register_file.synonyms import FEATURE_NAMES
 
-DUTIES = ("in service", "withdrawn", "retired")
+STATUSES = ("in service", "withdrawn", "retired")
 
 
 class ColumnKind(StrEnum):
@@ -90,7 +90,7 @@ FIXED = (
         "date installed", "date in service", "acceptance date", "date of acceptance", "accepted", "first use",
         "put into use", "put in service", "start date",
     ), needed=True),
-    word("duty", DUTIES, "Status of the machine; blank means in service for a new machine.", (
+    word("duty", STATUSES, "Status of the machine; blank means in service for a new machine.", (
         "status", "machine status", "service status", "asset status", "equipment status",
     ), spellings=(
         ("active", "in service"), ("in use", "in service"), ("working", "in service"), ("operational", "in service"),

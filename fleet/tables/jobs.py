@@ -13,18 +13,18 @@ class JobTable(tables.Table):
     stage = tables.TemplateColumn(
         template_code='{% include "bobbin/mark.html" with word=record.get_stage_display %}', attrs=FIX
     )
-    outcome = tables.Column("Result", empty_values=(), orderable=False)
+    result = tables.Column("Result", empty_values=(), orderable=False)
 
     class Meta:
         model = Job
-        fields = ("title", "by", "asked_at", "stage", "outcome")
+        fields = ("title", "by", "asked_at", "stage", "result")
         order_by = "-asked_at"
         empty_text = "No background jobs yet"
 
     def render_by(self, record):
         return record.by or "automatic"
 
-    def render_outcome(self, record):
+    def render_result(self, record):
         if record.is_open:
             return f"{record.percent} %" if record.percent is not None else "—"
-        return record.outcome or record.error or "—"
+        return record.result or record.error or "—"

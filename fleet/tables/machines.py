@@ -11,11 +11,11 @@ from fleet.web.at_site import day_words
 
 class MachineTable(tables.Table):
     asset_number = tables.Column(linkify=True, attrs={"th": {"class": "fix"}, "td": {"class": "fix"}})
-    model = tables.Column(order_by=("model__maker", "model__name"))
+    model = tables.Column(order_by=("model__manufacturer", "model__name"))
     area = tables.Column("Location", order_by=("area__site__name", "area__name"))
     built_year = tables.Column("Built", attrs={"th": {"class": "num"}, "td": {"class": "num"}}, localize=False)
-    duty = tables.TemplateColumn(
-        template_code='{% include "bobbin/mark.html" with word=record.get_duty_display %}',
+    status = tables.TemplateColumn(
+        template_code='{% include "bobbin/mark.html" with word=record.get_status_display %}',
         attrs={"td": {"class": "fix"}},
         verbose_name="Status",
     )
@@ -26,7 +26,7 @@ class MachineTable(tables.Table):
 
     class Meta:
         model = Machine
-        fields = ("asset_number", "model", "area", "built_year", "duty", "missing", "next_due_on")
+        fields = ("asset_number", "model", "area", "built_year", "status", "missing", "next_due_on")
         attrs = {"class": "machines"}
         order_by = "asset_number"
         empty_text = "No machine matches. Remove a filter, or enter or import machines."
@@ -66,7 +66,7 @@ class MachineTable(tables.Table):
 
 
 CSV_HEADER = (
-    "asset_number", "serial", "model", "site", "area", "built_year", "in_use_from", "duty",
+    "asset_number", "serial", "model", "site", "area", "built_year", "in_use_from", "status",
     "essential_missing", "essential_missing_names", "next_due_on",
 )  # fmt: skip
 
@@ -76,7 +76,7 @@ def machine_csv_row(record):
     names = missing_names(record)
     return (
         record.asset_number, record.serial, str(record.model), record.site.name, record.area.name,
-        record.built_year or "", record.in_use_from, record.duty, len(names), "; ".join(names),
+        record.built_year or "", record.in_use_from, record.status, len(names), "; ".join(names),
         getattr(record, "next_due_on", None) or "",
     )  # fmt: skip
 

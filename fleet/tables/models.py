@@ -7,7 +7,7 @@ from fleet.tables.columns import NUMBER, DayColumn
 
 
 class MachineModelTable(tables.Table):
-    name = tables.Column("Model", linkify=True, order_by=("maker", "name"))
+    name = tables.Column("Model", linkify=True, order_by=("manufacturer", "name"))
     first_built = tables.Column("Built from", attrs=NUMBER, localize=False)
     last_built = tables.Column("to", attrs=NUMBER, localize=False)
     in_service = tables.Column("In service", attrs=NUMBER)

@@ -14,7 +14,7 @@ from fleet.circuits.machine_circuit import circuit_of_model
 from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.circuits.paper import CAUTIONS, write_circuit_paper
 from fleet.circuits.state_view import choices_of, ordinary, view_of
-from fleet.forms.circuit import joint_key, joint_words
+from fleet.forms.circuit import connection_key, connection_words
 from fleet.forms.circuit_page import CircuitViewForm
 from fleet.models import CircuitChange, MachineModel
 from fleet.views.machines import visible_machine
@@ -96,10 +96,10 @@ def model_circuit_file(request, pk):
     return _file(circuit_of_model(model).circuit, str(model), f"circuit-{model.code}.toml")
 
 
-def _page_or_part(request, page, part, context):
+def _page_or_part(request, page, fragment, context):
     """Return the whole page, or for htmx the section that depends on the state."""
     is_part = request.htmx and not request.htmx.history_restore_request
-    response = render(request, part if is_part else page, context)
+    response = render(request, fragment if is_part else page, context)
     patch_vary_headers(response, ["HX-Request"])
     return response
 
@@ -125,12 +125,12 @@ def _shown(request, found):
 def _editing(request, machine, found, *, is_past):
     """Return what the page lists for editing: connections, loose components, earlier changes."""
     changes = CircuitChange.objects.filter(machine=machine).select_related("by", "undone_by")[:CHANGES_ON_PAGE]
-    labels = {part.code: part.label for part in found.circuit.parts} if found.circuit else {}
-    joints = found.circuit.joints if found.circuit else ()
+    labels = {component.code: component.label for component in found.circuit.components} if found.circuit else {}
+    connections = found.circuit.connections if found.circuit else ()
     return {
         "changes": changes,
         "version": circuit_version(machine),
-        "joints": [(joint_key(joint), joint_words(joint, labels)) for joint in joints],
+        "connections": [(connection_key(connection), connection_words(connection, labels)) for connection in connections],
         "measured": found.measured_lines,
         "can_change": not is_past and request.user.has_perm("fleet.add_component"),
     }

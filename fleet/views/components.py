@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods
 from fleet.actions import (
     fit_component,
     join_ports,
-    part_ports,
+    disconnect_ports,
     remove_component,
     replace_component,
     take_out_component,
@@ -23,7 +23,7 @@ from fleet.actions.circuit_edit import circuit_version
 from fleet.circuits.machine_circuit import circuit_in_place, circuit_of
 from fleet.documents import long_date
 from fleet.errors import ComponentRefused
-from fleet.forms.circuit import CircuitPartForm, JoinForm, ReplacementForm, TakeApartForm, TakeOutForm, UndoForm
+from fleet.forms.circuit import CircuitComponentForm, JoinForm, ReplacementForm, DisconnectForm, TakeOutForm, UndoForm
 from fleet.forms.components import ComponentForm, KindForm, RemovalForm
 from fleet.models import CircuitChange, Component
 from fleet.views.machines import visible_machine
@@ -38,7 +38,7 @@ def component_fit(request, pk):
     kinds = KindForm(request.GET or None)
     form, circuit = None, circuit_of(machine, _today(machine)).circuit
     if kinds.is_bound and kinds.is_valid():
-        form = _part_form(request, machine, kinds.cleaned_data["kind"], circuit)
+        form = _component_form(request, machine, kinds.cleaned_data["kind"], circuit)
         words = f"The component is fitted to machine {machine}."
         if _is_done(request, form, lambda: fit_component(machine, **form.details(), **_who(request)), words):
             return redirect("fleet:machine_circuit", machine.pk) if circuit else redirect(machine)
@@ -47,22 +47,22 @@ def component_fit(request, pk):
     return render(request, "fleet/component_fit.html", context)
 
 
-def _part_form(request, machine, kind, circuit):
+def _component_form(request, machine, kind, circuit):
     today = _today(machine)
     common = {"kind": kind, "today": today}
     if circuit is None:
         return ComponentForm(posted(request), initial={"fitted_on": today}, **common)
     initial = {"fitted_on": today, "seen": circuit_version(machine)}
     between = request.GET.get("between", "")
-    return CircuitPartForm(posted(request), initial=initial, circuit=circuit, between=between, **common)
+    return CircuitComponentForm(posted(request), initial=initial, circuit=circuit, between=between, **common)
 
 
 @permission_required("fleet.add_component", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def component_remove(request, pk):
     """Remove a component without connections, as from a list; one of a circuit has its own page."""
-    parts = Component.objects.visible_to(request.user).select_related("machine__area__site")
-    component = get_object_or_404(parts, pk=pk)
+    components = Component.objects.visible_to(request.user).select_related("machine__area__site")
+    component = get_object_or_404(components, pk=pk)
     today = _today(component.machine)
     form = RemovalForm(posted(request), today=today, initial={"removed_on": today})
     words = f"{component} is removed from machine {component.machine}."
@@ -74,26 +74,26 @@ def component_remove(request, pk):
 @permission_required("fleet.add_component", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def component_replace(request, pk, code):
-    machine, part = _machine_and_part(request, pk, code)
+    machine, component = _machine_and_component(request, pk, code)
     today = _today(machine)
-    initial = {**ComponentForm.initial_of(record_fields(part)), "fitted_on": today, "seen": circuit_version(machine)}
-    form = ReplacementForm(posted(request), kind=part.kind, today=today, initial=initial)
-    words = f"{part} of machine {machine} is replaced."
+    initial = {**ComponentForm.initial_of(record_fields(component)), "fitted_on": today, "seen": circuit_version(machine)}
+    form = ReplacementForm(posted(request), kind=component.kind, today=today, initial=initial)
+    words = f"{component} of machine {machine} is replaced."
     if _is_done(request, form, lambda: replace_component(machine, code, **form.details(), **_who(request)), words):
         return redirect("fleet:machine_circuit", machine.pk)
-    return render(request, "fleet/component_replace.html", {"machine": machine, "part": part, "form": form})
+    return render(request, "fleet/component_replace.html", {"machine": machine, "component": component, "form": form})
 
 
 @permission_required("fleet.add_component", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def component_take_out(request, pk, code):
-    machine, part = _machine_and_part(request, pk, code)
+    machine, component = _machine_and_component(request, pk, code)
     form = TakeOutForm(posted(request), **_started(machine))
 
     def act():
         return take_out_component(machine, code, **form.details(), **_who(request))
 
-    page = ChangePage(f"Remove {part}", TAKE_OUT, "Remove the component", f"{part} is removed from machine {machine}.")
+    page = ChangePage(f"Remove {component}", TAKE_OUT, "Remove the component", f"{component} is removed from machine {machine}.")
     return _change(request, machine, form, act, page)
 
 
@@ -112,16 +112,16 @@ def circuit_join(request, pk):
 
 @permission_required("fleet.add_component", raise_exception=True)
 @require_http_methods(FORM_METHODS)
-def circuit_take_apart(request, pk):
+def circuit_disconnect(request, pk):
     machine = visible_machine(request, pk)
-    started = _started(machine, joint=request.GET.get("joint", ""))
-    form = TakeApartForm(posted(request), circuit=circuit_in_place(machine, _today(machine)), **started)
+    started = _started(machine, connection=request.GET.get("connection", request.GET.get("joint", "")))
+    form = DisconnectForm(posted(request), circuit=circuit_in_place(machine, _today(machine)), **started)
 
     def act():
-        return part_ports(machine, **form.details(), **_who(request))
+        return disconnect_ports(machine, **form.details(), **_who(request))
 
     done = f"The ports of machine {machine} are disconnected."
-    return _change(request, machine, form, act, ChangePage("Disconnect two ports", TAKE_APART, "Disconnect", done))
+    return _change(request, machine, form, act, ChangePage("Disconnect two ports", DISCONNECT, "Disconnect", done))
 
 
 @permission_required("fleet.add_component", raise_exception=True)
@@ -145,7 +145,7 @@ TAKE_OUT = (
     "done, not what is planned."
 )
 JOIN = "Record a tube or hose that was fitted between two ports of this machine."
-TAKE_APART = "Record a tube or hose that was removed. Both ports are then open to the room."
+DISCONNECT = "Record a tube or hose that was removed. Both ports are then open to the room."
 UNDO = (
     "Undo only an entry that was a mistake: the circuit of every day is then as if it had never been entered. "
     "If work on the machine was reversed, enter that as a further change."
@@ -169,12 +169,12 @@ def _change(request, machine, form, act, page):
     return render(request, "fleet/circuit_change.html", {"machine": machine, "form": form, **asdict(page)})
 
 
-def _machine_and_part(request, pk, code):
+def _machine_and_component(request, pk, code):
     machine = visible_machine(request, pk)
-    part = next((part for part in circuit_in_place(machine, _today(machine)).parts if part.code == code), None)
-    if part is None:
+    component = next((component for component in circuit_in_place(machine, _today(machine)).components if component.code == code), None)
+    if component is None:
         raise Http404(f"Machine {machine} has no component “{code}” in its circuit.")
-    return machine, part
+    return machine, component
 
 
 def _today(machine):

@@ -8,7 +8,7 @@ from django.views.generic.list import ListView
 from django_tables2 import SingleTableMixin
 
 from fleet.tables.files import FORMATS, list_file
-from fleet.web.query_values import choice_asked, show_page, sort_all
+from fleet.web.query_values import choice_asked, show_page, sort_all, with_present_names
 
 ROWS = 25
 
@@ -33,6 +33,9 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
 
     def setup(self, request, *args, **kwargs):
         super().setup(request, *args, **kwargs)
+        asked = request.GET
+        if (present := with_present_names(asked)) is not asked:
+            request.GET = present
         self.now = timezone.now()
         self.today = timezone.localdate(self.now)
 

@@ -23,8 +23,8 @@ from fleet.extensions import (
 from fleet.forms.machines import MachineFilter, MachineForm
 from fleet.imports.register_rows import register_rows
 from fleet.machine_page.history import newest_first, register_events
-from fleet.machine_page.state_on_day import components_on, duty_on, feature_groups
-from fleet.models import Duty, Machine
+from fleet.machine_page.state_on_day import components_on, status_on, feature_groups
+from fleet.models import MachineStatus, Machine
 from fleet.register_file import MACHINES
 from fleet.tables.machines import CSV_HEADER, MachineTable, machine_csv_row
 from fleet.views.lists import TableList
@@ -99,7 +99,7 @@ def machine_page(request, pk):
         "day": day,
         "today": today,
         "is_past": is_past,
-        "duty": duty_on(machine, day),
+        "status_change": status_on(machine, day),
         "groups": feature_groups(machine, day),
         "components": components_on(machine, day),
         "circuit": circuit,
@@ -177,11 +177,11 @@ def _panels(request, machine, circuit):
 
 def _own_actions(person, machine):
     actions = []
-    if machine.duty == Duty.IN_SERVICE and person.has_perm("fleet.withdraw_machine"):
+    if machine.status == MachineStatus.IN_SERVICE and person.has_perm("fleet.withdraw_machine"):
         actions.append(
             MachineAction("Withdraw from use", reverse("fleet:machine_withdraw", args=[machine.pk]), "danger")
         )
-    if machine.duty != Duty.RETIRED and person.has_perm("fleet.retire_machine"):
+    if machine.status != MachineStatus.RETIRED and person.has_perm("fleet.retire_machine"):
         actions.append(MachineAction("Retire", reverse("fleet:machine_retire", args=[machine.pk]), "danger"))
     if person.has_perm("fleet.change_machine"):
         actions.append(MachineAction("Correct entry", reverse("fleet:machine_edit", args=[machine.pk])))

@@ -25,7 +25,7 @@ class ModelList(TableList):
     template_name = "fleet/models.html"
 
     def get_rows(self):
-        return MachineModel.objects.with_duties(self.request.user)
+        return MachineModel.objects.with_status_counts(self.request.user)
 
 
 @permission_required("fleet.view_machine", raise_exception=True)

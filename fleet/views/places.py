@@ -17,7 +17,7 @@ from fleet.web.query_values import page_asked
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def sites(request):
-    areas = Prefetch("areas", queryset=Area.objects.with_duties().order_by("name"))
+    areas = Prefetch("areas", queryset=Area.objects.with_status_counts().order_by("name"))
     page = page_asked(request, Site.objects.visible_to(request.user).prefetch_related(areas), 10)
     return render(request, "fleet/sites.html", {"page": page})
 

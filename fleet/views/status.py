@@ -7,9 +7,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from fleet.actions import retire_machine, withdraw_machine
-from fleet.errors import DutyRefused
-from fleet.forms.status import DutyChangeForm
-from fleet.models import Area, Duty
+from fleet.errors import StatusRefused
+from fleet.forms.status import StatusChangeForm
+from fleet.models import Area, MachineStatus
 from fleet.views.machines import visible_machine
 from fleet.web.form_methods import FORM_METHODS, posted
 
@@ -18,27 +18,27 @@ from fleet.web.form_methods import FORM_METHODS, posted
 @require_http_methods(FORM_METHODS)
 def machine_withdraw(request, pk):
     words = {"verb": "Withdraw from use", "done": "is withdrawn from use"}
-    return _change_duty(request, pk, withdraw_machine, "fleet/machine_withdraw.html", words)
+    return _change_status(request, pk, withdraw_machine, "fleet/machine_withdraw.html", words)
 
 
 @permission_required("fleet.retire_machine", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def machine_retire(request, pk):
     words = {"verb": "Retire", "done": "is retired; its records are kept"}
-    return _change_duty(request, pk, retire_machine, "fleet/machine_retire.html", words)
+    return _change_status(request, pk, retire_machine, "fleet/machine_retire.html", words)
 
 
-def _change_duty(request, pk, action, template, words):
+def _change_status(request, pk, action, template, words):
     machine = visible_machine(request, pk)
-    form = DutyChangeForm(posted(request), initial=request.GET.dict())
+    form = StatusChangeForm(posted(request), initial=request.GET.dict())
     if request.method == "POST" and form.is_valid():
         try:
             action(machine, by=request.user, at=timezone.now(), **form.cleaned_data)
             messages.success(request, f"Machine {machine} {words['done']}.")
-        except DutyRefused as refused:
+        except StatusRefused as refused:
             messages.error(request, str(refused))
         return redirect(machine)
     area = Area.objects.with_in_service().select_related("site").get(pk=machine.area_id)
-    left = area.in_service - (machine.duty == Duty.IN_SERVICE)
+    left = area.in_service - (machine.status == MachineStatus.IN_SERVICE)
     context = {"machine": machine, "form": form, "area": area, "left": left, "is_short": left < area.minimum_machines}
     return render(request, template, {**context, **words})

@@ -7,6 +7,7 @@ the request with status 400 and a page that names the value and what is accepted
 import re
 
 from django.core.paginator import EmptyPage, Paginator
+from django.http import QueryDict
 from django_tables2 import RequestConfig
 
 from fleet.days import read_day
@@ -15,10 +16,28 @@ from fleet.errors import Refused
 LAST_PAGE = 1_000_000
 FEWEST_ROWS, MOST_ROWS = 10, 100
 NUMBER = re.compile(r"[0-9]{1,7}")
+EARLIER_NAMES = {"duty": "status", "maker": "manufacturer", "outcome": "result"}
 
 
 class QueryRefused(Refused):
     """A value in the query of an address that is not accepted."""
+
+
+def with_present_names(query):
+    """Return the query of an address with the present names of its values; people keep addresses."""
+    values = dict(query.lists())
+    if {*values, *(one.removeprefix("-") for one in values.get("sort", ()))}.isdisjoint(EARLIER_NAMES):
+        return query
+    present = QueryDict(mutable=True)
+    for name, values in query.lists():
+        values = [_present_name(value) for value in values] if name == "sort" else values
+        present.setlist(_present_name(name), values)
+    return present
+
+
+def _present_name(text):
+    sign, name = ("-", text[1:]) if text.startswith("-") else ("", text)
+    return sign + EARLIER_NAMES.get(name, name)
 
 
 def day_asked(request, name, default):

@@ -5,7 +5,7 @@ from django.db import transaction
 from fleet.catalogue.plausibility import reading_problem, use_problem
 from fleet.place_format import current, quantities_in_words
 from inspections.actions.contests import came_between, contest, settle_own
-from inspections.actions.holding import hold_on_bench
+from inspections.actions.holding import hold_in_progress
 from inspections.actions.marks import add_mark, undo_mark
 from inspections.actions.replacing import record_replaced
 from inspections.actions.stages import change_stage
@@ -26,7 +26,7 @@ def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=2
     steps = build_steps(inspection, on=inspection.machine.site.date_of(at))
     change_stage(
         inspection,
-        Stage.ON_BENCH,
+        Stage.IN_PROGRESS,
         by=by,
         at=at,
         version=steps.version,
@@ -50,7 +50,7 @@ def enter_reading(step, entry, *, by, at, token=None):
 
     Raise ReadingRefused for what the field does not take, RecordFrozen if the inspection is not in progress.
     """
-    hold_on_bench(step)
+    hold_in_progress(step)
     _refuse_unreadable(entry)
     place = {"step": step, **entry.place}
     there = list(Reading.objects.that_matter().filter(**place).select_related("instrument", "entered_by", "token"))
@@ -76,7 +76,7 @@ def clear_reading(step, field, *, by, at, row=0, column="", seen=NOT_TOLD):
     `seen` as in an Entry: a reading that somebody else entered unseen is not taken back. Return the current
     reading, or None.
     """
-    hold_on_bench(step)
+    hold_in_progress(step)
     current = Reading.objects.current().filter(step=step, field=field, row=row, column=column)
     standing = current.select_related("instrument", "entered_by", "token").first()
     if standing and came_between(standing, seen, by):
@@ -93,7 +93,7 @@ def set_not_tested(step, *, reason, by, at):
 
     Raise StageRefused if somebody gave another reason already, RecordFrozen if the inspection is not in progress.
     """
-    hold_on_bench(step)
+    hold_in_progress(step)
     reason, same = reason.strip(), InspectionStep.objects.filter(pk=step.pk)
     if reason and not same.filter(not_tested_reason__in=("", reason)).update(not_tested_reason=reason):
         step.refresh_from_db(fields=["not_tested_reason"])

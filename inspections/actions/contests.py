@@ -2,7 +2,7 @@
 
 from django.db import transaction
 
-from inspections.actions.holding import hold_on_bench
+from inspections.actions.holding import hold_in_progress
 from inspections.actions.replacing import record_replaced
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import Refused
@@ -38,7 +38,7 @@ def settle_contest(contested, *, stands, by, at):
     Neither row is deleted. Raise Refused if somebody has chosen already, RecordFrozen if the inspection is not in
     progress.
     """
-    hold_on_bench(contested.step)
+    hold_in_progress(contested.step)
     open_one = Reading.objects.contested().filter(pk=contested.pk)
     if not open_one.exists():
         raise Refused(f"Somebody has already decided about {contested}. Check the current reading.")

@@ -3,7 +3,7 @@
 from django.db import transaction
 
 from fleet.changes import record_created, recording
-from fleet.models import Duty, Machine
+from fleet.models import MachineStatus, Machine
 from inspections.actions.planning import plan_inspection
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.deciding.grounds import refuse_if_changed
@@ -16,21 +16,21 @@ from inspections.models import Finding, Procedure, Severity
 RETEST_PROCEDURE = "return-to-service"
 
 
-def open_findings_of(inspection, outcomes, *, by, at):
-    """Open a finding for every failed outcome; a failed essential step makes it essential. Called by the signature."""
+def open_findings_of(inspection, results, *, by, at):
+    """Open a finding for every failed result; a failed essential step makes it essential. Called by the signature."""
     _wait_for(inspection.machine)
     findings = [
         Finding(
             machine=inspection.machine,
-            origin=Finding.Origin.OUTCOME,
-            outcome=outcome,
-            severity=Severity.ESSENTIAL if outcome.step.is_essential else Severity.OTHER,
-            title=f"{outcome.step}: {outcome.label.lower()}, {outcome.decision}"[:200],
+            origin=Finding.Origin.RESULT,
+            result=result,
+            severity=Severity.ESSENTIAL if result.step.is_essential else Severity.OTHER,
+            title=f"{result.step}: {result.label.lower()}, {result.decision}"[:200],
             opened_by=by,
             opened_at=at,
         )
-        for outcome in outcomes
-        if outcome.is_failed
+        for result in results
+        if result.is_failed
     ]
     created = Finding.objects.bulk_create(findings)
     record_created(created, by=by, at=at)
@@ -97,7 +97,7 @@ def close_finding(finding, *, note, by, at, work_hours=None, proposed_by=None, s
     machine = hold_machine_of(finding)
     evidence = passing_retest_of(finding) if finding.is_open else None
     refuse_if_changed(shown, finding_grounds(finding, evidence))
-    if finding.is_essential and machine.duty == Duty.WITHDRAWN:
+    if finding.is_essential and machine.status == MachineStatus.WITHDRAWN:
         raise Refused(f"“{finding}” withdrew machine {machine}. It closes when a passing retest releases the machine.")
     if finding.is_open:
         refuse_alone(why_second_for_closing(finding, evidence), by=by, proposed_by=proposed_by)

@@ -12,18 +12,18 @@ from inspections.models.limit_sources import names_something
 
 
 @transaction.atomic
-def set_limit_override(*, test_code, outcome_key, reason, source, from_date, by, at, proposed_by=None, **fields):
+def set_limit_override(*, test_code, result_key, reason, source, from_date, by, at, proposed_by=None, **fields):
     """Put a limit in force for a machine model or a site. Raise Refused with what is accepted.
 
     Raise SecondPersonNeeded where a site that it reaches demands one and nobody else proposed it.
     """
-    check_limit(test_code=test_code, outcome_key=outcome_key, source=source, **fields)
+    check_limit(test_code=test_code, result_key=result_key, source=source, **fields)
     refuse_unnamed(reason, "reason for it")
     why = why_second_for_limit(machine_model=fields.get("machine_model"), site=fields.get("site"))
     refuse_alone(why, by=by, proposed_by=proposed_by)
     override = LimitOverride.objects.create(
         test_code=test_code,
-        outcome_key=outcome_key,
+        result_key=result_key,
         reason=reason.strip(),
         source=source.strip(),
         from_date=from_date,
@@ -53,11 +53,11 @@ def end_limit_override(override, *, until_date, by, at, reason="", proposed_by=N
     override.until_date = until_date
 
 
-def check_limit(*, test_code, outcome_key, source, from_date=None, **fields):
+def check_limit(*, test_code, result_key, source, from_date=None, **fields):
     """Raise Refused with what is accepted, for a limit that cannot be set."""
     if (fields.get("machine_model") is None) == (fields.get("site") is None):
         raise Refused("A limit is set either for a machine model or for a site. Choose one of the two.")
-    _refuse_unknown(test_code, outcome_key, fields.get("rule", ""), fields)
+    _refuse_unknown(test_code, result_key, fields.get("rule", ""), fields)
     refuse_unnamed(source, "source on which it is based")
 
 
@@ -70,16 +70,16 @@ def refuse_unnamed(text, name):
         )
 
 
-def _refuse_unknown(test_code, outcome_key, rule, fields):
+def _refuse_unknown(test_code, result_key, rule, fields):
     try:
         test = get_test(test_code)
-        spec = next((spec for spec in test.outcomes if spec.key == outcome_key), None)
+        spec = next((spec for spec in test.results if spec.key == result_key), None)
         if spec is None:
             raise Refused(
-                f"{test.title} has no result “{outcome_key}”; it has {', '.join(s.key for s in test.outcomes)}."
+                f"{test.title} has no result “{result_key}”; it has {', '.join(s.key for s in test.results)}."
             )
         if rule:
-            choose_limit(test.default_limits, outcome_key, rule=rule)
+            choose_limit(test.default_limits, result_key, rule=rule)
             return
         if dimension_of(fields.get("unit", "")) != spec.dimension:
             raise Refused(f"{spec.label} is a {spec.dimension}; “{fields['unit']}” does not measure that.")

@@ -6,7 +6,7 @@ from dateutil.relativedelta import relativedelta
 from django.db import transaction
 
 from fleet.changes import record_created
-from fleet.models import Duty, Machine
+from fleet.models import MachineStatus, Machine
 from fleet.web.at_site import day_words
 from inspections.actions.stages import change_stage
 from inspections.at_bench.presence import bench_in_words
@@ -26,7 +26,7 @@ def _quiet(done, total, words):
 @transaction.atomic
 def plan_inspection(machine, procedure, *, due_on, by, at, note=""):
     """Plan one inspection of `machine`, due on a date. Raise StageRefused if the machine is retired."""
-    if machine.duty == Duty.RETIRED:
+    if machine.status == MachineStatus.RETIRED:
         raise StageRefused(
             f"Machine {machine} is retired. Inspections are planned only for machines in service or withdrawn from use."
         )
@@ -39,7 +39,7 @@ def plan_inspection(machine, procedure, *, due_on, by, at, note=""):
 @transaction.atomic
 def plan_next_inspection(machine, procedure, *, last_done_on, by, at):
     """Plan the next inspection of a procedure with an interval, unless one is open already. Return it or None."""
-    if procedure.interval_months is None or machine.duty == Duty.RETIRED:
+    if procedure.interval_months is None or machine.status == MachineStatus.RETIRED:
         return None
     _one_at_a_time([procedure.pk])
     if Inspection.objects.open().filter(machine=machine, procedure=procedure, retests=None).exists():
@@ -135,15 +135,15 @@ def book_inspections(inspections, *, technician, booked_on, by, at):
 
 
 @transaction.atomic
-def void_inspection(inspection, *, reason, by, at, although_on_bench=False):
+def void_inspection(inspection, *, reason, by, at, although_in_progress=False):
     """Void an inspection that is not signed; its readings stay. Raise StageRefused without a reason or once signed.
 
-    One in progress is voided only by somebody who knows that it is: with `although_on_bench`. Else StageRefused
+    One in progress is voided only by somebody who knows that it is: with `although_in_progress`. Else StageRefused
     says who has it there since when.
     """
     if not reason.strip():
         raise StageRefused(f"{inspection} can only be voided with a reason. State why it does not count.")
-    change = change_stage if although_on_bench else _change_before_bench
+    change = change_stage if although_in_progress else _change_before_bench
     change(inspection, Stage.VOID, by=by, at=at, void_reason=reason.strip(), voided_by=by, voided_at=at)
 
 

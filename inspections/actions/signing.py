@@ -11,14 +11,14 @@ from inspections.actions.stages import change_stage
 from inspections.at_bench.evaluated_steps import EvaluatedSteps, evaluate_steps
 from inspections.at_bench.evaluation import instruments_out_of_calibration
 from inspections.at_bench.slots import find_slot
-from inspections.bench.serialise import outcome_to_dict
+from inspections.bench.serialise import result_to_dict
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.deciding.grounds import refuse_if_changed
 from inspections.deciding.grounds.of_record import record_grounds
 from inspections.deciding.grounds.of_signature import signature_grounds
 from inspections.deciding.second_person import refuse_alone, why_second_for_amendment
 from inspections.errors import AlreadySigned, NotReadyToSign, RecordFrozen, StageRefused
-from inspections.models import Amendment, Inspection, Outcome, Reading, SignedRecord, Stage
+from inspections.models import Amendment, Inspection, Result, Reading, SignedRecord, Stage
 from inspections.records.content import canonical_json, digest_of, record_content
 
 
@@ -47,7 +47,7 @@ def reasons_against_signing(inspection):
 
 @transaction.atomic
 def sign_inspection(inspection, *, by, at, shown=NOT_TOLD):
-    """Sign: freeze readings, outcomes, limits, instruments and procedure version together, and open findings.
+    """Sign: freeze readings, results, limits, instruments and procedure version together, and open findings.
 
     shown  grounds that the page showed. What is compared with them is what is frozen, so nothing comes between.
 
@@ -55,23 +55,23 @@ def sign_inspection(inspection, *, by, at, shown=NOT_TOLD):
     NotReadyToSign with every reason. A refused signature leaves nothing.
     """
     locked = Inspection.objects.select_for_update(no_key=True).get(pk=inspection.pk)
-    if not locked.is_on_bench:
+    if not locked.is_in_progress:
         raise AlreadySigned(f"{inspection} is {locked.stage_word}, its readings are locked. Plan a new one.")
     inspection.refresh_from_db()
     draft = draft_signature(inspection, by=by, at=at)
     refuse_if_changed(shown, draft.grounds)
     if draft.reasons:
         raise NotReadyToSign(draft.reasons)
-    results = draft.evaluated.results
-    outcomes = Outcome.objects.bulk_create(
-        outcome_row(step, outcome) for step, (_, result) in results.items() for outcome in result.evaluation.outcomes
+    step_results = draft.evaluated.results
+    results = Result.objects.bulk_create(
+        result_row(step, result) for step, (_, step_result) in step_results.items() for result in step_result.evaluation.results
     )
     change_stage(inspection, Stage.SIGNED, by=by, at=at, error=AlreadySigned, signed_by=by, signed_at=at)
     content = canonical_json(draft.content)
     record = SignedRecord.objects.create(
         inspection=inspection, content=content, digest=digest_of(content), signed_at=at
     )
-    open_findings_of(inspection, outcomes, by=by, at=at)
+    open_findings_of(inspection, results, by=by, at=at)
     done_on = inspection.machine.site.date_of(at)
     plan_next_inspection(inspection.machine, inspection.procedure, last_done_on=done_on, by=by, at=at)
     chain_signature(inspection, record, at=at)
@@ -123,25 +123,25 @@ def hold_inspection(inspection):
     inspection.refresh_from_db()
 
 
-def _reasons(results, inspection):
+def _reasons(step_results, inspection):
     reasons = []
-    for step, (readings, result) in results.items():
+    for step, (readings, step_result) in step_results.items():
         reasons += _without_instrument(step, readings)
-        if result.error:
-            reasons.append(f"{step}: {result.error}")
-        elif result.evaluation.missing:
-            needed = "an answer" if "item" in step.content else "; ".join(result.evaluation.missing)
+        if step_result.error:
+            reasons.append(f"{step}: {step_result.error}")
+        elif step_result.evaluation.missing:
+            needed = "an answer" if "item" in step.content else "; ".join(step_result.evaluation.missing)
             reasons.append(f"{step}: still needed: {needed}.")
-    if not results:
+    if not step_results:
         reasons.append("No step has been tested, so there is nothing to sign.")
-    reasons += _undecided(results)
-    readings = [reading for readings, _ in results.values() for reading in readings]
+    reasons += _undecided(step_results)
+    readings = [reading for readings, _ in step_results.values() for reading in readings]
     return reasons + instruments_out_of_calibration(readings, inspection.machine.site)
 
 
-def _undecided(results):
+def _undecided(step_results):
     """Where two people entered a reading in one place and nobody chose between them, in one sentence a step."""
-    steps = {step.pk: step for step in results}
+    steps = {step.pk: step for step in step_results}
     places = {}
     for contested in Reading.objects.contested().filter(step__in=steps).order_by("pk"):
         label = find_slot(steps[contested.step_id], *contested.slot).label.lower()
@@ -156,27 +156,27 @@ def _without_instrument(step, readings):
     return [f"{step}: name the instrument that showed {', '.join(labels)}."] if labels else []
 
 
-def outcome_row(step, outcome):
-    """The database row of a bench outcome, not saved."""
-    limit = outcome.limit
-    return Outcome(
+def result_row(step, result):
+    """The database row of a bench result, not saved."""
+    limit = result.limit
+    return Result(
         step=step,
-        key=outcome.key,
-        label=outcome.label,
-        value=outcome.value_si,
-        std_uncertainty=outcome.std_uncertainty_si,
-        expanded_uncertainty=outcome.expanded_uncertainty_si,
-        coverage_factor=outcome.coverage_factor,
-        unit=outcome.unit,
+        key=result.key,
+        label=result.label,
+        value=result.value_si,
+        std_uncertainty=result.std_uncertainty_si,
+        expanded_uncertainty=result.expanded_uncertainty_si,
+        coverage_factor=result.coverage_factor,
+        unit=result.unit,
         limit_lower=limit.lower_si if limit else None,
         limit_upper=limit.upper_si if limit else None,
         limit_rule=limit.rule if limit else "",
         limit_source=limit.source if limit else "",
         limit_edition=limit.edition if limit else "",
-        decision=str(outcome.decision or ""),
-        margin=outcome.margin_si,
-        probability=outcome.probability,
-        convention=outcome.convention,
-        remark=outcome.remark,
-        content=outcome_to_dict(outcome),
+        decision=str(result.decision or ""),
+        margin=result.margin_si,
+        probability=result.probability,
+        convention=result.convention,
+        remark=result.remark,
+        content=result_to_dict(result),
     )

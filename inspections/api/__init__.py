@@ -1,1 +1,1 @@
-"""Work, readings, outcomes, records and findings as JSON."""
+"""Work, readings, results, records and findings as JSON."""

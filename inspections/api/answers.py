@@ -1,4 +1,4 @@
-"""What the API says of inspections, steps, readings and outcomes."""
+"""What the API says of inspections, steps, readings and results."""
 
 from datetime import date, datetime
 
@@ -6,7 +6,7 @@ from ninja import Field, Schema
 
 from fleet.api.machine_answers import MachineBrief, PersonOut
 from fleet.api.places import AreaBrief, SiteBrief
-from inspections.bench.serialise import outcome_to_dict
+from inspections.bench.serialise import result_to_dict
 from inspections.result_display import worst_decision
 
 SI = "SI; a pressure is gauge."
@@ -69,7 +69,7 @@ class LimitOut(Schema):
     strict: bool = Field(description="Whether a value exactly on the limit is outside.")
 
 
-class OutcomeOut(Schema):
+class ResultOut(Schema):
     key: str
     label: str
     value: float = Field(description="In `unit`; a pressure is gauge.")
@@ -104,7 +104,7 @@ class StepOut(Schema):
     absence: str = Field(description="Why the step does not apply.")
     not_tested_reason: str
     readings: list[ReadingOut] = Field(description="The current readings; corrected ones stay in the record only.")
-    outcomes: list[OutcomeOut] = Field(description="Fixed by the signature; empty before it.")
+    outcomes: list[ResultOut] = Field(description="Fixed by the signature; empty before it.")
 
     @staticmethod
     def resolve_component(step):
@@ -116,7 +116,7 @@ class StepOut(Schema):
 
     @staticmethod
     def resolve_outcomes(step):
-        return [outcome.content for outcome in step.outcomes.all()]
+        return [result.content for result in step.results.all()]
 
 
 class InspectionDetail(InspectionOut):
@@ -145,20 +145,20 @@ class InspectionDetail(InspectionOut):
 
 class EvaluationOut(Schema):
     step: int
-    outcomes: list[OutcomeOut]
+    outcomes: list[ResultOut]
     decision: str | None = Field(description="The worst of the results so far.")
     missing: list[str] = Field(description="What is still needed before a result.")
     remarks: list[str]
     error: str = Field(description="Why a reading can't be right, in a sentence; empty if all are accepted.")
 
 
-def evaluation_answer(step, result):
+def evaluation_answer(step, step_result):
     """What the readings of a step say now, from its StepResult."""
     return {
         "step": step.pk,
-        "outcomes": [outcome_to_dict(outcome) for outcome in result.evaluation.outcomes],
-        "decision": worst_decision(result.decisions),
-        "missing": list(result.evaluation.missing),
-        "remarks": list(result.evaluation.remarks),
-        "error": result.error,
+        "outcomes": [result_to_dict(result) for result in step_result.evaluation.results],
+        "decision": worst_decision(step_result.decisions),
+        "missing": list(step_result.evaluation.missing),
+        "remarks": list(step_result.evaluation.remarks),
+        "error": step_result.error,
     }

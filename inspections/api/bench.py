@@ -71,7 +71,7 @@ def reading_enter(request, pk: Path[Pk], body: ReadingIn):
 def step_evaluation(request, pk: Path[Pk]):
     """While the inspection is in progress; afterwards the results are on the inspection and its record (409)."""
     step = visible_step(request, pk)
-    if not step.inspection.is_on_bench:
+    if not step.inspection.is_in_progress:
         raise RecordFrozen(f"{step.inspection} is {step.inspection.stage_word}: read its results on the inspection.")
     return evaluation_answer(step, Evaluator(step.inspection).evaluate(step))
 
@@ -84,7 +84,7 @@ def visible_step(request, pk):
 
 def entry_of(step, body):
     """The Entry described by a body, checked like a form of the bench page. Raise ReadingRefused."""
-    if not step.inspection.is_on_bench:
+    if not step.inspection.is_in_progress:
         raise RecordFrozen(f"{step.inspection} is {step.inspection.stage_word}: its readings are locked.")
     slot = find_slot(step, body.field, body.row, body.column or "")
     if not slot.options and not body.unit:

@@ -48,11 +48,11 @@ class FindingDetail(FindingOut):
 
     @staticmethod
     def resolve_inspection(finding):
-        return finding.outcome.step.inspection_id if finding.outcome else None
+        return finding.result.step.inspection_id if finding.result else None
 
     @staticmethod
     def resolve_outcome(finding):
-        return finding.outcome.key if finding.outcome else None
+        return finding.result.key if finding.result else None
 
 
 class FindingFilter(Schema):

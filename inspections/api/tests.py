@@ -51,7 +51,7 @@ class ChoiceSpecOut(Schema):
     default: str
 
 
-class OutcomeSpecOut(Schema):
+class ResultSpecOut(Schema):
     key: str
     label: str
     dimension: str
@@ -71,7 +71,7 @@ class TestDetail(TestOut):
     tables: list[TableSpecOut]
     choices: list[ChoiceSpecOut]
     rated: list[str] = Field(description="Rated values of the machine that it needs.")
-    outcomes: list[OutcomeSpecOut]
+    outcomes: list[ResultSpecOut]
     limits: list[DefaultLimitOut]
 
 

@@ -89,7 +89,7 @@ def inspection(request, pk: Path[Pk]):
     readings = Prefetch(
         "readings", Reading.objects.current().select_related("instrument", "entered_by", "token"), "standing_readings"
     )
-    steps = InspectionStep.objects.select_related("component").prefetch_related(readings, "outcomes")
+    steps = InspectionStep.objects.select_related("component").prefetch_related(readings, "results")
     rows = Inspection.objects.visible_to(request.auth.owner).with_place()
     rows = rows.select_related("version", "signed_by", "countersigned_by").prefetch_related("retests")
     return get_object_or_404(rows.prefetch_related(Prefetch("steps", steps)), pk=pk)

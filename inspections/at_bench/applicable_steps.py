@@ -16,7 +16,7 @@ class Steps:
 
 @dataclass(frozen=True, slots=True)
 class MachineOnDay:
-    """What decides which steps apply: gases, feature states by code, parts in place."""
+    """What decides which steps apply: gases, feature states by code, components in place."""
 
     gases: tuple[str, ...]
     features: dict[str, FeatureState]
@@ -59,11 +59,11 @@ def _rows_of(inspection, content, machine):
 
 
 def _component_rows(inspection, content, machine):
-    parts = [part for part in machine.components if part.kind == content["component"]]
-    if not parts:
+    components = [component for component in machine.components if component.kind == content["component"]]
+    if not components:
         kind = COMPONENT_KINDS[content["component"]].name.lower()
         return [_row(inspection, content, absence=f"No {kind} is recorded on this machine.")]
-    return [_row(inspection, content, subject=part.label, component=part) for part in parts]
+    return [_row(inspection, content, subject=component.label, component=component) for component in components]
 
 
 def _missing_feature(content, machine):
@@ -102,8 +102,8 @@ def _row(inspection, content, *, subject="", component=None, absence=""):
 def _retest_rows(inspection, covered):
     """The failed steps that an inspection retests and that its own procedure does not bring."""
     rows = []
-    for finding in inspection.retests.select_related("outcome__step__component"):
-        failed = finding.outcome.step if finding.outcome else None
+    for finding in inspection.retests.select_related("result__step__component"):
+        failed = finding.result.step if finding.result else None
         if failed and failed.what not in covered:
             covered.add(failed.what)
             retest = {**failed.content, "code": f"retest-{finding.pk}"}

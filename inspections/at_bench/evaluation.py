@@ -1,4 +1,4 @@
-"""From stored readings to outcomes: the bridge between the records and the bench tests."""
+"""From stored readings to results: the bridge between the records and the bench tests."""
 
 import logging
 from dataclasses import dataclass, replace
@@ -31,11 +31,11 @@ class StepResult:
 
     @property
     def decisions(self):
-        return [outcome.decision for outcome in self.evaluation.outcomes if outcome.decision]
+        return [result.decision for result in self.evaluation.results if result.decision]
 
 
 class Evaluator:
-    """Evaluates the steps of one inspection; reads overrides, instruments and parts once."""
+    """Evaluates the steps of one inspection; reads overrides, instruments and components once."""
 
     def __init__(self, inspection):
         self.inspection = inspection
@@ -91,10 +91,10 @@ class Evaluator:
         )
 
     def limits(self, step):
-        """By outcome key: the model's limit, else the site's, else the procedure version's by rule or year of build."""
+        """By result key: the model's limit, else the site's, else the procedure version's by rule or year of build."""
         offered = [Limit(**limit) for limit in step.content.get("limits", [])]
         chosen = {}
-        for spec in get_test(step.test_code).outcomes:
+        for spec in get_test(step.test_code).results:
             limit = self._overriding(step, spec, offered) or bench.choose_limit(
                 offered, spec.key, built_year=self.inspection.machine.built_year, rule=_named_rule(step, spec)
             )
@@ -103,20 +103,20 @@ class Evaluator:
         return chosen
 
     def _overriding(self, step, spec, offered):
-        matching = [o for o in self.overrides if (o.test_code, o.outcome_key) == (step.test_code, spec.key)]
+        matching = [o for o in self.overrides if (o.test_code, o.result_key) == (step.test_code, spec.key)]
         matching.sort(key=lambda o: (o.machine_model_id is None, -o.from_date.toordinal(), -o.pk))
         return override_limit(matching[0], spec, offered) if matching else None
 
     def _rated(self, step):
-        parts = [step.component] if step.component else [c for c in self.components if c.gas == step.subject]
+        components = [step.component] if step.component else [c for c in self.components if c.gas == step.subject]
         rated = {}
-        for part in parts:
-            for key, (value, unit) in part.rated.items():
-                rated[key] = _rated_si(part, key, value, unit)
+        for component in components:
+            for key, (value, unit) in component.rated.items():
+                rated[key] = _rated_si(component, key, value, unit)
         return rated
 
 
-def _rated_si(part, key, value, unit):
+def _rated_si(component, key, value, unit):
     try:
         problem = value_problem(value, unit)
         if problem is None:
@@ -124,7 +124,7 @@ def _rated_si(part, key, value, unit):
         told = problem.of(f"{value:g} {unit}")
     except ValueError as error:
         told = str(error)
-    raise BenchError("", f"{part}, {key.replace('_', ' ')}: {told}")
+    raise BenchError("", f"{component}, {key.replace('_', ' ')}: {told}")
 
 
 def _named_rule(step, spec):

@@ -35,8 +35,8 @@ def override_text(override):
     return " and ".join(f"{word} {text}" for word, text in given)
 
 
-def result_text(test_code, outcome_key):
+def result_text(test_code, result_key):
     """Title of the test and label of the result; the codes if the test is not known any more."""
     test = TESTS.get(test_code)
-    spec = next((one for one in test.outcomes if one.key == outcome_key), None) if test else None
-    return (test.title, spec.label) if spec else (test_code, outcome_key)
+    spec = next((one for one in test.results if one.key == result_key), None) if test else None
+    return (test.title, spec.label) if spec else (test_code, result_key)

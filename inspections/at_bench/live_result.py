@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from inspections.at_bench.evaluation import StepResult
 from inspections.at_bench.field_names import place_names
 from inspections.models import InspectionStep
-from inspections.result_display import shown_curves, shown_outcomes, worst_decision
+from inspections.result_display import shown_curves, shown_results, worst_decision
 
 CELL = re.compile(r"(?P<table>[\w-]+)\[(?P<row>\d+)\]\.(?P<column>[\w-]+)$")
 PANEL_WIDTH = 380
@@ -17,32 +17,32 @@ class LiveStep:
     """A step and its result; None for a step that is not tested."""
 
     step: InspectionStep
-    result: StepResult | None
+    step_result: StepResult | None
 
     @property
-    def outcomes(self):
-        return shown_outcomes(self.result.evaluation, f"live{self.step.pk}", PANEL_WIDTH) if self.result else []
+    def results(self):
+        return shown_results(self.step_result.evaluation, f"live{self.step.pk}", PANEL_WIDTH) if self.step_result else []
 
     @property
     def curves(self):
-        return shown_curves(self.result.evaluation, f"live{self.step.pk}", PANEL_WIDTH + 60) if self.result else []
+        return shown_curves(self.step_result.evaluation, f"live{self.step.pk}", PANEL_WIDTH + 60) if self.step_result else []
 
     @property
     def missing(self):
-        return self.result.evaluation.missing if self.result else ()
+        return self.step_result.evaluation.missing if self.step_result else ()
 
     @property
     def remarks(self):
-        return self.result.evaluation.remarks if self.result else ()
+        return self.step_result.evaluation.remarks if self.step_result else ()
 
     @property
     def error(self):
-        return self.result.error if self.result else ""
+        return self.step_result.error if self.step_result else ""
 
     @property
     def decision(self):
         """The worst decision so far, as a word; empty before the first."""
-        return str(worst_decision(self.result.decisions) or "") if self.result else ""
+        return str(worst_decision(self.step_result.decisions) or "") if self.step_result else ""
 
     @property
     def error_field(self):
@@ -55,6 +55,6 @@ class LiveStep:
         return place_names(*self._error_place()).id
 
     def _error_place(self):
-        key = self.result.error_key if self.result else ""
+        key = self.step_result.error_key if self.step_result else ""
         cell = CELL.match(key)
         return (cell["table"], int(cell["row"]) - 1, cell["column"]) if cell else (key, 0, "")

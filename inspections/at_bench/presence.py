@@ -36,7 +36,7 @@ def others_at(inspection, person, now):
 
 def bench_in_words(inspection):
     """Who started the inspection, when and how far it has come, in sentences; empty if it is not in progress."""
-    found = Inspection.objects.on_bench().filter(pk=inspection.pk).select_related("opened_by").first()
+    found = Inspection.objects.in_progress().filter(pk=inspection.pk).select_related("opened_by").first()
     if found is None:
         return ""
     zone = ZoneInfo(inspection.machine.site.time_zone)

@@ -91,9 +91,9 @@ def _own_limit(table, test, where):
     """A limit that the procedure file states itself, in its own unit."""
     accepted = {"key", "rule", "title", "lower", "upper", "unit", "source", "edition", "basis", "note"}
     _check_keys(table, accepted, {"key", "rule", "title", "unit", "source", "basis"}, where)
-    spec = next((spec for spec in test.outcomes if spec.key == table["key"]), None)
+    spec = next((spec for spec in test.results if spec.key == table["key"]), None)
     if spec is None:
-        known = ", ".join(spec.key for spec in test.outcomes)
+        known = ", ".join(spec.key for spec in test.results)
         raise ProcedureError(f"{where}: {test.title} has no result “{table['key']}”. Accepted: {known}.")
     if dimension_of(table["unit"]) != spec.dimension:
         units = ", ".join(UNITS[spec.dimension])

@@ -6,7 +6,7 @@ from inspections.at_bench.evaluated_steps import with_results
 from inspections.at_bench.evaluation import Evaluator, StepResult
 from inspections.at_bench.last_results import LastResults, StepSummary, evaluate_step
 from inspections.models import InspectionStep
-from inspections.result_display import FAILED, shown_outcomes, worst_decision
+from inspections.result_display import FAILED, shown_results, worst_decision
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,36 +18,36 @@ class StepProgress:
 
     step: InspectionStep
     readings: int
-    result: StepResult | StepSummary | None
+    step_result: StepResult | StepSummary | None
 
     @property
     def decision(self):
         """The word for the step: the worst decision so far, “not tested”, or empty while there is none."""
         if self.step.not_tested_reason:
             return "not tested"
-        return str(worst_decision(self.result.decisions) or "") if self.result and self.result.is_complete else ""
+        return str(worst_decision(self.step_result.decisions) or "") if self.step_result and self.step_result.is_complete else ""
 
     @property
     def is_done(self):
-        return not self.step.applies or bool(self.step.not_tested_reason) or self.result.is_complete
+        return not self.step.applies or bool(self.step.not_tested_reason) or self.step_result.is_complete
 
     @property
     def is_failed(self):
-        return bool(self.result) and any(decision in FAILED for decision in self.result.decisions)
+        return bool(self.step_result) and any(decision in FAILED for decision in self.step_result.decisions)
 
     @property
-    def outcomes(self):
+    def results(self):
         """What the readings say now, in words; none while a reading cannot be."""
-        return shown_outcomes(self.result.evaluation, f"step{self.step.pk}") if self.result else []
+        return shown_results(self.step_result.evaluation, f"step{self.step.pk}") if self.step_result else []
 
     @property
-    def failed_outcomes(self):
-        return [outcome for outcome in self.outcomes if outcome.is_failed]
+    def failed_results(self):
+        return [result for result in self.results if result.is_failed]
 
     @property
     def note(self):
         """What to say of a step that has no decision yet."""
-        if self.result and self.result.error:
+        if self.step_result and self.step_result.error:
             return "a reading can't be right"
         if self.is_done:
             return "done"
@@ -110,9 +110,9 @@ def progress_of(inspection, *, shown=None):
     def result_of(step, readings):
         if shown is None or step.pk != shown.pk:
             return readings, last.find(step, readings)
-        result = evaluator.evaluate(step, readings)
-        last.keep(step, readings, result)
-        return readings, result
+        step_result = evaluator.evaluate(step, readings)
+        last.keep(step, readings, step_result)
+        return readings, step_result
 
     progress = Progress(inspection, with_results(inspection, result_of))
     last.save()

@@ -1,11 +1,11 @@
 """Bench tests of anaesthesia gas machines: plain Python, SI units inside, no I/O.
 
-A test declares its readings, outcomes, limits and sources; its `evaluate` turns a sheet of readings
-and a context into outcomes with uncertainty and decision. The tests are in `TESTS` by code.
+A test declares its readings, results, limits and sources; its `evaluate` turns a sheet of readings
+and a context into results with uncertainty and decision. The tests are in `TESTS` by code.
 """
 
 from .decisions import Decision, Verdict, decide, probability_of_conformity
-from .declarations import ChoiceSpec, Context, OutcomeSpec, ReadingSpec, TableSpec, Test
+from .declarations import ChoiceSpec, Context, ResultSpec, ReadingSpec, TableSpec, Test
 from .errors import BenchError, UnknownTest
 from .instruments import Accuracy, Instrument, Scale
 from .limits import Limit, choose_limit
@@ -22,7 +22,7 @@ from .quantities import (
 )
 from .readings import Reading, Sheet
 from .registry import TESTS, get_test
-from .results import Curve, Evaluation, Mark, Outcome, Series
+from .results import Curve, Evaluation, Mark, Result, Series
 from .uncertainty import Estimate
 
 __all__ = [
@@ -41,8 +41,8 @@ __all__ = [
     "Instrument",
     "Limit",
     "Mark",
-    "Outcome",
-    "OutcomeSpec",
+    "Result",
+    "ResultSpec",
     "Reading",
     "ReadingSpec",
     "Scale",

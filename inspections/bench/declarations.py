@@ -18,7 +18,7 @@ class Context:
     temperature_k   ambient temperature, K
     rated           rated values of the machine by key, SI, pressures gauge
     instruments     by code
-    limits          by outcome key: the limit chosen for this machine; wins over the test's defaults
+    limits          by result key: the limit chosen for this machine; wins over the test's defaults
     built_year      chooses among the default limits
     """
 
@@ -71,7 +71,7 @@ class ChoiceSpec:
 
 
 @dataclass(frozen=True, slots=True)
-class OutcomeSpec:
+class ResultSpec:
     """A result that the test can give, with the unit to show and the convention it follows."""
 
     key: str
@@ -97,11 +97,11 @@ class Test:
     tables: tuple[TableSpec, ...]
     choices: tuple[ChoiceSpec, ...]
     rated: tuple[str, ...]
-    outcomes: tuple[OutcomeSpec, ...]
+    results: tuple[ResultSpec, ...]
     default_limits: tuple[Limit, ...]
     source: str
     evaluate: Callable[[Sheet, Context], Evaluation]
 
-    def outcome_spec(self, key: str) -> OutcomeSpec:
-        """Return the declaration of an outcome. Raises KeyError if the test has none such."""
-        return next(spec for spec in self.outcomes if spec.key == key)
+    def result_spec(self, key: str) -> ResultSpec:
+        """Return the declaration of a result. Raises KeyError if the test has none such."""
+        return next(spec for spec in self.results if spec.key == key)

@@ -12,7 +12,7 @@ from .errors import BenchError
 from .limits import Limit
 from .quantities import dimension_of, from_si
 from .readings import Sheet
-from .results import Curve, Evaluation, Outcome
+from .results import Curve, Evaluation, Result
 
 ZERO_CELSIUS_K = 273.15
 
@@ -41,9 +41,9 @@ def evaluate(test: Test, sheet: Sheet, context: Context) -> Evaluation:
         raise
     except (ArithmeticError, ValueError, RecursionError) as error:
         raise NotEvaluated(f"{type(error).__name__}: {error}"[:120]) from error
-    for outcome in evaluation.outcomes:
-        if not all(map(isfinite, _numbers_of(outcome))):
-            raise NotEvaluated(f"{outcome.label.lower()} would not be a finite number")
+    for result in evaluation.results:
+        if not all(map(isfinite, _numbers_of(result))):
+            raise NotEvaluated(f"{result.label.lower()} would not be a finite number")
     if not all(isfinite(number) for curve in evaluation.curves for number in _numbers_of_curve(curve)):
         raise NotEvaluated("the curve would not be finite")
     return evaluation
@@ -65,10 +65,10 @@ def refuse_use(value: float, use: str, key: str, name: str, unit: str) -> None:
 
 
 def refuse_limit(test: Test, key: str, limit: Limit) -> None:
-    """Raise BenchError for a limit of an outcome that the test lacks, in a unit that does not fit, or not plausible."""
-    spec = next((spec for spec in test.outcomes if spec.key == key), None)
+    """Raise BenchError for a limit of a result that the test lacks, in a unit that does not fit, or not plausible."""
+    spec = next((spec for spec in test.results if spec.key == key), None)
     if spec is None:
-        known = ", ".join(spec.key for spec in test.outcomes)
+        known = ", ".join(spec.key for spec in test.results)
         raise BenchError(f"limits.{key}", f'{test.title} has no result "{key}". It has: {known}.')
     try:
         dimension = dimension_of(limit.unit)
@@ -91,10 +91,10 @@ def limit_problem(limit: Limit) -> str:
     return ""
 
 
-def _numbers_of(outcome: Outcome) -> Iterable[float]:
+def _numbers_of(result: Result) -> Iterable[float]:
     numbers = (
-        outcome.value_si, outcome.std_uncertainty_si, outcome.coverage_factor, outcome.expanded_uncertainty_si,
-        outcome.margin_si, outcome.probability,
+        result.value_si, result.std_uncertainty_si, result.coverage_factor, result.expanded_uncertainty_si,
+        result.margin_si, result.probability,
     )  # fmt: skip
     return (number for number in numbers if number is not None)
 

@@ -9,13 +9,13 @@ from dataclasses import dataclass, field
 
 from .capacity import CAPACITIES, Capacity, DecayReadings, positive_value, read_decay
 from .decay import Fit, fit_better, fit_decay, standard_flow
-from .declarations import ChoiceSpec, Context, OutcomeSpec, TableSpec, Test
+from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
 from .limits import FROM_MEMORY, SEEN, Limit
 from .measuring import Bench, Measured, propagate_measured
 from .pictures import points
 from .quantities import Dimension, from_si, to_si
 from .readings import Sheet
-from .results import Curve, Evaluation, Mark, Outcome, Series
+from .results import Curve, Evaluation, Mark, Result, Series
 from .specs import NEVER_ON_A_PATIENT, limit, reading
 from .uncertainty import Estimate, from_limits, propagate, with_added
 
@@ -43,21 +43,21 @@ def evaluate_breathing_system(sheet: Sheet, context: Context) -> Evaluation:
 def _evaluate(bench: Bench) -> Evaluation:
     method, at = bench.choice("method"), bench.choice("at")
     capacity_by = bench.choice("capacity")
-    outcomes: list[Outcome] = []
+    results: list[Result] = []
     curves: tuple[Curve, ...] = ()
     if method == "make-up":
-        outcomes += _made_up(bench, at)
+        results += _made_up(bench, at)
     else:
         decay = read_decay(bench, "decay", needed=2)
         capacity = CAPACITIES[capacity_by](bench)
         if decay is not None:
             curves = (_curve(bench, decay, at),)
             if capacity is not None and _falls(bench, decay):
-                outcomes += _Decay(bench, decay, capacity, at).outcomes()
-    return Evaluation(tuple(outcomes), curves, bench.all_remarks(), tuple(bench.missing))
+                results += _Decay(bench, decay, capacity, at).results()
+    return Evaluation(tuple(results), curves, bench.all_remarks(), tuple(bench.missing))
 
 
-def _made_up(bench: Bench, at: str) -> list[Outcome]:
+def _made_up(bench: Bench, at: str) -> list[Result]:
     flow, pressure = bench.value("makeup_flow", needed=True), positive_value(bench, "makeup_pressure")
     if flow is None or pressure is None:
         return []
@@ -76,12 +76,12 @@ def _as_standard(leak: Estimate, context: Context) -> Estimate:
     return propagate(standard_flow, (leak, ambient, kelvin))
 
 
-def _both(bench: Bench, key: str, leak: Estimate, standard: Estimate, convention: str) -> list[Outcome]:
-    """Return the outcomes of a leak as ambient volume and at 20 °C and 101.325 kPa."""
+def _both(bench: Bench, key: str, leak: Estimate, standard: Estimate, convention: str) -> list[Result]:
+    """Return the results of a leak as ambient volume and at 20 °C and 101.325 kPa."""
     at_standard = convention.replace("ambient volume", "volume at 20 °C and 101.325 kPa")
     return [
-        bench.outcome(key, leak, convention=convention),
-        bench.outcome(f"{key}_standard", standard, convention=at_standard),
+        bench.result(key, leak, convention=convention),
+        bench.result(f"{key}_standard", standard, convention=at_standard),
     ]
 
 
@@ -135,7 +135,7 @@ class _Decay:
     def __post_init__(self):
         self.fit, self.other, self.is_told = fit_better(*self.readings.plain)
 
-    def outcomes(self) -> list[Outcome]:
+    def results(self) -> list[Result]:
         """Return mean leak, leak at the test pressure, both as ambient and standard volume, and the capacity."""
         if self.capacity.text.startswith("make-up") and self.fit.rate <= 0:
             self.bench.missing.append(
@@ -151,8 +151,8 @@ class _Decay:
         return [
             *_both(self.bench, "leak", self._leak(_at_target), self._leak(_at_target, standard=True), full_text),
             *_both(self.bench, "leak_mean", self._leak(_mean), self._leak(_mean, standard=True), mean_text),
-            self.bench.outcome("capacity", self._capacity()),
-            self.bench.outcome("effective_volume", self._propagate(lambda now: now.capacity * now.ambient)),
+            self.bench.result("capacity", self._capacity()),
+            self.bench.result("effective_volume", self._propagate(lambda now: now.capacity * now.ambient)),
         ]
 
     def _propagate(self, of: Callable[["_State"], float]) -> Estimate:
@@ -302,15 +302,15 @@ _CHOICES = (
     ChoiceSpec("at", "Test pressure", (("3 kPa", "3 kPa (30.6 cmH2O)"), ("30 cmH2O", "30 cmH2O (2.94 kPa)")), "3 kPa"),
 )  # fmt: skip
 
-_OUTCOMES = (
-    OutcomeSpec("leak", "Leak", Dimension.FLOW, "mL/min", "at the test pressure; ambient volume"),
-    OutcomeSpec("leak_standard", "Leak, standard volume", Dimension.FLOW, "mL/min",
+_RESULTS = (
+    ResultSpec("leak", "Leak", Dimension.FLOW, "mL/min", "at the test pressure; ambient volume"),
+    ResultSpec("leak_standard", "Leak, standard volume", Dimension.FLOW, "mL/min",
                 "at the test pressure; volume at 20 °C and 101.325 kPa"),
-    OutcomeSpec("leak_mean", "Mean leak", Dimension.FLOW, "mL/min", "mean over the decay; ambient volume"),
-    OutcomeSpec("leak_mean_standard", "Mean leak, standard volume", Dimension.FLOW, "mL/min",
+    ResultSpec("leak_mean", "Mean leak", Dimension.FLOW, "mL/min", "mean over the decay; ambient volume"),
+    ResultSpec("leak_mean_standard", "Mean leak, standard volume", Dimension.FLOW, "mL/min",
                 "mean over the decay; volume at 20 °C and 101.325 kPa"),
-    OutcomeSpec("capacity", "Capacity", Dimension.COMPLIANCE, "mL/kPa", "ambient gas volume per unit of pressure"),
-    OutcomeSpec("effective_volume", "Effective volume", Dimension.VOLUME, "mL",
+    ResultSpec("capacity", "Capacity", Dimension.COMPLIANCE, "mL/kPa", "ambient gas volume per unit of pressure"),
+    ResultSpec("effective_volume", "Effective volume", Dimension.VOLUME, "mL",
                 "equivalent rigid volume: capacity x ambient pressure"),
 )  # fmt: skip
 
@@ -324,7 +324,7 @@ def _leak_test(code: str, title: str, purpose: str, caution: str, limits: tuple[
             "Never exceed the manufacturer's maximum pressure; release it slowly. Remove test plugs and added leaks "
             "afterwards.",
         ),
-        readings=_READINGS, tables=_TABLES, choices=_CHOICES, rated=(), outcomes=_OUTCOMES, default_limits=limits,
+        readings=_READINGS, tables=_TABLES, choices=_CHOICES, rated=(), results=_RESULTS, default_limits=limits,
         source="ideal gas; 40 CFR 1065.644 for the decay; limits as named", evaluate=evaluate,
     )  # fmt: skip
 

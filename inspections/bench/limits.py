@@ -12,9 +12,9 @@ BASES = (SEEN, FROM_MEMORY, COMMON_PRACTICE, LOCAL)
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """One published or local limit for one outcome.
+    """One published or local limit for one result.
 
-    key                    the outcome it judges
+    key                    the result it judges
     rule                   code by which the rule is named on the record
     lower_si, upper_si     tolerance limits in SI (pressures gauge), None where there is none
     unit                   the unit to show it in
@@ -61,7 +61,7 @@ class Limit:
 def choose_limit(
     limits: Sequence[Limit], key: str, *, built_year: int | None = None, rule: str | None = None
 ) -> Limit | None:
-    """Return the limit that judges this outcome, None if there is none.
+    """Return the limit that judges this result, None if there is none.
 
     A rule named by code wins whatever the year; else the first limit, in the order listed, that
     covers the year of build. Raises ValueError for a rule that is not among the limits of the key.

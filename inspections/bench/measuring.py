@@ -15,13 +15,13 @@ import numpy as np
 from fleet.catalogue.plausibility import reading_problem
 
 from .decisions import decide
-from .declarations import Context, OutcomeSpec, ReadingSpec, TableSpec, Test
+from .declarations import Context, ResultSpec, ReadingSpec, TableSpec, Test
 from .errors import BenchError
 from .instruments import Instrument, Scale
 from .limits import Limit, choose_limit
 from .quantities import Dimension, from_si, to_si
 from .readings import Reading, Sheet
-from .results import Outcome
+from .results import Result
 from .uncertainty import Estimate, Line, coverage_factor, fit_line, propagate, with_added
 
 
@@ -205,17 +205,17 @@ class Bench:
         return next(one for one in spec.columns if one.key == column).units[0]
 
     def limit(self, key: str) -> Limit | None:
-        """Return the limit for an outcome: the machine's own if given, else the default for its year."""
+        """Return the limit for a result: the machine's own if given, else the default for its year."""
         own = self.context.limits.get(key)
         return own or choose_limit(self.test.default_limits, key, built_year=self.context.built_year)
 
-    def outcome(
+    def result(
         self, key: str, estimate: Estimate, *, remark: str = "", convention: str = "", limit: Limit | None = None
-    ) -> Outcome:
-        """Return an outcome, judged if it has a limit. A machine's own limit wins over the one passed in."""
-        spec = self.test.outcome_spec(key)
+    ) -> Result:
+        """Return a result, judged if it has a limit. A machine's own limit wins over the one passed in."""
+        spec = self.test.result_spec(key)
         limit = self.context.limits.get(key) or limit or self.limit(key)
-        return judged_outcome(spec, estimate, limit, remark=remark, convention=convention)
+        return judged_result(spec, estimate, limit, remark=remark, convention=convention)
 
     def all_remarks(self) -> tuple[str, ...]:
         """Return the remarks, with one on readings that name no instrument."""
@@ -228,16 +228,16 @@ class Bench:
         )
 
 
-def judged_outcome(
-    spec: OutcomeSpec, estimate: Estimate, limit: Limit | None, *, remark: str = "", convention: str = ""
-) -> Outcome:
-    """Return the outcome for an estimate in SI; without a limit it is reported and not judged."""
+def judged_result(
+    spec: ResultSpec, estimate: Estimate, limit: Limit | None, *, remark: str = "", convention: str = ""
+) -> Result:
+    """Return the result for an estimate in SI; without a limit it is reported and not judged."""
     factor = coverage_factor(estimate.dof)
     decision = margin = probability = None
     if limit is not None:
         verdict = decide(estimate.value, estimate.std_uncertainty, limit, dof=estimate.dof)
         decision, margin, probability = verdict.decision, verdict.margin, verdict.probability
-    return Outcome(
+    return Result(
         spec.key, spec.label, estimate.value, estimate.std_uncertainty, estimate.dof, factor,
         factor * estimate.std_uncertainty, limit.unit if limit else spec.unit, limit, decision, margin,
         probability, convention or spec.convention, remark,

@@ -1,12 +1,12 @@
 """Oxygen mixture: the oxygen fraction over a grid of settings, and what the ratio protection does."""
 
-from .declarations import ChoiceSpec, Context, OutcomeSpec, TableSpec, Test
+from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
 from .limits import COMMON_PRACTICE, SEEN
 from .measuring import Bench, Measured, Row, propagate_measured
 from .pictures import limit_marks
 from .quantities import Dimension, from_si
 from .readings import Sheet
-from .results import Curve, Evaluation, Outcome, Series
+from .results import Curve, Evaluation, Result, Series
 from .specs import NEVER_ON_A_PATIENT, limit, observation, reading
 from .uncertainty import Estimate
 
@@ -23,14 +23,14 @@ def evaluate(sheet: Sheet, context: Context) -> Evaluation:
     in_other = OXYGEN_IN[bench.choice("other_gas")]
     rows = bench.rows("grid", nominal=("oxygen_set", "other_set"))
     mixed = [(number, row, fraction) for number, row in rows if (fraction := _fraction(bench, number, row, in_other))]
-    outcomes: list[Outcome] = []
+    results: list[Result] = []
     if mixed:
         number, row, lowest = min(mixed, key=lambda one: one[2].value)
-        outcomes.append(bench.outcome("lowest_fraction", lowest, remark=_where(number, row)))
-    outcomes += _oxygen_off(bench, rows)
-    outcomes += _protection(bench, rows)
+        results.append(bench.result("lowest_fraction", lowest, remark=_where(number, row)))
+    results += _oxygen_off(bench, rows)
+    results += _protection(bench, rows)
     curves = (_curve(bench, mixed),) if mixed else ()
-    return Evaluation(tuple(outcomes), curves, bench.all_remarks(), tuple(bench.missing))
+    return Evaluation(tuple(results), curves, bench.all_remarks(), tuple(bench.missing))
 
 
 def _oxygen_flow(row: Row) -> Measured:
@@ -79,7 +79,7 @@ def _where(number: int, row: Row) -> str:
     return f"Row {number}: oxygen set {oxygen:.3g} L/min, other gas set {other:.3g} L/min; {source}."
 
 
-def _oxygen_off(bench: Bench, rows: list[tuple[int, Row]]) -> list[Outcome]:
+def _oxygen_off(bench: Bench, rows: list[tuple[int, Row]]) -> list[Result]:
     """Return the largest flow of the other gas with oxygen off, from its reading and rows with oxygen set to 0."""
     off = [row["other_flow"] for _, row in rows if row["oxygen_set"].value == 0 and row["other_set"].value > 0]
     stated = bench.value("oxygen_off_flow", needed=not off)
@@ -88,10 +88,10 @@ def _oxygen_off(bench: Bench, rows: list[tuple[int, Row]]) -> list[Outcome]:
     if not off:
         return []
     worst = max(off, key=lambda flow: flow.value)
-    return [bench.outcome("oxygen_off_flow", worst.estimate)]
+    return [bench.result("oxygen_off_flow", worst.estimate)]
 
 
-def _protection(bench: Bench, rows: list[tuple[int, Row]]) -> list[Outcome]:
+def _protection(bench: Bench, rows: list[tuple[int, Row]]) -> list[Result]:
     """Return whether anything held the ratio (1 or 0), with its kind in the remark."""
     moves = bench.value("control_moves")
     asked = [row for _, row in rows if _asks_too_much(row)]
@@ -102,7 +102,7 @@ def _protection(bench: Bench, rows: list[tuple[int, Row]]) -> list[Outcome]:
     raised = any(_oxygen_flow(row).value > row["oxygen_set"].value * (1 + _MOVED) for row in asked)
     cut = any(row["other_flow"].value < row["other_set"].value * (1 - _MOVED) for row in asked)
     kind = _kind(raised, cut, moves is not None and moves.value == 1)
-    return [bench.outcome("ratio_protection", Estimate(float(raised or cut)), remark=kind)]
+    return [bench.result("ratio_protection", Estimate(float(raised or cut)), remark=kind)]
 
 
 def _asks_too_much(row: Row) -> bool:
@@ -201,12 +201,12 @@ TEST = Test(
                    "nitrous oxide"),
     ),
     rated=(),
-    outcomes=(
-        OutcomeSpec("lowest_fraction", "Lowest oxygen fraction", Dimension.FRACTION, "%",
+    results=(
+        ResultSpec("lowest_fraction", "Lowest oxygen fraction", Dimension.FRACTION, "%",
                     "volume fraction of dry gas; lowest of all rows; from the analyser if read, otherwise from the "
                     "flows"),
-        OutcomeSpec("oxygen_off_flow", "Other gas with oxygen off", Dimension.FLOW, "mL/min", "largest flow read"),
-        OutcomeSpec("ratio_protection", "Ratio protection acts", Dimension.OBSERVATION, "yes/no",
+        ResultSpec("oxygen_off_flow", "Other gas with oxygen off", Dimension.FLOW, "mL/min", "largest flow read"),
+        ResultSpec("ratio_protection", "Ratio protection acts", Dimension.OBSERVATION, "yes/no",
                     "yes if a flow differed by more than 5 % from its setting when less than 25 % oxygen was set"),
     ),
     default_limits=_LIMITS,

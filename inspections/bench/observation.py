@@ -1,8 +1,8 @@
 """A yes or no seen at the bench; the procedure's step says what to check."""
 
-from .declarations import ChoiceSpec, Context, OutcomeSpec, Test
+from .declarations import ChoiceSpec, Context, ResultSpec, Test
 from .limits import LOCAL
-from .measuring import Bench, judged_outcome
+from .measuring import Bench, judged_result
 from .quantities import Dimension
 from .readings import Sheet
 from .results import Evaluation
@@ -21,8 +21,8 @@ def evaluate(sheet: Sheet, context: Context) -> Evaluation:
     own = context.limits.get("seen")
     if own is not None and (own.lower_si, own.upper_si) == (wanted.lower_si, wanted.upper_si):
         wanted = own  # the choice says which way passes; a local limit may only lend its source
-    outcomes = () if seen is None else (judged_outcome(TEST.outcomes[0], seen.estimate, wanted),)
-    return Evaluation(outcomes, (), bench.all_remarks(), tuple(bench.missing))
+    results = () if seen is None else (judged_result(TEST.results[0], seen.estimate, wanted),)
+    return Evaluation(results, (), bench.all_remarks(), tuple(bench.missing))
 
 
 TEST = Test(
@@ -35,8 +35,8 @@ TEST = Test(
     tables=(),
     choices=(ChoiceSpec("wanted", "Passes when", (("yes", "confirmed"), ("no", "not confirmed")), "yes"),),
     rated=(),
-    outcomes=(
-        OutcomeSpec("seen", "Observation", Dimension.OBSERVATION, "yes/no", "as observed; no uncertainty stated"),
+    results=(
+        ResultSpec("seen", "Observation", Dimension.OBSERVATION, "yes/no", "as observed; no uncertainty stated"),
     ),
     default_limits=tuple(WANTED.values()),
     source="the procedure's step",

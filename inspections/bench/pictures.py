@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from .limits import Limit
 from .measuring import Measured
 from .quantities import from_si, interval_from_si
-from .results import Mark, Outcome, Series
+from .results import Mark, Result, Series
 
 
 def points(
@@ -16,10 +16,10 @@ def points(
     return Series(label, shown, style)
 
 
-def result_mark(axis: str, outcome: Outcome, unit: str) -> Mark:
-    """Return the mark of an outcome, its expanded uncertainty as half width."""
-    spread = interval_from_si(outcome.expanded_uncertainty_si, unit)
-    return Mark(axis, from_si(outcome.value_si, unit), outcome.label, "result", spread)
+def result_mark(axis: str, result: Result, unit: str) -> Mark:
+    """Return the mark of a result, its expanded uncertainty as half width."""
+    spread = interval_from_si(result.expanded_uncertainty_si, unit)
+    return Mark(axis, from_si(result.value_si, unit), result.label, "result", spread)
 
 
 def limit_marks(axis: str, limit: Limit | None, unit: str) -> list[Mark]:

@@ -3,13 +3,13 @@
 from dataclasses import replace
 
 from .decisions import decide
-from .declarations import Context, OutcomeSpec, TableSpec, Test
+from .declarations import Context, ResultSpec, TableSpec, Test
 from .limits import COMMON_PRACTICE, FROM_MEMORY, SEEN
 from .measuring import Bench, Measured, measured_rise, measured_slope, propagate_measured
 from .pictures import limit_marks, points
 from .quantities import Dimension
 from .readings import Sheet
-from .results import Curve, Evaluation, Outcome
+from .results import Curve, Evaluation, Result
 from .specs import NEVER_ON_A_PATIENT, limit, reading
 from .uncertainty import Estimate
 
@@ -21,16 +21,16 @@ def evaluate_regulator(sheet: Sheet, context: Context) -> Evaluation:
     bench = Bench(REGULATOR, sheet, context)
     static = bench.value("static_pressure")
     flowing, creep = _points(bench, "flowing", "flow", "pressure"), _points(bench, "creep", "time", "pressure")
-    outcomes: list[Outcome] = []
+    results: list[Result] = []
     if static is not None:
-        outcomes.append(bench.outcome("static_pressure", static.estimate))
-    outcomes += _droop(bench, static, flowing)
-    outcomes += _lockup(bench, flowing)
-    outcomes += _creep(bench, creep)
-    outcomes += _supply_effect(bench)
-    outcomes += _pipeline_margins(bench, static)
+        results.append(bench.result("static_pressure", static.estimate))
+    results += _droop(bench, static, flowing)
+    results += _lockup(bench, flowing)
+    results += _creep(bench, creep)
+    results += _supply_effect(bench)
+    results += _pipeline_margins(bench, static)
     curves = (*_droop_curve(bench, static, flowing), *_creep_curve(bench, creep))
-    return Evaluation(tuple(outcomes), curves, bench.all_remarks(), tuple(bench.missing))
+    return Evaluation(tuple(results), curves, bench.all_remarks(), tuple(bench.missing))
 
 
 def _points(bench: Bench, table: str, x: str, y: str) -> Points:
@@ -51,54 +51,54 @@ def _difference(first: Measured, second: Measured) -> Estimate:
     return propagate_measured(lambda a, b: a - b, (first, second))
 
 
-def _droop(bench: Bench, static: Measured | None, flowing: Points) -> list[Outcome]:
+def _droop(bench: Bench, static: Measured | None, flowing: Points) -> list[Result]:
     if not _spread_out(bench, flowing, "flowing", "flows"):
         return []
     slope = measured_slope(flowing)
-    outcomes = [bench.outcome("droop", replace(slope, value=-slope.value))]
+    results = [bench.result("droop", replace(slope, value=-slope.value))]
     if static is not None:
-        outcomes.append(bench.outcome("droop_total", _difference(static, flowing[-1][1])))
-    return outcomes
+        results.append(bench.result("droop_total", _difference(static, flowing[-1][1])))
+    return results
 
 
-def _lockup(bench: Bench, flowing: Points) -> list[Outcome]:
+def _lockup(bench: Bench, flowing: Points) -> list[Result]:
     lockup = bench.value("lockup_pressure")
     if lockup is None:
         return []
     if len({x.value for x, _ in flowing}) < 2:
         bench.missing.append("Flowing pressures at 2 or more different flows, for the lock-up rise")
         return []
-    return [bench.outcome("lockup_rise", measured_rise(lockup, flowing))]
+    return [bench.result("lockup_rise", measured_rise(lockup, flowing))]
 
 
-def _creep(bench: Bench, creep: Points) -> list[Outcome]:
+def _creep(bench: Bench, creep: Points) -> list[Result]:
     if not _spread_out(bench, creep, "creep", "times"):
         return []
     (begin, first), (end, last) = creep[0], creep[-1]
     minutes = (end.value - begin.value) / 60
     over = f"gauge; last minus first static pressure, over {minutes:.3g} min"
     return [
-        bench.outcome("creep_rate", measured_slope(creep)),
-        bench.outcome("creep_total", _difference(last, first), convention=over),
+        bench.result("creep_rate", measured_slope(creep)),
+        bench.result("creep_total", _difference(last, first), convention=over),
     ]
 
 
-def _supply_effect(bench: Bench) -> list[Outcome]:
+def _supply_effect(bench: Bench) -> list[Result]:
     pairs = _points(bench, "supply", "inlet", "outlet")
     if not _spread_out(bench, pairs, "supply", "inlet pressures"):
         return []
-    return [bench.outcome("supply_effect", _difference(pairs[0][1], pairs[-1][1]))]
+    return [bench.result("supply_effect", _difference(pairs[0][1], pairs[-1][1]))]
 
 
-def _pipeline_margins(bench: Bench, static: Measured | None) -> list[Outcome]:
+def _pipeline_margins(bench: Bench, static: Measured | None) -> list[Result]:
     found = []
-    for reading_key, outcome_key in (
+    for reading_key, result_key in (
         ("pipeline_pressure", "pipeline_margin"),
         ("pipeline_flowing_pressure", "pipeline_margin_flowing"),
     ):
         pipeline = bench.value(reading_key)
         if pipeline is not None and static is not None:
-            found.append(bench.outcome(outcome_key, _difference(pipeline, static)))
+            found.append(bench.result(result_key, _difference(pipeline, static)))
     return found
 
 
@@ -126,24 +126,24 @@ def evaluate_pipeline(sheet: Sheet, context: Context) -> Evaluation:
     """Return the pipeline pressure judged by a named rule, and how the other rules judge it."""
     bench = Bench(PIPELINE, sheet, context)
     pressure, flowing = bench.value("pressure"), bench.value("flowing_pressure")
-    outcomes = []
+    results = []
     if pressure is not None:
-        outcomes.append(_judged_pipeline(bench, pressure.estimate))
+        results.append(_judged_pipeline(bench, pressure.estimate))
         if flowing is not None:
-            outcomes.append(bench.outcome("sag", _difference(pressure, flowing)))
-    return Evaluation(tuple(outcomes), (), bench.all_remarks(), tuple(bench.missing))
+            results.append(bench.result("sag", _difference(pressure, flowing)))
+    return Evaluation(tuple(results), (), bench.all_remarks(), tuple(bench.missing))
 
 
-def _judged_pipeline(bench: Bench, pressure: Estimate) -> Outcome:
-    outcome = bench.outcome("pressure", pressure)
+def _judged_pipeline(bench: Bench, pressure: Estimate) -> Result:
+    result = bench.result("pressure", pressure)
     others = [
         f"{other.title}: {decide(pressure.value, pressure.std_uncertainty, other, dof=pressure.dof).decision.value}"
         for other in PIPELINE.default_limits
-        if outcome.limit is None or other.rule != outcome.limit.rule
+        if result.limit is None or other.rule != result.limit.rule
     ]
     bench.remarks.append(f"By other published rules: {'; '.join(others)}.")
-    convention = f"{outcome.convention}; judged by {outcome.limit.title}" if outcome.limit else outcome.convention
-    return replace(outcome, convention=convention)
+    convention = f"{result.convention}; judged by {result.limit.title}" if result.limit else result.convention
+    return replace(result, convention=convention)
 
 
 _PIPELINE_LIMITS = (
@@ -238,24 +238,24 @@ REGULATOR = Test(
     ),
     choices=(),
     rated=(),
-    outcomes=(
-        OutcomeSpec("static_pressure", "Static outlet pressure", Dimension.PRESSURE, "psi", "gauge; no flow"),
-        OutcomeSpec("droop", "Droop", Dimension.PRESSURE_PER_FLOW, "psi per L/min",
+    results=(
+        ResultSpec("static_pressure", "Static outlet pressure", Dimension.PRESSURE, "psi", "gauge; no flow"),
+        ResultSpec("droop", "Droop", Dimension.PRESSURE_PER_FLOW, "psi per L/min",
                     "fall of outlet pressure per unit of flow, slope of the least-squares line without the static "
                     "point"),
-        OutcomeSpec("droop_total", "Pressure fall at the highest flow", Dimension.PRESSURE, "psi",
+        ResultSpec("droop_total", "Pressure fall at the highest flow", Dimension.PRESSURE, "psi",
                     "static pressure minus outlet pressure at the highest flow read"),
-        OutcomeSpec("lockup_rise", "Lock-up rise", Dimension.PRESSURE, "psi",
+        ResultSpec("lockup_rise", "Lock-up rise", Dimension.PRESSURE, "psi",
                     "pressure after the flow is stopped minus the flowing line extrapolated to zero flow"),
-        OutcomeSpec("creep_rate", "Creep", Dimension.PRESSURE_PER_TIME, "Pa/min",
+        ResultSpec("creep_rate", "Creep", Dimension.PRESSURE_PER_TIME, "Pa/min",
                     "slope of the least-squares line of static pressure over time; positive: pressure rises"),
-        OutcomeSpec("creep_total", "Creep over the test period", Dimension.PRESSURE, "psi",
+        ResultSpec("creep_total", "Creep over the test period", Dimension.PRESSURE, "psi",
                     "gauge; last minus first static pressure"),
-        OutcomeSpec("supply_effect", "Inlet pressure effect", Dimension.PRESSURE, "psi",
+        ResultSpec("supply_effect", "Inlet pressure effect", Dimension.PRESSURE, "psi",
                     "outlet pressure at the lowest cylinder pressure minus outlet pressure at the highest"),
-        OutcomeSpec("pipeline_margin", "Pipeline margin over regulator, no flow", Dimension.PRESSURE, "psi",
+        ResultSpec("pipeline_margin", "Pipeline margin over regulator, no flow", Dimension.PRESSURE, "psi",
                     "pipeline pressure minus static regulator outlet pressure; positive: the pipeline is used first"),
-        OutcomeSpec("pipeline_margin_flowing", "Pipeline margin over regulator, under flow", Dimension.PRESSURE, "psi",
+        ResultSpec("pipeline_margin_flowing", "Pipeline margin over regulator, under flow", Dimension.PRESSURE, "psi",
                     "pipeline pressure under flow minus static regulator outlet pressure; below zero the cylinder "
                     "also supplies gas"),
     ),
@@ -277,9 +277,9 @@ PIPELINE = Test(
     tables=(),
     choices=(),
     rated=(),
-    outcomes=(
-        OutcomeSpec("pressure", "Pipeline pressure", Dimension.PRESSURE, "psi", "gauge; no flow"),
-        OutcomeSpec("sag", "Pressure drop under flow", Dimension.PRESSURE, "psi",
+    results=(
+        ResultSpec("pressure", "Pipeline pressure", Dimension.PRESSURE, "psi", "gauge; no flow"),
+        ResultSpec("sag", "Pressure drop under flow", Dimension.PRESSURE, "psi",
                     "pressure without flow minus pressure under flow"),
     ),
     default_limits=_PIPELINE_LIMITS,

@@ -1,4 +1,4 @@
-"""What a test hands back: outcomes, curves, remarks and what is still missing."""
+"""What a test hands back: results, curves, remarks and what is still missing."""
 
 from dataclasses import dataclass
 
@@ -7,7 +7,7 @@ from .limits import Limit
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class Result:
     """One computed result with its uncertainty and, where a limit applies, its decision.
 
     value_si, std_uncertainty_si, expanded_uncertainty_si, margin_si  in SI (pressures gauge)
@@ -74,11 +74,11 @@ class Curve:
 class Evaluation:
     """All that one test says. missing: plain words, what is still needed before a result."""
 
-    outcomes: tuple[Outcome, ...] = ()
+    results: tuple[Result, ...] = ()
     curves: tuple[Curve, ...] = ()
     remarks: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
 
-    def outcome(self, key: str) -> Outcome | None:
-        """Return the outcome with this key, None if there is none yet."""
-        return next((outcome for outcome in self.outcomes if outcome.key == key), None)
+    def result(self, key: str) -> Result | None:
+        """Return the result with this key, None if there is none yet."""
+        return next((result for result in self.results if result.key == key), None)

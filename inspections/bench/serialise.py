@@ -16,7 +16,7 @@ from .json_text import shown
 from .limits import Limit, choose_limit
 from .quantities import SI_UNITS, Dimension, Zero, dimension_of, from_si, interval_from_si, si_factor, to_si
 from .readings import Reading, Sheet
-from .results import Curve, Evaluation, Mark, Outcome, Series
+from .results import Curve, Evaluation, Mark, Result, Series
 
 MOST_ROWS = 200  # of a table; the bench page has 60
 MOST_INSTRUMENTS = 100
@@ -176,7 +176,7 @@ def context_from_dict(
 ) -> Context:
     """Return a context from {"ambient_kpa_abs", "temperature_c", "built_year", "rated", "limits", "instruments"}.
 
-    test, rule   rules to apply, a code, or codes by outcome key; needs the test
+    test, rule   rules to apply, a code, or codes by result key; needs the test
     instruments  more instruments, as dictionaries
     """
     data = _mapping(data, "context")
@@ -214,7 +214,7 @@ def _year(year) -> int | None:
 
 
 def limits_by_rule(test: Test, rule: str | Mapping[str, str]) -> dict[str, Limit]:
-    """Return the test's limits named by rule, by outcome key. Raises BenchError for a rule it does not have."""
+    """Return the test's limits named by rule, by result key. Raises BenchError for a rule it does not have."""
     if isinstance(rule, str):
         found = {one.key: one for one in test.default_limits if one.rule == rule}
         if not found:
@@ -256,47 +256,47 @@ def limit_from_dict(data: Mapping) -> Limit:
         raise BenchError("limits", f"limits: {error}") from None
 
 
-def outcome_to_dict(outcome: Outcome) -> dict:
-    """Return an outcome in its display unit, with the SI numbers beside."""
-    limit = outcome.limit
+def result_to_dict(result: Result) -> dict:
+    """Return a result in its display unit, with the SI numbers beside."""
+    limit = result.limit
     return {
-        "key": outcome.key,
-        "label": outcome.label,
-        "value": from_si(outcome.value_si, outcome.unit),
-        "unit": outcome.unit,
-        "expanded_uncertainty": interval_from_si(outcome.expanded_uncertainty_si, outcome.unit),
-        "coverage_factor": outcome.coverage_factor,
-        "dof": None if isinf(outcome.dof) else outcome.dof,
+        "key": result.key,
+        "label": result.label,
+        "value": from_si(result.value_si, result.unit),
+        "unit": result.unit,
+        "expanded_uncertainty": interval_from_si(result.expanded_uncertainty_si, result.unit),
+        "coverage_factor": result.coverage_factor,
+        "dof": None if isinf(result.dof) else result.dof,
         "limit": None if limit is None else limit_to_dict(limit),
         "rule": None if limit is None else limit.rule,
         "source": None if limit is None else limit.source,
         "edition": None if limit is None else limit.edition,
-        "decision": None if outcome.decision is None else outcome.decision.value,
-        "margin": None if outcome.margin_si is None else interval_from_si(outcome.margin_si, outcome.unit),
-        "probability": outcome.probability,
-        "convention": outcome.convention,
-        "remark": outcome.remark,
-        "value_si": outcome.value_si,
-        "std_uncertainty_si": outcome.std_uncertainty_si,
-        "expanded_uncertainty_si": outcome.expanded_uncertainty_si,
-        "margin_si": outcome.margin_si,
-        "si_unit": SI_UNITS[dimension_of(outcome.unit)],
+        "decision": None if result.decision is None else result.decision.value,
+        "margin": None if result.margin_si is None else interval_from_si(result.margin_si, result.unit),
+        "probability": result.probability,
+        "convention": result.convention,
+        "remark": result.remark,
+        "value_si": result.value_si,
+        "std_uncertainty_si": result.std_uncertainty_si,
+        "expanded_uncertainty_si": result.expanded_uncertainty_si,
+        "margin_si": result.margin_si,
+        "si_unit": SI_UNITS[dimension_of(result.unit)],
     }
 
 
-def outcome_from_dict(data: Mapping) -> Outcome:
-    """Return the outcome that outcome_to_dict was given, from its SI numbers."""
-    found = {field.name: data[field.name] for field in fields(Outcome)}
+def result_from_dict(data: Mapping) -> Result:
+    """Return the result that result_to_dict was given, from its SI numbers."""
+    found = {field.name: data[field.name] for field in fields(Result)}
     found["dof"] = inf if data["dof"] is None else data["dof"]
     found["limit"] = None if data["limit"] is None else limit_from_dict(data["limit"])
     found["decision"] = None if data["decision"] is None else Decision(data["decision"])
-    return Outcome(**found)
+    return Result(**found)
 
 
 def evaluation_to_dict(evaluation: Evaluation) -> dict:
     """Return {"outcomes", "curves", "remarks", "missing"}."""
     return {
-        "outcomes": [outcome_to_dict(outcome) for outcome in evaluation.outcomes],
+        "outcomes": [result_to_dict(result) for result in evaluation.results],
         "curves": [_listed(asdict(curve)) for curve in evaluation.curves],
         "remarks": list(evaluation.remarks),
         "missing": list(evaluation.missing),
@@ -306,7 +306,7 @@ def evaluation_to_dict(evaluation: Evaluation) -> dict:
 def evaluation_from_dict(data: Mapping) -> Evaluation:
     """Return the evaluation that evaluation_to_dict was given: a frozen record reads back as it was."""
     return Evaluation(
-        tuple(outcome_from_dict(one) for one in data["outcomes"]),
+        tuple(result_from_dict(one) for one in data["outcomes"]),
         tuple(_curve_from_dict(one) for one in data["curves"]),
         tuple(data["remarks"]),
         tuple(data["missing"]),
@@ -333,7 +333,7 @@ def test_to_dict(test: Test) -> dict:
         ],
         "choices": [_listed(asdict(choice)) for choice in test.choices],
         "rated": list(test.rated),
-        "outcomes": [{**asdict(spec), "dimension": spec.dimension.value} for spec in test.outcomes],
+        "outcomes": [{**asdict(spec), "dimension": spec.dimension.value} for spec in test.results],
         "limits": [limit_to_dict(limit) for limit in test.default_limits],
     }
 

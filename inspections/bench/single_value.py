@@ -1,12 +1,12 @@
 """Tests of one or two values: oxygen flush and oxygen analyser."""
 
-from .declarations import ChoiceSpec, Context, OutcomeSpec, Test
+from .declarations import ChoiceSpec, Context, ResultSpec, Test
 from .errors import BenchError
 from .limits import FROM_MEMORY, SEEN, Limit
 from .measuring import Bench, propagate_measured
 from .quantities import Dimension
 from .readings import Sheet
-from .results import Evaluation, Outcome
+from .results import Evaluation, Result
 from .specs import NEVER_ON_A_PATIENT, limit, observation, reading
 from .uncertainty import Estimate
 
@@ -16,12 +16,12 @@ def evaluate_flush(sheet: Sheet, context: Context) -> Evaluation:
     bench = Bench(FLUSH, sheet, context)
     method = bench.choice("method")
     flow = _timed_flow(bench) if method == "timed" else _direct_flow(bench)
-    outcomes: list[Outcome] = []
+    results: list[Result] = []
     if flow is not None:
         spec = next(spec for spec in FLUSH.choices if spec.key == "method")
-        outcomes.append(bench.outcome("flush_flow", flow, convention=f"ambient volume; {dict(spec.options)[method]}"))
-    outcomes += _seen(bench, "stops_on_release")
-    return Evaluation(tuple(outcomes), (), bench.all_remarks(), tuple(bench.missing))
+        results.append(bench.result("flush_flow", flow, convention=f"ambient volume; {dict(spec.options)[method]}"))
+    results += _seen(bench, "stops_on_release")
+    return Evaluation(tuple(results), (), bench.all_remarks(), tuple(bench.missing))
 
 
 def _direct_flow(bench: Bench) -> Estimate | None:
@@ -38,25 +38,25 @@ def _timed_flow(bench: Bench) -> Estimate | None:
     return propagate_measured(lambda filled, took: filled / took, (volume, time))
 
 
-def _seen(bench: Bench, key: str) -> list[Outcome]:
+def _seen(bench: Bench, key: str) -> list[Result]:
     seen = bench.value(key)
-    return [] if seen is None else [bench.outcome(key, seen.estimate)]
+    return [] if seen is None else [bench.result(key, seen.estimate)]
 
 
 def evaluate_analyser(sheet: Sheet, context: Context) -> Evaluation:
     """Return the analyser in room air, after the flush, and against a reference gas if one was used."""
     bench = Bench(ANALYSER, sheet, context)
-    outcomes: list[Outcome] = []
+    results: list[Result] = []
     for key in ("air_reading", "flush_reading"):
         measured = bench.value(key, nominal=True)  # the analyser is what is tested, not an instrument
         if measured is not None:
-            outcomes.append(bench.outcome(key, measured.estimate))
-    outcomes += _against_reference(bench)
-    outcomes += _seen(bench, "low_alarm_works")
-    return Evaluation(tuple(outcomes), (), bench.all_remarks(), tuple(bench.missing))
+            results.append(bench.result(key, measured.estimate))
+    results += _against_reference(bench)
+    results += _seen(bench, "low_alarm_works")
+    return Evaluation(tuple(results), (), bench.all_remarks(), tuple(bench.missing))
 
 
-def _against_reference(bench: Bench) -> list[Outcome]:
+def _against_reference(bench: Bench) -> list[Result]:
     shown, reference = bench.value("span_reading", nominal=True), bench.value("reference_fraction")
     if shown is None and reference is None:
         return []
@@ -64,7 +64,7 @@ def _against_reference(bench: Bench) -> list[Outcome]:
         bench.missing.append("Both readings: the analyser in the reference gas, and the oxygen fraction of that gas")
         return []
     error = propagate_measured(lambda seen, true: seen - true, (shown, reference))
-    return [bench.outcome("span_error", error, limit=analyser_band(reference.value))]
+    return [bench.result("span_error", error, limit=analyser_band(reference.value))]
 
 
 def analyser_band(reference: float) -> Limit:
@@ -111,9 +111,9 @@ FLUSH = Test(
                    "direct"),
     ),
     rated=(),
-    outcomes=(
-        OutcomeSpec("flush_flow", "Flush flow", Dimension.FLOW, "L/min", "ambient volume"),
-        OutcomeSpec("stops_on_release", "Stops on release", Dimension.OBSERVATION, "yes/no", "as seen"),
+    results=(
+        ResultSpec("flush_flow", "Flush flow", Dimension.FLOW, "L/min", "ambient volume"),
+        ResultSpec("stops_on_release", "Stops on release", Dimension.OBSERVATION, "yes/no", "as seen"),
     ),
     default_limits=(
         limit("flush_flow", "us-35-75", "35 to 75 L/min", (35, 75), "L/min", _APSF, "-", SEEN,
@@ -145,12 +145,12 @@ ANALYSER = Test(
     tables=(),
     choices=(),
     rated=(),
-    outcomes=(
-        OutcomeSpec("air_reading", "In room air", Dimension.FRACTION, "%", "volume fraction as read; room air 21 %"),
-        OutcomeSpec("flush_reading", "After the flush", Dimension.FRACTION, "%", "volume fraction as read"),
-        OutcomeSpec("span_error", "Error in the reference gas", Dimension.FRACTION, "%",
+    results=(
+        ResultSpec("air_reading", "In room air", Dimension.FRACTION, "%", "volume fraction as read; room air 21 %"),
+        ResultSpec("flush_reading", "After the flush", Dimension.FRACTION, "%", "volume fraction as read"),
+        ResultSpec("span_error", "Error in the reference gas", Dimension.FRACTION, "%",
                     "analyser reading minus reference"),
-        OutcomeSpec("low_alarm_works", "Low-oxygen alarm works", Dimension.OBSERVATION, "yes/no", "as seen"),
+        ResultSpec("low_alarm_works", "Low-oxygen alarm works", Dimension.OBSERVATION, "yes/no", "as seen"),
     ),
     default_limits=(
         limit("air_reading", "iso80601-2-55", "17.975 to 24.025 % at 21 %", (17.975, 24.025), "%",

@@ -7,14 +7,14 @@ proportional kind lowers the other gas with the oxygen pressure and has no singl
 from dataclasses import dataclass, replace
 
 from .decisions import Decision
-from .declarations import ChoiceSpec, Context, OutcomeSpec, TableSpec, Test
+from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
 from .errors import BenchError
 from .limits import COMMON_PRACTICE, FROM_MEMORY, SEEN
 from .measuring import Bench, Measured, propagate_measured
 from .pictures import limit_marks, points, result_mark
 from .quantities import Dimension, from_si
 from .readings import Sheet
-from .results import Curve, Evaluation, Outcome
+from .results import Curve, Evaluation, Result
 from .specs import NEVER_ON_A_PATIENT, limit, reading
 from .sweeps import Crossing, Sweep, find_crossing, tell_shape
 from .uncertainty import Estimate
@@ -24,20 +24,20 @@ ZERO_FRACTION = 0.02  # a flow at or below this share of the set flow counts as 
 
 
 def evaluate(sheet: Sheet, context: Context) -> Evaluation:
-    """Return trip, reset, hysteresis, residual flow and alarm outcomes. Raises BenchError (see Test)."""
+    """Return trip, reset, hysteresis, residual flow and alarm results. Raises BenchError (see Test)."""
     bench = Bench(TEST, sheet, context)
     kind, fraction = bench.choice("kind"), _trip_fraction(bench)
     start = _start(bench)
     falling, rising = _sweep(bench, "falling", -1), _sweep(bench, "rising", +1)
-    outcomes: list[Outcome] = []
+    results: list[Result] = []
     curves: tuple[Curve, ...] = ()
     if start is not None and falling:
         sweeps = _Sweeps(bench, start, falling, rising, fraction)
         sweeps.compare_with(kind)
-        outcomes += sweeps.proportional() if kind == "proportional" else sweeps.shut_off()
-        curves = sweeps.curves(kind, outcomes)
-    outcomes += _alarm(bench, outcomes)
-    return Evaluation(tuple(outcomes), curves, bench.all_remarks(), tuple(bench.missing))
+        results += sweeps.proportional() if kind == "proportional" else sweeps.shut_off()
+        curves = sweeps.curves(kind, results)
+    results += _alarm(bench, results)
+    return Evaluation(tuple(results), curves, bench.all_remarks(), tuple(bench.missing))
 
 
 def _trip_fraction(bench: Bench) -> float:
@@ -112,7 +112,7 @@ class _Sweeps:
                 "relying on this result."
             )
 
-    def shut_off(self) -> list[Outcome]:
+    def shut_off(self) -> list[Result]:
         """Return trip, reset, hysteresis and residual flow of a shut-off kind."""
         trip = find_crossing(self.falling, self.fraction * self.start[1].value)
         if trip is None:
@@ -122,19 +122,19 @@ class _Sweeps:
             if trip.is_clean
             else "The flow crossed the trip flow more than once; the uncertainty covers every crossing."
         )
-        outcomes = [self.bench.outcome("trip_pressure", trip.estimate, remark=note)]
-        outcomes += self._reset(trip)
-        outcomes.append(self._residual())
-        return outcomes
+        results = [self.bench.result("trip_pressure", trip.estimate, remark=note)]
+        results += self._reset(trip)
+        results.append(self._residual())
+        return results
 
-    def _residual(self) -> Outcome:
+    def _residual(self) -> Result:
         pressure, flow = self.lowest
         unit = self.bench.unit("falling", "pressure")
-        return self.bench.outcome(
+        return self.bench.result(
             "residual_flow", flow.estimate, remark=f"Read at {from_si(pressure.value, unit):.3g} {unit} oxygen."
         )
 
-    def _never_tripped(self) -> list[Outcome]:
+    def _never_tripped(self) -> list[Result]:
         """Return a failed trip if the sweep went below the lower limit without a trip, else ask for more."""
         pressure, _ = self.lowest
         unit = self.bench.unit("falling", "pressure")
@@ -147,15 +147,15 @@ class _Sweeps:
         if not is_below and not self._is_emptied():
             self.bench.missing.append(f"{words}: continue the falling sweep until the flow has fallen")
             return []
-        outcome = self.bench.outcome("trip_pressure", pressure.estimate)
+        result = self.bench.result("trip_pressure", pressure.estimate)
         remark = f"{words}, the lowest pressure read. The value shown is that pressure; any trip pressure is below it."
-        return [replace(outcome, decision=Decision.FAIL, remark=remark)]
+        return [replace(result, decision=Decision.FAIL, remark=remark)]
 
     def _is_emptied(self) -> bool:
         """Whether the sweep went so low that no oxygen pressure was left to hold the other gas open."""
         return self.lowest[0].value <= EMPTIED_FRACTION * self.start[0].value
 
-    def _reset(self, trip: Crossing) -> list[Outcome]:
+    def _reset(self, trip: Crossing) -> list[Result]:
         if not self.rising:
             self.bench.remarks.append("No rising sweep: reset pressure and hysteresis are not known.")
             return []
@@ -168,8 +168,8 @@ class _Sweeps:
         below = hysteresis.value + hysteresis.expanded() < 0
         remark = "The flow returned below the trip pressure; check for a slow gauge or a leak." if below else ""
         return [
-            self.bench.outcome("reset_pressure", reset.estimate),
-            self.bench.outcome("hysteresis", hysteresis, remark=remark),
+            self.bench.result("reset_pressure", reset.estimate),
+            self.bench.result("hysteresis", hysteresis, remark=remark),
         ]
 
     def _explain_no_reset(self, threshold: float) -> None:
@@ -180,35 +180,35 @@ class _Sweeps:
         else:
             self.bench.remarks.append("The other gas had not returned at full oxygen pressure: the device sticks.")
 
-    def proportional(self) -> list[Outcome]:
+    def proportional(self) -> list[Result]:
         """Return the largest deviation from proportion and the pressure at which the flow is zero."""
-        outcomes = [self._deviation()]
+        results = [self._deviation()]
         zero = find_crossing(self.falling, ZERO_FRACTION * self.start[1].value)
         if zero is None and self._is_emptied():
             self.bench.remarks.append("The other gas was still flowing when the oxygen pressure was gone.")
-            return [*outcomes, self._residual()]
+            return [*results, self._residual()]
         if zero is None:
             self.bench.missing.append("Falling sweep: continue until the other gas has stopped")
-            return outcomes
-        return [*outcomes, self.bench.outcome("zero_pressure", zero.estimate), self._residual()]
+            return results
+        return [*results, self.bench.result("zero_pressure", zero.estimate), self._residual()]
 
-    def _deviation(self) -> Outcome:
+    def _deviation(self) -> Result:
         worst = max((self._excess(p, q) for p, q in self.falling[1:]), key=lambda estimate: estimate.value)
-        return self.bench.outcome("proportion_deviation", worst)
+        return self.bench.result("proportion_deviation", worst)
 
     def _excess(self, pressure: Measured, flow: Measured) -> Estimate:
         full_pressure, set_flow = self.start
         return propagate_measured(lambda q, q0, p, p0: q / q0 - p / p0, (flow, set_flow, pressure, full_pressure))
 
-    def curves(self, kind: str, outcomes: list[Outcome]) -> tuple[Curve, ...]:
+    def curves(self, kind: str, results: list[Result]) -> tuple[Curve, ...]:
         """Return flow against oxygen pressure, and for a proportional kind ratio against ratio."""
         x_unit, y_unit = self.bench.unit("falling", "pressure"), self.bench.unit("falling", "flow")
         marks = []
-        for outcome in outcomes:
-            if outcome.key in ("trip_pressure", "zero_pressure"):
-                marks += [result_mark("x", outcome, x_unit), *limit_marks("x", outcome.limit, x_unit)]
-            if outcome.key == "reset_pressure":
-                marks.append(result_mark("x", outcome, x_unit))
+        for result in results:
+            if result.key in ("trip_pressure", "zero_pressure"):
+                marks += [result_mark("x", result, x_unit), *limit_marks("x", result.limit, x_unit)]
+            if result.key == "reset_pressure":
+                marks.append(result_mark("x", result, x_unit))
         series = [points("falling", self.falling, x_unit, y_unit)]
         if self.rising:
             series.append(points("rising", self.rising, x_unit, y_unit))
@@ -229,13 +229,13 @@ class _Sweeps:
         )  # fmt: skip
 
 
-def _alarm(bench: Bench, outcomes: list[Outcome]) -> list[Outcome]:
+def _alarm(bench: Bench, results: list[Result]) -> list[Result]:
     found = []
     for key in ("alarm_pressure", "alarm_delay", "alarm_duration"):
         measured = bench.value(key)
         if measured is not None:
-            found.append(bench.outcome(key, measured.estimate))
-    trip = next((one for one in outcomes if one.key == "trip_pressure"), None)
+            found.append(bench.result(key, measured.estimate))
+    trip = next((one for one in results if one.key == "trip_pressure"), None)
     alarm = next((one for one in found if one.key == "alarm_pressure"), None)
     if trip and alarm and alarm.value_si < trip.value_si:
         bench.remarks.append(
@@ -326,22 +326,22 @@ TEST = Test(
                     ("proportional", "reduces the other gas in proportion")), "shut-off"),
     ),
     rated=(),
-    outcomes=(
-        OutcomeSpec("trip_pressure", "Trip pressure", Dimension.PRESSURE, "psi",
+    results=(
+        ResultSpec("trip_pressure", "Trip pressure", Dimension.PRESSURE, "psi",
                     "gauge; oxygen falling; interpolated at the stated fraction of the set flow"),
-        OutcomeSpec("reset_pressure", "Reset pressure", Dimension.PRESSURE, "psi",
+        ResultSpec("reset_pressure", "Reset pressure", Dimension.PRESSURE, "psi",
                     "gauge; oxygen rising; interpolated at the stated fraction of the set flow"),
-        OutcomeSpec("hysteresis", "Hysteresis", Dimension.PRESSURE, "psi", "reset pressure minus trip pressure"),
-        OutcomeSpec("residual_flow", "Residual flow after cut-off", Dimension.FLOW, "mL/min",
+        ResultSpec("hysteresis", "Hysteresis", Dimension.PRESSURE, "psi", "reset pressure minus trip pressure"),
+        ResultSpec("residual_flow", "Residual flow after cut-off", Dimension.FLOW, "mL/min",
                     "read at the lowest oxygen pressure of the falling sweep"),
-        OutcomeSpec("zero_pressure", "Oxygen pressure at which the other gas has stopped", Dimension.PRESSURE, "psi",
+        ResultSpec("zero_pressure", "Oxygen pressure at which the other gas has stopped", Dimension.PRESSURE, "psi",
                     "gauge; oxygen falling; flow at 2 % of the set flow"),
-        OutcomeSpec("proportion_deviation", "Largest excess above proportional", Dimension.FRACTION, "%",
+        ResultSpec("proportion_deviation", "Largest excess above proportional", Dimension.FRACTION, "%",
                     "largest value of flow ratio minus pressure ratio on the falling sweep; positive: too much other "
                     "gas"),
-        OutcomeSpec("alarm_pressure", "Alarm pressure", Dimension.PRESSURE, "psi", "gauge; as read"),
-        OutcomeSpec("alarm_delay", "Alarm delay", Dimension.TIME, "s", "as timed"),
-        OutcomeSpec("alarm_duration", "Alarm duration", Dimension.TIME, "s", "as timed"),
+        ResultSpec("alarm_pressure", "Alarm pressure", Dimension.PRESSURE, "psi", "gauge; as read"),
+        ResultSpec("alarm_delay", "Alarm delay", Dimension.TIME, "s", "as timed"),
+        ResultSpec("alarm_duration", "Alarm duration", Dimension.TIME, "s", "as timed"),
     ),
     default_limits=_LIMITS,
     source=f"{_USTB}; {_ASA}; Anaesthesia 2012; 67: 660-68",

@@ -14,7 +14,7 @@ def disagreements(content, rows):
     """
     try:
         record = json.loads(content)
-        parts = [_inspection(record, rows), _steps(record, rows), _readings(record, rows), _outcomes(record, rows)]
+        parts = [_inspection(record, rows), _steps(record, rows), _readings(record, rows), _results(record, rows)]
         found = [(what, said, stood) for part in parts for what, said, stood in part]
     except (ValueError, KeyError, TypeError, AttributeError):
         return
@@ -66,7 +66,7 @@ def _readings(record, rows):
     yield from _paired("reading", said, stood)
 
 
-def _outcomes(record, rows):
+def _results(record, rows):
     step_of = {s["id"]: (s["code"], s["subject"]) for s in _table(rows, "step")}
     said = {
         (s["code"], s["subject"], o["key"]): {"content": digest_of(canonical_json(o))}

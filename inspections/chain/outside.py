@@ -4,14 +4,14 @@ from django.db.models import Exists, OuterRef, Q
 
 from fleet.models import Site
 from inspections.chain.trouble import Trouble
-from inspections.models import Amendment, ChainEntry, Inspection, Outcome, SignedRecord
+from inspections.models import Amendment, ChainEntry, Inspection, Result, SignedRecord
 from inspections.models.querysets.inspections import SIGNED_STAGES
 
 NO_ENTRY = "no chain entry for it"
 
 
 def against_chain(sites=None, *, using="default"):
-    """Yield inspections, records, amendments and outcomes that count as signed and are in no chain."""
+    """Yield inspections, records, amendments and results that count as signed and are in no chain."""
     entry = ChainEntry.objects.using(using).filter(kind="signed")
     unchained = ~Exists(entry.filter(inspection=OuterRef("pk")))
     counted = Q(stage__in=SIGNED_STAGES) | Q(record__isnull=False)
@@ -32,10 +32,10 @@ def _at(rows, path, sites):
 
 
 def _dangling(entry, sites, using):
-    """Outcomes of an inspection that nobody signed, and records whose inspection is gone."""
+    """Results of an inspection that nobody signed, and records whose inspection is gone."""
     unsigned = ~Exists(entry.filter(inspection=OuterRef("step__inspection")))
-    outcomes = Outcome.objects.using(using).filter(unsigned).exclude(step__inspection__stage__in=SIGNED_STAGES)
-    for site, pk, inspection in _at(outcomes, "step__inspection__machine__area__site", sites).values_list(
+    results = Result.objects.using(using).filter(unsigned).exclude(step__inspection__stage__in=SIGNED_STAGES)
+    for site, pk, inspection in _at(results, "step__inspection__machine__area__site", sites).values_list(
         "step__inspection__machine__area__site__code", "pk", "step__inspection"
     ):
         yield Trouble("inserted", site, f"result {pk} of an inspection that was never signed", inspection=inspection)

@@ -7,7 +7,7 @@ from functools import lru_cache
 from django.db.models import TextField
 from django.db.models.functions import Cast
 
-from inspections.models import Inspection, InspectionStep, Outcome, Reading
+from inspections.models import Inspection, InspectionStep, Result, Reading
 from inspections.records.content import canonical_json, digest_of
 
 # What a signature freezes of each table, by column; `id` comes first. JSON columns are kept as their digest.
@@ -32,7 +32,7 @@ FROZEN = {
         "probability", "convention", "remark", "content",
     ),
 }  # fmt: skip
-MODELS = {"inspection": Inspection, "step": InspectionStep, "reading": Reading, "outcome": Outcome}
+MODELS = {"inspection": Inspection, "step": InspectionStep, "reading": Reading, "outcome": Result}
 INSPECTION_OF = {
     "inspection": "pk", "step": "inspection_id", "reading": "step__inspection_id", "outcome": "step__inspection_id",
 }  # fmt: skip

@@ -11,7 +11,7 @@ class LimitChange:
     """A limit for one result of a machine model or a site, that begins or, with `ends`, ends on a day."""
 
     test_code: str
-    outcome_key: str
+    result_key: str
     day: object
     machine_model: object = None
     site: object = None
@@ -21,12 +21,12 @@ class LimitChange:
 def inspections_judged_by(change):
     """The inspections in progress that have the test among their steps and were opened on the day or later."""
     tested = InspectionStep.objects.that_apply().filter(test_code=change.test_code).values("inspection")
-    on_bench = Inspection.objects.on_bench().filter(pk__in=tested)
+    in_progress = Inspection.objects.in_progress().filter(pk__in=tested)
     if change.machine_model:
-        on_bench = on_bench.filter(machine__model=change.machine_model)
+        in_progress = in_progress.filter(machine__model=change.machine_model)
     else:
-        on_bench = on_bench.filter(machine__area__site=change.site)
-    found = on_bench.with_place().order_by("pk")
+        in_progress = in_progress.filter(machine__area__site=change.site)
+    found = in_progress.with_place().order_by("pk")
     return [one for one in found if one.machine.site.date_of(one.opened_at) >= change.day]
 
 
@@ -46,7 +46,7 @@ def limit_grounds(change, judged, in_words):
     """Describe what would be changed, which limits of the result are in force beside it, and what it would judge."""
     same = LimitOverride.objects.filter(
         test_code=change.test_code,
-        outcome_key=change.outcome_key,
+        result_key=change.result_key,
         machine_model=change.machine_model,
         site=change.site,
     )

@@ -1,6 +1,6 @@
 """Which decisions need a second person, and why: the rules of each site, and those that hold everywhere."""
 
-from fleet.models import Duty, Site
+from fleet.models import MachineStatus, Site
 from fleet.web.at_site import day_words
 from inspections.errors import SecondPersonNeeded
 
@@ -39,7 +39,7 @@ def why_second_for_closing(finding, evidence):
     site = finding.machine.site
     if site.two_for_finding:
         return f"{site} requires a second person for closing every essential finding."
-    if evidence is None and finding.machine.duty == Duty.IN_SERVICE:
+    if evidence is None and finding.machine.status == MachineStatus.IN_SERVICE:
         return (
             f"No signed inspection since {day_words(finding.opened_at)} repeated what “{finding}” is about and passed, "
             f"and machine {finding.machine} is in service: closing it needs the judgement of a second person."

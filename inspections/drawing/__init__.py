@@ -6,10 +6,10 @@ The `_svg` functions are what pages use: the same drawing, ready to be placed in
 from collections.abc import Sequence
 
 from fleet.drawing import to_svg
-from inspections.bench import Curve, Outcome
+from inspections.bench import Curve, Result
 
 from .curve import curve, describe_curve
-from .limit_bar import describe_outcome, limit_bar, limit_texts, value_text
+from .limit_bar import describe_result, limit_bar, limit_texts, value_text
 from .trend import Forecast, TrendPoint, describe_trend, trend
 
 __all__ = [
@@ -18,7 +18,7 @@ __all__ = [
     "curve",
     "curve_svg",
     "describe_curve",
-    "describe_outcome",
+    "describe_result",
     "describe_trend",
     "limit_bar",
     "limit_bar_svg",
@@ -29,9 +29,9 @@ __all__ = [
 ]
 
 
-def limit_bar_svg(outcome: Outcome, width: float = 420, text: float = 13, key: str = "") -> str:
+def limit_bar_svg(result: Result, width: float = 420, text: float = 13, key: str = "") -> str:
     """Return `limit_bar` as inline SVG; `key` tells apart equal pictures on one page."""
-    return to_svg(limit_bar(outcome, width, text), outcome.label, describe_outcome(outcome), key)
+    return to_svg(limit_bar(result, width, text), result.label, describe_result(result), key)
 
 
 def curve_svg(picture: Curve, width: float = 640, height: float = 320, text: float = 13, key: str = "") -> str:

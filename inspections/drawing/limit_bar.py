@@ -32,7 +32,7 @@ from fleet.drawing import (
     tick_texts,
     with_uncertainty,
 )
-from inspections.bench import Decision, Outcome, from_si, interval_from_si
+from inspections.bench import Decision, Result, from_si, interval_from_si
 
 from .scales import BarScale, bar_domain
 
@@ -69,77 +69,77 @@ class _Bar:
         return sorted((limit, inner))
 
 
-def value_text(outcome: Outcome) -> str:
+def value_text(result: Result) -> str:
     """Return the value with its expanded uncertainty and unit, "21.30 ± 0.42 psi", or "yes" or "no"."""
-    value, expanded = _shown(outcome)
-    if outcome.unit == YES_NO:
+    value, expanded = _shown(result)
+    if result.unit == YES_NO:
         return "yes" if value >= 0.5 else "no"
-    return f"{with_uncertainty(value, expanded)} {outcome.unit}"
+    return f"{with_uncertainty(value, expanded)} {result.unit}"
 
 
-def limit_texts(outcome: Outcome) -> list[str]:
+def limit_texts(result: Result) -> list[str]:
     """Return the limits in words, the lower first: "at least 25 psi", "at most 30 psi"; a strict one "above 25 psi"."""
-    if outcome.limit is None:
+    if result.limit is None:
         return []
-    words = ("above", "below") if outcome.limit.strict else ("at least", "at most")
-    ends = (outcome.limit.lower_si, outcome.limit.upper_si)
+    words = ("above", "below") if result.limit.strict else ("at least", "at most")
+    ends = (result.limit.lower_si, result.limit.upper_si)
     found = [(word, end) for word, end in zip(words, ends, strict=True) if end is not None]
-    if outcome.unit == YES_NO:
-        return [f"must be {_required(outcome)}"]
-    return [f"{word} {number(from_si(end, outcome.unit))} {outcome.unit}" for word, end in found]
+    if result.unit == YES_NO:
+        return [f"must be {_required(result)}"]
+    return [f"{word} {number(from_si(end, result.unit))} {result.unit}" for word, end in found]
 
 
-def describe_outcome(outcome: Outcome) -> str:
+def describe_result(result: Result) -> str:
     """Return the limit bar as one sentence, for those who do not see it."""
-    parts = [f"{outcome.label}: {value_text(outcome)}"]
-    limits = limit_texts(outcome)
+    parts = [f"{result.label}: {value_text(result)}"]
+    limits = limit_texts(result)
     parts.append("limit " + " and ".join(limits) if limits else "no limit applies")
-    if outcome.margin_si is not None and outcome.unit != YES_NO:
-        side = "inside" if outcome.margin_si >= 0 else "outside"
-        margin = number(abs(interval_from_si(outcome.margin_si, outcome.unit)))
-        parts.append(f"{margin} {outcome.unit} {side} the limit")
-    if outcome.decision is not None:
-        parts.append(str(outcome.decision))
+    if result.margin_si is not None and result.unit != YES_NO:
+        side = "inside" if result.margin_si >= 0 else "outside"
+        margin = number(abs(interval_from_si(result.margin_si, result.unit)))
+        parts.append(f"{margin} {result.unit} {side} the limit")
+    if result.decision is not None:
+        parts.append(str(result.decision))
     return "; ".join(parts) + "."
 
 
-def limit_bar(outcome: Outcome, width: float = 420, text: float = 13) -> Drawing:
-    """Draw an outcome against its limits.
+def limit_bar(result: Result, width: float = 420, text: float = 13) -> Drawing:
+    """Draw a result against its limits.
 
     width, text  in points (pixels on a page): the width of the drawing and the size of its text
     Raises ValueError for a value or an uncertainty that is not finite.
     """
-    value, expanded = _shown(outcome)
+    value, expanded = _shown(result)
     drawing = Drawing(ceil(width), ceil(text * sum(ROWS.values())))
-    if outcome.unit == YES_NO:
-        return _observation(drawing, outcome, value, text)
-    bar = _laid_out(drawing, outcome, value, expanded, text)
+    if result.unit == YES_NO:
+        return _observation(drawing, result, value, text)
+    bar = _laid_out(drawing, result, value, expanded, text)
     _draw_zone(bar)
     _draw_graduations(bar)
-    _draw_value(bar, value_text(outcome))
-    _draw_limits(bar, limit_texts(outcome))
-    if outcome.margin_si is not None:
-        _draw_margin(bar, outcome.margin_si, interval_from_si(abs(outcome.margin_si), outcome.unit))
+    _draw_value(bar, value_text(result))
+    _draw_limits(bar, limit_texts(result))
+    if result.margin_si is not None:
+        _draw_margin(bar, result.margin_si, interval_from_si(abs(result.margin_si), result.unit))
     return drawing
 
 
-def _shown(outcome):
+def _shown(result):
     """Return value and expanded uncertainty in the display unit."""
-    value = from_si(outcome.value_si, outcome.unit)
-    expanded = interval_from_si(outcome.expanded_uncertainty_si, outcome.unit)
+    value = from_si(result.value_si, result.unit)
+    expanded = interval_from_si(result.expanded_uncertainty_si, result.unit)
     if not isfinite(value) or not isfinite(expanded) or expanded < 0:
-        raise ValueError(f'Result "{outcome.label}" cannot be drawn: {value!r} ± {expanded!r} {outcome.unit}.')
+        raise ValueError(f'Result "{result.label}" cannot be drawn: {value!r} ± {expanded!r} {result.unit}.')
     return value, expanded
 
 
-def _laid_out(drawing, outcome, value, expanded, text):
-    ends = (outcome.limit.lower_si, outcome.limit.upper_si) if outcome.limit else (None, None)
-    lower, upper = (None if end is None else from_si(end, outcome.unit) for end in ends)
+def _laid_out(drawing, result, value, expanded, text):
+    ends = (result.limit.lower_si, result.limit.upper_si) if result.limit else (None, None)
+    lower, upper = (None if end is None else from_si(end, result.unit) for end in ends)
     scale = BarScale(*bar_domain(value, expanded, lower, upper), text, drawing.width - text)
     bottom = text * (ROWS["limits"] + ROWS["ticks"])
-    colour = ALARM if outcome.decision in _OUTSIDE else ACCENT
+    colour = ALARM if result.decision in _OUTSIDE else ACCENT
     top = bottom + text * ROWS["zone"]
-    return _Bar(drawing, scale, text, bottom, top, value, expanded, outcome.unit, lower, upper, colour)
+    return _Bar(drawing, scale, text, bottom, top, value, expanded, result.unit, lower, upper, colour)
 
 
 def _draw_zone(bar):
@@ -227,17 +227,17 @@ def _draw_margin(bar, margin_si, margin):
             return
 
 
-def _required(outcome):
-    return "yes" if outcome.limit.lower_si is not None and outcome.limit.lower_si >= 0.5 else "no"
+def _required(result):
+    return "yes" if result.limit.lower_si is not None and result.limit.lower_si >= 0.5 else "no"
 
 
-def _observation(drawing, outcome, value, text):
+def _observation(drawing, result, value, text):
     """Draw yes and no as the two stops of a switch, the float at the one seen, the required one underlined."""
     bottom, height = text * (ROWS["limits"] + ROWS["ticks"]), text * ROWS["zone"]
     places = {"no": drawing.width * 0.3, "yes": drawing.width * 0.7}
-    colour = ALARM if outcome.decision in _OUTSIDE else ACCENT
+    colour = ALARM if result.decision in _OUTSIDE else ACCENT
     drawing.add(rule(text, bottom, drawing.width - text, bottom))
-    required = _required(outcome) if outcome.limit else None
+    required = _required(result) if result.limit else None
     for word, x in places.items():
         if word == required:
             drawing.add(box(x - text * 3, bottom, text * 6, height, ACCENT_WASH))
@@ -248,6 +248,6 @@ def _observation(drawing, outcome, value, text):
     drawing.add(float_marker(places[seen], bottom, text * 2.2, colour=colour))
     top = drawing.height - text * 1.15
     drawing.add(label_inside(places[seen], top, f"found: {seen}", text * 1.1, 0, drawing.width, font=SEMIBOLD))
-    for words in limit_texts(outcome):
+    for words in limit_texts(result):
         drawing.add(label_inside(places[required], text * 0.35, words, text, 0, drawing.width))
     return drawing

@@ -1,4 +1,4 @@
-"""The last outcomes of one quantity over time, with their uncertainty, the limits and, if given, a forecast."""
+"""The last results of one quantity over time, with their uncertainty, the limits and, if given, a forecast."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -37,7 +37,7 @@ from .plot import (
 
 @dataclass(frozen=True, slots=True)
 class TrendPoint:
-    """One outcome on one day: value and expanded uncertainty (0 if not known) in the display unit."""
+    """One result on one day: value and expanded uncertainty (0 if not known) in the display unit."""
 
     on: date
     value: float
@@ -84,7 +84,7 @@ def trend(
     height: float = 240,
     text: float = 13,
 ) -> Drawing:
-    """Draw outcomes of one quantity over time; limits and values in one display unit; one point or none will do.
+    """Draw results of one quantity over time; limits and values in one display unit; one point or none will do.
 
     width, height, text  in points (pixels on a page)
     Raises ValueError for a value that is not finite.

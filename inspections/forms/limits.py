@@ -14,7 +14,7 @@ from inspections.models.limit_sources import names_something
 def result_choices():
     """Every result of every bench test, grouped by test: “test/result”."""
     return [
-        (test.title, [(f"{test.code}/{spec.key}", f"{spec.label} ({spec.unit})") for spec in test.outcomes])
+        (test.title, [(f"{test.code}/{spec.key}", f"{spec.label} ({spec.unit})") for spec in test.results])
         for test in TESTS.values()
     ]
 
@@ -27,7 +27,7 @@ def rule_choices():
             [(f"{test.code}/{spec.key}/{one.rule}", one.title) for one in test.default_limits if one.key == spec.key],
         )
         for test in TESTS.values()
-        for spec in test.outcomes
+        for spec in test.results
         if any(one.key == spec.key for one in test.default_limits)
     ]
 
@@ -102,10 +102,10 @@ class LimitForm(PasswordForm):
     def fields_of_limit(self):
         """What `set_limit_override` takes."""
         data = {name: value for name, value in self.cleaned_data.items() if name != "password"}
-        test_code, _, outcome_key = data.pop("result").partition("/")
+        test_code, _, result_key = data.pop("result").partition("/")
         rule = data.pop("rule").rpartition("/")[2]
         kept = {**data, "unit": "" if rule else data["unit"]}
-        return {**kept, "test_code": test_code, "outcome_key": outcome_key, "rule": rule}
+        return {**kept, "test_code": test_code, "result_key": result_key, "rule": rule}
 
 
 def _named(text, what):

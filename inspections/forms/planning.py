@@ -30,13 +30,13 @@ class VoidForm(forms.Form):
     """An inspection in progress needs confirmation; its readings stay, but nobody can continue it."""
 
     reason = forms.CharField(max_length=300, widget=forms.Textarea, help_text="Why this inspection does not count.")
-    although_on_bench = forms.BooleanField(label="Void it anyway", required=False)
+    although_in_progress = forms.BooleanField(label="Void it anyway", required=False)
 
-    def __init__(self, *args, on_bench, **kwargs):
+    def __init__(self, *args, in_progress, **kwargs):
         super().__init__(*args, **kwargs)
-        if on_bench:
+        if in_progress:
             self.fields[
-                "although_on_bench"
+                "although_in_progress"
             ].help_text = "Speak to them first: nobody can continue this inspection afterwards."
         else:
-            del self.fields["although_on_bench"]
+            del self.fields["although_in_progress"]

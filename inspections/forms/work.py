@@ -12,7 +12,7 @@ from inspections.schedule.area_minimums import shortfalls_if_booked
 from inspections.schedule.technicians import technicians_for, works_at
 
 DAYS = (30, 60, 90)
-OPEN_STAGES_CHOICES = [(stage.value, stage.label) for stage in (Stage.PLANNED, Stage.BOOKED, Stage.ON_BENCH)]
+OPEN_STAGES_CHOICES = [(stage.value, stage.label) for stage in (Stage.PLANNED, Stage.BOOKED, Stage.IN_PROGRESS)]
 MOST_AT_ONCE = 100
 
 

@@ -8,7 +8,7 @@ from inspections.models.limits import LimitOverride
 from inspections.models.not_tested import NotTestedMark
 from inspections.models.procedures import Procedure, ProcedureVersion
 from inspections.models.proposals import Proposal
-from inspections.models.readings import Outcome, Reading
+from inspections.models.readings import Result, Reading
 from inspections.models.records import Amendment, SignedRecord
 
 __all__ = [
@@ -22,7 +22,7 @@ __all__ = [
     "InspectionStep",
     "LimitOverride",
     "NotTestedMark",
-    "Outcome",
+    "Result",
     "Procedure",
     "ProcedureVersion",
     "Proposal",

@@ -4,10 +4,10 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from fleet.models import ApiToken, Duty, Machine, Person
+from fleet.models import ApiToken, MachineStatus, Machine, Person
 from fleet.models.attribution import author_in_words
 from inspections.models.querysets.findings import FindingQuerySet
-from inspections.models.readings import Outcome
+from inspections.models.readings import Result
 
 
 class Severity(models.TextChoices):
@@ -22,13 +22,15 @@ class Finding(models.Model):
     """
 
     class Origin(models.TextChoices):
-        OUTCOME = "failed outcome", "Failed result"
+        RESULT = "failed outcome", "Failed result"
         FAULT = "fault report", "Fault report"
         CIRCUIT = "circuit", "Circuit contradicts record"
 
     machine = models.ForeignKey(Machine, models.PROTECT, related_name="findings")
     origin = models.CharField(max_length=20, choices=Origin)
-    outcome = models.ForeignKey(Outcome, models.PROTECT, null=True, blank=True, related_name="findings")
+    result = models.ForeignKey(
+        Result, models.PROTECT, null=True, blank=True, related_name="findings", db_column="outcome_id"
+    )
     severity = models.CharField(max_length=10, choices=Severity)
     title = models.CharField(max_length=200)
     description = models.TextField(blank=True)
@@ -52,7 +54,7 @@ class Finding(models.Model):
             models.CheckConstraint(
                 condition=Q(closed_at__isnull=True) | ~Q(closing_note=""), name="finding_closed_with_note"
             ),
-            models.UniqueConstraint(fields=["outcome"], name="finding_once_per_outcome"),
+            models.UniqueConstraint(fields=["result"], name="finding_once_per_outcome"),
             models.UniqueConstraint(
                 fields=["machine", "contradiction"],
                 condition=Q(closed_at__isnull=True) & ~Q(contradiction=""),
@@ -84,4 +86,4 @@ class Finding(models.Model):
     @property
     def awaits_withdrawal(self):
         """Whether somebody must decide: essential, open, and the machine is still in service."""
-        return self.is_open and self.is_essential and self.machine.duty == Duty.IN_SERVICE
+        return self.is_open and self.is_essential and self.machine.status == MachineStatus.IN_SERVICE

@@ -20,7 +20,7 @@ from inspections.models.querysets.inspections import (
 class Stage(models.TextChoices):
     PLANNED = "planned", "Planned"
     BOOKED = "booked", "Booked"
-    ON_BENCH = "on bench", "In progress"
+    IN_PROGRESS = "on bench", "In progress"
     SIGNED = "signed", "Signed"
     COUNTERSIGNED = "countersigned", "Countersigned"
     VOID = "void", "Void"
@@ -32,9 +32,9 @@ def stage_in_words(stage):
 
 
 NEXT_STAGES = {
-    Stage.PLANNED: {Stage.BOOKED, Stage.ON_BENCH, Stage.VOID},
-    Stage.BOOKED: {Stage.PLANNED, Stage.BOOKED, Stage.ON_BENCH, Stage.VOID},
-    Stage.ON_BENCH: {Stage.SIGNED, Stage.VOID},
+    Stage.PLANNED: {Stage.BOOKED, Stage.IN_PROGRESS, Stage.VOID},
+    Stage.BOOKED: {Stage.PLANNED, Stage.BOOKED, Stage.IN_PROGRESS, Stage.VOID},
+    Stage.IN_PROGRESS: {Stage.SIGNED, Stage.VOID},
     Stage.SIGNED: {Stage.COUNTERSIGNED},
     Stage.COUNTERSIGNED: set(),
     Stage.VOID: set(),
@@ -162,8 +162,8 @@ class Inspection(models.Model):
         return stage_in_words(self.stage)
 
     @property
-    def is_on_bench(self):
-        return self.stage == Stage.ON_BENCH
+    def is_in_progress(self):
+        return self.stage == Stage.IN_PROGRESS
 
     @property
     def ambient_pa_abs(self):

@@ -14,7 +14,7 @@ models.CharField.register_lookup(Trim)
 
 
 class LimitOverride(models.Model):
-    """A limit for one outcome of one test, on every machine of a model or at a site, with its reason and source.
+    """A limit for one result of one test, on every machine of a model or at a site, with its reason and source.
 
     Either `rule` names one of the published rules that the test declares, or `lower` and `upper` give numbers in
     `unit`. The manufacturer's figure (machine model) comes before the site's. One that was set before a source was
@@ -24,7 +24,7 @@ class LimitOverride(models.Model):
     machine_model = models.ForeignKey(MachineModel, models.PROTECT, null=True, blank=True, related_name="limits")
     site = models.ForeignKey(Site, models.PROTECT, null=True, blank=True, related_name="limits")
     test_code = models.SlugField(max_length=40)
-    outcome_key = models.SlugField(max_length=60)
+    result_key = models.SlugField(max_length=60, db_column="outcome_key")
     rule = models.SlugField(max_length=60, blank=True)
     lower = models.FloatField(null=True, blank=True)
     upper = models.FloatField(null=True, blank=True)
@@ -42,7 +42,7 @@ class LimitOverride(models.Model):
     objects = LimitOverrideQuerySet.as_manager()
 
     class Meta:
-        ordering = ["test_code", "outcome_key", "-from_date", "-pk"]
+        ordering = ["test_code", "result_key", "-from_date", "-pk"]
         constraints = [
             models.CheckConstraint(
                 condition=Q(machine_model__isnull=False, site__isnull=True)
@@ -61,4 +61,4 @@ class LimitOverride(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.test_code} {self.outcome_key} for {self.machine_model or self.site}"
+        return f"{self.test_code} {self.result_key} for {self.machine_model or self.site}"

@@ -1,4 +1,4 @@
-"""Readings as the technician saw them, and the outcomes computed from them."""
+"""Readings as the technician saw them, and the results computed from them."""
 
 from django.db import models
 from django.db.models import Q
@@ -6,11 +6,11 @@ from django.utils.functional import cached_property
 
 from fleet.models import ApiToken, Instrument, Person
 from fleet.models.attribution import author_in_words
-from inspections.bench.serialise import outcome_from_dict
+from inspections.bench.serialise import result_from_dict
 from inspections.errors import RecordFrozen
 from inspections.models.inspections import InspectionStep
-from inspections.models.querysets.readings import OutcomeQuerySet, ReadingQuerySet
-from inspections.result_display import ShownOutcome, in_unit_of_place
+from inspections.models.querysets.readings import ResultQuerySet, ReadingQuerySet
+from inspections.result_display import ShownResult, in_unit_of_place
 
 
 class Reading(models.Model):
@@ -68,7 +68,7 @@ class Reading(models.Model):
         return f"{self.as_read} {self.unit}".strip()
 
     def save(self, *args, **kwargs):
-        if not self.step.inspection.is_on_bench:
+        if not self.step.inspection.is_in_progress:
             raise RecordFrozen(f"{self.step.inspection} is {self.step.inspection.stage_word}: its readings are locked.")
         super().save(*args, **kwargs)
 
@@ -90,10 +90,10 @@ class Reading(models.Model):
         return self.contests_id is not None and self.settled_at is None
 
 
-class Outcome(models.Model):
+class Result(models.Model):
     """What was computed from readings and judged, frozen when the inspection was signed. SI units; pressures gauge."""
 
-    step = models.ForeignKey(InspectionStep, models.CASCADE, related_name="outcomes")
+    step = models.ForeignKey(InspectionStep, models.CASCADE, related_name="results")
     key = models.SlugField(max_length=60, db_index=False)
     label = models.CharField(max_length=120)
     value = models.FloatField(null=True)
@@ -113,10 +113,11 @@ class Outcome(models.Model):
     remark = models.CharField(max_length=600, blank=True)
     content = models.JSONField(help_text="The whole result as it was computed.")
 
-    objects = OutcomeQuerySet.as_manager()
+    objects = ResultQuerySet.as_manager()
 
     class Meta:
         ordering = ["step", "pk"]
+        db_table = "inspections_outcome"
         constraints = [models.UniqueConstraint(fields=["step", "key"], name="outcome_once_per_step")]
 
     def __str__(self):
@@ -128,5 +129,5 @@ class Outcome(models.Model):
 
     @cached_property
     def shown(self):
-        """The outcome in words, with its limit bar."""
-        return ShownOutcome(in_unit_of_place(outcome_from_dict(self.content)), key=f"outcome-{self.pk}")
+        """The result in words, with its limit bar."""
+        return ShownResult(in_unit_of_place(result_from_dict(self.content)), key=f"result-{self.pk}")

@@ -8,7 +8,7 @@ from inspections.models.inspections import Inspection
 
 
 class SignedRecord(models.Model):
-    """What a signature froze: readings, outcomes, limits, instruments and procedure version, as canonical JSON text."""
+    """What a signature froze: readings, results, limits, instruments and procedure version, as canonical JSON text."""
 
     inspection = models.OneToOneField(Inspection, models.PROTECT, related_name="record")
     content = models.TextField()

@@ -5,7 +5,7 @@ from django.utils import timezone
 
 from fleet.extensions import Fact
 from fleet.web.at_site import day_words
-from inspections.models import Finding, Inspection, Outcome
+from inspections.models import Finding, Inspection, Result
 
 IN_ORDER = ("fail", "conditional fail", "conditional pass", "pass")
 
@@ -40,7 +40,7 @@ def _last_signed(machine):
     )
     if last is None:
         return [Fact("Last signed", "never inspected here")]
-    judged = Outcome.objects.filter(step__inspection=last).exclude(decision="").order_by("decision")
+    judged = Result.objects.filter(step__inspection=last).exclude(decision="").order_by("decision")
     counts = dict(judged.values_list("decision").annotate(Count("pk")))
     told = [f"{counts[decision]} {decision}" for decision in IN_ORDER if decision in counts]
     worst = next((decision for decision in IN_ORDER if decision in counts), "")

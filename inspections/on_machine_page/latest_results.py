@@ -1,4 +1,4 @@
-"""The last outcomes of a machine, result by result, with what came before."""
+"""The last results of a machine, result by result, with what came before."""
 
 from dataclasses import dataclass
 
@@ -8,7 +8,7 @@ from fleet.place_format import current, shown_unit
 from fleet.web.inline_svg import inline_svg
 from inspections.bench import from_si, interval_from_si
 from inspections.drawing import TrendPoint, trend_svg
-from inspections.models import Outcome
+from inspections.models import Result
 
 REMEMBERED = 5
 SHOWN = 80
@@ -17,11 +17,11 @@ WORST_FIRST = ("fail", "conditional fail", "conditional pass", "pass", "")
 
 
 @dataclass(frozen=True, slots=True)
-class Result:
-    """One result of a machine: its latest outcome, and the earlier ones, the newest first."""
+class ResultHistory:
+    """One result of a machine: its latest value, and the earlier ones, the newest first."""
 
-    latest: Outcome
-    earlier: tuple[Outcome, ...]
+    latest: Result
+    earlier: tuple[Result, ...]
 
     @property
     def title(self):
@@ -34,12 +34,12 @@ class Result:
 
     @property
     def trend(self):
-        """The outcomes over time with the latest limits, as inline SVG."""
+        """The results over time with the latest limits, as inline SVG."""
         latest, ends = self.latest, {}
         unit = shown_unit(latest.unit, current())
         for name, end in (("lower", latest.limit_lower), ("upper", latest.limit_upper)):
             ends[name] = None if end is None else from_si(end, unit)
-        points = [_point(outcome, unit) for outcome in (latest, *self.earlier) if outcome.value is not None]
+        points = [_point(result, unit) for result in (latest, *self.earlier) if result.value is not None]
         picture = trend_svg(points, title=latest.label, unit=unit, key=f"t{latest.pk}", width=420, height=170, **ends)
         return inline_svg(picture)
 
@@ -50,22 +50,22 @@ class Result:
         return (WORST_FIRST.index(self.latest.decision), probability, self.title)
 
 
-def _point(outcome, unit):
-    expanded = interval_from_si(outcome.expanded_uncertainty or 0, unit)
-    day = timezone.localtime(outcome.step.inspection.signed_at).date()
-    return TrendPoint(day, from_si(outcome.value, unit), expanded)
+def _point(result, unit):
+    expanded = interval_from_si(result.expanded_uncertainty or 0, unit)
+    day = timezone.localtime(result.step.inspection.signed_at).date()
+    return TrendPoint(day, from_si(result.value, unit), expanded)
 
 
 def machine_results(machine):
     """Return the results of a machine, the most pressing first, at most SHOWN; one query."""
-    outcomes = Outcome.objects.recent_of_each(machine, REMEMBERED).select_related("step__inspection")
+    results = Result.objects.recent_of_each(machine, REMEMBERED).select_related("step__inspection")
     by_result = {}
-    for outcome in outcomes.order_by("rank")[: SHOWN * REMEMBERED]:
-        by_result.setdefault((outcome.step.what, outcome.key), []).append(outcome)
-    results = [Result(found[0], tuple(found[1:])) for found in by_result.values()]
-    return sorted(results, key=lambda result: result.pressing)[:SHOWN]
+    for result in results.order_by("rank")[: SHOWN * REMEMBERED]:
+        by_result.setdefault((result.step.what, result.key), []).append(result)
+    histories = [ResultHistory(found[0], tuple(found[1:])) for found in by_result.values()]
+    return sorted(histories, key=lambda history: history.pressing)[:SHOWN]
 
 
-def drawn_trends(results):
+def drawn_trends(histories):
     """The results whose trend is worth a drawing: judged figures with a history, the most pressing first."""
-    return [result for result in results if result.has_trend and result.latest.decision][:DRAWN]
+    return [history for history in histories if history.has_trend and history.latest.decision][:DRAWN]

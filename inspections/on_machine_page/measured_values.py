@@ -11,13 +11,15 @@ from django.utils import timezone
 from fleet.circuits.machine_circuit import read_and_check
 from fleet.documents import long_date
 from fleet.models import Component, MachineModel
-from inspections.models import Outcome
+from inspections.models import Result
 from inspections.models.querysets.inspections import SIGNED_STAGES
 
 
 @dataclass(frozen=True, slots=True)
 class Measures:
-    """Which value of which parts an outcome measures. `gas` is that of the parts; empty: that of the step's subject."""
+    """Which value of which components a result measures. `gas` is that of the components; empty: that of the step's
+    subject.
+    """
 
     kinds: tuple[str, ...]
     key: str
@@ -26,7 +28,7 @@ class Measures:
 
 CUT = Measures(("supply-failure-valve", "regulator-cutoff"), "cut_pressure")
 ALARM = Measures(("oxygen-alarm",), "alarm_pressure", "oxygen")
-MEASURES = {  # (test, outcome) -> what it measures; a proportioning valve has shut where the other gas has stopped
+MEASURES = {  # (test, result) -> what it measures; a proportioning valve has shut where the other gas has stopped
     ("supply-failure", "trip_pressure"): CUT,
     ("supply-failure", "zero_pressure"): CUT,
     ("supply-failure", "alarm_pressure"): ALARM,
@@ -44,32 +46,32 @@ COLUMNS = (
 def measured_values(machines):
     """Return what was measured on each machine at its last signed inspection of each kind, by machine key.
 
-    {(component key or part code, value key): (SI value, words)}; three queries whatever the number of machines.
+    {(component key or component code, value key): (SI value, words)}; three queries whatever the number of machines.
     """
-    rows = list(_last_outcomes(machines))
+    rows = list(_last_results(machines))
     if not rows:
         return {}
-    parts = _parts_of(machines)
+    components = _components_of(machines)
     found = defaultdict(dict)
     for machine, test, subject, component, key, value, signed_at in rows:
         measures = MEASURES[test, key]
         words = f"bench, {long_date(timezone.localtime(signed_at).date())}"
-        for which in _parts_measured(measures, subject, component, parts[machine]):
+        for which in _components_measured(measures, subject, component, components[machine]):
             found[machine][which, measures.key] = (value, words)
     return dict(found)
 
 
-def _last_outcomes(machines):
+def _last_results(machines):
     """The latest figure of each kind on each subject, the earlier signed first: a later one then counts.
 
-    The database reads every outcome of these machines; the caller keeps the ones that measure a component.
+    The database reads every result of these machines; the caller keeps the ones that measure a component.
     """
     rank = Window(
         RowNumber(),
         partition_by=[F("step__inspection__machine"), F("step__test_code"), F("step__subject"), F("key")],
         order_by=[F("step__inspection__signed_at").desc(), F("pk").desc()],
     )
-    asked = Outcome.objects.filter(
+    asked = Result.objects.filter(
         value__isnull=False,
         step__inspection__machine__in=[machine.pk for machine in machines],
         step__inspection__stage__in=SIGNED_STAGES,
@@ -78,8 +80,10 @@ def _last_outcomes(machines):
     return (row for row in ranked.values_list(*COLUMNS) if (row[1], row[4]) in MEASURES)
 
 
-def _parts_of(machines):
-    """By machine key: (kind, gas) -> keys of its recorded parts, or, where none is joined, codes of its model's."""
+def _components_of(machines):
+    """By machine key: (kind, gas) -> keys of its recorded components, or, where none is joined, codes of its
+    model's.
+    """
     texts = dict(
         MachineModel.objects.filter(pk__in={machine.model_id for machine in machines}).values_list("pk", "circuit")
     )
@@ -94,14 +98,16 @@ def _parts_of(machines):
 def _of_text(text):
     circuit = read_and_check(text, "circuit")[0] if text else None
     found = defaultdict(list)
-    for part in circuit.parts if circuit else ():
-        found[part.kind, part.gas].append(part.code)
+    for component in circuit.components if circuit else ():
+        found[component.kind, component.gas].append(component.code)
     return found
 
 
-def _parts_measured(measures, subject, component, parts):
-    """Keys or codes of the parts that a figure is about: the part on the bench, else those of the kind and the gas."""
+def _components_measured(measures, subject, component, components):
+    """Keys or codes of the components that a figure is about: the component on the bench, else those of the kind and
+    the gas.
+    """
     if component:
         return [component]
     gas = measures.gas or subject
-    return [which for kind in measures.kinds for which in parts.get((kind, gas), ())]
+    return [which for kind in measures.kinds for which in components.get((kind, gas), ())]

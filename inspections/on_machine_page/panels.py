@@ -1,10 +1,10 @@
-"""What inspections add to the pages of the fleet: due work, last outcomes, findings, history, actions, due dates."""
+"""What inspections add to the pages of the fleet: due work, last results, findings, history, actions, due dates."""
 
 from django.urls import reverse
 from django.utils import timezone
 
 from fleet.extensions import Event, Extension, MachineAction
-from fleet.models import Duty
+from fleet.models import MachineStatus
 from inspections.actions import settle_contradictions
 from inspections.models import Finding, Inspection, Procedure
 from inspections.models.querysets.inspections import machines_with_next_due
@@ -33,13 +33,13 @@ def work_panel(request, machine):
 
 def findings_panel(request, machine):
     """The open findings of the machine."""
-    found = Finding.objects.open().filter(machine=machine).select_related("outcome__step")[:OPEN_SHOWN]
+    found = Finding.objects.open().filter(machine=machine).select_related("result__step")[:OPEN_SHOWN]
     context = {"machine": machine, "findings": found, "proposals": machine.proposals.waiting()[:OPEN_SHOWN]}
     return "inspections/_machine_findings.html", context
 
 
 def results_panel(request, machine):
-    """The latest outcome of every result, the most pressing first, with trends."""
+    """The latest value of every result, the most pressing first, with trends."""
     results = machine_results(machine)
     return "inspections/_machine_results.html", {"results": results, "trends": drawn_trends(results)}
 
@@ -48,11 +48,11 @@ def machine_actions(request, machine):
     """What this person may do with the machine."""
     may, pk = request.user.has_perm, machine.pk
     offered = []
-    if machine.duty == Duty.WITHDRAWN:
+    if machine.status == MachineStatus.WITHDRAWN:
         offered.append(MachineAction("Release", reverse("inspections:release", args=[pk]), "primary"))
-    if machine.duty != Duty.RETIRED and may("inspections.plan_inspection"):
+    if machine.status != MachineStatus.RETIRED and may("inspections.plan_inspection"):
         offered.append(MachineAction("Plan an inspection", reverse("inspections:plan", args=[pk])))
-    if machine.duty != Duty.RETIRED and may("inspections.add_finding"):
+    if machine.status != MachineStatus.RETIRED and may("inspections.add_finding"):
         offered.append(MachineAction("Report a fault", reverse("inspections:fault_report", args=[pk])))
     return [*offered, MachineAction("Label", reverse("inspections:label_pdf", args=[pk]))]
 

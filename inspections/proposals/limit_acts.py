@@ -11,6 +11,8 @@ from inspections.deciding.second_person import why_second_for_limit
 from inspections.errors import Refused
 from inspections.models import LimitOverride, Proposal
 
+RENAMED = {"outcome_key": "result_key"}  # in proposals of earlier versions
+
 
 class SettingLimit:
     act = Proposal.Act.LIMIT
@@ -19,12 +21,12 @@ class SettingLimit:
         self.fields = {name: value for name, value in fields.items() if name != "reason"}
         self.machine_model, self.site = fields.get("machine_model"), fields.get("site")
         self.change = LimitChange(
-            fields["test_code"], fields["outcome_key"], fields["from_date"], self.machine_model, self.site
+            fields["test_code"], fields["result_key"], fields["from_date"], self.machine_model, self.site
         )
         target = self.machine_model or self.site
-        test, result = result_text(fields["test_code"], fields["outcome_key"])
+        test, result = result_text(fields["test_code"], fields["result_key"])
         demand = _demand(LimitOverride(**self.fields, reason="-"))
-        self.subject = f"limit {self.change.test_code} {self.change.outcome_key} {target._meta.model_name} {target.pk}"
+        self.subject = f"limit {self.change.test_code} {self.change.result_key} {target._meta.model_name} {target.pk}"
         self.title = f"{test}, {result.lower()}: {demand} for {target} from {self.change.day.isoformat()}"[:300]
         self.links = {}
         own = {"machine_model": self.machine_model and self.machine_model.pk, "site": self.site and self.site.pk}
@@ -32,7 +34,7 @@ class SettingLimit:
 
     @classmethod
     def of(cls, proposal):
-        asked = dict(proposal.asked)
+        asked = {RENAMED.get(name, name): value for name, value in proposal.asked.items()}
         model, site = asked.pop("machine_model"), asked.pop("site")
         asked["from_date"] = date.fromisoformat(asked["from_date"])
         asked["machine_model"] = MachineModel.objects.get(pk=model) if model else None
@@ -63,9 +65,9 @@ class EndingLimit:
         self.limit, self.site, self.machine_model = limit, limit.site, limit.machine_model
         self.until_date = until_date
         self.change = LimitChange(
-            limit.test_code, limit.outcome_key, until_date, limit.machine_model, limit.site, ends=limit
+            limit.test_code, limit.result_key, until_date, limit.machine_model, limit.site, ends=limit
         )
-        test, result = result_text(limit.test_code, limit.outcome_key)
+        test, result = result_text(limit.test_code, limit.result_key)
         target = limit.machine_model or limit.site
         self.subject = f"end of limit {limit.pk}"
         what = f"{test}, {result.lower()}: {_demand(limit)} for {target}"

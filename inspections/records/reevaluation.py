@@ -67,11 +67,11 @@ def _of_step(step, signed, evaluator, readings):
     return [
         difference
         for key in dict.fromkeys([*before, *after])
-        for difference in _of_outcome(str(step), before.get(key), after.get(key))
+        for difference in _of_result(str(step), before.get(key), after.get(key))
     ]
 
 
-def _of_outcome(step, signed, now):
+def _of_result(step, signed, now):
     label = (signed or now)["label"]
     if signed is None or now is None:
         return [Difference(step, label, "result", "computed" if signed else "none", "computed" if now else "none")]
@@ -81,8 +81,8 @@ def _of_outcome(step, signed, now):
     return [Difference(step, label, what, _text(a), _text(b)) for what, a, b in pairs if not _is_same(a, b)]
 
 
-def _limit(outcome, end):
-    return (outcome["limit"] or {}).get(f"{end}_si")
+def _limit(result, end):
+    return (result["limit"] or {}).get(f"{end}_si")
 
 
 def _is_same(a, b):

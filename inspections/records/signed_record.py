@@ -8,7 +8,7 @@ from fleet.models.attribution import author_in_words
 from fleet.place_format import NEUTRAL, PlaceFormat, current, rounded_quantity, with_decimal_sign
 from inspections.bench.serialise import evaluation_from_dict
 from inspections.records.content import digest_of
-from inspections.result_display import FAILED, shown_curves, shown_outcomes, worst_decision
+from inspections.result_display import FAILED, shown_curves, shown_results, worst_decision
 
 BAR_WIDTH = 460
 CURVE_WIDTH = 620
@@ -62,8 +62,8 @@ class ShownStep:
         return evaluation_from_dict(self.content["evaluation"])
 
     @property
-    def outcomes(self):
-        return shown_outcomes(self.evaluation, f"step{self.position}", BAR_WIDTH) if self.is_tested else []
+    def results(self):
+        return shown_results(self.evaluation, f"step{self.position}", BAR_WIDTH) if self.is_tested else []
 
     @property
     def curves(self):
@@ -74,7 +74,7 @@ class ShownStep:
         """The worst decision of the step as a word; “not tested” where it was not, empty where nothing is judged."""
         if not self.is_tested:
             return "not tested" if self.content["applies"] else ""
-        return str(worst_decision([outcome.decision for outcome in self.evaluation.outcomes]) or "")
+        return str(worst_decision([result.decision for result in self.evaluation.results]) or "")
 
     @property
     def mark(self):
@@ -89,7 +89,7 @@ class ShownStep:
     @property
     def is_observation(self):
         """Whether the step is a check of one item of the procedure, which fits on one line."""
-        return bool(self.content["item"]) and len(self.values) == 1 and len(self.evaluation.outcomes) == 1
+        return bool(self.content["item"]) and len(self.values) == 1 and len(self.evaluation.results) == 1
 
     @property
     def values(self):

@@ -11,7 +11,7 @@ from reportlab.pdfgen.canvas import Canvas
 from fleet.characters import encodable
 from fleet.documents import long_date
 from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, fit_text, wordmark, wrap_text
-from fleet.models import Duty
+from fleet.models import MachineStatus
 
 WIDTH, HEIGHT = 62 * mm, 29 * mm
 EDGE = 2 * mm
@@ -30,7 +30,7 @@ class Label:
     procedure: str = ""
     summary: str = ""
     next_due: date | None = None
-    duty: str = "in service"
+    status: str = "in service"
 
 
 def write_label(label: Label) -> bytes:
@@ -105,8 +105,8 @@ def _lines(label):
     else:
         yield f"Signed {long_date(label.last_signed)}: {label.summary}", True, label.summary in GRAVE
         yield label.procedure, False, False
-    if label.duty != "in service":
-        yield Duty(label.duty).label, True, True
+    if label.status != "in service":
+        yield MachineStatus(label.status).label, True, True
     yield (f"Next due {long_date(label.next_due)}" if label.next_due else "No inspection planned"), True, False
 
 

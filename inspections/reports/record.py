@@ -25,7 +25,7 @@ from fleet.place_format import using
 from inspections.errors import Refused
 from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import as_of, entries_of, mark_of, short
-from inspections.reports.record_steps import in_words, measured_step, outcome_rows
+from inspections.reports.record_steps import in_words, measured_step, result_rows
 
 CAUTIONS = (
     "This record states what was measured and judged on that day. It does not replace the checks before each use.",
@@ -116,7 +116,7 @@ def _front(inspection, record, amendments, zone, paper):
 
 
 def _at_a_glance(record, paper):
-    rows = [row for step in record.measured for row in outcome_rows(step)]
+    rows = [row for step in record.measured for row in result_rows(step)]
     if not rows:
         return []
     head = ["Step", "Result", "Value ± U (95 %)", "Limit", "Decision", "Margin", "Conforms"]

@@ -12,14 +12,14 @@ MOST_BESIDE = 30  # rows of a table that is set beside another
 ROW_NUMBER = 30
 
 
-def outcome_rows(step):
+def result_rows(step):
     """Return one row for each result of a step: step, result, value, limit, decision, margin, probability."""
     rows = []
-    for index, shown in enumerate(step.outcomes):
+    for index, shown in enumerate(step.results):
         rows.append(
             [
                 text(step.title if index == 0 else "", "small-strong"),
-                shown.outcome.label,
+                shown.result.label,
                 shown.full_value,
                 shown.limit or "no limit",
                 marked(shown.decision) if shown.decision else "reported",
@@ -40,9 +40,9 @@ def measured_step(step, width):
     content = step.content
     head = [Heading(step.title, level=1, key=f"step-{step.position}")]
     if content["component"]:
-        part = content["component"]
-        ids = [f"serial {part['serial']}" if part["serial"] else "", f"lot {part['lot']}" if part["lot"] else ""]
-        head.append(text(", ".join(filter(None, [part["label"], *ids])), "note"))
+        component = content["component"]
+        ids = [f"serial {component['serial']}" if component["serial"] else "", f"lot {component['lot']}" if component["lot"] else ""]
+        head.append(text(", ".join(filter(None, [component["label"], *ids])), "note"))
     if content["instruction"]:
         head.append(text(in_words(content["instruction"]), "small"))
     words = [
@@ -55,7 +55,7 @@ def measured_step(step, width):
         KeepTogether([*head, Spacer(1, 3)]),
         *_readings(step, width),
         *(text(sentence, "note") for sentence in step.programs),
-        *(part for shown in step.outcomes for part in _outcome(shown, width)),
+        *(part for shown in step.results for part in _result(shown, width)),
         *_curves(step, width),
         *(text(in_words(remark), "note") for remark in step.evaluation.remarks),
         Spacer(1, 6),
@@ -90,10 +90,10 @@ def _reading_table(table, width):
     return [text(caption, "small-strong"), grid]
 
 
-def _outcome(shown, width):
+def _result(shown, width):
     """A result: its limit bar at the left, its words at the right, kept together."""
-    outcome, limit = shown.outcome, shown.outcome.limit
-    words = [text(outcome.label, "small-strong")]
+    result, limit = shown.result, shown.result.limit
+    words = [text(result.label, "small-strong")]
     words.append(marked(shown.decision) if shown.decision else text("reported, not judged", "small"))
     words.append(text(f"{shown.value} {shown.full_uncertainty}", "small"))
     if limit:
@@ -105,9 +105,9 @@ def _outcome(shown, width):
     judged = [f"Margin {shown.margin}" if shown.margin else "", f"probability of conformity {shown.probability}"]
     if shown.probability:
         words.append(text(", ".join(filter(None, judged)), "small"))
-    words += [text(in_words(outcome.convention), "note")] if outcome.convention else []
-    words += [text(in_words(outcome.remark), "note")] if outcome.remark else []
-    bar = picture(limit_bar(outcome, width * 0.52, BAR_TEXT))
+    words += [text(in_words(result.convention), "note")] if result.convention else []
+    words += [text(in_words(result.remark), "note")] if result.remark else []
+    bar = picture(limit_bar(result, width * 0.52, BAR_TEXT))
     return [KeepTogether([Spacer(1, 4), side_by_side(bar, words, [width * 0.56, width * 0.44])])]
 
 

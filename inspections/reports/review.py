@@ -140,7 +140,7 @@ def _machine(each, paper):
     head = [
         Heading(f"{each.place.place}. {machine.asset_number} {machine.model}", level=1, key=f"machine-{machine.pk}"),
         text(
-            f"{machine.area.name}, {machine.site.name}. {machine.get_duty_display()}. "
+            f"{machine.area.name}, {machine.site.name}. {machine.get_status_display()}. "
             f"Built {machine.built_year or 'in an unknown year'}. Weight of the hazards left open: "
             f"{each.place.exposure:.0f}.",
             "note",

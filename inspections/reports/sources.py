@@ -2,7 +2,7 @@
 
 from django.urls import reverse
 
-from inspections.models import Inspection, Outcome
+from inspections.models import Inspection, Result
 from inspections.reports.label import Label
 from inspections.result_display import WORST_FIRST
 
@@ -26,11 +26,11 @@ def label_of(machine, *, base_url) -> Label:
         procedure=last.procedure.title if last else "",
         summary=summary_of(last) if last else "",
         next_due=upcoming.due_on if upcoming else None,
-        duty=machine.duty,
+        status=machine.status,
     )
 
 
 def summary_of(inspection) -> str:
     """Return the worst decision of a signed inspection, or that nothing was judged."""
-    found = set(Outcome.objects.filter(step__inspection=inspection).values_list("decision", flat=True))
+    found = set(Result.objects.filter(step__inspection=inspection).values_list("decision", flat=True))
     return next((str(word) for word in WORST_FIRST if word in found), "no judged result")

@@ -11,8 +11,8 @@ from django.urls import reverse
 
 from fleet.catalogue import FEATURES
 from fleet.documents import long_date
-from fleet.models import Area, DutyChange, Evidence, FeatureState, Machine, MachineModel, State
-from inspections.models import CriterionJudgement, Finding, Inspection, Outcome
+from fleet.models import Area, StatusChange, Evidence, FeatureState, Machine, MachineModel, State
+from inspections.models import CriterionJudgement, Finding, Inspection, Result
 from inspections.retirement.computed_exposure import circuit_facts
 from inspections.review import (
     CRITERIA,
@@ -119,7 +119,7 @@ def gather_facts(scope, machines, on, states=_evidenced_states) -> list[MachineF
     ids = scope.order_by().values("pk")
     features = states(ids, on)
     zones = {machine.pk: ZoneInfo(machine.site.time_zone) for machine in machines}
-    findings, failed = _findings(ids, zones, on), _failed_outcomes(ids, zones, on)
+    findings, failed = _findings(ids, zones, on), _failed_results(ids, zones, on)
     first, down, judged = _first_days(ids, zones), _hours_down(ids, zones, on), _judgements(ids, zones, on)
     circuits = circuit_facts(ids, on)
     models = {machine.model_id: machine.model for machine in machines}
@@ -132,7 +132,7 @@ def gather_facts(scope, machines, on, states=_evidenced_states) -> list[MachineF
             features=features[machine.pk],
             upkeep=Upkeep(until=machine.model.parts_until, note=machine.model.support_note),
             findings=tuple(findings[machine.pk]),
-            failed_outcomes=tuple(failed[machine.pk]),
+            failed_results=tuple(failed[machine.pk]),
             watched_from=first.get(machine.pk),
             hours_down=down[machine.pk],
             built_year=machine.built_year,
@@ -153,10 +153,10 @@ def _findings(ids, zones, on):
     return found
 
 
-def _failed_outcomes(ids, zones, on):
+def _failed_results(ids, zones, on):
     found, link = defaultdict(list), _Address("inspections:inspection")
     since = datetime.combine(window_start(on) - timedelta(days=1), time(0), tzinfo=UTC)
-    rows = Outcome.objects.failed().filter(step__inspection__machine__in=ids, step__inspection__signed_at__gte=since)
+    rows = Result.objects.failed().filter(step__inspection__machine__in=ids, step__inspection__signed_at__gte=since)
     fields = ("machine", "pk", "signed_at")
     names = [*(f"step__inspection__{field}" for field in fields), "step__title", "step__subject", "label", "decision"]
     for machine, pk, signed_at, title, subject, label, decision in rows.order_by(names[2], "pk").values_list(*names):
@@ -182,7 +182,7 @@ class _Address:
 def _first_days(ids, zones):
     """Map machines to the first day of their record here: entered, an inspection planned, or a finding opened."""
     moments = defaultdict(list)
-    sources = ((Inspection, "planned_at"), (Finding, "opened_at"), (DutyChange, "recorded_at"))
+    sources = ((Inspection, "planned_at"), (Finding, "opened_at"), (StatusChange, "recorded_at"))
     for model, field in sources:
         rows = model.objects.filter(machine__in=ids).order_by().values_list("machine").annotate(first=Min(field))
         for machine, moment in rows:
@@ -193,9 +193,9 @@ def _first_days(ids, zones):
 def _hours_down(ids, zones, on):
     """Map machines to the hours that they were withdrawn within the window of the review."""
     changes = defaultdict(list)
-    rows = DutyChange.objects.filter(machine__in=ids, changed_on__lte=on).order_by("changed_on", "recorded_at", "pk")
-    for machine, duty, changed_on, recorded_at in rows.values_list("machine", "duty", "changed_on", "recorded_at"):
-        changes[machine].append((_moment(changed_on, recorded_at, zones[machine]), duty))
+    rows = StatusChange.objects.filter(machine__in=ids, changed_on__lte=on).order_by("changed_on", "recorded_at", "pk")
+    for machine, status, changed_on, recorded_at in rows.values_list("machine", "status", "changed_on", "recorded_at"):
+        changes[machine].append((_moment(changed_on, recorded_at, zones[machine]), status))
     return defaultdict(float, {pk: _withdrawn_hours(found, zones[pk], on) for pk, found in changes.items()})
 
 
@@ -211,8 +211,8 @@ def _withdrawn_hours(changes, zone, on):
     end = datetime.combine(on + timedelta(days=1), time(0), tzinfo=zone)
     following = [moment for moment, _ in changes[1:]] + [end]
     hours = 0.0
-    for (moment, duty), until in zip(changes, following, strict=True):
-        if duty == "withdrawn":
+    for (moment, status), until in zip(changes, following, strict=True):
+        if status == "withdrawn":
             hours += max(0.0, (min(until, end) - max(moment, start)).total_seconds() / 3600)
     return hours
 

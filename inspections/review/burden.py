@@ -1,6 +1,6 @@
 """Maintenance burden of a machine: what it costs in attention, part by part, each with its evidence.
 
-It ranks machines and never decides an outcome. Weights are policy, kept in burden.toml.
+It ranks machines and never decides a result. Weights are policy, kept in burden.toml.
 """
 
 from collections.abc import Callable, Mapping
@@ -105,8 +105,8 @@ def findings_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
     return events_score(part, facts, facts.findings, "finding")
 
 
-def failed_outcomes_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
-    return events_score(part, facts, facts.failed_outcomes, "failed result")
+def failed_results_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
+    return events_score(part, facts, facts.failed_results, "failed result")
 
 
 def hours_down_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
@@ -143,7 +143,7 @@ def age_score(part: BurdenPart, facts: MachineFacts) -> PartScore:
 SCORERS: Mapping[str, Callable[[BurdenPart, MachineFacts], PartScore]] = MappingProxyType(
     {
         "findings": findings_score,
-        "failed-outcomes": failed_outcomes_score,
+        "failed-outcomes": failed_results_score,
         "hours-down": hours_down_score,
         "upkeep": upkeep_score,
         "age": age_score,

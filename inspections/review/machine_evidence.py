@@ -38,7 +38,7 @@ class Upkeep:
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """A finding, or an outcome that failed: when, what, and where it can be opened."""
+    """A finding, or a result that failed: when, what, and where it can be opened."""
 
     on: date
     title: str
@@ -87,7 +87,7 @@ class CircuitFact:
 class MachineFacts:
     """A machine as it stood on the day `on`.
 
-    watched_from   first day of the records of findings and outcomes; None: no records
+    watched_from   first day of the records of findings and results; None: no records
     hours_down     hours out of service within BURDEN_YEARS before `on`, >= 0; None = not known
     judgements     by criterion code
     circuit        None: nothing was computed of its gas circuit
@@ -99,7 +99,7 @@ class MachineFacts:
     features: Mapping[str, FeatureFact] = field(default_factory=dict)
     upkeep: Upkeep = Upkeep()
     findings: tuple[Event, ...] = ()
-    failed_outcomes: tuple[Event, ...] = ()
+    failed_results: tuple[Event, ...] = ()
     watched_from: date | None = None
     hours_down: float | None = None
     built_year: int | None = None

@@ -4,7 +4,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
-from fleet.models import Area, Duty
+from fleet.models import Area, MachineStatus
 from fleet.web.at_site import day_words
 from inspections.models import Inspection
 
@@ -55,10 +55,10 @@ def _machines_away(areas, first, last, adding):
     """Map day and area to the machines in service that are booked away then."""
     away = defaultdict(set)
     booked = Inspection.objects.open().booked_between(first, last).filter(machine__area__in=areas)
-    booked = booked.filter(machine__duty=Duty.IN_SERVICE)
+    booked = booked.filter(machine__status=MachineStatus.IN_SERVICE)
     for day, area, machine in booked.values_list("booked_on", "machine__area", "machine"):
         away[day, area].add(machine)
     for inspection in adding:
-        if inspection.machine.area_id in areas and inspection.machine.duty == Duty.IN_SERVICE:
+        if inspection.machine.area_id in areas and inspection.machine.status == MachineStatus.IN_SERVICE:
             away[first, inspection.machine.area_id].add(inspection.machine_id)
     return away

@@ -11,7 +11,7 @@ class FindingTable(tables.Table):
     title = tables.Column("Finding", order_by=("title", "pk"))
     severity = tables.Column(order_by=("severity", "-opened_at"))
     machine = tables.Column(order_by=("machine__asset_number", "pk"))
-    duty = tables.Column("Status", accessor="machine__duty", order_by=("machine__duty", "pk"))
+    status = tables.Column("Status", accessor="machine__status", order_by=("machine__status", "pk"))
     place = tables.Column("Location", empty_values=(), order_by=("machine__area__site__name", "machine__area__name"))
     opened_at = tables.Column("Opened", order_by=("opened_at", "pk"))
     age = tables.Column(
@@ -21,7 +21,7 @@ class FindingTable(tables.Table):
     class Meta:
         model = Finding
         fields = ()
-        sequence = ("title", "severity", "machine", "duty", "place", "opened_at", "age")
+        sequence = ("title", "severity", "machine", "status", "place", "opened_at", "age")
         order_by = ("-opened_at",)
 
     def __init__(self, *args, now, **kwargs):
@@ -46,8 +46,8 @@ class FindingTable(tables.Table):
     def value_machine(self, value):
         return f"{value}, {value.model}"
 
-    def render_duty(self, record):
-        return mark(record.machine.get_duty_display())
+    def render_status(self, record):
+        return mark(record.machine.get_status_display())
 
     def render_place(self, record):
         return place(record.machine)
@@ -73,7 +73,7 @@ class ClosedFindingTable(FindingTable):
     )
 
     class Meta(FindingTable.Meta):
-        sequence = ("title", "severity", "machine", "duty", "place", "opened_at", "closed_at", "age")
+        sequence = ("title", "severity", "machine", "status", "place", "opened_at", "closed_at", "age")
         order_by = ("-closed_at",)
 
     def render_closed_at(self, record, value):

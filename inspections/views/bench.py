@@ -47,7 +47,7 @@ def inspection_open(request, pk):
 def bench(request, pk):
     """Go to the first step that still needs work."""
     inspection = get_object_or_404(Inspection.objects.visible_to(request.user).with_place(), pk=pk)
-    if not inspection.is_on_bench:
+    if not inspection.is_in_progress:
         return redirect(inspection)
     return redirect(progress_of(inspection).first_open or inspection)
 
@@ -58,7 +58,7 @@ def bench_step(request, pk, step_pk):
     """One step: what to do, its readings, and what they mean. A POST keeps the whole form."""
     step = get_object_or_404(_steps_for(request).filter(inspection=pk, applies=True), pk=step_pk)
     show_as_site(step.inspection.machine.site)
-    if not step.inspection.is_on_bench:
+    if not step.inspection.is_in_progress:
         messages.warning(request, f"{step.inspection} is {step.inspection.stage_word}: its readings are locked.")
         return redirect(step.inspection)
     refused = {}
@@ -183,7 +183,7 @@ def _page(request, step, refused):
         "entry": entry,
         "progress": progress,
         "here": here,
-        "live": LiveStep(step, here.result),
+        "live": LiveStep(step, here.step_result),
         "following": progress.after(step),
         "others": others_at(step.inspection, request.user, timezone.now()),
         "not_tested_form": NotTestedForm(auto_id="not-tested-%s"),
@@ -202,7 +202,7 @@ def _answer(request, step, slot, instruments, *, refused_by=None):
         "place": entry.place(slot),
         "table": entry.row_after(slot, request.POST) if not refused_by else None,
         "here": here,
-        "live": LiveStep(step, here.result),
+        "live": LiveStep(step, here.step_result),
     }
     if refused_by is None:
         return _fragment(request, "inspections/_answer.html", context, "kept")

@@ -38,7 +38,7 @@ class FindingList(TableList):
     permission_required = "inspections.view_finding"
     filterset_class = FindingFilter
     template_name = "inspections/findings.html"
-    export_headings = {"Location": "Place", "Status": "Duty"}  # programs read these names
+    export_headings = {"Location": "Place", "Status": "MachineStatus"}  # programs read these names
 
     def get_rows(self):
         return Finding.objects.visible_to(self.request.user)
@@ -71,9 +71,9 @@ def finding(request, pk):
     found = _finding(request, pk)
     context = {
         "finding": found,
-        "outcome": found.outcome,
+        "result": found.result,
         "retests": found.retested_by.select_related("procedure", "technician").order_by("-planned_at")[:20],
-        "withdrawal": found.machine.duty_changes.first(),
+        "withdrawal": found.machine.status_changes.first(),
         "proposals": found.proposals.waiting(),
     }
     return render(request, "inspections/finding.html", context)

@@ -38,7 +38,7 @@ def limits(request):
     listed = [
         {
             "limit": one,
-            "result": result_text(one.test_code, one.outcome_key),
+            "result": result_text(one.test_code, one.result_key),
             "demand": override_text(one),
             "can_end": one.until_date is None and (not narrowed or one.site_id in narrowed),
         }
@@ -75,7 +75,7 @@ def limit_end(request, pk):
             return way
         context |= told
         override.refresh_from_db()
-    result = result_text(override.test_code, override.outcome_key)
+    result = result_text(override.test_code, override.result_key)
     context |= {"result": result, "demand": override_text(override)}
     return render(request, "inspections/limit_end.html", context, status=status_of(context, form))
 

@@ -67,13 +67,13 @@ def book(request, pk):
 @require_http_methods(["GET", "POST"])
 def void(request, pk):
     inspection = _inspection(request, pk)
-    form = VoidForm(request.POST or None, on_bench=inspection.is_on_bench)
+    form = VoidForm(request.POST or None, in_progress=inspection.is_in_progress)
     if request.method == "POST" and form.is_valid():
         try:
             void_inspection(inspection, by=request.user, at=timezone.now(), **form.cleaned_data)
         except Refused as error:
             inspection.refresh_from_db()
-            form = VoidForm(request.POST, on_bench=inspection.is_on_bench)
+            form = VoidForm(request.POST, in_progress=inspection.is_in_progress)
             form.add_error(None, str(error))
         else:
             messages.success(request, f"{inspection} is void. Its readings are still stored.")

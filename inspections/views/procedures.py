@@ -51,11 +51,11 @@ def test(request, code):
     if code not in TESTS:
         raise Http404(f"There is no bench test {code}.")
     found = TESTS[code]
-    outcomes = [
+    results = [
         {"spec": spec, "limits": [_limit(one) for one in found.default_limits if one.key == spec.key]}
-        for spec in found.outcomes
+        for spec in found.results
     ]
-    return render(request, "inspections/test.html", {"test": found, "outcomes": outcomes})
+    return render(request, "inspections/test.html", {"test": found, "results": results})
 
 
 def _step(content):

@@ -36,8 +36,8 @@ def inspection(request, pk):
 
 def _signed(found):
     amendments = list(found.amendments.select_related("by", "step"))
-    awaiting = Finding.objects.awaiting_withdrawal().filter(outcome__step__inspection=found)
-    findings = Finding.objects.filter(outcome__step__inspection=found).select_related("outcome__step")
+    awaiting = Finding.objects.awaiting_withdrawal().filter(result__step__inspection=found)
+    findings = Finding.objects.filter(result__step__inspection=found).select_related("result__step")
     return "inspections/record.html", {
         "record": ShownRecord(found.record, amendments),
         "entries": entries_of(found),
@@ -56,6 +56,6 @@ def _reason(awaiting):
 def _not_signed(found):
     if found.stage == Stage.VOID:
         return "inspections/void_page.html", {}
-    progress = progress_of(found) if found.is_on_bench else None
-    form = None if found.is_on_bench else OpenForm(site=found.machine.site)
+    progress = progress_of(found) if found.is_in_progress else None
+    form = None if found.is_in_progress else OpenForm(site=found.machine.site)
     return "inspections/inspection.html", {"progress": progress, "form": form}

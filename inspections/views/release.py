@@ -38,7 +38,7 @@ def release(request, pk):
             machine = _machine(request, pk)
     context = {
         "machine": machine,
-        "withdrawal": machine.duty_changes.select_related("by").first(),
+        "withdrawal": machine.status_changes.select_related("by").first(),
         "findings": Finding.objects.open().filter(machine=machine).with_place(),
         "planned": Inspection.objects.retesting().filter(machine=machine).select_related("procedure", "technician"),
         "proposals": Proposal.objects.waiting().filter(machine=machine, act=Proposal.Act.RELEASE),

@@ -14,7 +14,7 @@ from inspections.deciding.grounds.of_record import record_grounds
 from inspections.deciding.second_person import why_second_for_amendment
 from inspections.errors import GroundsChanged, NotReadyToSign, StageRefused
 from inspections.forms.signing import AmendForm, SignatureForm
-from inspections.models import Inspection, Outcome, Stage
+from inspections.models import Inspection, Result, Stage
 from inspections.proposals import Amending
 from inspections.views.at_site import render_at_site
 from inspections.views.deciding import REFUSED, decide_or_say
@@ -33,7 +33,7 @@ STATEMENT = [
 def inspection_sign(request, pk):
     """Show what the signature vouches for and what is missing, and sign with the password."""
     inspection = _inspection(request, pk)
-    if not inspection.is_on_bench:
+    if not inspection.is_in_progress:
         messages.warning(
             request, f"{inspection} is {inspection.stage_word}; only an inspection in progress can be signed."
         )
@@ -83,11 +83,11 @@ def inspection_countersign(request, pk):
             return redirect(inspection)
         except GroundsChanged:
             inspection = _inspection(request, pk)
-    outcomes = Outcome.objects.filter(step__inspection=inspection).exclude(decision="").select_related("step")
+    results = Result.objects.filter(step__inspection=inspection).exclude(decision="").select_related("step")
     context = {
         "inspection": inspection,
         "form": form,
-        "outcomes": outcomes,
+        "results": results,
         "amendments": inspection.amendments.select_related("by", "step"),
         **grounds_context(request, about, record_grounds(inspection)),
     }

@@ -62,7 +62,7 @@ class Tabs:
             "due": lambda rows: rows.coming(self.today, self.asked["days"]),
             "overdue": lambda rows: rows.overdue(self.today),
             "booked": lambda rows: self.until(self.of_week(rows.booked())),
-            "bench": lambda rows: rows.on_bench(),
+            "bench": lambda rows: rows.in_progress(),
             "countersign": lambda rows: rows.awaiting_countersignature(),
             "signed": lambda rows: self.since(rows.signed(), "signed_at"),
             "void": lambda rows: self.since(rows.void(), "voided_at"),

@@ -28,7 +28,7 @@ def main():
     cases |= {named(circuit): solving(circuit, states[circuit.title]) for circuit in circuits}
     print(table("One state, from nothing", measure(cases, repeats=11), baseline=BASELINE))
     print(table("\nGrowth: pipes in a row", measure(growth(), repeats=11), baseline=BASELINE))
-    largest = max(circuits, key=lambda circuit: len(circuit.parts))
+    largest = max(circuits, key=lambda circuit: len(circuit.components))
     timings = [*measure({BASELINE: dense_systems()}), *single_faults(largest, states[largest.title])]
     start = time.perf_counter()
     found = cover_table(largest)
@@ -45,12 +45,12 @@ def demonstration():
     from fleet.circuit.files import read_circuit
 
     circuits = [read_circuit(path.read_text(), title=path.stem) for path in sorted(CIRCUITS.glob("*.toml"))]
-    large = [circuit for circuit in circuits if len(circuit.parts) >= LARGE]
-    return sorted(large, key=lambda circuit: len(circuit.parts))
+    large = [circuit for circuit in circuits if len(circuit.components) >= LARGE]
+    return sorted(large, key=lambda circuit: len(circuit.components))
 
 
 def named(circuit):
-    return f"{circuit.title}, {len(circuit.parts)} parts"
+    return f"{circuit.title}, {len(circuit.components)} parts"
 
 
 def dense_systems():
@@ -73,28 +73,30 @@ def solving(circuit, state, faults=(), start=None):
 def growth():
     """Circuits of 10 to 160 filters between a pipeline and a flow control."""
     from fleet.circuit.state import State
-    from tests.fleet.circuit.plumber import LPM, built, part
+    from tests.fleet.circuit.plumber import LPM, built, component
 
     cases = {BASELINE: dense_systems()}
     for size in CHAINS:
         codes = [f"filter-{n:03}" for n in range(size - 2)]
-        parts = [part("inlet", "pipeline-inlet", "oxygen"), *(part(code, "filter", "oxygen") for code in codes)]
-        parts.append(part("control", "flow-control", "oxygen"))
+        components = [component("inlet", "pipeline-inlet", "oxygen"), *(component(code, "filter", "oxygen") for code in codes)]
+        components.append(component("control", "flow-control", "oxygen"))
         order = ["inlet", *codes, "control"]
         lines = [f"{one}.out > {other}.in" for one, other in zip(order, order[1:], strict=False)]
         state = State("growth", "growth", {"control": {"set_flow": 5 * LPM}})
-        cases[f"{size} parts"] = solving(built(parts, *lines), state)
+        cases[f"{size} parts"] = solving(built(components, *lines), state)
     return cases
 
 
 def single_faults(circuit, state):
-    """Every single failure of every part, from the whole machine on; one timing over all, none of which may fail."""
+    """Every single failure of every component, from the whole machine on; one timing over all, none of which may
+    fail.
+    """
     from fleet.circuit.elements import ELEMENTS
     from fleet.circuit.solver import solve
     from fleet.circuit.state import Fault
 
     whole = solve(circuit, state)
-    faults = [Fault(part.code, mode) for part in circuit.parts for mode in ELEMENTS[part.kind].failures]
+    faults = [Fault(component.code, mode) for component in circuit.components for mode in ELEMENTS[component.kind].failures]
     taken, imbalances = [], []
     for fault in faults:
         start = time.perf_counter()

@@ -50,7 +50,7 @@ def build(machines, circuits):
     drawn = varied(circuits)
     models = [
         MachineModel.objects.create(
-            code=f"type-{n}", maker="Measured Works", name=f"Type {n}", gases=["oxygen", "nitrous-oxide", "air"],
+            code=f"type-{n}", manufacturer="Measured Works", name=f"Type {n}", gases=["oxygen", "nitrous-oxide", "air"],
             vaporizer_positions=2, circuit=write_circuit(circuit),
         )
         for n, circuit in enumerate(drawn)
@@ -67,7 +67,7 @@ def build(machines, circuits):
         for n in range(machines)
     ]
     register_machines(entries, by=None, at=NOW)
-    return max(drawn, key=lambda circuit: len(circuit.parts))
+    return max(drawn, key=lambda circuit: len(circuit.components))
 
 
 def varied(count):
@@ -80,15 +80,15 @@ def varied(count):
 
 
 def _drifted(circuit, factor):
-    parts = tuple(
+    components = tuple(
         replace(
-            part, values=MappingProxyType({**part.values, "output_pressure": part.values["output_pressure"] * factor})
+            component, values=MappingProxyType({**component.values, "output_pressure": component.values["output_pressure"] * factor})
         )
-        if part.kind == "pressure-regulator"
-        else part
-        for part in circuit.parts
+        if component.kind == "pressure-regulator"
+        else component
+        for component in circuit.components
     )
-    return replace(circuit, title=f"{circuit.title} at {factor:.2f}", parts=parts)
+    return replace(circuit, title=f"{circuit.title} at {factor:.2f}", components=components)
 
 
 def time_of_one_state(circuit, repeats=7):
@@ -125,18 +125,18 @@ def run_covers(title):
     stage = run_waiting_job(job.pk, clock=clock)
     seconds = time.perf_counter() - start
     job.refresh_from_db()
-    print(f"{title}: {stage} in {seconds:.1f} s. {job.outcome}{job.error}", flush=True)
+    print(f"{title}: {stage} in {seconds:.1f} s. {job.result}{job.error}", flush=True)
     return seconds
 
 
 def report(asked, baseline, first, again):
     from fleet.models import CircuitCover, MachineCover
 
-    tables = list(CircuitCover.objects.without_table().order_by("parts"))
+    tables = list(CircuitCover.objects.without_table().order_by("components"))
     rows = [
         ("one solved state of the largest circuit", baseline),
         ("a circuit, table, protections and closing sets, median", median(cover.seconds for cover in tables)),
-        (f"the slowest, {tables[-1].parts} parts at most", max(cover.seconds for cover in tables)),
+        (f"the slowest, {tables[-1].components} parts at most", max(cover.seconds for cover in tables)),
         ("a machine whose circuit is known", again / asked.machines),
         ("all machines, nothing known", first),
     ]

@@ -1,4 +1,4 @@
-"""Server time, queries and slowest query of the pages on 5,000 machines with 200,000 outcomes, beside an empty page.
+"""Server time, queries and slowest query of the pages on 5,000 machines with 200,000 results, beside an empty page.
 
 `python -m tests.benchmarks.bench_pages` builds the fleet if it is not there and measures it on SQLite and PostgreSQL.
 """

@@ -43,7 +43,7 @@ def evaluation(example):
     context = context_from_dict(
         example["context"], test=test, rule=example.get("rule"), instruments=example["instruments"]
     )
-    assert test.evaluate(sheet, context).outcomes, f"the example of {test.code} gives no outcome"
+    assert test.evaluate(sheet, context).results, f"the example of {test.code} gives no result"
     return lambda: test.evaluate(sheet, context)
 
 
@@ -55,7 +55,7 @@ def record_cases():
     signed = yearly.signed().order_by("pk").first()
     return {
         f"record PDF, {len(write_record(signed, [])) // 1000} kB": lambda: write_record(signed, []),
-        "signature, not committed": Signature(yearly.on_bench().order_by("pk").first()),
+        "signature, not committed": Signature(yearly.in_progress().order_by("pk").first()),
     }
 
 

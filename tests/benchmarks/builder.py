@@ -1,4 +1,4 @@
-"""A fleet to measure on: 5,000 machines with 200,000 outcomes. The same rows at every build of one version.
+"""A fleet to measure on: 5,000 machines with 200,000 results. The same rows at every build of one version.
 
 SQLite has no statistics of its tables, as in use.
 """
@@ -17,7 +17,7 @@ from config.demo.scenario import create_scenario, read_scenario
 from fleet.models import Component, FeatureState, Instrument, Machine
 from inspections.actions import load_procedures
 from inspections.at_bench.procedure_files import DIRECTORY
-from inspections.models import Finding, Inspection, InspectionStep, Outcome, Procedure, Reading
+from inspections.models import Finding, Inspection, InspectionStep, Result, Procedure, Reading
 from tests.benchmarks.fleet_rows import FleetRows
 from tests.benchmarks.patterns import make_patterns
 from tests.benchmarks.signed_rows import SignedRows
@@ -71,7 +71,7 @@ def build(path, *, today=None, say=print):
 
 def counts():
     """The number of rows that matter, in words."""
-    shown = (Machine, Inspection, InspectionStep, Outcome, Reading, Finding, FeatureState, Component, Instrument)
+    shown = (Machine, Inspection, InspectionStep, Result, Reading, Finding, FeatureState, Component, Instrument)
     return ", ".join(f"{each.objects.count():,} {each._meta.verbose_name_plural}" for each in shown)
 
 
@@ -97,7 +97,7 @@ class Builder(FleetRows, SignedRows, WorkRows):
         self.make_retrofits()
         self.make_signed()
         self.make_findings()
-        self.make_duties()
+        self.make_statuses()
         self.make_open()
-        self.make_on_bench()
+        self.make_in_progress()
         self.make_judgements_and_limits()

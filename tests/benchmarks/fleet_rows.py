@@ -14,7 +14,7 @@ from fleet.models import (
     FeatureState,
     Instrument,
     InstrumentScale,
-    Link,
+    Connection,
     MachineModel,
     ModelFeature,
     Person,
@@ -113,20 +113,20 @@ class FleetRows:
         self.machines = register_machines(entries, by=by, at=at)
 
     def make_parts(self):
-        components, links = Numbers(Component), Numbers(Link)
+        components, connections = Numbers(Component), Numbers(Connection)
         rows = []
         for machine in self.machines:
             pattern = self.patterns[machine.model.code][0]
-            first_part, first_link = pattern.components[0].pk, pattern.links[0].pk
+            first_part, first_link = pattern.components[0].pk, pattern.connections[0].pk
             part = components.take(len(pattern.components)) - first_part
-            link = links.take(len(pattern.links)) - first_link
-            rows.append((pattern.machine.pk, machine.pk, part, link, str(machine.in_use_from)))
+            connection = connections.take(len(pattern.connections)) - first_link
+            rows.append((pattern.machine.pk, machine.pk, part, connection, str(machine.in_use_from)))
         make_table("machine_copies", ("pattern", "machine", "part", "link", "day"), rows)
         common = {"machine_id": "c.machine", "fitted_on": "c.day", "fitted_in_id": "NULL"}
         join = "old.machine_id = c.pattern"
         copy_rows(Component, "machine_copies c", join=join, id="old.id + c.part", **common)
         copy_rows(
-            Link,
+            Connection,
             "machine_copies c",
             join=join,
             id="old.id + c.link",

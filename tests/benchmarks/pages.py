@@ -48,7 +48,7 @@ def page_cases():
 
 def _record_cases(technician):
     signed = Inspection.objects.signed().filter(procedure__code="yearly").order_by("-signed_at").first()
-    finding = Finding.objects.open().exclude(outcome=None).order_by("pk").first()
+    finding = Finding.objects.open().exclude(result=None).order_by("pk").first()
     return {
         "inspection record": technician(signed.get_absolute_url()),
         "finding": technician(finding.get_absolute_url()),
@@ -57,7 +57,7 @@ def _record_cases(technician):
 
 def _bench_cases(client):
     """The bench page of the step with the most readings, and one reading of it entered as the page does."""
-    inspection = Inspection.objects.on_bench().filter(technician__username="technician").first()
+    inspection = Inspection.objects.in_progress().filter(technician__username="technician").first()
     step = inspection.steps.filter(test_code="supply-failure", applies=True).first()
     return {
         "bench entry": _getter(client)(step.get_absolute_url()),

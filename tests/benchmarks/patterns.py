@@ -3,14 +3,14 @@
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
 
-from config.demo.machine_circuits import fit_parts
+from config.demo.machine_circuits import fit_components
 from config.demo.simulator import Simulator
 from config.demo.truth import truth_of
 from fleet.actions import register_machine
-from fleet.models import Component, FeatureState, Instrument, Link, Machine, MachineModel
+from fleet.models import Component, FeatureState, Instrument, Connection, Machine, MachineModel
 from inspections.actions import open_inspection, plan_inspection, set_not_tested, sign_inspection
 from inspections.at_bench.slots import find_slot
-from inspections.models import Inspection, Outcome, Reading
+from inspections.models import Inspection, Result, Reading
 
 # The fault of the machine on which a pattern was measured. The first has none.
 CONDITIONS = (None, "perished seal", "creeping seat")
@@ -21,7 +21,7 @@ class Pattern:
     """A signed inspection to copy."""
 
     inspection: Inspection
-    outcomes: int
+    results: int
     readings: int
 
 
@@ -31,7 +31,7 @@ class MachinePattern:
 
     machine: Machine
     components: list[Component]
-    links: list[Link]
+    connections: list[Connection]
     features: list[FeatureState]
     inspections: dict[str, Pattern]
 
@@ -62,7 +62,7 @@ def _machine_pattern(model, number, condition, procedures, area, people, simulat
         built_year=model.first_built,
         in_use_from=day - timedelta(days=3 * 365),
     )
-    fit_parts(machine)
+    fit_components(machine)
     truth = truth_of(machine, machine.in_use_from)
     if condition:
         truth.faults[condition] = day
@@ -70,7 +70,7 @@ def _machine_pattern(model, number, condition, procedures, area, people, simulat
         procedure.code: _signed(machine, procedure, truth, people["technician"], simulator, at)
         for procedure in procedures
     }
-    of_machine = [list(getattr(machine, name).order_by("pk")) for name in ("components", "links", "feature_states")]
+    of_machine = [list(getattr(machine, name).order_by("pk")) for name in ("components", "connections", "feature_states")]
     return MachinePattern(machine, *of_machine, made)
 
 
@@ -85,7 +85,7 @@ def _signed(machine, procedure, truth, technician, simulator, at):
     ]
     Reading.objects.bulk_create(rows)
     sign_inspection(inspection, by=technician, at=at + timedelta(hours=2))
-    return Pattern(inspection, Outcome.objects.filter(step__inspection=inspection).count(), len(rows))
+    return Pattern(inspection, Result.objects.filter(step__inspection=inspection).count(), len(rows))
 
 
 def _tested_steps(inspection, truth, technician, at):

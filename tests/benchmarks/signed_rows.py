@@ -1,12 +1,12 @@
-"""Two years of signed inspections, copied from the patterns until there are OUTCOMES outcomes."""
+"""Two years of signed inspections, copied from the patterns until there are RESULTS results."""
 
 from datetime import timedelta
 
-from inspections.models import Inspection, InspectionStep, Outcome, Reading, SignedRecord
+from inspections.models import Inspection, InspectionStep, Result, Reading, SignedRecord
 from inspections.models.querysets.inspections import due_window
 from tests.benchmarks.copying import BATCH, Numbers, column_values, copy_rows, make_table
 
-OUTCOMES = 200_000
+RESULTS = 200_000
 LONG_HISTORY = 60  # signed inspections of the machine that has the most
 
 
@@ -25,13 +25,13 @@ class SignedRows:
             yield machine, self.yearly, 365 + (number * 41) % 360
 
     def make_signed(self):
-        numbers = {model: Numbers(model) for model in (Inspection, InspectionStep, Outcome, Reading)}
-        rows, made, outcomes = [], [], Outcome.objects.count()
+        numbers = {model: Numbers(model) for model in (Inspection, InspectionStep, Result, Reading)}
+        rows, made, results = [], [], Result.objects.count()
         for machine, procedure, days_ago in self._work():
-            if outcomes >= OUTCOMES:
+            if results >= RESULTS:
                 break
             pattern = self._choose(machine).inspections[procedure.code]
-            outcomes += pattern.outcomes
+            results += pattern.results
             made.append(self._signed_inspection(machine, pattern, days_ago, numbers[Inspection].take(1)))
             rows.append(self._shifts(pattern, made[-1], numbers))
         Inspection.objects.bulk_create(made, batch_size=BATCH)
@@ -66,10 +66,10 @@ class SignedRows:
     def _shifts(self, pattern, inspection, numbers):
         """Return the offsets from the keys of the pattern's rows to those of the copy; blocks are contiguous."""
         firsts = self._firsts(pattern.inspection)
-        sizes = (pattern.inspection.steps_made, pattern.outcomes, pattern.readings)
+        sizes = (pattern.inspection.steps_made, pattern.results, pattern.readings)
         taken = [
             numbers[model].take(size) - first
-            for model, size, first in zip((InspectionStep, Outcome, Reading), sizes, firsts, strict=True)
+            for model, size, first in zip((InspectionStep, Result, Reading), sizes, firsts, strict=True)
         ]
         own = self.part_shift[inspection.machine_id] - self._part_offset(pattern.inspection.machine_id)
         jitter = self.rng.uniform(-0.01, 0.01)
@@ -81,7 +81,7 @@ class SignedRows:
             steps = inspection.steps.order_by("pk").values_list("pk", flat=True)
             inspection.steps_made = len(steps)
             firsts = [steps[0]]
-            for model in (Outcome, Reading):
+            for model in (Result, Reading):
                 firsts.append(model.objects.filter(step__in=steps).order_by("pk").values_list("pk", flat=True)[0])
             inspection.firsts = firsts
         return inspection.firsts
@@ -108,7 +108,7 @@ class SignedRows:
             component_id="old.component_id + c.part",
         )
         copy_rows(
-            Outcome,
+            Result,
             steps,
             join=of_step,
             id="old.id + c.outcome",

@@ -1,38 +1,38 @@
-"""What is still to be done on the measured fleet: findings, duties, open inspections, judgements, limits."""
+"""What is still to be done on the measured fleet: findings, changes of status, open inspections, judgements, limits."""
 
 import itertools
 from datetime import timedelta
 
-from fleet.models import Duty, DutyChange, Machine
+from fleet.models import MachineStatus, StatusChange, Machine
 from inspections.actions import open_inspection
-from inspections.models import CriterionJudgement, Finding, Inspection, LimitOverride, Outcome, Reading, Stage
+from inspections.models import CriterionJudgement, Finding, Inspection, LimitOverride, Result, Reading, Stage
 from inspections.models.querysets.inspections import due_window
 from tests.benchmarks.copying import BATCH, column_values
 from tests.benchmarks.signed_rows import LONG_HISTORY
 
-ON_BENCH = 24
+IN_PROGRESS = 24
 
 
 class WorkRows:
     """Part of the Builder."""
 
     def make_findings(self):
-        """A finding for each failed outcome, one in ten open, and fault reports."""
-        failed = Outcome.objects.failed().filter(findings=None).select_related("step__inspection").order_by("pk")
-        rows = [self._finding(outcome=outcome) for outcome in failed]
+        """A finding for each failed result, one in ten open, and fault reports."""
+        failed = Result.objects.failed().filter(findings=None).select_related("step__inspection").order_by("pk")
+        rows = [self._finding(result=result) for result in failed]
         rows += [self._finding(machine=machine) for machine in self.rng.sample(self.machines, 1500)]
         rows += [self._finding(machine=self.machines[0]) for _ in range(LONG_HISTORY)]
         Finding.objects.bulk_create(rows, batch_size=BATCH)
 
-    def _finding(self, *, outcome=None, machine=None):
-        at = outcome.step.inspection.signed_at if outcome else self.now - timedelta(days=self.rng.randrange(700))
+    def _finding(self, *, result=None, machine=None):
+        at = result.step.inspection.signed_at if result else self.now - timedelta(days=self.rng.randrange(700))
         is_open = self.rng.random() < 0.1
         return Finding(
-            machine_id=outcome.step.inspection.machine_id if outcome else machine.pk,
-            origin=Finding.Origin.OUTCOME if outcome else Finding.Origin.FAULT,
-            outcome=outcome,
-            severity="essential" if outcome and outcome.step.is_essential else "other",
-            title=f"{outcome.step}: {outcome.label.lower()}, {outcome.decision}" if outcome else "Castor drags",
+            machine_id=result.step.inspection.machine_id if result else machine.pk,
+            origin=Finding.Origin.RESULT if result else Finding.Origin.FAULT,
+            result=result,
+            severity="essential" if result and result.step.is_essential else "other",
+            title=f"{result.step}: {result.label.lower()}, {result.decision}" if result else "Castor drags",
             opened_by=self.people["technician"],
             opened_at=at,
             closed_by=None if is_open else self.people["technician2"],
@@ -41,15 +41,15 @@ class WorkRows:
             work_hours=None if is_open else self.rng.choice(("0.5", "1.0", "2.5")),
         )
 
-    def make_duties(self):
+    def make_statuses(self):
         """Some machines are withdrawn, some retired."""
         chosen = self.rng.sample(self.machines[1:], 400)
-        for duty, machines in ((Duty.WITHDRAWN, chosen[:150]), (Duty.RETIRED, chosen[150:])):
-            Machine.objects.filter(pk__in=[machine.pk for machine in machines]).update(duty=duty)
-            DutyChange.objects.bulk_create(
-                DutyChange(
+        for status, machines in ((MachineStatus.WITHDRAWN, chosen[:150]), (MachineStatus.RETIRED, chosen[150:])):
+            Machine.objects.filter(pk__in=[machine.pk for machine in machines]).update(status=status)
+            StatusChange.objects.bulk_create(
+                StatusChange(
                     machine=machine,
-                    duty=duty,
+                    status=status,
                     changed_on=self.today - timedelta(days=30),
                     reason="Found unfit",
                     by=self.people["technician"],
@@ -86,11 +86,11 @@ class WorkRows:
             planned_at=self.now - timedelta(days=200),
         )
 
-    def make_on_bench(self):
+    def make_in_progress(self):
         """Put booked yearly inspections on the bench by the real action, most of their readings entered."""
-        booked = Inspection.objects.booked().filter(procedure=self.yearly).exclude(machine__duty=Duty.RETIRED)
+        booked = Inspection.objects.booked().filter(procedure=self.yearly).exclude(machine__status=MachineStatus.RETIRED)
         technicians = itertools.cycle([self.people["technician"], *self.technicians])
-        for inspection in booked.with_place().order_by("pk")[:ON_BENCH]:
+        for inspection in booked.with_place().order_by("pk")[:IN_PROGRESS]:
             technician = next(technicians)
             Inspection.objects.filter(pk=inspection.pk).update(technician=technician)
             inspection.refresh_from_db()
@@ -127,10 +127,10 @@ class WorkRows:
             LimitOverride(
                 machine_model=model,
                 test_code="low-pressure-leak",
-                outcome_key="leak",
+                result_key="leak",
                 upper=150,
                 unit="mL/min",
-                reason="Figure of the maker",
+                reason="Figure of the manufacturer",
                 source="Service manual, leak test",
                 from_date=self.today,
                 by=self.people["planner"],

@@ -6,7 +6,7 @@ from urllib.parse import parse_qs
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from fleet.models import Area, Duty, Machine
+from fleet.models import Area, MachineStatus, Machine
 from inspections.actions import load_procedures, plan_inspection
 from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.models import Finding, Inspection, Procedure, Reading, Stage
@@ -51,7 +51,7 @@ def do_main_job(page, screenshot):
 
     retest(page, machine)
     release(page, machine, screenshot)
-    assert Machine.objects.get(pk=machine.pk).duty == Duty.IN_SERVICE
+    assert Machine.objects.get(pk=machine.pk).status == MachineStatus.IN_SERVICE
     assert not Finding.objects.open().essential().filter(machine=machine).exists()
     sign_out(page)
 
@@ -99,7 +99,7 @@ def planner_books(page, technician, inspection):
 def technician_opens(page, inspection):
     page.get_by_role("button", name="Start inspection").first.click()
     page.wait_for_url("**/bench/**")
-    assert Inspection.objects.get(pk=inspection.pk).stage == Stage.ON_BENCH
+    assert Inspection.objects.get(pk=inspection.pk).stage == Stage.IN_PROGRESS
 
 
 def enter_pipeline_pressure(page, value, unit):
@@ -167,7 +167,7 @@ def withdraw(page, machine):
     page.get_by_role("link", name=re.compile("^Withdraw")).first.click()
     page.get_by_role("button", name=re.compile("^Withdraw")).click()
     expect(page.locator("main")).to_contain_text("Withdrawn")
-    assert Machine.objects.get(pk=machine.pk).duty == Duty.WITHDRAWN
+    assert Machine.objects.get(pk=machine.pk).status == MachineStatus.WITHDRAWN
     assert Finding.objects.open().essential().filter(machine=machine).exists()
 
 

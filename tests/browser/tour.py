@@ -10,7 +10,7 @@ from django.utils import timezone
 from PIL import Image
 
 from config.demo.history import History
-from config.demo.machine_circuits import fit_parts
+from config.demo.machine_circuits import fit_components
 from config.demo.scenario import REGISTER, create_scenario, read_scenario
 from fleet.models import Machine
 from inspections.actions import load_procedures, plan_inspection
@@ -32,7 +32,7 @@ def hospitals(transactional_db):
     people = create_scenario(read_scenario(), timezone.localdate())
     call_command("import_register", str(REGISTER), "--by", "planner")
     machine = Machine.objects.with_place().get(asset_number=MACHINE)
-    fit_parts(machine)
+    fit_components(machine)
     load_procedures(DIRECTORY, at=timezone.now())
     return machine, people
 

@@ -38,7 +38,7 @@ def planner(**fields):
 def test_a_planner_is_told_what_is_late_with_links(overdue, settings):
     settings.BASE_URL = "https://bobbin.example.org"
     planner()
-    assert send().outcome == "1 digest sent."
+    assert send().result == "1 digest sent."
     [message] = mail.outbox
     assert message.to == ["plan@example.org"] and message.subject == "Bobbin, 2 November 2026: 1 urgent"
     assert "! 1 inspection is overdue\n" in message.body
@@ -49,20 +49,20 @@ def test_a_planner_is_told_what_is_late_with_links(overdue, settings):
 
 def test_a_person_gets_one_a_day_however_often_it_runs(overdue):
     planner()
-    assert [send().outcome for _ in range(2)] == ["1 digest sent.", "0 digests sent."]
-    assert send(SIX + timedelta(days=1)).outcome == "1 digest sent."
+    assert [send().result for _ in range(2)] == ["1 digest sent.", "0 digests sent."]
+    assert send(SIX + timedelta(days=1)).result == "1 digest sent."
     assert len(mail.outbox) == 2
 
 
 @pytest.mark.parametrize("fields", [{"wants_digest": False}, {"email": ""}, {"is_active": False}])
 def test_who_chose_not_to_or_cannot_gets_none(overdue, fields):
     planner(**fields)
-    assert send().outcome == "0 digests sent." and not mail.outbox
+    assert send().result == "0 digests sent." and not mail.outbox
 
 
 def test_nobody_is_told_of_another_site(overdue):
     planner(sites=[make_site()])
-    assert send().outcome == "0 digests sent."
+    assert send().result == "0 digests sent."
 
 
 def test_a_technician_is_told_the_bench_of_the_day(overdue):
@@ -83,7 +83,7 @@ def test_a_manager_is_told_once_a_month(db):
     make_area(minimum_machines=2)
     make_person("manager", email="m@example.org")
     days = (SIX, SIX + timedelta(days=1), SIX + timedelta(days=29))
-    assert [send(day).outcome for day in days] == ["1 digest sent.", "0 digests sent.", "1 digest sent."]
+    assert [send(day).result for day in days] == ["1 digest sent.", "0 digests sent.", "1 digest sent."]
     assert Digest.objects.with_month().count() == 2
 
 
@@ -93,7 +93,7 @@ def test_a_mail_server_that_is_away_fails_the_job_and_costs_nobody_the_digest(ov
         patch.setattr("django.core.mail.backends.locmem.EmailBackend.open", refuse_connection)
         job = send()
     assert job.stage == "failed" and "The mail server does not respond (ConnectionRefusedError)" in job.error
-    assert send().outcome == "1 digest sent."
+    assert send().result == "1 digest sent."
 
 
 def refuse_connection(backend):
@@ -108,10 +108,10 @@ def test_a_mail_that_is_not_taken_is_told_by_number_only_and_not_sent_twice(over
 
     monkeypatch.setattr("django.core.mail.backends.locmem.EmailBackend.send_messages", refuse)
     job = send()
-    assert job.outcome == "0 digests sent. 1 could not be sent: the mail server did not accept them."
+    assert job.result == "0 digests sent. 1 could not be sent: the mail server did not accept them."
     assert "plan@" not in str(Job.objects.values().get())
     monkeypatch.undo()
-    assert send().outcome == "0 digests sent." and not Digest.objects.sent().exists()
+    assert send().result == "0 digests sent." and not Digest.objects.sent().exists()
 
 
 def test_the_daily_digest_waits_until_mail_is_set_up(db, settings):

@@ -36,14 +36,14 @@ def test_sessions_that_ended_go_and_those_that_last_stay(db, monkeypatch):
     for number in range(8):
         make_session(number, NOON - timedelta(minutes=number + 1))
     make_session("lasting", NOON + timedelta(minutes=1))
-    assert "Removed: 8 sessions, 0 records" in prune().outcome
+    assert "Removed: 8 sessions, 0 records" in prune().result
     assert [one.session_key for one in Session.objects.all()] == ["key-lasting"]
 
 
 def test_wrong_passwords_of_long_ago_go_and_those_that_may_lock_stay(db):
     make_attempt("old", NOON - timedelta(days=8))
     make_attempt("young", NOON - timedelta(days=6))
-    assert "1 record of wrong passwords" in prune().outcome
+    assert "1 record of wrong passwords" in prune().result
     assert [one.username for one in AccessAttempt.objects.all()] == ["young"]
 
 

@@ -37,9 +37,9 @@ OWN_WORDS = {
     "inspections.CriterionJudgement.criterion": "one of the codes of the criteria",
     "inspections.Finding.contradiction": "made by the program from codes",
     "inspections.LimitOverride.unit": "one of the units of the result",
-    "inspections.Outcome.decision": "one of the words of a decision",
-    "inspections.Outcome.limit_rule": "code of a rule",
-    "inspections.Outcome.unit": "one of the units of the result",
+    "inspections.Result.decision": "one of the words of a decision",
+    "inspections.Result.limit_rule": "code of a rule",
+    "inspections.Result.unit": "one of the units of the result",
     "inspections.ProcedureVersion.digest": "computed",
     "inspections.Proposal.asked": "keys, codes and numbers that the action takes again",
     "inspections.Reading.as_read": "a number, yes or no: `enter_reading` takes nothing else",
@@ -59,7 +59,7 @@ WITHOUT_WORDS = {
     "fleet.Site.preferred_units": "codes of dimensions and units",
 }
 CODES = models.SlugField  # letters, digits and hyphens by their validator; they are parts of addresses
-NAMES = ("asset_number", "area", "by", "label", "maker", "model", "name", "sample", "serial", "site", "source", "title")
+NAMES = ("asset_number", "area", "by", "label", "manufacturer", "model", "name", "sample", "serial", "site", "source", "title")
 
 
 def text_columns():

@@ -48,8 +48,8 @@ def declared(test):
         yield from (table.label, table.help)
     for choice in test.choices:
         yield from (choice.label, *(label for _, label in choice.options))
-    for outcome in test.outcomes:
-        yield from (outcome.label, outcome.convention)
+    for result in test.results:
+        yield from (result.label, result.convention)
     for limit in test.default_limits:
         yield from (limit.title, limit.note)
 

@@ -140,7 +140,7 @@ def test_signed_and_voided_at_once_it_is_one_of_the_two(scene):
     results = at_once(
         lambda: sign_inspection(fresh(scene.inspection), by=scene.technician, at=NOON),
         lambda: void_inspection(
-            fresh(scene.inspection), reason="Away", by=scene.other, at=NOON, although_on_bench=True
+            fresh(scene.inspection), reason="Away", by=scene.other, at=NOON, although_in_progress=True
         ),
     )
     assert len(refused(results)) == 1
@@ -175,15 +175,15 @@ def test_two_runs_that_plan_what_is_due_plan_it_once(scene):
     assert len(machines) == len(set(machines)) == 4
 
 
-def test_two_changes_of_duty_at_once_are_one(scene):
+def test_two_changes_of_status_at_once_are_one(scene):
     machine, say = scene.machine, {"by": scene.technician, "at": NOON, "reason": "Leaks"}
     assert len(refused(at_once(*(lambda: withdraw_machine(machine, **say) for _ in range(2))))) == 1
     results = at_once(
         lambda: return_machine_to_service(machine, evidence="Retest", **say), lambda: retire_machine(machine, **say)
     )
     machine.refresh_from_db()
-    assert machine.duty == "retired" or len(refused(results)) == 1
-    assert machine.duty_changes.count() == 3 + (not refused(results))
+    assert machine.status == "retired" or len(refused(results)) == 1
+    assert machine.status_changes.count() == 3 + (not refused(results))
 
 
 def test_a_finding_closed_twice_at_once_keeps_one_note(scene):

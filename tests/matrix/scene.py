@@ -101,7 +101,7 @@ def _work(machine, technician, site):
     finding = report_fault(machine, title=f"{MARK} flush sticks", severity="other", by=technician, at=NOON)
     instrument = make_instrument(site=site, name=f"{MARK} gauge")
     limit = set_limit_override(
-        test_code="supply-failure", outcome_key="trip_pressure", lower=26.0, unit="psi", reason=MARK,
+        test_code="supply-failure", result_key="trip_pressure", lower=26.0, unit="psi", reason=MARK,
         source="A manual", from_date=TODAY, by=technician, at=NOON, site=site,
     )  # fmt: skip
     step = opened.steps.that_apply().first()

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from config.demo import main_job
 from config.demo.history import History
-from config.demo.machine_circuits import fit_parts
+from config.demo.machine_circuits import fit_components
 from config.demo.scenario import REGISTER, create_scenario, read_scenario
 from fleet.acting.scope import history
 from fleet.management.database_check import require_sound_database
@@ -32,7 +32,7 @@ class Command(BaseCommand):
         people = create_scenario(scenario, today)
         call_command("import_register", str(REGISTER), "--by", "planner", stdout=self.stdout, stderr=self.stderr)
         for machine in Machine.objects.with_place().order_by("asset_number"):
-            fit_parts(machine)
+            fit_components(machine)
         versions = load_procedures(DIRECTORY, at=timezone.now())
         self.stdout.write(f"Procedures   {', '.join(str(version) for version in versions)}")
         history = History(people, today)

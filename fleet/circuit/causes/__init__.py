@@ -1,7 +1,7 @@
 """Lists every single failure and every hazardous use of a circuit, and pairs of them."""
 
-from fleet.circuit.causes.component_failures import part_causes
-from fleet.circuit.causes.hoses import joint_causes
+from fleet.circuit.causes.component_failures import component_causes
+from fleet.circuit.causes.hoses import connection_causes
 from fleet.circuit.causes.pairs import pair_of, pairs_among
 from fleet.circuit.causes.supplies import supply_causes
 from fleet.circuit.causes.use import use_causes
@@ -17,7 +17,7 @@ def causes_of(circuit: Circuit) -> tuple[Cause, ...]:
 
     Ordinary use comes first and counts as a cause: its hazards exist at all times.
     """
-    causes = [*use_causes(circuit), *supply_causes(circuit), *part_causes(circuit), *joint_causes(circuit)]
+    causes = [*use_causes(circuit), *supply_causes(circuit), *component_causes(circuit), *connection_causes(circuit)]
     return tuple({cause.code: cause for cause in causes}.values())
 
 

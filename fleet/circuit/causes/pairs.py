@@ -31,7 +31,7 @@ def pairs_among(circuit: Circuit, causes: Iterable[Cause], at_least: Likelihood)
 
 def pair_of(one: Cause, other: Cause, ordinary: State) -> Cause | None:
     """Return both causes together, or None if they exclude each other."""
-    if {fault.part for fault in one.faults} & {fault.part for fault in other.faults}:
+    if {fault.component for fault in one.faults} & {fault.component for fault in other.faults}:
         return None
     if one.code == other.code or one.state.cut & other.state.cut or (one.state.made and other.state.made):
         return None
@@ -47,7 +47,7 @@ def pair_of(one: Cause, other: Cause, ordinary: State) -> Cause | None:
         state=State(f"{one.state.code}--{other.state.code}", title, state.settings, state.cut, state.made),
         faults=(*one.faults, *other.faults),
         prevented_by=tuple(dict.fromkeys((*one.prevented_by, *other.prevented_by))),
-        parts_of=(one.code, other.code),
+        components_of=(one.code, other.code),
     )
 
 
@@ -59,8 +59,8 @@ def _both(one: Cause, other: Cause, ordinary: State) -> State | None:
     if not (_has_more(other, others, changed) and _has_more(one, changed, others)):
         return None
     state = one.state
-    for (part, key), value in others.items():
-        state = state.with_settings(part, **{key: value})
+    for (component, key), value in others.items():
+        state = state.with_settings(component, **{key: value})
     cut, made = one.state.cut | other.state.cut, (*one.state.made, *other.state.made)
     return State(state.code, state.title, state.settings, cut, made)
 
@@ -71,8 +71,8 @@ def _has_more(cause: Cause, changes, than) -> bool:
 
 def _changes(state: State, ordinary: State) -> dict[tuple[str, str], float | str]:
     return {
-        (part, key): value
-        for part, settings in state.settings.items()
+        (component, key): value
+        for component, settings in state.settings.items()
         for key, value in settings.items()
-        if ordinary.of(part).get(key) != value
+        if ordinary.of(component).get(key) != value
     }

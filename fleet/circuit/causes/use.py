@@ -29,10 +29,10 @@ TOO_MUCH_M3_S, TOO_LITTLE_M3_S = to_si(8, "L/min"), to_si(1, "L/min")
 def use_causes(circuit: Circuit) -> tuple[Cause, ...]:
     """Return ordinary use, and the hazardous ways to use this machine."""
     ordinary = ordinary_state(circuit)
-    makers = (_controls, _second_controls, _dials, _measured_flow, _flush, _spill_valve, _switch, _reserve)
+    builders = (_controls, _second_controls, _dials, _measured_flow, _flush, _spill_valve, _switch, _reserve)
     return (
         _use("ordinary-use", "Ordinary use of the machine", ordinary, COMMON),
-        *(cause for maker in makers for cause in maker(circuit, ordinary)),
+        *(cause for builder in builders for cause in builder(circuit, ordinary)),
     )
 
 
@@ -68,10 +68,10 @@ def _controls(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
 
 def _second_controls(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
     for gas in controlled_gases(circuit):
-        for part in controls_of(circuit, gas)[1:]:
-            state = ordinary.with_settings(part.code, set_flow=ON_M3_S)
-            title = f"The second control of {gas_name(gas)}, {part.label}, was left open"
-            yield _use(f"second-control-{part.code}", title, state, OCCASIONAL)
+        for component in controls_of(circuit, gas)[1:]:
+            state = ordinary.with_settings(component.code, set_flow=ON_M3_S)
+            title = f"The second control of {gas_name(gas)}, {component.label}, was left open"
+            yield _use(f"second-control-{component.code}", title, state, OCCASIONAL)
 
 
 def _dials(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
@@ -82,74 +82,74 @@ def _dials(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
         state = state.with_settings(other.code, dial=ordinary_dial(other))
         title = f"{one.label} and {other.label} are on together"
         yield _use(f"two-dials-{one.code}-{other.code}", title, state, OCCASIONAL)
-    for part in dials[:1]:
-        highest = ordinary.with_settings(part.code, dial=highest_dial(part))
-        off = ordinary.with_settings(part.code, dial=0.0)
-        yield _use("dial-at-its-highest", f"{part.label} is set to the end of its dial", highest, OCCASIONAL)
+    for component in dials[:1]:
+        highest = ordinary.with_settings(component.code, dial=highest_dial(component))
+        off = ordinary.with_settings(component.code, dial=0.0)
+        yield _use("dial-at-its-highest", f"{component.label} is set to the end of its dial", highest, OCCASIONAL)
         yield _use(
             "dial-turned-the-wrong-way",
-            f"{part.label} is turned up instead of down",
+            f"{component.label} is turned up instead of down",
             highest,
             OCCASIONAL,
             ("dial-anticlockwise",),
         )
-        yield _use("dial-off", f"{part.label} is left off", off, COMMON)
+        yield _use("dial-off", f"{component.label} is left off", off, COMMON)
 
 
 def _measured_flow(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
     """Vapour from measured oxygen with too little diluting gas, or none."""
-    for part in circuit.of_kind("measured-flow-vaporizer"):
-        on = ordinary.with_settings(part.code, set_flow=to_si(0.5, "L/min"))
+    for component in circuit.of_kind("measured-flow-vaporizer"):
+        on = ordinary.with_settings(component.code, set_flow=to_si(0.5, "L/min"))
         yield _use(
-            f"{part.code}-flow-too-high",
-            f"The oxygen through {part.label} is set to 500 mL/min",
+            f"{component.code}-flow-too-high",
+            f"The oxygen through {component.label} is set to 500 mL/min",
             on,
             OCCASIONAL,
         )
         for gas in controlled_gases(circuit):
             on = set_flow(circuit, on, gas, 0.0)
         yield _use(
-            f"{part.code}-without-other-gas",
-            f"Oxygen flows through {part.label} while the diluting gases are shut",
+            f"{component.code}-without-other-gas",
+            f"Oxygen flows through {component.label} while the diluting gases are shut",
             on,
             OCCASIONAL,
         )
 
 
 def _flush(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
-    for part in circuit.of_kind("flush-valve"):
-        state = ordinary.with_settings(part.code, pressed=1.0)
-        yield _use(f"{part.code}-held", f"{part.label} is held open by hand", state, COMMON)
-        title = f"An object presses on {part.label} and keeps it open"
-        yield _use(f"{part.code}-leant-on", title, state, OCCASIONAL, ("flush-guard",))
+    for component in circuit.of_kind("flush-valve"):
+        state = ordinary.with_settings(component.code, pressed=1.0)
+        yield _use(f"{component.code}-held", f"{component.label} is held open by hand", state, COMMON)
+        title = f"An object presses on {component.label} and keeps it open"
+        yield _use(f"{component.code}-leant-on", title, state, OCCASIONAL, ("flush-guard",))
 
 
 def _spill_valve(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
-    for part in circuit.of_kind("apl-valve"):
-        state = ordinary.with_settings(part.code, set_pressure=highest_apl(part))
+    for component in circuit.of_kind("apl-valve"):
+        state = ordinary.with_settings(component.code, set_pressure=highest_apl(component))
         selectors = circuit.of_kind("bag-vent-selector")
         for selector in selectors:
-            title = f"{part.label} is shut while the ventilator is on"
-            yield _use(f"{part.code}-shut-on-{selector.code}", title, state, COMMON)
+            title = f"{component.label} is shut while the ventilator is on"
+            yield _use(f"{component.code}-shut-on-{selector.code}", title, state, COMMON)
         bag = state
         for selector in selectors:
             bag = bag.with_settings(selector.code, position="bag")
-        yield _use(f"{part.code}-shut", f"{part.label} is shut while the patient breathes from the bag", bag, COMMON)
+        yield _use(f"{component.code}-shut", f"{component.label} is shut while the patient breathes from the bag", bag, COMMON)
         if selectors:
-            on_bag = bag.with_settings(part.code, **ordinary.of(part.code))
+            on_bag = bag.with_settings(component.code, **ordinary.of(component.code))
             yield _use("on-the-bag", "The patient breathes from the bag", on_bag, COMMON)
 
 
 def _switch(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
-    for part in circuit.of_kind("main-switch"):
-        state = ordinary.with_settings(part.code, on=0.0)
-        yield _use(f"{part.code}-off", f"{part.label} is switched off", state, OCCASIONAL)
+    for component in circuit.of_kind("main-switch"):
+        state = ordinary.with_settings(component.code, on=0.0)
+        yield _use(f"{component.code}-off", f"{component.label} is switched off", state, OCCASIONAL)
 
 
 def _reserve(circuit: Circuit, ordinary: State) -> Iterator[Cause]:
     """The reserve cylinder is left open: without effect while pipeline pressure is above its regulator's output."""
-    for part in circuit.of_kind("cylinder-yoke"):
-        if part.code == yokes_of(circuit, part.gas)[0].code:
-            state = ordinary.with_settings(part.code, is_open=1.0)
-            title = f"The cylinder in {part.label} is left open with the pipeline connected"
-            yield _use(f"{part.code}-left-open", title, state, COMMON)
+    for component in circuit.of_kind("cylinder-yoke"):
+        if component.code == yokes_of(circuit, component.gas)[0].code:
+            state = ordinary.with_settings(component.code, is_open=1.0)
+            title = f"The cylinder in {component.label} is left open with the pipeline connected"
+            yield _use(f"{component.code}-left-open", title, state, COMMON)

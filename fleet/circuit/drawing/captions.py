@@ -21,7 +21,7 @@ from fleet.circuit.drawing.solved_numbers import (
 from fleet.circuit.drawing.streams import NOTICED_M3_S
 from fleet.circuit.elements.base import Element
 from fleet.circuit.solution import Solution
-from fleet.circuit.structure import Part
+from fleet.circuit.structure import Component
 from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, SOFT, wrap_text
 
 NAME_LINES, NOTE_LINES = 3, 5
@@ -57,12 +57,12 @@ class Caption:
     marks: frozenset[Mark]
 
 
-def short_name(part: Part, lane: str) -> str:
+def short_name(component: Component, lane: str) -> str:
     """Return the label of a component without the name of the gas of its lane."""
     gas = GASES[lane].name if lane in GASES else ""
-    rest = part.label[len(gas) :].strip()
-    is_told_twice = gas and rest and part.label.lower().startswith(f"{gas.lower()} ")
-    return rest[0].upper() + rest[1:] if is_told_twice else part.label
+    rest = component.label[len(gas) :].strip()
+    is_told_twice = gas and rest and component.label.lower().startswith(f"{gas.lower()} ")
+    return rest[0].upper() + rest[1:] if is_told_twice else component.label
 
 
 def name_caption(name: str, width: float, size: float) -> Caption:
@@ -101,16 +101,16 @@ def wrapped(words: str, width: float, size: float, font: str, lines: int) -> lis
 
 def numbers(element: Element, lane: str, solution: Solution, units: str) -> Sequence[str]:
     """Return the readings that the picture shows at a component, each as text."""
-    part, found = element.part, []
-    port = port_shown(part, solution)
-    if part.kind in _PRESSURES and port is not None and not _is_shut_cylinder(element):
+    component, found = element.component, []
+    port = port_shown(component, solution)
+    if component.kind in _PRESSURES and port is not None and not _is_shut_cylinder(element):
         found.append(pressure_text(gauge_at(port, solution), unit_of(lane, units)))
-    passing = passing_m3_s(part, solution)
-    if part.kind in _FLOWS and passing is not None and (abs(passing) > NOTICED_M3_S or part.kind == "flowmeter"):
-        found.append(f"{_SPILLS.get(part.kind, '')}{flow_words(passing)}")
-    if part.kind in _GASES and port is not None and _is_fed(part, passing):
+    passing = passing_m3_s(component, solution)
+    if component.kind in _FLOWS and passing is not None and (abs(passing) > NOTICED_M3_S or component.kind == "flowmeter"):
+        found.append(f"{_SPILLS.get(component.kind, '')}{flow_words(passing)}")
+    if component.kind in _GASES and port is not None and _is_fed(component, passing):
         mix = solution.mixes[port]
-        found += breath_lines(mix, solution) if part.kind == "patient-connection" else mix_lines(mix)
+        found += breath_lines(mix, solution) if component.kind == "patient-connection" else mix_lines(mix)
     if words := setting_words(element):
         found.append(words)
     return found
@@ -120,8 +120,8 @@ def _is_shut_cylinder(element: Element) -> bool:
     return element.kind == "cylinder-yoke" and not float(element.setting("is_open"))
 
 
-def _is_fed(part: Part, passing: float | None) -> bool:
-    return part.kind == "patient-connection" or (passing is not None and abs(passing) > NOTICED_M3_S)
+def _is_fed(component: Component, passing: float | None) -> bool:
+    return component.kind == "patient-connection" or (passing is not None and abs(passing) > NOTICED_M3_S)
 
 
 def unit_of(lane: str, units: str) -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from fleet.catalogue import FEATURES, GASES
-from fleet.circuit.drawing.nets import joint_order
+from fleet.circuit.drawing.nets import connection_order
 from fleet.circuit.drawing.solved_numbers import UNITS, flow_text, gauge_at, pressure_text
 from fleet.circuit.drawing.streams import NOTICED_M3_S, PRESSED_PA
 from fleet.circuit.effects import foreign_share
@@ -52,20 +52,20 @@ class Look:
     units: str
 
     @property
-    def part(self):
-        return self.element.part
+    def component(self):
+        return self.element.component
 
     def has(self, name: str) -> bool:
-        return Port(self.part.code, name) in self.solution.pressures_pa_abs
+        return Port(self.component.code, name) in self.solution.pressures_pa_abs
 
     def gauge(self, name: str) -> float:
-        return gauge_at(Port(self.part.code, name), self.solution) if self.has(name) else 0.0
+        return gauge_at(Port(self.component.code, name), self.solution) if self.has(name) else 0.0
 
     def pressure(self, pa_gauge: float) -> str:
         return pressure_text(pa_gauge, self.units)
 
     def flow(self, name: str = "through") -> float:
-        found = self.solution.flows.get((self.part.code, name))
+        found = self.solution.flows.get((self.component.code, name))
         return found.value_m3_s if found else 0.0
 
     def passes(self, name: str = "through") -> bool:
@@ -82,7 +82,7 @@ def notes_of(element: Element, solution: Solution, units: str = "kPa") -> tuple[
     return tuple(sorted(found, key=lambda note: order.index(note.mark)))
 
 
-def notes_by_part(elements: Mapping[str, Element], solution: Solution, units: str) -> dict[str, tuple[Note, ...]]:
+def notes_by_component(elements: Mapping[str, Element], solution: Solution, units: str) -> dict[str, tuple[Note, ...]]:
     """Return the notes on all components; if a supply delivers a wrong gas, only the supply is marked."""
     found = {code: notes_of(element, solution, units) for code, element in elements.items()}
     givers = {
@@ -114,15 +114,15 @@ def _failure(look: Look) -> Iterator[Note]:
 
 def _alarms(look: Look) -> Iterator[Note]:
     for told in look.solution.told:
-        if told.part == look.part.code and told.feature:
-            yield Note(told.words.removeprefix(f"{look.part.label} ").rstrip("."), Mark.TELLS)
+        if told.component == look.component.code and told.feature:
+            yield Note(told.words.removeprefix(f"{look.component.label} ").rstrip("."), Mark.TELLS)
 
 
 def _lost(look: Look) -> Iterator[Note]:
     """Gas that escapes into the room unintentionally, or where a hose is disconnected."""
-    ordinary = {"drive", "vent", "relief", *(() if look.part.kind == "outlet" else ("open vent", "open exhaust"))}
+    ordinary = {"drive", "vent", "relief", *(() if look.component.kind == "outlet" else ("open vent", "open exhaust"))}
     for (code, name), flow in sorted(look.solution.flows.items()):
-        if code != look.part.code or ROOM not in (flow.a, flow.b) or name in ordinary or not look.passes(name):
+        if code != look.component.code or ROOM not in (flow.a, flow.b) or name in ordinary or not look.passes(name):
             continue
         if (flow.b == ROOM) == (flow.value_m3_s > 0):
             yield Note(f"{flow_text(flow.value_m3_s)} to the room", Mark.OPEN)
@@ -133,26 +133,26 @@ def _lost(look: Look) -> Iterator[Note]:
 def _hoses(look: Look) -> Iterator[Note]:
     """Connections that the state opens or adds."""
     state, circuit = look.solution.state, look.solution.circuit
-    put_on = {port for joint in state.made for port in (joint.source, joint.target)}
-    for joint in sorted(state.made, key=joint_order):
-        for port, other in ((joint.source, joint.target), (joint.target, joint.source)):
-            if port.part == look.part.code:
-                yield Note(f"now connected to {circuit.part(other.part).label}", Mark.MOVED)
-    for joint in sorted(state.cut, key=joint_order):
-        for port in sorted({joint.source, joint.target} - put_on):
-            if port.part == look.part.code:
-                yield Note("hose disconnected" if joint.size else "disconnected", Mark.MOVED)
+    put_on = {port for connection in state.made for port in (connection.source, connection.target)}
+    for connection in sorted(state.made, key=connection_order):
+        for port, other in ((connection.source, connection.target), (connection.target, connection.source)):
+            if port.component == look.component.code:
+                yield Note(f"now connected to {circuit.component(other.component).label}", Mark.MOVED)
+    for connection in sorted(state.cut, key=connection_order):
+        for port in sorted({connection.source, connection.target} - put_on):
+            if port.component == look.component.code:
+                yield Note("hose disconnected" if connection.size else "disconnected", Mark.MOVED)
 
 
 def _foreign(look: Look) -> Iterator[Note]:
-    gas = look.part.gas
-    if gas not in GASES or look.part.kind == "ventilator":
+    gas = look.component.gas
+    if gas not in GASES or look.component.kind == "ventilator":
         return
-    name = "out" if look.part.kind in _SUPPLIES else "in"
-    mix = look.solution.mixes.get(Port(look.part.code, name))
+    name = "out" if look.component.kind in _SUPPLIES else "in"
+    mix = look.solution.mixes.get(Port(look.component.code, name))
     is_felt = look.gauge(name) > PRESSED_PA or look.passes()
     if mix is not None and is_felt and foreign_share(mix, gas) > FOREIGN:
-        other = max((species for species in mix.parts if species != gas), key=mix.share)
+        other = max((species for species in mix.shares if species != gas), key=mix.share)
         yield Note(f"{'delivers' if name == 'out' else 'holds'} {species_name(other)}", Mark.WRONG)
 
 

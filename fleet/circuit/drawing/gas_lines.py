@@ -66,7 +66,7 @@ def gas_of(mix: Mix) -> str:
     oxygen, nitrogen = mix.share("oxygen"), mix.share("nitrogen")
     if oxygen + nitrogen > PURE and abs(oxygen - AIR_OXYGEN) < 1 - PURE:
         return "air"
-    return next((gas for gas, share in mix.parts.items() if share > PURE and gas in GASES), MIXED)
+    return next((gas for gas, share in mix.shares.items() if share > PURE and gas in GASES), MIXED)
 
 
 def halo(edges, width: float) -> Group:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from fleet.catalogue import GASES
-from fleet.circuit.structure import Circuit, Part
+from fleet.circuit.structure import Circuit, Component
 
 MIXED, BREATHING, SCAVENGING, BESIDE = "mixed", "breathing", "scavenging", "beside"
 LANES: tuple[str, ...] = (*GASES, MIXED, BREATHING, SCAVENGING, BESIDE)
@@ -51,8 +51,8 @@ def lane_name(lane: str) -> str:
 def lanes_of(circuit: Circuit) -> dict[str, str]:
     """Return the lane of each component by code: by its kind, else its gas, else the components it is connected to."""
     joined = _joined(circuit)
-    found = {part.code: lane for part in circuit.parts if (lane := _own_lane(part, joined))}
-    unplaced = sorted(part.code for part in circuit.parts if part.code not in found)
+    found = {component.code: lane for component in circuit.components if (lane := _own_lane(component, joined))}
+    unplaced = sorted(component.code for component in circuit.components if component.code not in found)
     while unplaced:
         known = {code: _lane_beside(joined[code], found) for code in unplaced}
         placed = {code: lane for code, lane in known.items() if lane} or {unplaced[0]: MIXED}
@@ -62,20 +62,20 @@ def lanes_of(circuit: Circuit) -> dict[str, str]:
 
 
 def _joined(circuit: Circuit) -> dict[str, set[str]]:
-    joined: dict[str, set[str]] = {part.code: set() for part in circuit.parts}
-    for joint in circuit.joints:
-        for one, other in ((joint.source, joint.target), (joint.target, joint.source)):
-            if one.part in joined and other.part in joined and one.part != other.part:
-                joined[one.part].add(other.part)
+    joined: dict[str, set[str]] = {component.code: set() for component in circuit.components}
+    for connection in circuit.connections:
+        for one, other in ((connection.source, connection.target), (connection.target, connection.source)):
+            if one.component in joined and other.component in joined and one.component != other.component:
+                joined[one.component].add(other.component)
     return joined
 
 
-def _own_lane(part: Part, joined: Mapping[str, set[str]]) -> str:
-    if part.kind in _BY_KIND:
-        return _BY_KIND[part.kind]
-    if not joined[part.code]:
-        return part.gas if part.gas in GASES else BESIDE
-    return part.gas if part.gas in GASES else ""
+def _own_lane(component: Component, joined: Mapping[str, set[str]]) -> str:
+    if component.kind in _BY_KIND:
+        return _BY_KIND[component.kind]
+    if not joined[component.code]:
+        return component.gas if component.gas in GASES else BESIDE
+    return component.gas if component.gas in GASES else ""
 
 
 def _lane_beside(others: set[str], found: Mapping[str, str]) -> str:

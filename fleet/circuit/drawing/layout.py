@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass
 
-from fleet.circuit.drawing.nets import Net, joint_order
+from fleet.circuit.drawing.nets import Net, connection_order
 from fleet.circuit.drawing.placing import Grid, placed
 from fleet.circuit.drawing.routing import Route, routed
 from fleet.circuit.drawing.sheet import cell_width
 from fleet.circuit.drawing.tracks import Tracks, tracked
-from fleet.circuit.structure import Circuit, Joint
+from fleet.circuit.structure import Circuit, Connection
 
 MOST_COLUMNS = 12
 LEAST_CELL = 78.0  # points
@@ -20,14 +20,14 @@ class Layout:
     tracks: Tracks
 
 
-def laid_out(circuit: Circuit, width: float, made: tuple[Joint, ...] = ()) -> Layout:
+def laid_out(circuit: Circuit, width: float, made: tuple[Connection, ...] = ()) -> Layout:
     """Return the layout for a sheet `width` points wide, the same for any order of components and connections.
 
     made  connections that a state adds; they do not move the components
     Folds the circuit into more bands until a column is at least LEAST_CELL wide.
     """
     extra = tuple(
-        Net(tuple(sorted((joint.source, joint.target))), (joint,), True) for joint in sorted(made, key=joint_order)
+        Net(tuple(sorted((connection.source, connection.target))), (connection,), True) for connection in sorted(made, key=connection_order)
     )
     for most in range(MOST_COLUMNS, 1, -1):
         grid = placed(circuit, most)

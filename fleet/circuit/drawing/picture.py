@@ -7,7 +7,7 @@ from math import ceil, hypot
 from reportlab.graphics.shapes import Drawing, Group
 
 from fleet.circuit.drawing.captions import Caption, name_caption, short_name, solved_caption, tallest
-from fleet.circuit.drawing.condition_notes import Mark, notes_by_part
+from fleet.circuit.drawing.condition_notes import Mark, notes_by_component
 from fleet.circuit.drawing.frame import FOOT_SIZE, draw_foot, draw_head, draw_lanes, foot_height, head_lines
 from fleet.circuit.drawing.gas_lines import COLOURS, halo, pipe, still_pipe
 from fleet.circuit.drawing.lanes import lanes_of
@@ -21,7 +21,7 @@ from fleet.circuit.drawing.wires import Wire, wired
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.solution import Solution
 from fleet.circuit.solver import elements_of
-from fleet.circuit.structure import Circuit, Part
+from fleet.circuit.structure import Circuit, Component
 from fleet.drawing import INK, SHEET, box, label, rule
 
 NARROWEST = 420.0  # points
@@ -74,8 +74,8 @@ def draw_circuit(
     drawing.add(box(0, 0, drawing.width, drawing.height, SHEET))
     draw_lanes(drawing, scene)
     _draw_pipes(drawing, scene)
-    for part in sorted(circuit.parts, key=lambda part: part.code):
-        _draw_part(drawing, scene, part)
+    for component in sorted(circuit.components, key=lambda component: component.code):
+        _draw_component(drawing, scene, component)
     draw_head(drawing, scene)
     draw_foot(drawing, scene)
     return drawing
@@ -92,7 +92,7 @@ def scene_of(circuit: Circuit, solution: Solution | None, colours: str, units: s
     layout = laid_out(circuit, width, solution.state.made if solution else ())
     cell = cell_width(layout.grid, layout.tracks, width)
     text = min(MOST_TEXT, max(LEAST_TEXT, cell / 7))
-    names = {part.code: short_name(part, lanes[part.code]) for part in circuit.parts}
+    names = {component.code: short_name(component, lanes[component.code]) for component in circuit.components}
     captions = _captions(circuit, solution, lanes, names, units, cell, text)
     rows = {code: place.row for code, place in layout.grid.places.items()}
     above = len(head_lines(circuit, solution, units, width)) * FOOT_SIZE * 1.4 + 14
@@ -106,9 +106,9 @@ def scene_of(circuit: Circuit, solution: Solution | None, colours: str, units: s
 
 def _captions(circuit: Circuit, solution: Solution | None, lanes, names, units: str, cell: float, text: float):
     if solution is None:
-        return {part.code: name_caption(names[part.code], cell, text) for part in circuit.parts}
+        return {component.code: name_caption(names[component.code], cell, text) for component in circuit.components}
     elements = elements_of(circuit, solution.state, solution.faults, solution.removed, ELEMENTS)
-    notes = notes_by_part(elements, solution, units)
+    notes = notes_by_component(elements, solution, units)
     return {
         code: solved_caption(names[code], one, notes[code], lanes[code], solution, units, cell, text)
         for code, one in elements.items()
@@ -165,12 +165,12 @@ def _arrows(stretch: Stretch, ends) -> list:
     return found
 
 
-def _draw_part(drawing: Drawing, scene: Scene, part: Part) -> None:
-    place, caption = scene.layout.grid.places[part.code], scene.captions[part.code]
+def _draw_component(drawing: Drawing, scene: Scene, component: Component) -> None:
+    place, caption = scene.layout.grid.places[component.code], scene.captions[component.code]
     x, y = scene.sheet.columns[place.column], scene.sheet.rows[place.row]
-    for stub in _stubs(scene, part, x, y):
+    for stub in _stubs(scene, component, x, y):
         drawing.add(stub)
-    drawing.add(symbol(part.kind, x, y, place.is_mirrored))
+    drawing.add(symbol(component.kind, x, y, place.is_mirrored))
     _draw_marks(drawing, caption, x, y, place.is_mirrored)
     top = y - BODY_H / 2 - FOOT
     for number, line in enumerate(caption.lines, 1):
@@ -178,11 +178,11 @@ def _draw_part(drawing: Drawing, scene: Scene, part: Part) -> None:
         drawing.add(label(x, base, line.words, scene.text, font=line.font, anchor="middle", colour=line.colour))
 
 
-def _stubs(scene: Scene, part: Part, x: float, y: float) -> list:
+def _stubs(scene: Scene, component: Component, x: float, y: float) -> list:
     """Return the line from the middle of a side to a connection that meets it higher or lower."""
-    if part.kind in WIDE:
+    if component.kind in WIDE:
         return []
-    points = [point for wire in scene.wires for port, point in wire.ends.items() if port.part == part.code]
+    points = [point for wire in scene.wires for port, point in wire.ends.items() if port.component == component.code]
     sides = [(px, py) for px, py in points if abs(abs(px - x) - BODY_W / 2) < 0.01 and abs(py - y) > 0.01]
     return [rule(px, py, px, y, width=1.3) for px, py in sides]
 

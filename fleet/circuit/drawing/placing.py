@@ -52,8 +52,8 @@ class Grid:
 
 def placed(circuit: Circuit, most_columns: int) -> Grid:
     """Return the grid of a circuit, folded if it needs more than `most_columns` >= 2 columns."""
-    nets = nets_of(circuit.joints)
-    kinds = {part.code: part.kind for part in circuit.parts}
+    nets = nets_of(circuit.connections)
+    kinds = {component.code: component.kind for component in circuit.components}
     lanes, onward = lanes_of(circuit), ways(circuit, nets)
     returning = _returning(circuit, lanes, onward)
     columns = _columns(lanes, onward, returning)
@@ -78,7 +78,7 @@ def _strip_order(key):
 
 def _returning(circuit: Circuit, lanes: Mapping[str, str], onward: Ways) -> frozenset[str]:
     """Return the components of the breathing system downstream of the patient only."""
-    patients = {part.code for part in circuit.of_kind("patient-connection")}
+    patients = {component.code for component in circuit.of_kind("patient-connection")}
     if not patients:
         return frozenset()
     breathing = {code for code, lane in lanes.items() if lane == BREATHING}

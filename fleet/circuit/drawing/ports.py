@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from fleet.circuit.structure import Part, Port
+from fleet.circuit.structure import Component, Port
 
 LEFT, RIGHT, TOP = "left", "right", "top"
 
@@ -21,25 +21,25 @@ _LEFT_ALWAYS: Mapping[str, tuple[str, ...]] = {
 _RIGHT_ALWAYS: Mapping[str, tuple[str, ...]] = {"bag-vent-selector": ("out",), "ventilator": ("out",)}
 
 
-def is_pilot(part: Part, name: str) -> bool:
+def is_pilot(component: Component, name: str) -> bool:
     """Return whether the port is only a pilot port."""
-    return name == "oxygen" and part.kind in STEERED
+    return name == "oxygen" and component.kind in STEERED
 
 
-def is_sink(part: Part, name: str) -> bool:
+def is_sink(component: Component, name: str) -> bool:
     """Return whether gas ordinarily enters the component at this port."""
-    return name in SINKS.get(part.kind, ("in",))
+    return name in SINKS.get(component.kind, ("in",))
 
 
-def side_of(part: Part, name: str, is_mirrored: bool) -> str:
+def side_of(component: Component, name: str, is_mirrored: bool) -> str:
     """Return LEFT, RIGHT or TOP; a mirrored component has flow from right to left."""
-    if is_pilot(part, name):
+    if is_pilot(component, name):
         return TOP
-    if name in _LEFT_ALWAYS.get(part.kind, ()):
+    if name in _LEFT_ALWAYS.get(component.kind, ()):
         return LEFT
-    if name in _RIGHT_ALWAYS.get(part.kind, ()):
+    if name in _RIGHT_ALWAYS.get(component.kind, ()):
         return RIGHT
-    return LEFT if is_sink(part, name) != is_mirrored else RIGHT
+    return LEFT if is_sink(component, name) != is_mirrored else RIGHT
 
 
 def port_order(port: Port) -> tuple[str, ...]:

@@ -75,14 +75,14 @@ class _Plan:
 
 def terminals_of(circuit: Circuit, grid: Grid, nets: Iterable[Net]) -> list[tuple[Terminal, ...]]:
     """Return the terminals of each net; ports of one side are spaced, and none faces another net's at its height."""
-    parts = {part.code: part for part in circuit.parts}
+    components = {component.code: component for component in circuit.components}
     ports = sorted(
-        {port for net in nets for port in net.ports if port.part in parts}, key=lambda p: (p.part, port_order(p))
+        {port for net in nets for port in net.ports if port.component in components}, key=lambda p: (p.component, port_order(p))
     )
     sides: dict[tuple[str, str], list[Port]] = {}
     for port in ports:
-        side = side_of(parts[port.part], port.name, grid.places[port.part].is_mirrored)
-        sides.setdefault((port.part, side), []).append(port)
+        side = side_of(components[port.component], port.name, grid.places[port.component].is_mirrored)
+        sides.setdefault((port.component, side), []).append(port)
     found: dict[Port, Terminal] = {}
     for (code, side), shared in sides.items():
         place = grid.places[code]

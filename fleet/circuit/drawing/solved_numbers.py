@@ -12,7 +12,7 @@ from fleet.circuit.gases import AIR_OXYGEN, Mix
 from fleet.circuit.quantity_words import flow_text as neutral_flow_text
 from fleet.circuit.quantity_words import species_name
 from fleet.circuit.solution import BranchFlow, Solution
-from fleet.circuit.structure import Part, Port
+from fleet.circuit.structure import Component, Port
 from fleet.circuit.units import factor
 from fleet.drawing import number
 from fleet.place_format import current, with_decimal_sign
@@ -29,12 +29,12 @@ _AT_OUT = (
 )  # fmt: skip
 
 
-def port_shown(part: Part, solution: Solution) -> Port | None:
+def port_shown(component: Component, solution: Solution) -> Port | None:
     """Return the port whose pressure and gas represent the component: outlet of sources, inlet of consumers."""
-    names = ("out", "in") if part.kind in _AT_OUT else ("in", "out")
-    for name in (("inspired",) if part.kind == "patient-connection" else ()) + names + ("oxygen-out", "vent"):
-        if Port(part.code, name) in solution.pressures_pa_abs:
-            return Port(part.code, name)
+    names = ("out", "in") if component.kind in _AT_OUT else ("in", "out")
+    for name in (("inspired",) if component.kind == "patient-connection" else ()) + names + ("oxygen-out", "vent"):
+        if Port(component.code, name) in solution.pressures_pa_abs:
+            return Port(component.code, name)
     return None
 
 
@@ -48,21 +48,21 @@ def gauge_at(port: Port, solution: Solution) -> float:
     return solution.pressures_pa_abs[port] - solution.circuit.ambient_pa_abs
 
 
-def main_flow(part: Part, solution: Solution) -> BranchFlow | None:
+def main_flow(component: Component, solution: Solution) -> BranchFlow | None:
     """Return the flow that represents a component: its main branch, else the largest of its branches."""
-    if (part.code, "through") in solution.flows and part.kind != "electronic-mixer":
-        return solution.flows[part.code, "through"]
-    own = [flow for flow in solution.flows.values() if flow.part == part.code and not flow.name.startswith("open ")]
+    if (component.code, "through") in solution.flows and component.kind != "electronic-mixer":
+        return solution.flows[component.code, "through"]
+    own = [flow for flow in solution.flows.values() if flow.component == component.code and not flow.name.startswith("open ")]
     return max(own, key=lambda flow: (abs(flow.value_m3_s), flow.name), default=None)
 
 
-def passing_m3_s(part: Part, solution: Solution) -> float | None:
+def passing_m3_s(component: Component, solution: Solution) -> float | None:
     """Return the flow through a component, m3/s, positive in the ordinary direction; of a mixer, its whole output."""
-    if part.kind == "electronic-mixer":
+    if component.kind == "electronic-mixer":
         return sum(
-            flow.value_m3_s for flow in solution.flows.values() if flow.part == part.code and flow.b.name == "out"
+            flow.value_m3_s for flow in solution.flows.values() if flow.component == component.code and flow.b.name == "out"
         )
-    flow = main_flow(part, solution)
+    flow = main_flow(component, solution)
     return None if flow is None else flow.value_m3_s
 
 
@@ -79,8 +79,8 @@ def flow_words(flow_m3_s: float) -> str:
 
 def shares(mix: Mix) -> Sequence[tuple[str, float]]:
     """Return the species of a mixture to show: gases by falling fraction, then vapours."""
-    parts = {species: share for species, share in mix.parts.items() if share >= SHOWN_SHARE}
-    return sorted(parts.items(), key=lambda item: (item[0] in AGENTS, -item[1], item[0]))
+    components = {species: share for species, share in mix.shares.items() if share >= SHOWN_SHARE}
+    return sorted(components.items(), key=lambda item: (item[0] in AGENTS, -item[1], item[0]))
 
 
 def share_text(share: float) -> str:

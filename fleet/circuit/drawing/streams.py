@@ -12,7 +12,7 @@ from fleet.circuit.drawing.wires import Point, Wire
 from fleet.circuit.elements.base import ROOM
 from fleet.circuit.gases import ROOM_AIR, Mix
 from fleet.circuit.solution import Solution
-from fleet.circuit.structure import Circuit, Joint, Port
+from fleet.circuit.structure import Circuit, Connection, Port
 
 NOTICED_M3_S = 1e-3 / 60_000  # 1 mL/min: less is drawn as no flow
 PRESSED_PA = 10_000.0  # a line above this pressure is under supply pressure
@@ -56,19 +56,19 @@ class _Source:
 
 def drawn_streams(circuit: Circuit, wires: Sequence[Wire], lanes: Mapping[str, str]) -> tuple[Stream, ...]:
     """Return the streams of an unsolved circuit: ordinary gas and direction."""
-    parts = {part.code: part for part in circuit.parts}
+    components = {component.code: component for component in circuit.components}
 
     def given(port: Port) -> str | None:
-        part = parts[port.part]
-        if is_sink(part, port.name) or is_pilot(part, port.name):
+        component = components[port.component]
+        if is_sink(component, port.name) or is_pilot(component, port.name):
             return None
         own = port.name.rsplit("-", 1)[0]
-        return own if own in GASES else lanes[port.part] if lanes[port.part] in GASES else MIXED
+        return own if own in GASES else lanes[port.component] if lanes[port.component] in GASES else MIXED
 
-    return tuple(Stream(wire, tuple(_ordinary(wire, edge, given, parts) for edge in wire.edges)) for wire in wires)
+    return tuple(Stream(wire, tuple(_ordinary(wire, edge, given, components) for edge in wire.edges)) for wire in wires)
 
 
-def _ordinary(wire: Wire, edge: tuple[Point, Point], given, parts) -> Stretch:
+def _ordinary(wire: Wire, edge: tuple[Point, Point], given, components) -> Stretch:
     near = _side(wire.edges, edge[0], edge)
     sides = [[], []]
     for port, point in wire.ends.items():
@@ -79,7 +79,7 @@ def _ordinary(wire: Wire, edge: tuple[Point, Point], given, parts) -> Stretch:
     upstream = gases[is_turned] if has_sink[0] != has_sink[1] else gases[0] | gases[1]
     gas = next(iter(upstream)) if len(upstream) == 1 else MIXED
     start, end = edge[::-1] if is_turned else edge
-    pilots = [all(is_pilot(parts[port.part], port.name) for port in side) and bool(side) for side in sides]
+    pilots = [all(is_pilot(components[port.component], port.name) for port in side) and bool(side) for side in sides]
     return Stretch(start, end, None, gas, any(pilots))
 
 
@@ -108,7 +108,7 @@ def solved_streams(solution: Solution, wires: Sequence[Wire], ordinary: Sequence
     ordinary  the streams of the same wires unsolved, which give the gas of lines without flow
     """
     entering = _entering(solution)
-    made = {joint: _through_made(solution, joint, entering) for joint in solution.state.made}
+    made = {connection: _through_made(solution, connection, entering) for connection in solution.state.made}
     return tuple(_stream(solution, wire, entering, made, drawn) for wire, drawn in zip(wires, ordinary, strict=True))
 
 
@@ -131,14 +131,14 @@ def _blend(flows: Sequence[tuple[float, Mix]]) -> Mix:
     return Mix(tuple(sum(v * x for (v, _), x in zip(coming, column, strict=True)) / total for column in columns))
 
 
-def _through_made(solution: Solution, joint: Joint, entering: Mapping[Port, _Source]) -> float:
+def _through_made(solution: Solution, connection: Connection, entering: Mapping[Port, _Source]) -> float:
     """Return the flow through a connection that the state adds, m3/s from source to target."""
-    others = {*solution.circuit.joints, *solution.state.made} - solution.state.cut - {joint}
-    side = next((net.ports for net in nets_of(others) if joint.source in net.ports), (joint.source,))
+    others = {*solution.circuit.connections, *solution.state.made} - solution.state.cut - {connection}
+    side = next((net.ports for net in nets_of(others) if connection.source in net.ports), (connection.source,))
     return sum(entering[port].flow for port in side if port in entering)
 
 
-def _stream(solution: Solution, wire: Wire, entering, made: Mapping[Joint, float], drawn: Stream) -> Stream:
+def _stream(solution: Solution, wire: Wire, entering, made: Mapping[Connection, float], drawn: Stream) -> Stream:
     net = wire.route.net
     off = _off(net, solution.state.cut)
     edges, gaps = list(wire.edges), []
@@ -153,23 +153,23 @@ def _stream(solution: Solution, wire: Wire, entering, made: Mapping[Joint, float
     return Stream(wire, stretches, tuple(gaps))
 
 
-def _off(net: Net, cut: frozenset[Joint]) -> set[Port]:
+def _off(net: Net, cut: frozenset[Connection]) -> set[Port]:
     """Return the ports that are separated from most of the net by an open connection."""
-    if net.is_made or cut.isdisjoint(net.joints):
+    if net.is_made or cut.isdisjoint(net.connections):
         return set()
-    whole = [set(part.ports) for part in nets_of(set(net.joints) - cut)]
+    whole = [set(piece.ports) for piece in nets_of(set(net.connections) - cut)]
     pieces = whole + [{port} for port in net.ports if not any(port in piece for piece in whole)]
     most = max(pieces, key=lambda piece: (len(piece), -net.ports.index(min(piece))))
     return set(net.ports) - most
 
 
-def _at(port: Port, net: Net, entering: Mapping[Port, _Source], made: Mapping[Joint, float]) -> _Source:
+def _at(port: Port, net: Net, entering: Mapping[Port, _Source], made: Mapping[Connection, float]) -> _Source:
     """Return the flow into this net at a port, less the flow of a connection that the state adds."""
     own = entering.get(port, _Source(0.0, ROOM_AIR))
     if net.is_made:
-        flow = made[net.joints[0]]
-        return _Source(flow if port == net.joints[0].source else -flow, own.mix)
-    led_off = sum(flow * ((port == joint.source) - (port == joint.target)) for joint, flow in made.items())
+        flow = made[net.connections[0]]
+        return _Source(flow if port == net.connections[0].source else -flow, own.mix)
+    led_off = sum(flow * ((port == connection.source) - (port == connection.target)) for connection, flow in made.items())
     return _Source(own.flow - led_off, own.mix)
 
 

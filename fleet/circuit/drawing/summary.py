@@ -10,7 +10,7 @@ def title_of(circuit: Circuit, solution: Solution | None) -> str:
     """Return "Title: state, failures"."""
     if solution is None:
         return f"{circuit.title}: gas circuit"
-    faults = [f"{circuit.part(fault.part).label} {fault.mode}" for fault in solution.faults]
+    faults = [f"{circuit.component(fault.component).label} {fault.mode}" for fault in solution.faults]
     return f"{circuit.title}: {', '.join([solution.state.title, *faults])}"
 
 

@@ -39,7 +39,7 @@ def spring(x, y, length):
     """Return a spring that starts at (x, y) and points up."""
     step = length / 4
     turns = [(x + (3 if index % 2 else -3), y + step * (index + 0.5)) for index in range(4)]
-    return line(x, y, *(part for point in turns for part in point), x, y + length, width=1.1)
+    return line(x, y, *(component for point in turns for component in point), x, y + length, width=1.1)
 
 
 def arrow(x1, x2, y=0.0):

@@ -26,7 +26,7 @@ from fleet.circuit.elements.scavenging import ScavengingInterface
 from fleet.circuit.elements.supplies import CylinderYoke, Filter, Gauge, PipelineInlet, YokeBlock
 from fleet.circuit.elements.valves import CheckValve, MainSwitch, PipeReliefValve, ReliefValve
 from fleet.circuit.elements.vaporizers import ExclusionBar, MeasuredFlowVaporizer, Vaporizer, VaporizerRail
-from fleet.circuit.structure import Part
+from fleet.circuit.structure import Component
 
 ELEMENTS: Mapping[str, type[Element]] = MappingProxyType(
     {
@@ -43,6 +43,6 @@ ELEMENTS: Mapping[str, type[Element]] = MappingProxyType(
 )  # fmt: skip
 
 
-def element_for(part: Part, condition: Condition) -> Element:
+def element_for(component: Component, condition: Condition) -> Element:
     """Return a component in one condition as its element. Raises KeyError for a kind without element."""
-    return ELEMENTS[part.kind](part, condition)
+    return ELEMENTS[component.kind](component, condition)

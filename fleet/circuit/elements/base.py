@@ -14,7 +14,7 @@ from fleet.circuit.flow import Flow as Flow  # re-exported for the element modul
 from fleet.circuit.flow import Law as Law
 from fleet.circuit.gases import Mix
 from fleet.circuit.state import Likelihood, Settings
-from fleet.circuit.structure import STANDARD_PA_ABS, Part, Port
+from fleet.circuit.structure import STANDARD_PA_ABS, Component, Port
 
 ROOM = Port("", "room")  # the theatre: ambient pressure, air
 DISPOSAL = Port("", "disposal")  # destination of scavenged gas: ambient pressure; not breathed
@@ -87,7 +87,7 @@ class Failure:
 class Told:
     """An alarm or reading at the machine. `feature` is the feature that alarms; empty for a gauge."""
 
-    part: str
+    component: str
     feature: str
     words: str
 
@@ -112,8 +112,8 @@ class Element(ABC):
     protects: ClassVar[tuple[str, ...]] = ()
     unjoined: ClassVar[frozenset[str]] = frozenset()
 
-    def __init__(self, part: Part, condition: Condition):
-        self.part = part
+    def __init__(self, component: Component, condition: Condition):
+        self.component = component
         self.condition = condition
 
     @abstractmethod
@@ -133,11 +133,11 @@ class Element(ABC):
 
     def port(self, name: str) -> Port:
         """Return a port of this component; a name that the kind lacks is an inner port."""
-        return Port(self.part.code, name)
+        return Port(self.component.code, name)
 
     def value(self, key: str) -> float:
         """Return the component's value of that key, else the default of its element."""
-        return self.part.values[key] if key in self.part.values else self.values[key].default
+        return self.component.values[key] if key in self.component.values else self.values[key].default
 
     def setting(self, key: str) -> float | str:
         """Return the setting of that key, else its default."""
@@ -145,7 +145,7 @@ class Element(ABC):
 
     def option(self, key: str) -> str:
         """Return the option of that key, else its first choice."""
-        return self.part.options.get(key, self.options[key][0])
+        return self.component.options.get(key, self.options[key][0])
 
     def has_failed(self, mode: str) -> bool:
         return self.condition.failure == mode

@@ -68,7 +68,7 @@ class SupplyFailureValve(Element):
         shift = 1 + DRIFT * (self.has_failed("drifted high") - self.has_failed("drifted low"))
         cut = self.value("cut_pressure")
         snap = cut * (1 + SNAP) if self.option("type") == "shut-off" else self.value("open_pressure")
-        fully = max(self.part.values.get("open_pressure", snap), cut * (1 + SNAP))
+        fully = max(self.component.values.get("open_pressure", snap), cut * (1 + SNAP))
         return cut * shift, fully * shift
 
     def leak(self) -> float:
@@ -106,5 +106,5 @@ class OxygenAlarm(Element):
         sounds_at = self.value("alarm_pressure") * (1 - DRIFT * self.has_failed("drifted low"))
         if pressure is None or self.has_failed("silent") or self.condition.is_removed or pressure >= sounds_at:
             return ()
-        words = f"{self.part.label} sounds: oxygen is at {pressure / 1000:.0f} kPa, below {sounds_at / 1000:.0f} kPa."
-        return (Told(self.part.code, "o2-supply-alarm", words),)
+        words = f"{self.component.label} sounds: oxygen is at {pressure / 1000:.0f} kPa, below {sounds_at / 1000:.0f} kPa."
+        return (Told(self.component.code, "o2-supply-alarm", words),)

@@ -55,7 +55,7 @@ def leaks_of(element: Element, port: str, area_m2: float) -> tuple[Branch, ...]:
 
 def own_mix(element: Element) -> Mix:
     """Return the gas of a component, oxygen if it states none."""
-    return Mix.supply(element.part.gas or "oxygen")
+    return Mix.supply(element.component.gas or "oxygen")
 
 
 def area_for(element: Element, flow_m3_s: float, up_pa_gauge: float, down_pa_gauge: float = 0.0) -> float:

@@ -31,8 +31,8 @@ class OxygenAnalyser(Element):
         shown = round(mix.share("oxygen") + 0.1 * self.has_failed("drifted high"), 2)
         if shown >= self.value("alarm_low"):
             return ()
-        words = f"{self.part.label} alarms: oxygen {shown:.0%}, limit {self.value('alarm_low'):.0%}."
-        return (Told(self.part.code, "o2-analyser", words),)
+        words = f"{self.component.label} alarms: oxygen {shown:.0%}, limit {self.value('alarm_low'):.0%}."
+        return (Told(self.component.code, "o2-analyser", words),)
 
 
 class AirwayPressureMonitor(Element):
@@ -47,8 +47,8 @@ class AirwayPressureMonitor(Element):
     options = {"alarms": ("both", "high", "low", "none")}
     failures = {"silent": Failure(OCCASIONAL, "its alarms are off")}
 
-    def __init__(self, part, condition):
-        super().__init__(part, condition)
+    def __init__(self, component, condition):
+        super().__init__(component, condition)
         high, low = ("airway-pressure-alarm",), ("low-pressure-alarm",)
         self.protects = {"both": high + low, "high": high, "low": low, "none": ()}[self.option("alarms")]
 
@@ -59,13 +59,13 @@ class AirwayPressureMonitor(Element):
         pressure = self.gauge_at(solution, "in")
         if pressure is None or self.has_failed("silent") or self.condition.is_removed:
             return ()
-        words = f"{self.part.label} alarms: airway pressure {pressure / CM_H2O:.1f} cmH2O."
+        words = f"{self.component.label} alarms: airway pressure {pressure / CM_H2O:.1f} cmH2O."
         found = []
         if pressure > self.value("alarm_high") or pressure < -self.value("alarm_negative"):
             found.append("airway-pressure-alarm")
         if pressure < self.value("alarm_missing") and is_ventilated(solution):
             found.append("low-pressure-alarm")
-        return tuple(Told(self.part.code, feature, words) for feature in found if feature in self.protects)
+        return tuple(Told(self.component.code, feature, words) for feature in found if feature in self.protects)
 
 
 def is_ventilated(solution) -> bool:
@@ -73,7 +73,7 @@ def is_ventilated(solution) -> bool:
     selectors = solution.circuit.of_kind("bag-vent-selector")
     if not selectors:
         return bool(solution.circuit.of_kind("ventilator"))
-    return any(solution.state.of(part.code).get("position", "bag") == "ventilator" for part in selectors)
+    return any(solution.state.of(component.code).get("position", "bag") == "ventilator" for component in selectors)
 
 
 class GasMonitor(Element):
@@ -95,4 +95,4 @@ class GasMonitor(Element):
         macs = sum(share / AGENTS[code].mac for code, share in agents.items())
         if len(agents) < 2 and macs <= self.value("alarm_mac"):
             return ()
-        return (Told(self.part.code, "", f"{self.part.label} alarms: {' and '.join(words)}."),)
+        return (Told(self.component.code, "", f"{self.component.label} alarms: {' and '.join(words)}."),)

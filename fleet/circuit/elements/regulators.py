@@ -63,7 +63,7 @@ class PressureRegulator(Element):
 
     def plumbing(self) -> Plumbing:
         branches = [Branch("through", self.port("in"), self.port("out"), self._law())]
-        relief = self.part.values.get("relief_pressure")
+        relief = self.component.values.get("relief_pressure")
         if relief:
             law = OneWay(resistance(50e3, 200 * LITRE_PER_MINUTE), relief, corner_pa=1e3)
             branches.append(Branch("relief", self.port("out"), ROOM, law))
@@ -73,7 +73,7 @@ class PressureRegulator(Element):
 
     def inlet_pressure(self) -> float:
         if self.option("stage") == "second":
-            return self.part.values.get("inlet_pressure", 45 * PSI)
+            return self.component.values.get("inlet_pressure", 45 * PSI)
         return self.value("inlet_pressure")
 
     def _law(self):

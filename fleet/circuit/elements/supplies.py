@@ -23,7 +23,7 @@ from fleet.circuit.laws import FLOOR, Nozzle, resistance
 def supplied(element: Element, key: str) -> str:
     """Return the code of the gas in a supply, empty for none."""
     gas = element.setting(key)
-    return (element.part.gas or "oxygen") if gas == OWN else gas
+    return (element.component.gas or "oxygen") if gas == OWN else gas
 
 
 class PipelineInlet(Element):
@@ -133,4 +133,4 @@ class Gauge(Element):
         pressure = self.gauge_at(solution, "in")
         if pressure is None or self.has_failed("stuck"):
             return ()
-        return (Told(self.part.code, "", f"{self.part.label} shows {pressure / 1000:.0f} kPa."),)
+        return (Told(self.component.code, "", f"{self.component.label} shows {pressure / 1000:.0f} kPa."),)

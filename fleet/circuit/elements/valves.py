@@ -54,8 +54,8 @@ class CheckValve(Element):
         "leaking": Failure(COMMON, "dirt on its seat lets gas flow back"),
     }
 
-    def __init__(self, part, condition):
-        super().__init__(part, condition)
+    def __init__(self, component, condition):
+        super().__init__(component, condition)
         self.place = PLACES[self.option("place")]
         self.protects = self.place.protects
 
@@ -63,7 +63,7 @@ class CheckValve(Element):
         return Plumbing((through(self, self._law()),))
 
     def value(self, key: str) -> float:
-        return self.part.values.get(key, getattr(self.place, key))
+        return self.component.values.get(key, getattr(self.place, key))
 
     def _law(self):
         way = resistance(self.value("drop_60"), 60 * LITRE_PER_MINUTE)

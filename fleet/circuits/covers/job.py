@@ -44,8 +44,8 @@ def _look(run, loaded, done, total):
     words = f"Circuit of machine {machine}"
     run.progress(done, total, words)
 
-    def tell(part, of, what):
-        run.progress(done, total, f"{words}: {part} of {of} {what}")
+    def tell(number, of, what):
+        run.progress(done, total, f"{words}: {number} of {of} {what}")
 
     return look_at_circuit(machine, found, states, at=run.started_at, tell=tell)
 

@@ -11,8 +11,8 @@ from fleet.circuit.serialise import TableFormatError, closing_from_dict, table_f
 GROUP_WORDS = {
     CauseGroup.USE: "way of use",
     CauseGroup.SUPPLY: "supply",
-    CauseGroup.PART: "component failure",
-    CauseGroup.JOINT: "hose or connection",
+    CauseGroup.COMPONENT: "component failure",
+    CauseGroup.CONNECTION: "hose or connection",
 }
 MARKS = {Status.OPEN: "open", Status.TOLD: "conditional-pass", Status.STOPPED: "pass"}
 ORDER = tuple(Status)

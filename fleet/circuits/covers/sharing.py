@@ -11,7 +11,7 @@ from types import MappingProxyType
 
 from fleet.catalogue import COMPONENT_KINDS
 from fleet.circuit.causes import causes_of
-from fleet.circuit.derived_features import BY_PART
+from fleet.circuit.derived_features import BY_COMPONENT
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.features_present import SCAVENGING_30
@@ -34,17 +34,17 @@ def shared_circuit(machine, found):
     """
     changed, words = {}, []
     for (code, key), told in found.measured.items():
-        part = found.circuit.part(code)
-        value = _shared(part.values[key], rated_value(machine, found, part, key), _is_flow(part, key))
-        changed.setdefault(code, dict(part.values))[key] = value[0]
+        component = found.circuit.component(code)
+        value = _shared(component.values[key], rated_value(machine, found, component, key), _is_flow(component, key))
+        changed.setdefault(code, dict(component.values))[key] = value[0]
         if value[1]:
-            words.append(f"{part.label}: {told}")
-    parts = tuple(
-        replace(part, values=MappingProxyType(changed[part.code])) if part.code in changed else part
-        for part in found.circuit.parts
+            words.append(f"{component.label}: {told}")
+    components = tuple(
+        replace(component, values=MappingProxyType(changed[component.code])) if component.code in changed else component
+        for component in found.circuit.components
     )
     room = ROOM_STEP_PA * round(found.circuit.ambient_pa_abs / ROOM_STEP_PA)
-    circuit = replace(found.circuit, title=str(machine.model), parts=parts, ambient_pa_abs=room)
+    circuit = replace(found.circuit, title=str(machine.model), components=components, ambient_pa_abs=room)
     bare = replace(circuit, fittings=frozenset())
     counting = fittings_that_count(_Known(circuit_digest(bare), bare))
     return replace(circuit, fittings=circuit.fittings & counting), sorted(words)
@@ -66,20 +66,20 @@ def fittings_that_count(known):
     features change nothing here, so they must not prevent machines from sharing a table.
     """
     preventing = {code for cause in causes_of(known.circuit) for code in cause.prevented_by}
-    return preventing | BY_PART.keys() | {SCAVENGING_30}
+    return preventing | BY_COMPONENT.keys() | {SCAVENGING_30}
 
 
-def rated_value(machine, found, part, key):
+def rated_value(machine, found, component, key):
     """Return a value, SI, from the rating plate, the model's circuit, or else the element; None if none has it."""
     if found.is_own:
-        component = found.components[part.code]
-        written = {**component.rated, **component.further}.get(key)
+        record = found.components[component.code]
+        written = {**record.rated, **record.further}.get(key)
         given = to_si(*written) if written else None
     else:
-        given = read_and_check(machine.model.circuit, str(machine.model))[0].part(part.code).values.get(key)
+        given = read_and_check(machine.model.circuit, str(machine.model))[0].component(component.code).values.get(key)
     if given is not None:
         return given
-    declared = ELEMENTS[part.kind].values.get(key) if part.kind in ELEMENTS else None
+    declared = ELEMENTS[component.kind].values.get(key) if component.kind in ELEMENTS else None
     return declared.default if declared else None
 
 
@@ -96,5 +96,5 @@ def _shared(measured, rated, is_flow):
     return rated + step * round((measured - rated) / step), True
 
 
-def _is_flow(part, key):
-    return dimensions_of(COMPONENT_KINDS[part.kind]).get(key) == "flow"
+def _is_flow(component, key):
+    return dimensions_of(COMPONENT_KINDS[component.kind]).get(key) == "flow"

@@ -87,7 +87,7 @@ def _compute_cover(circuit, digest, *, at, tell):
     computed = compute(circuit, tell)
     fields = {
         "title": circuit.title[:200],
-        "parts": len(circuit.parts),
+        "components": len(circuit.components),
         "causes": computed.table.causes,
         "unsolved": len(computed.table.unsolved),
         "table": table_to_dict(computed.table),

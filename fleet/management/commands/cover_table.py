@@ -54,7 +54,7 @@ class Command(BaseCommand):
             self.stdout.write(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
             return
         self.stdout.write(f"Cover table of {circuit.title}, {basis}")
-        self.stdout.write(f"{len(circuit.parts)} components, {len(circuit.joints)} connections")
+        self.stdout.write(f"{len(circuit.components)} components, {len(circuit.connections)} connections")
         self.stdout.write(table_text(table, explain=options["explain"], open_only=options["open_only"]), ending="")
 
 

@@ -3,7 +3,7 @@
 from django.db import models
 from django.db.models import Count, Min, Q
 
-from fleet.models.querysets.scoped import MachinePartQuerySet
+from fleet.models.querysets.scoped import MachineRowQuerySet
 
 BULKY = ("table", "shown", "closing")
 
@@ -21,7 +21,7 @@ class CircuitCoverQuerySet(models.QuerySet):
         return self.filter(machines=None, computed_at__lt=moment)
 
 
-class MachineCoverQuerySet(MachinePartQuerySet):
+class MachineCoverQuerySet(MachineRowQuerySet):
     def computed(self):
         return self.filter(cover__isnull=False)
 

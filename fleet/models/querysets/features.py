@@ -5,10 +5,10 @@ from django.db.models import Exists, OuterRef, Q
 
 from fleet.catalogue import FEATURES, absent_needs
 from fleet.catalogue.gaps import ESSENTIAL
-from fleet.models.querysets.scoped import DatedPartQuerySet
+from fleet.models.querysets.scoped import DatedRowQuerySet
 
 
-class FeatureStateQuerySet(DatedPartQuerySet):
+class FeatureStateQuerySet(DatedRowQuerySet):
     def by_machine(self, machines, on) -> dict[int, dict[str, str]]:
         """Return the states of all features on the day `on` by machine and code, for a list of machines; one query."""
         found = {machine.pk: {} for machine in machines}

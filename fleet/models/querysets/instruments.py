@@ -55,11 +55,11 @@ class InstrumentQuerySet(SiteScopedQuerySet):
         )
 
 
-class InstrumentPartQuerySet(SiteScopedQuerySet):
+class InstrumentRowQuerySet(SiteScopedQuerySet):
     site_path = "instrument__site"
 
 
-class CalibrationQuerySet(InstrumentPartQuerySet):
+class CalibrationQuerySet(InstrumentRowQuerySet):
     def latest_by(self, day, instrument):
         """Return the calibrations of `instrument` done by `day`, the latest first."""
         return self.filter(instrument=instrument, calibrated_on__lte=day).order_by("-calibrated_on", "-pk")

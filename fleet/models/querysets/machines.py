@@ -13,13 +13,13 @@ class MachineQuerySet(SiteScopedQuerySet):
     site_path = "area__site"
 
     def in_service(self):
-        return self.filter(duty="in service")
+        return self.filter(status="in service")
 
     def withdrawn(self):
-        return self.filter(duty="withdrawn")
+        return self.filter(status="withdrawn")
 
     def not_retired(self):
-        return self.exclude(duty="retired")
+        return self.exclude(status="retired")
 
     def with_place(self):
         return self.select_related("model", "area__site")
@@ -48,18 +48,18 @@ class MachineQuerySet(SiteScopedQuerySet):
     def found_by(self, text):
         """Return the machines whose asset number, serial, model or location contains `text`."""
         words = Q()
-        for path in ("asset_number", "serial", "model__name", "model__maker", "area__name", "area__site__name"):
+        for path in ("asset_number", "serial", "model__name", "model__manufacturer", "area__name", "area__site__name"):
             words |= Q(**{f"{path}__icontains": text})
         return self.filter(words)
 
 
 class MachineModelQuerySet(JournaledQuerySet):
-    def with_duties(self, person):
+    def with_status_counts(self, person):
         """Annotate `in_service`, `withdrawn` and `retired`: machines that `person` may see."""
         mine = Q(machines__area__site__in=person.site_ids) if person.site_ids else Q()
         return self.annotate(
             **{
-                duty.replace(" ", "_"): Count("machines", filter=mine & Q(machines__duty=duty))
-                for duty in ("in service", "withdrawn", "retired")
+                status.replace(" ", "_"): Count("machines", filter=mine & Q(machines__status=status))
+                for status in ("in service", "withdrawn", "retired")
             }
         )

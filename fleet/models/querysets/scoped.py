@@ -19,13 +19,13 @@ class SiteScopedQuerySet(JournaledQuerySet):
         return self.filter(**{f"{self.site_path}__in": person.site_ids})
 
 
-class MachinePartQuerySet(SiteScopedQuerySet):
+class MachineRowQuerySet(SiteScopedQuerySet):
     """Rows that belong to a machine."""
 
     site_path = "machine__area__site"
 
 
-class DatedPartQuerySet(MachinePartQuerySet):
+class DatedRowQuerySet(MachineRowQuerySet):
     """Rows of a machine that hold for a period, in the fields of the model's `span`: first day, day after the last."""
 
     def on(self, day):

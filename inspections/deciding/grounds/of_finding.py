@@ -1,8 +1,8 @@
 """What the page that closes a finding shows."""
 
 from fleet.place_format import NEUTRAL, using
-from inspections.bench.serialise import outcome_from_dict
-from inspections.result_display import ShownOutcome
+from inspections.bench.serialise import result_from_dict
+from inspections.result_display import ShownResult
 
 
 @using(NEUTRAL)
@@ -14,7 +14,7 @@ def finding_grounds(finding, evidence):
             "Description": finding.description,
             "State": "open" if finding.is_open else f"closed {finding.closed_at.isoformat()}: {finding.closing_note}",
         },
-        "Machine": {"Machine": str(finding.machine), "Status": finding.machine.duty},
+        "Machine": {"Machine": str(finding.machine), "Status": finding.machine.status},
         "Passing retest": {"Retest": f"{evidence}, signed by {evidence.signed_by}" if evidence else "none"},
     }
 
@@ -22,11 +22,11 @@ def finding_grounds(finding, evidence):
 @using(NEUTRAL)
 def finding_lines(finding):
     """What any page shows of a finding."""
-    outcome = finding.outcome
-    value = ShownOutcome(outcome_from_dict(outcome.content)).full_value if outcome else ""
+    result = finding.result
+    value = ShownResult(result_from_dict(result.content)).full_value if result else ""
     return {
         "Finding": finding.title,
         "Severity": finding.severity,
         "Opened": finding.opened_at.isoformat(),
-        "Result": f"{outcome.label}: {value}, {outcome.decision}" if outcome else "",
+        "Result": f"{result.label}: {value}, {result.decision}" if result else "",
     }

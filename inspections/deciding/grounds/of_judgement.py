@@ -11,7 +11,7 @@ def judgement_grounds(machine, criterion, review):
     """Describe the criterion, how it is answered now, and what was judged before; `review` is that of the machine."""
     answer = next(one for one in review.answers if one.criterion.code == criterion)
     grounds = {
-        "Machine": {"Machine": str(machine), "Status": machine.duty},
+        "Machine": {"Machine": str(machine), "Status": machine.status},
         f"Criterion {criterion}": {
             "Says": answer.criterion.says,
             "Answer": str(answer.status),

@@ -10,12 +10,12 @@ from inspections.models import Finding
 @using(NEUTRAL)
 def release_grounds(machine, retest):
     """Describe the withdrawn machine, what is open on it, and the retest that the release rests on."""
-    withdrawal = machine.duty_changes.select_related("by").first()
+    withdrawal = machine.status_changes.select_related("by").first()
     grounds = {
         "Machine": {
             "Machine": f"{machine}, {machine.model}",
             "Location": str(machine.area),
-            "Status": machine.duty,
+            "Status": machine.status,
             "Since": f"{withdrawal.changed_on.isoformat()}, {withdrawal.reason} ({withdrawal.by})"
             if withdrawal
             else "",
@@ -25,7 +25,7 @@ def release_grounds(machine, retest):
         },
         "Second person": _rules(machine.site),
     }
-    for finding in Finding.objects.open().filter(machine=machine).select_related("outcome__step"):
+    for finding in Finding.objects.open().filter(machine=machine).select_related("result__step"):
         grounds[f"Finding {finding.pk}"] = finding_lines(finding)
     return grounds | record_grounds(retest)
 

@@ -6,7 +6,7 @@ from inspections.deciding.grounds.comparing import EXACT
 from inspections.models import Reading
 from inspections.records.content import canonical_json, digest_of
 from inspections.records.signed_record import reading_text
-from inspections.result_display import shown_outcomes
+from inspections.result_display import shown_results
 
 
 @using(NEUTRAL)
@@ -42,14 +42,14 @@ def _step_lines(step, told, evaluated, contested):
         lines["Component"] = ", ".join(filter(None, told["component"].values()))
     if step not in evaluated.results:
         return lines
-    _, result = evaluated.results[step]
+    _, step_result = evaluated.results[step]
     for reading in told["readings"]:
         lines[_place(reading, told["labels"])] = _reading(reading, told["labels"])
     lines |= contested
-    if result.error:
-        lines["Cannot be computed"] = result.error
-    for shown in shown_outcomes(result.evaluation):
-        lines |= _outcome(shown)
+    if step_result.error:
+        lines["Cannot be computed"] = step_result.error
+    for shown in shown_results(step_result.evaluation):
+        lines |= _result(shown)
     return lines | {EXACT: digest_of(canonical_json(told["evaluation"]))[:16]}
 
 
@@ -77,9 +77,9 @@ def _reading(reading, labels):
     return f"{text}{instrument}, by {reading['entered_by']['name']}"
 
 
-def _outcome(shown):
-    outcome, label = shown.outcome, shown.outcome.label
-    limit = outcome.limit
+def _result(shown):
+    result, label = shown.result, shown.result.label
+    limit = result.limit
     lines = {f"Result: {label}": shown.full_value, f"Decision: {label}": shown.decision or "none"}
     if limit:
         parts = (shown.limit, limit.title, limit.source, limit.edition, limit.basis, limit.note)

@@ -122,7 +122,7 @@ def _described(test: Test) -> str:
         lines += ["", f"Choice {choice.key}: {choice.label} (default {choice.default})"]
         lines += [f"  {value}: {label}" for value, label in choice.options]
     lines += ["", "Results"]
-    lines += [f"  {spec.key} [{spec.unit}]: {spec.label}; {spec.convention}" for spec in test.outcomes]
+    lines += [f"  {spec.key} [{spec.unit}]: {spec.label}; {spec.convention}" for spec in test.results]
     lines += ["", "Limits (rule: title; source; edition; basis)"]
     lines += [f"  {_limit_line(limit)}" for limit in test.default_limits]
     lines += ["", f"Source: {test.source}", "", "Example, for evaluate:", _dumped(EXAMPLES[test.code], 2)]

@@ -18,7 +18,7 @@ class FindingQuerySet(SiteScopedQuerySet):
         return self.filter(severity="essential")
 
     def with_place(self):
-        return self.select_related("machine__model", "machine__area__site", "outcome__step__inspection")
+        return self.select_related("machine__model", "machine__area__site", "result__step__inspection")
 
     def found_by(self, text):
         """Keep the findings whose title, description or machine contains `text`."""
@@ -32,7 +32,7 @@ class FindingQuerySet(SiteScopedQuerySet):
         return self.filter(origin="circuit")
 
     def of_faults(self):
-        """Failed outcomes and fault reports."""
+        """Failed results and fault reports."""
         return self.exclude(origin="circuit")
 
     def opened_before(self, moment):
@@ -40,7 +40,7 @@ class FindingQuerySet(SiteScopedQuerySet):
 
     def awaiting_withdrawal(self):
         """Essential, open, and the machine is still in service: somebody must decide."""
-        return self.open().essential().filter(machine__duty="in service")
+        return self.open().essential().filter(machine__status="in service")
 
     def opened_since(self, moment):
         return self.filter(opened_at__gte=moment)

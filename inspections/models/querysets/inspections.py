@@ -47,7 +47,7 @@ class InspectionQuerySet(SiteScopedQuerySet):
     def booked(self):
         return self.filter(stage="booked")
 
-    def on_bench(self):
+    def in_progress(self):
         return self.filter(stage="on bench")
 
     def void(self):
@@ -71,7 +71,7 @@ class InspectionQuerySet(SiteScopedQuerySet):
     def found_by(self, text):
         """Keep what is on a machine whose asset number, serial, model or place contains `text`."""
         words = Q()
-        for path in ("asset_number", "serial", "model__name", "model__maker", "area__name", "area__site__name"):
+        for path in ("asset_number", "serial", "model__name", "model__manufacturer", "area__name", "area__site__name"):
             words |= Q(**{f"machine__{path}__icontains": text})
         return self.filter(words)
 

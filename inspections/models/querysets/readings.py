@@ -32,7 +32,7 @@ class ReadingQuerySet(models.QuerySet):
         return self.filter(Q(superseded_at=None) | Q(contests__isnull=False, settled_at=None))
 
 
-class OutcomeQuerySet(SiteScopedQuerySet):
+class ResultQuerySet(SiteScopedQuerySet):
     site_path = "step__inspection__machine__area__site"
 
     def failed(self):
@@ -45,7 +45,7 @@ class OutcomeQuerySet(SiteScopedQuerySet):
         return self.order_by("-step__inspection__signed_at", "step__position", "pk")
 
     def recent_of_each(self, machine, count):
-        """The last `count` signed outcomes of each result of a machine, the newest first; `rank` 1 is the latest.
+        """The last `count` signed values of each result of a machine, the newest first; `rank` 1 is the latest.
 
         A result is identified by test, subject, the item that a step checks, and key.
         """
@@ -58,6 +58,6 @@ class OutcomeQuerySet(SiteScopedQuerySet):
         return signed.annotate(rank=rank).filter(rank__lte=count)
 
     def before(self, inspection):
-        """Outcomes of the same machine signed before `inspection` was, or at all if it is not signed."""
+        """Results of the same machine signed before `inspection` was, or at all if it is not signed."""
         earlier = self.of_machine(inspection.machine_id).exclude(step__inspection=inspection)
         return earlier.filter(step__inspection__signed_at__lt=inspection.signed_at) if inspection.signed_at else earlier

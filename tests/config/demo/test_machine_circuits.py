@@ -9,7 +9,7 @@ from config.demo.machine_circuits import (
     CIRCUITS,
     circuit_text,
     fit_exclusion_bar,
-    fit_parts,
+    fit_components,
     fit_wide_scavenging,
     morning,
 )
@@ -42,10 +42,10 @@ def test_the_circuit_of_a_model_is_whole_from_the_supplies_to_patient_and_scaven
     circuit = read_circuit(circuit_text(code))
     assert check_circuit(circuit) == ()
     assert read_circuit(write_circuit(circuit)) == circuit
-    kinds = Counter(part.kind for part in circuit.parts)
+    kinds = Counter(component.kind for component in circuit.components)
     assert kinds["pipeline-inlet"] == 3 and kinds["cylinder-yoke"] >= 2
     assert all(kinds[kind] == 1 for kind in ("outlet", "patient-connection", "apl-valve", "scavenging-interface"))
-    assert {part.gas for part in circuit.of_kind("pipeline-inlet")} == set(MODELS[code]["gases"])
+    assert {component.gas for component in circuit.of_kind("pipeline-inlet")} == set(MODELS[code]["gases"])
 
 
 @pytest.mark.parametrize("code", MODELS)
@@ -79,31 +79,31 @@ def machine_of(db):
     return make
 
 
-def test_a_machine_gets_the_parts_of_its_model_with_plates_of_its_own(machine_of):
+def test_a_machine_gets_the_components_of_its_model_with_plates_of_its_own(machine_of):
     machine = machine_of("aldane-40")
-    fit_parts(machine)
+    fit_components(machine)
     found = circuit_of(machine, TODAY)
     assert found.is_own and found.problems == ()
     regulators = Component.objects.filter(machine=machine, kind="pressure-regulator")
-    assert {part.label for part in regulators} == {"Oxygen regulator", "Nitrous oxide regulator"}
-    assert all(part.serial and part.lot and part.rated["output_pressure"] == [45, "psi"] for part in regulators)
-    assert len({part.serial for part in regulators}) == 2
+    assert {component.label for component in regulators} == {"Oxygen regulator", "Nitrous oxide regulator"}
+    assert all(component.serial and component.lot and component.rated["output_pressure"] == [45, "psi"] for component in regulators)
+    assert len({component.serial for component in regulators}) == 2
 
 
 def test_two_machines_of_a_model_at_one_site_share_their_circuit(machine_of):
     one = machine_of("norrfell-3")
     two = make_machine(model=one.model, area=one.area, in_use_from=LATER)
     for machine in (one, two):
-        fit_parts(machine)
+        fit_components(machine)
     assert circuit_digest(circuit_of(one, TODAY).circuit) == circuit_digest(circuit_of(two, TODAY).circuit)
 
 
-def test_wide_scavenging_ends_the_narrow_joints_on_its_day(machine_of):
+def test_wide_scavenging_ends_the_narrow_connections_on_its_day(machine_of):
     machine = machine_of("aldane-20")
-    fit_parts(machine)
+    fit_components(machine)
     fit_wide_scavenging(machine, on=LATER, by=None, at=morning(LATER))
     before, after = (
-        [joint.size for joint in circuit_of(machine, day).circuit.joints if joint.target.part == "scavenging"]
+        [connection.size for connection in circuit_of(machine, day).circuit.connections if connection.target.component == "scavenging"]
         for day in (FIRST_DAY, LATER)
     )
     assert (before, after) == (["22 mm", "22 mm"], ["30 mm", "30 mm"])
@@ -112,7 +112,7 @@ def test_wide_scavenging_ends_the_narrow_joints_on_its_day(machine_of):
 
 def test_an_exclusion_bar_fitted_later_holds_from_its_day(machine_of):
     machine = machine_of("norrfell-3s")
-    fit_parts(machine)
+    fit_components(machine)
     fit_exclusion_bar(machine, on=LATER, by=None, at=morning(LATER))
     states = [
         derived_features(circuit_of(machine, day).circuit)["vaporizer-exclusion"].state for day in (FIRST_DAY, LATER)
@@ -120,8 +120,8 @@ def test_an_exclusion_bar_fitted_later_holds_from_its_day(machine_of):
     assert states == ["not fitted", "fitted"]
 
 
-def test_a_part_that_somebody_took_out_contradicts_the_register(machine_of):
+def test_a_component_that_somebody_took_out_contradicts_the_register(machine_of):
     machine = machine_of("castrine-1", asset_number="PB-005")
-    fit_parts(machine)
+    fit_components(machine)
     found = contradictions(derived_features(circuit_of(machine, TODAY).circuit), recorded(MODELS["castrine-1"]))
     assert [one.feature for one in found] == ["vaporizer-exclusion"]

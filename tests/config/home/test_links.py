@@ -59,7 +59,7 @@ def hospital(db):
             make_instrument(site=site, calibrated_on=TODAY - timedelta(days=300), due_on=TODAY + timedelta(days=days))
         for days in (1, 200):
             set_limit_override(
-                test_code="supply-failure", outcome_key="trip_pressure", lower=26.0, unit="psi", reason="Local rule",
+                test_code="supply-failure", result_key="trip_pressure", lower=26.0, unit="psi", reason="Local rule",
                 source="A manual", from_date=TODAY, by=person, at=NOON - timedelta(days=days), site=make_site(),
             )  # fmt: skip
         yield person

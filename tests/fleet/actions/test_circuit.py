@@ -9,7 +9,7 @@ from fleet.actions import (
     correct_machine,
     fit_component,
     join_ports,
-    part_ports,
+    disconnect_ports,
     remove_component,
     replace_component,
     take_out_component,
@@ -20,7 +20,7 @@ from fleet.circuit.digest import circuit_digest
 from fleet.circuit.structure import Port
 from fleet.circuits.machine_circuit import AS_BUILT, circuit_of
 from fleet.errors import CircuitOvertaken, ComponentRefused, RegisterRefused
-from fleet.models import ChangeEntry, CircuitChange, Component, Link
+from fleet.models import ChangeEntry, CircuitChange, Component, Connection
 from tests.factories import NOON, TODAY, make_component, make_machine, make_model, make_person
 from tests.fleet.circuit_texts import SMALL
 
@@ -54,8 +54,8 @@ def insert_check_valve(machine, by=None, on=SPRING, **more):
     )
 
 
-def joints_of(machine, day=TODAY):
-    return {str(joint) for joint in circuit_of(machine, day).circuit.joints}
+def connections_of(machine, day=TODAY):
+    return {str(connection) for connection in circuit_of(machine, day).circuit.connections}
 
 
 def replace_vaporizer(machine, on=SUMMER, **more):
@@ -73,45 +73,45 @@ class TestFirstChange:
         before = circuit_digest(circuit_of(machine, SPRING - timedelta(days=1)).circuit)
         insert_check_valve(machine)
         assert circuit_digest(circuit_of(machine, SPRING - timedelta(days=1)).circuit) == before
-        assert "outlet-check-valve" in {part.code for part in circuit_of(machine, SPRING).circuit.parts}
+        assert "outlet-check-valve" in {component.code for component in circuit_of(machine, SPRING).circuit.components}
 
     def test_keeps_nothing_when_the_change_is_refused(self, machine):
         with pytest.raises(ComponentRefused, match="has no component “nothing”. Fitted components: battery"):
             replace_component(machine, "nothing", on=SUMMER, by=None, at=NOON)
         assert not Component.objects.exists() and not CircuitChange.objects.exists()
 
-    def test_takes_in_the_plate_of_a_part_that_a_list_gave(self, machine):
+    def test_takes_in_the_plate_of_a_component_that_a_list_gave(self, machine):
         listed = make_component(machine, kind="vaporizer", label="Vaporizer", serial="V-1", rated={})
         insert_check_valve(machine)
         listed.refresh_from_db()
         assert (listed.code, listed.serial, listed.options) == ("vaporizer", "V-1", {"agent": "isoflurane"})
         assert Component.objects.filter(machine=machine, label="Vaporizer").count() == 1
 
-    def test_puts_the_part_of_the_model_before_one_that_was_listed_from_a_later_day(self, machine):
+    def test_puts_the_component_of_the_model_before_one_that_was_listed_from_a_later_day(self, machine):
         make_component(machine, kind="vaporizer", label="Vaporizer", serial="V-2", fitted_on=SPRING)
         copy_circuits([machine], by=None, at=NOON)
         early, late = circuit_of(machine, SPRING - timedelta(days=1)), circuit_of(machine, SPRING)
         assert early.components["vaporizer"].serial == "" and late.components["vaporizer"].serial == "V-2"
-        assert joints_of(machine, SPRING - timedelta(days=1)) == joints_of(machine, SPRING)
+        assert connections_of(machine, SPRING - timedelta(days=1)) == connections_of(machine, SPRING)
 
-    def test_refuses_a_listed_part_of_another_kind(self, machine):
+    def test_refuses_a_listed_component_of_another_kind(self, machine):
         make_component(machine, kind="flow-control", label="Vaporizer", gas="oxygen")
         with pytest.raises(ComponentRefused, match="recorded .* as flow control.*Correct the record"):
             insert_check_valve(machine)
 
 
 class TestFitting:
-    def test_puts_a_part_between_two_others(self, machine):
+    def test_puts_a_component_between_two_others(self, machine):
         insert_check_valve(machine)
-        joints = joints_of(machine)
-        assert "vaporizer.out to outlet.in" not in joints
-        assert {"vaporizer.out to outlet-check-valve.in", "outlet-check-valve.out to outlet.in"} <= joints
+        connections = connections_of(machine)
+        assert "vaporizer.out to outlet.in" not in connections
+        assert {"vaporizer.out to outlet-check-valve.in", "outlet-check-valve.out to outlet.in"} <= connections
 
-    def test_keeps_the_connector_of_the_joint_that_it_is_put_into(self, machine):
+    def test_keeps_the_connector_of_the_connection_that_it_is_put_into(self, machine):
         insert_check_valve(machine)
-        assert {link.size for link in Link.objects.filter(removed_on=None, target__code="outlet")} == {"22 mm"}
+        assert {connection.size for connection in Connection.objects.filter(removed_on=None, target__code="outlet")} == {"22 mm"}
 
-    def test_joins_a_part_at_its_own_connections(self, machine):
+    def test_joins_a_component_at_its_own_connections(self, machine):
         joins = {"in": Port("oxygen-inlet", "out")}
         fit_component(
             machine,
@@ -123,14 +123,14 @@ class TestFitting:
             by=None,
             at=NOON,
         )
-        assert "oxygen-inlet.out to oxygen-alarm.in" in joints_of(machine)
+        assert "oxygen-inlet.out to oxygen-alarm.in" in connections_of(machine)
         assert circuit_of(machine, TODAY).problems == ()
 
-    def test_puts_in_a_part_that_carries_no_gas(self, machine):
+    def test_puts_in_a_component_that_carries_no_gas(self, machine):
         fit_component(machine, kind="outlet-lock", label="Lock", fitted_on=SPRING, joins={}, by=None, at=NOON)
-        assert "lock" in {part.code for part in circuit_of(machine, TODAY).circuit.parts}
+        assert "lock" in {component.code for component in circuit_of(machine, TODAY).circuit.components}
 
-    def test_of_a_part_by_itself_leaves_the_circuit_of_the_model(self, machine):
+    def test_of_a_component_by_itself_leaves_the_circuit_of_the_model(self, machine):
         fit_component(machine, kind="vaporizer", label="Vaporizer", fitted_on=SPRING, by=None, at=NOON)
         assert not circuit_of(machine, TODAY).is_own and Component.objects.get().code == "vaporizer"
 
@@ -150,18 +150,18 @@ class TestFitting:
         fields = {"kind": "check-valve", "label": "Check valve", "fitted_on": SPRING, "by": None, "at": NOON}
         with pytest.raises(ComponentRefused, match=words):
             fit_component(machine, **(fields | change))
-        assert not Component.objects.exists() and not Link.objects.exists()
+        assert not Component.objects.exists() and not Connection.objects.exists()
 
 
 class TestReplacing:
-    def test_puts_the_new_part_where_the_old_one_was(self, machine):
-        before = joints_of(machine)
+    def test_puts_the_new_component_where_the_old_one_was(self, machine):
+        before = connections_of(machine)
         replace_vaporizer(machine)
-        assert joints_of(machine) == before
-        parts = [circuit_of(machine, day).components["vaporizer"] for day in (SUMMER - timedelta(days=1), SUMMER)]
-        assert [part.serial for part in parts] == ["", "77"]
+        assert connections_of(machine) == before
+        components = [circuit_of(machine, day).components["vaporizer"] for day in (SUMMER - timedelta(days=1), SUMMER)]
+        assert [component.serial for component in components] == ["", "77"]
 
-    def test_leaves_serial_lot_and_note_of_the_old_part_behind_and_keeps_its_values(self, machine):
+    def test_leaves_serial_lot_and_note_of_the_old_component_behind_and_keeps_its_values(self, machine):
         replace_vaporizer(machine)
         replace_component(machine, "vaporizer", on=TODAY, lot="L-9", by=None, at=NOON)
         new = circuit_of(machine, TODAY).components["vaporizer"]
@@ -171,7 +171,7 @@ class TestReplacing:
         with pytest.raises(ComponentRefused, match="no port “out”. Accepted: in"):
             replace_component(machine, "vaporizer", kind="gauge", on=SUMMER, by=None, at=NOON)
 
-    def test_before_the_old_part_was_fitted_is_refused(self, machine):
+    def test_before_the_old_component_was_fitted_is_refused(self, machine):
         replace_vaporizer(machine)
         with pytest.raises(ComponentRefused, match="was fitted on 2020-07-01, after 2020-04-01"):
             replace_vaporizer(machine, on=SPRING)
@@ -183,35 +183,35 @@ class TestTakingOut:
 
     def test_with_a_bridge_joins_what_led_to_it_and_from_it(self, machine):
         self.take_out(machine, "cut-off-valve", True)
-        assert "nitrous-oxide-inlet.out to nitrous-oxide-control.in" in joints_of(machine)
+        assert "nitrous-oxide-inlet.out to nitrous-oxide-control.in" in connections_of(machine)
         assert circuit_of(machine, TODAY).problems == ()
 
     def test_without_leaves_the_ends_open_and_the_circuit_says_so(self, machine):
         self.take_out(machine, "cut-off-valve", False)
         assert circuit_of(machine, TODAY).problems
-        assert not any("nitrous-oxide-inlet" in joint for joint in joints_of(machine))
+        assert not any("nitrous-oxide-inlet" in connection for connection in connections_of(machine))
 
     def test_takes_every_pipe_of_a_tee_along(self, machine):
         """Oxygen, the bank's gas and the vaporizer meet at the bank's outlet; without the bank they stay connected."""
         self.take_out(machine, "flow-bank", True)
-        joints = joints_of(machine)
-        assert {"oxygen-control.out to vaporizer.in", "nitrous-oxide-control.out to vaporizer.in"} <= joints
+        connections = connections_of(machine)
+        assert {"oxygen-control.out to vaporizer.in", "nitrous-oxide-control.out to vaporizer.in"} <= connections
 
-    def test_of_a_part_without_gas_cannot_be_bridged(self, machine):
+    def test_of_a_component_without_gas_cannot_be_bridged(self, machine):
         with pytest.raises(ComponentRefused, match="has no two neighbours"):
             self.take_out(machine, "battery", True)
         self.take_out(machine, "battery", False)
-        assert "battery" not in {part.code for part in circuit_of(machine, TODAY).circuit.parts}
+        assert "battery" not in {component.code for component in circuit_of(machine, TODAY).circuit.components}
 
 
-class TestJoints:
+class TestConnections:
     def test_are_taken_apart_and_made_again(self, machine):
         ends = Port("vaporizer", "out"), Port("outlet", "in")
-        part_ports(machine, *ends, on=SPRING, evidence="Seen", by=None, at=NOON)
-        assert "vaporizer.out to outlet.in" not in joints_of(machine)
+        disconnect_ports(machine, *ends, on=SPRING, evidence="Seen", by=None, at=NOON)
+        assert "vaporizer.out to outlet.in" not in connections_of(machine)
         join_ports(machine, *ends, on=SUMMER, size="22 mm", evidence="Seen", by=None, at=NOON)
-        assert "vaporizer.out to outlet.in" in joints_of(machine)
-        assert "vaporizer.out to outlet.in" not in joints_of(machine, SUMMER - timedelta(days=1))
+        assert "vaporizer.out to outlet.in" in connections_of(machine)
+        assert "vaporizer.out to outlet.in" not in connections_of(machine, SUMMER - timedelta(days=1))
 
     def test_of_a_port_to_itself_or_twice_are_refused(self, machine):
         with pytest.raises(ComponentRefused, match="belong to the same component"):
@@ -237,7 +237,7 @@ class TestUndoing:
         assert change.words.startswith("Outlet check valve inserted between Vaporizer (out) and Outlet (in)")
         assert (change.undone_reason, change.undone_at) == ("Wrong machine", LATER)
 
-    def test_of_a_replacement_puts_the_old_part_back(self, machine):
+    def test_of_a_replacement_puts_the_old_component_back(self, machine):
         replace_vaporizer(machine)
         self.undo("replaced")
         assert circuit_of(machine, TODAY).components["vaporizer"].serial == ""
@@ -256,7 +256,7 @@ class TestUndoing:
             self.undo()
         self.undo("removed")
         self.undo()
-        assert "vaporizer.out to outlet.in" in joints_of(machine)
+        assert "vaporizer.out to outlet.in" in connections_of(machine)
 
     def test_of_a_removal_whose_name_is_taken_again_is_refused(self, machine):
         insert_check_valve(machine)
@@ -265,8 +265,8 @@ class TestUndoing:
         with pytest.raises(ComponentRefused, match="a component called “Battery” is fitted again"):
             self.undo("removed")
 
-    def test_of_a_joint_whose_part_was_removed_later_is_refused_and_nothing_is_changed(self, machine):
-        part_ports(machine, Port("vaporizer", "out"), Port("outlet", "in"), on=SPRING, by=None, at=NOON)
+    def test_of_a_connection_whose_component_was_removed_later_is_refused_and_nothing_is_changed(self, machine):
+        disconnect_ports(machine, Port("vaporizer", "out"), Port("outlet", "in"), on=SPRING, by=None, at=NOON)
         take_out_component(machine, "outlet", removed_on=SUMMER, bridge=False, by=None, at=NOON)
         with pytest.raises(ComponentRefused, match="Outlet was removed later"):
             self.undo("parted")
@@ -278,11 +278,11 @@ class TestUndoing:
             self.undo("copied")
 
 
-def test_joints_and_parts_move_with_the_first_day_of_a_machine(machine):
+def test_connections_and_components_move_with_the_first_day_of_a_machine(machine):
     insert_check_valve(machine)
-    before = joints_of(machine, machine.in_use_from)
+    before = connections_of(machine, machine.in_use_from)
     moved = correct_machine(machine, in_use_from=date(2012, 1, 1), by=None, at=LATER)
-    assert joints_of(moved, date(2012, 1, 1)) == before
+    assert connections_of(moved, date(2012, 1, 1)) == before
     with pytest.raises(RegisterRefused, match="recorded history before 2021-01-01"):
         correct_machine(machine, in_use_from=date(2021, 1, 1), by=None, at=LATER)
 
@@ -303,14 +303,14 @@ class TestTwoPeople:
             replace_vaporizer(machine, seen=seen)
 
 
-def test_a_part_of_a_list_that_is_removed_leaves_a_change_with_its_evidence(machine, by):
-    part = make_component(machine)
-    remove_component(part, removed_on=SUMMER, evidence="Note 4", by=by, at=NOON)
+def test_a_component_of_a_list_that_is_removed_leaves_a_change_with_its_evidence(machine, by):
+    component = make_component(machine)
+    remove_component(component, removed_on=SUMMER, evidence="Note 4", by=by, at=NOON)
     change = CircuitChange.objects.get()
     assert (change.verb, change.evidence, change.by) == ("removed", "Note 4", by)
 
 
-def test_every_new_and_removed_part_and_the_change_itself_leave_entries(machine, by):
+def test_every_new_and_removed_component_and_the_change_itself_leave_entries(machine, by):
     replace_component(machine, "vaporizer", on=SUMMER, evidence="Note 3", serial="77", by=by, at=LATER)
     told = ChangeEntry.objects.filter(by=by, at=LATER)
     assert told.filter(row="fleet.component").count() == 9 + 2  # the circuit written down; one removed, one fitted

@@ -33,7 +33,7 @@ def test_one_of_two_first_changes_is_made_and_the_model_is_written_down_once(mac
     assert Component.objects.filter(machine=machine, removed_on=None).count() == 10
 
 
-def test_one_joint_takes_one_of_two_parts(machine):
+def test_one_connection_takes_one_of_two_components(machine):
     results = at_once(insert(machine, "One"), insert(machine, "Other"))
     assert len(refused(results)) == 1 and "are not connected" in str(refused(results)[0])
     assert circuit_of(machine, TODAY).problems == ()

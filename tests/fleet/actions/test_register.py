@@ -4,7 +4,7 @@ import pytest
 
 from fleet.actions import correct_machine, fit_component, record_feature_state, register_machine
 from fleet.errors import RegisterRefused
-from fleet.models import Component, DutyChange, FeatureState
+from fleet.models import Component, StatusChange, FeatureState
 from tests.factories import NOON, make_area, make_component, make_machine, make_model, make_person
 
 FIRST = date(2015, 1, 1)
@@ -20,7 +20,7 @@ def test_a_new_machine_starts_with_what_its_model_had_when_new(db):
     machine = register_machine(by=person, at=NOON, asset_number="A-1", model=model, area=make_area(), in_use_from=FIRST)
     assert held(machine) == {"ratio-protection": "fitted", "control-guard": "not fitted"}
     assert set(FeatureState.objects.values_list("evidence", "from_date")) == {("model default", FIRST)}
-    assert list(DutyChange.objects.values_list("duty", "changed_on", "by")) == [("in service", FIRST, person.pk)]
+    assert list(StatusChange.objects.values_list("status", "changed_on", "by")) == [("in service", FIRST, person.pk)]
 
 
 def test_correcting_the_model_restates_only_what_rests_on_the_model(db):
@@ -48,7 +48,7 @@ def test_a_new_first_day_moves_what_began_on_the_old_one(db):
     assert machine.in_use_from == moved
     assert FeatureState.objects.get().from_date == moved
     assert Component.objects.get().fitted_on == moved
-    assert DutyChange.objects.get().changed_on == moved
+    assert StatusChange.objects.get().changed_on == moved
 
 
 def test_a_first_day_that_would_cut_off_history_is_refused(db):
@@ -60,6 +60,6 @@ def test_a_first_day_that_would_cut_off_history_is_refused(db):
     assert machine.in_use_from == FIRST
 
 
-def test_duty_cannot_be_changed_as_a_correction(db):
-    with pytest.raises(RegisterRefused, match="duty cannot be corrected"):
-        correct_machine(make_machine(), by=None, at=NOON, duty="retired")
+def test_status_cannot_be_changed_as_a_correction(db):
+    with pytest.raises(RegisterRefused, match="status cannot be corrected"):
+        correct_machine(make_machine(), by=None, at=NOON, status="retired")

@@ -17,13 +17,13 @@ def machine(db):
 
 def test_a_machine_tells_its_circuit_in_si(call_as, machine):
     told = call_as("auditor").get(f"/machines/{machine.pk}/circuit").json()
-    parts = {part["code"]: part for part in told["parts"]}
+    components = {component["code"]: component for component in told["parts"]}
     assert (told["basis"], told["is_own"], told["problems"]) == ("as its model was built", False, [])
     assert told["fittings"] == ["pin-index"] and len(told["digest"]) == 64
     # 50 psi = 344 738 Pa: NIST SP 811, appendix B.8
-    assert parts["oxygen-inlet"]["values"][0]["value"] == pytest.approx(344_738, abs=1)
-    assert {(joint["source"], joint["target"]) for joint in told["joints"]} == {
-        (str(joint.source), str(joint.target)) for joint in read_circuit(SMALL).joints
+    assert components["oxygen-inlet"]["values"][0]["value"] == pytest.approx(344_738, abs=1)
+    assert {(connection["source"], connection["target"]) for connection in told["joints"]} == {
+        (str(connection.source), str(connection.target)) for connection in read_circuit(SMALL).connections
     }
 
 
@@ -32,13 +32,13 @@ def test_the_circuit_of_a_past_day_is_told(call_as, machine):
     caller = call_as("auditor")
 
     def kind_on(day):
-        parts = caller.get(f"/machines/{machine.pk}/circuit", on=day).json()["parts"]
-        return next(part["kind"] for part in parts if part["code"] == "vaporizer")
+        components = caller.get(f"/machines/{machine.pk}/circuit", on=day).json()["parts"]
+        return next(component["kind"] for component in components if component["code"] == "vaporizer")
 
     assert [kind_on("2019-12-31"), kind_on("2020-01-01")] == ["vaporizer", "filter"]
 
 
-def test_a_machine_without_circuit_answers_without_parts(call_as, db):
+def test_a_machine_without_circuit_answers_without_components(call_as, db):
     told = call_as("auditor").get(f"/machines/{make_machine().pk}/circuit").json()
     assert (told["parts"], told["joints"], told["digest"], told["ambient_pa_abs"]) == ([], [], "", None)
 

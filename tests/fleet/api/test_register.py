@@ -51,7 +51,7 @@ def test_an_area_tells_how_many_machines_are_in_service(caller):
     assert (row["id"], row["in_service"], row["minimum_machines"]) == (area.pk, 1, 2)
 
 
-def test_machines_are_found_by_place_model_duty_and_text(caller):
+def test_machines_are_found_by_place_model_status_and_text(caller):
     machine, other = make_machine(asset_number="A-1"), make_machine(asset_number="B-2")
     for query in ({"site": machine.site.pk}, {"area": machine.area_id}, {"model": machine.model_id}, {"q": "A-1"}):
         assert [row["id"] for row in caller.items("/machines", **query)] == [machine.pk], query
@@ -68,7 +68,7 @@ def test_machines_are_found_by_the_state_of_a_protection_on_a_date(caller, featu
     assert [row["id"] for row in caller.items("/machines", feature=feature, on="2026-05-31")] == [machine.pk]
 
 
-def test_a_machine_tells_its_protections_and_parts_on_a_date(caller, feature):
+def test_a_machine_tells_its_protections_and_components_on_a_date(caller, feature):
     machine = make_machine(features={feature: "not fitted"})
     fitted(machine, feature, date(2026, 6, 1))
     make_component(machine, label="Regulator", rated={"set_output": [45, "psi"]}, fitted_on=date(2026, 7, 1))
@@ -90,7 +90,7 @@ def test_the_history_of_a_protection_names_who_recorded_it_and_on_what_evidence(
     assert newest["by"]["name"].startswith("Test Person")
 
 
-def test_parts_that_were_removed_are_listed_too(caller):
+def test_components_that_were_removed_are_listed_too(caller):
     machine = make_machine()
     make_component(machine, label="Old", removed_on=TODAY)
     assert [row["label"] for row in caller.items(f"/machines/{machine.pk}/components")] == ["Old"]

@@ -1,10 +1,10 @@
-"""Small circuits of real parts, put together in few words, for tests."""
+"""Small circuits of real components, put together in few words, for tests."""
 
 from types import MappingProxyType
 
 from fleet.circuit.solver import solve
 from fleet.circuit.state import State
-from fleet.circuit.structure import Circuit, Joint, Part, Port
+from fleet.circuit.structure import Circuit, Connection, Component, Port
 
 LPM = 1e-3 / 60  # m3/s
 ROOM_PA = 101_325.0
@@ -12,63 +12,63 @@ PSI = 6894.757293168  # Pa. Source: exact by definition of pound and inch
 PIPELINE_PA = 345e3  # gauge; 50 psi rounded
 
 
-def part(code, kind, gas="", options=None, **values):
-    """A part whose label is its code in words."""
-    return Part(code, kind, code.replace("-", " "), gas, MappingProxyType(values), MappingProxyType(options or {}))
+def component(code, kind, gas="", options=None, **values):
+    """A component whose label is its code in words."""
+    return Component(code, kind, code.replace("-", " "), gas, MappingProxyType(values), MappingProxyType(options or {}))
 
 
-def joints(*lines):
-    """Joints from lines such as "wall.out > pipe.in", one for each arrow."""
+def connections(*lines):
+    """Connections from lines such as "wall.out > pipe.in", one for each arrow."""
     made = []
     for line in lines:
         ends = [Port(*end.strip().split(".")) for end in line.split(">")]
-        made += [Joint(one, other) for one, other in zip(ends, ends[1:], strict=False)]
+        made += [Connection(one, other) for one, other in zip(ends, ends[1:], strict=False)]
     return tuple(made)
 
 
-def built(parts, *lines, fittings=(), ambient=ROOM_PA):
-    return Circuit("worked", "worked circuit", tuple(parts), joints(*lines), frozenset(fittings), ambient)
+def built(components, *lines, fittings=(), ambient=ROOM_PA):
+    return Circuit("worked", "worked circuit", tuple(components), connections(*lines), frozenset(fittings), ambient)
 
 
 def state(**settings):
-    """A state by part: names with _ for -. Every oxygen and nitrous oxide pipeline is at 345 kPa unless told."""
+    """A state by component: names with _ for -. Every oxygen and nitrous oxide pipeline is at 345 kPa unless told."""
     pipelines = {f"{gas}-inlet": {"supply_pressure": PIPELINE_PA} for gas in ("oxygen", "nitrous-oxide", "air")}
     given = {code.replace("_", "-"): what for code, what in settings.items()}
     both = {code: {**pipelines.get(code, {}), **given.get(code, {})} for code in {**pipelines, **given}}
     return State("worked", "as worked out", both)
 
 
-def for_parts(one: State, circuit: Circuit) -> State:
-    """The state without what is set on parts that this circuit lacks."""
-    there = {part.code for part in circuit.parts}
+def for_components(one: State, circuit: Circuit) -> State:
+    """The state without what is set on components that this circuit lacks."""
+    there = {component.code for component in circuit.components}
     return State(one.code, one.title, {code: what for code, what in one.settings.items() if code in there})
 
 
 def lane(gas, joins="bank.in", **values):
-    """A gas from the wall to the bank: parts, and the line that joins them."""
-    parts = [
-        part(f"{gas}-inlet", "pipeline-inlet", gas),
-        part(f"{gas}-control", "flow-control", gas, supply_pressure=PIPELINE_PA, **values),
-        part(f"{gas}-flowmeter", "flowmeter", gas),
+    """A gas from the wall to the bank: components, and the line that joins them."""
+    components = [
+        component(f"{gas}-inlet", "pipeline-inlet", gas),
+        component(f"{gas}-control", "flow-control", gas, supply_pressure=PIPELINE_PA, **values),
+        component(f"{gas}-flowmeter", "flowmeter", gas),
     ]
     line = f"{gas}-inlet.out > {gas}-control.in"
-    return parts, [line, f"{gas}-control.out > {gas}-flowmeter.in", f"{gas}-flowmeter.out > {joins}"]
+    return components, [line, f"{gas}-control.out > {gas}-flowmeter.in", f"{gas}-flowmeter.out > {joins}"]
 
 
 def bank_and_outlet(*between):
     """The bank, what stands between it and the outlet by (code, kind, options), and the outlet."""
-    parts = [part("bank", "flow-bank"), *(part(*one[:2], "", *one[2:]) for one in between), part("outlet", "outlet")]
-    codes = [one.code for one in parts]
-    return parts, [f"{one}.out > {other}.in" for one, other in zip(codes, codes[1:], strict=False)]
+    components = [component("bank", "flow-bank"), *(component(*one[:2], "", *one[2:]) for one in between), component("outlet", "outlet")]
+    codes = [one.code for one in components]
+    return components, [f"{one}.out > {other}.in" for one, other in zip(codes, codes[1:], strict=False)]
 
 
 def two_gases(*between, joins="bank.in", extra=(), lines=(), ambient=ROOM_PA):
     """Oxygen and nitrous oxide from wall to outlet; oxygen joins the bank at `joins`."""
-    parts, joined = [], []
+    components, joined = [], []
     for more, line in (lane("oxygen", joins), lane("nitrous-oxide"), bank_and_outlet(*between)):
-        parts += more
+        components += more
         joined += line
-    return built([*parts, *extra], *joined, *lines, ambient=ambient)
+    return built([*components, *extra], *joined, *lines, ambient=ambient)
 
 
 def drop(flow, drop0, flow0):
@@ -79,7 +79,7 @@ def drop(flow, drop0, flow0):
 
 def solved(circuit, how, *faults, **options):
     """The solution, whose imbalance is held to 1e-9 every time."""
-    found = solve(circuit, for_parts(how, circuit), faults, **options)
+    found = solve(circuit, for_components(how, circuit), faults, **options)
     assert found.imbalance < 1e-9
     return found
 

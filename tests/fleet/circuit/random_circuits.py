@@ -5,17 +5,17 @@ from hypothesis import strategies as st
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.state import Fault, State
 from fleet.circuit.structure import Circuit
-from tests.fleet.circuit.plumber import LPM, PSI, built, part
+from tests.fleet.circuit.plumber import LPM, PSI, built, component
 
 OTHERS = ("nitrous-oxide", "air")
 AGENTS = ("sevoflurane", "isoflurane", "desflurane")
 
 
 class Bench:
-    """Parts and lines that grow as a machine is put together; `draw` chooses."""
+    """Components and lines that grow as a machine is put together; `draw` chooses."""
 
     def __init__(self, draw):
-        self.draw, self.parts, self.lines, self.settings = draw, [], [], {}
+        self.draw, self.components, self.lines, self.settings = draw, [], [], {}
 
     def maybe(self) -> bool:
         return self.draw(st.booleans())
@@ -24,8 +24,8 @@ class Bench:
         return self.draw(st.floats(low, high, allow_nan=False))
 
     def add(self, end, code, kind, gas="", options=None, **values):
-        """Put a part behind the port `end`; return its way out."""
-        self.parts.append(part(code, kind, gas, options, **values))
+        """Put a component behind the port `end`; return its way out."""
+        self.components.append(component(code, kind, gas, options, **values))
         if end:
             self.lines.append(f"{end} > {code}.in")
         return f"{code}.out"
@@ -95,7 +95,7 @@ def breathed(bench, fresh):
     bench.add(end, "absorber", "absorber")
     bench.add(end, "bag", "reservoir-bag")
     bench.add(end, "apl", "apl-valve")
-    bench.parts.append(part("scavenging", "scavenging-interface"))
+    bench.components.append(component("scavenging", "scavenging-interface"))
     bench.lines.append("apl.vent > scavenging.in")
     bench.settings["patient"] = {"ventilation": bench.number(0, 12) * LPM}
     bench.settings["apl"] = {"set_pressure": bench.draw(st.sampled_from((0.0, 500.0, 6e3)))}
@@ -113,15 +113,15 @@ def machines(draw) -> tuple[Circuit, State]:
         metered(bench, gas, ends[gas], ends["oxygen"], len(gases) > 1)
     if bench.maybe():
         breathed(bench, fresh)
-    circuit = built(bench.parts, *bench.lines, ambient=draw(st.sampled_from((101_325.0, 84_560.0))))
+    circuit = built(bench.components, *bench.lines, ambient=draw(st.sampled_from((101_325.0, 84_560.0))))
     return circuit, State("random", "random", bench.settings)
 
 
 @st.composite
 def failed_machines(draw) -> tuple[Circuit, State, tuple[Fault, ...]]:
-    """A machine in a state, whole or with one part failed."""
+    """A machine in a state, whole or with one component failed."""
     circuit, state = draw(machines())
-    faults = [Fault(one.code, mode) for one in circuit.parts for mode in ELEMENTS[one.kind].failures]
+    faults = [Fault(one.code, mode) for one in circuit.components for mode in ELEMENTS[one.kind].failures]
     return circuit, state, draw(st.one_of(st.just(()), st.tuples(st.sampled_from(faults))))
 
 
@@ -129,5 +129,5 @@ def failed_machines(draw) -> tuple[Circuit, State, tuple[Fault, ...]]:
 def leaking_machines(draw) -> tuple[Circuit, State, Fault]:
     """A machine in a state, and a part of it that may leak."""
     circuit, state = draw(machines())
-    parts = [one for one in circuit.parts if "leaking" in ELEMENTS[one.kind].failures and one.kind != "check-valve"]
-    return circuit, state, Fault(draw(st.sampled_from(parts)).code, "leaking")
+    components = [one for one in circuit.components if "leaking" in ELEMENTS[one.kind].failures and one.kind != "check-valve"]
+    return circuit, state, Fault(draw(st.sampled_from(components)).code, "leaking")

@@ -6,7 +6,7 @@ from math import sqrt
 from fleet.circuit.elements.base import ROOM, Boundary, Branch, Element, Flow, Plumbing, Value
 from fleet.circuit.gases import Mix
 from fleet.circuit.state import State
-from fleet.circuit.structure import STANDARD_PA_ABS, Circuit, Joint, Part, Port
+from fleet.circuit.structure import STANDARD_PA_ABS, Circuit, Connection, Component, Port
 
 GIVEN = "the test gives it"
 
@@ -75,10 +75,10 @@ class Supply(Element):
     unjoined = frozenset({"in"})
 
     def plumbing(self):
-        gas = self.setting("supply_gas") or self.part.gas
+        gas = self.setting("supply_gas") or self.component.gas
         at = self.condition.ambient_pa_abs + self.value("pressure")
         way = Branch(
-            "through", self.port("in"), self.port("out"), Linear(self.value("g") if "g" in self.part.values else 1e-6)
+            "through", self.port("in"), self.port("out"), Linear(self.value("g") if "g" in self.component.values else 1e-6)
         )
         return Plumbing((way,), (Boundary(self.port("in"), at, Mix.supply(gas)),))
 
@@ -159,21 +159,21 @@ class Plug(Element):
 KINDS = {one.kind: one for one in (Supply, Pipe, Orifice, Bank, Check, Cut, Vapour, Way, Pump, Plug)}
 
 
-def part(code, kind, gas="", **values):
-    return Part(code, kind, code.replace("-", " "), gas, values)
+def component(code, kind, gas="", **values):
+    return Component(code, kind, code.replace("-", " "), gas, values)
 
 
 def joined(*pairs):
-    """Joints from words such as "wall.out > pipe.in"."""
+    """Connections from words such as "wall.out > pipe.in"."""
     made = []
     for pair in pairs:
         ends = [Port(*end.strip().split(".")) for end in pair.split(">")]
-        made += [Joint(one, other) for one, other in zip(ends, ends[1:], strict=False)]
+        made += [Connection(one, other) for one, other in zip(ends, ends[1:], strict=False)]
     return tuple(made)
 
 
-def circuit(parts, *pairs):
-    return Circuit("small", "small circuit", tuple(parts), joined(*pairs))
+def circuit(components, *pairs):
+    return Circuit("small", "small circuit", tuple(components), joined(*pairs))
 
 
 AS_IT_IS = State("as-it-is", "as it is")

@@ -16,10 +16,10 @@ from tests.fleet.circuit.demo_machines import NAMES, NEWEST, OXYGEN_SHUT, cause,
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_every_way_of_every_part_to_fail_is_a_cause(name):
+def test_every_way_of_every_component_to_fail_is_a_cause(name):
     circuit = machine(name)
     told = {fault for each in causes_of(circuit) for fault in each.faults}
-    ways = {Fault(p.code, mode) for p in circuit.parts for mode in element_for(p, Condition()).failures}
+    ways = {Fault(p.code, mode) for p in circuit.components for mode in element_for(p, Condition()).failures}
     assert told == ways
 
 
@@ -28,11 +28,11 @@ def test_codes_and_titles_are_given_once_and_name_what_there_is(name):
     circuit = machine(name)
     causes = causes_of(circuit)
     assert len({each.code for each in causes}) == len({each.title for each in causes}) == len(causes)
-    codes = {part.code for part in circuit.parts}
+    codes = {component.code for component in circuit.components}
     for each in causes:
-        assert each.state.settings.keys() <= codes and {fault.part for fault in each.faults} <= codes
+        assert each.state.settings.keys() <= codes and {fault.component for fault in each.faults} <= codes
         assert set(each.prevented_by) <= FEATURES.keys()
-        assert each.state.cut <= set(circuit.joints)
+        assert each.state.cut <= set(circuit.connections)
 
 
 def test_ordinary_use_is_the_first_cause_and_a_way_of_use():
@@ -72,24 +72,24 @@ def test_the_bag_comes_off_while_it_is_in_use():
 
 def test_only_a_hose_comes_off():
     circuit = machine()
-    inside = {joint for each in causes_of(circuit) for joint in each.state.cut}
-    assert inside and all(joint.size or "hose" in str(joint) for joint in inside)
-    assert Port("oxygen-control", "out") not in {joint.source for joint in inside}
+    inside = {connection for each in causes_of(circuit) for connection in each.state.cut}
+    assert inside and all(connection.size or "hose" in str(connection) for connection in inside)
+    assert Port("oxygen-control", "out") not in {connection.source for connection in inside}
 
 
 def test_a_swap_leaves_no_end_open():
     swaps = [each for each in causes_of(machine()) if each.state.made]
     assert swaps
     for each in swaps:
-        ends = sorted(port for joint in each.state.cut for port in (joint.source, joint.target))
-        assert ends == sorted(port for joint in each.state.made for port in (joint.source, joint.target))
+        ends = sorted(port for connection in each.state.cut for port in (connection.source, connection.target))
+        assert ends == sorted(port for connection in each.state.made for port in (connection.source, connection.target))
         assert each.prevented_by == ("scavenging-30mm",)
 
 
 def test_a_second_control_of_a_gas_may_be_left_open():
     circuit = machine()
-    second = replace(circuit.part("oxygen-control"), code="oxygen-control-fine", label="Fine oxygen control")
-    doubled = replace(circuit, parts=(*circuit.parts, second))
+    second = replace(circuit.component("oxygen-control"), code="oxygen-control-fine", label="Fine oxygen control")
+    doubled = replace(circuit, components=(*circuit.components, second))
     assert "second-control-oxygen-control-fine" in {each.code for each in causes_of(doubled)}
 
 
@@ -97,7 +97,7 @@ def test_a_pair_holds_both_and_is_as_likely_as_the_rarer():
     ordinary = ordinary_state(machine())
     one, other = cause("oxygen-inlet-lost"), cause("nitrous-oxide-cut-off-valve-stuck-open")
     pair = pair_of(one, other, ordinary)
-    assert pair.parts_of == (one.code, other.code) and pair.faults == other.faults
+    assert pair.components_of == (one.code, other.code) and pair.faults == other.faults
     assert pair.state.of("oxygen-inlet")["supply_gas"] == ""
     common = pair_of(cause("flow-bank-leaking"), other, ordinary)
     assert cause("flow-bank-leaking").likelihood is Likelihood.COMMON
@@ -111,7 +111,7 @@ def test_a_pair_holds_both_and_is_as_likely_as_the_rarer():
         ("oxygen-inlet-lost", "oxygen-inlet-lost"),  # the same
         ("oxygen-inlet-lost", "oxygen-inlet-carries-air"),  # one setting twice
         ("flow-bank-leaking", "flow-bank-leaking"),
-        ("oxygen-control-stuck-open", "oxygen-control-stuck-shut"),  # one part twice
+        ("oxygen-control-stuck-open", "oxygen-control-stuck-shut"),  # one component twice
         (OXYGEN_SHUT, "oxygen-shut-by-a-sleeve-nitrous-oxide-on"),  # the second adds nothing
         ("outlet-out-fresh-gas-hose-in-off", "outlet-out-fresh-gas-hose-in-off"),
     ],
@@ -126,5 +126,5 @@ def test_pairs_are_those_of_the_likelihood_asked_for():
     single = {each.code: each for each in causes_of(circuit)}
     assert common and len(common) < len(pairs_of(circuit, Likelihood.OCCASIONAL))
     for pair in common:
-        assert {single[code].likelihood for code in pair.parts_of} == {Likelihood.COMMON}
-    assert len({frozenset(pair.parts_of) for pair in common}) == len(common)
+        assert {single[code].likelihood for code in pair.components_of} == {Likelihood.COMMON}
+    assert len({frozenset(pair.components_of) for pair in common}) == len(common)

@@ -28,9 +28,9 @@ def test_a_machine_that_is_put_together_rightly_has_no_problems(made):
 def given_ports(found):
     """Ports at which pressure and gas are given."""
     ports = {ROOM, DISPOSAL, STORE}
-    for part in found.circuit.parts:
-        condition = Condition(found.state.of(part.code), ambient_pa_abs=found.circuit.ambient_pa_abs)
-        ports |= {boundary.port for boundary in ELEMENTS[part.kind](part, condition).plumbing().boundaries}
+    for component in found.circuit.components:
+        condition = Condition(found.state.of(component.code), ambient_pa_abs=found.circuit.ambient_pa_abs)
+        ports |= {boundary.port for boundary in ELEMENTS[component.kind](component, condition).plumbing().boundaries}
     return ports
 
 
@@ -41,7 +41,7 @@ def test_of_every_gas_as_much_comes_to_a_junction_as_leaves_it(made):
     found = solve(circuit, state, faults)
     assert found.imbalance < 1e-9
     # Counted again from what is reported. What a vaporizer adds leaves the other gases as many as they were.
-    pipes = nx.Graph([(joint.source, joint.target) for joint in circuit.joints])
+    pipes = nx.Graph([(connection.source, connection.target) for connection in circuit.connections])
     pipes.add_nodes_from(port for flow in found.flows.values() for port in (flow.a, flow.b))
     junctions = [group for group in nx.connected_components(pipes) if not group & given_ports(found)]
     for group in junctions:
@@ -57,14 +57,14 @@ def test_of_every_gas_as_much_comes_to_a_junction_as_leaves_it(made):
 def test_against_a_valve_goes_no_more_than_its_leak(made):
     circuit, state, faults = made
     found = solve(circuit, state, faults)
-    for part in circuit.of_kind("check-valve", "one-way-valve"):
-        if any(fault.part == part.code for fault in faults):
+    for component in circuit.of_kind("check-valve", "one-way-valve"):
+        if any(fault.component == component.code for fault in faults):
             continue
-        back = max(found.gauge(part.code, "out") - found.gauge(part.code, "in"), 0.0)
-        rated = ELEMENTS[part.kind](part, Condition()).value("highest_back_leak") if part.kind == "check-valve" else 0.0
+        back = max(found.gauge(component.code, "out") - found.gauge(component.code, "in"), 0.0)
+        rated = ELEMENTS[component.kind](component, Condition()).value("highest_back_leak") if component.kind == "check-valve" else 0.0
         # Any seat passes 0.02 mL/min at 400 kPa; a check valve what it is rated for at 100 kPa beside that.
         leak = 0.02e-6 / 60 / 400e3 + rated / 100e3
-        assert found.flow(part.code).value_m3_s >= -1.001 * leak * back - 1e-18
+        assert found.flow(component.code).value_m3_s >= -1.001 * leak * back - 1e-18
 
 
 @given(leaking_machines())
@@ -72,24 +72,24 @@ def test_against_a_valve_goes_no_more_than_its_leak(made):
 def test_a_leak_never_raises_the_pressure_where_it_is_and_before_it(made):
     circuit, state, leak = made
     whole, leaking = solve(circuit, state), solve(circuit, state, [leak])
-    gas = circuit.part(leak.part).gas
-    upstream = [part.code for part in circuit.parts if part.code == leak.part or (gas and part.gas == gas)]
+    gas = circuit.component(leak.component).gas
+    upstream = [component.code for component in circuit.components if component.code == leak.component or (gas and component.gas == gas)]
     for port, pressure in whole.pressures_pa_abs.items():
-        if port.part in upstream and pressure >= circuit.ambient_pa_abs:
+        if port.component in upstream and pressure >= circuit.ambient_pa_abs:
             # Another mixture is lighter or heavier, which moves the low pressures a little.
             assert leaking.pressures_pa_abs[port] <= pressure + 1e-4 * pressure
 
 
 @given(failed_machines())
 @QUICK
-def test_the_order_of_parts_and_joints_makes_no_difference_to_any_machine(made):
+def test_the_order_of_components_and_connections_makes_no_difference_to_any_machine(made):
     circuit, state, faults = made
     found = solve(circuit, state, faults)
-    parts, joints = list(circuit.parts), list(circuit.joints)
-    random.Random(len(joints)).shuffle(parts)
-    random.Random(len(parts)).shuffle(joints)
+    components, connections = list(circuit.components), list(circuit.connections)
+    random.Random(len(connections)).shuffle(components)
+    random.Random(len(components)).shuffle(connections)
     shuffled = solve(
-        circuit.__class__("other", "other", tuple(parts), tuple(joints), frozenset(), circuit.ambient_pa_abs),
+        circuit.__class__("other", "other", tuple(components), tuple(connections), frozenset(), circuit.ambient_pa_abs),
         state,
         faults,
     )

@@ -14,7 +14,7 @@ from fleet.circuit.cover import cover_table
 from fleet.circuit.derived_features import derived_features
 from fleet.circuit.features_present import Protections
 from fleet.circuit.network import check_circuit
-from fleet.circuit.structure import Joint, Port
+from fleet.circuit.structure import Connection, Port
 from fleet.circuit.usual_states import ordinary_state
 from tests.fleet.circuit.demo_machines import NAMES, NEWEST, OLDEST, OXYGEN_SHUT, cause, machine
 
@@ -54,12 +54,12 @@ def test_a_supply_failure_valve_is_put_back_where_it_was_taken_from():
 
 def _without(circuit, kind):
     """Take the parts of a kind out of their lines."""
-    for part in circuit.of_kind(kind):
-        before = next(j for j in circuit.joints if j.target == Port(part.code, "in"))
-        after = next(j for j in circuit.joints if j.source == Port(part.code, "out"))
-        joints = tuple(j for j in circuit.joints if part.code not in (j.source.part, j.target.part))
-        parts = tuple(other for other in circuit.parts if other.code != part.code)
-        circuit = replace(circuit, parts=parts, joints=(*joints, Joint(before.source, after.target)))
+    for component in circuit.of_kind(kind):
+        before = next(j for j in circuit.connections if j.target == Port(component.code, "in"))
+        after = next(j for j in circuit.connections if j.source == Port(component.code, "out"))
+        connections = tuple(j for j in circuit.connections if component.code not in (j.source.component, j.target.component))
+        components = tuple(other for other in circuit.components if other.code != component.code)
+        circuit = replace(circuit, components=components, connections=(*connections, Connection(before.source, after.target)))
     return circuit
 
 
@@ -115,7 +115,7 @@ def test_a_set_is_tried_on_the_altered_circuit_not_taken_from_the_catalogue():
 def test_a_hose_that_is_off_is_off_too_where_its_connector_has_another_size():
     circuit, altered = machine(), with_feature(machine(), "scavenging-30mm")
     off = moved(cause("apl-valve-vent-scavenging-in-off"), circuit, altered)
-    assert {joint.size for joint in off.state.cut} == {"30 mm"} and off.state.cut <= set(altered.joints)
+    assert {connection.size for connection in off.state.cut} == {"30 mm"} and off.state.cut <= set(altered.connections)
 
 
 def test_where_nothing_is_open_nothing_is_proposed():

@@ -147,8 +147,8 @@ def test_a_valve_of_the_machine_that_has_failed_is_found_in_pairs():
 
 def test_an_alarm_that_sounds_in_ordinary_use_tells_of_nothing():
     circuit = machine(OLDEST, "o2-analyser")
-    part = replace(circuit.part("added-oxygen-analyser"), values={"alarm_low": 0.99})
-    shrill = replace(circuit, parts=(*(p for p in circuit.parts if p.code != part.code), part))
+    component = replace(circuit.component("added-oxygen-analyser"), values={"alarm_low": 0.99})
+    shrill = replace(circuit, components=(*(p for p in circuit.components if p.code != component.code), component))
     found = {row.hazard: row for row in CoverSheet(shrill).rows(cause(OXYGEN_SHUT))}
     assert found["hypoxic-mixture"].status is Status.OPEN
 
@@ -179,12 +179,12 @@ def test_flows_out_of_balance_are_no_answer(monkeypatch):
 def test_a_table_of_pairs_has_rows_of_pairs():
     pairs = pairs_of(machine(), Likelihood.COMMON)[:6]
     found = cover_table(machine(), causes=pairs)
-    assert found.causes == 6 and all(len(row.cause.parts_of) == 2 for row in found.rows)
+    assert found.causes == 6 and all(len(row.cause.components_of) == 2 for row in found.rows)
 
 
-def test_order_of_parts_and_joints_makes_no_difference():
+def test_order_of_components_and_connections_makes_no_difference():
     circuit = machine()
-    other = replace(circuit, parts=circuit.parts[::-1], joints=circuit.joints[::-1])
+    other = replace(circuit, components=circuit.components[::-1], connections=circuit.connections[::-1])
     chosen = [cause("oxygen-inlet-lost"), cause("two-dials-vaporizer-1-vaporizer-2")]
     one, two = cover_table(circuit, causes=chosen), cover_table(other, causes=chosen)
     assert one.digest == two.digest
@@ -227,7 +227,7 @@ def by_its_absence(made, each, fewer):
     that nothing cuts off brings oxygen.
     """
     modes = {fault.mode for fault in each.faults}
-    cuts_air = any(part.gas == "air" for part in made.circuit.of_kind("supply-failure-valve"))
+    cuts_air = any(component.gas == "air" for component in made.circuit.of_kind("supply-failure-valve"))
     if fewer.endswith("check-valve") and modes & {"stuck open", "creeping", "blocked", "stuck shut"}:
         return set(HAZARDS)
     return {"no-fresh-gas", "awareness"} if fewer == "o2-failure-protection" and cuts_air else set()

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from fleet.circuit.derived_features import Contradiction, Derived, contradictions, derived_features
-from fleet.circuit.structure import Joint, Port
+from fleet.circuit.structure import Connection, Port
 from tests.fleet.circuit.demo_machines import FOLDER, NAMES, NEWEST, machine
 
 SCENARIO = tomllib.loads((FOLDER.parent / "scenario.toml").read_text(encoding="utf-8"))
@@ -20,8 +20,8 @@ def recorded(name):
 
 
 def changed(circuit, code, **changes):
-    part = replace(circuit.part(code), **changes)
-    return replace(circuit, parts=tuple(part if p.code == code else p for p in circuit.parts))
+    component = replace(circuit.component(code), **changes)
+    return replace(circuit, components=tuple(component if p.code == code else p for p in circuit.components))
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -32,13 +32,13 @@ def test_the_circuits_of_the_demonstration_show_what_is_recorded_of_their_models
 
 
 def test_a_cut_off_valve_steered_by_the_wrong_line_is_no_supply_failure_protection():
-    """The part is there, and the gas flows on: what counts is what the gas does."""
+    """The component is there, and the gas flows on: what counts is what the gas does."""
     circuit = machine()
     valve = Port("nitrous-oxide-cut-off-valve", "oxygen")
-    joints = tuple(
-        Joint(Port("nitrous-oxide-inlet", "out"), valve) if joint.target == valve else joint for joint in circuit.joints
+    connections = tuple(
+        Connection(Port("nitrous-oxide-inlet", "out"), valve) if connection.target == valve else connection for connection in circuit.connections
     )
-    shown = derived_features(replace(circuit, joints=joints))["o2-failure-protection"]
+    shown = derived_features(replace(circuit, connections=connections))["o2-failure-protection"]
     assert shown.state == "not fitted" and "nitrous oxide 4 L/min" in shown.because
 
 
@@ -61,7 +61,7 @@ def test_the_spill_valve_on_the_bag_side_is_excluded_by_the_selector():
 def test_sizes_tell_scavenging_connectors_apart():
     assert derived_features(machine())["scavenging-breathing-size"].because == "The waste gas connections are 22 mm."
     bare = machine()
-    bare = replace(bare, joints=tuple(replace(joint, size="") for joint in bare.joints))
+    bare = replace(bare, connections=tuple(replace(connection, size="") for connection in bare.connections))
     assert not {"scavenging-30mm", "breathing-connectors"} & derived_features(bare).keys()
 
 

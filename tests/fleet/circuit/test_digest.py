@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleet.circuit.digest import circuit_digest
-from fleet.circuit.structure import Joint, Port
+from fleet.circuit.structure import Connection, Port
 from tests.fleet.circuit.demo_machines import NAMES, machine
 
 
@@ -16,30 +16,30 @@ from tests.fleet.circuit.demo_machines import NAMES, machine
 @given(data=st.data())
 def test_order_makes_no_difference(data):
     circuit = machine()
-    parts = tuple(data.draw(st.permutations(circuit.parts)))
-    shuffled = [replace(p, values=MappingProxyType(dict(reversed(p.values.items())))) for p in parts]
-    joints = tuple(data.draw(st.permutations(circuit.joints)))
-    other = replace(circuit, code="other", title="Another", parts=tuple(shuffled), joints=joints)
+    components = tuple(data.draw(st.permutations(circuit.components)))
+    shuffled = [replace(p, values=MappingProxyType(dict(reversed(p.values.items())))) for p in components]
+    connections = tuple(data.draw(st.permutations(circuit.connections)))
+    other = replace(circuit, code="other", title="Another", components=tuple(shuffled), connections=connections)
     assert circuit_digest(other) == circuit_digest(circuit)
 
 
 def first_changed(circuit, **changes):
-    return replace(circuit, parts=(replace(circuit.parts[0], **changes), *circuit.parts[1:]))
+    return replace(circuit, components=(replace(circuit.components[0], **changes), *circuit.components[1:]))
 
 
 @pytest.mark.parametrize(
     "change",
     [
-        lambda c: replace(c, parts=c.parts[1:]),
-        lambda c: replace(c, joints=c.joints[1:]),
+        lambda c: replace(c, components=c.components[1:]),
+        lambda c: replace(c, connections=c.connections[1:]),
         lambda c: replace(c, fittings=c.fittings | {"flush-guard"}),
         lambda c: replace(c, ambient_pa_abs=84_560.0),
         lambda c: first_changed(c, label="Another label"),
         lambda c: first_changed(c, gas="air"),
         lambda c: first_changed(c, options={"type": "x"}),
-        lambda c: first_changed(c, values={**c.parts[0].values, "pipeline_pressure": 345_000.0}),
-        lambda c: replace(c, joints=(Joint(Port("a", "b"), Port("c", "d")), *c.joints)),
-        lambda c: replace(c, joints=(replace(c.joints[0], size="30 mm"), *c.joints[1:])),
+        lambda c: first_changed(c, values={**c.components[0].values, "pipeline_pressure": 345_000.0}),
+        lambda c: replace(c, connections=(Connection(Port("a", "b"), Port("c", "d")), *c.connections)),
+        lambda c: replace(c, connections=(replace(c.connections[0], size="30 mm"), *c.connections[1:])),
     ],
 )
 def test_any_change_makes_another(change):

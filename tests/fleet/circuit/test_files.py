@@ -17,8 +17,8 @@ from fleet.circuit.digest import circuit_digest
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.file_component import dimensions_of
 from fleet.circuit.files import CircuitFileError, read_circuit, write_circuit
-from fleet.circuit.network import MOST_JOINTS, MOST_PARTS
-from fleet.circuit.structure import Circuit, Joint, Part, Port
+from fleet.circuit.network import MOST_CONNECTIONS, MOST_COMPONENTS
+from fleet.circuit.structure import Circuit, Connection, Component, Port
 from fleet.circuit.units import SI_UNITS, UNITS_BY_DIMENSION, factor, short_in, to_si
 
 ODD = Path(__file__).parent / "odd_files"
@@ -27,7 +27,7 @@ ODD = Path(__file__).parent / "odd_files"
 SAID = {
     "not_toml": [("the file", "not valid TOML: Illegal character '\\n' (at line 1, column 13)")],
     "empty": [("the file", "has no [[component]]; write one for each component")],
-    "part_is_no_list": [("the file", "part must be tables, each headed [[part]]")],
+    "component_is_no_list": [("the file", "part must be tables, each headed [[part]]")],
     "misspelt_keys": [
         ("the file", "'titel' is not a known key. Accepted: title, code, fittings"),
         ("part 1 (outlet), line 3", "'lable' is not a known key. Accepted: code, kind, label, gas"),
@@ -36,12 +36,12 @@ SAID = {
     "unknown_kind": [("part 1 (outlet), line 3", "'common-gas-outlet' is not a kind of component. Accepted: ")],
     "doubled_code": [("part 2 (outlet), line 8", "code 'outlet' is already used by part 1 (outlet), line 3; ")],
     "doubled_label": [("part 2 (outlet-2), line 5", "label 'Common gas outlet' is already used by part 1 (outl")],
-    "joint_to_nothing": [
+    "connection_to_nothing": [
         ("joint 1, line 8", "to names the component 'fresh-gas-hose', which is not in the file. Accepted: outlet.")
     ],
     "unknown_port": [("joint 1, line 9", "to names the port 'inlet' of 'bag'. Accepted: in.")],
     "port_without_dot": [("joint 1, line 9", "from is 'outlet'; write the component's code, a dot and the port")],
-    "joints_twice_and_to_itself": [
+    "connections_twice_and_to_itself": [
         ("joint 2, line 10", "connects bag.in to outlet.out again, after joint 1, line 9; remove one"),
         ("joint 3, line 11", "connects outlet.in to itself; name two ports"),
     ],
@@ -137,12 +137,12 @@ size = "DISS 1240"
 def test_values_come_out_in_si_by_the_definitions_of_their_units():
     # 1 psi = 1 lb x 9.80665 m/s2 / in2 = 0.45359237 x 9.80665 / 0.0254^2 Pa. Source: from memory, exact by definition
     circuit = read_circuit(SMALL)
-    assert circuit.part("oxygen-inlet").values["pipeline_pressure"] == approx(
+    assert circuit.component("oxygen-inlet").values["pipeline_pressure"] == approx(
         50 * 0.45359237 * 9.80665 / 0.0254**2, rel=1e-12
     )
-    assert circuit.part("flush").values["supply_pressure"] == approx(400_000, rel=1e-12)
-    assert circuit.part("flush").values["flush_flow"] == approx(45 / 60_000, rel=1e-12)
-    assert circuit.joints == (Joint(Port("oxygen-inlet", "out"), Port("flush", "in"), "DISS 1240"),)
+    assert circuit.component("flush").values["supply_pressure"] == approx(400_000, rel=1e-12)
+    assert circuit.component("flush").values["flush_flow"] == approx(45 / 60_000, rel=1e-12)
+    assert circuit.connections == (Connection(Port("oxygen-inlet", "out"), Port("flush", "in"), "DISS 1240"),)
     assert circuit.fittings == {"pin-index"}
 
 
@@ -200,7 +200,7 @@ def plausible(dimension):
 
 
 @st.composite
-def parts(draw, code, label):
+def components(draw, code, label):
     kind = COMPONENT_KINDS[draw(st.sampled_from(sorted(COMPONENT_KINDS)))]
     gas = "" if kind.gas is GasRule.NONE else draw(st.sampled_from(sorted(GASES)))
     dimensions = dimensions_of(kind)
@@ -211,15 +211,15 @@ def parts(draw, code, label):
         for key, words in ELEMENTS[kind.code].options.items()
         if draw(st.booleans())
     }
-    return Part(code, kind.code, label, gas, MappingProxyType(values), MappingProxyType(options))
+    return Component(code, kind.code, label, gas, MappingProxyType(values), MappingProxyType(options))
 
 
 @st.composite
 def circuits(draw):
     codes = draw(st.lists(CODES, unique=True, min_size=1, max_size=5))
     labels = draw(st.lists(WORDS.map(str.strip), unique=True, min_size=len(codes), max_size=len(codes)))
-    made = tuple(draw(parts(code, label)) for code, label in zip(codes, labels, strict=True))
-    ports = [Port(part.code, port) for part in made for port in COMPONENT_KINDS[part.kind].ports]
+    made = tuple(draw(components(code, label)) for code, label in zip(codes, labels, strict=True))
+    ports = [Port(component.code, port) for component in made for port in COMPONENT_KINDS[component.kind].ports]
     pairs = [(a, b) for number, a in enumerate(ports) for b in ports[:number]]
     joined = draw(st.lists(st.sampled_from(pairs), unique=True, max_size=6)) if pairs else []
     sizes = st.sampled_from(["", "22 mm", 'DISS "1240"'])
@@ -227,7 +227,7 @@ def circuits(draw):
         draw(CODES),
         draw(WORDS.map(str.strip)),
         made,
-        tuple(Joint(a, b, draw(sizes)) for a, b in joined),
+        tuple(Connection(a, b, draw(sizes)) for a, b in joined),
         frozenset(draw(st.lists(st.sampled_from(sorted(FEATURES)), max_size=3))),
         draw(st.sampled_from([101_325.0, 83_432.0, 61_640.17])),
     )
@@ -270,7 +270,7 @@ def test_a_problem_is_placed_by_the_word_that_the_file_uses():
     ]
 
 
-@mark.parametrize(("words", "most"), [(("component", "part"), MOST_PARTS), (("connection", "joint"), MOST_JOINTS)])
+@mark.parametrize(("words", "most"), [(("component", "part"), MOST_COMPONENTS), (("connection", "joint"), MOST_CONNECTIONS)])
 def test_the_two_words_together_are_held_to_one_limit(words, most):
     text = "".join(f"[[{word}]]\n" * (most // 2 + 1) for word in words)
     with pytest.raises(CircuitFileError, match=f"has {2 * (most // 2 + 1)} .* accepted: {most} at most"):
@@ -302,10 +302,10 @@ def toml(value):
     value=ANYTHING,
 )
 def test_whatever_stands_in_place_of_a_value_is_accepted_or_refused_in_words(key, value):
-    part = {"code": "outlet", "kind": "outlet", "label": "Outlet"}
-    joint = {"from": "outlet.in", "to": "outlet.out"}
-    top = {"title": "Odd", "part": [part], "joint": [joint]}
-    place = {"part": top, "fittings": top, "from": joint, "to": joint, "size": joint}.get(key, part)
+    component = {"code": "outlet", "kind": "outlet", "label": "Outlet"}
+    connection = {"from": "outlet.in", "to": "outlet.out"}
+    top = {"title": "Odd", "part": [component], "joint": [connection]}
+    place = {"part": top, "fittings": top, "from": connection, "to": connection, "size": connection}.get(key, component)
     place[key] = value
     try:
         circuit = read_circuit("\n".join(f"{name} = {toml(inner)}" for name, inner in top.items()))
@@ -321,6 +321,6 @@ def test_a_circuit_read_and_written_is_the_same_text():
 
 
 def test_no_label_can_end_the_text_that_holds_it():
-    part = replace(read_circuit(SMALL).parts[0], label='a" }, { code = "b\\')
-    circuit = replace(read_circuit(SMALL), parts=(part,), joints=())
+    component = replace(read_circuit(SMALL).components[0], label='a" }, { code = "b\\')
+    circuit = replace(read_circuit(SMALL), components=(component,), connections=())
     assert read_circuit(write_circuit(circuit)) == circuit

@@ -85,7 +85,7 @@ def test_room_air_breathed_through_an_open_hose_is_a_disconnection_and_no_hypoxi
 
 def test_a_loose_end_that_passes_nothing_is_no_disconnection():
     circuit = machine(NEWEST)  # the ventilator is chosen, the bag stands aside
-    bag = next(joint for joint in circuit.joints if joint.target.part == "bag")
+    bag = next(connection for connection in circuit.connections if connection.target.component == "bag")
     ordinary = ordinary_state(circuit)
     aside = State("aside", "Bag off beside the ventilator", ordinary.settings, frozenset({bag}))
     assert "disconnection" not in hazards_of(solve(circuit, aside))
@@ -99,13 +99,13 @@ def test_no_fresh_gas_leaves_no_mixture_to_tell():
 
 def test_a_cylinder_in_use_is_no_cylinder_emptied_unseen():
     assert seen("oxygen-yoke-1-in-use", NEWEST).drained == ()
-    ((part, flow),) = seen("oxygen-inlet-sagged-oxygen-yoke-1-open", NEWEST).drained
-    assert part.code == "oxygen-yoke-1" and from_si(flow, "L/min") > 2
+    ((component, flow),) = seen("oxygen-inlet-sagged-oxygen-yoke-1-open", NEWEST).drained
+    assert component.code == "oxygen-yoke-1" and from_si(flow, "L/min") > 2
 
 
 def test_an_empty_line_that_takes_up_other_gas_is_no_wrong_gas():
     assert seen("oxygen-inlet-lost").foreign == ()
-    assert {part.code for part, *_ in seen("oxygen-inlet-carries-air").foreign} == {"oxygen-control", "flush-valve"}
+    assert {component.code for component, *_ in seen("oxygen-inlet-carries-air").foreign} == {"oxygen-control", "flush-valve"}
 
 
 @pytest.mark.parametrize(
@@ -114,8 +114,8 @@ def test_an_empty_line_that_takes_up_other_gas_is_no_wrong_gas():
         ({"oxygen": 1.0}, "oxygen", 0.0),
         ({"oxygen": 1.0}, "nitrous-oxide", 1.0),
         ({"oxygen": 0.9, "nitrous-oxide": 0.1}, "oxygen", 0.1),
-        (dict(ROOM_AIR.parts), "air", 0.0),
-        (dict(ROOM_AIR.parts), "oxygen", 0.7905),
+        (dict(ROOM_AIR.shares), "air", 0.0),
+        (dict(ROOM_AIR.shares), "oxygen", 0.7905),
         ({"oxygen": 1.0}, "air", 0.7905),
     ],
 )

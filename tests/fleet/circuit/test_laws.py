@@ -222,7 +222,7 @@ def test_slopes_are_those_of_the_flow(place):
     law, point, mix_a, mix_b = place
     for index in range(len(point)):
         step = max(point[index] * 1e-7, 0.02)
-        moves = [step * part / 20 for part in range(-20, 21)]  # close enough to meet a steep corner between
+        moves = [step * component / 20 for component in range(-20, 21)]  # close enough to meet a steep corner between
         near = [point[:index] + [point[index] + move] + point[index + 1 :] for move in moves]
         flows = [at(law, one, mix_a, mix_b) for one in near]
         found = (flows[-1].value - flows[0].value) / (2 * step)

@@ -7,12 +7,12 @@ import pytest
 from fleet.circuit.elements.base import Boundary, Plumbing
 from fleet.circuit.gases import ROOM_AIR
 from fleet.circuit.network import check_circuit
-from fleet.circuit.structure import Joint, Part, Port
-from tests.fleet.circuit.small_laws import KINDS, Plug, Supply, circuit, joined, part
+from fleet.circuit.structure import Connection, Component, Port
+from tests.fleet.circuit.small_laws import KINDS, Plug, Supply, circuit, joined, component
 
 
 class Link(Plug):
-    """Acts on another part, which an option without choices names."""
+    """Acts on another component, which an option without choices names."""
 
     kind = "exclusion-bar"
     options = {"vaporizers": ()}
@@ -30,12 +30,12 @@ def said(made, **kinds):
 def good():
     return circuit(
         [
-            part("oxygen", "pipeline-inlet", "oxygen"),
-            part("nitrous", "pipeline-inlet", "nitrous-oxide"),
-            part("cut-off", "supply-failure-valve", "nitrous-oxide"),
-            part("bank", "flow-bank"),
-            part("valve", "check-valve"),
-            part("outlet", "outlet"),
+            component("oxygen", "pipeline-inlet", "oxygen"),
+            component("nitrous", "pipeline-inlet", "nitrous-oxide"),
+            component("cut-off", "supply-failure-valve", "nitrous-oxide"),
+            component("bank", "flow-bank"),
+            component("valve", "check-valve"),
+            component("outlet", "outlet"),
         ],
         "nitrous.out > cut-off.in",
         "oxygen.out > cut-off.oxygen",
@@ -46,16 +46,16 @@ def good():
     )
 
 
-def with_parts(*parts):
-    return replace(good(), parts=(*good().parts, *parts))
+def with_components(*components):
+    return replace(good(), components=(*good().components, *components))
 
 
-def with_joints(*pairs):
-    return replace(good(), joints=(*good().joints, *joined(*pairs)))
+def with_connections(*pairs):
+    return replace(good(), connections=(*good().connections, *joined(*pairs)))
 
 
-def without_joint(pair):
-    return replace(good(), joints=tuple(joint for joint in good().joints if joint not in joined(pair)))
+def without_connection(pair):
+    return replace(good(), connections=tuple(connection for connection in good().connections if connection not in joined(pair)))
 
 
 def test_nothing_is_said_of_a_circuit_that_is_right():
@@ -66,47 +66,47 @@ def test_nothing_is_said_of_a_circuit_that_is_right():
     ("made", "words"),
     [
         (
-            without_joint("valve.out > outlet.in"),
+            without_connection("valve.out > outlet.in"),
             ["valve: The port 'out' of valve is not connected: gas would escape", "'in' of outlet", "to outlet"],
         ),
-        (without_joint("oxygen.out > cut-off.oxygen"), ["cut-off: Nothing is connected to the port 'oxygen' of "]),
-        (with_joints("valve.out > outlet.inn"), ["outlet has no port 'inn'. Its ports: in, out."]),
-        (with_joints("valve.out > gone.in"), ["leads to 'gone', which does not exist. If it was removed"]),
-        (with_joints("valve.out > valve.out"), ["back to the same port"]),
-        (with_joints("outlet.in > valve.out"), ["connected more than once"] * 2),
-        (with_parts(part("valve", "check-valve")), ["valve: 2 components have this code (valve, valve)"]),
-        (with_parts(part("what", "whatsit")), ["what: what is of the unknown kind 'whatsit'. Accepted: pipe"]),
+        (without_connection("oxygen.out > cut-off.oxygen"), ["cut-off: Nothing is connected to the port 'oxygen' of "]),
+        (with_connections("valve.out > outlet.inn"), ["outlet has no port 'inn'. Its ports: in, out."]),
+        (with_connections("valve.out > gone.in"), ["leads to 'gone', which does not exist. If it was removed"]),
+        (with_connections("valve.out > valve.out"), ["back to the same port"]),
+        (with_connections("outlet.in > valve.out"), ["connected more than once"] * 2),
+        (with_components(component("valve", "check-valve")), ["valve: 2 components have this code (valve, valve)"]),
+        (with_components(component("what", "whatsit")), ["what: what is of the unknown kind 'whatsit'. Accepted: pipe"]),
         (
-            with_parts(part("plug", "yoke-block", "helox")),
+            with_components(component("plug", "yoke-block", "helox")),
             ["plug carries 'helox', not a gas", "'in' of plug", "plug"],
         ),
-        (with_parts(Part("bar", "exclusion-bar", "bar", options={"vaporizers": "one, outlet"})), ["acts on 'one'"]),
+        (with_components(Component("bar", "exclusion-bar", "bar", options={"vaporizers": "one, outlet"})), ["acts on 'one'"]),
     ],
 )
-def test_what_is_wrong_is_said_with_the_part_and_what_to_do(made, words):
+def test_what_is_wrong_is_said_with_the_component_and_what_to_do(made, words):
     problems = said(made)
     assert len(problems) == len(words)
     for problem, word in zip(problems, words, strict=True):
         assert word in problem
 
 
-def test_a_part_that_carries_one_gas_says_which():
-    made = replace(good(), parts=(*good().parts[1:], part("oxygen", "pipeline-inlet")))
+def test_a_component_that_carries_one_gas_says_which():
+    made = replace(good(), components=(*good().components[1:], component("oxygen", "pipeline-inlet")))
     assert "oxygen: oxygen needs its gas stated. Accepted: oxygen" in said(made)[0]
 
 
-def test_gas_into_a_port_of_another_gas_is_named_at_the_joint():
-    problems = said(with_joints("oxygen.out > cut-off.in"))
+def test_gas_into_a_port_of_another_gas_is_named_at_the_connection():
+    problems = said(with_connections("oxygen.out > cut-off.in"))
     assert problems[0].startswith('oxygen.out to cut-off.in: oxygen (port "out") carries Oxygen, and cut off (port')
 
 
 def test_gas_that_crosses_by_way_of_a_valve_for_any_gas_is_found():
     made = circuit(
         [
-            part("oxygen", "pipeline-inlet", "oxygen"),
-            part("valve", "check-valve"),
-            part("filter", "filter", "air"),
-            part("outlet", "outlet"),
+            component("oxygen", "pipeline-inlet", "oxygen"),
+            component("valve", "check-valve"),
+            component("filter", "filter", "air"),
+            component("outlet", "outlet"),
         ],
         "oxygen.out > valve.in",
         "valve.out > filter.in",
@@ -116,16 +116,16 @@ def test_gas_that_crosses_by_way_of_a_valve_for_any_gas_is_found():
 
 
 def test_two_supplies_on_one_pipe_are_found():
-    made = with_parts(part("second", "pipeline-inlet", "oxygen"))
-    made = replace(made, joints=(*made.joints, *joined("second.out > oxygen.out")))
+    made = with_components(component("second", "pipeline-inlet", "oxygen"))
+    made = replace(made, connections=(*made.connections, *joined("second.out > oxygen.out")))
     assert any('second (port "out") are connected directly' in p for p in said(made, **{"pipeline-inlet": Held}))
 
 
 def test_a_loop_without_a_source_is_found():
-    loop = [part("hose", "filter", "air"), part("back", "flow-bank")]
-    made = with_parts(*loop, part("third", "filter", "air"))
+    loop = [component("hose", "filter", "air"), component("back", "flow-bank")]
+    made = with_components(*loop, component("third", "filter", "air"))
     made = replace(
-        made, joints=(*made.joints, *joined("hose.out > back.in", "back.out > third.in", "third.out > hose.in"))
+        made, connections=(*made.connections, *joined("hose.out > back.in", "back.out > third.in", "third.out > hose.in"))
     )
     assert said(made) == [
         "hose: They form a loop without a source: no supply leads to hose, back, third. Connect them to a pipeline "
@@ -133,7 +133,7 @@ def test_a_loop_without_a_source_is_found():
     ]
 
 
-def test_a_part_that_nothing_leads_to_is_found():
-    made = with_parts(part("spare", "flow-bank"), part("end", "outlet"))
-    made = replace(made, joints=(*made.joints, Joint(Port("spare", "out"), Port("end", "in"))))
+def test_a_component_that_nothing_leads_to_is_found():
+    made = with_components(component("spare", "flow-bank"), component("end", "outlet"))
+    made = replace(made, connections=(*made.connections, Connection(Port("spare", "out"), Port("end", "in"))))
     assert [problem for problem in said(made) if "No supply leads to spare, end." in problem]

@@ -14,13 +14,13 @@ from fleet.circuit.network import check_circuit
 from fleet.circuit.pressures import Balance, filled, settle, swept
 from fleet.circuit.solver import beginning, elements_of
 from fleet.circuit.usual_states import ordinary_state
-from tests.fleet.circuit.plumber import LPM, for_parts, state, two_gases
+from tests.fleet.circuit.plumber import LPM, for_components, state, two_gases
 
 CIRCUITS = sorted((Path(__file__).parents[3] / "config" / "demo" / "circuits").glob("*.toml"))
 
 
 def balance_of(circuit, how):
-    how = for_parts(how, circuit)
+    how = for_components(how, circuit)
     net = build_net(circuit, how, elements_of(circuit, how, (), frozenset(), ELEMENTS))
     balance = Balance(net)
     return balance, *beginning(net, balance, None)

@@ -11,7 +11,7 @@ from fleet.circuit.solution import NoSolution
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault
 from fleet.circuit.structure import Port
-from tests.fleet.circuit.small_laws import AS_IT_IS, KINDS, Constant, Pipe, Supply, circuit, joined, part
+from tests.fleet.circuit.small_laws import AS_IT_IS, KINDS, Constant, Pipe, Supply, circuit, joined, component
 
 
 def solved(made, state=AS_IT_IS, *faults, **options):
@@ -20,12 +20,12 @@ def solved(made, state=AS_IT_IS, *faults, **options):
 
 def line(**values):
     """Wall, pipe and outlet in a row; each conducts 1e-8 m3/s per Pa unless told otherwise."""
-    parts = [
-        part("wall", "pipeline-inlet", "oxygen", g=1e-8),
-        part("pipe", "filter", "oxygen", g=values.get("pipe", 1e-8)),
-        part("outlet", "outlet", g=1e-8),
+    components = [
+        component("wall", "pipeline-inlet", "oxygen", g=1e-8),
+        component("pipe", "filter", "oxygen", g=values.get("pipe", 1e-8)),
+        component("outlet", "outlet", g=1e-8),
     ]
-    return circuit(parts, "wall.out > pipe.in", "pipe.out > outlet.in")
+    return circuit(components, "wall.out > pipe.in", "pipe.out > outlet.in")
 
 
 def test_pressures_along_three_equal_pipes_fall_by_thirds():
@@ -41,7 +41,7 @@ def test_gas_along_a_line_is_the_gas_of_its_supply():
     assert found.into_room_m3_s("oxygen") == approx(found.flow("pipe").value_m3_s, rel=1e-9)
 
 
-def test_a_joint_that_is_cut_lets_the_gas_into_the_room_at_both_ends():
+def test_a_connection_that_is_cut_lets_the_gas_into_the_room_at_both_ends():
     made = line()
     found = solved(made, replace(AS_IT_IS, cut=frozenset(joined("pipe.out > outlet.in"))))
     assert found.gauge("pipe", "out") == approx(0, abs=100)
@@ -50,8 +50,8 @@ def test_a_joint_that_is_cut_lets_the_gas_into_the_room_at_both_ends():
 
 
 def test_a_hose_on_the_wrong_place_leads_its_gas_there():
-    parts = [part("wall", "pipeline-inlet", "oxygen", g=1e-9), part("right", "outlet"), part("wrong", "outlet")]
-    made = circuit(parts, "wall.out > right.in")
+    components = [component("wall", "pipeline-inlet", "oxygen", g=1e-9), component("right", "outlet"), component("wrong", "outlet")]
+    made = circuit(components, "wall.out > right.in")
     swapped = replace(AS_IT_IS, cut=frozenset(joined("wall.out > right.in")), made=joined("wall.out > wrong.in"))
     found = solved(made, swapped)
     assert found.flow("wrong").value_m3_s == approx(found.flow("wall").value_m3_s, rel=1e-9)
@@ -60,21 +60,21 @@ def test_a_hose_on_the_wrong_place_leads_its_gas_there():
 
 
 def test_a_check_valve_passes_its_leak_and_no_more_the_other_way():
-    parts = [
-        part("high", "pipeline-inlet", "oxygen"),
-        part("low", "pipeline-inlet", "oxygen", pressure=300e3),
-        part("valve", "check-valve"),
-        part("outlet", "outlet", g=1e-9),
+    components = [
+        component("high", "pipeline-inlet", "oxygen"),
+        component("low", "pipeline-inlet", "oxygen", pressure=300e3),
+        component("valve", "check-valve"),
+        component("outlet", "outlet", g=1e-9),
     ]
-    found = solved(circuit(parts, "high.out > outlet.in", "low.out > valve.in", "valve.out > outlet.in"))
+    found = solved(circuit(components, "high.out > outlet.in", "low.out > valve.in", "valve.out > outlet.in"))
     across = found.gauge("valve", "in") - found.gauge("valve", "out")
     assert across == approx(-100e3, rel=0.01)
     assert found.flow("valve").value_m3_s == approx(1e-14 * across, rel=1e-6)
 
 
 def test_vapour_is_its_dialled_share_of_what_leaves_and_the_gas_is_all_there():
-    parts = [part("wall", "pipeline-inlet", "oxygen", g=1e-9), part("vaporizer", "vaporizer"), part("outlet", "outlet")]
-    made = circuit(parts, "wall.out > vaporizer.in", "vaporizer.out > outlet.in")
+    components = [component("wall", "pipeline-inlet", "oxygen", g=1e-9), component("vaporizer", "vaporizer"), component("outlet", "outlet")]
+    made = circuit(components, "wall.out > vaporizer.in", "vaporizer.out > outlet.in")
     found = solved(made, AS_IT_IS.with_settings("vaporizer", dial=0.02))
     assert found.mix("outlet", "out").share("sevoflurane") == approx(0.02, rel=1e-9)
     # 2 % of what leaves is vapour, so that what leaves is the oxygen over 0.98
@@ -83,24 +83,24 @@ def test_vapour_is_its_dialled_share_of_what_leaves_and_the_gas_is_all_there():
 
 
 def test_three_to_one_is_a_quarter():
-    parts = [
-        part("oxygen", "pipeline-inlet", "oxygen", g=1e-10),
-        part("nitrous", "pipeline-inlet", "nitrous-oxide", g=3e-10),
-        part("bank", "flow-bank", g=1e-6),
-        part("outlet", "outlet", g=1e-6),
+    components = [
+        component("oxygen", "pipeline-inlet", "oxygen", g=1e-10),
+        component("nitrous", "pipeline-inlet", "nitrous-oxide", g=3e-10),
+        component("bank", "flow-bank", g=1e-6),
+        component("outlet", "outlet", g=1e-6),
     ]
-    found = solved(circuit(parts, "oxygen.out > bank.in", "nitrous.out > bank.in", "bank.out > outlet.in"))
+    found = solved(circuit(components, "oxygen.out > bank.in", "nitrous.out > bank.in", "bank.out > outlet.in"))
     assert found.mix("outlet", "in").share("oxygen") == approx(0.25, rel=1e-9)
 
 
 def pilot_circuit(oxygen=400e3):
-    parts = [
-        part("oxygen", "pipeline-inlet", "oxygen", pressure=oxygen),
-        part("nitrous", "pipeline-inlet", "nitrous-oxide"),
-        part("valve", "supply-failure-valve", "nitrous-oxide"),
-        part("outlet", "outlet", g=1e-8),
+    components = [
+        component("oxygen", "pipeline-inlet", "oxygen", pressure=oxygen),
+        component("nitrous", "pipeline-inlet", "nitrous-oxide"),
+        component("valve", "supply-failure-valve", "nitrous-oxide"),
+        component("outlet", "outlet", g=1e-8),
     ]
-    return circuit(parts, "oxygen.out > valve.oxygen", "nitrous.out > valve.in", "valve.out > outlet.in")
+    return circuit(components, "oxygen.out > valve.oxygen", "nitrous.out > valve.in", "valve.out > outlet.in")
 
 
 @pytest.mark.parametrize(("oxygen", "share"), [(400e3, 1.0), (100e3, 0.5), (0.0, 0.0)])
@@ -121,14 +121,14 @@ def test_a_leak_is_one_of_the_failures():
     assert leaking.gauge("pipe", "in") < whole.gauge("pipe", "in")
 
 
-def test_a_part_shut_off_on_every_side_is_at_the_pressure_of_the_room():
-    made = circuit([part("one", "filter"), part("other", "flow-bank")], "one.out > other.in", "other.out > one.in")
+def test_a_component_shut_off_on_every_side_is_at_the_pressure_of_the_room():
+    made = circuit([component("one", "filter"), component("other", "flow-bank")], "one.out > other.in", "other.out > one.in")
     assert solved(made).gauge("one", "in") == approx(0, abs=1e-6)
 
 
-def test_the_order_of_parts_and_joints_makes_no_difference():
+def test_the_order_of_components_and_connections_makes_no_difference():
     made = pilot_circuit(120e3)
-    turned = made.__class__(made.code, made.title, made.parts[::-1], made.joints[::-1])
+    turned = made.__class__(made.code, made.title, made.components[::-1], made.connections[::-1])
     assert solved(made).pressures_pa_abs == solved(turned).pressures_pa_abs
 
 
@@ -139,13 +139,13 @@ def test_a_warm_start_leads_to_the_same_answer():
 
 
 def test_a_loop_that_a_pump_drives_takes_the_gas_that_is_led_into_it():
-    parts = [
-        part("wall", "pipeline-inlet", "oxygen", g=1e-10),
-        part("pump", "breathing-hose"),
-        part("back", "flow-bank", g=1e-6),
-        part("outlet", "outlet", g=1e-6),
+    components = [
+        component("wall", "pipeline-inlet", "oxygen", g=1e-10),
+        component("pump", "breathing-hose"),
+        component("back", "flow-bank", g=1e-6),
+        component("outlet", "outlet", g=1e-6),
     ]
-    made = circuit(parts, "pump.out > back.in", "back.out > pump.in", "wall.out > back.in", "back.out > outlet.in")
+    made = circuit(components, "pump.out > back.in", "back.out > pump.in", "wall.out > back.in", "back.out > outlet.in")
     found = solved(made)
     assert found.flow("pump").value_m3_s == 1e-4
     assert found.mix("pump", "in").share("oxygen") == approx(1, abs=1e-8)
@@ -156,49 +156,49 @@ class Held(Supply):
     """A supply that gives its pressure at its way out, with nothing between."""
 
     def plumbing(self):
-        return Plumbing((), (Boundary(Port(self.part.code, "out"), 5e5, ROOM_AIR),))
+        return Plumbing((), (Boundary(Port(self.component.code, "out"), 5e5, ROOM_AIR),))
 
 
 def test_two_pressures_at_one_place_are_refused_by_name():
-    parts = [part("one", "pipeline-inlet", "air"), part("other", "pipeline-inlet", "air"), part("outlet", "outlet")]
-    made = circuit(parts, "one.out > outlet.in", "other.out > outlet.in")
+    components = [component("one", "pipeline-inlet", "air"), component("other", "pipeline-inlet", "air"), component("outlet", "outlet")]
+    made = circuit(components, "one.out > outlet.in", "other.out > outlet.in")
     with pytest.raises(NoSolution, match=r"other.out and one.out are connected directly"):
         solved(made, kinds={**KINDS, "pipeline-inlet": Held})
 
 
 def test_a_pump_from_a_closed_end_has_no_steady_state_and_is_named():
-    parts = [part("end", "filter"), part("pump", "breathing-hose"), part("outlet", "outlet")]
-    made = circuit(parts, "end.out > pump.in", "pump.out > outlet.in")
-    plugged = circuit([*parts, part("plug", "yoke-block")], *["end.out > pump.in", "pump.out > outlet.in"])
-    plugged = plugged.__class__("plugged", "plugged", plugged.parts, plugged.joints + joined("plug.in > end.in"))
+    components = [component("end", "filter"), component("pump", "breathing-hose"), component("outlet", "outlet")]
+    made = circuit(components, "end.out > pump.in", "pump.out > outlet.in")
+    plugged = circuit([*components, component("plug", "yoke-block")], *["end.out > pump.in", "pump.out > outlet.in"])
+    plugged = plugged.__class__("plugged", "plugged", plugged.components, plugged.connections + joined("plug.in > end.in"))
     assert solved(made).flow("pump").value_m3_s == 1e-4
     with pytest.raises(NoSolution, match=r"More gas is drawn from (end|pump)"):
         solved(plugged)
 
 
-def test_a_failure_that_a_part_cannot_have_is_refused():
+def test_a_failure_that_a_component_cannot_have_is_refused():
     with pytest.raises(NoSolution, match=r"pipe has no failure 'stuck open'. Accepted: leaking"):
         solved(line(), AS_IT_IS, Fault("pipe", "stuck open"))
 
 
-def test_two_failures_of_one_part_are_refused():
+def test_two_failures_of_one_component_are_refused():
     with pytest.raises(NoSolution, match="cannot fail in two ways"):
         solved(line(), AS_IT_IS, Fault("pipe", "leaking"), Fault("pipe", "stuck open"))
 
 
-def test_a_joint_to_no_part_is_refused():
-    made = replace(line(), joints=line().joints + joined("outlet.out > gone.in"))
+def test_a_connection_to_no_component_is_refused():
+    made = replace(line(), connections=line().connections + joined("outlet.out > gone.in"))
     with pytest.raises(NoSolution, match="leads to 'gone', no component of small circuit"):
         solved(made)
 
 
-def test_two_parts_of_one_code_are_refused():
-    made = replace(line(), parts=(*line().parts, part("pipe", "filter")))
+def test_two_components_of_one_code_are_refused():
+    made = replace(line(), components=(*line().components, component("pipe", "filter")))
     with pytest.raises(NoSolution, match="more than one component with the code pipe"):
         solved(made)
 
 
-def test_a_fault_of_no_part_is_refused():
+def test_a_fault_of_no_component_is_refused():
     with pytest.raises(NoSolution, match="has no component 'gone', so it cannot have failed .leaking"):
         solved(line(), AS_IT_IS, Fault("gone", "leaking"))
 
@@ -208,7 +208,7 @@ def test_a_kind_without_a_law_is_refused():
         solved(line(), kinds={kind: one for kind, one in KINDS.items() if kind != "outlet"})
 
 
-def test_a_setting_of_no_part_is_refused():
+def test_a_setting_of_no_component_is_refused():
     with pytest.raises(NoSolution, match="has no component vaporizer"):
         solved(line(), AS_IT_IS.with_settings("vaporizer", dial=0.02))
 
@@ -220,7 +220,7 @@ def test_flows_that_no_pressure_makes_alike_are_refused_and_never_given_as_an_an
         def plumbing(self):
             return Plumbing((Branch("through", self.port("in"), self.port("out"), Constant(0.5e-4)),))
 
-    parts = [part("one", "filter"), part("pump", "breathing-hose"), part("two", "filter")]
-    made = circuit(parts, "pump.out > one.in", "one.out > two.in", "two.out > pump.in")
+    components = [component("one", "filter"), component("pump", "breathing-hose"), component("two", "filter")]
+    made = circuit(components, "pump.out > one.in", "one.out > two.in", "two.out > pump.in")
     with pytest.raises(NoSolution, match="More gas"):
         solved(made, kinds={**KINDS, "filter": Stubborn})

@@ -11,7 +11,7 @@ from fleet.circuit.cover_rows import Status
 from fleet.circuit.hazards import hazards_of
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault, State
-from fleet.circuit.structure import Joint, Part, Port
+from fleet.circuit.structure import Connection, Component, Port
 from fleet.circuit.units import to_si
 from fleet.circuit.usual_states import ordinary_state
 from tests.fleet.circuit.demo_machines import OXYGEN_SHUT, machine, rows
@@ -65,17 +65,17 @@ def test_flush_bypasses_the_vaporizers():  # common practice, no source
 def leaks_into(name, pressure_cm_h2o, fault):
     """Put a test pressure on the outlet with everything off; return what flows in there, m3/s."""
     circuit = machine(name)
-    bulb = Part("bulb", "pipeline-inlet", "Test bulb", "air")
-    hose = next(joint for joint in circuit.joints if joint.source.part == "outlet")
-    rest = tuple(joint for joint in circuit.joints if joint is not hose)
+    bulb = Component("bulb", "pipeline-inlet", "Test bulb", "air")
+    hose = next(connection for connection in circuit.connections if connection.source.component == "outlet")
+    rest = tuple(connection for connection in circuit.connections if connection is not hose)
     rigged = replace(
-        circuit, parts=(*circuit.parts, bulb), joints=(*rest, Joint(Port("bulb", "out"), Port("outlet", "out")))
+        circuit, components=(*circuit.components, bulb), connections=(*rest, Connection(Port("bulb", "out"), Port("outlet", "out")))
     )
     state = ordinary_state(circuit)
-    for part in circuit.of_kind("flow-control"):
-        state = state.with_settings(part.code, set_flow=0.0)
-    for part in circuit.of_kind("vaporizer"):
-        state = state.with_settings(part.code, dial=0.0)
+    for component in circuit.of_kind("flow-control"):
+        state = state.with_settings(component.code, set_flow=0.0)
+    for component in circuit.of_kind("vaporizer"):
+        state = state.with_settings(component.code, dial=0.0)
     given = {"supply_gas": "air", "supply_pressure": to_si(pressure_cm_h2o, "cmH2O")}
     state = State("leak-test", "Leak test", {**state.settings, "bulb": given})
     return solve(rigged, state, (fault,)).flow("bulb").value_m3_s

@@ -22,7 +22,7 @@ from tests.fleet.circuit.plumber import (
     drop,
     flow,
     lane,
-    part,
+    component,
     solved,
     state,
     two_gases,
@@ -33,9 +33,9 @@ OXYGEN_DENSITY = 1.3302  # kg/m3 at 20 C and 101.325 kPa: 0.0319988 x 101325 / (
 
 
 def oxygen_only():
-    parts, lines = lane("oxygen")
+    components, lines = lane("oxygen")
     more, others = bank_and_outlet()
-    return built([*parts, *more], *lines, *others)
+    return built([*components, *more], *lines, *others)
 
 
 # 1. All oxygen
@@ -59,7 +59,7 @@ def test_oxygen_alone_flows_as_set_and_is_all_there_is():
 
 def test_without_supply_nothing_flows_and_nothing_is_under_pressure():
     found = solved(oxygen_only(), state(oxygen_inlet={"supply_gas": ""}, oxygen_control={"set_flow": 2 * LPM}))
-    assert max(abs(found.gauge(*port)) for port in found.pressures_pa_abs if port.part) < 1e-3
+    assert max(abs(found.gauge(*port)) for port in found.pressures_pa_abs if port.component) < 1e-3
     assert max(abs(one.value_m3_s) for one in found.flows.values()) < 1e-12
 
 
@@ -67,11 +67,11 @@ def test_without_supply_nothing_flows_and_nothing_is_under_pressure():
 
 
 def test_two_like_halves_share_alike():
-    parts, lines = [], []
+    components, lines = [], []
     for side in ("left", "right"):
-        parts += [part(f"{side}-inlet", "pipeline-inlet", "oxygen"), part(f"{side}-filter", "filter", "oxygen")]
+        components += [component(f"{side}-inlet", "pipeline-inlet", "oxygen"), component(f"{side}-filter", "filter", "oxygen")]
         lines += [f"{side}-inlet.out > {side}-filter.in", f"{side}-filter.out > outlet.in"]
-    found = solved(built([*parts, part("outlet", "outlet")], *lines), state())
+    found = solved(built([*components, component("outlet", "outlet")], *lines), state())
     assert flow(found, "left-filter") == approx(flow(found, "outlet") / 2, rel=1e-12)
     assert found.gauge("left-filter", "in") == approx(found.gauge("right-filter", "in"), rel=1e-12)
 
@@ -80,15 +80,15 @@ def test_two_like_halves_share_alike():
 
 
 def regulators(*set_pa):
-    parts = [part("outlet-control", "flow-control", "oxygen", supply_pressure=300e3)]
+    components = [component("outlet-control", "flow-control", "oxygen", supply_pressure=300e3)]
     lines = []
     for number, one in enumerate(set_pa, 1):
-        parts += [
-            part(f"yoke-{number}", "cylinder-yoke", "oxygen", highest_pressure=5e6),
-            part(f"regulator-{number}", "pressure-regulator", "oxygen", output_pressure=one, inlet_pressure=5e6),
+        components += [
+            component(f"yoke-{number}", "cylinder-yoke", "oxygen", highest_pressure=5e6),
+            component(f"regulator-{number}", "pressure-regulator", "oxygen", output_pressure=one, inlet_pressure=5e6),
         ]
         lines += [f"yoke-{number}.out > regulator-{number}.in", f"regulator-{number}.out > outlet-control.in"]
-    return built(parts, *lines)
+    return built(components, *lines)
 
 
 def regulated(*set_pa):
@@ -117,12 +117,12 @@ def test_of_two_unlike_regulators_the_higher_carries_what_it_can():
 
 
 def two_sources(**values):
-    parts, lines = lane("oxygen", "bank.in")
+    components, lines = lane("oxygen", "bank.in")
     more, others = bank_and_outlet()
     extra = [
-        part("pipeline-check-valve", "check-valve", "oxygen", {"place": "pipeline"}),
-        part("oxygen-yoke", "cylinder-yoke", "oxygen", highest_pressure=12.5e6),
-        part(
+        component("pipeline-check-valve", "check-valve", "oxygen", {"place": "pipeline"}),
+        component("oxygen-yoke", "cylinder-yoke", "oxygen", highest_pressure=12.5e6),
+        component(
             "oxygen-regulator", "pressure-regulator", "oxygen", output_pressure=45 * PSI, inlet_pressure=5e6, **values
         ),
     ]
@@ -134,7 +134,7 @@ def two_sources(**values):
         *lines[1:],
         *others,
     ]
-    return built([*parts, *more, *extra], *lines)
+    return built([*components, *more, *extra], *lines)
 
 
 def with_cylinder(flow_lpm=10.0):
@@ -193,9 +193,9 @@ def test_while_no_gas_is_used_a_regulator_creeps_past_the_pipeline_to_its_relief
 
 
 def test_three_equal_resistances_in_a_row_share_the_pressure():
-    parts = [part("oxygen-inlet", "pipeline-inlet", "oxygen", hose_drop=2e3)]
-    parts += [part(f"filter-{n}", "filter", "oxygen", drop_60=2e3) for n in (1, 2)]
-    found = solved(built(parts, "oxygen-inlet.out > filter-1.in", "filter-1.out > filter-2.in"), state())
+    components = [component("oxygen-inlet", "pipeline-inlet", "oxygen", hose_drop=2e3)]
+    components += [component(f"filter-{n}", "filter", "oxygen", drop_60=2e3) for n in (1, 2)]
+    found = solved(built(components, "oxygen-inlet.out > filter-1.in", "filter-1.out > filter-2.in"), state())
     # The end of filter 2 is open and takes some 70 Pa at 700 L/min, so a little less than thirds.
     end = found.gauge("filter-2", "out")
     assert found.gauge("filter-1", "in") - end == approx((PIPELINE_PA - end) * 2 / 3, rel=1e-9)
@@ -205,11 +205,11 @@ def test_three_equal_resistances_in_a_row_share_the_pressure():
 
 
 def test_equal_resistances_side_by_side_carry_half_each_at_the_same_drop():
-    parts = [part("oxygen-inlet", "pipeline-inlet", "oxygen", hose_drop=100.0)]
-    parts += [part(f"filter-{n}", "filter", "oxygen", drop_60=200e3) for n in (1, 2)]
-    parts += [part("outlet", "outlet", drop_10=0.001)]
+    components = [component("oxygen-inlet", "pipeline-inlet", "oxygen", hose_drop=100.0)]
+    components += [component(f"filter-{n}", "filter", "oxygen", drop_60=200e3) for n in (1, 2)]
+    components += [component("outlet", "outlet", drop_10=0.001)]
     lines = [f"oxygen-inlet.out > filter-{n}.in" for n in (1, 2)] + [f"filter-{n}.out > outlet.in" for n in (1, 2)]
-    found = solved(built(parts, *lines), state())
+    found = solved(built(components, *lines), state())
     # 345 kPa = 200 kPa (0.3 x + 0.7 x2): x = (-0.3 + sqrt(0.09 + 2.8 x 1.725)) / 1.4 = 1.370, 82.2 L/min each
     assert flow(found, "filter-1") == approx(82.2, rel=2e-3)
     assert flow(found, "outlet") == approx(2 * flow(found, "filter-1"), rel=1e-12)
@@ -224,10 +224,10 @@ def leaking(joins):
 
 
 def test_a_leak_of_the_bank_loses_what_its_hole_lets_through():
-    parts, lines = lane("oxygen")
+    components, lines = lane("oxygen")
     more, others = bank_and_outlet()
     how = state(oxygen_control={"set_flow": 6 * LPM})
-    found = solved(built([*parts, *more], *lines, *others), how, Fault("bank", "leaking"))
+    found = solved(built([*components, *more], *lines, *others), how, Fault("bank", "leaking"))
     comes = flow(found, "oxygen-control")
 
     # Independent of the program: half of the bank, the outlet and its open end carry what the hole of 1.5 mm2 leaves.
@@ -252,12 +252,12 @@ def test_a_leak_thins_oxygen_only_where_oxygen_does_not_come_last():
 
 
 def test_a_check_valve_lets_back_what_it_is_rated_for():
-    parts, lines = lane("oxygen")
+    components, lines = lane("oxygen")
     more, others = bank_and_outlet()
-    valve = part("yoke-check-valve", "check-valve", "oxygen", {"place": "yoke"}, highest_back_leak=100e-3 * LPM)
-    yoke = part("oxygen-yoke", "cylinder-yoke", "oxygen")
+    valve = component("yoke-check-valve", "check-valve", "oxygen", {"place": "yoke"}, highest_back_leak=100e-3 * LPM)
+    yoke = component("oxygen-yoke", "cylinder-yoke", "oxygen")
     lines += [*others, "oxygen-yoke.out > yoke-check-valve.in", "yoke-check-valve.out > oxygen-control.in"]
-    found = solved(built([*parts, *more, valve, yoke], *lines), state(oxygen_yoke={"cylinder_gas": ""}))
+    found = solved(built([*components, *more, valve, yoke], *lines), state(oxygen_yoke={"cylinder_gas": ""}))
     # Rated at 100 kPa, in proportion: at 345 kPa against an empty yoke 345 mL/min, and 0.02 mL/min past any seat
     assert flow(found, "yoke-check-valve") == approx(-0.345, rel=1e-3)
     assert found.into_room_m3_s("oxygen") / LPM == approx(0.345, rel=1e-3)
@@ -267,10 +267,10 @@ def test_a_check_valve_lets_back_what_it_is_rated_for():
 
 
 def test_with_the_outlet_blocked_all_gas_leaves_by_the_relief_valve():
-    parts, lines = lane("oxygen")
+    components, lines = lane("oxygen")
     more, others = bank_and_outlet()
-    relief = part("relief", "relief-valve", relief_pressure=35e3)
-    circuit = built([*parts, *more, relief], *lines, *others, "bank.out > relief.in")
+    relief = component("relief", "relief-valve", relief_pressure=35e3)
+    circuit = built([*components, *more, relief], *lines, *others, "bank.out > relief.in")
     found = solved(circuit, state(oxygen_control={"set_flow": 4 * LPM}), Fault("outlet", "blocked"))
     # 10 kPa above its setting at 60 L/min: 10000 (0.3/15 + 0.7/225) = 231 Pa, half of its corner of 200 Pa, and the
     # open vent 4/10 Pa

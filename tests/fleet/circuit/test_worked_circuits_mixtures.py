@@ -18,9 +18,9 @@ from tests.fleet.circuit.plumber import (
     built,
     drop,
     flow,
-    joints,
+    connections,
     lane,
-    part,
+    component,
     solved,
     state,
     two_gases,
@@ -34,15 +34,15 @@ FULL_PA_ABS = ROOM_PA + PIPELINE_PA
 
 def with_cut_off(**values):
     options = {"type": values.pop("type", "shut-off")}
-    valve = part("cut-off", "supply-failure-valve", "nitrous-oxide", options, **values)
+    valve = component("cut-off", "supply-failure-valve", "nitrous-oxide", options, **values)
     circuit = two_gases(extra=[valve])
-    kept = [one for one in circuit.joints if one not in joints("nitrous-oxide-inlet.out > nitrous-oxide-control.in")]
-    more = joints(
+    kept = [one for one in circuit.connections if one not in connections("nitrous-oxide-inlet.out > nitrous-oxide-control.in")]
+    more = connections(
         "nitrous-oxide-inlet.out > cut-off.in",
         "cut-off.out > nitrous-oxide-control.in",
         "oxygen-inlet.out > cut-off.oxygen",
     )
-    return circuit.__class__("worked", "worked", circuit.parts, (*kept, *more))
+    return circuit.__class__("worked", "worked", circuit.components, (*kept, *more))
 
 
 def at_oxygen(psi, circuit, **options):
@@ -89,7 +89,7 @@ def test_a_cut_off_valve_taken_away_lets_nitrous_oxide_pass_without_oxygen():
 
 
 def mixed(vaporizer_dial=0.0, pressed=0, ambient=ROOM_PA):
-    flush = part("flush", "flush-valve", "oxygen", supply_pressure=PIPELINE_PA, flush_flow=50 * LPM)
+    flush = component("flush", "flush-valve", "oxygen", supply_pressure=PIPELINE_PA, flush_flow=50 * LPM)
     circuit = two_gases(
         ("vaporizer", "vaporizer", {"agent": "sevoflurane"}),
         extra=[flush],
@@ -141,11 +141,11 @@ def test_flush_thins_the_vapour_and_raises_oxygen():
 
 
 def test_saturated_vapour_diluted_is_what_the_two_flows_make():
-    parts, lines = lane("oxygen")
+    components, lines = lane("oxygen")
     more, others = bank_and_outlet()
-    copper = part("saturator", "measured-flow-vaporizer", "", {"agent": "halothane"}, supply_pressure=PIPELINE_PA)
+    copper = component("saturator", "measured-flow-vaporizer", "", {"agent": "halothane"}, supply_pressure=PIPELINE_PA)
     circuit = built(
-        [*parts, *more, copper], *lines, *others, "oxygen-inlet.out > saturator.in", "saturator.out > bank.in"
+        [*components, *more, copper], *lines, *others, "oxygen-inlet.out > saturator.in", "saturator.out > bank.in"
     )
     found = solved(circuit, state(oxygen_control={"set_flow": 5 * LPM}, saturator={"set_flow": 0.1 * LPM}))
     # Halothane at 20 C: 32.4 kPa of 101.3, 32 %. 100 mL/min of oxygen take up 100 x 0.32 / 0.68 = 47 mL/min of vapour,
@@ -162,9 +162,9 @@ def choked_function(k):
 
 def test_nitrous_oxide_in_the_oxygen_pipeline_passes_everything_and_nobody_is_told_but_by_an_analyser():
     circuit = with_cut_off()
-    analyser = part("analyser", "oxygen-analyser")
+    analyser = component("analyser", "oxygen-analyser")
     circuit = circuit.__class__(
-        "worked", "worked", (*circuit.parts, analyser), (*circuit.joints, *joints("outlet.in > analyser.in"))
+        "worked", "worked", (*circuit.components, analyser), (*circuit.connections, *connections("outlet.in > analyser.in"))
     )
     how = state(
         oxygen_inlet={"supply_gas": "nitrous-oxide"},
@@ -184,9 +184,9 @@ def test_nitrous_oxide_in_the_oxygen_pipeline_passes_everything_and_nobody_is_to
 
 
 def test_an_unchoked_control_before_a_narrow_tube_agrees_with_fsolve():
-    tube = part("tube", "flowmeter", "oxygen", float_drop=60e3)
-    parts = [part("oxygen-inlet", "pipeline-inlet", "oxygen"), part("control", "flow-control", "oxygen"), tube]
-    circuit = built(parts, "oxygen-inlet.out > control.in", "control.out > tube.in")
+    tube = component("tube", "flowmeter", "oxygen", float_drop=60e3)
+    components = [component("oxygen-inlet", "pipeline-inlet", "oxygen"), component("control", "flow-control", "oxygen"), tube]
+    circuit = built(components, "oxygen-inlet.out > control.in", "control.out > tube.in")
     low = state(oxygen_inlet={"supply_pressure": 60e3}, control={"set_flow": 8 * LPM})
     found = solved(circuit, low)
 

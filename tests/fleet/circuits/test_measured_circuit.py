@@ -35,7 +35,7 @@ def machine(db):
 def test_todays_circuit_takes_what_was_measured(machine, measured_at):
     found = circuit_as_measured(machine, TODAY, today=TODAY)
     assert found.measured == {CUT: "bench, 2026-03-01"}
-    assert found.circuit.part("cut-off-valve").values["cut_pressure"] == 145e3
+    assert found.circuit.component("cut-off-valve").values["cut_pressure"] == 145e3
 
 
 def test_that_of_an_earlier_day_does_not_and_asks_nobody(machine, measured_at):

@@ -62,7 +62,7 @@ def test_places_tell_where_and_who_was_not_looked_at(computed):
 
 def test_the_filter_narrows_the_view(computed):
     assert hazards_in(report_on(hazard="barotrauma")[0].circuits) == {"barotrauma": (1, 0, 0)}
-    assert hazards_in(report_on(duty="all")[0].circuits)["barotrauma"] == (2, 1, 0)
+    assert hazards_in(report_on(status="all")[0].circuits)["barotrauma"] == (2, 1, 0)
     assert hazards_in(report_on(area=computed["A-3"].area)[0].circuits) == {}
 
 

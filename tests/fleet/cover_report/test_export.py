@@ -80,7 +80,7 @@ def test_the_paper_says_the_filter_the_numbers_the_cautions_and_its_pages(fleet)
 
 
 def test_the_paper_of_a_filter_that_finds_nothing_says_so(fleet):
-    assert "No machine meets these conditions." in pdf_text(written(write_pdf, duty="withdrawn"))
+    assert "No machine meets these conditions." in pdf_text(written(write_pdf, status="withdrawn"))
 
 
 def test_a_fleet_too_large_for_paper_is_summed_up_and_sent_to_the_workbook(fleet, monkeypatch):

@@ -91,9 +91,9 @@ def test_a_machine_that_was_not_in_the_register_yet_is_left_out(fleet):
         ({"feature": "vaporizer-exclusion", "standing": "gap"}, ["A-1", "A-2"]),
         ({"standing": "gap"}, ["A-1", "A-2"]),
         ({"hazard": "two-agents", "standing": "gap"}, ["A-1", "A-2"]),
-        ({"duty": "retired"}, ["A-5"]),
-        ({"duty": "all"}, ["A-1", "A-2", "A-3", "A-4", "A-5"]),
-        ({"duty": "withdrawn"}, []),
+        ({"status": "retired"}, ["A-5"]),
+        ({"status": "all"}, ["A-1", "A-2", "A-3", "A-4", "A-5"]),
+        ({"status": "withdrawn"}, []),
     ],
 )
 def test_a_list_holds_the_machines_it_names(fleet, asked, expected):

@@ -111,7 +111,7 @@ CASES = {
     }),
     "odd_size.csv": wrong((2, "scavenging_connector", "not a connector size"), asks=("columns",)),
     "contradiction.csv": wrong((2, "scavenging-30mm", "contradicts another column")),
-    "duties.csv": right(3, asks=("columns",), values={"duty": "in service"}),
+    "statuses.csv": right(3, asks=("columns",), values={"status": "in service"}),
     "formula_texts.csv": right(3, values={"serial": "=1+1", "note": '=HYPERLINK("x")'}),
     "shortened_number.csv": wrong((2, "serial", "spreadsheet has shortened")),
     "error_cells.csv": wrong((2, "serial", "spreadsheet error")),

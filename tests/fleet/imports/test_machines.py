@@ -18,7 +18,7 @@ def place(db):
 
 @pytest.fixture
 def model(db):
-    return make_model(code="three", maker="Test works", name="Three", features={"ratio-protection": "not fitted"})
+    return make_model(code="three", manufacturer="Test works", name="Three", features={"ratio-protection": "not fitted"})
 
 
 def planned(*lines, person=None):
@@ -72,7 +72,7 @@ def test_a_protection_that_was_never_recorded_and_is_not_known_changes_nothing(p
     assert planned("asset_number,o2-analyser", "A-1,not known").unchanged == 1
 
 
-def test_the_duty_of_an_existing_machine_cannot_be_imported(place, model):
+def test_the_status_of_an_existing_machine_cannot_be_imported(place, model):
     make_machine(asset_number="A-1", model=model, area=place)
     assert "machine's page" in only_problem(planned("asset_number,duty", "A-1,retired")).accepted
     assert planned("asset_number,duty", "A-1,in service").problems == []

@@ -11,7 +11,7 @@ from fleet.errors import RegisterRefused
 from fleet.imports import Scope, parse_upload, plan_import
 from fleet.imports.staging import AT_ONCE, LEAST, WANTED_S, discard_left_over, next_size, stage_machines
 from fleet.imports.uploads import import_register
-from fleet.models import ChangeEntry, DutyChange, FeatureState, Machine
+from fleet.models import ChangeEntry, StatusChange, FeatureState, Machine
 from fleet.register_file import MACHINES
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model
 
@@ -28,8 +28,8 @@ def model(area):
     return make_model(features={"o2-analyser": "fitted", "ratio-protection": "not fitted"})
 
 
-def plan_of(area, model, note="", rows=ROWS, duty="in service"):
-    lines = [f"S-{n:04},{model.code},{area.site.code},{area.name},2020-01-01,{duty},{note}" for n in range(rows)]
+def plan_of(area, model, note="", rows=ROWS, status="in service"):
+    lines = [f"S-{n:04},{model.code},{area.site.code},{area.name},2020-01-01,{status},{note}" for n in range(rows)]
     text = "\n".join(["asset_number,model,site,area,in_use_from,duty,note", *lines])
     plan = plan_import(parse_upload(text.encode(), MACHINES), Scope.of(None, TODAY))
     assert not plan.problems, plan.problems[:3]
@@ -57,7 +57,7 @@ def do(plan, **options):
 
 
 def left():
-    rows = (Machine.with_staged, ChangeEntry.objects, DutyChange.objects, FeatureState.objects)
+    rows = (Machine.with_staged, ChangeEntry.objects, StatusChange.objects, FeatureState.objects)
     return [one.count() for one in rows]
 
 
@@ -67,7 +67,7 @@ def test_nothing_is_seen_before_the_last_transaction_and_all_of_it_after(area, m
     def look(done, total, words):
         with transaction.atomic():
             seen.append(
-                (Machine.objects.count(), area.machines.count(), area.machines.filter(duty="in service").count())
+                (Machine.objects.count(), area.machines.count(), area.machines.filter(status="in service").count())
             )
         assert not connection.in_atomic_block, "no transaction is open while the work goes on"
 
@@ -79,14 +79,14 @@ def test_nothing_is_seen_before_the_last_transaction_and_all_of_it_after(area, m
     assert ChangeEntry.objects.filter(after__Status="in service").count() == ROWS
 
 
-@pytest.mark.parametrize("duty", ["in service", "withdrawn", "retired"])
-def test_a_staged_machine_is_entered_as_a_few_at_a_time_are(area, model, duty):
-    do(plan_of(area, model, duty=duty))
+@pytest.mark.parametrize("status", ["in service", "withdrawn", "retired"])
+def test_a_staged_machine_is_entered_as_a_few_at_a_time_are(area, model, status):
+    do(plan_of(area, model, status=status))
     large = Machine.objects.get(asset_number="S-0000")
     Machine.objects.all().delete()
-    do(plan_of(area, model, rows=1, duty=duty))
+    do(plan_of(area, model, rows=1, status=status))
     little = Machine.objects.get(asset_number="S-0000")
-    for name in ("duty", "staged", "area_id", "model_id", "in_use_from", "serial", "note"):
+    for name in ("status", "staged", "area_id", "model_id", "in_use_from", "serial", "note"):
         assert getattr(large, name) == getattr(little, name)
 
 

@@ -6,7 +6,7 @@ from fleet.actions import fit_component
 from fleet.errors import RegisterRefused
 from fleet.imports import Scope, plan_import
 from fleet.imports.uploads import confirm_upload, import_register, keep_upload
-from fleet.models import DutyChange, FeatureState, Machine, RegisterUpload
+from fleet.models import StatusChange, FeatureState, Machine, RegisterUpload
 from fleet.register_file import parse_register
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model, make_person, make_site
 
@@ -40,12 +40,12 @@ def test_machines_are_created_with_the_models_protections_and_those_of_the_file(
     assert held("A-2") == default | {"ratio-protection": ("fitted", "register")}
 
 
-def test_a_machine_imported_as_withdrawn_has_both_changes_of_duty(place):
+def test_a_machine_imported_as_withdrawn_has_both_changes_of_status(place):
     run(HEADER + NEW)
     machine = Machine.objects.get(asset_number="A-2")
-    assert machine.duty == "withdrawn"
-    changes = DutyChange.objects.filter(machine=machine)
-    assert [(change.duty, change.changed_on) for change in changes] == [
+    assert machine.status == "withdrawn"
+    changes = StatusChange.objects.filter(machine=machine)
+    assert [(change.status, change.changed_on) for change in changes] == [
         ("withdrawn", TODAY),
         ("in service", machine.in_use_from),
     ]
@@ -54,11 +54,11 @@ def test_a_machine_imported_as_withdrawn_has_both_changes_of_duty(place):
 
 def test_importing_the_same_file_again_changes_nothing(place):
     run(HEADER + NEW)
-    before = list(Machine.objects.values()), list(FeatureState.objects.values()), list(DutyChange.objects.values())
+    before = list(Machine.objects.values()), list(FeatureState.objects.values()), list(StatusChange.objects.values())
     plan = planned(HEADER + NEW)
     assert (plan.created, plan.updated, plan.unchanged) == ([], [], 2)
     run(HEADER + NEW)
-    after = list(Machine.objects.values()), list(FeatureState.objects.values()), list(DutyChange.objects.values())
+    after = list(Machine.objects.values()), list(FeatureState.objects.values()), list(StatusChange.objects.values())
     assert after == before
 
 

@@ -52,7 +52,7 @@ def make_a_site(run):
 
 def test_a_job_ends_with_its_words_and_its_file(db):
     job = do(ask(count))
-    assert (job.stage, job.outcome, job.done, job.total) == ("done", "Counted to 3.", 3, 3)
+    assert (job.stage, job.result, job.done, job.total) == ("done", "Counted to 3.", 3, 3)
     assert job.file.read() == b"1 2 3" and job.file_name == "count.txt"
     assert (job.started_at, job.finished_at) == (LATER, LATER)
 
@@ -124,7 +124,7 @@ def test_a_running_job_lets_go_at_its_next_sign_of_progress(db):
         return Result("Not reached.")
 
     job = do(ask(work))
-    assert (job.stage, job.outcome) == ("cancelled", "")
+    assert (job.stage, job.result) == ("cancelled", "")
 
 
 def test_a_process_that_must_end_puts_its_job_back(db):
@@ -158,7 +158,7 @@ def test_a_silent_job_waits_again_and_an_attempt_that_was_overtaken_changes_noth
         finish_job(first, Result("Too late."), at=LATER)
     assert [site.code for site in Site.objects.all()] == ["made-once"]
     job.refresh_from_db()
-    assert (job.outcome, job.attempt) == ("One site made.", 2)
+    assert (job.result, job.attempt) == ("One site made.", 2)
 
 
 def test_the_work_and_the_end_of_the_job_stand_or_fall_together(db):
@@ -218,7 +218,7 @@ def test_a_sign_of_life_reaches_others_from_within_a_long_transaction(transactio
     job = ask(work)
     run_waiting_job(job.pk, clock=lambda: LATER)
     job.refresh_from_db()
-    assert (job.outcome, job.words, job.done) == ("Saved.", "Saving", 2)
+    assert (job.result, job.words, job.done) == ("Saved.", "Saving", 2)
 
 
 def _seen_elsewhere(pk):

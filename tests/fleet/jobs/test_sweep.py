@@ -86,7 +86,7 @@ def test_the_command_asks_for_what_is_due_and_does_it(db, capsys):
     run_daily("tidy", "Tidy up", at=time(0, 0))
     call_command("run_jobs", "--due")
     assert capsys.readouterr().out == "1 job done.\n"
-    assert Job.objects.get().outcome == "Tidied."
+    assert Job.objects.get().result == "Tidied."
 
 
 def test_a_sweep_is_safe_to_repeat(db):

@@ -10,7 +10,7 @@ from django.core.management import CommandError, call_command
 
 from fleet.actions.circuit import take_out_component
 from fleet.catalogue import HAZARDS
-from fleet.circuit.network import MOST_PARTS
+from fleet.circuit.network import MOST_COMPONENTS
 from fleet.circuit.solution import NoSolution
 from tests.factories import NOON, make_machine, make_model
 
@@ -123,7 +123,7 @@ def test_wrong_use_is_refused_with_what_is_accepted(arguments, said):
         run(*arguments)
 
 
-def test_parts_that_make_no_circuit_are_refused_with_their_problems(tmp_path):
+def test_components_that_make_no_circuit_are_refused_with_their_problems(tmp_path):
     loose = tmp_path / "loose.toml"
     loose.write_text(FILE.read_text(encoding="utf-8").replace('to = "outlet.in"', 'to = "flow-bank.in"'), "utf-8")
     with pytest.raises(CommandError, match="loose.toml cannot be computed"):
@@ -161,9 +161,9 @@ def test_a_machine_without_any_circuit_is_refused_with_what_to_do(db):
 
 def joined_pipes(count):
     """A circuit file of so many pipes, each joined to the next."""
-    parts = [f'[[part]]\ncode = "p{n}"\nkind = "pipe"\nlabel = "Pipe {n}"\n' for n in range(count)]
-    joints = [f'[[joint]]\nfrom = "p{n}.out"\nto = "p{n + 1}.in"\n' for n in range(count - 1)]
-    return "\n".join(['title = "Long"', *parts, *joints])
+    components = [f'[[part]]\ncode = "p{n}"\nkind = "pipe"\nlabel = "Pipe {n}"\n' for n in range(count)]
+    connections = [f'[[joint]]\nfrom = "p{n}.out"\nto = "p{n + 1}.in"\n' for n in range(count - 1)]
+    return "\n".join(['title = "Long"', *components, *connections])
 
 
 DEEP = ".".join(["title", *"a" * 2000])
@@ -172,7 +172,7 @@ DEEP = ".".join(["title", *"a" * 2000])
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        (joined_pipes(400), f"has 400 ..part..; accepted: {MOST_PARTS} at most"),
+        (joined_pipes(400), f"has 400 ..part..; accepted: {MOST_COMPONENTS} at most"),
         (f"{DEEP} = 1", "nested more than 8 levels deep"),
         (f"{'a.' * 60_000}a = 1", "is longer than|characters; accepted|a line of more than"),
         ("part = " + "[" * 4000, "nested too deeply"),

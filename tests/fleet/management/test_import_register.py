@@ -28,7 +28,7 @@ def run(*arguments):
 def test_a_file_is_imported_in_the_name_of_a_person(file):
     person = make_person("planner", username="ines")
     assert "1 machines are entered" in run(str(file), "--by", "ines")
-    assert Machine.objects.get().duty_changes.get().by == person
+    assert Machine.objects.get().status_changes.get().by == person
 
 
 def test_a_dry_run_tells_and_changes_nothing(file):

@@ -25,7 +25,7 @@ def test_a_code_is_made_from_the_label_and_is_unique_on_its_machine(db):
     assert codes_of(other) == ["n2o-regulator"]
 
 
-def test_the_successor_of_a_removed_part_has_its_code(db):
+def test_the_successor_of_a_removed_component_has_its_code(db):
     machine = make_machine()
     make_component(machine, label="Flush valve", removed_on=date(2020, 1, 1))
     make_component(machine, label="Flush valve", fitted_on=date(2020, 1, 1))

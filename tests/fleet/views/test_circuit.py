@@ -14,7 +14,7 @@ from fleet.circuit.files import read_circuit
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.structure import Port
 from fleet.extensions import Extension
-from fleet.models import CircuitChange, Link, MachineModel
+from fleet.models import CircuitChange, Connection, MachineModel
 from tests.factories import NOON, TODAY, make_component, make_machine, make_model, make_person, make_site
 from tests.fleet.circuit_texts import SMALL
 
@@ -45,13 +45,13 @@ def line_of(response, code):
     return next(line for line in response.context["view"].lines if line.code == code)
 
 
-def test_the_page_draws_the_circuit_in_ordinary_use_and_says_it_part_by_part(client, auditor, machine):
+def test_the_page_draws_the_circuit_in_ordinary_use_and_says_it_component_by_component(client, auditor, machine):
     response = client.get(url(machine))
     page = response.content.decode()
     assert "as its model was built" in page and "<svg" in page and 'role="img"' in page
     # Oxygen 2 L/min with nitrous oxide 4 L/min is ordinary use: common practice, no source
     assert line_of(response, "oxygen-control").flow == "2 L/min"
-    assert all(f">{part.label} " in page for part in read_circuit(SMALL).parts)
+    assert all(f">{component.label} " in page for component in read_circuit(SMALL).components)
 
 
 def test_a_picked_state_is_solved_and_says_what_is_shut_and_why(client, auditor, machine):
@@ -76,7 +76,7 @@ def test_a_state_that_is_not_there_is_refused(client, auditor, machine):
     assert "“state:nothing” is not a state of this circuit" in response.content.decode()
 
 
-def test_a_state_without_steady_flow_is_told_in_a_sentence_and_the_parts_are_drawn(
+def test_a_state_without_steady_flow_is_told_in_a_sentence_and_the_components_are_drawn(
     client, auditor, machine, monkeypatch
 ):
     def none(*args, **kwargs):
@@ -114,9 +114,9 @@ def test_a_day_that_is_none_is_refused(client, auditor, machine):
     assert response.status_code == 400 and "on: “soon” is not a valid date" in response.content.decode()
 
 
-def test_problems_are_told_in_plain_words_and_the_parts_are_drawn_all_the_same(client, auditor, machine):
+def test_problems_are_told_in_plain_words_and_the_components_are_drawn_all_the_same(client, auditor, machine):
     copy_circuits([machine], by=None, at=NOON)
-    Link.objects.filter(source__code="nitrous-oxide-inlet").update(removed_on=TODAY)
+    Connection.objects.filter(source__code="nitrous-oxide-inlet").update(removed_on=TODAY)
     page = page_of(client, machine)
     assert "Problems with the circuit" in page and "Pressures and flows are not computed" in page and "<svg" in page
 
@@ -151,7 +151,7 @@ def test_what_was_measured_is_told(client, auditor, machine, monkeypatch):
     assert "bench, 2026-03-01" in page
 
 
-def test_only_those_who_may_fit_parts_are_offered_changes(client, auditor, machine):
+def test_only_those_who_may_fit_components_are_offered_changes(client, auditor, machine):
     offers = ["/replace/", "/remove/", "/components/fit/", "/circuit/join/"]
     assert not any(offer in page_of(client, machine) for offer in offers)
     client.force_login(make_person("technician"))
@@ -159,7 +159,7 @@ def test_only_those_who_may_fit_parts_are_offered_changes(client, auditor, machi
     assert not any(offer in page_of(client, machine, on="2020-01-01") for offer in offers)
 
 
-def test_the_page_asks_the_same_number_of_queries_for_many_parts_and_changes(
+def test_the_page_asks_the_same_number_of_queries_for_many_components_and_changes(
     client, auditor, machine, django_assert_num_queries
 ):
     client.get(url(machine))
@@ -183,9 +183,9 @@ def test_the_paper_shows_the_picked_state_with_the_same_words(client, auditor, m
 
 def test_the_file_is_read_back_as_the_same_circuit(client, auditor, machine):
     text = client.get(url(machine, "machine_circuit_file")).content.decode()
-    assert (read_circuit(text).parts, read_circuit(text).joints) == (
-        read_circuit(SMALL).parts,
-        read_circuit(SMALL).joints,
+    assert (read_circuit(text).components, read_circuit(text).connections) == (
+        read_circuit(SMALL).components,
+        read_circuit(SMALL).connections,
     )
 
 
@@ -207,7 +207,7 @@ def test_a_circuit_is_for_those_who_see_the_machine(client, machine, name):
 
 class TestModel:
     FORM = {
-        "code": "two-gas", "maker": "Test works", "name": "Two", "gases": ["oxygen", "nitrous-oxide"],
+        "code": "two-gas", "manufacturer": "Test works", "name": "Two", "gases": ["oxygen", "nitrous-oxide"],
         "vaporizer_positions": "1",
     }  # fmt: skip
 
@@ -242,7 +242,7 @@ class TestModel:
         assert response.context["found"].circuit.fittings == {"pin-index"} and "<svg" in response.content.decode()
         assert "9 components, 8 connections" in client.get(machine.model.get_absolute_url()).content.decode()
         text = client.get(reverse("fleet:model_circuit_file", args=[machine.model_id])).content.decode()
-        assert set(read_circuit(text).joints) == set(read_circuit(SMALL).joints)
+        assert set(read_circuit(text).connections) == set(read_circuit(SMALL).connections)
 
     def test_without_a_circuit_says_so(self, client, auditor, db):
         model = make_model()

@@ -4,12 +4,12 @@ import pytest
 from django.urls import reverse
 
 from fleet.actions import replace_component
-from fleet.models import CircuitChange, Component, Link
+from fleet.models import CircuitChange, Component, Connection
 from tests.factories import NOON, TODAY, make_component, make_machine, make_model, make_person, make_site
 from tests.fleet.circuit_texts import SMALL
 
 CHANGE = {"on": "2026-05-01", "evidence": "Work order 12"}
-PART = {"label": "Outlet check valve", "fitted_on": "2026-05-01", "evidence": "Work order 12"}
+COMPONENT = {"label": "Outlet check valve", "fitted_on": "2026-05-01", "evidence": "Work order 12"}
 OUTLET = "vaporizer.out>outlet.in"
 
 
@@ -29,18 +29,18 @@ def url(name, machine, *args):
     return reverse(f"fleet:{name}", args=[machine.pk, *args])
 
 
-def test_a_part_is_put_into_a_joint_with_date_and_evidence(client, technician, machine):
+def test_a_component_is_put_into_a_connection_with_date_and_evidence(client, technician, machine):
     address = url("component_fit", machine) + f"?kind=check-valve&between={OUTLET}"
     page = client.get(address).content.decode()
     assert "Vaporizer (out) to Outlet (in), 22 mm" in page and "Where it goes" in page
-    response = client.post(address, PART | {"between_in": OUTLET})
+    response = client.post(address, COMPONENT | {"between_in": OUTLET})
     assert response.headers["Location"] == url("machine_circuit", machine)
     change = CircuitChange.objects.get(verb="inserted")
     assert (change.evidence, change.by) == ("Work order 12", technician)
-    assert Link.objects.filter(removed_on=None, source__code="vaporizer", target__code="outlet-check-valve").exists()
+    assert Connection.objects.filter(removed_on=None, source__code="vaporizer", target__code="outlet-check-valve").exists()
 
 
-def test_a_part_is_joined_at_a_connection_of_its_own(client, technician, machine):
+def test_a_component_is_joined_at_a_connection_of_its_own(client, technician, machine):
     data = {
         "label": "Alarm",
         "gas": "oxygen",
@@ -49,7 +49,7 @@ def test_a_part_is_joined_at_a_connection_of_its_own(client, technician, machine
         "join_in": "oxygen-inlet.out",
     }
     client.post(url("component_fit", machine) + "?kind=oxygen-alarm", data)
-    assert Link.objects.filter(source__code="oxygen-inlet", target__code="alarm").exists()
+    assert Connection.objects.filter(source__code="oxygen-inlet", target__code="alarm").exists()
 
 
 @pytest.mark.parametrize(
@@ -62,13 +62,13 @@ def test_a_part_is_joined_at_a_connection_of_its_own(client, technician, machine
         ({"label": "Outlet", "between_in": OUTLET}, "has a component called"),
     ],
 )
-def test_a_part_that_cannot_be_put_in_is_told_and_nothing_is_kept(client, technician, machine, changed, told):
-    page = client.post(url("component_fit", machine) + "?kind=check-valve", PART | changed).content.decode()
-    assert told in page and (PART | changed)["fitted_on"] in page
+def test_a_component_that_cannot_be_put_in_is_told_and_nothing_is_kept(client, technician, machine, changed, told):
+    page = client.post(url("component_fit", machine) + "?kind=check-valve", COMPONENT | changed).content.decode()
+    assert told in page and (COMPONENT | changed)["fitted_on"] in page
     assert not Component.objects.exists() and not CircuitChange.objects.exists()
 
 
-def test_a_part_is_replaced_and_the_form_starts_from_the_old_one(client, technician, machine):
+def test_a_component_is_replaced_and_the_form_starts_from_the_old_one(client, technician, machine):
     address = url("component_replace", machine, "cut-off-valve")
     page = client.get(address).content.decode()
     assert 'value="25"' in page and "Cut-off valve" in page
@@ -80,35 +80,35 @@ def test_a_part_is_replaced_and_the_form_starts_from_the_old_one(client, technic
 
 
 @pytest.mark.parametrize(("bridge", "joined"), [("yes", True), ("no", False)])
-def test_a_part_is_removed_and_its_neighbours_joined_or_left_open(client, technician, machine, bridge, joined):
+def test_a_component_is_removed_and_its_neighbours_joined_or_left_open(client, technician, machine, bridge, joined):
     address = url("component_take_out", machine, "vaporizer")
     assert "its neighbours" in client.get(address).content.decode().lower()
     assert client.post(address, CHANGE | {"bridge": bridge}).status_code == 302
-    links = Link.objects.filter(removed_on=None, source__code="flow-bank", target__code="outlet")
-    assert links.exists() is joined
+    connections = Connection.objects.filter(removed_on=None, source__code="flow-bank", target__code="outlet")
+    assert connections.exists() is joined
 
 
-def test_joints_are_taken_apart_and_made(client, technician, machine):
-    address = url("circuit_take_apart", machine) + f"?joint={OUTLET}"
+def test_connections_are_taken_apart_and_made(client, technician, machine):
+    address = url("circuit_disconnect", machine) + f"?connection={OUTLET}"
     assert f'value="{OUTLET.replace(">", "&gt;")}" selected' in client.get(address).content.decode()
-    client.post(address, CHANGE | {"joint": OUTLET})
-    assert not Link.objects.filter(removed_on=None, target__code="outlet").exists()
+    client.post(address, CHANGE | {"connection": OUTLET})
+    assert not Connection.objects.filter(removed_on=None, target__code="outlet").exists()
     data = CHANGE | {"source": "vaporizer.out", "target": "outlet.in", "size": "22 mm"}
     client.post(url("circuit_join", machine), data)
-    assert Link.objects.get(removed_on=None, target__code="outlet").size == "22 mm"
+    assert Connection.objects.get(removed_on=None, target__code="outlet").size == "22 mm"
 
 
-def test_a_joint_of_a_part_to_itself_is_told(client, technician, machine):
+def test_a_connection_of_a_component_to_itself_is_told(client, technician, machine):
     data = CHANGE | {"source": "vaporizer.out", "target": "vaporizer.in"}
     assert "Choose two components" in client.post(url("circuit_join", machine), data).content.decode()
 
 
-def test_parts_of_a_list_can_be_joined(client, technician, db):
+def test_components_of_a_list_can_be_joined(client, technician, db):
     machine = make_machine()
     for label in ("First", "Second"):
         make_component(machine, kind="filter", label=label, code=label.lower(), gas="oxygen")
     client.post(url("circuit_join", machine), CHANGE | {"source": "first.out", "target": "second.in"})
-    assert Link.objects.filter(source__label="First", target__label="Second").exists()
+    assert Connection.objects.filter(source__label="First", target__label="Second").exists()
 
 
 def test_a_change_is_undone_with_a_reason_and_stays_readable(client, technician, machine):
@@ -134,14 +134,14 @@ def test_what_somebody_else_changed_meanwhile_is_told_and_what_was_typed_stays(c
     assert Component.objects.filter(code="vaporizer", removed_on=None).exists()
 
 
-def test_changes_are_for_those_who_may_fit_parts(client, machine):
+def test_changes_are_for_those_who_may_fit_components(client, machine):
     replace_component(machine, "vaporizer", on=TODAY, by=None, at=NOON)
     undo = reverse("fleet:circuit_undo", args=[CircuitChange.objects.get(verb="replaced").pk])
     names = [
         ("component_replace", "outlet"),
         ("component_take_out", "outlet"),
         ("circuit_join",),
-        ("circuit_take_apart",),
+        ("circuit_disconnect",),
     ]
     addresses = [*(url(name, machine, *more) for name, *more in names), undo]
     client.force_login(make_person("auditor"))

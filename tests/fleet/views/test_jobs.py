@@ -59,7 +59,7 @@ def test_everybody_sees_the_own_work_and_a_planner_all(client, technician):
     }  # fmt: skip
 
 
-def test_the_list_tells_outcome_and_asker_in_a_fixed_number_of_queries(db, client):
+def test_the_list_tells_result_and_asker_in_a_fixed_number_of_queries(db, client):
     client.force_login(make_person("planner"))
 
     def queries():

@@ -31,7 +31,7 @@ def line(response, code):
     return next(line for group in response.context["groups"] for line in group.lines if line.feature.code == code)
 
 
-def test_the_page_tells_identity_gaps_parts_and_history(client, machine):
+def test_the_page_tells_identity_gaps_components_and_history(client, machine):
     make_component(machine, label="O2 regulator", gas="oxygen", rated={"output_pressure": [45, "psi"]})
     page = page_of(client, machine).content.decode()
     for told in ("A-1", "S 100", machine.model.name, "In service", "O2 regulator", "Set output pressure 45 psi gauge"):
@@ -78,13 +78,13 @@ def test_a_date_that_cannot_be_read_is_refused(client, machine):
     assert response.status_code == 400 and "on: “yesterday” is not a valid date" in response.content.decode()
 
 
-def test_the_duty_of_a_past_date_is_that_of_the_day(client, machine):
+def test_the_status_of_a_past_date_is_that_of_the_day(client, machine):
     withdraw_machine(machine, by=None, at=NOON, reason="Leaks")
-    assert page_of(client, machine).context["duty"].duty == "withdrawn"
+    assert page_of(client, machine).context["status_change"].status == "withdrawn"
     before = page_of(client, machine, on="2026-11-01")
-    assert before.context["duty"].duty == "in service"
+    assert before.context["status_change"].status == "in service"
     assert "Leaks" not in before.content.decode()
-    assert page_of(client, machine, on="2000-01-01").context["duty"] is None
+    assert page_of(client, machine, on="2000-01-01").context["status_change"] is None
 
 
 @pytest.mark.parametrize(
@@ -108,7 +108,7 @@ def test_an_auditor_reads_and_finds_nothing_to_change(client, machine):
     assert "/protections/" not in page and "/components/" not in page
 
 
-def test_a_retired_machine_offers_no_change_of_duty(client, machine):
+def test_a_retired_machine_offers_no_change_of_status(client, machine):
     retire_machine(machine, by=None, at=NOON, reason="Parts are gone")
     page = page_of(client, machine, "manager").content.decode()
     assert reverse("fleet:machine_retire", args=[machine.pk]) not in page
@@ -117,10 +117,10 @@ def test_a_retired_machine_offers_no_change_of_duty(client, machine):
 def test_the_page_asks_the_same_number_of_queries_for_a_long_history(client, machine, django_assert_max_num_queries):
     client.force_login(make_person("planner"))
     for number in range(30):
-        part = fit_component(
+        component = fit_component(
             machine, kind="apl-valve", label=f"APL {number}", fitted_on=date(2016, 1, 1), by=None, at=NOON
         )
-        remove_component(part, removed_on=date(2017, 1, 1), by=None, at=NOON)
+        remove_component(component, removed_on=date(2017, 1, 1), by=None, at=NOON)
         day = date(2016, 1, 1) + timedelta(days=number)
         record_feature_state(machine, "control-guard", "fitted", from_date=day, evidence="seen", by=None, at=NOON)
     client.get(machine.get_absolute_url())
@@ -188,7 +188,7 @@ def test_recording_a_protection_is_guarded(client, machine):
     assert client.get(reverse("fleet:feature_record", args=[machine.pk, "no-such-thing"])).status_code == 404
 
 
-def test_a_part_is_fitted_with_its_rated_values(client, machine):
+def test_a_component_is_fitted_with_its_rated_values(client, machine):
     client.force_login(make_person("technician"))
     url = reverse("fleet:component_fit", args=[machine.pk])
     assert "Choose the kind of component first" in client.get(url).content.decode()
@@ -205,8 +205,8 @@ def test_a_part_is_fitted_with_its_rated_values(client, machine):
         "rated_rated_flow_1": "L/min",
     }
     assert client.post(url, data).status_code == 302
-    part = Component.objects.get()
-    assert (part.kind, part.gas, part.serial, part.rated) == (
+    component = Component.objects.get()
+    assert (component.kind, component.gas, component.serial, component.rated) == (
         "pressure-regulator", "oxygen", "R1", {"output_pressure": [310.0, "kPa"]},
     )  # fmt: skip
 
@@ -223,7 +223,7 @@ def test_a_part_is_fitted_with_its_rated_values(client, machine):
         ({"rated_output_pressure_1": "L/min"}, "Select a valid choice"),
     ],
 )
-def test_a_part_that_cannot_be_is_told_and_not_fitted(client, machine, changed, told):
+def test_a_component_that_cannot_be_is_told_and_not_fitted(client, machine, changed, told):
     make_component(machine, label="Taken")
     client.force_login(make_person("technician"))
     data = {
@@ -238,36 +238,36 @@ def test_a_part_that_cannot_be_is_told_and_not_fitted(client, machine, changed, 
     assert Component.objects.count() == 1
 
 
-def test_a_part_of_a_kind_nobody_knows_is_told(client, machine):
+def test_a_component_of_a_kind_nobody_knows_is_told(client, machine):
     client.force_login(make_person("technician"))
     page = client.get(reverse("fleet:component_fit", args=[machine.pk]), {"kind": "gearbox"}).content.decode()
     assert "is not a kind of component" in page
 
 
-def test_a_part_is_removed_once(client, machine):
-    part = make_component(machine, label="Valve")
+def test_a_component_is_removed_once(client, machine):
+    component = make_component(machine, label="Valve")
     client.force_login(make_person("technician"))
-    url = reverse("fleet:component_remove", args=[part.pk])
+    url = reverse("fleet:component_remove", args=[component.pk])
     today = timezone.localdate()
     assert client.post(url, {"removed_on": str(today)}).headers["Location"] == machine.get_absolute_url()
-    part.refresh_from_db()
-    assert part.removed_on == today
+    component.refresh_from_db()
+    assert component.removed_on == today
     assert "already removed" in client.post(url, {"removed_on": str(today)}).content.decode()
 
 
 @pytest.mark.parametrize("day", ["2014-01-01", "2090-01-01"])
-def test_a_part_cannot_be_removed_before_it_was_fitted_or_in_the_future(client, machine, day):
-    part = make_component(machine)
+def test_a_component_cannot_be_removed_before_it_was_fitted_or_in_the_future(client, machine, day):
+    component = make_component(machine)
     client.force_login(make_person("technician"))
-    response = client.post(reverse("fleet:component_remove", args=[part.pk]), {"removed_on": day})
+    response = client.post(reverse("fleet:component_remove", args=[component.pk]), {"removed_on": day})
     assert response.status_code == 200
-    part.refresh_from_db()
-    assert part.removed_on is None
+    component.refresh_from_db()
+    assert component.removed_on is None
 
 
-def test_parts_are_guarded(client, machine):
-    part = make_component(machine)
-    urls = [reverse("fleet:component_fit", args=[machine.pk]), reverse("fleet:component_remove", args=[part.pk])]
+def test_components_are_guarded(client, machine):
+    component = make_component(machine)
+    urls = [reverse("fleet:component_fit", args=[machine.pk]), reverse("fleet:component_remove", args=[component.pk])]
     for person, status in (
         (make_person("auditor"), 403),
         (make_person("manager"), 403),

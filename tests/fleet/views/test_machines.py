@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from fleet.actions import record_feature_state
 from fleet.models import Machine
+from fleet.web.query_values import EARLIER_NAMES
 from tests.factories import NOON, make_area, make_inspection, make_machine, make_model, make_person, make_site
 
 MACHINES = reverse("fleet:machines")
@@ -30,7 +31,7 @@ def read_csv(response):
     return list(csv.DictReader(io.StringIO(text)))
 
 
-def test_the_list_shows_place_duty_gaps_and_next_due(client, planner):
+def test_the_list_shows_place_status_gaps_and_next_due(client, planner):
     machine = make_machine(asset_number="A-1", features={"o2-supply-alarm": "not fitted"})
     make_inspection(machine)
     page = client.get(MACHINES).content.decode()
@@ -68,14 +69,14 @@ def test_each_filter_narrows_the_list(client, planner):
     area, model = make_area(name="Theatre 7"), make_model(name="Quarto", features={"ratio-protection": "fitted"})
     wanted = make_machine(asset_number="A-1", area=area, model=model, serial="S-77")
     other = make_machine(asset_number="B-2", features={"ratio-protection": "not fitted"})
-    Machine.objects.filter(pk=other.pk).update(duty="withdrawn")
+    Machine.objects.filter(pk=other.pk).update(status="withdrawn")
     for query in (
         {"q": "s-77"},
         {"q": "quarto"},
         {"site": area.site_id},
         {"area": area.pk},
         {"model": model.pk},
-        {"duty": "in service"},
+        {"status": "in service"},
         {"feature": "ratio-protection", "state": "fitted"},
     ):
         assert listed(client, **query) == [wanted.asset_number], query
@@ -83,9 +84,17 @@ def test_each_filter_narrows_the_list(client, planner):
 
 
 def test_a_retired_machine_is_listed_only_when_asked_for(client, planner):
-    Machine.objects.filter(pk=make_machine(asset_number="A-1").pk).update(duty="retired")
+    Machine.objects.filter(pk=make_machine(asset_number="A-1").pk).update(status="retired")
     assert listed(client) == []
-    assert listed(client, duty="retired") == listed(client, duty="any") == ["A-1"]
+    assert listed(client, status="retired") == listed(client, status="any") == ["A-1"]
+
+
+def test_an_address_with_earlier_names_of_its_values_is_still_understood(client, planner):
+    earlier = {new: old for old, new in EARLIER_NAMES.items()}["status"]
+    make_machine(asset_number="A-1")
+    Machine.objects.filter(pk=make_machine(asset_number="B-2").pk).update(status="withdrawn")
+    assert listed(client, **{earlier: "withdrawn"}) == ["B-2"]
+    assert listed(client, **{earlier: "any", "sort": f"-{earlier}"}) == ["B-2", "A-1"]
 
 
 def test_a_filter_that_is_not_accepted_is_refused_by_name(client, planner):

@@ -136,8 +136,8 @@ def test_a_second_area_of_the_same_name_is_refused(client, planner):
 
 
 MODEL = {
-    "code": "four", "maker": "Test works", "name": "Four", "gases": ["oxygen", "air"], "vaporizer_positions": "2",
-    "lacks": ["ventilator"], "when-new-o2-analyser": "fitted", "when-new-control-guard": "",
+    "code": "four", "manufacturer": "Test works", "name": "Four", "gases": ["oxygen", "air"],
+    "vaporizer_positions": "2", "lacks": ["ventilator"], "when-new-o2-analyser": "fitted", "when-new-control-guard": "",
 }  # fmt: skip
 
 

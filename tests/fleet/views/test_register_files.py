@@ -163,14 +163,14 @@ def test_a_large_file_is_read_and_imported_in_the_background_and_told_with_its_p
     upload(client, header + "".join(f"A-{n},three,north,Theatre 1,1985-03-01\n" for n in range(3)))
     run_waiting_jobs(clock=timezone.now, pulse=False)
     check = Job.objects.get(kind=jobs.CHECK)
-    assert (check.stage, "3 to enter" in check.outcome) == ("done", True)
+    assert (check.stage, "3 to enter" in check.result) == ("done", True)
     preview = client.get(check.link)
     client.post(check.link, {"fingerprint": preview.context["plan"]["fingerprint"]})
     assert not Machine.objects.exists()
     run_waiting_jobs(clock=timezone.now, pulse=False)
     job = Job.objects.get(kind=jobs.IMPORT)
     assert (job.stage, Machine.objects.count(), job.done) == ("done", 3, 3)
-    assert "3 machines entered" in job.outcome
+    assert "3 machines entered" in job.result
 
 
 def test_a_large_import_that_is_overtaken_changes_nothing_and_says_so(client, planner, place, monkeypatch):

@@ -2,7 +2,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.actions import withdraw_machine
-from fleet.models import DutyChange
+from fleet.models import StatusChange
 from tests.factories import NOON, make_area, make_machine, make_person, make_site
 
 CASES = [("machine_withdraw", "planner", "withdrawn"), ("machine_retire", "manager", "retired")]
@@ -14,30 +14,30 @@ def machine(db):
     return make_machine()
 
 
-@pytest.mark.parametrize(("name", "group", "duty"), CASES)
-def test_a_machine_is_taken_out_of_use_with_a_reason(client, machine, name, group, duty):
+@pytest.mark.parametrize(("name", "group", "status"), CASES)
+def test_a_machine_is_taken_out_of_use_with_a_reason(client, machine, name, group, status):
     person = make_person(group)
     client.force_login(person)
     response = client.post(reverse(f"fleet:{name}", args=[machine.pk]), REASON)
     assert response.headers["Location"] == machine.get_absolute_url()
-    change = DutyChange.objects.first()
-    assert (change.duty, change.reason, change.evidence, change.by) == (duty, REASON["reason"], "Report 4", person)
+    change = StatusChange.objects.first()
+    assert (change.status, change.reason, change.evidence, change.by) == (status, REASON["reason"], "Report 4", person)
     machine.refresh_from_db()
-    assert machine.duty == duty
+    assert machine.status == status
 
 
-@pytest.mark.parametrize(("name", "group", "duty"), CASES)
+@pytest.mark.parametrize(("name", "group", "status"), CASES)
 @pytest.mark.parametrize("reason", ["", "   ", "x" * 301])
-def test_without_a_reason_that_can_be_kept_nothing_happens(client, machine, name, group, duty, reason):
+def test_without_a_reason_that_can_be_kept_nothing_happens(client, machine, name, group, status, reason):
     client.force_login(make_person(group))
     response = client.post(reverse(f"fleet:{name}", args=[machine.pk]), {"reason": reason})
     assert response.context["form"].errors["reason"]
     machine.refresh_from_db()
-    assert machine.duty == "in service"
+    assert machine.status == "in service"
 
 
-@pytest.mark.parametrize(("name", "group", "duty"), CASES)
-def test_it_is_for_those_who_may_and_for_their_own_sites(client, machine, name, group, duty):
+@pytest.mark.parametrize(("name", "group", "status"), CASES)
+def test_it_is_for_those_who_may_and_for_their_own_sites(client, machine, name, group, status):
     url = reverse(f"fleet:{name}", args=[machine.pk])
     client.force_login(make_person("auditor"))
     assert client.post(url, REASON).status_code == 403
@@ -46,7 +46,7 @@ def test_it_is_for_those_who_may_and_for_their_own_sites(client, machine, name, 
     client.force_login(make_person(group))
     assert client.put(url).status_code == 405
     machine.refresh_from_db()
-    assert machine.duty == "in service"
+    assert machine.status == "in service"
 
 
 def test_a_machine_that_somebody_withdrew_meanwhile_is_told(client, machine):
@@ -54,7 +54,7 @@ def test_a_machine_that_somebody_withdrew_meanwhile_is_told(client, machine):
     withdraw_machine(machine, by=None, at=NOON, reason="First")
     response = client.post(reverse("fleet:machine_withdraw", args=[machine.pk]), REASON, follow=True)
     assert "only a machine that is in service can become withdrawn" in response.content.decode()
-    assert DutyChange.objects.filter(duty="withdrawn").count() == 1
+    assert StatusChange.objects.filter(status="withdrawn").count() == 1
 
 
 def test_a_withdrawal_that_takes_an_area_below_its_minimum_is_warned_of_with_the_figures(client, db):
@@ -68,7 +68,7 @@ def test_a_withdrawal_that_takes_an_area_below_its_minimum_is_warned_of_with_the
     assert "1 machine in service would be left, and its minimum is 2" in page
     client.post(url, REASON)
     machine.refresh_from_db()
-    assert machine.duty == "withdrawn"
+    assert machine.status == "withdrawn"
 
 
 def test_a_withdrawal_that_leaves_enough_is_not_warned_of(client, db):

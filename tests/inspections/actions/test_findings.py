@@ -9,11 +9,11 @@ from fleet.errors import Refused
 from inspections.actions import close_finding, open_inspection, plan_retest, report_fault
 from inspections.actions.findings import open_findings_of
 from inspections.errors import StageRefused
-from inspections.models import Finding, Outcome
+from inspections.models import Finding, Result
 from tests.factories import (
     NOON,
     TODAY,
-    bench_outcome,
+    bench_result,
     load_all_procedures,
     make_machine,
     make_person,
@@ -35,20 +35,20 @@ def fault(machine, by, severity="essential"):
 
 def failed(machine, by, **step):
     """The finding of an inspection that failed one step."""
-    steps = [{"is_essential": True, "outcomes": [bench_outcome(21, decision="fail")], **step}]
+    steps = [{"is_essential": True, "results": [bench_result(21, decision="fail")], **step}]
     inspection = make_signed_inspection(machine, by=by, steps=steps)
-    outcomes = Outcome.objects.filter(step__inspection=inspection).select_related("step")
-    open_findings_of(inspection, outcomes, by=by, at=NOON)
-    return Finding.objects.get(outcome__step__inspection=inspection)
+    results = Result.objects.filter(step__inspection=inspection).select_related("step")
+    open_findings_of(inspection, results, by=by, at=NOON)
+    return Finding.objects.get(result__step__inspection=inspection)
 
 
-def test_a_failed_outcome_of_an_essential_step_opens_an_essential_finding(technician):
+def test_a_failed_result_of_an_essential_step_opens_an_essential_finding(technician):
     found = failed(make_machine(), technician)
     assert (found.severity, found.origin, found.is_open) == ("essential", "failed outcome", True)
     assert found.title == "Oxygen supply failure: trip pressure, fail"
 
 
-def test_a_failed_outcome_of_another_step_opens_a_finding_of_other_severity(technician):
+def test_a_failed_result_of_another_step_opens_a_finding_of_other_severity(technician):
     assert failed(make_machine(), technician, is_essential=False).severity == "other"
 
 
@@ -94,7 +94,7 @@ def test_an_observation_of_another_item_does_not_stand_in_for_the_one_that_faile
     machine = make_machine()
     found = failed(
         machine, technician, test_code="observation", title="Hose", content=item,
-        outcomes=[bench_outcome(0, decision="fail", unit="yes/no", key="seen", lower=1)],
+        results=[bench_result(0, decision="fail", unit="yes/no", key="seen", lower=1)],
     )  # fmt: skip
     retest = plan_retest(machine, [found], due_on=TODAY, by=technician, at=LATER)
     open_inspection(retest, by=technician, at=LATER)
@@ -125,7 +125,7 @@ def test_a_retest_without_its_procedure_says_how_to_load_it(db):
 def test_a_machine_withdrawn_since_the_page_was_opened_keeps_its_essential_finding_open(db):
     person, machine = make_person("technician"), make_machine()
     fault = report_fault(machine, title="Leaks", severity="essential", by=person, at=NOON)
-    assert fault.machine.duty == "in service"
+    assert fault.machine.status == "in service"
     withdraw_machine(type(machine).objects.get(pk=machine.pk), by=person, at=LATER, reason="Leaks")
     with pytest.raises(Refused, match="closes when a passing retest"):
         close_finding(fault, note="Tightened", by=person, at=LATER)

@@ -7,19 +7,20 @@ import pytest
 from fleet.errors import Refused
 from inspections.actions import end_limit_override, set_limit_override
 from inspections.bench import get_test
-from inspections.models import LimitOverride
+from inspections.models import LimitOverride, Proposal
+from inspections.proposals.limit_acts import RENAMED, SettingLimit
 from tests.factories import NOON, TODAY, make_model, make_person, make_site
 
-TRIP = next(spec.key for spec in get_test("supply-failure").outcomes if spec.label == "Trip pressure")
+TRIP = next(spec.key for spec in get_test("supply-failure").results if spec.label == "Trip pressure")
 
 
 def set_limit(**fields):
     defaults = {
         "test_code": "supply-failure",
-        "outcome_key": TRIP,
+        "result_key": TRIP,
         "lower": 26.0,
         "unit": "psi",
-        "reason": "The maker sets it higher",
+        "reason": "The manufacturer sets it higher",
         "source": "Service manual, section 7",
         "from_date": TODAY,
         "by": make_person("planner"),
@@ -35,6 +36,15 @@ def test_a_limit_is_in_force_from_its_first_day_until_its_end(db):
     end_limit_override(limit, until_date=TODAY + timedelta(days=10), by=None, at=NOON)
     days = [day for day in range(-1, 12) if LimitOverride.objects.in_force(TODAY + timedelta(days=day)).exists()]
     assert days == list(range(10))
+
+
+def test_a_limit_that_an_earlier_version_proposed_is_read_with_its_names(db):
+    fields = {"test_code": "supply-failure", "result_key": TRIP, "lower": 26.0, "unit": "psi", "source": "A manual"}
+    asked = SettingLimit({**fields, "from_date": TODAY, "site": make_site()}).asked
+    earlier = {new: old for old, new in RENAMED.items()}
+    proposal = Proposal(asked={earlier.get(name, name): value for name, value in asked.items()})
+    assert proposal.asked != asked
+    assert SettingLimit.of(proposal).asked == asked
 
 
 def test_an_ended_limit_keeps_its_end(db):
@@ -53,7 +63,7 @@ def test_a_limit_does_not_end_before_it_begins(db):
     "fields, says",
     [
         ({"test_code": "no-such-test"}, "no-such-test"),
-        ({"outcome_key": "no-such-result"}, "has no result"),
+        ({"result_key": "no-such-result"}, "has no result"),
         ({"rule": "no-such-rule", "lower": None}, "no rule"),
         ({"unit": "furlong"}, "furlong"),
         ({"unit": "L/min"}, "does not measure that"),

@@ -9,10 +9,10 @@ from inspections.actions import release_machine, report_fault
 from inspections.actions.findings import open_findings_of
 from inspections.deciding.release import candidate_retests, reasons_against_release
 from inspections.errors import ReleaseRefused
-from inspections.models import Finding, Outcome, Procedure
+from inspections.models import Finding, Result, Procedure
 from tests.factories import (
     NOON,
-    bench_outcome,
+    bench_result,
     load_all_procedures,
     make_inspection,
     make_machine,
@@ -41,52 +41,52 @@ def machine(technician):
     """A machine withdrawn because its supply-failure protection tripped at 21 psi."""
     machine = make_machine()
     inspection = make_signed_inspection(
-        machine, by=technician, steps=[{**GAS, "outcomes": [bench_outcome(21, decision="fail")]}]
+        machine, by=technician, steps=[{**GAS, "results": [bench_result(21, decision="fail")]}]
     )
-    outcomes = Outcome.objects.filter(step__inspection=inspection).select_related("step")
-    open_findings_of(inspection, outcomes, by=technician, at=NOON)
+    results = Result.objects.filter(step__inspection=inspection).select_related("step")
+    open_findings_of(inspection, results, by=technician, at=NOON)
     withdraw_machine(machine, by=technician, at=WITHDRAWN, reason="Trips at 21 psi")
     return machine
 
 
-def retest(machine, by, *outcomes, at=RETESTED, **step):
+def retest(machine, by, *results, at=RETESTED, **step):
     procedure = Procedure.objects.get(code="return-to-service")
-    return make_signed_inspection(machine, procedure, by=by, at=at, steps=[{**GAS, "outcomes": outcomes, **step}])
+    return make_signed_inspection(machine, procedure, by=by, at=at, steps=[{**GAS, "results": results, **step}])
 
 
 def test_a_passing_retest_returns_the_machine_and_closes_what_it_retested(machine, technician, other):
-    passed = retest(machine, technician, bench_outcome(27))
+    passed = retest(machine, technician, bench_result(27))
     release_machine(machine, retest=passed, reason="Spring renewed", by=other, at=RELEASED)
     machine.refresh_from_db()
-    change, found = machine.duty_changes.first(), Finding.objects.get(machine=machine)
-    assert (machine.duty, change.evidence, change.by) == ("in service", str(passed), other)
+    change, found = machine.status_changes.first(), Finding.objects.get(machine=machine)
+    assert (machine.status, change.evidence, change.by) == ("in service", str(passed), other)
     assert (found.closing_note, found.closed_by) == (f"{passed} passed. Spring renewed", other)
 
 
 @pytest.mark.parametrize("decision", ["conditional pass", "conditional fail", "fail", None])
 def test_only_a_plain_pass_of_what_failed_releases(machine, technician, decision):
-    result = retest(machine, technician, bench_outcome(25.1, decision=decision))
+    done = retest(machine, technician, bench_result(25.1, decision=decision))
     with pytest.raises(ReleaseRefused):
-        release_machine(machine, retest=result, reason="Put right", by=technician, at=RELEASED)
+        release_machine(machine, retest=done, reason="Put right", by=technician, at=RELEASED)
     machine.refresh_from_db()
-    assert machine.duty == "withdrawn" and Finding.objects.open().filter(machine=machine).exists()
+    assert machine.status == "withdrawn" and Finding.objects.open().filter(machine=machine).exists()
 
 
 @pytest.mark.parametrize(
     "changed", [{"subject": "air"}, {"test_code": "regulator"}, {"content": {"item": "Something else"}}]
 )
 def test_a_pass_of_something_else_does_not_release(machine, technician, changed):
-    other = retest(machine, technician, bench_outcome(27), **changed)
+    other = retest(machine, technician, bench_result(27), **changed)
     assert "needs a pass" in " ".join(reasons_against_release(machine, other))
 
 
 def test_a_pass_of_another_result_of_the_same_test_does_not_release(machine, technician):
-    other = retest(machine, technician, bench_outcome(27, key="reset"))
+    other = retest(machine, technician, bench_result(27, key="reset"))
     assert "not tested" in " ".join(reasons_against_release(machine, other))
 
 
 def test_what_was_signed_before_the_withdrawal_does_not_release(machine, technician):
-    early = retest(machine, technician, bench_outcome(27), at=NOON)
+    early = retest(machine, technician, bench_result(27), at=NOON)
     assert "before machine" in " ".join(reasons_against_release(machine, early))
     assert early not in candidate_retests(machine)
 
@@ -100,7 +100,7 @@ def test_the_retest_of_another_machine_does_not_release(machine, technician):
     with pytest.raises(ReleaseRefused, match="not a signed inspection of machine"):
         release_machine(
             machine,
-            retest=retest(make_machine(), technician, bench_outcome(27)),
+            retest=retest(make_machine(), technician, bench_result(27)),
             reason="Put right",
             by=None,
             at=RELEASED,
@@ -108,20 +108,20 @@ def test_the_retest_of_another_machine_does_not_release(machine, technician):
 
 
 def test_a_second_failure_in_the_retest_stands_against_the_release(machine, technician):
-    mixed = retest(machine, technician, bench_outcome(27), bench_outcome(1, key="alarm", decision="fail"))
+    mixed = retest(machine, technician, bench_result(27), bench_result(1, key="alarm", decision="fail"))
     assert "is a fail" in " ".join(reasons_against_release(machine, mixed))
 
 
 def test_a_fault_report_must_be_named_as_retested(machine, technician):
     reported = report_fault(machine, title="Flush sticks", severity="essential", by=technician, at=WITHDRAWN)
-    passed = retest(machine, technician, bench_outcome(27))
+    passed = retest(machine, technician, bench_result(27))
     assert "did not retest" in " ".join(reasons_against_release(machine, passed))
     passed.retests.add(reported)
     assert reasons_against_release(machine, passed) == []
 
 
 def test_a_machine_is_released_once(machine, technician, other):
-    passed = retest(machine, technician, bench_outcome(27))
+    passed = retest(machine, technician, bench_result(27))
     release_machine(machine, retest=passed, reason="Spring renewed", by=other, at=RELEASED)
     with pytest.raises(ReleaseRefused, match="in service, not withdrawn"):
         release_machine(machine, retest=passed, reason="Spring renewed", by=other, at=RELEASED)

@@ -15,7 +15,7 @@ from inspections.actions import (
     sign_inspection,
 )
 from inspections.errors import AlreadySigned, NotReadyToSign, RecordFrozen, Refused, StageRefused
-from inspections.models import Amendment, Finding, Inspection, Outcome, Reading, SignedRecord
+from inspections.models import Amendment, Finding, Inspection, Result, Reading, SignedRecord
 from inspections.records.content import digest_of
 from tests.factories import NOON, make_procedure
 from tests.inspections.scenes import FAILING, SHORT, enter, make_scene
@@ -23,11 +23,11 @@ from tests.inspections.scenes import FAILING, SHORT, enter, make_scene
 LATER = NOON + timedelta(hours=1)
 
 
-def test_signing_freezes_outcomes_and_the_record(scene):
+def test_signing_freezes_results_and_the_record(scene):
     scene.complete()
     inspection = scene.sign()
     assert (inspection.stage, inspection.signed_by, inspection.signed_at) == ("signed", scene.technician, LATER)
-    trip = Outcome.objects.get(step=scene.step(), key="trip_pressure")
+    trip = Result.objects.get(step=scene.step(), key="trip_pressure")
     assert (trip.decision, trip.unit) == ("pass", "psi")
     assert inspection.record.digest == digest_of(inspection.record.content)
 
@@ -66,7 +66,7 @@ def test_every_reason_against_signing_is_named_and_nothing_is_kept_of_a_refused_
     assert "Oxygen flush: still needed" in reasons
     assert "Oxygen supply failure" not in reasons
     assert Inspection.objects.get(pk=scene.inspection.pk).stage == "on bench"
-    assert not Outcome.objects.exists()
+    assert not Result.objects.exists()
 
 
 def test_an_inspection_with_nothing_tested_cannot_be_signed(scene):
@@ -183,7 +183,7 @@ def test_an_amendment_needs_a_signed_record_a_correction_and_a_reason(scene):
     assert Amendment.objects.get().step == scene.step()
 
 
-def test_a_failed_essential_outcome_opens_an_essential_finding(scene):
+def test_a_failed_essential_result_opens_an_essential_finding(scene):
     scene.complete(FAILING)
     scene.sign()
     finding = Finding.objects.get()
@@ -192,7 +192,7 @@ def test_a_failed_essential_outcome_opens_an_essential_finding(scene):
     assert list(Finding.objects.awaiting_withdrawal()) == [finding]
 
 
-def test_a_failed_outcome_of_another_step_opens_a_lesser_finding(scene):
+def test_a_failed_result_of_another_step_opens_a_lesser_finding(scene):
     scene.complete(alarm="no")
     scene.sign()
     assert Finding.objects.get().severity == "other"

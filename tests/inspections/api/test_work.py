@@ -70,11 +70,11 @@ def test_an_inspection_shows_its_steps_and_the_readings_that_stand(caller, scene
     assert found["ambient_pa_abs"] == pytest.approx(94_100, rel=2e-3)
 
 
-def test_outcomes_of_a_signed_inspection_name_unit_si_unit_limit_and_source(caller, scene):
+def test_results_of_a_signed_inspection_name_unit_si_unit_limit_and_source(caller, scene):
     scene.complete()
     scene.sign()
     found = caller.get(f"/inspections/{scene.inspection.pk}").json()
-    trip = next(outcome for outcome in found["steps"][0]["outcomes"] if outcome["key"] == "trip_pressure")
+    trip = next(result for result in found["steps"][0]["outcomes"] if result["key"] == "trip_pressure")
     assert (trip["unit"], trip["si_unit"], trip["decision"]) == ("psi", "Pa", "pass")
     assert trip["value_si"] == pytest.approx(trip["value"] * 6894.757, rel=1e-6)  # NIST SP 811, Appendix B: psi
     assert trip["limit"]["source"] and trip["limit"]["rule"]
@@ -216,7 +216,7 @@ def test_a_list_of_work_takes_as_many_queries_for_thirty_rows_as_for_three(calle
 def test_an_inspection_takes_as_many_queries_with_all_readings_as_with_none(caller, scene, django_assert_num_queries):
     caller.get(f"/inspections/{scene.inspection.pk}")
     for _ in range(2):
-        with django_assert_num_queries(8):  # three for the token; inspection, retests, steps, readings, outcomes
+        with django_assert_num_queries(8):  # three for the token; inspection, retests, steps, readings, results
             assert caller.get(f"/inspections/{scene.inspection.pk}").status_code == 200
         scene.sweep()
 

@@ -87,7 +87,7 @@ def test_the_feature_state_of_the_day_decides(steps_of):
     assert not by_code(steps_of(machine, on=fitted_on - timedelta(days=1)), "exclusion")[0].applies
 
 
-def test_there_is_one_step_for_each_part_in_place(steps_of):
+def test_there_is_one_step_for_each_component_in_place(steps_of):
     machine = make_machine()
     make_component(machine, label="Yoke 1")
     make_component(machine, label="Yoke 2")
@@ -96,7 +96,7 @@ def test_there_is_one_step_for_each_part_in_place(steps_of):
     assert [row.subject for row in by_code(steps_of(machine), "regulator")] == ["Yoke 1", "Yoke 2"]
 
 
-def test_no_part_recorded_is_itself_recorded(steps_of):
+def test_no_component_recorded_is_itself_recorded(steps_of):
     [row] = by_code(steps_of(make_machine()), "regulator")
     assert (row.applies, row.absence) == (False, "No pressure regulator is recorded on this machine.")
 
@@ -127,7 +127,7 @@ def test_a_retest_brings_the_failed_step_that_its_procedure_lacks(scene):
     scene.sign()
     retest = plan_retest(scene.machine, Finding.objects.all(), due_on=TODAY, by=None, at=NOON)
     open_inspection(retest, by=scene.technician, at=NOON)
-    wanted = {(f.outcome.step.test_code, f.outcome.step.subject) for f in Finding.objects.all()}
+    wanted = {(f.result.step.test_code, f.result.step.subject) for f in Finding.objects.all()}
     assert wanted <= {(step.test_code, step.subject) for step in retest.steps.that_apply()}
 
 

@@ -47,7 +47,7 @@ basis = "local"
 """
 OVERRIDE = {
     "test_code": "supply-failure",
-    "outcome_key": "trip_pressure",
+    "result_key": "trip_pressure",
     "reason": "Trips late by design",
     "source": "Service manual 4.2",
     "from_date": date(2026, 1, 1),
@@ -61,7 +61,7 @@ def result_of(scene, code="supply-failure"):
 
 
 def trip(scene):
-    return result_of(scene).evaluation.outcome("trip_pressure")
+    return result_of(scene).evaluation.result("trip_pressure")
 
 
 class TestSheet:
@@ -159,16 +159,16 @@ class TestLimits:
 
 
 class TestRated:
-    def test_a_step_on_a_part_takes_the_rated_values_of_that_part(self, db, tmp_path):
+    def test_a_step_on_a_component_takes_the_rated_values_of_that_component(self, db, tmp_path):
         scene = make_scene(tmp_path, text=REGULATOR)
-        part = make_component(scene.machine, label="Yoke 1", rated={"outlet": [45, "psi"]})
+        component = make_component(scene.machine, label="Yoke 1", rated={"outlet": [45, "psi"]})
         scene.again(at=NOON)
         step = scene.inspection.steps.get(code="regulator")
-        assert step.component == part
+        assert step.component == component
         # 45 psi = 310.264 kPa (NIST SP 811, appendix B.8)
         assert Evaluator(scene.inspection).context(step).rated == {"outlet": pytest.approx(310_264, abs=1)}
 
-    def test_a_step_on_a_gas_takes_those_of_the_parts_of_that_gas(self, db, tmp_path):
+    def test_a_step_on_a_gas_takes_those_of_the_components_of_that_gas(self, db, tmp_path):
         scene = make_scene(tmp_path, text=REGULATOR)
         make_component(scene.machine, gas="nitrous-oxide", rated={"supply": [400, "kPa"]})
         make_component(scene.machine, gas="oxygen", rated={"supply": [350, "kPa"]})

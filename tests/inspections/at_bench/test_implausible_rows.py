@@ -114,7 +114,7 @@ def test_implausible_conditions_are_told_on_every_step(bench, scene, fields):
 @pytest.mark.parametrize("fields", [{"upper": 1e300}, {"lower": -1e308}, {"unit": "furlong"}, {"unit": "L/min"}])
 def test_an_implausible_limit_is_told_and_judges_nothing(bench, scene, fields):
     set_limit_override(
-        test_code="supply-failure", outcome_key="trip_pressure", reason="Local rule", source="A manual, page 3",
+        test_code="supply-failure", result_key="trip_pressure", reason="Local rule", source="A manual, page 3",
         from_date=NOON.date(), by=None,
         at=NOON, site=scene.machine.site, lower=1, upper=2, unit="psi",
     )  # fmt: skip

@@ -106,7 +106,7 @@ CHANGES = {
     "a scale": lambda s: s.gauge.scales.update(of_reading_percent=9, absolute=3),
     "a scale that cannot be used": lambda s: s.gauge.scales.update(unit="furlong"),
     "a limit": lambda s: set_limit_override(
-        test_code="supply-failure", outcome_key="trip_pressure", lower=45.0, unit="psi", reason="Local rule",
+        test_code="supply-failure", result_key="trip_pressure", lower=45.0, unit="psi", reason="Local rule",
         source="A manual", from_date=TODAY - timedelta(days=9), by=make_person("planner"), at=NOON,
         site=s.machine.site,
     ),
@@ -122,7 +122,7 @@ def test_what_is_read_is_what_an_evaluation_would_say_now(scene, change):
     CHANGES[change](scene)
     inspection = type(scene.inspection).objects.get(pk=scene.inspection.pk)
     now = {step.pk: summary_of(result) for step, (_, result) in evaluate_steps(inspection).results.items()}
-    assert {one.step.pk: one.result for one in progress_of(inspection).all} == now
+    assert {one.step.pk: one.step_result for one in progress_of(inspection).all} == now
 
 
 def test_a_new_version_of_the_program_is_not_shown_what_an_older_one_computed(scene, evaluated, monkeypatch):
@@ -158,5 +158,5 @@ def test_a_step_that_cannot_be_evaluated_says_so_each_time(scene, monkeypatch):
     monkeypatch.setattr(evaluation, "evaluate", fails)
     for _ in range(2):
         found = progress_of(scene.inspection).find(scene.step().pk)
-        assert (found.result.error, found.note) == ("It cannot be.", found.note)
+        assert (found.step_result.error, found.note) == ("It cannot be.", found.note)
         assert not found.is_done

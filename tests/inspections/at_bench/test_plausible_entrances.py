@@ -57,7 +57,7 @@ def test_conditions_that_are_not_plausible_are_refused(scene, conditions, words)
 @pytest.mark.parametrize("upper", [1e300, float("inf"), float("nan"), -1e7])
 def test_a_limit_that_is_not_plausible_is_refused(scene, upper):
     with pytest.raises(Refused, match="Accepted: "):
-        set_limit_override(test_code="oxygen-flush", outcome_key="flush_flow", reason="r", source="s", from_date=TODAY,
+        set_limit_override(test_code="oxygen-flush", result_key="flush_flow", reason="r", source="s", from_date=TODAY,
                            by=None, at=NOON, site=scene.machine.site, upper=upper, unit="L/min")  # fmt: skip
 
 

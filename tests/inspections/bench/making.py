@@ -62,6 +62,6 @@ def evaluate(code, given, surroundings=None):
 
 
 def shown(evaluation, key):
-    """The value of an outcome in its unit."""
-    outcome = evaluation.outcome(key)
-    return from_si(outcome.value_si, outcome.unit)
+    """The value of a result in its unit."""
+    result = evaluation.result(key)
+    return from_si(result.value_si, result.unit)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from fleet.catalogue.dimensions import DIMENSIONS, find_unit
 from inspections.bench import TESTS, Accuracy, BenchError, Context, Instrument, Reading, Scale, Sheet, Zero
 from inspections.bench.guard import NotEvaluated, evaluate
-from inspections.bench.measuring import judged_outcome
+from inspections.bench.measuring import judged_result
 from inspections.bench.results import Evaluation
 from inspections.bench.serialise import evaluation_to_dict
 from inspections.bench.uncertainty import Estimate
@@ -93,8 +93,8 @@ def test_an_evaluation_is_finite_or_refused_in_words(code, wild, data):
         assert str(error).endswith(".") or "Accepted" in str(error) or "Known" in str(error)
         return
     found = evaluation_to_dict(evaluation)
-    for outcome in found["outcomes"]:
-        assert isfinite(outcome["value"]) and isfinite(outcome["expanded_uncertainty"])
+    for result in found["outcomes"]:
+        assert isfinite(result["value"]) and isfinite(result["expanded_uncertainty"])
 
 
 @pytest.mark.parametrize("error", [OverflowError("x"), ZeroDivisionError("x"), ValueError("x"), RecursionError("x"),
@@ -108,10 +108,10 @@ def test_an_error_of_arithmetic_becomes_a_sentence(error, monkeypatch):
 
 
 def test_results_that_are_not_finite_are_refused():
-    spec = TESTS["oxygen-flush"].outcomes[0]
+    spec = TESTS["oxygen-flush"].results[0]
 
     def endless(sheet, context):
-        return Evaluation((judged_outcome(spec, Estimate(float("inf"), 1.0), None),))
+        return Evaluation((judged_result(spec, Estimate(float("inf"), 1.0), None),))
 
     with pytest.raises(NotEvaluated, match="flush flow would not be a finite number"):
         evaluate(_with(endless), Sheet(), Context())

@@ -53,31 +53,31 @@ def test_the_vacuum_decay_of_the_regulation_comes_out():
     [(101_325, 24.67, 5000 * log(1.2) * 3 / 101.325), (77_160, 32.40, 5000 * log(1.2) * 3 / 77.16)],
 )
 def test_the_positive_decay_comes_out_as_mean_and_at_full_pressure(ambient, mean, full):
-    result = evaluate("low-pressure-leak", decay(), context(ambient_pa_abs=ambient))
-    assert shown(result, "leak_mean") == approx(mean, abs=0.005)
-    assert shown(result, "leak") == approx(full, rel=1e-9)
-    assert shown(result, "leak_mean_standard") == approx(24.67, abs=0.005)
+    evaluation = evaluate("low-pressure-leak", decay(), context(ambient_pa_abs=ambient))
+    assert shown(evaluation, "leak_mean") == approx(mean, abs=0.005)
+    assert shown(evaluation, "leak") == approx(full, rel=1e-9)
+    assert shown(evaluation, "leak_mean_standard") == approx(24.67, abs=0.005)
     if ambient == 101_325:
-        assert shown(result, "leak") == approx(26.99, abs=0.005)
+        assert shown(evaluation, "leak") == approx(26.99, abs=0.005)
 
 
 def test_every_leak_says_its_convention():
-    result = evaluate("low-pressure-leak", decay())
+    evaluation = evaluate("low-pressure-leak", decay())
     for key, how, which in (
         ("leak", "at 3 kPa", "ambient volume"),
         ("leak_standard", "at 3 kPa", "20 °C and 101.325 kPa"),
         ("leak_mean", "mean over the decay", "ambient volume"),
         ("leak_mean_standard", "mean over the decay", "20 °C and 101.325 kPa"),
     ):
-        assert how in result.outcome(key).convention
-        assert which in result.outcome(key).convention
+        assert how in evaluation.result(key).convention
+        assert which in evaluation.result(key).convention
 
 
 def test_elastic_parts_add_to_the_effective_volume():
     """By hand: 5 L + 20 mL/kPa x 101.325 kPa = 7.03 L, and the mean leak grows alike."""
-    result = evaluate("low-pressure-leak", decay(values={"compliance": flow(20, "mL/kPa")}))
-    assert shown(result, "effective_volume") == approx(7026.5)
-    assert shown(result, "leak_mean") == approx(24.673 * 7.0265 / 5, abs=0.001)
+    evaluation = evaluate("low-pressure-leak", decay(values={"compliance": flow(20, "mL/kPa")}))
+    assert shown(evaluation, "effective_volume") == approx(7026.5)
+    assert shown(evaluation, "leak_mean") == approx(24.673 * 7.0265 / 5, abs=0.001)
 
 
 def test_one_kelvin_of_cooling_looks_like_a_leak_and_is_corrected():
@@ -102,9 +102,9 @@ def test_a_simulated_leak_is_found_again(kind):
         lambda t, p: -(40 / 60) / 50e-3 * (p / 3000) ** power, (0, 60), [3000.0], t_eval=range(0, 61, 10), rtol=1e-10
     )
     points = [(t, p / 1000) for t, p in zip(solved.t, solved.y[0], strict=True)]
-    result = evaluate("low-pressure-leak", decay(points, volume=50 * 101.325))
-    assert shown(result, "leak") == approx(40, rel=1e-5)
-    assert any(f"Leak treated as {kind}" in remark for remark in result.remarks)
+    evaluation = evaluate("low-pressure-leak", decay(points, volume=50 * 101.325))
+    assert shown(evaluation, "leak") == approx(40, rel=1e-5)
+    assert any(f"Leak treated as {kind}" in remark for remark in evaluation.remarks)
 
 
 def test_the_laminar_fit_agrees_with_a_general_one():  # Source: scipy.optimize.curve_fit
@@ -126,7 +126,7 @@ def test_a_model_that_two_readings_cannot_tell_is_allowed_for():
 
     as limits 0.689; ambient pressure 1 kPa in 101.325 is 0.266; together 0.739 mL/min.
     """
-    leak = evaluate("low-pressure-leak", decay()).outcome("leak")
+    leak = evaluate("low-pressure-leak", decay()).result("leak")
     assert from_si(leak.std_uncertainty_si, "mL/min") == approx(0.739, abs=0.001)
 
 
@@ -136,18 +136,18 @@ LAMINAR_CURVE = [(t, 3 * exp(-t / 200)) for t in (0, 20, 40, 60, 80)]
 def test_a_make_up_flow_finds_the_capacity_from_the_decay():
     """By hand: 90 mL/min = 1.5 mL/s held 3 kPa; -dp/dt there is 3 kPa/200 s; C = 1.5/0.015 = 100 mL/kPa."""
     held = {"makeup_flow": flow(90, "mL/min"), "makeup_pressure": kpa(3)}
-    result = evaluate("low-pressure-leak", decay(LAMINAR_CURVE, None, values=held, capacity="make-up"))
-    assert shown(result, "capacity") == approx(100)
-    assert shown(result, "effective_volume") == approx(10_132.5)
-    assert shown(result, "leak") == approx(90)
+    evaluation = evaluate("low-pressure-leak", decay(LAMINAR_CURVE, None, values=held, capacity="make-up"))
+    assert shown(evaluation, "capacity") == approx(100)
+    assert shown(evaluation, "effective_volume") == approx(10_132.5)
+    assert shown(evaluation, "leak") == approx(90)
 
 
 def test_an_injected_volume_finds_the_capacity():
     """By hand: 100 mL raised the pressure from 1 to 2 kPa: 100 mL/kPa; with tau = 200 s, Q(3 kPa) = 90 mL/min."""
     step = {"injected_volume": flow(100, "mL"), "injected_before": kpa(1), "injected_after": kpa(2)}
-    result = evaluate("low-pressure-leak", decay(LAMINAR_CURVE, None, values=step, capacity="injected"))
-    assert shown(result, "capacity") == approx(100)
-    assert shown(result, "leak") == approx(90)
+    evaluation = evaluate("low-pressure-leak", decay(LAMINAR_CURVE, None, values=step, capacity="injected"))
+    assert shown(evaluation, "capacity") == approx(100)
+    assert shown(evaluation, "leak") == approx(90)
 
 
 def test_a_known_leak_added_finds_the_capacity():
@@ -171,8 +171,8 @@ def test_standard_volume_follows_the_gas_law():
     """By hand: 84.56 kPa and 27 °C: x 84.56/101.325 x 293.15/300.15."""
     assert standard_flow(1, 84_560, 300.15) == approx(84.56 / 101.325 * 293.15 / 300.15)
     values = {"makeup_flow": flow(40, "mL/min"), "makeup_pressure": kpa(3)}
-    result = evaluate("low-pressure-leak", sheet(values), context(ambient_pa_abs=84_560, temperature_k=300.15))
-    assert shown(result, "leak_standard") == approx(40 * 0.81508, abs=0.001)
+    evaluation = evaluate("low-pressure-leak", sheet(values), context(ambient_pa_abs=84_560, temperature_k=300.15))
+    assert shown(evaluation, "leak_standard") == approx(40 * 0.81508, abs=0.001)
 
 
 # Sources: EN 740 and ISO 80601-2-13 50 mL/min, ASTM F1161 30 mL/min, breathing system 150 and 300 mL/min (from memory)
@@ -189,33 +189,33 @@ def test_standard_volume_follows_the_gas_law():
 )
 def test_the_year_of_build_chooses_the_limit(code, year, flow_ml, decision, rule):
     values = {"makeup_flow": flow(flow_ml, "mL/min"), "makeup_pressure": kpa(3)}
-    outcome = evaluate(code, sheet(values), context(built_year=year)).outcome("leak")
-    assert (outcome.decision, outcome.limit.rule) == (decision, rule)
+    result = evaluate(code, sheet(values), context(built_year=year)).result("leak")
+    assert (result.decision, result.limit.rule) == (decision, rule)
 
 
 def test_a_breathing_system_leak_of_140_with_u_12_passes_on_condition():
     """Source: worked case of JCGM 106 kind: limit 150, value 140, U 12 (k = 2): acceptance ends at 138."""
     scale = Scale(Dimension.FLOW, 0, to_si(500, "mL/min"), 0, Accuracy(absolute_si=to_si(12, "mL/min")))
     values = {"makeup_flow": Reading(140, "mL/min", None, "F"), "makeup_pressure": kpa(3)}
-    outcome = evaluate(
+    result = evaluate(
         "breathing-system-leak", sheet(values), context(Instrument("F", "f", (scale,)), built_year=2015)
-    ).outcome("leak")
-    assert from_si(outcome.expanded_uncertainty_si, "mL/min") == approx(12)
-    assert outcome.decision == Decision.CONDITIONAL_PASS
-    assert outcome.probability == approx(0.9522, abs=5e-5)
+    ).result("leak")
+    assert from_si(result.expanded_uncertainty_si, "mL/min") == approx(12)
+    assert result.decision == Decision.CONDITIONAL_PASS
+    assert result.probability == approx(0.9522, abs=5e-5)
 
 
 @given(level=st.floats(0.5, 5), count=st.integers(2, 8))
 def test_no_decay_is_no_leak(level, count):
-    result = evaluate("low-pressure-leak", decay([(10 * n, level) for n in range(count)]))
-    assert [result.outcome(key).value_si for key in ("leak", "leak_mean")] == [0, 0]
-    assert result.outcome("leak").decision == Decision.PASS
+    evaluation = evaluate("low-pressure-leak", decay([(10 * n, level) for n in range(count)]))
+    assert [evaluation.result(key).value_si for key in ("leak", "leak_mean")] == [0, 0]
+    assert evaluation.result("leak").decision == Decision.PASS
 
 
 def test_a_rising_pressure_gives_no_leak_but_a_request():
-    result = evaluate("low-pressure-leak", decay([(0, 2.5), (60, 3.0)]))
-    assert result.outcomes == ()
-    assert "Pressure rose" in result.missing[0]
+    evaluation = evaluate("low-pressure-leak", decay([(0, 2.5), (60, 3.0)]))
+    assert evaluation.results == ()
+    assert "Pressure rose" in evaluation.missing[0]
 
 
 def test_a_single_row_and_a_single_time_ask_for_more():
@@ -225,15 +225,15 @@ def test_a_single_row_and_a_single_time_ask_for_more():
 
 def test_a_decay_down_to_zero_still_has_a_mean():
     """By hand: 5000 x 3 / 101.325 over one minute."""
-    result = evaluate("low-pressure-leak", decay([(0, 3), (30, 0.1), (60, 0)]))
-    assert shown(result, "leak_mean") == approx(5000 * 3 / 101.325)
+    evaluation = evaluate("low-pressure-leak", decay([(0, 3), (30, 0.1), (60, 0)]))
+    assert shown(evaluation, "leak_mean") == approx(5000 * 3 / 101.325)
 
 
 def test_a_flat_decay_cannot_give_a_capacity_from_a_make_up_flow():
     held = {"makeup_flow": flow(90, "mL/min"), "makeup_pressure": kpa(3)}
-    result = evaluate("low-pressure-leak", decay([(0, 3), (60, 3)], None, values=held, capacity="make-up"))
-    assert result.outcomes == ()
-    assert "cannot give the capacity" in result.missing[0]
+    evaluation = evaluate("low-pressure-leak", decay([(0, 3), (60, 3)], None, values=held, capacity="make-up"))
+    assert evaluation.results == ()
+    assert "cannot give the capacity" in evaluation.missing[0]
 
 
 @given(seed=st.integers(0, 10_000))
@@ -241,8 +241,8 @@ def test_the_order_of_rows_does_not_matter(seed):
     shuffled = list(LAMINAR_CURVE)
     random.Random(seed).shuffle(shuffled)
     assert (
-        evaluate("low-pressure-leak", decay(shuffled)).outcomes
-        == evaluate("low-pressure-leak", decay(LAMINAR_CURVE)).outcomes
+        evaluate("low-pressure-leak", decay(shuffled)).results
+        == evaluate("low-pressure-leak", decay(LAMINAR_CURVE)).results
     )
 
 
@@ -254,13 +254,13 @@ def test_the_unit_of_entry_does_not_change_the_decision(unit, end, volume):
     }
     points = ((0, 3.0), (60, end))
     first, second = (evaluate("low-pressure-leak", decay(points, volume, columns)) for columns in (COLUMNS, converted))
-    assert [one.decision for one in first.outcomes] == [one.decision for one in second.outcomes]
-    assert second.outcome("leak").value_si == approx(first.outcome("leak").value_si, rel=1e-9)
+    assert [one.decision for one in first.results] == [one.decision for one in second.results]
+    assert second.result("leak").value_si == approx(first.result("leak").value_si, rel=1e-9)
 
 
 @given(scale=st.floats(0.1, 10))
 def test_a_leak_grows_with_the_volume_and_shrinks_with_the_time(scale):
-    plain = evaluate("low-pressure-leak", decay()).outcome("leak").value_si
-    larger = evaluate("low-pressure-leak", decay(volume=5000 * scale)).outcome("leak").value_si
-    slower = evaluate("low-pressure-leak", decay([(0, 3.0), (60 * scale, 2.5)])).outcome("leak").value_si
+    plain = evaluate("low-pressure-leak", decay()).result("leak").value_si
+    larger = evaluate("low-pressure-leak", decay(volume=5000 * scale)).result("leak").value_si
+    slower = evaluate("low-pressure-leak", decay([(0, 3.0), (60 * scale, 2.5)])).result("leak").value_si
     assert (larger, slower) == approx((plain * scale, plain / scale))

@@ -34,9 +34,9 @@ def test_a_limit_that_cannot_be_is_refused(lower, upper, basis, words):
 
 
 @pytest.mark.parametrize("test", TESTS.values(), ids=TESTS)
-def test_every_default_limit_has_source_edition_and_an_outcome_to_judge(test):
-    outcomes = {spec.key for spec in test.outcomes}
+def test_every_default_limit_has_source_edition_and_a_result_to_judge(test):
+    results = {spec.key for spec in test.results}
     for one in test.default_limits:
-        assert one.source and one.edition and one.title and one.key in outcomes
+        assert one.source and one.edition and one.title and one.key in results
     rules = [(one.key, one.rule) for one in test.default_limits]
     assert len(rules) == len(set(rules))

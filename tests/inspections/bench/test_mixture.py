@@ -24,19 +24,19 @@ def mixture(*grid, off=0, moves=None, **choices):
 
 
 def test_three_to_one_is_exactly_25_percent():  # Source: ASA Monitor 79(10):42
-    result = evaluate("oxygen-mixture", mixture((1, 3, 3)))
-    assert shown(result, "lowest_fraction") == approx(25)
-    assert result.outcome("lowest_fraction").decision == Decision.PASS
+    evaluation = evaluate("oxygen-mixture", mixture((1, 3, 3)))
+    assert shown(evaluation, "lowest_fraction") == approx(25)
+    assert evaluation.result("lowest_fraction").decision == Decision.PASS
 
 
 def test_a_machine_without_ratio_protection_reaches_zero():  # trade value
-    result = evaluate("oxygen-mixture", mixture((0, 3, 3), (1, 3, 3), off=None))
-    assert shown(result, "lowest_fraction") == 0
-    assert result.outcome("lowest_fraction").decision == Decision.FAIL
-    assert shown(result, "oxygen_off_flow") == approx(3000)
-    assert result.outcome("oxygen_off_flow").decision == Decision.FAIL
-    assert result.outcome("ratio_protection").value_si == 0
-    assert result.outcome("ratio_protection").remark.startswith("no ratio protection")
+    evaluation = evaluate("oxygen-mixture", mixture((0, 3, 3), (1, 3, 3), off=None))
+    assert shown(evaluation, "lowest_fraction") == 0
+    assert evaluation.result("lowest_fraction").decision == Decision.FAIL
+    assert shown(evaluation, "oxygen_off_flow") == approx(3000)
+    assert evaluation.result("oxygen_off_flow").decision == Decision.FAIL
+    assert evaluation.result("ratio_protection").value_si == 0
+    assert evaluation.result("ratio_protection").remark.startswith("no ratio protection")
 
 
 # Sources: ASA Monitor 2015; 79(10): 42 (25 %), common practice (21 %), ASTM F1850-00 from memory (19 %)
@@ -48,8 +48,8 @@ def test_the_floor_depends_on_the_rule(percent, by_25, by_21, by_19):
     limits = TESTS["oxygen-mixture"].default_limits
     for rule, decision in (("nominal-25", by_25), ("floor-21", by_21), ("astm-f1850-19", by_19)):
         named = {"lowest_fraction": choose_limit(limits, "lowest_fraction", rule=rule)}
-        result = evaluate("oxygen-mixture", mixture((1, 3, 3, None, percent)), context(limits=named))
-        assert result.outcome("lowest_fraction").decision == decision
+        evaluation = evaluate("oxygen-mixture", mixture((1, 3, 3, None, percent)), context(limits=named))
+        assert evaluation.result("lowest_fraction").decision == decision
 
 
 @pytest.mark.parametrize(
@@ -62,15 +62,15 @@ def test_the_floor_depends_on_the_rule(percent, by_25, by_21, by_19):
     ],
 )
 def test_what_the_protection_does_is_told_apart(row, moves, acts, kind):
-    outcome = evaluate("oxygen-mixture", mixture(row, moves=moves)).outcome("ratio_protection")
-    assert outcome.value_si == acts
-    assert outcome.remark.startswith(kind)
+    result = evaluate("oxygen-mixture", mixture(row, moves=moves)).result("ratio_protection")
+    assert result.value_si == acts
+    assert result.remark.startswith(kind)
 
 
 def test_settings_that_ask_for_enough_oxygen_test_no_protection():
-    result = evaluate("oxygen-mixture", mixture((2, 2, 2)))
-    assert result.outcome("ratio_protection") is None
-    assert any("was not tested" in remark for remark in result.remarks)
+    evaluation = evaluate("oxygen-mixture", mixture((2, 2, 2)))
+    assert evaluation.result("ratio_protection") is None
+    assert any("was not tested" in remark for remark in evaluation.remarks)
 
 
 def test_air_brings_its_own_oxygen():
@@ -79,9 +79,9 @@ def test_air_brings_its_own_oxygen():
 
 
 def test_an_analyser_wins_over_the_flows_and_contradiction_is_told():
-    result = evaluate("oxygen-mixture", mixture((1, 3, 3, None, 35)))
-    assert shown(result, "lowest_fraction") == approx(35)
-    assert any("the analyser shows 35.0%, but the flows give 25.0%" in remark for remark in result.remarks)
+    evaluation = evaluate("oxygen-mixture", mixture((1, 3, 3, None, 35)))
+    assert shown(evaluation, "lowest_fraction") == approx(35)
+    assert any("the analyser shows 35.0%, but the flows give 25.0%" in remark for remark in evaluation.remarks)
 
 
 def test_uncertainty_of_flows_is_carried_to_the_fraction():
@@ -97,22 +97,22 @@ def test_uncertainty_of_flows_is_carried_to_the_fraction():
     )  # fmt: skip
     two = context(*(flowmeter(code, step=0, of_reading=0.04) for code in ("F1", "F2")))
     given_sheet = sheet({"oxygen_off_flow": flow(0)}, {"grid": grid})
-    apart = evaluate("oxygen-mixture", given_sheet, two).outcome("lowest_fraction")
+    apart = evaluate("oxygen-mixture", given_sheet, two).result("lowest_fraction")
     assert interval_from_si(apart.std_uncertainty_si, "%") == approx(0.5303, abs=5e-5)
     one_meter = ({**grid[0], "other_flow": flow(3, instrument="F1")},)
     together = evaluate("oxygen-mixture", sheet({"oxygen_off_flow": flow(0)}, {"grid": one_meter}), two)
-    assert together.outcome("lowest_fraction").std_uncertainty_si == approx(0, abs=1e-9)
+    assert together.result("lowest_fraction").std_uncertainty_si == approx(0, abs=1e-9)
 
 
 def test_no_flow_at_all_has_no_fraction():
-    result = evaluate("oxygen-mixture", mixture((0, 0, 0), (1, 3, 3)))
-    assert shown(result, "lowest_fraction") == approx(25)
-    assert any("no gas flows" in remark for remark in result.remarks)
+    evaluation = evaluate("oxygen-mixture", mixture((0, 0, 0), (1, 3, 3)))
+    assert shown(evaluation, "lowest_fraction") == approx(25)
+    assert any("no gas flows" in remark for remark in evaluation.remarks)
 
 
 def test_the_largest_flow_with_oxygen_off_counts():
-    result = evaluate("oxygen-mixture", mixture((0, 3, 0.05), (0, 6, 0.2), (1, 3, 3), off=20))
-    assert shown(result, "oxygen_off_flow") == approx(200)
+    evaluation = evaluate("oxygen-mixture", mixture((0, 3, 0.05), (0, 6, 0.2), (1, 3, 3), off=20))
+    assert shown(evaluation, "oxygen_off_flow") == approx(200)
 
 
 def test_oxygen_off_must_be_tried():
@@ -134,9 +134,9 @@ grids = st.lists(st.tuples(flows, flows, flows, st.none() | flows), min_size=1, 
 
 @given(grid=grids, other_gas=st.sampled_from(["nitrous oxide", "air", "other"]), seed=st.integers(0, 99))
 def test_the_fraction_stays_within_0_and_1_whatever_the_order(grid, other_gas, seed):
-    first = evaluate("oxygen-mixture", mixture(*grid, other_gas=other_gas)).outcome("lowest_fraction")
+    first = evaluate("oxygen-mixture", mixture(*grid, other_gas=other_gas)).result("lowest_fraction")
     random.Random(seed).shuffle(grid)
-    second = evaluate("oxygen-mixture", mixture(*grid, other_gas=other_gas)).outcome("lowest_fraction")
+    second = evaluate("oxygen-mixture", mixture(*grid, other_gas=other_gas)).result("lowest_fraction")
     assert (first is None) == (second is None)
     if first is not None:
         assert 0 <= first.value_si <= 1
@@ -153,4 +153,4 @@ def test_scaling_both_flows_keeps_the_fraction(oxygen, other, scale):
             {key: lambda value: flow(value * 1000, "mL/min") for key in ("oxygen_set", "other_set", "other_flow")},
             (oxygen, other, other))}),
     )  # fmt: skip
-    assert from_si(in_ml.outcome("lowest_fraction").value_si, "%") == approx(100 * plain)
+    assert from_si(in_ml.result("lowest_fraction").value_si, "%") == approx(100 * plain)

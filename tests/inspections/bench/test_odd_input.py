@@ -18,7 +18,7 @@ from tests.inspections.bench.mutations import TEXTS, mutated
 ROUNDS = int(os.environ.get("BENCH_INPUT_ROUNDS", "1500"))
 
 
-def outcome_of(path):
+def result_of(path):
     """Run the command and return what it printed, or the sentence of its refusal. Anything else is raised."""
     out = StringIO()
     try:
@@ -38,7 +38,7 @@ def test_an_example_with_any_node_changed_ends_in_results_or_a_sentence(tmp_path
         data = mutated(random)
         path.write_text(json.dumps(data), encoding="utf-8")
         try:
-            found = outcome_of(path)
+            found = result_of(path)
         except Exception as error:
             error.add_note(f"input {number}: {json.dumps(data)[:3000]}")
             raise
@@ -53,25 +53,25 @@ def test_an_example_with_any_node_changed_ends_in_results_or_a_sentence(tmp_path
 def test_what_is_no_plain_json_is_refused_in_words(text, tmp_path):
     path = tmp_path / "readings.json"
     path.write_text(text, encoding="utf-8")
-    assert isinstance(outcome_of(path), str)
+    assert isinstance(result_of(path), str)
 
 
 @pytest.mark.parametrize("content", [b"\xff\xfe\x00", bytes(range(256)), b"\x89PNG\r\n\x1a\n", b"\xc3"])
 def test_what_is_no_text_is_refused_in_words(content, tmp_path):
     path = tmp_path / "readings.json"
     path.write_bytes(content)
-    assert "not UTF-8 text" in outcome_of(path)
+    assert "not UTF-8 text" in result_of(path)
 
 
 @pytest.mark.parametrize("name", ["/dev/zero", "/", "nowhere.json", "nul\0.json", ""])
 def test_a_file_that_cannot_be_read_or_never_ends_is_refused(name):
-    assert "read" in outcome_of(name)
+    assert "read" in result_of(name)
 
 
 def test_standard_input_is_read_no_further_than_its_bound(monkeypatch):
     stream = BytesIO(b" " * (MOST_BYTES + 500_000))
     monkeypatch.setattr("sys.stdin", TextIOWrapper(stream))
-    assert f"longer than {MOST_BYTES:,} bytes" in outcome_of("-")
+    assert f"longer than {MOST_BYTES:,} bytes" in result_of("-")
     assert stream.tell() <= MOST_BYTES + 1
 
 
@@ -96,7 +96,7 @@ def test_an_indent_that_is_no_layout_is_wrong_use(indent):
 def test_conditions_typed_in_another_unit_are_refused(change, words, tmp_path):
     path = tmp_path / "readings.json"
     path.write_text(json.dumps({"test": "pipeline-supply", "context": change}))
-    assert words in outcome_of(path)
+    assert words in result_of(path)
 
 
 @pytest.mark.parametrize(
@@ -106,5 +106,5 @@ def test_a_reading_that_is_not_plausible_is_refused_at_its_place(value, words, t
     path = tmp_path / "readings.json"
     reading = {"value": value, "unit": "psi"}
     path.write_text(json.dumps({"test": "pipeline-supply", "values": {"pressure": reading}}))
-    sentence = outcome_of(path)
+    sentence = result_of(path)
     assert words in sentence and "psi" in sentence and ": pressure: " in sentence

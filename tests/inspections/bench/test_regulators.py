@@ -22,7 +22,7 @@ def regulator(flowing=LINE, creep=(), supply=(), static=45, **values):
 
 
 def test_droop_is_the_slope_of_the_flowing_line():  # Source: scipy.stats.linregress, an independent implementation
-    droop = evaluate("regulator", regulator()).outcome("droop")
+    droop = evaluate("regulator", regulator()).result("droop")
     line = stats.linregress(*zip(*LINE, strict=True))
     assert from_si(droop.value_si, "psi per L/min") == approx(-line.slope)
     assert interval_from_si(droop.std_uncertainty_si, "psi per L/min") == approx(line.stderr)
@@ -31,9 +31,9 @@ def test_droop_is_the_slope_of_the_flowing_line():  # Source: scipy.stats.linreg
 
 def test_two_flowing_points_give_a_droop_by_hand():
     """By hand: 44 psi at 5 L/min, 43 at 10: 0.2 psi per L/min; fall from 45 static: 2 psi."""
-    result = evaluate("regulator", regulator([(5, 44), (10, 43)]))
-    assert shown(result, "droop") == approx(0.2)
-    assert shown(result, "droop_total") == approx(2)
+    evaluation = evaluate("regulator", regulator([(5, 44), (10, 43)]))
+    assert shown(evaluation, "droop") == approx(0.2)
+    assert shown(evaluation, "droop_total") == approx(2)
 
 
 def test_lock_up_creep_and_supply_effect_come_by_hand():
@@ -41,19 +41,19 @@ def test_lock_up_creep_and_supply_effect_come_by_hand():
 
     5 min is 0.2 psi/min = 1378.95 Pa/min. Outlet 44 at 2000 psi in, 45.5 at 500 psi in: supply effect 1.5 psi.
     """
-    result = evaluate(
+    evaluation = evaluate(
         "regulator",
         regulator([(5, 44), (10, 43)], [(0, 45), (5, 46)], [(2000, 44), (500, 45.5)], lockup_pressure=45.6),
     )
-    assert shown(result, "lockup_rise") == approx(0.6)
-    assert shown(result, "creep_rate") == approx(1378.95, abs=0.005)
-    assert shown(result, "creep_total") == approx(1)
-    assert result.outcome("creep_total").decision == Decision.PASS
-    assert shown(result, "supply_effect") == approx(1.5)
+    assert shown(evaluation, "lockup_rise") == approx(0.6)
+    assert shown(evaluation, "creep_rate") == approx(1378.95, abs=0.005)
+    assert shown(evaluation, "creep_total") == approx(1)
+    assert evaluation.result("creep_total").decision == Decision.PASS
+    assert shown(evaluation, "supply_effect") == approx(1.5)
 
 
 def test_lock_up_carries_the_scatter_of_the_flowing_line():  # Source: scipy.stats.linregress
-    rise = evaluate("regulator", regulator(lockup_pressure=45.6)).outcome("lockup_rise")
+    rise = evaluate("regulator", regulator(lockup_pressure=45.6)).result("lockup_rise")
     line = stats.linregress(*zip(*LINE, strict=True))
     assert from_si(rise.value_si, "psi") == approx(45.6 - line.intercept)
     assert interval_from_si(rise.std_uncertainty_si, "psi") == approx(line.intercept_stderr)
@@ -61,18 +61,18 @@ def test_lock_up_carries_the_scatter_of_the_flowing_line():  # Source: scipy.sta
 
 def test_the_pipeline_at_50_psi_is_used_before_a_regulator_at_45():
     """45 psi out, pipeline 50 psi: margin 5 psi. Source: common practice, no source."""
-    result = evaluate("regulator", regulator(pipeline_pressure=50, pipeline_flowing_pressure=44))
-    assert shown(result, "pipeline_margin") == approx(5)
-    assert result.outcome("pipeline_margin").decision == Decision.PASS
-    assert shown(result, "pipeline_margin_flowing") == approx(-1)
-    assert result.outcome("pipeline_margin_flowing").decision == Decision.FAIL
-    assert result.outcome("static_pressure").decision == Decision.PASS
+    evaluation = evaluate("regulator", regulator(pipeline_pressure=50, pipeline_flowing_pressure=44))
+    assert shown(evaluation, "pipeline_margin") == approx(5)
+    assert evaluation.result("pipeline_margin").decision == Decision.PASS
+    assert shown(evaluation, "pipeline_margin_flowing") == approx(-1)
+    assert evaluation.result("pipeline_margin_flowing").decision == Decision.FAIL
+    assert evaluation.result("static_pressure").decision == Decision.PASS
 
 
 def test_one_flow_repeated_gives_no_droop_but_a_request():
-    result = evaluate("regulator", regulator([(5, 44), (5, 44.1)]))
-    assert result.outcome("droop") is None
-    assert "Flowing outlet pressure: readings at 2 or more different flows" in result.missing
+    evaluation = evaluate("regulator", regulator([(5, 44), (5, 44.1)]))
+    assert evaluation.result("droop") is None
+    assert "Flowing outlet pressure: readings at 2 or more different flows" in evaluation.missing
 
 
 @given(seed=st.integers(0, 10_000))
@@ -81,7 +81,7 @@ def test_the_order_of_rows_does_not_matter(seed):
     straight = evaluate("regulator", regulator(flowing, creep))
     random.Random(seed).shuffle(flowing)
     random.Random(seed + 1).shuffle(creep)
-    assert evaluate("regulator", regulator(flowing, creep)).outcomes == straight.outcomes
+    assert evaluate("regulator", regulator(flowing, creep)).results == straight.results
 
 
 # Sources: FDA 1992 proposal and Ottawa checkout 45-55 psi; ASA 2008 item 6 at least 50 psi; FDA 1993 about 50 psi
@@ -99,13 +99,13 @@ def test_the_order_of_rows_does_not_matter(seed):
 def test_48_psi_at_the_pipeline_passes_some_rules_and_fails_others(rule, decision):
     named = choose_limit(TESTS["pipeline-supply"].default_limits, "pressure", rule=rule)
     surroundings = context(gauge(), limits={"pressure": named})
-    result = evaluate("pipeline-supply", sheet({"pressure": pressure(48, instrument="G")}), surroundings)
-    outcome = result.outcome("pressure")
-    assert (outcome.decision, outcome.limit.rule) == (decision, rule)
-    assert named.title in outcome.convention
+    evaluation = evaluate("pipeline-supply", sheet({"pressure": pressure(48, instrument="G")}), surroundings)
+    result = evaluation.result("pressure")
+    assert (result.decision, result.limit.rule) == (decision, rule)
+    assert named.title in result.convention
 
 
 def test_the_other_rules_are_told_beside_the_one_applied():
-    result = evaluate("pipeline-supply", sheet({"pressure": pressure(48), "flowing_pressure": pressure(46.5)}))
-    assert "ASA 2008 item 6, at least 50 psi: fail" in result.remarks[0]
-    assert shown(result, "sag") == approx(1.5)
+    evaluation = evaluate("pipeline-supply", sheet({"pressure": pressure(48), "flowing_pressure": pressure(46.5)}))
+    assert "ASA 2008 item 6, at least 50 psi: fail" in evaluation.remarks[0]
+    assert shown(evaluation, "sag") == approx(1.5)

@@ -31,7 +31,7 @@ def test_an_evaluation_reads_back_as_it_was(code):
     example = EXAMPLES[code]
     context = context_from_dict(example["context"], instruments=example["instruments"])
     evaluation = get_test(code).evaluate(sheet_from_dict(example), context)
-    assert evaluation.outcomes and not evaluation.missing
+    assert evaluation.results and not evaluation.missing
     assert evaluation_from_dict(through_json(evaluation_to_dict(evaluation))) == evaluation
 
 
@@ -42,7 +42,7 @@ def test_context_and_sheet_read_back_to_the_same_result(code):
     context = context_from_dict(example["context"], instruments=example["instruments"])
     again = context_from_dict(through_json(context_to_dict(context)))
     assert sheet_from_dict(through_json(sheet_to_dict(sheet))) == sheet
-    assert get_test(code).evaluate(sheet, again).outcomes == get_test(code).evaluate(sheet, context).outcomes
+    assert get_test(code).evaluate(sheet, again).results == get_test(code).evaluate(sheet, context).results
 
 
 @pytest.mark.parametrize("test", TESTS.values(), ids=TESTS)
@@ -87,8 +87,8 @@ def test_an_instrument_is_read_in_its_unit():
 
 def test_a_limit_may_be_given_in_its_unit():
     limit = limit_from_dict(
-        {"key": "leak", "rule": "own", "title": "own", "upper": 40, "unit": "mL/min", "source": "maker", "edition": "2",
-         "basis": "local"}
+        {"key": "leak", "rule": "own", "title": "own", "upper": 40, "unit": "mL/min", "source": "manufacturer",
+         "edition": "2", "basis": "local"}
     )  # fmt: skip
     assert (limit.lower_si, limit.upper_si) == (None, approx(to_si(40, "mL/min")))
     assert limit_to_dict(limit)["upper"] == approx(40)
@@ -129,5 +129,5 @@ def test_a_context_that_cannot_be_is_refused(data):
 def test_an_infinite_dof_becomes_null():
     example = EXAMPLES["observation"]
     evaluation = get_test("observation").evaluate(sheet_from_dict(example), context_from_dict(None))
-    assert evaluation.outcomes[0].dof == inf
+    assert evaluation.results[0].dof == inf
     assert evaluation_to_dict(evaluation)["outcomes"][0]["dof"] is None

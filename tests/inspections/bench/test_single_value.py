@@ -7,8 +7,8 @@ from tests.inspections.bench.making import context, evaluate, flow, gauge, limit
 
 def flush_decision(value, rule):
     named = {"flush_flow": choose_limit(TESTS["oxygen-flush"].default_limits, "flush_flow", rule=rule)}
-    result = evaluate("oxygen-flush", sheet({"flow": flow(value)}), context(limits=named))
-    return result.outcome("flush_flow").decision
+    evaluation = evaluate("oxygen-flush", sheet({"flow": flow(value)}), context(limits=named))
+    return evaluation.result("flush_flow").decision
 
 
 # Sources: apsf.org on the flush valve 35-75 L/min; national society rule, Kenya, at least 35; ISO 80601-2-13 25-75
@@ -38,7 +38,7 @@ def test_flush_can_be_timed():
 @pytest.mark.parametrize(("percent", "decision"), [(90.0, "fail"), (90.1, "pass")])
 def test_the_analyser_must_show_more_than_90_percent(percent, decision):
     given_sheet = sheet({"air_reading": flow(21, "%"), "flush_reading": flow(percent, "%")})
-    assert evaluate("oxygen-analyser", given_sheet).outcome("flush_reading").decision == decision
+    assert evaluate("oxygen-analyser", given_sheet).result("flush_reading").decision == decision
 
 
 # Source: ISO 80601-2-55 (from memory): 2.5 % + 2.5 % of level: 17.975 to 24.025 at 21 %, 95 to 105 at 100 %
@@ -51,35 +51,35 @@ def test_the_analyser_band_is_taken_at_the_reference(air, span, decisions):
         "air_reading": flow(air, "%"), "flush_reading": flow(95, "%"), "span_reading": flow(span, "%"),
         "reference_fraction": flow(100, "%"),
     }  # fmt: skip
-    result = evaluate("oxygen-analyser", sheet(values))
-    assert (result.outcome("air_reading").decision, result.outcome("span_error").decision) == decisions
+    evaluation = evaluate("oxygen-analyser", sheet(values))
+    assert (evaluation.result("air_reading").decision, evaluation.result("span_error").decision) == decisions
 
 
 @pytest.mark.parametrize(
     ("seen", "wanted", "decision"), [(1, "yes", "pass"), (0, "yes", "fail"), (1, "no", "fail"), (0, "no", "pass")]
 )
 def test_an_observation_passes_when_it_is_as_wanted(seen, wanted, decision):
-    outcome = evaluate("observation", sheet({"seen": flow(seen, "yes/no")}, wanted=wanted)).outcome("seen")
-    assert (outcome.decision, outcome.expanded_uncertainty_si) == (decision, 0)
+    result = evaluate("observation", sheet({"seen": flow(seen, "yes/no")}, wanted=wanted)).result("seen")
+    assert (result.decision, result.expanded_uncertainty_si) == (decision, 0)
 
 
 def test_a_local_limit_lends_its_source_to_an_observation_but_not_its_sense():
     own = {"seen": limit(lower=1, key="seen", unit="yes/no")}
     unwanted = sheet({"seen": flow(0, "yes/no")}, wanted="no")
-    assert evaluate("observation", unwanted, context(limits=own)).outcome("seen").decision == Decision.PASS
+    assert evaluate("observation", unwanted, context(limits=own)).result("seen").decision == Decision.PASS
 
 
 def test_the_limit_of_the_machine_wins_over_the_default():
     own = {"flush_flow": limit(lower=to_si(60, "L/min"), key="flush_flow", unit="L/min")}
-    outcome = evaluate("oxygen-flush", sheet({"flow": flow(50)}), context(limits=own)).outcome("flush_flow")
-    assert (outcome.decision, outcome.limit.basis) == (Decision.FAIL, "local")
+    result = evaluate("oxygen-flush", sheet({"flow": flow(50)}), context(limits=own)).result("flush_flow")
+    assert (result.decision, result.limit.basis) == (Decision.FAIL, "local")
 
 
 def test_an_empty_sheet_never_raises():
     for code in TESTS:
-        result = evaluate(code, sheet())
-        assert result.outcomes == ()
-        assert result.missing
+        evaluation = evaluate(code, sheet())
+        assert evaluation.results == ()
+        assert evaluation.missing
 
 
 def test_an_unknown_test_lists_those_there_are():
@@ -127,10 +127,10 @@ def test_keys_that_the_test_does_not_have_are_refused(given_sheet, words):
 
 def test_an_absolute_reading_is_judged_as_gauge():
     """By hand: 446.1 kPa absolute at 101.325 kPa ambient is 344.775 kPa gauge, 50.006 psi."""
-    result = evaluate("pipeline-supply", sheet({"pressure": pressure(446.1, "kPa", zero="absolute")}))
-    assert shown(result, "pressure") == approx(50.006, abs=0.001)
+    evaluation = evaluate("pipeline-supply", sheet({"pressure": pressure(446.1, "kPa", zero="absolute")}))
+    assert shown(evaluation, "pressure") == approx(50.006, abs=0.001)
 
 
 def test_a_reading_without_an_instrument_is_remarked():
-    result = evaluate("pipeline-supply", sheet({"pressure": pressure(50)}))
-    assert "No instrument is named for pipeline pressure, no flow" in result.remarks[-1]
+    evaluation = evaluate("pipeline-supply", sheet({"pressure": pressure(50)}))
+    assert "No instrument is named for pipeline pressure, no flow" in evaluation.remarks[-1]

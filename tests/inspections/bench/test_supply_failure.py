@@ -36,7 +36,7 @@ def test_another_share_of_the_flow_can_be_stated():
 
 def test_the_bracket_is_a_rectangle_about_the_trip():
     """By hand: bracket 24 to 26 psi, value in its middle: u = 1 psi / sqrt(3). JCGM 100:2008, 4.3.7."""
-    trip = evaluate("supply-failure", sweep()).outcome("trip_pressure")
+    trip = evaluate("supply-failure", sweep()).result("trip_pressure")
     assert trip.std_uncertainty_si == approx(to_si(1, "psi") / sqrt(3))
     assert trip.coverage_factor == 2
 
@@ -47,15 +47,15 @@ def test_the_gauge_adds_to_the_bracket():
     0.1 psi is 0.0289 psi each, 0.0204 psi in the middle of two. With 0.5774 psi of bracket: 0.5911 psi.
     """
     columns = {"pressure": lambda value: pressure(value, instrument="G"), "flow": flow}
-    trip = evaluate("supply-failure", sweep(columns=columns), context(gauge())).outcome("trip_pressure")
+    trip = evaluate("supply-failure", sweep(columns=columns), context(gauge())).result("trip_pressure")
     assert interval_from_si(trip.std_uncertainty_si, "psi") == approx(0.5911, abs=5e-5)
 
 
 def test_reset_and_hysteresis_come_from_the_rising_sweep():
     """By hand: 0 at 25 psi, 4 L/min at 27: 2.5 L/min at 26.25 psi; less the trip at 25 psi is 1.25 psi."""
-    result = evaluate("supply-failure", sweep(rising=RISING))
-    assert shown(result, "reset_pressure") == approx(26.25)
-    assert shown(result, "hysteresis") == approx(1.25)
+    evaluation = evaluate("supply-failure", sweep(rising=RISING))
+    assert shown(evaluation, "reset_pressure") == approx(26.25)
+    assert shown(evaluation, "hysteresis") == approx(1.25)
 
 
 def test_the_gauge_error_cancels_in_the_hysteresis():
@@ -63,9 +63,9 @@ def test_the_gauge_error_cancels_in_the_hysteresis():
     given_sweep = sweep(rising=RISING, columns=columns)
     poor = evaluate("supply-failure", given_sweep, context(gauge(of_span=0.05)))
     bare = evaluate("supply-failure", sweep(rising=RISING))
-    rise = poor.outcome("hysteresis").std_uncertainty_si / bare.outcome("hysteresis").std_uncertainty_si
+    rise = poor.result("hysteresis").std_uncertainty_si / bare.result("hysteresis").std_uncertainty_si
     assert rise < 1.01
-    assert poor.outcome("trip_pressure").std_uncertainty_si > 3 * bare.outcome("trip_pressure").std_uncertainty_si
+    assert poor.result("trip_pressure").std_uncertainty_si > 3 * bare.result("trip_pressure").std_uncertainty_si
 
 
 # Common practice: other gases flow from 25 psi on, cut below; 20 psi ASA Monitor 2015; 79(9): 52; 30 psi from memory
@@ -75,41 +75,41 @@ def test_the_gauge_error_cancels_in_the_hysteresis():
 )
 def test_trip_is_judged_between_20_and_30_psi(shift, decision):
     moved = [(p + shift, q) for p, q in FALLING]
-    outcome = evaluate("supply-failure", sweep(moved, full=60)).outcome("trip_pressure")
-    assert outcome.decision == decision
-    assert outcome.limit.rule == "trip-25"
+    result = evaluate("supply-failure", sweep(moved, full=60)).result("trip_pressure")
+    assert result.decision == decision
+    assert result.limit.rule == "trip-25"
 
 
 def test_residual_flow_is_read_at_the_lowest_pressure():
-    result = evaluate("supply-failure", sweep([*FALLING[:-1], (20, 0.3)]))
-    assert shown(result, "residual_flow") == approx(300)
-    assert result.outcome("residual_flow").decision == Decision.FAIL
+    evaluation = evaluate("supply-failure", sweep([*FALLING[:-1], (20, 0.3)]))
+    assert shown(evaluation, "residual_flow") == approx(300)
+    assert evaluation.result("residual_flow").decision == Decision.FAIL
 
 
 def test_a_valve_that_never_trips_fails_once_the_sweep_is_below_the_limit():
-    result = evaluate("supply-failure", sweep([(40, 5), (30, 5), (20, 4.9)]))
-    trip = result.outcome("trip_pressure")
+    evaluation = evaluate("supply-failure", sweep([(40, 5), (30, 5), (20, 4.9)]))
+    trip = evaluation.result("trip_pressure")
     assert trip.decision == Decision.FAIL
     assert "not cut off down to 20 psi" in trip.remark
-    assert result.missing == ()
+    assert evaluation.missing == ()
 
 
 def test_a_sweep_that_ends_too_early_asks_for_more():
-    result = evaluate("supply-failure", sweep([(40, 5), (30, 5), (25, 4.9)]))
-    assert result.outcome("trip_pressure") is None
-    assert "continue the falling sweep" in result.missing[0]
+    evaluation = evaluate("supply-failure", sweep([(40, 5), (30, 5), (25, 4.9)]))
+    assert evaluation.result("trip_pressure") is None
+    assert "continue the falling sweep" in evaluation.missing[0]
 
 
 def test_a_flow_that_wavers_about_half_widens_the_bracket():
     """By hand: below half at 28, above at 26, below at 24: bracket 24 to 30, middle 27, u = 3/sqrt(3) psi."""
-    result = evaluate("supply-failure", sweep([(40, 5), (30, 5), (28, 2), (26, 3), (24, 0)]))
-    assert shown(result, "trip_pressure") == approx(27)
-    assert interval_from_si(result.outcome("trip_pressure").std_uncertainty_si, "psi") == approx(sqrt(3))
-    assert "more than once" in result.outcome("trip_pressure").remark
+    evaluation = evaluate("supply-failure", sweep([(40, 5), (30, 5), (28, 2), (26, 3), (24, 0)]))
+    assert shown(evaluation, "trip_pressure") == approx(27)
+    assert interval_from_si(evaluation.result("trip_pressure").std_uncertainty_si, "psi") == approx(sqrt(3))
+    assert "more than once" in evaluation.result("trip_pressure").remark
 
 
 def test_a_snap_at_one_pressure_has_no_bracket_left():
-    trip = evaluate("supply-failure", sweep([(25, 5), (25, 0), (20, 0)])).outcome("trip_pressure")
+    trip = evaluate("supply-failure", sweep([(25, 5), (25, 0), (20, 0)])).result("trip_pressure")
     assert (from_si(trip.value_si, "psi"), trip.std_uncertainty_si) == (approx(25), 0)
 
 
@@ -137,9 +137,9 @@ def test_rising_sweep_says_what_it_lacks():
 
 
 def test_half_filled_rows_are_named_and_the_rest_is_used():
-    result = evaluate("supply-failure", sweep([*FALLING, (15, None)]))
-    assert "Falling sweep, row 6: flow of the other gas" in result.missing
-    assert shown(result, "trip_pressure") == approx(25)
+    evaluation = evaluate("supply-failure", sweep([*FALLING, (15, None)]))
+    assert "Falling sweep, row 6: flow of the other gas" in evaluation.missing
+    assert shown(evaluation, "trip_pressure") == approx(25)
 
 
 PROPORTIONAL = ((40, 3.8), (30, 2.4), (20, 1.0), (14, 0.15), (12, 0.0))
@@ -150,12 +150,12 @@ def test_a_proportional_kind_has_no_threshold_but_a_zero_and_a_deviation():
 
     third of the way from 14 psi (0.15) to 12 psi (0): 13.33 psi.
     """
-    result = evaluate("supply-failure", sweep(PROPORTIONAL, kind="proportional"))
-    assert result.outcome("trip_pressure") is None
-    assert shown(result, "proportion_deviation") == approx(-4)
-    assert result.outcome("proportion_deviation").decision == Decision.PASS
-    assert shown(result, "zero_pressure") == approx(40 / 3)
-    assert [curve.key for curve in result.curves] == ["sweep", "proportion"]
+    evaluation = evaluate("supply-failure", sweep(PROPORTIONAL, kind="proportional"))
+    assert evaluation.result("trip_pressure") is None
+    assert shown(evaluation, "proportion_deviation") == approx(-4)
+    assert evaluation.result("proportion_deviation").decision == Decision.PASS
+    assert shown(evaluation, "zero_pressure") == approx(40 / 3)
+    assert [curve.key for curve in evaluation.curves] == ["sweep", "proportion"]
 
 
 @pytest.mark.parametrize(("falling", "looks"), [(FALLING, "shut-off"), (PROPORTIONAL, "proportional")])
@@ -175,8 +175,8 @@ def test_alarm_limits_are_those_published():
 
     def alarm(delay, lasts):
         seconds = {"alarm_delay": flow(delay, "s"), "alarm_duration": flow(lasts, "s")}
-        result = evaluate("supply-failure", sweep(more=seconds))
-        return result.outcome("alarm_delay").decision, result.outcome("alarm_duration").decision
+        evaluation = evaluate("supply-failure", sweep(more=seconds))
+        return evaluation.result("alarm_delay").decision, evaluation.result("alarm_duration").decision
 
     assert alarm(5.0, 7.0) == ("pass", "pass")
     assert alarm(5.1, 6.9) == ("fail", "fail")
@@ -226,8 +226,8 @@ def test_the_unit_of_entry_does_not_change_the_decision(falling, unit):
     first, second = (evaluate("supply-failure", sweep(falling, columns=columns)) for columns in (COLUMNS, converted))
     if abs(min(q for _, q in falling) - 2.5) < 1e-6 or any(abs(q - 2.5) < 1e-6 for _, q in falling):
         return  # a flow on the threshold to within rounding may fall to either side
-    assert [(o.key, o.decision) for o in first.outcomes] == [(o.key, o.decision) for o in second.outcomes]
-    for one, other in zip(first.outcomes, second.outcomes, strict=True):
+    assert [(o.key, o.decision) for o in first.results] == [(o.key, o.decision) for o in second.results]
+    for one, other in zip(first.results, second.results, strict=True):
         assert other.value_si == approx(one.value_si, rel=1e-9, abs=1e-9)
 
 
@@ -245,7 +245,7 @@ def test_a_worse_gauge_gives_more_uncertainty(better, worse):
         evaluate("supply-failure", sweep(columns=columns), context(gauge(of_span=part), flowmeter()))
         for part in (better, worse)
     )
-    expanded = [one.outcome("trip_pressure").expanded_uncertainty_si for one in (small, large)]
+    expanded = [one.result("trip_pressure").expanded_uncertainty_si for one in (small, large)]
     assert expanded[0] <= expanded[1] * (1 + 1e-9)
 
 
@@ -253,10 +253,10 @@ STUCK = ((40, 5.0), (20, 5.0), (5, 5.0), (1, 5.0))
 
 
 def test_a_proportional_device_that_never_stops_the_other_gas_fails_and_can_be_signed():
-    result = evaluate("supply-failure", sweep(STUCK, kind="proportional"))
-    assert not result.missing
-    assert result.outcome("residual_flow").decision == Decision.FAIL
-    assert result.outcome("proportion_deviation").decision == Decision.FAIL
+    evaluation = evaluate("supply-failure", sweep(STUCK, kind="proportional"))
+    assert not evaluation.missing
+    assert evaluation.result("residual_flow").decision == Decision.FAIL
+    assert evaluation.result("proportion_deviation").decision == Decision.FAIL
 
 
 def test_a_proportional_sweep_that_ends_early_asks_for_more():
@@ -265,9 +265,9 @@ def test_a_proportional_sweep_that_ends_early_asks_for_more():
 
 def test_a_device_that_does_not_trip_without_any_oxygen_fails_by_any_limit():
     upper_only = Limit("trip_pressure", "own", "At most 30 psi", None, to_si(30, "psi"), "psi", "invented", "", "local")
-    result = evaluate("supply-failure", sweep(STUCK), context(limits={"trip_pressure": upper_only}))
-    assert not result.missing
-    assert result.outcome("trip_pressure").decision == Decision.FAIL
+    evaluation = evaluate("supply-failure", sweep(STUCK), context(limits={"trip_pressure": upper_only}))
+    assert not evaluation.missing
+    assert evaluation.result("trip_pressure").decision == Decision.FAIL
 
 
 def test_what_the_machine_shows_itself_needs_no_instrument_and_what_is_measured_does():

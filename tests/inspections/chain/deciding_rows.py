@@ -29,7 +29,7 @@ def make_deciding_rows(directory):
     decide(Closing(in_service), reason="No leak was found.", by=by, at=NOON)
     judge_criterion(machine, "A1", answer="met", reason="No parts", by=by, at=NOON)
     set_limit_override(
-        test_code="supply-failure", outcome_key="trip_pressure", lower=26.0, unit="psi", reason="Local",
+        test_code="supply-failure", result_key="trip_pressure", lower=26.0, unit="psi", reason="Local",
         source="A manual, page 3",
         from_date=TODAY, site=machine.site, by=by, at=NOON,
     )  # fmt: skip

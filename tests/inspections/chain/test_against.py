@@ -14,7 +14,7 @@ from inspections.models import (
     ChainHead,
     Inspection,
     InspectionStep,
-    Outcome,
+    Result,
     Reading,
     SignedRecord,
 )
@@ -25,7 +25,7 @@ TABLES = {
     Inspection: lambda row: row.pk,
     InspectionStep: lambda row: row.inspection_id,
     Reading: lambda row: row.step.inspection_id,
-    Outcome: lambda row: row.step.inspection_id,
+    Result: lambda row: row.step.inspection_id,
     SignedRecord: lambda row: row.inspection_id,
     Amendment: lambda row: row.inspection_id,
     ChainEntry: lambda row: row.inspection_id,
@@ -112,7 +112,7 @@ def names(found, inspection):
 
 def signed_rows(model):
     rows = model.objects.order_by("pk")
-    if model in (Reading, Outcome):
+    if model in (Reading, Result):
         return list(rows.select_related("step").filter(step__inspection__record__isnull=False))
     if model is InspectionStep:
         return list(rows.filter(inspection__record__isnull=False))
@@ -162,12 +162,12 @@ def test_any_removed_row_is_found_in_the_right_record(store, data):
         assert names(found, TABLES[model](row)), [str(one) for one in found]
 
 
-@pytest.mark.parametrize("model", [InspectionStep, Reading, Outcome])
+@pytest.mark.parametrize("model", [InspectionStep, Reading, Result])
 def test_a_row_slipped_into_a_record_is_found_there(store, model):
     row = signed_rows(model)[-1]
     inspection = TABLES[model](row)
     row.pk = None
-    change = {InspectionStep: {"code": "more"}, Reading: {"field": "more"}, Outcome: {"key": "more"}}[model]
+    change = {InspectionStep: {"code": "more"}, Reading: {"field": "more"}, Result: {"key": "more"}}[model]
     for name, value in change.items():
         setattr(row, name, value)
     [trouble] = after(lambda: model.objects.bulk_create([row]))

@@ -61,7 +61,7 @@ def test_every_model_is_covered_or_left_out_with_a_reason():
 @pytest.mark.parametrize("name", NAMES)
 def test_every_column_of_a_covered_model_is_covered(name):
     model, but = MODELS[name], LEFT_OUT_COLUMNS.get(name, {})
-    names = {field.name: field.attname for field in model._meta.concrete_fields if field.name not in but}
+    names = {field.name: field.column for field in model._meta.concrete_fields if field.name not in but}
     assert set(columns_of(model)) == {*names.values(), *(field.name for field in model._meta.many_to_many)}
 
 
@@ -90,7 +90,7 @@ def test_altering_any_column_of_any_covered_table_names_table_row_field_expected
         elif column.primary_key:
             assert {"removed", "inserted"} <= {one.kind for one in found}, model
         else:
-            [one] = [one for one in of_row(found, row) if one.column == column.attname]
+            [one] = [one for one in of_row(found, row) if one.column == column.column]
             assert one.kind == "altered" and one.expected != one.found, column
     # PostgreSQL refuses by itself what contradicts a constraint; SQLite was told not to.
     assert connection.vendor == "postgresql" or not refused
@@ -149,18 +149,18 @@ def test_rights_and_retests_added_or_taken_past_the_actions_are_named(rows, mode
 
 
 def test_the_report_names_site_table_row_field_expected_and_found(rows):
-    machine = Machine.objects.get(duty="withdrawn")
-    [trouble] = after(lambda: write(machine, Machine._meta.get_field("duty"), "in service"))
+    machine = Machine.objects.get(status="withdrawn")
+    [trouble] = after(lambda: write(machine, Machine._meta.get_field("status"), "in service"))
     assert (trouble.kind, trouble.site, trouble.field) == ("altered", machine.site.code, "duty")
     assert (trouble.expected, trouble.found) == ("withdrawn", "in service")
     assert trouble.what == f"fleet_machine {machine.pk} ({machine})"
 
 
 def test_of_one_site_only_its_rows_are_reported(rows):
-    machine = Machine.objects.get(duty="withdrawn")
+    machine = Machine.objects.get(status="withdrawn")
 
     def change():
-        write(machine, Machine._meta.get_field("duty"), "in service")
+        write(machine, Machine._meta.get_field("status"), "in service")
         assert troubles(sites=[rows.site]) == []
         assert len(troubles(sites=[machine.site])) == 1
 

@@ -8,7 +8,7 @@ from django.core.management import CommandError, call_command
 from fleet.acting.covered import covered_models
 from fleet.models import JournalLink
 from inspections.chain.seals import SealError, read_seals, seal_of, seals_of
-from inspections.models import Amendment, ChainEntry, ChainHead, Inspection, Outcome, SignedRecord
+from inspections.models import Amendment, ChainEntry, ChainHead, Inspection, Result, SignedRecord
 from inspections.records.content import digest_of
 from tests.inspections.chain.test_against import after, troubles
 
@@ -22,8 +22,8 @@ def cut_newest(store):
     before = ChainEntry.objects.get(site=store.site, sequence=entry.sequence - 1)
     entry.delete()
     SignedRecord.objects.filter(inspection=inspection).delete()
-    for outcome in Outcome.objects.filter(step__inspection=inspection):
-        outcome.findings.all().delete()
+    for result in Result.objects.filter(step__inspection=inspection):
+        result.findings.all().delete()
     Inspection.objects.filter(pk=inspection).delete()
     ChainHead.objects.filter(site=store.site).update(sequence=before.sequence, digest=before.digest, at=before.at)
 

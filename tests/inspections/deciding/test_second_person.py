@@ -26,7 +26,7 @@ from tests.inspections.test_two_at_once import at_once, refused
 
 LATER = NOON + timedelta(hours=2)
 LIMIT = {
-    "test_code": "supply-failure", "outcome_key": "trip_pressure", "lower": 20.0, "unit": "psi", "from_date": TODAY,
+    "test_code": "supply-failure", "result_key": "trip_pressure", "lower": 20.0, "unit": "psi", "from_date": TODAY,
     "reason": "Agreed locally", "source": "Service manual, section 7",
 }  # fmt: skip
 
@@ -83,7 +83,7 @@ def release(scene):
     scene.machine.refresh_from_db()
     return Case(
         f"/machines/{scene.machine.pk}/release/", scene.technician, scene.other, make_person("planner"),
-        lambda: type(scene.machine).objects.get(pk=scene.machine.pk).duty == "in service",
+        lambda: type(scene.machine).objects.get(pk=scene.machine.pk).status == "in service",
         lambda: report_fault(scene.machine, title="Leaks", severity="other", by=scene.other, at=LATER), retest=retest,
     )  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""A trend shows each outcome on its day, with its uncertainty, against its limits."""
+"""A trend shows each result on its day, with its uncertainty, against its limits."""
 
 from datetime import date
 
@@ -40,7 +40,7 @@ def test_values_lie_in_proportion_and_the_whiskers_reach_the_uncertainty():
     assert [line.y2 - line.y1 for line in whiskers] == [approx(1.6 * per_psi)]
 
 
-def test_the_order_in_which_outcomes_come_does_not_matter():
+def test_the_order_in_which_results_come_does_not_matter():
     assert trend_svg(POINTS, title="Trip", unit="psi") == trend_svg(POINTS[::-1], title="Trip", unit="psi")
 
 

@@ -45,7 +45,7 @@ def test_every_record_that_the_filter_keeps_is_printed_with_its_amendments(scene
     answer = client.post(f"{PAPERS}?view=signed&q={scene.machine.asset_number}")
     job = do(Job.objects.get())
     assert answer["Location"] == job.get_absolute_url()
-    assert (job.title, job.outcome, job.by) == ("2 records as PDF", "2 records written.", scene.technician)
+    assert (job.title, job.result, job.by) == ("2 records as PDF", "2 records written.", scene.technician)
     with zipfile.ZipFile(job.file) as archive:
         names = [f"record-{scene.machine.asset_number}-{one.pk}.pdf" for one in two_records]
         assert archive.namelist() == names
@@ -85,7 +85,7 @@ def test_what_the_person_may_not_see_is_neither_asked_for_nor_written(scene, two
     assert not Job.objects.exists()
     job = request_record_papers(Inspection.objects.all(), by=scene.technician, at=NOON)
     scene.technician.sites.set([make_site()])
-    assert do(job).outcome == "0 records written. 2 are no longer visible to you and were left out."
+    assert do(job).result == "0 records written. 2 are no longer visible to you and were left out."
 
 
 def test_asking_needs_the_permission_and_the_right_method(scene, client):
@@ -101,13 +101,13 @@ def test_the_cover_report_of_a_large_fleet_is_written_in_the_background(db, clie
     manager = make_person("manager")
     client.force_login(manager)
     url = reverse("fleet:cover_export", args=["csv"])
-    answer = client.get(url, {"duty": "in service", "on": "2026-10-02"})
+    answer = client.get(url, {"status": "in service", "on": "2026-10-02"})
     job = do(Job.objects.get())
     assert answer["Location"] == job.get_absolute_url()
-    assert job.outcome == "Cover report of 2 machines." and job.file_name == "cover-2026-10-02.csv"
+    assert job.result == "Cover report of 2 machines." and job.file_name == "cover-2026-10-02.csv"
     written = job.file.read()
     monkeypatch.setattr("fleet.views.cover.MOST_AT_ONCE", 2)
-    at_once = client.get(url, {"duty": "in service", "on": "2026-10-02"})
+    at_once = client.get(url, {"status": "in service", "on": "2026-10-02"})
     assert all(machine.asset_number.encode() in written for machine in machines)
     assert written == at_once.content, "the same file either way"
 

@@ -20,5 +20,5 @@ def test_the_plan_is_made_at_three_and_told(db):
     for _ in range(2):
         run_waiting_job(job.pk, clock=lambda: THREE, pulse=False)
     job.refresh_from_db()
-    assert (job.stage, job.outcome) == ("done", f"{expected} inspections planned.")
+    assert (job.stage, job.result) == ("done", f"{expected} inspections planned.")
     assert Inspection.objects.count() == expected

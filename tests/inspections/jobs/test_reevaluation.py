@@ -32,11 +32,11 @@ def stricter(monkeypatch):
 
     def evaluate(sheet, context):
         evaluation = test.evaluate(sheet, context)
-        outcomes = [
+        results = [
             replace(one, value_si=one.value_si * 1.01, decision=one.decision and Decision.FAIL)
-            for one in evaluation.outcomes
+            for one in evaluation.results
         ]
-        return replace(evaluation, outcomes=tuple(outcomes))
+        return replace(evaluation, results=tuple(results))
 
     monkeypatch.setattr("inspections.at_bench.evaluation.get_test", lambda code: replace(test, evaluate=evaluate)
                         if code == "supply-failure" else get_test(code))  # fmt: skip
@@ -61,14 +61,14 @@ def test_what_a_later_program_would_judge_otherwise_is_listed_and_no_record_chan
     assert decisions and all((row["as_signed_si"], row["today_si"]) == ("pass", "fail") for row in decisions)
     assert {row["inspection"] for row in rows} == {str(signed.pk)}
     assert "value" in {row["differs_in"] for row in rows}
-    assert job.outcome.startswith("1 record recalculated; 1 would differ, 1 of them in a decision. No record was")
+    assert job.result.startswith("1 record recalculated; 1 would differ, 1 of them in a decision. No record was")
     assert SignedRecord.objects.values().get() == before
 
 
 def test_agreement_is_said_in_words(scene, signed):
     job = request_reevaluation(by=scene.technician, at=NOON)
     assert rows_of(job) == []
-    assert job.outcome == "1 record recalculated; all agree with the signed values."
+    assert job.result == "1 record recalculated; all agree with the signed values."
 
 
 def test_the_rated_value_of_an_instrument_entered_since_shows_as_a_difference(scene, signed):

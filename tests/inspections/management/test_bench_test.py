@@ -28,26 +28,26 @@ def test_every_test_is_listed():
 
 
 def test_48_psi_fails_the_rule_that_the_file_names():  # Source: ASA 2008 checkout, item 6: at least 50 psi
-    result = json.loads(run("evaluate", str(EXAMPLE), "--indent", "2"))
-    outcome = result["outcomes"][0]
-    assert (outcome["value"], outcome["unit"], outcome["rule"], outcome["decision"]) == (
+    evaluation = json.loads(run("evaluate", str(EXAMPLE), "--indent", "2"))
+    result = evaluation["outcomes"][0]
+    assert (result["value"], result["unit"], result["rule"], result["decision"]) == (
         approx(48),
         "psi",
         "asa08",
         "fail",
     )
-    assert outcome["expanded_uncertainty"] == approx(0.2566, abs=5e-5)  # by hand: 2 x hypot(0.125, 0.1/sqrt(12))
-    assert outcome["margin"] == approx(-2)
-    assert outcome["edition"] == "2008"
-    assert "ASA pre-anaesthesia checkout" in outcome["source"]
-    assert outcome["probability"] < 1e-9
+    assert result["expanded_uncertainty"] == approx(0.2566, abs=5e-5)  # by hand: 2 x hypot(0.125, 0.1/sqrt(12))
+    assert result["margin"] == approx(-2)
+    assert result["edition"] == "2008"
+    assert "ASA pre-anaesthesia checkout" in result["source"]
+    assert result["probability"] < 1e-9
 
 
 @pytest.mark.parametrize("code", TESTS)
 def test_the_example_of_every_description_evaluates_as_it_is(code, tmp_path):
-    result = evaluate_data(tmp_path, run("describe", code, "--example"))
-    assert result["test"] == code
-    assert all(outcome["convention"] for outcome in result["outcomes"])
+    evaluation = evaluate_data(tmp_path, run("describe", code, "--example"))
+    assert evaluation["test"] == code
+    assert all(result["convention"] for result in evaluation["outcomes"])
 
 
 @pytest.mark.parametrize("code", TESTS)

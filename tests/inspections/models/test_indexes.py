@@ -2,7 +2,7 @@ import pytest
 from django.db import connection
 
 from fleet.models import FeatureState
-from inspections.models import CriterionJudgement, Finding, Inspection, InspectionStep, Outcome, Proposal, Reading
+from inspections.models import CriterionJudgement, Finding, Inspection, InspectionStep, Result, Proposal, Reading
 from tests.factories import TODAY
 from tests.index_plans import index_names, unused
 
@@ -10,7 +10,7 @@ SHORT_CODES = [
     (FeatureState, "feature"),
     (InspectionStep, "code"),
     (InspectionStep, "test_code"),
-    (Outcome, "key"),
+    (Result, "key"),
     (Reading, "field"),
     (Reading, "column"),
 ]

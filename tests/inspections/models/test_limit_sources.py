@@ -13,7 +13,7 @@ from inspections.models.limit_sources import NO_SOURCE, names_something
 from tests.decisions import decision
 from tests.factories import NOON, TODAY, make_person, make_site
 
-LIMIT = {"test_code": "supply-failure", "outcome_key": "trip_pressure", "lower": 26.0, "unit": "psi",
+LIMIT = {"test_code": "supply-failure", "result_key": "trip_pressure", "lower": 26.0, "unit": "psi",
          "from_date": TODAY, "reason": "Agreed locally", "source": "Service manual, section 7"}  # fmt: skip
 NOTHING = ["", " ", "none", "None", " NONE. ", "n/a", "-", "?", "\u200bnone\u200b", "\u00a0", "“none”",
            "12", "unknown", "no source", "tbd", "ｎｏｎｅ"]  # fmt: skip

@@ -12,7 +12,7 @@ from inspections.on_machine_page.measured_values import measured_values
 from tests.factories import (
     NOON,
     TODAY,
-    bench_outcome,
+    bench_result,
     make_component,
     make_machine,
     make_model,
@@ -39,25 +39,25 @@ def found_today(machine):
 
 
 def trip(psi, key="trip_pressure"):
-    return bench_outcome(psi, key=key)
+    return bench_result(psi, key=key)
 
 
-def sign(machine, technician, *outcomes, test="supply-failure", subject="nitrous-oxide", at=NOON, **step):
-    step = {"test_code": test, "subject": subject, "outcomes": list(outcomes), **step}
+def sign(machine, technician, *results, test="supply-failure", subject="nitrous-oxide", at=NOON, **step):
+    step = {"test_code": test, "subject": subject, "results": list(results), **step}
     return make_signed_inspection(machine, by=technician, at=at, steps=[step])
 
 
 def test_a_trip_pressure_is_that_of_the_cut_off_valve_of_its_gas(machine, technician):
     sign(machine, technician, trip(21.0))
     found = found_today(machine)
-    assert found.circuit.part("cut-off-valve").values["cut_pressure"] == pytest.approx(to_si(21, "psi"))
+    assert found.circuit.component("cut-off-valve").values["cut_pressure"] == pytest.approx(to_si(21, "psi"))
     assert found.measured == {("cut-off-valve", "cut_pressure"): "bench, 2 Nov 2026"}
 
 
 def test_the_last_signature_counts_and_what_it_did_not_measure_stands(machine, technician):
     sign(machine, technician, trip(21.0))
     sign(machine, technician, trip(23.0), at=LATER)
-    sign(machine, technician, bench_outcome(1.0, key="residual_flow", unit="L/min"), at=LATER + timedelta(days=1))
+    sign(machine, technician, bench_result(1.0, key="residual_flow", unit="L/min"), at=LATER + timedelta(days=1))
     ((value, words),) = measured_values([machine])[machine.pk].values()
     assert value == pytest.approx(to_si(23, "psi")) and words == "bench, 3 Nov 2026"
 
@@ -72,21 +72,21 @@ def test_a_machine_with_records_takes_it_on_its_own_valve(machine, technician):
     sign(machine, technician, trip(21.0))
     valve = Component.objects.get(machine=machine, kind="supply-failure-valve")
     assert list(measured_values([machine])[machine.pk]) == [(valve.pk, "cut_pressure")]
-    assert found_today(machine).circuit.part("cut-off-valve").values["cut_pressure"] == pytest.approx(to_si(21, "psi"))
+    assert found_today(machine).circuit.component("cut-off-valve").values["cut_pressure"] == pytest.approx(to_si(21, "psi"))
 
 
 def test_a_regulator_takes_what_was_measured_on_it_and_no_other_does(technician):
     machine = make_machine()
     one, _ = (make_component(machine, gas="oxygen") for _ in range(2))
-    static = bench_outcome(46.0, key="static_pressure")
+    static = bench_result(46.0, key="static_pressure")
     sign(machine, technician, static, test="regulator", subject=one.label, component=one)
     assert list(measured_values([machine])[machine.pk]) == [(one.pk, "output_pressure")]
 
 
 def test_a_leak_is_that_of_the_flow_bank(machine, technician):
-    leak = bench_outcome(0.12, key="leak_standard", unit="L/min")
+    leak = bench_result(0.12, key="leak_standard", unit="L/min")
     sign(machine, technician, leak, test="low-pressure-leak", subject="")
-    assert found_today(machine).circuit.part("flow-bank").values["leak_flow"] == pytest.approx(to_si(0.12, "L/min"))
+    assert found_today(machine).circuit.component("flow-bank").values["leak_flow"] == pytest.approx(to_si(0.12, "L/min"))
 
 
 def test_what_is_on_the_bench_or_void_counts_nothing(machine, technician):

@@ -12,7 +12,7 @@ from inspections.on_machine_page.latest_results import drawn_trends, machine_res
 from inspections.on_machine_page.panels import machine_events
 from tests.factories import (
     NOON,
-    bench_outcome,
+    bench_result,
     load_all_procedures,
     make_inspection,
     make_machine,
@@ -35,16 +35,16 @@ def machine(technician):
 
 
 def sign(machine, by, *values, days=0, **step):
-    outcomes = [bench_outcome(value, decision="pass" if value >= 25 else "fail") for value in values]
-    steps = [{**GAS, "outcomes": outcomes, **step}]
+    results = [bench_result(value, decision="pass" if value >= 25 else "fail") for value in values]
+    steps = [{**GAS, "results": results, **step}]
     return make_signed_inspection(machine, by=by, at=NOON + timedelta(days=days), steps=steps)
 
 
-def test_the_latest_outcome_of_each_result_comes_with_the_earlier_ones(machine, technician):
+def test_the_latest_value_of_each_result_comes_with_the_earlier_ones(machine, technician):
     for days, value in enumerate((28, 27, 26)):
         sign(machine, technician, value, days=days)
     sign(machine, technician, 30, days=9, subject="air")
-    found = {result.latest.step.subject: result for result in machine_results(machine)}
+    found = {history.latest.step.subject: history for history in machine_results(machine)}
     assert found["nitrous-oxide"].latest.shown.value == "26.00"
     assert [earlier.shown.value for earlier in found["nitrous-oxide"].earlier] == ["27.00", "28.00"]
     assert found["air"].earlier == ()
@@ -71,7 +71,7 @@ def test_a_result_with_three_figures_is_drawn(machine, technician):
     assert drawn.trend.startswith("<svg") and "at least 25 psi" in drawn.trend
 
 
-def test_what_is_on_the_bench_is_no_outcome_yet(machine):
+def test_what_is_on_the_bench_is_no_result_yet(machine):
     make_inspection(machine)
     assert machine_results(machine) == []
 

@@ -12,7 +12,7 @@ from fleet.register_file.confined_reading import parse_apart
 from inspections.actions import reasons_against_signing
 from inspections.at_bench.evaluation import Evaluator
 from inspections.bench import TESTS, Dimension, Test
-from inspections.bench.declarations import OutcomeSpec
+from inspections.bench.declarations import ResultSpec
 from inspections.bench.measuring import Bench
 from inspections.bench.results import Evaluation
 from inspections.bench.serialise import test_to_dict as declaration_of
@@ -50,14 +50,14 @@ def declared():
     def evaluate(sheet, context):
         bench = Bench(test, sheet, context)
         torque = bench.value("torque")
-        outcomes = () if torque is None else (bench.outcome("torque", torque.estimate),)
-        return Evaluation(outcomes, (), bench.all_remarks(), tuple(bench.missing))
+        results = () if torque is None else (bench.result("torque", torque.estimate),)
+        return Evaluation(results, (), bench.all_remarks(), tuple(bench.missing))
 
     torque = Dimension("torque")
     test = Test(
         code="dial-torque", family="vaporizers", title="Torque of the dial", purpose="Find it.", cautions=(),
         readings=(reading("torque", "Torque", torque),), tables=(), choices=(), rated=(),
-        outcomes=(OutcomeSpec("torque", "Torque", torque, "Nm", "as read"),),
+        results=(ResultSpec("torque", "Torque", torque, "Nm", "as read"),),
         default_limits=(limit("torque", "most", "At most 2 Nm", (None, 2), "Nm", "a test", "-", "local"),),
         source="a test", evaluate=evaluate,
     )  # fmt: skip

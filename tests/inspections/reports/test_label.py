@@ -15,7 +15,7 @@ from inspections.reports.sources import label_of
 from tests.factories import (
     NOON,
     TODAY,
-    bench_outcome,
+    bench_result,
     make_inspection,
     make_machine,
     make_person,
@@ -70,7 +70,7 @@ def test_the_label_says_number_model_signature_decision_and_next_due():
 
 
 def test_a_machine_never_inspected_and_withdrawn_says_both():
-    said = words(write_label(Label("OH-018", "Norrfell Three", URL, duty="withdrawn")))
+    said = words(write_label(Label("OH-018", "Norrfell Three", URL, status="withdrawn")))
     assert "Not inspected yet" in said and "Withdrawn" in said and "No inspection planned" in said
 
 
@@ -81,8 +81,8 @@ def test_a_very_long_number_and_model_stay_beside_the_code():
 
 def test_the_label_of_a_machine_tells_its_last_signature_worst_decision_and_next_due(db):
     machine, person = make_machine(), make_person("technician")
-    outcomes = [bench_outcome(), bench_outcome(24.9, decision=Decision.CONDITIONAL_FAIL, key="other")]
-    make_signed_inspection(machine, by=person, at=NOON, steps=[{"code": "a", "outcomes": outcomes}])
+    results = [bench_result(), bench_result(24.9, decision=Decision.CONDITIONAL_FAIL, key="other")]
+    make_signed_inspection(machine, by=person, at=NOON, steps=[{"code": "a", "results": results}])
     make_inspection(machine, by=person, due_on=date(2027, 11, 2))
     label = label_of(machine, base_url="https://bobbin.example.org")
     assert label.url == f"https://bobbin.example.org/machines/{machine.pk}/"

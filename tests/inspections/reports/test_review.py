@@ -54,7 +54,7 @@ def test_the_list_is_ranked_and_says_conclusion_and_criteria(client, manager, ke
 
 
 def test_a_retired_machine_is_not_reviewed(client, manager, obsolete):
-    Machine.objects.filter(pk=obsolete.pk).update(duty="retired")
+    Machine.objects.filter(pk=obsolete.pk).update(status="retired")
     assert listed(get(client, manager)) == []
 
 

@@ -16,7 +16,7 @@ from inspections.review import CRITERIA, CircuitFact, Conclusion, DecidedBy, Ope
 from tests.factories import (
     NOON,
     TODAY,
-    bench_outcome,
+    bench_result,
     load_all_procedures,
     make_area,
     make_circuit_cover,
@@ -150,14 +150,14 @@ def test_a_person_judges_only_what_no_record_answers():
     assert can_be_judged(CRITERIA["A11"], unknown)
 
 
-def test_findings_and_failed_outcomes_of_the_machine_reach_its_burden_with_their_links():
+def test_findings_and_failed_results_of_the_machine_reach_its_burden_with_their_links():
     machine, person = machine_with(), make_person("technician")
     at = NOON - timedelta(days=200)
     make_signed_inspection(
         machine,
         by=person,
         at=at,
-        steps=[{"code": "a", "outcomes": [bench_outcome(10.0, decision="fail")]}, {"code": "b"}],
+        steps=[{"code": "a", "results": [bench_result(10.0, decision="fail")]}, {"code": "b"}],
     )
     report_fault(machine, title="Bobbin sticks", severity="other", by=person, at=at)
     report_fault(make_machine(), title="Elsewhere", severity="other", by=person, at=at)
@@ -167,7 +167,7 @@ def test_findings_and_failed_outcomes_of_the_machine_reach_its_burden_with_their
     assert [event.title for event in parts["failed-outcomes"].events] == ["Oxygen supply failure, trip pressure: fail"]
 
 
-def test_hours_withdrawn_are_counted_from_the_changes_of_duty():
+def test_hours_withdrawn_are_counted_from_the_changes_of_status():
     machine, person = machine_with(), make_person("technician")
     start = datetime(2026, 5, 4, 8, 0, tzinfo=UTC)
     withdraw_machine(machine, by=person, at=start, reason="Leak")

@@ -61,7 +61,7 @@ def test_the_nearer_the_end_of_parts_the_heavier(upkeep, share):
 def test_a_machine_bad_in_every_part_scores_a_hundred():
     facts = make_facts(
         findings=events(12),
-        failed_outcomes=events(12),
+        failed_results=events(12),
         hours_down=1000,
         upkeep=Upkeep(is_available=False),
         built_year=1990,

@@ -160,7 +160,7 @@ class TestReading:
         assert 'id="kept-full_pressure"' in answer.text
 
     def test_after_somebody_voided_is_a_conflict_that_says_so(self, bench, scene):
-        void_inspection(scene.inspection, reason="Wrong machine.", by=scene.other, at=NOON, although_on_bench=True)
+        void_inspection(scene.inspection, reason="Wrong machine.", by=scene.other, at=NOON, although_in_progress=True)
         assert post(bench, scene, "full_pressure", "49", unit="psi").status_code == 409
 
     def test_is_not_read_by_get(self, bench, scene):

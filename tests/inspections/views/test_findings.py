@@ -10,13 +10,13 @@ from django.test.utils import CaptureQueriesContext
 from fleet.actions import withdraw_machine
 from inspections.actions import close_finding, report_fault
 from inspections.actions.findings import open_findings_of
-from inspections.models import Finding, Inspection, Outcome
+from inspections.models import Finding, Inspection, Result
 from tests.decisions import send, shown_on
 from tests.factories import (
     NOON,
     PASSWORD,
     TODAY,
-    bench_outcome,
+    bench_result,
     load_all_procedures,
     make_machine,
     make_person,
@@ -48,11 +48,11 @@ def fault(machine=None, title="Flush sticks", severity="essential", days=0):
 
 def failed(by):
     inspection = make_signed_inspection(
-        by=by, steps=[{"is_essential": True, "outcomes": [bench_outcome(21, decision="fail")]}]
+        by=by, steps=[{"is_essential": True, "results": [bench_result(21, decision="fail")]}]
     )
-    outcomes = Outcome.objects.filter(step__inspection=inspection).select_related("step")
-    open_findings_of(inspection, outcomes, by=by, at=NOON)
-    return Finding.objects.get(outcome__step__inspection=inspection)
+    results = Result.objects.filter(step__inspection=inspection).select_related("step")
+    open_findings_of(inspection, results, by=by, at=NOON)
+    return Finding.objects.get(result__step__inspection=inspection)
 
 
 def rows(client, **query):
@@ -71,11 +71,11 @@ def test_findings_are_told_apart_by_what_must_be_done(client, technician):
 
 def test_findings_are_narrowed_by_severity_site_age_origin_and_text(client, technician):
     old, new = fault(title="Hose perished", days=120), fault(severity="other")
-    of_outcome = failed(technician)
+    of_result = failed(technician)
     assert rows(client, severity="other") == {new}
     assert rows(client, site=old.machine.site.pk) == {old}
     assert rows(client, age=90) == {old}
-    assert rows(client, origin="failed outcome") == {of_outcome}
+    assert rows(client, origin="failed outcome") == {of_result}
     assert rows(client, q="perished") == {old}
     refused = client.get(URL, {"age": "x", "severity": "x"})
     assert refused.status_code == 400 and "Older than: “x” is not accepted" in refused.content.decode()
@@ -90,7 +90,7 @@ def test_a_finding_shows_what_failed_against_which_limit_and_links_the_record(cl
     found = failed(technician)
     page = client.get(found.get_absolute_url()).content.decode()
     assert "21.00 ± 0.50 psi" in page and "at least 25 psi" in page and "Test source" in page
-    assert found.outcome.step.inspection.get_absolute_url() in page
+    assert found.result.step.inspection.get_absolute_url() in page
     assert f"/machines/{found.machine_id}/withdraw/" in page
 
 

@@ -34,7 +34,7 @@ def records(db):
     inspection = make_inspection(machine)
     finding = report_fault(machine, title="Flush sticks", severity="other", by=None, at=NOON)
     limit = set_limit_override(
-        test_code="supply-failure", outcome_key=get_test("supply-failure").outcomes[0].key, lower=26.0, unit="psi",
+        test_code="supply-failure", result_key=get_test("supply-failure").results[0].key, lower=26.0, unit="psi",
         reason="Local", source="A manual", from_date=TODAY, by=None, at=NOON, site=make_site(),
     )  # fmt: skip
     return {"machine": machine.pk, "inspection": inspection.pk, "finding": finding.pk, "limit": limit.pk,

@@ -146,7 +146,7 @@ def test_a_result_is_shown_in_the_unit_of_the_site_and_stored_as_it_was(place, c
     words = words_of(client.get(place.inspection.get_absolute_url()).text)
     assert re.search(r"269 ±|268\.9 ±|268\.\d+ ±", words)  # 39 psi x 6.894757 = 268.9 kPa
     assert "50 psi gauge" in words  # a reading stays as it was read
-    assert place.step().outcomes.filter(unit="psi").exists()
+    assert place.step().results.filter(unit="psi").exists()
 
 
 @given(x=st.floats(-1e3, 1e3), y=st.floats(-1e3, 1e3))

@@ -22,7 +22,7 @@ from tests.factories import (
     make_site,
 )
 
-TRIP = next(spec.key for spec in get_test("supply-failure").outcomes if spec.label == "Trip pressure")
+TRIP = next(spec.key for spec in get_test("supply-failure").results if spec.label == "Trip pressure")
 TEXT = """
 code = "short"
 title = "Short check"
@@ -83,7 +83,7 @@ def test_an_older_version_stays_readable(client, planner, tmp_path):
 @pytest.mark.parametrize("code", TESTS)
 def test_a_bench_test_shows_readings_results_conventions_and_limits(client, planner, code):
     page, test = text(client, f"/library/tests/{code}/"), TESTS[code]
-    assert page.count("Stated as:") == len(test.outcomes)
+    assert page.count("Stated as:") == len(test.results)
     assert page.count("Basis:") == len(test.default_limits)
 
 
@@ -98,8 +98,9 @@ def test_every_protection_of_the_catalogue_is_shown_with_its_source(client, plan
 
 
 def limit_data(**fields):
-    return {"result": f"supply-failure/{TRIP}", "lower": "26", "unit": "psi", "reason": "The maker sets it higher",
-            "source": "Service manual, section 7", "from_date": TODAY, "password": PASSWORD, **fields}  # fmt: skip
+    return {"result": f"supply-failure/{TRIP}", "lower": "26", "unit": "psi",
+            "reason": "The manufacturer sets it higher", "source": "Service manual, section 7",
+            "from_date": TODAY, "password": PASSWORD, **fields}  # fmt: skip
 
 
 def test_a_limit_is_set_listed_and_ended(client, planner):

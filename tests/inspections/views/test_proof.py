@@ -58,22 +58,22 @@ def test_a_verification_says_that_all_is_as_signed(auditor, signed):
     job = verified(auditor)
     assert re.fullmatch(
         r"1 records with 1 entries at 1 site and \d+ rows with \d+ journal entries verified: all as signed.",
-        job.outcome,
+        job.result,
     )
     assert JournalHead.objects.get().digest in auditor.get(VERIFY).content.decode()
-    assert job.outcome in auditor.get(VERIFY).content.decode()
+    assert job.result in auditor.get(VERIFY).content.decode()
 
 
 def test_a_verification_names_what_was_altered_in_a_file(auditor, signed):
     Reading.objects.filter(as_read="45").update(as_read="46")
     job = verified(auditor)
-    assert "1 item not as signed" in job.outcome
+    assert "1 item not as signed" in job.result
     assert b"as_read: expected 45, found 46" in job.file.read()
 
 
 def test_a_verification_holds_the_store_against_a_seal(auditor, signed):
     forged = str(seals_of()[0]).replace(ChainEntry.objects.get().digest, "e" * 64)
-    assert "not as signed" in verified(auditor, seals=upload(forged)).outcome
+    assert "not as signed" in verified(auditor, seals=upload(forged)).result
 
 
 def test_a_file_that_is_no_seal_is_told_and_nothing_begins(auditor, signed):
@@ -87,7 +87,7 @@ def test_somebody_narrowed_to_another_site_sees_and_verifies_nothing_of_this_one
     client.force_login(make_person("auditor", sites=[make_site()]))
     assert ChainHead.objects.get().digest not in client.get(VERIFY).content.decode()
     assert not read_or_none(client.get(SEAL).content.decode())
-    assert verified(client).outcome.startswith("0 records with 0 entries")
+    assert verified(client).result.startswith("0 records with 0 entries")
 
 
 def read_or_none(text):

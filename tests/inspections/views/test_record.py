@@ -161,7 +161,7 @@ class TestOpen:
 class TestAnyStage:
     def test_void_shows_the_reason(self, auditor, scene):
         void_inspection(
-            scene.inspection, reason="Wrong machine on the bench.", by=scene.other, at=LATER, although_on_bench=True
+            scene.inspection, reason="Wrong machine on the bench.", by=scene.other, at=LATER, although_in_progress=True
         )
         assert "Wrong machine on the bench." in page_of(auditor, scene).text
 

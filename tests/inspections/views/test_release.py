@@ -11,7 +11,7 @@ from inspections.models import Finding, Procedure
 from tests.decisions import decision, send, shown_on
 from tests.factories import (
     NOON,
-    bench_outcome,
+    bench_result,
     load_all_procedures,
     make_machine,
     make_person,
@@ -43,10 +43,10 @@ def machine(technician):
     return machine
 
 
-def retest(machine, by, **outcome):
+def retest(machine, by, **result):
     procedure = Procedure.objects.get(code="return-to-service")
     signed = make_signed_inspection(
-        machine, procedure, by=by, at=LATER, steps=[{"outcomes": [bench_outcome(**outcome)]}]
+        machine, procedure, by=by, at=LATER, steps=[{"results": [bench_result(**result)]}]
     )
     signed.retests.set(Finding.objects.filter(machine=machine))
     return signed
@@ -79,8 +79,8 @@ def test_a_valid_retest_has_the_button_and_who_did_not_sign_it_returns_the_machi
     passed, other = retest(machine, technician), make_person("technician")
     assert BUTTON in page(client, other, machine)
     release(client, other, machine, passed)
-    assert machine.duty == "in service" and not Finding.objects.open().exists()
-    assert machine.duty_changes.first().by == other
+    assert machine.status == "in service" and not Finding.objects.open().exists()
+    assert machine.status_changes.first().by == other
 
 
 @pytest.mark.parametrize("group", ["planner", "manager", "auditor"])
@@ -88,14 +88,14 @@ def test_who_may_not_release_sees_the_state_but_no_button(client, technician, ma
     passed, person = retest(machine, technician), make_person(group)
     shown = page(client, person, machine)
     assert "allows a release" in shown and BUTTON not in shown
-    assert release(client, person, machine, passed).status_code == 403 and machine.duty == "withdrawn"
+    assert release(client, person, machine, passed).status_code == 403 and machine.status == "withdrawn"
 
 
 def test_a_posted_retest_that_does_not_allow_it_is_refused_in_words(client, technician, machine):
     failed = retest(machine, technician, decision="fail", value=21)
     response = release(client, technician, machine, failed)
     assert "trip pressure is a fail" in response.text
-    assert machine.duty == "withdrawn"
+    assert machine.status == "withdrawn"
 
 
 @pytest.mark.parametrize("text", ["", "x", "0"])
@@ -111,12 +111,12 @@ def test_a_second_release_is_refused_in_words(client, technician, machine):
     shown = shown_on(client.get(url), retest=passed)
     for _ in range(2):
         response = client.post(url, {"retest": passed.pk, "shown": shown, **decision()}, follow=True)
-    assert "is in service" in response.text and machine.duty_changes.filter(duty="in service").count() == 2
+    assert "is in service" in response.text and machine.status_changes.filter(status="in service").count() == 2
 
 
 def test_a_machine_of_another_site_is_not_found(client, technician, machine):
     passed, elsewhere = retest(machine, technician), make_person("technician", sites=[make_site()])
-    assert release(client, elsewhere, machine, passed).status_code == 404 and machine.duty == "withdrawn"
+    assert release(client, elsewhere, machine, passed).status_code == 404 and machine.status == "withdrawn"
 
 
 def test_a_machine_in_service_has_nothing_to_release(client, technician):

@@ -134,12 +134,12 @@ def test_a_planner_who_moves_what_a_technician_has_opened_is_told_who_and_since_
 def test_a_planner_who_voids_what_was_opened_meanwhile_is_asked_first(planner, scene):
     inspection = make_inspection(scene.machine, scene.procedure)
     url = reverse("inspections:void", args=[inspection.pk])
-    assert "although_on_bench" not in planner.get(url).text
+    assert "although_in_progress" not in planner.get(url).text
     open_inspection(inspection, by=scene.technician, at=NOON)
     page = planner.post(url, {"reason": "Machine is away"})
-    assert "Ana Ferro started it" in page.text and 'name="although_on_bench"' in page.text
+    assert "Ana Ferro started it" in page.text and 'name="although_in_progress"' in page.text
     assert Inspection.objects.get(pk=inspection.pk).stage == "on bench"
-    planner.post(url, {"reason": "Machine is away", "although_on_bench": "on"})
+    planner.post(url, {"reason": "Machine is away", "although_in_progress": "on"})
     assert Inspection.objects.get(pk=inspection.pk).stage == "void"
 
 

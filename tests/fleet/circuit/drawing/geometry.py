@@ -12,7 +12,7 @@ def scene(circuit, solution=None, width=1100):
 
 
 def boxes(scene):
-    """Return (code, left, bottom, right, top) of the body and of the words of each part."""
+    """Return (code, left, bottom, right, top) of the body and of the words of each component."""
     found = []
     for code, place in scene.layout.grid.places.items():
         x, y = scene.sheet.columns[place.column], scene.sheet.rows[place.row]
@@ -33,7 +33,7 @@ def overlapping_boxes(scene):
 
 
 def pipes_through_boxes(scene):
-    """Return (part, pipe) where a pipe enters a body or its words, rather than end at the edge of a body."""
+    """Return (component, pipe) where a pipe enters a body or its words, rather than end at the edge of a body."""
     found, standing = [], boxes(scene)
     for wire in scene.wires:
         for (x1, y1), (x2, y2) in wire.edges:

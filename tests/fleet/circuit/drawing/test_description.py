@@ -20,18 +20,18 @@ def line_of(name, solution, code):
 
 
 @pytest.mark.parametrize(("name", "code"), CASES)
-def test_every_part_has_one_line_and_every_number_of_the_picture_stands_in_it(name, code):
+def test_every_component_has_one_line_and_every_number_of_the_picture_stands_in_it(name, code):
     solution = solved(name, code)
     lines = {line.code: line for line in in_words(circuit(name), solution)}
-    assert lines.keys() == {part.code for part in circuit(name).parts}
-    for part, caption in scene(circuit(name), solution, width=2400).captions.items():
-        line = lines[part]
+    assert lines.keys() == {component.code for component in circuit(name).components}
+    for component, caption in scene(circuit(name), solution, width=2400).captions.items():
+        line = lines[component]
         said = f"{line.pressure}; {line.flow}; {line.content}; {line.note}"
         shown = [one.words for one in caption.lines if one.font == SEMIBOLD]
         for words in shown:
             number = words.removeprefix("vents ").removeprefix("takes ")
             number = number.split(" ", 1)[1] if number[0].isalpha() and number[-1] == "%" else number
-            assert number in said or "100 %" in words, (part, words, said)
+            assert number in said or "100 %" in words, (component, words, said)
 
 
 def test_the_lines_follow_the_flow_from_wall_to_patient_and_back():
@@ -64,7 +64,7 @@ def test_supply_pressures_come_in_psi_on_request_and_airway_pressures_stay_in_cm
     assert lines["patient"].pressure.endswith(" cmH2O")
 
 
-def test_a_failed_part_says_how_it_failed():
+def test_a_failed_component_says_how_it_failed():
     fault = Fault("expiratory-hose", "leaking")
     solution = solve(circuit("castrine-1"), state("castrine-1", "ordinary"), [fault])
     line = line_of("castrine-1", solution, "expiratory-hose")
@@ -91,10 +91,10 @@ def test_a_regulator_set_below_the_pipeline_rests_behind_it():
     assert note.startswith("shut: ") and note.endswith("downstream, set to 310 kPa")  # 45 psi = 310.3 kPa
 
 
-def test_a_circuit_without_solution_is_named_part_by_part():
+def test_a_circuit_without_solution_is_named_component_by_component():
     lines = in_words(circuit("norrfell-3"))
-    assert len(lines) == len(circuit("norrfell-3").parts)
-    assert all(line.part and line.kind and line.lane and not line.pressure for line in lines)
+    assert len(lines) == len(circuit("norrfell-3").components)
+    assert all(line.component and line.kind and line.lane and not line.pressure for line in lines)
     assert title_and_description(circuit("norrfell-3"))[0] == "Norrfell Three: gas circuit"
 
 

@@ -28,7 +28,7 @@ WIDTHS = (1100, 720, 480)
 
 @pytest.mark.parametrize("width", WIDTHS)
 @pytest.mark.parametrize("circuit", CIRCUITS, ids=str)
-def test_no_part_name_or_pipe_of_a_demonstration_circuit_lies_on_another(circuit, width):
+def test_no_component_name_or_pipe_of_a_demonstration_circuit_lies_on_another(circuit, width):
     found = scene(circuit, width=width)
     assert overlapping_boxes(found) == []
     assert pipes_through_boxes(found) == []
@@ -38,7 +38,7 @@ def test_no_part_name_or_pipe_of_a_demonstration_circuit_lies_on_another(circuit
 
 @settings(max_examples=60, deadline=None)
 @given(circuits(), st.sampled_from(WIDTHS))
-def test_no_part_name_or_pipe_of_any_circuit_lies_on_another(circuit, width):
+def test_no_component_name_or_pipe_of_any_circuit_lies_on_another(circuit, width):
     found = scene(circuit, width=width)
     assert overlapping_boxes(found) == []
     assert pipes_through_boxes(found) == []
@@ -47,23 +47,23 @@ def test_no_part_name_or_pipe_of_any_circuit_lies_on_another(circuit, width):
 
 @settings(max_examples=40, deadline=None)
 @given(circuits())
-def test_every_joint_is_a_way_along_the_pipes_and_every_net_a_tree(circuit):
-    ends = {joint: None for joint in circuit.joints}
+def test_every_connection_is_a_way_along_the_pipes_and_every_net_a_tree(circuit):
+    ends = {connection: None for connection in circuit.connections}
     for wire in scene(circuit).wires:
         points = {point for edge in wire.edges for point in edge} | set(wire.ends.values())
         assert len(wire.edges) == len(points) - 1
-        for joint in wire.route.net.joints:
-            ends[joint] = wire.ends[joint.target] in reached_from(wire, wire.ends[joint.source])
+        for connection in wire.route.net.connections:
+            ends[connection] = wire.ends[connection.target] in reached_from(wire, wire.ends[connection.source])
     assert all(ends.values())
 
 
 @settings(max_examples=25, deadline=None)
 @given(circuits(), st.randoms(use_true_random=False))
-def test_the_picture_is_the_same_for_any_order_of_parts_and_joints(circuit, shuffler):
-    parts, joints = list(circuit.parts), list(circuit.joints)
-    shuffler.shuffle(parts)
-    shuffler.shuffle(joints)
-    one, other = scene(circuit), scene(replace(circuit, parts=tuple(parts), joints=tuple(joints)))
+def test_the_picture_is_the_same_for_any_order_of_components_and_connections(circuit, shuffler):
+    components, connections = list(circuit.components), list(circuit.connections)
+    shuffler.shuffle(components)
+    shuffler.shuffle(connections)
+    one, other = scene(circuit), scene(replace(circuit, components=tuple(components), connections=tuple(connections)))
     assert (one.layout, one.sheet, one.captions, one.streams) == (
         other.layout,
         other.sheet,
@@ -77,8 +77,8 @@ def test_a_demonstration_circuit_is_drawn_the_same_for_any_order(circuit):
     shuffler = random.Random(4)
     shuffled = replace(
         circuit,
-        parts=tuple(shuffler.sample(circuit.parts, len(circuit.parts))),
-        joints=tuple(shuffler.sample(circuit.joints, len(circuit.joints))),
+        components=tuple(shuffler.sample(circuit.components, len(circuit.components))),
+        connections=tuple(shuffler.sample(circuit.connections, len(circuit.connections))),
     )
     assert to_svg(draw_circuit(shuffled), "x") == to_svg(draw_circuit(circuit), "x")
 
@@ -87,9 +87,9 @@ def test_a_demonstration_circuit_is_drawn_the_same_for_any_order(circuit):
 def test_supplies_stand_at_the_left_and_the_patient_at_the_right(circuit):
     """Supplies are at the left, outlet and patient at the right."""
     places = scene(circuit).layout.grid.places
-    assert all(places[part.code].column == 0 for part in circuit.of_kind("pipeline-inlet", "cylinder-yoke"))
+    assert all(places[component.code].column == 0 for component in circuit.of_kind("pipeline-inlet", "cylinder-yoke"))
     forward = [place.column for place in places.values() if not place.is_mirrored]
-    assert all(places[part.code].column == max(forward) for part in circuit.of_kind("patient-connection"))
+    assert all(places[component.code].column == max(forward) for component in circuit.of_kind("patient-connection"))
 
 
 @pytest.mark.parametrize("circuit", CIRCUITS, ids=str)
@@ -97,10 +97,10 @@ def test_each_gas_has_a_lane_of_its_own(circuit):
     found = scene(circuit)
     for strip in found.layout.grid.strips:
         gases = {
-            part.gas
-            for part in circuit.parts
-            if part.gas
-            and part.kind != "ventilator"
-            and strip.first <= found.layout.grid.places[part.code].row <= strip.last
+            component.gas
+            for component in circuit.components
+            if component.gas
+            and component.kind != "ventilator"
+            and strip.first <= found.layout.grid.places[component.code].row <= strip.last
         }
         assert len(gases) <= 1

@@ -28,11 +28,11 @@ def test_with_all_its_numbers_nothing_lies_on_anything_else(name, code):
     assert stays_inside(draw_circuit(circuit(name), solved(name, code)))
 
 
-def test_every_part_of_the_circuit_is_named_in_the_picture():
+def test_every_component_of_the_circuit_is_named_in_the_picture():
     drawn = " ".join(texts(draw_circuit(circuit("norrfell-3"), width=2400)))
-    for part in circuit("norrfell-3").parts:
-        gas = GASES[part.gas].name if part.gas else ""
-        assert part.label.removeprefix(gas).strip().lower() in drawn.lower()
+    for component in circuit("norrfell-3").components:
+        gas = GASES[component.gas].name if component.gas else ""
+        assert component.label.removeprefix(gas).strip().lower() in drawn.lower()
 
 
 def test_each_gas_of_the_circuit_is_named_beside_its_lane_and_in_the_key():
@@ -75,7 +75,7 @@ def test_every_kind_has_a_sign_that_stays_within_its_body(kind):
         assert bottom >= -BODY_H / 2 - 1.5 and top <= BODY_H / 2 + 1.5
 
 
-def test_a_circuit_without_parts_is_an_empty_sheet():
+def test_a_circuit_without_components_is_an_empty_sheet():
     drawing = draw_circuit(Circuit("none", "Nothing yet", (), ()))
     assert "Nothing yet: gas circuit" in texts(drawing) and stays_inside(drawing)
 

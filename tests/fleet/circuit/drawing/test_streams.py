@@ -1,4 +1,4 @@
-"""What flows along the pipes of the picture is what the solution says passes the parts at their ends."""
+"""What flows along the pipes of the picture is what the solution says passes the components at their ends."""
 
 import pytest
 from pytest import approx
@@ -34,13 +34,13 @@ def test_at_every_meeting_point_as_much_leaves_as_comes(name):
 
 
 @pytest.mark.parametrize(
-    ("part", "gas"), [("oxygen-flowmeter", "oxygen"), ("nitrous-oxide-flowmeter", "nitrous-oxide")]
+    ("component", "gas"), [("oxygen-flowmeter", "oxygen"), ("nitrous-oxide-flowmeter", "nitrous-oxide")]
 )
-def test_the_pipe_behind_a_flowmeter_carries_its_flow_and_its_gas(part, gas):
+def test_the_pipe_behind_a_flowmeter_carries_its_flow_and_its_gas(component, gas):
     solution = solved("castrine-2")
-    stretch, end = stretch_at(scene(circuit("castrine-2"), solution), Port(part, "out"))
+    stretch, end = stretch_at(scene(circuit("castrine-2"), solution), Port(component, "out"))
     assert stretch.start == end and stretch.gas == gas
-    assert stretch.flow_m3_s == approx(solution.flow(part).value_m3_s, rel=1e-6)
+    assert stretch.flow_m3_s == approx(solution.flow(component).value_m3_s, rel=1e-6)
 
 
 def test_where_the_gases_have_met_the_pipe_shows_a_mixture():
@@ -69,8 +69,8 @@ def test_a_hose_on_the_wrong_place_is_drawn_and_carries_what_passes_it():
     swapped = next(cause for cause in causes_of(circuit("norrfell-3")) if cause.state.made)
     solution = solve(circuit("norrfell-3"), swapped.state, swapped.faults)
     made = [s for s in scene(circuit("norrfell-3"), solution).streams if s.wire.route.net.is_made]
-    assert {s.wire.route.net.joints[0] for s in made} == set(swapped.state.made)
-    flows = {s.wire.route.net.joints[0].source.part: max(x.flow_m3_s for x in s.stretches) for s in made}
+    assert {s.wire.route.net.connections[0] for s in made} == set(swapped.state.made)
+    flows = {s.wire.route.net.connections[0].source.component: max(x.flow_m3_s for x in s.stretches) for s in made}
     assert flows["expiratory-hose"] == approx(solution.flow("expiratory-hose").value_m3_s, rel=1e-6)
 
 

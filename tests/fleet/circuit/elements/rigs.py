@@ -1,23 +1,23 @@
-"""One part at a time on the bench: its branches at given pressures, and small circuits around it."""
+"""One component at a time on the bench: its branches at given pressures, and small circuits around it."""
 
 from fleet.circuit.elements import ELEMENTS, element_for
 from fleet.circuit.elements.base import Condition
 from fleet.circuit.gases import Mix
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault, State
-from fleet.circuit.structure import STANDARD_PA_ABS, Circuit, Joint, Part, Port
+from fleet.circuit.structure import STANDARD_PA_ABS, Circuit, Connection, Component, Port
 
 LITRE_PER_MINUTE = 1e-3 / 60
 PSI = 6894.757293168  # Pa, exact product
 CM_H2O = 98.0665  # Pa, conventional
 
 
-def part(kind, code="part", gas="", options=None, **values):
-    return Part(code, kind, code.replace("-", " ").capitalize(), gas, values, options or {})
+def component(kind, code="component", gas="", options=None, **values):
+    return Component(code, kind, code.replace("-", " ").capitalize(), gas, values, options or {})
 
 
 def element(kind, *, gas="", options=None, failure="", removed=False, ambient=STANDARD_PA_ABS, values=None, **settings):
-    one = part(kind, gas=gas, options=options, **(values or {}))
+    one = component(kind, gas=gas, options=options, **(values or {}))
     return element_for(one, Condition(settings, failure, removed, ambient))
 
 
@@ -30,17 +30,17 @@ def flow(one, name, a, b, gas="oxygen", pilots=()):
     return found.value / LITRE_PER_MINUTE
 
 
-def circuit(parts, joints, **more):
-    """A circuit of parts and joints such as "wall.out control.in"."""
-    made = tuple(Joint(*(Port(*end.split(".")) for end in joint.split())) for joint in joints)
-    return Circuit("rig", "Rig", tuple(parts), made, **more)
+def circuit(components, connections, **more):
+    """A circuit of components and connections such as "wall.out control.in"."""
+    made = tuple(Connection(*(Port(*end.split(".")) for end in connection.split())) for connection in connections)
+    return Circuit("rig", "Rig", tuple(components), made, **more)
 
 
-def solved(parts, joints, settings=None, faults=(), removed=(), **more):
-    """Solve a rig with these settings by part code and these faults, pairs of part and mode."""
+def solved(components, connections, settings=None, faults=(), removed=(), **more):
+    """Solve a rig with these settings by component code and these faults, pairs of component and mode."""
     state = State("rig", "Rig", settings or {})
     faults = tuple(Fault(*fault) for fault in faults)
-    return solve(circuit(parts, joints, **more), state, faults, frozenset(removed))
+    return solve(circuit(components, connections, **more), state, faults, frozenset(removed))
 
 
 def litres(solution, code, name="through"):
@@ -49,9 +49,10 @@ def litres(solution, code, name="through"):
 
 def wall(gas="oxygen", code="wall"):
     """A pipeline inlet that loses no pressure to speak of."""
-    return part("pipeline-inlet", code, gas, hose_drop=1e-3)
+    return component("pipeline-inlet", code, gas, hose_drop=1e-3)
 
 
 __all__ = [
-    "CM_H2O", "ELEMENTS", "LITRE_PER_MINUTE", "PSI", "circuit", "element", "flow", "litres", "part", "solved", "wall",
+    "CM_H2O", "ELEMENTS", "LITRE_PER_MINUTE", "PSI", "circuit", "element", "flow", "litres", "component", "solved",
+    "wall",
 ]  # fmt: skip

@@ -3,7 +3,7 @@
 import pytest
 from pytest import approx
 
-from tests.fleet.circuit.elements.rigs import CM_H2O, LITRE_PER_MINUTE, element, flow, litres, part, solved, wall
+from tests.fleet.circuit.elements.rigs import CM_H2O, LITRE_PER_MINUTE, element, flow, litres, component, solved, wall
 
 
 def drop(one, name, litre, gas="oxygen"):
@@ -64,15 +64,15 @@ def test_a_selector_joins_one_side_and_halfway_both():
 
 CIRCLE = [
     wall(),
-    part("flow-control", "control", "oxygen"),
-    part("outlet", "outlet"),
-    part("one-way-valve", "inspiratory"),
-    part("patient-connection", "patient"),
-    part("one-way-valve", "expiratory"),
-    part("absorber", "absorber"),
-    part("apl-valve", "apl"),
-    part("reservoir-bag", "bag"),
-    part("scavenging-interface", "scavenging"),
+    component("flow-control", "control", "oxygen"),
+    component("outlet", "outlet"),
+    component("one-way-valve", "inspiratory"),
+    component("patient-connection", "patient"),
+    component("one-way-valve", "expiratory"),
+    component("absorber", "absorber"),
+    component("apl-valve", "apl"),
+    component("reservoir-bag", "bag"),
+    component("scavenging-interface", "scavenging"),
 ]
 ROUND = [
     "wall.out control.in",
@@ -148,29 +148,29 @@ def test_a_blocked_receiver_presses_on_the_lung():
 @pytest.mark.parametrize(("gas", "told"), [("oxygen", 0), ("air", 0), ("nitrous-oxide", 1)])
 def test_an_oxygen_analyser_knows_which_gas_it_is(gas, told):
     # Source: FDA 1993 step 9: 21 % in room air, so that a limit of 21 % is silent there
-    analyser = part("oxygen-analyser", "analyser", alarm_low=0.21)
+    analyser = component("oxygen-analyser", "analyser", alarm_low=0.21)
     found = solved([wall(), analyser], ["wall.out analyser.in"], {"wall": {"supply_gas": gas}})
     assert [one.feature for one in found.told] == ["o2-analyser"] * told
 
 
 @pytest.mark.parametrize("failure", ["silent"])
 def test_a_silent_analyser_tells_nothing(failure):
-    parts = [wall("nitrous-oxide"), part("oxygen-analyser", "analyser")]
-    assert len(solved(parts, ["wall.out analyser.in"]).told) == 1
-    assert solved(parts, ["wall.out analyser.in"], faults=[("analyser", failure)]).told == ()
+    components = [wall("nitrous-oxide"), component("oxygen-analyser", "analyser")]
+    assert len(solved(components, ["wall.out analyser.in"]).told) == 1
+    assert solved(components, ["wall.out analyser.in"], faults=[("analyser", failure)]).told == ()
 
 
 def monitored(pressure, position="ventilator", **options):
     """What a pressure monitor tells at a gauge pressure, with the selector in a position."""
-    parts = [
+    components = [
         wall("air"),
-        part("airway-pressure-monitor", "monitor", options=options),
-        part("bag-vent-selector", "selector"),
+        component("airway-pressure-monitor", "monitor", options=options),
+        component("bag-vent-selector", "selector"),
     ]
-    joints = ["wall.out monitor.in", "wall.out selector.bag", "wall.out selector.ventilator"]
+    connections = ["wall.out monitor.in", "wall.out selector.bag", "wall.out selector.ventilator"]
     settings = {"wall": {"supply_pressure": pressure}, "selector": {"position": position}}
-    joints += ["selector.out monitor.in"]
-    return [told.feature for told in solved(parts, joints, settings).told]
+    connections += ["selector.out monitor.in"]
+    return [told.feature for told in solved(components, connections, settings).told]
 
 
 def test_a_pressure_monitor_tells_of_high_and_of_missing_pressure():
@@ -185,14 +185,14 @@ def test_a_pressure_monitor_tells_of_high_and_of_missing_pressure():
 
 
 def ventilated(faults=(), **values):
-    parts = [
+    components = [
         wall(),
-        part("flow-control", "control", "oxygen"),
-        part("ventilator", "ventilator", "oxygen", **values),
-        part("gauge", "gauge", "oxygen"),
+        component("flow-control", "control", "oxygen"),
+        component("ventilator", "ventilator", "oxygen", **values),
+        component("gauge", "gauge", "oxygen"),
     ]
-    joints = ["wall.out control.in", "wall.out ventilator.drive", "control.out ventilator.out", "control.out gauge.in"]
-    return solved(parts, joints, {"control": {"set_flow": 4 * LITRE_PER_MINUTE}}, faults)
+    connections = ["wall.out control.in", "wall.out ventilator.drive", "control.out ventilator.out", "control.out gauge.in"]
+    return solved(components, connections, {"control": {"set_flow": 4 * LITRE_PER_MINUTE}}, faults)
 
 
 def test_a_ventilator_spills_what_is_too_much_just_above_its_spill_pressure():
@@ -212,30 +212,30 @@ def test_a_torn_bellows_lets_drive_gas_in():
 
 
 def test_the_machine_relief_valve_holds_the_outlet_below_pipeline_pressure():
-    parts = [wall(), part("flush-valve", "flush", "oxygen"), part("relief-valve", "relief"), part("outlet", "outlet")]
-    joints = ["wall.out flush.in", "flush.out outlet.in", "relief.in outlet.in"]
+    components = [wall(), component("flush-valve", "flush", "oxygen"), component("relief-valve", "relief"), component("outlet", "outlet")]
+    connections = ["wall.out flush.in", "flush.out outlet.in", "relief.in outlet.in"]
     pressed, blocked = {"flush": {"pressed": 1}}, [("outlet", "blocked")]
-    held = solved(parts, joints, pressed, blocked)
+    held = solved(components, connections, pressed, blocked)
     assert 35e3 < held.gauge("outlet", "in") < 50e3
-    bare = solved(parts, joints, pressed, blocked, ["outlet-relief"])
+    bare = solved(components, connections, pressed, blocked, ["outlet-relief"])
     assert bare.gauge("outlet", "in") > 300e3
 
 
 def test_two_agents_are_told_by_a_gas_monitor():
-    parts = [
+    components = [
         wall(),
-        part("flow-control", "control", "oxygen"),
-        part("vaporizer", "one"),
-        part("vaporizer", "two", "", {"agent": "halothane"}),
-        part("outlet", "outlet"),
-        part("gas-monitor", "monitor"),
+        component("flow-control", "control", "oxygen"),
+        component("vaporizer", "one"),
+        component("vaporizer", "two", "", {"agent": "halothane"}),
+        component("outlet", "outlet"),
+        component("gas-monitor", "monitor"),
     ]
-    joints = [
+    connections = [
         "wall.out control.in", "control.out one.in", "one.out two.in", "two.out outlet.in", "monitor.in outlet.in",
     ]  # fmt: skip
     on = {"control": {"set_flow": 4 * LITRE_PER_MINUTE}, "one": {"dial": 0.01}}
-    assert solved(parts, joints, on).told == ()
-    both = solved(parts, joints, {**on, "two": {"dial": 0.01}}).told
+    assert solved(components, connections, on).told == ()
+    both = solved(components, connections, {**on, "two": {"dial": 0.01}}).told
     assert "Isoflurane 1.0%" in both[0].words
     assert "Halothane 1.0%" in both[0].words
-    assert len(solved(parts, joints, {**on, "one": {"dial": 0.05}}).told) == 1  # 5 % / 1.17 % = 4.3 times what suffices
+    assert len(solved(components, connections, {**on, "one": {"dial": 0.05}}).told) == 1  # 5 % / 1.17 % = 4.3 times what suffices

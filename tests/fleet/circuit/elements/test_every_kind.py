@@ -1,4 +1,4 @@
-"""What holds for every kind of part: a class for each, honest ports, sources, and plumbing in every condition."""
+"""What holds for every kind of component: a class for each, honest ports, sources, and plumbing in every condition."""
 
 import subprocess
 import sys
@@ -10,12 +10,12 @@ from fleet.circuit.elements import ELEMENTS, element_for
 from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Condition
 from fleet.circuit.gases import Mix
 from fleet.circuit.state import Likelihood
-from fleet.circuit.structure import Part
+from fleet.circuit.structure import Component
 from fleet.circuit.units import SI_UNITS
 
 KINDS = sorted(ELEMENTS)
 INNER = {"flow-bank": {"middle"}, "patient-connection": {"inspired"}, "scavenging-interface": {"chamber"}}
-# Features that a part is evidence of, though it acts on no gas, or is what should not be there.
+# Features that a component is evidence of, though it acts on no gas, or is what should not be there.
 WITHOUT_ACTION = {"yoke-filter", "main-switch", "measured-flow-vaporizer"}
 
 
@@ -26,19 +26,19 @@ def conditions(cls):
                 yield Condition(settings, failure, is_removed)
 
 
-def parts(cls):
+def components(cls):
     """One part of each option."""
     gas = "oxygen" if COMPONENT_KINDS[cls.kind].needs_gas else ""
-    yield Part("part", cls.kind, "Part", gas)
+    yield Component("component", cls.kind, "Component", gas)
     for key, words in cls.options.items():
         for word in words:
-            yield Part("part", cls.kind, "Part", gas, options={key: word})
+            yield Component("component", cls.kind, "Component", gas, options={key: word})
 
 
 def plumbings(cls):
-    for part in parts(cls):
+    for component in components(cls):
         for condition in conditions(cls):
-            yield element_for(part, condition).plumbing()
+            yield element_for(component, condition).plumbing()
 
 
 def test_every_kind_of_the_catalogue_has_its_class_and_every_class_its_kind():
@@ -89,23 +89,23 @@ def test_failures_say_how_often_and_what_happens(kind):
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_a_part_does_the_work_of_the_features_that_it_is_evidence_of(kind):
-    part = next(parts(ELEMENTS[kind]))
-    protects = set(element_for(part, Condition()).protects)
+def test_a_component_does_the_work_of_the_features_that_it_is_evidence_of(kind):
+    component = next(components(ELEMENTS[kind]))
+    protects = set(element_for(component, Condition()).protects)
     assert protects <= set(FEATURES)
     assert set(COMPONENT_KINDS[kind].evidences) - WITHOUT_ACTION <= protects
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_a_failed_part_is_not_the_same_as_a_sound_one(kind):
+def test_a_failed_component_is_not_the_same_as_a_sound_one(kind):
     cls = ELEMENTS[kind]
     for mode in cls.failures:
         if mode in {"silent", "stuck", "broken"} or (kind, mode) in ON_TELLING:
             continue
         assert any(
-            repr(element_for(part, Condition(settings, mode)).plumbing())
-            != repr(element_for(part, Condition(settings)).plumbing())
-            for part in parts(cls)
+            repr(element_for(component, Condition(settings, mode)).plumbing())
+            != repr(element_for(component, Condition(settings)).plumbing())
+            for component in components(cls)
             for settings in all_on(cls)
         ), mode
 

@@ -5,7 +5,7 @@ from itertools import pairwise
 import pytest
 from pytest import approx
 
-from tests.fleet.circuit.elements.rigs import LITRE_PER_MINUTE, PSI, element, flow, litres, part, solved, wall
+from tests.fleet.circuit.elements.rigs import LITRE_PER_MINUTE, PSI, element, flow, litres, component, solved, wall
 
 
 @pytest.mark.parametrize(
@@ -22,16 +22,16 @@ def test_a_shut_off_valve_shuts_below_20_psi(oxygen_psi, is_open):
 def test_a_proportional_valve_throttles_as_oxygen_falls():
     # Source: ASTM F1850 in USTB p. 231: shut off or reduce in proportion
     options = {"type": "proportional"}
-    valve = part(
+    valve = component(
         "supply-failure-valve", "valve", "nitrous-oxide", options, cut_pressure=10 * PSI, open_pressure=45 * PSI
     )
-    control = part("flow-control", "control", "nitrous-oxide")
-    parts = [wall(), wall("nitrous-oxide", "other"), valve, control, part("gauge", "gauge", "oxygen")]
-    joints = ["wall.out valve.oxygen", "wall.out gauge.in", "other.out valve.in", "valve.out control.in"]
+    control = component("flow-control", "control", "nitrous-oxide")
+    components = [wall(), wall("nitrous-oxide", "other"), valve, control, component("gauge", "gauge", "oxygen")]
+    connections = ["wall.out valve.oxygen", "wall.out gauge.in", "other.out valve.in", "valve.out control.in"]
     flows = []
     for psi in (50, 45, 30, 20, 12, 10, 0):
         settings = {"wall": {"supply_pressure": psi * PSI}, "control": {"set_flow": 4 * LITRE_PER_MINUTE}}
-        flows.append(litres(solved(parts, joints, settings), "control"))
+        flows.append(litres(solved(components, connections, settings), "control"))
     assert all(later <= earlier * (1 + 1e-9) for earlier, later in pairwise(flows))
     assert flows[0] == approx(4 * (345 + 101) / (310 + 101), rel=0.02)
     assert flows[2] < 0.75 * flows[0]
@@ -52,16 +52,16 @@ def test_a_measured_trip_pressure_is_the_one_that_trips():
 @pytest.mark.parametrize(("psi", "sounds"), [(31, False), (29, True), (0, True)])
 def test_the_oxygen_alarm_sounds_below_30_psi(psi, sounds):
     # Source: USTB p. 231: threshold of older pneumatic alarms about 30 psi
-    parts = [wall(), part("oxygen-alarm", "alarm", "oxygen")]
-    found = solved(parts, ["wall.out alarm.in"], {"wall": {"supply_pressure": psi * PSI}})
+    components = [wall(), component("oxygen-alarm", "alarm", "oxygen")]
+    found = solved(components, ["wall.out alarm.in"], {"wall": {"supply_pressure": psi * PSI}})
     assert [told.feature for told in found.told] == ["o2-supply-alarm"] * sounds
-    taken = solved(parts, ["wall.out alarm.in"], {"wall": {"supply_pressure": psi * PSI}}, removed=["o2-supply-alarm"])
+    taken = solved(components, ["wall.out alarm.in"], {"wall": {"supply_pressure": psi * PSI}}, removed=["o2-supply-alarm"])
     assert taken.told == ()
 
 
 def test_the_oxygen_alarm_does_not_know_which_gas_it_feels():
-    parts = [wall(), part("oxygen-alarm", "alarm", "oxygen")]
-    assert solved(parts, ["wall.out alarm.in"], {"wall": {"supply_gas": "nitrous-oxide"}}).told == ()
+    components = [wall(), component("oxygen-alarm", "alarm", "oxygen")]
+    assert solved(components, ["wall.out alarm.in"], {"wall": {"supply_gas": "nitrous-oxide"}}).told == ()
 
 
 def test_a_flow_control_passes_what_is_set_and_half_of_it_at_half_the_absolute_pressure():
@@ -81,22 +81,22 @@ def test_a_shut_control_gives_its_basal_flow():
 @pytest.mark.parametrize("psi", [45, 50, 55])
 def test_flush_gives_35_to_75_litres_a_minute(psi):
     # Source: APSF, Understanding your machine: oxygen flush valve, 35 to 75 L/min
-    parts = [wall(), part("flush-valve", "flush", "oxygen"), part("outlet", "outlet")]
-    joints, settings = ["wall.out flush.in", "flush.out outlet.in"], {"flush": {"pressed": 1}}
-    found = solved(parts, joints, {"wall": {"supply_pressure": psi * PSI}, **settings})
+    components = [wall(), component("flush-valve", "flush", "oxygen"), component("outlet", "outlet")]
+    connections, settings = ["wall.out flush.in", "flush.out outlet.in"], {"flush": {"pressed": 1}}
+    found = solved(components, connections, {"wall": {"supply_pressure": psi * PSI}, **settings})
     assert 35 <= litres(found, "outlet") <= 75
-    assert litres(solved(parts, joints), "outlet") < 1e-3
+    assert litres(solved(components, connections), "outlet") < 1e-3
 
 
 BANK = [
     wall(),
     wall("nitrous-oxide", "other"),
-    part("flow-control", "oxygen-control", "oxygen"),
-    part("flow-control", "other-control", "nitrous-oxide"),
-    part("flowmeter", "oxygen-tube", "oxygen"),
-    part("flowmeter", "other-tube", "nitrous-oxide"),
-    part("flow-bank", "bank"),
-    part("outlet", "outlet"),
+    component("flow-control", "oxygen-control", "oxygen"),
+    component("flow-control", "other-control", "nitrous-oxide"),
+    component("flowmeter", "oxygen-tube", "oxygen"),
+    component("flowmeter", "other-tube", "nitrous-oxide"),
+    component("flow-bank", "bank"),
+    component("outlet", "outlet"),
 ]
 PLAIN = [
     "wall.out oxygen-control.in",
@@ -120,7 +120,7 @@ def test_three_parts_of_nitrous_oxide_to_one_of_oxygen_are_25_per_cent():
     assert found.mix("outlet", "out").share("oxygen") == approx(0.25, abs=1e-6)
 
 
-LINK = part("ratio-link", "link", options={"oxygen_control": "oxygen-control", "other_control": "other-control"})
+LINK = component("ratio-link", "link", options={"oxygen_control": "oxygen-control", "other_control": "other-control"})
 
 
 @pytest.mark.parametrize(("oxygen", "other", "share"), [(1, 8, 0.25), (1, 3, 0.25), (2, 2, 0.5)])
@@ -148,13 +148,13 @@ CONTROLLER = ["wall.out oxygen-control.in", "other.out other-control.in", "oxyge
 @pytest.mark.parametrize(("oxygen", "other", "share"), [(1, 9, 0.25), (0.5, 4, 0.25), (2, 2, 0.5)])
 def test_a_ratio_controller_in_the_gas_holds_a_quarter_of_oxygen(oxygen, other, share):
     # Source: ASA Monitor 2015; 79(10): 42, abstract
-    found = solved([*BANK, part("ratio-protection", "ratio")], CONTROLLER, controls(oxygen, other))
+    found = solved([*BANK, component("ratio-protection", "ratio")], CONTROLLER, controls(oxygen, other))
     assert found.mix("outlet", "out").share("oxygen") == approx(share, abs=0.002)
 
 
 def test_a_ratio_controller_does_not_know_which_gas_it_feels():
     settings = {**controls(1, 3), "wall": {"supply_gas": "nitrous-oxide"}}
-    found = solved([*BANK, part("ratio-protection", "ratio")], CONTROLLER, settings)
+    found = solved([*BANK, component("ratio-protection", "ratio")], CONTROLLER, settings)
     assert found.mix("outlet", "out").share("oxygen") < 1e-6
     assert litres(found, "outlet") > 2
 
@@ -174,8 +174,8 @@ MIXER = [
     wall(),
     wall("nitrous-oxide", "other"),
     wall("air", "third"),
-    part("electronic-mixer", "mixer"),
-    part("outlet", "outlet"),
+    component("electronic-mixer", "mixer"),
+    component("outlet", "outlet"),
 ]
 MIXED = [
     "wall.out mixer.oxygen-in",

@@ -3,7 +3,7 @@
 import pytest
 from pytest import approx
 
-from tests.fleet.circuit.elements.rigs import LITRE_PER_MINUTE, PSI, element, flow, litres, part, solved, wall
+from tests.fleet.circuit.elements.rigs import LITRE_PER_MINUTE, PSI, element, flow, litres, component, solved, wall
 
 
 def test_the_wall_gives_its_pressure_less_what_the_hose_loses():
@@ -13,9 +13,9 @@ def test_the_wall_gives_its_pressure_less_what_the_hose_loses():
 
 
 def test_a_hose_that_is_off_leaves_the_inlet_open_to_the_room():
-    parts = [part("pipeline-inlet", "inlet", "oxygen"), wall(code="other"), part("filter", "tee", "oxygen")]
-    joints = ["other.out tee.in", "tee.out inlet.out"]
-    found = solved(parts, joints, {"inlet": {"supply_gas": ""}})
+    components = [component("pipeline-inlet", "inlet", "oxygen"), wall(code="other"), component("filter", "tee", "oxygen")]
+    connections = ["other.out tee.in", "tee.out inlet.out"]
+    found = solved(components, connections, {"inlet": {"supply_gas": ""}})
     assert litres(found, "inlet") < -60
 
 
@@ -26,14 +26,14 @@ def test_a_wall_that_gives_the_wrong_gas_gives_it_under_pressure():
 
 def test_an_open_full_cylinder_drives_its_regulator_at_45_psi():
     # Source: from memory: first-stage outlet about 45 psi
-    parts = [
-        part("cylinder-yoke", "yoke", "oxygen"),
-        part("pressure-regulator", "regulator", "oxygen"),
-        part("gauge", "gauge", "oxygen"),
-        part("flow-control", "control", "oxygen"),
+    components = [
+        component("cylinder-yoke", "yoke", "oxygen"),
+        component("pressure-regulator", "regulator", "oxygen"),
+        component("gauge", "gauge", "oxygen"),
+        component("flow-control", "control", "oxygen"),
     ]
-    joints = ["yoke.out regulator.in", "regulator.out gauge.in", "gauge.in control.in"]
-    found = solved(parts, joints, {"yoke": {"is_open": 1}})
+    connections = ["yoke.out regulator.in", "regulator.out gauge.in", "gauge.in control.in"]
+    found = solved(components, connections, {"yoke": {"is_open": 1}})
     assert found.gauge("yoke", "in") == approx(1900 * PSI, rel=1e-6)
     assert found.gauge("gauge", "in") == approx(45 * PSI, rel=0.01)
     assert found.told[0].words.startswith("Gauge shows 3")
@@ -41,19 +41,19 @@ def test_an_open_full_cylinder_drives_its_regulator_at_45_psi():
 
 
 def test_behind_a_shut_cylinder_there_is_no_pressure():
-    parts = [part("cylinder-yoke", "yoke", "oxygen"), part("pressure-regulator", "regulator", "oxygen"), wall()]
-    found = solved(parts, ["yoke.out regulator.in", "regulator.out wall.out"])
+    components = [component("cylinder-yoke", "yoke", "oxygen"), component("pressure-regulator", "regulator", "oxygen"), wall()]
+    found = solved(components, ["yoke.out regulator.in", "regulator.out wall.out"])
     assert abs(found.gauge("regulator", "in")) < 5e3
 
 
 def test_two_yokes_without_check_valves_empty_together_and_one_valve_keeps_them_apart():
-    yokes = [part("cylinder-yoke", "full", "oxygen"), part("cylinder-yoke", "empty", "oxygen")]
+    yokes = [component("cylinder-yoke", "full", "oxygen"), component("cylinder-yoke", "empty", "oxygen")]
     settings = {"full": {"is_open": 1}, "empty": {"is_open": 1, "content": 0.0}}
-    bare = solved([*yokes, part("gauge", "gauge", "oxygen")], ["full.out gauge.in", "empty.out gauge.in"], settings)
+    bare = solved([*yokes, component("gauge", "gauge", "oxygen")], ["full.out gauge.in", "empty.out gauge.in"], settings)
     assert litres(bare, "empty") < -100
-    valve = part("check-valve", "valve", "oxygen", {"place": "yoke"})
-    joints = ["full.out gauge.in", "empty.out valve.in", "valve.out gauge.in"]
-    kept = solved([*yokes, part("gauge", "gauge", "oxygen"), valve], joints, settings)
+    valve = component("check-valve", "valve", "oxygen", {"place": "yoke"})
+    connections = ["full.out gauge.in", "empty.out valve.in", "valve.out gauge.in"]
+    kept = solved([*yokes, component("gauge", "gauge", "oxygen"), valve], connections, settings)
     assert -0.1 < litres(kept, "empty") < 0
 
 
@@ -89,10 +89,10 @@ def test_a_regulator_droops_as_rated_and_at_rated_inlet():
 
 def test_a_drifted_regulator_stands_above_the_pipeline():
     # so that the cylinder is used while the wall is on; Source: common practice, no source
-    parts = [part("cylinder-yoke", "yoke", "oxygen"), part("pressure-regulator", "regulator", "oxygen"),
-             part("check-valve", "valve", "oxygen", {"place": "pipeline"}), wall(),
-             part("flow-control", "control", "oxygen"), part("outlet", "outlet")]  # fmt: skip
-    joints = [
+    components = [component("cylinder-yoke", "yoke", "oxygen"), component("pressure-regulator", "regulator", "oxygen"),
+             component("check-valve", "valve", "oxygen", {"place": "pipeline"}), wall(),
+             component("flow-control", "control", "oxygen"), component("outlet", "outlet")]  # fmt: skip
+    connections = [
         "yoke.out regulator.in",
         "regulator.out control.in",
         "wall.out valve.in",
@@ -100,18 +100,18 @@ def test_a_drifted_regulator_stands_above_the_pipeline():
         "control.out outlet.in",
     ]
     settings = {"yoke": {"is_open": 1}, "control": {"set_flow": 4 * LITRE_PER_MINUTE}}
-    sound = solved(parts, joints, settings)
+    sound = solved(components, connections, settings)
     assert litres(sound, "wall") == approx(litres(sound, "control"), rel=1e-3)
-    drifted = solved(parts, joints, settings, [("regulator", "drifted high")])
+    drifted = solved(components, connections, settings, [("regulator", "drifted high")])
     assert litres(drifted, "regulator") == approx(litres(drifted, "control"), rel=1e-3)
     assert drifted.gauge("control", "in") == approx(45 * 1.3 * PSI, rel=0.01)
 
 
 def test_a_creeping_regulator_raises_a_shut_line_until_its_relief_opens():
-    regulator = part("pressure-regulator", "regulator", "oxygen", relief_pressure=75 * PSI)
-    parts = [part("cylinder-yoke", "yoke", "oxygen"), regulator, part("gauge", "gauge", "oxygen")]
-    joints, on = ["yoke.out regulator.in", "regulator.out gauge.in"], {"yoke": {"is_open": 1}}
-    crept = solved(parts, joints, on, [("regulator", "creeping")])
+    regulator = component("pressure-regulator", "regulator", "oxygen", relief_pressure=75 * PSI)
+    components = [component("cylinder-yoke", "yoke", "oxygen"), regulator, component("gauge", "gauge", "oxygen")]
+    connections, on = ["yoke.out regulator.in", "regulator.out gauge.in"], {"yoke": {"is_open": 1}}
+    crept = solved(components, connections, on, [("regulator", "creeping")])
     assert crept.gauge("gauge", "in") == approx(75 * PSI, rel=0.02)
     assert litres(crept, "regulator", "relief") == approx(1 * 13.1 / 5, rel=0.1)  # 1 L/min at 5 MPa, by pressure
 
@@ -136,7 +136,7 @@ def test_an_old_machines_second_stage_follows_oxygen_and_shuts_without_it():
 
 
 def test_a_yoke_plug_closes_and_an_empty_yoke_does_not():
-    yoke, block = part("cylinder-yoke", "yoke", "oxygen"), part("yoke-block", "plug", "oxygen")
+    yoke, block = component("cylinder-yoke", "yoke", "oxygen"), component("yoke-block", "plug", "oxygen")
     empty = {"yoke": {"cylinder_gas": ""}}
     open_yoke = solved([yoke, wall()], ["yoke.out wall.out"], empty)
     assert litres(open_yoke, "yoke") < -5

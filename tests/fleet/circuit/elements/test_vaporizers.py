@@ -4,7 +4,7 @@ import pytest
 from pytest import approx
 
 from fleet.catalogue import AGENTS
-from tests.fleet.circuit.elements.rigs import LITRE_PER_MINUTE, element, litres, part, solved, wall
+from tests.fleet.circuit.elements.rigs import LITRE_PER_MINUTE, element, litres, component, solved, wall
 
 MMHG = 133.322387415  # Pa, conventional
 
@@ -41,15 +41,15 @@ def test_a_heated_vaporizer_keeps_its_per_cent_at_altitude():
 
 def chamber_rig(agent, chamber, bypass):
     """Oxygen through a saturating chamber beside oxygen that bypasses it, litres a minute."""
-    parts = [
+    components = [
         wall(),
-        part("flow-control", "bypass", "oxygen", supply_pressure=345e3),
-        part("measured-flow-vaporizer", "chamber", "", {"agent": agent}, supply_pressure=345e3),
-        part("outlet", "outlet"),
+        component("flow-control", "bypass", "oxygen", supply_pressure=345e3),
+        component("measured-flow-vaporizer", "chamber", "", {"agent": agent}, supply_pressure=345e3),
+        component("outlet", "outlet"),
     ]
-    joints = ["wall.out bypass.in", "wall.out chamber.in", "bypass.out outlet.in", "chamber.out outlet.in"]
+    connections = ["wall.out bypass.in", "wall.out chamber.in", "bypass.out outlet.in", "chamber.out outlet.in"]
     flows = {"bypass": bypass, "chamber": chamber}
-    return solved(parts, joints, {code: {"set_flow": flow * LITRE_PER_MINUTE} for code, flow in flows.items()})
+    return solved(components, connections, {code: {"set_flow": flow * LITRE_PER_MINUTE} for code, flow in flows.items()})
 
 
 @pytest.mark.parametrize(
@@ -96,24 +96,24 @@ def test_a_dial_that_does_not_shut_gives_vapour_when_off():
     assert output("isoflurane", 0.03, 101_325, "stuck open")[0] == 0.03
 
 
-PARTS = [part("vaporizer", "one"), part("vaporizer", "two", "", {"agent": "sevoflurane"})]
-FLOW = [wall(), part("flow-control", "control", "oxygen"), part("outlet", "outlet")]
-JOINTS = ["wall.out control.in", "control.out one.in", "one.out two.in", "two.out outlet.in"]
+COMPONENTS = [component("vaporizer", "one"), component("vaporizer", "two", "", {"agent": "sevoflurane"})]
+FLOW = [wall(), component("flow-control", "control", "oxygen"), component("outlet", "outlet")]
+CONNECTIONS = ["wall.out control.in", "control.out one.in", "one.out two.in", "two.out outlet.in"]
 BOTH_ON = {"control": {"set_flow": 4 * LITRE_PER_MINUTE}, "one": {"dial": 0.01}, "two": {"dial": 0.02}}
 
 
 def bar(vaporizers="one two", **options):
-    return part("exclusion-bar", "bar", options={"vaporizers": vaporizers, **options})
+    return component("exclusion-bar", "bar", options={"vaporizers": vaporizers, **options})
 
 
 def test_without_exclusion_two_agents_can_be_given_and_with_it_not():  # Source: common practice, no source
-    bare = solved([*FLOW, *PARTS], JOINTS, BOTH_ON)
+    bare = solved([*FLOW, *COMPONENTS], CONNECTIONS, BOTH_ON)
     # the second vaporizer dilutes what the first gave: 1 % x (1 - 0.02)
     assert bare.mix("outlet", "out").agents == {"isoflurane": approx(0.0098), "sevoflurane": approx(0.02)}
-    barred = solved([*FLOW, *PARTS, bar()], JOINTS, BOTH_ON)
+    barred = solved([*FLOW, *COMPONENTS, bar()], CONNECTIONS, BOTH_ON)
     assert barred.mix("outlet", "out").agents == {"isoflurane": approx(0.01)}
     for more in ({"removed": ["vaporizer-exclusion"]}, {"faults": [("bar", "broken")]}):
-        assert len(solved([*FLOW, *PARTS, bar()], JOINTS, BOTH_ON, **more).mix("outlet", "out").agents) == 2
+        assert len(solved([*FLOW, *COMPONENTS, bar()], CONNECTIONS, BOTH_ON, **more).mix("outlet", "out").agents) == 2
 
 
 def governed(vaporizers, on, **options):
@@ -132,7 +132,7 @@ def test_with_the_middle_place_empty_some_bars_leave_the_outer_two_free():
 
 def test_a_leak_where_a_vaporizer_sits_loses_gas_only_while_it_is_on():
     settings = {"control": BOTH_ON["control"]}
-    off = solved([*FLOW, *PARTS], JOINTS, settings, [("one", "leaking")])
+    off = solved([*FLOW, *COMPONENTS], CONNECTIONS, settings, [("one", "leaking")])
     assert litres(off, "outlet") == approx(litres(off, "control"), rel=1e-6)
-    on = solved([*FLOW, *PARTS], JOINTS, {**settings, "one": {"dial": 0.01}}, [("one", "leaking")])
+    on = solved([*FLOW, *COMPONENTS], CONNECTIONS, {**settings, "one": {"dial": 0.01}}, [("one", "leaking")])
     assert litres(on, "outlet") < 0.95 * litres(on, "control")

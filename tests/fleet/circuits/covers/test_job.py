@@ -37,7 +37,7 @@ def computed(monkeypatch):
 def test_machines_that_share_a_circuit_share_a_table_that_is_computed_once(machines, covers, computed):
     ended = covers()
     assert ended.stage == "done"
-    assert ended.outcome == "2 machines checked, 1 circuit computed; the others were up to date."
+    assert ended.result == "2 machines checked, 1 circuit computed; the others were up to date."
     assert len(computed) == 1 and CircuitCover.objects.count() == 1
     kept = MachineCover.objects.get(machine=machines[0])
     assert (kept.on, kept.computed_at, kept.basis) == (TODAY, NOON, "as its model was built")
@@ -51,7 +51,7 @@ def test_machines_that_share_a_circuit_share_a_table_that_is_computed_once(machi
 
 def test_asked_again_it_computes_nothing_that_is_known(machines, covers, computed):
     covers()
-    assert covers(at=LATER).outcome.startswith("2 machines checked, 0 circuits computed")
+    assert covers(at=LATER).result.startswith("2 machines checked, 0 circuits computed")
     assert len(computed) == 1
     assert set(MachineCover.objects.values_list("computed_at", flat=True)) == {LATER}
 
@@ -69,7 +69,7 @@ def test_a_protection_that_matters_gives_the_machine_a_table_of_its_own(machines
     record_feature_state(
         machines[0], "dial-anticlockwise", "fitted", from_date=TODAY, evidence="seen", by=None, at=NOON
     )
-    assert "1 circuit computed" in covers(at=LATER).outcome
+    assert "1 circuit computed" in covers(at=LATER).result
     one, other = (MachineCover.objects.get(machine=machine) for machine in machines)
     assert one.cover != other.cover and CircuitCover.objects.count() == 2
 
@@ -78,7 +78,7 @@ def test_a_machine_without_a_circuit_is_told_with_the_reason(covers, db):
     make_machine(asset_number="B-1")
     broken = SMALL.replace('{ from = "oxygen-inlet.out", to = "oxygen-control.in" },', "")
     make_machine(asset_number="B-2", model=make_model(circuit=broken))
-    assert "2 machines without a circuit that can be computed" in covers().outcome
+    assert "2 machines without a circuit that can be computed" in covers().result
     none, dangling = MachineCover.objects.order_by("machine__asset_number")
     assert "no circuit is recorded" in none.reason.lower() and "control" in dangling.reason.lower()
     assert (none.cover, dangling.cover) == (None, None)
@@ -116,7 +116,7 @@ def test_cancelled_in_the_middle_of_a_table_it_keeps_what_was_done(machines, cov
     asked = request_job(CIRCUIT_COVER, title="Circuits", params={}, by=None, at=NOON)
 
     def cancelled(circuit, tell=None, compute=computing.compute):
-        if circuit.part("cut-off-valve").values["cut_pressure"] < 160e3:
+        if circuit.component("cut-off-valve").values["cut_pressure"] < 160e3:
             cancel_job(asked, by=None, at=NOON)
         return compute(circuit, tell)
 

@@ -143,7 +143,7 @@ def test_pairs_are_computed_on_request_as_a_file(client, planner, machine):
     head = next(csv.reader(StringIO(job.file.read().decode("utf-8-sig"))))
     assert tuple(head) == CSV_HEADER
     circuit = circuit_of(machine, TODAY).circuit
-    assert job.outcome.startswith(f"{len(pairs_of(circuit, Likelihood.COMMON))} pairs of causes checked")
+    assert job.result.startswith(f"{len(pairs_of(circuit, Likelihood.COMMON))} pairs of causes checked")
 
 
 @pytest.mark.parametrize("at_least", ["", "rare", "often"])

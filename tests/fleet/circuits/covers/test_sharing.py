@@ -24,8 +24,8 @@ def shared(machine, measured=None):
 
 
 def value(machine, which, measured):
-    part, key = which
-    return shared(machine, measured)[0].part(part).values.get(key)
+    component, key = which
+    return shared(machine, measured)[0].component(component).values.get(key)
 
 
 @pytest.mark.parametrize(

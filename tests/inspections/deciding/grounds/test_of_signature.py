@@ -48,7 +48,7 @@ def ready(scene):
 def limit_of(scene, **fields):
     return set_limit_override(
         **{
-            "test_code": "supply-failure", "outcome_key": "trip_pressure", "unit": "psi", "reason": "Agreed locally",
+            "test_code": "supply-failure", "result_key": "trip_pressure", "unit": "psi", "reason": "Agreed locally",
             "source": "Service manual, section 7", "from_date": TODAY, "by": make_person("planner"), "at": NOON,
             **fields,
         }

@@ -100,10 +100,10 @@ def _row(inspection, content, *, subject="", component=None, absence=""):
 
 
 def _retest_rows(inspection, covered):
-    """The failed steps that an inspection retests and that its own procedure does not bring."""
+    """The steps that an inspection retests, failed or not tested, and that its own procedure does not bring."""
     rows = []
-    for finding in inspection.retests.select_related("result__step__component"):
-        failed = finding.result.step if finding.result else None
+    for finding in inspection.retests.select_related("result__step__component", "step__component"):
+        failed = finding.repeated_step
         if failed and failed.what not in covered:
             covered.add(failed.what)
             retest = {**failed.content, "code": f"retest-{finding.pk}"}

@@ -12,16 +12,20 @@ from fleet.characters import encodable
 from fleet.documents import long_date
 from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, fit_text, wordmark, wrap_text
 from fleet.models import MachineStatus
+from inspections.bench.decision_words import INCOMPLETE
 
 WIDTH, HEIGHT = 62 * mm, 29 * mm
 EDGE = 2 * mm
-GRAVE = ("fail", "conditional fail")
+GRAVE = ("fail", "conditional fail", INCOMPLETE)
+CAUTION = "For qualified personnel. Follow the manufacturer's instructions, local codes and licensed practice."
 QUIET_MODULES = 4  # the empty border that a reader needs: ISO/IEC 18004, from memory
 
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """The content of a label. `summary` is the worst decision in words; None dates mean never and none planned."""
+    """The content of a label. `summary` is the result in words, “pass” or “incomplete”; None dates mean never, or none
+    planned.
+    """
 
     asset_number: str
     model: str
@@ -103,7 +107,7 @@ def _lines(label):
     if label.last_signed is None:
         yield "Not inspected yet", True, True
     else:
-        yield f"Signed {long_date(label.last_signed)}: {label.summary}", True, label.summary in GRAVE
+        yield f"Signed {long_date(label.last_signed)}: {label.summary}", True, label.summary.startswith(GRAVE)
         yield label.procedure, False, False
     if label.status != "in service":
         yield MachineStatus(label.status).label, True, True

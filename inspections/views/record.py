@@ -3,6 +3,7 @@
 from urllib.parse import urlencode
 
 from django.contrib.auth.decorators import permission_required
+from django.db.models import Q
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
 
@@ -26,7 +27,8 @@ PEOPLE = ("signed_by", "countersigned_by", "opened_by", "planned_by", "booked_by
 @require_safe
 def inspection(request, pk):
     """An open inspection with what comes next, a void one with its reason, or a signed one as its record."""
-    inspections = Inspection.objects.visible_to(request.user).with_place().select_related("version", "record", *PEOPLE)
+    inspections = Inspection.objects.visible_to(request.user).with_place().with_result()
+    inspections = inspections.select_related("version", "record", *PEOPLE)
     found = get_object_or_404(inspections, pk=pk)
     show_as_site(found.machine.site)
     template, context = _signed(found) if found.is_signed else _not_signed(found)
@@ -37,12 +39,14 @@ def inspection(request, pk):
 def _signed(found):
     amendments = list(found.amendments.select_related("by", "step"))
     awaiting = Finding.objects.awaiting_withdrawal().filter(result__step__inspection=found)
-    findings = Finding.objects.filter(result__step__inspection=found).select_related("result__step")
+    opened = Q(result__step__inspection=found) | Q(step__inspection=found)
+    findings = Finding.objects.filter(opened).select_related("result__step")
     return "inspections/record.html", {
         "record": ShownRecord(found.record, amendments),
         "entries": entries_of(found),
         "awaiting": list(awaiting),
         "proposals": found.proposals.waiting(),
+        "untested": list(found.steps.essential_untested()) if found.is_incomplete else [],
         "findings": list(findings),
         "statement": CAUTIONS,
         "withdraw_query": urlencode({"reason": _reason(awaiting), "evidence": str(found)}),

@@ -14,6 +14,7 @@ from inspections.errors import Refused
 from inspections.models import Finding, Procedure, Severity
 
 RETEST_PROCEDURE = "return-to-service"
+SETTLED = "repeated this and it passed, or the safety feature is recorded as not fitted."
 
 
 def open_findings_of(inspection, results, *, by, at):
@@ -69,7 +70,7 @@ def close_settled_findings(inspection, results, *, by, at):
     settled = findings_settled_by(inspection, results)
     with recording(*settled, by=by, at=at):
         rows = Finding.objects.open().filter(pk__in=[finding.pk for finding in settled])
-        rows.update(closed_at=at, closed_by=by, closing_note=f"{inspection} repeated this and it passed.")
+        rows.update(closed_at=at, closed_by=by, closing_note=f"{inspection} {SETTLED}")
     return settled
 
 

@@ -15,7 +15,7 @@ class EvaluatedSteps:
     results: dict
 
     def essential_untested(self):
-        """The essential steps that prove nothing; once signed `InspectionStepQuerySet.essential_untested` finds them."""
+        """The essential steps that prove nothing. Once signed: `InspectionStepQuerySet.essential_untested`."""
         settled = {step.pk for step, (_, result) in self.results.items() if result.is_settled}
         return [step for step in self.steps if step.applies and step.is_essential and step.pk not in settled]
 

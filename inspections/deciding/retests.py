@@ -2,6 +2,7 @@
 
 from django.db.models import Q
 
+from fleet.models import State
 from inspections.bench.decision_words import is_settled
 from inspections.models import Finding, Inspection, Result
 
@@ -25,12 +26,25 @@ def not_retested(finding, retest, results):
 
 
 def _not_tested_since(finding, retest, results):
-    """Say why `retest` does not make up for the step that was not tested: every judged result of it must pass."""
+    """Say why `retest` does not make up for the step that was not tested: every result of it must pass, if it still
+    applies.
+    """
     same = [result for result in results if result.step.what == finding.step.what]
     if is_settled(result.decision for result in same) and _all_pass(same):
         return ""
+    if _is_not_fitted(finding.step, retest):
+        return ""
     words = "; ".join(f"{one.label.lower()}: {one.decision}" for one in same if one.decision) or "not tested"
     return f"“{finding}” needs a pass; {retest} says: {words}."
+
+
+def _is_not_fitted(step, retest):
+    """Whether the safety feature that the step tests is recorded as not fitted on the day of the retest."""
+    feature = step.content.get("feature")
+    if not feature or not retest.signed_at:
+        return False
+    states = retest.machine.feature_states.on(retest.machine.site.date_of(retest.signed_at))
+    return any(state.feature == feature and state.state == State.NOT_FITTED for state in states)
 
 
 def findings_settled_by(inspection, results):

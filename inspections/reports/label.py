@@ -8,6 +8,7 @@ import segno
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from fleet.caution import COMES_FIRST, QUALIFIED
 from fleet.characters import encodable
 from fleet.documents import long_date
 from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, fit_text, wordmark, wrap_text
@@ -16,8 +17,9 @@ from inspections.bench.decision_words import INCOMPLETE
 
 WIDTH, HEIGHT = 62 * mm, 29 * mm
 EDGE = 2 * mm
+CAUTION_SIZE = 3.4  # points: small print, about 1.2 mm
 GRAVE = ("fail", "conditional fail", INCOMPLETE)
-CAUTION = "For qualified personnel. Follow the manufacturer's instructions, local codes and licensed practice."
+CAUTION = f"{QUALIFIED} {COMES_FIRST}"
 QUIET_MODULES = 4  # the empty border that a reader needs: ISO/IEC 18004, from memory
 
 
@@ -87,13 +89,27 @@ def _draw_words(canvas, label, width):
         canvas.drawString(EDGE, y, line)
         y -= 7.2
     y -= 2.5
-    for words, is_strong, is_grave in _lines(label):
+    lines = list(_lines(label, width))
+    size, leading = (7, 8.4) if len(lines) < 4 else (6.2, 6.8)
+    for words, is_strong, is_grave in lines:
         font = SEMIBOLD if is_strong else REGULAR
-        canvas.setFont(font, 7)
+        canvas.setFont(font, size)
         canvas.setFillColor(ALARM if is_grave else INK)
-        canvas.drawString(EDGE, y, fit_text(words, width, 7, font))
-        y -= 8.4
-    _draw_mark(canvas)
+        canvas.drawString(EDGE, y, fit_text(words, width, size, font))
+        y -= leading
+    _draw_caution(canvas, width)
+
+
+def _draw_caution(canvas, width):
+    """The caution in small print beside the wordmark, at the foot."""
+    mark = wordmark(7)
+    mark.drawOn(canvas, EDGE, EDGE - 2)
+    canvas.setFillColor(INK)
+    canvas.setFont(REGULAR, CAUTION_SIZE)
+    left = EDGE + mark.width + 2
+    lines = wrap_text(CAUTION, width - mark.width - 2, CAUTION_SIZE)
+    for number, line in enumerate(reversed(lines)):
+        canvas.drawString(left, EDGE - 3 + number * CAUTION_SIZE * 1.1, line)
 
 
 def _size_for(words, width, size):
@@ -102,18 +118,19 @@ def _size_for(words, width, size):
     return size
 
 
-def _lines(label):
-    """Yield words, whether they are strong, and whether they are grave."""
+def _lines(label, width):
+    """Yield words, whether they are strong, and whether they are grave. A result is never cut short."""
     if label.last_signed is None:
         yield "Not inspected yet", True, True
     else:
-        yield f"Signed {long_date(label.last_signed)}: {label.summary}", True, label.summary.startswith(GRAVE)
+        is_grave = label.summary.startswith(GRAVE)
+        signed = f"Signed {long_date(label.last_signed)}:"
+        if fit_text(f"{signed} {label.summary}", width, 6.2, SEMIBOLD) == f"{signed} {label.summary}":
+            yield f"{signed} {label.summary}", True, is_grave
+        else:
+            yield signed, True, is_grave
+            yield label.summary, True, is_grave
         yield label.procedure, False, False
     if label.status != "in service":
         yield MachineStatus(label.status).label, True, True
     yield (f"Next due {long_date(label.next_due)}" if label.next_due else "No inspection planned"), True, False
-
-
-def _draw_mark(canvas):
-    drawing = wordmark(8)
-    drawing.drawOn(canvas, EDGE, EDGE - 1)

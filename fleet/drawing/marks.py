@@ -71,6 +71,12 @@ def _decision(name):
         shapes.append(_diamond(16.6, SHEET))
     elif name == "fail":
         shapes.append(_diamond(18.2, ALARM))
+    elif name == "not decided":
+        shapes.append(
+            Circle(12, 11.2, 3.3, fillColor=SHEET, strokeColor=INK, strokeWidth=1.2, strokeDashArray=[1.5, 1.2])
+        )
+    elif name == "incomplete":
+        shapes.append(rule(8, 15.4, 16, 7.4, colour=ALARM, width=1.6))
     return shapes
 
 

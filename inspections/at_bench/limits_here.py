@@ -62,7 +62,9 @@ class LimitsHere:
             return replace(result, limit=self.with_confirmation(limit, step.test_code))
         why = f"Not judged: no rule of this site's set ({rule_set_in_words(self.rule_set)}) is about it."
         remark = f"{result.remark} {why}".strip()
-        return replace(result, limit=None, decision=None, margin_si=None, probability=None, remark=remark)
+        convention = get_test(step.test_code).result_spec(result.key).convention
+        unjudged = {"limit": None, "decision": None, "margin_si": None, "probability": None}
+        return replace(result, **unjudged, convention=convention, remark=remark)
 
     def _names_outside(self, words, step):
         if not self.rule_set:

@@ -26,9 +26,7 @@ def not_retested(finding, retest, results):
 
 
 def _not_tested_since(finding, retest, results):
-    """Say why `retest` does not make up for the step that was not tested: every result of it must pass, if it still
-    applies.
-    """
+    """Say why `retest` does not make up for a step that was not tested: if it still applies, all of it must pass."""
     same = [result for result in results if result.step.what == finding.step.what]
     if is_settled(result.decision for result in same) and _all_pass(same):
         return ""

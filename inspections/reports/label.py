@@ -107,7 +107,7 @@ def _draw_caution(canvas, width):
     canvas.setFillColor(INK)
     canvas.setFont(REGULAR, CAUTION_SIZE)
     left = EDGE + mark.width + 2
-    lines = wrap_text(CAUTION, width - mark.width - 2, CAUTION_SIZE)
+    lines = wrap_text(CAUTION, WIDTH / 2 - left, CAUTION_SIZE)
     for number, line in enumerate(reversed(lines)):
         canvas.drawString(left, EDGE - 3 + number * CAUTION_SIZE * 1.1, line)
 

@@ -90,7 +90,7 @@ def test_what_proves_too_little_passes_nowhere(db, client, rf, drawn):
         "label": pdf_text(label.write_label(label_of(machine, base_url="http://bobbin.example.org"))).partition("ISO")[
             0
         ],
-        "CSV": client.get(f"/inspections/?view=signed&export=csv&q={machine.asset_number}").text,
+        "CSV": client.get(f"/inspections/?view=signed&export=csv&q={machine.asset_number}").getvalue().decode(),
         "fact": " ".join(f"{fact.words} {fact.mark} {fact.note}" for fact in machine_facts(rf.get("/"), machine)),
         "words": f"{listed.stage_label} {listed.result_words}",
     }

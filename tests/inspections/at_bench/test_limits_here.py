@@ -109,7 +109,7 @@ def test_a_confirmed_limit_is_named_in_the_record_and_the_decision_is_plain(scen
     confirm_all(site, scene.technician)
     assert words_of(scene)["trip_pressure"] == "pass"
     step = ShownRecord(scene.inspection.record).measured[0]
-    assert step.results[0].confirmation == f"Limit confirmed: 6th ed., p. 231, {scene.technician} on 2026-11-02."
+    assert step.results[0].confirmation == f"Limit confirmed: 6th ed., p. 231, {scene.technician} on 2026-11-02"
 
 
 def test_a_record_keeps_that_its_limit_was_not_confirmed(scene):

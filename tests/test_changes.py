@@ -18,12 +18,12 @@ from fleet.circuit.structure import Port
 from fleet.imports import uploads
 from fleet.models import ChangeEntry, JournalLink
 from inspections.actions import plan_inspection, report_fault
-from inspections.at_bench.limits_of_site import limits_of_site
 from inspections.chain.verification import verify_store
 from inspections.models import Finding
 from tests.factories import (
     NOON,
     TODAY,
+    confirm_first_limit,
     load_all_procedures,
     make_area,
     make_component,
@@ -80,12 +80,6 @@ def signed(by):
     from tests.factories import make_signed_inspection
 
     return make_signed_inspection(make_machine(), by=make_person("technician"))
-
-
-def confirmed(site, by):
-    one = limits_of_site(site)[0]
-    words = {"edition": "6th ed., page 2", "reason": "Committee"}
-    return inspections.actions.confirm_limit(site, one.test.code, one.limit, **words, by=by, at=LATER)
 
 
 def replaced(by):
@@ -216,9 +210,9 @@ RUNS = {
             source="A manual", from_date=TODAY, site=o, by=by, **NOW,
         ),
     ),
-    "confirm_limit": simple(lambda by: make_site(), lambda o, by: confirmed(o, by)),
+    "confirm_limit": simple(lambda by: make_site(), lambda o, by: confirm_first_limit(o, by=by, **NOW)),
     "withdraw_confirmation": simple(
-        lambda by: confirmed(make_site(), by),
+        lambda by: confirm_first_limit(make_site(), by=by, at=NOON),
         lambda o, by: inspections.actions.withdraw_confirmation(o, reason="Outdated copy", by=by, **NOW),
     ),
     "report_fault": simple(

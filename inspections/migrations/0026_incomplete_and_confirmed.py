@@ -16,7 +16,7 @@ class Migration(migrations.Migration):
             fields=[
                 ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
                 ("test_code", models.SlugField(db_index=False, max_length=40)),
-                ("outcome_key", models.SlugField(db_index=False, max_length=60)),
+                ("outcome_key", models.SlugField(db_index=False, max_length=60, verbose_name="result")),
                 ("rule", models.SlugField(db_index=False, max_length=60)),
                 ("rule_edition", models.CharField(blank=True, max_length=120)),
                 ("lower_si", models.CharField(blank=True, max_length=20)),

@@ -16,7 +16,7 @@ class LimitConfirmation(models.Model):
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="limit_confirmations")
     test_code = models.SlugField(max_length=40, db_index=False)
-    result_key = models.SlugField(max_length=60, db_index=False)
+    result_key = models.SlugField("result", max_length=60, db_index=False)
     rule = models.SlugField(max_length=60, db_index=False)
     rule_edition = models.CharField(max_length=120, blank=True)
     lower_si = models.CharField(max_length=20, blank=True)

@@ -60,14 +60,6 @@ def _result_content(evaluated):
     }
 
 
-def _evaluation_content(evaluation):
-    """The evaluation, each decision also in the words that pages use."""
-    content = evaluation_to_dict(evaluation)
-    for found, result in zip(content["outcomes"], evaluation.results, strict=True):
-        found["decision_in_words"] = result_words(result)
-    return content
-
-
 def _step_content(step, results):
     content = {
         "code": step.code,
@@ -94,7 +86,8 @@ def _step_content(step, results):
         content["choices"] = chosen_options(step, readings)
         content["labels"] = labels_of(get_test(step.test_code))
         content["columns"] = {t.key: [spec.key for spec in t.columns] for t in get_test(step.test_code).tables}
-        content["evaluation"] = _evaluation_content(result.evaluation)
+        content["evaluation"] = evaluation_to_dict(result.evaluation)
+        content["decisions"] = {one.key: result_words(one) for one in result.evaluation.results}
     return content
 
 

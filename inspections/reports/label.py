@@ -1,5 +1,6 @@
 """The label on a machine: what was last signed, what is next due, and a code that opens the machine's page."""
 
+import textwrap
 from dataclasses import dataclass
 from datetime import date
 from io import BytesIO
@@ -17,9 +18,10 @@ from inspections.bench.decision_words import INCOMPLETE
 
 WIDTH, HEIGHT = 62 * mm, 29 * mm
 EDGE = 2 * mm
-CAUTION_SIZE = 3.4  # points: small print, about 1.2 mm
+CAUTION_SIZE = 3.1  # points: small print, about 1.1 mm
+LEAST_SIZE = 4.5  # points, for a result in many words
 GRAVE = ("fail", "conditional fail", INCOMPLETE)
-CAUTION = f"{QUALIFIED} {COMES_FIRST}"
+CAUTION = (QUALIFIED, *textwrap.wrap(COMES_FIRST, 44))
 QUIET_MODULES = 4  # the empty border that a reader needs: ISO/IEC 18004, from memory
 
 
@@ -93,23 +95,30 @@ def _draw_words(canvas, label, width):
     size, leading = (7, 8.4) if len(lines) < 4 else (6.2, 6.8)
     for words, is_strong, is_grave in lines:
         font = SEMIBOLD if is_strong else REGULAR
-        canvas.setFont(font, size)
+        fitting = _fitting(words, width, size, font) if is_strong else size
+        canvas.setFont(font, fitting)
         canvas.setFillColor(ALARM if is_grave else INK)
-        canvas.drawString(EDGE, y, fit_text(words, width, size, font))
+        canvas.drawString(EDGE, y, fit_text(words, width, fitting, font))
         y -= leading
     _draw_caution(canvas, width)
 
 
 def _draw_caution(canvas, width):
     """The caution in small print beside the wordmark, at the foot."""
-    mark = wordmark(7)
+    mark = wordmark(6)
     mark.drawOn(canvas, EDGE, EDGE - 2)
     canvas.setFillColor(INK)
     canvas.setFont(REGULAR, CAUTION_SIZE)
     left = EDGE + mark.width + 2
-    lines = wrap_text(CAUTION, WIDTH / 2 - left, CAUTION_SIZE)
-    for number, line in enumerate(reversed(lines)):
-        canvas.drawString(left, EDGE - 3 + number * CAUTION_SIZE * 1.1, line)
+    for number, line in enumerate(CAUTION):
+        canvas.drawString(left, EDGE - 2.6 + (len(CAUTION) - 1 - number) * CAUTION_SIZE * 1.12, line)
+
+
+def _fitting(words, width, size, font):
+    """The largest size, up to the one given, at which a line is not cut short."""
+    while size > LEAST_SIZE and fit_text(words, width, size, font) != words:
+        size -= 0.2
+    return size
 
 
 def _size_for(words, width, size):

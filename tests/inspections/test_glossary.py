@@ -15,7 +15,7 @@ NEVER = re.compile(
     r"|on bench|is kept|are kept|not kept|told|speaks|anew)\b",
     re.IGNORECASE,
 )
-SHOWN = re.compile(r'^(?:title|purpose|instruction|item|name|says|does|group|unit) = "(.*)"$', re.MULTILINE)
+SHOWN = re.compile(r'^(?:title|purpose|instruction|item|name|says|does|group|unit|body|note) = "(.*)"$', re.MULTILINE)
 MARKUP = re.compile(r"{%.*?%}|{{.*?}}|<[^>]*>", re.DOTALL)
 LABELLED = list(apps.get_app_config("inspections").get_models())
 

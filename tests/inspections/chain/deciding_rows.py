@@ -7,10 +7,18 @@ from django.contrib.auth.models import Group
 from fleet.acting.scope import settle
 from fleet.actions import add_token, copy_circuits, withdraw_machine
 from fleet.models import EarlierInspection
-from inspections.actions import confirm_limit, judge_criterion, plan_retest, report_fault, set_limit_override
-from inspections.at_bench.limits_of_site import limits_of_site
+from inspections.actions import judge_criterion, plan_retest, report_fault, set_limit_override
 from inspections.proposals import Closing, decide
-from tests.factories import NOON, TODAY, load_all_procedures, make_machine, make_model, make_person, make_site
+from tests.factories import (
+    NOON,
+    TODAY,
+    confirm_first_limit,
+    load_all_procedures,
+    make_machine,
+    make_model,
+    make_person,
+    make_site,
+)
 from tests.fleet.circuit_texts import SMALL
 from tests.inspections.chain.store import make_store
 
@@ -34,9 +42,7 @@ def make_deciding_rows(directory):
         source="A manual, page 3",
         from_date=TODAY, site=machine.site, by=by, at=NOON,
     )  # fmt: skip
-    published = limits_of_site(machine.site)[0]
-    words = {"edition": "6th ed., page 2", "reason": "Committee"}
-    confirm_limit(machine.site, published.test.code, published.limit, **words, by=by, at=NOON)
+    confirm_first_limit(machine.site, by=by, at=NOON)
     add_token(
         name="Stores", owner=by, group=Group.objects.get(name="planner"), expires_on=TODAY + timedelta(days=30), by=by,
         at=NOON, today=TODAY,

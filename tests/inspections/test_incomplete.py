@@ -5,7 +5,7 @@ from datetime import timedelta
 from io import BytesIO
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
@@ -73,6 +73,9 @@ def pdf_text(content):
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=40)
 @given(steps)
+@example([{"is_essential": True, "applies": True, "not_tested_reason": "", "decisions": ["pass", "not tested"]}])
+@example([{"is_essential": True, "applies": True, "not_tested_reason": "", "decisions": ["", ""]}])
+@example([{"is_essential": False, "applies": True, "not_tested_reason": "could not be found", "decisions": []}])
 def test_what_proves_too_little_passes_nowhere(db, client, rf, drawn):
     """The predicate of the database agrees with that in Python; no label, list, file, answer or page says pass."""
     person = make_person("planner")

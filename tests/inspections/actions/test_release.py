@@ -129,10 +129,12 @@ def test_a_machine_is_released_once(machine, technician, other):
         release_machine(machine, retest=passed, reason="Spring renewed", by=other, at=RELEASED)
 
 
-def test_pages_show_the_withdrawal_in_force_and_not_what_was_entered_last(machine, other, client):
-    """A register file brings the first day of use later than the withdrawal was entered."""
+@pytest.mark.parametrize(("status", "is_same_day"), [("in service", False), ("in service", True), ("withdrawn", False)])
+def test_pages_show_the_withdrawal_in_force_and_not_what_was_entered_last(machine, other, client, status, is_same_day):
+    """A register file brings what happened earlier, or on the same day, later than the withdrawal was entered."""
+    day = WITHDRAWN.date() if is_same_day else machine.in_use_from
     StatusChange.objects.create(
-        machine=machine, status="in service", changed_on=machine.in_use_from, reason="Entered from the register",
+        machine=machine, status=status, changed_on=day, reason="Entered from the register",
         by=other, recorded_at=RELEASED,
     )  # fmt: skip
     finding = Finding.objects.open().get(machine=machine)

@@ -130,7 +130,7 @@ TEMPLATES = [
                 "config.controls.controls",
                 "config.place.place",
             ],
-            "builtins": ["fleet.templatetags.place"],
+            "builtins": ["fleet.templatetags.place", "fleet.templatetags.marks"],
         },
     }
 ]

@@ -6,6 +6,7 @@ from inspections.models import (
     CriterionJudgement,
     Finding,
     Inspection,
+    LimitConfirmation,
     LimitOverride,
     NotTestedMark,
     Proposal,
@@ -39,3 +40,6 @@ def register():
     declare(Proposal, "proposed_by", Treatment.KEPT, "Decisions proposed", "A decision says who proposed it.")
     declare(Proposal, "settled_by", Treatment.KEPT, "Proposals decided", "A decision says who confirmed it.")
     declare(LimitOverride, "by", Treatment.KEPT, "Limits set", "A limit that judges records says who set it.")
+    confirmed = "A confirmation that judges records says who made it."
+    declare(LimitConfirmation, "by", Treatment.KEPT, "Limits confirmed", confirmed)
+    declare(LimitConfirmation, "withdrawn_by", Treatment.KEPT, "Confirmations of limits withdrawn", confirmed)

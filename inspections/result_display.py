@@ -7,6 +7,7 @@ from fleet.drawing.numbers import uncertainty_decimals
 from fleet.place_format import current, shown_unit
 from fleet.web.inline_svg import inline_svg
 from inspections.bench import Curve, Decision, Result, from_si, interval_from_si, to_si
+from inspections.bench.decision_words import JUDGED_WORST_FIRST, limit_confirmed, result_words, worst_words
 from inspections.bench.quantities import si_factor
 from inspections.drawing import curve_svg, limit_bar_svg, limit_texts, value_text
 
@@ -16,8 +17,8 @@ BASES = {
     "common practice, no source": "common practice, no source",
     "local": "set locally",
 }
-WORST_FIRST = (Decision.FAIL, Decision.CONDITIONAL_FAIL, Decision.CONDITIONAL_PASS, Decision.PASS)
 FAILED = (Decision.FAIL, Decision.CONDITIONAL_FAIL)
+FAILED_WORDS = tuple(str(decision) for decision in FAILED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +31,8 @@ class ShownResult:
 
     @property
     def decision(self):
-        return str(self.result.decision or "")
+        """“pass”, or “pass, limit not confirmed”."""
+        return result_words(self.result)
 
     @property
     def is_failed(self):
@@ -90,6 +92,16 @@ class ShownResult:
     @property
     def basis(self):
         return BASES[self.result.limit.basis] if self.result.limit else ""
+
+    @property
+    def confirmation(self):
+        """Who confirmed the limit, by which edition and when, or that nobody did; empty where it is not stated."""
+        limit = self.result.limit
+        if limit is None or not limit.confirmation:
+            return ""
+        return (
+            f"Limit confirmed: {limit.confirmation}" if limit.is_confirmed else "Nobody has confirmed this limit here"
+        )
 
     @property
     def bar(self):
@@ -162,6 +174,9 @@ def shown_curves(evaluation, key="", width=640):
     return [ShownCurve(curve, f"{key}-{curve.key}", width) for curve in curves]
 
 
-def worst_decision(decisions):
-    """The decision that matters most of several, None of none."""
-    return next((decision for decision in WORST_FIRST if decision in decisions), None)
+def step_words(results):
+    """The decision of a step in words: a failure first, then what was left undecided, then the mildest pass."""
+    given = [(str(one.decision), limit_confirmed(one)) for one in results if one.decision]
+    undecided = next((word for word, _ in given if word not in JUDGED_WORST_FIRST), "")
+    worst = worst_words(given)
+    return undecided if undecided and not worst.startswith(FAILED_WORDS) else worst

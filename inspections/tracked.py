@@ -12,6 +12,7 @@ from inspections.models import (
     Finding,
     Inspection,
     InspectionStep,
+    LimitConfirmation,
     LimitOverride,
     NotTestedMark,
     Proposal,
@@ -38,8 +39,13 @@ def register():
         permission="inspections.view_procedure",
     )  # fmt: skip
     track(
-        Proposal, "proposal", "act", "title", "site", "machine", "inspection", "finding", "limit", "asked", "reason",
-        "digest", "proposed_by", "state", "settled_by", "settled_at", "settled_reason",
+        LimitConfirmation, "confirmation of a limit", "site", "test_code", "result_key", "rule", "rule_edition",
+        "lower_si", "upper_si", "edition", "reason", "withdrawn_by", "withdrawn_at", "withdrawn_reason",
+        permission="inspections.view_procedure",
+    )  # fmt: skip
+    track(
+        Proposal, "proposal", "act", "title", "site", "machine", "inspection", "finding", "limit", "confirmation",
+        "asked", "reason", "digest", "proposed_by", "state", "settled_by", "settled_at", "settled_reason",
         permission="inspections.view_inspection",
     )  # fmt: skip
     mark = ("reason", "by", "at", "undone_by", "undone_at")

@@ -42,6 +42,8 @@ urlpatterns = [
     path("library/limits/", limits.limits, name="limits"),
     path("library/limits/add/", limits.limit_add, name="limit_add"),
     path("library/limits/<int:pk>/end/", limits.limit_end, name="limit_end"),
+    path("library/limits/sites/<int:pk>/<slug:code>/confirm/", limits.limit_confirm, name="limit_confirm"),
+    path("library/limits/confirmations/<int:pk>/withdraw/", limits.confirmation_withdraw, name="confirmation_withdraw"),
     # The bench, signing and the record
     path("inspections/<int:pk>/", record.inspection, name="inspection"),
     path("inspections/<int:pk>/open/", bench.inspection_open, name="open"),

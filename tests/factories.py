@@ -23,8 +23,9 @@ from fleet.models import (
     Site,
 )
 from inspections import bench
-from inspections.actions import load_procedures, open_inspection, plan_inspection
+from inspections.actions import confirm_limit, load_procedures, open_inspection, plan_inspection
 from inspections.actions.signing import result_row
+from inspections.at_bench.limits_of_site import limits_of_site
 from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.bench import to_si
 from inspections.models import Inspection, InspectionStep, Procedure, Result
@@ -152,6 +153,12 @@ DEFAULT_SCALES = [
 
 def load_all_procedures(at=NOON):
     return load_procedures(DIRECTORY, at=at)
+
+
+def confirm_first_limit(site, *, by, at):
+    """Confirm the first limit of the site, and return the confirmation."""
+    one = limits_of_site(site)[0]
+    return confirm_limit(site, one.test.code, one.limit, edition="6th ed., p. 2", reason="Committee", by=by, at=at)
 
 
 def make_procedure(text, *, at=NOON, directory):

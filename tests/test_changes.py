@@ -23,6 +23,7 @@ from inspections.models import Finding
 from tests.factories import (
     NOON,
     TODAY,
+    confirm_first_limit,
     load_all_procedures,
     make_area,
     make_component,
@@ -209,21 +210,20 @@ RUNS = {
             source="A manual", from_date=TODAY, site=o, by=by, **NOW,
         ),
     ),
+    "confirm_limit": simple(lambda by: make_site(), lambda o, by: confirm_first_limit(o, by=by, **NOW)),
+    "withdraw_confirmation": simple(lambda by: confirm_first_limit(make_site(), by=by, at=NOON),
+        lambda o, by: inspections.actions.withdraw_confirmation(o, reason="Outdated", by=by, **NOW)),
     "report_fault": simple(
-        lambda by: make_machine(),
-        lambda o, by: report_fault(o, title="Sticks", severity="other", by=by, **NOW),
-    ),
+        lambda by: make_machine(), lambda o, by: report_fault(o, title="Sticks", severity="other", by=by, **NOW)),
     "close_finding": simple(
         lambda by: report_fault(make_machine(), title="Sticks", severity="other", by=by, at=NOON),
         lambda o, by: inspections.actions.close_finding(o, note="Mended", by=by, **NOW),
     ),
     "settle_contradictions": simple(
         lambda by: make_machine(),
-        lambda o, by: inspections.actions.settle_contradictions(o, [CONTRADICTION], by=by, **NOW),
-    ),
+        lambda o, by: inspections.actions.settle_contradictions(o, [CONTRADICTION], by=by, **NOW)),
     "countersign_inspection": simple(
-        signed, lambda o, by: inspections.actions.countersign_inspection(o, by=by, **NOW)
-    ),
+        signed, lambda o, by: inspections.actions.countersign_inspection(o, by=by, **NOW)),
 }  # fmt: skip
 
 

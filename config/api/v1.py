@@ -14,6 +14,7 @@ from config.api.document import complete
 from fleet.api import catalogue, instruments, machines, models, places
 from fleet.api.access import TokenThrottle
 from fleet.api.problems import Refusal, problem_response
+from fleet.caution import COMES_FIRST, NEVER_CLEARS, QUALIFIED
 from fleet.characters import printable, refusal_of
 from fleet.errors import Refused
 from inspections.api import bench, findings, tests, work
@@ -25,7 +26,8 @@ DESCRIPTION = (
     "Register, due work, readings and results of a hospital's anaesthesia gas machines. Every request carries a token "
     "of a group; it sees the sites of its owner. Values are given as read with their unit; a name that ends in _si is "
     "in SI, and a pressure is gauge unless a name says _abs. Errors are problem details (RFC 9457). An answer to GET "
-    "carries an ETag. Bobbin computes and records; it never clears a machine: a person signs."
+    "carries an ETag. Caution: "
+    f"{QUALIFIED} {COMES_FIRST} Default limits are starting points that each site confirms. {NEVER_CLEARS}"
 )
 
 

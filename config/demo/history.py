@@ -70,7 +70,16 @@ class History:
             open_inspection(inspection, by=technician, at=at, temperature_c=round(self.rng.uniform(19, 23), 1))
             self._measure(inspection, day, technician, at)
             sign_inspection(inspection, by=technician, at=at + timedelta(hours=2))
+            self._record_missing_ratio(inspection, day, technician)
         return inspection
+
+    def _record_missing_ratio(self, inspection, day, technician):
+        """Record a ratio protection that was looked for and not found as not fitted, so that its step falls away."""
+        if inspection.steps.essential_untested().filter(test_code="oxygen-mixture").exists():
+            record_feature_state(
+                inspection.machine, "ratio-protection", State.NOT_FITTED, from_date=day, by=technician,
+                at=inspection.signed_at + timedelta(minutes=5), evidence=Evidence.INSPECTION, note=str(inspection),
+            )  # fmt: skip
 
     def leave_open(self, inspection, day, *, steps):
         """Start an inspection on a day and measure its first steps only."""

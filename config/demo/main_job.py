@@ -104,8 +104,9 @@ def _write_results(write, word, inspection):
     for result in results.filter(key="trip_pressure").select_related("step"):
         value, spread = (from_si(x, result.unit) for x in (result.value, result.expanded_uncertainty))
         write(
-            f"             {result.step}: trip pressure {value:.1f} ± {spread:.1f} {result.unit}, {result.decision} "
-            f"by rule {result.limit_rule} (probability of conformity {result.probability:.3f})"
+            f"             {result.step}: trip pressure {value:.1f} ± {spread:.1f} {result.unit}, "
+            f"{result.decision_words} by rule {result.limit_rule} "
+            f"(probability of conformity {result.probability:.3f})"
         )
 
 

@@ -11,10 +11,13 @@ from config.demo.machine_circuits import circuit_text
 from fleet.acting.scope import acting
 from fleet.actions import record_calibration
 from fleet.models import Area, Instrument, InstrumentScale, MachineModel, ModelFeature, Person, Site, State
+from inspections.actions import confirm_limit
+from inspections.at_bench.limits_of_site import limits_of_site
 
 HERE = Path(__file__).parent
 REGISTER = HERE / "register.csv"
 HISTORY = relativedelta(years=2)
+CONFIRMED = "Looked up by the planner for the equipment committee."
 
 
 def read_scenario():
@@ -30,6 +33,9 @@ def create_scenario(scenario, today):
 def _create_all(scenario, today):
     sites = {entry["code"]: _create_site(entry) for entry in scenario["site"]}
     people = {entry["username"]: _create_person(entry, scenario["password"]) for entry in scenario["person"]}
+    at = datetime.combine(today - HISTORY, time(6), UTC)
+    for entry in scenario["site"]:
+        _confirm_limits(sites[entry["code"]], entry["confirmed"], by=people["planner"], at=at)
     for entry in scenario["model"]:
         _create_model(entry)
     for entry in scenario["instrument"]:
@@ -38,9 +44,17 @@ def _create_all(scenario, today):
 
 
 def _create_site(entry):
-    site = Site.objects.create(**{key: entry[key] for key in ("code", "name", "altitude_m", "time_zone")})
+    site = Site.objects.create(**{key: entry[key] for key in ("code", "name", "altitude_m", "time_zone", "rule_set")})
     Area.objects.bulk_create(Area(site=site, name=name, minimum_machines=least) for name, least in entry["areas"])
     return site
+
+
+def _confirm_limits(site, tests, *, by, at):
+    """Confirm the limits of these tests for a site: the department has looked them up."""
+    for one in limits_of_site(site):
+        if one.test.code in tests:
+            edition = f"{one.limit.source}, copy in the workshop"[:120]
+            confirm_limit(site, one.test.code, one.limit, edition=edition, reason=CONFIRMED, by=by, at=at)
 
 
 def _create_person(entry, password):

@@ -10,6 +10,7 @@ from datetime import date
 PSI = 6894.757293168
 LITRE_PER_MINUTE = 1e-3 / 60
 ML_PER_MINUTE = 1e-6 / 60
+PIPELINE_ABOVE = {"european": 80e3, "international": 80e3}  # Pa above 50 psi: a pipeline of 400 to 500 kPa
 AGEING = {"norrfell-3": 3.0, "norrfell-3s": 2.2, "aldane-20": 1.5, "aldane-40": 1.2}
 
 
@@ -87,7 +88,7 @@ def truth_of(machine, start):
         lowest_fraction=rng.uniform(0.277, 0.305),
         flush_m3_s=rng.uniform(42, 60) * LITRE_PER_MINUTE,
         analyser_error=rng.gauss(0, 0.006),
-        pipeline_pa=rng.choice([352e3, 355e3, 358e3, 362e3, 366e3]),
+        pipeline_pa=rng.choice([352e3, 355e3, 358e3, 362e3, 366e3]) + PIPELINE_ABOVE.get(machine.site.rule_set, 0),
     )
 
 

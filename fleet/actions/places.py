@@ -10,7 +10,7 @@ from fleet.place_format import unit_choice_problem
 
 SITE_FIELDS = (
     "name", "altitude_m", "time_zone", "decimal_sign", "date_format", "paper_size", "preferred_units",
-    "two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release",
+    "rule_set", "two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release",
 )  # fmt: skip
 AREA_FIELDS = ("name", "minimum_machines")
 
@@ -28,10 +28,10 @@ def add_area(site, *, by, at, **fields):
 
 
 def change_site(site, *, by, at, **fields):
-    """Change a site's name, altitude, time zone, formats, preferred units or rules for decisions by two persons.
+    """Change a site's name, altitude, time zone, formats, preferred units, set of rules or decisions by two persons.
 
-    Signed records keep the ambient pressure and the formats they were made with. Raise RegisterRefused for an altitude
-    that is not plausible, or a unit that does not measure its dimension.
+    Signed records keep the ambient pressure, the formats and the limits they were made with. Raise RegisterRefused for
+    an altitude that is not plausible, or a unit that does not measure its dimension.
     """
     _refuse_implausible(fields)
     return _change(site, SITE_FIELDS, fields, by=by, at=at)

@@ -132,7 +132,8 @@ def _barotrauma(seen: Seen) -> str:
 
 def _hypoventilation(seen: Seen) -> str:
     if seen.idle_ventilators:
-        return f"{listed([component.label for component in seen.idle_ventilators])} does not run: the lung is not ventilated."
+        which = listed([component.label for component in seen.idle_ventilators])
+        return f"{which} does not run: the lung is not ventilated."
     if seen.torn_bellows:
         return (
             f"{listed([component.label for component in seen.torn_bellows])} is torn: a part of every breath escapes."

@@ -10,6 +10,7 @@ from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table,
 
 from fleet.characters import encodable
 from fleet.drawing import ALARM, INK, LINE, REGULAR, SEMIBOLD, SHEET, SOFT, hatch, label, mark, text_width
+from fleet.drawing.marks import mark_name
 
 BASE = ParagraphStyle("base", fontName=REGULAR, fontSize=9.2, leading=12.2, textColor=INK, splitLongWords=1)
 
@@ -194,16 +195,17 @@ class _HatchedTable(LongRows):
         super().draw()
 
 
-GRAVE = ("fail", "conditional fail", "not fitted", "unwanted", "obsolete")
+GRAVE = ("fail", "conditional fail", "incomplete", "not fitted", "unwanted", "obsolete")
 
 
 def marked(name: str, words: str = "", size: float = 8.2) -> Drawing:
     """Return a mark with its word beside it, as a drawing of one line; serious ones are set in the alarm colour.
 
-    name  of fleet.drawing.mark; words  the text beside it, the name unless given
+    name  of fleet.drawing.mark, with more words after a comma; words  the text beside it, the name unless given
     Raises ValueError for a name that has no mark.
     """
-    words, font = words or name, SEMIBOLD if name in GRAVE else REGULAR
+    words, name = words or name, mark_name(name)
+    font = SEMIBOLD if name in GRAVE else REGULAR
     drawing = Drawing(size * 1.9 + text_width(words, size, font), size * 1.27)
     drawing.add(mark(name, -size * 0.1, -size * 0.1, size * 1.35))
     colour = ALARM if name in GRAVE else INK

@@ -6,9 +6,18 @@ from .shapes import float_marker, label, rule
 from .theme import ACCENT, ALARM, INK, SHEET, SOFT
 
 FEATURE_MARKS = ("fitted", "not fitted", "not known", "unwanted", "replaced", "absent")
-DECISION_MARKS = ("pass", "conditional pass", "conditional fail", "fail", "not tested")
+DECISION_MARKS = ("pass", "conditional pass", "conditional fail", "fail", "not tested", "not decided", "incomplete")
+NO_PROOF = ("not tested", "not decided", "incomplete")
 CONCLUSION_MARKS = ("obsolete", "consider replacement", "keep")
 WIDTH, HEIGHT = 24, 20
+
+
+def mark_name(words: str) -> str:
+    """Return the word whose mark stands before some words: “pass” for “pass, limit not confirmed”.
+
+    Whatever is incomplete bears that mark: “signed, incomplete”.
+    """
+    return "incomplete" if "incomplete" in words.lower() else words.partition(",")[0]
 
 
 def mark(name: str, x: float, y: float, height: float) -> Group:
@@ -51,7 +60,7 @@ def _feature(name):
 
 def _decision(name):
     base = Line(2, 4.5, 22, 4.5, strokeColor=INK, strokeWidth=1.2)
-    if name == "not tested":
+    if name in NO_PROOF:
         base.strokeDashArray = [2, 2]
     shapes = [base, rule(12, 16.5, 12, 2.5, width=1.6)]
     if name == "pass":
@@ -62,6 +71,12 @@ def _decision(name):
         shapes.append(_diamond(16.6, SHEET))
     elif name == "fail":
         shapes.append(_diamond(18.2, ALARM))
+    elif name == "not decided":
+        shapes.append(
+            Circle(12, 11.2, 3.3, fillColor=SHEET, strokeColor=INK, strokeWidth=1.2, strokeDashArray=[1.5, 1.2])
+        )
+    elif name == "incomplete":
+        shapes.append(rule(8, 15.4, 16, 7.4, colour=ALARM, width=1.6))
     return shapes
 
 

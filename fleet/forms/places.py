@@ -6,6 +6,7 @@ from zoneinfo import available_timezones
 from django import forms
 from django.conf import settings
 
+from fleet.catalogue.rule_sets import RULE_SET_TITLES
 from fleet.models import Area, Site
 from fleet.place_format import unit_choices
 
@@ -38,13 +39,14 @@ class SiteForm(forms.ModelForm):
     class Meta:
         model = Site
         fields = [
-            "name", "altitude_m", "time_zone", *FORMATS, "two_for_release", "two_for_amendment", "two_for_finding",
-            "two_for_limit", "signer_may_release",
+            "name", "altitude_m", "time_zone", "rule_set", *FORMATS, "two_for_release", "two_for_amendment",
+            "two_for_finding", "two_for_limit", "signer_may_release",
         ]  # fmt: skip
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self._keep_stored_zone()
+        self.fields["rule_set"].choices = [("", "Not chosen yet"), *RULE_SET_TITLES.items()]
         for name in FORMATS:
             self.fields[name].required = False  # left out by a form of an earlier release: stays as it is
         for choice in unit_choices():
@@ -75,6 +77,8 @@ class SiteForm(forms.ModelForm):
 
     def clean(self):
         data = super().clean()
+        if self.add_prefix("rule_set") not in self.data:
+            data["rule_set"] = self.instance.rule_set
         for name in FORMATS:
             data[name] = data.get(name) or getattr(self.instance, name)
         names = {choice.code: unit_field(choice) for choice in unit_choices()}

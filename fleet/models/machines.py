@@ -153,6 +153,14 @@ class Machine(models.Model):
     def site(self):
         return self.area.site
 
+    def status_change_in_force(self):
+        """The change that gave the machine the status it has: the latest of that status by its day.
+
+        A change that was entered later for an earlier day, as a register file brings them, is not it.
+        """
+        changes = self.status_changes.filter(status=self.status).select_related("by")
+        return changes.order_by("-changed_on", "-recorded_at", "-pk").first()
+
 
 class StatusChange(models.Model):
     """A change of status with its date, person and reason. The first one puts the machine in service."""

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from fleet.catalogue import ambient_pressure_pa_abs
 from fleet.catalogue.plausibility import use_bounds
+from fleet.catalogue.rule_sets import RULE_SET_TITLES, rule_set_in_words
 from fleet.models.querysets.places import AreaQuerySet, SiteQuerySet
 from fleet.place_format import DAY_STYLES, DECIMAL_SIGNS, PAPER_SIZES, PlaceFormat, day_text, unit_choice_problem
 from fleet.place_format.days import DEFAULT_STYLE
@@ -57,6 +58,15 @@ class Site(models.Model):
         validators=[validate_preferred_units],
         help_text="By dimension, the unit in which pages and paper show results.",
     )
+    rule_set = models.CharField(
+        "set of rules",
+        max_length=20,
+        choices=list(RULE_SET_TITLES.items()),
+        blank=True,
+        default="",
+        help_text="The published rules by which results are judged here. No rule outside the set is applied. Until one "
+        "is chosen, the strictest of all sets counts.",
+    )
 
     two_for_release = models.BooleanField(
         "second person for every release",
@@ -102,6 +112,10 @@ class Site(models.Model):
                 "time_zone": self.time_zone,
             }
         )
+
+    @property
+    def rule_set_words(self):
+        return rule_set_in_words(self.rule_set)
 
     @property
     def unit_words(self):

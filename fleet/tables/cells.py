@@ -3,6 +3,8 @@
 from django.utils.html import format_html, format_html_join
 from django.utils.text import slugify
 
+from fleet.drawing.marks import mark_name
+
 
 def link(url, words, *, hidden=""):
     """A link; `hidden` is for screen readers, after the text."""
@@ -45,7 +47,7 @@ def for_readers(words):
 
 def mark(word, look="", *, hidden=""):
     """The drawn mark of a state with its word, as in bobbin/mark.html; `look` if it is not the word's own."""
-    look = look or slugify(word)
+    look = look or slugify(mark_name(str(word)))
     if hidden:
         return format_html('<span class="mark mark-{}">{}<span class="vh"> {}</span></span>', look, word, hidden)
     return format_html('<span class="mark mark-{}">{}</span>', look, word)

@@ -5,7 +5,7 @@ from inspections.actions.bench import clear_reading, enter_reading, open_inspect
 from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions
 from inspections.actions.findings import close_finding, plan_retest, report_fault
-from inspections.actions.limits import end_limit_override, set_limit_override
+from inspections.actions.limits import confirm_limit, end_limit_override, set_limit_override, withdraw_confirmation
 from inspections.actions.planning import (
     book_inspection,
     book_inspections,
@@ -30,6 +30,7 @@ __all__ = [
     "book_inspections",
     "clear_reading",
     "close_finding",
+    "confirm_limit",
     "countersign_inspection",
     "draft_signature",
     "end_limit_override",
@@ -49,6 +50,7 @@ __all__ = [
     "settle_contradictions",
     "sign_inspection",
     "void_inspection",
+    "withdraw_confirmation",
 ]
 
 journal_actions(globals(), __all__, but=("reasons_against_signing",))

@@ -8,12 +8,13 @@ from inspections.actions.planning import plan_inspection
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.deciding.grounds import refuse_if_changed
 from inspections.deciding.grounds.of_finding import finding_grounds
-from inspections.deciding.retests import passing_retest_of
+from inspections.deciding.retests import findings_settled_by, passing_retest_of
 from inspections.deciding.second_person import refuse_alone, why_second_for_closing
 from inspections.errors import Refused
 from inspections.models import Finding, Procedure, Severity
 
 RETEST_PROCEDURE = "return-to-service"
+SETTLED = "repeated this and it passed, or the safety feature is recorded as not fitted."
 
 
 def open_findings_of(inspection, results, *, by, at):
@@ -35,6 +36,42 @@ def open_findings_of(inspection, results, *, by, at):
     created = Finding.objects.bulk_create(findings)
     record_created(created, by=by, at=at)
     return created
+
+
+def open_findings_of_untested(inspection, *, by, at):
+    """Open a finding for every essential step that proved nothing, unless one about the same step is open already.
+
+    Called by the signature, after the results are stored.
+    """
+    _wait_for(inspection.machine)
+    known = {one.step.what for one in Finding.objects.open().of_untested().filter(machine=inspection.machine)
+             .select_related("step")}  # fmt: skip
+    findings = [
+        Finding(
+            machine=inspection.machine,
+            origin=Finding.Origin.NOT_TESTED,
+            step=step,
+            severity=Severity.OTHER,
+            title=f"{step}: essential step not tested"[:200],
+            description=step.not_tested_reason or "Nothing was judged, or a result was left undecided.",
+            opened_by=by,
+            opened_at=at,
+        )
+        for step in inspection.steps.essential_untested()
+        if step.what not in known
+    ]
+    created = Finding.objects.bulk_create(findings)
+    record_created(created, by=by, at=at)
+    return created
+
+
+def close_settled_findings(inspection, results, *, by, at):
+    """Close what the signed inspection was to repeat and passed, essential findings excepted."""
+    settled = findings_settled_by(inspection, results)
+    with recording(*settled, by=by, at=at):
+        rows = Finding.objects.open().filter(pk__in=[finding.pk for finding in settled])
+        rows.update(closed_at=at, closed_by=by, closing_note=f"{inspection} {SETTLED}")
+    return settled
 
 
 def _wait_for(machine):

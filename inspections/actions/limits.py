@@ -4,10 +4,11 @@ from django.db import transaction
 
 from fleet.catalogue.plausibility import value_problem
 from fleet.changes import record_created, recording
+from inspections.at_bench.limits_here import confirmation_key
 from inspections.bench import BenchError, UnknownTest, choose_limit, dimension_of, get_test, to_si
 from inspections.deciding.second_person import refuse_alone, why_second_for_limit
 from inspections.errors import Refused
-from inspections.models import LimitOverride
+from inspections.models import LimitConfirmation, LimitOverride
 from inspections.models.limit_sources import names_something
 
 
@@ -92,3 +93,41 @@ def _refuse_unknown(test_code, result_key, rule, fields):
         raise Refused(str(error)) from None
     if not bounds or bounds != sorted(bounds):
         raise Refused("Give a lower limit, an upper limit or both, the lower not above the upper.")
+
+
+@transaction.atomic
+def confirm_limit(site, test_code, limit, *, edition, reason, by, at, proposed_by=None):
+    """Confirm for a site that a limit is that of the edition in force there. Raise Refused if it is confirmed already.
+
+    limit  as it judges there, an inspections.bench.Limit
+
+    Signed records keep what they froze. Raise SecondPersonNeeded as for a new limit.
+    """
+    refuse_unnamed(edition, "publication, edition and page in which it was looked up")
+    refuse_unnamed(reason, "reason for it")
+    refuse_alone(why_second_for_limit(machine_model=None, site=site), by=by, proposed_by=proposed_by)
+    key = confirmation_fields(test_code, limit)
+    if LimitConfirmation.objects.in_force().filter(site=site, **key).exists():
+        raise Refused(f"{limit.title} is already confirmed for {site}.")
+    confirmation = LimitConfirmation.objects.create(
+        site=site, **key, edition=edition.strip()[:120], reason=reason.strip()[:300], by=by, at=at
+    )
+    record_created([confirmation], by=by, at=at)
+    return confirmation
+
+
+@transaction.atomic
+def withdraw_confirmation(confirmation, *, reason, by, at, proposed_by=None):
+    """Withdraw a confirmation: results are judged as not confirmed from then on. Raise Refused if it was already."""
+    refuse_unnamed(reason, "reason for it")
+    refuse_alone(why_second_for_limit(machine_model=None, site=confirmation.site), by=by, proposed_by=proposed_by)
+    with recording(confirmation, by=by, at=at):
+        rows = LimitConfirmation.objects.in_force().filter(pk=confirmation.pk)
+        if not rows.update(withdrawn_by=by, withdrawn_at=at, withdrawn_reason=reason.strip()[:300]):
+            raise Refused(f"The confirmation of {confirmation} was withdrawn already.")
+
+
+def confirmation_fields(test_code, limit):
+    """The columns of a confirmation that identify the limit."""
+    names = ("test_code", "result_key", "rule", "rule_edition", "lower_si", "upper_si")
+    return dict(zip(names, (*confirmation_key(test_code, limit), "", "")[:6], strict=True))

@@ -45,6 +45,26 @@ def plan_next_inspection(machine, procedure, *, last_done_on, by, at):
     return plan_inspection(machine, procedure, due_on=due_on, by=by, at=at)
 
 
+@transaction.atomic
+def plan_again(inspection, *, by, at):
+    """Plan an incomplete inspection once more, with its own due date and window. Return it or None.
+
+    Nothing is planned where one of the procedure is open already, for a procedure without an interval, and for a
+    retired machine.
+    """
+    machine, procedure = inspection.machine, inspection.procedure
+    if procedure.interval_months is None or machine.status == MachineStatus.RETIRED:
+        return None
+    _one_at_a_time([procedure.pk])
+    if Inspection.objects.open().filter(machine=machine, procedure=procedure, retests=None).exists():
+        return None
+    again = _planned(machine, procedure, due_on=inspection.due_on, by=by, at=at, note=f"{inspection} was incomplete.")
+    again.opens_on, again.closes_on = inspection.opens_on, inspection.closes_on
+    again.save()
+    record_created([again], by=by, at=at)
+    return again
+
+
 def plan_due_inspections(*, today, at, by=None, tell=tell_nobody):
     """Plan, for every machine that is not retired, the next inspection of each procedure with an interval.
 

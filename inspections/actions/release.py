@@ -5,7 +5,7 @@ from django.db import transaction
 from fleet.actions import return_machine_to_service
 from fleet.changes import recording
 from fleet.models import Machine
-from inspections.deciding.release import essential_open, reasons_against_release
+from inspections.deciding.release import closed_by_release, essential_open, reasons_against_release
 from inspections.deciding.second_person import refuse_alone, why_second_for_release
 from inspections.errors import ReleaseRefused
 from inspections.models import Finding, Inspection
@@ -15,7 +15,7 @@ REASON_LENGTH = 300
 
 @transaction.atomic
 def release_machine(machine, *, retest, reason, by, at, proposed_by=None):
-    """Return the machine to service on the evidence of `retest`, and close the essential findings it retested.
+    """Return the machine to service on the evidence of `retest`, and close the findings it retested.
 
     Raise ReleaseRefused with every reason against it, SecondPersonNeeded where one person may not decide it alone.
     """
@@ -23,11 +23,12 @@ def release_machine(machine, *, retest, reason, by, at, proposed_by=None):
     if not reason.strip():
         raise ReleaseRefused([f"State why machine {machine} can be used again and what was corrected."])
     retested = list(essential_open(machine))  # one opened from now on stays open
+    closed = closed_by_release(machine, retest)
     reasons = reasons_against_release(machine, retest)
     if reasons:
         raise ReleaseRefused(reasons)
     refuse_alone(why_second_for_release(machine, retest, retested, by), by=by, proposed_by=proposed_by)
-    findings = Finding.objects.open().filter(pk__in=[finding.pk for finding in retested])
+    findings = Finding.objects.open().filter(pk__in=[finding.pk for finding in closed])
     with recording(*findings, by=by, at=at):
         findings.update(closed_at=at, closed_by=by, closing_note=f"{retest} passed. {reason}".strip())
     why = f"Retest passed: {retest}. {reason}"[:REASON_LENGTH]

@@ -5,12 +5,13 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from inspections.actions.chain import chain_amendment, chain_countersignature, chain_signature
-from inspections.actions.findings import open_findings_of
-from inspections.actions.planning import plan_next_inspection
+from inspections.actions.findings import close_settled_findings, open_findings_of, open_findings_of_untested
+from inspections.actions.planning import plan_again, plan_next_inspection
 from inspections.actions.stages import change_stage
 from inspections.at_bench.evaluated_steps import EvaluatedSteps, evaluate_steps
 from inspections.at_bench.evaluation import instruments_out_of_calibration
 from inspections.at_bench.slots import find_slot
+from inspections.bench.decision_words import limit_confirmed
 from inspections.bench.serialise import result_to_dict
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.deciding.grounds import refuse_if_changed
@@ -74,10 +75,20 @@ def sign_inspection(inspection, *, by, at, shown=NOT_TOLD):
         inspection=inspection, content=content, digest=digest_of(content), signed_at=at
     )
     open_findings_of(inspection, results, by=by, at=at)
-    done_on = inspection.machine.site.date_of(at)
-    plan_next_inspection(inspection.machine, inspection.procedure, last_done_on=done_on, by=by, at=at)
+    open_findings_of_untested(inspection, by=by, at=at)
+    close_settled_findings(inspection, results, by=by, at=at)
+    _plan_what_follows(inspection, by=by, at=at)
     chain_signature(inspection, record, at=at)
     return inspection
+
+
+def _plan_what_follows(inspection, *, by, at):
+    """Plan the next one after a complete inspection; an incomplete one leaves its due date to be met again."""
+    if inspection.is_incomplete:
+        plan_again(inspection, by=by, at=at)
+    else:
+        done_on = inspection.machine.site.date_of(at)
+        plan_next_inspection(inspection.machine, inspection.procedure, last_done_on=done_on, by=by, at=at)
 
 
 @transaction.atomic
@@ -175,6 +186,7 @@ def result_row(step, result):
         limit_rule=limit.rule if limit else "",
         limit_source=limit.source if limit else "",
         limit_edition=limit.edition if limit else "",
+        limit_confirmed=limit_confirmed(result),
         decision=str(result.decision or ""),
         margin=result.margin_si,
         probability=result.probability,

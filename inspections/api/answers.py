@@ -6,8 +6,9 @@ from ninja import Field, Schema
 
 from fleet.api.machine_answers import MachineBrief, PersonOut
 from fleet.api.places import AreaBrief, SiteBrief
+from inspections.bench.decision_words import decision_words
+from inspections.bench.limits import NOT_CONFIRMED
 from inspections.bench.serialise import result_to_dict
-from inspections.result_display import worst_decision
 
 SI = "SI; a pressure is gauge."
 
@@ -24,6 +25,14 @@ class InspectionOut(Schema):
     area: AreaBrief = Field(alias="machine.area")
     procedure: ProcedureBrief
     stage: str = Field(description="planned, booked, on bench (in progress), signed, countersigned or void.")
+    is_complete: bool | None = Field(
+        description="Whether every essential step that applies was tested and judged; null before the signature. An "
+        "incomplete inspection settles no due date."
+    )
+    result: str | None = Field(
+        description="Of the whole inspection: incomplete, or the worst decision in the words of a result, or "
+        "“no judged result”; null before the signature."
+    )
     due_on: date
     opens_on: date = Field(description="First day of the due window.")
     closes_on: date = Field(description="Last day of the due window; overdue after it.")
@@ -32,6 +41,14 @@ class InspectionOut(Schema):
     opened_at: datetime | None
     signed_at: datetime | None
     countersigned_at: datetime | None
+
+    @staticmethod
+    def resolve_is_complete(inspection):
+        return not inspection.is_incomplete if inspection.is_signed else None
+
+    @staticmethod
+    def resolve_result(inspection):
+        return inspection.result_words or None
 
 
 class ReadingOut(Schema):
@@ -65,6 +82,11 @@ class LimitOut(Schema):
     source: str
     edition: str
     basis: str = Field(description="How reliable the source is.")
+    confirmation: str = Field(
+        "",
+        description="Who confirmed the limit for the site, by which edition and when; “not confirmed” if nobody did; "
+        "empty where it is not stated.",
+    )
     note: str
     strict: bool = Field(description="Whether a value exactly on the limit is outside.")
 
@@ -84,7 +106,8 @@ class ResultOut(Schema):
     dof: float | None = Field(description="Effective degrees of freedom; null where without bound.")
     limit: LimitOut | None
     decision: str | None = Field(
-        description="By ILAC-G8: pass, conditional pass, conditional fail, fail; null: reported."
+        description="By ILAC-G8: pass, conditional pass, conditional fail or fail, followed by “, limit not confirmed” "
+        "where nobody has confirmed the limit for the site; or not decided, or not tested; null: reported only."
     )
     probability: float | None = Field(description="Of conformity, 0 to 1 (JCGM 106:2012).")
     convention: str
@@ -116,7 +139,7 @@ class StepOut(Schema):
 
     @staticmethod
     def resolve_outcomes(step):
-        return [result.content for result in step.results.all()]
+        return [result_answer(result.content) for result in step.results.all()]
 
 
 class InspectionDetail(InspectionOut):
@@ -146,18 +169,25 @@ class InspectionDetail(InspectionOut):
 class EvaluationOut(Schema):
     step: int
     outcomes: list[ResultOut]
-    decision: str | None = Field(description="The worst of the results so far.")
+    decision: str | None = Field(description="The worst of the results so far, in the words of a result.")
     missing: list[str] = Field(description="What is still needed before a result.")
     remarks: list[str]
     error: str = Field(description="Why a reading can't be right, in a sentence; empty if all are accepted.")
+
+
+def result_answer(content):
+    """A stored or computed result with its decision in words, as pages show it."""
+    confirmation = (content["limit"] or {}).get("confirmation", "")
+    confirmed = confirmation != NOT_CONFIRMED if confirmation else None
+    return {**content, "decision": decision_words(content["decision"], confirmed) or None}
 
 
 def evaluation_answer(step, step_result):
     """What the readings of a step say now, from its StepResult."""
     return {
         "step": step.pk,
-        "outcomes": [result_to_dict(result) for result in step_result.evaluation.results],
-        "decision": worst_decision(step_result.decisions),
+        "outcomes": [result_answer(result_to_dict(result)) for result in step_result.evaluation.results],
+        "decision": step_result.words or None,
         "missing": list(step_result.evaluation.missing),
         "remarks": list(step_result.evaluation.remarks),
         "error": step_result.error,

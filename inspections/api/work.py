@@ -79,7 +79,7 @@ class RecordOut(Schema):
 def inspections(
     request, filters: Query[InspectionFilter], order: Query[order_choice("due_on", "booked_on", "signed_at")] = "due_on"
 ):
-    rows = filters.narrow(Inspection.objects.visible_to(request.auth.owner).with_place())
+    rows = filters.narrow(Inspection.objects.visible_to(request.auth.owner).with_place().with_result())
     return ordered(rows, order)
 
 
@@ -90,7 +90,7 @@ def inspection(request, pk: Path[Pk]):
         "readings", Reading.objects.current().select_related("instrument", "entered_by", "token"), "standing_readings"
     )
     steps = InspectionStep.objects.select_related("component").prefetch_related(readings, "results")
-    rows = Inspection.objects.visible_to(request.auth.owner).with_place()
+    rows = Inspection.objects.visible_to(request.auth.owner).with_place().with_result()
     rows = rows.select_related("version", "signed_by", "countersigned_by").prefetch_related("retests")
     return get_object_or_404(rows.prefetch_related(Prefetch("steps", steps)), pk=pk)
 

@@ -33,7 +33,7 @@ def build_steps(inspection, *, on):
     rows = []
     for content in version.content["step"]:
         rows.extend(_rows_of(inspection, content, machine))
-    rows.extend(_retest_rows(inspection, {row.what for row in rows if row.applies}))
+    rows.extend(_retest_rows(inspection, {row.what for row in rows if row.applies}, machine))
     for position, row in enumerate(rows, start=1):
         row.position = position
     return Steps(version, rows)
@@ -100,13 +100,14 @@ def _row(inspection, content, *, subject="", component=None, absence=""):
     )
 
 
-def _retest_rows(inspection, covered):
-    """The failed steps that an inspection retests and that its own procedure does not bring."""
+def _retest_rows(inspection, covered, machine):
+    """The steps that an inspection retests, failed or not tested, and that its own procedure does not bring."""
     rows = []
-    for finding in inspection.retests.select_related("result__step__component"):
-        failed = finding.result.step if finding.result else None
+    for finding in inspection.retests.select_related("result__step__component", "step__component"):
+        failed = finding.repeated_step
         if failed and failed.what not in covered:
             covered.add(failed.what)
             retest = {**failed.content, "code": f"retest-{finding.pk}"}
-            rows.append(_row(inspection, retest, subject=failed.subject, component=failed.component))
+            absence = _missing_feature(retest, machine)
+            rows.append(_row(inspection, retest, subject=failed.subject, component=failed.component, absence=absence))
     return rows

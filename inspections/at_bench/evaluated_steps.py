@@ -14,6 +14,11 @@ class EvaluatedSteps:
     readings: dict[int, list[Reading]]
     results: dict
 
+    def essential_untested(self):
+        """The essential steps that prove nothing. Once signed: `InspectionStepQuerySet.essential_untested`."""
+        settled = {step.pk for step, (_, result) in self.results.items() if result.is_settled}
+        return [step for step in self.steps if step.applies and step.is_essential and step.pk not in settled]
+
 
 def evaluate_steps(inspection):
     """Read and evaluate every step. The queries do not grow with steps or readings."""

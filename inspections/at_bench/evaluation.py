@@ -1,17 +1,20 @@
 """From stored readings to results: the bridge between the records and the bench tests."""
 
 import logging
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from fleet.catalogue.plausibility import value_problem
 from fleet.models import Calibration, Instrument
 from fleet.web.at_site import day_words
 from inspections import bench
+from inspections.at_bench.limits_here import LimitsHere
 from inspections.at_bench.slots import find_slot, fixed_choices
-from inspections.bench import Accuracy, BenchError, Context, Evaluation, Limit, Scale, Sheet, Zero, get_test, to_si
-from inspections.bench.guard import evaluate
+from inspections.bench import Accuracy, BenchError, Context, Evaluation, Scale, Sheet, Zero, get_test, to_si
+from inspections.bench.decision_words import is_settled
+from inspections.bench.strictest import evaluate_by_all
 from inspections.errors import ReadingRefused
-from inspections.models import LimitOverride, Reading
+from inspections.models import Reading
+from inspections.result_display import step_words
 
 ZERO_CELSIUS_K = 273.15
 log = logging.getLogger(__name__)
@@ -33,6 +36,16 @@ class StepResult:
     def decisions(self):
         return [result.decision for result in self.evaluation.results if result.decision]
 
+    @property
+    def is_settled(self):
+        """Whether the results prove something: one was judged at least, and none left undecided."""
+        return self.is_complete and is_settled(result.decision for result in self.evaluation.results)
+
+    @property
+    def words(self):
+        """The worst decision so far in words, empty before the first."""
+        return step_words(self.evaluation.results)
+
 
 class Evaluator:
     """Evaluates the steps of one inspection; reads overrides, instruments and components once."""
@@ -40,7 +53,7 @@ class Evaluator:
     def __init__(self, inspection):
         self.inspection = inspection
         self.on = inspection.machine.site.date_of(inspection.opened_at)
-        self.overrides = list(LimitOverride.objects.in_force(self.on).for_machine(inspection.machine))
+        self.limits_here = LimitsHere(inspection.machine, self.on)
         self.instruments, self.unusable = {}, {}
         named = Instrument.objects.filter(readings__step__inspection=inspection).distinct().prefetch_related("scales")
         for instrument in named:
@@ -61,7 +74,8 @@ class Evaluator:
         if readings is None:
             readings = Reading.objects.current().filter(step=step).select_related("instrument")
         try:
-            return StepResult(evaluate(*self.inputs(step, readings)))
+            evaluation = evaluate_by_all(*self.inputs(step, readings))
+            return StepResult(self.limits_here.within_set(evaluation, step))
         except BenchError as error:
             log.info("step %s cannot be evaluated: %s", step.pk, error)
             return StepResult(Evaluation(), str(error), error.key)
@@ -70,42 +84,30 @@ class Evaluator:
             return StepResult(Evaluation(), f"This step cannot be evaluated: {error}")
 
     def inputs(self, step, readings):
-        """Return the test, the sheet and the context, on which the result of a step rests. Raise BenchError."""
+        """Return the test, the sheet, the context and the limits, on which the result of a step rests.
+
+        Raise BenchError for what cannot be used.
+        """
         self._refuse_unusable(readings)
-        return get_test(step.test_code), build_sheet(step, readings), self.context(step)
+        judges = self.limits_here.judges(step)
+        return get_test(step.test_code), build_sheet(step, readings), self.context(step, judges), judges
 
     def _refuse_unusable(self, readings):
         for reading in readings:
             if reading.instrument and reading.instrument.code in self.unusable:
                 raise BenchError(key_of(reading), f"{reading}: {self.unusable[reading.instrument.code]}")
 
-    def context(self, step):
-        """Ambient conditions, rated values, instruments and the limits chosen for this machine."""
+    def context(self, step, judges=None):
+        """Ambient conditions, rated values, instruments and the first of the limits that judge each result."""
+        judges = self.limits_here.judges(step) if judges is None else judges
         return Context(
             ambient_pa_abs=self.inspection.ambient_pa_abs,
             temperature_k=self.inspection.temperature_c + ZERO_CELSIUS_K,
             rated=self._rated(step),
             instruments=self.instruments,
-            limits=self.limits(step),
+            limits={key: limits[0] for key, limits in judges.items()},
             built_year=self.inspection.machine.built_year,
         )
-
-    def limits(self, step):
-        """By result key: the model's limit, else the site's, else the procedure version's by rule or year of build."""
-        offered = [Limit(**limit) for limit in step.content.get("limits", [])]
-        chosen = {}
-        for spec in get_test(step.test_code).results:
-            limit = self._overriding(step, spec, offered) or bench.choose_limit(
-                offered, spec.key, built_year=self.inspection.machine.built_year, rule=_named_rule(step, spec)
-            )
-            if limit:
-                chosen[spec.key] = limit
-        return chosen
-
-    def _overriding(self, step, spec, offered):
-        matching = [o for o in self.overrides if (o.test_code, o.result_key) == (step.test_code, spec.key)]
-        matching.sort(key=lambda o: (o.machine_model_id is None, -o.from_date.toordinal(), -o.pk))
-        return override_limit(matching[0], spec, offered) if matching else None
 
     def _rated(self, step):
         components = [step.component] if step.component else [c for c in self.components if c.gas == step.subject]
@@ -125,29 +127,6 @@ def _rated_si(component, key, value, unit):
     except ValueError as error:
         told = str(error)
     raise BenchError("", f"{component}, {key.replace('_', ' ')}: {told}")
-
-
-def _named_rule(step, spec):
-    return step.content.get("rules", {}).get(spec.key)
-
-
-def override_limit(override, spec, offered):
-    """Turn an override into the Limit that the bench applies; its reason and source go on the record."""
-    reason = f"{override.reason} ({override.machine_model or override.site}, from {override.from_date})"
-    if override.rule:
-        return replace(bench.choose_limit(offered, spec.key, rule=override.rule), note=reason)
-    return Limit(
-        key=spec.key,
-        rule="model" if override.machine_model_id else "site",
-        title=f"Limit set for {override.machine_model or override.site}",
-        lower_si=None if override.lower is None else to_si(override.lower, override.unit),
-        upper_si=None if override.upper is None else to_si(override.upper, override.unit),
-        unit=override.unit,
-        source=override.source,
-        edition=override.edition,
-        basis="local",
-        note=reason,
-    )
 
 
 def build_sheet(step, readings):

@@ -30,19 +30,21 @@ class StepSummary:
 
     decisions: tuple[Decision, ...]
     is_complete: bool
+    is_settled: bool
+    words: str
     error: str = ""
 
     @classmethod
-    def read(cls, decisions, is_complete, error):
-        return cls(tuple(Decision(word) for word in decisions), is_complete, error)
+    def read(cls, decisions, *rest):
+        return cls(tuple(Decision(word) for word in decisions), *rest)
 
     def written(self):
         """Return it as plain values: an older object in the cache could not be read after a change of the class."""
-        return [str(decision) for decision in self.decisions], self.is_complete, self.error
+        return [str(decision) for decision in self.decisions], self.is_complete, self.is_settled, self.words, self.error
 
 
 def summary_of(result):
-    return StepSummary(tuple(result.decisions), result.is_complete, result.error)
+    return StepSummary(tuple(result.decisions), result.is_complete, result.is_settled, result.words, result.error)
 
 
 def evaluate_step(step, readings):
@@ -59,7 +61,7 @@ class LastResults:
 
     def __init__(self, evaluator):
         self.evaluator = evaluator
-        self.key = f"last-results-1-{evaluator.inspection.pk}"
+        self.key = f"last-results-2-{evaluator.inspection.pk}"
         self.stored = _read(self.key)
         self.is_changed = False
 
@@ -87,12 +89,14 @@ class LastResults:
         """Return the digest of what an evaluation rests on, empty for what cannot even be put together."""
         in_order = sorted(readings, key=lambda reading: reading.slot)
         try:
-            test, sheet, context = self.evaluator.inputs(step, in_order)
+            test, sheet, context, judges = self.evaluator.inputs(step, in_order)
         except (BenchError, ArithmeticError, ValueError, ReadingRefused):
             return ""
         named = sorted({reading.instrument.code for reading in in_order if reading.instrument})
         own = replace(context, instruments={code: context.instruments[code] for code in named})
-        return sha256(repr((_code_digest(), test.code, sheet, own)).encode()).hexdigest()
+        return sha256(
+            repr((_code_digest(), test.code, sheet, own, judges, self.evaluator.limits_here.digest)).encode()
+        ).hexdigest()
 
 
 @cache

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from inspections.at_bench.evaluation import StepResult
 from inspections.at_bench.field_names import place_names
 from inspections.models import InspectionStep
-from inspections.result_display import shown_curves, shown_results, worst_decision
+from inspections.result_display import shown_curves, shown_results
 
 CELL = re.compile(r"(?P<table>[\w-]+)\[(?P<row>\d+)\]\.(?P<column>[\w-]+)$")
 PANEL_WIDTH = 380
@@ -48,7 +48,7 @@ class LiveStep:
     @property
     def decision(self):
         """The worst decision so far, as a word; empty before the first."""
-        return str(worst_decision(self.step_result.decisions) or "") if self.step_result else ""
+        return self.step_result.words if self.step_result else ""
 
     @property
     def error_field(self):

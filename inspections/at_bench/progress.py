@@ -6,7 +6,7 @@ from inspections.at_bench.evaluated_steps import with_results
 from inspections.at_bench.evaluation import Evaluator, StepResult
 from inspections.at_bench.last_results import LastResults, StepSummary, evaluate_step
 from inspections.models import InspectionStep
-from inspections.result_display import FAILED, shown_results, worst_decision
+from inspections.result_display import FAILED, shown_results
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,11 +25,7 @@ class StepProgress:
         """The word for the step: the worst decision so far, “not tested”, or empty while there is none."""
         if self.step.not_tested_reason:
             return "not tested"
-        return (
-            str(worst_decision(self.step_result.decisions) or "")
-            if self.step_result and self.step_result.is_complete
-            else ""
-        )
+        return self.step_result.words if self.step_result and self.step_result.is_complete else ""
 
     @property
     def is_done(self):
@@ -90,6 +86,12 @@ class Progress:
     @property
     def failed_essential(self):
         return [progress for progress in self.that_apply if progress.is_failed and progress.step.is_essential]
+
+    @property
+    def essential_untested(self):
+        """The essential steps that prove nothing so far: with them a signature is incomplete."""
+        essential = [progress for progress in self.that_apply if progress.step.is_essential]
+        return [progress for progress in essential if not (progress.result and progress.result.is_settled)]
 
     @property
     def failed_other(self):

@@ -1,12 +1,13 @@
 """Limits with source, edition and basis, and the choice of the one that applies."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 SEEN = "seen"
 FROM_MEMORY = "from memory"
 COMMON_PRACTICE = "common practice, no source"
 LOCAL = "local"
+NOT_CONFIRMED = "not confirmed"
 BASES = (SEEN, FROM_MEMORY, COMMON_PRACTICE, LOCAL)
 
 
@@ -20,6 +21,8 @@ class Limit:
     unit                   the unit to show it in
     source, edition        where it is printed, and which edition
     basis                  "seen", "from memory", "common practice, no source" or "local"
+    confirmation           who confirmed it for the site, by which edition, on which day; NOT_CONFIRMED if nobody did;
+                           empty where it is not stated, as in records from before confirmations
     built_from, built_before  machines built in these years: from (inclusive), before (exclusive)
     strict                 True where the limit itself is already outside ("more than 90 %")
     """
@@ -33,6 +36,7 @@ class Limit:
     source: str
     edition: str
     basis: str
+    confirmation: str = field(default="", kw_only=True)
     built_from: int | None = None
     built_before: int | None = None
     note: str = ""
@@ -45,6 +49,11 @@ class Limit:
             raise ValueError(f"Limit {self.rule}: give a lower limit, an upper limit or both.")
         if self.lower_si is not None and self.upper_si is not None and self.lower_si > self.upper_si:
             raise ValueError(f"Limit {self.rule}: the lower limit is above the upper limit.")
+
+    @property
+    def is_confirmed(self) -> bool | None:
+        """Return whether somebody confirmed it for the site, None where that is not stated."""
+        return self.confirmation != NOT_CONFIRMED if self.confirmation else None
 
     def covers(self, built_year: int | None) -> bool:
         """Return whether the limit applies to a machine of this year of build.

@@ -28,8 +28,8 @@ FROZEN = {
     ),
     "outcome": (
         "id", "step_id", "key", "label", "value", "std_uncertainty", "expanded_uncertainty", "coverage_factor", "unit",
-        "limit_lower", "limit_upper", "limit_rule", "limit_source", "limit_edition", "decision", "margin",
-        "probability", "convention", "remark", "content",
+        "limit_lower", "limit_upper", "limit_rule", "limit_source", "limit_edition", "limit_confirmed", "decision",
+        "margin", "probability", "convention", "remark", "content",
     ),
 }  # fmt: skip
 MODELS = {"inspection": Inspection, "step": InspectionStep, "reading": Reading, "outcome": Result}

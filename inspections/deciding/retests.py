@@ -1,6 +1,10 @@
 """Whether a signed inspection repeated what a finding is about, and passed."""
 
-from inspections.models import Inspection, Result
+from django.db.models import Q
+
+from fleet.models import State
+from inspections.bench.decision_words import is_settled
+from inspections.models import Finding, Inspection, Result
 
 PASS = "pass"
 LOOKED_AT = 40  # the newest inspections signed since a finding was opened
@@ -8,6 +12,8 @@ LOOKED_AT = 40  # the newest inspections signed since a finding was opened
 
 def not_retested(finding, retest, results):
     """Say why `retest`, with its `results`, does not clear the finding; empty when it does."""
+    if finding.step_id:
+        return _not_tested_since(finding, retest, results)
     if finding.result is None:
         named = retest.retests.filter(pk=finding.pk).exists()
         return "" if named else f"{retest} did not retest “{finding}”."
@@ -19,14 +25,49 @@ def not_retested(finding, retest, results):
     return f"“{finding}” needs a pass; {retest} says: {decision or 'reported only'}."
 
 
+def _not_tested_since(finding, retest, results):
+    """Say why `retest` does not make up for a step that was not tested: if it still applies, all of it must pass."""
+    same = [result for result in results if result.step.what == finding.step.what]
+    if is_settled(result.decision for result in same) and _all_pass(same):
+        return ""
+    if _is_not_fitted(finding.step, retest):
+        return ""
+    words = "; ".join(f"{one.label.lower()}: {one.decision}" for one in same if one.decision) or "not tested"
+    return f"“{finding}” needs a pass; {retest} says: {words}."
+
+
+def _is_not_fitted(step, retest):
+    """Whether the safety feature that the step tests is recorded as not fitted on the day of the retest."""
+    feature = step.content.get("feature")
+    if not feature or not retest.signed_at:
+        return False
+    states = retest.machine.feature_states.on(retest.machine.site.date_of(retest.signed_at))
+    return any(state.feature == feature and state.state == State.NOT_FITTED for state in states)
+
+
+def findings_settled_by(inspection, results):
+    """Return the open findings, not essential ones, that a signature settles with its `results`.
+
+    Those are the ones that the inspection was planned to retest, and the essential steps left untested earlier. An
+    essential finding is closed by a person, or by the release.
+    """
+    concerned = Q(origin=Finding.Origin.NOT_TESTED) | Q(retested_by=inspection)
+    findings = Finding.objects.open().filter(concerned, machine=inspection.machine_id).exclude(severity="essential")
+    found = findings.select_related("result__step", "step").order_by("pk").distinct()
+    if any(result.is_failed for result in results) or inspection.is_incomplete:
+        found = [finding for finding in found if finding.repeated_step]  # a fault report rests on the whole inspection
+    return [finding for finding in found if not not_retested(finding, inspection, results)]
+
+
 def passing_retest_of(finding):
     """The newest signed inspection that repeated what `finding` is about, if it passed and was signed since; else None.
 
     For a failed result: the newest one that judged the same test, subject and result, which must be a plain pass. For
+    an essential step that was not tested: the newest one that judged the step, all of whose results must pass. For
     a fault report: the newest one that names it as retested, which must have judged something and failed nothing.
     """
     signed = Inspection.objects.signed().filter(machine=finding.machine_id, signed_at__gt=finding.opened_at)
-    if finding.result is None:
+    if finding.repeated_step is None:
         signed = signed.filter(retests=finding)
     newest = list(signed.order_by("-signed_at")[:LOOKED_AT])
     results = {}
@@ -35,17 +76,23 @@ def passing_retest_of(finding):
     for retest in newest:
         judged = [result for result in results.get(retest.pk, []) if concerns(result, finding) and result.decision]
         if judged:
-            return retest if _all_pass(finding, judged) else None
+            return retest if _clears(finding, judged) else None
     return None
 
 
 def concerns(result, finding):
     """Whether a result is of the same test, subject and key as the one that failed; any, for a fault report."""
     failed = finding.result
+    if finding.step_id:
+        return result.step.what == finding.step.what
     return failed is None or (result.step.what, result.key) == (failed.step.what, failed.key)
 
 
-def _all_pass(finding, judged):
-    if finding.result is None:
+def _clears(finding, judged):
+    if finding.repeated_step is None:
         return not any(result.is_failed for result in judged)
-    return all(result.decision == PASS for result in judged)
+    return _all_pass(judged)
+
+
+def _all_pass(results):
+    return all(result.decision == PASS for result in results if result.decision)

@@ -125,3 +125,29 @@ class EndLimitForm(PasswordForm):
             raise forms.ValidationError(f"{until_date} is in the past, and records signed since then keep their limit. "
                                         f"Enter today, {today}, or a later day.")  # fmt: skip
         return until_date
+
+
+class ConfirmLimitForm(PasswordForm):
+    """The edition in which somebody looked up a limit of their site."""
+
+    edition = forms.CharField(
+        max_length=120,
+        label="Looked up in",
+        help_text="Publication, edition and page that are in force at the site, such as ISO 7396-1:2016, page 12.",
+    )
+    reason = forms.CharField(max_length=REASON_LENGTH, help_text="Who decided that this limit applies here, and when.")
+    field_order = ["edition", "reason", "password"]
+
+    def clean_edition(self):
+        return _named(self.cleaned_data["edition"], "the publication with edition and page")
+
+    def clean_reason(self):
+        return _named(self.cleaned_data["reason"], "the reason, such as who decided it and when")
+
+
+class WithdrawConfirmationForm(PasswordForm):
+    reason = forms.CharField(max_length=REASON_LENGTH, help_text="Why the limit no longer counts as confirmed.")
+    field_order = ["reason", "password"]
+
+    def clean_reason(self):
+        return _named(self.cleaned_data["reason"], "the reason")

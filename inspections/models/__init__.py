@@ -1,6 +1,7 @@
 """What was measured, and what follows from it."""
 
 from inspections.models.chain import ChainEntry, ChainHead, EntryKind
+from inspections.models.confirmations import LimitConfirmation
 from inspections.models.findings import Finding, Severity
 from inspections.models.inspections import Inspection, InspectionStep, Stage
 from inspections.models.judgements import CriterionJudgement
@@ -20,6 +21,7 @@ __all__ = [
     "Finding",
     "Inspection",
     "InspectionStep",
+    "LimitConfirmation",
     "LimitOverride",
     "NotTestedMark",
     "Result",

@@ -6,6 +6,7 @@ from django.urls import reverse
 
 from fleet.models import ApiToken, Machine, MachineStatus, Person
 from fleet.models.attribution import author_in_words
+from inspections.models.inspections import InspectionStep
 from inspections.models.querysets.findings import FindingQuerySet
 from inspections.models.readings import Result
 
@@ -16,7 +17,8 @@ class Severity(models.TextChoices):
 
 
 class Finding(models.Model):
-    """From a failed result, a fault report, or a circuit that contradicts the record. Open until closed with a note.
+    """From a failed result, an essential step that was not tested, a fault report, or a circuit that contradicts the
+    record. Open until closed with a note.
 
     `contradiction` identifies those of the last kind: feature, recorded state, state in the circuit.
     """
@@ -25,12 +27,17 @@ class Finding(models.Model):
         RESULT = "failed outcome", "Failed result"
         FAULT = "fault report", "Fault report"
         CIRCUIT = "circuit", "Circuit contradicts record"
+        NOT_TESTED = "not tested", "Essential step not tested"
 
     machine = models.ForeignKey(Machine, models.PROTECT, related_name="findings")
     origin = models.CharField(max_length=20, choices=Origin)
     result = models.ForeignKey(
         Result, models.PROTECT, null=True, blank=True, related_name="findings", db_column="outcome_id"
     )
+    step = models.ForeignKey(
+        InspectionStep, models.PROTECT, null=True, blank=True, related_name="+",
+        help_text="The essential step that proved nothing, for a finding from an incomplete inspection.",
+    )  # fmt: skip
     severity = models.CharField(max_length=10, choices=Severity)
     title = models.CharField(max_length=200)
     description = models.TextField(blank=True)
@@ -55,6 +62,10 @@ class Finding(models.Model):
                 condition=Q(closed_at__isnull=True) | ~Q(closing_note=""), name="finding_closed_with_note"
             ),
             models.UniqueConstraint(fields=["result"], name="finding_once_per_outcome"),
+            models.UniqueConstraint(fields=["step"], name="finding_once_per_untested_step"),
+            models.CheckConstraint(
+                condition=~Q(origin="not tested") | Q(step__isnull=False), name="finding_not_tested_has_step"
+            ),
             models.UniqueConstraint(
                 fields=["machine", "contradiction"],
                 condition=Q(closed_at__isnull=True) & ~Q(contradiction=""),
@@ -82,6 +93,11 @@ class Finding(models.Model):
     @property
     def is_essential(self):
         return self.severity == Severity.ESSENTIAL
+
+    @property
+    def repeated_step(self):
+        """The step that a retest has to repeat: of the failed result, or the one that was not tested; else None."""
+        return self.result.step if self.result else self.step
 
     @property
     def awaits_withdrawal(self):

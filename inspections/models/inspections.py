@@ -1,5 +1,6 @@
 """Inspections, their stages and their steps."""
 
+from django.apps import apps
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
@@ -7,6 +8,7 @@ from django.urls import reverse
 
 from fleet.catalogue import GASES
 from fleet.models import Machine, Person
+from inspections.bench.decision_words import INCOMPLETE, inspection_words
 from inspections.errors import StageRefused
 from inspections.models.procedures import Procedure, ProcedureVersion
 from inspections.models.querysets.inspections import (
@@ -160,6 +162,30 @@ class Inspection(models.Model):
     @property
     def stage_word(self):
         return stage_in_words(self.stage)
+
+    @property
+    def is_incomplete(self):
+        """Whether it is signed although an essential step that applies proves nothing."""
+        if "found_incomplete" in self.__dict__:
+            return self.found_incomplete
+        return self.is_signed and self.steps.essential_untested().exists()
+
+    @property
+    def stage_label(self):
+        """The stage as lists and records show it: “Signed”, or “Signed, incomplete”."""
+        return f"{self.get_stage_display()}, {INCOMPLETE}" if self.is_incomplete else self.get_stage_display()
+
+    @property
+    def result_words(self):
+        """The result of a signed inspection: “incomplete”, or the worst decision; empty before the signature."""
+        if not self.is_signed:
+            return ""
+        if "found_worst" in self.__dict__:
+            results = [(self.found_worst or "", not self.found_unconfirmed)]
+        else:
+            results = apps.get_model("inspections", "Result").objects.filter(step__inspection=self)
+            results = list(results.values_list("decision", "limit_confirmed").distinct())
+        return inspection_words(results, is_complete=not self.is_incomplete)
 
     @property
     def is_in_progress(self):

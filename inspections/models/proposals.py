@@ -6,6 +6,7 @@ from django.urls import reverse
 
 from fleet.models import Machine, Person, Site
 from inspections.errors import RecordFrozen
+from inspections.models.confirmations import LimitConfirmation
 from inspections.models.findings import Finding
 from inspections.models.inspections import Inspection
 from inspections.models.limits import LimitOverride
@@ -27,6 +28,8 @@ class Proposal(models.Model):
         CLOSING = "closing", "Closing of an essential finding"
         LIMIT = "limit", "New limit"
         LIMIT_END = "limit end", "End of a limit"
+        CONFIRM = "confirm", "Confirmation of a limit"
+        UNCONFIRM = "unconfirm", "Withdrawal of a confirmation"
 
     class State(models.TextChoices):
         WAITING = "waiting", "Waiting for a second person"
@@ -40,6 +43,8 @@ class Proposal(models.Model):
         Act.CLOSING: "inspections.close_finding",
         Act.LIMIT: "inspections.add_limitoverride",
         Act.LIMIT_END: "inspections.add_limitoverride",
+        Act.CONFIRM: "inspections.add_limitoverride",
+        Act.UNCONFIRM: "inspections.add_limitoverride",
     }
 
     act = models.CharField(max_length=12, choices=Act)
@@ -50,6 +55,7 @@ class Proposal(models.Model):
     inspection = models.ForeignKey(Inspection, models.PROTECT, null=True, related_name="proposals")
     finding = models.ForeignKey(Finding, models.PROTECT, null=True, related_name="proposals")
     limit = models.ForeignKey(LimitOverride, models.PROTECT, null=True, related_name="proposals")
+    confirmation = models.ForeignKey(LimitConfirmation, models.PROTECT, null=True, related_name="proposals")
     asked = models.JSONField(default=dict)
     reason = models.CharField(max_length=300)
     why = models.CharField(max_length=500, help_text="Why a second person is needed.")

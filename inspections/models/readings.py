@@ -6,6 +6,7 @@ from django.utils.functional import cached_property
 
 from fleet.models import ApiToken, Instrument, Person
 from fleet.models.attribution import author_in_words
+from inspections.bench.decision_words import decision_words
 from inspections.bench.serialise import result_from_dict
 from inspections.errors import RecordFrozen
 from inspections.models.inspections import InspectionStep
@@ -106,6 +107,10 @@ class Result(models.Model):
     limit_rule = models.CharField(max_length=60, blank=True)
     limit_source = models.CharField(max_length=300, blank=True)
     limit_edition = models.CharField(max_length=120, blank=True)
+    limit_confirmed = models.BooleanField(
+        null=True,
+        help_text="Whether somebody had confirmed the limit for the site; empty without a limit, and in older records.",
+    )
     decision = models.CharField(max_length=20, blank=True, help_text="Empty for a value that is reported only.")
     margin = models.FloatField(null=True)
     probability = models.FloatField(null=True)
@@ -121,11 +126,16 @@ class Result(models.Model):
         constraints = [models.UniqueConstraint(fields=["step", "key"], name="outcome_once_per_step")]
 
     def __str__(self):
-        return f"{self.label}: {self.decision or 'reported'}"
+        return f"{self.label}: {self.decision_words or 'reported'}"
 
     @property
     def is_failed(self):
         return self.decision in ("fail", "conditional fail")
+
+    @property
+    def decision_words(self):
+        """“pass”, or “pass, limit not confirmed”."""
+        return decision_words(self.decision, self.limit_confirmed)
 
     @cached_property
     def shown(self):

@@ -5,9 +5,8 @@ from django.utils import timezone
 
 from fleet.extensions import Fact
 from fleet.web.at_site import day_words
+from inspections.bench.decision_words import INCOMPLETE, JUDGED_WORST_FIRST, NO_JUDGED_RESULT
 from inspections.models import Finding, Inspection, Result
-
-IN_ORDER = ("fail", "conditional fail", "conditional pass", "pass")
 
 
 def machine_facts(request, machine):
@@ -36,13 +35,23 @@ def _open_findings(machine):
 
 def _last_signed(machine):
     last = (
-        Inspection.objects.signed().filter(machine=machine).select_related("procedure").order_by("-signed_at").first()
+        Inspection.objects.signed()
+        .filter(machine=machine)
+        .with_result()
+        .select_related("procedure")
+        .order_by("-signed_at")
+        .first()
     )
     if last is None:
         return [Fact("Last signed", "never inspected here")]
     judged = Result.objects.filter(step__inspection=last).exclude(decision="").order_by("decision")
     counts = dict(judged.values_list("decision").annotate(Count("pk")))
-    told = [f"{counts[decision]} {decision}" for decision in IN_ORDER if decision in counts]
-    worst = next((decision for decision in IN_ORDER if decision in counts), "")
-    words = day_words(last.signed_at)
-    return [Fact("Last signed", words, worst, last.get_absolute_url(), ", ".join(told) or "no judged result")]
+    told = [f"{counts[decision]} {decision}" for decision in JUDGED_WORST_FIRST if decision in counts]
+    words, result = day_words(last.signed_at), last.result_words
+    told = [result] if result == INCOMPLETE else [*told, *_unconfirmed(last)]
+    mark = "" if result == NO_JUDGED_RESULT else result
+    return [Fact("Last signed", words, mark, last.get_absolute_url(), ", ".join(told) or NO_JUDGED_RESULT)]
+
+
+def _unconfirmed(last):
+    return ["limit not confirmed"] if last.found_unconfirmed else []

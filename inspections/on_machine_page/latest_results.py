@@ -13,7 +13,8 @@ from inspections.models import Result
 REMEMBERED = 5
 SHOWN = 80
 DRAWN = 4
-WORST_FIRST = ("fail", "conditional fail", "conditional pass", "pass", "")
+UNDECIDED = 1.5  # not tested and not decided: after what failed, before what passed
+GRAVITY = {word: rank for rank, word in enumerate(("fail", "conditional fail", "conditional pass", "pass", ""))}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,7 @@ class ResultHistory:
     def pressing(self):
         """Sorts the results that need a look first: by decision, then by probability of conformity."""
         probability = 1.0 if self.latest.probability is None else self.latest.probability
-        return (WORST_FIRST.index(self.latest.decision), probability, self.title)
+        return (GRAVITY.get(self.latest.decision, UNDECIDED), probability, self.title)
 
 
 def _point(result, unit):

@@ -19,7 +19,7 @@ def work_panel(request, machine):
     """What is open on the machine, with the next due date."""
     today = timezone.localdate()
     opened = Inspection.objects.open().filter(machine=machine).select_related("procedure", "technician")
-    last = Inspection.objects.signed().filter(machine=machine).select_related("procedure", "signed_by")
+    last = Inspection.objects.signed().with_result().filter(machine=machine).select_related("procedure", "signed_by")
     open_work = [(inspection, inspection.is_overdue(today)) for inspection in opened[:OPEN_SHOWN]]
     context = {
         "machine": machine,
@@ -63,9 +63,9 @@ def machine_events(request, machine, limit):
 
 
 def _signed(machine, limit):
-    signed = Inspection.objects.signed().filter(machine=machine).select_related("procedure", "signed_by")
+    signed = Inspection.objects.signed().with_result().filter(machine=machine).select_related("procedure", "signed_by")
     for one in signed.order_by("-signed_at")[:limit]:
-        stage = one.get_stage_display()
+        stage = one.stage_label
         yield Event(
             one.signed_at, f"{one.procedure}: signed", str(one), str(one.signed_by), stage, one.get_absolute_url()
         )

@@ -3,16 +3,28 @@
 `decide` carries one out, or keeps it as a proposal that another person confirms, declines, or its author takes back.
 """
 
-from inspections.proposals.acts import ACTS, Amending, Closing, EndingLimit, Releasing, SettingLimit, act_of
+from inspections.proposals.acts import (
+    ACTS,
+    Amending,
+    Closing,
+    ConfirmingLimit,
+    EndingLimit,
+    Releasing,
+    SettingLimit,
+    WithdrawingConfirmation,
+    act_of,
+)
 from inspections.proposals.proposing import confirm_proposal, decide, decline_proposal, take_back_proposal
 
 __all__ = [
     "ACTS",
     "Amending",
     "Closing",
+    "ConfirmingLimit",
     "EndingLimit",
     "Releasing",
     "SettingLimit",
+    "WithdrawingConfirmation",
     "act_of",
     "confirm_proposal",
     "decide",

@@ -20,7 +20,7 @@ from inspections.deciding.retests import passing_retest_of
 from inspections.deciding.second_person import why_second_for_amendment, why_second_for_closing, why_second_for_release
 from inspections.errors import RecordFrozen, Refused, ReleaseRefused
 from inspections.models import Proposal
-from inspections.proposals.limit_acts import EndingLimit, SettingLimit
+from inspections.proposals.limit_acts import ConfirmingLimit, EndingLimit, SettingLimit, WithdrawingConfirmation
 
 
 class Releasing:
@@ -123,7 +123,8 @@ class Closing:
         close_finding(self.finding, **words, by=by, at=at, proposed_by=proposed_by)
 
 
-ACTS = {kind.act: kind for kind in (Releasing, Amending, Closing, SettingLimit, EndingLimit)}
+LIMIT_ACTS = (SettingLimit, EndingLimit, ConfirmingLimit, WithdrawingConfirmation)
+ACTS = {kind.act: kind for kind in (Releasing, Amending, Closing, *LIMIT_ACTS)}
 
 
 def act_of(proposal):

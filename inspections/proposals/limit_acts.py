@@ -4,12 +4,21 @@ from datetime import date
 
 from fleet.models import MachineModel, Site
 from fleet.place_format import NEUTRAL, using
-from inspections.actions.limits import check_limit, end_limit_override, set_limit_override
-from inspections.at_bench.limit_texts import override_text, result_text
+from inspections.actions.limits import (
+    check_limit,
+    confirm_limit,
+    confirmation_fields,
+    end_limit_override,
+    refuse_unnamed,
+    set_limit_override,
+    withdraw_confirmation,
+)
+from inspections.at_bench.limit_texts import limit_text, override_text, result_text
+from inspections.at_bench.limits_of_site import find_limit_of_site
 from inspections.deciding.limit_effects import LimitChange, hold_limits, inspections_judged_by, limit_grounds
 from inspections.deciding.second_person import why_second_for_limit
 from inspections.errors import Refused
-from inspections.models import LimitOverride, Proposal
+from inspections.models import LimitConfirmation, LimitOverride, Proposal
 
 RENAMED = {"outcome_key": "result_key"}  # in proposals of earlier versions
 
@@ -95,6 +104,92 @@ class EndingLimit:
 
     def do(self, *, reason, by, at, proposed_by=None):
         end_limit_override(self.limit, until_date=self.until_date, reason=reason, by=by, at=at, proposed_by=proposed_by)
+
+
+class ConfirmingLimit:
+    """Confirms one limit of a site; `code` as in limits_of_site."""
+
+    act = Proposal.Act.CONFIRM
+    links = {}
+
+    def __init__(self, site, code, *, edition):
+        self.site, self.code, self.edition = site, code, edition
+        self.found = find_limit_of_site(site, code)
+        if self.found is None:
+            raise Refused(f"This limit does not judge at {site} any more. Confirm one of those listed now.")
+        test, spec, limit = self.found.test, self.found.spec, self.found.limit
+        self.change = LimitChange(test.code, spec.key, date.min, site=site)
+        self.subject = f"confirmation {site.pk} {code}"
+        self.title = f"Confirm for {site}: {test.title}, {spec.label.lower()}: {limit.title}"[:300]
+        self.asked = {"code": code, "edition": edition}
+
+    @classmethod
+    def of(cls, proposal):
+        return cls(proposal.site, proposal.asked["code"], edition=proposal.asked["edition"])
+
+    def hold(self):
+        hold_limits(self.change)
+
+    def grounds(self):
+        demand = "" if self.found.is_made else limit_in_words(self.found.limit)
+        words = f"{self.title}; {demand}; {self.found.limit.source}; looked up in {self.edition}"
+        return limit_grounds(self.change, inspections_judged_by(self.change), words)
+
+    def check(self):
+        refuse_unnamed(self.edition, "publication, edition and page in which it was looked up")
+        if LimitConfirmation.objects.in_force().filter(site=self.site, **self._fields).exists():
+            raise Refused(f"{self.found.limit.title} is already confirmed for {self.site}.")
+
+    @property
+    def _fields(self):
+        return confirmation_fields(self.found.test.code, self.found.limit)
+
+    def why_second(self, by):
+        return why_second_for_limit(machine_model=None, site=self.site)
+
+    def do(self, *, reason, by, at, proposed_by=None):
+        common = {"edition": self.edition, "reason": reason[:300], "by": by, "at": at, "proposed_by": proposed_by}
+        confirm_limit(self.site, self.found.test.code, self.found.limit, **common)
+
+
+class WithdrawingConfirmation:
+    act = Proposal.Act.UNCONFIRM
+    asked = {}
+
+    def __init__(self, confirmation):
+        self.confirmation, self.site = confirmation, confirmation.site
+        self.change = LimitChange(confirmation.test_code, confirmation.result_key, date.min, site=self.site)
+        self.subject = f"withdrawal of confirmation {confirmation.pk}"
+        test, result = result_text(confirmation.test_code, confirmation.result_key)
+        self.title = f"Withdraw for {self.site} the confirmation of {test}, {result.lower()}: {confirmation.rule}"[:300]
+        self.links = {"confirmation": confirmation}
+
+    @classmethod
+    def of(cls, proposal):
+        return cls(proposal.confirmation)
+
+    def hold(self):
+        hold_limits(self.change)
+        self.confirmation.refresh_from_db()
+
+    def grounds(self):
+        return limit_grounds(self.change, inspections_judged_by(self.change), self.title)
+
+    def check(self):
+        if self.confirmation.withdrawn_at is not None:
+            raise Refused(f"The confirmation of {self.confirmation} was withdrawn already.")
+
+    def why_second(self, by):
+        return why_second_for_limit(machine_model=None, site=self.site)
+
+    def do(self, *, reason, by, at, proposed_by=None):
+        withdraw_confirmation(self.confirmation, reason=reason[:300], by=by, at=at, proposed_by=proposed_by)
+
+
+@using(NEUTRAL)
+def limit_in_words(limit):
+    """What a limit demands, as a proposal keeps it."""
+    return limit_text(limit)
 
 
 @using(NEUTRAL)

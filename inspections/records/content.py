@@ -6,6 +6,7 @@ from fleet.canonical import canonical_json, digest_of
 from fleet.catalogue.plausibility import SCALE_NUMBERS
 from inspections.at_bench.evaluation import calibrations_in_force, chosen_options
 from inspections.bench import get_test
+from inspections.bench.decision_words import inspection_words, limit_confirmed, result_words
 from inspections.bench.serialise import evaluation_to_dict
 from inspections.models import NotTestedMark
 
@@ -41,8 +42,22 @@ def record_content(inspection, evaluated, *, by, at):
         "signed_by": _person_content(by),
         "signed_at": at.isoformat(),
         "place_format": machine.site.place_format.as_dict(),
+        "rule_set": {"code": machine.site.rule_set, "title": machine.site.rule_set_words},
+        "result": _result_content(evaluated),
         "steps": [_step_content(step, evaluated.results) for step in evaluated.steps],
         "instruments": instruments_content(inspection, evaluated.results),
+    }
+
+
+def _result_content(evaluated):
+    """The result of the whole inspection, and the essential steps that prove nothing."""
+    untested = evaluated.essential_untested()
+    results = [result for _, result in evaluated.results.values() for result in result.evaluation.results]
+    judged = [(str(result.decision or ""), limit_confirmed(result)) for result in results]
+    return {
+        "words": inspection_words(judged, is_complete=not untested),
+        "is_complete": not untested,
+        "essential_not_tested": [str(step) for step in untested],
     }
 
 
@@ -73,6 +88,7 @@ def _step_content(step, results):
         content["labels"] = labels_of(get_test(step.test_code))
         content["columns"] = {t.key: [spec.key for spec in t.columns] for t in get_test(step.test_code).tables}
         content["evaluation"] = evaluation_to_dict(result.evaluation)
+        content["decisions"] = {one.key: result_words(one) for one in result.evaluation.results}
     return content
 
 

@@ -1,6 +1,7 @@
 """A signed record as pages show it, from its frozen content alone."""
 
 import json
+from collections import Counter
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
@@ -8,7 +9,7 @@ from fleet.models.attribution import author_in_words
 from fleet.place_format import NEUTRAL, PlaceFormat, current, rounded_quantity, with_decimal_sign
 from inspections.bench.serialise import evaluation_from_dict
 from inspections.records.content import digest_of
-from inspections.result_display import FAILED, shown_curves, shown_results, worst_decision
+from inspections.result_display import FAILED_WORDS, shown_curves, shown_results, step_words
 
 BAR_WIDTH = 460
 CURVE_WIDTH = 620
@@ -74,7 +75,7 @@ class ShownStep:
         """The worst decision of the step as a word; “not tested” where it was not, empty where nothing is judged."""
         if not self.is_tested:
             return "not tested" if self.content["applies"] else ""
-        return str(worst_decision([result.decision for result in self.evaluation.results]) or "")
+        return step_words(self.evaluation.results)
 
     @property
     def mark(self):
@@ -84,7 +85,7 @@ class ShownStep:
 
     @property
     def is_failed(self):
-        return self.decision in FAILED
+        return self.decision.startswith(FAILED_WORDS)
 
     @property
     def is_observation(self):
@@ -168,6 +169,16 @@ class ShownRecord:
         return PlaceFormat.from_dict(frozen) if frozen else replace(NEUTRAL, zone=site.time_zone)
 
     @property
+    def result(self):
+        """What the signature froze of the whole inspection; None in records from before it was."""
+        return self.content.get("result")
+
+    @property
+    def rule_set(self):
+        """The set of rules that the site had chosen, in words; empty in records from before sets."""
+        return self.content.get("rule_set", {}).get("title", "")
+
+    @property
     def instruments(self):
         """Instruments with `calibrated_day` and `due_day` as dates."""
         return [
@@ -199,10 +210,16 @@ class ShownRecord:
     @property
     def counts(self):
         """How many steps came to each decision, in the order of gravity, then those not tested."""
-        words = ("fail", "conditional fail", "conditional pass", "pass")
-        found = [(word, sum(step.decision == word for step in self.tested)) for word in words]
-        found.append(("not tested", len(self.not_tested)))
-        return [(word, count) for word, count in found if count]
+        counted = Counter(step.decision for step in self.tested if step.decision)
+        found = sorted(counted.items(), key=lambda pair: _gravity(pair[0]))
+        return [*found, *([("not tested", len(self.not_tested))] if self.not_tested else [])]
+
+
+def _gravity(words):
+    """Sorts decisions in words, the gravest first; what was left undecided comes before what passed."""
+    word = words.partition(",")[0]
+    order = ("fail", "conditional fail", None, "conditional pass", "pass")
+    return order.index(word if word in order else None), words
 
 
 def reading_text(reading):

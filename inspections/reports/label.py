@@ -1,5 +1,6 @@
 """The label on a machine: what was last signed, what is next due, and a code that opens the machine's page."""
 
+import textwrap
 from dataclasses import dataclass
 from datetime import date
 from io import BytesIO
@@ -8,20 +9,27 @@ import segno
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from fleet.caution import COMES_FIRST, QUALIFIED
 from fleet.characters import encodable
 from fleet.days import long_date
 from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, fit_text, wordmark, wrap_text
 from fleet.models import MachineStatus
+from inspections.bench.decision_words import INCOMPLETE
 
 WIDTH, HEIGHT = 62 * mm, 29 * mm
 EDGE = 2 * mm
-GRAVE = ("fail", "conditional fail")
+CAUTION_SIZE = 3.1  # points: small print, about 1.1 mm
+LEAST_SIZE = 4.5  # points, for a result in many words
+GRAVE = ("fail", "conditional fail", INCOMPLETE)
+CAUTION = (QUALIFIED, *textwrap.wrap(COMES_FIRST, 44))
 QUIET_MODULES = 4  # the empty border that a reader needs: ISO/IEC 18004, from memory
 
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """The content of a label. `summary` is the worst decision in words; None dates mean never and none planned."""
+    """The content of a label. `summary` is the result in words, “pass” or “incomplete”; None dates mean never, or none
+    planned.
+    """
 
     asset_number: str
     model: str
@@ -83,13 +91,34 @@ def _draw_words(canvas, label, width):
         canvas.drawString(EDGE, y, line)
         y -= 7.2
     y -= 2.5
-    for words, is_strong, is_grave in _lines(label):
+    lines = list(_lines(label, width))
+    size, leading = (7, 8.4) if len(lines) < 4 else (6.2, 6.8)
+    for words, is_strong, is_grave in lines:
         font = SEMIBOLD if is_strong else REGULAR
-        canvas.setFont(font, 7)
+        fitting = _fitting(words, width, size, font) if is_strong else size
+        canvas.setFont(font, fitting)
         canvas.setFillColor(ALARM if is_grave else INK)
-        canvas.drawString(EDGE, y, fit_text(words, width, 7, font))
-        y -= 8.4
-    _draw_mark(canvas)
+        canvas.drawString(EDGE, y, fit_text(words, width, fitting, font))
+        y -= leading
+    _draw_caution(canvas, width)
+
+
+def _draw_caution(canvas, width):
+    """The caution in small print beside the wordmark, at the foot."""
+    mark = wordmark(6)
+    mark.drawOn(canvas, EDGE, EDGE - 2)
+    canvas.setFillColor(INK)
+    canvas.setFont(REGULAR, CAUTION_SIZE)
+    left = EDGE + mark.width + 2
+    for number, line in enumerate(CAUTION):
+        canvas.drawString(left, EDGE - 2.6 + (len(CAUTION) - 1 - number) * CAUTION_SIZE * 1.12, line)
+
+
+def _fitting(words, width, size, font):
+    """The largest size, up to the one given, at which a line is not cut short."""
+    while size > LEAST_SIZE and fit_text(words, width, size, font) != words:
+        size -= 0.2
+    return size
 
 
 def _size_for(words, width, size):
@@ -98,18 +127,19 @@ def _size_for(words, width, size):
     return size
 
 
-def _lines(label):
-    """Yield words, whether they are strong, and whether they are grave."""
+def _lines(label, width):
+    """Yield words, whether they are strong, and whether they are grave. A result is never cut short."""
     if label.last_signed is None:
         yield "Not inspected yet", True, True
     else:
-        yield f"Signed {long_date(label.last_signed)}: {label.summary}", True, label.summary in GRAVE
+        is_grave = label.summary.startswith(GRAVE)
+        signed = f"Signed {long_date(label.last_signed)}:"
+        if fit_text(f"{signed} {label.summary}", width, 6.2, SEMIBOLD) == f"{signed} {label.summary}":
+            yield f"{signed} {label.summary}", True, is_grave
+        else:
+            yield signed, True, is_grave
+            yield label.summary, True, is_grave
         yield label.procedure, False, False
     if label.status != "in service":
         yield MachineStatus(label.status).label, True, True
     yield (f"Next due {long_date(label.next_due)}" if label.next_due else "No inspection planned"), True, False
-
-
-def _draw_mark(canvas):
-    drawing = wordmark(8)
-    drawing.drawOn(canvas, EDGE, EDGE - 1)

@@ -97,6 +97,8 @@ def _front(inspection, record, amendments, zone, paper):
         ("Signed by", content["signed_by"]["name"]),
         ("Ambient pressure", f"{record.conditions_words['ambient']} absolute"),
         ("Temperature", record.conditions_words["temperature"]),
+        *([("Rules", record.rule_set)] if record.rule_set else []),
+        *([("Result", record.result["words"])] if record.result else []),
     ]
     figures = [(count, f"step{'' if count == 1 else 's'}: {word}") for word, count in record.counts]
     parts = [
@@ -108,6 +110,10 @@ def _front(inspection, record, amendments, zone, paper):
     if not record.is_intact:
         warning = "The content does not match the digest that was signed. Do not rely on this record."
         parts += [caution_box([warning], paper.width, title="Altered"), Spacer(1, 8)]
+    if record.result and not record.result["is_complete"]:
+        untested = "; ".join(record.result["essential_not_tested"])
+        words = f"These essential steps prove nothing: {untested}. The inspection settles no due date."
+        parts += [caution_box([words], paper.width, title="Incomplete"), Spacer(1, 8)]
     if amendments:
         words = f"This record has {len(amendments)} amendment{'' if len(amendments) == 1 else 's'}, shown below."
         parts += [text(words, "alarm"), Spacer(1, 8)]

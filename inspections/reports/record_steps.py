@@ -105,6 +105,7 @@ def _result(shown, width):
         basis = f" ({shown.basis})" if shown.basis else ""
         words.append(text(f"Rule: {limit.title}. Source: {limit.source}{edition}{basis}.", "note"))
         words += [text(limit.note, "note")] if limit.note else []
+        words += [text(shown.confirmation, "note")] if shown.confirmation else []
     judged = [f"Margin {shown.margin}" if shown.margin else "", f"probability of conformity {shown.probability}"]
     if shown.probability:
         words.append(text(", ".join(filter(None, judged)), "small"))

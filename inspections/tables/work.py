@@ -59,10 +59,10 @@ class InspectionTable(tables.Table):
         return value.isoformat()
 
     def render_stage(self, record):
-        return mark(record.get_stage_display())
+        return mark(record.stage_label)
 
     def value_stage(self, record):
-        return record.get_stage_display()
+        return record.stage_label
 
     def render_booked_on(self, record, value):
         if not record.technician:
@@ -81,14 +81,21 @@ class SignedTable(InspectionTable):
 
     signed_at = tables.Column("Signed", order_by=("signed_at", "pk"))
     signed_by = tables.Column(order_by=("signed_by__last_name", "pk"))
+    result = tables.Column(accessor="result_words", orderable=False, empty_values=())
 
     class Meta(InspectionTable.Meta):
         exclude = ("booked_on", "technician")
-        sequence = ("select", "machine", "place", "procedure", "due_on", "stage", "signed_at", "signed_by")
+        sequence = ("select", "machine", "place", "procedure", "due_on", "stage", "result", "signed_at", "signed_by")
         order_by = ("-signed_at",)
 
     def render_select(self, record):
         return _tick("papers", record)
+
+    def render_result(self, value):
+        return mark(value)
+
+    def value_result(self, value):
+        return value
 
     def render_signed_at(self, record, value):
         return figure(day(record.machine.site.date_of(value)))

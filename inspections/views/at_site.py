@@ -6,9 +6,12 @@ from fleet.web.at_site import at_site, show_as_site
 from inspections.models import Inspection
 
 
-def visible_inspection(request, pk, *related):
-    """The inspection of a page, which from here on is shown as its site shows things; `related` is read with it."""
-    rows = Inspection.objects.visible_to(request.user).with_place()
+def visible_inspection(request, pk, *related, rows=None):
+    """The inspection of a page, which from here on is shown as its site shows things; `related` is read with it.
+
+    rows  inspections to choose from, with what the page needs annotated; None: all, with nothing annotated
+    """
+    rows = (Inspection.objects if rows is None else rows).visible_to(request.user).with_place()
     inspection = get_object_or_404(rows.select_related(*related) if related else rows, pk=pk)
     show_as_site(inspection.machine.site)
     return inspection

@@ -73,7 +73,7 @@ def finding(request, pk):
         "finding": found,
         "result": found.result,
         "retests": found.retested_by.select_related("procedure", "technician").order_by("-planned_at")[:20],
-        "withdrawal": found.machine.status_changes.first(),
+        "withdrawal": found.machine.status_change_in_force(),
         "proposals": found.proposals.waiting(),
     }
     return render(request, "inspections/finding.html", context)

@@ -4,24 +4,28 @@ from functools import partial
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from fleet.models import Site
 from fleet.web.form_methods import posted
 from fleet.web.query_values import choice_asked, day_asked, page_asked
 from inspections.at_bench.limit_texts import override_text, result_text
+from inspections.at_bench.limits_of_site import find_limit_of_site, limits_of_site
 from inspections.deciding.grounds import write_token
 from inspections.deciding.limit_effects import inspections_judged_by
 from inspections.errors import Refused
-from inspections.forms.limits import EndLimitForm, LimitForm
-from inspections.models import LimitOverride
-from inspections.proposals import EndingLimit, SettingLimit
+from inspections.forms.limits import ConfirmLimitForm, EndLimitForm, LimitForm, WithdrawConfirmationForm
+from inspections.models import LimitConfirmation, LimitOverride
+from inspections.proposals import ConfirmingLimit, EndingLimit, SettingLimit, WithdrawingConfirmation
 from inspections.schedule.recent_work import start_of
 from inspections.views.deciding import REFUSED, decide_or_say
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
 
 PER_PAGE = 25
+MOST_SITES = 50
 
 
 @permission_required("inspections.view_procedure", raise_exception=True)
@@ -44,7 +48,54 @@ def limits(request):
         }
         for one in page
     ]
-    return render(request, "inspections/limits.html", {"page": page, "listed": listed})
+    context = {"page": page, "listed": listed, **_published(request)}
+    return render(request, "inspections/limits.html", context)
+
+
+def _published(request):
+    """The published limits of the site asked for, or of the first one that the person sees, with confirmations."""
+    sites = list(Site.objects.visible_to(request.user)[:MOST_SITES])
+    asked = choice_asked(request, "site", [str(site.pk) for site in sites])
+    site = next((one for one in sites if str(one.pk) == asked), sites[0] if sites else None)
+    return {"sites": sites, "site": site, "published": limits_of_site(site) if site else []}
+
+
+@permission_required("inspections.add_limitoverride", raise_exception=True)
+@require_http_methods(["GET", "POST"])
+def limit_confirm(request, pk, code):
+    """Confirm one limit of a site by the edition in which it was looked up."""
+    site = get_object_or_404(Site.objects.visible_to(request.user), pk=pk)
+    found = find_limit_of_site(site, code)
+    if found is None:
+        raise Http404
+    form = ConfirmLimitForm(posted(request), request=request)
+    context = {"found": found, "site": site}
+    if request.method == "POST" and form.is_valid():
+        confirming = partial(ConfirmingLimit, site, code, edition=form.cleaned_data["edition"])
+        way, told = _decide(request, form, f"confirm limit {pk} {code}", confirming, done="The limit is confirmed.")
+        if way:
+            return way
+        context |= told
+    return render(request, "inspections/limit_confirm.html", context | {"form": form}, status=status_of(context, form))
+
+
+@permission_required("inspections.add_limitoverride", raise_exception=True)
+@require_http_methods(["GET", "POST"])
+def confirmation_withdraw(request, pk):
+    """Withdraw a confirmation: results say again that the limit is not confirmed."""
+    rows = LimitConfirmation.objects.visible_to(request.user).with_people()
+    confirmation = get_object_or_404(rows, pk=pk)
+    form = WithdrawConfirmationForm(posted(request), request=request)
+    result = result_text(confirmation.test_code, confirmation.result_key)
+    context = {"confirmation": confirmation, "result": result}
+    if request.method == "POST" and form.is_valid():
+        withdrawing, done = partial(WithdrawingConfirmation, confirmation), "The confirmation is withdrawn."
+        way, told = _decide(request, form, f"withdraw confirmation {pk}", withdrawing, done=done)
+        if way:
+            return way
+        context |= told
+    context |= {"form": form}
+    return render(request, "inspections/confirmation_withdraw.html", context, status=status_of(context, form))
 
 
 @permission_required("inspections.add_limitoverride", raise_exception=True)

@@ -3,11 +3,12 @@
 from urllib.parse import urlencode
 
 from django.contrib.auth.decorators import permission_required
+from django.db.models import Q
 from django.views.decorators.http import require_safe
 
 from inspections.at_bench.progress import progress_of
 from inspections.forms.bench import OpenForm
-from inspections.models import Finding, Stage
+from inspections.models import Finding, Inspection, Stage
 from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import entries_of
 from inspections.views.at_site import render_at_site, visible_inspection
@@ -24,7 +25,7 @@ PEOPLE = ("signed_by", "countersigned_by", "opened_by", "planned_by", "booked_by
 @require_safe
 def inspection(request, pk):
     """An open inspection with what comes next, a void one with its reason, or a signed one as its record."""
-    found = visible_inspection(request, pk, "version", "record", *PEOPLE)
+    found = visible_inspection(request, pk, "version", "record", *PEOPLE, rows=Inspection.objects.with_result())
     template, context = _signed(found) if found.is_signed else _not_signed(found)
     context |= {"inspection": found, "machine": found.machine, "retests": list(found.retests.all())}
     return render_at_site(request, found.machine.site, template, context)
@@ -33,12 +34,14 @@ def inspection(request, pk):
 def _signed(found):
     amendments = list(found.amendments.select_related("by", "step"))
     awaiting = Finding.objects.awaiting_withdrawal().filter(result__step__inspection=found)
-    findings = Finding.objects.filter(result__step__inspection=found).select_related("result__step")
+    opened = Q(result__step__inspection=found) | Q(step__inspection=found)
+    findings = Finding.objects.filter(opened).select_related("result__step")
     return "inspections/record.html", {
         "record": ShownRecord(found.record, amendments),
         "entries": entries_of(found),
         "awaiting": list(awaiting),
         "proposals": found.proposals.waiting(),
+        "untested": list(found.steps.essential_untested()) if found.is_incomplete else [],
         "findings": list(findings),
         "statement": CAUTIONS,
         "withdraw_query": urlencode({"reason": _reason(awaiting), "evidence": str(found)}),

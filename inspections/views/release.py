@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.views.machines import visible_machine
 from fleet.web.form_methods import posted
-from inspections.deciding.release import candidate_retests, reasons_against_release
+from inspections.deciding.release import candidate_retests, closed_by_release, reasons_against_release
 from inspections.forms.signing import ReleaseForm
 from inspections.models import Finding, Inspection, Proposal
 from inspections.proposals import Releasing
@@ -37,7 +37,7 @@ def release(request, pk):
             machine = visible_machine(request, pk)
     context = {
         "machine": machine,
-        "withdrawal": machine.status_changes.select_related("by").first(),
+        "withdrawal": machine.status_change_in_force(),
         "findings": Finding.objects.open().filter(machine=machine).with_place(),
         "planned": Inspection.objects.retesting().filter(machine=machine).select_related("procedure", "technician"),
         "proposals": Proposal.objects.waiting().filter(machine=machine, act=Proposal.Act.RELEASE),
@@ -73,8 +73,12 @@ def _candidate(request, machine, retest, sent, form):
     found = {"retest": retest, "reasons": reasons, "is_sent": is_sent}
     if reasons or not request.user.has_perm("fleet.release_machine"):
         return found | {"form": form if is_sent else None}
+    closes = closed_by_release(machine, retest)
+    left = [finding for finding in Finding.objects.open().filter(machine=machine) if finding not in closes]
     return {
         **found,
+        "closes": closes,
+        "leaves_open": left,
         "form": form if is_sent else ReleaseForm(request=request, auto_id=f"release-{retest.pk}-%s"),
         "second_person": act.why_second(request.user),
         **grounds_context(request, _about(machine, retest), act.grounds()),

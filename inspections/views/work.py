@@ -24,7 +24,7 @@ from inspections.tables.work import InspectionTable, SignedTable, VoidTable
 
 WARN_DAYS = 30
 WARNINGS = 5
-TABLES = {"signed": SignedTable, "countersign": SignedTable, "void": VoidTable}
+TABLES = {"signed": SignedTable, "incomplete": SignedTable, "countersign": SignedTable, "void": VoidTable}
 FILTERS_OF = {  # fields that only some headings take
     "mine": {"stage"},
     "due": {"days", "stage", "technician"},
@@ -32,6 +32,7 @@ FILTERS_OF = {  # fields that only some headings take
     "booked": {"week", "until", "technician"},
     "bench": {"technician"},
     "countersign": {"technician"},
+    "incomplete": {"since", "technician"},
     "signed": {"since", "technician"},
     "void": {"since", "technician"},
 }
@@ -44,6 +45,7 @@ EMPTY = {
     "booked": "Nothing is booked. Tick inspections under “Due” and choose a technician and a day.",
     "bench": "No inspection is in progress.",
     "countersign": "No inspection awaits a countersignature.",
+    "incomplete": "No signed inspection is incomplete.",
     "signed": "Nothing is signed yet.",
     "void": "No inspection has been voided.",
 }
@@ -64,6 +66,7 @@ class Tabs:
             "booked": lambda rows: self.until(self.of_week(rows.booked())),
             "bench": lambda rows: rows.in_progress(),
             "countersign": lambda rows: rows.awaiting_countersignature(),
+            "incomplete": lambda rows: self.since(rows.incomplete(), "signed_at"),
             "signed": lambda rows: self.since(rows.signed(), "signed_at"),
             "void": lambda rows: self.since(rows.void(), "voided_at"),
         }[name](self.inspections)
@@ -94,6 +97,7 @@ class Tabs:
             "booked": "Booked",
             "bench": "In progress",
             "countersign": "To countersign",
+            "incomplete": "Incomplete",
             "signed": "Signed",
             "void": "Void",
         }
@@ -104,7 +108,7 @@ class Tabs:
     def with_counts(self, chosen):
         """Key, label, count and whether it is the chosen one; what is done for good is not counted."""
         return [
-            (name, label, None if name in ("signed", "void") else self.rows(name).count(), name == chosen)
+            (name, label, None if name in ("signed", "incomplete", "void") else self.rows(name).count(), name == chosen)
             for name, label in self.labels.items()
         ]
 
@@ -123,7 +127,7 @@ class WorkList(TableList):
         self.tabs = Tabs(self.request.user, self.today, self.filterset.asked, narrowed)
         self.chosen = self.tabs.chosen(self.request)
         rows = self.tabs.rows(self.chosen).with_place()
-        return rows.select_related("signed_by") if self.get_table_class() is SignedTable else rows
+        return rows.select_related("signed_by").with_result() if self.get_table_class() is SignedTable else rows
 
     def get_table_class(self):
         return TABLES.get(self.chosen, InspectionTable)

@@ -9,10 +9,12 @@ from config.groups import GROUPS
 from fleet.actions import replace_component
 from fleet.models import Job, RegisterUpload
 from inspections.actions import open_inspection, plan_inspection, report_fault, set_limit_override
+from inspections.at_bench.limits_of_site import limits_of_site
 from inspections.proposals import Closing, decide
 from tests.factories import (
     NOON,
     TODAY,
+    confirm_first_limit,
     load_all_procedures,
     make_area,
     make_circuit_cover,
@@ -104,6 +106,7 @@ def _work(machine, technician, site):
         test_code="supply-failure", result_key="trip_pressure", lower=26.0, unit="psi", reason=MARK,
         source="A manual", from_date=TODAY, by=technician, at=NOON, site=site,
     )  # fmt: skip
+    confirmed = confirm_first_limit(site, by=technician, at=NOON)
     step = opened.steps.that_apply().first()
     own = {"pk": opened.pk, "step_pk": step.pk}
     return {
@@ -114,6 +117,8 @@ def _work(machine, technician, site):
         "findings/": {"pk": finding.pk},
         "instruments/": {"pk": instrument.pk},
         "library/limits/": {"pk": limit.pk},
+        "library/limits/sites/": {"pk": site.pk, "code": limits_of_site(site)[1].code},
+        "library/limits/confirmations/": {"pk": confirmed.pk},
         "library/procedures/": {"pk": procedure.pk},
         "api/v1/instruments/": {"pk": instrument.pk},
         "api/v1/inspections/": {"pk": signed.pk},

@@ -28,5 +28,5 @@ def finding_lines(finding):
         "Finding": finding.title,
         "Severity": finding.severity,
         "Opened": finding.opened_at.isoformat(),
-        "Result": f"{result.label}: {value}, {result.decision}" if result else "",
+        "Result": f"{result.label}: {value}, {result.decision_words}" if result else "",
     }

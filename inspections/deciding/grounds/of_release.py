@@ -10,7 +10,7 @@ from inspections.models import Finding
 @using(NEUTRAL)
 def release_grounds(machine, retest):
     """Describe the withdrawn machine, what is open on it, and the retest that the release rests on."""
-    withdrawal = machine.status_changes.select_related("by").first()
+    withdrawal = machine.status_change_in_force()
     grounds = {
         "Machine": {
             "Machine": f"{machine}, {machine.model}",

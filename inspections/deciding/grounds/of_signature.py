@@ -83,6 +83,7 @@ def _result(shown):
     lines = {f"Result: {label}": shown.full_value, f"Decision: {label}": shown.decision or "none"}
     if limit:
         parts = (shown.limit, limit.title, limit.source, limit.edition, limit.basis, limit.note)
+        parts = (*parts, shown.confirmation)
         lines[f"Limit: {label}"] = "; ".join(part for part in parts if part and part != "-")
     return lines
 

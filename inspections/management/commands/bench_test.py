@@ -5,8 +5,10 @@ import sys
 
 from django.core.management.base import BaseCommand, CommandError
 
+from fleet.caution import COMES_FIRST, NEVER_CLEARS, QUALIFIED
 from fleet.management.command_input import read_text
 from inspections.bench import TESTS, BenchError, Test, UnknownTest, get_test
+from inspections.bench.decision_words import decision_words
 from inspections.bench.examples import EXAMPLES
 from inspections.bench.guard import evaluate
 from inspections.bench.json_text import parse_json, shown
@@ -15,6 +17,9 @@ from inspections.bench.serialise import context_from_dict, evaluation_to_dict, s
 INCOMPLETE = 3
 MOST_BYTES = 1_000_000  # an example has about 3,000
 MOST_INDENT = 16
+NOT_OF_A_SITE = (
+    "Evaluated without a site: no limit is confirmed, and the rules are those named in the file, else the defaults."
+)
 _KNOWN = ("test", "context", "rule", "instruments", "values", "tables", "choices")
 
 
@@ -70,7 +75,8 @@ class Command(BaseCommand):
             raise CommandError(f"{file}: test: {error}") from None
         except BenchError as error:
             raise CommandError(f"{file}: {error.key}: {error}") from None
-        self.stdout.write(_dumped({"test": test.code, "title": test.title, **result}, indent))
+        cautions = [*test.cautions, f"{QUALIFIED} {COMES_FIRST}", NOT_OF_A_SITE, NEVER_CLEARS]
+        self.stdout.write(_dumped({"test": test.code, "title": test.title, "cautions": cautions, **result}, indent))
         if result["missing"]:
             sys.exit(INCOMPLETE)
 
@@ -107,7 +113,11 @@ def _evaluated(data: dict) -> tuple[Test, dict]:
     context = context_from_dict(
         data.get("context"), test=test, rule=data.get("rule"), instruments=data.get("instruments")
     )
-    return test, evaluation_to_dict(evaluate(test, sheet_from_dict(data), context))
+    evaluation = evaluation_to_dict(evaluate(test, sheet_from_dict(data), context))
+    for result in evaluation["outcomes"]:
+        is_confirmed = None if result["unit"] == "yes/no" else False
+        result["decision_in_words"] = decision_words(result["decision"], is_confirmed)
+    return test, evaluation
 
 
 def _described(test: Test) -> str:

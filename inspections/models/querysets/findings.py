@@ -18,7 +18,9 @@ class FindingQuerySet(SiteScopedQuerySet):
         return self.filter(severity="essential")
 
     def with_place(self):
-        return self.select_related("machine__model", "machine__area__site", "result__step__inspection")
+        return self.select_related(
+            "machine__model", "machine__area__site", "result__step__inspection", "step__inspection"
+        )
 
     def found_by(self, text):
         """Keep the findings whose title, description or machine contains `text`."""
@@ -26,6 +28,10 @@ class FindingQuerySet(SiteScopedQuerySet):
         for path in ("title", "description", "machine__asset_number", "machine__serial", "machine__model__name"):
             words |= Q(**{f"{path}__icontains": text})
         return self.filter(words)
+
+    def of_untested(self):
+        """Essential steps that an incomplete inspection did not test."""
+        return self.filter(origin="not tested")
 
     def of_circuit(self):
         """What a circuit and the record of its machine disagree about; not a fault of the machine."""

@@ -10,9 +10,15 @@ from django.db.models.functions import TruncDate
 
 from fleet.models import EarlierInspection
 from fleet.models.querysets.scoped import SiteScopedQuerySet
+from inspections.bench.decision_words import JUDGED_WORST_FIRST
 
 OPEN_STAGES = ("planned", "booked", "on bench")
 SIGNED_STAGES = ("signed", "countersigned")
+
+
+def _results(**path):
+    """The results of an outer row; looked up by name, since their model imports this module."""
+    return apps.get_model("inspections", "Result").objects.filter(**path)
 
 
 class InspectionQuerySet(SiteScopedQuerySet):
@@ -24,6 +30,28 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def signed(self):
         return self.filter(stage__in=SIGNED_STAGES)
+
+    def incomplete(self):
+        """Signed, although nothing was proved by one of the essential steps that apply."""
+        return self.signed().filter(_has_essential_untested())
+
+    def complete(self):
+        """Signed, with every essential step that applies tested and judged."""
+        return self.signed().filter(~_has_essential_untested())
+
+    def with_result(self):
+        """Annotate what `result_words` and `stage_label` need, so that a list asks once."""
+        judged = _results(step__inspection=OuterRef("pk"), decision__in=JUDGED_WORST_FIRST)
+        ranks = [When(decision=word, then=rank) for rank, word in enumerate(JUDGED_WORST_FIRST)]
+        worst = judged.annotate(rank=Case(*ranks, output_field=models.IntegerField())).order_by("rank")
+        return self.annotate(
+            found_incomplete=Case(
+                When(Q(stage__in=SIGNED_STAGES) & _has_essential_untested(), then=True), default=False,
+                output_field=models.BooleanField(),
+            ),
+            found_worst=Subquery(worst.values("decision")[:1]),
+            found_unconfirmed=Exists(judged.filter(limit_confirmed=False)),
+        )  # fmt: skip
 
     def awaiting_countersignature(self):
         return self.filter(stage="signed")
@@ -107,6 +135,17 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
     def that_apply(self):
         return self.filter(applies=True)
 
+    def essential_untested(self):
+        """Essential steps that apply and prove nothing: not tested, nothing judged, or a result left undecided.
+
+        In Python: `inspections.bench.decision_words.is_settled` of the results of a step.
+        """
+        results = _results(step=OuterRef("pk"))
+        judged = results.filter(decision__in=JUDGED_WORST_FIRST)
+        undecided = results.exclude(decision="").exclude(decision__in=JUDGED_WORST_FIRST)
+        unproved = ~Q(not_tested_reason="") | ~Exists(judged) | Exists(undecided)
+        return self.that_apply().filter(unproved, is_essential=True)
+
     def with_machine(self):
         return self.select_related(
             "component", "inspection__machine__model", "inspection__machine__area__site", "inspection__procedure"
@@ -117,6 +156,11 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
         same = self.filter(test_code=step.test_code, subject=step.subject, not_tested_reason="", applies=True)
         of_machine = same.filter(inspection__machine=step.inspection.machine_id, inspection__stage__in=SIGNED_STAGES)
         return of_machine.exclude(inspection=step.inspection_id).order_by("-inspection__signed_at", "position")
+
+
+def _has_essential_untested():
+    steps = apps.get_model("inspections", "InspectionStep").objects.filter(inspection=OuterRef("pk"))
+    return Exists(steps.essential_untested())
 
 
 def machines_with_next_due(machines):
@@ -133,14 +177,14 @@ def machines_with_next_due(machines):
 def machines_without_open(machines, procedure):
     """Keep the machines without an open inspection of `procedure`; annotate when the last was.
 
-    last_signed_at   moment of the last one signed here
+    last_signed_at   moment of the last one signed here that is complete: another settles no due date
     last_earlier_on  date of the last one recorded elsewhere that counts as this procedure
     """
     Inspection = apps.get_model("inspections", "Inspection")
     elsewhere = EarlierInspection.objects.filter(machine=OuterRef("pk"), counts_as=procedure.code).order_by("-done_on")
 
     of_machine = Inspection.objects.filter(machine=OuterRef("pk"), procedure=procedure)
-    last = of_machine.signed().order_by("-signed_at").values("signed_at")[:1]
+    last = of_machine.complete().order_by("-signed_at").values("signed_at")[:1]
     return machines.filter(~Exists(of_machine.open())).annotate(
         last_signed_at=Subquery(last), last_earlier_on=Subquery(elsewhere.values("done_on")[:1])
     )

@@ -28,3 +28,18 @@ class LimitOverrideQuerySet(JournaledQuerySet):
     def for_machine(self, machine):
         """The overrides that reach a machine: those of its model and those of its site."""
         return self.filter(Q(machine_model=machine.model_id) | Q(site=machine.area.site_id))
+
+
+class LimitConfirmationQuerySet(JournaledQuerySet):
+    def visible_to(self, person):
+        return self.filter(site__in=person.site_ids) if person.site_ids else self
+
+    def in_force(self):
+        return self.filter(withdrawn_at=None)
+
+    def with_people(self):
+        return self.select_related("site", "by")
+
+    def texts_of(self, site):
+        """By what identifies a limit: who confirmed it for `site`, by which edition and when. One query."""
+        return {one.key: one.words for one in self.in_force().filter(site=site).with_people()}

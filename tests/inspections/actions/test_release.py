@@ -5,11 +5,13 @@ from datetime import timedelta
 import pytest
 
 from fleet.actions import withdraw_machine
+from fleet.models import StatusChange
 from inspections.actions import release_machine, report_fault
 from inspections.actions.findings import open_findings_of
+from inspections.deciding.grounds.of_release import release_grounds
 from inspections.deciding.release import candidate_retests, reasons_against_release
 from inspections.errors import ReleaseRefused
-from inspections.models import Finding, Procedure, Result
+from inspections.models import Finding, Procedure, Result, SignedRecord
 from tests.factories import (
     NOON,
     bench_result,
@@ -125,3 +127,26 @@ def test_a_machine_is_released_once(machine, technician, other):
     release_machine(machine, retest=passed, reason="Spring renewed", by=other, at=RELEASED)
     with pytest.raises(ReleaseRefused, match="in service, not withdrawn"):
         release_machine(machine, retest=passed, reason="Spring renewed", by=other, at=RELEASED)
+
+
+@pytest.mark.parametrize(("status", "is_same_day"), [("in service", False), ("in service", True), ("withdrawn", False)])
+def test_pages_show_the_withdrawal_in_force_and_not_what_was_entered_last(machine, other, client, status, is_same_day):
+    """A register file brings what happened earlier, or on the same day, later than the withdrawal was entered."""
+    day = WITHDRAWN.date() if is_same_day else machine.in_use_from
+    StatusChange.objects.create(
+        machine=machine, status=status, changed_on=day, reason="Entered from the register",
+        by=other, recorded_at=RELEASED,
+    )  # fmt: skip
+    finding = Finding.objects.open().get(machine=machine)
+    client.force_login(other)
+    assert machine.status_change_in_force().status == "withdrawn"
+    for address in (f"/machines/{machine.pk}/release/", finding.get_absolute_url()):
+        page = client.get(address).text
+        assert machine.status_change_in_force().reason in page and "Entered from the register" not in page
+    assert "Entered from the register" not in str(release_grounds(machine, _signed(machine, other)))
+
+
+def _signed(machine, by):
+    retest = make_signed_inspection(machine, by=by, at=RETESTED)
+    SignedRecord.objects.create(inspection=retest, content="{}", digest="0" * 64, signed_at=RETESTED)
+    return retest

@@ -30,13 +30,13 @@ def scene(db, tmp_path):
 @pytest.fixture
 def evaluated(monkeypatch):
     """The tests that were evaluated, one entry for each time."""
-    found, real = [], evaluation.evaluate
+    found, real = [], evaluation.evaluate_by_all
 
-    def counted(test, sheet, context):
+    def counted(test, *rest):
         found.append(test.code)
-        return real(test, sheet, context)
+        return real(test, *rest)
 
-    monkeypatch.setattr(evaluation, "evaluate", counted)
+    monkeypatch.setattr(evaluation, "evaluate_by_all", counted)
     return found
 
 
@@ -155,7 +155,7 @@ def test_a_step_that_cannot_be_evaluated_says_so_each_time(scene, monkeypatch):
     def fails(*args):
         raise BenchError("set_flow", "It cannot be.")
 
-    monkeypatch.setattr(evaluation, "evaluate", fails)
+    monkeypatch.setattr(evaluation, "evaluate_by_all", fails)
     for _ in range(2):
         found = progress_of(scene.inspection).find(scene.step().pk)
         assert (found.step_result.error, found.note) == ("It cannot be.", found.note)

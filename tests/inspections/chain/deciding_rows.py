@@ -9,7 +9,16 @@ from fleet.actions import add_token, copy_circuits, withdraw_machine
 from fleet.models import EarlierInspection
 from inspections.actions import judge_criterion, plan_retest, report_fault, set_limit_override
 from inspections.proposals import Closing, decide
-from tests.factories import NOON, TODAY, load_all_procedures, make_machine, make_model, make_person, make_site
+from tests.factories import (
+    NOON,
+    TODAY,
+    confirm_first_limit,
+    load_all_procedures,
+    make_machine,
+    make_model,
+    make_person,
+    make_site,
+)
 from tests.fleet.circuit_texts import SMALL
 from tests.inspections.chain.store import make_store
 
@@ -33,6 +42,7 @@ def make_deciding_rows(directory):
         source="A manual, page 3",
         from_date=TODAY, site=machine.site, by=by, at=NOON,
     )  # fmt: skip
+    confirm_first_limit(machine.site, by=by, at=NOON)
     add_token(
         name="Stores", owner=by, group=Group.objects.get(name="planner"), expires_on=TODAY + timedelta(days=30), by=by,
         at=NOON, today=TODAY,

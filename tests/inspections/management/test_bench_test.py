@@ -95,3 +95,13 @@ def test_a_file_that_is_not_there_is_named(tmp_path):
 def test_an_unknown_code_lists_the_codes():
     with pytest.raises(CommandError, match="supply-failure"):
         run("describe", "steam")
+
+
+def test_an_evaluation_bears_the_cautions_and_says_that_no_limit_is_confirmed():
+    evaluation = json.loads(run("evaluate", str(EXAMPLE)))
+    assert any(
+        "manufacturer's instructions, local codes and licensed practice" in one for one in evaluation["cautions"]
+    )
+    assert any("without a site" in one for one in evaluation["cautions"])
+    judged = [one for one in evaluation["outcomes"] if one["decision"] and one["unit"] != "yes/no"]
+    assert judged and all(one["decision_in_words"].endswith(", limit not confirmed") for one in judged)

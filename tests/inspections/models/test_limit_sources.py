@@ -60,7 +60,7 @@ def test_the_database_refuses_it(db, field, text):
 def test_one_kept_from_before_judges_nothing_and_says_so(client, scene):
     kept = {**LIMIT, "source": "none", "lower": 1.0, "upper": 99.0}
     LimitOverride.objects.create(**kept, site=scene.machine.site, at=NOON, without_source=True)
-    limits = Evaluator(scene.inspection).limits(scene.step())
+    limits = Evaluator(scene.inspection).context(scene.step()).limits
     assert limits["trip_pressure"].source != "none" and limits["trip_pressure"].basis != "local"
     client.force_login(make_person("planner"))
     assert "Not applied: no source given" in client.get("/library/limits/?view=all").text

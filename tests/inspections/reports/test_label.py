@@ -98,3 +98,16 @@ def test_the_page_sends_the_label_to_those_who_may_see_the_machine(client, db, o
     assert client.get(f"/machines/{machine.pk}/label.pdf").status_code == 404
     client.force_login(make_person())
     assert client.get(f"/machines/{machine.pk}/label.pdf").status_code == 403
+
+
+RESULTS = ["pass", "incomplete", "pass, limit not confirmed", "conditional fail, limit not confirmed"]
+
+
+@pytest.mark.parametrize("summary", RESULTS)
+@pytest.mark.parametrize("status", ["in service", "withdrawn"])
+def test_no_result_is_cut_short_and_the_caution_is_there(summary, status):
+    label = Label("OH-017", "Norrfell Three", URL, date(2026, 9, 22), "Yearly inspection", summary, None, status)
+    said = words(write_label(label))
+    assert summary in said
+    assert "For qualified personnel." in said
+    assert "The manufacturer's instructions, local codes and licensed practice come first." in said

@@ -3,8 +3,10 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
-from inspections.actions import book_inspection
+from inspections.actions import book_inspection, plan_inspection, void_inspection
 from inspections.models import Inspection, Procedure
 from inspections.schedule.bookings import bookings_by_week
 from inspections.schedule.on_time import work_figures
@@ -102,3 +104,40 @@ def test_bookings_are_counted_by_technician_and_week(person, yearly):
         book_inspection(inspection, technician=technician, booked_on=TODAY + timedelta(days=days), by=person, at=NOON)
     [(found, weeks, total)] = bookings_by_week(Inspection.objects.all(), TODAY).rows
     assert (found, [number for _, number in weeks], total) == (technician, [2, 1, 0, 0, 0, 0], 3)
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=25)
+@given(st.lists(st.tuples(st.integers(-200, 60), st.booleans()), min_size=1, max_size=5), st.booleans())
+def test_voiding_work_never_changes_the_share(person, yearly, drawn, is_planned_again):
+    """Due days before or after today; some of the open work is voided, and perhaps planned again on a later day."""
+    site = make_site()
+    narrowed = make_person("planner", sites=[site])
+    signed(person, due_on=TODAY, at=NOON, machine=make_machine(area=make_area(site)))
+    opened = [
+        make_inspection(make_machine(area=make_area(site)), yearly, due_on=TODAY + timedelta(days=days))
+        for days, _ in drawn
+    ]
+    before = work_figures(narrowed, TODAY)
+    for inspection, (_, is_voided) in zip(opened, drawn, strict=True):
+        if is_voided:
+            void_inspection(inspection, reason="Not found", by=person, at=NOON)
+            if is_planned_again:
+                plan_inspection(inspection.machine, yearly, due_on=TODAY + timedelta(days=90), by=person, at=NOON)
+    after = work_figures(narrowed, TODAY)
+    assert (after.on_time_percent, after.counted) == (before.on_time_percent, before.counted)
+
+
+def test_void_work_whose_due_date_was_met_or_is_still_overdue_counts_once(person, yearly):
+    machine, due_on = make_machine(), TODAY - timedelta(days=60)
+    void_inspection(make_inspection(machine, yearly, due_on=due_on), reason="Twice", by=person, at=NOON)
+    make_inspection(machine, yearly, due_on=due_on)
+    figures = work_figures(person, TODAY)
+    assert (figures.overdue, figures.voided, figures.counted) == (1, 0, 1)
+
+
+def test_early_work_is_on_time_and_is_shown(person, yearly):
+    window = timedelta(days=yearly.window_days)
+    for days in (0, 1):
+        signed(person, due_on=TODAY + window + timedelta(days=days), at=NOON)
+    figures = work_figures(person, TODAY)
+    assert (figures.signed, figures.on_time, figures.early) == (2, 2, 1)

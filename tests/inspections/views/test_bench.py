@@ -190,7 +190,7 @@ class TestReading:
             post(bench, scene, "falling.0.flow", "3.9", unit="L/min", instrument=scene.flowmeter.pk)
 
 
-READING_QUERIES = 23
+READING_QUERIES = 24
 
 
 def many_readings(scene):
@@ -287,7 +287,7 @@ class TestStepPage:
             bench.get(scene.step_url)
 
 
-PAGE_QUERIES = 20
+PAGE_QUERIES = 21
 
 
 class TestWholeForm:

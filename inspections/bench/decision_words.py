@@ -1,0 +1,56 @@
+"""A decision in words: with its limit where nobody confirmed that, and the result of a whole inspection."""
+
+from collections.abc import Iterable
+
+from .results import Result
+
+JUDGED_WORST_FIRST = ("fail", "conditional fail", "conditional pass", "pass")
+INCOMPLETE = "incomplete"
+NO_JUDGED_RESULT = "no judged result"
+_LIMIT_NOT_CONFIRMED = "limit not confirmed"
+
+
+def decision_words(decision: str | None, is_confirmed: bool | None) -> str:
+    """Return “pass”, or “pass, limit not confirmed”; empty where nothing was judged.
+
+    is_confirmed  whether somebody confirmed the limit for the site; None where that is not stated
+    """
+    word = str(decision or "")
+    return f"{word}, {_LIMIT_NOT_CONFIRMED}" if is_confirmed is False and word in JUDGED_WORST_FIRST else word
+
+
+def result_words(result: Result) -> str:
+    """Return the decision of one result in words."""
+    return decision_words(result.decision, limit_confirmed(result))
+
+
+def limit_confirmed(result: Result) -> bool | None:
+    """Return whether the limit that judged a result was confirmed; None without a limit or where it is not stated."""
+    return result.limit.is_confirmed if result.limit else None
+
+
+def is_settled(decisions: Iterable[str]) -> bool:
+    """Return whether the results of one step prove something: at least one was judged, and none was left undecided.
+
+    decisions  as words; empty for a result that is reported only
+    """
+    given = [str(decision) for decision in decisions if decision]
+    return bool(given) and all(decision in JUDGED_WORST_FIRST for decision in given)
+
+
+def worst_words(results: Iterable[tuple[str, bool | None]]) -> str:
+    """Return the worst of several (decision, is_confirmed) in words; empty where nothing was judged.
+
+    Where one of the limits was not confirmed, the words say so.
+    """
+    judged = [(str(decision), is_confirmed) for decision, is_confirmed in results if decision in JUDGED_WORST_FIRST]
+    words = {decision for decision, _ in judged}
+    worst = next((word for word in JUDGED_WORST_FIRST if word in words), "")
+    return decision_words(worst, False if any(is_confirmed is False for _, is_confirmed in judged) else None)
+
+
+def inspection_words(results: Iterable[tuple[str, bool | None]], *, is_complete: bool) -> str:
+    """Return the result of a whole inspection: incomplete, the worst decision, or that nothing was judged."""
+    if not is_complete:
+        return INCOMPLETE
+    return worst_words(results) or NO_JUDGED_RESULT

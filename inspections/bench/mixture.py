@@ -164,7 +164,7 @@ def _oxygen_off(bench: Bench, rows: list[tuple[int, Row]]) -> list[Result]:
     """Return the largest flow of the other gas with oxygen off, from its reading and rows with oxygen set to 0."""
     off = [row["other_flow"] for _, row in rows if row["oxygen_set"].value == 0 and row["other_set"].value > 0]
     stated = bench.value("oxygen_off_flow", needed=not off)
-    bench.value("oxygen_off_set")
+    bench.value("oxygen_off_set", nominal=True)
     if stated is not None:
         off.append(stated)
     if not off:

@@ -19,6 +19,7 @@ def evaluate_pipeline(sheet: Sheet, context: Context) -> Evaluation:
     """Return the pipeline pressure judged by a named rule, and how the other rules judge it."""
     bench = Bench(PIPELINE, sheet, context)
     pressure, flowing = bench.value("pressure"), bench.value("flowing_pressure")
+    bench.value("flow", nominal=True)
     results = []
     if pressure is not None:
         results.append(_judged_pipeline(bench, pressure.estimate))

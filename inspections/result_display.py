@@ -8,7 +8,7 @@ from fleet.place_format import current, shown_unit
 from fleet.web.inline_svg import inline_svg
 from inspections.bench import Curve, Decision, Result, from_si, interval_from_si, to_si
 from inspections.bench.quantities import si_factor
-from inspections.drawing import curve_svg, limit_bar_svg, limit_texts, value_text
+from inspections.drawing import curve_svg, limit_bar_svg, limit_texts, side_words, value_text
 
 BASES = {
     "seen": "",
@@ -16,8 +16,16 @@ BASES = {
     "common practice, no source": "common practice, no source",
     "local": "set locally",
 }
-WORST_FIRST = (Decision.FAIL, Decision.CONDITIONAL_FAIL, Decision.CONDITIONAL_PASS, Decision.PASS)
+WORST_FIRST = (
+    Decision.FAIL,
+    Decision.CONDITIONAL_FAIL,
+    Decision.NOT_TESTED,
+    Decision.NOT_DECIDED,
+    Decision.CONDITIONAL_PASS,
+    Decision.PASS,
+)
 FAILED = (Decision.FAIL, Decision.CONDITIONAL_FAIL)
+NOT_PROVED = (Decision.NOT_TESTED, Decision.NOT_DECIDED, Decision.CONDITIONAL_PASS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +43,13 @@ class ShownResult:
     @property
     def is_failed(self):
         return self.result.decision in FAILED
+
+    @property
+    def reason(self):
+        """“not tested: not challenged”, or why a value is only reported; empty for what is judged."""
+        if not self.result.reason:
+            return ""
+        return f"{self.result.reason}. {self.result.why}".strip()
 
     @property
     def value(self):
@@ -75,7 +90,7 @@ class ShownResult:
         expanded = interval_from_si(self.result.expanded_uncertainty_si, self.result.unit)
         decimals = uncertainty_decimals(expanded) if expanded > 0 else None
         margin = number(abs(interval_from_si(self.result.margin_si, self.result.unit)), decimals)
-        return f"{margin} {self.result.unit} {'inside' if self.result.margin_si >= 0 else 'outside'}"
+        return f"{margin} {self.result.unit} {side_words(self.result)}"
 
     @property
     def probability(self):

@@ -6,7 +6,7 @@ from .shapes import float_marker, label, rule
 from .theme import ACCENT, ALARM, INK, SHEET, SOFT
 
 FEATURE_MARKS = ("fitted", "not fitted", "not known", "unwanted", "replaced", "absent")
-DECISION_MARKS = ("pass", "conditional pass", "conditional fail", "fail", "not tested")
+DECISION_MARKS = ("pass", "conditional pass", "conditional fail", "fail", "not tested", "not decided")
 CONCLUSION_MARKS = ("obsolete", "consider replacement", "keep")
 WIDTH, HEIGHT = 24, 20
 
@@ -58,6 +58,8 @@ def _decision(name):
         shapes.append(Circle(6.2, 11.2, 3.7, fillColor=ACCENT, strokeColor=None))
     elif name == "conditional pass":
         shapes.append(Circle(7.6, 11.2, 3.3, fillColor=SHEET, strokeColor=ACCENT, strokeWidth=1.6))
+    elif name == "not decided":
+        shapes.append(label(6.2, 7.4, "?", 10, anchor="middle"))
     elif name == "conditional fail":
         shapes.append(_diamond(16.6, SHEET))
     elif name == "fail":

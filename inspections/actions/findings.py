@@ -5,6 +5,7 @@ from django.db import transaction
 from fleet.changes import record_created, recording
 from fleet.models import MachineStatus, Machine
 from inspections.actions.planning import plan_inspection
+from inspections.at_bench.conditional_results import conditional_rule
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.deciding.grounds import refuse_if_changed
 from inspections.deciding.grounds.of_finding import finding_grounds
@@ -17,24 +18,36 @@ RETEST_PROCEDURE = "return-to-service"
 
 
 def open_findings_of(inspection, results, *, by, at):
-    """Open a finding for every failed result; a failed essential step makes it essential. Called by the signature."""
+    """Open a finding for every result that failed or was not proved. Called by the signature.
+
+    A failed essential step makes it essential. What was not tested or not decided, and a conditional pass unless the
+    step leaves that at a remark, is to be dealt with.
+    """
     _wait_for(inspection.machine)
     findings = [
         Finding(
             machine=inspection.machine,
-            origin=Finding.Origin.RESULT,
+            origin=Finding.Origin.RESULT if result.is_failed else Finding.Origin.NOT_PROVED,
             result=result,
-            severity=Severity.ESSENTIAL if result.step.is_essential else Severity.OTHER,
+            severity=Severity.ESSENTIAL if result.step.is_essential and result.is_failed else Severity.OTHER,
+            description=result.content.get("why", ""),
             title=f"{result.step}: {result.label.lower()}, {result.decision}"[:200],
             opened_by=by,
             opened_at=at,
         )
         for result in results
-        if result.is_failed
+        if result.is_failed or result.is_open or _opens_on_condition(result)
     ]
     created = Finding.objects.bulk_create(findings)
     record_created(created, by=by, at=at)
     return created
+
+
+def _opens_on_condition(result):
+    """Whether a conditional pass opens a finding: by the rule of its step, else if the step is essential."""
+    if result.decision != "conditional pass":
+        return False
+    return conditional_rule(result.step) == "finding"
 
 
 def _wait_for(machine):

@@ -7,13 +7,16 @@ from fleet.catalogue.plausibility import value_problem
 from fleet.models import Calibration, Instrument
 from fleet.web.at_site import day_words
 from inspections import bench
+from inspections.at_bench.conditional_results import with_conditional_remarks
 from inspections.at_bench.slots import find_slot, fixed_choices
 from inspections.bench import Accuracy, BenchError, Context, Evaluation, Limit, Scale, Sheet, Zero, get_test, to_si
+from inspections.bench.declarations import AMBIENT_STD_PA
 from inspections.bench.guard import evaluate
 from inspections.errors import ReadingRefused
 from inspections.models import LimitOverride, Reading
 
 ZERO_CELSIUS_K = 273.15
+VAPORIZERS = ("vaporizer", "measured-flow-vaporizer")
 log = logging.getLogger(__name__)
 
 
@@ -51,6 +54,8 @@ class Evaluator:
                     f"instrument {instrument.code} cannot be used ({error}) Correct its scale or choose another."
                 )
         self.components = list(inspection.machine.components.on(self.on))
+        states = inspection.machine.feature_states.on(self.on)
+        self.features = {state.feature: str(state.state) for state in states}
 
     def evaluate(self, step, readings=None):
         """Return the StepResult of a step; `readings` are its current ones, fetched if not given.
@@ -61,7 +66,7 @@ class Evaluator:
         if readings is None:
             readings = Reading.objects.current().filter(step=step).select_related("instrument")
         try:
-            return StepResult(evaluate(*self.inputs(step, readings)))
+            return StepResult(with_conditional_remarks(step, evaluate(*self.inputs(step, readings))))
         except BenchError as error:
             log.info("step %s cannot be evaluated: %s", step.pk, error)
             return StepResult(Evaluation(), str(error), error.key)
@@ -88,7 +93,18 @@ class Evaluator:
             instruments=self.instruments,
             limits=self.limits(step),
             built_year=self.inspection.machine.built_year,
+            features=self.features,
+            vaporizers=count_vaporizers(self.components, self.inspection.machine.model),
+            assumed=self._assumed(),
         )
+
+    def _assumed(self):
+        """What of the surroundings nobody measured. The room temperature has a field that is always filled."""
+        if self.inspection.ambient_kpa_abs is not None:
+            return {}
+        shown = self.inspection.ambient_pa_abs / 1000
+        std = 2 * AMBIENT_STD_PA / 1000
+        return {"ambient": f"ambient pressure {shown:.1f} kPa ± {std:g} kPa (k = 2), from the altitude of the site."}
 
     def limits(self, step):
         """By result key: the model's limit, else the site's, else the procedure version's by rule or year of build."""
@@ -114,6 +130,16 @@ class Evaluator:
             for key, (value, unit) in component.rated.items():
                 rated[key] = _rated_si(component, key, value, unit)
         return rated
+
+
+def vaporizers_of(machine, on):
+    """Return how many vaporizers a machine has on a day."""
+    return count_vaporizers(machine.components.on(on), machine.model)
+
+
+def count_vaporizers(components, model):
+    """Return how many vaporizers are recorded; where none is, as many as the model has places for."""
+    return sum(component.kind in VAPORIZERS for component in components) or model.vaporizer_positions
 
 
 def _rated_si(component, key, value, unit):

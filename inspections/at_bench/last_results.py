@@ -59,7 +59,7 @@ class LastResults:
 
     def __init__(self, evaluator):
         self.evaluator = evaluator
-        self.key = f"last-results-1-{evaluator.inspection.pk}"
+        self.key = f"last-results-2-{evaluator.inspection.pk}"
         self.stored = _read(self.key)
         self.is_changed = False
 

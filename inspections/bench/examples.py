@@ -106,7 +106,7 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
             ),
             _example(
                 "regulator", [_GAUGE, _CYLINDER_GAUGE, _FLOWMETER, _WATCH],
-                values={"static_pressure": _psi(45.4), "inlet_pressure": {"value": 1700, "unit": "psi", "instrument": "C-4"},
+                values={"static_pressure": _psi(45.4), "inlet_pressure": {**_psi(1700), "instrument": "C-4"},
                         "pipeline_pressure": _psi(50.3),
                         "pipeline_flowing_pressure": _psi(48.9), "lockup_pressure": _psi(45.6)},
                 tables={
@@ -115,7 +115,8 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
                 },
             ),
             _example("pipeline-supply", [_GAUGE], rule={"pressure": "fda92"},
-                     values={"pressure": _psi(48), "flowing_pressure": _psi(46.5), "flow": {"value": 10, "unit": "L/min"}}),
+                     values={"pressure": _psi(48), "flowing_pressure": _psi(46.5),
+                             "flow": {"value": 10, "unit": "L/min"}}),
             _leak("low-pressure-leak", 1000, -1, outlet_valve="fitted", vaporizers="0"),
             _leak("breathing-system-leak", 5000),
             _example(

@@ -33,7 +33,8 @@ def passing_retest_of(finding):
     for result in Result.objects.filter(step__inspection__in=newest).select_related("step"):
         results.setdefault(result.step.inspection_id, []).append(result)
     for retest in newest:
-        judged = [result for result in results.get(retest.pk, []) if concerns(result, finding) and result.decision]
+        about = [result for result in results.get(retest.pk, []) if concerns(result, finding)]
+        judged = [result for result in about if result.decision]
         if judged:
             return retest if _all_pass(finding, judged) else None
     return None
@@ -47,5 +48,5 @@ def concerns(result, finding):
 
 def _all_pass(finding, judged):
     if finding.result is None:
-        return not any(result.is_failed for result in judged)
+        return not any(result.is_failed or result.is_open for result in judged)
     return all(result.decision == PASS for result in judged)

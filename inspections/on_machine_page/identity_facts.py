@@ -7,7 +7,7 @@ from fleet.extensions import Fact
 from fleet.web.at_site import day_words
 from inspections.models import Finding, Inspection, Result
 
-IN_ORDER = ("fail", "conditional fail", "conditional pass", "pass")
+IN_ORDER = ("fail", "conditional fail", "not tested", "not decided", "conditional pass", "pass")
 
 
 def machine_facts(request, machine):

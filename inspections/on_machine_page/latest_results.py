@@ -13,7 +13,7 @@ from inspections.models import Result
 REMEMBERED = 5
 SHOWN = 80
 DRAWN = 4
-WORST_FIRST = ("fail", "conditional fail", "conditional pass", "pass", "")
+WORST_FIRST = ("fail", "conditional fail", "not tested", "not decided", "conditional pass", "pass", "")
 
 
 @dataclass(frozen=True, slots=True)

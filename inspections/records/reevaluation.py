@@ -76,6 +76,7 @@ def _of_result(step, signed, now):
     if signed is None or now is None:
         return [Difference(step, label, "result", "computed" if signed else "none", "computed" if now else "none")]
     pairs = [("decision", signed["decision"] or "none", now["decision"] or "none")]
+    pairs += [("reason", signed.get("reason") or "none", now.get("reason") or "none")] if signed.get("reason") else []
     pairs += [(words, signed[name], now[name]) for name, words in FIGURES.items()]
     pairs += [(f"{end} limit", _limit(signed, end), _limit(now, end)) for end in ("lower", "upper")]
     return [Difference(step, label, what, _text(a), _text(b)) for what, a, b in pairs if not _is_same(a, b)]

@@ -199,9 +199,10 @@ class ShownRecord:
     @property
     def counts(self):
         """How many steps came to each decision, in the order of gravity, then those not tested."""
-        words = ("fail", "conditional fail", "conditional pass", "pass")
+        words = ("fail", "conditional fail", "not decided", "conditional pass", "pass")
         found = [(word, sum(step.decision == word for step in self.tested)) for word in words]
-        found.append(("not tested", len(self.not_tested)))
+        untested = sum(step.decision == "not tested" for step in self.tested)
+        found.append(("not tested", len(self.not_tested) + untested))
         return [(word, count) for word, count in found if count]
 
 

@@ -15,7 +15,7 @@ from fleet.models import MachineStatus
 
 WIDTH, HEIGHT = 62 * mm, 29 * mm
 EDGE = 2 * mm
-GRAVE = ("fail", "conditional fail")
+GRAVE = ("fail", "conditional fail", "not tested", "not decided")
 QUIET_MODULES = 4  # the empty border that a reader needs: ISO/IEC 18004, from memory
 
 

@@ -96,6 +96,8 @@ def _result(shown, width):
     words = [text(result.label, "small-strong")]
     words.append(marked(shown.decision) if shown.decision else text("reported, not judged", "small"))
     words.append(text(f"{shown.value} {shown.full_uncertainty}", "small"))
+    if shown.reason:
+        words.append(text(in_words(shown.reason[:1].upper() + shown.reason[1:]), "small"))
     if limit:
         words.append(text(f"Limit: {shown.limit}", "small"))
         edition = f", edition {limit.edition}" if limit.edition.strip("-– ") else ""

@@ -62,9 +62,7 @@ def evaluate(code, given, surroundings=None):
 
 
 def without_valve(*instruments, **more):
-    """The context of a machine without outlet check valve and vaporizers, so that positive pressure shows every
-    leak.
-    """
+    """The context of a machine without outlet check valve and vaporizers: positive pressure shows every leak."""
     return context(*instruments, features={"outlet-check-valve": "not fitted"}, vaporizers=0, **more)
 
 

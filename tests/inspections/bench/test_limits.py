@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 
 from inspections.bench import TESTS, Limit, choose_limit
@@ -6,9 +8,18 @@ from tests.inspections.bench.making import limit
 OLD, NEW = (limit(upper=30, built_before=1998), limit(upper=50, built_from=1998))
 
 
-@pytest.mark.parametrize(("year", "chosen"), [(1990, OLD), (1997, OLD), (1998, NEW), (2020, NEW), (None, NEW)])
+@pytest.mark.parametrize(
+    ("year", "chosen"),
+    [
+        (1990, OLD),
+        (1997, OLD),
+        (1998, NEW),
+        (2020, NEW),
+        (None, replace(OLD, note="The year of build is not known: this is the strictest rule that could apply.")),
+    ],
+)
 def test_year_of_build_chooses_the_edition(year, chosen):
-    assert choose_limit((OLD, NEW), "k", built_year=year) is chosen
+    assert choose_limit((OLD, NEW), "k", built_year=year) == chosen
 
 
 def test_a_named_rule_wins_over_the_year():

@@ -60,7 +60,7 @@ def test_what_is_no_plain_json_is_refused_in_words(text, tmp_path):
 def test_what_is_no_text_is_refused_in_words(content, tmp_path):
     path = tmp_path / "readings.json"
     path.write_bytes(content)
-    assert "no UTF-8 text" in result_of(path)
+    assert "not UTF-8 text" in result_of(path)
 
 
 @pytest.mark.parametrize("name", ["/dev/zero", "/", "nowhere.json", "nul\0.json", ""])

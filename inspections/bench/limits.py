@@ -105,8 +105,7 @@ def _of_any_year(candidates: Sequence[Limit]) -> list[Limit]:
     """Return each limit that the candidates give for some year of build."""
     ends = {end for limit in candidates for end in (limit.built_from, limit.built_before) if end is not None}
     years = {year for end in ends for year in (end - 1, end)} or {0}
-    found = {limit.rule: limit for year in sorted(years) if (limit := _of_year(candidates, year))}
-    return list(found.values())
+    return list(dict.fromkeys(limit for year in sorted(years) if (limit := _of_year(candidates, year))))
 
 
 def _strictest(limits: Sequence[Limit]) -> Limit | None:

@@ -3,12 +3,11 @@
 from dataclasses import dataclass, replace
 
 from fleet.drawing import number
-from fleet.drawing.numbers import uncertainty_decimals
 from fleet.place_format import current, shown_unit
 from fleet.web.inline_svg import inline_svg
 from inspections.bench import Curve, Decision, Result, from_si, interval_from_si, to_si
 from inspections.bench.quantities import si_factor
-from inspections.drawing import curve_svg, limit_bar_svg, limit_texts, side_words, value_text
+from inspections.drawing import curve_svg, limit_bar_svg, limit_texts, margin_figure, side_words, value_text
 
 BASES = {
     "seen": "",
@@ -87,10 +86,7 @@ class ShownResult:
         """“2.3 psi inside”, empty without a limit and for yes and no."""
         if self.result.margin_si is None or self.result.unit == "yes/no":
             return ""
-        expanded = interval_from_si(self.result.expanded_uncertainty_si, self.result.unit)
-        decimals = uncertainty_decimals(expanded) if expanded > 0 else None
-        margin = number(abs(interval_from_si(self.result.margin_si, self.result.unit)), decimals)
-        return f"{margin} {self.result.unit} {side_words(self.result)}"
+        return f"{margin_figure(self.result)} {self.result.unit} {side_words(self.result)}"
 
     @property
     def probability(self):

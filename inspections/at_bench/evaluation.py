@@ -2,6 +2,7 @@
 
 import logging
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from fleet.catalogue.plausibility import value_problem
 from fleet.models import Calibration, Instrument
@@ -54,8 +55,6 @@ class Evaluator:
                     f"instrument {instrument.code} cannot be used ({error}) Correct its scale or choose another."
                 )
         self.components = list(inspection.machine.components.on(self.on))
-        states = inspection.machine.feature_states.on(self.on)
-        self.features = {state.feature: str(state.state) for state in states}
 
     def evaluate(self, step, readings=None):
         """Return the StepResult of a step; `readings` are its current ones, fetched if not given.
@@ -93,10 +92,21 @@ class Evaluator:
             instruments=self.instruments,
             limits=self.limits(step),
             built_year=self.inspection.machine.built_year,
-            features=self.features,
-            vaporizers=count_vaporizers(self.components, self.inspection.machine.model),
+            **self._recorded(get_test(step.test_code)),
             assumed=self._assumed(),
         )
+
+    def _recorded(self, test):
+        """What the register says of safety features and vaporizers, for a test that asks for it."""
+        if not test.features:
+            return {}
+        count = count_vaporizers(self.components, self.inspection.machine.model)
+        return {"features": self._features, "vaporizers": count}
+
+    @cached_property
+    def _features(self):
+        states = self.inspection.machine.feature_states.on(self.on)
+        return {state.feature: str(state.state) for state in states}
 
     def _assumed(self):
         """What of the surroundings nobody measured. The room temperature has a field that is always filled."""

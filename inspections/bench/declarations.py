@@ -134,6 +134,7 @@ class Test:
     """One bench test. `evaluate` is pure; it never raises for an incomplete sheet.
 
     It raises BenchError for a reading that cannot be.
+    features  safety features whose recorded state it asks for in its context
     """
 
     code: str
@@ -149,6 +150,7 @@ class Test:
     default_limits: tuple[Limit, ...]
     source: str
     evaluate: Callable[[Sheet, Context], Evaluation]
+    features: tuple[str, ...] = ()
 
     def __post_init__(self):
         judged = {one.key for one in self.default_limits} | {one.key for one in self.results if one.own_limit}

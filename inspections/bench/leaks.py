@@ -10,6 +10,7 @@ from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
 from .leak_challenges import (
     BREATHING_LEAK,
     MACHINE_LEAK,
+    OUTLET_VALVE,
     TEST_PRESSURES,
     VAPORIZER_LEAK,
     brought_to,
@@ -191,7 +192,9 @@ _MACHINE_CHOICES = (
 )  # fmt: skip
 
 
-def _leak_test(code, title, purpose, caution, limits, evaluate, results, *, tables=(), choices=()) -> Test:
+def _leak_test(
+    code, title, purpose, caution, limits, evaluate, results, *, tables=(), choices=(), features=()
+) -> Test:
     return Test(
         code=code, family="low-pressure leak", title=title, purpose=purpose,
         cautions=(
@@ -202,7 +205,7 @@ def _leak_test(code, title, purpose, caution, limits, evaluate, results, *, tabl
         ),
         readings=_READINGS, tables=(*_TABLES, *tables), choices=(*_CHOICES, *choices), rated=(),
         results=(*results, *_OTHERS), default_limits=limits,
-        source="ideal gas; 40 CFR 1065.644 for the decay; limits as named", evaluate=evaluate,
+        source="ideal gas; 40 CFR 1065.644 for the decay; limits as named", evaluate=evaluate, features=features,
     )  # fmt: skip
 
 
@@ -218,6 +221,7 @@ MACHINE = _leak_test(
     (_leak_result(MACHINE_LEAK), _VAPORIZERS),
     tables=(_VAPORIZER_TABLE,),
     choices=_MACHINE_CHOICES,
+    features=(OUTLET_VALVE,),
 )
 
 BREATHING_SYSTEM = _leak_test(

@@ -38,6 +38,7 @@ from inspections.bench import Decision, Result, from_si, interval_from_si
 from .scales import BarScale, bar_domain
 
 YES_NO = "yes/no"
+MOST_DECIMALS = 9
 ROWS = {"value": 1.5, "float": 2.0, "zone": 1.2, "ticks": 1.75, "limits": 1.45}
 _OUTSIDE = (Decision.FAIL, Decision.CONDITIONAL_FAIL)
 
@@ -98,12 +99,19 @@ def describe_result(result: Result) -> str:
     limits = limit_texts(result)
     parts.append("limit " + " and ".join(limits) if limits else "no limit applies")
     if result.margin_si is not None and result.unit != YES_NO:
-        margin = number(abs(interval_from_si(result.margin_si, result.unit)))
+        margin = margin_figure(result)
         words = "inside the limit" if result.margin_si >= 0 else side_words(result)
         parts.append(f"{margin} {result.unit} {words}")
     if result.decision is not None:
         parts.append(f"{result.decision}: {result.reason}" if result.reason else str(result.decision))
     return "; ".join(parts) + "."
+
+
+def margin_figure(result: Result) -> str:
+    """Return the distance to the limit as a number, to the last place of its uncertainty."""
+    expanded = interval_from_si(result.expanded_uncertainty_si, result.unit)
+    decimals = min(MOST_DECIMALS, uncertainty_decimals(expanded)) if expanded > 0 else None
+    return number(abs(interval_from_si(result.margin_si, result.unit)), decimals)
 
 
 def side_words(result: Result) -> str:
@@ -132,7 +140,7 @@ def limit_bar(result: Result, width: float = 420, text: float = 13) -> Drawing:
     _draw_value(bar, value_text(result))
     _draw_limits(bar, limit_texts(result))
     if result.margin_si is not None:
-        _draw_margin(bar, result, interval_from_si(abs(result.margin_si), result.unit))
+        _draw_margin(bar, result)
     return drawing
 
 
@@ -232,7 +240,7 @@ def _draw_limits(bar, texts):
         bar.drawing.add(label_inside(x, bar.text * 0.35, words, bar.text, low, high))
 
 
-def _draw_margin(bar, result, margin):
+def _draw_margin(bar, result):
     """Draw the margin as a dimension line from the nearest limit to the value, with its length where there is room."""
     nearest = min(bar.limits, key=lambda limit: abs(bar.value - limit))
     x1, x2 = sorted((bar.scale.x(nearest), bar.scale.x(bar.value)))
@@ -244,11 +252,8 @@ def _draw_margin(bar, result, margin):
     bar.drawing.add(rule(start, y, end, y, width=0.8))
     for tip, direction in ((start, -1), (end, 1)):
         bar.drawing.add(arrow_head(tip, y, bar.text * 0.4, direction))
-    figure = number(margin, min(9, uncertainty_decimals(bar.expanded)) if bar.expanded > 0 else None)
-    side = side_words(result)
-    words = (
-        f"margin {figure} {bar.unit}" if side == "inside" else f"{figure} {bar.unit} {side.removesuffix(' the limit')}"
-    )
+    figure, side = margin_figure(result), side_words(result)
+    words = f"margin {figure} {bar.unit}" if side == "inside" else f"{figure} {bar.unit} {side.split()[0]}"
     for candidate in (words, f"{figure} {bar.unit}", figure):
         if text_width(candidate, bar.text * 0.9) < end - start - bar.text * 0.4:
             bar.drawing.add(label((start + end) / 2, y + bar.text * 0.3, candidate, bar.text * 0.9, anchor="middle"))

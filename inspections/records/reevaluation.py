@@ -35,6 +35,11 @@ class Difference:
         return self.what == "decision"
 
 
+def decided_otherwise(inspection):
+    """Return what today's rules would decide otherwise in a signed inspection; other figures alone do not count."""
+    return [one for one in differences(inspection) if one.what in ("decision", "result", "reading", "test")]
+
+
 def differences(inspection):
     """Return what would differ in a signed inspection, whose machine, area, site and record are loaded."""
     signed = {(step["code"], step["subject"]): step for step in json.loads(inspection.record.content)["steps"]}

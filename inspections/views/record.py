@@ -10,6 +10,7 @@ from fleet.web.at_site import show_as_site
 from inspections.at_bench.progress import progress_of
 from inspections.forms.bench import OpenForm
 from inspections.models import Finding, Inspection, Stage
+from inspections.records.reevaluation import decided_otherwise
 from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import entries_of
 from inspections.views.at_site import render_at_site
@@ -45,6 +46,7 @@ def _signed(found):
         "proposals": found.proposals.waiting(),
         "findings": list(findings),
         "statement": CAUTIONS,
+        "today": decided_otherwise(found),
         "withdraw_query": urlencode({"reason": _reason(awaiting), "evidence": str(found)}),
     }
 

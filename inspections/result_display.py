@@ -3,13 +3,12 @@
 from dataclasses import dataclass, replace
 
 from fleet.drawing import number
-from fleet.drawing.numbers import uncertainty_decimals
 from fleet.place_format import current, shown_unit
 from fleet.web.inline_svg import inline_svg
 from inspections.bench import Curve, Decision, Result, from_si, interval_from_si, to_si
 from inspections.bench.decision_words import JUDGED_WORST_FIRST, limit_confirmed, result_words, worst_words
 from inspections.bench.quantities import si_factor
-from inspections.drawing import curve_svg, limit_bar_svg, limit_texts, value_text
+from inspections.drawing import curve_svg, limit_bar_svg, limit_texts, margin_figure, side_words, value_text
 
 BASES = {
     "seen": "",
@@ -19,6 +18,7 @@ BASES = {
 }
 FAILED = (Decision.FAIL, Decision.CONDITIONAL_FAIL)
 FAILED_WORDS = tuple(str(decision) for decision in FAILED)
+NOT_PROVED = (Decision.NOT_TESTED, Decision.NOT_DECIDED, Decision.CONDITIONAL_PASS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +37,13 @@ class ShownResult:
     @property
     def is_failed(self):
         return self.result.decision in FAILED
+
+    @property
+    def reason(self):
+        """“not tested: not challenged”, or why a value is only reported; empty for what is judged."""
+        if not self.result.reason:
+            return ""
+        return f"{self.result.reason}. {self.result.why}".strip()
 
     @property
     def value(self):
@@ -74,10 +81,7 @@ class ShownResult:
         """“2.3 psi inside”, empty without a limit and for yes and no."""
         if self.result.margin_si is None or self.result.unit == "yes/no":
             return ""
-        expanded = interval_from_si(self.result.expanded_uncertainty_si, self.result.unit)
-        decimals = uncertainty_decimals(expanded) if expanded > 0 else None
-        margin = number(abs(interval_from_si(self.result.margin_si, self.result.unit)), decimals)
-        return f"{margin} {self.result.unit} {'inside' if self.result.margin_si >= 0 else 'outside'}"
+        return f"{margin_figure(self.result)} {self.result.unit} {side_words(self.result)}"
 
     @property
     def probability(self):

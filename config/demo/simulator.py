@@ -3,12 +3,15 @@
 import random
 from dataclasses import dataclass
 
-from config.demo.truth import LITRE_PER_MINUTE, PSI
+from config.demo.truth import LITRE_PER_MINUTE, ML_PER_MINUTE, PSI
+from inspections.at_bench.evaluation import vaporizers_of
 from inspections.at_bench.slots import find_slot
 from inspections.bench import from_si, si_factor, to_si
+from inspections.bench.needle import needle_share
 
 SET_FLOW = 4 * LITRE_PER_MINUTE
 TEST_PRESSURE_PA = 3000.0
+AMBIENT_PA = 101_325.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,17 +74,20 @@ class Simulator:
 
     def _pipeline_supply(self, step, truth, day):
         sag = self.rng.uniform(0.3, 1.2) * PSI
-        return [Entry("pressure", truth.pipeline_pa), Entry("flowing_pressure", truth.pipeline_pa - sag)]
+        return [
+            Entry("pressure", truth.pipeline_pa),
+            Entry("flowing_pressure", truth.pipeline_pa - sag),
+            Entry("flow", 10 * LITRE_PER_MINUTE, own=True),
+        ]
 
     def _supply_failure(self, step, truth, day):
         trip = truth.trip_at(step.subject, day)
         start = [Entry("full_pressure", truth.pipeline_pa), Entry("set_flow", SET_FLOW)]
         entries = [Entry("kind", word=truth.kind), *start]
-        entries += self._sweep("falling", truth, trip, [45, 35, 29, 27, 26, 25, 24, 22, 18, 10, 5, 1])
-        if step.content.get("each"):
-            reset = trip + truth.hysteresis_pa if trip else None
-            entries += self._sweep("rising", truth, reset, [10, 20, 24, 26, 28, 30, 34, 42])
-        return entries
+        entries += self._sweep("falling", truth, trip, [45, 35, 29, 27, 26, 25, 24, 22, 18, 10, 5, 0])
+        reset = trip + truth.hysteresis_pa if trip else None
+        full = truth.pipeline_pa / PSI
+        return entries + self._sweep("rising", truth, reset, [5, 15, 20, 24, 26, 28, 30, 34, 42, full])
 
     def _sweep(self, table, truth, trip, pressures_psi):
         entries = []
@@ -95,7 +101,7 @@ class Simulator:
         static = truth.regulator_pa[step.component.gas]
         droop = truth.droop_pa_per_m3_s
         entries = [Entry("static_pressure", static), Entry("inlet_pressure", 1700 * PSI)]
-        for row, litres in enumerate((2, 5, 8, 10)):
+        for row, litres in enumerate((2, 5, 8, 11)):
             flow = litres * LITRE_PER_MINUTE
             entries += [
                 Entry("flowing", flow, row=row, column="flow"),
@@ -107,15 +113,27 @@ class Simulator:
                 Entry("creep", 60.0 * minute, row=row, column="time"),
                 Entry("creep", static + creep, row=row, column="pressure"),
             ]
-        return [*entries, Entry("pipeline_pressure", truth.pipeline_pa)]
+        flowing = truth.pipeline_pa - self.rng.uniform(0.3, 1.2) * PSI
+        return [
+            *entries,
+            Entry("pipeline_pressure", truth.pipeline_pa),
+            Entry("pipeline_flowing_pressure", flowing),
+        ]
 
     def _low_pressure_leak(self, step, truth, day):
-        return [
-            Entry("method", word="make-up"),
-            Entry("at", word="3 kPa"),
-            Entry("makeup_flow", truth.leak_at(day)),
-            Entry("makeup_pressure", TEST_PRESSURE_PA),
-        ]
+        """Draw suction at the outlet, vaporizers off and then each in turn: positive pressure would hide leaks."""
+        leak = truth.leak_at(day)
+        entries = [*_made_up(leak, -TEST_PRESSURE_PA)]
+        for row in range(vaporizers_of(step.inspection.machine, day)):
+            more = self.rng.uniform(0, 2) * ML_PER_MINUTE
+            entries += [
+                Entry("vaporizers", leak + more, row=row, column="flow"),
+                Entry("vaporizers", -TEST_PRESSURE_PA, row=row, column="pressure"),
+            ]
+        return entries
+
+    def _breathing_system_leak(self, step, truth, day):
+        return _made_up(truth.breathing_leak_at(day), TEST_PRESSURE_PA)
 
     def _oxygen_mixture(self, step, truth, day):
         lowest = truth.fraction_at(day)
@@ -132,7 +150,8 @@ class Simulator:
                 Entry("grid", fraction, row=row, column="oxygen_fraction"),
             ]
         stops = 0.0 if truth.has_ratio and not truth.has("worn link", day) else 0.6 * LITRE_PER_MINUTE
-        return [*entries, Entry("oxygen_off_flow", stops), Entry("control_moves", word="yes")]
+        offered = Entry("oxygen_off_set", SET_FLOW, own=True)
+        return [*entries, Entry("oxygen_off_flow", stops), offered, Entry("control_moves", word="yes")]
 
     def _oxygen_flush(self, step, truth, day):
         return [Entry("method", word="direct"), Entry("flow", truth.flush_m3_s), Entry("stops_on_release", word="yes")]
@@ -151,13 +170,23 @@ class Simulator:
         return [Entry("seen", word="no" if fault and truth.has(fault, day) else "yes")]
 
 
+def _made_up(leak, pressure):
+    return [
+        Entry("method", word="make-up"),
+        Entry("at", word="3 kPa"),
+        Entry("makeup_flow", leak),
+        Entry("makeup_pressure", pressure),
+    ]
+
+
 def flow_of_other_gas(truth, oxygen_pa, trip_pa):
     """Return the flow of the other gas, m3/s, at an oxygen pressure: cut off smoothly, or in proportion."""
     if trip_pa is None:
         return SET_FLOW
     if truth.kind == "proportional":
         zero = trip_pa - 16 * PSI  # stops at about 9 psi; a weak spring moves this below zero
-        return SET_FLOW * min(1.0, max(0.0, (oxygen_pa - zero) / (truth.pipeline_pa - zero)))
+        outlet = truth.pipeline_pa * (oxygen_pa - zero) / (truth.pipeline_pa - zero)
+        return SET_FLOW * min(1.0, needle_share(outlet, truth.pipeline_pa, AMBIENT_PA))
     share = min(1.0, max(0.0, (oxygen_pa - trip_pa) / (3 * PSI) + 0.5))
     return SET_FLOW * share * share * (3 - 2 * share)
 

@@ -60,6 +60,9 @@ class Truth:
             + (110 * ML_PER_MINUTE if self.has("perished seal", day) else 0)
         )
 
+    def breathing_leak_at(self, day):
+        return 45 * ML_PER_MINUTE + 3 * self.leak_m3_s + 2 * ML_PER_MINUTE * self.ageing * self.years(day)
+
     def fraction_at(self, day):
         if not self.has_ratio:
             return 0.0

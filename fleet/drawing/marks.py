@@ -7,7 +7,7 @@ from .theme import ACCENT, ALARM, INK, SHEET, SOFT
 
 FEATURE_MARKS = ("fitted", "not fitted", "not known", "unwanted", "replaced", "absent")
 DECISION_MARKS = ("pass", "conditional pass", "conditional fail", "fail", "not tested", "not decided", "incomplete")
-NO_PROOF = ("not tested", "not decided", "incomplete")
+NO_PROOF = ("not tested", "incomplete")
 CONCLUSION_MARKS = ("obsolete", "consider replacement", "keep")
 WIDTH, HEIGHT = 24, 20
 
@@ -67,14 +67,12 @@ def _decision(name):
         shapes.append(Circle(6.2, 11.2, 3.7, fillColor=ACCENT, strokeColor=None))
     elif name == "conditional pass":
         shapes.append(Circle(7.6, 11.2, 3.3, fillColor=SHEET, strokeColor=ACCENT, strokeWidth=1.6))
+    elif name == "not decided":
+        shapes.append(label(6.2, 7.4, "?", 10, anchor="middle"))
     elif name == "conditional fail":
         shapes.append(_diamond(16.6, SHEET))
     elif name == "fail":
         shapes.append(_diamond(18.2, ALARM))
-    elif name == "not decided":
-        shapes.append(
-            Circle(12, 11.2, 3.3, fillColor=SHEET, strokeColor=INK, strokeWidth=1.2, strokeDashArray=[1.5, 1.2])
-        )
     elif name == "incomplete":
         shapes.append(rule(8, 15.4, 16, 7.4, colour=ALARM, width=1.6))
     return shapes

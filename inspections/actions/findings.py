@@ -5,6 +5,7 @@ from django.db import transaction
 from fleet.changes import record_created, recording
 from fleet.models import Machine, MachineStatus
 from inspections.actions.planning import plan_inspection
+from inspections.at_bench.conditional_results import conditional_rule
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.deciding.grounds import refuse_if_changed
 from inspections.deciding.grounds.of_finding import finding_grounds
@@ -18,24 +19,36 @@ SETTLED = "repeated this and it passed, or the safety feature is recorded as not
 
 
 def open_findings_of(inspection, results, *, by, at):
-    """Open a finding for every failed result; a failed essential step makes it essential. Called by the signature."""
+    """Open a finding for every result that failed or was not proved. Called by the signature.
+
+    A failed essential step makes it essential. What was not tested or not decided, and a conditional pass unless the
+    step leaves that at a remark, is to be dealt with; of an essential step `open_findings_of_untested` opens one for
+    all that it left open.
+    """
     _wait_for(inspection.machine)
     findings = [
         Finding(
             machine=inspection.machine,
-            origin=Finding.Origin.RESULT,
+            origin=Finding.Origin.RESULT if result.is_failed else Finding.Origin.NOT_PROVED,
             result=result,
-            severity=Severity.ESSENTIAL if result.step.is_essential else Severity.OTHER,
+            severity=Severity.ESSENTIAL if result.step.is_essential and result.is_failed else Severity.OTHER,
+            description=result.content.get("why", ""),
             title=f"{result.step}: {result.label.lower()}, {result.decision}"[:200],
             opened_by=by,
             opened_at=at,
         )
         for result in results
-        if result.is_failed
+        if _opens_finding(result)
     ]
     created = Finding.objects.bulk_create(findings)
     record_created(created, by=by, at=at)
     return created
+
+
+def _opens_finding(result):
+    if result.is_open:
+        return not result.step.is_essential
+    return result.is_failed or (result.decision == "conditional pass" and conditional_rule(result.step) == "finding")
 
 
 def open_findings_of_untested(inspection, *, by, at):
@@ -53,16 +66,23 @@ def open_findings_of_untested(inspection, *, by, at):
             step=step,
             severity=Severity.OTHER,
             title=f"{step}: essential step not tested"[:200],
-            description=step.not_tested_reason or "Nothing was judged, or a result was left undecided.",
+            description=step.not_tested_reason or _left_open(step),
             opened_by=by,
             opened_at=at,
         )
-        for step in inspection.steps.essential_untested()
+        for step in inspection.steps.essential_untested().prefetch_related("results")
         if step.what not in known
     ]
     created = Finding.objects.bulk_create(findings)
     record_created(created, by=by, at=at)
     return created
+
+
+def _left_open(step):
+    """What a step that was worked on does not prove, a line for each result."""
+    open_results = [result for result in step.results.all() if result.is_open]
+    lines = [f"{one.label}: {one.decision}. {one.content.get('why', '')}".strip() for one in open_results]
+    return "\n".join(lines) or "Nothing was judged."
 
 
 def close_settled_findings(inspection, results, *, by, at):

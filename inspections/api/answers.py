@@ -1,5 +1,6 @@
 """What the API says of inspections, steps, readings and results."""
 
+from dataclasses import asdict
 from datetime import date, datetime
 
 from ninja import Field, Schema
@@ -94,11 +95,11 @@ class LimitOut(Schema):
 class ResultOut(Schema):
     key: str
     label: str
-    value: float = Field(description="In `unit`; a pressure is gauge.")
+    value: float | None = Field(description="In `unit`; a pressure is gauge. Null: not measured.")
     unit: str
     expanded_uncertainty: float = Field(description="In `unit`, about 95 %.")
     coverage_factor: float
-    value_si: float = Field(description="In `si_unit`; a pressure is gauge.")
+    value_si: float | None = Field(description="In `si_unit`; a pressure is gauge. Null: not measured.")
     std_uncertainty_si: float
     expanded_uncertainty_si: float
     margin_si: float | None = Field(description="Distance to the nearest limit, positive inside; null without one.")
@@ -107,11 +108,23 @@ class ResultOut(Schema):
     limit: LimitOut | None
     decision: str | None = Field(
         description="By ILAC-G8: pass, conditional pass, conditional fail or fail, followed by “, limit not confirmed” "
-        "where nobody has confirmed the limit for the site; or not decided, or not tested; null: reported only."
+        "where nobody has confirmed the limit for the site; else not tested, not decided; null: reported only. "
+        "`reason` and `why` say why it is none of the first four."
     )
     probability: float | None = Field(description="Of conformity, 0 to 1 (JCGM 106:2012).")
     convention: str
     remark: str
+    reason: str = Field("", description="Why it is not tested, not decided or only reported; empty if judged.")
+    why: str = Field("", description="The same as a sentence, with what would suffice.")
+    sufficient_uncertainty_si: float | None = Field(
+        None, description="Expanded uncertainty with which this value would be decided; null where it is."
+    )
+
+
+class NotJudgedOut(Schema):
+    key: str
+    label: str
+    reason: str
 
 
 class StepOut(Schema):
@@ -172,6 +185,8 @@ class EvaluationOut(Schema):
     decision: str | None = Field(description="The worst of the results so far, in the words of a result.")
     missing: list[str] = Field(description="What is still needed before a result.")
     remarks: list[str]
+    assumed: list[str] = Field(description="What was not read and is taken for granted.")
+    not_judged: list[NotJudgedOut] = Field(description="Readings on which no decision rests, with the reason.")
     error: str = Field(description="Why a reading can't be right, in a sentence; empty if all are accepted.")
 
 
@@ -190,5 +205,7 @@ def evaluation_answer(step, step_result):
         "decision": step_result.words or None,
         "missing": list(step_result.evaluation.missing),
         "remarks": list(step_result.evaluation.remarks),
+        "assumed": list(step_result.evaluation.assumed),
+        "not_judged": [asdict(one) for one in step_result.evaluation.not_judged],
         "error": step_result.error,
     }

@@ -2,21 +2,25 @@
 
 import logging
 from dataclasses import dataclass
+from functools import cached_property
 
 from fleet.catalogue.plausibility import value_problem
 from fleet.models import Calibration, Instrument
 from fleet.web.at_site import day_words
 from inspections import bench
+from inspections.at_bench.conditional_results import with_conditional_remarks
 from inspections.at_bench.limits_here import LimitsHere
 from inspections.at_bench.slots import find_slot, fixed_choices
 from inspections.bench import Accuracy, BenchError, Context, Evaluation, Scale, Sheet, Zero, get_test, to_si
 from inspections.bench.decision_words import is_settled
+from inspections.bench.declarations import AMBIENT_STD_PA
 from inspections.bench.strictest import evaluate_by_all
 from inspections.errors import ReadingRefused
 from inspections.models import Reading
 from inspections.result_display import step_words
 
 ZERO_CELSIUS_K = 273.15
+VAPORIZERS = ("vaporizer", "measured-flow-vaporizer")
 log = logging.getLogger(__name__)
 
 
@@ -74,8 +78,8 @@ class Evaluator:
         if readings is None:
             readings = Reading.objects.current().filter(step=step).select_related("instrument")
         try:
-            evaluation = evaluate_by_all(*self.inputs(step, readings))
-            return StepResult(self.limits_here.within_set(evaluation, step))
+            evaluation = self.limits_here.within_set(evaluate_by_all(*self.inputs(step, readings)), step)
+            return StepResult(with_conditional_remarks(step, evaluation))
         except BenchError as error:
             log.info("step %s cannot be evaluated: %s", step.pk, error)
             return StepResult(Evaluation(), str(error), error.key)
@@ -107,7 +111,29 @@ class Evaluator:
             instruments=self.instruments,
             limits={key: limits[0] for key, limits in judges.items()},
             built_year=self.inspection.machine.built_year,
+            **self._recorded(get_test(step.test_code)),
+            assumed=self._assumed(),
         )
+
+    def _recorded(self, test):
+        """What the register says of safety features and vaporizers, for a test that asks for it."""
+        if not test.features:
+            return {}
+        count = count_vaporizers(self.components, self.inspection.machine.model)
+        return {"features": self._features, "vaporizers": count}
+
+    @cached_property
+    def _features(self):
+        states = self.inspection.machine.feature_states.on(self.on)
+        return {state.feature: str(state.state) for state in states}
+
+    def _assumed(self):
+        """What of the surroundings nobody measured. The room temperature has a field that is always filled."""
+        if self.inspection.ambient_kpa_abs is not None:
+            return {}
+        shown = self.inspection.ambient_pa_abs / 1000
+        std = 2 * AMBIENT_STD_PA / 1000
+        return {"ambient": f"ambient pressure {shown:.1f} kPa ± {std:g} kPa (k = 2), from the altitude of the site."}
 
     def _rated(self, step):
         components = [step.component] if step.component else [c for c in self.components if c.gas == step.subject]
@@ -116,6 +142,16 @@ class Evaluator:
             for key, (value, unit) in component.rated.items():
                 rated[key] = _rated_si(component, key, value, unit)
         return rated
+
+
+def vaporizers_of(machine, on):
+    """Return how many vaporizers a machine has on a day."""
+    return count_vaporizers(machine.components.on(on), machine.model)
+
+
+def count_vaporizers(components, model):
+    """Return how many vaporizers are recorded; where none is, as many as the model has places for."""
+    return sum(component.kind in VAPORIZERS for component in components) or model.vaporizer_positions
 
 
 def _rated_si(component, key, value, unit):

@@ -5,6 +5,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
+from inspections.at_bench.conditional_results import RULES
 from inspections.bench import UNITS, BenchError, Limit, UnknownTest, choose_limit, dimension_of, get_test, to_si
 from inspections.bench.guard import refuse_limit
 from inspections.errors import ProcedureError
@@ -13,7 +14,7 @@ DIRECTORY = Path(__file__).parent.parent / "procedures"
 PROCEDURE_KEYS = {"code", "title", "purpose", "interval_months", "window_days", "cautions", "step"}
 STEP_KEYS = {
     "code", "title", "test", "essential", "feature", "component", "gas", "each", "instruction", "item", "rules",
-    "choices", "source", "limit",
+    "choices", "source", "limit", "conditional",
 }  # fmt: skip
 
 
@@ -57,6 +58,9 @@ def _check_step(step, where):
     _check_code(step, "gas", GASES, where)
     if step.get("each", "other gas") != "other gas":
         raise ProcedureError(f"{where}: each = “{step['each']}” is not known. Accepted: “other gas”.")
+    if step.get("conditional", "remark") not in RULES:
+        accepted = ", ".join(RULES)
+        raise ProcedureError(f"{where}: conditional = “{step['conditional']}” is not known. Accepted: {accepted}.")
     try:
         test = get_test(step["test"])
         _check_choices(step, test, where)

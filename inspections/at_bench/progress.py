@@ -6,7 +6,7 @@ from inspections.at_bench.evaluated_steps import with_results
 from inspections.at_bench.evaluation import Evaluator, StepResult
 from inspections.at_bench.last_results import LastResults, StepSummary, evaluate_step
 from inspections.models import InspectionStep
-from inspections.result_display import FAILED, shown_results
+from inspections.result_display import FAILED, NOT_PROVED, shown_results
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +43,11 @@ class StepProgress:
     @property
     def failed_results(self):
         return [result for result in self.results if result.is_failed]
+
+    @property
+    def open_results(self):
+        """What is neither a pass nor a fail: conditional passes, and what is not tested or not decided."""
+        return [result for result in self.results if result.decision in NOT_PROVED]
 
     @property
     def note(self):
@@ -91,11 +96,17 @@ class Progress:
     def essential_untested(self):
         """The essential steps that prove nothing so far: with them a signature is incomplete."""
         essential = [progress for progress in self.that_apply if progress.step.is_essential]
-        return [progress for progress in essential if not (progress.result and progress.result.is_settled)]
+        return [progress for progress in essential if not (progress.step_result and progress.step_result.is_settled)]
 
     @property
     def failed_other(self):
         return [progress for progress in self.that_apply if progress.is_failed and not progress.step.is_essential]
+
+    @property
+    def not_proved(self):
+        """Steps with a result that a signature would open a finding for, though nothing failed."""
+        judged = [item for item in self.that_apply if item.step_result]
+        return [item for item in judged if any(one in NOT_PROVED for one in item.step_result.decisions)]
 
     def find(self, step_pk):
         return next((progress for progress in self.that_apply if progress.step.pk == step_pk), None)

@@ -4,6 +4,7 @@ A test declares its readings, results, limits and sources; its `evaluate` turns 
 and a context into results with uncertainty and decision. The tests are in `TESTS` by code.
 """
 
+from .challenges import Challenge, NoChallenge, Reason, Unmet
 from .decisions import Decision, Verdict, decide, probability_of_conformity
 from .declarations import ChoiceSpec, Context, ReadingSpec, ResultSpec, TableSpec, Test
 from .errors import BenchError, UnknownTest
@@ -22,7 +23,7 @@ from .quantities import (
 )
 from .readings import Reading, Sheet
 from .registry import TESTS, get_test
-from .results import Curve, Evaluation, Mark, Result, Series
+from .results import Curve, Evaluation, Mark, NotJudged, Result, Series
 from .uncertainty import Estimate
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "UNITS",
     "Accuracy",
     "BenchError",
+    "Challenge",
     "ChoiceSpec",
     "Context",
     "Curve",
@@ -41,16 +43,20 @@ __all__ = [
     "Instrument",
     "Limit",
     "Mark",
+    "NoChallenge",
+    "NotJudged",
     "Result",
     "ResultSpec",
     "Reading",
     "ReadingSpec",
+    "Reason",
     "Scale",
     "Series",
     "Sheet",
     "TableSpec",
     "Test",
     "UnknownTest",
+    "Unmet",
     "Verdict",
     "Zero",
     "choose_limit",

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from .results import Result
 
 JUDGED_WORST_FIRST = ("fail", "conditional fail", "conditional pass", "pass")
+WORST_FIRST = ("fail", "conditional fail", "not tested", "not decided", "conditional pass", "pass")
 INCOMPLETE = "incomplete"
 NO_JUDGED_RESULT = "no judged result"
 _LIMIT_NOT_CONFIRMED = "limit not confirmed"
@@ -43,9 +44,9 @@ def worst_words(results: Iterable[tuple[str, bool | None]]) -> str:
 
     Where one of the limits was not confirmed, the words say so.
     """
-    judged = [(str(decision), is_confirmed) for decision, is_confirmed in results if decision in JUDGED_WORST_FIRST]
+    judged = [(str(decision), is_confirmed) for decision, is_confirmed in results if decision in WORST_FIRST]
     words = {decision for decision, _ in judged}
-    worst = next((word for word in JUDGED_WORST_FIRST if word in words), "")
+    worst = next((word for word in WORST_FIRST if word in words), "")
     return decision_words(worst, False if any(is_confirmed is False for _, is_confirmed in judged) else None)
 
 

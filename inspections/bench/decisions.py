@@ -11,7 +11,7 @@ For a value y and an upper tolerance limit TL (a lower limit mirrors it):
 A value exactly on the tolerance limit is within tolerance, one exactly on an edge of the guard band
 belongs to the milder side; for a strict limit ("more than 90 %") the limit itself is outside. Exactly
 means to 1e-9 of the larger number, so that a conversion of units cannot move a decision. With two
-limits the worse of the two decides.
+limits the worse of the two decides. Whether a result may be judged at all is settled in judging.py.
 """
 
 from dataclasses import dataclass
@@ -31,7 +31,13 @@ class Decision(StrEnum):
     CONDITIONAL_PASS = "conditional pass"
     CONDITIONAL_FAIL = "conditional fail"
     FAIL = "fail"
+    NOT_DECIDED = "not decided"
     NOT_TESTED = "not tested"
+
+    @property
+    def is_proof(self) -> bool:
+        """Whether something was judged: neither left untested nor left undecided."""
+        return self not in (Decision.NOT_DECIDED, Decision.NOT_TESTED)
 
 
 _SEVERITY = (Decision.PASS, Decision.CONDITIONAL_PASS, Decision.CONDITIONAL_FAIL, Decision.FAIL)

@@ -2,12 +2,26 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
+from .challenges import Challenge, NoChallenge
 from .instruments import Instrument
 from .limits import Limit
 from .quantities import Dimension, Zero
 from .readings import Sheet
 from .results import Evaluation
+
+if TYPE_CHECKING:
+    from .measuring import Bench
+
+
+AMBIENT_STD_PA = 1000.0
+"""Standard uncertainty of the ambient pressure, Pa: weather about the value for the altitude.
+
+Respirology 2004; 9: 406-8 gives 98.0 to 104.3 kPa at sea level, as limits 1.8 kPa; about half of that is taken for
+an ordinary day (common practice, no source).
+"""
+AMBIENT_STD_K = 1.0  # of the ambient temperature: a wall thermometer; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +33,11 @@ class Context:
     rated           rated values of the machine by key, SI, pressures gauge
     instruments     by code
     limits          by result key: the limit chosen for this machine; wins over the test's defaults
-    built_year      chooses among the default limits
+    built_year      chooses among the default limits; None: not known, the strictest counts
+    features        recorded state of safety features by code: "fitted", "not fitted", ...; absent: not known
+    vaporizers      how many vaporizers the machine has, None if not known
+    ambient_std_pa, temperature_std_k   standard uncertainty of the two
+    assumed         what of all this was not read but assumed, a sentence each, by key: "ambient", "temperature"
     """
 
     ambient_pa_abs: float = 101_325.0
@@ -28,6 +46,11 @@ class Context:
     instruments: Mapping[str, Instrument] = field(default_factory=dict)
     limits: Mapping[str, Limit] = field(default_factory=dict)
     built_year: int | None = None
+    features: Mapping[str, str] = field(default_factory=dict)
+    vaporizers: int | None = None
+    ambient_std_pa: float = AMBIENT_STD_PA
+    temperature_std_k: float = AMBIENT_STD_K
+    assumed: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +59,8 @@ class ReadingSpec:
 
     needs_instrument  False for what the machine itself shows, what is set or stated, and for time and the like, where
                       no calibrated instrument has to be named
+    judges            keys of the results whose decision this reading can change
+    unjudged          why no decision rests on it, where `judges` is empty
     """
 
     key: str
@@ -46,6 +71,12 @@ class ReadingSpec:
     help: str = ""
     required: bool = True
     needs_instrument: bool = True
+    judges: tuple[str, ...] = ()
+    unjudged: str = ""
+
+    def __post_init__(self):
+        if bool(self.judges) == bool(self.unjudged.strip()):
+            raise TypeError(f"Reading {self.key}: name the results that it judges, or say why it judges none.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,13 +103,30 @@ class ChoiceSpec:
 
 @dataclass(frozen=True, slots=True)
 class ResultSpec:
-    """A result that the test can give, with the unit to show and the convention it follows."""
+    """A result that the test can give, with the unit to show and the convention it follows.
+
+    challenge  what must have been done to the machine for it to mean anything, or why nothing has to be
+    needed     whether a complete sheet must give it; else it is not tested. A function asks the sheet
+    unjudged   why it is only reported, where it has no limit
+    own_limit  True where the test makes its limit from the readings
+    """
 
     key: str
     label: str
     dimension: Dimension
     unit: str
     convention: str
+    challenge: Challenge | NoChallenge
+    needed: "bool | Callable[[Bench], bool]" = False
+    unjudged: str = ""
+    own_limit: bool = False
+
+    def __post_init__(self):
+        if not isinstance(self.challenge, Challenge | NoChallenge):
+            raise TypeError(f"Result {self.key}: declare its challenge, or a NoChallenge with the reason.")
+
+    def is_needed(self, bench: "Bench") -> bool:
+        return self.needed(bench) if callable(self.needed) else self.needed
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +134,7 @@ class Test:
     """One bench test. `evaluate` is pure; it never raises for an incomplete sheet.
 
     It raises BenchError for a reading that cannot be.
+    features  safety features whose recorded state it asks for in its context
     """
 
     code: str
@@ -101,6 +150,21 @@ class Test:
     default_limits: tuple[Limit, ...]
     source: str
     evaluate: Callable[[Sheet, Context], Evaluation]
+    features: tuple[str, ...] = ()
+
+    def __post_init__(self):
+        judged = {one.key for one in self.default_limits} | {one.key for one in self.results if one.own_limit}
+        for spec in self.results:
+            if spec.key not in judged and not spec.unjudged.strip():
+                raise TypeError(f"Test {self.code}: say why its result {spec.key} is not judged, or give it a limit.")
+        known = {spec.key for spec in self.results}
+        for reading in self.all_readings():
+            if unknown := [key for key in reading.judges if key not in known]:
+                raise TypeError(f"Test {self.code}: reading {reading.key} judges {unknown[0]}, which is no result.")
+
+    def all_readings(self) -> tuple[ReadingSpec, ...]:
+        """Return every reading that the test declares, those of its tables included."""
+        return (*self.readings, *(column for table in self.tables for column in table.columns))
 
     def result_spec(self, key: str) -> ResultSpec:
         """Return the declaration of a result. Raises KeyError if the test has none such."""

@@ -7,6 +7,10 @@ _GAUGE = {
     "code": "G-14", "name": "pressure gauge 0 to 100 psi",
     "scales": [{"unit": "psi", "low": 0, "high": 100, "resolution": 0.1, "accuracy": {"of_span": 0.0025}}],
 }  # fmt: skip
+_CYLINDER_GAUGE = {
+    "code": "C-4", "name": "cylinder gauge",
+    "scales": [{"unit": "psi", "low": 0, "high": 3000, "resolution": 5, "accuracy": {"of_span": 0.005}}],
+}  # fmt: skip
 _FLOWMETER = {
     "code": "F-2", "name": "flow analyser",
     "scales": [
@@ -16,7 +20,7 @@ _FLOWMETER = {
 }  # fmt: skip
 _MANOMETER = {
     "code": "M-3", "name": "low-pressure manometer",
-    "scales": [{"unit": "cmH2O", "low": 0, "high": 100, "resolution": 0.1, "accuracy": {"of_reading": 0.01}}],
+    "scales": [{"unit": "cmH2O", "low": -100, "high": 100, "resolution": 0.1, "accuracy": {"of_reading": 0.01}}],
 }  # fmt: skip
 _WATCH = {
     "code": "W-1", "name": "stopwatch",
@@ -66,14 +70,14 @@ def _example(code: str, instruments: list[dict], **given) -> dict:
     return {"test": code, "context": surroundings, "instruments": instruments, **given}
 
 
-def _leak(code: str, volume_ml: float) -> dict:
+def _leak(code: str, volume_ml: float, sign: int = 1, **choices: str) -> dict:
     decay = ((0, 31.0), (15, 30.2), (30, 29.4), (45, 28.7), (60, 27.9))
     volume = {"value": volume_ml, "unit": "mL", "instrument": "S-1"}
     return _example(
         code, [_MANOMETER, _WATCH, _SYRINGE],
-        choices={"method": "decay", "capacity": "stated", "at": "3 kPa"},
+        choices={"method": "decay", "capacity": "stated", "at": "3 kPa", **choices},
         values={"rigid_volume": volume},
-        tables={"decay": _table(("time", "pressure"), (_time, _cm), *decay)},
+        tables={"decay": _table(("time", "pressure"), (_time, _cm), *((time, sign * held) for time, held in decay))},
     )  # fmt: skip
 
 
@@ -96,12 +100,14 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
                 tables={
                     "falling": _table(("pressure", "flow"), (_psi, _flow), (40, 5), (30, 4.9), (27, 4.8), (26, 4.1),
                                       (25, 1.5), (24, 0), (15, 0)),
-                    "rising": _table(("pressure", "flow"), (_psi, _flow), (15, 0), (26, 0.2), (27, 3.4), (30, 4.9)),
+                    "rising": _table(("pressure", "flow"), (_psi, _flow), (15, 0), (26, 0.2), (27, 3.4), (30, 4.9),
+                                     (50, 5)),
                 },
             ),
             _example(
-                "regulator", [_GAUGE, _FLOWMETER, _WATCH],
-                values={"static_pressure": _psi(45.4), "pipeline_pressure": _psi(50.3),
+                "regulator", [_GAUGE, _CYLINDER_GAUGE, _FLOWMETER, _WATCH],
+                values={"static_pressure": _psi(45.4), "inlet_pressure": {**_psi(1700), "instrument": "C-4"},
+                        "pipeline_pressure": _psi(50.3),
                         "pipeline_flowing_pressure": _psi(48.9), "lockup_pressure": _psi(45.6)},
                 tables={
                     "flowing": _table(("flow", "pressure"), (_flow, _psi), (2, 44.6), (5, 44), (10, 43.1), (15, 42)),
@@ -109,12 +115,13 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
                 },
             ),
             _example("pipeline-supply", [_GAUGE], rule={"pressure": "fda92"},
-                     values={"pressure": _psi(48), "flowing_pressure": _psi(46.5)}),
-            _leak("low-pressure-leak", 1000),
+                     values={"pressure": _psi(48), "flowing_pressure": _psi(46.5),
+                             "flow": {"value": 10, "unit": "L/min"}}),
+            _leak("low-pressure-leak", 1000, -1, outlet_valve="fitted", vaporizers="0"),
             _leak("breathing-system-leak", 5000),
             _example(
                 "oxygen-mixture", [_FLOWMETER, _ANALYSER], choices={"other_gas": "nitrous oxide"},
-                values={"oxygen_off_flow": _flow(0, "mL/min")},
+                values={"oxygen_off_flow": _flow(0, "mL/min"), "oxygen_off_set": {"value": 4, "unit": "L/min"}},
                 tables={"grid": [_grid_row(1, 2, 2, 33.5), _grid_row(1, 6, 2.6, 27.9), _grid_row(0.5, 6, 1.3, 27.6)]},
             ),
             _example("oxygen-flush", [_FLOWMETER], rule={"flush_flow": "us-35-75"},

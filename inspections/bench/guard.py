@@ -94,7 +94,7 @@ def limit_problem(limit: Limit) -> str:
 def _numbers_of(result: Result) -> Iterable[float]:
     numbers = (
         result.value_si, result.std_uncertainty_si, result.coverage_factor, result.expanded_uncertainty_si,
-        result.margin_si, result.probability,
+        result.margin_si, result.probability, result.sufficient_uncertainty_si,
     )  # fmt: skip
     return (number for number in numbers if number is not None)
 

@@ -6,7 +6,7 @@ carries the whole accuracy of the gauge, while a difference of two near readings
 Source: JCGM 100:2008, F.1.2.3.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import hypot
 
@@ -14,15 +14,15 @@ import numpy as np
 
 from fleet.catalogue.plausibility import reading_problem
 
-from .decisions import decide
-from .declarations import Context, ReadingSpec, ResultSpec, TableSpec, Test
+from .declarations import Context, ReadingSpec, TableSpec, Test
 from .errors import BenchError
 from .instruments import Instrument, Scale
+from .judging import judged_result, not_measured
 from .limits import Limit, choose_limit
 from .quantities import Dimension, from_si, to_si
 from .readings import Reading, Sheet
-from .results import Result
-from .uncertainty import Estimate, Line, coverage_factor, fit_line, propagate, with_added
+from .results import Curve, Evaluation, NotJudged, Result
+from .uncertainty import Estimate, Line, fit_line, propagate, with_added
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +58,11 @@ def correlation(measured: Sequence[Measured]) -> np.ndarray:
 def propagate_measured(function: Callable[..., float], measured: Sequence[Measured]) -> Estimate:
     """Return function(*values) with the uncertainty that the instruments give it."""
     return propagate(function, [one.estimate for one in measured], correlation(measured))
+
+
+def difference(first: Measured, second: Measured) -> Estimate:
+    """Return first minus second; an error that both share cancels."""
+    return propagate_measured(lambda a, b: a - b, (first, second))
 
 
 def measured_slope(points: Sequence[tuple[Measured, Measured]]) -> Estimate:
@@ -99,6 +104,8 @@ def _slope(x: np.ndarray, y: np.ndarray) -> float:
 
 Row = Mapping[str, Measured]
 
+_NO_RESULT = "It gives no result together with what else was read."
+
 
 @dataclass(slots=True)
 class Bench:
@@ -112,7 +119,9 @@ class Bench:
     context: Context
     missing: list[str] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
+    assumed: list[str] = field(default_factory=list)
     _unnamed: list[str] = field(default_factory=list)
+    _used: set[str] = field(default_factory=set)
 
     def __post_init__(self):
         _refuse_unknown("reading", self.sheet.values, self.test.readings)
@@ -136,6 +145,7 @@ class Bench:
         """
         spec = next(spec for spec in self.test.readings if spec.key == key)
         reading = self.sheet.values.get(key)
+        self._used.add(key)
         if reading is not None:
             return self._measure(spec, reading, key, nominal)
         if spec.required if needed is None else needed:
@@ -149,6 +159,7 @@ class Bench:
         needed  the least number of complete rows; None means as declared
         """
         spec = next(spec for spec in self.test.tables if spec.key == key)
+        self._used.add(key)
         found = []
         for number, row in enumerate(self.sheet.tables.get(key, ()), start=1):
             complete = self._row(spec, number, row, nominal)
@@ -210,12 +221,75 @@ class Bench:
         return own or choose_limit(self.test.default_limits, key, built_year=self.context.built_year)
 
     def result(
-        self, key: str, estimate: Estimate, *, remark: str = "", convention: str = "", limit: Limit | None = None
+        self,
+        key: str,
+        estimate: Estimate,
+        *,
+        remark: str = "",
+        convention: str = "",
+        limit: Limit | None = None,
+        unjudged: str = "",
     ) -> Result:
-        """Return a result, judged if it has a limit. A machine's own limit wins over the one passed in."""
+        """Return a result: judged if it has a limit and its challenge was met.
+
+        limit     wins over the default; a machine's own limit wins over it
+        unjudged  why no limit applies in this case, though the result has one
+        """
         spec = self.test.result_spec(key)
-        limit = self.context.limits.get(key) or limit or self.limit(key)
-        return judged_result(spec, estimate, limit, remark=remark, convention=convention)
+        chosen = None if unjudged else self.context.limits.get(key) or limit or self.limit(key)
+        unmet = spec.challenge.unmet(self.aside()) if chosen else None
+        return judged_result(
+            spec, estimate, chosen, unmet=unmet, remark=remark, convention=convention, unjudged=unjudged
+        )
+
+    def aside(self) -> "Bench":
+        """Return the same sheet to look at again: what that notes as missing or remarkable is noted nowhere."""
+        return Bench(self.test, self.sheet, self.context)
+
+    def assume(self, sentence: str) -> None:
+        """Note what was not read and is taken for granted; once."""
+        if sentence and sentence not in self.assumed:
+            self.assumed.append(sentence)
+
+    def finish(self, results: Sequence[Result], curves: Sequence[Curve] = ()) -> Evaluation:
+        """Return the evaluation: every result needed is in it, and every reading is judged or named."""
+        results = [*results, *self._not_measured(results)]
+        not_judged = tuple(self._not_judged(results))
+        remarks = [*self.all_remarks(), *(f"Assumed: {sentence}" for sentence in self.assumed)]
+        remarks += [f"Not judged: {one.label[:1].lower()}{one.label[1:]}: {one.reason}" for one in not_judged]
+        return Evaluation(
+            tuple(results), tuple(curves), tuple(remarks), tuple(self.missing), tuple(self.assumed), not_judged
+        )
+
+    def _not_measured(self, results: Sequence[Result]) -> Iterator[Result]:
+        if self.missing:
+            return  # the sheet is not complete: what it lacks is named there
+        found = {result.key for result in results}
+        for spec in self.test.results:
+            if spec.key not in found and spec.is_needed(self.aside()):
+                yield not_measured(spec, self.context.limits.get(spec.key) or self.limit(spec.key))
+
+    def _not_judged(self, results: Sequence[Result]) -> Iterator[NotJudged]:
+        if self.missing:
+            return
+        judged = {one.key for one in results if one.decision is not None and one.is_measured}
+        for spec, where, is_given in self._given():
+            if not is_given:
+                continue
+            if where not in self._used:
+                yield NotJudged(spec.key, spec.label, "The chosen method does not use it.")
+            elif not judged & set(spec.judges):
+                reasons = [one.why for one in results if one.key in spec.judges and one.why]
+                yield NotJudged(spec.key, spec.label, spec.unjudged or next(iter(reasons), _NO_RESULT))
+
+    def _given(self) -> Iterator[tuple[ReadingSpec, str, bool]]:
+        """Yield each declared reading, the key under which it is asked for, and whether the sheet holds it."""
+        for spec in self.test.readings:
+            yield spec, spec.key, self.sheet.values.get(spec.key) is not None
+        for table in self.test.tables:
+            rows = self.sheet.tables.get(table.key, ())
+            for column in table.columns:
+                yield column, table.key, any(row.get(column.key) is not None for row in rows)
 
     def all_remarks(self) -> tuple[str, ...]:
         """Return the remarks, with one on readings that name no instrument."""
@@ -226,22 +300,6 @@ class Bench:
             *self.remarks,
             f"No instrument is named for {named}: its uncertainty is not included, so the true uncertainty is larger.",
         )
-
-
-def judged_result(
-    spec: ResultSpec, estimate: Estimate, limit: Limit | None, *, remark: str = "", convention: str = ""
-) -> Result:
-    """Return the result for an estimate in SI; without a limit it is reported and not judged."""
-    factor = coverage_factor(estimate.dof)
-    decision = margin = probability = None
-    if limit is not None:
-        verdict = decide(estimate.value, estimate.std_uncertainty, limit, dof=estimate.dof)
-        decision, margin, probability = verdict.decision, verdict.margin, verdict.probability
-    return Result(
-        spec.key, spec.label, estimate.value, estimate.std_uncertainty, estimate.dof, factor,
-        factor * estimate.std_uncertainty, limit.unit if limit else spec.unit, limit, decision, margin,
-        probability, convention or spec.convention, remark,
-    )  # fmt: skip
 
 
 def _refuse_unknown(kind: str, given: Mapping, specs: Sequence, prefix: str = "") -> None:

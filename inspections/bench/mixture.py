@@ -1,10 +1,14 @@
 """Oxygen mixture: the oxygen fraction over a grid of settings, and what the ratio protection does."""
 
+from dataclasses import replace
+
+from .challenges import Challenge, Reason, Unmet, first_unmet
 from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
-from .limits import COMMON_PRACTICE, SEEN
+from .judging import judged_result
+from .limits import COMMON_PRACTICE, LOCAL, SEEN, Limit
 from .measuring import Bench, Measured, Row, propagate_measured
 from .pictures import limit_marks
-from .quantities import Dimension, from_si
+from .quantities import Dimension, from_si, to_si
 from .readings import Sheet
 from .results import Curve, Evaluation, Result, Series
 from .specs import NEVER_ON_A_PATIENT, limit, observation, reading
@@ -14,6 +18,8 @@ OXYGEN_IN = {"nitrous oxide": 0.0, "air": 0.21, "other": 0.0}
 """Oxygen fraction of the other gas. Air: 0.209 rounded to the 0.21 of clinical use (common practice, no source)."""
 
 NOMINAL_FRACTION = 0.25  # 3:1, ASA Monitor 79(10):42
+EXCESS_FRACTION = 0.2  # oxygen that a setting asks for at most, so that the protection has something to limit
+_AIR_FLOOR = "air-19"
 _MOVED = 0.05  # a flow that differs from its setting by more than 5 % was changed by the protection
 
 
@@ -26,11 +32,79 @@ def evaluate(sheet: Sheet, context: Context) -> Evaluation:
     results: list[Result] = []
     if mixed:
         number, row, lowest = min(mixed, key=lambda one: one[2].value)
-        results.append(bench.result("lowest_fraction", lowest, remark=_where(number, row)))
+        results.append(_lowest(bench, number, row, lowest))
     results += _oxygen_off(bench, rows)
     results += _protection(bench, rows)
-    curves = (_curve(bench, mixed),) if mixed else ()
-    return Evaluation(tuple(results), curves, bench.all_remarks(), tuple(bench.missing))
+    judge = results[0].limit if mixed else None
+    curves = (_curve(bench, mixed, judge),) if mixed else ()
+    return bench.finish(results, curves)
+
+
+def _lowest(bench: Bench, number: int, row: Row, lowest: Estimate) -> Result:
+    """Return the lowest fraction; with air it is judged by the oxygen of air, not by the rule of ratio devices."""
+    if bench.choice("other_gas") != "air":
+        return bench.result("lowest_fraction", lowest, remark=_where(number, row))
+    result = bench.result("lowest_fraction", lowest, remark=_where(number, row), limit=_air_limit())
+    if result.limit.basis != LOCAL:
+        spec = bench.test.result_spec("lowest_fraction")
+        unmet = spec.challenge.unmet(bench.aside())
+        result = judged_result(spec, lowest, _air_limit(), unmet=unmet, remark=_where(number, row))
+    return replace(result, convention=f"{result.convention}; with air: judged is that no less than air comes out")
+
+
+def _air_limit() -> Limit:
+    return limit(
+        "lowest_fraction", _AIR_FLOOR, "With air: at least 19 % oxygen", (19, None), "%",
+        "ASTM F1850, quoted in US anaesthesia textbook, 6th ed., p. 231", "F1850-00", SEEN,
+        note="Air alone holds 21 % oxygen and is no hypoxic mixture. The 25 % of ratio devices is for gases without "
+             "oxygen.",
+    )  # fmt: skip
+
+
+def _no_oxygen_in(bench: Bench) -> bool:
+    return bench.choice("other_gas") != "air"
+
+
+def _asked_too_much(bench: Bench) -> Unmet | None:
+    """The other gas was offered in such excess that a protection had to act."""
+    rows = [row for _, row in bench.rows("grid", nominal=("oxygen_set", "other_set"))]
+    if not rows or any(_is_excess(row) for row in rows):
+        return None
+    asked = min((share for row in rows if (share := _share_set(row)) is not None), default=None)
+    words = "no other gas was set" if asked is None else f"the least oxygen asked for was {asked:.0%}"
+    return Unmet(f"Nothing had to be limited: {words}. Set four times as much of the other gas as of oxygen, or more.")
+
+
+def _share_set(row: Row) -> float | None:
+    oxygen, other = row["oxygen_set"].value, row["other_set"].value
+    return oxygen / (oxygen + other) if other > 0 else None
+
+
+def _is_excess(row: Row) -> bool:
+    share = _share_set(row)
+    return share is not None and share <= EXCESS_FRACTION * (1 + 1e-9)
+
+
+def _agree(bench: Bench) -> Unmet | None:
+    """The analyser and the flows do not contradict each other."""
+    for number, row in bench.rows("grid", nominal=("oxygen_set", "other_set")):
+        if words := _contradiction(bench, number, row):
+            return Unmet(words, Reason.CONTRADICTED)
+    return None
+
+
+def _other_was_on(bench: Bench) -> Unmet | None:
+    """The control of the other gas was open while oxygen was off."""
+    rows = bench.rows("grid", nominal=("oxygen_set", "other_set"))
+    if any(row["oxygen_set"].value == 0 and row["other_set"].value > 0 for _, row in rows):
+        return None
+    offered = bench.value("oxygen_off_set")
+    if offered is None:
+        why = "How much of the other gas was set while oxygen was off is not stated."
+        return Unmet(why, Reason.NOT_KNOWN)
+    if offered.value >= to_si(1, "L/min") * (1 - 1e-9):
+        return None
+    return Unmet("Less than 1 L/min of the other gas was set while oxygen was off: open its control further.")
 
 
 def _oxygen_flow(row: Row) -> Measured:
@@ -59,18 +133,25 @@ def _fraction(bench: Bench, number: int, row: Row, in_other: float) -> Estimate 
     computed = propagate_measured(lambda o, x: (o + in_other * x) / (o + x), (oxygen, other))
     if analysed is None:
         return Estimate(computed_fraction(oxygen.value, other.value, in_other), computed.std_uncertainty)
-    _compare(bench, number, analysed.estimate, computed)
+    if words := _contradiction(bench, number, row):
+        bench.remarks.append(words)
     return analysed.estimate
 
 
-def _compare(bench: Bench, number: int, analysed: Estimate, computed: Estimate) -> None:
-    """Remark on an analyser that contradicts the flows by more than both can explain (at least 3 % oxygen)."""
-    apart = abs(analysed.value - computed.value)
-    if apart > max(0.03, 2 * (analysed.std_uncertainty**2 + computed.std_uncertainty**2) ** 0.5):
-        bench.remarks.append(
-            f"Row {number}: the analyser shows {analysed.value:.1%}, but the flows give {computed.value:.1%}. "
-            "Check the analyser, the flowmeters and which gas the pipe carries."
-        )
+def _contradiction(bench: Bench, number: int, row: Row) -> str:
+    """Say that the analyser contradicts the flows by more than both can explain (at least 3 % oxygen), else nothing."""
+    analysed, oxygen, other = row.get("oxygen_fraction"), _oxygen_flow(row), row["other_flow"]
+    if analysed is None or oxygen.value + other.value == 0:
+        return ""
+    in_other = OXYGEN_IN[bench.choice("other_gas")]
+    computed = propagate_measured(lambda o, x: (o + in_other * x) / (o + x), (oxygen, other))
+    apart, both = abs(analysed.value - computed.value), analysed.estimate.std_uncertainty**2
+    if apart <= max(0.03, 2 * (both + computed.std_uncertainty**2) ** 0.5):
+        return ""
+    return (
+        f"Row {number}: the analyser shows {analysed.value:.1%}, but the flows give {computed.value:.1%}. "
+        "Check the analyser, the flowmeters and which gas the pipe carries."
+    )
 
 
 def _where(number: int, row: Row) -> str:
@@ -83,12 +164,18 @@ def _oxygen_off(bench: Bench, rows: list[tuple[int, Row]]) -> list[Result]:
     """Return the largest flow of the other gas with oxygen off, from its reading and rows with oxygen set to 0."""
     off = [row["other_flow"] for _, row in rows if row["oxygen_set"].value == 0 and row["other_set"].value > 0]
     stated = bench.value("oxygen_off_flow", needed=not off)
+    bench.value("oxygen_off_set", nominal=True)
     if stated is not None:
         off.append(stated)
     if not off:
         return []
     worst = max(off, key=lambda flow: flow.value)
-    return [bench.result("oxygen_off_flow", worst.estimate)]
+    return [bench.result("oxygen_off_flow", worst.estimate, unjudged=_with_air(bench))]
+
+
+def _with_air(bench: Bench) -> str:
+    """Return why a rule of gases without oxygen does not judge, empty where it does."""
+    return "" if _no_oxygen_in(bench) else "Air may flow without oxygen: it holds 21 % itself."
 
 
 def _protection(bench: Bench, rows: list[tuple[int, Row]]) -> list[Result]:
@@ -99,10 +186,19 @@ def _protection(bench: Bench, rows: list[tuple[int, Row]]) -> list[Result]:
         if rows:
             bench.remarks.append("No row set less than 25 % oxygen, so the ratio protection was not tested.")
         return []
-    raised = any(_oxygen_flow(row).value > row["oxygen_set"].value * (1 + _MOVED) for row in asked)
-    cut = any(row["other_flow"].value < row["other_set"].value * (1 - _MOVED) for row in asked)
-    kind = _kind(raised, cut, moves is not None and moves.value == 1)
-    return [bench.result("ratio_protection", Estimate(float(raised or cut)), remark=kind)]
+    asked = [row for row in asked if _is_excess(row)] or asked
+    raised, cut = any(map(_is_raised, asked)), any(map(_is_cut, asked))
+    acts = all(_is_raised(row) or _is_cut(row) for row in asked)
+    kind = _kind(raised, cut, None if moves is None else moves.value == 1)
+    return [bench.result("ratio_protection", Estimate(float(acts)), remark=kind, unjudged=_with_air(bench))]
+
+
+def _is_raised(row: Row) -> bool:
+    return _oxygen_flow(row).value > row["oxygen_set"].value * (1 + _MOVED)
+
+
+def _is_cut(row: Row) -> bool:
+    return row["other_flow"].value < row["other_set"].value * (1 - _MOVED)
 
 
 def _asks_too_much(row: Row) -> bool:
@@ -110,17 +206,19 @@ def _asks_too_much(row: Row) -> bool:
     return other > 0 and oxygen / (oxygen + other) < NOMINAL_FRACTION * (1 - 1e-9)
 
 
-def _kind(raised: bool, cut: bool, moves: bool) -> str:
+def _kind(raised: bool, cut: bool, moves: bool | None) -> str:
     if raised:
         return "linked controls: the oxygen flow rose with the other gas"
     if cut and moves:
         return "linked controls: the oxygen control turned the other gas down"
+    if cut and moves is None:
+        return "the flow of the other gas was held back; whether its control turned is not stated"
     if cut:
         return "flow limiting: the flow of the other gas was held back, its control did not turn"
     return "no ratio protection: both flows stayed as set with less than 25 % oxygen"
 
 
-def _curve(bench: Bench, mixed: list[tuple[int, Row, Estimate]]) -> Curve:
+def _curve(bench: Bench, mixed: list[tuple[int, Row, Estimate]], judge: Limit | None) -> Curve:
     x_unit, y_unit = bench.unit("grid", "oxygen_set"), bench.unit("grid", "other_set")
     groups: dict[float, list[tuple[float, float]]] = {}
     for _, row, fraction in mixed:
@@ -130,7 +228,7 @@ def _curve(bench: Bench, mixed: list[tuple[int, Row, Estimate]]) -> Curve:
         Series(f"other gas set {from_si(other, y_unit):.3g} {y_unit}", tuple(sorted(found)))
         for other, found in sorted(groups.items())
     )
-    marks = tuple(limit_marks("y", bench.limit("lowest_fraction"), "%"))
+    marks = tuple(limit_marks("y", judge, "%"))
     title = "Oxygen fraction over the settings"
     return Curve("grid", title, "oxygen flow set", x_unit, "oxygen fraction", "%", series, marks)
 
@@ -157,7 +255,15 @@ _LIMITS = (
         "must stop: Anaesthesia 2012; 67: 660-68, step 5; the 100 mL/min flowmeter tolerance is common practice",
         "2012", COMMON_PRACTICE,
     ),
+    limit(
+        "ratio_protection", "must-act", "Must act", (1, None), "yes/no", "Anaesthesia 2012; 67: 660-68, step 5", "2012",
+        SEEN,
+    ),
 )  # fmt: skip
+
+_MIXED = ("lowest_fraction", "ratio_protection")
+_EXCESS = "the other gas offered in excess, four times the oxygen or more"
+_ASKED = Challenge(_EXCESS, first_unmet(_asked_too_much, _agree))
 
 TEST = Test(
     code="oxygen-mixture",
@@ -172,24 +278,30 @@ TEST = Test(
     ),
     readings=(
         reading("oxygen_off_flow", "Flow of the other gas with oxygen turned off", Dimension.FLOW,
-                help="or enter a row with oxygen set to 0; a machine with a basal oxygen flow may deliver some"),
+                help="or enter a row with oxygen set to 0; a machine with a basal oxygen flow may deliver some",
+                judges=("oxygen_off_flow",)),
+        reading("oxygen_off_set", "Other gas set while oxygen was off", Dimension.FLOW, required=False, stated=True,
+                help="1 L/min or more, so that there is something to stop", judges=("oxygen_off_flow",)),
         observation("control_moves", "Did one flow control turn the other?", required=False,
-                    help="yes if turning one flow control also turned the other"),
+                    help="yes if turning one flow control also turned the other",
+                    unjudged="It says how the protection works, not whether it does."),
     ),
     tables=(
         TableSpec(
             "grid", "Settings and flows",
             (
                 reading("oxygen_set", "Oxygen flow set", Dimension.FLOW, stated=True,
-                        help="before the ratio device acts"),
+                        help="before the ratio device acts", judges=(*_MIXED, "oxygen_off_flow")),
                 reading("other_set", "Other gas flow set", Dimension.FLOW, stated=True,
-                        help="as set on the control"),
+                        help="as set on the control", judges=(*_MIXED, "oxygen_off_flow")),
                 reading("oxygen_flow", "Oxygen flow measured", Dimension.FLOW, required=False,
-                        help="after the ratio device has acted; leave empty if equal to the set flow"),
+                        help="after the ratio device has acted; leave empty if equal to the set flow",
+                        judges=_MIXED),
                 reading("other_flow", "Other gas flow measured", Dimension.FLOW,
-                        help="after the ratio device has acted"),
+                        help="after the ratio device has acted", judges=(*_MIXED, "oxygen_off_flow")),
                 reading("oxygen_fraction", "Oxygen fraction measured", Dimension.FRACTION, required=False,
-                        help="by an analyser at the outlet; if left empty, it is calculated from the flows"),
+                        help="by an analyser at the outlet; if left empty, it is calculated from the flows",
+                        judges=("lowest_fraction",)),
             ),
             1, 6, "set too little oxygen in most rows; rows in any order",
         ),
@@ -204,10 +316,13 @@ TEST = Test(
     results=(
         ResultSpec("lowest_fraction", "Lowest oxygen fraction", Dimension.FRACTION, "%",
                     "volume fraction of dry gas; lowest of all rows; from the analyser if read, otherwise from the "
-                    "flows"),
-        ResultSpec("oxygen_off_flow", "Other gas with oxygen off", Dimension.FLOW, "mL/min", "largest flow read"),
+                    "flows", _ASKED, needed=True),
+        ResultSpec("oxygen_off_flow", "Other gas with oxygen off", Dimension.FLOW, "mL/min", "largest flow read",
+                    Challenge("oxygen off and the other gas set to 1 L/min or more", _other_was_on), needed=True),
         ResultSpec("ratio_protection", "Ratio protection acts", Dimension.OBSERVATION, "yes/no",
-                    "yes if a flow differed by more than 5 % from its setting when less than 25 % oxygen was set"),
+                    "yes if at each setting of too little oxygen a flow differed by more than 5 % from its setting",
+                    Challenge(_EXCESS, _asked_too_much),
+                    needed=_no_oxygen_in),
     ),
     default_limits=_LIMITS,
     source="ASA Monitor 79(10):42; Anaesthesia 2012; 67: 660-68, step 5",

@@ -3,14 +3,14 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from . import leaks, mixture, observation, regulators, single_value, supply_failure
+from . import leaks, mixture, observation, pipeline, regulators, single_value, supply_failure
 from .declarations import Test
 from .errors import UnknownTest
 
 _TESTS: tuple[Test, ...] = (
     supply_failure.TEST,
     regulators.REGULATOR,
-    regulators.PIPELINE,
+    pipeline.PIPELINE,
     leaks.MACHINE,
     leaks.BREATHING_SYSTEM,
     mixture.TEST,

@@ -1,19 +1,23 @@
-"""Cylinder regulators and the pipeline supply: static and flowing pressure, droop, creep, and who is used first."""
+"""Cylinder regulators: static and flowing pressure, droop, creep, and which supply is used first."""
 
 from dataclasses import replace
 
-from .decisions import decide
-from .declarations import Context, ResultSpec, TableSpec, Test
-from .limits import COMMON_PRACTICE, FROM_MEMORY, SEEN
-from .measuring import Bench, Measured, measured_rise, measured_slope, propagate_measured
+from .challenges import Challenge, NoChallenge, Unmet
+from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
+from .limits import COMMON_PRACTICE, FROM_MEMORY, SEEN, Limit
+from .measuring import Bench, Measured, difference, measured_rise, measured_slope
 from .pictures import limit_marks, points
-from .quantities import Dimension
+from .quantities import Dimension, from_si, to_si
 from .readings import Sheet
 from .results import Curve, Evaluation, Result
 from .specs import NEVER_ON_A_PATIENT, limit, reading
-from .uncertainty import Estimate
 
 Points = list[tuple[Measured, Measured]]
+
+ENOUGH_FLOW = to_si(10, "L/min")  # common practice, no source
+CREEP_TIME = to_si(5, "min")  # common practice, no source
+LEAST_INLET = 2.0  # cylinder pressure over the outlet pressure, so that the regulator regulates
+SET_CLOSELY = 0.99  # of a flow or a time that is set by hand
 
 
 def evaluate_regulator(sheet: Sheet, context: Context) -> Evaluation:
@@ -24,13 +28,15 @@ def evaluate_regulator(sheet: Sheet, context: Context) -> Evaluation:
     results: list[Result] = []
     if static is not None:
         results.append(bench.result("static_pressure", static.estimate))
+        if bench.value("inlet_pressure") is None:
+            bench.assume("the cylinder was open and well above the outlet pressure; its pressure was not recorded.")
     results += _droop(bench, static, flowing)
     results += _lockup(bench, flowing)
     results += _creep(bench, creep)
     results += _supply_effect(bench)
     results += _pipeline_margins(bench, static)
     curves = (*_droop_curve(bench, static, flowing), *_creep_curve(bench, creep))
-    return Evaluation(tuple(results), curves, bench.all_remarks(), tuple(bench.missing))
+    return bench.finish(results, curves)
 
 
 def _points(bench: Bench, table: str, x: str, y: str) -> Points:
@@ -47,18 +53,30 @@ def _spread_out(bench: Bench, pairs: Points, table: str, what: str) -> bool:
     return bool(pairs)
 
 
-def _difference(first: Measured, second: Measured) -> Estimate:
-    return propagate_measured(lambda a, b: a - b, (first, second))
-
-
 def _droop(bench: Bench, static: Measured | None, flowing: Points) -> list[Result]:
     if not _spread_out(bench, flowing, "flowing", "flows"):
         return []
     slope = measured_slope(flowing)
-    results = [bench.result("droop", replace(slope, value=-slope.value))]
+    results = [bench.result("droop", replace(slope, value=-slope.value)), _under_flow(bench, flowing)]
     if static is not None:
-        results.append(bench.result("droop_total", _difference(static, flowing[-1][1])))
+        results.append(bench.result("droop_total", difference(static, flowing[-1][1])))
     return results
+
+
+def _under_flow(bench: Bench, flowing: Points) -> Result:
+    """Return the outlet pressure under flow that lies nearest to an end of its limit, or farthest outside."""
+    judge = bench.limit("flowing_pressure")
+    flow, pressure = min(flowing, key=lambda pair: _inside(pair[1].value, judge))
+    at = f"Read at {from_si(flow.value, 'L/min'):.3g} L/min."
+    return bench.result("flowing_pressure", pressure.estimate, remark=at)
+
+
+def _inside(value: float, judge: Limit | None) -> float:
+    """Return how far a value lies inside a limit; without one the lowest value counts."""
+    if judge is None:
+        return value
+    ends = [] if judge.lower_si is None else [value - judge.lower_si]
+    return min([*ends, *([] if judge.upper_si is None else [judge.upper_si - value])])
 
 
 def _lockup(bench: Bench, flowing: Points) -> list[Result]:
@@ -74,12 +92,13 @@ def _lockup(bench: Bench, flowing: Points) -> list[Result]:
 def _creep(bench: Bench, creep: Points) -> list[Result]:
     if not _spread_out(bench, creep, "creep", "times"):
         return []
-    (begin, first), (end, last) = creep[0], creep[-1]
+    (begin, first), (end, _) = creep[0], creep[-1]
+    farthest = max((pressure for _, pressure in creep), key=lambda one: abs(one.value - first.value))
     minutes = (end.value - begin.value) / 60
-    over = f"gauge; last minus first static pressure, over {minutes:.3g} min"
+    over = f"gauge; largest change from the first static pressure, over {minutes:.3g} min"
     return [
         bench.result("creep_rate", measured_slope(creep)),
-        bench.result("creep_total", _difference(last, first), convention=over),
+        bench.result("creep_total", difference(farthest, first), convention=over),
     ]
 
 
@@ -87,19 +106,57 @@ def _supply_effect(bench: Bench) -> list[Result]:
     pairs = _points(bench, "supply", "inlet", "outlet")
     if not _spread_out(bench, pairs, "supply", "inlet pressures"):
         return []
-    return [bench.result("supply_effect", _difference(pairs[0][1], pairs[-1][1]))]
+    return [bench.result("supply_effect", difference(pairs[0][1], pairs[-1][1]))]
 
 
 def _pipeline_margins(bench: Bench, static: Measured | None) -> list[Result]:
     found = []
+    if bench.choice("pipeline") == NO_PIPELINE:
+        return found
     for reading_key, result_key in (
         ("pipeline_pressure", "pipeline_margin"),
         ("pipeline_flowing_pressure", "pipeline_margin_flowing"),
     ):
         pipeline = bench.value(reading_key)
         if pipeline is not None and static is not None:
-            found.append(bench.result(result_key, _difference(pipeline, static)))
+            found.append(bench.result(result_key, difference(pipeline, static)))
     return found
+
+
+NO_PIPELINE = "none"
+
+
+def _has_pipeline(bench: Bench) -> bool:
+    return bench.choice("pipeline") != NO_PIPELINE
+
+
+def _cylinder_open(bench: Bench) -> Unmet | None:
+    inlet, static = bench.value("inlet_pressure"), bench.value("static_pressure")
+    if inlet is None or static is None or inlet.value >= LEAST_INLET * static.value:
+        return None
+    return Unmet(
+        f"The cylinder pressure of {from_si(inlet.value, 'psi'):.3g} psi is less than twice the outlet pressure, so "
+        "the regulator had nothing to regulate: use a fuller cylinder."
+    )
+
+
+def _flowed_enough(bench: Bench) -> Unmet | None:
+    flows = [row["flow"].value for _, row in bench.rows("flowing")]
+    if not flows or max(flows) >= ENOUGH_FLOW * SET_CLOSELY:
+        return _cylinder_open(bench)
+    shown = from_si(max(flows), "L/min")
+    return Unmet(f"The highest flow was {shown:.3g} L/min: read the pressure at 10 L/min or more.")
+
+
+def _watched(bench: Bench) -> Unmet | None:
+    times = [row["time"].value for _, row in bench.rows("creep")]
+    if not times or max(times) - min(times) >= CREEP_TIME * SET_CLOSELY:
+        return _cylinder_open(bench)
+    return Unmet(f"The pressure was watched for {max(times) - min(times):.3g} s: watch it for 5 min.")
+
+
+def _flow_was_stopped(bench: Bench) -> Unmet | None:
+    return _flowed_enough(bench)
 
 
 def _droop_curve(bench: Bench, static: Measured | None, flowing: Points) -> tuple[Curve, ...]:
@@ -122,61 +179,6 @@ def _creep_curve(bench: Bench, creep: Points) -> tuple[Curve, ...]:
     return (Curve("creep", "Outlet pressure with no flow", "time", x_unit, "outlet pressure", y_unit, series),)
 
 
-def evaluate_pipeline(sheet: Sheet, context: Context) -> Evaluation:
-    """Return the pipeline pressure judged by a named rule, and how the other rules judge it."""
-    bench = Bench(PIPELINE, sheet, context)
-    pressure, flowing = bench.value("pressure"), bench.value("flowing_pressure")
-    results = []
-    if pressure is not None:
-        results.append(_judged_pipeline(bench, pressure.estimate))
-        if flowing is not None:
-            results.append(bench.result("sag", _difference(pressure, flowing)))
-    return Evaluation(tuple(results), (), bench.all_remarks(), tuple(bench.missing))
-
-
-def _judged_pipeline(bench: Bench, pressure: Estimate) -> Result:
-    result = bench.result("pressure", pressure)
-    others = [
-        f"{other.title}: {decide(pressure.value, pressure.std_uncertainty, other, dof=pressure.dof).decision.value}"
-        for other in PIPELINE.default_limits
-        if result.limit is None or other.rule != result.limit.rule
-    ]
-    bench.remarks.append(f"By other published rules: {'; '.join(others)}.")
-    convention = f"{result.convention}; judged by {result.limit.title}" if result.limit else result.convention
-    return replace(result, convention=convention)
-
-
-_PIPELINE_LIMITS = (
-    limit(
-        "pressure", "fda92", "FDA 1992 proposal, 45 to 55 psi", (45, 55), "psi",
-        "1992 proposed FDA anesthesia checklist, apsf.org", "1992", SEEN,
-    ),
-    limit(
-        "pressure", "fda93", "FDA 1993, about 50 psi (read as 45 to 55)", (45, 55), "psi",
-        "FDA Anesthesia Apparatus Checkout Recommendations, apsf.org", "1993", SEEN,
-        note='It says "about 50 psi"; the range of the 1992 proposal is used for "about".',
-    ),
-    limit(
-        "pressure", "ottawa", "Ottawa university checkout, 45 to 55 psi", (45, 55), "psi",
-        "Ottawa university checkout, anesthesia.org wl97 acl1", "1997", SEEN,
-    ),
-    limit(
-        "pressure", "asa08", "ASA 2008 item 6, at least 50 psi", (50, None), "psi",
-        "ASA pre-anaesthesia checkout recommendations, item 6", "2008", SEEN,
-    ),
-    limit(
-        "pressure", "aagbi12", "AAGBI 2012, 400 to 500 kPa", (400, 500), "kPa",
-        "Checking Anaesthetic Equipment, Anaesthesia 2012; 67: 660-68", "2012", FROM_MEMORY,
-    ),
-    limit(
-        "pressure", "nfpa99", "NFPA 99 alarm band, 40 to 60 psi", (40, 60), "psi",
-        "NFPA 99, alarm at 20 % either side of 50 psi", "NFPA 99", FROM_MEMORY,
-    ),
-    limit(
-        "pressure", "iso7396", "ISO 7396-1, 400 to 500 kPa", (400, 500), "kPa", "ISO 7396-1", "ISO 7396-1", FROM_MEMORY,
-    ),
-)  # fmt: skip
-
 _BOOK = "US anaesthesia textbook, 6th ed., delivery systems"
 
 _REGULATOR_LIMITS = (
@@ -190,13 +192,22 @@ _REGULATOR_LIMITS = (
         'aneskey.com "Anesthesia Machine"', "-", SEEN,
     ),
     limit(
-        "creep_total", "creep-5", "Rises by no more than 5 psi", (None, 5), "psi", "common practice, no source", "-",
+        "flowing_pressure", "intermediate-37-55", "Intermediate-pressure section, 37 to 55 psi", (37, 55), "psi",
+        'aneskey.com "Anesthesia Machine"', "-", SEEN,
+    ),
+    limit(
+        "creep_total", "creep-5", "Changes by no more than 5 psi", (-5, 5), "psi", "common practice, no source", "-",
+        COMMON_PRACTICE, note="5 psi is the difference between a regulator at 45 psi and a pipeline at 50 psi.",
+    ),
+    limit(
+        "lockup_rise", "lockup-5", "Rises by no more than 5 psi", (None, 5), "psi", "common practice, no source", "-",
         COMMON_PRACTICE, note="5 psi is the difference between a regulator at 45 psi and a pipeline at 50 psi.",
     ),
     *(
         limit(
             key, "pipeline-first", "Pipeline pressure above regulator pressure", (0, None), "psi",
             f"set below pipeline pressure so that the pipeline is used first: {_BOOK}", "6th ed.", FROM_MEMORY,
+            note="Equal pressures are no pass: the margin must exceed its uncertainty.", strict=True, floor=0.977,
         )
         for key in ("pipeline_margin", "pipeline_margin_flowing")
     ),
@@ -206,6 +217,10 @@ _REGULATOR_LIMITS = (
 def _pressure(key: str, label: str, **more):
     return reading(key, label, Dimension.PRESSURE, **more)
 
+
+_REPORTED = NoChallenge("it is reported only")
+_NO_SUPPLY_LIMIT = "No limit of the inlet pressure effect is published that could be looked up; set one to judge it."
+_DROOP = "The pressure under flow is judged, which the droop brings about."
 
 REGULATOR = Test(
     code="regulator",
@@ -218,71 +233,69 @@ REGULATOR = Test(
         "A result applies only at the inlet pressure of the test; record the cylinder pressure.",
     ),
     readings=(
-        _pressure("static_pressure", "Static outlet pressure", help="no flow, cylinder open, pipeline disconnected"),
-        _pressure("inlet_pressure", "Cylinder pressure", required=False),
+        _pressure("static_pressure", "Static outlet pressure", help="no flow, cylinder open, pipeline disconnected",
+                  judges=("static_pressure", "pipeline_margin", "pipeline_margin_flowing")),
+        _pressure("inlet_pressure", "Cylinder pressure", required=False,
+                  judges=("static_pressure", "flowing_pressure", "creep_total", "lockup_rise")),
         _pressure("lockup_pressure", "Outlet pressure after the flow is stopped", required=False,
-                  help="about ten seconds after closing the flow control"),
-        _pressure("pipeline_pressure", "Pipeline pressure, no flow", required=False),
-        _pressure("pipeline_flowing_pressure", "Pipeline pressure at the highest flow used", required=False),
+                  help="about ten seconds after closing the flow control", judges=("lockup_rise",)),
+        _pressure("pipeline_pressure", "Pipeline pressure, no flow", required=False, judges=("pipeline_margin",)),
+        _pressure("pipeline_flowing_pressure", "Pipeline pressure at the highest flow used", required=False,
+                  judges=("pipeline_margin_flowing",)),
     ),
     tables=(
         TableSpec("flowing", "Flowing outlet pressure",
-                  (reading("flow", "Flow", Dimension.FLOW), _pressure("pressure", "Outlet pressure")), 2, 5,
-                  "from a small flow to the highest flow used; rows in any order"),
+                  (reading("flow", "Flow", Dimension.FLOW, judges=("flowing_pressure", "lockup_rise")),
+                   _pressure("pressure", "Outlet pressure", judges=("flowing_pressure", "lockup_rise"))), 2, 5,
+                  "from a small flow to 10 L/min or more; rows in any order"),
         TableSpec("creep", "Outlet pressure with no flow over time",
-                  (reading("time", "Time", Dimension.TIME, first="min"), _pressure("pressure", "Outlet pressure")),
-                  0, 6, "cylinder open, all flow controls closed; rows in any order"),
+                  (reading("time", "Time", Dimension.TIME, first="min", judges=("creep_total",)),
+                   _pressure("pressure", "Outlet pressure", judges=("creep_total",))),
+                  0, 6, "cylinder open, all flow controls closed, for five minutes; rows in any order"),
         TableSpec("supply", "Outlet pressure at two cylinder pressures",
-                  (_pressure("inlet", "Cylinder pressure"), _pressure("outlet", "Outlet pressure")), 0, 2,
+                  (_pressure("inlet", "Cylinder pressure", unjudged=_NO_SUPPLY_LIMIT),
+                   _pressure("outlet", "Outlet pressure", unjudged=_NO_SUPPLY_LIMIT)), 0, 2,
                   "same flow for both"),
     ),
-    choices=(),
+    choices=(
+        ChoiceSpec("pipeline", "Pipeline of the same gas",
+                   (("fitted", "the gas also comes from a pipeline"), (NO_PIPELINE, "from cylinders only")), "fitted"),
+    ),
     rated=(),
     results=(
-        ResultSpec("static_pressure", "Static outlet pressure", Dimension.PRESSURE, "psi", "gauge; no flow"),
+        ResultSpec("static_pressure", "Static outlet pressure", Dimension.PRESSURE, "psi", "gauge; no flow",
+                    Challenge("cylinder open, well above the outlet pressure", _cylinder_open), needed=True),
+        ResultSpec("flowing_pressure", "Outlet pressure under flow", Dimension.PRESSURE, "psi",
+                    "gauge; the reading nearest to its limit, of all flows read",
+                    Challenge("10 L/min or more drawn from a cylinder with enough pressure", _flowed_enough),
+                    needed=True),
         ResultSpec("droop", "Droop", Dimension.PRESSURE_PER_FLOW, "psi per L/min",
                     "fall of outlet pressure per unit of flow, slope of the least-squares line without the static "
-                    "point"),
+                    "point", _REPORTED, unjudged=_DROOP),
         ResultSpec("droop_total", "Pressure fall at the highest flow", Dimension.PRESSURE, "psi",
-                    "static pressure minus outlet pressure at the highest flow read"),
+                    "static pressure minus outlet pressure at the highest flow read", _REPORTED, unjudged=_DROOP),
         ResultSpec("lockup_rise", "Lock-up rise", Dimension.PRESSURE, "psi",
-                    "pressure after the flow is stopped minus the flowing line extrapolated to zero flow"),
+                    "pressure after the flow is stopped minus the flowing line extrapolated to zero flow",
+                    Challenge("a flow of 10 L/min or more stopped", _flow_was_stopped)),
         ResultSpec("creep_rate", "Creep", Dimension.PRESSURE_PER_TIME, "Pa/min",
-                    "slope of the least-squares line of static pressure over time; positive: pressure rises"),
+                    "slope of the least-squares line of static pressure over time; positive: pressure rises",
+                    _REPORTED, unjudged="The change over the whole time is judged."),
         ResultSpec("creep_total", "Creep over the test period", Dimension.PRESSURE, "psi",
-                    "gauge; last minus first static pressure"),
+                    "gauge; largest change from the first static pressure",
+                    Challenge("watched for five minutes with no flow, cylinder open", _watched), needed=True),
         ResultSpec("supply_effect", "Inlet pressure effect", Dimension.PRESSURE, "psi",
-                    "outlet pressure at the lowest cylinder pressure minus outlet pressure at the highest"),
+                    "outlet pressure at the lowest cylinder pressure minus outlet pressure at the highest",
+                    _REPORTED, unjudged=_NO_SUPPLY_LIMIT),
         ResultSpec("pipeline_margin", "Pipeline margin over regulator, no flow", Dimension.PRESSURE, "psi",
-                    "pipeline pressure minus static regulator outlet pressure; positive: the pipeline is used first"),
+                    "pipeline pressure minus static regulator outlet pressure; positive: the pipeline is used first",
+                    NoChallenge("both pressures stand against each other without flow; under flow is judged apart"),
+                    needed=_has_pipeline),
         ResultSpec("pipeline_margin_flowing", "Pipeline margin over regulator, under flow", Dimension.PRESSURE, "psi",
                     "pipeline pressure under flow minus static regulator outlet pressure; below zero the cylinder "
-                    "also supplies gas"),
+                    "also supplies gas",
+                    Challenge("the pipeline delivering 10 L/min or more", _flowed_enough), needed=_has_pipeline),
     ),
     default_limits=_REGULATOR_LIMITS,
     source=f"{_BOOK}; trade values: up to 2,000 psi in, 45 psi out, pipeline 50 psi",
     evaluate=evaluate_regulator,
-)  # fmt: skip
-
-PIPELINE = Test(
-    code="pipeline-supply",
-    family="regulators",
-    title="Pipeline supply pressure",
-    purpose="Compare the pipeline pressure at the machine with a named rule; published rules differ.",
-    cautions=(NEVER_ON_A_PATIENT, "Pressure does not identify the gas: confirm the gas with an analyser."),
-    readings=(
-        _pressure("pressure", "Pipeline pressure, no flow"),
-        _pressure("flowing_pressure", "Pipeline pressure under flow", required=False),
-    ),
-    tables=(),
-    choices=(),
-    rated=(),
-    results=(
-        ResultSpec("pressure", "Pipeline pressure", Dimension.PRESSURE, "psi", "gauge; no flow"),
-        ResultSpec("sag", "Pressure drop under flow", Dimension.PRESSURE, "psi",
-                    "pressure without flow minus pressure under flow"),
-    ),
-    default_limits=_PIPELINE_LIMITS,
-    source="see the rule of each limit",
-    evaluate=evaluate_pipeline,
 )  # fmt: skip

@@ -18,11 +18,15 @@ class Result:
     margin_si             distance to the nearest limit, positive inside
     probability           of conformity, JCGM 106:2012
     convention            how the value is to be understood ("mean over the decay, ambient volume")
+    reason, why           why it is not tested, not decided or only reported: one of challenges.Reason, and a sentence
+    sufficient_uncertainty_si  expanded uncertainty with which this value would be decided
+
+    A result that was not measured has no value.
     """
 
     key: str
     label: str
-    value_si: float
+    value_si: float | None
     std_uncertainty_si: float
     dof: float
     coverage_factor: float
@@ -34,6 +38,13 @@ class Result:
     probability: float | None
     convention: str
     remark: str = ""
+    reason: str = ""
+    why: str = ""
+    sufficient_uncertainty_si: float | None = None
+
+    @property
+    def is_measured(self) -> bool:
+        return self.value_si is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +82,30 @@ class Curve:
 
 
 @dataclass(frozen=True, slots=True)
+class NotJudged:
+    """A reading that was given and on which no decision rests, with the reason. key as on the sheet."""
+
+    key: str
+    label: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Evaluation:
-    """All that one test says. missing: plain words, what is still needed before a result."""
+    """All that one test says.
+
+    missing     plain words, what is still needed before a result
+    assumed     what was not read and is taken for granted, with its uncertainty, a sentence each
+    not_judged  readings given on which no decision rests
+    Remarks hold the last two as well, as sentences.
+    """
 
     results: tuple[Result, ...] = ()
     curves: tuple[Curve, ...] = ()
     remarks: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    not_judged: tuple[NotJudged, ...] = ()
 
     def result(self, key: str) -> Result | None:
         """Return the result with this key, None if there is none yet."""

@@ -4,29 +4,37 @@ Numbers that are infinite become null. What comes in is checked; BenchError says
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, fields
-from math import inf, isfinite, isinf
+from dataclasses import MISSING, asdict, fields
+from math import inf, isinf
 
 from .decisions import Decision
-from .declarations import Context, ReadingSpec, Test
+from .declarations import AMBIENT_STD_K, AMBIENT_STD_PA, Context, ReadingSpec, ResultSpec, Test
 from .errors import BenchError
 from .guard import refuse_limit, refuse_use
-from .instruments import Accuracy, Instrument, Scale
+from .json_shapes import listed_in, mapping, number, only
 from .json_text import shown
 from .limits import Limit, choose_limit
-from .quantities import SI_UNITS, Dimension, Zero, dimension_of, from_si, interval_from_si, si_factor, to_si
+from .quantities import SI_UNITS, Zero, dimension_of, from_si, interval_from_si, to_si
 from .readings import Reading, Sheet
-from .results import Curve, Evaluation, Mark, Result, Series
+from .results import Curve, Evaluation, Mark, NotJudged, Result, Series
+from .serialise_instruments import instrument_from_dict, instrument_to_dict
 
 MOST_ROWS = 200  # of a table; the bench page has 60
 MOST_INSTRUMENTS = 100
-MOST_SCALES = 50
 YEARS = (1850, 2200)  # of build
+MOST_VAPORIZERS = 6
+MOST_STD = 20  # kPa or K
+FEATURE_STATES = ("fitted", "not fitted", "not known")
+_CONTEXT = (
+    "ambient_kpa_abs", "temperature_c", "built_year", "rated", "limits", "instruments", "features", "vaporizers",
+    "ambient_std_kpa", "temperature_std_k", "assumed",
+)  # fmt: skip
 _NUMBER = (int, float, type(None))
 _LIMIT_TYPES = {
     **dict.fromkeys(("lower", "upper", "lower_si", "upper_si"), _NUMBER),
     **dict.fromkeys(("built_from", "built_before"), (int, type(None))),
     "strict": (bool,),
+    "floor": (int, float),
 }
 
 
@@ -42,7 +50,7 @@ def reading_to_dict(reading: Reading) -> dict:
 
 def reading_from_dict(data: Mapping, where: str) -> Reading:
     """Return a reading. Raises BenchError for a wrong shape, a value that is no number, or an unknown zero."""
-    data = _only(data, ("value", "unit", "zero", "instrument"), where)
+    data = only(data, ("value", "unit", "zero", "instrument"), where)
     value = data.get("value")
     if isinstance(value, bool):
         value = float(value)
@@ -53,7 +61,7 @@ def reading_from_dict(data: Mapping, where: str) -> Reading:
         raise BenchError(f"{where}.zero", f'{where}: zero is "gauge" or "absolute", got {shown(zero)}.')
     if instrument is not None and not isinstance(instrument, str):
         raise BenchError(f"{where}.instrument", f"{where}: give the code of the instrument as text.")
-    return Reading(_number(value, f"{where}.value"), unit, None if zero is None else Zero(zero), instrument)
+    return Reading(number(value, f"{where}.value"), unit, None if zero is None else Zero(zero), instrument)
 
 
 def sheet_to_dict(sheet: Sheet) -> dict:
@@ -70,9 +78,9 @@ def sheet_to_dict(sheet: Sheet) -> dict:
 
 def sheet_from_dict(data: Mapping) -> Sheet:
     """Return a sheet from {"values", "tables", "choices"}, each of which may be left out."""
-    values = _mapping(data.get("values"), "values")
-    tables = _mapping(data.get("tables"), "tables")
-    choices = _mapping(data.get("choices"), "choices")
+    values = mapping(data.get("values"), "values")
+    tables = mapping(data.get("tables"), "tables")
+    choices = mapping(data.get("choices"), "choices")
     for key, choice in choices.items():
         if not isinstance(choice, str):
             raise BenchError(f"choices.{key}", f"choices.{key}: a choice is text, got {shown(choice)}.")
@@ -85,78 +93,15 @@ def sheet_from_dict(data: Mapping) -> Sheet:
 
 
 def _rows(rows, key: str) -> list:
-    return _listed_in(rows, f"tables.{key}", MOST_ROWS)
+    return listed_in(rows, f"tables.{key}", MOST_ROWS)
 
 
 def _row(row, where: str) -> dict[str, Reading]:
     return {
         column: reading_from_dict(one, f"{where}.{column}")
-        for column, one in _mapping(row, where).items()
+        for column, one in mapping(row, where).items()
         if one is not None
     }
-
-
-def instrument_to_dict(instrument: Instrument) -> dict:
-    """Return an instrument with its scales in SI (unit null)."""
-    return {
-        "code": instrument.code,
-        "name": instrument.name,
-        "scales": [_scale_to_dict(scale) for scale in instrument.scales],
-    }
-
-
-def _scale_to_dict(scale: Scale) -> dict:
-    accuracy = scale.accuracy
-    return {
-        "dimension": scale.dimension.value,
-        "unit": None,
-        "low": scale.low_si,
-        "high": scale.high_si,
-        "resolution": scale.resolution_si,
-        "accuracy": {
-            "of_reading": accuracy.of_reading,
-            "of_span": accuracy.of_span,
-            "absolute": accuracy.absolute_si,
-            "coverage_factor": accuracy.coverage_factor,
-        },
-    }
-
-
-def instrument_from_dict(data: Mapping, where: str = "instruments") -> Instrument:
-    """Return an instrument.
-
-    data  {"code", "name", "scales": [{"unit", "low", "high", "resolution", "accuracy": {"of_reading", "of_span",
-          "absolute", "coverage_factor"}}]}; numbers of a scale in its unit, or in SI with unit null and a
-          "dimension"; of_reading and of_span are fractions (0.01 is 1 %); coverage_factor 0 means limits
-    """
-    data = _only(data, ("code", "name", "scales"), where)
-    code, name = data.get("code"), data.get("name") or data.get("code")
-    if not isinstance(code, str) or not code or not isinstance(name, str):
-        raise BenchError(f"{where}.code", f"{where}: give the instrument's code and name as text.")
-    given = _listed_in(data.get("scales") or (), f"{where}.{code}.scales", MOST_SCALES)
-    scales = [_scale_from_dict(one, f"{where}.{code}.scales[{n}]") for n, one in enumerate(given, 1)]
-    return Instrument(code, name, tuple(scales))
-
-
-def _scale_from_dict(data, where: str) -> Scale:
-    data = _only(data, ("dimension", "unit", "low", "high", "resolution", "accuracy"), where)
-    for key in ("dimension", "unit"):
-        if data.get(key) is not None and not isinstance(data[key], str):
-            raise BenchError(f"{where}.{key}", f"{where}: give the {key} as text, got {shown(data[key])}.")
-    unit, low, high = data.get("unit"), _number(data.get("low", 0), where), _number(data.get("high"), where)
-    step = _number(data.get("resolution", 0), where)
-    accuracy = _mapping(data.get("accuracy"), f"{where}.accuracy")
-    _only(accuracy, ("of_reading", "of_span", "absolute", "coverage_factor"), f"{where}.accuracy")
-    parts = {key: _number(value, f"{where}.accuracy.{key}") for key, value in accuracy.items()}
-    try:
-        dimension = Dimension(data.get("dimension")) if unit is None else dimension_of(unit)
-        factor = 1.0 if unit is None else si_factor(unit)
-        ends = (low, high) if unit is None else (to_si(low, unit), to_si(high, unit))
-        absolute, k = parts.get("absolute", 0.0) * factor, parts.get("coverage_factor", 2.0)
-        exact = Accuracy(parts.get("of_reading", 0.0), parts.get("of_span", 0.0), absolute, k)
-        return Scale(dimension, *ends, step * factor, exact)
-    except ValueError as error:
-        raise BenchError(where, f"{where}: {error}") from None
 
 
 def context_to_dict(context: Context) -> dict:
@@ -165,6 +110,11 @@ def context_to_dict(context: Context) -> dict:
         "ambient_kpa_abs": context.ambient_pa_abs / 1000,
         "temperature_c": context.temperature_k - 273.15,
         "built_year": context.built_year,
+        "features": dict(context.features),
+        "vaporizers": context.vaporizers,
+        "ambient_std_kpa": context.ambient_std_pa / 1000,
+        "temperature_std_k": context.temperature_std_k,
+        "assumed": dict(context.assumed),
         "rated": dict(context.rated),
         "limits": {key: limit_to_dict(limit) for key, limit in context.limits.items()},
         "instruments": [instrument_to_dict(one) for one in context.instruments.values()],
@@ -174,33 +124,61 @@ def context_to_dict(context: Context) -> dict:
 def context_from_dict(
     data: Mapping, *, test: Test | None = None, rule: str | Mapping[str, str] | None = None, instruments=()
 ) -> Context:
-    """Return a context from {"ambient_kpa_abs", "temperature_c", "built_year", "rated", "limits", "instruments"}.
+    """Return a context from an object with names of _CONTEXT, each of which may be left out.
 
+    features     state of safety features of the machine by code: "fitted", "not fitted" or "not known"
+    vaporizers   how many the machine has
     test, rule   rules to apply, a code, or codes by result key; needs the test
     instruments  more instruments, as dictionaries
     """
-    data = _mapping(data, "context")
-    _only(data, ("ambient_kpa_abs", "temperature_c", "built_year", "rated", "limits", "instruments"), "context")
-    ambient = _number(data.get("ambient_kpa_abs", 101.325), "context.ambient_kpa_abs")
-    celsius = _number(data.get("temperature_c", 20.0), "context.temperature_c")
+    data = mapping(data, "context")
+    only(data, _CONTEXT, "context")
+    ambient = number(data.get("ambient_kpa_abs", 101.325), "context.ambient_kpa_abs")
+    celsius = number(data.get("temperature_c", 20.0), "context.temperature_c")
     refuse_use(ambient, "ambient-pressure", "context.ambient_kpa_abs", "context.ambient_kpa_abs", "kPa")
     refuse_use(celsius, "ambient-temperature", "context.temperature_c", "context.temperature_c", "°C")
     listed = [
         one
         for given, where in ((data.get("instruments"), "context.instruments"), (instruments, "instruments"))
-        for one in _listed_in(given or (), where, MOST_INSTRUMENTS)
+        for one in listed_in(given or (), where, MOST_INSTRUMENTS)
     ]
-    known = [instrument_from_dict(_mapping(one, "instruments")) for one in listed]
-    limits = {key: limit_from_dict(one) for key, one in _mapping(data.get("limits"), "context.limits").items()}
+    known = [instrument_from_dict(mapping(one, "instruments")) for one in listed]
+    limits = {key: limit_from_dict(one) for key, one in mapping(data.get("limits"), "context.limits").items()}
     for key, one in limits.items():
         if test is not None:
             refuse_limit(test, key, one)
     if test is not None and rule:
         limits |= limits_by_rule(test, rule)
-    rated = {key: _number(one, f"context.rated.{key}") for key, one in _mapping(data.get("rated"), "rated").items()}
+    rated = {key: number(one, f"context.rated.{key}") for key, one in mapping(data.get("rated"), "rated").items()}
     return Context(
-        ambient * 1000, celsius + 273.15, rated, {one.code: one for one in known}, limits, _year(data.get("built_year"))
-    )
+        ambient * 1000, celsius + 273.15, rated, {one.code: one for one in known}, limits,
+        _year(data.get("built_year")), _words(data.get("features"), "features", FEATURE_STATES),
+        _count(data.get("vaporizers")), _std(data, "ambient_std_kpa", AMBIENT_STD_PA / 1000) * 1000,
+        _std(data, "temperature_std_k", AMBIENT_STD_K), _words(data.get("assumed"), "assumed"),
+    )  # fmt: skip
+
+
+def _words(data, name: str, accepted: Sequence[str] = ()) -> dict[str, str]:
+    words = mapping(data, f"context.{name}")
+    for key, word in words.items():
+        if not isinstance(word, str) or (accepted and word not in accepted):
+            known = f" one of {', '.join(accepted)}" if accepted else " text"
+            raise BenchError(f"context.{name}", f"context.{name}: {shown(key)} is{known}, got {shown(word)}.")
+    return dict(words)
+
+
+def _count(value) -> int | None:
+    if value is None or (isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= MOST_VAPORIZERS):
+        return value
+    message = f"context.vaporizers: a whole number, 0 to {MOST_VAPORIZERS}, or null, got {shown(value)}."
+    raise BenchError("context.vaporizers", message)
+
+
+def _std(data: Mapping, key: str, default: float) -> float:
+    std = number(data.get(key, default), f"context.{key}")
+    if not 0 <= std <= MOST_STD:
+        raise BenchError(f"context.{key}", f"context.{key}: accepted: 0 to {MOST_STD}.")
+    return std
 
 
 def _year(year) -> int | None:
@@ -222,7 +200,7 @@ def limits_by_rule(test: Test, rule: str | Mapping[str, str]) -> dict[str, Limit
             raise BenchError("rule", f'The test {test.code} has no rule "{rule}". Its rules: {known}.')
         return found
     try:
-        return {key: choose_limit(test.default_limits, key, rule=one) for key, one in _mapping(rule, "rule").items()}
+        return {key: choose_limit(test.default_limits, key, rule=one) for key, one in mapping(rule, "rule").items()}
     except ValueError as error:
         raise BenchError("rule", str(error)) from None
 
@@ -238,7 +216,7 @@ def limit_to_dict(limit: Limit) -> dict:
 
 def limit_from_dict(data: Mapping) -> Limit:
     """Return a limit. "lower" and "upper", in its unit, count only where "lower_si" and "upper_si" are absent."""
-    data = dict(_mapping(data, "limits"))
+    data = dict(mapping(data, "limits"))
     for key, value in data.items():
         accepted = _LIMIT_TYPES.get(key, (str,))
         if not isinstance(value, accepted) or (isinstance(value, bool) and bool not in accepted):
@@ -247,7 +225,7 @@ def limit_from_dict(data: Mapping) -> Limit:
         for end in ("lower", "upper"):
             value = data.pop(end, None)
             if f"{end}_si" not in data:
-                si = None if value is None else to_si(_number(value, f"limits.{end}"), data.get("unit", ""))
+                si = None if value is None else to_si(number(value, f"limits.{end}"), data.get("unit", ""))
                 data[f"{end}_si"] = si
         return Limit(**data)
     except BenchError:
@@ -257,12 +235,12 @@ def limit_from_dict(data: Mapping) -> Limit:
 
 
 def result_to_dict(result: Result) -> dict:
-    """Return a result in its display unit, with the SI numbers beside."""
+    """Return a result in its display unit, with the SI numbers beside. One not measured has no value: null."""
     limit = result.limit
     return {
         "key": result.key,
         "label": result.label,
-        "value": from_si(result.value_si, result.unit),
+        "value": None if result.value_si is None else from_si(result.value_si, result.unit),
         "unit": result.unit,
         "expanded_uncertainty": interval_from_si(result.expanded_uncertainty_si, result.unit),
         "coverage_factor": result.coverage_factor,
@@ -276,6 +254,9 @@ def result_to_dict(result: Result) -> dict:
         "probability": result.probability,
         "convention": result.convention,
         "remark": result.remark,
+        "reason": result.reason,
+        "why": result.why,
+        "sufficient_uncertainty_si": result.sufficient_uncertainty_si,
         "value_si": result.value_si,
         "std_uncertainty_si": result.std_uncertainty_si,
         "expanded_uncertainty_si": result.expanded_uncertainty_si,
@@ -285,8 +266,11 @@ def result_to_dict(result: Result) -> dict:
 
 
 def result_from_dict(data: Mapping) -> Result:
-    """Return the result that result_to_dict was given, from its SI numbers."""
-    found = {field.name: data[field.name] for field in fields(Result)}
+    """Return the result that result_to_dict was given, from its SI numbers; older ones lack the later fields."""
+    found = {
+        field.name: data[field.name] if field.default is MISSING else data.get(field.name, field.default)
+        for field in fields(Result)
+    }
     found["dof"] = inf if data["dof"] is None else data["dof"]
     found["limit"] = None if data["limit"] is None else limit_from_dict(data["limit"])
     found["decision"] = None if data["decision"] is None else Decision(data["decision"])
@@ -294,12 +278,14 @@ def result_from_dict(data: Mapping) -> Result:
 
 
 def evaluation_to_dict(evaluation: Evaluation) -> dict:
-    """Return {"outcomes", "curves", "remarks", "missing"}."""
+    """Return {"outcomes", "curves", "remarks", "missing", "assumed", "not_judged"}."""
     return {
         "outcomes": [result_to_dict(result) for result in evaluation.results],
         "curves": [_listed(asdict(curve)) for curve in evaluation.curves],
         "remarks": list(evaluation.remarks),
         "missing": list(evaluation.missing),
+        "assumed": list(evaluation.assumed),
+        "not_judged": [asdict(one) for one in evaluation.not_judged],
     }
 
 
@@ -310,6 +296,8 @@ def evaluation_from_dict(data: Mapping) -> Evaluation:
         tuple(_curve_from_dict(one) for one in data["curves"]),
         tuple(data["remarks"]),
         tuple(data["missing"]),
+        tuple(data.get("assumed", ())),
+        tuple(NotJudged(**one) for one in data.get("not_judged", ())),
     )
 
 
@@ -333,8 +321,20 @@ def test_to_dict(test: Test) -> dict:
         ],
         "choices": [_listed(asdict(choice)) for choice in test.choices],
         "rated": list(test.rated),
-        "outcomes": [{**asdict(spec), "dimension": spec.dimension.value} for spec in test.results],
+        "outcomes": [_result_spec_to_dict(spec) for spec in test.results],
         "limits": [limit_to_dict(limit) for limit in test.default_limits],
+    }
+
+
+def _result_spec_to_dict(spec: ResultSpec) -> dict:
+    return {
+        "key": spec.key,
+        "label": spec.label,
+        "dimension": spec.dimension.value,
+        "unit": spec.unit,
+        "convention": spec.convention,
+        "challenge": spec.challenge.statement,
+        "unjudged": spec.unjudged,
     }
 
 
@@ -344,6 +344,7 @@ def _spec_to_dict(spec: ReadingSpec) -> dict:
         "dimension": spec.dimension.value,
         "zero": None if spec.zero is None else spec.zero.value,
         "units": list(spec.units),
+        "judges": list(spec.judges),
     }
 
 
@@ -354,39 +355,3 @@ def _listed(value):
     if isinstance(value, list | tuple):
         return [_listed(one) for one in value]
     return value
-
-
-def _mapping(value, where: str) -> Mapping:
-    if value is None:
-        return {}
-    if not isinstance(value, Mapping):
-        raise BenchError(where, f"{where}: give an object of names and values, got {shown(value)}.")
-    return value
-
-
-def _only(data, known: tuple[str, ...], where: str) -> Mapping:
-    data = _mapping(data, where)
-    for key in data:
-        if key not in known:
-            raise BenchError(f"{where}.{key}", f'{where}: "{key}" is not known here. Known: {", ".join(known)}.')
-    return data
-
-
-def _listed_in(value, where: str, most: int) -> Sequence:
-    if not isinstance(value, list | tuple):
-        raise BenchError(where, f"{where}: give a list, got {shown(value)}.")
-    if len(value) > most:
-        raise BenchError(where, f"{where}: holds {len(value)} entries; accepted: {most} at most.")
-    return value
-
-
-def _number(value, where: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise BenchError(where, f"{where}: give a number, got {shown(value)}.")
-    try:
-        number = float(value)
-    except OverflowError:
-        number = inf
-    if isfinite(number):
-        return number
-    raise BenchError(where, f"{where}: {shown(value)} is not a number that can be used. Give a finite number.")

@@ -1,5 +1,6 @@
 """Tests of one or two values: oxygen flush and oxygen analyser."""
 
+from .challenges import Challenge, NoChallenge, Unmet
 from .declarations import ChoiceSpec, Context, ResultSpec, Test
 from .errors import BenchError
 from .limits import FROM_MEMORY, SEEN, Limit
@@ -21,7 +22,27 @@ def evaluate_flush(sheet: Sheet, context: Context) -> Evaluation:
         spec = next(spec for spec in FLUSH.choices if spec.key == "method")
         results.append(bench.result("flush_flow", flow, convention=f"ambient volume; {dict(spec.options)[method]}"))
     results += _seen(bench, "stops_on_release")
-    return Evaluation(tuple(results), (), bench.all_remarks(), tuple(bench.missing))
+    return bench.finish(results)
+
+
+SHORTEST_FILLING = (
+    2.0  # s; two presses of a stopwatch are 0.15 s apart by chance: 8 % of it. Common practice, no source
+)
+
+
+def _filled_slowly(bench: Bench) -> Unmet | None:
+    time = bench.value("time")
+    if bench.choice("method") != "timed" or time is None or time.value >= SHORTEST_FILLING:
+        return None
+    why = f"Filling took {time.value:.3g} s, too short to be timed by hand: fill a larger volume."
+    return Unmet(why, fail_stands=False)
+
+
+def _flush_flowed(bench: Bench) -> Unmet | None:
+    flow = _timed_flow(bench) if bench.choice("method") == "timed" else _direct_flow(bench)
+    if flow is not None and flow.value > 0:
+        return None
+    return Unmet("No flush flow was read, so there was nothing to stop.")
 
 
 def _direct_flow(bench: Bench) -> Estimate | None:
@@ -53,7 +74,7 @@ def evaluate_analyser(sheet: Sheet, context: Context) -> Evaluation:
             results.append(bench.result(key, measured.estimate))
     results += _against_reference(bench)
     results += _seen(bench, "low_alarm_works")
-    return Evaluation(tuple(results), (), bench.all_remarks(), tuple(bench.missing))
+    return bench.finish(results)
 
 
 def _against_reference(bench: Bench) -> list[Result]:
@@ -86,6 +107,8 @@ def _yes(key: str, title: str, source: str, edition: str) -> Limit:
 _APSF = 'apsf.org "Understanding your machine: O2 flush valve"'
 _CHECK = "FDA Anesthesia Apparatus Checkout Recommendations"
 
+_FLUSHED = ("flush_flow", "stops_on_release")
+
 FLUSH = Test(
     code="oxygen-flush",
     family="flow",
@@ -98,11 +121,13 @@ FLUSH = Test(
     ),
     readings=(
         reading("flow", "Flush flow", Dimension.FLOW, required=False,
-                help="read on a flowmeter at the common gas outlet"),
+                help="read on a flowmeter at the common gas outlet", judges=_FLUSHED),
         reading("volume", "Volume filled", Dimension.VOLUME, first="L", required=False,
-                help="for the timed filling method"),
-        reading("time", "Time to fill", Dimension.TIME, required=False, help="for the timed filling method"),
-        observation("stops_on_release", "Does the flow stop when the flush is released?", required=False),
+                help="for the timed filling method", judges=_FLUSHED),
+        reading("time", "Time to fill", Dimension.TIME, required=False, help="for the timed filling method",
+                judges=_FLUSHED),
+        observation("stops_on_release", "Does the flow stop when the flush is released?", required=False,
+                    judges=("stops_on_release",)),
     ),
     tables=(),
     choices=(
@@ -112,8 +137,10 @@ FLUSH = Test(
     ),
     rated=(),
     results=(
-        ResultSpec("flush_flow", "Flush flow", Dimension.FLOW, "L/min", "ambient volume"),
-        ResultSpec("stops_on_release", "Stops on release", Dimension.OBSERVATION, "yes/no", "as seen"),
+        ResultSpec("flush_flow", "Flush flow", Dimension.FLOW, "L/min", "ambient volume",
+                    Challenge("flush held open; when timed, for 2 s or longer", _filled_slowly), needed=True),
+        ResultSpec("stops_on_release", "Stops on release", Dimension.OBSERVATION, "yes/no", "as seen",
+                    Challenge("flow of the flush read before its release", _flush_flowed), needed=True),
     ),
     default_limits=(
         limit("flush_flow", "us-35-75", "35 to 75 L/min", (35, 75), "L/min", _APSF, "-", SEEN,
@@ -136,21 +163,30 @@ ANALYSER = Test(
     purpose="Check the oxygen analyser in room air and after an oxygen flush.",
     cautions=(NEVER_ON_A_PATIENT, "Oxygen-enriched gas supports fire: keep flames, sparks, oil and grease away."),
     readings=(
-        reading("air_reading", "Analyser in room air", Dimension.FRACTION, stated=True),
-        reading("flush_reading", "Analyser after an oxygen flush", Dimension.FRACTION, stated=True),
-        reading("span_reading", "Analyser in a reference gas", Dimension.FRACTION, required=False, stated=True),
-        reading("reference_fraction", "Oxygen in the reference gas", Dimension.FRACTION, required=False, stated=True),
-        observation("low_alarm_works", "Does the low-oxygen alarm work?", required=False),
+        reading("air_reading", "Analyser in room air", Dimension.FRACTION, stated=True, judges=("air_reading",)),
+        reading("flush_reading", "Analyser after an oxygen flush", Dimension.FRACTION, stated=True,
+                judges=("flush_reading",)),
+        reading("span_reading", "Analyser in a reference gas", Dimension.FRACTION, required=False, stated=True,
+                judges=("span_error",)),
+        reading("reference_fraction", "Oxygen in the reference gas", Dimension.FRACTION, required=False, stated=True,
+                judges=("span_error",)),
+        observation("low_alarm_works", "Does the low-oxygen alarm work?", required=False,
+                    judges=("low_alarm_works",)),
     ),
     tables=(),
     choices=(),
     rated=(),
     results=(
-        ResultSpec("air_reading", "In room air", Dimension.FRACTION, "%", "volume fraction as read; room air 21 %"),
-        ResultSpec("flush_reading", "After the flush", Dimension.FRACTION, "%", "volume fraction as read"),
+        ResultSpec("air_reading", "In room air", Dimension.FRACTION, "%", "volume fraction as read; room air 21 %",
+                    NoChallenge("room air is the reference, and the reading after the flush shows that it moves"),
+                    needed=True),
+        ResultSpec("flush_reading", "After the flush", Dimension.FRACTION, "%", "volume fraction as read",
+                    NoChallenge("so much oxygen is shown only where oxygen has come"), needed=True),
         ResultSpec("span_error", "Error in the reference gas", Dimension.FRACTION, "%",
-                    "analyser reading minus reference"),
-        ResultSpec("low_alarm_works", "Low-oxygen alarm works", Dimension.OBSERVATION, "yes/no", "as seen"),
+                    "analyser reading minus reference", NoChallenge("the reference gas is the challenge"),
+                    own_limit=True),
+        ResultSpec("low_alarm_works", "Low-oxygen alarm works", Dimension.OBSERVATION, "yes/no", "as seen",
+                    NoChallenge("an alarm that was seen to work was set off"), needed=True),
     ),
     default_limits=(
         limit("air_reading", "iso80601-2-55", "17.975 to 24.025 % at 21 %", (17.975, 24.025), "%",

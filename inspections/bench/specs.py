@@ -1,7 +1,7 @@
 """Short ways to declare readings and limits."""
 
 from .declarations import ReadingSpec
-from .limits import Limit
+from .limits import FLOOR, Limit
 from .quantities import UNITS, YES_NO, Dimension, Zero, to_si
 
 NEVER_ON_A_PATIENT = (
@@ -20,10 +20,13 @@ def reading(
     required: bool = True,
     zero: Zero = Zero.GAUGE,
     stated: bool = False,
+    judges: tuple[str, ...] = (),
+    unjudged: str = "",
 ) -> ReadingSpec:
     """Return a declared reading that accepts every unit of its dimension, `first` being the default.
 
-    stated  set on the machine, shown by the machine itself, or taken from a label: no instrument is named for it
+    stated            set on the machine, shown by the machine itself, or taken from a label: no instrument is named
+    judges, unjudged  the results that rest on it, or why none does (see ReadingSpec)
     """
     units = UNITS[dimension]
     if first is not None:
@@ -31,12 +34,14 @@ def reading(
     entry = Dimension(dimension).entry
     needs_instrument = entry.needs_instrument and not stated
     zero = zero if entry.has_zero else None
-    return ReadingSpec(key, label, dimension, zero, units, help, required, needs_instrument)
+    return ReadingSpec(key, label, dimension, zero, units, help, required, needs_instrument, judges, unjudged)
 
 
-def observation(key: str, label: str, *, help: str = "", required: bool = True) -> ReadingSpec:
+def observation(
+    key: str, label: str, *, help: str = "", required: bool = True, judges: tuple[str, ...] = (), unjudged: str = ""
+) -> ReadingSpec:
     """Return a declared yes/no observation."""
-    return ReadingSpec(key, label, Dimension.OBSERVATION, None, (YES_NO,), help, required, needs_instrument=False)
+    return ReadingSpec(key, label, Dimension.OBSERVATION, None, (YES_NO,), help, required, False, judges, unjudged)
 
 
 def limit(
@@ -52,7 +57,8 @@ def limit(
     built: tuple[int | None, int | None] = (None, None),
     note: str = "",
     strict: bool = False,
+    floor: float = FLOOR,
 ) -> Limit:
     """Return a limit given in its printed unit. band = (lower, upper); built = (from, before)."""
     lower, upper = (None if end is None else to_si(end, unit) for end in band)
-    return Limit(key, rule, title, lower, upper, unit, source, edition, basis, *built, note, strict)
+    return Limit(key, rule, title, lower, upper, unit, source, edition, basis, *built, note, strict, floor)

@@ -24,7 +24,12 @@ def reasons_against_release(machine, retest):
         )
     results = list(Result.objects.filter(step__inspection=retest).select_related("step"))
     reasons += [f"{o.step}: {o.label.lower()} is a {o.decision} in {retest}." for o in results if o.is_failed]
-    if not any(result.decision for result in results):
+    reasons += [
+        f"{o.step}: {o.label.lower()} is {o.decision} in {retest}."
+        for o in results
+        if o.is_open and o.step.is_essential
+    ]
+    if not any(result.decision and not result.is_open for result in results):
         reasons.append(f"{retest} has no judged result.")
     reasons += [f"{step}: {_untested(step)} in {retest}." for step in retest.steps.essential_untested()]
     needed = must_be_settled(machine)

@@ -74,7 +74,8 @@ def passing_retest_of(finding):
     for result in Result.objects.filter(step__inspection__in=newest).select_related("step"):
         results.setdefault(result.step.inspection_id, []).append(result)
     for retest in newest:
-        judged = [result for result in results.get(retest.pk, []) if concerns(result, finding) and result.decision]
+        about = [result for result in results.get(retest.pk, []) if concerns(result, finding)]
+        judged = [result for result in about if result.decision]
         if judged:
             return retest if _clears(finding, judged) else None
     return None
@@ -90,7 +91,7 @@ def concerns(result, finding):
 
 def _clears(finding, judged):
     if finding.repeated_step is None:
-        return not any(result.is_failed for result in judged)
+        return not any(result.is_failed or result.is_open for result in judged)
     return _all_pass(judged)
 
 

@@ -9,7 +9,7 @@ from fleet.drawing import to_svg
 from inspections.bench import Curve, Result
 
 from .curve import curve, describe_curve
-from .limit_bar import describe_result, limit_bar, limit_texts, value_text
+from .limit_bar import describe_result, limit_bar, limit_texts, margin_figure, side_words, value_text
 from .trend import Forecast, TrendPoint, describe_trend, trend
 
 __all__ = [
@@ -23,6 +23,8 @@ __all__ = [
     "limit_bar",
     "limit_bar_svg",
     "limit_texts",
+    "margin_figure",
+    "side_words",
     "trend",
     "trend_svg",
     "value_text",

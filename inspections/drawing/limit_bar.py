@@ -32,11 +32,13 @@ from fleet.drawing import (
     tick_texts,
     with_uncertainty,
 )
+from fleet.drawing.numbers import uncertainty_decimals
 from inspections.bench import Decision, Result, from_si, interval_from_si
 
 from .scales import BarScale, bar_domain
 
 YES_NO = "yes/no"
+MOST_DECIMALS = 9
 ROWS = {"value": 1.5, "float": 2.0, "zone": 1.2, "ticks": 1.75, "limits": 1.45}
 _OUTSIDE = (Decision.FAIL, Decision.CONDITIONAL_FAIL)
 
@@ -71,6 +73,8 @@ class _Bar:
 
 def value_text(result: Result) -> str:
     """Return the value with its expanded uncertainty and unit, "21.30 ± 0.42 psi", or "yes" or "no"."""
+    if not result.is_measured:
+        return "not measured"
     value, expanded = _shown(result)
     if result.unit == YES_NO:
         return "yes" if value >= 0.5 else "no"
@@ -95,12 +99,27 @@ def describe_result(result: Result) -> str:
     limits = limit_texts(result)
     parts.append("limit " + " and ".join(limits) if limits else "no limit applies")
     if result.margin_si is not None and result.unit != YES_NO:
-        side = "inside" if result.margin_si >= 0 else "outside"
-        margin = number(abs(interval_from_si(result.margin_si, result.unit)))
-        parts.append(f"{margin} {result.unit} {side} the limit")
+        margin = margin_figure(result)
+        words = "inside the limit" if result.margin_si >= 0 else side_words(result)
+        parts.append(f"{margin} {result.unit} {words}")
     if result.decision is not None:
-        parts.append(str(result.decision))
+        parts.append(f"{result.decision}: {result.reason}" if result.reason else str(result.decision))
     return "; ".join(parts) + "."
+
+
+def margin_figure(result: Result) -> str:
+    """Return the distance to the limit as a number, to the last place of its uncertainty."""
+    expanded = interval_from_si(result.expanded_uncertainty_si, result.unit)
+    decimals = min(MOST_DECIMALS, uncertainty_decimals(expanded)) if expanded > 0 else None
+    return number(abs(interval_from_si(result.margin_si, result.unit)), decimals)
+
+
+def side_words(result: Result) -> str:
+    """Return where a value lies: "inside", "above the limit" or "below the limit"."""
+    if result.margin_si >= 0:
+        return "inside"
+    lower = result.limit.lower_si
+    return "below the limit" if lower is not None and result.value_si < lower else "above the limit"
 
 
 def limit_bar(result: Result, width: float = 420, text: float = 13) -> Drawing:
@@ -109,8 +128,10 @@ def limit_bar(result: Result, width: float = 420, text: float = 13) -> Drawing:
     width, text  in points (pixels on a page): the width of the drawing and the size of its text
     Raises ValueError for a value or an uncertainty that is not finite.
     """
-    value, expanded = _shown(result)
     drawing = Drawing(ceil(width), ceil(text * sum(ROWS.values())))
+    if not result.is_measured:
+        return _not_measured(drawing, result, text)
+    value, expanded = _shown(result)
     if result.unit == YES_NO:
         return _observation(drawing, result, value, text)
     bar = _laid_out(drawing, result, value, expanded, text)
@@ -119,7 +140,7 @@ def limit_bar(result: Result, width: float = 420, text: float = 13) -> Drawing:
     _draw_value(bar, value_text(result))
     _draw_limits(bar, limit_texts(result))
     if result.margin_si is not None:
-        _draw_margin(bar, result.margin_si, interval_from_si(abs(result.margin_si), result.unit))
+        _draw_margin(bar, result)
     return drawing
 
 
@@ -130,6 +151,17 @@ def _shown(result):
     if not isfinite(value) or not isfinite(expanded) or expanded < 0:
         raise ValueError(f'Result "{result.label}" cannot be drawn: {value!r} ± {expanded!r} {result.unit}.')
     return value, expanded
+
+
+def _not_measured(drawing, result, text):
+    """Draw an empty scale that says so, with the limit in words."""
+    bottom = text * (ROWS["limits"] + ROWS["ticks"])
+    drawing.add(box(text, bottom, drawing.width - 2 * text, text * ROWS["zone"], SHEET))
+    middle = drawing.width / 2
+    drawing.add(label_inside(middle, drawing.height - text * 1.15, "not measured", text * 1.1, 0, drawing.width))
+    for words in [" and ".join(limit_texts(result))] if result.limit else []:
+        drawing.add(label_inside(middle, text * 0.35, words, text, 0, drawing.width))
+    return drawing
 
 
 def _laid_out(drawing, result, value, expanded, text):
@@ -208,7 +240,7 @@ def _draw_limits(bar, texts):
         bar.drawing.add(label_inside(x, bar.text * 0.35, words, bar.text, low, high))
 
 
-def _draw_margin(bar, margin_si, margin):
+def _draw_margin(bar, result):
     """Draw the margin as a dimension line from the nearest limit to the value, with its length where there is room."""
     nearest = min(bar.limits, key=lambda limit: abs(bar.value - limit))
     x1, x2 = sorted((bar.scale.x(nearest), bar.scale.x(bar.value)))
@@ -220,8 +252,9 @@ def _draw_margin(bar, margin_si, margin):
     bar.drawing.add(rule(start, y, end, y, width=0.8))
     for tip, direction in ((start, -1), (end, 1)):
         bar.drawing.add(arrow_head(tip, y, bar.text * 0.4, direction))
-    words = f"{'margin' if margin_si >= 0 else 'short by'} {number(margin)} {bar.unit}"
-    for candidate in (words, f"{number(margin)} {bar.unit}", number(margin)):
+    figure, side = margin_figure(result), side_words(result)
+    words = f"margin {figure} {bar.unit}" if side == "inside" else f"{figure} {bar.unit} {side.split()[0]}"
+    for candidate in (words, f"{figure} {bar.unit}", figure):
         if text_width(candidate, bar.text * 0.9) < end - start - bar.text * 0.4:
             bar.drawing.add(label((start + end) / 2, y + bar.text * 0.3, candidate, bar.text * 0.9, anchor="middle"))
             return

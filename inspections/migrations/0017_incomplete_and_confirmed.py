@@ -16,7 +16,7 @@ class Migration(migrations.Migration):
             fields=[
                 ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
                 ("test_code", models.SlugField(db_index=False, max_length=40)),
-                ("outcome_key", models.SlugField(db_index=False, max_length=60, verbose_name="result")),
+                ("result_key", models.SlugField(db_index=False, max_length=60, verbose_name="result")),
                 ("rule", models.SlugField(db_index=False, max_length=60)),
                 ("rule_edition", models.CharField(blank=True, max_length=120)),
                 ("lower_si", models.CharField(blank=True, max_length=20)),
@@ -33,7 +33,7 @@ class Migration(migrations.Migration):
                 ("withdrawn_reason", models.CharField(blank=True, max_length=300)),
             ],
             options={
-                "ordering": ["test_code", "outcome_key", "pk"],
+                "ordering": ["test_code", "result_key", "pk"],
             },
         ),
         migrations.AddField(
@@ -49,7 +49,7 @@ class Migration(migrations.Migration):
             ),
         ),
         migrations.AddField(
-            model_name="outcome",
+            model_name="result",
             name="limit_confirmed",
             field=models.BooleanField(
                 help_text="Whether somebody had confirmed the limit for the site; empty without a limit, and in older records.",
@@ -133,7 +133,7 @@ class Migration(migrations.Migration):
             model_name="limitconfirmation",
             constraint=models.UniqueConstraint(
                 condition=models.Q(("withdrawn_at", None)),
-                fields=("site", "test_code", "outcome_key", "rule", "rule_edition", "lower_si", "upper_si"),
+                fields=("site", "test_code", "result_key", "rule", "rule_edition", "lower_si", "upper_si"),
                 name="limit_confirmed_once",
             ),
         ),

@@ -25,6 +25,7 @@ class Finding(models.Model):
 
     class Origin(models.TextChoices):
         RESULT = "failed outcome", "Failed result"
+        NOT_PROVED = "not proved", "Result not proved"
         FAULT = "fault report", "Fault report"
         CIRCUIT = "circuit", "Circuit contradicts record"
         NOT_TESTED = "not tested", "Essential step not tested"

@@ -91,6 +91,17 @@ class Reading(models.Model):
         return self.contests_id is not None and self.settled_at is None
 
 
+class DecisionWord(models.TextChoices):
+    """The decisions as they are stored; the words are those of inspections.bench.Decision."""
+
+    PASS = "pass", "Pass"
+    CONDITIONAL_PASS = "conditional pass", "Conditional pass"
+    CONDITIONAL_FAIL = "conditional fail", "Conditional fail"
+    FAIL = "fail", "Fail"
+    NOT_DECIDED = "not decided", "Not decided"
+    NOT_TESTED = "not tested", "Not tested"
+
+
 class Result(models.Model):
     """What was computed from readings and judged, frozen when the inspection was signed. SI units; pressures gauge."""
 
@@ -111,7 +122,9 @@ class Result(models.Model):
         null=True,
         help_text="Whether somebody had confirmed the limit for the site; empty without a limit, and in older records.",
     )
-    decision = models.CharField(max_length=20, blank=True, help_text="Empty for a value that is reported only.")
+    decision = models.CharField(
+        max_length=20, blank=True, choices=DecisionWord, help_text="Empty for a value that is reported only."
+    )
     margin = models.FloatField(null=True)
     probability = models.FloatField(null=True)
     convention = models.CharField(max_length=300, blank=True)
@@ -136,6 +149,11 @@ class Result(models.Model):
     def decision_words(self):
         """“pass”, or “pass, limit not confirmed”."""
         return decision_words(self.decision, self.limit_confirmed)
+
+    @property
+    def is_open(self):
+        """Whether it was neither shown to pass nor to fail."""
+        return self.decision in ("not tested", "not decided")
 
     @cached_property
     def shown(self):

@@ -5,7 +5,7 @@ from django.utils import timezone
 
 from fleet.extensions import Fact
 from fleet.web.at_site import day_words
-from inspections.bench.decision_words import INCOMPLETE, JUDGED_WORST_FIRST, NO_JUDGED_RESULT
+from inspections.bench.decision_words import INCOMPLETE, NO_JUDGED_RESULT, WORST_FIRST
 from inspections.models import Finding, Inspection, Result
 
 
@@ -46,7 +46,7 @@ def _last_signed(machine):
         return [Fact("Last signed", "never inspected here")]
     judged = Result.objects.filter(step__inspection=last).exclude(decision="").order_by("decision")
     counts = dict(judged.values_list("decision").annotate(Count("pk")))
-    told = [f"{counts[decision]} {decision}" for decision in JUDGED_WORST_FIRST if decision in counts]
+    told = [f"{counts[decision]} {decision}" for decision in WORST_FIRST if decision in counts]
     words, result = day_words(last.signed_at), last.result_words
     told = [result] if result == INCOMPLETE else [*told, *_unconfirmed(last)]
     mark = "" if result == NO_JUDGED_RESULT else result

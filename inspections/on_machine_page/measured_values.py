@@ -12,7 +12,7 @@ from fleet.circuits.machine_circuit import read_and_check
 from fleet.extensions import MeasuredValue
 from fleet.models import Component, MachineModel
 from fleet.web.at_site import day_words
-from inspections.bench.supply_failure import NOT_CUT_OFF
+from inspections.bench.oxygen_sweeps import NOT_CUT_OFF
 from inspections.models import Result
 from inspections.models.querysets.inspections import SIGNED_STAGES
 

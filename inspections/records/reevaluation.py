@@ -35,6 +35,11 @@ class Difference:
         return self.what == "decision"
 
 
+def decided_otherwise(inspection):
+    """Return what today's rules would decide otherwise in a signed inspection; other figures alone do not count."""
+    return [one for one in differences(inspection) if one.what in ("decision", "result", "reading", "test")]
+
+
 def differences(inspection):
     """Return what would differ in a signed inspection, whose machine, area, site and record are loaded."""
     signed = {(step["code"], step["subject"]): step for step in json.loads(inspection.record.content)["steps"]}
@@ -76,6 +81,7 @@ def _of_result(step, signed, now):
     if signed is None or now is None:
         return [Difference(step, label, "result", "computed" if signed else "none", "computed" if now else "none")]
     pairs = [("decision", signed["decision"] or "none", now["decision"] or "none")]
+    pairs += [("reason", signed.get("reason") or "none", now.get("reason") or "none")] if signed.get("reason") else []
     pairs += [(words, signed[name], now[name]) for name, words in FIGURES.items()]
     pairs += [(f"{end} limit", _limit(signed, end), _limit(now, end)) for end in ("lower", "upper")]
     return [Difference(step, label, what, _text(a), _text(b)) for what, a, b in pairs if not _is_same(a, b)]

@@ -99,6 +99,8 @@ def _result(shown, width):
     words = [text(result.label, "small-strong")]
     words.append(marked(shown.decision) if shown.decision else text("reported, not judged", "small"))
     words.append(text(f"{shown.value} {shown.full_uncertainty}", "small"))
+    if shown.reason:
+        words.append(text(in_words(shown.reason[:1].upper() + shown.reason[1:]), "small"))
     if limit:
         words.append(text(f"Limit: {shown.limit}", "small"))
         edition = f", edition {limit.edition}" if limit.edition.strip("-– ") else ""
@@ -106,13 +108,18 @@ def _result(shown, width):
         words.append(text(f"Rule: {limit.title}. Source: {limit.source}{edition}{basis}.", "note"))
         words += [text(limit.note, "note")] if limit.note else []
         words += [text(shown.confirmation, "note")] if shown.confirmation else []
-    judged = [f"Margin {shown.margin}" if shown.margin else "", f"probability of conformity {shown.probability}"]
+    judged = [_where(shown), f"probability of conformity {shown.probability}"]
     if shown.probability:
         words.append(text(", ".join(filter(None, judged)), "small"))
     words += [text(in_words(result.convention), "note")] if result.convention else []
     words += [text(in_words(result.remark), "note")] if result.remark else []
     bar = picture(limit_bar(result, width * 0.52, BAR_TEXT))
     return [KeepTogether([Spacer(1, 4), side_by_side(bar, words, [width * 0.56, width * 0.44])])]
+
+
+def _where(shown):
+    """Return “Margin 2.3 psi inside” or “10 psi above the limit”."""
+    return f"Margin {shown.margin}" if shown.margin.endswith("inside") else shown.margin
 
 
 def in_words(sentence):

@@ -46,6 +46,8 @@ test = "oxygen-flush"
 """
 # Trips between 26 and 24 psi, about the trade value of 25 psi (common practice, no source); residual flow nil.
 PASSING = [("45", "4.0"), ("35", "4.0"), ("26", "3.6"), ("24", "0.4"), ("20", "0.0")]
+# Comes back between 24 and 28 psi, whole at the full pressure.
+RISING = [("20", "0.0"), ("24", "0.2"), ("28", "3.8"), ("50", "4.0")]
 # Trips between 40 and 38 psi: far above the 30 psi of the rule.
 FAILING = [("45", "4.0"), ("40", "3.6"), ("38", "0.4"), ("30", "0.0"), ("20", "0.0")]
 
@@ -79,12 +81,20 @@ class Scene:
             self.cell(row, "pressure", pressure, unit=unit, instrument=self.gauge, at=at)
             self.cell(row, "flow", flow, unit="L/min", instrument=self.flowmeter, at=at)
 
+    def rise(self, rows=RISING, *, at=NOON):
+        """Enter the rising sweep: the other gas comes back with the oxygen."""
+        for row, (pressure, flow) in enumerate(rows):
+            place = {"row": row, "at": at}
+            self.enter("rising", pressure, column="pressure", unit="psi", instrument=self.gauge, **place)
+            self.enter("rising", flow, column="flow", unit="L/min", instrument=self.flowmeter, **place)
+
     def cell(self, row, column, as_read, **kwargs):
         return self.enter("falling", as_read, row=row, column=column, **kwargs)
 
     def complete(self, rows=PASSING, *, alarm="yes", at=NOON):
         """Everything that a signature needs."""
         self.sweep(rows, at=at)
+        self.rise(at=at)
         self.enter("seen", alarm, code="alarm", at=at)
         self.leave_untested("flush", "No flowmeter of that range today.", at=at)
 

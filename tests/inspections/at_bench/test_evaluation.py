@@ -72,7 +72,7 @@ class TestSheet:
         assert [sorted(row) for row in rows] == [["flow"], [], [], ["flow"]]
 
     def test_choices_are_those_made_else_the_procedure_s_else_the_default(self, scene):
-        assert build_sheet(scene.step(), []).choices == {"kind": "shut-off"}
+        assert build_sheet(scene.step(), []).choices == {"kind": "unknown"}
         scene.enter("kind", "proportional")
         assert build_sheet(scene.step(), Reading.objects.all()).choices == {"kind": "proportional"}
         assert build_sheet(scene.step("alarm"), []).choices == {"wanted": "yes"}

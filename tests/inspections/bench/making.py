@@ -61,6 +61,11 @@ def evaluate(code, given, surroundings=None):
     return get_test(code).evaluate(given, surroundings or Context())
 
 
+def without_valve(*instruments, **more):
+    """The context of a machine without outlet check valve and vaporizers: positive pressure shows every leak."""
+    return context(*instruments, features={"outlet-check-valve": "not fitted"}, vaporizers=0, **more)
+
+
 def shown(evaluation, key):
     """The value of a result in its unit."""
     result = evaluation.result(key)

@@ -24,7 +24,7 @@ def mixture(*grid, off=0, moves=None, **choices):
 
 
 def test_three_to_one_is_exactly_25_percent():  # Source: ASA Monitor 79(10):42
-    evaluation = evaluate("oxygen-mixture", mixture((1, 3, 3)))
+    evaluation = evaluate("oxygen-mixture", mixture((1, 4, 3)))
     assert shown(evaluation, "lowest_fraction") == approx(25)
     assert evaluation.result("lowest_fraction").decision == Decision.PASS
 
@@ -48,7 +48,9 @@ def test_the_floor_depends_on_the_rule(percent, by_25, by_21, by_19):
     limits = TESTS["oxygen-mixture"].default_limits
     for rule, decision in (("nominal-25", by_25), ("floor-21", by_21), ("astm-f1850-19", by_19)):
         named = {"lowest_fraction": choose_limit(limits, "lowest_fraction", rule=rule)}
-        evaluation = evaluate("oxygen-mixture", mixture((1, 3, 3, None, percent)), context(limits=named))
+        evaluation = evaluate(
+            "oxygen-mixture", mixture((1, 4, 100 / percent - 1, None, percent)), context(limits=named)
+        )
         assert evaluation.result("lowest_fraction").decision == decision
 
 
@@ -69,7 +71,8 @@ def test_what_the_protection_does_is_told_apart(row, moves, acts, kind):
 
 def test_settings_that_ask_for_enough_oxygen_test_no_protection():
     evaluation = evaluate("oxygen-mixture", mixture((2, 2, 2)))
-    assert evaluation.result("ratio_protection") is None
+    assert evaluation.result("ratio_protection").value_si is None
+    assert evaluation.result("ratio_protection").decision == Decision.NOT_TESTED
     assert any("was not tested" in remark for remark in evaluation.remarks)
 
 
@@ -138,7 +141,7 @@ def test_the_fraction_stays_within_0_and_1_whatever_the_order(grid, other_gas, s
     random.Random(seed).shuffle(grid)
     second = evaluate("oxygen-mixture", mixture(*grid, other_gas=other_gas)).result("lowest_fraction")
     assert (first is None) == (second is None)
-    if first is not None:
+    if first is not None and first.value_si is not None:
         assert 0 <= first.value_si <= 1
         assert first.value_si == second.value_si
 

@@ -45,7 +45,7 @@ def test_an_example_with_any_node_changed_ends_in_results_or_a_sentence(tmp_path
         if isinstance(found, str):
             refused += 1
         else:
-            assert all(math.isfinite(one["value"]) for one in found["outcomes"])
+            assert all(one["value"] is None or math.isfinite(one["value"]) for one in found["outcomes"])
     assert 0 < refused < ROUNDS
 
 

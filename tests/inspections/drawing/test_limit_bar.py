@@ -102,9 +102,9 @@ def test_the_value_stands_there_in_words_with_uncertainty_and_unit():
     assert text_at(limit_bar(make_result(27.4, 0.9, make_limit(25))), "27.40 ± 0.90 psi")
 
 
-@pytest.mark.parametrize("value, words", [(35, "margin 10 psi"), (15, "short by 10 psi")])
+@pytest.mark.parametrize("value, words", [(35, "margin 10.00 psi"), (15, "10.00 psi below"), (55, "10.00 psi above")])
 def test_the_margin_is_told_and_on_which_side_it_lies(value, words):
-    assert text_at(limit_bar(make_result(value, 0.5, make_limit(25)), 600), words)
+    assert text_at(limit_bar(make_result(value, 0.5, make_limit(25, 45)), 600), words)
 
 
 def test_a_value_outside_is_drawn_in_the_alarm_tone_and_one_inside_is_not():
@@ -143,7 +143,7 @@ def test_an_observation_that_must_be_no_says_so():
 def test_the_sentence_tells_value_limit_margin_and_decision():
     result = make_result(18.2, 0.9, make_limit(25))
     assert describe_result(result) == (
-        "Trip pressure: 18.20 ± 0.90 psi; limit at least 25 psi; 6.8 psi outside the limit; fail."
+        "Trip pressure: 18.20 ± 0.90 psi; limit at least 25 psi; 6.80 psi below the limit; fail."
     )
 
 

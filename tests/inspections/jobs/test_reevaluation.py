@@ -33,7 +33,7 @@ def stricter(monkeypatch):
     def evaluate(sheet, context):
         evaluation = test.evaluate(sheet, context)
         results = [
-            replace(one, value_si=one.value_si * 1.01, decision=one.decision and Decision.FAIL)
+            replace(one, value_si=one.value_si and one.value_si * 1.01, decision=one.decision and Decision.FAIL)
             for one in evaluation.results
         ]
         return replace(evaluation, results=tuple(results))

@@ -11,10 +11,9 @@ from fleet.models import Instrument, InstrumentScale
 from fleet.register_file.confined_reading import parse_apart
 from inspections.actions import reasons_against_signing
 from inspections.at_bench.evaluation import Evaluator
-from inspections.bench import TESTS, Dimension, Test
+from inspections.bench import TESTS, Dimension, NoChallenge, Test
 from inspections.bench.declarations import ResultSpec
 from inspections.bench.measuring import Bench
-from inspections.bench.results import Evaluation
 from inspections.bench.serialise import test_to_dict as declaration_of
 from inspections.bench.specs import limit, reading
 from inspections.models import Reading
@@ -51,13 +50,13 @@ def declared():
         bench = Bench(test, sheet, context)
         torque = bench.value("torque")
         results = () if torque is None else (bench.result("torque", torque.estimate),)
-        return Evaluation(results, (), bench.all_remarks(), tuple(bench.missing))
+        return bench.finish(results)
 
     torque = Dimension("torque")
     test = Test(
         code="dial-torque", family="vaporizers", title="Torque of the dial", purpose="Find it.", cautions=(),
-        readings=(reading("torque", "Torque", torque),), tables=(), choices=(), rated=(),
-        results=(ResultSpec("torque", "Torque", torque, "Nm", "as read"),),
+        readings=(reading("torque", "Torque", torque, judges=("torque",)),), tables=(), choices=(), rated=(),
+        results=(ResultSpec("torque", "Torque", torque, "Nm", "as read", NoChallenge("a test")),),
         default_limits=(limit("torque", "most", "At most 2 Nm", (None, 2), "Nm", "a test", "-", "local"),),
         source="a test", evaluate=evaluate,
     )  # fmt: skip

@@ -49,7 +49,7 @@ def test_results_stand_with_uncertainty_limit_source_edition_decision_margin_and
     assert "39.0 ±" in words  # half flow between 40 and 38 psi
     assert "psi (k = " in words
     assert trip.limit_source in words and "edition" in words
-    assert "fail" in words and "outside" in words and "probability of conformity" in words
+    assert "fail" in words and "above the limit" in words and "probability of conformity" in words
 
 
 def test_a_step_not_tested_and_one_that_does_not_apply_say_why(scene, words_of):

@@ -135,7 +135,7 @@ class TestSigned:
             page_of(auditor, many)
 
 
-RECORD_QUERIES = 12
+RECORD_QUERIES = 18
 
 
 class TestOpen:

@@ -10,7 +10,7 @@ from django.db.models.functions import TruncDate
 
 from fleet.models import EarlierInspection
 from fleet.models.querysets.scoped import SiteScopedQuerySet
-from inspections.bench.decision_words import WORST_FIRST
+from inspections.bench.decision_words import JUDGED_WORST_FIRST, WORST_FIRST
 
 OPEN_STAGES = ("planned", "booked", "on bench")
 SIGNED_STAGES = ("signed", "countersigned")
@@ -141,8 +141,8 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
         In Python: `inspections.bench.decision_words.is_settled` of the results of a step.
         """
         results = _results(step=OuterRef("pk"))
-        judged = results.filter(decision__in=WORST_FIRST)
-        undecided = results.exclude(decision="").exclude(decision__in=WORST_FIRST)
+        judged = results.filter(decision__in=JUDGED_WORST_FIRST)
+        undecided = results.exclude(decision="").exclude(decision__in=JUDGED_WORST_FIRST)
         unproved = ~Q(not_tested_reason="") | ~Exists(judged) | Exists(undecided)
         return self.that_apply().filter(unproved, is_essential=True)
 

@@ -69,7 +69,6 @@ TESTED_WITH = {
     "fleet/circuit/elements/ratio": "tests/fleet/circuit/elements/test_oxygen_supply.py",
     "fleet/circuit/elements/regulators": "tests/fleet/circuit/elements/test_supplies.py",
     "fleet/circuit/elements/valves": "tests/fleet/circuit/elements/test_supplies.py",
-    "fleet/circuit/elements/monitors": "tests/fleet/circuit/elements/test_breathing.py",
     "fleet/circuit/elements/scavenging": "tests/fleet/circuit/elements/test_breathing.py",
     "fleet/circuit/elements/*": "tests/fleet/circuit/elements/test_every_kind.py",
     "fleet/circuit/drawing/captions": "tests/fleet/circuit/drawing/test_picture.py",

@@ -7,10 +7,7 @@ within its limit and proves nothing. So every result declares its challenge, and
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from .measuring import Bench
+from typing import Any
 
 
 class Reason(StrEnum):
@@ -44,11 +41,11 @@ class Challenge:
     """A condition on the sheet without which a result does not pass.
 
     statement  what must have been done, in words
-    unmet      given the sheet in SI, returns in what way it was not done, None if it was
+    unmet      given the Bench of the sheet, returns in what way it was not done, None if it was
     """
 
     statement: str
-    unmet: Callable[["Bench"], Unmet | None]
+    unmet: Callable[[Any], Unmet | None]
 
     def __post_init__(self):
         if not self.statement.strip() or not callable(self.unmet):
@@ -69,14 +66,14 @@ class NoChallenge:
     def statement(self) -> str:
         return f"none: {self.because}"
 
-    def unmet(self, bench: "Bench") -> None:
+    def unmet(self, bench: Any) -> None:
         return None
 
 
-def first_unmet(*checks: Callable[["Bench"], Unmet | None]) -> Callable[["Bench"], Unmet | None]:
+def first_unmet(*checks: Callable[[Any], Unmet | None]) -> Callable[[Any], Unmet | None]:
     """Return a check that gives the first of several that is not met."""
 
-    def check(bench: "Bench") -> Unmet | None:
+    def check(bench: Any) -> Unmet | None:
         return next((unmet for one in checks if (unmet := one(bench)) is not None), None)
 
     return check

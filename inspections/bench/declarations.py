@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import Any
 
 from .challenges import Challenge, NoChallenge
 from .instruments import Instrument
@@ -10,10 +10,6 @@ from .limits import Limit
 from .quantities import Dimension, Zero
 from .readings import Sheet
 from .results import Evaluation
-
-if TYPE_CHECKING:
-    from .measuring import Bench
-
 
 AMBIENT_STD_PA = 1000.0
 """Standard uncertainty of the ambient pressure, Pa: weather about the value for the altitude.
@@ -106,7 +102,7 @@ class ResultSpec:
     """A result that the test can give, with the unit to show and the convention it follows.
 
     challenge  what must have been done to the machine for it to mean anything, or why nothing has to be
-    needed     whether a complete sheet must give it; else it is not tested. A function asks the sheet
+    needed     whether a complete sheet must give it; else it is not tested. A function asks the Bench of the sheet
     unjudged   why it is only reported, where it has no limit
     own_limit  True where the test makes its limit from the readings
     """
@@ -117,7 +113,7 @@ class ResultSpec:
     unit: str
     convention: str
     challenge: Challenge | NoChallenge
-    needed: "bool | Callable[[Bench], bool]" = False
+    needed: bool | Callable[[Any], bool] = False
     unjudged: str = ""
     own_limit: bool = False
 
@@ -125,7 +121,7 @@ class ResultSpec:
         if not isinstance(self.challenge, Challenge | NoChallenge):
             raise TypeError(f"Result {self.key}: declare its challenge, or a NoChallenge with the reason.")
 
-    def is_needed(self, bench: "Bench") -> bool:
+    def is_needed(self, bench: Any) -> bool:
         return self.needed(bench) if callable(self.needed) else self.needed
 
 

@@ -284,7 +284,7 @@ TEST = Test(
                 help="1 L/min or more, so that there is something to stop", judges=("oxygen_off_flow",)),
         observation("control_moves", "Did one flow control turn the other?", required=False,
                     help="yes if turning one flow control also turned the other",
-                    unjudged="It says how the protection works, not whether it does."),
+                    unjudged="It says how the safety feature works, not whether it does."),
     ),
     tables=(
         TableSpec(

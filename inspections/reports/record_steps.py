@@ -9,6 +9,7 @@ from inspections.drawing import curve, limit_bar
 BAR_TEXT = 7.6
 CURVE_TEXT = 8
 MOST_BESIDE = 30  # rows of a table that is set beside another
+LONGEST_BESIDE = 150  # letters of one text of such a table
 ROW_NUMBER = 30
 
 
@@ -76,11 +77,19 @@ def _readings(step, width):
 
 def _reading_tables(tables, width):
     """Set short tables beside each other, long ones below each other."""
-    if len(tables) == 2 and all(len(table.rows) <= MOST_BESIDE and len(table.columns) <= 3 for table in tables):
+    if len(tables) == 2 and all(map(_fits_beside, tables)):
         half = width / 2
         left, right = (_reading_table(table, half - 12) for table in tables)
         return [KeepTogether([Spacer(1, 4), side_by_side(left, right, [half, half])])]
     return [part for table in tables for part in (Spacer(1, 4), *_reading_table(table, width))]
+
+
+def _fits_beside(table):
+    """Whether a table is short and its texts are, too: what stands beside another table does not split over pages."""
+    if len(table.rows) > MOST_BESIDE or len(table.columns) > 3:
+        return False
+    cells = [cell for _, row in table.rows for cell in row if cell is not None]
+    return max(map(len, map(str, (table.label, table.instruments or "", *table.columns, *cells)))) <= LONGEST_BESIDE
 
 
 def _reading_table(table, width):

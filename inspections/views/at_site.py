@@ -6,12 +6,13 @@ from fleet.web.at_site import at_site, show_as_site
 from inspections.models import Inspection
 
 
-def visible_inspection(request, pk, *related, rows=None):
+def visible_inspection(request, pk, *related, with_result=False):
     """The inspection of a page, which from here on is shown as its site shows things; `related` is read with it.
 
-    rows  inspections to choose from, with what the page needs annotated; None: all, with nothing annotated
+    with_result  its result in words is read with it
     """
-    rows = (Inspection.objects if rows is None else rows).visible_to(request.user).with_place()
+    rows = Inspection.objects.visible_to(request.user).with_place()
+    rows = rows.with_result() if with_result else rows
     inspection = get_object_or_404(rows.select_related(*related) if related else rows, pk=pk)
     show_as_site(inspection.machine.site)
     return inspection

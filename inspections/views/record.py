@@ -8,7 +8,7 @@ from django.views.decorators.http import require_safe
 
 from inspections.at_bench.progress import progress_of
 from inspections.forms.bench import OpenForm
-from inspections.models import Finding, Inspection, Stage
+from inspections.models import Finding, Stage
 from inspections.records.reevaluation import decided_otherwise
 from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import entries_of
@@ -26,7 +26,7 @@ PEOPLE = ("signed_by", "countersigned_by", "opened_by", "planned_by", "booked_by
 @require_safe
 def inspection(request, pk):
     """An open inspection with what comes next, a void one with its reason, or a signed one as its record."""
-    found = visible_inspection(request, pk, "version", "record", *PEOPLE, rows=Inspection.objects.with_result())
+    found = visible_inspection(request, pk, "version", "record", *PEOPLE, with_result=True)
     template, context = _signed(found) if found.is_signed else _not_signed(found)
     context |= {"inspection": found, "machine": found.machine, "retests": list(found.retests.all())}
     return render_at_site(request, found.machine.site, template, context)

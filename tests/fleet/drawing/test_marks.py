@@ -15,7 +15,7 @@ NAMES = FEATURE_MARKS + DECISION_MARKS + CONCLUSION_MARKS
 
 # The stages of background jobs use the marks of an inspection's stages and of a fail.
 BORROWED = {"waiting": "planned", "running": "in-progress", "done": "signed", "failed": "fail", "cancelled": "void"}
-BORROWED |= {"withdrawn-from-use": "withdrawn", "not-decided": "not-tested", "incomplete": "not-tested"}
+BORROWED["withdrawn-from-use"] = "withdrawn"
 
 
 def outline(name):

@@ -9,7 +9,6 @@ from inspections.deciding.release import reasons_against_release
 from inspections.deciding.retests import passing_retest_of
 from inspections.errors import ProcedureError
 from inspections.models import Finding, Result
-from inspections.reports.sources import summary_of
 from tests.factories import NOON
 from tests.inspections.scenes import SHORT, make_scene
 
@@ -24,11 +23,24 @@ def test_a_result_that_was_not_measured_opens_a_finding_and_the_label_says_no_pa
     inspection = scene.sign()
     reset = Result.objects.get(key="reset_pressure")
     assert (reset.value, reset.decision, reset.content["reason"]) == (None, "not tested", "not measured")
-    finding = Finding.objects.get(result=reset)
-    assert (finding.origin, finding.severity) == ("not proved", "other")
-    assert finding.description == reset.content["why"] != ""
-    assert summary_of(inspection) == "not tested"
+    finding = Finding.objects.get(step=reset.step)
+    assert (finding.origin, finding.severity) == ("not tested", "other")
+    assert reset.content["why"] and reset.content["why"] in finding.description
+    assert not Finding.objects.filter(result=reset).exists()  # one finding for all that the essential step left open
+    assert inspection.result_words == "incomplete"
     assert any("reset pressure is not tested" in one for one in reasons_against_release(scene.machine, inspection))
+
+
+def test_what_an_ordinary_step_left_open_opens_a_finding_for_each_result(db, tmp_path):
+    scene = make_scene(tmp_path, text=SHORT.replace("essential = true", "essential = false"))
+    scene.sweep()
+    scene.enter("seen", "yes", code="alarm")
+    scene.leave_untested("flush", "No flowmeter.")
+    inspection = scene.sign()
+    left_open = {one.pk for one in Result.objects.filter(decision__in=("not tested", "not decided"))}
+    findings = Finding.objects.filter(machine=scene.machine)
+    assert left_open and {one.result_id for one in findings} == left_open
+    assert {one.origin for one in findings} == {"not proved"} and inspection.result_words == "not tested"
 
 
 def test_a_fault_is_not_closed_on_an_inspection_that_left_results_untested(scene):

@@ -7,6 +7,7 @@ from django.core.management import CommandError, call_command
 from pytest import approx
 
 from inspections.bench import TESTS
+from inspections.bench.decision_words import JUDGED_WORST_FIRST
 
 EXAMPLE = Path(__file__).parent / "examples" / "pipeline_at_48_psi.json"
 
@@ -103,5 +104,7 @@ def test_an_evaluation_bears_the_cautions_and_says_that_no_limit_is_confirmed():
         "manufacturer's instructions, local codes and licensed practice" in one for one in evaluation["cautions"]
     )
     assert any("without a site" in one for one in evaluation["cautions"])
-    judged = [one for one in evaluation["outcomes"] if one["decision"] and one["unit"] != "yes/no"]
+    judged = [
+        one for one in evaluation["outcomes"] if one["decision"] in JUDGED_WORST_FIRST and one["unit"] != "yes/no"
+    ]
     assert judged and all(one["decision_in_words"].endswith(", limit not confirmed") for one in judged)

@@ -21,7 +21,7 @@ from fleet.circuit.solution import BranchFlow
 from fleet.circuit.structure import Port
 
 OXYGEN = SPECIES_AT["oxygen"]
-MOST_MISSING = 0.999  # fraction of a flow that uptake may take, so that a mixture is left
+MOST_MISSING = 1 - 1e-6  # fraction of a flow that uptake may take, so that a mixture is left
 STILL_M3_S = 1e-9  # 0.06 mL/min: less is no breath, and where its gas comes from depends on the leaks of shut valves
 LOOP = 1e-12  # a loop without inflow holds carbon dioxide without limit
 

@@ -36,7 +36,8 @@ def test_enter_keeps_the_reading_and_moves_on_and_a_reload_shows_it_again(bench)
 
 
 def test_the_live_panel_follows_a_sweep_typed_by_keyboard_alone(bench):
-    page, _ = bench
+    page, scene = bench
+    scene.rise()
     page.get_by_label("Oxygen pressure at the start", exact=True).focus()
     for text in ("50", "4", "45", "4", "35", "4", "26", "3.6", "24", "0.4", "20", "0"):
         page.keyboard.type(text)
@@ -49,7 +50,8 @@ def test_the_live_panel_follows_a_sweep_typed_by_keyboard_alone(bench):
 
 def test_an_answer_that_comes_late_does_not_cover_what_later_readings_mean(bench):
     """The answer to the flow at 24 psi is held back until that to the last has come."""
-    page, _ = bench
+    page, scene = bench
+    scene.rise()
     held = []
 
     def hold(route):

@@ -69,7 +69,7 @@ class MachineModel(models.Model):
     def equipment(self):
         """The equipment that decides which safety features apply; what is not listed as missing counts as present."""
         return Equipment(
-            gases=frozenset(self.gases),
+            gases=frozenset(self.gases) or None,
             vaporizer_positions=self.vaporizer_positions,
             has_pipeline=self._has("pipeline"),
             has_yokes=self._has("yokes"),

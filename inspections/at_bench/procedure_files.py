@@ -1,47 +1,96 @@
 """Read procedure files (TOML), check every name in them and resolve the limits, so that a version is self-contained."""
 
 import tomllib
+from copy import deepcopy
 from dataclasses import asdict
 from pathlib import Path
+from types import MappingProxyType
 
-from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
+from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES, Need
 from inspections.at_bench.conditional_results import RULES
 from inspections.bench import UNITS, BenchError, Limit, UnknownTest, choose_limit, dimension_of, get_test, to_si
 from inspections.bench.guard import refuse_limit
 from inspections.errors import ProcedureError
 
 DIRECTORY = Path(__file__).parent.parent / "procedures"
-PROCEDURE_KEYS = {"code", "title", "purpose", "interval_months", "window_days", "cautions", "step"}
+SHARED_STEPS = "steps.toml"  # the steps that the procedures of a folder share; itself no procedure
+PROCEDURE_KEYS = {"code", "title", "purpose", "interval_months", "window_days", "cautions", "step", "not_tested_here"}
 STEP_KEYS = {
-    "code", "title", "test", "essential", "feature", "component", "gas", "each", "instruction", "item", "rules",
-    "choices", "source", "limit", "conditional",
+    "code", "title", "test", "essential", "purpose", "feature", "or_feature", "needs", "component", "gas", "each",
+    "repeat_after", "instruction", "item", "caution", "rules", "choices", "source", "limit", "conditional",
 }  # fmt: skip
 
 
 def read_procedures(directory=DIRECTORY):
     """Return the content of every procedure file of a directory, by file name. Raise ProcedureError."""
-    files = sorted(Path(directory).glob("*.toml"))
+    files = sorted(path for path in Path(directory).glob("*.toml") if path.name != SHARED_STEPS)
     if not files:
         raise ProcedureError(f"There is no procedure file (*.toml) in {directory}.")
-    return [read_procedure(path.read_text(encoding="utf-8"), name=path.name) for path in files]
+    shared = read_shared_steps(directory)
+    return [read_procedure(path.read_text(encoding="utf-8"), name=path.name, shared=shared) for path in files]
 
 
-def read_procedure(text, *, name):
-    """Return the checked content of one procedure file; `name` is used in errors."""
+def read_shared_steps(directory=DIRECTORY):
+    """Return the steps that the procedures of a directory share, by code; none without such a file."""
+    path = Path(directory) / SHARED_STEPS
+    if not path.exists():
+        return {}
+    content = _toml(path.read_text(encoding="utf-8"), SHARED_STEPS)
+    _check_keys(content, {"step"}, {"step"}, SHARED_STEPS)
+    return {step["code"]: step for step in _each_once(content["step"], SHARED_STEPS)}
+
+
+def read_procedure(text, *, name, shared=MappingProxyType({})):
+    """Return the checked content of one procedure file; `name` is used in errors, `shared` as of read_shared_steps."""
+    content = _toml(text, name)
+    _check_keys(content, PROCEDURE_KEYS, {"code", "title", "step"}, name)
+    content["step"] = [_taken(step, shared, name) for step in content["step"]]
+    for number, step in enumerate(_each_once(content["step"], name), start=1):
+        _check_step(step, f"{name}, step {number} ({step['code']})")
+    _check_not_tested(content, name)
+    return content
+
+
+def _toml(text, name):
     try:
-        content = tomllib.loads(text)
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise ProcedureError(f"{name} is not TOML: {error}.") from None
-    _check_keys(content, PROCEDURE_KEYS, {"code", "title", "step"}, name)
+
+
+def _taken(step, shared, name):
+    """The step itself, or the shared one that it uses, with what it writes in its place."""
+    if "use" not in step:
+        return step
+    if step["use"] not in shared:
+        accepted = ", ".join(shared) or f"none, there is no {SHARED_STEPS}"
+        raise ProcedureError(f"{name}: use = “{step['use']}” is not a shared step. Accepted: {accepted}.")
+    return deepcopy(shared[step["use"]]) | {key: value for key, value in step.items() if key != "use"}
+
+
+def _each_once(steps, name):
+    """Return the steps, whose keys are known and whose codes differ. Raise ProcedureError."""
     seen = set()
-    for number, step in enumerate(content["step"], start=1):
+    for number, step in enumerate(steps, start=1):
         where = f"{name}, step {number} ({step.get('code', 'no code')})"
         _check_keys(step, STEP_KEYS, {"code", "title", "test"}, where)
         if step["code"] in seen:
             raise ProcedureError(f"{where}: the code is used twice. Give each step its own.")
         seen.add(step["code"])
-        _check_step(step, where)
-    return content
+    return steps
+
+
+def _check_not_tested(content, name):
+    """Refuse an entry of what is not tested that names no feature, no reason, or a feature that a step tests."""
+    tested = {step.get(key) for step in content["step"] for key in ("feature", "or_feature")}
+    for entry in content.get("not_tested_here", []):
+        where = f"{name}, not_tested_here"
+        _check_keys(entry, {"features", "reason"}, {"features", "reason"}, where)
+        _check_list(entry, "features", FEATURES, where)
+        if not entry["reason"].strip():
+            raise ProcedureError(f"{where}: say in a sentence why {', '.join(entry['features'])} is not tested.")
+        if both := sorted(tested.intersection(entry["features"])):
+            raise ProcedureError(f"{where}: {', '.join(both)} is tested by a step. Remove it here.")
 
 
 def _check_keys(table, accepted, required, where):
@@ -54,6 +103,9 @@ def _check_keys(table, accepted, required, where):
 
 def _check_step(step, where):
     _check_code(step, "feature", FEATURES, where)
+    _check_code(step, "or_feature", FEATURES, where)
+    _check_list(step, "needs", [str(need) for need in Need], where)
+    _check_list(step, "repeat_after", COMPONENT_KINDS, where)
     _check_code(step, "component", COMPONENT_KINDS, where)
     _check_code(step, "gas", GASES, where)
     if step.get("each", "other gas") != "other gas":
@@ -78,6 +130,11 @@ def _check_code(step, key, accepted, where):
         raise ProcedureError(
             f"{where}: {key} = “{step[key]}” is not in the catalogue. Accepted: {', '.join(accepted)}."
         )
+
+
+def _check_list(table, key, accepted, where):
+    for code in table.get(key, []):
+        _check_code({key: code}, key, accepted, where)
 
 
 def _check_choices(step, test, where):

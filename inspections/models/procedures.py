@@ -3,8 +3,7 @@
 from django.db import models
 from django.urls import reverse
 
-from fleet.acting.querysets import JournaledQuerySet
-from inspections.models.querysets.procedures import ProcedureQuerySet
+from inspections.models.querysets.procedures import ProcedureQuerySet, ProcedureVersionQuerySet
 
 
 class Procedure(models.Model):
@@ -42,7 +41,7 @@ class ProcedureVersion(models.Model):
     digest = models.CharField(max_length=64)
     loaded_at = models.DateTimeField()
 
-    objects = JournaledQuerySet.as_manager()
+    objects = ProcedureVersionQuerySet.as_manager()
 
     class Meta:
         ordering = ["procedure", "-number"]

@@ -136,7 +136,15 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
         return self.filter(applies=True)
 
     def essential_untested(self):
-        """Essential steps that apply and prove nothing: not tested, nothing judged, or a result left undecided.
+        """Essential steps that apply and prove nothing."""
+        return self.unsettled().filter(is_essential=True)
+
+    def repeats_untested(self):
+        """Steps repeated after work on a component that prove nothing and are not essential."""
+        return self.unsettled().filter(is_essential=False, content__has_key="repeated_because")
+
+    def unsettled(self):
+        """Steps that apply and prove nothing: not tested, nothing judged, or a result left undecided.
 
         In Python: `inspections.bench.decision_words.is_settled` of the results of a step.
         """
@@ -144,7 +152,7 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
         judged = results.filter(decision__in=JUDGED_WORST_FIRST)
         undecided = results.exclude(decision="").exclude(decision__in=JUDGED_WORST_FIRST)
         unproved = ~Q(not_tested_reason="") | ~Exists(judged) | Exists(undecided)
-        return self.that_apply().filter(unproved, is_essential=True)
+        return self.that_apply().filter(unproved)
 
     def with_machine(self):
         return self.select_related(

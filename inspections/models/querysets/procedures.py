@@ -19,3 +19,11 @@ class ProcedureQuerySet(JournaledQuerySet):
             newest_number=Subquery(newest.values("number")[:1]),
             newest_loaded_at=Subquery(newest.values("loaded_at")[:1]),
         )
+
+
+class ProcedureVersionQuerySet(JournaledQuerySet):
+    def newest(self):
+        """The newest version of each procedure."""
+        ProcedureVersion = apps.get_model("inspections", "ProcedureVersion")
+        newest = ProcedureVersion.objects.filter(procedure=OuterRef("procedure")).order_by("-number").values("pk")[:1]
+        return self.filter(pk=Subquery(newest))

@@ -1,0 +1,99 @@
+"""The steps that a retest repeats beside those of its procedure: what failed, and what the repaired components do."""
+
+from django.db.models import Q
+
+from fleet.catalogue import COMPONENT_KINDS
+from inspections.at_bench.step_rows import missing_feature, row_of, rows_of
+from inspections.models import ProcedureVersion
+
+
+def repeated_rows(inspection, rows, machine, *, on):
+    """Return the rows that the findings of a retest add to `rows`, those of its own procedure; none without findings."""
+    findings = list(inspection.retests.select_related("result__step__component", "step__component"))
+    covered = {row.what for row in rows if row.applies}
+    used = {(row.code, row.subject) for row in rows}
+    added = []
+    for row in (*_of_failed(inspection, findings, machine), *_of_work(inspection, findings, machine, on)):
+        if row.what not in covered:
+            covered.add(row.what)
+            row.code = _free_code(row, used)
+            added.append(row)
+    return added
+
+
+def _of_failed(inspection, findings, machine):
+    """The steps that failed, were not tested or did not decide, as they were."""
+    for finding in findings:
+        failed = finding.repeated_step
+        if failed:
+            content = {**failed.content, "code": f"retest-{finding.pk}"}
+            absence = missing_feature(content, machine)
+            yield row_of(inspection, content, subject=failed.subject, component=failed.component, absence=absence)
+
+
+def _of_work(inspection, findings, machine, on):
+    """The steps of the safety features that a repaired component serves, from all procedures; only those that apply."""
+    touched = touched_components(inspection.machine, findings, on=on) if findings else []
+    kinds = {kind: "" for kind in _kinds_of_failed(findings)} | {one.kind: one.label for one in touched}
+    if not kinds:
+        return
+    for content in _steps_of_all_procedures():
+        about = [kind for kind in kinds if is_about(content, kind)]
+        for row in rows_of(inspection, content, machine) if about else ():
+            if row.applies and _same_gas(row, touched, about):
+                row.content = {**content, "repeated_because": _because(about, kinds)}
+                yield row
+
+
+def touched_components(machine, findings, *, on):
+    """Return the components that the record of a repair names.
+
+    Those of the steps that failed, and those fitted or removed from the day the first of the findings was opened
+    until `on`.
+    """
+    named = [finding.repeated_step.component for finding in findings if finding.repeated_step]
+    since = machine.site.date_of(min(finding.opened_at for finding in findings))
+    changed = Q(fitted_on__gte=since, fitted_on__lte=on) | Q(removed_on__gte=since, removed_on__lte=on)
+    return [*(one for one in named if one), *machine.components.filter(changed)]
+
+
+def is_about(content, kind):
+    """Whether a step is repeated after work on a component of this kind.
+
+    It tests such components, or a safety feature of which they are evidence, or it names the kind.
+    """
+    features = COMPONENT_KINDS[kind].evidences
+    tested = {content.get("feature"), content.get("or_feature")}
+    return kind == content.get("component") or kind in content.get("repeat_after", ()) or bool(tested & set(features))
+
+
+def _kinds_of_failed(findings):
+    """The kinds of component that carry the safety features of the steps that failed."""
+    features = {finding.repeated_step.content.get("feature") for finding in findings if finding.repeated_step}
+    return [code for code, kind in COMPONENT_KINDS.items() if features & set(kind.evidences)]
+
+
+def _steps_of_all_procedures():
+    """The steps of the newest version of every procedure that is loaded."""
+    newest = ProcedureVersion.objects.newest().order_by("procedure__code")
+    return [content for version in newest for content in version.content["step"]]
+
+
+def _same_gas(row, touched, about):
+    """Whether a step of one component is of the gas of what was repaired; one whose gas is not known is of any."""
+    gases = {one.gas for one in touched if one.kind in about}
+    return row.component is None or not row.component.gas or not gases or bool(gases & {"", row.component.gas})
+
+
+def _because(about, kinds):
+    labels = [kinds[kind] or COMPONENT_KINDS[kind].name.lower() for kind in about]
+    return f"After work on: {', '.join(labels)}."
+
+
+def _free_code(row, used):
+    """The code of the step, with a number where another step of this inspection has it for the same subject."""
+    code, number = row.code, 2
+    while (code, row.subject) in used:
+        code, number = f"{row.code}-{number}", number + 1
+    used.add((code, row.subject))
+    return code

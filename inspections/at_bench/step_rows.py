@@ -1,0 +1,107 @@
+"""The rows that a step of a procedure becomes on a machine: for each gas or component, or one that says why it does not apply."""
+
+from dataclasses import dataclass
+
+from fleet.catalogue import COMPONENT_KINDS, GASES, Equipment, Need, absent_needs, get_feature
+from fleet.catalogue.gaps import NEED_WORDS
+from fleet.models import FeatureState, State
+from fleet.place_format import day_text
+from inspections.models import InspectionStep
+
+
+GASES_IF_NOT_KNOWN = ("oxygen", "nitrous-oxide")  # the second gas is the one that can kill
+
+
+@dataclass(frozen=True, slots=True)
+class MachineOnDay:
+    """What decides which steps apply: gases, equipment, feature states by code, components in place."""
+
+    gases: tuple[str, ...]
+    equipment: Equipment
+    features: dict[str, FeatureState]
+    components: list
+
+
+def machine_on_day(machine, on):
+    """Read from the register what decides which steps apply."""
+    return MachineOnDay(
+        gases=tuple(machine.model.gases) or GASES_IF_NOT_KNOWN,
+        equipment=machine.model.equipment,
+        features={state.feature: state for state in machine.feature_states.on(on)},
+        components=list(machine.components.on(on)),
+    )
+
+
+def rows_of(inspection, content, machine):
+    """Return the rows of one step; a single one with the reason where it does not apply."""
+    absence = missing_feature(content, machine) or _missing_need(content, machine) or _missing_gas(content, machine)
+    if absence:
+        return [row_of(inspection, content, absence=absence)]
+    if "component" in content:
+        return _component_rows(inspection, content, machine)
+    if content.get("each") == "other gas":
+        return [row_of(inspection, content, subject=gas) for gas in machine.gases if gas != "oxygen"]
+    return [row_of(inspection, content, subject=content.get("gas", ""))]
+
+
+def _component_rows(inspection, content, machine):
+    components = [component for component in machine.components if component.kind == content["component"]]
+    if not components:
+        kind = COMPONENT_KINDS[content["component"]].name.lower()
+        return [row_of(inspection, content, absence=f"No {kind} is recorded on this machine.")]
+    return [row_of(inspection, content, subject=component.label, component=component) for component in components]
+
+
+def missing_feature(content, machine):
+    """Return why none of the safety features that the step is about calls for it; empty if one does, or there is none.
+
+    A feature that nobody knows of calls for its step: what is not known counts as fitted.
+    """
+    codes = [content[key] for key in ("feature", "or_feature") if content.get(key)]
+    reasons = [_not_called_for(get_feature(code), machine) for code in codes]
+    return " ".join(reasons) if all(reasons) else ""
+
+
+def _not_called_for(feature, machine):
+    state = machine.features.get(feature.code)
+    if state is not None and state.state == State.NOT_FITTED:
+        since = day_text(state.from_date)  # stored, so it is the same at every site
+        return f"{feature.name}: not fitted, since {since} ({state.get_evidence_display().lower()})."
+    if state is not None and state.state == State.FITTED:
+        return ""
+    return _lacking(
+        f"{feature.name}: not known whether fitted; on the record of this model",
+        absent_needs(feature, machine.equipment),
+    )
+
+
+def _missing_need(content, machine):
+    needs = [Need(code) for code in content.get("needs", [])]
+    lacking = [need for need in needs if machine.equipment.has(need) is False]
+    return _lacking("On the record of this model", lacking)
+
+
+def _lacking(start, needs):
+    return f"{start}, {' and '.join(NEED_WORDS[need] for need in needs)}." if needs else ""
+
+
+def _missing_gas(content, machine):
+    if content.get("each") == "other gas" and set(machine.gases) <= {"oxygen"}:
+        return "The machine gives oxygen only."
+    wanted = content.get("gas")
+    return f"The machine does not give {GASES[wanted].name.lower()}." if wanted and wanted not in machine.gases else ""
+
+
+def row_of(inspection, content, *, subject="", component=None, absence=""):
+    return InspectionStep(
+        inspection=inspection,
+        code=content["code"],
+        title=content["title"],
+        test_code=content["test"],
+        subject=subject,
+        component=component,
+        is_essential=content.get("essential", False),
+        content=content,
+        applies=not absence,
+        absence=absence,
+    )

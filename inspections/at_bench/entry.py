@@ -120,6 +120,7 @@ class Table:
     label: str
     help: str
     min_rows: int
+    is_expected: bool
     columns: list[Column]
     rows: list[Row]
 
@@ -179,8 +180,9 @@ class StepEntry:
         return _parted(places, lambda place: place.slot.required)
 
     def tables(self):
-        """The tables, `needed` and `optional`; one without a least number of rows is optional."""
-        return _parted([self._table(spec) for spec in self.test.tables], lambda table: table.min_rows > 0)
+        """The tables, `needed` and `optional`; one that no result waits for is optional."""
+        tables = [self._table(spec) for spec in self.test.tables]
+        return _parted(tables, lambda table: table.min_rows > 0 or table.is_expected)
 
     @property
     def is_wide(self):
@@ -207,7 +209,9 @@ class StepEntry:
         if not slot.column or following != str(slot.row + 1) or slot.row + 1 >= MAX_ROWS:
             return None
         spec = next(spec for spec in self.test.tables if spec.key == slot.field)
-        return Table(spec.key, spec.label, spec.help, spec.min_rows, [], [self.row(spec, slot.row + 1)])
+        return Table(
+            spec.key, spec.label, spec.help, spec.min_rows, spec.is_expected, [], [self.row(spec, slot.row + 1)]
+        )
 
     def place(self, slot):
         """The place of one slot, as an answer to a reading shows it."""
@@ -220,7 +224,7 @@ class StepEntry:
         highest = max((slot[1] for slot in [*self.standing, *self.refused] if slot[0] == spec.key), default=-1)
         count = min(MAX_ROWS, max(spec.suggested_rows, highest + 2))
         rows = [self.row(spec, number) for number in range(count)]
-        return Table(spec.key, spec.label, spec.help, spec.min_rows, columns, rows)
+        return Table(spec.key, spec.label, spec.help, spec.min_rows, spec.is_expected, columns, rows)
 
     def _place(self, slot, *, options=(), default=""):
         typed, refusal = self.refused.get(slot.key, (None, ""))

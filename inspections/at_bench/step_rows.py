@@ -8,7 +8,6 @@ from fleet.models import FeatureState, State
 from fleet.place_format import day_text
 from inspections.models import InspectionStep
 
-
 GASES_IF_NOT_KNOWN = ("oxygen", "nitrous-oxide")  # the second gas is the one that can kill
 
 

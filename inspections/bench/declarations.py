@@ -77,7 +77,10 @@ class ReadingSpec:
 
 @dataclass(frozen=True, slots=True)
 class TableSpec:
-    """A table of readings. min_rows 0 means that it may be left out."""
+    """A table of readings. min_rows 0 means that it may be left out.
+
+    is_expected  True where a result is not tested without it, so that a form does not fold it away
+    """
 
     key: str
     label: str
@@ -85,6 +88,7 @@ class TableSpec:
     min_rows: int
     suggested_rows: int
     help: str = ""
+    is_expected: bool = False
 
 
 @dataclass(frozen=True, slots=True)

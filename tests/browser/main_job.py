@@ -6,6 +6,7 @@ from urllib.parse import parse_qs
 from django.utils import timezone
 from playwright.sync_api import expect
 
+from fleet.catalogue import FEATURES
 from fleet.models import Area, Machine, MachineStatus
 from inspections.actions import load_procedures, plan_inspection
 from inspections.at_bench.procedure_files import DIRECTORY
@@ -17,9 +18,10 @@ from tests.services.browser import log_in_by_form
 # half of 4 L/min between 14 and 15 psi; in order it is between 170 and 176 kPa (24.7 and 25.5 psi).
 WEAK_PSI = [(40, 4), (25, 4), (20, 4), (16, 4), (15, 2.8), (14, 1.1), (12, 0), (8, 0)]
 SOUND_KPA = [(280, 4), (200, 4), (176, 3), (170, 1), (160, 0), (60, 0)]
-BARE = {"o2-failure-protection": "fitted"} | dict.fromkeys(
-    ["ratio-protection", "o2-supply-alarm", "vaporizer-exclusion", "o2-analyser", "outlet-retention"], "not fitted"
-)
+# And the rising one: the gas comes back in between, and all of it at the full pressure.
+BACK_PSI = [(10, 0), (14, 1), (16, 3.5), (50, 4)]
+BACK_KPA = [(150, 0), (172, 1), (180, 3.6), (345, 4)]
+BARE = dict.fromkeys(FEATURES, "not fitted") | {"o2-failure-protection": "fitted"}
 
 
 def do_main_job(page, screenshot):
@@ -36,13 +38,12 @@ def do_main_job(page, screenshot):
     log_in_by_form(page, "tom", PASSWORD, to="/")
     page.locator(f"a[href='{inspection.get_absolute_url()}']").first.click()
     technician_opens(page, inspection)
-    enter_pipeline_pressure(page, "51.0", "psi")
-    enter_sweep(page, WEAK_PSI, full=50, unit="psi")
+    enter_sweep(page, WEAK_PSI, BACK_PSI, full=50, unit="psi")
     expect(page.locator(".bench-live")).to_contain_text("fail")
     screenshot("main-job-1-failing-trip")
     page.reload()
     expect(page.locator("#table-falling").get_by_label("Oxygen pressure, row 5")).to_have_value("15")
-    enter_leak(page, "18")
+    enter_the_others(page)
     sign(page)
     expect(page.locator("main")).to_contain_text("Withdraw")
     screenshot("main-job-2-signed")
@@ -102,31 +103,56 @@ def technician_opens(page, inspection):
     assert Inspection.objects.get(pk=inspection.pk).stage == Stage.IN_PROGRESS
 
 
-def enter_pipeline_pressure(page, value, unit):
+def enter_the_others(page, *, checked=()):
+    """Every step of the machine but the supply failure; `checked` are further ones that are answered with yes."""
+    enter_pipeline_pressure(page, "51.0", "50.0", "psi")
+    enter_leak(page, "Low-pressure leak", "18", vaporizers="0")
+    enter_leak(page, "Breathing system leak", "60")
+    go_to_step(page, "Oxygen flush")
+    enter(page, "Flush flow", "50", "L/min")
+    answer_yes(page, "Does the flow stop when the flush is released?")
+    for title in ("Reserve oxygen cylinder", "One-way valves", *checked):
+        go_to_step(page, title)
+        answer_yes(page)
+
+
+def answer_yes(page, question=None):
+    field = page.get_by_role("radiogroup", name=re.compile(re.escape(question))) if question else page
+    with page.expect_response(lambda answer: "/reading/" in answer.url):
+        field.get_by_role("radio", name="Yes").check()
+
+
+def enter_pipeline_pressure(page, still, flowing, unit):
     go_to_step(page, "Pipeline pressure, oxygen")
-    enter(page, "Pipeline pressure, no flow", value, unit)
+    enter(page, "Pipeline pressure, no flow", still, unit)
+    enter(page, "Pipeline pressure under flow", flowing, unit)
+    enter(page, "Flow during that reading", "10", "L/min")
 
 
-def enter_sweep(page, rows, *, full, unit):
+def enter_sweep(page, falling, rising, *, full, unit):
     go_to_step(page, "Oxygen supply failure")
     enter(page, "Oxygen pressure at the start", str(full), unit)
     enter(page, "Flow of the other gas at the start", "4", "L/min")
-    table = page.locator("#table-falling")
-    table.get_by_label("Unit of oxygen pressure").select_option(unit)
-    for number, (pressure, flow) in enumerate(rows, start=1):
-        for label, value in (("Oxygen pressure", pressure), ("Flow of the other gas", flow)):
-            keep(page, table.get_by_label(f"{label}, row {number}", exact=True), str(value))
+    for key, rows in (("falling", falling), ("rising", rising)):
+        table = page.locator(f"#table-{key}")
+        table.get_by_label("Unit of oxygen pressure").select_option(unit)
+        for number, (pressure, flow) in enumerate(rows, start=1):
+            for label, value in (("Oxygen pressure", pressure), ("Flow of the other gas", flow)):
+                keep(page, table.get_by_label(f"{label}, row {number}", exact=True), str(value))
 
 
-def enter_leak(page, value):
-    go_to_step(page, "Low-pressure leak")
+def enter_leak(page, title, value, **choices):
+    go_to_step(page, title)
+    for key, chosen in choices.items():
+        with page.expect_response(lambda answer: "/reading/" in answer.url):
+            page.locator(f"input[name='{key}'][value='{chosen}']").check()
     enter(page, "Make-up flow", value, "mL/min")
     enter(page, "Pressure held", "3", "kPa")
 
 
 def enter(page, label, value, unit):
     page.get_by_label(f"Unit of {label.lower()}", exact=True).select_option(unit)
-    keep(page, page.get_by_label(re.compile(f"^{label}( \\(optional\\))?$")), value)
+    keep(page, page.get_by_role("textbox", name=re.compile(f"^{label}( \\(optional\\))?$")), value)
 
 
 def keep(page, field, value):
@@ -178,12 +204,9 @@ def retest(page, machine):
     inspection = Inspection.objects.order_by("-pk").filter(retests__isnull=False).first()
     page.goto(inspection.get_absolute_url())
     technician_opens(page, inspection)
-    enter_sweep(page, SOUND_KPA, full=345, unit="kPa")
+    enter_sweep(page, SOUND_KPA, BACK_KPA, full=345, unit="kPa")
     expect(page.locator(".bench-live")).to_contain_text("pass")
-    enter_leak(page, "18")
-    go_to_step(page, "Daily checkout")
-    with page.expect_response(lambda answer: "/reading/" in answer.url):
-        page.get_by_role("radio", name="Yes").check()
+    enter_the_others(page, checked=("Daily checkout",))
     sign(page)
 
 

@@ -7,7 +7,8 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from fleet.catalogue import FEATURES
-from fleet.models import Area, Machine, MachineStatus
+from fleet.catalogue.rule_sets import RuleSet
+from fleet.models import Area, Machine, MachineStatus, Site
 from inspections.actions import load_procedures, plan_inspection
 from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.models import Finding, Inspection, Procedure, Reading, Stage
@@ -75,6 +76,7 @@ def prepare():
     make_person("manager", username="mia")
     model = make_model(features=BARE, name="Plain Two", gases=["oxygen", "nitrous-oxide"])
     machine = make_machine(asset_number="B-100", model=model, built_year=1984, at=now)
+    Site.objects.filter(pk=machine.area.site_id).update(rule_set=RuleSet.US)
     Area.objects.filter(pk=machine.area_id).update(name="Theatre with a name long enough to wrap on a tablet")
     make_instrument(
         site=machine.area.site,
@@ -109,11 +111,19 @@ def enter_the_others(page, *, checked=()):
     enter_leak(page, "Low-pressure leak", "18", vaporizers="0")
     enter_leak(page, "Breathing system leak", "60")
     go_to_step(page, "Oxygen flush")
-    enter(page, "Flush flow", "50", "L/min")
+    choose(page, method="timed")
+    enter(page, "Volume filled", "5", "L")
+    enter(page, "Time to fill", "6", "s")
     answer_yes(page, "Does the flow stop when the flush is released?")
     for title in ("Reserve oxygen cylinder", "One-way valves", *checked):
         go_to_step(page, title)
         answer_yes(page)
+
+
+def choose(page, **choices):
+    for key, chosen in choices.items():
+        with page.expect_response(lambda answer: "/reading/" in answer.url):
+            page.locator(f"input[name='{key}'][value='{chosen}']").check()
 
 
 def answer_yes(page, question=None):
@@ -143,9 +153,7 @@ def enter_sweep(page, falling, rising, *, full, unit):
 
 def enter_leak(page, title, value, **choices):
     go_to_step(page, title)
-    for key, chosen in choices.items():
-        with page.expect_response(lambda answer: "/reading/" in answer.url):
-            page.locator(f"input[name='{key}'][value='{chosen}']").check()
+    choose(page, **choices)
     enter(page, "Make-up flow", value, "mL/min")
     enter(page, "Pressure held", "3", "kPa")
 

@@ -3,12 +3,13 @@
 from django.db.models import Q
 
 from fleet.catalogue import COMPONENT_KINDS
+from inspections.at_bench.step_content import features_of, is_repeated_after
 from inspections.at_bench.step_rows import missing_feature, row_of, rows_of
 from inspections.models import ProcedureVersion
 
 
 def repeated_rows(inspection, rows, machine, *, on):
-    """Return the rows that the findings of a retest add to `rows`, those of its own procedure; none without findings."""
+    """Return the rows that the findings of a retest add to `rows`, those of its own procedure."""
     findings = list(inspection.retests.select_related("result__step__component", "step__component"))
     covered = {row.what for row in rows if row.applies}
     used = {(row.code, row.subject) for row in rows}
@@ -38,7 +39,7 @@ def _of_work(inspection, findings, machine, on):
     if not kinds:
         return
     for content in _steps_of_all_procedures():
-        about = [kind for kind in kinds if is_about(content, kind)]
+        about = [kind for kind in kinds if is_repeated_after(content, kind)]
         for row in rows_of(inspection, content, machine) if about else ():
             if row.applies and _same_gas(row, touched, about):
                 row.content = {**content, "repeated_because": _because(about, kinds)}
@@ -57,19 +58,10 @@ def touched_components(machine, findings, *, on):
     return [*(one for one in named if one), *machine.components.filter(changed)]
 
 
-def is_about(content, kind):
-    """Whether a step is repeated after work on a component of this kind.
-
-    It tests such components, or a safety feature of which they are evidence, or it names the kind.
-    """
-    features = COMPONENT_KINDS[kind].evidences
-    tested = {content.get("feature"), content.get("or_feature")}
-    return kind == content.get("component") or kind in content.get("repeat_after", ()) or bool(tested & set(features))
-
-
 def _kinds_of_failed(findings):
     """The kinds of component that carry the safety features of the steps that failed."""
-    features = {finding.repeated_step.content.get("feature") for finding in findings if finding.repeated_step}
+    failed = [finding.repeated_step for finding in findings if finding.repeated_step]
+    features = {code for step in failed for code in features_of(step.content)}
     return [code for code, kind in COMPONENT_KINDS.items() if features & set(kind.evidences)]
 
 

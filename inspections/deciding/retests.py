@@ -3,6 +3,7 @@
 from django.db.models import Q
 
 from fleet.models import State
+from inspections.at_bench.step_content import features_of
 from inspections.bench.decision_words import is_settled
 from inspections.models import Finding, Inspection, Result
 
@@ -37,12 +38,12 @@ def _not_tested_since(finding, retest, results):
 
 
 def _is_not_fitted(step, retest):
-    """Whether the safety feature that the step tests is recorded as not fitted on the day of the retest."""
-    feature = step.content.get("feature")
-    if not feature or not retest.signed_at:
+    """Whether every safety feature that the step tests is recorded as not fitted on the day of the retest."""
+    features = features_of(step.content)
+    if not features or not retest.signed_at:
         return False
     states = retest.machine.feature_states.on(retest.machine.site.date_of(retest.signed_at))
-    return any(state.feature == feature and state.state == State.NOT_FITTED for state in states)
+    return set(features) <= {state.feature for state in states if state.state == State.NOT_FITTED}
 
 
 def findings_settled_by(inspection, results):

@@ -9,7 +9,6 @@ from fleet.place_format import day_text
 from inspections.at_bench.step_content import features_of
 from inspections.models import InspectionStep
 
-
 GASES_IF_NOT_KNOWN = ("oxygen", "nitrous-oxide")  # the second gas is the one that can kill
 
 

@@ -10,9 +10,8 @@ from inspections.actions import open_inspection, plan_retest, report_fault
 from inspections.at_bench.applicable_steps import build_steps
 from inspections.at_bench.procedure_files import read_procedures
 from inspections.at_bench.step_content import is_repeated_after
-from inspections.models import Finding, Procedure
+from inspections.models import Procedure
 from tests.factories import NOON, TODAY, load_all_procedures, make_component, make_inspection, make_machine, make_person
-from tests.inspections.scenes import FAILING
 
 LATER = TODAY + timedelta(days=3)
 SHIPPED = [step for content in read_procedures() for step in content["step"]]
@@ -86,18 +85,6 @@ def test_only_the_regulator_of_the_gas_of_the_repair_is_measured_again(retest_ro
     make_component(machine, label="N2O regulator", gas="nitrous-oxide")
     make_component(machine, kind="gauge", label="O2 gauge", gas="oxygen", fitted_on=LATER)
     assert [row.subject for row in retest_rows(machine) if row.code == "regulator"] == ["O2 regulator"]
-
-
-def test_what_carries_the_failed_safety_feature_is_tested_in_all_that_it_does(scene):
-    load_all_procedures()
-    scene.complete(FAILING)
-    scene.sign()
-    failed = Finding.objects.get(result__step__code="supply-failure", result__key="trip_pressure")
-    content = {**failed.result.step.content, "feature": "low-pressure-alarm"}  # carried by the airway pressure monitor
-    type(failed.result.step).objects.filter(pk=failed.result.step.pk).update(content=content)
-    retest = plan_retest(scene.machine, [failed], due_on=TODAY, by=None, at=NOON)
-    rows = build_steps(retest, on=TODAY).rows
-    assert {"pressure-alarm", "disconnection-alarm", "breathing-system-leak"} <= codes(rows)
 
 
 def test_the_steps_of_a_retest_can_be_stored(retest_rows):

@@ -150,7 +150,8 @@ class History:
             self.retest(machine, back_on)
 
     def _is_past_repair(self, machine):
-        return machine.model.code.startswith("norrfell") and self.rng.random() < 0.4
+        """No spare parts are sold for the Three; for the Three S there were valve kits."""
+        return machine.model.code == "norrfell-3" and self.rng.random() < 0.4
 
     def _faults(self, monday):
         if self.rng.random() < 0.3:

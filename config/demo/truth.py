@@ -198,7 +198,7 @@ FAULTS = {
 
 def draw_fault(truth, day, *, is_late=False):
     """Let a fault begin by chance, more often in an ageing design. Return its name or None."""
-    if truth.rng.random() > 0.09 * truth.ageing * (3 if is_late else 1):
+    if truth.rng.random() > 0.09 * truth.ageing * (2.5 if is_late else 1):
         return None
     fault = truth.rng.choice(list(FAULTS))
     truth.faults.setdefault(fault, day)

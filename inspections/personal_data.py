@@ -13,8 +13,8 @@ from inspections.models import (
     Reading,
 )
 
-SIGNED = "A record names the people who worked on it, and its chain proves that nothing was altered."
-READ = "A reading says who entered it; the chain of records proves it."
+SIGNED = "A record names the people who worked on it, and its chain shows whether it was altered."
+READ = "A reading says who entered it; the chain of records shows whether that was altered."
 
 
 def register():

@@ -207,7 +207,9 @@ def file_texts() -> Iterator[tuple[str, str]]:
 
 def entries() -> Iterator[tuple[str, str]]:
     """The texts of procedures, criteria and catalogue entries."""
-    shown = re.compile(r'^(?:title|purpose|instruction|item|name|says|does|group|unit) = "(.*)"$', re.MULTILINE)
+    shown = re.compile(
+        r'^(?:title|purpose|instruction|item|caution|reason|name|says|does|group|unit) = "(.*)"$', re.MULTILINE
+    )
     for root in PYTHON_ROOTS:
         for path in sorted((ROOT / root).rglob("*.toml")):
             if not str(path.relative_to(ROOT)).startswith(tuple(LEFT_OUT)):

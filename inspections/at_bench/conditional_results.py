@@ -12,7 +12,12 @@ REMARK = (
 
 def conditional_rule(step):
     """Return "finding" or "remark": as the procedure says, else a finding where the step is essential."""
-    return step.content.get("conditional") or ("finding" if step.is_essential else "remark")
+    return conditional_rule_of({**step.content, "essential": step.is_essential})
+
+
+def conditional_rule_of(content):
+    """Return the rule of a step of a procedure, given its content."""
+    return content.get("conditional") or ("finding" if content.get("essential") else "remark")
 
 
 def with_conditional_remarks(step, evaluation):

@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES, Need
 from inspections.at_bench.conditional_results import RULES
+from inspections.at_bench.step_content import features_of
 from inspections.bench import UNITS, BenchError, Limit, UnknownTest, choose_limit, dimension_of, get_test, to_si
 from inspections.bench.guard import refuse_limit
 from inspections.errors import ProcedureError
@@ -82,7 +83,7 @@ def _each_once(steps, name):
 
 def _check_not_tested(content, name):
     """Refuse an entry of what is not tested that names no feature, no reason, or a feature that a step tests."""
-    tested = {step.get(key) for step in content["step"] for key in ("feature", "or_feature")}
+    tested = {code for step in content["step"] for code in features_of(step)}
     for entry in content.get("not_tested_here", []):
         where = f"{name}, not_tested_here"
         _check_keys(entry, {"features", "reason"}, {"features", "reason"}, where)

@@ -2,18 +2,18 @@
 
 from django.db.models import Q
 
-from fleet.catalogue import COMPONENT_KINDS
+from inspections.at_bench.step_content import is_repeated_after
 from inspections.at_bench.step_rows import missing_feature, row_of, rows_of
 from inspections.models import ProcedureVersion
 
 
 def repeated_rows(inspection, rows, machine, *, on):
-    """Return the rows that the findings of a retest add to `rows`, those of its own procedure; none without findings."""
+    """Return the rows that the findings of a retest add to `rows`, those of its own procedure."""
     findings = list(inspection.retests.select_related("result__step__component", "step__component"))
     covered = {row.what for row in rows if row.applies}
     used = {(row.code, row.subject) for row in rows}
     added = []
-    for row in (*_of_failed(inspection, findings, machine), *_of_work(inspection, findings, machine, on)):
+    for row in (*_of_failed(inspection, findings, machine), *rows_after_work(inspection, findings, machine, on=on)):
         if row.what not in covered:
             covered.add(row.what)
             row.code = _free_code(row, used)
@@ -31,17 +31,23 @@ def _of_failed(inspection, findings, machine):
             yield row_of(inspection, content, subject=failed.subject, component=failed.component, absence=absence)
 
 
-def _of_work(inspection, findings, machine, on):
-    """The steps of the safety features that a repaired component serves, from all procedures; only those that apply."""
+def rows_after_work(inspection, findings, machine, *, on):
+    """Return the steps, of all procedures, of what the repaired or replaced components serve; only those that apply.
+
+    inspection  the one that repeats them, or should have
+    findings    what the work was about
+    machine     the machine of the inspection as it was on the date `on` (machine_on_day)
+    """
     touched = touched_components(inspection.machine, findings, on=on) if findings else []
-    kinds = {kind: "" for kind in _kinds_of_failed(findings)} | {one.kind: one.label for one in touched}
-    if not kinds:
-        return
+    return list(_of_touched(inspection, touched, machine)) if touched else []
+
+
+def _of_touched(inspection, touched, machine):
     for content in _steps_of_all_procedures():
-        about = [kind for kind in kinds if is_about(content, kind)]
+        about = [one for one in touched if is_repeated_after(content, one.kind)]
         for row in rows_of(inspection, content, machine) if about else ():
-            if row.applies and _same_gas(row, touched, about):
-                row.content = {**content, "repeated_because": _because(about, kinds)}
+            if row.applies and _same_gas(row, about):
+                row.content = {**content, "repeated_because": _because(about)}
                 yield row
 
 
@@ -57,37 +63,20 @@ def touched_components(machine, findings, *, on):
     return [*(one for one in named if one), *machine.components.filter(changed)]
 
 
-def is_about(content, kind):
-    """Whether a step is repeated after work on a component of this kind.
-
-    It tests such components, or a safety feature of which they are evidence, or it names the kind.
-    """
-    features = COMPONENT_KINDS[kind].evidences
-    tested = {content.get("feature"), content.get("or_feature")}
-    return kind == content.get("component") or kind in content.get("repeat_after", ()) or bool(tested & set(features))
-
-
-def _kinds_of_failed(findings):
-    """The kinds of component that carry the safety features of the steps that failed."""
-    features = {finding.repeated_step.content.get("feature") for finding in findings if finding.repeated_step}
-    return [code for code, kind in COMPONENT_KINDS.items() if features & set(kind.evidences)]
-
-
 def _steps_of_all_procedures():
     """The steps of the newest version of every procedure that is loaded."""
     newest = ProcedureVersion.objects.newest().order_by("procedure__code")
     return [content for version in newest for content in version.content["step"]]
 
 
-def _same_gas(row, touched, about):
+def _same_gas(row, touched):
     """Whether a step of one component is of the gas of what was repaired; one whose gas is not known is of any."""
-    gases = {one.gas for one in touched if one.kind in about}
-    return row.component is None or not row.component.gas or not gases or bool(gases & {"", row.component.gas})
+    gases = {one.gas for one in touched}
+    return row.component is None or not row.component.gas or bool(gases & {"", row.component.gas})
 
 
-def _because(about, kinds):
-    labels = [kinds[kind] or COMPONENT_KINDS[kind].name.lower() for kind in about]
-    return f"After work on: {', '.join(labels)}."
+def _because(touched):
+    return f"After work on: {', '.join(dict.fromkeys(one.label for one in touched))}."
 
 
 def _free_code(row, used):

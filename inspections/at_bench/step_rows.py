@@ -1,4 +1,4 @@
-"""The rows that a step of a procedure becomes on a machine: for each gas or component, or one that says why it does not apply."""
+"""The rows that a step of a procedure becomes on a machine: one for each gas or component, or why it does not apply."""
 
 from dataclasses import dataclass
 
@@ -6,8 +6,8 @@ from fleet.catalogue import COMPONENT_KINDS, GASES, Equipment, Need, absent_need
 from fleet.catalogue.gaps import NEED_WORDS
 from fleet.models import FeatureState, State
 from fleet.place_format import day_text
+from inspections.at_bench.step_content import features_of
 from inspections.models import InspectionStep
-
 
 GASES_IF_NOT_KNOWN = ("oxygen", "nitrous-oxide")  # the second gas is the one that can kill
 
@@ -46,6 +46,8 @@ def rows_of(inspection, content, machine):
 
 def _component_rows(inspection, content, machine):
     components = [component for component in machine.components if component.kind == content["component"]]
+    if not machine.components:
+        return [row_of(inspection, content)]  # nobody entered what it is made of: that says nothing about this kind
     if not components:
         kind = COMPONENT_KINDS[content["component"]].name.lower()
         return [row_of(inspection, content, absence=f"No {kind} is recorded on this machine.")]
@@ -57,8 +59,7 @@ def missing_feature(content, machine):
 
     A feature that nobody knows of calls for its step: what is not known counts as fitted.
     """
-    codes = [content[key] for key in ("feature", "or_feature") if content.get(key)]
-    reasons = [_not_called_for(get_feature(code), machine) for code in codes]
+    reasons = [_not_called_for(get_feature(code), machine) for code in features_of(content)]
     return " ".join(reasons) if all(reasons) else ""
 
 

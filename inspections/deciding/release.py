@@ -1,7 +1,7 @@
 """Which signed inspections can let a withdrawn machine back into service, and what speaks against one."""
 
 from fleet.models import MachineStatus
-from inspections.deciding.retests import not_retested
+from inspections.deciding.retests import not_retested, untested_after_work
 from inspections.models import Finding, Inspection, Result
 
 
@@ -10,8 +10,8 @@ def reasons_against_release(machine, retest):
 
     The retest must be signed after the withdrawal, must be complete and have no failed result. For every essential
     finding still open it must hold a plain pass for the same test, subject and result, and so for every essential step
-    that an earlier inspection left untested; a fault report must be named as retested. The steps that it repeats after
-    work on a component must have been tested.
+    that an earlier inspection left untested; a fault report must be named as retested. What the components
+    serve that were repaired or replaced since must have been tested.
     """
     reasons = []
     if machine.status != MachineStatus.WITHDRAWN:
@@ -33,19 +33,14 @@ def reasons_against_release(machine, retest):
     if not any(result.decision and not result.is_open for result in results):
         reasons.append(f"{retest} has no judged result.")
     reasons += [f"{step}: {_untested(step)} in {retest}." for step in retest.steps.essential_untested()]
-    reasons += [f"{step}: {_not_repeated(step)} in {retest}." for step in retest.steps.repeats_untested()]
     needed = must_be_settled(machine)
+    reasons += [f"{why} {retest} did not test it." for why in untested_after_work(needed, retest)]
     return reasons + [reason for finding in needed if (reason := not_retested(finding, retest, results))]
 
 
 def _untested(step):
     why = f" ({step.not_tested_reason})" if step.not_tested_reason else ""
     return f"this essential step was not tested{why}"
-
-
-def _not_repeated(step):
-    why = f" ({step.not_tested_reason})" if step.not_tested_reason else ""
-    return f"a repaired component serves this step, and it was not tested{why}"
 
 
 def withdrawal_of(machine):

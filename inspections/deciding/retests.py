@@ -3,6 +3,9 @@
 from django.db.models import Q
 
 from fleet.models import State
+from inspections.at_bench.repeated_steps import rows_after_work
+from inspections.at_bench.step_content import features_of
+from inspections.at_bench.step_rows import machine_on_day
 from inspections.bench.decision_words import is_settled
 from inspections.models import Finding, Inspection, Result
 
@@ -37,12 +40,24 @@ def _not_tested_since(finding, retest, results):
 
 
 def _is_not_fitted(step, retest):
-    """Whether the safety feature that the step tests is recorded as not fitted on the day of the retest."""
-    feature = step.content.get("feature")
-    if not feature or not retest.signed_at:
+    """Whether every safety feature that the step tests is recorded as not fitted on the day of the retest."""
+    features = features_of(step.content)
+    if not features or not retest.signed_at:
         return False
     states = retest.machine.feature_states.on(retest.machine.site.date_of(retest.signed_at))
-    return any(state.feature == feature and state.state == State.NOT_FITTED for state in states)
+    return set(features) <= {state.feature for state in states if state.state == State.NOT_FITTED}
+
+
+def untested_after_work(findings, retest):
+    """Say of each step that the repaired or replaced components serve, and that `retest` left untested, why it counts.
+
+    findings  what the work was about: components of the steps that failed, and those changed since the first of them
+    """
+    on = retest.machine.site.date_of(retest.signed_at)
+    called_for = rows_after_work(retest, findings, machine_on_day(retest.machine, on), on=on) if findings else []
+    tested = {step.what for step in retest.steps.settled()} if called_for else set()
+    lacking = {row.what: row for row in called_for if row.what not in tested}
+    return [f"{row}: {row.content['repeated_because']}" for row in lacking.values()]
 
 
 def findings_settled_by(inspection, results):
@@ -56,7 +71,8 @@ def findings_settled_by(inspection, results):
     found = findings.select_related("result__step", "step").order_by("pk").distinct()
     if any(result.is_failed for result in results) or inspection.is_incomplete:
         found = [finding for finding in found if finding.repeated_step]  # a fault report rests on the whole inspection
-    return [finding for finding in found if not not_retested(finding, inspection, results)]
+    settled = [finding for finding in found if not not_retested(finding, inspection, results)]
+    return [finding for finding in settled if not untested_after_work([finding], inspection)]
 
 
 def passing_retest_of(finding):
@@ -77,7 +93,7 @@ def passing_retest_of(finding):
         about = [result for result in results.get(retest.pk, []) if concerns(result, finding)]
         judged = [result for result in about if result.decision]
         if judged:
-            return retest if _clears(finding, judged) else None
+            return retest if _clears(finding, judged) and not untested_after_work([finding], retest) else None
     return None
 
 

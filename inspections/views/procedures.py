@@ -6,7 +6,9 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
+from inspections.at_bench.conditional_results import conditional_rule_of
 from inspections.at_bench.limit_texts import built_text, limit_text
+from inspections.at_bench.step_content import features_of, is_repeated_after
 from inspections.bench import TESTS, Limit, choose_limit
 from inspections.models import Procedure, ProcedureVersion
 from inspections.result_display import BASES
@@ -33,6 +35,7 @@ def procedure(request, pk):
         raise Http404(f"{found} has no version {number}.")
     steps = [_step(content) for content in asked.content["step"]] if asked else []
     context = {"procedure": found, "version": asked, "versions": versions, "steps": steps}
+    context["not_tested_here"] = _not_tested_here(asked.content) if asked else []
     return render(request, "inspections/procedure.html", context)
 
 
@@ -64,7 +67,14 @@ def _step(content):
     rules = content.get("rules", {})
     named = {choose_limit(limits, key, rule=rule) for key, rule in rules.items()}
     shown = [_limit(one, is_named=one in named) for one in limits if one.key not in rules or one in named]
-    return {"content": content, "when": _when(content), "limits": shown, "test": TESTS.get(content["test"])}
+    return {
+        "content": content,
+        "when": _when(content),
+        "repeated_after": _repeated_after(content),
+        "conditional": conditional_rule_of(content),
+        "limits": shown,
+        "test": TESTS.get(content["test"]),
+    }
 
 
 def _limit(limit, is_named=False):
@@ -79,9 +89,10 @@ def _limit(limit, is_named=False):
 
 def _when(content):
     """On which machines the step is done."""
-    conditions = []
-    if content.get("feature") in FEATURES:
-        conditions.append(f"unless recorded as not fitted: {FEATURES[content['feature']].name.lower()}")
+    names = [FEATURES[code].name.lower() for code in features_of(content) if code in FEATURES]
+    conditions = [f"unless recorded as not fitted: {' and '.join(names)}"] if names else []
+    if content.get("needs"):
+        conditions.append(f"on machines with {' and '.join(content['needs'])}, or where that is not known")
     if content.get("component") in COMPONENT_KINDS:
         conditions.append(f"for each {COMPONENT_KINDS[content['component']].name.lower()}")
     if content.get("gas") in GASES:
@@ -89,3 +100,18 @@ def _when(content):
     if content.get("each"):
         conditions.append("for each gas other than oxygen")
     return "; ".join(conditions) or "on every machine"
+
+
+def _repeated_after(content):
+    """The kinds of component after whose repair a retest repeats the step, in words."""
+    kinds = [kind.name.lower() for code, kind in COMPONENT_KINDS.items() if is_repeated_after(content, code)]
+    return ", ".join(kinds)
+
+
+def _not_tested_here(content):
+    """The safety features that the procedure does not test, with the reason of each group."""
+    entries = content.get("not_tested_here", [])
+    return [
+        {"features": [FEATURES[code].name for code in entry["features"] if code in FEATURES], "reason": entry["reason"]}
+        for entry in entries
+    ]

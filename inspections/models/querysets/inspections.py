@@ -139,9 +139,9 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
         """Essential steps that apply and prove nothing."""
         return self.unsettled().filter(is_essential=True)
 
-    def repeats_untested(self):
-        """Steps repeated after work on a component that prove nothing and are not essential."""
-        return self.unsettled().filter(is_essential=False, content__has_key="repeated_because")
+    def settled(self):
+        """Steps that apply and prove something."""
+        return self.that_apply().exclude(pk__in=self.unsettled().values("pk"))
 
     def unsettled(self):
         """Steps that apply and prove nothing: not tested, nothing judged, or a result left undecided.

@@ -8,6 +8,7 @@ from fleet.actions import withdraw_machine
 from fleet.models import StatusChange
 from inspections.actions import release_machine, report_fault
 from inspections.actions.findings import open_findings_of
+from inspections.at_bench.step_content import is_repeated_after
 from inspections.deciding.grounds.of_release import release_grounds
 from inspections.deciding.release import candidate_retests, reasons_against_release
 from inspections.errors import ReleaseRefused
@@ -16,6 +17,7 @@ from tests.factories import (
     NOON,
     bench_result,
     load_all_procedures,
+    make_component,
     make_inspection,
     make_machine,
     make_person,
@@ -150,3 +152,55 @@ def _signed(machine, by):
     retest = make_signed_inspection(machine, by=by, at=RETESTED)
     SignedRecord.objects.create(inspection=retest, content="{}", digest="0" * 64, signed_at=RETESTED)
     return retest
+
+
+SERVED = {"outlet-lock": "outlet-retention", "gauge": "gauges", "cylinder-yoke": "yoke-check-valves"}
+
+
+def shipped_step(code):
+    """A step of the yearly inspection as loaded, for make_signed_inspection."""
+    content = Procedure.objects.get(code="yearly").current_version().content
+    step = next(step for step in content["step"] if step["code"] == code)
+    return {"code": code, "title": step["title"], "test_code": step["test"], "content": step}
+
+
+class TestAfterWorkOnAComponent:
+    """A release rests on tests of what failed and of what the repaired component serves."""
+
+    @pytest.fixture(params=SERVED)
+    def kind(self, request, machine):
+        make_component(machine, kind=request.param, label="The new one", gas="oxygen", fitted_on=NOON.date())
+        return request.param
+
+    def all_served(self, kind):
+        steps = Procedure.objects.get(code="yearly").current_version().content["step"]
+        return [step["code"] for step in steps if is_repeated_after(step, kind)]
+
+    def retest(self, machine, by, codes, **left_out):
+        rest = [{**shipped_step(code), "results": [bench_result()], **left_out.get(code.replace("-", "_"), {})}
+                for code in codes]  # fmt: skip
+        procedure = Procedure.objects.get(code="return-to-service")
+        steps = [{**GAS, "results": [bench_result(27)]}, *rest]
+        return make_signed_inspection(machine, procedure, by=by, at=RETESTED, steps=steps)
+
+    def test_a_retest_of_all_that_it_serves_releases(self, machine, technician, kind):
+        done = self.retest(machine, technician, self.all_served(kind))
+        assert reasons_against_release(machine, done) == []
+
+    def test_a_retest_without_what_it_serves_does_not(self, machine, technician, kind):
+        [reason, *_] = reasons_against_release(machine, self.retest(machine, technician, []))
+        assert reason.endswith("did not test it.") and "After work on: The new one." in reason
+
+    @pytest.mark.parametrize(
+        "left_out", [{"not_tested_reason": "no time", "results": []}, {"results": []},
+                     {"results": [bench_result(decision="not decided")]}]
+    )  # fmt: skip
+    def test_one_that_was_left_untested_does_not_release(self, machine, technician, kind, left_out):
+        served = SERVED[kind]
+        done = self.retest(machine, technician, self.all_served(kind), **{served.replace("-", "_"): left_out})
+        title = shipped_step(served)["title"]
+        assert [reason.split(":")[0] for reason in reasons_against_release(machine, done)] == [title]
+
+    def test_a_component_replaced_before_the_finding_asks_for_nothing(self, machine, technician):
+        make_component(machine, kind="outlet-lock", label="An old one", fitted_on=NOON.date() - timedelta(days=1))
+        assert reasons_against_release(machine, self.retest(machine, technician, [])) == []

@@ -3,10 +3,13 @@ from datetime import date, timedelta
 import pytest
 
 from fleet.actions import record_feature_state
+from fleet.catalogue import FEATURES
 from fleet.models import State
 from inspections.actions import open_inspection, plan_retest
 from inspections.at_bench.applicable_steps import build_steps
-from inspections.models import Finding
+from inspections.at_bench.procedure_files import read_procedures
+from inspections.at_bench.step_content import features_of
+from inspections.models import Finding, Procedure
 from tests.factories import (
     NOON,
     TODAY,
@@ -96,9 +99,16 @@ def test_there_is_one_step_for_each_component_in_place(steps_of):
     assert [row.subject for row in by_code(steps_of(machine), "regulator")] == ["Yoke 1", "Yoke 2"]
 
 
-def test_no_component_recorded_is_itself_recorded(steps_of):
-    [row] = by_code(steps_of(make_machine()), "regulator")
+def test_no_component_of_the_kind_among_those_recorded_is_itself_recorded(steps_of):
+    machine = make_machine()
+    make_component(machine, kind="gauge")
+    [row] = by_code(steps_of(machine), "regulator")
     assert (row.applies, row.absence) == (False, "No pressure regulator is recorded on this machine.")
+
+
+def test_where_nobody_recorded_what_the_machine_is_made_of_the_step_applies_once(steps_of):
+    [row] = by_code(steps_of(make_machine()), "regulator")
+    assert (row.applies, row.subject, row.component) == (True, "", None)
 
 
 def test_each_gas_but_oxygen_has_a_step(steps_of):
@@ -113,6 +123,71 @@ def test_a_machine_of_oxygen_only_has_no_other_gas_to_cut(steps_of):
     rows = steps_of(make_machine(model=make_model(gases=["oxygen"])))
     assert by_code(rows, "cut")[0].absence == "The machine gives oxygen only."
     assert by_code(rows, "mixture")[0].absence == "The machine does not give nitrous oxide."
+
+
+def test_gases_that_nobody_recorded_are_taken_as_oxygen_and_nitrous_oxide(steps_of):
+    rows = steps_of(make_machine(model=make_model(gases=[])))
+    assert [row.subject for row in by_code(rows, "cut")] == ["nitrous-oxide"]
+    assert by_code(rows, "mixture")[0].applies
+
+
+SHIPPED = [step for content in read_procedures() for step in content["step"] if features_of(step)]
+EITHER = sorted({tuple(features_of(step)) for step in SHIPPED})
+NEEDY = sorted({code for features in EITHER for code in features if FEATURES[code].needs})
+
+
+def rows_of_all_procedures(machine):
+    load_all_procedures()
+    procedures = Procedure.objects.all()
+    return [row for one in procedures for row in build_steps(make_inspection(machine, one), on=TODAY).rows]
+
+
+def applying(rows, features):
+    """Whether the rows of the steps of these safety features apply: all, none, or some."""
+    return {row.applies for row in rows if tuple(features_of(row.content)) == tuple(features)}
+
+
+@pytest.mark.parametrize("state", [State.FITTED, State.NOT_KNOWN, None])
+def test_every_shipped_step_applies_where_its_safety_feature_is_fitted_or_not_known(db, state):
+    codes = {code for features in EITHER for code in features}
+    machine = make_machine(features={code: state for code in codes} if state else {})
+    rows = rows_of_all_procedures(machine)
+    assert {features: applying(rows, features) for features in EITHER} == {features: {True} for features in EITHER}
+
+
+def test_no_shipped_step_applies_where_all_its_safety_features_are_not_fitted(db):
+    codes = {code for features in EITHER for code in features}
+    rows = rows_of_all_procedures(make_machine(features=dict.fromkeys(codes, State.NOT_FITTED)))
+    assert {features: applying(rows, features) for features in EITHER} == {features: {False} for features in EITHER}
+    assert all(row.absence for row in rows if not row.applies)
+
+
+@pytest.mark.parametrize("other", [State.FITTED, State.NOT_KNOWN])
+def test_a_step_of_either_of_two_safety_features_applies_for_the_other(db, other):
+    rows = rows_of_all_procedures(
+        make_machine(features={"ratio-protection": State.NOT_FITTED, "electronic-mixing": other})
+    )
+    assert applying(rows, ["ratio-protection", "electronic-mixing"]) == {True}
+
+
+LACKS = ["pipeline", "yokes", "ventilator", "scavenging", "mains-power"]
+
+
+@pytest.mark.parametrize("lacking", LACKS)
+def test_a_machine_that_lacks_what_a_safety_feature_needs_has_no_step_for_it_unless_it_is_recorded_as_fitted(
+    db, lacking
+):
+    needing = {code for code in NEEDY if lacking in FEATURES[code].needs and (code,) in EITHER}
+    assert needing
+    unknown = rows_of_all_procedures(make_machine(model=make_model(lacks=[lacking])))
+    fitted = rows_of_all_procedures(
+        make_machine(model=make_model(lacks=[lacking], features=dict.fromkeys(needing, State.FITTED)))
+    )
+    for code in needing:
+        assert applying(unknown, [code]) == {False}
+        assert applying(fitted, [code]) == {True}
+    others = [features for features in EITHER if not any(lacking in FEATURES[code].needs for code in features)]
+    assert all(applying(unknown, features) == {True} for features in others)
 
 
 def test_positions_count_up_and_every_step_of_the_procedure_is_there(steps_of):

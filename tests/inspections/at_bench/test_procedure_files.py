@@ -12,15 +12,18 @@ unit = "psi"
 source = "s"
 basis = "local"
 """
+NOT_TESTED = '[[not_tested_here]]\nfeatures = ["pin-index"]\nreason = "Not here."\n'
+SHARED = '[[step]]\ncode = "cut"\ntitle = "Cut"\ntest = "supply-failure"\nessential = true\n'
+USING = 'code = "p"\ntitle = "P"\n[[step]]\nuse = "cut"\nessential = false\n'
 
 
 def read(text):
     return read_procedure(text, name="p.toml")
 
 
-def test_the_shipped_procedures_read_and_are_the_three_of_the_department():
+def test_the_shipped_procedures_read_and_are_the_four_of_the_department():
     codes = {content["code"] for content in read_procedures(DIRECTORY)}
-    assert codes == {"yearly", "half-yearly", "return-to-service"}
+    assert codes == {"yearly", "half-yearly", "return-to-service", "acceptance"}
 
 
 def test_a_step_carries_its_limits_so_that_a_version_stands_alone():
@@ -58,6 +61,15 @@ def test_a_limit_of_the_file_comes_in_si():
         (STEP + LIMIT.replace("trip_pressure", "trip") + "lower = 20\n", "no result “trip”"),
         (STEP + 'choices = {kind = "magic"}\n', "kind.*magic.*shut-off"),
         (STEP + 'choices = {sort = "magic"}\n', "no choice “sort”"),
+        (STEP + 'or_feature = "wings"\n', "or_feature = “wings” is not in the catalogue"),
+        (STEP + 'needs = ["wings"]\n', "needs = “wings” is not in the catalogue. Accepted: .*pipeline, yokes"),
+        (STEP + 'repeat_after = ["gauge", "wing"]\n', "repeat_after = “wing” is not in the catalogue"),
+        (STEP + '[[step]]\nuse = "cut"\n', "use = “cut” is not a shared step. Accepted: none, there is no steps.toml"),
+        (STEP + NOT_TESTED.replace("pin-index", "wings"), "features = “wings” is not in the catalogue"),
+        (STEP + NOT_TESTED.replace("Not here.", " "), "say in a sentence why pin-index is not tested"),
+        (STEP + NOT_TESTED.replace("reason", "why"), "unknown key why"),
+        (STEP + 'feature = "pin-index"\n' + NOT_TESTED, "pin-index is tested by a step. Remove it here"),
+        (STEP + 'or_feature = "pin-index"\n' + NOT_TESTED, "pin-index is tested by a step. Remove it here"),
     ],
 )
 def test_a_file_that_cannot_be_is_refused_with_its_place_and_what_is_accepted(text, told):
@@ -68,3 +80,38 @@ def test_a_file_that_cannot_be_is_refused_with_its_place_and_what_is_accepted(te
 def test_a_folder_without_procedures_is_refused(tmp_path):
     with pytest.raises(ProcedureError, match="no procedure file"):
         read_procedures(tmp_path)
+
+
+def shared_in(folder, shared, text=USING):
+    (folder / "steps.toml").write_text(shared, encoding="utf-8")
+    (folder / "p.toml").write_text(text, encoding="utf-8")
+    return read_procedures(folder)
+
+
+def test_a_step_is_taken_from_the_shared_ones_and_keeps_what_is_written_beside_it(tmp_path):
+    [content] = shared_in(tmp_path, SHARED)
+    [step] = content["step"]
+    assert (step["code"], step["title"], step["test"], step["essential"]) == ("cut", "Cut", "supply-failure", False)
+    assert "use" not in step and step["limits"]
+
+
+def test_two_procedures_that_share_a_step_have_it_alike(tmp_path):
+    (tmp_path / "q.toml").write_text(USING.replace('"p"', '"q"').replace("essential = false\n", ""), encoding="utf-8")
+    first, second = shared_in(tmp_path, SHARED, USING.replace("essential = false\n", ""))
+    assert first["step"] == second["step"] and first["step"][0]["essential"]
+
+
+@pytest.mark.parametrize(
+    ("shared", "text", "told"),
+    [
+        (SHARED, USING.replace("cut", "wing"), "p.toml: use = “wing” is not a shared step. Accepted: cut"),
+        (SHARED, USING + '[[step]]\nuse = "cut"\n', "step 2 .cut.: the code is used twice"),
+        (SHARED + SHARED, USING, "steps.toml, step 2 .cut.: the code is used twice"),
+        (SHARED + "colour = 3\n", USING, "steps.toml, step 1 .cut.: unknown key colour"),
+        (SHARED + "colour = ", USING, "steps.toml is not TOML"),
+        ('title = "x"\n' + SHARED, USING, "steps.toml: unknown key title"),
+    ],
+)
+def test_shared_steps_that_cannot_be_are_refused(tmp_path, shared, text, told):
+    with pytest.raises(ProcedureError, match=told):
+        shared_in(tmp_path, shared, text)

@@ -4,13 +4,39 @@ from datetime import timedelta
 
 import pytest
 
+from fleet.models import State
 from inspections.actions import close_finding, report_fault
+from inspections.deciding.retests import not_retested
 from inspections.errors import SecondPersonNeeded
 from inspections.models import Finding
-from tests.factories import NOON
+from tests.factories import (
+    NOON,
+    make_component,
+    make_machine,
+    make_person,
+    make_procedure,
+    make_signed_inspection,
+)
 from tests.inspections.scenes import FAILING, PASSING
 
 LATER = NOON + timedelta(hours=2)
+
+FLUSH = """
+code = "return-to-service"
+title = "Return to service"
+[[step]]
+code = "flush"
+title = "Flush guard"
+test = "observation"
+repeat_after = ["flush-valve"]
+item = "The guard is there."
+"""
+
+
+def load_flush_guard(folder):
+    """Load a procedure whose step is repeated after work on the flush valve, beside that of the scene."""
+    (folder / "more").mkdir()
+    make_procedure(FLUSH, directory=folder / "more")
 
 
 class TestEssentialFindingInService:
@@ -78,3 +104,38 @@ class TestEssentialFindingInService:
         passed.retests.add(found)
         self.close(found, scene)
         assert not Finding.objects.get(pk=found.pk).is_open
+
+    def test_is_not_closed_on_a_retest_without_what_the_replaced_component_serves(self, scene, tmp_path):
+        finding = self.failed(scene)
+        load_flush_guard(tmp_path)
+        make_component(scene.machine, kind="flush-valve", gas="oxygen", fitted_on=NOON.date())
+        self.again(scene)  # passes what failed, and leaves the flush untested
+        with pytest.raises(SecondPersonNeeded):
+            self.close(finding, scene)
+
+
+@pytest.mark.parametrize("replaced", [False, True])
+def test_a_signature_settles_a_fault_only_with_what_the_replaced_component_serves(scene, tmp_path, replaced):
+    found = report_fault(scene.machine, title="Leaks", severity="other", by=scene.other, at=NOON)
+    load_flush_guard(tmp_path)
+    if replaced:
+        make_component(scene.machine, kind="flush-valve", gas="oxygen", fitted_on=NOON.date())
+    scene.inspection.retests.add(found)
+    scene.complete()
+    scene.sign(at=LATER)
+    assert Finding.objects.get(pk=found.pk).is_open == replaced
+
+
+@pytest.mark.parametrize(("mixing", "is_cleared"), [("not fitted", True), ("fitted", False), ("not known", False)])
+def test_a_step_of_either_of_two_safety_features_is_cleared_only_where_both_are_not_fitted(db, mixing, is_cleared):
+    technician = make_person("technician")
+    machine = make_machine(features={"ratio-protection": State.NOT_FITTED, "electronic-mixing": State(mixing)})
+    content = {"feature": "ratio-protection", "or_feature": "electronic-mixing"}
+    untested = make_signed_inspection(
+        machine, by=technician, steps=[{"title": "Lowest oxygen fraction", "content": content, "results": []}]
+    )
+    finding = Finding(machine=machine, step=untested.steps.get(), title="Lowest oxygen fraction")
+    later = make_signed_inspection(
+        machine, by=technician, at=LATER, steps=[{"code": "other", "test_code": "observation"}]
+    )
+    assert (not_retested(finding, later, []) == "") == is_cleared

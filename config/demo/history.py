@@ -122,13 +122,14 @@ class History:
 
     def _repeat(self, inspection, day):
         """Repeat an incomplete inspection the same afternoon; those of the last weeks wait for it."""
-        if not inspection.is_incomplete or day > self.last_day - LEFT_INCOMPLETE:
+        is_withdrawn = inspection.machine.status != "in service"
+        if not inspection.is_incomplete or is_withdrawn or day > self.last_day - LEFT_INCOMPLETE:
             return
         again = Inspection.objects.open().filter(machine=inspection.machine, procedure=inspection.procedure)
         for repeated in again.filter(note__endswith=AGAIN).with_place():
-            temperature = self.rng.getstate()
+            calendar = self.rng.getstate()  # what is done twice leaves the weeks to come as they are
             self.inspect(repeated, day, hour=13)
-            self.rng.setstate(temperature)
+            self.rng.setstate(calendar)
 
     def _countersign_some(self, inspection):
         if self.rng.random() < 0.75:

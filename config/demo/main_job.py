@@ -64,12 +64,15 @@ def tell_failing_machine(write, history, today):
 def tell_incomplete_inspection(write, history, today):
     """Test a machine with an outlet check valve by positive pressure, which proves nothing of its leak. Return it."""
     day = _weekday_before(today)
-    machines = Machine.objects.with_place().in_service().with_feature("outlet-check-valve", State.FITTED, day)
-    in_turn = machines.exclude(asset_number=FAILING).order_by("-asset_number")
-    machine = next(one for one in in_turn if not history.truths[one.pk].has_any_fault(day))
-    inspection = history.inspect(_due_inspection(machine, day, history), day, hour=8, habit="positive pressure")
-    write(f"Incomplete   {inspection} of {machine}, signed by {inspection.signed_by}")
-    for finding in Finding.objects.open().of_untested().filter(machine=machine):
+    with_valve = Machine.objects.in_service().with_feature("outlet-check-valve", State.FITTED, day)
+    planned = (
+        Inspection.objects.open().filter(stage="planned", machine__in=with_valve).exclude(machine__asset_number=FAILING)
+    )
+    in_turn = planned.with_place().order_by("due_on", "pk")
+    inspection = next(one for one in in_turn if not history.truths[one.machine_id].has_any_fault(day))
+    history.inspect(inspection, day, hour=8, habit="positive pressure")
+    write(f"Incomplete   {inspection} of {inspection.machine}, signed by {inspection.signed_by}")
+    for finding in Finding.objects.open().of_untested().filter(machine=inspection.machine):
         write(f"Finding      {finding}: {finding.description.splitlines()[0]}")
     return inspection
 

@@ -5,6 +5,7 @@ from datetime import UTC, datetime, time, timedelta
 
 from django.db import transaction
 
+from config.demo.habits import NO_TEST_LUNG, habit_of
 from config.demo.machine_circuits import fit_exclusion_bar, fit_wide_scavenging
 from config.demo.scenario import HISTORY
 from config.demo.simulator import Simulator
@@ -25,8 +26,11 @@ from inspections.actions import (
     sign_inspection,
 )
 from inspections.at_bench.reading_entry import entry_at
+from inspections.deciding.retests import passing_retest_of
 from inspections.models import Finding, Inspection, Procedure, Severity, Stage
 
+AGAIN = "was incomplete."  # the note of an inspection that is planned once more
+LEFT_INCOMPLETE = timedelta(days=70)
 FAULT_REPORTS = [
     "Castor of the trolley drags",
     "Oxygen flowmeter bobbin sticks at low flow",
@@ -60,7 +64,7 @@ class History:
             self._work(monday)
             monday += timedelta(days=7)
 
-    def inspect(self, inspection, day, *, technician=None, hour=9):
+    def inspect(self, inspection, day, *, technician=None, hour=9, habit=""):
         """Book, measure and sign one inspection on a day. Return it, signed."""
         technician = technician or self._technician_for(inspection.machine)
         at = datetime.combine(day, time(hour, 10), tzinfo=UTC)
@@ -68,18 +72,9 @@ class History:
             if inspection.stage == Stage.PLANNED:
                 book_inspection(inspection, technician=technician, booked_on=day, by=self.people["planner"], at=at)
             open_inspection(inspection, by=technician, at=at, temperature_c=round(self.rng.uniform(19, 23), 1))
-            self._measure(inspection, day, technician, at)
+            self._measure(inspection, day, technician, at, habit=habit)
             sign_inspection(inspection, by=technician, at=at + timedelta(hours=2))
-            self._record_missing_ratio(inspection, day, technician)
         return inspection
-
-    def _record_missing_ratio(self, inspection, day, technician):
-        """Record a ratio protection that was looked for and not found as not fitted, so that its step falls away."""
-        if inspection.steps.essential_untested().filter(test_code="oxygen-mixture").exists():
-            record_feature_state(
-                inspection.machine, "ratio-protection", State.NOT_FITTED, from_date=day, by=technician,
-                at=inspection.signed_at + timedelta(minutes=5), evidence=Evidence.INSPECTION, note=str(inspection),
-            )  # fmt: skip
 
     def leave_open(self, inspection, day, *, steps):
         """Start an inspection on a day and measure its first steps only."""
@@ -114,14 +109,27 @@ class History:
     def _work(self, monday):
         """Inspect what falls due this week; some inspections are late, some of the last weeks stay open."""
         due = Inspection.objects.open().filter(due_on__lt=monday + timedelta(days=7), machine__status="in service")
-        for inspection in due.with_place().order_by("due_on", "pk"):
+        for inspection in due.exclude(note__endswith=AGAIN).with_place().order_by("due_on", "pk"):
             day = monday + timedelta(days=self.rng.randrange(5))
             if self.rng.random() < 0.18 or day < _free_from(inspection) or not self.first_day <= day <= self.last_day:
                 continue
             draw_fault(self.truths[inspection.machine_id], day, is_late=day > self.last_day - timedelta(days=20))
-            self.inspect(inspection, day)
+            habit = habit_of(inspection, self.truths[inspection.machine_id], day)
+            self.inspect(inspection, day, habit=habit)
             self._countersign_some(inspection)
             self._follow_up(inspection, day)
+            self._repeat(inspection, day)
+
+    def _repeat(self, inspection, day):
+        """Repeat an incomplete inspection the same afternoon; those of the last weeks wait for it."""
+        is_withdrawn = inspection.machine.status != "in service"
+        if not inspection.is_incomplete or is_withdrawn or day > self.last_day - LEFT_INCOMPLETE:
+            return
+        again = Inspection.objects.open().filter(machine=inspection.machine, procedure=inspection.procedure)
+        for repeated in again.filter(note__endswith=AGAIN).with_place():
+            calendar = self.rng.getstate()  # what is done twice leaves the weeks to come as they are
+            self.inspect(repeated, day, hour=13)
+            self.rng.setstate(calendar)
 
     def _countersign_some(self, inspection):
         if self.rng.random() < 0.75:
@@ -143,7 +151,8 @@ class History:
             self.retest(machine, back_on)
 
     def _is_past_repair(self, machine):
-        return machine.model.code.startswith("norrfell") and self.rng.random() < 0.4
+        """No spare parts are sold for the Three; for the Three S there were valve kits."""
+        return machine.model.code == "norrfell-3" and self.rng.random() < 0.4
 
     def _faults(self, monday):
         if self.rng.random() < 0.3:
@@ -159,8 +168,18 @@ class History:
         old = Finding.objects.open().filter(
             severity=Severity.OTHER, opened_at__lt=_morning(monday - timedelta(days=21))
         )
+        old = old.exclude(origin__in=(Finding.Origin.NOT_TESTED, Finding.Origin.NOT_PROVED))
         for finding in old.select_related("machine"):
             self._close(finding, _morning(monday))
+
+        self._close_proved_since(_morning(monday))
+
+    def _close_proved_since(self, at):
+        """Close what a result had left open and a later inspection proved."""
+        for finding in Finding.objects.open().filter(origin=Finding.Origin.NOT_PROVED).select_related("machine"):
+            if passed := passing_retest_of(finding):
+                note = f"{passed} repeated it, and it passed."
+                close_finding(finding, note=note, by=self.people["technician3"], at=at, work_hours="0.0")
 
     def _close(self, finding, at):
         hours = self.rng.choice(["0.5", "1.0", "1.5", "3.0"])
@@ -196,21 +215,17 @@ class History:
         if gone:
             record_feature_state(machine, gone, State.NOT_FITTED, note=note, **common)
 
-    def _measure(self, inspection, day, technician, at, *, steps=None):
+    def _measure(self, inspection, day, technician, at, *, steps=None, habit=""):
         simulator = self._simulator(inspection.machine.site)
         truth = self.truths[inspection.machine_id]
         minute = 0
         for step in inspection.steps.that_apply().select_related("inspection", "component")[:steps]:
-            if step.test_code == "oxygen-mixture" and not truth.has_ratio:
-                moment = at + timedelta(seconds=20 * minute)
-                set_not_tested(
-                    step,
-                    reason="Nothing that links the flows was found on this machine.",
-                    by=technician,
-                    at=moment,
-                )
+            minute += 1
+            moment = at + timedelta(seconds=20 * minute)
+            if reason := _why_not_tested(step, truth, habit):
+                set_not_tested(step, reason=reason, by=technician, at=moment)
                 continue
-            for entry in simulator.entries(step, truth, day):
+            for entry in simulator.entries(step, truth, day, habit):
                 minute += 1
                 moment = at + timedelta(seconds=20 * minute)
                 enter_reading(step, entry_at(step, **simulator.read(step, entry)), by=technician, at=moment)
@@ -224,6 +239,13 @@ class History:
     def _technician_for(self, machine):
         by_site = {"orrin-harbour": 0, "castrel-hill": 1, "pell-bridge": 2}
         return self.technicians[by_site[machine.site.code]]
+
+
+def _why_not_tested(step, truth, habit):
+    """Return why a step is not tested, empty for most: nothing is there to test, or the technician lacks a tool."""
+    if step.content.get("feature") in truth.lacks:
+        return "Nothing of the kind was found on this machine."
+    return NO_TEST_LUNG if habit == "no test lung" and step.code == "disconnection-alarm" else ""
 
 
 def _free_from(inspection):

@@ -8,7 +8,7 @@ from fleet.actions import withdraw_machine
 from fleet.catalogue import get_hazard
 from fleet.circuits.covers.storing import keep_machine_covers, look_at_circuit
 from fleet.circuits.measured_circuit import circuits_as_measured
-from fleet.models import FeatureState, Machine
+from fleet.models import FeatureState, Machine, State
 from inspections.actions import book_inspection, plan_due_inspections, plan_inspection
 from inspections.bench import from_si
 from inspections.models import Finding, Inspection, Procedure, Result
@@ -59,6 +59,22 @@ def tell_failing_machine(write, history, today):
     _write_results(write, "Retest", retest)
     write(f"Released     {machine} on the evidence of {retest}, countersigned by {retest.countersigned_by}")
     return failed, retest
+
+
+def tell_incomplete_inspection(write, history, today):
+    """Test a machine with an outlet check valve by positive pressure, which proves nothing of its leak. Return it."""
+    day = _weekday_before(today)
+    with_valve = Machine.objects.in_service().with_feature("outlet-check-valve", State.FITTED, day)
+    planned = (
+        Inspection.objects.open().filter(stage="planned", machine__in=with_valve).exclude(machine__asset_number=FAILING)
+    )
+    in_turn = planned.with_place().order_by("due_on", "pk")
+    inspection = next(one for one in in_turn if not history.truths[one.machine_id].has_any_fault(day))
+    history.inspect(inspection, day, hour=8, habit="positive pressure")
+    write(f"Incomplete   {inspection} of {inspection.machine}, signed by {inspection.signed_by}")
+    for finding in Finding.objects.open().of_untested().filter(machine=inspection.machine):
+        write(f"Finding      {finding}: {finding.description.splitlines()[0]}")
+    return inspection
 
 
 def tell_fleet(write):

@@ -1,18 +1,21 @@
 """Oxygen mixture: the oxygen fraction over a grid of settings, and what the ratio protection does."""
 
 from dataclasses import replace
+from math import hypot, sqrt
 
 from .challenges import Challenge, Reason, Unmet, first_unmet
+from .decay import STANDARD_K, STANDARD_PA_ABS
 from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
 from .judging import judged_result
 from .limits import COMMON_PRACTICE, LOCAL, SEEN, Limit
-from .measuring import Bench, Measured, Row, propagate_measured
+from .measuring import Bench, Row
 from .pictures import limit_marks
+from .propagation import Measured, difference, propagate_measured
 from .quantities import Dimension, from_si, to_si
 from .readings import Sheet
 from .results import Curve, Evaluation, Result, Series
 from .specs import NEVER_ON_A_PATIENT, limit, observation, reading
-from .uncertainty import Estimate
+from .uncertainty import RECTANGULAR, Estimate
 
 OXYGEN_IN = {"nitrous oxide": 0.0, "air": 0.21, "other": 0.0}
 """Oxygen fraction of the other gas. Air: 0.209 rounded to the 0.21 of clinical use (common practice, no source)."""
@@ -26,9 +29,8 @@ _MOVED = 0.05  # a flow that differs from its setting by more than 5 % was chang
 def evaluate(sheet: Sheet, context: Context) -> Evaluation:
     """Return the lowest oxygen fraction, the flow left with oxygen off, and the kind of protection."""
     bench = Bench(TEST, sheet, context)
-    in_other = OXYGEN_IN[bench.choice("other_gas")]
-    rows = bench.rows("grid", nominal=("oxygen_set", "other_set"))
-    mixed = [(number, row, fraction) for number, row in rows if (fraction := _fraction(bench, number, row, in_other))]
+    rows = _rows(bench)
+    mixed = _mixed(bench)
     results: list[Result] = []
     if mixed:
         number, row, lowest = min(mixed, key=lambda one: one[2].value)
@@ -38,6 +40,17 @@ def evaluate(sheet: Sheet, context: Context) -> Evaluation:
     judge = results[0].limit if mixed else None
     curves = (_curve(bench, mixed, judge),) if mixed else ()
     return bench.finish(results, curves)
+
+
+def _rows(bench: Bench) -> list[tuple[int, Row]]:
+    return bench.rows("grid", nominal=("oxygen_set", "other_set"))
+
+
+def _mixed(bench: Bench) -> list[tuple[int, Row, Estimate]]:
+    """Return the rows that give an oxygen fraction, with that."""
+    in_other = OXYGEN_IN[bench.choice("other_gas")]
+    found = ((number, row, _fraction(bench, number, row, in_other)) for number, row in _rows(bench))
+    return [(number, row, fraction) for number, row, fraction in found if fraction is not None]
 
 
 def _lowest(bench: Bench, number: int, row: Row, lowest: Estimate) -> Result:
@@ -67,7 +80,7 @@ def _no_oxygen_in(bench: Bench) -> bool:
 
 def _asked_too_much(bench: Bench) -> Unmet | None:
     """The other gas was offered in such excess that a protection had to act."""
-    rows = [row for _, row in bench.rows("grid", nominal=("oxygen_set", "other_set"))]
+    rows = [row for _, row in _rows(bench)]
     if not rows or any(_is_excess(row) for row in rows):
         return None
     asked = min((share for row in rows if (share := _share_set(row)) is not None), default=None)
@@ -87,15 +100,67 @@ def _is_excess(row: Row) -> bool:
 
 def _agree(bench: Bench) -> Unmet | None:
     """The analyser and the flows do not contradict each other."""
-    for number, row in bench.rows("grid", nominal=("oxygen_set", "other_set")):
+    for number, row in _rows(bench):
         if words := _contradiction(bench, number, row):
             return Unmet(words, Reason.CONTRADICTED)
     return None
 
 
+def _has_own_reference(row: Row) -> bool:
+    """Whether the fraction of a row rests on a flowmeter of the machine itself."""
+    return "oxygen_fraction" not in row and not (_oxygen_flow(row).instrument and row["other_flow"].instrument)
+
+
+def _measured_apart(bench: Bench) -> Unmet | None:
+    """The lowest fraction rests on an analyser or on instruments, not on the machine's own flowmeters."""
+    number, row, _ = min(_mixed(bench), key=lambda one: one[2].value, default=(0, {}, None))
+    if not row or not _has_own_reference(row):
+        return None
+    why = (
+        f"Row {number} rests on the machine's own flowmeter, which is under test: one that reads wrongly would prove "
+        "itself. Read an oxygen analyser, or both flows with an instrument, and name it."
+    )
+    return Unmet(why, Reason.OWN_REFERENCE)
+
+
+def _moved_by_instrument(bench: Bench) -> Unmet | None:
+    """What the protection moved was read with an instrument, and moved by more than both flowmeters may err."""
+    asked = [(number, row) for number, row in _rows(bench) if _asks_too_much(row)]
+    for number, row in asked:
+        if any(_is_moved(*pair) and not pair[1].instrument for pair in _pairs(row)):
+            why = (
+                f"Row {number}: the flow was read on the machine's own flowmeter, which is under test. Read it with "
+                "an instrument, and name it."
+            )
+            return Unmet(why, Reason.OWN_REFERENCE)
+        if any(_is_moved(*pair) for pair in _pairs(row)) and not any(
+            _moves_clearly(bench, *pair) for pair in _pairs(row)
+        ):
+            why = (
+                f"Row {number}: the flow differs from its setting by no more than the machine's flowmeter and the "
+                "instrument may err. Ask for less oxygen, so that more has to be limited."
+            )
+            return Unmet(why, Reason.TOO_COARSE, fail_stands=False)
+    return None
+
+
+def _pairs(row: Row) -> list[tuple[Measured, Measured, int]]:
+    """Return (set, measured, which way a protection moves it) of oxygen and the other gas."""
+    return [(row["oxygen_set"], _oxygen_flow(row), 1), (row["other_set"], row["other_flow"], -1)]
+
+
+def _is_moved(setting: Measured, flow: Measured, way: int) -> bool:
+    return way * (flow.value - setting.value) > _MOVED * setting.value
+
+
+def _moves_clearly(bench: Bench, setting: Measured, flow: Measured, way: int) -> bool:
+    apart = difference(flow, bench.tube(setting, "Flows set"))
+    return _is_moved(setting, flow, way) and way * apart.value > apart.expanded()
+
+
 def _other_was_on(bench: Bench) -> Unmet | None:
     """The control of the other gas was open while oxygen was off."""
-    rows = bench.rows("grid", nominal=("oxygen_set", "other_set"))
+    rows = _rows(bench)
     if any(row["oxygen_set"].value == 0 and row["other_set"].value > 0 for _, row in rows):
         return None
     offered = bench.value("oxygen_off_set")
@@ -123,19 +188,43 @@ def computed_fraction(oxygen: float, other: float, in_other: float) -> float:
 def _fraction(bench: Bench, number: int, row: Row, in_other: float) -> Estimate | None:
     """Return the fraction of one row: the analyser's if it was read, else computed from the flows."""
     analysed, oxygen, other = row.get("oxygen_fraction"), _oxygen_flow(row), row["other_flow"]
-    if analysed is None and "oxygen_flow" not in row and oxygen.scale is None:
-        bench.note_unnamed("Oxygen flow set")
     if oxygen.value + other.value == 0:
         if analysed is None:
             bench.remarks.append(f"Row {number}: no gas flows, so there is no mixture to test.")
             return None
         return analysed.estimate
-    computed = propagate_measured(lambda o, x: (o + in_other * x) / (o + x), (oxygen, other))
     if analysed is None:
-        return Estimate(computed_fraction(oxygen.value, other.value, in_other), computed.std_uncertainty)
+        return _from_flows(bench, row, in_other)
     if words := _contradiction(bench, number, row):
         bench.remarks.append(words)
     return analysed.estimate
+
+
+def _from_flows(bench: Bench, row: Row, in_other: float) -> Estimate:
+    """Return the fraction that two flows give: each read on a scale that errs by itself in its gas and its density."""
+    oxygen, other = _oxygen_flow(row), row["other_flow"]
+    if "oxygen_flow" not in row:
+        oxygen = bench.tube(oxygen, "Oxygen flow set")
+
+    def fraction(o: float, x: float, o_factor: float, x_factor: float) -> float:
+        return (o * o_factor + in_other * x * x_factor) / (o * o_factor + x * x_factor)
+
+    density = Measured(1.0, own_std=density_std(bench.context), own_excess=RECTANGULAR)
+    found = propagate_measured(fraction, (oxygen, other, density, density))
+    return replace(found, value=computed_fraction(oxygen.value, other.value, in_other))
+
+
+def density_std(context: Context) -> float:
+    """Return the relative standard uncertainty of one flow from the density of the gas at the place.
+
+    A flowmeter tube is marked for 101.325 kPa and 20 °C. Elsewhere its float needs more flow, by the root of the
+    density where the flow past it is turbulent, by nothing where it is laminar; which, and whether an electronic
+    flowmeter corrects for it, is not known, so any share of it is equally likely, for each gas by itself. A share that
+    both have cancels in a mixture. Source: flow past a float, any textbook of flow measurement (from memory).
+    """
+    factor = sqrt(STANDARD_PA_ABS / context.ambient_pa_abs * context.temperature_k / STANDARD_K)
+    weather = hypot(context.ambient_std_pa / context.ambient_pa_abs, context.temperature_std_k / context.temperature_k)
+    return hypot(factor - 1, weather / 2) / sqrt(12)
 
 
 def _contradiction(bench: Bench, number: int, row: Row) -> str:
@@ -144,7 +233,7 @@ def _contradiction(bench: Bench, number: int, row: Row) -> str:
     if analysed is None or oxygen.value + other.value == 0:
         return ""
     in_other = OXYGEN_IN[bench.choice("other_gas")]
-    computed = propagate_measured(lambda o, x: (o + in_other * x) / (o + x), (oxygen, other))
+    computed = _from_flows(bench, row, in_other)
     apart, both = abs(analysed.value - computed.value), analysed.estimate.std_uncertainty**2
     if apart <= max(0.03, 2 * (both + computed.std_uncertainty**2) ** 0.5):
         return ""
@@ -194,11 +283,11 @@ def _protection(bench: Bench, rows: list[tuple[int, Row]]) -> list[Result]:
 
 
 def _is_raised(row: Row) -> bool:
-    return _oxygen_flow(row).value > row["oxygen_set"].value * (1 + _MOVED)
+    return _is_moved(*_pairs(row)[0])
 
 
 def _is_cut(row: Row) -> bool:
-    return row["other_flow"].value < row["other_set"].value * (1 - _MOVED)
+    return _is_moved(*_pairs(row)[1])
 
 
 def _asks_too_much(row: Row) -> bool:
@@ -263,7 +352,14 @@ _LIMITS = (
 
 _MIXED = ("lowest_fraction", "ratio_protection")
 _EXCESS = "the other gas offered in excess, four times the oxygen or more"
-_ASKED = Challenge(_EXCESS, first_unmet(_asked_too_much, _agree))
+_ASKED = Challenge(
+    f"{_EXCESS}; read with an analyser or instruments, not on the machine's own flowmeters",
+    first_unmet(_asked_too_much, _agree, _measured_apart),
+)
+_MOVES = Challenge(
+    f"{_EXCESS}; what was limited read with an instrument, not on the machine's own flowmeters",
+    first_unmet(_asked_too_much, _moved_by_instrument),
+)
 
 TEST = Test(
     code="oxygen-mixture",
@@ -278,7 +374,7 @@ TEST = Test(
     ),
     readings=(
         reading("oxygen_off_flow", "Flow of the other gas with oxygen turned off", Dimension.FLOW,
-                help="or enter a row with oxygen set to 0; a machine with a basal oxygen flow may deliver some",
+                gas="other", help="or enter a row with oxygen set to 0; a machine with a basal oxygen flow may deliver some",
                 judges=("oxygen_off_flow",)),
         reading("oxygen_off_set", "Other gas set while oxygen was off", Dimension.FLOW, required=False, stated=True,
                 help="1 L/min or more, so that there is something to stop", judges=("oxygen_off_flow",)),
@@ -291,14 +387,14 @@ TEST = Test(
             "grid", "Settings and flows",
             (
                 reading("oxygen_set", "Oxygen flow set", Dimension.FLOW, stated=True,
-                        help="before the ratio device acts", judges=(*_MIXED, "oxygen_off_flow")),
+                        help="before the ratio device acts", gas="oxygen", judges=(*_MIXED, "oxygen_off_flow")),
                 reading("other_set", "Other gas flow set", Dimension.FLOW, stated=True,
-                        help="as set on the control", judges=(*_MIXED, "oxygen_off_flow")),
+                        help="as set on the control", gas="other", judges=(*_MIXED, "oxygen_off_flow")),
                 reading("oxygen_flow", "Oxygen flow measured", Dimension.FLOW, required=False,
-                        help="after the ratio device has acted; leave empty if equal to the set flow",
+                        help="after the ratio device has acted, with an instrument", gas="oxygen",
                         judges=_MIXED),
                 reading("other_flow", "Other gas flow measured", Dimension.FLOW,
-                        help="after the ratio device has acted", judges=(*_MIXED, "oxygen_off_flow")),
+                        help="after the ratio device has acted, with an instrument", gas="other", judges=(*_MIXED, "oxygen_off_flow")),
                 reading("oxygen_fraction", "Oxygen fraction measured", Dimension.FRACTION, required=False,
                         help="by an analyser at the outlet; if left empty, it is calculated from the flows",
                         judges=("lowest_fraction",)),
@@ -321,8 +417,7 @@ TEST = Test(
                     Challenge("oxygen off and the other gas set to 1 L/min or more", _other_was_on), needed=True),
         ResultSpec("ratio_protection", "Ratio protection acts", Dimension.OBSERVATION, "yes/no",
                     "yes if at each setting of too little oxygen a flow differed by more than 5 % from its setting",
-                    Challenge(_EXCESS, _asked_too_much),
-                    needed=_no_oxygen_in),
+                    _MOVES, needed=_no_oxygen_in),
     ),
     default_limits=_LIMITS,
     source="ASA Monitor 79(10):42; Anaesthesia 2012; 67: 660-68, step 5",

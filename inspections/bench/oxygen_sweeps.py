@@ -5,9 +5,10 @@ from dataclasses import dataclass, field, replace
 from .errors import BenchError
 from .judging import failed_result
 from .limits import COMMON_PRACTICE, Limit
-from .measuring import Bench, Measured, propagate_measured
+from .measuring import Bench
 from .needle import needle_share
 from .pictures import limit_marks, points, result_mark
+from .propagation import Measured, propagate_measured
 from .quantities import from_si
 from .results import Curve, Result
 from .specs import limit

@@ -224,7 +224,7 @@ def density_std(context: Context) -> float:
     """
     factor = sqrt(STANDARD_PA_ABS / context.ambient_pa_abs * context.temperature_k / STANDARD_K)
     weather = hypot(context.ambient_std_pa / context.ambient_pa_abs, context.temperature_std_k / context.temperature_k)
-    return hypot(factor - 1, weather / 2) / sqrt(12)
+    return hypot(factor - 1, weather / 2) / sqrt(12) / ((1 + factor) / 2)
 
 
 def _contradiction(bench: Bench, number: int, row: Row) -> str:

@@ -242,7 +242,8 @@ class Sweeps:
     def _excess(self, pressure: Measured, flow: Measured) -> Estimate:
         full_pressure, set_flow = self.start
         return propagate_measured(
-            lambda q, q0, p, p0: q / q0 - self.share(p, p0), (flow, set_flow, pressure, full_pressure)
+            lambda q, q0, p, p0, ambient: q / q0 - needle_share(p, p0, ambient),
+            (flow, set_flow, pressure, full_pressure, self.bench.ambient),
         )
 
     def curves(self, results: list[Result]) -> tuple[Curve, ...]:

@@ -106,21 +106,24 @@ class Budget:
         spread = [Shaped(0.0, part.std, part.source.dof, part.source.excess) for part in self.parts]
         return combined(self.value, [*spread, Estimate(0.0, abs(sum(part.bias for part in self.parts)))])
 
-    def with_scatter(self, scatter: Estimate) -> Estimate:
+    def with_scatter(self, scatter: Estimate, *, apart: int | None = None) -> Estimate:
         """Return the result where the scatter of the readings about a curve is known, as its own effect on the result.
 
-        Scatter that the readings' own errors (resolution) explain adds nothing; scatter beyond the 95 % point of what
+        Scatter that the readings' own errors (resolution) explain adds nothing; scatter beyond the 99 % point of what
         they explain takes their place. Source: chi-squared of the residuals.
+
+        apart  place of a reading that is not of the curve: its own error stays
         """
-        own = hypot(*(part.std for part in self.parts if part.source.is_own))
+        curve = [part for part in self.parts if part.source.is_own and apart not in part.source.shifts]
+        own = hypot(*(part.std for part in curve))
         if isfinite(scatter.dof) and scatter.std_uncertainty > own * sqrt(_most_by_chance(scatter.dof)):
-            rest = Budget(self.value, [part for part in self.parts if not part.source.is_own]).estimate
+            rest = Budget(self.value, [part for part in self.parts if part not in curve]).estimate
             return combined(self.value, (rest, scatter))
         return self.estimate
 
 
 def _most_by_chance(dof: float) -> float:
-    return float(stats.chi2.ppf(0.95, dof)) / dof
+    return float(stats.chi2.ppf(0.99, dof)) / dof
 
 
 def budget(function: Callable[..., float], measured: Sequence[Measured]) -> Budget:
@@ -189,11 +192,7 @@ def measured_rise(level: Measured, points: Sequence[tuple[Measured, Measured]]) 
         return float(at_level - (ys.mean() - _slope(xs, ys) * xs.mean()))
 
     found = budget(rise, (level, *x, *y))
-    if count < 3:
-        return found.estimate
-    scatter = _fit(points)
-    alone = Estimate(0.0, scatter.scatter, scatter.intercept.dof)  # the level scatters as the points do
-    return found.with_scatter(combined(0.0, (scatter.intercept, alone), dof=scatter.intercept.dof))
+    return found.estimate if count < 3 else found.with_scatter(_fit(points).intercept, apart=0)
 
 
 def _fit(points: Sequence[tuple[Measured, Measured]]) -> Line:

@@ -37,6 +37,7 @@ class Estimate:
 
 
 NORMAL, RECTANGULAR = 0.0, -1.2  # excess kurtosis
+NEARLY_NORMAL = -0.1  # up to here k is left as of a normal distribution: it would be less than 1 % smaller
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,7 @@ def _coverage_factor(dof: float, probability: float, excess: float) -> float:
     tail = (1 + probability) / 2
     normal = 2.0 if probability == COVERAGE_PROBABILITY else float(stats.norm.ppf(tail))
     factor = normal if isinf(dof) else float(stats.t.ppf(tail, dof))
-    return factor if excess >= NORMAL else factor * _flat_factor(probability, excess) / normal
+    return factor if excess >= NEARLY_NORMAL else factor * _flat_factor(probability, excess) / normal
 
 
 def _flat_factor(probability: float, excess: float) -> float:

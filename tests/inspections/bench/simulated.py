@@ -70,9 +70,11 @@ class Draws:
         self.meters[meter.code] = meter
         if (meter.code, gas) not in self._shared:
             self._shared[meter.code, gas] = np.sqrt(3) * self.flat() if meter.is_limits else self.normal()
-        true = shown + meter.std(shown if zero is None else shown - self.ambient / SI[meter.unit]) * self._shared[
-            meter.code, gas
-        ]
+        true = (
+            shown
+            + meter.std(shown if zero is None else shown - self.ambient / SI[meter.unit])
+            * self._shared[meter.code, gas]
+        )
         true = (true + meter.step / 2 * self.flat()) * SI[meter.unit]
         if zero is Zero.ABSOLUTE:
             true = true - self.true_ambient

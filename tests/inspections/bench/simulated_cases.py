@@ -124,7 +124,10 @@ def _manometer(random):
 def made_up(random, count):
     draws, gauge, meter = _draws(random, count), _manometer(random), _flowmeter(random, "F", "mL/min", 500, 1)
     sign = random.choice([1, -1])
-    flow, pressure = draws.reading(random.uniform(20, 200), meter), draws.reading(sign * random.uniform(2.6, 3.4), gauge)
+    flow, pressure = (
+        draws.reading(random.uniform(20, 200), meter),
+        draws.reading(sign * random.uniform(2.6, 3.4), gauge),
+    )
     tried = [draws.reading(random.uniform(20, 40), meter) for _ in range(2)], draws.reading(sign * 2.9, gauge)
 
     def brought(q, p, shown):
@@ -204,7 +207,9 @@ def mixture(random, count):
     drag = np.sqrt(101_325 / draws.true_ambient * draws.true_kelvin / 293.15) - 1
 
     def flowed(read):
-        return read * (1 + random.uniform(0, 1, count) * drag)  # turbulent past the float by some share, laminar by the rest
+        return read * (
+            1 + random.uniform(0, 1, count) * drag
+        )  # turbulent past the float by some share, laminar by the rest
 
     o, x = flowed(oxygen[1]), flowed(rest[1])
     row = {"oxygen_set": Reading(0.3, "L/min"), "other_set": Reading(8, "L/min"), "oxygen_flow": oxygen[0],

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from pytest import approx
 
 from inspections.bench import TESTS, BenchError, Decision, choose_limit, from_si, interval_from_si
-from inspections.bench.mixture import computed_fraction
+from inspections.bench.mixture_flows import computed_fraction
 from tests.inspections.bench.making import context, evaluate, flow, flowmeter, rows, sheet, shown
 
 COLUMNS = {
@@ -100,7 +100,9 @@ def test_uncertainty_of_flows_is_carried_to_the_fraction():
             "other_flow": flow(3, instrument="F2"),
         },
     )  # fmt: skip
-    two = context(*(flowmeter(code, step=0, of_reading=0.04) for code in ("F1", "F2")), ambient_std_pa=0, temperature_std_k=0)
+    two = context(
+        *(flowmeter(code, step=0, of_reading=0.04) for code in ("F1", "F2")), ambient_std_pa=0, temperature_std_k=0
+    )
     given_sheet = sheet({"oxygen_off_flow": flow(0)}, {"grid": grid})
     apart = evaluate("oxygen-mixture", given_sheet, two).result("lowest_fraction")
     assert interval_from_si(apart.std_uncertainty_si, "%") == approx(0.5303, rel=1e-3)

@@ -163,7 +163,7 @@ def _undecided(step_results):
 
 
 def _without_instrument(step, readings):
-    """A reading without an instrument has no uncertainty: say which places of a step lack one, in one sentence."""
+    """A reading without an instrument has an assumed accuracy: say which places of a step lack one, in one sentence."""
     slots = [find_slot(step, *reading.slot) for reading in readings if reading.instrument is None]
     labels = dict.fromkeys(slot.label.lower() for slot in slots if slot.needs_instrument)
     return [f"{step}: name the instrument that showed {', '.join(labels)}."] if labels else []

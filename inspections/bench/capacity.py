@@ -6,7 +6,8 @@ from types import MappingProxyType
 
 from .decay import Fit, fit_better, fit_decay, without_cooling
 from .errors import BenchError
-from .measuring import Bench, Measured
+from .measuring import Bench
+from .propagation import Measured
 
 
 def positive_value(bench: Bench, key: str, *, by_suction: bool = False) -> Measured | None:

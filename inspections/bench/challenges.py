@@ -11,12 +11,13 @@ from typing import Any
 
 
 class Reason(StrEnum):
-    """Why a result is not judged. The first four belong to "not tested", the next two to "not decided"."""
+    """Why a result is not judged. The first five belong to "not tested", the next two to "not decided"."""
 
     NOT_CHALLENGED = "not challenged"
     NOT_MEASURED = "not measured"
     BLIND = "not measurable by this method"
     NOT_KNOWN = "not known"
+    OWN_REFERENCE = "its own reference"
     TOO_COARSE = "measure closer"
     CONTRADICTED = "readings contradict each other"
     REPORTED = "reported only"

@@ -16,12 +16,12 @@ limits the worse of the two decides. Whether a result may be judged at all is se
 
 from dataclasses import dataclass
 from enum import StrEnum
-from math import inf, isfinite
+from math import inf, isfinite, isinf
 
-from scipy.special import ndtr
+from scipy.special import ndtr, stdtr
 
 from .limits import Limit
-from .uncertainty import coverage_factor
+from .uncertainty import NORMAL, coverage_factor, whole_dof
 
 RELATIVE_ROUNDING = 1e-9
 
@@ -62,19 +62,26 @@ class Verdict:
 
 
 def decide(
-    value: float, std_uncertainty: float, limit: Limit, *, dof: float = inf, guard_factor: float = 1.0
+    value: float,
+    std_uncertainty: float,
+    limit: Limit,
+    *,
+    dof: float = inf,
+    guard_factor: float = 1.0,
+    excess: float = NORMAL,
 ) -> Verdict:
     """Judge a value against a limit, all in one SI unit.
 
     std_uncertainty  >= 0
     dof              effective degrees of freedom of the uncertainty, > 0
     guard_factor     guard band as a multiple of U; 0 is simple acceptance
+    excess           excess kurtosis, for k (see coverage_factor)
     Raises ValueError for a value that is not finite or a negative uncertainty.
     Source: ILAC-G8:09/2019; JCGM 106:2012, clauses 7 and 8.
     """
     if not isfinite(value) or not isfinite(std_uncertainty) or std_uncertainty < 0:
         raise ValueError(f"decide needs a finite value and uncertainty >= 0, got {value!r} and {std_uncertainty!r}")
-    factor = coverage_factor(dof)
+    factor = coverage_factor(dof, excess=excess)
     expanded = factor * std_uncertainty
     guard = guard_factor * expanded
     insides = _distances_inside(value, limit)
@@ -82,7 +89,7 @@ def decide(
     return Verdict(
         worst,
         min(inside for inside, _ in insides),
-        probability_of_conformity(value, std_uncertainty, limit),
+        probability_of_conformity(value, std_uncertainty, limit, dof=dof),
         expanded,
         factor,
         None if limit.lower_si is None else limit.lower_si + guard,
@@ -109,15 +116,21 @@ def _classify(inside: float, guard: float, scale: float, strict: bool) -> Decisi
     return Decision.FAIL if beyond else Decision.CONDITIONAL_FAIL
 
 
-def probability_of_conformity(value: float, std_uncertainty: float, limit: Limit) -> float:
-    """Return the probability that the true value lies within the limits, for a normal distribution.
+def probability_of_conformity(value: float, std_uncertainty: float, limit: Limit, *, dof: float = inf) -> float:
+    """Return the probability that the true value lies within the limits, by Student's t with the dof of k.
 
-    With no uncertainty it is 1 within the limits and 0 outside. Source: JCGM 106:2012, 7.3 and 7.4.
+    With no uncertainty it is 1 within the limits and 0 outside. Source: JCGM 106:2012, 7.3 and 7.4; JCGM 100:2008, G.3.
     """
     if std_uncertainty == 0:
         distances = _distances_inside(value, limit)
         within = all(_classify(inside, 0.0, scale, limit.strict) == Decision.PASS for inside, scale in distances)
         return 1.0 if within else 0.0
-    above = 1.0 if limit.lower_si is None else ndtr((value - limit.lower_si) / std_uncertainty)
-    beyond = 0.0 if limit.upper_si is None else ndtr((value - limit.upper_si) / std_uncertainty)
+    above = 1.0 if limit.lower_si is None else _below((value - limit.lower_si) / std_uncertainty, dof)
+    beyond = 0.0 if limit.upper_si is None else _below((value - limit.upper_si) / std_uncertainty, dof)
     return float(max(0.0, above - beyond))
+
+
+def _below(distance: float, dof: float) -> float:
+    """Return the probability of an error below this many standard uncertainties."""
+    whole = whole_dof(dof)
+    return float(ndtr(distance) if isinf(whole) else stdtr(whole, distance))

@@ -56,6 +56,7 @@ class ReadingSpec:
     needs_instrument  False for what the machine itself shows, what is set or stated, and for time and the like, where
                       no calibrated instrument has to be named
     judges            keys of the results whose decision this reading can change
+    gas               what flows, where one test reads two gases: an instrument errs differently in each
     unjudged          why no decision rests on it, where `judges` is empty
     """
 
@@ -69,6 +70,7 @@ class ReadingSpec:
     needs_instrument: bool = True
     judges: tuple[str, ...] = ()
     unjudged: str = ""
+    gas: str = ""
 
     def __post_init__(self):
         if bool(self.judges) == bool(self.unjudged.strip()):

@@ -7,6 +7,7 @@ from math import hypot, sqrt
 from fleet.catalogue.plausibility import Implausible, scale_problems
 
 from .quantities import Dimension
+from .uncertainty import NORMAL, RECTANGULAR
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +28,16 @@ class Accuracy:
         for name in ("of_reading", "of_span", "absolute_si", "coverage_factor"):
             if not getattr(self, name) >= 0:
                 raise ValueError(f"Accuracy: {name} must be zero or more, got {getattr(self, name)!r}.")
+
+    @property
+    def is_stated(self) -> bool:
+        """Whether it says anything: no instrument is exact."""
+        return self.of_reading > 0 or self.of_span > 0 or self.absolute_si > 0
+
+    @property
+    def excess(self) -> float:
+        """Return the excess kurtosis of the instrument's error: rectangular for limits, else normal."""
+        return NORMAL if self.coverage_factor else RECTANGULAR
 
     def std_uncertainty(self, value_si: float, span_si: float) -> float:
         """Return the standard uncertainty at a reading. Source: JCGM 100:2008, 4.3.3 and 4.3.7."""

@@ -20,7 +20,7 @@ from .declarations import ResultSpec
 from .limits import Limit
 from .quantities import interval_from_si
 from .results import Result
-from .uncertainty import Estimate, coverage_factor
+from .uncertainty import Estimate, coverage_factor, excess_of
 
 NO_LIMIT = "No limit is set for it."
 _CONDITIONAL = (Decision.CONDITIONAL_PASS, Decision.CONDITIONAL_FAIL)
@@ -42,8 +42,8 @@ def settle(verdict: Verdict, limit: Limit, unmet: Unmet | None) -> Settled:
     if verdict.decision is Decision.FAIL and (unmet is None or unmet.fail_stands):
         return Settled(Decision.FAIL)
     if unmet is not None:
-        is_contradicted = unmet.reason is Reason.CONTRADICTED
-        return Settled(Decision.NOT_DECIDED if is_contradicted else Decision.NOT_TESTED, unmet.reason, unmet.why)
+        is_tested = unmet.reason in (Reason.CONTRADICTED, Reason.TOO_COARSE)
+        return Settled(Decision.NOT_DECIDED if is_tested else Decision.NOT_TESTED, unmet.reason, unmet.why)
     if verdict.decision in _CONDITIONAL and (cause := _too_coarse(verdict, limit)):
         enough = abs(verdict.margin)
         why = f"{cause} {_what_would_do(verdict, limit)}"
@@ -99,7 +99,7 @@ def judged_result(
     unmet     in what way its challenge was not met
     unjudged  why it is only reported, where no limit applies
     """
-    factor = coverage_factor(estimate.dof)
+    factor = coverage_factor(estimate.dof, excess=excess_of(estimate))
     plain = Result(
         spec.key, spec.label, estimate.value, estimate.std_uncertainty, estimate.dof, factor,
         factor * estimate.std_uncertainty, limit.unit if limit else spec.unit, limit, None, None, None,
@@ -107,7 +107,7 @@ def judged_result(
     )  # fmt: skip
     if limit is None:
         return replace(plain, reason=Reason.REPORTED.value, why=unjudged or spec.unjudged or NO_LIMIT)
-    verdict = decide(estimate.value, estimate.std_uncertainty, limit, dof=estimate.dof)
+    verdict = decide(estimate.value, estimate.std_uncertainty, limit, dof=estimate.dof, excess=excess_of(estimate))
     settled = settle(verdict, limit, unmet)
     return replace(
         plain, decision=settled.decision, margin_si=verdict.margin, probability=verdict.probability,

@@ -1,11 +1,13 @@
 """What a leak test must have done, and whether it can see the leak at all; the leak with each vaporizer in turn."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from .capacity import BY_SUCTION
 from .challenges import Challenge, Reason, Unmet, first_unmet
 from .limits import Limit
-from .measuring import Bench, Measured, propagate_measured
+from .measuring import Bench
+from .propagation import Measured, propagate_measured
 from .quantities import from_si, to_si
 from .results import Result
 from .uncertainty import Estimate
@@ -28,10 +30,20 @@ def is_suction(bench: Bench) -> bool:
     return bool(rows) and min(rows, key=lambda row: row[1]["time"].value)[1]["pressure"].value < 0
 
 
-def brought_to(target: float, flow: Measured, pressure: Measured) -> Estimate:
-    """Return a leak read at a pressure as one at the test pressure: in proportion or by the root, what gives more."""
+def brought_to(
+    target: float, flow: Measured, pressure: Measured, *more: Measured, to: Callable[..., float] | None = None
+) -> Estimate:
+    """Return a leak read at a pressure as one at the test pressure: in proportion or by the root, what gives more.
+
+    to  what else is made of it, from the leak and the values of `more`
+    """
     power = 1.0 if pressure.value < target else 0.5
-    return propagate_measured(lambda q, p: q * (target / p) ** power, (flow, pressure))
+
+    def brought(q: float, p: float, *rest: float) -> float:
+        leak = q * (target / p) ** power
+        return to(leak, *rest) if to else leak
+
+    return propagate_measured(brought, (flow, pressure, *more))
 
 
 def _reached(bench: Bench, pressure: float) -> Unmet | None:

@@ -2,16 +2,17 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from math import sqrt
 
 from .capacity import Capacity, DecayReadings
 from .decay import Fit, fit_better, fit_decay, standard_flow
-from .declarations import Context
 from .leak_challenges import TEST_PRESSURES
-from .measuring import Bench, Measured, propagate_measured
+from .measuring import Bench
 from .pictures import points
+from .propagation import Budget, budget, propagate_measured
 from .quantities import from_si
 from .results import Curve, Mark, Result, Series
-from .uncertainty import Estimate, from_limits, propagate, with_added
+from .uncertainty import RECTANGULAR, Estimate, Shaped, combined
 
 
 def emptied(bench: Bench, decay: DecayReadings, capacity: Capacity, at: str) -> list[Result]:
@@ -19,28 +20,29 @@ def emptied(bench: Bench, decay: DecayReadings, capacity: Capacity, at: str) -> 
     if capacity.needs_fit:
         bench.missing.append("The system was empty at once, so the decay cannot give the capacity: state it")
         return []
-    least = _until_empty(bench, decay, capacity, None)
+    least, standard = _until_empty(bench, decay, capacity, None)
     bench.remarks.append("The system was empty before a second pressure was read: its leak is larger than shown.")
     text = f"at least, from {at} until empty; ambient volume; {capacity.text}"
-    return both(bench, "leak", least, as_standard(least, bench.context), text)
+    return both(bench, "leak", least, standard, text)
 
 
-def _until_empty(bench: Bench, decay: DecayReadings, capacity: Capacity, fit: Fit | None) -> Estimate:
-    """Return the mean leak up to the first reading without pressure; the leak at the start is larger."""
-    end = decay.empty_at
-    ambient = Measured(bench.context.ambient_pa_abs, own_std=bench.context.ambient_std_pa)
+def _until_empty(bench: Bench, decay: DecayReadings, capacity: Capacity, fit: Fit | None) -> tuple[Estimate, Estimate]:
+    """Return the mean leak up to the first reading without pressure, and as standard volume; at the start it is larger.
 
-    def mean(start: float, begin: float, gone: float, ambient: float, *values: float) -> float:
-        return capacity.of(values, fit, ambient) * start / (gone - begin)
+    A decay that gives the capacity itself is fitted anew for each set of values.
+    """
+    end, flat = decay.empty_at, len(decay.flat)
 
-    return propagate_measured(mean, (decay.pressures[0], decay.times[0], decay.times[end], ambient, *capacity.measured))
+    def mean(ambient: float, kelvin: float, *values: float) -> float:
+        times, pressures = decay.unpack(values[:flat])
+        refitted = fit and fit_decay(fit.kind, times, pressures)
+        return capacity.of(values[flat:], refitted, ambient) * pressures[0] / (times[end] - times[0])
 
+    def standard(ambient: float, kelvin: float, *values: float) -> float:
+        return standard_flow(mean(ambient, kelvin, *values), ambient, kelvin)
 
-def as_standard(leak: Estimate, context: Context) -> Estimate:
-    """Return a leak read as ambient volume at 20 °C and 101.325 kPa, ambient pressure and temperature uncertain."""
-    ambient = Estimate(context.ambient_pa_abs, context.ambient_std_pa)
-    kelvin = Estimate(context.temperature_k, context.temperature_std_k)
-    return propagate(standard_flow, (leak, ambient, kelvin))
+    read = (bench.ambient, bench.ambient_kelvin, *decay.flat, *capacity.measured)
+    return propagate_measured(mean, read), propagate_measured(standard, read)
 
 
 def both(bench: Bench, key: str, leak: Estimate, standard: Estimate, convention: str) -> list[Result]:
@@ -122,23 +124,21 @@ class Decay:
             *self._at_test_pressure(full_text),
             *both(self.bench, "leak_mean", self._leak(_mean), self._leak(_mean, standard=True), mean_text),
             self.bench.result("capacity", self._capacity()),
-            self.bench.result("effective_volume", self._propagate(lambda now: now.capacity * now.ambient)),
+            self.bench.result("effective_volume", self._propagate(lambda now: now.capacity * now.ambient).estimate),
         ]
 
     def _at_test_pressure(self, text: str) -> list[Result]:
         """Return the leak at the test pressure; a system that was empty soon leaked at least its mean until then."""
         leak, standard = self._leak(_at_target), self._leak(_at_target, standard=True)
         if self.readings.empty_at is not None:
-            least = _until_empty(self.bench, self.readings, self.capacity, self.fit)
+            least, least_standard = _until_empty(self.bench, self.readings, self.capacity, self.fit)
             if least.value > leak.value:
-                leak, standard = least, as_standard(least, self.bench.context)
+                leak, standard = least, least_standard
         return both(self.bench, "leak", leak, standard, text)
 
-    def _propagate(self, of: Callable[["_State"], float]) -> Estimate:
+    def _propagate(self, of: Callable[["_State"], float]) -> Budget:
         """Return a function of the state with the uncertainty of readings and surroundings."""
-        count, context = len(self.readings.flat), self.bench.context
-        ambient = Measured(context.ambient_pa_abs, own_std=context.ambient_std_pa)
-        kelvin = Measured(context.temperature_k, own_std=context.temperature_std_k)
+        count = len(self.readings.flat)
         target = TEST_PRESSURES[self.at]
 
         def function(*values: float) -> float:
@@ -148,10 +148,11 @@ class Decay:
             mean_fall = (pressures[0] - pressures[-1]) / (times[-1] - times[0])
             return of(_State(capacity, fit.fall_rate(target), mean_fall, values[-2], values[-1]))
 
-        return propagate_measured(function, (*self.readings.flat, *self.capacity.measured, ambient, kelvin))
+        read = (*self.readings.flat, *self.capacity.measured, self.bench.ambient, self.bench.ambient_kelvin)
+        return budget(function, read)
 
     def _capacity(self) -> Estimate:
-        return self._propagate(lambda now: now.capacity)
+        return self._propagate(lambda now: now.capacity).estimate
 
     def _leak(self, of: Callable[["_State"], float], *, standard: bool = False) -> Estimate:
         """Return a leak; at the test pressure, scatter and (if the readings do not determine the model) the choice of
@@ -162,14 +163,15 @@ class Decay:
 
         leak = self._propagate(flow)
         if of is not _at_target:
-            return leak
+            return leak.estimate
         target, context = TEST_PRESSURES[self.at], self.bench.context
         scale = self._capacity().value
         if standard:
             scale = standard_flow(scale, context.ambient_pa_abs, context.temperature_k)
         scatter = Estimate(0.0, scale * self.fit.fall_rate_std(target), self.fit.dof)
         apart = scale * abs(self.fit.fall_rate(target) - self.other.fall_rate(target))
-        return with_added(leak, scatter, Estimate(0.0) if self.is_told else from_limits(0.0, apart))
+        model = Estimate(0.0) if self.is_told else Shaped(0.0, apart / sqrt(3), excess=RECTANGULAR)
+        return combined(leak.value, (leak.with_scatter(scatter), model))
 
     def _remark(self) -> None:
         told = (

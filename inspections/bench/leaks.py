@@ -6,6 +6,7 @@ Every leak says its convention: mean over the decay or at the test pressure, as 
 
 from .capacity import CAPACITIES, positive_value, read_decay
 from .challenges import NoChallenge
+from .decay import standard_flow
 from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
 from .leak_challenges import (
     BREATHING_LEAK,
@@ -18,7 +19,7 @@ from .leak_challenges import (
     is_suction,
     with_vaporizers,
 )
-from .leak_decays import Decay, as_standard, both, decay_curve, emptied, falls
+from .leak_decays import Decay, both, decay_curve, emptied, falls
 from .limits import FROM_MEMORY, SEEN, Limit
 from .measuring import Bench
 from .quantities import Dimension
@@ -70,7 +71,8 @@ def _made_up(bench: Bench, at: str) -> list[Result]:
     way = "in proportion (laminar)" if pressure.value < target else "by the square root (orifice)"
     text = f"make-up flow at {shown}, scaled to {at} {way}, the larger of the two estimates; ambient volume"
     leak = brought_to(target, flow, pressure)
-    return both(bench, "leak", leak, as_standard(leak, bench.context), text)
+    standard = brought_to(target, flow, pressure, bench.ambient, bench.ambient_kelvin, to=standard_flow)
+    return both(bench, "leak", leak, standard, text)
 
 
 def _leak_limits(*rows: tuple) -> tuple[Limit, ...]:

@@ -1,106 +1,21 @@
-"""From a sheet as read to SI values with the uncertainty of the instruments.
+"""From a sheet as read to SI values with the uncertainty of the instruments."""
 
-Readings of one scale of one instrument share its accuracy error (correlation 1), for the error of a
-gauge hardly changes in the minutes of a test; their resolution errors are independent. So a level
-carries the whole accuracy of the gauge, while a difference of two near readings carries little of it.
-Source: JCGM 100:2008, F.1.2.3.
-"""
-
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from math import hypot
-
-import numpy as np
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from fleet.catalogue.plausibility import reading_problem
 
+from .assumed_accuracy import OWN_SHARE, assumed_accuracy
 from .declarations import Context, ReadingSpec, TableSpec, Test
 from .errors import BenchError
 from .instruments import Instrument, Scale
 from .judging import judged_result, not_measured
 from .limits import Limit, choose_limit
-from .quantities import Dimension, from_si, to_si
+from .propagation import Measured
+from .quantities import Dimension, Zero, from_si, to_si
 from .readings import Reading, Sheet
 from .results import Curve, Evaluation, NotJudged, Result
-from .uncertainty import Estimate, Line, fit_line, propagate, with_added
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """One reading in SI.
-
-    own_std     standard uncertainty of its own (resolution)
-    shared_std  standard uncertainty shared with other readings of the same scale (accuracy)
-    scale       which scale of which instrument, None if no instrument was named
-    """
-
-    value: float
-    own_std: float = 0.0
-    shared_std: float = 0.0
-    scale: tuple[str, int] | None = None
-
-    @property
-    def estimate(self) -> Estimate:
-        return Estimate(self.value, hypot(self.own_std, self.shared_std))
-
-
-def correlation(measured: Sequence[Measured]) -> np.ndarray:
-    """Return the correlation matrix, shape (n, n), of readings that share instruments."""
-    totals = [one.estimate.std_uncertainty for one in measured]
-    matrix = np.eye(len(measured))
-    for i, first in enumerate(measured):
-        for j, second in enumerate(measured[:i]):
-            if first.scale is not None and first.scale == second.scale and totals[i] * totals[j] > 0:
-                matrix[i, j] = matrix[j, i] = first.shared_std * second.shared_std / (totals[i] * totals[j])
-    return matrix
-
-
-def propagate_measured(function: Callable[..., float], measured: Sequence[Measured]) -> Estimate:
-    """Return function(*values) with the uncertainty that the instruments give it."""
-    return propagate(function, [one.estimate for one in measured], correlation(measured))
-
-
-def difference(first: Measured, second: Measured) -> Estimate:
-    """Return first minus second; an error that both share cancels."""
-    return propagate_measured(lambda a, b: a - b, (first, second))
-
-
-def measured_slope(points: Sequence[tuple[Measured, Measured]]) -> Estimate:
-    """Return the slope of the least-squares line through (x, y), with the uncertainty of both.
-
-    points  n >= 2 at 2 different x or more; with n >= 3 the scatter about the line is added to what the
-            instruments give (resolution is then counted twice, which errs to the safe side)
-    """
-    x, y = zip(*points, strict=True)
-    count = len(points)
-    slope = propagate_measured(lambda *all: _slope(np.array(all[:count]), np.array(all[count:])), (*x, *y))
-    return slope if count < 3 else with_added(slope, _fit(points).slope)
-
-
-def measured_rise(level: Measured, points: Sequence[tuple[Measured, Measured]]) -> Estimate:
-    """Return a level less y at x = 0 of the line through (x, y); an error common to all y cancels.
-
-    points  as for measured_slope
-    """
-    x, y = zip(*points, strict=True)
-    count = len(points)
-
-    def rise(at_level: float, *all: float) -> float:
-        xs, ys = np.array(all[:count]), np.array(all[count:])
-        return float(at_level - (ys.mean() - _slope(xs, ys) * xs.mean()))
-
-    estimate = propagate_measured(rise, (level, *x, *y))
-    return estimate if count < 3 else with_added(estimate, _fit(points).intercept)
-
-
-def _fit(points: Sequence[tuple[Measured, Measured]]) -> Line:
-    return fit_line([x.value for x, _ in points], [y.value for _, y in points])
-
-
-def _slope(x: np.ndarray, y: np.ndarray) -> float:
-    away = x - x.mean()
-    return float((away * (y - y[0])).sum() / (away**2).sum())
-
+from .uncertainty import RECTANGULAR, Estimate, from_repeats
 
 Row = Mapping[str, Measured]
 
@@ -120,7 +35,7 @@ class Bench:
     missing: list[str] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     assumed: list[str] = field(default_factory=list)
-    _unnamed: list[str] = field(default_factory=list)
+    _without_accuracy: dict[tuple[str, str], list[str]] = field(default_factory=dict)
     _used: set[str] = field(default_factory=set)
 
     def __post_init__(self):
@@ -137,17 +52,20 @@ class Bench:
             raise BenchError(key, f'{spec.label}: "{chosen}" is not offered. Choose one of: {", ".join(offered)}.')
         return chosen
 
-    def value(self, key: str, *, needed: bool | None = None, nominal: bool = False) -> Measured | None:
+    def value(
+        self, key: str, *, needed: bool | None = None, nominal: bool = False, stated: str = ""
+    ) -> Measured | None:
         """Return a reading in SI, None if it was not taken.
 
         needed   note it as missing; None means as declared
         nominal  a setting, not a measurement: no instrument is expected
+        stated   what is taken from a label: a kind of assumed_accuracy, where no instrument is named
         """
         spec = next(spec for spec in self.test.readings if spec.key == key)
         reading = self.sheet.values.get(key)
         self._used.add(key)
         if reading is not None:
-            return self._measure(spec, reading, key, nominal)
+            return self._measure(spec, reading, key, nominal, stated=stated)
         if spec.required if needed is None else needed:
             self.missing.append(spec.label)
         return None
@@ -188,24 +106,65 @@ class Bench:
             self.missing.append(f"{spec.label}, row {number}: {', '.join(lacking).lower()}")
         return {} if lacking else measured
 
-    def _measure(self, spec: ReadingSpec, reading: Reading, where: str, nominal: bool, place: str = "") -> Measured:
+    def _measure(
+        self, spec: ReadingSpec, reading: Reading, where: str, nominal: bool, place: str = "", stated: str = ""
+    ) -> Measured:
         value = _in_si(spec, reading, where, place, self.context)
+        found = replace(_scatter(spec, reading, value, where, place, self.context), gas=spec.gas,
+                        instrument=reading.instrument or "")  # fmt: skip
+        if (reading.zero or spec.zero) is Zero.ABSOLUTE:
+            found = replace(found, ambient_std=-self.context.ambient_std_pa)
         if reading.instrument is None:
-            if not nominal and not spec.dimension.entry.is_answer:
-                self.note_unnamed(spec.label)
-            return Measured(value)
+            if nominal or spec.dimension.entry.is_answer:
+                return found
+            return self._assume_accuracy(found, spec, "No instrument is named", where, stated)
         instrument = self.context.instruments.get(reading.instrument)
         if instrument is None:
             known = ", ".join(sorted(self.context.instruments)) or "none"
             message = f"{place}{spec.label}: instrument {reading.instrument} is not known here. Known: {known}."
             raise BenchError(where, message)
-        number, scale = _scale_for(instrument, spec, reading, value, where, place)
-        return Measured(value, scale.resolution_std(), scale.accuracy_std(value), (instrument.code, number))
+        number, scale = _scale_for(instrument, spec, reading, found.value, where, place)
+        found = _as_resolved(found, scale)
+        if not scale.accuracy.is_stated:
+            why = f"The accuracy of instrument {instrument.code} is not stated"
+            return self._assume_accuracy(found, spec, why, where, stated)
+        return replace(
+            found, shared_std=scale.accuracy_std(found.value), scale=(instrument.code, number),
+            shared_excess=scale.accuracy.excess,
+        )  # fmt: skip
 
-    def note_unnamed(self, label: str) -> None:
-        """Note a reading whose instrument was not named, for a remark."""
-        if label not in self._unnamed:
-            self._unnamed.append(label)
+    def _assume_accuracy(self, found: Measured, spec: ReadingSpec, why: str, where: str, stated: str) -> Measured:
+        """Return a reading with the accuracy that is assumed where none is stated, and note that."""
+        assumed = assumed_accuracy(stated or spec.dimension)
+        self._note(why, assumed.words, spec.label)
+        std, column = assumed.std(found.value), where.partition("[")[0] + where.partition("]")[2]
+        own = (OWN_SHARE * std, 0.0) if OWN_SHARE * std > found.own_std else (found.own_std, found.own_excess)
+        return replace(
+            found, own_std=own[0], own_excess=own[1], shared_std=(1 - OWN_SHARE**2) ** 0.5 * std,
+            scale=(column, -1) if column != where else None,
+        )  # fmt: skip
+
+    def _note(self, why: str, words: str, label: str) -> None:
+        labels = self._without_accuracy.setdefault((why, words), [])
+        if label not in labels:
+            labels.append(label)
+
+    def tube(self, found: Measured, label: str) -> Measured:
+        """Return a flow that was set on the machine's own flowmeter with the accuracy that is assumed of that."""
+        if found.instrument:
+            return found
+        assumed = assumed_accuracy(Dimension.FLOW)
+        self._note("No instrument is named", assumed.words, label)
+        return replace(found, shared_std=assumed.std(found.value))
+
+    @property
+    def ambient(self) -> Measured:
+        """The ambient pressure, which readings of absolute pressures share."""
+        return Measured(self.context.ambient_pa_abs, ambient_std=self.context.ambient_std_pa)
+
+    @property
+    def ambient_kelvin(self) -> Measured:
+        return Measured(self.context.temperature_k, own_std=self.context.temperature_std_k)
 
     def unit(self, table: str, column: str) -> str:
         """Return the unit used first in a column, the declared default if there is none yet."""
@@ -255,11 +214,10 @@ class Bench:
         """Return the evaluation: every result needed is in it, and every reading is judged or named."""
         results = [*results, *self._not_measured(results)]
         not_judged = tuple(self._not_judged(results))
-        remarks = [*self.all_remarks(), *(f"Assumed: {sentence}" for sentence in self.assumed)]
+        assumed = (*self.assumed, *self._assumed_accuracies())
+        remarks = [*self.remarks, *(f"Assumed: {sentence}" for sentence in self.assumed), *self._assumed_accuracies()]
         remarks += [f"Not judged: {one.label[:1].lower()}{one.label[1:]}: {one.reason}" for one in not_judged]
-        return Evaluation(
-            tuple(results), tuple(curves), tuple(remarks), tuple(self.missing), tuple(self.assumed), not_judged
-        )
+        return Evaluation(tuple(results), tuple(curves), tuple(remarks), tuple(self.missing), assumed, not_judged)
 
     def _not_measured(self, results: Sequence[Result]) -> Iterator[Result]:
         if self.missing:
@@ -291,15 +249,13 @@ class Bench:
             for column in table.columns:
                 yield column, table.key, any(row.get(column.key) is not None for row in rows)
 
-    def all_remarks(self) -> tuple[str, ...]:
-        """Return the remarks, with one on readings that name no instrument."""
-        if not self._unnamed:
-            return tuple(self.remarks)
-        named = ", ".join(label[:1].lower() + label[1:] for label in self._unnamed)
-        return (
-            *self.remarks,
-            f"No instrument is named for {named}: its uncertainty is not included, so the true uncertainty is larger.",
-        )
+    def _assumed_accuracies(self) -> list[str]:
+        """Return a sentence for each accuracy that was assumed because none is stated."""
+        return [
+            f"{why} for {', '.join(label[:1].lower() + label[1:] for label in labels)}: taken as {words} with k = 2 "
+            "(common practice, no source)."
+            for (why, words), labels in self._without_accuracy.items()
+        ]
 
 
 def _refuse_unknown(kind: str, given: Mapping, specs: Sequence, prefix: str = "") -> None:
@@ -308,6 +264,23 @@ def _refuse_unknown(kind: str, given: Mapping, specs: Sequence, prefix: str = ""
         if key not in known:
             listed = ", ".join(known) or "none"
             raise BenchError(f"{prefix}{key}", f'This test has no {kind} "{key}". It has: {listed}.')
+
+
+def _scatter(spec: ReadingSpec, reading: Reading, value: float, where: str, place: str, context: Context) -> Measured:
+    """Return the mean of a reading and its repeats, with what their scatter leaves uncertain."""
+    if not reading.repeats:
+        return Measured(value)
+    others = [_in_si(spec, replace(reading, value=one), where, place, context) for one in reading.repeats]
+    mean = from_repeats([value, *others])
+    return Measured(mean.value, repeat_std=mean.std_uncertainty, repeat_dof=mean.dof)
+
+
+def _as_resolved(found: Measured, scale: Scale) -> Measured:
+    """Return a reading with its resolution, unless repeats scatter over more than half a step: they show it then."""
+    single_std = found.repeat_std * (found.repeat_dof + 1) ** 0.5 if found.repeat_std else 0.0
+    if single_std > scale.resolution_si / 2:
+        return found
+    return replace(found, own_std=scale.resolution_std(), own_excess=RECTANGULAR)
 
 
 def _in_si(spec: ReadingSpec, reading: Reading, where: str, place: str, context: Context) -> float:

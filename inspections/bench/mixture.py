@@ -2,33 +2,33 @@
 
 from dataclasses import replace
 
-from .challenges import Challenge, Reason, Unmet, first_unmet
 from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
 from .judging import judged_result
 from .limits import COMMON_PRACTICE, LOCAL, SEEN, Limit
-from .measuring import Bench, Measured, Row, propagate_measured
+from .measuring import Bench, Row
+from .mixture_challenges import ASKED, MOVES, OTHER_OFF
+from .mixture_flows import (
+    grid_rows,
+    is_cut,
+    is_raised,
+    mixed_rows,
+    telling_rows,
+)
 from .pictures import limit_marks
-from .quantities import Dimension, from_si, to_si
+from .quantities import Dimension, from_si
 from .readings import Sheet
 from .results import Curve, Evaluation, Result, Series
 from .specs import NEVER_ON_A_PATIENT, limit, observation, reading
 from .uncertainty import Estimate
 
-OXYGEN_IN = {"nitrous oxide": 0.0, "air": 0.21, "other": 0.0}
-"""Oxygen fraction of the other gas. Air: 0.209 rounded to the 0.21 of clinical use (common practice, no source)."""
-
-NOMINAL_FRACTION = 0.25  # 3:1, ASA Monitor 79(10):42
-EXCESS_FRACTION = 0.2  # oxygen that a setting asks for at most, so that the protection has something to limit
 _AIR_FLOOR = "air-19"
-_MOVED = 0.05  # a flow that differs from its setting by more than 5 % was changed by the protection
 
 
 def evaluate(sheet: Sheet, context: Context) -> Evaluation:
     """Return the lowest oxygen fraction, the flow left with oxygen off, and the kind of protection."""
     bench = Bench(TEST, sheet, context)
-    in_other = OXYGEN_IN[bench.choice("other_gas")]
-    rows = bench.rows("grid", nominal=("oxygen_set", "other_set"))
-    mixed = [(number, row, fraction) for number, row in rows if (fraction := _fraction(bench, number, row, in_other))]
+    rows = grid_rows(bench)
+    mixed = mixed_rows(bench, rows)
     results: list[Result] = []
     if mixed:
         number, row, lowest = min(mixed, key=lambda one: one[2].value)
@@ -65,95 +65,6 @@ def _no_oxygen_in(bench: Bench) -> bool:
     return bench.choice("other_gas") != "air"
 
 
-def _asked_too_much(bench: Bench) -> Unmet | None:
-    """The other gas was offered in such excess that a protection had to act."""
-    rows = [row for _, row in bench.rows("grid", nominal=("oxygen_set", "other_set"))]
-    if not rows or any(_is_excess(row) for row in rows):
-        return None
-    asked = min((share for row in rows if (share := _share_set(row)) is not None), default=None)
-    words = "no other gas was set" if asked is None else f"the least oxygen asked for was {asked:.0%}"
-    return Unmet(f"Nothing had to be limited: {words}. Set four times as much of the other gas as of oxygen, or more.")
-
-
-def _share_set(row: Row) -> float | None:
-    oxygen, other = row["oxygen_set"].value, row["other_set"].value
-    return oxygen / (oxygen + other) if other > 0 else None
-
-
-def _is_excess(row: Row) -> bool:
-    share = _share_set(row)
-    return share is not None and share <= EXCESS_FRACTION * (1 + 1e-9)
-
-
-def _agree(bench: Bench) -> Unmet | None:
-    """The analyser and the flows do not contradict each other."""
-    for number, row in bench.rows("grid", nominal=("oxygen_set", "other_set")):
-        if words := _contradiction(bench, number, row):
-            return Unmet(words, Reason.CONTRADICTED)
-    return None
-
-
-def _other_was_on(bench: Bench) -> Unmet | None:
-    """The control of the other gas was open while oxygen was off."""
-    rows = bench.rows("grid", nominal=("oxygen_set", "other_set"))
-    if any(row["oxygen_set"].value == 0 and row["other_set"].value > 0 for _, row in rows):
-        return None
-    offered = bench.value("oxygen_off_set")
-    if offered is None:
-        why = "How much of the other gas was set while oxygen was off is not stated."
-        return Unmet(why, Reason.NOT_KNOWN)
-    if offered.value >= to_si(1, "L/min") * (1 - 1e-9):
-        return None
-    return Unmet("Less than 1 L/min of the other gas was set while oxygen was off: open its control further.")
-
-
-def _oxygen_flow(row: Row) -> Measured:
-    return row.get("oxygen_flow") or row["oxygen_set"]
-
-
-def computed_fraction(oxygen: float, other: float, in_other: float) -> float:
-    """Return the oxygen fraction of two mixed flows in one unit, clamped to 0..1 (rounding, steps of a derivative).
-
-    in_other  oxygen fraction of the other gas, 0..1
-    Raises ZeroDivisionError if both flows are zero: the fraction is not defined.
-    """
-    return min(1.0, max(0.0, (oxygen + in_other * other) / (oxygen + other)))
-
-
-def _fraction(bench: Bench, number: int, row: Row, in_other: float) -> Estimate | None:
-    """Return the fraction of one row: the analyser's if it was read, else computed from the flows."""
-    analysed, oxygen, other = row.get("oxygen_fraction"), _oxygen_flow(row), row["other_flow"]
-    if analysed is None and "oxygen_flow" not in row and oxygen.scale is None:
-        bench.note_unnamed("Oxygen flow set")
-    if oxygen.value + other.value == 0:
-        if analysed is None:
-            bench.remarks.append(f"Row {number}: no gas flows, so there is no mixture to test.")
-            return None
-        return analysed.estimate
-    computed = propagate_measured(lambda o, x: (o + in_other * x) / (o + x), (oxygen, other))
-    if analysed is None:
-        return Estimate(computed_fraction(oxygen.value, other.value, in_other), computed.std_uncertainty)
-    if words := _contradiction(bench, number, row):
-        bench.remarks.append(words)
-    return analysed.estimate
-
-
-def _contradiction(bench: Bench, number: int, row: Row) -> str:
-    """Say that the analyser contradicts the flows by more than both can explain (at least 3 % oxygen), else nothing."""
-    analysed, oxygen, other = row.get("oxygen_fraction"), _oxygen_flow(row), row["other_flow"]
-    if analysed is None or oxygen.value + other.value == 0:
-        return ""
-    in_other = OXYGEN_IN[bench.choice("other_gas")]
-    computed = propagate_measured(lambda o, x: (o + in_other * x) / (o + x), (oxygen, other))
-    apart, both = abs(analysed.value - computed.value), analysed.estimate.std_uncertainty**2
-    if apart <= max(0.03, 2 * (both + computed.std_uncertainty**2) ** 0.5):
-        return ""
-    return (
-        f"Row {number}: the analyser shows {analysed.value:.1%}, but the flows give {computed.value:.1%}. "
-        "Check the analyser, the flowmeters and which gas the pipe carries."
-    )
-
-
 def _where(number: int, row: Row) -> str:
     oxygen, other = (from_si(row[key].value, "L/min") for key in ("oxygen_set", "other_set"))
     source = "analyser" if "oxygen_fraction" in row else "calculated from the flows"
@@ -181,29 +92,15 @@ def _with_air(bench: Bench) -> str:
 def _protection(bench: Bench, rows: list[tuple[int, Row]]) -> list[Result]:
     """Return whether anything held the ratio (1 or 0), with its kind in the remark."""
     moves = bench.value("control_moves")
-    asked = [row for _, row in rows if _asks_too_much(row)]
+    asked = [row for _, row in telling_rows(rows)]
     if not asked:
         if rows:
             bench.remarks.append("No row set less than 25 % oxygen, so the ratio protection was not tested.")
         return []
-    asked = [row for row in asked if _is_excess(row)] or asked
-    raised, cut = any(map(_is_raised, asked)), any(map(_is_cut, asked))
-    acts = all(_is_raised(row) or _is_cut(row) for row in asked)
+    raised, cut = any(map(is_raised, asked)), any(map(is_cut, asked))
+    acts = all(is_raised(row) or is_cut(row) for row in asked)
     kind = _kind(raised, cut, None if moves is None else moves.value == 1)
     return [bench.result("ratio_protection", Estimate(float(acts)), remark=kind, unjudged=_with_air(bench))]
-
-
-def _is_raised(row: Row) -> bool:
-    return _oxygen_flow(row).value > row["oxygen_set"].value * (1 + _MOVED)
-
-
-def _is_cut(row: Row) -> bool:
-    return row["other_flow"].value < row["other_set"].value * (1 - _MOVED)
-
-
-def _asks_too_much(row: Row) -> bool:
-    oxygen, other = row["oxygen_set"].value, row["other_set"].value
-    return other > 0 and oxygen / (oxygen + other) < NOMINAL_FRACTION * (1 - 1e-9)
 
 
 def _kind(raised: bool, cut: bool, moves: bool | None) -> str:
@@ -262,8 +159,6 @@ _LIMITS = (
 )  # fmt: skip
 
 _MIXED = ("lowest_fraction", "ratio_protection")
-_EXCESS = "the other gas offered in excess, four times the oxygen or more"
-_ASKED = Challenge(_EXCESS, first_unmet(_asked_too_much, _agree))
 
 TEST = Test(
     code="oxygen-mixture",
@@ -278,6 +173,7 @@ TEST = Test(
     ),
     readings=(
         reading("oxygen_off_flow", "Flow of the other gas with oxygen turned off", Dimension.FLOW,
+                gas="other",
                 help="or enter a row with oxygen set to 0; a machine with a basal oxygen flow may deliver some",
                 judges=("oxygen_off_flow",)),
         reading("oxygen_off_set", "Other gas set while oxygen was off", Dimension.FLOW, required=False, stated=True,
@@ -291,14 +187,15 @@ TEST = Test(
             "grid", "Settings and flows",
             (
                 reading("oxygen_set", "Oxygen flow set", Dimension.FLOW, stated=True,
-                        help="before the ratio device acts", judges=(*_MIXED, "oxygen_off_flow")),
+                        help="before the ratio device acts", gas="oxygen", judges=(*_MIXED, "oxygen_off_flow")),
                 reading("other_set", "Other gas flow set", Dimension.FLOW, stated=True,
-                        help="as set on the control", judges=(*_MIXED, "oxygen_off_flow")),
+                        help="as set on the control", gas="other", judges=(*_MIXED, "oxygen_off_flow")),
                 reading("oxygen_flow", "Oxygen flow measured", Dimension.FLOW, required=False,
-                        help="after the ratio device has acted; leave empty if equal to the set flow",
+                        help="after the ratio device has acted, with an instrument", gas="oxygen",
                         judges=_MIXED),
                 reading("other_flow", "Other gas flow measured", Dimension.FLOW,
-                        help="after the ratio device has acted", judges=(*_MIXED, "oxygen_off_flow")),
+                        help="after the ratio device has acted, with an instrument", gas="other",
+                        judges=(*_MIXED, "oxygen_off_flow")),
                 reading("oxygen_fraction", "Oxygen fraction measured", Dimension.FRACTION, required=False,
                         help="by an analyser at the outlet; if left empty, it is calculated from the flows",
                         judges=("lowest_fraction",)),
@@ -316,13 +213,12 @@ TEST = Test(
     results=(
         ResultSpec("lowest_fraction", "Lowest oxygen fraction", Dimension.FRACTION, "%",
                     "volume fraction of dry gas; lowest of all rows; from the analyser if read, otherwise from the "
-                    "flows", _ASKED, needed=True),
+                    "flows", ASKED, needed=True),
         ResultSpec("oxygen_off_flow", "Other gas with oxygen off", Dimension.FLOW, "mL/min", "largest flow read",
-                    Challenge("oxygen off and the other gas set to 1 L/min or more", _other_was_on), needed=True),
+                    OTHER_OFF, needed=True),
         ResultSpec("ratio_protection", "Ratio protection acts", Dimension.OBSERVATION, "yes/no",
                     "yes if at each setting of too little oxygen a flow differed by more than 5 % from its setting",
-                    Challenge(_EXCESS, _asked_too_much),
-                    needed=_no_oxygen_in),
+                    MOVES, needed=_no_oxygen_in),
     ),
     default_limits=_LIMITS,
     source="ASA Monitor 79(10):42; Anaesthesia 2012; 67: 660-68, step 5",

@@ -5,9 +5,10 @@ from dataclasses import dataclass, field, replace
 from .errors import BenchError
 from .judging import failed_result
 from .limits import COMMON_PRACTICE, Limit
-from .measuring import Bench, Measured, propagate_measured
+from .measuring import Bench
 from .needle import needle_share
 from .pictures import limit_marks, points, result_mark
+from .propagation import Measured, propagate_measured
 from .quantities import from_si
 from .results import Curve, Result
 from .specs import limit
@@ -241,7 +242,8 @@ class Sweeps:
     def _excess(self, pressure: Measured, flow: Measured) -> Estimate:
         full_pressure, set_flow = self.start
         return propagate_measured(
-            lambda q, q0, p, p0: q / q0 - self.share(p, p0), (flow, set_flow, pressure, full_pressure)
+            lambda q, q0, p, p0, ambient: q / q0 - needle_share(p, p0, ambient),
+            (flow, set_flow, pressure, full_pressure, self.bench.ambient),
         )
 
     def curves(self, results: list[Result]) -> tuple[Curve, ...]:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from .limits import Limit
-from .measuring import Measured
+from .propagation import Measured
 from .quantities import from_si, interval_from_si
 from .results import Mark, Result, Series
 

@@ -6,13 +6,14 @@ from .challenges import Challenge, NoChallenge, Reason, Unmet
 from .decisions import decide
 from .declarations import Context, ResultSpec, Test
 from .limits import FROM_MEMORY, SEEN, Limit
-from .measuring import Bench, difference
+from .measuring import Bench
+from .propagation import difference
 from .quantities import Dimension, from_si
 from .readings import Sheet
 from .regulators import ENOUGH_FLOW, SET_CLOSELY
 from .results import Evaluation, Result
 from .specs import NEVER_ON_A_PATIENT, limit, reading
-from .uncertainty import Estimate
+from .uncertainty import Estimate, excess_of
 
 
 def evaluate_pipeline(sheet: Sheet, context: Context) -> Evaluation:
@@ -55,13 +56,20 @@ PIPELINE_FLOWING = Challenge("the pipeline delivering 10 L/min or more", _pipeli
 def _judged_pipeline(bench: Bench, pressure: Estimate) -> Result:
     result = bench.result("pressure", pressure)
     others = [
-        f"{other.title}: {decide(pressure.value, pressure.std_uncertainty, other, dof=pressure.dof).decision.value}"
+        f"{other.title}: {_plainly(pressure, other)}"
         for other in PIPELINE.default_limits
         if other.key == "pressure" and (result.limit is None or other.rule != result.limit.rule)
     ]
     bench.remarks.append(f"By other published rules: {'; '.join(others)}.")
     convention = f"{result.convention}; judged by {result.limit.title}" if result.limit else result.convention
     return replace(result, convention=convention)
+
+
+def _plainly(pressure: Estimate, other: Limit) -> str:
+    found = decide(
+        pressure.value, pressure.std_uncertainty, other, dof=pressure.dof, excess=excess_of(pressure)
+    )  # fmt: skip
+    return found.decision.value
 
 
 _PIPELINE_LIMITS = (

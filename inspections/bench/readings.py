@@ -14,12 +14,14 @@ class Reading:
     unit        a code of quantities.UNITS
     zero        for a pressure, gauge or absolute; None means as the test declares it
     instrument  code of the instrument that was read, None if it was not named
+    repeats     what the same quantity was read as again, in the same unit; the mean of all counts
     """
 
     value: float
     unit: str
     zero: Zero | None = None
     instrument: str | None = None
+    repeats: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

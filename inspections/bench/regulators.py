@@ -5,8 +5,9 @@ from dataclasses import replace
 from .challenges import Challenge, NoChallenge, Unmet
 from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
 from .limits import COMMON_PRACTICE, FROM_MEMORY, SEEN, Limit
-from .measuring import Bench, Measured, difference, measured_rise, measured_slope
+from .measuring import Bench
 from .pictures import limit_marks, points
+from .propagation import Measured, difference, measured_rise, measured_slope
 from .quantities import Dimension, from_si, to_si
 from .readings import Sheet
 from .results import Curve, Evaluation, Result

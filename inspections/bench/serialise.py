@@ -21,6 +21,7 @@ from .serialise_instruments import instrument_from_dict, instrument_to_dict
 
 MOST_ROWS = 200  # of a table; the bench page has 60
 MOST_INSTRUMENTS = 100
+MOST_REPEATS = 50  # of one reading
 YEARS = (1850, 2200)  # of build
 MOST_VAPORIZERS = 6
 MOST_STD = 20  # kPa or K
@@ -39,18 +40,20 @@ _LIMIT_TYPES = {
 
 
 def reading_to_dict(reading: Reading) -> dict:
-    """Return {"value", "unit"} and, where given, "zero" and "instrument"."""
+    """Return {"value", "unit"} and, where given, "zero", "instrument" and "repeats"."""
     found = {"value": reading.value, "unit": reading.unit}
     if reading.zero is not None:
         found["zero"] = reading.zero.value
     if reading.instrument is not None:
         found["instrument"] = reading.instrument
+    if reading.repeats:
+        found["repeats"] = list(reading.repeats)
     return found
 
 
 def reading_from_dict(data: Mapping, where: str) -> Reading:
     """Return a reading. Raises BenchError for a wrong shape, a value that is no number, or an unknown zero."""
-    data = only(data, ("value", "unit", "zero", "instrument"), where)
+    data = only(data, ("value", "unit", "zero", "instrument", "repeats"), where)
     value = data.get("value")
     if isinstance(value, bool):
         value = float(value)
@@ -61,7 +64,11 @@ def reading_from_dict(data: Mapping, where: str) -> Reading:
         raise BenchError(f"{where}.zero", f'{where}: zero is "gauge" or "absolute", got {shown(zero)}.')
     if instrument is not None and not isinstance(instrument, str):
         raise BenchError(f"{where}.instrument", f"{where}: give the code of the instrument as text.")
-    return Reading(number(value, f"{where}.value"), unit, None if zero is None else Zero(zero), instrument)
+    repeats = listed_in(data.get("repeats") or (), f"{where}.repeats", MOST_REPEATS)
+    return Reading(
+        number(value, f"{where}.value"), unit, None if zero is None else Zero(zero), instrument,
+        tuple(number(one, f"{where}.repeats") for one in repeats),
+    )  # fmt: skip
 
 
 def sheet_to_dict(sheet: Sheet) -> dict:

@@ -1,10 +1,12 @@
 """Tests of one or two values: oxygen flush and oxygen analyser."""
 
+from .assumed_accuracy import STATED_GAS
 from .challenges import Challenge, NoChallenge, Unmet
 from .declarations import ChoiceSpec, Context, ResultSpec, Test
 from .errors import BenchError
 from .limits import FROM_MEMORY, SEEN, Limit
-from .measuring import Bench, propagate_measured
+from .measuring import Bench
+from .propagation import propagate_measured
 from .quantities import Dimension
 from .readings import Sheet
 from .results import Evaluation, Result
@@ -78,7 +80,7 @@ def evaluate_analyser(sheet: Sheet, context: Context) -> Evaluation:
 
 
 def _against_reference(bench: Bench) -> list[Result]:
-    shown, reference = bench.value("span_reading", nominal=True), bench.value("reference_fraction")
+    shown, reference = bench.value("span_reading", nominal=True), bench.value("reference_fraction", stated=STATED_GAS)
     if shown is None and reference is None:
         return []
     if shown is None or reference is None:

@@ -22,11 +22,13 @@ def reading(
     stated: bool = False,
     judges: tuple[str, ...] = (),
     unjudged: str = "",
+    gas: str = "",
 ) -> ReadingSpec:
     """Return a declared reading that accepts every unit of its dimension, `first` being the default.
 
     stated            set on the machine, shown by the machine itself, or taken from a label: no instrument is named
     judges, unjudged  the results that rest on it, or why none does (see ReadingSpec)
+    gas               what flows, where one test reads two gases
     """
     units = UNITS[dimension]
     if first is not None:
@@ -34,7 +36,7 @@ def reading(
     entry = Dimension(dimension).entry
     needs_instrument = entry.needs_instrument and not stated
     zero = zero if entry.has_zero else None
-    return ReadingSpec(key, label, dimension, zero, units, help, required, needs_instrument, judges, unjudged)
+    return ReadingSpec(key, label, dimension, zero, units, help, required, needs_instrument, judges, unjudged, gas)
 
 
 def observation(

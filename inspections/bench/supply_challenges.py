@@ -1,8 +1,9 @@
 """What must have been done to a machine for the results of a supply-failure test to mean anything."""
 
 from .challenges import Challenge, NoChallenge, Reason, Unmet, first_unmet
-from .measuring import Bench, Measured
+from .measuring import Bench
 from .oxygen_sweeps import PROPORTIONAL, RETURNED_FRACTION, UNKNOWN, Sweeps, read_sweeps
+from .propagation import Measured
 from .quantities import from_si, to_si
 from .sweeps import Crossing
 

@@ -7,8 +7,8 @@ from math import hypot, sqrt
 import numpy as np
 from scipy.optimize import minimize_scalar
 
-from .measuring import Measured, propagate_measured
-from .uncertainty import Estimate, with_added
+from .propagation import Measured, propagate_measured
+from .uncertainty import COVERAGE_PROBABILITY, Estimate, Shaped, combined, excess_for
 
 _RAMP = 0.1  # a shut-off kind closes over about a tenth of the full pressure
 _TELLING = 0.05  # least difference of the two root-mean-square misfits that tells the kinds apart
@@ -50,10 +50,19 @@ class Crossing:
         return hypot(half_width / sqrt(3), self.value - middle)
 
     @property
+    def bracket(self) -> Estimate:
+        """Return what interpolation leaves open, with the k that covers 95 % of a rectangle off its middle."""
+        half_width = (self.high.value - self.low.value) / 2
+        if half_width <= 0:
+            return Estimate(0.0)
+        off = min(1.0, abs(self.value - (self.high.value + self.low.value) / 2) / half_width)
+        reach = max(COVERAGE_PROBABILITY, 2 * COVERAGE_PROBABILITY - 1 + off)
+        return Shaped(0.0, self.bracket_std, excess=excess_for(reach * half_width / self.bracket_std))
+
+    @property
     def estimate(self) -> Estimate:
         """Return the pressure with the uncertainty of bracket and gauge, in Pa."""
-        gauge = propagate_measured(self._at, (self.high, self.low))
-        return with_added(Estimate(self.value, gauge.std_uncertainty), Estimate(0.0, self.bracket_std))
+        return combined(self.value, (propagate_measured(self._at, (self.high, self.low)), self.bracket))
 
     def _at(self, high: float, low: float) -> float:
         return high + self.part * (low - high)
@@ -64,8 +73,7 @@ class Crossing:
             lambda high, low, other_high, other_low: self._at(high, low) - other._at(other_high, other_low),
             (self.high, self.low, other.high, other.low),
         )
-        difference = Estimate(self.value - other.value, gauge.std_uncertainty)
-        return with_added(difference, Estimate(0.0, self.bracket_std), Estimate(0.0, other.bracket_std))
+        return combined(self.value - other.value, (gauge, self.bracket, other.bracket))
 
 
 Sweep = Sequence[tuple[Measured, Measured]]

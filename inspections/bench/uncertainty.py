@@ -3,10 +3,12 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import erf, floor, hypot, inf, isinf, sqrt
+from math import erf, exp, floor, hypot, inf, isinf, pi, sqrt
 
 import numpy as np
 from scipy import stats
+from scipy.optimize import brentq
+from scipy.special import ndtr
 
 COVERAGE_PROBABILITY = erf(2 / sqrt(2))
 """0.954 499..., the "95 %" of calibration practice, for which k = 2 exactly if the uncertainty is well known.
@@ -34,23 +36,85 @@ class Estimate:
         return coverage_factor(self.dof, probability) * self.std_uncertainty
 
 
+NORMAL, RECTANGULAR = 0.0, -1.2  # excess kurtosis
+NEARLY_NORMAL = -0.1  # up to here k is left as of a normal distribution: it would be less than 1 % smaller
+
+
+@dataclass(frozen=True, slots=True)
+class Shaped(Estimate):
+    """An estimate whose distribution is flatter than a normal one: excess kurtosis 0 (normal) to -1.2 (rectangular)."""
+
+    excess: float = NORMAL
+
+    def expanded(self, probability: float = COVERAGE_PROBABILITY) -> float:
+        return coverage_factor(self.dof, probability, self.excess) * self.std_uncertainty
+
+
+def excess_of(estimate: Estimate) -> float:
+    """Return the excess kurtosis of an estimate, 0 unless it says otherwise."""
+    return estimate.excess if isinstance(estimate, Shaped) else NORMAL
+
+
 WELL_KNOWN_DOF = 1e6  # above it the uncertainty counts as exactly known: k moves by less than 1e-5
 
 
-@lru_cache(maxsize=256)
-def coverage_factor(dof: float = inf, probability: float = COVERAGE_PROBABILITY) -> float:
+def whole_dof(dof: float) -> float:
+    """Return degrees of freedom cut down to a whole number, at least 1; inf where they are too many to matter.
+
+    Raises ValueError for dof <= 0. Source: JCGM 100:2008, G.4.1, note 1.
+    """
+    if not dof > 0:
+        raise ValueError(f"dof must be above zero, got {dof!r}")
+    return inf if dof > WELL_KNOWN_DOF else max(1, floor(dof + 1e-9))
+
+
+def coverage_factor(dof: float = inf, probability: float = COVERAGE_PROBABILITY, excess: float = NORMAL) -> float:
     """Return k from Student's t; dof is cut down to a whole number, at least 1.
 
-    Raises ValueError for a probability outside 0 to 1 or dof <= 0. Source: JCGM 100:2008, G.3.2, G.4.1.
+    excess  excess kurtosis: a distribution that is mostly rectangular ends sooner, and needs a smaller k (1.65)
+    Raises ValueError for a probability outside 0 to 1 or dof <= 0. Source: JCGM 100:2008, G.3.2, G.4.1; EA-4/02 M:2022,
+    S9 for the rectangular one (from memory).
     """
     if not 0 < probability < 1:
         raise ValueError(f"probability must lie between 0 and 1, got {probability!r}")
-    if not dof > 0:
-        raise ValueError(f"dof must be above zero, got {dof!r}")
+    return _coverage_factor(whole_dof(dof), probability, round(excess, 3))
+
+
+@lru_cache(maxsize=2048)
+def _coverage_factor(dof: float, probability: float, excess: float) -> float:
     tail = (1 + probability) / 2
-    if dof > WELL_KNOWN_DOF:
-        return 2.0 if probability == COVERAGE_PROBABILITY else float(stats.norm.ppf(tail))
-    return float(stats.t.ppf(tail, max(1, floor(dof + 1e-9))))
+    normal = 2.0 if probability == COVERAGE_PROBABILITY else float(stats.norm.ppf(tail))
+    factor = normal if isinf(dof) else float(stats.t.ppf(tail, dof))
+    return factor if excess >= NEARLY_NORMAL else factor * _flat_factor(probability, excess) / normal
+
+
+def _flat_factor(probability: float, excess: float) -> float:
+    """Return k of a rectangular and a normal error together, whose excess kurtosis is as given."""
+    if excess <= RECTANGULAR:
+        return probability * sqrt(3)
+    root = sqrt(excess / RECTANGULAR)
+    half = sqrt(3 * root / (1 - root))  # of the rectangle, for a normal error of 1
+    total = sqrt(1 + half**2 / 3)
+
+    def primitive(z: float) -> float:
+        return z * float(ndtr(z)) + exp(-(z**2) / 2) / sqrt(2 * pi)
+
+    def missed(k: float) -> float:
+        x = k * total
+        return (primitive(x + half) - primitive(x - half)) / half - 1 - probability
+
+    return float(brentq(missed, 0.0, 10.0))
+
+
+@lru_cache(maxsize=256)
+def _flat_factors(probability: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    shapes = tuple(RECTANGULAR + step * 0.02 for step in range(60)) + (NORMAL,)
+    return tuple(coverage_factor(inf, probability, shape) for shape in shapes), shapes
+
+
+def excess_for(factor: float) -> float:
+    """Return the excess kurtosis whose k at the usual coverage probability is this: coverage_factor turned about."""
+    return float(np.interp(factor, *_flat_factors(COVERAGE_PROBABILITY)))
 
 
 def from_repeats(readings: Sequence[float]) -> Estimate:
@@ -98,11 +162,11 @@ def sensitivities(function: Callable[..., float], estimates: Sequence[Estimate])
         if step > 0:
             above, below = list(values), list(values)
             above[place], below[place] = values[place] + step, values[place] - step
-            slopes[place] = (_real(function(*above)) - _real(function(*below))) / (above[place] - below[place])
+            slopes[place] = (real(function(*above)) - real(function(*below))) / (above[place] - below[place])
     return slopes
 
 
-def _real(number: complex) -> float:
+def real(number: complex) -> float:
     """Return a number as a float. Python gives a complex one for the fractional power of a negative number."""
     if isinstance(number, complex):
         raise ValueError("a fractional power of a negative number")
@@ -123,7 +187,7 @@ def propagate(
     parts = sensitivities(function, estimates) * [estimate.std_uncertainty for estimate in estimates]
     variance = float(parts @ parts if correlation is None else parts @ correlation @ parts)
     combined = sqrt(max(0.0, variance))
-    value = _real(function(*(estimate.value for estimate in estimates)))
+    value = real(function(*(estimate.value for estimate in estimates)))
     dof = effective_dof(combined, [(part, estimate.dof) for part, estimate in zip(parts, estimates, strict=True)])
     return Estimate(value, combined, dof)
 
@@ -143,9 +207,19 @@ def effective_dof(combined: float, parts: Sequence[tuple[float, float]]) -> floa
 
 def with_added(estimate: Estimate, *others: Estimate) -> Estimate:
     """Return the estimate with further independent standard uncertainties added; its value stays."""
-    parts = [(one.std_uncertainty, one.dof) for one in (estimate, *others)]
-    combined = hypot(*(part for part, _ in parts))
-    return Estimate(estimate.value, combined, effective_dof(combined, parts))
+    return combined(estimate.value, (estimate, *others))
+
+
+def combined(value: float, parts: Sequence[Estimate], *, dof: float | None = None) -> Estimate:
+    """Return a value with independent standard uncertainties put together, their degrees of freedom and their shape.
+
+    dof  where it is known, as of parts that rest on one scatter; else by Welch and Satterthwaite
+    """
+    total = hypot(*(part.std_uncertainty for part in parts))
+    if dof is None:
+        dof = effective_dof(total, [(part.std_uncertainty, part.dof) for part in parts])
+    excess = sum((part.std_uncertainty / total) ** 4 * excess_of(part) for part in parts) if total else NORMAL
+    return Shaped(value, total, dof, excess) if excess else Estimate(value, total, dof)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,7 @@
 """Sheets, instruments and contexts for the bench tests, filled in but for what a test is about."""
 
+from dataclasses import replace
+
 from inspections.bench import (
     Accuracy,
     Context,
@@ -57,8 +59,41 @@ def limit(lower=None, upper=None, key="k", unit="kPa", **more):
     return Limit(key, "own", "own", lower, upper, unit, "own", "1", "local", **more)
 
 
-def evaluate(code, given, surroundings=None):
-    return get_test(code).evaluate(given, surroundings or Context())
+class Exact:
+    """An instrument for tests of arithmetic: it reads everything without error."""
+
+    code, name = "EXACT", "exact"
+    resolution_si, accuracy = 0.0, Accuracy(absolute_si=5e-324)
+
+    def scales_for(self, dimension):
+        return (self,)
+
+    def holds(self, value):
+        return True
+
+    def accuracy_std(self, value):
+        return 0.0
+
+    resolution_std = staticmethod(lambda: 0.0)
+
+
+def evaluate(code, given, surroundings=None, *, unnamed=False):
+    """What a test makes of a sheet; a reading that names no instrument is exact, unless `unnamed` keeps it as it is."""
+    surroundings = surroundings or Context()
+    if not unnamed:
+        given = Sheet(
+            {key: _named(one) for key, one in given.values.items()},
+            {key: tuple({name: _named(one) for name, one in row.items()} for row in rows)
+             for key, rows in given.tables.items()},
+            given.choices,
+        )  # fmt: skip
+        surroundings = replace(surroundings, instruments={**surroundings.instruments, "EXACT": Exact()})
+    return get_test(code).evaluate(given, surroundings)
+
+
+def _named(reading):
+    is_answer = reading is None or reading.unit == "yes/no"
+    return reading if is_answer or reading.instrument else replace(reading, instrument="EXACT")
 
 
 def without_valve(*instruments, **more):

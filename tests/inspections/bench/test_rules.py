@@ -11,6 +11,8 @@ from inspections.bench.rules import MADE_FROM_READINGS, PUBLISHED_SETS, RULES, S
 from inspections.bench.serialise import context_from_dict, sheet_from_dict
 from inspections.bench.strictest import evaluate_by_all
 
+GAUGE = {"code": "G", "scales": [{"unit": "psi", "low": 0, "high": 100, "resolution": 1e-3,
+                                 "accuracy": {"absolute": 1e-3}}]}  # fmt: skip
 SETS = ("", *PUBLISHED_SETS, "own")
 RESULTS = sorted({(test.code, limit.key) for test in TESTS.values() for limit in test.default_limits})
 PIPELINE = TESTS["pipeline-supply"]
@@ -18,9 +20,9 @@ PIPELINE = TESTS["pipeline-supply"]
 
 def pipeline(psi, rule_set, named=None):
     """The decision on a pipeline pressure at a site with this set."""
-    sheet = sheet_from_dict({"values": {"pressure": {"value": psi, "unit": "psi"}}})
+    sheet = sheet_from_dict({"values": {"pressure": {"value": psi, "unit": "psi", "instrument": "G"}}})
     limits = rules_that_apply(PIPELINE.default_limits, "pressure", rule_set=rule_set, named=named)
-    judged = evaluate_by_all(PIPELINE, sheet, context_from_dict({}), {"pressure": limits})
+    judged = evaluate_by_all(PIPELINE, sheet, context_from_dict({"instruments": [GAUGE]}), {"pressure": limits})
     return judged.result("pressure")
 
 
@@ -91,11 +93,11 @@ def test_own_rules_take_none_that_is_published():
 
 @given(st.floats(30, 80))
 def test_by_several_limits_the_worst_decision_counts(psi):
-    order = [Decision.FAIL, Decision.CONDITIONAL_FAIL, Decision.CONDITIONAL_PASS, Decision.PASS]
-    sheet = sheet_from_dict({"values": {"pressure": {"value": psi, "unit": "psi"}}})
+    order = [Decision.FAIL, Decision.CONDITIONAL_FAIL, Decision.NOT_DECIDED, Decision.CONDITIONAL_PASS, Decision.PASS]
+    sheet = sheet_from_dict({"values": {"pressure": {"value": psi, "unit": "psi", "instrument": "G"}}})
     limits = rules_that_apply(PIPELINE.default_limits, "pressure")
     single = [
-        evaluate(PIPELINE, sheet, context_from_dict({"limits": {"pressure": _as_dict(one)}}))
+        evaluate(PIPELINE, sheet, context_from_dict({"instruments": [GAUGE], "limits": {"pressure": _as_dict(one)}}))
         .result("pressure")
         .decision
         for one in limits

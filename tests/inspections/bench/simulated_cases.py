@@ -1,0 +1,255 @@
+"""Random cases of every family of the bench, each with draws of what was true."""
+
+import numpy as np
+
+from inspections.bench import Reading, Sheet, Zero
+from tests.inspections.bench.simulated import SI, Case, Draws, Meter, decay_rate, fall, line, needle, without_drift
+
+TARGET = 3000.0
+
+
+def _draws(random, count):
+    return Draws(random, count, ambient=random.uniform(70e3, 103e3), kelvin=random.uniform(286, 302))
+
+
+def _psi_gauge(random):
+    return Meter("G", "psi", 100, random.choice([0.05, 0.1, 0.5]), 0.0, random.uniform(0.1, 1.0))
+
+
+def _flowmeter(random, code="F", unit="L/min", top=100.0, step=0.01):
+    return Meter(code, unit, top, step, random.uniform(0.01, 0.05), random.uniform(0, 2 * step))
+
+
+def _answer():
+    return Reading(1.0, "yes/no")
+
+
+def shut_off(random, count):
+    draws, gauge, meter = _draws(random, count), _psi_gauge(random), _flowmeter(random)
+    watch = Meter("W", "s", 600, 0.1, 0, random.uniform(0.1, 0.6), is_limits=True)
+    full, set_flow = draws.reading(50, gauge), draws.reading(5, meter)
+    trip, width = random.uniform(22, 28), random.uniform(0.5, 3)
+    below, above = draws.reading(trip - width / 2, gauge), draws.reading(trip + width / 2, gauge)
+    part_low, part_high = random.uniform(0, 0.49), random.uniform(0.51, 1)
+    falling = [(above, 5 * part_high), (below, 5 * part_low), (draws.reading(15, gauge), 0)]
+    back = draws.reading(trip + width / 2 + 1, gauge), draws.reading(trip + 3 * width / 2 + 1, gauge)
+    rising = [(draws.reading(15, gauge), 0), (back[0], 1.0), (back[1], 4.0), (draws.reading(50, gauge), 5)]
+    flows = {key: [draws.reading(q, meter) for _, q in rows] for key, rows in (("f", falling), ("r", rising))}
+    tables = {
+        name: tuple({"pressure": p[0][0], "flow": q[0]} for p, q in zip(rows, flows[key], strict=True))
+        for name, key, rows in (("falling", "f", falling), ("rising", "r", rising))
+    }
+    alarm, delay = draws.reading(random.uniform(26, 34), gauge), draws.reading(random.uniform(1, 6), watch)
+    values = {"full_pressure": full[0], "set_flow": set_flow[0], "alarm_pressure": alarm[0], "alarm_delay": delay[0]}
+
+    def crossed(high, low):
+        return low[1] + random.uniform(0, 1, count) * (high[1] - low[1])  # nothing was seen between the two
+
+    tripped, reset = crossed(above, below), crossed(back[1], back[0])
+    truth = {
+        "trip_pressure": tripped, "reset_pressure": reset, "hysteresis": reset - tripped, "alarm_pressure": alarm[1],
+        "alarm_delay": delay[1],
+    }  # fmt: skip
+    truth["returned_share"] = flows["r"][-1][1] / set_flow[1]
+    sheet = Sheet(values, tables, {"kind": "shut-off"})
+    return Case("supply-failure", sheet, draws.context(), truth)
+
+
+def proportional(random, count):
+    draws, gauge, meter = _draws(random, count), _psi_gauge(random), _flowmeter(random)
+    gauge.step = 0.1
+    full, set_flow = draws.reading(50, gauge), draws.reading(5, meter)
+    excess, worst = random.uniform(0.02, 0.15), random.choice([40, 30, 20, 10])
+    rows = []
+    for psi in (40, 30, 20, 10, 0):
+        share = float(needle(psi * SI["psi"], draws.ambient) / needle(50 * SI["psi"], draws.ambient))
+        rows.append((psi, draws.reading(psi, gauge), draws.reading(5 * (share + excess * (psi == worst)), meter)))
+    pressure, flow = next((p[1], q[1]) for psi, p, q in rows if psi == worst)
+    at_full = needle(full[1], draws.true_ambient)
+    truth = {"proportion_deviation": flow / set_flow[1] - needle(pressure, draws.true_ambient) / at_full}
+    table = tuple({"pressure": p[0], "flow": q[0]} for _, p, q in rows)
+    values = {"full_pressure": full[0], "set_flow": set_flow[0]}
+    sheet = Sheet(values, {"falling": table}, {"kind": "proportional"})
+    return Case("supply-failure", sheet, draws.context(), truth)
+
+
+def regulator(random, count):
+    draws, gauge, meter = _draws(random, count), _psi_gauge(random), _flowmeter(random)
+    watch = Meter("W", "s", 1000, 1, 0, 1.0)
+    level, droop = random.uniform(42, 48), random.uniform(0.05, 0.3)
+    flows = (2, 5, 10, 15)
+    flowing = [(draws.reading(q, meter), draws.reading(level - 0.5 - droop * q, gauge)) for q in flows]
+    creep_to = random.uniform(-4, 4)
+    creep = [(draws.reading(t, watch), draws.reading(level + creep_to * t / 300, gauge)) for t in (0, 120, 300)]
+    one = {
+        "static_pressure": draws.reading(level, gauge), "lockup_pressure": draws.reading(level + 1, gauge),
+        "pipeline_pressure": draws.reading(50, gauge), "pipeline_flowing_pressure": draws.reading(48.5, gauge),
+    }  # fmt: skip
+    x, y = (np.array([pair[place][1] for pair in flowing]) for place in (0, 1))
+    start, slope = line(x, y)
+    times, held = (np.array([pair[place][1] for pair in creep]) for place in (0, 1))
+    truth = {
+        "static_pressure": one["static_pressure"][1], "droop": -slope,
+        "lockup_rise": one["lockup_pressure"][1] - start, "creep_rate": line(times, held)[1],
+        "creep_total": held[-1] - held[0], "droop_total": one["static_pressure"][1] - y[-1],
+        "pipeline_margin": one["pipeline_pressure"][1] - one["static_pressure"][1],
+        "pipeline_margin_flowing": one["pipeline_flowing_pressure"][1] - one["static_pressure"][1],
+    }  # fmt: skip
+    if creep[2][0][0].value == creep[0][0][0].value or abs(creep_to) < 1:
+        truth.pop("creep_total")
+    tables = {
+        "flowing": tuple({"flow": q[0], "pressure": p[0]} for q, p in flowing),
+        "creep": tuple({"time": t[0], "pressure": p[0]} for t, p in creep),
+    }
+    sheet = Sheet({key: pair[0] for key, pair in one.items()}, tables)
+    return Case("regulator", sheet, draws.context(), truth)
+
+
+def pipeline(random, count):
+    draws = _draws(random, count)
+    zero = random.choice([None, Zero.ABSOLUTE])
+    gauge = Meter("G", "kPa", 1000, random.choice([0.1, 1, 5]), random.uniform(0, 0.01), random.uniform(0.1, 4))
+    add = 0 if zero is None else draws.ambient / 1000
+    pressure = draws.reading(random.uniform(350, 480) + add, gauge, zero=zero)
+    flowing = draws.reading(random.uniform(300, 340) + add, gauge, zero=zero)
+    values = {"pressure": pressure[0], "flowing_pressure": flowing[0], "flow": Reading(10, "L/min")}
+    truth = {"pressure": pressure[1], "flowing_pressure": flowing[1], "sag": pressure[1] - flowing[1]}
+    return Case("pipeline-supply", Sheet(values), draws.context(), truth)
+
+
+def _manometer(random):
+    return Meter("M", "kPa", 10, random.choice([0.005, 0.01]), random.uniform(0.002, 0.02), random.uniform(0, 0.02))
+
+
+def made_up(random, count):
+    draws, gauge, meter = _draws(random, count), _manometer(random), _flowmeter(random, "F", "mL/min", 500, 1)
+    sign = random.choice([1, -1])
+    flow, pressure = (
+        draws.reading(random.uniform(20, 200), meter),
+        draws.reading(sign * random.uniform(2.6, 3.4), gauge),
+    )
+    tried = [draws.reading(random.uniform(20, 40), meter) for _ in range(2)], draws.reading(sign * 2.9, gauge)
+
+    def brought(q, p, shown):
+        return q * (TARGET / abs(p)) ** (1.0 if abs(shown) < 3 else 0.5)
+
+    leak = brought(flow[1], pressure[1], pressure[0].value)
+    standard = leak * draws.true_ambient / 101_325 * 293.15 / draws.true_kelvin
+    worst = max(tried[0], key=lambda one: one[0].value)
+    rows = tuple({"flow": one[0], "pressure": tried[1][0]} for one in tried[0])
+    truth = {"leak": leak, "leak_standard": standard, "leak_vaporizers": brought(worst[1], tried[1][1], 2.9)}
+    values = {"makeup_flow": flow[0], "makeup_pressure": pressure[0]}
+    choices = {"method": "make-up", "outlet_valve": "none", "vaporizers": "2"}
+    return Case("low-pressure-leak", Sheet(values, {"vaporizers": rows}, choices), draws.context(), truth)
+
+
+def decay(random, count, capacity=None, volume_named=None):
+    """A decay with its capacity stated, injected, by make-up or by an added leak, from 3.3 kPa down."""
+    capacity = capacity or random.choice(["stated", "injected", "make-up", "added leak"])
+    draws, gauge, watch = _draws(random, count), _manometer(random), Meter("W", "s", 600, 0.1, 0, 0.3)
+    gauge.step = 0.005
+    syringe, meter = Meter("S", "mL", 6000, 10, 0.01), _flowmeter(random, "F", "mL/min", 500, 1)
+    kind, volume = random.choice(["laminar", "orifice"]), random.uniform(500, 5000) * SI["mL"]
+    size, end = volume / draws.ambient, random.uniform(0.25, 0.5)
+
+    def course(lasting, left):
+        at = np.linspace(0, lasting, 6)
+        rate = -np.log(left) / lasting if kind == "laminar" else (1 - np.sqrt(left)) * np.sqrt(3300) / lasting
+        held = 3300 * np.exp(-rate * at) if kind == "laminar" else (np.sqrt(3300) - rate * at) ** 2
+        rows = [(draws.reading(t, watch), draws.reading(p / 1000, gauge)) for t, p in zip(at, held, strict=True)]
+        drift = 0.3 * draws.normal()
+        times, pressures = (np.array([row[place][1] for row in rows]) for place in (0, 1))
+        true = without_drift(times, pressures, draws.ambient, drift, draws.kelvin)
+        table = tuple({"time": t[0], "pressure": p[0]} for t, p in rows)
+        return table, decay_rate(kind, times, true), (true[0] - true[-1]) / (times[-1] - times[0]), rate
+
+    table, rate, mean, plain = course(random.uniform(40, 120), end)
+    values, tables = {}, {"decay": table}
+    if capacity == "stated":
+        if random.random() < 0.5:
+            stated, true = draws.reading(volume / SI["mL"], syringe)
+        else:
+            stated, true = Reading(volume / SI["mL"], "mL"), volume * (1 + 0.05 * draws.normal())
+        values["rigid_volume"], true_size = stated, true / draws.true_ambient
+    elif capacity == "injected":
+        rise = random.uniform(1, 3)
+        given = draws.reading(size * rise * 1000 / SI["mL"], Meter("S", "mL", 6000, 0.2, 0.01))
+        before, after = draws.reading(0.5, gauge), draws.reading(0.5 + rise, gauge)
+        true_size = given[1] / (after[1] - before[1])
+        values |= {"injected_volume": given[0], "injected_before": before[0], "injected_after": after[0]}
+    elif capacity == "make-up":
+        flow = draws.reading(size * fall(kind, plain, 2800) / SI["mL/min"], Meter("F", "mL/min", 5000, 0.5, 0.03))
+        held = draws.reading(2.8, gauge)
+        true_size = flow[1] / fall(kind, rate, held[1])
+        values |= {"makeup_flow": flow[0], "makeup_pressure": held[0]}
+    else:
+        more, rate_more, _, plain_more = course(random.uniform(10, 15), 0.7 * end)
+        faster = fall(kind, plain_more, 3000) - fall(kind, plain, 3000)
+        flow = draws.reading(size * faster / SI["mL/min"], Meter("F", "mL/min", 50_000, 0.5, 0.03))
+        held = draws.reading(3, gauge)
+        true_size = flow[1] / (fall(kind, rate_more, held[1]) - fall(kind, rate, held[1]))
+        values |= {"added_leak_flow": flow[0], "added_leak_pressure": held[0]}
+        tables["decay_added"] = more
+    leak = true_size * fall(kind, rate, TARGET)
+    standard = draws.true_ambient / 101_325 * 293.15 / draws.true_kelvin
+    truth = {"leak": leak, "leak_standard": leak * standard, "leak_mean": true_size * mean, "capacity": true_size}
+    sheet = Sheet(values, tables, {"method": "decay", "capacity": capacity})
+    return Case("breathing-system-leak", sheet, draws.context(), truth)
+
+
+def mixture(random, count):
+    draws = _draws(random, count)
+    one, other = _flowmeter(random, "F1"), _flowmeter(random, random.choice(["F1", "F2"]))
+    if other.code == "F1":
+        other = one
+    oxygen, off = draws.reading(random.uniform(0.3, 2), one, gas="oxygen"), draws.reading(random.uniform(0.5, 5), other)
+    rest = draws.reading(random.uniform(0.5, 5), other, gas="other")
+    drag = np.sqrt(101_325 / draws.true_ambient * draws.true_kelvin / 293.15) - 1
+
+    def flowed(read):
+        return read * (
+            1 + random.uniform(0, 1, count) * drag
+        )  # turbulent past the float by some share, laminar by the rest
+
+    o, x = flowed(oxygen[1]), flowed(rest[1])
+    row = {"oxygen_set": Reading(0.3, "L/min"), "other_set": Reading(8, "L/min"), "oxygen_flow": oxygen[0],
+           "other_flow": rest[0]}  # fmt: skip
+    sheet = Sheet({"oxygen_off_flow": off[0]}, {"grid": (row,)})
+    return Case("oxygen-mixture", sheet, draws.context(), {"lowest_fraction": o / (o + x), "oxygen_off_flow": off[1]})
+
+
+def flush(random, count):
+    draws = _draws(random, count)
+    values = {"stops_on_release": _answer()}
+    if random.random() < 0.5:
+        flow = draws.reading(random.uniform(30, 80), _flowmeter(random))
+        return Case("oxygen-flush", Sheet({"flow": flow[0], **values}), draws.context(), {"flush_flow": flow[1]})
+    filled = draws.reading(random.uniform(2000, 5000), Meter("S", "mL", 6000, 50, 0.02, 20))
+    if random.random() < 0.5:
+        took = draws.reading(random.uniform(2, 8), Meter("W", "s", 100, 0.1, 0, 0.3, is_limits=True))
+    else:
+        seconds = random.uniform(2, 8)
+        took = Reading(seconds, "s"), seconds + 0.25 * draws.normal()
+    values |= {"volume": filled[0], "time": took[0]}
+    truth = {"flush_flow": filled[1] / took[1]}
+    return Case("oxygen-flush", Sheet(values, {}, {"method": "timed"}), draws.context(), truth)
+
+
+def analyser(random, count):
+    draws = _draws(random, count)
+    shown, label = random.uniform(90, 99), random.uniform(92, 98)
+    if random.random() < 0.5:
+        reference = Reading(label, "%"), label / 100 + 0.0025 * draws.normal()
+    else:
+        reference = draws.reading(label, Meter("A", "%", 100, 0.1, 0, 0.5))
+    values = {"air_reading": Reading(21, "%"), "flush_reading": Reading(95, "%"), "low_alarm_works": _answer(),
+              "span_reading": Reading(shown, "%"), "reference_fraction": reference[0]}  # fmt: skip
+    truth = {"span_error": shown / 100 - reference[1]}
+    return Case("oxygen-analyser", Sheet(values), draws.context(), truth)
+
+
+FAMILIES = {
+    "supply failure, shut-off": shut_off, "supply failure, in proportion": proportional, "regulator": regulator,
+    "pipeline": pipeline, "leak by make-up": made_up, "leak by decay": decay, "mixture": mixture, "flush": flush,
+    "analyser": analyser,
+}  # fmt: skip

@@ -93,22 +93,25 @@ def judged_result(
     remark: str = "",
     convention: str = "",
     unjudged: str = "",
+    unit: str = "",
 ) -> Result:
     """Return the result for an estimate in SI.
 
+    unit      to show it in; empty: that of the limit, else the declared one
     unmet     in what way its challenge was not met
     unjudged  why it is only reported, where no limit applies
     """
     factor = coverage_factor(estimate.dof, excess=excess_of(estimate))
+    unit = unit or (limit.unit if limit else spec.unit)
     plain = Result(
         spec.key, spec.label, estimate.value, estimate.std_uncertainty, estimate.dof, factor,
-        factor * estimate.std_uncertainty, limit.unit if limit else spec.unit, limit, None, None, None,
+        factor * estimate.std_uncertainty, unit, limit, None, None, None,
         convention or spec.convention, remark,
     )  # fmt: skip
     if limit is None:
         return replace(plain, reason=Reason.REPORTED.value, why=unjudged or spec.unjudged or NO_LIMIT)
     verdict = decide(estimate.value, estimate.std_uncertainty, limit, dof=estimate.dof, excess=excess_of(estimate))
-    settled = settle(verdict, limit, unmet)
+    settled = settle(verdict, replace(limit, unit=unit), unmet)
     return replace(
         plain, decision=settled.decision, margin_si=verdict.margin, probability=verdict.probability,
         reason=str(settled.reason), why=settled.why, sufficient_uncertainty_si=settled.sufficient_uncertainty_si,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from fleet.catalogue.plausibility import reading_problem
 
 from .assumed_accuracy import OWN_SHARE, assumed_accuracy
-from .declarations import Context, ReadingSpec, TableSpec, Test
+from .declarations import Context, ReadingSpec, ResultSpec, TableSpec, Test
 from .errors import BenchError
 from .instruments import Instrument, Scale
 from .judging import judged_result, not_measured
@@ -198,8 +198,25 @@ class Bench:
         chosen = None if unjudged else self.context.limits.get(key) or limit or self.limit(key)
         unmet = spec.challenge.unmet(self.aside()) if chosen else None
         return judged_result(
-            spec, estimate, chosen, unmet=unmet, remark=remark, convention=convention, unjudged=unjudged
-        )
+            spec, estimate, chosen, unmet=unmet, remark=remark, convention=convention, unjudged=unjudged,
+            unit=self._unit_read(spec),
+        )  # fmt: skip
+
+    def _unit_read(self, spec: ResultSpec) -> str:
+        """Return the unit in which what a result is of was read; empty where nothing of its dimension was read."""
+        read = [(one, unit) for one, unit in self._units() if one.dimension == spec.dimension]
+        judging = [unit for one, unit in read if spec.key in one.judges]
+        return next(iter([*judging, *(unit for _, unit in read)]), "")
+
+    def _units(self) -> Iterator[tuple[ReadingSpec, str]]:
+        """Yield each declared reading that the sheet holds with the unit in which it was read first."""
+        for spec in self.test.readings:
+            if (reading := self.sheet.values.get(spec.key)) is not None:
+                yield spec, reading.unit
+        for table in self.test.tables:
+            for column in table.columns:
+                rows = self.sheet.tables.get(table.key, ())
+                yield from ((column, row[column.key].unit) for row in rows[:1] if row.get(column.key) is not None)
 
     def aside(self) -> "Bench":
         """Return the same sheet to look at again: what that notes as missing or remarkable is noted nowhere."""

@@ -90,7 +90,14 @@ def limit_texts(result: Result) -> list[str]:
     found = [(word, end) for word, end in zip(words, ends, strict=True) if end is not None]
     if result.unit == YES_NO:
         return [f"must be {_required(result)}"]
-    return [f"{word} {number(from_si(end, result.unit))} {result.unit}" for word, end in found]
+    return [f"{word} {_limit_figure(end, result)}" for word, end in found]
+
+
+def _limit_figure(end, result: Result) -> str:
+    """Return one end of a limit in the unit of the result, with its own unit beside it where that is another."""
+    figure = f"{number(from_si(end, result.unit))} {result.unit}"
+    own = result.limit.unit
+    return figure if own == result.unit else f"{figure} ({number(from_si(end, own))} {own})"
 
 
 def describe_result(result: Result) -> str:

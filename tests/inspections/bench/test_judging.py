@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from inspections.bench import TESTS, Decision, Dimension, Reason, Zero, from_si, get_test, to_si
 from inspections.bench.needle import needle_flow, needle_share
+from inspections.drawing import limit_texts
 from tests.inspections.bench.making import (
     context,
     evaluate,
@@ -367,3 +368,12 @@ def test_a_result_that_is_needed_and_was_not_read_is_there_as_not_measured():
 def test_a_gauge_that_reads_absolute_is_understood_under_suction():
     drawn = sheet({"makeup_flow": flow(10, "mL/min"), "makeup_pressure": pressure(98.325, "kPa", zero=Zero.ABSOLUTE)})
     assert decisions("low-pressure-leak", drawn)["leak"] == Decision.PASS
+
+
+@pytest.mark.parametrize("unit", ["psi", "kPa", "bar", "mmHg"])
+def test_a_result_is_shown_in_the_unit_in_which_it_was_read_and_its_limit_in_both(unit):
+    read = flow(round(from_si(to_si(50, "psi"), unit), 3), unit)
+    [found] = [one for one in evaluate("pipeline-supply", sheet({"pressure": read})).results if one.key == "pressure"]
+    assert found.unit == unit and found.decision is not None
+    own = found.limit.unit
+    assert [f"{own})" in words or unit == own for words in limit_texts(found)] == [True, True]

@@ -34,7 +34,7 @@ def test_a_machine_without_ratio_protection_reaches_zero():  # trade value
     evaluation = evaluate("oxygen-mixture", mixture((0, 3, 3), (1, 3, 3), off=None))
     assert shown(evaluation, "lowest_fraction") == 0
     assert evaluation.result("lowest_fraction").decision == Decision.FAIL
-    assert shown(evaluation, "oxygen_off_flow") == approx(3000)
+    assert shown(evaluation, "oxygen_off_flow") == approx(3.0)
     assert evaluation.result("oxygen_off_flow").decision == Decision.FAIL
     assert evaluation.result("ratio_protection").value_si == 0
     assert evaluation.result("ratio_protection").remark.startswith("no ratio protection")

@@ -83,7 +83,7 @@ def test_trip_is_judged_between_20_and_30_psi(shift, decision):
 
 def test_residual_flow_is_read_at_the_lowest_pressure():
     evaluation = evaluate("supply-failure", sweep([*FALLING[:-1], (20, 0.3)]))
-    assert shown(evaluation, "residual_flow") == approx(300)
+    assert shown(evaluation, "residual_flow") == approx(0.3)  # L/min, as read
     assert evaluation.result("residual_flow").decision == Decision.FAIL
 
 

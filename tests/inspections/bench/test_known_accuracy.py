@@ -192,6 +192,15 @@ def test_repeats_that_do_not_scatter_leave_the_resolution():
     assert from_si(found.result("pressure").std_uncertainty_si, "psi") == approx((0.125**2 + 0.01 / 12) ** 0.5)
 
 
+def test_repeats_within_half_a_step_leave_the_resolution_beside_their_scatter():
+    """By hand: four times 50 and once 50.1 psi, step 0.1: s 0.0447 is below half a step; u_A = s / sqrt(5) = 0.02."""
+    found = get_test("pipeline-supply").evaluate(
+        sheet({"pressure": _repeated((50, 50, 50, 50, 50.1))}), context(gauge())
+    )  # fmt: skip
+    expected = (0.125**2 + 0.01 / 12 + 0.02**2) ** 0.5
+    assert from_si(found.result("pressure").std_uncertainty_si, "psi") == approx(expected)
+
+
 def test_intervals_of_repeats_cover_what_they_say():
     """Truth 50 psi, scatter 1 psi, gauge 0.125 psi at k = 1, drawn anew each time; rms of u and coverage over 1500."""
     random = np.random.default_rng(3)
@@ -214,7 +223,7 @@ def test_repeats_are_read_from_json_and_written_again():
 
 
 def test_an_absolute_reading_carries_the_uncertainty_of_the_ambient_pressure():
-    """By hand: gauge 0.125 psi, ambient 1 kPa = 0.145 psi, resolution 0.029 psi: 0.1936 psi; a difference cancels it."""
+    """By hand: gauge 0.125, ambient 1 kPa = 0.145 psi, resolution 0.029 psi: 0.1936 psi; the sag has none of it."""
     read = {"pressure": Reading(60, "psi", "absolute", "G"), "flowing_pressure": Reading(58, "psi", "absolute", "G")}
     found = get_test("pipeline-supply").evaluate(sheet(read), context(gauge(), ambient_std_pa=1000))
     assert from_si(found.result("pressure").std_uncertainty_si, "psi") == approx(0.1936, abs=5e-4)

@@ -35,7 +35,7 @@ ASSUMED_ACCURACY: Mapping[str, AssumedAccuracy] = MappingProxyType(
         Dimension.PRESSURE: AssumedAccuracy(0.04, 50.0, "± (4 % of the reading + 50 Pa)"),
         Dimension.FLOW: AssumedAccuracy(0.1, to_si(10, "mL/min"), "± (10 % of the reading + 10 mL/min)"),
         Dimension.FRACTION: AssumedAccuracy(0.025, 0.025, "± (2.5 % of the reading + 2.5 % oxygen)"),
-        Dimension.TIME: AssumedAccuracy(0.0, 0.5, "± 0.5 s"),
+        Dimension.TIME: AssumedAccuracy(0.0, 0.6, "± 0.6 s"),
         Dimension.TEMPERATURE: AssumedAccuracy(0.0, 0.5, "± 0.5 K"),
         Dimension.VOLUME: AssumedAccuracy(0.1, 0.0, "± 10 %"),
         Dimension.COMPLIANCE: AssumedAccuracy(0.2, 0.0, "± 20 %"),

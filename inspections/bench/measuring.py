@@ -112,7 +112,7 @@ class Bench:
         value = _in_si(spec, reading, where, place, self.context)
         found = replace(_scatter(spec, reading, value, where, place, self.context), gas=spec.gas,
                         instrument=reading.instrument or "")  # fmt: skip
-        if (reading.zero or spec.zero) is Zero.ABSOLUTE:
+        if (reading.zero or spec.zero) == Zero.ABSOLUTE:
             found = replace(found, ambient_std=-self.context.ambient_std_pa)
         if reading.instrument is None:
             if nominal or spec.dimension.entry.is_answer:

@@ -1,5 +1,7 @@
 """Random cases of every family of the bench, each with draws of what was true."""
 
+from dataclasses import dataclass, field
+
 import numpy as np
 
 from inspections.bench import Reading, Sheet, Zero
@@ -143,57 +145,89 @@ def made_up(random, count):
     return Case("low-pressure-leak", Sheet(values, {"vaporizers": rows}, choices), draws.context(), truth)
 
 
-def decay(random, count, capacity=None, volume_named=None):
-    """A decay with its capacity stated, injected, by make-up or by an added leak, from 3.3 kPa down."""
-    capacity = capacity or random.choice(["stated", "injected", "make-up", "added leak"])
+@dataclass
+class Decaying:
+    """A system of one capacity that leaks in one way, and what was read of it."""
+
+    draws: Draws
+    random: np.random.Generator
+    gauge: Meter
+    watch: Meter
+    kind: str
+    size: float
+    values: dict = field(default_factory=dict)
+    tables: dict = field(default_factory=dict)
+
+    def fall_from(self, lasting, left):
+        """Return (rate constant, gauge pressures at 6 times) of a fall from 3.3 kPa to a share of it."""
+        at = np.linspace(0, lasting, 6)
+        if self.kind == "laminar":
+            rate = -np.log(left) / lasting
+            return rate, at, 3300 * np.exp(-rate * at)
+        rate = (1 - np.sqrt(left)) * np.sqrt(3300) / lasting
+        return rate, at, (np.sqrt(3300) - rate * at) ** 2
+
+    def read(self, table, lasting, left):
+        """Read a decay; return its plain rate, and the true rates and mean falls."""
+        plain, at, held = self.fall_from(lasting, left)
+        read = self.draws.reading
+        rows = [(read(t, self.watch), read(p / 1000, self.gauge)) for t, p in zip(at, held, strict=True)]
+        self.tables[table] = tuple({"time": t[0], "pressure": p[0]} for t, p in rows)
+        times, pressures = (np.array([row[place][1] for row in rows]) for place in (0, 1))
+        drift = 0.3 * self.draws.normal()
+        true = without_drift(times, pressures, self.draws.ambient, drift, self.draws.kelvin)
+        return plain, decay_rate(self.kind, times, true), (true[0] - true[-1]) / (times[-1] - times[0])
+
+    def stated(self, plain, rate, left):
+        volume = self.size * self.draws.ambient / SI["mL"]
+        if self.random.random() < 0.5:
+            given, true = self.draws.reading(volume, Meter("S", "mL", 6000, 10, 0.01))
+        else:
+            given, true = Reading(volume, "mL"), volume * SI["mL"] * (1 + 0.05 * self.draws.normal())
+        self.values["rigid_volume"] = given
+        return true / self.draws.true_ambient
+
+    def injected(self, plain, rate, left):
+        rise, read = self.random.uniform(1, 3), self.draws.reading
+        given = read(self.size * rise * 1000 / SI["mL"], Meter("S", "mL", 6000, 0.2, 0.01))
+        before, after = read(0.5, self.gauge), read(0.5 + rise, self.gauge)
+        self.values |= {"injected_volume": given[0], "injected_before": before[0], "injected_after": after[0]}
+        return given[1] / (after[1] - before[1])
+
+    def made_up(self, plain, rate, left):
+        shown = self.size * fall(self.kind, plain, 2800) / SI["mL/min"]
+        flow = self.draws.reading(shown, Meter("F", "mL/min", 5000, 0.5, 0.03))
+        held = self.draws.reading(2.8, self.gauge)
+        self.values |= {"makeup_flow": flow[0], "makeup_pressure": held[0]}
+        return flow[1] / fall(self.kind, rate, held[1])
+
+    def with_added(self, plain, rate, left):
+        plain_more, rate_more, _ = self.read("decay_added", self.random.uniform(10, 15), 0.7 * left)
+        faster = fall(self.kind, plain_more, 3000) - fall(self.kind, plain, 3000)
+        flow = self.draws.reading(self.size * faster / SI["mL/min"], Meter("F", "mL/min", 50_000, 0.5, 0.03))
+        held = self.draws.reading(3, self.gauge)
+        self.values |= {"added_leak_flow": flow[0], "added_leak_pressure": held[0]}
+        return flow[1] / (fall(self.kind, rate_more, held[1]) - fall(self.kind, rate, held[1]))
+
+
+CAPACITIES = {
+    "stated": Decaying.stated, "injected": Decaying.injected, "make-up": Decaying.made_up,
+    "added leak": Decaying.with_added,
+}  # fmt: skip
+
+
+def decay(random, count):
+    """A decay from 3.3 kPa down, with its capacity found in one of the four ways."""
     draws, gauge, watch = _draws(random, count), _manometer(random), Meter("W", "s", 600, 0.1, 0, 0.3)
     gauge.step = 0.005
-    syringe, meter = Meter("S", "mL", 6000, 10, 0.01), _flowmeter(random, "F", "mL/min", 500, 1)
-    kind, volume = random.choice(["laminar", "orifice"]), random.uniform(500, 5000) * SI["mL"]
-    size, end = volume / draws.ambient, random.uniform(0.25, 0.5)
-
-    def course(lasting, left):
-        at = np.linspace(0, lasting, 6)
-        rate = -np.log(left) / lasting if kind == "laminar" else (1 - np.sqrt(left)) * np.sqrt(3300) / lasting
-        held = 3300 * np.exp(-rate * at) if kind == "laminar" else (np.sqrt(3300) - rate * at) ** 2
-        rows = [(draws.reading(t, watch), draws.reading(p / 1000, gauge)) for t, p in zip(at, held, strict=True)]
-        drift = 0.3 * draws.normal()
-        times, pressures = (np.array([row[place][1] for row in rows]) for place in (0, 1))
-        true = without_drift(times, pressures, draws.ambient, drift, draws.kelvin)
-        table = tuple({"time": t[0], "pressure": p[0]} for t, p in rows)
-        return table, decay_rate(kind, times, true), (true[0] - true[-1]) / (times[-1] - times[0]), rate
-
-    table, rate, mean, plain = course(random.uniform(40, 120), end)
-    values, tables = {}, {"decay": table}
-    if capacity == "stated":
-        if random.random() < 0.5:
-            stated, true = draws.reading(volume / SI["mL"], syringe)
-        else:
-            stated, true = Reading(volume / SI["mL"], "mL"), volume * (1 + 0.05 * draws.normal())
-        values["rigid_volume"], true_size = stated, true / draws.true_ambient
-    elif capacity == "injected":
-        rise = random.uniform(1, 3)
-        given = draws.reading(size * rise * 1000 / SI["mL"], Meter("S", "mL", 6000, 0.2, 0.01))
-        before, after = draws.reading(0.5, gauge), draws.reading(0.5 + rise, gauge)
-        true_size = given[1] / (after[1] - before[1])
-        values |= {"injected_volume": given[0], "injected_before": before[0], "injected_after": after[0]}
-    elif capacity == "make-up":
-        flow = draws.reading(size * fall(kind, plain, 2800) / SI["mL/min"], Meter("F", "mL/min", 5000, 0.5, 0.03))
-        held = draws.reading(2.8, gauge)
-        true_size = flow[1] / fall(kind, rate, held[1])
-        values |= {"makeup_flow": flow[0], "makeup_pressure": held[0]}
-    else:
-        more, rate_more, _, plain_more = course(random.uniform(10, 15), 0.7 * end)
-        faster = fall(kind, plain_more, 3000) - fall(kind, plain, 3000)
-        flow = draws.reading(size * faster / SI["mL/min"], Meter("F", "mL/min", 50_000, 0.5, 0.03))
-        held = draws.reading(3, gauge)
-        true_size = flow[1] / (fall(kind, rate_more, held[1]) - fall(kind, rate, held[1]))
-        values |= {"added_leak_flow": flow[0], "added_leak_pressure": held[0]}
-        tables["decay_added"] = more
-    leak = true_size * fall(kind, rate, TARGET)
-    standard = draws.true_ambient / 101_325 * 293.15 / draws.true_kelvin
-    truth = {"leak": leak, "leak_standard": leak * standard, "leak_mean": true_size * mean, "capacity": true_size}
-    sheet = Sheet(values, tables, {"method": "decay", "capacity": capacity})
+    size = random.uniform(500, 5000) * SI["mL"] / draws.ambient
+    system = Decaying(draws, random, gauge, watch, random.choice(["laminar", "orifice"]), size)
+    capacity, left = random.choice(list(CAPACITIES)), random.uniform(0.25, 0.5)
+    plain, rate, mean = system.read("decay", random.uniform(40, 120), left)
+    true = CAPACITIES[capacity](system, plain, rate, left)
+    leak, standard = true * fall(system.kind, rate, TARGET), draws.true_ambient / 101_325 * 293.15 / draws.true_kelvin
+    truth = {"leak": leak, "leak_standard": leak * standard, "leak_mean": true * mean, "capacity": true}
+    sheet = Sheet(system.values, system.tables, {"method": "decay", "capacity": capacity})
     return Case("breathing-system-leak", sheet, draws.context(), truth)
 
 
@@ -229,7 +263,7 @@ def flush(random, count):
         took = draws.reading(random.uniform(2, 8), Meter("W", "s", 100, 0.1, 0, 0.3, is_limits=True))
     else:
         seconds = random.uniform(2, 8)
-        took = Reading(seconds, "s"), seconds + 0.25 * draws.normal()
+        took = Reading(seconds, "s"), seconds + 0.3 * draws.normal()
     values |= {"volume": filled[0], "time": took[0]}
     truth = {"flush_flow": filled[1] / took[1]}
     return Case("oxygen-flush", Sheet(values, {}, {"method": "timed"}), draws.context(), truth)

@@ -46,7 +46,7 @@ def test_readings_stand_as_read_with_unit_zero_and_instrument(scene, signed, wor
 def test_results_stand_with_uncertainty_limit_source_edition_decision_margin_and_probability(signed, words_of):
     words = " ".join(words_of(paper(signed)))
     trip = next(o for o in signed.steps.get(code="supply-failure").results.all() if o.limit_rule and o.decision)
-    assert "39.00 ± 0.95" in words  # half flow between 40 and 38 psi; 95.45 % of half the bracket of 2 psi
+    assert "39.00 ± 0.99" in words  # half flow between 40 and 38 psi: 95.45 % of half of that, and the gauge
     assert "psi (k = " in words
     assert trip.limit_source in words and "edition" in words
     assert "fail" in words and "above the limit" in words and "probability of conformity" in words

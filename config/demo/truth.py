@@ -14,7 +14,12 @@ from config.demo.machine_circuits import TAKEN_OUT
 PSI = 6894.757293168
 LITRE_PER_MINUTE = 1e-3 / 60
 ML_PER_MINUTE = 1e-6 / 60
-PIPELINE = {"us": 358e3, "european": 438e3, "": 407e3}  # by the rules of the site; the last one suits all of them
+PIPELINE = {
+    "us": 358e3,
+    "european": 438e3,
+    "international": 438e3,
+    "": 407e3,
+}  # by the rules of the site, "": all of them
 AGEING = {"norrfell-3": 3.0, "norrfell-3s": 2.2, "aldane-20": 1.5, "aldane-40": 1.2}
 OUTLET_VALVE = ("norrfell-3s", "castrine-1")
 LACKS = {  # safety features of which nothing is recorded, and of which a look at the machine shows that there are none
@@ -157,13 +162,13 @@ def truth_of(machine, start):
         lowest_fraction=rng.uniform(0.277, 0.305),
         flush_m3_s=rng.uniform(42, 60) * LITRE_PER_MINUTE,
         analyser_error=rng.gauss(0, 0.006),
-        pipeline_pa=_pipeline(machine.site, rng.choice([-6e3, -3e3, 0, 4e3, 8e3])),
+        pipeline_pa=pipeline_of(machine.site, rng.choice([-6e3, -3e3, 0, 4e3, 8e3])),
     )
     _place(truth, machine)
     return truth
 
 
-def _pipeline(site, away):
+def pipeline_of(site, away):
     """Return the pipeline pressure at a machine; where all rules count at once, it is regulated more closely."""
     return PIPELINE[site.rule_set] + (away if site.rule_set else 0.3 * away)
 

@@ -31,7 +31,7 @@ SOURCES = (
     "tests/benchmarks/builder.py", "tests/benchmarks/patterns.py", "tests/benchmarks/*_rows.py",
     "tests/benchmarks/copying.py",
     "config/demo/scenario.*", "config/demo/machine_circuits.py", "config/demo/circuits/*.toml",
-    "config/demo/simulator.py", "config/demo/truth.py",
+    "config/demo/simulator.py", "config/demo/truth.py", "config/demo/bench_work.py", "config/demo/gas_flow.py",
     "inspections/records/content.py", "inspections/at_bench/applicable_steps.py", "inspections/at_bench/slots.py",
     "inspections/at_bench/evaluation.py",
     "inspections/actions/*.py", "inspections/bench/*.py", "inspections/procedures/*.toml",

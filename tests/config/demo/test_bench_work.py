@@ -11,9 +11,10 @@ from hypothesis.strategies import builds, floats, sampled_from
 from config.demo.bench_work import WORK, BenchWork
 from config.demo.gas_flow import ambient_pa_abs
 from config.demo.habits import HABITS
-from config.demo.truth import LITRE_PER_MINUTE, ML_PER_MINUTE, PSI, Truth
-from inspections.bench import TESTS, Context, Decision, Reading, Sheet, Zero, from_si
+from config.demo.truth import LITRE_PER_MINUTE, ML_PER_MINUTE, PIPELINE, PSI, Truth, pipeline_of
+from inspections.bench import TESTS, Context, Decision, Reading, Sheet, Zero, decide, from_si
 from inspections.bench.guard import evaluate
+from inspections.bench.rules import rules_that_apply
 
 TODAY = date(2026, 6, 1)
 TWO_VAPORIZERS = SimpleNamespace(on=lambda day: [SimpleNamespace(kind="vaporizer")] * 2)
@@ -109,6 +110,16 @@ def test_each_habit_leaves_a_result_unproved(habit, test_code, truth):
         one for one in results_of(test_code, truth, habit=habit) if one.decision and not one.decision.is_proof
     ]
     assert open_results
+
+
+@pytest.mark.parametrize("rule_set", PIPELINE)
+@pytest.mark.parametrize("away", [-6e3, 8e3])
+def test_the_pipeline_pressure_of_a_site_lies_within_the_rules_of_its_set(rule_set, away):
+    truth = machine(pipeline_pa=pipeline_of(SimpleNamespace(rule_set=rule_set), away))
+    at_machine = {"pressure": truth.pipeline_at(0), "flowing_pressure": truth.pipeline_at(10 * LITRE_PER_MINUTE)}
+    for key, pressure in at_machine.items():
+        for limit in rules_that_apply(TESTS["pipeline-supply"].default_limits, key, rule_set=rule_set):
+            assert decide(pressure, 500.0, limit).decision is Decision.PASS, limit.title
 
 
 def test_positive_pressure_hides_what_leaks_before_an_outlet_check_valve():

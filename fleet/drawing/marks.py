@@ -7,6 +7,7 @@ from .theme import ACCENT, ALARM, INK, SHEET, SOFT
 
 FEATURE_MARKS = ("fitted", "not fitted", "not known", "unwanted", "replaced", "absent")
 DECISION_MARKS = ("pass", "conditional pass", "conditional fail", "fail", "not tested", "not decided", "incomplete")
+FAILED = ("fail", "conditional fail")
 NO_PROOF = ("not tested", "incomplete")
 CONCLUSION_MARKS = ("obsolete", "consider replacement", "keep")
 WIDTH, HEIGHT = 24, 20
@@ -15,9 +16,10 @@ WIDTH, HEIGHT = 24, 20
 def mark_name(words: str) -> str:
     """Return the word whose mark stands before some words: “pass” for “pass, limit not confirmed”.
 
-    Whatever is incomplete bears that mark: “signed, incomplete”.
+    Whatever is incomplete bears that mark, “signed, incomplete”, but for what failed besides: “fail, incomplete”.
     """
-    return "incomplete" if "incomplete" in words.lower() else words.partition(",")[0]
+    first = words.partition(",")[0]
+    return "incomplete" if "incomplete" in words.lower() and first.lower() not in FAILED else first
 
 
 def mark(name: str, x: float, y: float, height: float) -> Group:

@@ -9,6 +9,7 @@ from dataclasses import replace
 from fleet.catalogue.rule_sets import rule_set_in_words
 from inspections import bench
 from inspections.bench import Limit, get_test, to_si
+from inspections.bench.challenges import Reason
 from inspections.bench.limits import NOT_CONFIRMED
 from inspections.bench.rules import MADE_FROM_READINGS, RULES, belongs_to, rules_that_apply
 from inspections.models import LimitConfirmation, LimitOverride
@@ -63,7 +64,8 @@ class LimitsHere:
         why = f"Not judged: no rule of this site's set ({rule_set_in_words(self.rule_set)}) is about it."
         remark = f"{result.remark} {why}".strip()
         convention = get_test(step.test_code).result_spec(result.key).convention
-        unjudged = {"limit": None, "decision": None, "margin_si": None, "probability": None}
+        unjudged = {"limit": None, "decision": None, "margin_si": None, "probability": None,
+                    "reason": Reason.REPORTED.value, "why": "", "sufficient_uncertainty_si": None}  # fmt: skip
         return replace(result, **unjudged, convention=convention, remark=remark)
 
     def _names_outside(self, words, step):
@@ -106,7 +108,7 @@ def confirmation_key(test_code, limit):
 
     A limit that a test makes from its readings has other figures each time: there only the rule counts.
     """
-    if (test_code, limit.key) in MADE_FROM_READINGS and limit.rule in RULES:
+    if MADE_FROM_READINGS.get((test_code, limit.key)) == limit.rule:
         return (test_code, limit.key, limit.rule, "")
     ends = (f"{end:.9g}" if end is not None else "" for end in (limit.lower_si, limit.upper_si))
     return (test_code, limit.key, limit.rule, limit.edition, *ends)

@@ -6,6 +6,7 @@ from .results import Result
 
 JUDGED_WORST_FIRST = ("fail", "conditional fail", "conditional pass", "pass")
 WORST_FIRST = ("fail", "conditional fail", "not tested", "not decided", "conditional pass", "pass")
+FAILED = ("fail", "conditional fail")
 INCOMPLETE = "incomplete"
 NO_JUDGED_RESULT = "no judged result"
 _LIMIT_NOT_CONFIRMED = "limit not confirmed"
@@ -51,7 +52,11 @@ def worst_words(results: Iterable[tuple[str, bool | None]]) -> str:
 
 
 def inspection_words(results: Iterable[tuple[str, bool | None]], *, is_complete: bool) -> str:
-    """Return the result of a whole inspection: incomplete, the worst decision, or that nothing was judged."""
-    if not is_complete:
-        return INCOMPLETE
-    return worst_words(results) or NO_JUDGED_RESULT
+    """Return the result of a whole inspection: the worst decision, or that nothing was judged.
+
+    An incomplete one is a pass of no kind: “incomplete”, or “fail, incomplete” where what was judged failed.
+    """
+    worst = worst_words(results)
+    if is_complete:
+        return worst or NO_JUDGED_RESULT
+    return f"{worst}, {INCOMPLETE}" if worst.startswith(FAILED) else INCOMPLETE

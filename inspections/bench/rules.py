@@ -68,9 +68,14 @@ RULES: Mapping[str, Rule] = _read()
 
 
 MADE_FROM_READINGS: Mapping[tuple[str, str], str] = MappingProxyType(
-    {("oxygen-analyser", "span_error"): "iso80601-2-55", ("pipeline-supply", "sag"): "alarm-band-20"}
+    {
+        ("oxygen-analyser", "span_error"): "iso80601-2-55",
+        ("pipeline-supply", "sag"): "alarm-band-20",
+        ("supply-failure", "reset_pressure"): "returns-by-full",
+        ("oxygen-mixture", "lowest_fraction"): "air-19",
+    }
 )
-"""By test and result: the rule of a limit that the test makes from its readings, so that its figures vary."""
+"""By test and result: the rule of a limit that the test makes from its readings or for one choice alone."""
 
 
 def belongs_to(limit: Limit, rule_set: str) -> bool:

@@ -46,6 +46,12 @@ def _is_of_kind(kind: str):
     return check
 
 
+def _has_tripped(bench: Bench) -> bool:
+    """Whether a device of the shut-off kind cut the other gas off: one that did not has nothing to reset."""
+    sweeps = read_sweeps(bench)
+    return sweeps is not None and sweeps.kind == SHUT_OFF and sweeps.trip is not None
+
+
 def _alarm(bench: Bench, results: list[Result]) -> list[Result]:
     found = []
     for key in ("alarm_pressure", "alarm_delay", "alarm_duration"):
@@ -163,7 +169,7 @@ TEST = Test(
                     needed=_is_of_kind(SHUT_OFF)),
         ResultSpec("reset_pressure", "Reset pressure", Dimension.PRESSURE, "psi",
                     "gauge; oxygen rising; interpolated at the stated fraction of the set flow", RESET,
-                    needed=_is_of_kind(SHUT_OFF), own_limit=True),
+                    needed=_has_tripped, own_limit=True),
         ResultSpec("hysteresis", "Hysteresis", Dimension.PRESSURE, "psi", "reset pressure minus trip pressure",
                     DIFFERENCE,
                     unjudged="No published limit; the two pressures that it is made of are judged."),

@@ -177,7 +177,7 @@ class Inspection(models.Model):
 
     @property
     def result_words(self):
-        """The result of a signed inspection: “incomplete”, or the worst decision; empty before the signature."""
+        """The result of a signed inspection: “incomplete”, the worst decision, or both; empty before the signature."""
         if not self.is_signed:
             return ""
         if "found_worst" in self.__dict__:

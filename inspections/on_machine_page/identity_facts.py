@@ -48,7 +48,7 @@ def _last_signed(machine):
     counts = dict(judged.values_list("decision").annotate(Count("pk")))
     told = [f"{counts[decision]} {decision}" for decision in WORST_FIRST if decision in counts]
     words, result = day_words(last.signed_at), last.result_words
-    told = [result] if result == INCOMPLETE else [*told, *_unconfirmed(last)]
+    told = [result] if INCOMPLETE in result else [*told, *_unconfirmed(last)]
     mark = "" if result == NO_JUDGED_RESULT else result
     return [Fact("Last signed", words, mark, last.get_absolute_url(), ", ".join(told) or NO_JUDGED_RESULT)]
 

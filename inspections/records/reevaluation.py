@@ -79,12 +79,17 @@ def _of_step(step, signed, evaluator, readings):
 def _of_result(step, signed, now):
     label = (signed or now)["label"]
     if signed is None or now is None:
-        return [Difference(step, label, "result", "computed" if signed else "none", "computed" if now else "none")]
+        return [Difference(step, label, "result", _given(signed), _given(now))]
     pairs = [("decision", signed["decision"] or "none", now["decision"] or "none")]
     pairs += [("reason", signed.get("reason") or "none", now.get("reason") or "none")] if signed.get("reason") else []
     pairs += [(words, signed[name], now[name]) for name, words in FIGURES.items()]
     pairs += [(f"{end} limit", _limit(signed, end), _limit(now, end)) for end in ("lower", "upper")]
     return [Difference(step, label, what, _text(a), _text(b)) for what, a, b in pairs if not _is_same(a, b)]
+
+
+def _given(result):
+    """What there is of a result that is on one side only: its decision, or that it was computed."""
+    return "none" if result is None else result["decision"] or "computed"
 
 
 def _limit(result, end):

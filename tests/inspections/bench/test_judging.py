@@ -7,7 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fleet.drawing.marks import mark_name
 from inspections.bench import TESTS, Decision, Dimension, Reason, Zero, from_si, get_test, to_si
+from inspections.bench.decision_words import inspection_words
 from inspections.bench.needle import needle_flow, needle_share
 from inspections.drawing import limit_texts
 from tests.inspections.bench.making import (
@@ -377,3 +379,20 @@ def test_a_result_is_shown_in_the_unit_in_which_it_was_read_and_its_limit_in_bot
     assert found.unit == unit and found.decision is not None
     own = found.limit.unit
     assert [f"{own})" in words or unit == own for words in limit_texts(found)] == [True, True]
+
+
+def test_a_device_that_never_cuts_off_fails_and_has_no_reset_to_test():
+    never = tuple((pressure_left, 5) for pressure_left, _ in FALL)
+    found = decisions("supply-failure", supply(fall=never, rise=((5, 5), (50, 5))))
+    assert found["trip_pressure"] is Decision.FAIL and Decision.NOT_TESTED not in found.values()
+
+
+@pytest.mark.parametrize(
+    ("results", "is_complete", "words"),
+    [([("pass", True), ("fail", True)], False, "fail, incomplete"), ([("pass", True)], False, "incomplete"),
+     ([("fail", False)], False, "fail, limit not confirmed, incomplete"), ([("not tested", None)], True, "not tested"),
+     ([("", None)], True, "no judged result"), ([("not decided", None), ("pass", True)], True, "not decided")],
+)  # fmt: skip
+def test_an_incomplete_inspection_hides_no_failure_and_is_never_a_pass(results, is_complete, words):
+    assert inspection_words(results, is_complete=is_complete) == words
+    assert mark_name(words) == ("fail" if "fail" in words else words)

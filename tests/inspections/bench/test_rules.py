@@ -10,6 +10,8 @@ from inspections.bench.guard import evaluate
 from inspections.bench.rules import MADE_FROM_READINGS, PUBLISHED_SETS, RULES, State, belongs_to, rules_that_apply
 from inspections.bench.serialise import context_from_dict, sheet_from_dict
 from inspections.bench.strictest import evaluate_by_all
+from tests.inspections.bench.making import evaluate as evaluated
+from tests.inspections.bench.sound_sheets import SOUND
 
 GAUGE = {"code": "G", "scales": [{"unit": "psi", "low": 0, "high": 100, "resolution": 1e-3,
                                  "accuracy": {"absolute": 1e-3}}]}  # fmt: skip
@@ -41,6 +43,17 @@ def test_a_superseded_rule_or_a_proposal_names_what_came_after():
 
 def test_rules_made_from_readings_are_in_the_table():
     assert set(MADE_FROM_READINGS.values()) <= set(RULES)
+
+
+@pytest.mark.parametrize("name", SOUND)
+def test_every_rule_that_judges_a_sound_machine_is_in_the_table_and_can_be_confirmed(name):
+    code, (given_sheet, surroundings) = name.partition(",")[0], SOUND[name]
+    listed = {(one.key, one.rule) for one in TESTS[code].default_limits}
+    for result in evaluated(code, given_sheet, surroundings).results:
+        if result.limit is not None and result.key != "leak_vaporizers":  # judged by the limit of the leak
+            assert result.limit.rule in RULES, result.key
+            made = MADE_FROM_READINGS.get((code, result.key)) == result.limit.rule
+            assert made or (result.key, result.limit.rule) in listed or result.limit.unit == "yes/no", result.key
 
 
 @given(

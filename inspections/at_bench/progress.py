@@ -104,8 +104,12 @@ class Progress:
 
     @property
     def not_proved(self):
-        """Steps with a result that a signature would open a finding for, though nothing failed."""
-        judged = [item for item in self.that_apply if item.step_result]
+        """Steps with a result that a signature would open a finding for, though nothing failed.
+
+        Essential steps that prove nothing are `essential_untested`.
+        """
+        untested = self.essential_untested
+        judged = [item for item in self.that_apply if item.step_result and item not in untested]
         return [item for item in judged if any(one in NOT_PROVED for one in item.step_result.decisions)]
 
     def find(self, step_pk):

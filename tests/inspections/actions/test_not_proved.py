@@ -78,4 +78,13 @@ def test_the_page_before_a_signature_names_what_is_not_proved(client, scene):
     scene.leave_untested("flush", "No flowmeter.")
     client.force_login(scene.technician)
     page = client.get(f"/inspections/{scene.inspection.pk}/sign/").content.decode()
-    assert "Not proved" in page and "reset pressure, not tested" in page
+    assert "This inspection would be incomplete" in page and "reset pressure, not tested" in page
+    assert "Not proved" not in page  # said once
+
+
+def test_the_page_before_a_signature_names_what_an_ordinary_step_left_open(client, db, tmp_path):
+    scene = make_scene(tmp_path, text=SHORT.replace("essential = true", "essential = false"))
+    scene.sweep()
+    client.force_login(scene.technician)
+    page = client.get(f"/inspections/{scene.inspection.pk}/sign/").content.decode()
+    assert "Not proved" in page and "reset pressure, not tested" in page and "would be incomplete" not in page

@@ -46,8 +46,8 @@ def measured_apart(bench: Bench) -> Unmet | None:
     if not row or not _has_own_reference(row):
         return None
     why = (
-        f"Row {number} rests on the machine's own flowmeter, which is under test: one that reads wrongly would prove "
-        "itself. Read an oxygen analyser, or both flows with an instrument, and name it."
+        f"Row {number} rests on the machine's own flowmeter, which is under test: one that reads wrongly would "
+        "agree with itself. Read an oxygen analyser, or both flows with an instrument, and name it."
     )
     return Unmet(why, Reason.OWN_REFERENCE)
 

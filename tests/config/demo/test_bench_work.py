@@ -13,8 +13,8 @@ from config.demo.gas_flow import ambient_pa_abs
 from config.demo.habits import HABITS
 from config.demo.truth import LITRE_PER_MINUTE, ML_PER_MINUTE, PIPELINE, PSI, Truth, pipeline_of
 from inspections.bench import TESTS, Context, Decision, Reading, Sheet, Zero, decide, from_si
-from inspections.bench.guard import evaluate
 from inspections.bench.rules import rules_that_apply
+from tests.inspections.bench.making import evaluate
 
 TODAY = date(2026, 6, 1)
 TWO_VAPORIZERS = SimpleNamespace(on=lambda day: [SimpleNamespace(kind="vaporizer")] * 2)
@@ -59,7 +59,7 @@ def results_of(test_code, truth, *, habit="", decays=False):
     context = Context(
         ambient_pa_abs=truth.ambient_abs, features={"outlet-check-valve": valve}, vaporizers=2, built_year=2015
     )
-    return evaluate(TESTS[test_code], sheet_of(TESTS[test_code], entries), context).results
+    return evaluate(test_code, sheet_of(TESTS[test_code], entries), context).results
 
 
 def sheet_of(test, entries):

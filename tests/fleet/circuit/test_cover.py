@@ -226,13 +226,16 @@ def by_its_absence(made, each, fewer):
     A regulator that runs away or creeps blows back through a missing check valve; behind a way out that is blocked two
     equal supplies stand against each other, and the opening pressure of a valve in one of them lets the other in; air
     that nothing cuts off brings oxygen; a leak in the bank loses oxygen instead of nitrous oxide where oxygen is not
-    last; and without a relief of the waste gas the breathing system is under pressure or suction, so that it is not
-    open to the room and leaks the other way.
+    last; an outlet check valve takes a little pressure to open, which drives more oxygen out of a cracked tube; and
+    without a relief of the waste gas the breathing system is under pressure or suction, so that it is not open to the
+    room and leaks the other way.
     """
     modes = {fault.mode for fault in each.faults}
     cuts_air = any(component.gas == "air" for component in made.circuit.of_kind("supply-failure-valve"))
     if fewer in ("scavenging-relief", "outlet-relief"):
         return {"hypoventilation", "hypoxic-mixture", "theatre-pollution"}
+    if fewer == "outlet-check-valve" and "leaking" in modes:
+        return {"hypoxic-mixture"}
     if fewer == "o2-last":
         return {"theatre-pollution"}
     if fewer.endswith("check-valve") and modes & {"stuck open", "creeping", "blocked", "stuck shut"}:

@@ -81,8 +81,8 @@ def technician_part(person, now, today):
         _withdrawn(person),
         listed(
             work.awaiting_countersignature().not_signed_by(person),
-            "signed inspection awaits a second signature, which you can confirmrs",
-            "signed inspections await a second signature, which you can confirmrs",
+            "signed inspection awaits a second signature, which you can confirm",
+            "signed inspections await a second signature, which you can confirm",
             _work,
             url=_to("inspections:work", view="countersign"),
         ),

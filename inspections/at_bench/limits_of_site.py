@@ -66,7 +66,7 @@ def _judging(test, spec, offered, rule_set):
 
 def _made_from_readings(spec, rule):
     """A limit that stands for all that a test makes by one rule; its figures are those of no reading."""
-    title = f"By {rule.body}, computed from the reading"
+    title = f"By {rule.body}; the figure follows from what was read or chosen"
     return Limit(spec.key, rule.code, title, None, 0.0, spec.unit, rule.edition, rule.edition, rule.basis)
 
 

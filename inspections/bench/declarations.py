@@ -159,6 +159,9 @@ class Test:
         for spec in self.results:
             if spec.key not in judged and not spec.unjudged.strip():
                 raise TypeError(f"Test {self.code}: say why its result {spec.key} is not judged, or give it a limit.")
+        keys = [one.key for one in (*self.readings, *self.tables, *self.choices)]
+        if twice := next((key for key in keys if keys.count(key) > 1), ""):
+            raise TypeError(f"Test {self.code}: {twice} is the key of two of its readings, tables and choices.")
         known = {spec.key for spec in self.results}
         for reading in self.all_readings():
             if unknown := [key for key in reading.judges if key not in known]:

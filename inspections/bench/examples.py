@@ -117,7 +117,7 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
             _example("pipeline-supply", [_GAUGE], rule={"pressure": "fda92"},
                      values={"pressure": _psi(48), "flowing_pressure": _psi(46.5),
                              "flow": {"value": 10, "unit": "L/min"}}),
-            _leak("low-pressure-leak", 1000, -1, outlet_valve="fitted", vaporizers="0"),
+            _leak("low-pressure-leak", 1000, -1, outlet_valve="fitted", vaporizer_count="0"),
             _leak("breathing-system-leak", 5000),
             _example(
                 "oxygen-mixture", [_FLOWMETER, _ANALYSER], choices={"other_gas": "nitrous oxide"},

@@ -101,7 +101,7 @@ def _can_see(bench: Bench) -> Unmet | None:
 
 def vaporizer_count(bench: Bench) -> int | None:
     """Return how many vaporizers the machine has, as chosen, else as recorded; None if nobody knows."""
-    chosen = bench.choice("vaporizers")
+    chosen = bench.choice("vaporizer_count")
     return bench.context.vaporizers if chosen == "record" else int(chosen)
 
 

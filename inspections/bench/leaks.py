@@ -191,7 +191,7 @@ _MACHINE_CHOICES = (
     ChoiceSpec("outlet_valve", "Outlet check valve",
                (("record", "as the machine's record says"), ("none", "none is fitted, looked at"),
                 ("fitted", "fitted")), "record"),
-    ChoiceSpec("vaporizers", "Vaporizers on the machine",
+    ChoiceSpec("vaporizer_count", "Vaporizers on the machine",
                (("record", "as the machine's record says"), *((str(n), str(n)) for n in range(7))), "record"),
 )  # fmt: skip
 

@@ -233,7 +233,7 @@ class Bench:
         not_judged = tuple(self._not_judged(results))
         assumed = (*self.assumed, *self._assumed_accuracies())
         remarks = [*self.remarks, *(f"Assumed: {sentence}" for sentence in self.assumed), *self._assumed_accuracies()]
-        remarks += [f"Not judged: {one.label[:1].lower()}{one.label[1:]}: {one.reason}" for one in not_judged]
+        remarks += [f"Not judged: {_in_sentence(one.label)} {one.reason}" for one in not_judged]
         return Evaluation(tuple(results), tuple(curves), tuple(remarks), tuple(self.missing), assumed, not_judged)
 
     def _not_measured(self, results: Sequence[Result]) -> Iterator[Result]:
@@ -273,6 +273,12 @@ class Bench:
             "(common practice, no source)."
             for (why, words), labels in self._without_accuracy.items()
         ]
+
+
+def _in_sentence(label: str) -> str:
+    """Return a label within a sentence: small at first, and a colon behind it unless it is a question."""
+    words = f"{label[:1].lower()}{label[1:]}"
+    return words if words.endswith("?") else f"{words}:"
 
 
 def _refuse_unknown(kind: str, given: Mapping, specs: Sequence, prefix: str = "") -> None:

@@ -108,7 +108,7 @@ def technician_opens(page, inspection):
 def enter_the_others(page, *, checked=()):
     """Every step of the machine but the supply failure; `checked` are further ones that are answered with yes."""
     enter_pipeline_pressure(page, "51.0", "50.0", "psi")
-    enter_leak(page, "Low-pressure leak", "18", vaporizers="0")
+    enter_leak(page, "Low-pressure leak", "18", vaporizer_count="0")
     enter_leak(page, "Breathing system leak", "60")
     go_to_step(page, "Oxygen flush")
     choose(page, method="timed")

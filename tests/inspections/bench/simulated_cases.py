@@ -141,7 +141,7 @@ def made_up(random, count):
     rows = tuple({"flow": one[0], "pressure": tried[1][0]} for one in tried[0])
     truth = {"leak": leak, "leak_standard": standard, "leak_vaporizers": brought(worst[1], tried[1][1], 2.9)}
     values = {"makeup_flow": flow[0], "makeup_pressure": pressure[0]}
-    choices = {"method": "make-up", "outlet_valve": "none", "vaporizers": "2"}
+    choices = {"method": "make-up", "outlet_valve": "none", "vaporizer_count": "2"}
     return Case("low-pressure-leak", Sheet(values, {"vaporizers": rows}, choices), draws.context(), truth)
 
 

@@ -83,7 +83,7 @@ REMOVED = [
     ("low-pressure-leak", "leak", figures(0.1, 9.9).map(lambda t: decay((0, 3), (t, 3), outlet_valve="none"))),
     ("low-pressure-leak", "leak", figures(0.1, 2.6).map(lambda p: decay((0, p), (60, p), outlet_valve="none"))),
     ("low-pressure-leak", "leak", figures(3.4, 9).map(lambda p: decay((0, p), (60, p), outlet_valve="none"))),
-    ("low-pressure-leak", "leak_vaporizers", st.sampled_from([{}, {"vaporizers": "2"}]).map(
+    ("low-pressure-leak", "leak_vaporizers", st.sampled_from([{}, {"vaporizer_count": "2"}]).map(
         lambda more: leak(outlet_valve="none", **more))),
     ("breathing-system-leak", "leak", figures(0.01, 2.69).map(lambda p: leak(p, 0))),
     ("oxygen-mixture", "lowest_fraction", figures(0.26, 1).map(
@@ -141,3 +141,9 @@ def test_a_result_without_limit_and_a_reading_without_result_need_a_reason():
     with pytest.raises(TypeError, match="which is no result"):
         odd = ReadingSpec("a", "A", Dimension.TIME, None, ("s",), judges=("b",))
         replace(flush, readings=(*flush.readings, odd))
+
+
+def test_two_things_to_enter_share_no_key():
+    flush = get_test("oxygen-flush")
+    with pytest.raises(TypeError, match="flow is the key of two"):
+        replace(flush, readings=(*flush.readings, flush.readings[0]))

@@ -68,7 +68,7 @@ VARIED = [
                                 outlet_valve="none"), None),
     ("breathing-system-leak", sheet({**KNOWN, **STEADY}, {**decay(*CURVE).tables, "decay_added": FASTER},
                                     method="decay", capacity="added leak"), None),
-    ("low-pressure-leak", replace(leak(outlet_valve="none", vaporizers="1"), tables={"vaporizers": rows(
+    ("low-pressure-leak", replace(leak(outlet_valve="none", vaporizer_count="1"), tables={"vaporizers": rows(
         {"flow": lambda value: flow(value, "mL/min"), "pressure": kpa}, (10, 3))}), None),
     ("oxygen-flush", sheet({"volume": flow(5, "L"), "time": seconds(6), "stops_on_release": flow(1, "yes/no")},
                            method="timed"), None),

@@ -65,10 +65,9 @@ def machine_events(request, machine, limit):
 def _signed(machine, limit):
     signed = Inspection.objects.signed().with_result().filter(machine=machine).select_related("procedure", "signed_by")
     for one in signed.order_by("-signed_at")[:limit]:
-        stage = one.stage_label
-        yield Event(
-            one.signed_at, f"{one.procedure}: signed", str(one), str(one.signed_by), stage, one.get_absolute_url()
-        )
+        words = f"{one.procedure}: signed, incomplete" if one.is_incomplete else f"{one.procedure}: signed"
+        mark = "Incomplete" if one.is_incomplete else one.stage_label
+        yield Event(one.signed_at, words, str(one), str(one.signed_by), mark, one.get_absolute_url())
 
 
 def _voided(machine, limit):

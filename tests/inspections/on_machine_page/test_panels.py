@@ -114,3 +114,14 @@ def queries_of(client, machine):
     with CaptureQueriesContext(connection) as queries:
         client.get(machine.get_absolute_url())
     return len(queries)
+
+
+@pytest.mark.parametrize(
+    ("results", "title", "mark"),
+    [([], "Yearly inspection: signed, incomplete", "Incomplete"),
+     ([bench_result()], "Yearly inspection: signed", "Signed")],
+)  # fmt: skip
+def test_the_history_says_that_an_inspection_was_incomplete(machine, technician, results, title, mark):
+    make_signed_inspection(machine, by=technician, steps=[{"is_essential": True, "results": results}])
+    [event] = machine_events(None, machine, 5)
+    assert (event.title, event.mark) == (title, mark)

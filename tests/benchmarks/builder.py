@@ -32,7 +32,8 @@ SOURCES = (
     "tests/benchmarks/copying.py",
     "config/demo/scenario.*", "config/demo/machine_circuits.py", "config/demo/circuits/*.toml",
     "config/demo/simulator.py", "config/demo/truth.py", "config/demo/bench_work.py", "config/demo/gas_flow.py",
-    "inspections/records/content.py", "inspections/at_bench/applicable_steps.py", "inspections/at_bench/slots.py",
+    "inspections/records/content.py", "inspections/at_bench/applicable_steps.py", "inspections/at_bench/step_rows.py",
+    "inspections/at_bench/step_content.py", "inspections/at_bench/slots.py",
     "inspections/at_bench/evaluation.py",
     "inspections/actions/*.py", "inspections/bench/*.py", "inspections/procedures/*.toml",
 )  # fmt: skip

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pytest import approx
 
+from fleet.catalogue import FEATURES
 from fleet.circuit.as_found import worse_rows
 from fleet.circuit.causes import causes_of
 from fleet.circuit.cover import CoverSheet, cover_table
@@ -137,6 +138,12 @@ def test_a_quarter_at_the_outlet_is_nothing_in_a_closed_system():
 
 
 # Worked by hand: (oxygen - 0.25) / (oxygen + other - 0.25) leaves a system that mixes.
+def test_the_cause_of_low_flow_offers_a_quarter_of_oxygen_and_no_more_than_is_taken_up():
+    state = cause("low-flow-nitrous-oxide", OLDEST).state
+    flows = {gas: state.of(f"{gas}-control")["set_flow"] for gas in ("oxygen", "nitrous-oxide")}
+    assert flows == {"oxygen": approx(to_si(0.25, "L/min")), "nitrous-oxide": approx(to_si(0.75, "L/min"))}
+
+
 @pytest.mark.parametrize(("oxygen", "other"), [(2, 4), (1, 3), (0.5, 0.5), (0.5, 1.5)])
 def test_what_leaves_the_system_has_lost_what_the_patient_took_up(oxygen, other):
     circuit = machine()
@@ -357,3 +364,8 @@ def test_a_working_point_leaves_what_the_cause_itself_sets():
         there = cause_at(each, point, made.ordinary_state)
         assert there.state.of("oxygen-control") == each.state.of("oxygen-control")
         assert there.state.of("nitrous-oxide-control") == point.state.of("nitrous-oxide-control")
+
+
+def test_an_unwanted_feature_protects_nobody_even_where_the_record_says_that_it_is_fitted():
+    made = CoverSheet(replace(machine(), fittings=frozenset(FEATURES)))
+    assert made.protections.present and not any(FEATURES[code].is_unwanted for code in made.protections.present)

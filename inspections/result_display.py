@@ -6,7 +6,7 @@ from fleet.drawing import number
 from fleet.place_format import current, shown_unit
 from fleet.web.inline_svg import inline_svg
 from inspections.bench import Curve, Decision, Result, from_si, interval_from_si, to_si
-from inspections.bench.decision_words import JUDGED_WORST_FIRST, limit_confirmed, result_words, worst_words
+from inspections.bench.decision_words import limit_confirmed, result_words, worst_words
 from inspections.bench.quantities import si_factor
 from inspections.drawing import curve_svg, limit_bar_svg, limit_texts, margin_figure, side_words, value_text
 
@@ -179,8 +179,5 @@ def shown_curves(evaluation, key="", width=640):
 
 
 def step_words(results):
-    """The decision of a step in words: a failure first, then what was left undecided, then the mildest pass."""
-    given = [(str(one.decision), limit_confirmed(one)) for one in results if one.decision]
-    undecided = next((word for word, _ in given if word not in JUDGED_WORST_FIRST), "")
-    worst = worst_words(given)
-    return undecided if undecided and not worst.startswith(FAILED_WORDS) else worst
+    """The decision of a step in words: a failure first, then what was left open, then the mildest pass."""
+    return worst_words((str(one.decision), limit_confirmed(one)) for one in results if one.decision)

@@ -51,6 +51,12 @@ def worst_words(results: Iterable[tuple[str, bool | None]]) -> str:
     return decision_words(worst, False if any(is_confirmed is False for _, is_confirmed in judged) else None)
 
 
+def gravity(words: str) -> int:
+    """Return what sorts decisions in words, the gravest first; what has none comes last."""
+    word = words.partition(",")[0]
+    return WORST_FIRST.index(word) if word in WORST_FIRST else len(WORST_FIRST)
+
+
 def inspection_words(results: Iterable[tuple[str, bool | None]], *, is_complete: bool) -> str:
     """Return the result of a whole inspection: the worst decision, or that nothing was judged.
 

@@ -205,11 +205,6 @@ def effective_dof(combined: float, parts: Sequence[tuple[float, float]]) -> floa
     return 1 / spread if spread > 0 else inf
 
 
-def with_added(estimate: Estimate, *others: Estimate) -> Estimate:
-    """Return the estimate with further independent standard uncertainties added; its value stays."""
-    return combined(estimate.value, (estimate, *others))
-
-
 def combined(value: float, parts: Sequence[Estimate], *, dof: float | None = None) -> Estimate:
     """Return a value with independent standard uncertainties put together, their degrees of freedom and their shape.
 

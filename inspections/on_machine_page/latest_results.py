@@ -7,14 +7,13 @@ from django.utils import timezone
 from fleet.place_format import current, shown_unit
 from fleet.web.inline_svg import inline_svg
 from inspections.bench import from_si, interval_from_si
+from inspections.bench.decision_words import gravity
 from inspections.drawing import TrendPoint, trend_svg
 from inspections.models import Result
 
 REMEMBERED = 5
 SHOWN = 80
 DRAWN = 4
-UNDECIDED = 1.5  # not tested and not decided: after what failed, before what passed
-GRAVITY = {word: rank for rank, word in enumerate(("fail", "conditional fail", "conditional pass", "pass", ""))}
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +47,7 @@ class ResultHistory:
     def pressing(self):
         """Sorts the results that need a look first: by decision, then by probability of conformity."""
         probability = 1.0 if self.latest.probability is None else self.latest.probability
-        return (GRAVITY.get(self.latest.decision, UNDECIDED), probability, self.title)
+        return (gravity(self.latest.decision), probability, self.title)
 
 
 def _point(result, unit):

@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 from fleet.models.attribution import author_in_words
 from fleet.place_format import NEUTRAL, PlaceFormat, current, rounded_quantity, with_decimal_sign
+from inspections.bench.decision_words import gravity
 from inspections.bench.serialise import evaluation_from_dict
 from inspections.records.content import digest_of
 from inspections.result_display import FAILED_WORDS, shown_curves, shown_results, step_words
@@ -209,17 +210,10 @@ class ShownRecord:
 
     @property
     def counts(self):
-        """How many steps came to each decision, in the order of gravity, then those not tested."""
+        """How many steps came to each decision, the gravest first; those marked as not tested count as such."""
         counted = Counter(step.decision for step in self.tested if step.decision)
-        found = sorted(counted.items(), key=lambda pair: _gravity(pair[0]))
-        return [*found, *([("not tested", len(self.not_tested))] if self.not_tested else [])]
-
-
-def _gravity(words):
-    """Sorts decisions in words, the gravest first; what was left undecided comes before what passed."""
-    word = words.partition(",")[0]
-    order = ("fail", "conditional fail", None, "conditional pass", "pass")
-    return order.index(word if word in order else None), words
+        counted += Counter({"not tested": len(self.not_tested)})
+        return sorted(counted.items(), key=lambda pair: (gravity(pair[0]), pair[0]))
 
 
 def reading_text(reading):

@@ -9,6 +9,7 @@ from inspections.deciding.release import reasons_against_release
 from inspections.deciding.retests import passing_retest_of
 from inspections.errors import ProcedureError
 from inspections.models import Finding, Result
+from inspections.records.signed_record import ShownRecord
 from tests.factories import NOON
 from tests.inspections.scenes import SHORT, make_scene
 
@@ -88,3 +89,10 @@ def test_the_page_before_a_signature_names_what_an_ordinary_step_left_open(clien
     client.force_login(scene.technician)
     page = client.get(f"/inspections/{scene.inspection.pk}/sign/").content.decode()
     assert "Not proved" in page and "reset pressure, not tested" in page and "would be incomplete" not in page
+
+
+def test_a_record_counts_steps_not_tested_once_whether_marked_or_left_open(scene):
+    scene.sweep()
+    scene.enter("seen", "yes", code="alarm")
+    scene.leave_untested("flush", "No flowmeter.")
+    assert ShownRecord(scene.sign().record).counts == [("not tested", 2), ("pass", 1)]

@@ -10,13 +10,13 @@ from scipy import stats
 
 from inspections.bench import Accuracy, Dimension, Estimate, Scale
 from inspections.bench.uncertainty import (
+    combined,
     coverage_factor,
     fit_line,
     from_repeats,
     from_resolution,
     from_simultaneous_repeats,
     propagate,
-    with_added,
 )
 
 
@@ -121,7 +121,7 @@ def test_full_correlation_cancels_a_difference_and_doubles_a_sum():  # Source: J
 
 @given(st.floats(0, 10), st.floats(0, 10))
 def test_adding_uncertainty_never_lessens_it(first, second):
-    total = with_added(Estimate(1, first), Estimate(0, second)).std_uncertainty
+    total = combined(1, (Estimate(1, first), Estimate(0, second))).std_uncertainty
     assert total >= max(first, second) * (1 - 1e-12)
 
 

@@ -5,16 +5,18 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from config.home import home_parts, retirement_items
+from config.groups import groups_of
+from config.home import chiefs_for, home_parts, retirement_items
 from fleet.catalogue import FEATURES, HAZARDS, FeatureClass
 
 
 @require_safe
 def home(request):
-    """Show what each of the person's groups does next; a person in no group sees whom to ask."""
-    groups = set(request.user.groups.values_list("name", flat=True))
+    """Show what each of the person's groups does next; a superuser sees all of it, a person in no group whom to ask."""
+    groups = groups_of(request.user)
     parts = home_parts(request.user, groups, timezone.now(), timezone.localdate())
-    return render(request, "home.html", {"parts": parts})
+    context = {"parts": parts, "groups": groups, "chiefs": [] if groups else chiefs_for(request.user)}
+    return render(request, "home.html", context)
 
 
 @require_safe

@@ -25,6 +25,14 @@ class MachineAction:
 
 
 @dataclass(frozen=True, slots=True)
+class MachinePage:
+    """One page of a machine beside its overview: the label of its tab and the name of its address."""
+
+    label: str
+    url_name: str
+
+
+@dataclass(frozen=True, slots=True)
 class Fact:
     """A label and a short text; `mark` is a word that has a drawn mark, or empty."""
 
@@ -78,7 +86,8 @@ ContradictionKeeper = Callable[..., None]
 class Extension:
     """All that one app adds; what is left out adds nothing.
 
-    panels          sections of a machine page: the name of a template and its context
+    panels          sections of the overview of a machine: the name of a template and its context
+    pages           further pages of a machine, each with a tab of its own
     actions         links among the actions of a machine page, for the person of the request
     facts           lines beside the identity of a machine
     events          the newest events of a machine, at most as many as the limit
@@ -91,6 +100,7 @@ class Extension:
 
     app: str
     panels: tuple[MachinePanel, ...] = ()
+    pages: tuple[MachinePage, ...] = ()
     actions: MachineActions | None = None
     facts: MachineFacts | None = None
     events: MachineEvents | None = None
@@ -111,6 +121,11 @@ def extend_fleet(extension):
 def machine_panels(request, machine):
     """Return (template name, context) of every panel for this machine."""
     return [panel(request, machine) for one in _extensions.values() for panel in one.panels]
+
+
+def further_machine_pages():
+    """Return the pages of a machine that other apps have, in the order in which the apps were registered."""
+    return [page for one in _extensions.values() for page in one.pages]
 
 
 def machine_actions(request, machine):

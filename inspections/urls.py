@@ -7,6 +7,7 @@ from inspections.views import (
     bench,
     findings,
     limits,
+    machine_evidence,
     pdfs,
     planning,
     procedures,
@@ -24,6 +25,9 @@ urlpatterns = [
     # Work, findings, release, limits, procedures and tests
     path("inspections/", work.WorkList.as_view(), name="work"),
     path("inspections/book/", work.book_many, name="book_many"),
+    path("machines/<int:pk>/results/", machine_evidence.results, name="machine_results"),
+    path("machines/<int:pk>/findings/", machine_evidence.findings, name="machine_findings"),
+    path("machines/<int:pk>/papers/", machine_evidence.papers, name="machine_papers"),
     path("machines/<int:pk>/plan/", planning.plan, name="plan"),
     path("inspections/<int:pk>/book/", planning.book, name="book"),
     path("inspections/<int:pk>/void/", planning.void, name="void"),

@@ -1,10 +1,13 @@
 """The sections of Home about accounts: the person's own tokens, and all accounts for their managers."""
 
+from django.db.models import Q
 from django.urls import reverse
 
 from config.home.items import Part, listed
 from fleet.models import ApiToken, Person
 from fleet.people.lockout import locked_until
+
+CHIEFS = 5
 
 
 def own_part(person):
@@ -49,6 +52,13 @@ def chief_part(person, now, today):
         ),
     )
     return Part("Planner-in-chief", items, links=(("People and their accounts", reverse("fleet:people")),))
+
+
+def chiefs_for(person):
+    """Return the names of those who can add the person to a group, five at most: the planners-in-chief of its sites."""
+    chiefs = Person.objects.filter(is_active=True, groups__name="planner-in-chief")
+    own = Q(sites=None) | Q(sites__in=person.site_ids) if person.site_ids else Q()
+    return [str(chief) for chief in chiefs.filter(own).distinct().order_by("username")[:CHIEFS]]
 
 
 def _account(person):

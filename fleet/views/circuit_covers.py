@@ -12,6 +12,7 @@ from fleet.circuits.covers.closing_features import shown_closing
 from fleet.circuits.covers.export import CSV_HEADER, as_json, csv_row
 from fleet.circuits.covers.job import CIRCUIT_COVER
 from fleet.circuits.covers.pairs import CIRCUIT_PAIRS
+from fleet.circuits.covers.panel import open_hazard_lines
 from fleet.circuits.covers.rows_in_words import ShownRow, counted, read_closing, read_table
 from fleet.circuits.covers.validity import standing_of
 from fleet.circuits.measured_circuit import circuit_as_measured
@@ -46,6 +47,7 @@ def machine_cover(request, pk):
         "machine": machine,
         "kept": kept,
         "table": table,
+        "hazards": open_hazard_lines(kept),
         "form": form,
         "counts": counted(table.first_rows) if table else [],
         "page": page,

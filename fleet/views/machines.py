@@ -1,41 +1,26 @@
-"""The list of machines and the page of one machine."""
+"""The list of machines, entering one and correcting it."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.shortcuts import get_object_or_404, redirect, render
-from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods
 
 from fleet.actions import correct_machine, register_machine
-from fleet.circuits.covers.panel import cover_panel
 from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.errors import Refused
-from fleet.extensions import (
-    MachineAction,
-    annotated_machines,
-    machine_actions,
-    machine_events,
-    machine_facts,
-    machine_panels,
-)
+from fleet.extensions import annotated_machines
 from fleet.forms.machines import MachineFilter, MachineForm
 from fleet.imports.register_rows import register_rows
-from fleet.machine_page.history import newest_first, register_events
-from fleet.machine_page.state_on_day import components_on, feature_groups, status_on
-from fleet.models import Machine, MachineStatus
+from fleet.models import Machine
 from fleet.register_file import MACHINES
 from fleet.tables.machines import CSV_HEADER, MachineTable, machine_csv_row
 from fleet.views.lists import TableList
 from fleet.views.register_files import written
 from fleet.web.at_site import show_as_site
 from fleet.web.form_methods import FORM_METHODS, posted
-from fleet.web.query_values import day_asked, page_asked
-
-EVENTS_ON_PAGE = 6
-EVENTS_AT_ALL = 500
-
+from fleet.web.query_values import day_asked
 
 EXPORT = "fleet.export_register"
 
@@ -95,38 +80,6 @@ def machine_on_day(request, pk):
     return machine, day, today, found
 
 
-@permission_required("fleet.view_machine", raise_exception=True)
-@require_safe
-def machine_page(request, pk):
-    machine, day, today, circuit = machine_on_day(request, pk)
-    is_past = day != today
-    context = {
-        "machine": machine,
-        "day": day,
-        "today": today,
-        "is_past": is_past,
-        "status_change": status_on(machine, day),
-        "groups": feature_groups(machine, day),
-        "components": components_on(machine, day),
-        "circuit": circuit,
-        "panels": [] if is_past else _panels(request, machine, circuit),
-        "facts": [] if is_past else machine_facts(request, machine),
-        "actions": [] if is_past else _own_actions(request.user, machine) + machine_actions(request, machine),
-        "events": _events_until(request, machine, day) if is_past else _events(request, machine, EVENTS_ON_PAGE),
-        "can_record": not is_past and request.user.has_perm("fleet.add_featurestate"),
-        "can_fit": not is_past and request.user.has_perm("fleet.add_component"),
-    }
-    return render(request, "fleet/machine.html", context)
-
-
-@permission_required("fleet.view_machine", raise_exception=True)
-@require_safe
-def machine_history(request, pk):
-    machine = visible_machine(request, pk)
-    page = page_asked(request, _events(request, machine, EVENTS_AT_ALL), 40)
-    return render(request, "fleet/machine_history.html", {"machine": machine, "page": page})
-
-
 @permission_required("fleet.add_machine", raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def machine_add(request):
@@ -164,31 +117,3 @@ def machine_edit(request, pk):
         "cancel_url": machine.get_absolute_url(),
     }
     return render(request, "fleet/machine_form.html", context)
-
-
-def _events(request, machine, limit):
-    return newest_first([*register_events(machine, limit), *machine_events(request, machine, limit)], limit)
-
-
-def _events_until(request, machine, day):
-    """Return the newest events up to the end of a past day."""
-    events = _events(request, machine, EVENTS_AT_ALL)
-    return [event for event in events if machine.site.date_of(event.at) <= day][:EVENTS_ON_PAGE]
-
-
-def _panels(request, machine, circuit):
-    panels = [*machine_panels(request, machine), cover_panel(machine, circuit)]
-    return [render_to_string(template, context, request) for template, context in panels]
-
-
-def _own_actions(person, machine):
-    actions = []
-    if machine.status == MachineStatus.IN_SERVICE and person.has_perm("fleet.withdraw_machine"):
-        actions.append(
-            MachineAction("Withdraw from use", reverse("fleet:machine_withdraw", args=[machine.pk]), "danger")
-        )
-    if machine.status != MachineStatus.RETIRED and person.has_perm("fleet.retire_machine"):
-        actions.append(MachineAction("Retire", reverse("fleet:machine_retire", args=[machine.pk]), "danger"))
-    if person.has_perm("fleet.change_machine"):
-        actions.append(MachineAction("Correct entry", reverse("fleet:machine_edit", args=[machine.pk])))
-    return actions

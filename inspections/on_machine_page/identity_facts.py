@@ -1,6 +1,7 @@
 """Facts shown beside a machine's identity: when work is due, what is wrong, the result of the last inspection."""
 
 from django.db.models import Count
+from django.urls import reverse
 from django.utils import timezone
 
 from fleet.extensions import Fact
@@ -30,7 +31,9 @@ def _open_findings(machine):
         return Fact("Findings", "none open")
     essential = found.count("essential")
     note = f"{essential} essential" if essential else ""
-    return Fact("Findings", f"{len(found)} open", "Open", "#open-findings", note)
+    return Fact(
+        "Findings", f"{len(found)} open", "Open", reverse("inspections:machine_findings", args=[machine.pk]), note
+    )
 
 
 def _last_signed(machine):

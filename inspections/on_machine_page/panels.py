@@ -3,16 +3,15 @@
 from django.urls import reverse
 from django.utils import timezone
 
-from fleet.extensions import Event, Extension, MachineAction
+from fleet.extensions import Event, Extension, MachineAction, MachinePage
 from fleet.models import MachineStatus
 from inspections.actions import settle_contradictions
 from inspections.models import Finding, Inspection, Procedure
 from inspections.models.querysets.inspections import machines_with_next_due
 from inspections.on_machine_page.identity_facts import machine_facts
-from inspections.on_machine_page.latest_results import drawn_trends, machine_results
 from inspections.on_machine_page.measured_values import measured_values
 
-OPEN_SHOWN = 12
+OPEN_SHOWN = 5
 
 
 def work_panel(request, machine):
@@ -38,16 +37,10 @@ def findings_panel(request, machine):
     return "inspections/_machine_findings.html", context
 
 
-def results_panel(request, machine):
-    """The latest value of every result, the most pressing first, with trends."""
-    results = machine_results(machine)
-    return "inspections/_machine_results.html", {"results": results, "trends": drawn_trends(results)}
-
-
 def machine_actions(request, machine):
     """What this person may do with the machine."""
     may, pk = request.user.has_perm, machine.pk
-    offered = []
+    offered = _next_at_bench(machine) if may("inspections.enter_reading") else []
     if machine.status == MachineStatus.WITHDRAWN:
         offered.append(MachineAction("Release", reverse("inspections:release", args=[pk]), "primary"))
     if machine.status != MachineStatus.RETIRED and may("inspections.plan_inspection"):
@@ -55,6 +48,16 @@ def machine_actions(request, machine):
     if machine.status != MachineStatus.RETIRED and may("inspections.add_finding"):
         offered.append(MachineAction("Report a fault", reverse("inspections:fault_report", args=[pk])))
     return [*offered, MachineAction("Label", reverse("inspections:label_pdf", args=[pk]))]
+
+
+def _next_at_bench(machine):
+    """The inspection in progress, else the one that is due first, as the first thing to do."""
+    found = Inspection.objects.open().filter(machine=machine).select_related("procedure")
+    first = found.in_progress_first().first()
+    if first is None:
+        return []
+    verb, page = ("Continue", "bench") if first.is_in_progress else ("Start inspection", "open")
+    return [MachineAction(f"{verb}: {first.procedure}", reverse(f"inspections:{page}", args=[first.pk]), "primary")]
 
 
 def machine_events(request, machine, limit):
@@ -95,7 +98,12 @@ def recurring_procedures():
 
 EXTENSION = Extension(
     app="inspections",
-    panels=(work_panel, findings_panel, results_panel),
+    panels=(work_panel, findings_panel),
+    pages=(
+        MachinePage("Results", "inspections:machine_results"),
+        MachinePage("Findings", "inspections:machine_findings"),
+        MachinePage("Papers", "inspections:machine_papers"),
+    ),
     actions=machine_actions,
     facts=machine_facts,
     events=machine_events,

@@ -22,6 +22,7 @@ from inspections.schedule.on_time import work_figures
 from inspections.schedule.recent_work import start_of
 from inspections.tables.work import InspectionTable, SignedTable, VoidTable
 
+COUNTERSIGN = "inspections.countersign_inspection"
 WARN_DAYS = 30
 WARNINGS = 5
 TABLES = {"signed": SignedTable, "incomplete": SignedTable, "countersign": SignedTable, "void": VoidTable}
@@ -65,11 +66,16 @@ class Tabs:
             "overdue": lambda rows: rows.overdue(self.today),
             "booked": lambda rows: self.until(self.of_week(rows.booked())),
             "bench": lambda rows: rows.in_progress(),
-            "countersign": lambda rows: rows.awaiting_countersignature(),
+            "countersign": self.to_countersign,
             "incomplete": lambda rows: self.since(rows.incomplete(), "signed_at"),
             "signed": lambda rows: self.since(rows.signed(), "signed_at"),
             "void": lambda rows: self.since(rows.void(), "voided_at"),
         }[name](self.inspections)
+
+    def to_countersign(self, rows):
+        """What awaits a second signature; for those who may give it, without what they signed themselves."""
+        waiting = rows.awaiting_countersignature()
+        return waiting.not_signed_by(self.person) if self.person.has_perm(COUNTERSIGN) else waiting
 
     def of_week(self, rows):
         week = self.asked["week"]

@@ -1,4 +1,4 @@
-"""The section of a machine's page on what its gas circuit leaves open."""
+"""What a machine lacks, and what its gas circuit leaves open, in brief."""
 
 from dataclasses import dataclass
 
@@ -22,16 +22,17 @@ class OpenHazardLine:
     closing: str
 
 
-def cover_panel(machine, found):
-    """What the machine's circuit leaves open, and where circuit and record differ; `found` is today's circuit."""
+def gaps_panel(machine, found, groups):
+    """The section of the overview on what the machine lacks; `found` is today's circuit, `groups` its FeatureGroups."""
     kept = MachineCover.objects.filter(machine=machine).select_related("cover").defer("cover__table").first()
     context = {
         "machine": machine,
-        "kept": kept,
+        "pressing": [group for group in groups if group.is_pressing and (group.gaps or group.doubts)],
         "hazards": open_hazard_lines(kept),
         "standing": standing_of(machine, kept, found),
+        "lacks_cover": kept is None or kept.cover is None,
     }
-    return "fleet/_machine_circuit_cover.html", context
+    return "fleet/_machine_gaps.html", context
 
 
 def open_hazard_lines(kept):

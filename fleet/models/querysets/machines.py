@@ -45,6 +45,11 @@ class MachineQuerySet(SiteScopedQuerySet):
         counted = missing.values("machine").annotate(n=Count("pk")).values("n")
         return self.annotate(missing_count=Coalesce(models.Subquery(counted), 0))
 
+    def bearing(self, text):
+        """Return the machines whose asset number is `text`, else those whose serial number is."""
+        by_asset_number = self.filter(asset_number__iexact=text)
+        return by_asset_number if by_asset_number.exists() else self.filter(serial__iexact=text)
+
     def found_by(self, text):
         """Return the machines whose asset number, serial, model or location contains `text`."""
         words = Q()

@@ -1,6 +1,6 @@
 """Questions about findings, as QuerySet methods that read as English."""
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 
@@ -13,6 +13,10 @@ class FindingQuerySet(SiteScopedQuerySet):
 
     def closed(self):
         return self.exclude(closed_at=None)
+
+    def open_first(self):
+        """Those that are open, then those that were closed, the newest of each first."""
+        return self.order_by(F("closed_at").desc(nulls_first=True), "-opened_at", "-pk")
 
     def essential(self):
         return self.filter(severity="essential")

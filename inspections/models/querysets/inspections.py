@@ -78,6 +78,10 @@ class InspectionQuerySet(SiteScopedQuerySet):
     def in_progress(self):
         return self.filter(stage="on bench")
 
+    def in_progress_first(self):
+        """Open work in the order in which a technician takes it up: what was started, then what is due first."""
+        return self.order_by(Case(When(stage="on bench", then=0), default=1), "due_on", "pk")
+
     def void(self):
         return self.filter(stage="void")
 

@@ -52,6 +52,9 @@ def hospital(db):
         void_inspection(open_work[-1], reason="Planned twice", by=person, at=NOON)
         for days in (2, 400):
             make_signed_inspection(make_machine(area=area), yearly, by=person, at=NOON - timedelta(days=days))
+        for own in (True, False, False):
+            signer = person if own else make_person("technician")
+            make_signed_inspection(make_machine(area=area), yearly, by=signer, at=NOON - timedelta(days=3))
         for severity in ("essential", "essential", "other"):
             report_fault(make_machine(area=area), title="Flush sticks", severity=severity, by=person, at=NOON)
         withdraw_machine(Machine.objects.first(), by=person, at=NOON, reason="Leaks")

@@ -8,6 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet.actions import record_feature_state, withdraw_machine
+from fleet.models import Person
 from inspections.actions import amend_inspection, book_inspection, open_inspection, report_fault, void_inspection
 from inspections.models import Procedure
 from tests.factories import (
@@ -136,9 +137,24 @@ def test_somebody_in_two_groups_gets_both_parts(client, db):
 
 
 def test_somebody_in_no_group_is_told_whom_to_ask(client, db):
-    client.force_login(make_person())
+    here, elsewhere = make_site(), make_site()
+    person = make_person(sites=[here])
+    client.force_login(person)
     page = client.get("/").content.decode()
-    assert "You are not in a group yet" in page and "Ask a planner-in-chief" in page
+    assert "You are not in a group yet" in page and "No planner-in-chief has been named yet" in page
+    own, other = make_person("planner-in-chief", sites=[here]), make_person("planner-in-chief", sites=[elsewhere])
+    page = client.get("/").content.decode()
+    assert f"<b>{own}</b>" in page and f"<b>{other}</b>" not in page
+    assert "Find a machine" not in page
+
+
+def test_a_superuser_in_no_group_can_work(client, db):
+    person = make_person()
+    Person.objects.filter(pk=person.pk).update(is_superuser=True)
+    shown = home(client, Person.objects.get(pk=person.pk))
+    assert {"Technician", "Planner", "Manager", "Auditor", "Planner-in-chief"} <= set(shown)
+    page = client.get("/").content.decode()
+    assert "You are not in a group yet" not in page and "Find a machine" in page
 
 
 def test_what_other_sites_do_is_not_told(client, yearly):

@@ -5,10 +5,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.actions import fit_component, record_feature_state, remove_component, retire_machine, withdraw_machine
+from fleet.machine_page.tabs import machine_pages
 from fleet.models import Component, FeatureState
 from tests.factories import NOON, make_component, make_machine, make_person, make_site
 
 MONTHS_AGO = date(2026, 5, 1)
+TABS = ("features", "components", "history", "circuit", "cover")
 
 
 @pytest.fixture
@@ -27,6 +29,13 @@ def page_of(client, machine, group="planner", **query):
     return response
 
 
+def tab_of(client, machine, tab, group="planner", **query):
+    client.force_login(make_person(group))
+    response = client.get(reverse(f"fleet:machine_{tab}", args=[machine.pk]), query)
+    assert response.status_code == 200
+    return response
+
+
 def line(response, code):
     return next(line for group in response.context["groups"] for line in group.lines if line.feature.code == code)
 
@@ -34,26 +43,28 @@ def line(response, code):
 def test_the_page_tells_identity_gaps_components_and_history(client, machine):
     make_component(machine, label="O2 regulator", gas="oxygen", rated={"output_pressure": [45, "psi"]})
     page = page_of(client, machine).content.decode()
-    for told in ("A-1", "S 100", machine.model.name, "In service", "O2 regulator", "Set output pressure 45 psi gauge"):
+    for told in ("A-1", "S 100", machine.model.name, "In service", "Entered in the register"):
         assert told in page
-    assert "Entered in the register" in page
+    assert '<b class="alarm">Not fitted:</b> Oxygen supply-pressure alarm' in page
+    components = tab_of(client, machine, "components").content.decode()
+    assert "O2 regulator" in components and "Set output pressure 45 psi gauge" in components
 
 
 def test_missing_essential_protections_stand_first(client, machine):
-    essential = page_of(client, machine).context["groups"][0]
+    essential = tab_of(client, machine, "features").context["groups"][0]
     assert essential.lines[0].feature.code == "o2-supply-alarm"
     assert essential.lines[0].is_gap
 
 
 def test_an_unwanted_thing_that_is_there_is_a_gap(client, machine):
-    assert line(page_of(client, machine), "measured-flow-vaporizer").is_gap
+    assert line(tab_of(client, machine, "features"), "measured-flow-vaporizer").is_gap
 
 
 def test_a_protection_that_does_not_matter_says_why(client, db):
     machine = make_machine()
     machine.model.gases = ["oxygen", "air"]
     machine.model.save()
-    page = page_of(client, machine).content.decode()
+    page = tab_of(client, machine, "features").content.decode()
     assert "does not apply: it delivers no nitrous oxide" in page
 
 
@@ -62,14 +73,20 @@ def test_the_page_of_a_past_date_shows_the_register_as_it_was(client, machine):
     record_feature_state(
         machine, "o2-supply-alarm", "fitted", from_date=MONTHS_AGO, evidence="retrofit", by=None, at=NOON
     )
-    now = page_of(client, machine)
+    now = tab_of(client, machine, "features")
     assert not line(now, "o2-supply-alarm").is_gap
-    assert "Old valve</td>" not in now.content.decode()
-    then = page_of(client, machine, on=str(MONTHS_AGO - timedelta(days=1)))
-    assert line(then, "o2-supply-alarm").is_gap
-    page = then.content.decode()
-    assert "Old valve</td>" in page and "The register as of 30 Apr 2026" in page
-    assert reverse("fleet:machine_withdraw", args=[machine.pk]) not in page
+    assert "Old valve</td>" not in tab_of(client, machine, "components").content.decode()
+    before = {"on": str(MONTHS_AGO - timedelta(days=1))}
+    then = tab_of(client, machine, "features", **before)
+    assert line(then, "o2-supply-alarm").is_gap and "The register as of 30 Apr 2026" in then.content.decode()
+    assert reverse("fleet:feature_record", args=[machine.pk, "o2-supply-alarm"]) not in then.content.decode()
+    assert "Old valve</td>" in tab_of(client, machine, "components", **before).content.decode()
+
+
+def test_a_day_in_the_address_of_the_overview_leads_to_the_safety_features_of_that_day(client, machine):
+    client.force_login(make_person("planner"))
+    response = client.get(machine.get_absolute_url(), {"on": "2026-05-01"})
+    assert response.headers["Location"] == reverse("fleet:machine_features", args=[machine.pk]) + "?on=2026-05-01"
 
 
 def test_a_date_that_cannot_be_read_is_refused(client, machine):
@@ -81,10 +98,10 @@ def test_a_date_that_cannot_be_read_is_refused(client, machine):
 def test_the_status_of_a_past_date_is_that_of_the_day(client, machine):
     withdraw_machine(machine, by=None, at=NOON, reason="Leaks")
     assert page_of(client, machine).context["status_change"].status == "withdrawn"
-    before = page_of(client, machine, on="2026-11-01")
+    before = tab_of(client, machine, "features", on="2026-11-01")
     assert before.context["status_change"].status == "in service"
     assert "Leaks" not in before.content.decode()
-    assert page_of(client, machine, on="2000-01-01").context["status_change"] is None
+    assert tab_of(client, machine, "features", on="2000-01-01").context["status_change"] is None
 
 
 @pytest.mark.parametrize(
@@ -104,8 +121,10 @@ def test_each_group_is_offered_what_it_may_do(client, machine, group, withdraws,
 
 def test_an_auditor_reads_and_finds_nothing_to_change(client, machine):
     make_component(machine)
-    page = page_of(client, machine, "auditor").content.decode()
-    assert "/safety-features/" not in page and "/components/" not in page
+    urls = [reverse("fleet:feature_record", args=[machine.pk, "o2-supply-alarm"])]
+    urls += [reverse("fleet:component_fit", args=[machine.pk]), reverse("fleet:machine_withdraw", args=[machine.pk])]
+    pages = [page_of(client, machine, "auditor"), *(tab_of(client, machine, tab, "auditor") for tab in TABS)]
+    assert not [url for page in pages for url in urls if url in page.content.decode()]
 
 
 def test_a_retired_machine_offers_no_change_of_status(client, machine):
@@ -126,7 +145,44 @@ def test_the_page_asks_the_same_number_of_queries_for_a_long_history(client, mac
     client.get(machine.get_absolute_url())
     with django_assert_max_num_queries(32):
         response = client.get(machine.get_absolute_url())
-    assert len(response.context["events"]) == 6
+    assert len(response.context["events"]) == 5
+
+
+def test_every_page_of_a_machine_leads_to_every_other(client, machine):
+    client.force_login(make_person("auditor"))
+    urls = [reverse(page.url_name, args=[machine.pk]) for page in machine_pages()]
+    for url in urls:
+        text = client.get(url).content.decode()
+        assert f'<a href="{url}" aria-current="page"' in text and all(f'<a href="{each}"' in text for each in urls), url
+
+
+@pytest.mark.parametrize("text", ["A-1", " a-1 ", "S 100", "s 100", "https://bobbin.example/machines/{pk}/"])
+def test_what_is_written_on_a_machine_leads_to_it(client, machine, text):
+    make_machine(asset_number="A-11", serial="S 1000")
+    client.force_login(make_person("technician"))
+    response = client.get(reverse("fleet:machine_find"), {"q": text.format(pk=machine.pk)})
+    assert response.headers["Location"] == machine.get_absolute_url()
+
+
+@pytest.mark.parametrize("text", ["A-", "A-1 x", "", "a" * 300, "/machines/999/", "//[", "100"])
+def test_a_text_that_no_one_machine_bears_leads_to_the_list(client, machine, text):
+    client.force_login(make_person("technician"))
+    response = client.get(reverse("fleet:machine_find"), {"q": text}, follow=True)
+    assert response.status_code == 200 and response.context["table"] is not None
+
+
+def test_a_serial_that_two_machines_bear_leads_to_both(client, machine):
+    make_machine(asset_number="B-2", serial="S 100")
+    client.force_login(make_person("technician"))
+    response = client.get(reverse("fleet:machine_find"), {"q": "S 100"}, follow=True)
+    assert [row.record.asset_number for row in response.context["table"].rows] == ["A-1", "B-2"]
+
+
+def test_a_machine_of_another_site_is_not_found(client, machine):
+    client.force_login(make_person("technician", sites=[make_site()]))
+    response = client.get(reverse("fleet:machine_find"), {"q": "A-1"}, follow=True)
+    assert response.redirect_chain[0][0].startswith(reverse("fleet:machines"))
+    assert not response.context["table"].rows
 
 
 def test_the_whole_history_is_paged(client, machine):

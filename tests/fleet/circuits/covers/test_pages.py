@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.actions import record_feature_state
+from fleet.catalogue import HAZARDS
 from fleet.circuit.causes import pairs_of
 from fleet.circuit.state import Likelihood
 from fleet.circuits.covers.export import CSV_HEADER
@@ -163,14 +164,15 @@ def test_pairs_of_a_machine_without_a_circuit_are_refused_in_words(client, plann
     assert "has no circuit that can be computed" in job.error
 
 
-def test_the_machine_page_names_the_open_hazards_their_worst_cause_and_what_would_close_them(client, planner, machine):
-    response = client.get(machine.get_absolute_url())
-    text = response.content.decode()
+def test_the_open_hazards_are_named_with_their_worst_cause_and_what_would_close_them(client, planner, machine):
+    text = client.get(reverse("fleet:machine_cover", args=[machine.pk])).content.decode()
     kept = MachineCover.objects.get(machine=machine)
     opened = kept.cover.hazards.filter(open__gt=0)
     assert opened and all(f"?hazard={row.hazard}&amp;status=open" in text for row in opened)
     assert all(row.worst.replace("'", "&#x27;") in text for row in opened)
     assert "What would close it" in text and "closes" in text
+    overview = client.get(machine.get_absolute_url()).content.decode()
+    assert all(HAZARDS[row.hazard].name in overview for row in opened)
 
 
 def test_the_page_asks_as_many_queries_for_a_long_table_as_for_a_short_one(

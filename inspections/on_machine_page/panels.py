@@ -12,6 +12,7 @@ from inspections.on_machine_page.identity_facts import machine_facts
 from inspections.on_machine_page.measured_values import measured_values
 
 OPEN_SHOWN = 5
+FINDINGS_SHOWN = 3
 
 
 def work_panel(request, machine):
@@ -32,8 +33,15 @@ def work_panel(request, machine):
 
 def findings_panel(request, machine):
     """The open findings of the machine."""
-    found = Finding.objects.open().filter(machine=machine).select_related("result__step")[:OPEN_SHOWN]
-    context = {"machine": machine, "findings": found, "proposals": machine.proposals.waiting()[:OPEN_SHOWN]}
+    found = Finding.objects.open().filter(machine=machine).select_related("result__step").worst_first()
+    shown = list(found[:FINDINGS_SHOWN])
+    more = found.count() - len(shown)
+    context = {
+        "machine": machine,
+        "findings": shown,
+        "more": more,
+        "proposals": machine.proposals.waiting()[:OPEN_SHOWN],
+    }
     return "inspections/_machine_findings.html", context
 
 

@@ -18,6 +18,10 @@ class FindingQuerySet(SiteScopedQuerySet):
         """Those that are open, then those that were closed, the newest of each first."""
         return self.order_by(F("closed_at").desc(nulls_first=True), "-opened_at", "-pk")
 
+    def worst_first(self):
+        """The essential ones first, the newest of each first."""
+        return self.order_by("severity", "-opened_at", "-pk")  # "essential" sorts before "other"
+
     def essential(self):
         return self.filter(severity="essential")
 

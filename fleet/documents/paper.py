@@ -84,6 +84,15 @@ def build_pdf(paper: Paper, story: Sequence[Flowable]) -> bytes:
     return buffer.getvalue()
 
 
+def count_pages(paper: Paper, story: Sequence[Flowable]) -> int:
+    """Return how many pages the elements take. They are used up: make them anew to print them."""
+    document = BaseDocTemplate(BytesIO(), pagesize=paper.size)
+    frame = Frame(SIDE, FOOT, paper.width, paper.height, 0, 0, 0, 0)
+    document.addPageTemplates(PageTemplate("page", [frame]))
+    document.build(list(story))
+    return document.page
+
+
 class _Document(BaseDocTemplate):
     """Adds every heading to the outline of the file."""
 

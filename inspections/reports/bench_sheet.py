@@ -150,7 +150,7 @@ def _box(width, words="", *, is_hint=False):
     if words:
         size = 6 if is_hint else TICK_TEXT
         drawing.add(label(width - 4 - text_width(words, size), 3, words, size))
-    return picture(drawing)
+    return picture(drawing, words)
 
 
 def _ticks(options):
@@ -164,7 +164,7 @@ def _ticks(options):
         bottom = 2 if on_one_line else (TICK + 5) * (lines - 1 - index) + 2
         drawing.add(Rect(left + 0.5, bottom, TICK, TICK, strokeColor=INK, strokeWidth=0.6, fillColor=SHEET))
         drawing.add(label(left + TICK + 5, bottom + 2, words, TICK_TEXT))
-    return picture(drawing)
+    return picture(drawing, f"To tick: {', '.join(options)}")
 
 
 def _in_words(sentence):

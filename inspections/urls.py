@@ -65,6 +65,7 @@ urlpatterns = [
     path("retirement/<int:pk>/", review.review_machine, name="review_machine"),
     path("retirement/<int:pk>/<slug:criterion>/", review.judge, name="judge"),
     path("inspections/<int:pk>/record.pdf", pdfs.record_pdf, name="record_pdf"),
+    path("inspections/<int:pk>/bench-sheet.pdf", pdfs.bench_sheet, name="bench_sheet"),
     path("machines/<int:pk>/label.pdf", pdfs.label_pdf, name="label_pdf"),
     # Long work
     path("inspections/records.zip", background_jobs.record_papers, name="record_papers"),

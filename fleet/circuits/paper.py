@@ -26,6 +26,7 @@ CAUTIONS = (
 )
 MOST_CHANGES = 60
 DRAWING_WIDTH = 1100  # layout width in points before the drawing is scaled to the sheet
+CIRCUIT_IN_WORDS = "Drawing of the gas circuit with its pressures. The tables of this paper hold the same values."
 HEADING_ROOM = 30
 
 
@@ -72,7 +73,7 @@ def _drawing(view, paper):
     scale = min(paper.width / drawing.width, (paper.height - HEADING_ROOM) / drawing.height)
     drawing.scale(scale, scale)
     drawing.width, drawing.height = drawing.width * scale, drawing.height * scale
-    return [KeepTogether([Heading(view.title), picture(drawing)])]
+    return [KeepTogether([Heading(view.title), picture(drawing, CIRCUIT_IN_WORDS)])]
 
 
 def _words(view, paper):

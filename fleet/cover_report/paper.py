@@ -26,6 +26,7 @@ from fleet.drawing.key import feature_key
 from fleet.place_format import counted
 
 MOST_ROWS = 500  # a longer matrix is not useful on paper
+KEY_IN_WORDS = "Key: the mark of each state of a safety feature."
 TEXT = 7.5
 CAUTIONS = (
     "This report shows the contents of the register. It is not a pre-use check of a machine.",
@@ -160,15 +161,20 @@ def _matrix(report, machines, paper):
         )
         return [Heading("Machines"), text(words)]
     columns = [MatrixColumn(each.name, each.feature_class == "essential") for each in report.wanted.columns]
-    head = [Heading("Machines and safety features"), picture(feature_key(paper.width)), Spacer(1, 4)]
+    head = [Heading("Machines and safety features"), picture(feature_key(paper.width), KEY_IN_WORDS), Spacer(1, 4)]
     room = paper.height - 62
     per_page = max(1, rows_that_fit(room, columns, TEXT))
     rows = (_matrix_row(row) for row in machine_rows(machines.iterator(chunk_size=500), report.wanted))
     parts = [PageBreak(), *head]
     while batch := list(islice(rows, per_page)):
-        parts += [picture(matrix(batch, columns, paper.width, TEXT)), PageBreak()]
+        parts += [picture(matrix(batch, columns, paper.width, TEXT), _matrix_in_words(batch)), PageBreak()]
         per_page = max(1, rows_that_fit(paper.height, columns, TEXT))
     return parts[:-1] + bullets(["Essential safety features are in bold."], "note")
+
+
+def _matrix_in_words(batch):
+    machines = f"{len(batch)} machine{'' if len(batch) == 1 else 's'}"
+    return f"Marks of {machines} by safety feature. The workbook of this report holds them as a table of words."
 
 
 def _matrix_row(row):

@@ -13,7 +13,7 @@ from fleet.documents.blocks import (
     text,
     title_block,
 )
-from fleet.documents.paper import CAUTION, Paper, build_pdf
+from fleet.documents.paper import CAUTION, Paper, build_pdf, count_pages
 
 __all__ = [
     "CAUTION",
@@ -22,6 +22,7 @@ __all__ = [
     "build_pdf",
     "bullets",
     "caution_box",
+    "count_pages",
     "data_table",
     "facts",
     "figure_line",

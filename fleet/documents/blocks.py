@@ -3,12 +3,14 @@
 from collections.abc import Sequence
 from html import escape
 
+from reportlab.graphics import renderPDF
 from reportlab.graphics.shapes import Drawing
 from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table, TableStyle
 
 from fleet.characters import encodable
+from fleet.documents.tags import TableTags, tagged, untagged
 from fleet.drawing import ALARM, INK, LINE, REGULAR, SEMIBOLD, SHEET, SOFT, hatch, label, mark, text_width
 from fleet.drawing.marks import mark_name
 
@@ -43,13 +45,33 @@ STYLES = {
 }
 
 
-def text(words: object, style: str = "body") -> Paragraph:
+class Words(Paragraph):
+    """A paragraph that says what it is: P, or a heading."""
+
+    role = "P"
+
+    def draw(self):
+        with tagged(self.canv, self.role):
+            super().draw()
+
+
+class Title(Words):
+    role = "H1"
+
+
+def text(words: object, style: str = "body") -> Words:
     """Return plain text as a paragraph; line ends are preserved. `style` is a key of STYLES."""
-    return Paragraph(escape(str(words)).replace("\n", "<br/>"), STYLES[style])
+    kind = Title if style == "title" else Words
+    return kind(escape(str(words)).replace("\n", "<br/>"), STYLES[style])
 
 
 class LongRows(Table):
-    """A table that splits a row only if it is taller than a page."""
+    """A table that splits a row only if it is taller than a page; it arranges, and is no table to who has it read."""
+
+    is_data = False
+
+    def __init__(self, *args, **options):
+        super().__init__(*args, **{**options, "renderCB": TableTags(self.is_data)})
 
     def split(self, width, height):
         parts = super().split(width, height)
@@ -63,7 +85,13 @@ class LongRows(Table):
         return parts
 
 
-class Heading(Paragraph):
+class DataRows(LongRows):
+    """A table of data, with rows, cells and a head."""
+
+    is_data = True
+
+
+class Heading(Words):
     """A heading that is also in the outline of the file; level 0 is a section, 1 a subsection.
 
     outline  text, key and level of its entry
@@ -71,14 +99,16 @@ class Heading(Paragraph):
 
     def __init__(self, words: str, level: int = 0, key: str = ""):
         super().__init__(escape(words), STYLES[f"h{level + 1}"])
-        self.words = words
+        self.words, self.role = words, f"H{level + 2}"
         self.outline = (encodable(words), key or f"{level}-{words}", level)
 
     def split(self, width, height):
         """Split one that is taller than its space; the outline names the first piece."""
-        body = Paragraph(escape(self.words), self.style)
+        body = Words(escape(self.words), self.style)
         body.wrap(width, height)
         parts = body.split(width, height)
+        for part in parts:
+            part.role = self.role
         for part in parts[:1]:
             part.outline = self.outline
         return parts
@@ -91,7 +121,7 @@ def title_block(title: str, lead: str = "") -> list[Flowable]:
 
 def bullets(sentences: Sequence[str], style: str = "bullet") -> list[Flowable]:
     """Return sentences as a list, one dash each."""
-    return [Paragraph(escape(words), STYLES[style], bulletText="–") for words in sentences]
+    return [Words(escape(words), STYLES[style], bulletText="–") for words in sentences]
 
 
 def data_table(
@@ -114,7 +144,7 @@ def data_table(
     titles = [text(words, "head-number" if index in numbers else "head") for index, words in enumerate(head)]
     cells = [[_cell(value, index in numbers) for index, value in enumerate(row)] for row in rows]
     style = TableStyle([*RULES, *(DENSE if is_dense else ()), *extra])
-    return LongRows([titles, *cells], colWidths=list(widths), repeatRows=1, style=style, hAlign="LEFT")
+    return DataRows([titles, *cells], colWidths=list(widths), repeatRows=1, style=style, hAlign="LEFT")
 
 
 DENSE = (("TOPPADDING", (0, 1), (-1, -1), 0.8), ("BOTTOMPADDING", (0, 1), (-1, -1), 1.6))
@@ -166,7 +196,7 @@ def figure_line(figures: Sequence[tuple[object, str]], width: float) -> Table:
         ("TOPPADDING", (0, 0), (-1, -1), 6),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 7),
     ]
-    return Table([row], colWidths=[width / len(row)] * len(row), style=TableStyle(style), hAlign="LEFT")
+    return LongRows([row], colWidths=[width / len(row)] * len(row), style=TableStyle(style), hAlign="LEFT")
 
 
 def caution_box(sentences: Sequence[str], width: float, title: str = "Caution") -> KeepTogether:
@@ -190,7 +220,8 @@ class _HatchedTable(LongRows):
         self.canv.saveState()
         drawing = Drawing(11, self._height)
         drawing.add(hatch(0, 0, 11, self._height, gap=5.5, colour=INK))
-        drawing.drawOn(self.canv, 0, 0)
+        with untagged(self.canv):
+            drawing.drawOn(self.canv, 0, 0)
         self.canv.restoreState()
         super().draw()
 
@@ -198,7 +229,7 @@ class _HatchedTable(LongRows):
 GRAVE = ("fail", "conditional fail", "incomplete", "not fitted", "unwanted", "obsolete")
 
 
-def marked(name: str, words: str = "", size: float = 8.2) -> Drawing:
+def marked(name: str, words: str = "", size: float = 8.2) -> Flowable:
     """Return a mark with its word beside it, as a drawing of one line; serious ones are set in the alarm colour.
 
     name  of fleet.drawing.mark, with more words after a comma; words  the text beside it, the name unless given
@@ -210,7 +241,7 @@ def marked(name: str, words: str = "", size: float = 8.2) -> Drawing:
     drawing.add(mark(name, -size * 0.1, -size * 0.1, size * 1.35))
     colour = ALARM if name in GRAVE else INK
     drawing.add(label(size * 1.85, size * 0.27, words, size, font=font, colour=colour))
-    return picture(drawing)
+    return picture(drawing, words)
 
 
 def side_by_side(left: object, right: object, widths: Sequence[float]) -> Table:
@@ -225,7 +256,24 @@ def side_by_side(left: object, right: object, widths: Sequence[float]) -> Table:
     return LongRows([[left, right]], colWidths=list(widths), style=TableStyle(style), hAlign="LEFT")
 
 
-def picture(drawing: Drawing, align: str = "LEFT") -> Drawing:
-    """Return a drawing aligned at the left edge."""
-    drawing.hAlign = align
-    return drawing
+class Picture(Flowable):
+    """A drawing at the left edge, with the words that stand for it where it is read aloud."""
+
+    hAlign = "LEFT"
+
+    def __init__(self, drawing: Drawing, alt: str):
+        super().__init__()
+        self.drawing, self.alt = drawing, encodable(alt)
+        self.width, self.height = drawing.width, drawing.height
+
+    def wrap(self, *available):
+        return self.width, self.height
+
+    def draw(self):
+        with tagged(self.canv, "Figure", self.alt) if self.alt else untagged(self.canv):
+            renderPDF.draw(self.drawing, self.canv, 0, 0)
+
+
+def picture(drawing: Drawing, alt: str) -> Flowable:
+    """Return a drawing at the left edge. `alt` says what it shows; empty for one that only decorates."""
+    return Picture(drawing, alt)

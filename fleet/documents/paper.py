@@ -15,6 +15,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 from fleet.characters import encodable
+from fleet.documents.tags import Tags
 from fleet.drawing import INK, REGULAR, SEMIBOLD, SOFT, fit_text, wordmark, wrap_text
 from fleet.place_format import current
 
@@ -84,6 +85,15 @@ def build_pdf(paper: Paper, story: Sequence[Flowable]) -> bytes:
     return buffer.getvalue()
 
 
+def count_pages(paper: Paper, story: Sequence[Flowable]) -> int:
+    """Return how many pages the elements take. They are used up: make them anew to print them."""
+    document = BaseDocTemplate(BytesIO(), pagesize=paper.size)
+    frame = Frame(SIDE, FOOT, paper.width, paper.height, 0, 0, 0, 0)
+    document.addPageTemplates(PageTemplate("page", [frame]))
+    document.build(list(story))
+    return document.page
+
+
 class _Document(BaseDocTemplate):
     """Adds every heading to the outline of the file."""
 
@@ -101,6 +111,12 @@ class _CountingCanvas(Canvas):
         super().__init__(*args, **kwargs)
         self._paper = paper
         self._held = []
+        self.tags = Tags()
+
+    @property
+    def page_index(self):
+        """How many pages are complete."""
+        return len(self._held)
 
     def showPage(self):
         self._held.append(dict(self.__dict__))
@@ -110,9 +126,11 @@ class _CountingCanvas(Canvas):
         held = self._held
         for number, state in enumerate(held, start=1):
             self.__dict__.update(state)
-            _draw_head(self, self._paper)
-            _draw_foot(self, self._paper, number, len(held))
+            with self.tags.artifact(self):
+                _draw_head(self, self._paper)
+                _draw_foot(self, self._paper, number, len(held))
             super().showPage()
+        self.tags.write(self._doc)
         super().save()
 
 

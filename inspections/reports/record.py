@@ -1,35 +1,21 @@
 """The record of a signed inspection on paper, from the content that was signed and from nothing else.
 
-What came after the signature (countersignature, amendments) is added to it, dated and marked as such.
+Two pages say who, what, when, what decides, and who signed; an annex holds every reading. What came after the signature
+(countersignature, amendments) is added to it, dated and marked as such.
 """
 
 from zoneinfo import ZoneInfo
 
-from reportlab.platypus import CondPageBreak, KeepTogether, Spacer
+from reportlab.platypus import CondPageBreak, KeepTogether, PageBreak, Spacer
 
 from fleet.days import long_date, long_moment
-from fleet.documents import (
-    Heading,
-    Paper,
-    build_pdf,
-    caution_box,
-    data_table,
-    facts,
-    figure_line,
-    marked,
-    text,
-    title_block,
-)
+from fleet.documents import Heading, Paper, build_pdf, caution_box, data_table, marked, text
 from fleet.place_format import using
 from inspections.errors import Refused
 from inspections.records.signed_record import ShownRecord
-from inspections.reports.proof import as_of, entries_of, mark_of, short
+from inspections.reports.proof import as_of, entries_of, mark_of
+from inspections.reports.record_front import front_pages
 from inspections.reports.record_steps import in_words, measured_step, result_rows
-
-CAUTIONS = (
-    "This record states what was measured and judged on that day. It does not replace the checks before each use.",
-    "The manufacturer's instructions and local codes come first; each limit names the rule that was applied.",
-)
 
 
 class NotSigned(Refused):
@@ -69,55 +55,16 @@ def _printed(inspection, record, amendments, entries, zone):
 
 
 def _story(inspection, record, amendments, entries, zone, paper):
-    return [
-        *_front(inspection, record, amendments, zone, paper),
+    annex = [
         *_at_a_glance(record, paper),
         *_observed(record, paper),
         *_measured(record, zone, paper),
-        *_left_out(record, zone, paper),
+        *_absent(record, paper),
         *_instruments(record, paper),
         *_amendments(amendments, zone, paper),
-        *_signatures(inspection, record, entries, zone, paper),
     ]
-
-
-def _front(inspection, record, amendments, zone, paper):
-    content = record.content
-    machine, procedure = content["machine"], content["procedure"]
-    identity = [
-        ("Asset number", machine["asset_number"]),
-        ("Model", machine["model"]),
-        ("Serial", machine["serial"]),
-        ("Built", machine["built_year"]),
-        ("Site", machine["site"]),
-        ("Area", machine["area"]),
-        ("Procedure", f"{procedure['title']}, version {procedure['version']}"),
-        ("Record", content["inspection"]),
-        ("Signed", long_moment(record.signed_at.astimezone(zone))),
-        ("Signed by", content["signed_by"]["name"]),
-        ("Ambient pressure", f"{record.conditions_words['ambient']} absolute"),
-        ("Temperature", record.conditions_words["temperature"]),
-        *([("Rules", record.rule_set)] if record.rule_set else []),
-        *([("Result", record.result["words"])] if record.result else []),
-    ]
-    figures = [(count, f"step{'' if count == 1 else 's'}: {word}") for word, count in record.counts]
-    parts = [
-        *title_block("Inspection record", f"{procedure['title']} of machine {machine['asset_number']}"),
-        facts(identity, paper.width, columns=4),
-        Spacer(1, 8),
-        *([figure_line(figures, paper.width), Spacer(1, 8)] if figures else []),
-    ]
-    if not record.is_intact:
-        warning = "The content does not match the digest that was signed. Do not rely on this record."
-        parts += [caution_box([warning], paper.width, title="Altered"), Spacer(1, 8)]
-    if record.result and not record.result["is_complete"]:
-        untested = "; ".join(record.result["essential_not_tested"])
-        words = f"These essential steps prove nothing: {untested}. The inspection settles no due date."
-        parts += [caution_box([words], paper.width, title="Incomplete"), Spacer(1, 8)]
-    if amendments:
-        words = f"This record has {len(amendments)} amendment{'' if len(amendments) == 1 else 's'}, shown below."
-        parts += [text(words, "alarm"), Spacer(1, 8)]
-    return [*parts, caution_box(CAUTIONS, paper.width)]
+    heading = [PageBreak(), text("Annex: every reading", "title"), Spacer(1, 6)] if annex else []
+    return [*front_pages(inspection, record, amendments, entries, zone, paper), *heading, *annex]
 
 
 def _at_a_glance(record, paper):
@@ -157,29 +104,12 @@ def _measured(record, zone, paper):
     return parts
 
 
-def _left_out(record, zone, paper):
+def _absent(record, paper):
+    if not record.absent:
+        return []
+    rows = [[step.title, step.content["absence"]] for step in record.absent]
     widths = [paper.width * 0.4, paper.width * 0.6]
-    parts = []
-    if record.not_tested:
-        parts += [Heading("Not tested"), _not_tested(record, zone, paper)]
-    if record.absent:
-        rows = [[step.title, step.content["absence"]] for step in record.absent]
-        parts += [Heading("Not applicable to this machine"), data_table(["Step", "Reason"], rows, widths)]
-    return parts
-
-
-def _not_tested(record, zone, paper):
-    """The steps with their reasons; records from before authors were stored keep a table without them."""
-    rows = [[step.title, step.content["not_tested_reason"]] for step in record.not_tested]
-    if not any(step.mark for step in record.not_tested):
-        return data_table(["Step", "Reason"], rows, [paper.width * 0.4, paper.width * 0.6])
-    rows = [[*row, _author(step.mark, zone)] for row, step in zip(rows, record.not_tested, strict=True)]
-    widths = [paper.width * part for part in (0.34, 0.36, 0.3)]
-    return data_table(["Step", "Reason", "Marked by"], rows, widths)
-
-
-def _author(mark, zone):
-    return f"{mark.by}, {long_moment(mark.at.astimezone(zone))}" if mark else "–"
+    return [Heading("Not applicable to this machine"), data_table(["Step", "Reason"], rows, widths)]
 
 
 def _instruments(record, paper):
@@ -217,34 +147,3 @@ def _amendment(amendment, zone, paper):
         f"By {amendment.by}, {long_moment(amendment.at.astimezone(zone))}",
     ]
     return KeepTogether([Spacer(1, 4), caution_box(sentences, paper.width, title="Amendment")])
-
-
-def _signatures(inspection, record, entries, zone, paper):
-    signed = [
-        ["Signed", record.content["signed_by"]["name"], long_moment(record.signed_at.astimezone(zone))],
-        [
-            "Countersigned",
-            str(inspection.countersigned_by or "not yet"),
-            long_moment(inspection.countersigned_at.astimezone(zone)) if inspection.countersigned_at else "–",
-        ],
-    ]
-    widths = [paper.width * part for part in (0.2, 0.45, 0.35)]
-    digests = [
-        text(f"SHA-256 of the signed content: {record.digest}", "note"),
-        *[text(words, "note") for words in _place_in_chain(entries)],
-        text(f"SHA-256 of the procedure version: {record.content['procedure']['digest']}", "note"),
-        text("Signed by password in Bobbin. The signed content is stored with the record and does not change.", "note"),
-    ]
-    table = data_table(["", "Name", "When"], signed, widths)
-    return [KeepTogether([Heading("Signatures"), table, Spacer(1, 4), *digests])]
-
-
-def _place_in_chain(entries):
-    """The position of the signature in the chain of its site; nothing for a record that no chain holds."""
-    if not entries:
-        return
-    signed, *later = entries
-    yield f"Entry {signed.sequence} of the chain of {signed.site}, SHA-256: {signed.digest}"
-    before = f"entry {signed.sequence - 1}, SHA-256 {short(signed.previous)}" if signed.sequence > 1 else "no entry"
-    after = ", ".join(f"{each.get_kind_display().lower()} {each.sequence} ({short(each.digest)})" for each in later)
-    yield f"The entry before it: {before}." + (f" Entries about this record since: {after}." if after else "")

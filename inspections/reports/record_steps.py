@@ -122,7 +122,8 @@ def _result(shown, width):
         words.append(text(", ".join(filter(None, judged)), "small"))
     words += [text(in_words(result.convention), "note")] if result.convention else []
     words += [text(in_words(result.remark), "note")] if result.remark else []
-    bar = picture(limit_bar(result, width * 0.52, BAR_TEXT))
+    said = f"Limit bar of {result.label}: {shown.value} {shown.full_uncertainty}; {shown.limit or 'no limit'}."
+    bar = picture(limit_bar(result, width * 0.52, BAR_TEXT), said)
     return [KeepTogether([Spacer(1, 4), side_by_side(bar, words, [width * 0.56, width * 0.44])])]
 
 
@@ -135,9 +136,13 @@ def in_words(sentence):
     return quantities_in_words(sentence, current())
 
 
+def _curve_in_words(shown):
+    return f"Curve: {shown.curve.title}. Its readings are in the table of this step."
+
+
 def _curves(step, width):
     parts = []
     for shown in step.curves:
-        drawing = picture(curve(shown.curve, width, width * 0.42, CURVE_TEXT))
+        drawing = picture(curve(shown.curve, width, width * 0.42, CURVE_TEXT), _curve_in_words(shown))
         parts.append(KeepTogether([text(shown.curve.title, "small-strong"), drawing, Spacer(1, 4)]))
     return parts

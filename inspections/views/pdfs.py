@@ -1,6 +1,7 @@
 """Papers to take away: the record of an inspection, the label of a machine, the retirement review."""
 
 from django.conf import settings
+from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -13,10 +14,12 @@ from fleet.views.machines import visible_machine
 from fleet.web.query_values import number_asked
 from inspections.jobs.review import MOST_AT_ONCE, REVIEW_PAPER, review_paper
 from inspections.models import Inspection
+from inspections.reports.bench_sheet import write_bench_sheet
 from inspections.reports.label import write_label
 from inspections.reports.record import NotSigned, write_record
 from inspections.reports.review import TOP
 from inspections.reports.sources import for_record, label_of
+from inspections.views.at_site import visible_inspection
 
 MOST_TOLD = 40
 
@@ -32,6 +35,19 @@ def record_pdf(request, pk):
         context = {"inspection": inspection, "reason": str(error)}
         return render(request, "inspections/no_record.html", context, status=409)
     return pdf_response(content, f"record-{inspection.machine.asset_number}-{inspection.pk}")
+
+
+@require_GET
+@permission_required("inspections.view_inspection", raise_exception=True)
+def bench_sheet(request, pk):
+    """Send the blank bench sheet of an inspection that is not signed yet."""
+    inspection = visible_inspection(request, pk)
+    if not inspection.is_open:
+        messages.warning(request, f"{inspection} is {inspection.stage_word}: there is nothing to write down any more.")
+        return redirect(inspection)
+    today = inspection.machine.site.date_of(timezone.now())
+    content = write_bench_sheet(inspection, on=today)
+    return pdf_response(content, f"bench-sheet-{inspection.machine.asset_number}-{pk}")
 
 
 @require_GET

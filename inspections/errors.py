@@ -64,7 +64,7 @@ class ProcedureError(Refused):
 
 
 class TooMany(Refused):
-    """More than is accepted about one machine; `seconds` until the next is accepted, None if somebody must act first."""
+    """More than is accepted about one machine; `seconds` until the next one, None if somebody must act first."""
 
     def __init__(self, message, seconds=None):
         self.seconds = seconds

@@ -71,6 +71,7 @@ urlpatterns = [
     # Fault reports from labels, and the public page of a label
     path("fault-reports/", fault_reports.FaultReportList.as_view(), name="fault_reports"),
     path("fault-reports/<int:pk>/", fault_reports.fault_report_page, name="fault_report_page"),
+    path("fault-reports/<int:pk>/photograph.jpg", machine_label.fault_photograph, name="fault_photograph"),
     path("m/<str:code>/", label_page.label_page, name="label_page"),
     path("m/<str:code>/fault/", label_page.label_fault, name="label_fault"),
     path("m/<str:code>/check/<slug:kind>/", label_page.label_check, name="label_check"),

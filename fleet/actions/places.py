@@ -29,7 +29,7 @@ def add_area(site, *, by, at, **fields):
 
 
 def change_site(site, *, by, at, **fields):
-    """Change a site's name, altitude, time zone, formats, preferred units, set of rules, decisions by two persons or label page.
+    """Change a site's name, altitude, time zone, formats, preferred units, rules, decisions by two, or label page.
 
     Signed records keep the ambient pressure, the formats and the limits they were made with. Raise RegisterRefused for
     an altitude that is not plausible, or a unit that does not measure its dimension.

@@ -8,7 +8,7 @@ from fleet.changes import record_created, recording
 from fleet.models import Machine
 from inspections.errors import Refused, TooMany
 from inspections.label_page.machine_standing import is_usable
-from inspections.models import FaultReport, MachineLabel, UserCheck
+from inspections.models import FaultPhotograph, FaultReport, MachineLabel, UserCheck
 
 HOUR = timedelta(hours=1)
 REPORTS_AN_HOUR = 6  # about one machine
@@ -42,9 +42,10 @@ def replace_label(machine, *, reason, by, at):
 
 
 @transaction.atomic
-def report_from_label(label, *, what, where, who, key, at):
+def report_from_label(label, *, what, where, who, key, at, photograph=None):
     """Store a fault report to be triaged; a repeated form returns the report that it made first.
 
+    photograph  a CleanPhotograph or None
     It changes neither the status of the machine nor a finding. Raise TooMany beyond the limits of one machine.
     """
     _hold(label.machine)
@@ -64,6 +65,11 @@ def report_from_label(label, *, what, where, who, key, at):
         reported_at=at,
     )  # fmt: skip
     record_created([report], by=None, at=at)
+    if photograph:
+        FaultPhotograph.objects.create(
+            report=report, content=photograph.content, digest=photograph.digest, width=photograph.width,
+            height=photograph.height,
+        )  # fmt: skip
     return report
 
 

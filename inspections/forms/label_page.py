@@ -54,6 +54,14 @@ class LabelFaultForm(LabelForm):
         help_text=WHO_HELP,
         error_messages={"required": "Enter your name, so that the biomedical department can ask back."},
     )
+    photograph = forms.FileField(
+        label="Photograph",
+        required=False,
+        allow_empty_file=True,  # fleet/photographs says what is wrong with it
+        widget=forms.FileInput({"accept": "image/jpeg,image/png,image/webp"}),
+        help_text="No patient and no face on it. The place where it was taken is removed from the file.",
+        error_messages={"max_length": "The name of the file is too long. Rename it, or send the report without it."},
+    )
 
 
 class UserCheckForm(LabelForm):

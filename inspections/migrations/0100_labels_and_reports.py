@@ -1,7 +1,8 @@
 import django.db.models.deletion
-import inspections.models.label_codes
 from django.conf import settings
 from django.db import migrations, models
+
+import inspections.models.label_codes
 
 
 class Migration(migrations.Migration):

@@ -5,7 +5,7 @@ from inspections.models.confirmations import LimitConfirmation
 from inspections.models.findings import Finding, Severity
 from inspections.models.inspections import Inspection, InspectionStep, Stage
 from inspections.models.judgements import CriterionJudgement
-from inspections.models.labels import FaultReport, MachineLabel, UserCheck
+from inspections.models.labels import FaultPhotograph, FaultReport, MachineLabel, UserCheck
 from inspections.models.limits import LimitOverride
 from inspections.models.not_tested import NotTestedMark
 from inspections.models.procedures import Procedure, ProcedureVersion
@@ -19,6 +19,7 @@ __all__ = [
     "ChainHead",
     "CriterionJudgement",
     "EntryKind",
+    "FaultPhotograph",
     "FaultReport",
     "Finding",
     "Inspection",

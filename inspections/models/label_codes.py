@@ -1,6 +1,6 @@
 """Codes of labels: random, and of letters and digits that nobody mistakes for one another.
 
-Digits and capital letters without I, L, O and U. Source: D. Crockford, Base 32 (crockford.com/base32.html), from memory.
+Digits and capital letters without I, L, O and U. Source: D. Crockford, Base 32, from memory.
 """
 
 import secrets

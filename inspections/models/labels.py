@@ -5,9 +5,15 @@ from django.db.models import Q
 from django.urls import reverse
 
 from fleet.models import Machine, Person
-from inspections.models.label_codes import CODE_LENGTH, new_code
+from fleet.photographs.cleaning import digest_of_bytes
 from inspections.models.findings import Finding
-from inspections.models.querysets.labels import FaultReportQuerySet, MachineLabelQuerySet, UserCheckQuerySet
+from inspections.models.label_codes import CODE_LENGTH, new_code
+from inspections.models.querysets.labels import (
+    FaultPhotographQuerySet,
+    FaultReportQuerySet,
+    MachineLabelQuerySet,
+    UserCheckQuerySet,
+)
 
 WHAT_LENGTH, WHERE_LENGTH, NAME_LENGTH, LIST_LENGTH = 2000, 200, 120, 120
 
@@ -141,7 +147,9 @@ class UserCheck(models.Model):
         verbose_name = "user check"
         indexes = [models.Index(fields=["machine", "kind", "at"], name="user_check_by_machine")]
         constraints = [
-            models.CheckConstraint(condition=~Q(by_name="") & ~Q(check_list=""), name="user_check_names_person_and_list")
+            models.CheckConstraint(
+                condition=~Q(by_name="") & ~Q(check_list=""), name="user_check_names_person_and_list"
+            )
         ]
 
     def __str__(self):
@@ -150,3 +158,23 @@ class UserCheck(models.Model):
     @property
     def found_problem(self):
         return self.result == self.Found.PROBLEM
+
+
+class FaultPhotograph(models.Model):
+    """The photograph of a fault report, as fleet/photographs cleaned it."""
+
+    report = models.OneToOneField(FaultReport, models.CASCADE, primary_key=True, related_name="photograph")
+    content = models.BinaryField()
+    digest = models.CharField(max_length=64, help_text="SHA-256 of the content, in hexadecimal.")
+    width = models.PositiveSmallIntegerField()
+    height = models.PositiveSmallIntegerField()
+
+    objects = FaultPhotographQuerySet.as_manager()
+
+    def __str__(self):
+        return f"photograph of {self.report}"
+
+    @property
+    def is_intact(self):
+        """Whether the content is what arrived; the journal covers the digest."""
+        return digest_of_bytes(bytes(self.content)) == self.digest

@@ -1,8 +1,8 @@
 """Fault reports from labels: the list, and the triage of one."""
 
 from django.contrib import messages
-from django.core.exceptions import PermissionDenied
 from django.contrib.auth.decorators import permission_required
+from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
@@ -14,7 +14,7 @@ from fleet.web.query_values import choice_asked
 from inspections.actions import add_report_to_finding, dismiss_report, open_finding_of_report
 from inspections.errors import Refused
 from inspections.forms.fault_reports import ADD, DISMISS, FaultReportFilter, TriageForm
-from inspections.models import FaultReport
+from inspections.models import FaultPhotograph, FaultReport
 from inspections.tables.fault_reports import FaultReportTable, SettledReportTable
 
 TABS = {
@@ -68,7 +68,8 @@ def fault_report_page(request, pk):
         done = _triaged(request, report, form)
         if done:
             return done
-    context = {"report": report, "machine": report.machine, "form": form}
+    photograph = FaultPhotograph.objects.filter(report=report).only("width", "height").first()
+    context = {"report": report, "machine": report.machine, "form": form, "photograph": photograph}
     return render(request, "inspections/fault_report_page.html", context, status=422 if form and form.errors else 200)
 
 

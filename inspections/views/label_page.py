@@ -5,6 +5,7 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
+from fleet.photographs import PhotographRefused, clean_photograph
 from fleet.web.client_address import address_of
 from fleet.web.form_methods import FORM_METHODS, posted
 from inspections.actions import record_user_check, report_from_label
@@ -30,9 +31,12 @@ def label_page(request, label):
 def label_fault(request, label):
     """Report a fault: what, where, who."""
     _refuse_retired(request, label)
-    form = LabelFaultForm(posted(request), label=label, kind=FAULT)
+    form = LabelFaultForm(posted(request), request.FILES or None, label=label, kind=FAULT)
     if request.method == "POST" and form.is_valid():
-        return _stored(request, label, FAULT, lambda: _report(request, label, form))
+        try:
+            return _stored(request, label, FAULT, lambda: _report(request, label, form))
+        except PhotographRefused as error:
+            form.add_error("photograph", str(error))
     return _fault_page(label, form)
 
 
@@ -66,12 +70,14 @@ def label_done(request, label, receipt):
 
 
 def _report(request, label, form):
-    data = form.cleaned_data
+    data = dict(form.cleaned_data)
     if wait := count(REPORTS, address_of(request)):
         message = "Many fault reports came from this network within an hour, and this one was not stored."
         raise Answered(too_many(request, wait, site=label.machine.site, message=message))
-    key = key_of(form.nonce, data["what"], data["where"], data["who"])
-    return report_from_label(label, key=key, at=timezone.now(), **data)
+    file = data.pop("photograph", None)  # read only now, within the limits
+    clean = clean_photograph(file) if file else None
+    key = key_of(form.nonce, *(data[name] for name in sorted(data)), clean.digest if clean else "")
+    return report_from_label(label, key=key, photograph=clean, at=timezone.now(), **data)
 
 
 def _check(label, kind, form):
@@ -85,6 +91,8 @@ def _stored(request, label, kind, store):
     site = label.machine.site
     try:
         stored = store()
+    except PhotographRefused:
+        raise
     except TooMany as error:
         if error.seconds is None:
             return refusal(request, str(error), status=429, site=site)

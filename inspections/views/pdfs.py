@@ -16,7 +16,7 @@ from inspections.models import Inspection
 from inspections.reports.label import write_label
 from inspections.reports.record import NotSigned, write_record
 from inspections.reports.review import TOP
-from inspections.reports.sources import for_record, label_of
+from inspections.reports.sources import for_record, label_of, label_url
 
 MOST_TOLD = 40
 
@@ -39,7 +39,8 @@ def record_pdf(request, pk):
 def label_pdf(request, pk):
     """Send the label of a machine."""
     machine = visible_machine(request, pk)
-    content = write_label(label_of(machine, base_url=settings.BASE_URL))
+    url = label_url(machine, base_url=settings.BASE_URL, by=request.user, at=timezone.now())
+    content = write_label(label_of(machine, url=url))
     return pdf_response(content, f"label-{machine.asset_number}")
 
 

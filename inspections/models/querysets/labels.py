@@ -1,8 +1,8 @@
 """Questions about labels and what arrives by them, as QuerySet methods that read as English."""
 
-from django.db.models import Q
+from django.db.models import OuterRef, Q, Subquery
 
-from fleet.models.querysets.scoped import MachineRowQuerySet
+from fleet.models.querysets.scoped import MachineRowQuerySet, SiteScopedQuerySet
 from inspections.models.label_codes import normalised
 
 
@@ -48,3 +48,19 @@ class UserCheckQuerySet(MachineRowQuerySet):
 
     def since(self, moment):
         return self.filter(at__gte=moment)
+
+    def before(self, moment):
+        return self.filter(at__lt=moment)
+
+    def worth_an_event(self):
+        """First-user checks, and problems; a daily check without one would fill the history."""
+        return self.filter(Q(kind="first-user") | Q(result="problem"))
+
+    def latest_of_each_kind(self, machine):
+        """The newest check of each kind of one machine; one query."""
+        newest = self.model.objects.filter(machine=machine, kind=OuterRef("kind")).order_by("-at", "-pk")
+        return self.filter(machine=machine, pk=Subquery(newest.values("pk")[:1]))
+
+
+class FaultPhotographQuerySet(SiteScopedQuerySet):
+    site_path = "report__machine__area__site"

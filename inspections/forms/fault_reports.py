@@ -6,7 +6,6 @@ from fleet.forms.filters import ListFilter, site_filter, text_filter
 from inspections.models import FaultReport, Finding, Severity
 
 OPEN, ADD, DISMISS = "open", "add", "dismiss"
-MOST_OFFERED = 50
 
 
 class FaultReportFilter(ListFilter):
@@ -15,7 +14,10 @@ class FaultReportFilter(ListFilter):
 
 
 class TriageForm(forms.Form):
-    """What becomes of a report: a new finding, part of an open one, or dismissed with a reason."""
+    """What becomes of a report: a new finding, part of an open one, or dismissed. Only the fields of the choice count."""
+
+    use_required_attribute = False
+    OF_CHOICE = {OPEN: ("title", "severity", "others"), ADD: ("finding",), DISMISS: ("reason",)}
 
     what = forms.ChoiceField(
         label="What becomes of it",
@@ -23,49 +25,59 @@ class TriageForm(forms.Form):
         widget=forms.RadioSelect,
         initial=OPEN,
     )
-    title = forms.CharField(label="What is wrong", max_length=200, required=False, help_text="Title of a new finding.")
+    title = forms.CharField(
+        label="What is wrong",
+        max_length=200,
+        help_text="In a few words: the title of the finding.",
+        error_messages={"required": "State in a few words what is wrong."},
+    )
     severity = forms.ChoiceField(
         choices=Severity.choices,
         widget=forms.RadioSelect,
-        required=False,
-        help_text="Of a new finding: your own judgement, not that of the reporter. If in doubt choose essential.",
+        help_text="Your own judgement, not that of the reporter. If in doubt choose essential: the public page then "
+        "says DO NOT USE, and somebody decides about withdrawal from use.",
+        error_messages={"required": "Choose how severe it is."},
     )
     others = forms.ModelMultipleChoiceField(
         FaultReport.objects.none(),
         label="Reports of the same fault",
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text="They become part of the same new finding.",
+        help_text="They become part of the same finding.",
     )
     finding = forms.ModelChoiceField(
-        Finding.objects.none(), label="Open finding", required=False, empty_label="Choose a finding"
+        Finding.objects.none(),
+        label="Which one",
+        empty_label="Choose a finding",
+        error_messages={"required": "Choose the finding that the report is about."},
     )
     reason = forms.CharField(
-        label="Why it is dismissed", required=False, max_length=1000, widget=forms.Textarea({"rows": 3})
+        label="Why it is dismissed",
+        max_length=1000,
+        widget=forms.Textarea({"rows": 3}),
+        error_messages={"required": "State why the report is dismissed."},
     )
 
     def __init__(self, *args, report, **kwargs):
-        first_line = report.what.strip().splitlines()[0] if report.what.strip() else ""
-        super().__init__(*args, initial={"what": OPEN, "title": first_line[:200]}, **kwargs)
-        waiting = FaultReport.objects.waiting().filter(machine=report.machine).exclude(pk=report.pk)
-        self.fields["others"].queryset = waiting
+        first_line = report.what.strip().partition("\n")[0]
+        super().__init__(*args, initial={"what": OPEN, "title": first_line[:200].strip()}, **kwargs)
+        self.fields["others"].queryset = FaultReport.objects.waiting().filter(machine=report.machine).exclude(
+            pk=report.pk
+        )  # fmt: skip
         self.fields["others"].label_from_instance = lambda one: f"{one.number}: {one.what[:80]}"
         self.fields["finding"].queryset = Finding.objects.open().filter(machine=report.machine)
-        if not waiting.exists():
-            del self.fields["others"]
+
+    @property
+    def groups(self):
+        """The heading of each choice with its fields, for the page."""
+        headings = dict(self.fields["what"].choices)
+        return [(headings[choice], [self[name] for name in names]) for choice, names in self.OF_CHOICE.items()]
 
     def clean(self):
         data = super().clean()
-        needed = {OPEN: ("title", "severity"), ADD: ("finding",), DISMISS: ("reason",)}
-        sentences = {
-            "title": "State in a few words what is wrong.",
-            "severity": "Choose how severe it is.",
-            "finding": "Choose the finding that the report is about.",
-            "reason": "State why the report is dismissed.",
-        }
-        for name in needed.get(data.get("what"), ()):
-            if name not in self.errors and not data.get(name):
-                self.add_error(name, sentences[name])
+        chosen = self.OF_CHOICE.get(data.get("what"), ())
+        for name in {*self.errors} - {"what", *chosen}:
+            del self.errors[name]
         return data
 
 

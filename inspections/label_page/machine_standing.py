@@ -47,13 +47,13 @@ def last_signed_at(machine):
 def first_use_awaited_since(machine, last_signed):
     """Return since when the first-user check is awaited; None if it was recorded, or nothing was done to the machine.
 
-    It is due after every inspection and after every return to service. Source: AAGBI, Checking Anaesthetic Equipment
+    A check that found a problem does not end the wait. It is due after every inspection and after every return to service. Source: AAGBI, Checking Anaesthetic Equipment
     2012, Anaesthesia 2012; 67: 660-68 (summary).
     """
     served = [moment for moment in (last_signed, _returned_at(machine)) if moment]
     if not served:
         return None
-    checks = UserCheck.objects.by_first_user().filter(machine=machine).since(max(served))
+    checks = UserCheck.objects.by_first_user().without_problem().filter(machine=machine).since(max(served))
     return None if checks.exists() else max(served)
 
 

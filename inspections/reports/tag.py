@@ -16,7 +16,7 @@ from inspections.reports.label import draw_code
 
 SIZES = {"a6": (105 * mm, 148 * mm), "label": (62 * mm, 100 * mm)}
 TITLE = ("DO NOT", "USE")
-LEAST = 5.0  # points, for a very long reason
+LEAST = 4.0  # points, for a very long text
 UNTIL = "Only the biomedical department returns this machine to service and removes this tag."
 
 
@@ -56,11 +56,11 @@ class _Sheet:
 
     def draw(self, tag):
         self._draw_bands()
-        y = self._draw_title(self.height - 0.11 * self.width)
-        y = self._line(tag.asset_number, y - 0.03 * self.width, 0.1, SEMIBOLD)
+        y = self._draw_title(self.height - 0.08 * self.width)
+        y = self._line(tag.asset_number, y - 0.02 * self.width, 0.09, SEMIBOLD)
         y = self._line(tag.model, y, 0.045, REGULAR)
-        side = 0.36 * self.width
-        bottom = 0.2 * self.width
+        side = 0.31 * self.width
+        bottom = 0.18 * self.width
         self._draw_reason(tag, y - 0.03 * self.width, bottom + side)
         self._draw_foot(tag, bottom, side)
 
@@ -85,13 +85,13 @@ class _Sheet:
 
     def _draw_title(self, y):
         """Two lines as wide as the tag, beside a crossed square."""
-        size = 0.19 * self.width
+        size = 0.24 * self.width
         self.canvas.setFillColor(INK)
         for words in TITLE:
             y -= 0.9 * size
             self.canvas.setFont(SEMIBOLD, size)
             self.canvas.drawString(self.edge, y, words)
-        self._draw_cross(self.width - self.edge - 1.05 * size, y, 1.05 * size)
+        self._draw_cross(self.width - self.edge - 0.95 * size, y - 0.05 * size, 0.8 * size)
         return y
 
     def _draw_cross(self, x, y, side):
@@ -116,50 +116,40 @@ class _Sheet:
         return y
 
     def _draw_reason(self, tag, top, bottom):
-        """Why, who and when, as large as they fit between `top` and `bottom`."""
         who = f"Withdrawn from use by {tag.by}, {long_date(tag.on)}" if tag.by else f"Withdrawn {long_date(tag.on)}"
-        size = 0.075 * self.width
-        while True:
-            why = _broken(printable(tag.reason), self.room, size)
-            by = _broken(printable(who), self.room, 0.8 * size)
-            needed = 1.2 * size * len(why) + 0.96 * size * len(by) + 0.5 * size
-            if needed <= top - bottom or size <= LEAST:
-                break
-            size *= 0.95
-        y = self._lines(why, top, size, SEMIBOLD)
-        self._lines(by, y - 0.5 * size, 0.8 * size, REGULAR)
-
-    def _lines(self, lines, y, size, font):
-        self.canvas.setFillColor(INK)
-        self.canvas.setFont(font, size)
-        for words in lines:
-            y -= 1.2 * size
-            self.canvas.drawString(self.edge, y, words)
-        return y
+        self._fill([(tag.reason, SEMIBOLD, 1), (who, REGULAR, 0.8)], self.room, top, bottom, 0.075)
 
     def _draw_foot(self, tag, bottom, side):
         """The code, whom to call, and who may remove the tag."""
         draw_code(self.canvas, tag.url, self.width - self.edge - side + 0.02 * self.width, bottom, side)
-        left, room = self.edge, self.room - side
-        size = 0.042 * self.width
-        y = bottom + side - 0.04 * self.width
-        parts = [(UNTIL, REGULAR)]
-        if tag.phone:
-            parts = [("Biomedical department", REGULAR), (tag.phone, SEMIBOLD), ("", REGULAR), *parts]
-        for words, font in parts:
-            self.canvas.setFillColor(INK)
-            self.canvas.setFont(font, size)
-            for line in _broken(printable(words), room, size, font) or [""]:
-                if y > bottom:
-                    self.canvas.drawString(left, y, line)
-                y -= 1.25 * size
+        call = [("Biomedical department", REGULAR, 1), (tag.phone, SEMIBOLD, 1.2)] if tag.phone else []
+        room = self.room - side
+        self._fill([*call, (UNTIL, REGULAR, 1)], room, bottom + side - 0.03 * self.width, bottom, 0.042)
         renderPDF.draw(wordmark(0.06 * self.width), self.canvas, self.edge, bottom - 0.08 * self.width)
         self.canvas.setFont(REGULAR, 0.026 * self.width)
-        for number, words in enumerate((QUALIFIED, COMES_FIRST)):
-            self.canvas.drawString(
-                self.edge + 0.19 * self.width, bottom - (0.045 + 0.032 * number) * self.width,
-                fit_text(words, self.room - 0.19 * self.width, 0.026 * self.width),
-            )  # fmt: skip
+        words = _broken(f"{QUALIFIED} {COMES_FIRST}", self.room - 0.19 * self.width, 0.026 * self.width, REGULAR)
+        for number, line in enumerate(words):
+            y = bottom - (0.045 + 0.032 * number) * self.width
+            self.canvas.drawString(self.edge + 0.19 * self.width, y, line)
+
+    def _fill(self, parts, room, top, bottom, share):
+        """Draw paragraphs of (text, font, relative size) as large as all of them fit between `top` and `bottom`."""
+        size = share * self.width
+        while True:
+            broken = [(_broken(printable(text), room, part * size, font), font, part * size)
+                      for text, font, part in parts]  # fmt: skip
+            needed = sum(1.2 * of_part * len(lines) + 0.4 * size for lines, _, of_part in broken)
+            if needed <= top - bottom or size <= LEAST:
+                break
+            size *= 0.95
+        self.canvas.setFillColor(INK)
+        y = top
+        for lines, font, of_part in broken:
+            self.canvas.setFont(font, of_part)
+            for line in lines:
+                y -= 1.2 * of_part
+                self.canvas.drawString(self.edge, y, line)
+            y -= 0.4 * size
 
 
 def _broken(text, width, size, font=SEMIBOLD):

@@ -110,7 +110,7 @@ def _fault_page(label, form, **more):
 
 
 def _form_page(label, form, name, *, kind, **more):
-    context = _context(label) | {"form": form, "token": new_token(label, kind), **more}
+    context = _context(label) | {"form": form, "kind": kind, "token": new_token(label, kind), **more}
     return page(name, context, status=422 if form.errors else 200)
 
 

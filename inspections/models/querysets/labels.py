@@ -46,6 +46,9 @@ class UserCheckQuerySet(MachineRowQuerySet):
     def by_first_user(self):
         return self.filter(kind="first-user")
 
+    def without_problem(self):
+        return self.filter(result="done")
+
     def since(self, moment):
         return self.filter(at__gte=moment)
 

@@ -44,7 +44,7 @@ CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted",
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
     "Entry", "amend_inspection", "clear_reading", "draft_signature", "enter_reading",
-    "judge_criterion", "load_procedures", "note_token_use", 
+    "judge_criterion", "load_procedures", "note_token_use", "record_user_check",
     "reasons_against_signing",
 }  # fmt: skip
 
@@ -80,6 +80,14 @@ def signed(by):
     from tests.factories import make_signed_inspection
 
     return make_signed_inspection(make_machine(), by=make_person("technician"))
+
+
+def make_label(by):
+    return inspections.actions.issue_label(make_machine(), by=by, at=NOON)
+
+
+def make_report(label):
+    return inspections.actions.report_from_label(label, what="Leaks", where="Here", who="Ana", key="k", at=LATER)
 
 
 def replaced(by):
@@ -213,6 +221,20 @@ RUNS = {
     "confirm_limit": simple(lambda by: make_site(), lambda o, by: confirm_first_limit(o, by=by, **NOW)),
     "withdraw_confirmation": simple(lambda by: confirm_first_limit(make_site(), by=by, at=NOON),
         lambda o, by: inspections.actions.withdraw_confirmation(o, reason="Outdated", by=by, **NOW)),
+    "issue_label": simple(lambda by: make_machine(), lambda o, by: inspections.actions.issue_label(o, by=by, **NOW)),
+    "replace_label": simple(make_label, lambda o, by: inspections.actions.replace_label(
+        o.machine, reason="Lost", by=by, **NOW)),
+    "report_from_label": simple(make_label, lambda o, by: make_report(o)),
+    "open_finding_of_report": simple(
+        lambda by: make_report(make_label(by)),
+        lambda o, by: inspections.actions.open_finding_of_report(o, title="Leaks", severity="other", by=by, **NOW)),
+    "add_report_to_finding": simple(
+        lambda by: make_report(make_label(by)),
+        lambda o, by: inspections.actions.add_report_to_finding(
+            o, report_fault(o.machine, title="Leaks", severity="other", by=by, **NOW), by=by, **NOW)),
+    "dismiss_report": simple(
+        lambda by: make_report(make_label(by)),
+        lambda o, by: inspections.actions.dismiss_report(o, reason="Known", by=by, **NOW)),
     "report_fault": simple(
         lambda by: make_machine(), lambda o, by: report_fault(o, title="Sticks", severity="other", by=by, **NOW)),
     "close_finding": simple(

@@ -14,7 +14,7 @@ class FaultReportFilter(ListFilter):
 
 
 class TriageForm(forms.Form):
-    """What becomes of a report: a new finding, part of an open one, or dismissed. Only the fields of the choice count."""
+    """What becomes of a report: in a new finding, in an open one, or dismissed; only the fields of the choice count."""
 
     use_required_attribute = False
     OF_CHOICE = {OPEN: ("title", "severity", "others"), ADD: ("finding",), DISMISS: ("reason",)}

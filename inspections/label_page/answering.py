@@ -20,6 +20,8 @@ from inspections.models import MachineLabel
 # Stricter than the other pages: no script at all.
 POLICY = {
     "default-src": [NONE],
+    "script-src": [NONE],
+    "connect-src": [NONE],
     "style-src": [SELF],
     "img-src": [SELF],
     "font-src": [SELF],

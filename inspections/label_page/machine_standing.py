@@ -47,8 +47,8 @@ def last_signed_at(machine):
 def first_use_awaited_since(machine, last_signed):
     """Return since when the first-user check is awaited; None if it was recorded, or nothing was done to the machine.
 
-    A check that found a problem does not end the wait. It is due after every inspection and after every return to service. Source: AAGBI, Checking Anaesthetic Equipment
-    2012, Anaesthesia 2012; 67: 660-68 (summary).
+    A check that found a problem does not end the wait. It is due after every inspection and every return to service.
+    Source: AAGBI, Checking Anaesthetic Equipment 2012, Anaesthesia 2012; 67: 660-68 (summary).
     """
     served = [moment for moment in (last_signed, _returned_at(machine)) if moment]
     if not served:

@@ -8,8 +8,21 @@ from tempfile import TemporaryDirectory
 from config.groups import GROUPS
 from fleet.actions import replace_component
 from fleet.models import Job, RegisterUpload
-from inspections.actions import open_inspection, plan_inspection, report_fault, set_limit_override
+from fleet.photographs.cleaning import digest_of_bytes
+from inspections.actions import (
+    dismiss_report,
+    issue_label,
+    open_inspection,
+    plan_inspection,
+    record_user_check,
+    replace_label,
+    report_fault,
+    report_from_label,
+    set_limit_override,
+)
 from inspections.at_bench.limits_of_site import limits_of_site
+from inspections.label_page.form_tokens import new_receipt
+from inspections.models import FaultPhotograph
 from inspections.proposals import Closing, decide
 from tests.factories import (
     NOON,
@@ -58,7 +71,7 @@ class Scene:
 
 def make_scene():
     load_all_procedures()
-    site = make_site(name=f"{MARK} hospital", code="quellwald")
+    site = make_site(name=f"{MARK} hospital", code="quellwald", has_label_page=True, fault_phone=f"{MARK} 4417")
     scene = Scene(site, planner=make_person("planner", last_name=f"{MARK}er", sites=[site]))
     technician = make_person("technician", last_name=f"{MARK}mann", sites=[site])
     area = make_area(site, name=f"{MARK} theatre")
@@ -87,6 +100,7 @@ def make_scene():
         "api/v1/models/": {"pk": machine.model_id},
         **_work(machine, technician, site),
     }
+    scene.values |= label_values(machine, scene.planner)
     signed = scene.values["inspections/<int:pk>/amend"]["pk"]
     scene.values["proposals/"] = {"pk": _proposal(machine, technician).pk}
     scene.posted = {"inspections:release": {"retest": signed}}
@@ -140,6 +154,26 @@ def _signed(machine, technician, procedure, site):
     bench = BenchScene(technician, technician, machine, *gauges, procedure, opened)
     bench.complete()
     return bench.sign()
+
+
+def label_values(machine, person):
+    """A replaced label and the one in force, a fault report with a photograph, one dismissed, and a check."""
+    issue_label(machine, by=person, at=NOON)
+    label = replace_label(machine, reason=f"{MARK} lost", by=person, at=NOON)
+    texts = {"what": f"{MARK} whistles", "where": f"{MARK} theatre", "who": f"{MARK} nurse"}
+    report, other = (report_from_label(label, key=key, at=NOON, **texts) for key in "ab")
+    picture = b"\xff\xd8\xff picture"
+    digest = digest_of_bytes(picture)
+    FaultPhotograph.objects.create(report=report, content=picture, digest=digest, width=16, height=16)
+    dismiss_report(other, reason=f"{MARK} known", by=person, at=NOON)
+    check = record_user_check(
+        label, kind="daily", by_name=f"{MARK} nurse", check_list=f"{MARK} list", result="problem", note=f"{MARK} leaks",
+        key="c", at=NOON,
+    )  # fmt: skip
+    return {
+        "m/": {"code": label.code, "kind": "daily", "receipt": new_receipt(label, "daily", check.pk)},
+        "fault-reports/": {"pk": report.pk},
+    }
 
 
 def _circuit_change(machine, person):

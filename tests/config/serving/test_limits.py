@@ -9,7 +9,7 @@ from django.test import Client, RequestFactory
 from django.test.client import ClientHandler
 from django.urls import reverse
 
-from config.serving.limits import FILE_BYTES, FRAME_BYTES, ORDINARY_BYTES, may_send_files, most_of
+from config.serving.limits import FILE_BYTES, FRAME_BYTES, ORDINARY_BYTES, file_paths, may_send_files, most_of
 from config.serving.middleware import REFUSED
 from tests.factories import make_person
 from tests.matrix.addresses import all_addresses

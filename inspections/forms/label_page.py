@@ -16,7 +16,8 @@ WHO_HELP = "Your name, and where you can be reached."
 class LabelForm(forms.Form):
     """A form bound to one label by its token. `nonce` is the random part of a token that is right."""
 
-    token = forms.CharField(widget=forms.HiddenInput, required=False, max_length=400)
+    # Not called a token: a form that a failure shows again leaves out fields whose names sound secret.
+    ticket = forms.CharField(widget=forms.HiddenInput, required=False, max_length=400)
     nonce = ""
 
     def __init__(self, *args, label, kind, **kwargs):
@@ -25,7 +26,7 @@ class LabelForm(forms.Form):
 
     def clean(self):
         data = super().clean()
-        self.nonce = nonce_of(data.pop("token", ""), self.label, self.kind)
+        self.nonce = nonce_of(data.pop("ticket", ""), self.label, self.kind)
         if self.nonce is None:
             raise forms.ValidationError(OTHER_FORM, code="token")
         return data

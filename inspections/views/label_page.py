@@ -1,11 +1,15 @@
 """The public page that the code of a label opens: the machine's standing, and three things to do."""
 
+from dataclasses import replace
+
 from django.http import Http404
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
+from fleet.confined.limits import Turns
 from fleet.photographs import PhotographRefused, clean_photograph
+from fleet.photographs.cleaning import ONE_AT_A_TIME
 from fleet.web.client_address import address_of
 from fleet.web.form_methods import FORM_METHODS, posted
 from inspections.actions import record_user_check, report_from_label
@@ -19,6 +23,8 @@ from inspections.models import FaultReport, UserCheck
 
 FAULT = "fault"
 KINDS = dict(UserCheck.Kind.choices)
+# A turn of their own, so that photographs from labels never keep a technician waiting.
+WITHOUT_LOGIN = replace(ONE_AT_A_TIME, turns=Turns(waiting=1, patience_s=4.0))
 RETIRED = "This machine is retired. Do not use it. Nothing can be reported about it here."
 
 
@@ -75,7 +81,7 @@ def _report(request, label, form):
         message = "Many fault reports came from this network within an hour, and this one was not stored."
         raise Answered(too_many(request, wait, site=label.machine.site, message=message))
     file = data.pop("photograph", None)  # read only now, within the limits
-    clean = clean_photograph(file) if file else None
+    clean = clean_photograph(file, limits=WITHOUT_LOGIN) if file is not None else None
     key = key_of(form.nonce, *(data[name] for name in sorted(data)), clean.digest if clean else "")
     return report_from_label(label, key=key, photograph=clean, at=timezone.now(), **data)
 
@@ -110,7 +116,7 @@ def _fault_page(label, form, **more):
 
 
 def _form_page(label, form, name, *, kind, **more):
-    context = _context(label) | {"form": form, "kind": kind, "token": new_token(label, kind), **more}
+    context = _context(label) | {"form": form, "kind": kind, "ticket": new_token(label, kind), **more}
     return page(name, context, status=422 if form.errors else 200)
 
 

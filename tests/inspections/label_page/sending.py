@@ -5,7 +5,7 @@ import re
 from django.test import Client
 from django.urls import reverse
 
-TOKEN = re.compile(r'name="token" value="([^"]+)"')
+TOKEN = re.compile(r'name="ticket" value="([^"]+)"')
 REPORT = {"what": "Flow drops", "where": "Theatre 2", "who": "Ana Ruiz"}
 CHECK = {"by_name": "Ana Ruiz", "check_list": "our list", "result": "done", "note": ""}
 
@@ -29,7 +29,7 @@ def token_at(address, **environ):
 def send(address, data, *, token=None, **environ):
     """Return the answer to a form, with a token of its own unless one is given."""
     token = token_at(address, **environ) if token is None else token
-    return Client().post(address, {**data, "token": token}, **environ)
+    return Client().post(address, {**data, "ticket": token}, **environ)
 
 
 def text_of(response):

@@ -279,7 +279,7 @@ def test_a_problem_is_recorded_and_leads_into_the_fault_report_with_its_text(lab
     assert (
         "APL valve sticks</textarea>" in words and 'value="Ana Ruiz"' in words and f'action="{fault(label)}"' in words
     )
-    token = words.partition('name="token" value="')[2].partition('"')[0]
+    token = words.partition('name="ticket" value="')[2].partition('"')[0]
     assert send(fault(label), REPORT, token=token).status_code == 302
     assert send(check(label), CHECK | {"result": "problem"}).status_code == 422
 

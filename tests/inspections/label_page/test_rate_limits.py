@@ -67,7 +67,7 @@ def test_one_machine_takes_few_reports_an_hour_from_however_many_addresses(label
 
 def test_reports_that_wait_are_bounded_until_somebody_deals_with_them(label, at_noon):
     for number in range(MOST_WAITING):
-        report_from_label(label, **REPORT, key=str(number), at=NOON - timedelta(days=number + 1))
+        report_from_label(label, **REPORT, key=str(number), at=NOON - timedelta(days=MOST_WAITING - number))
     answer = send(fault(label), REPORT)
     assert answer.status_code == 429 and "wait already" in text_of(answer) and "ext. 4417" in text_of(answer)
     assert FaultReport.objects.count() == MOST_WAITING

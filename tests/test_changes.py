@@ -34,6 +34,7 @@ from tests.factories import (
     make_site,
 )
 from tests.fleet.circuit_texts import SMALL
+from tests.inspections.label_page.runs import LABEL_RUNS
 from tests.inspections.scenes import FAILING, make_scene
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -80,14 +81,6 @@ def signed(by):
     from tests.factories import make_signed_inspection
 
     return make_signed_inspection(make_machine(), by=make_person("technician"))
-
-
-def make_label(by):
-    return inspections.actions.issue_label(make_machine(), by=by, at=NOON)
-
-
-def make_report(label):
-    return inspections.actions.report_from_label(label, what="Leaks", where="Here", who="Ana", key="k", at=LATER)
 
 
 def replaced(by):
@@ -221,20 +214,6 @@ RUNS = {
     "confirm_limit": simple(lambda by: make_site(), lambda o, by: confirm_first_limit(o, by=by, **NOW)),
     "withdraw_confirmation": simple(lambda by: confirm_first_limit(make_site(), by=by, at=NOON),
         lambda o, by: inspections.actions.withdraw_confirmation(o, reason="Outdated", by=by, **NOW)),
-    "issue_label": simple(lambda by: make_machine(), lambda o, by: inspections.actions.issue_label(o, by=by, **NOW)),
-    "replace_label": simple(make_label, lambda o, by: inspections.actions.replace_label(
-        o.machine, reason="Lost", by=by, **NOW)),
-    "report_from_label": simple(make_label, lambda o, by: make_report(o)),
-    "open_finding_of_report": simple(
-        lambda by: make_report(make_label(by)),
-        lambda o, by: inspections.actions.open_finding_of_report(o, title="Leaks", severity="other", by=by, **NOW)),
-    "add_report_to_finding": simple(
-        lambda by: make_report(make_label(by)),
-        lambda o, by: inspections.actions.add_report_to_finding(
-            o, report_fault(o.machine, title="Leaks", severity="other", by=by, **NOW), by=by, **NOW)),
-    "dismiss_report": simple(
-        lambda by: make_report(make_label(by)),
-        lambda o, by: inspections.actions.dismiss_report(o, reason="Known", by=by, **NOW)),
     "report_fault": simple(
         lambda by: make_machine(), lambda o, by: report_fault(o, title="Sticks", severity="other", by=by, **NOW)),
     "close_finding": simple(
@@ -277,6 +256,9 @@ def proposal(*, settle):
             settle(made, scene)
 
     return run
+
+
+RUNS |= {name: simple(*run) for name, run in LABEL_RUNS.items()}
 
 
 def undone_mark(_, scene):

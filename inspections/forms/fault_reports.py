@@ -20,7 +20,7 @@ class TriageForm(forms.Form):
     OF_CHOICE = {OPEN: ("title", "severity", "others"), ADD: ("finding",), DISMISS: ("reason",)}
 
     what = forms.ChoiceField(
-        label="What becomes of it",
+        label="How it is settled",
         choices=[(OPEN, "Open a finding"), (ADD, "Add it to an open finding"), (DISMISS, "Dismiss it")],
         widget=forms.RadioSelect,
         initial=OPEN,

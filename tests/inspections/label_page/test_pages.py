@@ -166,7 +166,7 @@ def test_a_fault_is_reported_with_three_fields_and_gets_a_number(label):
     report = FaultReport.objects.get()
     assert (report.what, report.where, report.who, report.state) == ("Flow drops", "Theatre 2", "Ana Ruiz", "waiting")
     thanks = shown(answer["Location"])
-    for words in ("Thank you", report.number, "take the machine out of use".capitalize(), "ext. 4417"):
+    for words in ("Thank you", report.number, "Stop using the machine, tag it, and call", "ext. 4417"):
         assert words in thanks
 
 

@@ -44,7 +44,7 @@ def label_replace(request, pk):
     form = ReplaceLabelForm(posted(request))
     if request.method == "POST" and form.is_valid():
         replace_label(machine, reason=form.cleaned_data["reason"], by=request.user, at=timezone.now())
-        messages.success(request, f"The label of machine {machine} has a new code. Print it and stick it to the machine.")
+        messages.success(request, f"The label of machine {machine} has a new code. Print it, and stick it on.")
         return redirect("inspections:user_checks", pk)
     return render(request, "inspections/label_replace.html", {"form": form, "machine": machine})
 

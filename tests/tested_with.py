@@ -46,6 +46,7 @@ TESTED_WITH = {
     "fleet/templatetags/place": "tests/inspections/views/test_place_format.py",
     "fleet/web/query_values": "tests/test_query_values.py",
     "fleet/web/client_address": "tests/inspections/label_page/test_rate_limits.py",
+    "inspections/chain/fault_photographs": "tests/inspections/label_page/test_staff_pages.py",
     "inspections/label_page/*": "tests/inspections/label_page/test_pages.py",
     "inspections/views/label_page": "tests/inspections/label_page/test_pages.py",
     "inspections/views/machine_label": "tests/inspections/label_page/test_staff_pages.py",

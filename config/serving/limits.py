@@ -23,21 +23,22 @@ def file_paths() -> frozenset[str]:
     return frozenset(reverse(name) for name in FILE_PAGES)
 
 
+def largest_file(path: str) -> int:
+    """Return how many bytes a file may have at this address; 0 where none but small ones are accepted."""
+    if path in file_paths():
+        return FILE_BYTES
+    return LARGEST_BYTES if code_in(path) else 0
+
+
 def limit_of(path: str) -> int:
     """Return how many bytes a body may have at this address."""
-    return most_of(path) + (FRAME_BYTES if most_of(path) > ORDINARY_BYTES else 0)
-
-
-def most_of(path: str) -> int:
-    """Return how many bytes the content may have at this address."""
-    if code_in(path):
-        return LARGEST_BYTES
-    return FILE_BYTES if path in file_paths() else ORDINARY_BYTES
+    most = largest_file(path)
+    return most + FRAME_BYTES if most else ORDINARY_BYTES
 
 
 def too_long(path: str, length: int | None = None) -> str:
     """Say why a body is too large for this address; `length` is None where the request does not state it."""
-    most = f"{most_of(path):,} bytes"
+    most = f"{largest_file(path) or ORDINARY_BYTES:,} bytes"
     if length is None:
         return f"The request is longer than the {most} that this address accepts. None of it was saved."
     return f"The request has {length:,} bytes; this address accepts at most {most}. None of it was read."

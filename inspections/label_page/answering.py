@@ -36,6 +36,7 @@ DEAD_CODE = (
     "This label is no longer valid. The machine has a new label: look for it, or call the biomedical department. Do "
     "not rely on this label."
 )
+SWITCHED_OFF = "This page is switched off, and nothing was stored. Call the biomedical department."
 KEPT_FIELDS = {
     "what": "What happened", "where": "Where the machine is", "who": "Who reports it", "by_name": "Name",
     "check_list": "Check list used", "note": "Problem",
@@ -83,7 +84,8 @@ def admitted(request, code):
     if not site.has_label_page and request.method != "POST":
         raise Answered(redirect(label.machine))
     if not (site.has_label_page and label.is_in_force):
-        raise Answered(refusal(request, DEAD_CODE, status=410, site=site))
+        words = DEAD_CODE if site.has_label_page else SWITCHED_OFF
+        raise Answered(refusal(request, words, status=410, site=site))
     if wait := count(PAGES, address) or (count(SENT, address) if request.method == "POST" else 0):
         raise Answered(too_many(request, wait, site=site))
     return label

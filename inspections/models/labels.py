@@ -175,6 +175,10 @@ class FaultPhotograph(models.Model):
         return f"photograph of {self.report}"
 
     @property
+    def digest_of_content(self):
+        return digest_of_bytes(bytes(self.content))
+
+    @property
     def is_intact(self):
         """Whether the content is what arrived; the journal covers the digest."""
-        return digest_of_bytes(bytes(self.content)) == self.digest
+        return self.digest_of_content == self.digest

@@ -8,21 +8,9 @@ from tempfile import TemporaryDirectory
 from config.groups import GROUPS
 from fleet.actions import replace_component
 from fleet.models import Job, RegisterUpload
-from fleet.photographs.cleaning import digest_of_bytes
-from inspections.actions import (
-    dismiss_report,
-    issue_label,
-    open_inspection,
-    plan_inspection,
-    record_user_check,
-    replace_label,
-    report_fault,
-    report_from_label,
-    set_limit_override,
-)
+from inspections.actions import open_inspection, plan_inspection, report_fault, set_limit_override
 from inspections.at_bench.limits_of_site import limits_of_site
 from inspections.label_page.form_tokens import new_receipt
-from inspections.models import FaultPhotograph
 from inspections.proposals import Closing, decide
 from tests.factories import (
     NOON,
@@ -41,6 +29,7 @@ from tests.factories import (
     make_token,
 )
 from tests.fleet.circuit_texts import SMALL
+from tests.inspections.label_page.rows import make_label_rows
 from tests.inspections.scenes import SHORT
 from tests.inspections.scenes import Scene as BenchScene
 
@@ -157,19 +146,7 @@ def _signed(machine, technician, procedure, site):
 
 
 def label_values(machine, person):
-    """A replaced label and the one in force, a fault report with a photograph, one dismissed, and a check."""
-    issue_label(machine, by=person, at=NOON)
-    label = replace_label(machine, reason=f"{MARK} lost", by=person, at=NOON)
-    texts = {"what": f"{MARK} whistles", "where": f"{MARK} theatre", "who": f"{MARK} nurse"}
-    report, other = (report_from_label(label, key=key, at=NOON, **texts) for key in "ab")
-    picture = b"\xff\xd8\xff picture"
-    digest = digest_of_bytes(picture)
-    FaultPhotograph.objects.create(report=report, content=picture, digest=digest, width=16, height=16)
-    dismiss_report(other, reason=f"{MARK} known", by=person, at=NOON)
-    check = record_user_check(
-        label, kind="daily", by_name=f"{MARK} nurse", check_list=f"{MARK} list", result="problem", note=f"{MARK} leaks",
-        key="c", at=NOON,
-    )  # fmt: skip
+    label, report, check = make_label_rows(machine, person, MARK)
     return {
         "m/": {"code": label.code, "kind": "daily", "receipt": new_receipt(label, "daily", check.pk)},
         "fault-reports/": {"pk": report.pk},

@@ -13,9 +13,12 @@ from pypdfium2 import PdfDocument
 from fleet.actions import withdraw_machine
 from fleet.models import Site
 from inspections.actions import issue_label, record_user_check
-from inspections.models import MachineLabel
+from inspections.chain.verification import verify_store
+from inspections.models import FaultPhotograph, MachineLabel
 from inspections.on_machine_page.user_check_facts import first_use_after
 from tests.factories import NOON, make_person, make_signed_inspection, make_site
+from tests.inspections.label_page.conftest import label_of_new_machine
+from tests.inspections.label_page.rows import PICTURE, make_label_rows
 from tests.inspections.label_page.sending import text_of
 
 
@@ -149,3 +152,12 @@ def test_the_record_shows_the_first_user_check_that_followed_it(client, technici
 
 def shown_after(client, inspection):
     return render_to_string("inspections/_first_use.html", {"first_use": first_use_after(inspection)})
+
+
+def test_verification_finds_a_photograph_that_was_exchanged(site):
+    _, report, _ = make_label_rows(label_of_new_machine(site).machine, None, "Seen")
+    assert list(verify_store()) == []
+    FaultPhotograph.objects.update(content=PICTURE + b"!")
+    [trouble] = verify_store()
+    assert (trouble.kind, trouble.site, trouble.what) == ("altered", site.code, f"photograph of {report}")
+    assert [len(list(verify_store(sites=sites))) for sites in ([site], [make_site()])] == [1, 0]

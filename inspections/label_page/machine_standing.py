@@ -1,9 +1,10 @@
 """What the public page shows of a machine: whether it may be used, its last inspection, and which check is due."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
 
-from fleet.models import MachineStatus, StatusChange
+from fleet.models import MachineStatus
 from inspections.models import Finding, Inspection, UserCheck
 
 
@@ -28,7 +29,7 @@ def standing_of(machine) -> Standing:
         is_usable=usable,
         is_retired=machine.status == MachineStatus.RETIRED,
         last_signed=machine.site.date_of(last) if last else None,
-        awaits_first_use=usable and first_use_awaited_since(machine, last) is not None,
+        awaits_first_use=usable and bool(first_use_awaited_since(machine, last)),
     )
 
 
@@ -45,11 +46,14 @@ def last_signed_at(machine):
 
 
 def first_use_awaited_since(machine, last_signed):
-    """Return since when the first-user check is awaited; None if it was recorded, or nothing was done to the machine.
+    """Return since when the first-user check is awaited; None if it was recorded, or the machine has no service yet, or
+    is not in service.
 
     A check that found a problem does not end the wait. It is due after every inspection and every return to service.
     Source: AAGBI, Checking Anaesthetic Equipment 2012, Anaesthesia 2012; 67: 660-68 (summary).
     """
+    if machine.status != MachineStatus.IN_SERVICE:
+        return None
     served = [moment for moment in (last_signed, _returned_at(machine)) if moment]
     if not served:
         return None
@@ -58,10 +62,14 @@ def first_use_awaited_since(machine, last_signed):
 
 
 def _returned_at(machine):
-    """When it last returned to service; the first status of a machine is no return."""
-    newest = list(
-        StatusChange.objects.filter(machine=machine).order_by("-recorded_at", "-pk").values_list(
-            "status", "recorded_at"
-        )[:2]
-    )  # fmt: skip
-    return newest[0][1] if len(newest) == 2 and newest[0][0] == MachineStatus.IN_SERVICE else None
+    """When it last returned to service; the first status of a machine is no return.
+
+    A register file brings changes of earlier days, so the day decides, and the moment of recording within the day.
+    """
+    newest = machine.status_changes.order_by("-changed_on", "-recorded_at", "-pk")[:2]
+    if len(newest) < 2 or newest[0].status != MachineStatus.IN_SERVICE:
+        return None
+    change, site = newest[0], machine.site
+    if site.date_of(change.recorded_at) == change.changed_on:
+        return change.recorded_at
+    return datetime.combine(change.changed_on, time(), ZoneInfo(site.time_zone))

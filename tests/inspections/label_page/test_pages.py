@@ -311,6 +311,16 @@ def test_the_first_user_check_is_offered_first_from_each_service_until_it_is_rec
     assert not is_offered_first(label)
 
 
+def test_a_status_that_was_entered_later_for_an_earlier_day_is_no_return_of_today(label):
+    machine = label.machine
+    make_signed_inspection(machine, by=make_person("technician"), at=NOON)
+    record(label, NOON + timedelta(hours=1))
+    fields = {"machine": machine, "reason": "From the register", "recorded_at": LATER}
+    StatusChange.objects.create(status="withdrawn", changed_on=NOON.date() - timedelta(days=9), **fields)
+    StatusChange.objects.create(status="in service", changed_on=NOON.date() - timedelta(days=8), **fields)
+    assert not is_offered_first(label)
+
+
 def record(label, at, kind="first-user", **fields):
     with time_machine.travel(at, tick=False):
         assert send(check(label, kind), CHECK | fields).status_code in (200, 302)

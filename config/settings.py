@@ -26,7 +26,8 @@ API_RATE        requests that each token may make, default 600/min; also 10/s, 5
 SECURE_COOKIES  on when the site is served by https, default follows BASE_URL
 SSL_REDIRECT    send plain http to https, default follows BASE_URL
 HSTS_SECONDS    how long browsers insist on https, default a year where BASE_URL is https, else 0
-TRUSTED_PROXY   on when a proxy in front sets X-Forwarded-Proto itself and drops that of a client, default off
+TRUSTED_PROXY   on when a proxy in front sets X-Forwarded-Proto itself and drops that of a client, and adds the address
+                of the client at the end of X-Forwarded-For; default off
 TRUSTED_ORIGINS further addresses that forms may come from, comma separated, besides BASE_URL
 STATIC_ROOT     folder of the static files that collectstatic collects, default DATA_DIR/static
 STATIC_HASHED   on when collectstatic has run and file names hold the hash of their content, default off
@@ -208,7 +209,8 @@ SECURE_HSTS_INCLUDE_SUBDOMAINS = True
 # Only the owner of the domain may ask browsers to put this host on their preload list.
 # axes counts by account, whatever the browser or address (axes.W006 warns that it may not).
 SILENCED_SYSTEM_CHECKS = ["security.W021", "axes.W006"]
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.bool("TRUSTED_PROXY", default=False) else None
+TRUSTED_PROXY = env.bool("TRUSTED_PROXY", default=False)
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if TRUSTED_PROXY else None
 CONTENT_SECURITY_POLICY = CONTENT_POLICY
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
@@ -225,6 +227,13 @@ if GAS_COLOURS not in ("iso", "us"):
 API_RATE = env("API_RATE", default="600/min")
 
 REDIS_URL = env("REDIS_URL", default="")
+# Each address that opens the page of a label is counted in the cache; the library's default has room for 300.
+CACHES = {
+    "default": {
+        "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+        "OPTIONS": {"MAX_ENTRIES": 20_000},
+    }
+}
 if REDIS_URL:  # one count of API requests for all web processes; without a broker each process has its own
     CACHES = {
         "default": {

@@ -61,3 +61,11 @@ class ReleaseRefused(Refused):
 
 class ProcedureError(Refused):
     """A procedure file that cannot be loaded: names the file, the step and what is accepted."""
+
+
+class TooMany(Refused):
+    """More than is accepted about one machine; `seconds` until the next one, None if somebody must act first."""
+
+    def __init__(self, message, seconds=None):
+        self.seconds = seconds
+        super().__init__(message)

@@ -4,10 +4,12 @@ from fleet.people.personal_data import Treatment, declare
 from inspections.models import (
     Amendment,
     CriterionJudgement,
+    FaultReport,
     Finding,
     Inspection,
     LimitConfirmation,
     LimitOverride,
+    MachineLabel,
     NotTestedMark,
     Proposal,
     Reading,
@@ -36,6 +38,10 @@ def register():
     declare(NotTestedMark, "undone_by", Treatment.KEPT, "Marks “not tested” undone", SIGNED)
     declare(Finding, "opened_by", Treatment.KEPT, "Findings opened", "A finding says who reported it.")
     declare(Finding, "closed_by", Treatment.KEPT, "Findings closed", "A finding says who closed it.")
+    declare(FaultReport, "settled_by", Treatment.KEPT, "Fault reports triaged", "A report says who triaged it.")
+    of_label = "A label says who gave it its code."
+    declare(MachineLabel, "issued_by", Treatment.KEPT, "Labels issued", of_label)
+    declare(MachineLabel, "replaced_by", Treatment.KEPT, "Codes of labels replaced", of_label)
     declare(CriterionJudgement, "by", Treatment.KEPT, "Retirement criteria judged", "A judgement names its judge.")
     declare(Proposal, "proposed_by", Treatment.KEPT, "Decisions proposed", "A decision says who proposed it.")
     declare(Proposal, "settled_by", Treatment.KEPT, "Proposals decided", "A decision says who confirmed it.")

@@ -9,11 +9,13 @@ from inspections.models import (
     ChainEntry,
     ChainHead,
     EntryKind,
+    FaultReport,
     Finding,
     Inspection,
     InspectionStep,
     LimitConfirmation,
     LimitOverride,
+    MachineLabel,
     NotTestedMark,
     Proposal,
     Reading,
@@ -48,6 +50,10 @@ def register():
         "asked", "reason", "digest", "proposed_by", "state", "settled_by", "settled_at", "settled_reason",
         permission="inspections.view_inspection",
     )  # fmt: skip
+    label = ("issued_at", "replaced_at", "replaced_by", "replaced_reason")
+    track(MachineLabel, "label", *label, record="machine")
+    report = ("who", "state", "finding", "settled_by", "settled_at", "reason")
+    track(FaultReport, "fault report", *report, record="machine")
     mark = ("reason", "by", "at", "undone_by", "undone_at")
     track(NotTestedMark, "step not tested", *mark, record="step.inspection")
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)

@@ -5,9 +5,12 @@ from django.urls import path
 from inspections.views import (
     background_jobs,
     bench,
+    fault_reports,
     findings,
+    label_page,
     limits,
     machine_evidence,
+    machine_label,
     pdfs,
     planning,
     procedures,
@@ -67,6 +70,17 @@ urlpatterns = [
     path("inspections/<int:pk>/record.pdf", pdfs.record_pdf, name="record_pdf"),
     path("inspections/<int:pk>/bench-sheet.pdf", pdfs.bench_sheet, name="bench_sheet"),
     path("machines/<int:pk>/label.pdf", pdfs.label_pdf, name="label_pdf"),
+    path("machines/<int:pk>/tag.pdf", machine_label.tag_pdf, name="tag_pdf"),
+    path("machines/<int:pk>/label/replace/", machine_label.label_replace, name="label_replace"),
+    path("machines/<int:pk>/user-checks/", machine_label.user_checks, name="user_checks"),
+    # Fault reports from labels, and the public page of a label
+    path("fault-reports/", fault_reports.FaultReportList.as_view(), name="fault_reports"),
+    path("fault-reports/<int:pk>/", fault_reports.fault_report_page, name="fault_report_page"),
+    path("fault-reports/<int:pk>/photograph.jpg", machine_label.fault_photograph, name="fault_photograph"),
+    path("m/<str:code>/", label_page.label_page, name="label_page"),
+    path("m/<str:code>/fault/", label_page.label_fault, name="label_fault"),
+    path("m/<str:code>/check/<slug:kind>/", label_page.label_check, name="label_check"),
+    path("m/<str:code>/done/<str:receipt>/", label_page.label_done, name="label_done"),
     # Long work
     path("inspections/records.zip", background_jobs.record_papers, name="record_papers"),
     # Records that prove themselves

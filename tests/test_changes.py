@@ -31,9 +31,11 @@ from tests.factories import (
     make_machine,
     make_model,
     make_person,
+    make_signed_inspection,
     make_site,
 )
 from tests.fleet.circuit_texts import SMALL
+from tests.inspections.label_page.runs import LABEL_RUNS
 from tests.inspections.scenes import FAILING, make_scene
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -44,8 +46,7 @@ CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted",
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
     "Entry", "amend_inspection", "clear_reading", "draft_signature", "enter_reading",
-    "judge_criterion", "load_procedures", "note_token_use", 
-    "reasons_against_signing",
+    "judge_criterion", "load_procedures", "note_token_use", "record_user_check", "reasons_against_signing",
 }  # fmt: skip
 
 
@@ -77,8 +78,6 @@ def add_instrument(site, by):
 
 
 def signed(by):
-    from tests.factories import make_signed_inspection
-
     return make_signed_inspection(make_machine(), by=make_person("technician"))
 
 
@@ -108,6 +107,7 @@ def simple(prepare, act):
 NOW = {"at": LATER}
 VAPORIZER_OUTLET = (Port("vaporizer", "out"), Port("outlet", "in"))
 RUNS = {
+    **{name: simple(*run) for name, run in LABEL_RUNS.items()},
     "add_site": simple(lambda by: None, lambda _, by: fleet.actions.add_site(code="n", name="North", by=by, **NOW)),
     "change_site": simple(lambda by: make_site(), lambda o, by: fleet.actions.change_site(o, name="New", by=by, **NOW)),
     "add_area": simple(lambda by: make_site(), lambda o, by: fleet.actions.add_area(o, name="A", by=by, **NOW)),

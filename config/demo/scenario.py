@@ -44,7 +44,8 @@ def _create_all(scenario, today):
 
 
 def _create_site(entry):
-    site = Site.objects.create(**{key: entry[key] for key in ("code", "name", "altitude_m", "time_zone", "rule_set")})
+    fields = ("code", "name", "altitude_m", "time_zone", "rule_set", "fault_phone")
+    site = Site.objects.create(has_label_page=True, **{key: entry[key] for key in fields})
     Area.objects.bulk_create(Area(site=site, name=name, minimum_machines=least) for name, least in entry["areas"])
     return site
 

@@ -5,6 +5,7 @@ from datetime import timedelta
 from django.urls import reverse
 
 from config.home.account_sections import chief_part, own_part
+from config.home.fault_reports import untriaged_item
 from config.home.items import SHOWN, Item, Part, listed
 from fleet.cover_report import shortlists
 from fleet.days import day_of_year
@@ -49,6 +50,7 @@ def planner_part(person, now, today):
             url=_to("inspections:work", view="due", stage="planned"),
             label="Book",
         ),
+        untriaged_item(person, now),
         _awaiting_withdrawal(person),
         _withdrawn(person),
         _areas_below(person),

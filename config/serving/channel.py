@@ -12,8 +12,9 @@ from waitress.parser import HTTPRequestParser
 from waitress.server import TcpWSGIServer
 from waitress.task import WSGITask
 
-from config.serving.limits import ORDINARY_BYTES, limit_of, may_send_files, not_signed_in, own_connection, too_long
-from config.serving.middleware import REFUSED
+from config.serving.limits import ORDINARY_BYTES, limit_of, may_send_large, not_admitted, own_connection, too_long
+from config.serving.middleware import ADMITTED, REFUSED
+from fleet.web.client_address import client_address
 
 HEADER_S = 15  # from the connection, or the end of the last answer, to the end of the next header
 BODY_S = 20  # from the end of the header to the end of the body, and a second more for each SLOWEST bytes
@@ -26,10 +27,13 @@ CROWDED = 0.75  # share of the connections of a process beyond which those that 
 
 
 class Parser(HTTPRequestParser):
-    """One request. `refusal` says why its body is not read; `asks_leave` is True until the sender is known."""
+    """One request. `refusal` says why its body is not read; `asks_leave` is True until the sender is known, and
+    `is_granted` once a large body is accepted.
+    """
 
     refusal = None
     asks_leave = False
+    is_granted = False
     waits_for_continue = False
     header_at = None
     limit = ORDINARY_BYTES
@@ -60,6 +64,7 @@ class Parser(HTTPRequestParser):
 
     def grant(self):
         """Accept the body."""
+        self.is_granted = True
         self.asks_leave, self.expect_continue = False, self.waits_for_continue
 
     def refuse(self, sentence):
@@ -83,6 +88,8 @@ class Task(WSGITask):
         environ = super().get_environment()
         if self.request.refusal:
             environ[REFUSED] = self.request.refusal
+        if self.request.is_granted:
+            environ[ADMITTED] = True
         return environ
 
 
@@ -123,7 +130,7 @@ class Channel(HTTPChannel):
                 if self.request.expect_continue and not self.requests:
                     self.send_continue()
             else:
-                self.request.refuse(not_signed_in())
+                self.request.refuse(not_admitted(self.request.plain_path))
                 self._queue_refused()
             self.asking = False
         self.server.pull_trigger()
@@ -190,9 +197,15 @@ class Leave:
         may_send = False
         try:
             with own_connection():
-                may_send = may_send_files(self.channel.request.headers.get("COOKIE", ""))
+                may_send = self._is_admitted()
         finally:
             self.channel.decide(may_send)
+
+    def _is_admitted(self):
+        request, connected = self.channel.request, self.channel.addr
+        remote = connected[0] if isinstance(connected, tuple) else ""
+        address = client_address(remote, request.headers.get("X_FORWARDED_FOR", ""))
+        return may_send_large(request.plain_path, request.headers.get("COOKIE", ""), address)
 
     def cancel(self):
         self.channel.cancel()

@@ -9,9 +9,11 @@ from django.db import Error, close_old_connections
 from django.http import parse_cookie
 from django.urls import reverse
 
-ORDINARY_BYTES = 512 * 1024
-FILE_BYTES = 20 * 1024 * 1024
-FRAME_BYTES = 64 * 1024  # bytes that a form adds around its file
+from config.serving.body_sizes import FILE_BYTES, FRAME_BYTES, ORDINARY_BYTES
+from fleet.photographs import LARGEST_BYTES
+from inspections.label_page.admission import REFUSED as NO_PHOTOGRAPH
+from inspections.label_page.admission import code_in, may_send_photograph
+
 FILE_PAGES = ("fleet:import_register", "inspections:check_pdf")
 
 
@@ -21,24 +23,45 @@ def file_paths() -> frozenset[str]:
     return frozenset(reverse(name) for name in FILE_PAGES)
 
 
+def largest_file(path: str) -> int:
+    """Return how many bytes a file may have at this address; 0 where none but small ones are accepted."""
+    if path in file_paths():
+        return FILE_BYTES
+    return LARGEST_BYTES if code_in(path) else 0
+
+
 def limit_of(path: str) -> int:
     """Return how many bytes a body may have at this address."""
-    return FILE_BYTES + FRAME_BYTES if path in file_paths() else ORDINARY_BYTES
+    most = largest_file(path)
+    return most + FRAME_BYTES if most else ORDINARY_BYTES
 
 
 def too_long(path: str, length: int | None = None) -> str:
     """Say why a body is too large for this address; `length` is None where the request does not state it."""
-    most = f"{FILE_BYTES if path in file_paths() else ORDINARY_BYTES:,} bytes"
+    most = f"{largest_file(path) or ORDINARY_BYTES:,} bytes"
     if length is None:
         return f"The request is longer than the {most} that this address accepts. None of it was saved."
     return f"The request has {length:,} bytes; this address accepts at most {most}. None of it was read."
 
 
-def not_signed_in() -> str:
+def not_admitted(path: str) -> str:
+    """Say why a large body is not accepted from this sender."""
+    if code_in(path):
+        return NO_PHOTOGRAPH
     return (
         f"Files of more than {ORDINARY_BYTES:,} bytes are accepted only from people who are signed in. Sign in, then "
         "send the file again. None of it was read."
     )
+
+
+def may_send_large(path: str, cookies: str, address: str) -> bool:
+    """Whether the sender may send a large body to this address. Ask once for each body: photographs are counted."""
+    if may_send_files(cookies):
+        return True
+    try:
+        return bool(code_in(path)) and may_send_photograph(code_in(path), address)
+    except Error:
+        return False
 
 
 def may_send_files(cookies: str) -> bool:

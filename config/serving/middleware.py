@@ -4,10 +4,13 @@ from django.http import HttpResponse
 from django.template.loader import render_to_string
 
 from config.api.middleware import PREFIX
-from config.serving.limits import ORDINARY_BYTES, limit_of, may_send_files, not_signed_in, too_long
+from config.serving.limits import ORDINARY_BYTES, limit_of, may_send_large, not_admitted, too_long
 from fleet.api.problems import problem_response
+from fleet.web.client_address import address_of
+from inspections.label_page.admission import code_in
 
 REFUSED = "bobbin.body_refused"  # set by the server (channel.py) if it has not read the body
+ADMITTED = "bobbin.body_admitted"  # set by the server for a large body that it has accepted
 
 
 class BodyLimits:
@@ -23,7 +26,8 @@ class BodyLimits:
         if request.path_info.startswith(PREFIX):
             return problem_response(request, 413, sentence)
         # Rendered without the request, so that no part of the page reads the session or the body.
-        return HttpResponse(render_to_string("413.html", {"sentence": sentence}), status=413)
+        template = "inspections/label_page/refused.html" if code_in(request.path_info) else "413.html"
+        return HttpResponse(render_to_string(template, {"sentence": sentence, "status": 413}), status=413)
 
 
 def refusal(request) -> str | None:
@@ -32,6 +36,7 @@ def refusal(request) -> str | None:
     length = int(length) if length.isascii() and length.isdigit() else 0
     if length > limit_of(request.path_info):
         return too_long(request.path_info, length)
-    if length > ORDINARY_BYTES and not may_send_files(request.META.get("HTTP_COOKIE", "")):
-        return not_signed_in()
-    return None
+    if length <= ORDINARY_BYTES or request.META.get(ADMITTED):
+        return None
+    cookies = request.META.get("HTTP_COOKIE", "")
+    return None if may_send_large(request.path_info, cookies, address_of(request)) else not_admitted(request.path_info)

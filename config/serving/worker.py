@@ -13,7 +13,7 @@ from waitress import wasyncore
 from waitress.adjustments import Adjustments
 from waitress.task import ThreadedTaskDispatcher
 
-from config.serving.limits import ORDINARY_BYTES
+from config.serving.body_sizes import ORDINARY_BYTES
 from fleet.confined import stop_all
 
 LOOP_S = 1.0

@@ -11,6 +11,7 @@ from fleet.place_format import unit_choice_problem
 SITE_FIELDS = (
     "name", "altitude_m", "time_zone", "decimal_sign", "date_format", "paper_size", "preferred_units",
     "rule_set", "two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release",
+    "has_label_page", "fault_phone", "check_list",
 )  # fmt: skip
 AREA_FIELDS = ("name", "minimum_machines")
 
@@ -28,7 +29,7 @@ def add_area(site, *, by, at, **fields):
 
 
 def change_site(site, *, by, at, **fields):
-    """Change a site's name, altitude, time zone, formats, preferred units, set of rules or decisions by two persons.
+    """Change a site's name, altitude, time zone, formats, preferred units, rules, decisions by two, or label page.
 
     Signed records keep the ambient pressure, the formats and the limits they were made with. Raise RegisterRefused for
     an altitude that is not plausible, or a unit that does not measure its dimension.

@@ -16,6 +16,7 @@ from fleet.models.querysets.places import AreaQuerySet, SiteQuerySet
 from fleet.place_format import DAY_STYLES, DECIMAL_SIGNS, PAPER_SIZES, PlaceFormat, day_text, unit_choice_problem
 from fleet.place_format.days import DEFAULT_STYLE
 
+DEFAULT_CHECK_LIST = "manufacturer's daily check list"
 LOWEST_M, HIGHEST_M = map(int, use_bounds("altitude"))
 
 
@@ -83,6 +84,25 @@ class Site(models.Model):
         "retest decides.",
     )
 
+    has_label_page = models.BooleanField(
+        "the code on a label opens a public page",
+        default=False,
+        help_text="Whoever scans a label sees without a login whether the machine may be used, and can report a fault "
+        "or record a check. Unless this is ticked, the code leads to the login.",
+    )
+    fault_phone = models.CharField(
+        "phone of the biomedical department",
+        max_length=80,
+        blank=True,
+        help_text="Shown on the public page and on DO NOT USE tags, such as “ext. 4417, at night 4400”.",
+    )
+    check_list = models.CharField(
+        "check list of the daily check",
+        max_length=120,
+        blank=True,
+        help_text="The title that a recorded check names. Empty: the manufacturer's daily check list.",
+    )
+
     objects = SiteQuerySet.as_manager()
 
     class Meta:
@@ -112,6 +132,11 @@ class Site(models.Model):
                 "time_zone": self.time_zone,
             }
         )
+
+    @property
+    def check_list_title(self):
+        """The check list that a recorded check names; the default is common practice, no source."""
+        return self.check_list or DEFAULT_CHECK_LIST
 
     @property
     def rule_set_words(self):

@@ -4,7 +4,9 @@ from fleet.acting.scope import journal_actions
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
 from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions
+from inspections.actions.fault_reports import add_report_to_finding, dismiss_report, open_finding_of_report
 from inspections.actions.findings import close_finding, plan_retest, report_fault
+from inspections.actions.labels import issue_label, record_user_check, replace_label, report_from_label
 from inspections.actions.limits import confirm_limit, end_limit_override, set_limit_override, withdraw_confirmation
 from inspections.actions.planning import (
     book_inspection,
@@ -25,6 +27,7 @@ from inspections.actions.signing import (
 )
 
 __all__ = [
+    "add_report_to_finding",
     "amend_inspection",
     "book_inspection",
     "book_inspections",
@@ -32,18 +35,24 @@ __all__ = [
     "close_finding",
     "confirm_limit",
     "countersign_inspection",
+    "dismiss_report",
     "draft_signature",
     "end_limit_override",
     "enter_reading",
+    "issue_label",
     "judge_criterion",
     "load_procedures",
+    "open_finding_of_report",
     "open_inspection",
     "plan_due_inspections",
     "plan_inspection",
     "plan_retest",
     "reasons_against_signing",
+    "record_user_check",
     "release_machine",
+    "replace_label",
     "report_fault",
+    "report_from_label",
     "set_limit_override",
     "set_not_tested",
     "settle_contest",

@@ -18,6 +18,7 @@ WAYS = (
     ("area_id", "fleet.Area", "site__code"),
     ("machine_id", "fleet.Machine", "area__site__code"),
     ("instrument_id", "fleet.Instrument", "site__code"),
+    ("report_id", "inspections.FaultReport", "machine__area__site__code"),
     ("inspection_id", "inspections.Inspection", "machine__area__site__code"),
 )
 

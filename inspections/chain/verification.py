@@ -10,6 +10,7 @@ from itertools import islice
 from fleet.models import Site
 from inspections.chain.against import against_entry, read_batch, says_of
 from inspections.chain.entries import FIRST
+from inspections.chain.fault_photographs import against_fault_photographs
 from inspections.chain.journal import JOURNAL, verify_journal
 from inspections.chain.moments import out_of_order
 from inspections.chain.outside import against_chain
@@ -52,6 +53,7 @@ def verify_store(*, sites=None, seals=(), seen=None, using="default") -> Iterato
             if seal.site not in known and seal.site != JOURNAL:
                 yield Trouble("removed", seal.code, "the site that a seal names", sequence=seal.sequence)
     yield from against_chain(None if sites is None else chosen, using=using)
+    yield from against_fault_photographs(sites=None if sites is None else chosen, using=using)
     yield from verify_journal(seen, sites=None if sites is None else chosen, seals=seals, using=using)
 
 

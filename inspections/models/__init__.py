@@ -5,6 +5,7 @@ from inspections.models.confirmations import LimitConfirmation
 from inspections.models.findings import Finding, Severity
 from inspections.models.inspections import Inspection, InspectionStep, Stage
 from inspections.models.judgements import CriterionJudgement
+from inspections.models.labels import FaultPhotograph, FaultReport, MachineLabel, UserCheck
 from inspections.models.limits import LimitOverride
 from inspections.models.not_tested import NotTestedMark
 from inspections.models.procedures import Procedure, ProcedureVersion
@@ -18,11 +19,14 @@ __all__ = [
     "ChainHead",
     "CriterionJudgement",
     "EntryKind",
+    "FaultPhotograph",
+    "FaultReport",
     "Finding",
     "Inspection",
     "InspectionStep",
     "LimitConfirmation",
     "LimitOverride",
+    "MachineLabel",
     "NotTestedMark",
     "Result",
     "Procedure",
@@ -32,4 +36,5 @@ __all__ = [
     "Severity",
     "SignedRecord",
     "Stage",
+    "UserCheck",
 ]

@@ -8,11 +8,12 @@ from fleet.extensions import Fact
 from fleet.web.at_site import day_words
 from inspections.bench.decision_words import INCOMPLETE, NO_JUDGED_RESULT, WORST_FIRST
 from inspections.models import Finding, Inspection, Result
+from inspections.on_machine_page.user_check_facts import user_check_facts
 
 
 def machine_facts(request, machine):
     """The facts of one machine, in a fixed number of queries."""
-    return [_next_due(machine), _open_findings(machine), *_last_signed(machine)]
+    return [_next_due(machine), _open_findings(machine), *_last_signed(machine), *user_check_facts(machine)]
 
 
 def _next_due(machine):

@@ -10,6 +10,7 @@ from inspections.models import Finding, Inspection, Procedure
 from inspections.models.querysets.inspections import machines_with_next_due
 from inspections.on_machine_page.identity_facts import machine_facts
 from inspections.on_machine_page.measured_values import measured_values
+from inspections.on_machine_page.user_check_facts import label_events, reports_panel
 
 OPEN_SHOWN = 5
 FINDINGS_SHOWN = 3
@@ -55,7 +56,10 @@ def machine_actions(request, machine):
         offered.append(MachineAction("Plan an inspection", reverse("inspections:plan", args=[pk])))
     if machine.status != MachineStatus.RETIRED and may("inspections.add_finding"):
         offered.append(MachineAction("Report a fault", reverse("inspections:fault_report", args=[pk])))
-    return [*offered, MachineAction("Label", reverse("inspections:label_pdf", args=[pk]))]
+    if machine.status == MachineStatus.WITHDRAWN:
+        offered.append(MachineAction("DO NOT USE tag", reverse("inspections:tag_pdf", args=[pk]), "danger"))
+    label = MachineAction("Label", reverse("inspections:label_pdf", args=[pk]))
+    return [*offered, label, MachineAction("Label and user checks", reverse("inspections:user_checks", args=[pk]))]
 
 
 def _next_at_bench(machine):
@@ -69,8 +73,9 @@ def _next_at_bench(machine):
 
 
 def machine_events(request, machine, limit):
-    """Inspections signed, countersigned and voided, findings opened and closed; the newest of each."""
-    return [*_signed(machine, limit), *_voided(machine, limit), *_findings(machine, limit)]
+    """Inspections signed and voided, findings opened and closed, what arrived by the label; the newest of each."""
+    inspected = [*_signed(machine, limit), *_voided(machine, limit)]
+    return [*inspected, *_findings(machine, limit), *label_events(machine, limit)]
 
 
 def _signed(machine, limit):
@@ -106,7 +111,7 @@ def recurring_procedures():
 
 EXTENSION = Extension(
     app="inspections",
-    panels=(work_panel, findings_panel),
+    panels=(reports_panel, work_panel, findings_panel),
     pages=(
         MachinePage("Results", "inspections:machine_results"),
         MachinePage("Findings", "inspections:machine_findings"),

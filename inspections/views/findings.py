@@ -75,6 +75,7 @@ def finding(request, pk):
         "retests": found.retested_by.select_related("procedure", "technician").order_by("-planned_at")[:20],
         "withdrawal": found.machine.status_change_in_force(),
         "proposals": found.proposals.waiting(),
+        "reports": found.fault_reports.all()[:20],
     }
     return render(request, "inspections/finding.html", context)
 

@@ -18,7 +18,7 @@ from inspections.reports.bench_sheet import write_bench_sheet
 from inspections.reports.label import write_label
 from inspections.reports.record import NotSigned, write_record
 from inspections.reports.review import TOP
-from inspections.reports.sources import for_record, label_of
+from inspections.reports.sources import for_record, label_of, label_url
 from inspections.views.at_site import visible_inspection
 
 MOST_TOLD = 40
@@ -55,7 +55,8 @@ def bench_sheet(request, pk):
 def label_pdf(request, pk):
     """Send the label of a machine."""
     machine = visible_machine(request, pk)
-    content = write_label(label_of(machine, base_url=settings.BASE_URL))
+    url = label_url(machine, base_url=settings.BASE_URL, by=request.user, at=timezone.now())
+    content = write_label(label_of(machine, url=url))
     return pdf_response(content, f"label-{machine.asset_number}")
 
 

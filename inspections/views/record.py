@@ -9,6 +9,7 @@ from django.views.decorators.http import require_safe
 from inspections.at_bench.progress import progress_of
 from inspections.forms.bench import OpenForm
 from inspections.models import Finding, Stage
+from inspections.on_machine_page.user_check_facts import first_use_after
 from inspections.records.reevaluation import decided_otherwise
 from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import entries_of
@@ -44,6 +45,7 @@ def _signed(found):
         "proposals": found.proposals.waiting(),
         "untested": list(found.steps.essential_untested()) if found.is_incomplete else [],
         "findings": list(findings),
+        "first_use": first_use_after(found),
         "statement": CAUTIONS,
         "today": decided_otherwise(found),
         "withdraw_query": urlencode({"reason": _reason(awaiting), "evidence": str(found)}),

@@ -35,8 +35,11 @@ OWN_WORDS = {
     "inspections.ChainEntry.previous": "computed",
     "inspections.ChainHead.digest": "computed",
     "inspections.CriterionJudgement.criterion": "one of the codes of the criteria",
+    "inspections.FaultPhotograph.digest": "computed",
+    "inspections.FaultReport.key": "computed",
     "inspections.Finding.contradiction": "made by the program from codes",
     "inspections.LimitOverride.unit": "one of the units of the result",
+    "inspections.MachineLabel.code": "random letters and digits",
     "inspections.Result.decision": "one of the words of a decision",
     "inspections.Result.limit_rule": "code of a rule",
     "inspections.Result.unit": "one of the units of the result",
@@ -45,6 +48,7 @@ OWN_WORDS = {
     "inspections.Reading.as_read": "a number, yes or no: `enter_reading` takes nothing else",
     "inspections.Reading.unit": "one of the units of its place",
     "inspections.SignedRecord.digest": "computed",
+    "inspections.UserCheck.key": "computed",
 }
 # Columns of JSON whose texts are all codes, so that nothing of them is filled.
 WITHOUT_WORDS = {

@@ -59,6 +59,8 @@ def look_at_file(content, name):
         return WORD in _pdf_text(content)
     if content[:2] == b"PK":
         return _look_at_archive(content)
+    if content[:3] == b"\xff\xd8\xff":
+        return False  # a photograph holds no text
     text = content.decode("utf-8-sig")
     if ".csv" in name:
         cells = [cell for row in csv.reader(io.StringIO(text, newline="")) for cell in row]

@@ -28,6 +28,7 @@ QUERIES = {
     "fleet:jobs": ("?export=csv",),
     "inspections:review": ("?export=csv",),
     "inspections:work": tuple(f"?view={view}{end}" for view in ("signed", "void") for end in ("", "&export=csv")),
+    "inspections:fault_reports": ("?view=settled", "?export=csv", "?view=settled&export=csv"),
     "inspections:findings": ("?view=closed", "?export=csv", "?view=closed&export=csv"),
 }  # fmt: skip
 LEAVES = ("logout", "session")

@@ -90,9 +90,7 @@ def test_what_proves_too_little_passes_nowhere(db, client, rf, drawn):
     assert listed.is_incomplete is not is_complete
     client.force_login(person)
     outputs = {
-        "label": pdf_text(label.write_label(label_of(machine, base_url="http://bobbin.example.org"))).partition("ISO")[
-            0
-        ],
+        "label": pdf_text(label.write_label(label_of(machine, url="http://bobbin.example.org"))).partition("ISO")[0],
         "CSV": client.get(f"/inspections/?view=signed&export=csv&q={machine.asset_number}").getvalue().decode(),
         "fact": " ".join(f"{fact.words} {fact.mark} {fact.note}" for fact in machine_facts(rf.get("/"), machine)),
         "words": f"{listed.stage_label} {listed.result_words}",

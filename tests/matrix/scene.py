@@ -10,6 +10,7 @@ from fleet.actions import replace_component
 from fleet.models import Job, RegisterUpload
 from inspections.actions import open_inspection, plan_inspection, report_fault, set_limit_override
 from inspections.at_bench.limits_of_site import limits_of_site
+from inspections.label_page.form_tokens import new_receipt
 from inspections.proposals import Closing, decide
 from tests.factories import (
     NOON,
@@ -28,6 +29,7 @@ from tests.factories import (
     make_token,
 )
 from tests.fleet.circuit_texts import SMALL
+from tests.inspections.label_page.rows import make_label_rows
 from tests.inspections.scenes import SHORT
 from tests.inspections.scenes import Scene as BenchScene
 
@@ -58,7 +60,7 @@ class Scene:
 
 def make_scene():
     load_all_procedures()
-    site = make_site(name=f"{MARK} hospital", code="quellwald")
+    site = make_site(name=f"{MARK} hospital", code="quellwald", has_label_page=True, fault_phone=f"{MARK} 4417")
     scene = Scene(site, planner=make_person("planner", last_name=f"{MARK}er", sites=[site]))
     technician = make_person("technician", last_name=f"{MARK}mann", sites=[site])
     area = make_area(site, name=f"{MARK} theatre")
@@ -87,6 +89,7 @@ def make_scene():
         "api/v1/models/": {"pk": machine.model_id},
         **_work(machine, technician, site),
     }
+    scene.values |= label_values(machine, scene.planner)
     signed = scene.values["inspections/<int:pk>/amend"]["pk"]
     scene.values["proposals/"] = {"pk": _proposal(machine, technician).pk}
     scene.posted = {"inspections:release": {"retest": signed}}
@@ -140,6 +143,14 @@ def _signed(machine, technician, procedure, site):
     bench = BenchScene(technician, technician, machine, *gauges, procedure, opened)
     bench.complete()
     return bench.sign()
+
+
+def label_values(machine, person):
+    label, report, check = make_label_rows(machine, person, MARK)
+    return {
+        "m/": {"code": label.code, "kind": "daily", "receipt": new_receipt(label, "daily", check.pk)},
+        "fault-reports/": {"pk": report.pk},
+    }
 
 
 def _circuit_change(machine, person):

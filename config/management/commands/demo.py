@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from config.demo import main_job
 from config.demo.history import History
+from config.demo.label_use import tell_labels
 from config.demo.machine_circuits import fit_components
 from config.demo.scenario import REGISTER, create_scenario, read_scenario
 from fleet.acting.scope import history
@@ -47,6 +48,7 @@ class Command(BaseCommand):
         main_job.tell_incomplete_inspection(self.stdout.write, history, today)
         main_job.book_coming_work(self.stdout.write, history, today)
         main_job.tell_circuits(self.stdout.write)
+        tell_labels(self.stdout.write, by=people["planner"], at=timezone.now())
         main_job.tell_fleet(self.stdout.write)
         self._write_reports(failed, retest)
         self._tell_logins(scenario)

@@ -15,7 +15,7 @@ from inspections.models import Inspection
 from inspections.reports.label import write_label
 from inspections.reports.record import NotSigned, write_record
 from inspections.reports.review import write_review
-from inspections.reports.sources import for_record, label_of
+from inspections.reports.sources import for_record, label_of, label_url
 from inspections.retirement.gathering import rank_machines
 
 KINDS = ("cover", "review", "record", "label")
@@ -71,4 +71,5 @@ class Command(BaseCommand):
         machine = Machine.objects.with_place().filter(pk=pk).first()
         if machine is None:
             raise CommandError(f"There is no machine {pk}.")
-        return write_label(label_of(machine, base_url=settings.BASE_URL))
+        url = label_url(machine, base_url=settings.BASE_URL, by=None, at=timezone.now())
+        return write_label(label_of(machine, url=url))

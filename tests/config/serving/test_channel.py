@@ -199,7 +199,7 @@ def test_the_largest_ordinary_body_arrives_whole_and_touches_no_disk(running, mo
 def test_a_large_file_is_read_only_from_somebody_who_is_signed_in(running, monkeypatch, is_signed_in, extra):
     asked = []
     monkeypatch.setattr(channel, "own_connection", suppress)
-    monkeypatch.setattr(channel, "may_send_files", lambda cookies: asked.append(cookies) or is_signed_in)
+    monkeypatch.setattr(channel, "may_send_large", lambda path, cookies, address: asked.append(cookies) or is_signed_in)
     head = post(FILE_PATH, 2_000_000, b"", f"Cookie: key=1\r\nConnection: close\r\n{extra}")
     with running.connect(head) as client:
         if extra and is_signed_in:
@@ -214,7 +214,7 @@ def test_a_large_file_is_read_only_from_somebody_who_is_signed_in(running, monke
 
 
 def test_a_file_beyond_the_largest_is_refused_without_asking_who_sends_it(running, monkeypatch):
-    monkeypatch.setattr(channel, "may_send_files", None)
+    monkeypatch.setattr(channel, "may_send_large", None)
     assert running.ask(post(FILE_PATH, FILE_BYTES + FRAME_BYTES + 1)).startswith("HTTP/1.1 413")
 
 

@@ -9,7 +9,7 @@ from django.test import Client, RequestFactory
 from django.test.client import ClientHandler
 from django.urls import reverse
 
-from config.serving.limits import FILE_BYTES, FRAME_BYTES, ORDINARY_BYTES, file_paths, may_send_files
+from config.serving.limits import FILE_BYTES, FRAME_BYTES, ORDINARY_BYTES, file_paths, largest_file, may_send_files
 from config.serving.middleware import REFUSED
 from tests.factories import make_person
 from tests.matrix.addresses import all_addresses
@@ -41,7 +41,7 @@ def test_every_address_refuses_a_large_body_without_reading_it_or_asking_the_dat
     assert answer["status"] == 413
     is_api = path.startswith("/api/")
     assert answer["type"].startswith("application/problem+json" if is_api else "text/html")
-    most = FILE_BYTES if path in file_paths() else ORDINARY_BYTES
+    most = largest_file(path) or ORDINARY_BYTES
     assert f"accepts at most {most:,} bytes" in answer["text"]
 
 

@@ -11,7 +11,7 @@ from pypdfium2 import PdfDocument
 
 from inspections.bench import Decision
 from inspections.reports.label import Label, write_label
-from inspections.reports.sources import label_of
+from inspections.reports.sources import label_of, label_url
 from tests.factories import (
     NOON,
     TODAY,
@@ -84,7 +84,8 @@ def test_the_label_of_a_machine_tells_its_last_signature_worst_decision_and_next
     results = [bench_result(), bench_result(24.9, decision=Decision.CONDITIONAL_FAIL, key="other")]
     make_signed_inspection(machine, by=person, at=NOON, steps=[{"code": "a", "results": results}])
     make_inspection(machine, by=person, due_on=date(2027, 11, 2))
-    label = label_of(machine, base_url="https://bobbin.example.org")
+    url = label_url(machine, base_url="https://bobbin.example.org", by=person, at=NOON)
+    label = label_of(machine, url=url)
     assert label.url == f"https://bobbin.example.org/machines/{machine.pk}/"
     assert (label.last_signed, label.summary, label.next_due) == (TODAY, "conditional fail", date(2027, 11, 2))
 

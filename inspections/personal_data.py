@@ -9,8 +9,10 @@ from inspections.models import (
     LimitConfirmation,
     LimitOverride,
     NotTestedMark,
+    Photograph,
     Proposal,
     Reading,
+    StepRemark,
 )
 
 SIGNED = "A record names the people who worked on it, and its chain shows whether it was altered."
@@ -34,6 +36,9 @@ def register():
     declare(Reading, "settled_by", Treatment.KEPT, "Choices between two readings", READ)
     declare(NotTestedMark, "by", Treatment.KEPT, "Steps marked as not tested", SIGNED)
     declare(NotTestedMark, "undone_by", Treatment.KEPT, "Marks “not tested” undone", SIGNED)
+    declare(StepRemark, "by", Treatment.KEPT, "Remarks on steps", SIGNED)
+    declare(Photograph, "by", Treatment.KEPT, "Photographs", SIGNED)
+    declare(Photograph, "removed_by", Treatment.KEPT, "Photographs removed", SIGNED)
     declare(Finding, "opened_by", Treatment.KEPT, "Findings opened", "A finding says who reported it.")
     declare(Finding, "closed_by", Treatment.KEPT, "Findings closed", "A finding says who closed it.")
     declare(CriterionJudgement, "by", Treatment.KEPT, "Retirement criteria judged", "A judgement names its judge.")

@@ -23,11 +23,14 @@ from inspections.actions.signing import (
     reasons_against_signing,
     sign_inspection,
 )
+from inspections.actions.step_notes import add_photograph, caption_photograph, remove_photograph, write_remark
 
 __all__ = [
+    "add_photograph",
     "amend_inspection",
     "book_inspection",
     "book_inspections",
+    "caption_photograph",
     "clear_reading",
     "close_finding",
     "confirm_limit",
@@ -43,6 +46,7 @@ __all__ = [
     "plan_retest",
     "reasons_against_signing",
     "release_machine",
+    "remove_photograph",
     "report_fault",
     "set_limit_override",
     "set_not_tested",
@@ -51,6 +55,7 @@ __all__ = [
     "sign_inspection",
     "void_inspection",
     "withdraw_confirmation",
+    "write_remark",
 ]
 
 journal_actions(globals(), __all__, but=("reasons_against_signing",))

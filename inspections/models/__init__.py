@@ -11,6 +11,7 @@ from inspections.models.procedures import Procedure, ProcedureVersion
 from inspections.models.proposals import Proposal
 from inspections.models.readings import Reading, Result
 from inspections.models.records import Amendment, SignedRecord
+from inspections.models.step_notes import Photograph, StepRemark
 
 __all__ = [
     "Amendment",
@@ -24,6 +25,7 @@ __all__ = [
     "LimitConfirmation",
     "LimitOverride",
     "NotTestedMark",
+    "Photograph",
     "Result",
     "Procedure",
     "ProcedureVersion",
@@ -32,4 +34,5 @@ __all__ = [
     "Severity",
     "SignedRecord",
     "Stage",
+    "StepRemark",
 ]

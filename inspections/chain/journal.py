@@ -18,6 +18,8 @@ WAYS = (
     ("area_id", "fleet.Area", "site__code"),
     ("machine_id", "fleet.Machine", "area__site__code"),
     ("instrument_id", "fleet.Instrument", "site__code"),
+    ("step_id", "inspections.InspectionStep", "inspection__machine__area__site__code"),
+    ("finding_id", "inspections.Finding", "machine__area__site__code"),
     ("inspection_id", "inspections.Inspection", "machine__area__site__code"),
 )
 

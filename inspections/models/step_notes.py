@@ -4,7 +4,9 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from fleet.acting.querysets import JournaledQuerySet
 from fleet.models import Person
+from fleet.photographs import digest_of_bytes
 from inspections.models.findings import Finding
 from inspections.models.inspections import InspectionStep
 from inspections.models.querysets.step_notes import PhotographManager
@@ -20,6 +22,8 @@ class StepRemark(models.Model):
     text = models.TextField("remark", blank=True, max_length=LONGEST_REMARK)
     by = models.ForeignKey(Person, models.PROTECT, related_name="+")
     at = models.DateTimeField()
+
+    objects = JournaledQuerySet.as_manager()
 
     class Meta:
         verbose_name = "remark on step"
@@ -90,6 +94,8 @@ class Photograph(models.Model):
     def shown_with(self):
         """The record on whose page its changes are listed."""
         return self.step.inspection if self.step_id else self.finding
+
+    digest_of = staticmethod(digest_of_bytes)
 
     @classmethod
     def of_clean(cls, clean, **fields):

@@ -13,10 +13,12 @@ class PhotographQuerySet(JournaledQuerySet):
         """Those of steps and findings at the sites that `person` may see."""
         if not person.is_authenticated:
             return self.none()
-        if not person.site_ids:
-            return self
-        of_step = Q(step__inspection__machine__area__site__in=person.site_ids)
-        return self.filter(of_step | Q(finding__machine__area__site__in=person.site_ids))
+        return self.at(person.site_ids) if person.site_ids else self
+
+    def at(self, sites):
+        """Those of machines at these sites."""
+        of_step = Q(step__inspection__machine__area__site__in=sites)
+        return self.filter(of_step | Q(finding__machine__area__site__in=sites))
 
     def in_place(self):
         """Those that nobody removed."""

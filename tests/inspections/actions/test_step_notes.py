@@ -5,7 +5,7 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from fleet.changes import changes_of
-from fleet.photographs import PhotographRefused, clean_photograph
+from fleet.photographs import PhotographRefused
 from inspections.actions import (
     add_photograph,
     caption_photograph,
@@ -17,13 +17,9 @@ from inspections.actions.step_notes import MOST_PHOTOGRAPHS
 from inspections.errors import RecordFrozen, RemarkContested
 from inspections.models import Photograph, StepRemark
 from tests.factories import NOON, make_person, make_site
-from tests.fleet.photographs.pictures import four_corners, stored
+from tests.fleet.photographs.pictures import clean_picture as clean
 
 LATER = NOON + timedelta(minutes=5)
-
-
-def clean(width=96):
-    return clean_photograph(stored(four_corners(width)))
 
 
 def add(scene, width=96, **fields):

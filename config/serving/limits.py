@@ -1,5 +1,6 @@
 """How large the body of a request may be, decided from its header before any of it is read."""
 
+import re
 from contextlib import contextmanager
 from functools import cache
 from importlib import import_module
@@ -9,10 +10,13 @@ from django.db import Error, close_old_connections
 from django.http import parse_cookie
 from django.urls import reverse
 
+from fleet.photographs import LARGEST_BYTES
+
 ORDINARY_BYTES = 512 * 1024
 FILE_BYTES = 20 * 1024 * 1024
 FRAME_BYTES = 64 * 1024  # bytes that a form adds around its file
 FILE_PAGES = ("fleet:import_register", "inspections:check_pdf")
+PHOTOGRAPH_PAGES = ("inspections:photograph_add",)
 
 
 @cache
@@ -21,14 +25,28 @@ def file_paths() -> frozenset[str]:
     return frozenset(reverse(name) for name in FILE_PAGES)
 
 
+@cache
+def photograph_paths() -> re.Pattern:
+    """Return the pattern of the addresses that accept a photograph."""
+    return re.compile("|".join(reverse(name, args=[0]).replace("/0/", "/[0-9]+/") for name in PHOTOGRAPH_PAGES))
+
+
+def largest_file(path: str) -> int:
+    """Return how many bytes a file may have at this address; 0 where none but small ones are accepted."""
+    if path in file_paths():
+        return FILE_BYTES
+    return LARGEST_BYTES if photograph_paths().fullmatch(path) else 0
+
+
 def limit_of(path: str) -> int:
     """Return how many bytes a body may have at this address."""
-    return FILE_BYTES + FRAME_BYTES if path in file_paths() else ORDINARY_BYTES
+    most = largest_file(path)
+    return most + FRAME_BYTES if most else ORDINARY_BYTES
 
 
 def too_long(path: str, length: int | None = None) -> str:
     """Say why a body is too large for this address; `length` is None where the request does not state it."""
-    most = f"{FILE_BYTES if path in file_paths() else ORDINARY_BYTES:,} bytes"
+    most = f"{largest_file(path) or ORDINARY_BYTES:,} bytes"
     if length is None:
         return f"The request is longer than the {most} that this address accepts. None of it was saved."
     return f"The request has {length:,} bytes; this address accepts at most {most}. None of it was read."

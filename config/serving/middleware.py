@@ -4,7 +4,7 @@ from django.http import HttpResponse
 from django.template.loader import render_to_string
 
 from config.api.middleware import PREFIX
-from config.serving.limits import ORDINARY_BYTES, limit_of, may_send_files, not_signed_in, too_long
+from config.serving.limits import ORDINARY_BYTES, limit_of, may_send_files, not_signed_in, photograph_paths, too_long
 from fleet.api.problems import problem_response
 
 REFUSED = "bobbin.body_refused"  # set by the server (channel.py) if it has not read the body
@@ -23,7 +23,10 @@ class BodyLimits:
         if request.path_info.startswith(PREFIX):
             return problem_response(request, 413, sentence)
         # Rendered without the request, so that no part of the page reads the session or the body.
-        return HttpResponse(render_to_string("413.html", {"sentence": sentence}), status=413)
+        response = HttpResponse(render_to_string("413.html", {"sentence": sentence}), status=413)
+        if photograph_paths().fullmatch(request.path_info):
+            response["Bench-Answer"] = "refused"  # so that the bench does not send it again
+        return response
 
 
 def refusal(request) -> str | None:

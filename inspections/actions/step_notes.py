@@ -8,8 +8,7 @@ from inspections.actions.holding import hold_in_progress
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import RemarkContested
 from inspections.models import Photograph, StepRemark
-
-MOST_PHOTOGRAPHS = 12  # of one step
+from inspections.models.step_notes import MOST_PHOTOGRAPHS
 
 
 @transaction.atomic
@@ -18,7 +17,8 @@ def write_remark(step, text, *, by, at, seen=NOT_TOLD):
 
     seen  `at` of the remark that the page showed, as ISO text; empty where it showed none
 
-    Raise RemarkContested if another one was written meanwhile, RecordFrozen if the inspection is not in progress.
+    Raise RemarkContested if somebody else wrote one meanwhile, RecordFrozen if the inspection is not in progress. One's
+    own is replaced unseen: it may be the answer to it that was lost, and the changes hold it.
     """
     hold_in_progress(step)
     text, stored = text.strip(), StepRemark.objects.filter(step=step).select_related("by").first()
@@ -28,17 +28,12 @@ def write_remark(step, text, *, by, at, seen=NOT_TOLD):
         stored = StepRemark.objects.create(step=step, text=text, by=by, at=at)
         record_created([stored], by=by, at=at)
         return stored
-    if seen is not NOT_TOLD and seen != stored.at.isoformat() and not _goes_on(stored, text, by):
+    if seen is not NOT_TOLD and seen != stored.at.isoformat() and stored.by_id != by.pk:
         raise RemarkContested(stored)
     with recording(stored, by=by, at=at):
         StepRemark.objects.filter(pk=stored.pk).update(text=text, by=by, at=at)
     stored.refresh_from_db()
     return stored
-
-
-def _goes_on(stored, text, by):
-    """Whether it is one's own remark with more behind it: the answer to its beginning was lost on the way."""
-    return stored.by_id == by.pk and text.startswith(stored.text)
 
 
 @transaction.atomic

@@ -13,6 +13,7 @@ from inspections.models.querysets.step_notes import PhotographManager
 
 LONGEST_REMARK = 1000
 LONGEST_CAPTION = 200
+MOST_PHOTOGRAPHS = 12  # of one step
 
 
 class StepRemark(models.Model):

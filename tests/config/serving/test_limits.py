@@ -9,7 +9,7 @@ from django.test import Client, RequestFactory
 from django.test.client import ClientHandler
 from django.urls import reverse
 
-from config.serving.limits import FILE_BYTES, FRAME_BYTES, ORDINARY_BYTES, file_paths, may_send_files
+from config.serving.limits import FILE_BYTES, FRAME_BYTES, ORDINARY_BYTES, file_paths, largest_file, may_send_files
 from config.serving.middleware import REFUSED
 from tests.factories import make_person
 from tests.matrix.addresses import all_addresses
@@ -41,7 +41,7 @@ def test_every_address_refuses_a_large_body_without_reading_it_or_asking_the_dat
     assert answer["status"] == 413
     is_api = path.startswith("/api/")
     assert answer["type"].startswith("application/problem+json" if is_api else "text/html")
-    most = FILE_BYTES if path in file_paths() else ORDINARY_BYTES
+    most = largest_file(path) or ORDINARY_BYTES
     assert f"accepts at most {most:,} bytes" in answer["text"]
 
 
@@ -50,8 +50,12 @@ def test_the_health_pages_read_no_body(path):
     assert ask(path, FILE_BYTES * 20)["status"] == 405
 
 
-def test_only_two_addresses_take_files_that_are_large():
+def test_only_two_addresses_take_files_that_are_large_and_one_photographs():
     assert file_paths() == {IMPORT, reverse("inspections:check_pdf")}
+    photographs = reverse("inspections:photograph_add", args=[1])
+    assert {path: largest_file(path) for path in PATHS if largest_file(path)} == {
+        **dict.fromkeys(file_paths(), FILE_BYTES), photographs: 15_000_000,
+    }  # fmt: skip
 
 
 def test_a_large_file_of_nobody_is_refused_without_reading_it(db):

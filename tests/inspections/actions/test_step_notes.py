@@ -13,9 +13,9 @@ from inspections.actions import (
     void_inspection,
     write_remark,
 )
-from inspections.actions.step_notes import MOST_PHOTOGRAPHS
 from inspections.errors import RecordFrozen, RemarkContested
 from inspections.models import Photograph, StepRemark
+from inspections.models.step_notes import MOST_PHOTOGRAPHS
 from tests.factories import NOON, make_person, make_site
 from tests.fleet.photographs.pictures import clean_picture as clean
 
@@ -55,11 +55,10 @@ class TestRemark:
         assert StepRemark.objects.get().text == "Mine."
         assert remark(scene, "Both.", at=LATER, seen=NOON.isoformat()).text == "Both."
 
-    def test_of_ones_own_is_replaced_unseen_only_by_one_that_goes_on(self, scene):
+    def test_of_ones_own_is_replaced_unseen_and_the_changes_hold_it(self, scene):
         remark(scene, "Valve")
-        assert remark(scene, "Valve sticks", at=LATER, seen="").text == "Valve sticks"
-        with pytest.raises(RemarkContested):
-            remark(scene, "Hose worn", at=LATER, seen="")
+        assert remark(scene, "Hose worn", at=LATER, seen="").text == "Hose worn"
+        assert changes(scene).first().before["Remark"] == "Valve"
 
     def test_sent_twice_is_one(self, scene):
         assert remark(scene, "Valve sticks.") == remark(scene, "Valve sticks.", at=LATER, seen="")

@@ -31,6 +31,14 @@ class ReadingContested(ReadingRefused):
     """Somebody else entered a reading in the same place. That reading is current; nothing was lost."""
 
 
+class RemarkContested(Refused):
+    """Somebody wrote a remark meanwhile, which stays: `remark`."""
+
+    def __init__(self, remark):
+        self.remark = remark
+        super().__init__(f"{remark.by} has meanwhile written here: “{remark.text}”")
+
+
 class NotReadyToSign(Refused):
     """What still prevents a signature, one sentence each in `reasons`."""
 

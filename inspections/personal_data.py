@@ -11,8 +11,10 @@ from inspections.models import (
     LimitOverride,
     MachineLabel,
     NotTestedMark,
+    Photograph,
     Proposal,
     Reading,
+    StepRemark,
 )
 
 SIGNED = "A record names the people who worked on it, and its chain shows whether it was altered."
@@ -36,6 +38,9 @@ def register():
     declare(Reading, "settled_by", Treatment.KEPT, "Choices between two readings", READ)
     declare(NotTestedMark, "by", Treatment.KEPT, "Steps marked as not tested", SIGNED)
     declare(NotTestedMark, "undone_by", Treatment.KEPT, "Marks “not tested” undone", SIGNED)
+    declare(StepRemark, "by", Treatment.KEPT, "Remarks on steps", SIGNED)
+    declare(Photograph, "by", Treatment.KEPT, "Photographs", SIGNED)
+    declare(Photograph, "removed_by", Treatment.KEPT, "Photographs removed", SIGNED)
     declare(Finding, "opened_by", Treatment.KEPT, "Findings opened", "A finding says who reported it.")
     declare(Finding, "closed_by", Treatment.KEPT, "Findings closed", "A finding says who closed it.")
     declare(FaultReport, "settled_by", Treatment.KEPT, "Fault reports triaged", "A report says who triaged it.")

@@ -17,10 +17,12 @@ from inspections.models import (
     LimitOverride,
     MachineLabel,
     NotTestedMark,
+    Photograph,
     Proposal,
     Reading,
     Result,
     SignedRecord,
+    StepRemark,
 )
 
 
@@ -56,6 +58,9 @@ def register():
     track(FaultReport, "fault report", *report, record="machine")
     mark = ("reason", "by", "at", "undone_by", "undone_at")
     track(NotTestedMark, "step not tested", *mark, record="step.inspection")
+    track(StepRemark, "remark", "text", "by", "at", record="step.inspection")
+    photograph = ("caption", "digest", "octets", "by", "at", "removed_by", "removed_at")
+    track(Photograph, "photograph", *photograph, record="shown_with")
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
     leave_out("frozen by the signature, in the chain of the site", Result, Reading, SignedRecord)
     leave_out("bound by an entry of its own in the chain of the site", Amendment)

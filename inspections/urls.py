@@ -12,6 +12,7 @@ from inspections.views import (
     machine_evidence,
     machine_label,
     pdfs,
+    photographs,
     planning,
     procedures,
     proof,
@@ -20,6 +21,7 @@ from inspections.views import (
     release,
     review,
     signing,
+    step_notes,
     work,
 )
 
@@ -59,6 +61,12 @@ urlpatterns = [
     path("inspections/<int:pk>/bench/others/", bench.bench_others, name="bench_others"),
     path("inspections/steps/<int:pk>/reading/", bench.reading_enter, name="reading_enter"),
     path("inspections/steps/<int:pk>/not-tested/", bench.not_tested, name="not_tested"),
+    path("inspections/photographs/<int:pk>/", photographs.photograph, name="photograph"),
+    path("inspections/photographs/<int:pk>/preview/", photographs.photograph_preview, name="photograph_preview"),
+    path("inspections/steps/<int:pk>/remark/", step_notes.remark, name="remark"),
+    path("inspections/steps/<int:pk>/photographs/", step_notes.photograph_add, name="photograph_add"),
+    path("inspections/steps/photographs/<int:pk>/caption/", step_notes.photograph_caption, name="photograph_caption"),
+    path("inspections/steps/photographs/<int:pk>/remove/", step_notes.photograph_remove, name="photograph_remove"),
     path("inspections/<int:pk>/sign/", signing.inspection_sign, name="sign"),
     path("inspections/<int:pk>/countersign/", signing.inspection_countersign, name="countersign"),
     path("inspections/<int:pk>/amend/", signing.inspection_amend, name="amend"),

@@ -9,6 +9,8 @@ from django.db.migrations.recorder import MigrationRecorder
 from config.backup.errors import ArchiveError
 
 CHUNK = 2000
+CHUNK_OF_PICTURES = 20  # rows in memory at a time of a table that holds files
+BINARY = ("BLOB", 17)  # as SQLite and PostgreSQL name the type of a column of bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,20 +75,26 @@ def manifest_of(connection):
 
 def _table(connection, name):
     with connection.cursor() as cursor:
-        columns = sorted(c.name for c in connection.introspection.get_table_description(cursor, name))
+        described = connection.introspection.get_table_description(cursor, name)
+        columns = sorted(c.name for c in described)
         keys = connection.introspection.get_primary_key_columns(cursor, name) or columns
     quote = connection.ops.quote_name
     sql = "SELECT {} FROM {} ORDER BY {}".format(
         ", ".join(map(quote, columns)), quote(name), ", ".join(map(quote, keys))
     )
+    chunk_rows = CHUNK_OF_PICTURES if any(_is_binary(c.type_code) for c in described) else CHUNK
     digest, rows = hashlib.sha256(repr(columns).encode()), 0
     with connection.chunked_cursor() as cursor:
         cursor.execute(sql)
-        while chunk := cursor.fetchmany(CHUNK):
+        while chunk := cursor.fetchmany(chunk_rows):
             rows += len(chunk)
             for row in chunk:
                 digest.update(repr(tuple(row)).encode())
     return {"rows": rows, "sha256": digest.hexdigest()}
+
+
+def _is_binary(type_code):
+    return (type_code.upper() if isinstance(type_code, str) else type_code) in BINARY
 
 
 def _chains(connection, names):

@@ -1,5 +1,6 @@
 """How large the body of a request may be, decided from its header before any of it is read."""
 
+import re
 from contextlib import contextmanager
 from functools import cache
 from importlib import import_module
@@ -15,6 +16,7 @@ from inspections.label_page.admission import REFUSED as NO_PHOTOGRAPH
 from inspections.label_page.admission import code_in, may_send_photograph
 
 FILE_PAGES = ("fleet:import_register", "inspections:check_pdf")
+PHOTOGRAPH_PAGES = ("inspections:photograph_add",)
 
 
 @cache
@@ -23,11 +25,17 @@ def file_paths() -> frozenset[str]:
     return frozenset(reverse(name) for name in FILE_PAGES)
 
 
+@cache
+def photograph_paths() -> re.Pattern:
+    """Return the pattern of the addresses of the bench that accept a photograph."""
+    return re.compile("|".join(reverse(name, args=[0]).replace("/0/", "/[0-9]+/") for name in PHOTOGRAPH_PAGES))
+
+
 def largest_file(path: str) -> int:
     """Return how many bytes a file may have at this address; 0 where none but small ones are accepted."""
     if path in file_paths():
         return FILE_BYTES
-    return LARGEST_BYTES if code_in(path) else 0
+    return LARGEST_BYTES if photograph_paths().fullmatch(path) or code_in(path) else 0
 
 
 def limit_of(path: str) -> int:

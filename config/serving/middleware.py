@@ -4,7 +4,7 @@ from django.http import HttpResponse
 from django.template.loader import render_to_string
 
 from config.api.middleware import PREFIX
-from config.serving.limits import ORDINARY_BYTES, limit_of, may_send_large, not_admitted, too_long
+from config.serving.limits import ORDINARY_BYTES, limit_of, may_send_large, not_admitted, photograph_paths, too_long
 from fleet.api.problems import problem_response
 from fleet.web.client_address import address_of
 from inspections.label_page.admission import code_in
@@ -27,7 +27,10 @@ class BodyLimits:
             return problem_response(request, 413, sentence)
         # Rendered without the request, so that no part of the page reads the session or the body.
         template = "inspections/label_page/refused.html" if code_in(request.path_info) else "413.html"
-        return HttpResponse(render_to_string(template, {"sentence": sentence, "status": 413}), status=413)
+        response = HttpResponse(render_to_string(template, {"sentence": sentence, "status": 413}), status=413)
+        if photograph_paths().fullmatch(request.path_info):
+            response["Bench-Answer"] = "refused"  # so that the bench does not send it again
+        return response
 
 
 def refusal(request) -> str | None:

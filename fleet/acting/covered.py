@@ -14,6 +14,10 @@ LEFT_OUT_COLUMNS = {
     },
     "fleet.apitoken": {"last_used_on": "written by use, once a day"},
     "inspections.faultphotograph": {"content": "its digest is a column beside it, and verification compares the two"},
+    "inspections.photograph": {
+        "content": "its digest is a column beside it, and verification compares the two",
+        "preview": "its digest is a column beside it, and verification compares the two",
+    },
 }
 _left_out = {}
 _exempt = {}

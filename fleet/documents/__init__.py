@@ -10,6 +10,7 @@ from fleet.documents.blocks import (
     marked,
     picture,
     side_by_side,
+    struck,
     text,
     title_block,
 )
@@ -29,6 +30,7 @@ __all__ = [
     "marked",
     "picture",
     "side_by_side",
+    "struck",
     "text",
     "title_block",
 ]

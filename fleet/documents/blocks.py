@@ -65,6 +65,12 @@ def text(words: object, style: str = "body") -> Words:
     return kind(escape(str(words)).replace("\n", "<br/>"), STYLES[style])
 
 
+def struck(was: object, words: object, style: str = "note", *, before: str = "") -> Paragraph:
+    """Return a text that counts no longer, struck out, with plain words before and after it."""
+    markup = f"{escape(before)}<strike>{escape(str(was))}</strike> {escape(str(words))}"
+    return Paragraph(markup, STYLES[style])
+
+
 class LongRows(Table):
     """A table that splits a row only if it is taller than a page; it arranges, and is no table to who has it read."""
 

@@ -11,6 +11,7 @@ from fleet.photographs.cleaning import (
     PhotographRefused,
     PhotographsBusy,
     clean_photograph,
+    digest_of_bytes,
 )
 
 __all__ = [
@@ -20,4 +21,5 @@ __all__ = [
     "PhotographRefused",
     "PhotographsBusy",
     "clean_photograph",
+    "digest_of_bytes",
 ]

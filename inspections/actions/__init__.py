@@ -25,12 +25,15 @@ from inspections.actions.signing import (
     reasons_against_signing,
     sign_inspection,
 )
+from inspections.actions.step_notes import add_photograph, caption_photograph, remove_photograph, write_remark
 
 __all__ = [
+    "add_photograph",
     "add_report_to_finding",
     "amend_inspection",
     "book_inspection",
     "book_inspections",
+    "caption_photograph",
     "clear_reading",
     "close_finding",
     "confirm_limit",
@@ -50,6 +53,7 @@ __all__ = [
     "reasons_against_signing",
     "record_user_check",
     "release_machine",
+    "remove_photograph",
     "replace_label",
     "report_fault",
     "report_from_label",
@@ -60,6 +64,7 @@ __all__ = [
     "sign_inspection",
     "void_inspection",
     "withdraw_confirmation",
+    "write_remark",
 ]
 
 journal_actions(globals(), __all__, but=("reasons_against_signing",))

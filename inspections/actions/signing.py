@@ -47,10 +47,11 @@ def reasons_against_signing(inspection):
 
 
 @transaction.atomic
-def sign_inspection(inspection, *, by, at, shown=NOT_TOLD):
+def sign_inspection(inspection, *, by, at, shown=NOT_TOLD, minutes=None):
     """Sign: freeze readings, results, limits, instruments and procedure version together, and open findings.
 
-    shown  grounds that the page showed. What is compared with them is what is frozen, so nothing comes between.
+    shown    grounds that the page showed. What is compared with them is what is frozen, so nothing comes between.
+    minutes  how long the work took, as the person who signs states it; None if nobody says
 
     Raise AlreadySigned if someone did so first, GroundsChanged with what changed since the page was shown, and
     NotReadyToSign with every reason. A refused signature leaves nothing.
@@ -59,6 +60,7 @@ def sign_inspection(inspection, *, by, at, shown=NOT_TOLD):
     if not locked.is_in_progress:
         raise AlreadySigned(f"{inspection} is {locked.stage_word}, its readings are locked. Plan a new one.")
     inspection.refresh_from_db()
+    inspection.minutes = minutes
     draft = draft_signature(inspection, by=by, at=at)
     refuse_if_changed(shown, draft.grounds)
     if draft.reasons:
@@ -69,7 +71,9 @@ def sign_inspection(inspection, *, by, at, shown=NOT_TOLD):
         for step, (_, step_result) in step_results.items()
         for result in step_result.evaluation.results
     )
-    change_stage(inspection, Stage.SIGNED, by=by, at=at, error=AlreadySigned, signed_by=by, signed_at=at)
+    change_stage(
+        inspection, Stage.SIGNED, by=by, at=at, error=AlreadySigned, signed_by=by, signed_at=at, minutes=minutes
+    )
     content = canonical_json(draft.content)
     record = SignedRecord.objects.create(
         inspection=inspection, content=content, digest=digest_of(content), signed_at=at

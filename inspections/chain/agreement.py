@@ -14,7 +14,7 @@ def disagreements(content, rows):
     """
     try:
         record = json.loads(content)
-        parts = [_inspection(record, rows), _steps(record, rows), _readings(record, rows), _results(record, rows)]
+        parts = [part(record, rows) for part in (_inspection, _steps, _readings, _results, _remarks, _photographs)]
         found = [(what, said, stood) for part in parts for what, said, stood in part]
     except (ValueError, KeyError, TypeError, AttributeError):
         return
@@ -35,6 +35,7 @@ def _inspection(record, rows):
         "id": record["inspection"],
         "signed_at": _moment(record["signed_at"]),
         "temperature_c": record["conditions"]["temperature_c"],
+        **({"minutes": record.get("minutes")} if "minutes" in row else {}),
     }
     yield "inspection", said, {**{name: row[name] for name in said}, "signed_at": _moment(row["signed_at"])}
 
@@ -75,6 +76,33 @@ def _results(record, rows):
     }
     stood = {(*step_of[o["step_id"]], o["key"]): {"content": o["content"]} for o in _table(rows, "outcome")}
     yield from _paired("outcome", said, stood)
+
+
+def _remarks(record, rows):
+    if "remark" not in rows:
+        return  # entries from before there were remarks
+    step_of = {s["id"]: (s["code"], s["subject"]) for s in _table(rows, "step")}
+    said = {(s["code"], s["subject"]): {"text": s["remark"]["text"]} for s in record["steps"] if "remark" in s}
+    stood = {step_of[r["step_id"]]: {"text": r["text"]} for r in _table(rows, "remark") if r["text"]}
+    yield from _paired("remark", said, stood)
+
+
+def _photographs(record, rows):
+    if "photograph" not in rows:
+        return
+    columns = ("caption", "width", "height", "octets")
+    step_of = {s["id"]: (s["code"], s["subject"]) for s in _table(rows, "step")}
+    said = {
+        (s["code"], s["subject"], p["digest"]): {column: p[column] for column in columns}
+        for s in record["steps"]
+        for p in s.get("photographs", [])
+    }
+    stood = {
+        (*step_of[p["step_id"]], p["digest"]): {column: p[column] for column in columns}
+        for p in _table(rows, "photograph")
+        if p["removed_at"] is None
+    }
+    yield from _paired("photograph", said, stood)
 
 
 def _told(reading, columns):

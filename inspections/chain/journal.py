@@ -19,6 +19,8 @@ WAYS = (
     ("machine_id", "fleet.Machine", "area__site__code"),
     ("instrument_id", "fleet.Instrument", "site__code"),
     ("report_id", "inspections.FaultReport", "machine__area__site__code"),
+    ("step_id", "inspections.InspectionStep", "inspection__machine__area__site__code"),
+    ("finding_id", "inspections.Finding", "machine__area__site__code"),
     ("inspection_id", "inspections.Inspection", "machine__area__site__code"),
 )
 

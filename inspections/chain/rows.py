@@ -7,7 +7,7 @@ from functools import lru_cache
 from django.db.models import TextField
 from django.db.models.functions import Cast
 
-from inspections.models import Inspection, InspectionStep, Reading, Result
+from inspections.models import Inspection, InspectionStep, Photograph, Reading, Result, StepRemark
 from inspections.records.content import canonical_json, digest_of
 
 # What a signature freezes of each table, by column; `id` comes first. JSON columns are kept as their digest.
@@ -16,7 +16,7 @@ FROZEN = {
         "id", "machine_id", "procedure_id", "version_id", "stage", "due_on", "opens_on", "closes_on", "booked_on",
         "booked_by_id", "booked_at", "technician_id", "planned_by_id", "planned_at", "note", "ambient_kpa_abs",
         "temperature_c", "opened_by_id", "opened_at", "signed_by_id", "signed_at", "countersigned_by_id",
-        "countersigned_at", "voided_by_id", "voided_at", "void_reason",
+        "countersigned_at", "voided_by_id", "voided_at", "void_reason", "minutes",
     ),
     "step": (
         "id", "inspection_id", "position", "code", "title", "test_code", "subject", "component_id", "is_essential",
@@ -31,10 +31,19 @@ FROZEN = {
         "limit_lower", "limit_upper", "limit_rule", "limit_source", "limit_edition", "limit_confirmed", "decision",
         "margin", "probability", "convention", "remark", "content",
     ),
+    "remark": ("id", "step_id", "text", "by_id", "at"),
+    "photograph": (
+        "id", "step_id", "finding_id", "digest", "preview_digest", "width", "height", "octets", "caption", "by_id",
+        "at", "removed_by_id", "removed_at",
+    ),
 }  # fmt: skip
-MODELS = {"inspection": Inspection, "step": InspectionStep, "reading": Reading, "outcome": Result}
+MODELS = {
+    "inspection": Inspection, "step": InspectionStep, "reading": Reading, "outcome": Result, "remark": StepRemark,
+    "photograph": Photograph,
+}  # fmt: skip
 INSPECTION_OF = {
     "inspection": "pk", "step": "inspection_id", "reading": "step__inspection_id", "outcome": "step__inspection_id",
+    "remark": "step__inspection_id", "photograph": "step__inspection_id",
 }  # fmt: skip
 AFTER_SIGNING = ("stage", "countersigned_by_id", "countersigned_at")  # what a countersignature changes
 KEPT_DIGESTS = 5000

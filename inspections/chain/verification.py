@@ -14,8 +14,9 @@ from inspections.chain.fault_photographs import against_fault_photographs
 from inspections.chain.journal import JOURNAL, verify_journal
 from inspections.chain.moments import out_of_order
 from inspections.chain.outside import against_chain
+from inspections.chain.pictures import against_photographs
 from inspections.chain.trouble import Trouble, shown
-from inspections.models import ChainEntry, ChainHead
+from inspections.models import ChainEntry, ChainHead, Photograph
 from inspections.records.content import digest_of
 
 BATCH = 100
@@ -54,7 +55,13 @@ def verify_store(*, sites=None, seals=(), seen=None, using="default") -> Iterato
                 yield Trouble("removed", seal.code, "the site that a seal names", sequence=seal.sequence)
     yield from against_chain(None if sites is None else chosen, using=using)
     yield from against_fault_photographs(sites=None if sites is None else chosen, using=using)
+    yield from _against_pictures(sites, using)
     yield from verify_journal(seen, sites=None if sites is None else chosen, seals=seals, using=using)
+
+
+def _against_pictures(sites, using):
+    photographs = Photograph.objects.using(using)
+    yield from against_photographs(photographs if sites is None else photographs.at(sites))
 
 
 def verify_part(site, *, first=1, last=None, seen=None, using="default") -> Iterator[Trouble]:
@@ -165,3 +172,4 @@ def verify_inspection(inspection, *, using="default"):
     read = read_batch(entries, using=using)
     for entry in entries:
         yield from against_entry(entry.site, entry, read)
+    yield from against_photographs(Photograph.objects.using(using).filter(step__inspection=inspection.pk))

@@ -1,8 +1,11 @@
 """Sign, countersign, amend, release: each asks who you are, and for a decision why."""
 
 from django import forms
+from django.utils import timezone
 
+from fleet.days import long_date
 from fleet.forms.passwords import PasswordForm
+from inspections.models.inspections import MOST_MINUTES
 
 REASON_LENGTH = 200  # leaves room in the record for who proposed and who confirmed
 
@@ -12,6 +15,39 @@ class SignatureForm(PasswordForm):
 
     why = "Enter it again, so that nobody else can sign in your name."
     refused = "This is not the password of your account. Nothing was signed; try again."
+
+
+class SigningForm(SignatureForm):
+    """Asks for the minutes of work as well; empty where nobody can say."""
+
+    minutes = forms.IntegerField(
+        label="Minutes of work",
+        required=False,
+        min_value=1,
+        max_value=MOST_MINUTES,
+        widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
+        error_messages=dict.fromkeys(
+            ("invalid", "min_value", "max_value"),
+            f"Accepted: a whole number of minutes from 1 to {MOST_MINUTES:,} (24 hours), or nothing.",
+        ),
+    )
+    field_order = ["minutes", "password"]
+
+    def __init__(self, *args, proposed, **kwargs):
+        """proposed  ProposedMinutes"""
+        super().__init__(*args, initial={"minutes": proposed.minutes}, **kwargs)
+        self.fields["minutes"].help_text = proposal_in_words(proposed)
+
+
+def proposal_in_words(proposed):
+    """How the minutes were proposed, in the time zone that is shown now."""
+    start, end = timezone.localtime(proposed.start), timezone.localtime(proposed.end)
+    until = f"{end:%H:%M}" if start.date() == end.date() else f"{long_date(end)}, {end:%H:%M}"
+    breaks = f", without {proposed.left_out:,} minutes in breaks" if proposed.left_out else ""
+    return (
+        f"Proposed {proposed.minutes:,}, from the start at {start:%H:%M} to the last entry at {until}{breaks}. A "
+        "time of more than 30 minutes without an entry counts as a break. Correct it if it was otherwise."
+    )
 
 
 class DecisionForm(PasswordForm):

@@ -12,6 +12,7 @@ from inspections.models.procedures import Procedure, ProcedureVersion
 from inspections.models.proposals import Proposal
 from inspections.models.readings import Reading, Result
 from inspections.models.records import Amendment, SignedRecord
+from inspections.models.step_notes import Photograph, StepRemark
 
 __all__ = [
     "Amendment",
@@ -28,6 +29,7 @@ __all__ = [
     "LimitOverride",
     "MachineLabel",
     "NotTestedMark",
+    "Photograph",
     "Result",
     "Procedure",
     "ProcedureVersion",
@@ -36,5 +38,6 @@ __all__ = [
     "Severity",
     "SignedRecord",
     "Stage",
+    "StepRemark",
     "UserCheck",
 ]

@@ -18,6 +18,8 @@ from inspections.models.querysets.inspections import (
     InspectionStepQuerySet,
 )
 
+MOST_MINUTES = 24 * 60
+
 
 class Stage(models.TextChoices):
     PLANNED = "planned", "Planned"
@@ -85,6 +87,9 @@ class Inspection(models.Model):
     signed_at = models.DateTimeField(null=True)
     countersigned_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     countersigned_at = models.DateTimeField(null=True)
+    minutes = models.PositiveSmallIntegerField(
+        "minutes of work", null=True, blank=True, validators=[MinValueValidator(1), MaxValueValidator(MOST_MINUTES)]
+    )
     voided_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     voided_at = models.DateTimeField(null=True)
     void_reason = models.CharField(max_length=300, blank=True)
@@ -113,6 +118,10 @@ class Inspection(models.Model):
             models.CheckConstraint(
                 condition=~Q(stage__in=("on bench", *SIGNED_STAGES)) | Q(version__isnull=False),
                 name="inspection_on_bench_has_version",
+            ),
+            models.CheckConstraint(
+                condition=Q(minutes=None) | Q(minutes__gte=1, minutes__lte=MOST_MINUTES),
+                name="inspection_minutes_in_a_day",
             ),
         ]
         indexes = [

@@ -9,6 +9,8 @@ from inspections.bench import get_test
 from inspections.bench.decision_words import inspection_words, limit_confirmed, result_words
 from inspections.bench.serialise import evaluation_to_dict
 from inspections.models import NotTestedMark
+from inspections.records.notes_content import Notes
+from inspections.records.notes_content import person_content as _person_content
 
 __all__ = ["canonical_json", "digest_of", "record_content"]
 
@@ -20,6 +22,7 @@ def record_content(inspection, evaluated, *, by, at):
     later.
     """
     machine = inspection.machine
+    notes = Notes(evaluated.steps)
     marks = NotTestedMark.objects.in_force().with_people()
     prefetch_related_objects(evaluated.steps, Prefetch("not_tested_marks", marks, to_attr="marks_in_force"))
     return {
@@ -44,8 +47,9 @@ def record_content(inspection, evaluated, *, by, at):
         "place_format": machine.site.place_format.as_dict(),
         "rule_set": {"code": machine.site.rule_set, "title": machine.site.rule_set_words},
         "result": _result_content(evaluated),
-        "steps": [_step_content(step, evaluated.results) for step in evaluated.steps],
+        "steps": [_step_content(step, evaluated.results, notes) for step in evaluated.steps],
         "instruments": instruments_content(inspection, evaluated.results),
+        **({"minutes": inspection.minutes} if inspection.minutes else {}),
     }
 
 
@@ -61,7 +65,7 @@ def _result_content(evaluated):
     }
 
 
-def _step_content(step, results):
+def _step_content(step, results, notes):
     content = {
         "code": step.code,
         "title": step.title,
@@ -81,6 +85,7 @@ def _step_content(step, results):
     for mark in step.marks_in_force:
         if mark.by:  # a mark from before authors were stored has none
             content["not_tested"] = {"by": _person_content(mark.by), "at": mark.at.isoformat()}
+    content |= notes.content_of(step, is_tested=step in results)
     if step in results:
         readings, result = results[step]
         content["readings"] = [_reading_content(reading) for reading in readings]
@@ -90,10 +95,6 @@ def _step_content(step, results):
         content["evaluation"] = evaluation_to_dict(result.evaluation)
         content["decisions"] = {one.key: result_words(one) for one in result.evaluation.results}
     return content
-
-
-def _person_content(person):
-    return {"username": person.username, "name": str(person)}
 
 
 def labels_of(test):

@@ -10,6 +10,13 @@ from fleet.place_format import NEUTRAL, PlaceFormat, current, rounded_quantity, 
 from inspections.bench.decision_words import gravity
 from inspections.bench.serialise import evaluation_from_dict
 from inspections.records.content import digest_of
+from inspections.records.shown_notes import (
+    Cell,
+    pictures_at,
+    shown_corrections,
+    shown_photographs,
+    shown_remark,
+)
 from inspections.result_display import FAILED_WORDS, shown_curves, shown_results, step_words
 
 BAR_WIDTH = 460
@@ -24,11 +31,12 @@ class ShownReading:
     text: str
     instrument: str
     entered_by: str
+    corrections: list = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
 class ShownTable:
-    """A table as it was read: the row numbers with a cell for each column, None where nothing was read."""
+    """A table as it was read: the row numbers with a Cell for each column, None where nothing was read."""
 
     label: str
     columns: list[str]
@@ -49,6 +57,7 @@ class ShownStep:
     content: dict
     amendments: list = field(default_factory=list)
     position: int = 0
+    pictures: dict = field(default_factory=dict)
 
     @property
     def title(self):
@@ -85,6 +94,30 @@ class ShownStep:
         return ShownMark(mark["by"]["name"], datetime.fromisoformat(mark["at"])) if mark else None
 
     @property
+    def remark(self):
+        return shown_remark(self.content)
+
+    @property
+    def photographs(self):
+        return shown_photographs(self.content, self.title, self.pictures)
+
+    @property
+    def corrections(self):
+        """The corrections that are not shown beside a reading: of choices, and of what was taken back."""
+        found = self._corrections()
+        for reading in self.content.get("readings", []):
+            if reading["field"] not in self.content["choices"]:
+                found.at((reading["field"], reading["row"], reading["column"]))
+        return found.elsewhere()
+
+    @property
+    def has_notes(self):
+        return any(self.content.get(key) for key in ("remark", "photographs", "corrections"))
+
+    def _corrections(self):
+        return shown_corrections(self.content, self._label)
+
+    @property
     def is_failed(self):
         return self.decision.startswith(FAILED_WORDS)
 
@@ -96,8 +129,15 @@ class ShownStep:
     @property
     def values(self):
         singles = [reading for reading in self.content.get("readings", []) if not reading["column"]]
+        was = self._corrections()
         return [
-            ShownReading(self._label(r["field"]), reading_text(r), r["instrument"], r["entered_by"]["name"])
+            ShownReading(
+                self._label(r["field"]),
+                reading_text(r),
+                r["instrument"],
+                r["entered_by"]["name"],
+                was.at((r["field"], r["row"], "")),
+            )  # fmt: skip
             for r in singles
             if r["field"] not in self.content["choices"]
         ]
@@ -135,7 +175,10 @@ class ShownStep:
     def _table(self, key, readings):
         read = {reading["column"] for reading in readings}
         columns = [column for column in self.content["columns"][key] if column in read]
-        cells = {(r["row"], r["column"]): reading_text(r) for r in readings}
+        cells = {(r["row"], r["column"]): Cell(reading_text(r)) for r in readings}
+        was = self._corrections()
+        for (row, column), cell in cells.items():
+            cell.corrections = was.at((key, row, column))
         numbers = sorted({r["row"] for r in readings})
         rows = [(number + 1, [cells.get((number, column)) for column in columns]) for number in numbers]
         instruments = ", ".join(sorted({r["instrument"] for r in readings if r["instrument"]}))
@@ -145,18 +188,28 @@ class ShownStep:
         return self.content["labels"].get(name, name)
 
 
+def noted_steps(inspection, content):
+    """The steps with a remark, photographs or corrections in the content that a signature would freeze."""
+    steps = [ShownStep(one, position=position) for position, one in enumerate(content["steps"], start=1)]
+    noted = [step for step in steps if step.has_notes]
+    pictures = pictures_at(inspection) if any(step.photographs for step in noted) else {}
+    return [replace(step, pictures=pictures) for step in noted]
+
+
 class ShownRecord:
     """The whole record with the amendments beside its steps."""
 
-    def __init__(self, record, amendments=()):
+    def __init__(self, record, amendments=(), pictures=None):
+        """pictures  digest -> Photograph, from `pictures_of`"""
         self.content = json.loads(record.content)
         self.digest = record.digest
         self.is_intact = digest_of(record.content) == record.digest
         self.signed_at = datetime.fromisoformat(self.content["signed_at"])
         steps = [
-            ShownStep(content, [a for a in amendments if a.step and _same(a.step, content)], position)
+            ShownStep(content, [a for a in amendments if a.step and _same(a.step, content)], position, pictures or {})
             for position, content in enumerate(self.content["steps"], start=1)
         ]
+        self.steps = steps
         self.general_amendments = [a for a in amendments if a.step is None]
         self.tested = [step for step in steps if step.is_tested]
         self.observed = [step for step in self.tested if step.is_observation]

@@ -20,7 +20,8 @@ ROOT = Path(__file__).resolve().parents[2]
 LAYOUT = (
     "fleet/documents/*.py", "fleet/drawing/*.py", "inspections/drawing/*.py", "inspections/reports/record*.py",
     "inspections/reports/proof.py", "inspections/result_display.py", "inspections/records/signed_record.py",
-    "inspections/bench/serialise.py", "fleet/place_format/*.py", "fleet/catalogue/dimensions.toml",
+    "inspections/records/shown_notes.py", "inspections/bench/serialise.py", "fleet/place_format/*.py",
+    "fleet/catalogue/dimensions.toml",
 )  # fmt: skip
 
 
@@ -74,7 +75,7 @@ def short(digest):
 @lru_cache(1)
 def layout():
     """Twelve digits that change with whatever sets the words of a record on paper."""
-    digest = hashlib.sha256(version("reportlab").encode())
+    digest = hashlib.sha256(f"{version('reportlab')} {version('pillow')}".encode())
     for path in sorted(path for pattern in LAYOUT for path in ROOT.glob(pattern)):
         digest.update(path.read_bytes())
     return digest.hexdigest()[:12]

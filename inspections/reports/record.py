@@ -12,9 +12,11 @@ from fleet.days import long_date, long_moment
 from fleet.documents import Heading, Paper, build_pdf, caution_box, data_table, marked, text
 from fleet.place_format import using
 from inspections.errors import Refused
+from inspections.records.shown_notes import pictures_of
 from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import as_of, entries_of, mark_of
 from inspections.reports.record_front import front_pages
+from inspections.reports.record_notes import corrected, corrected_elsewhere, notes_section
 from inspections.reports.record_steps import in_words, measured_step, result_rows
 
 
@@ -35,7 +37,7 @@ def write_record(inspection, amendments, *, newest=None) -> bytes:
         )
     entries = entries_of(inspection, newest)
     inspection, amendments = as_of(inspection, amendments, entries)
-    record = ShownRecord(inspection.record, amendments)
+    record = ShownRecord(inspection.record, amendments, pictures_of(inspection.record, with_preview=True))
     shown_as = record.place_format(inspection.machine.site)
     with using(shown_as):
         return _printed(inspection, record, amendments, entries, ZoneInfo(shown_as.zone))
@@ -57,8 +59,9 @@ def _printed(inspection, record, amendments, entries, zone):
 def _story(inspection, record, amendments, entries, zone, paper):
     annex = [
         *_at_a_glance(record, paper),
-        *_observed(record, paper),
+        *_observed(record, zone, paper),
         *_measured(record, zone, paper),
+        *notes_section(record, zone, paper),
         *_absent(record, paper),
         *_instruments(record, paper),
         *_amendments(amendments, zone, paper),
@@ -77,13 +80,16 @@ def _at_a_glance(record, paper):
     return [Heading("Summary of measurements"), text(note, "note"), data_table(head, rows, widths, numbers=(5, 6))]
 
 
-def _observed(record, paper):
+def _observed(record, zone, paper):
     rows = []
     for step in record.observed:
         instruction = step.content["item"]
         item = [text(step.title, "small-strong"), text(in_words(instruction), "note")]
         item += [text(sentence, "note") for sentence in step.programs]
-        rows.append([item, step.values[0].text, _decision(step), step.content["source"] or "–"])
+        item += corrected_elsewhere(step, zone)
+        found = step.values[0]
+        was = [text(found.text, "small"), *corrected(found.corrections, zone)] if found.corrections else found.text
+        rows.append([item, was, _decision(step), step.content["source"] or "–"])
         rows += [[text(f"Amended: {each.correction}", "small-alarm"), "", "", ""] for each in step.amendments]
     if not rows:
         return []
@@ -98,7 +104,7 @@ def _decision(step):
 def _measured(record, zone, paper):
     parts = [CondPageBreak(220), Heading("Steps in detail")] if record.measured else []
     for step in record.measured:
-        parts += measured_step(step, paper.width)
+        parts += measured_step(step, paper.width, zone)
         for amendment in step.amendments:
             parts.append(_amendment(amendment, zone, paper))
     return parts

@@ -63,6 +63,7 @@ def _identity(record, zone, paper):
         ("Temperature", record.conditions_words["temperature"]),
         *([("Rules", record.rule_set)] if record.rule_set else []),
         *([("Result", record.result["words"])] if record.result else []),
+        *([("Minutes of work", content["minutes"])] if "minutes" in content else []),
     ]
     figures = [(count, f"step{'' if count == 1 else 's'}: {word}") for word, count in record.counts]
     return [

@@ -5,6 +5,7 @@ from reportlab.platypus import KeepTogether, Spacer
 from fleet.documents import Heading, data_table, marked, picture, side_by_side, text
 from fleet.place_format import current, quantities_in_words
 from inspections.drawing import curve, limit_bar
+from inspections.reports.record_notes import corrected, corrected_elsewhere
 
 BAR_TEXT = 7.6
 CURVE_TEXT = 8
@@ -36,8 +37,8 @@ def likelihood(shown):
     return shown.probability.replace("above", ">").replace("below", "<") or "–"
 
 
-def measured_step(step, width):
-    """Return the parts of a step, its width in points."""
+def measured_step(step, width, zone):
+    """Return the parts of a step, its width in points; times are shown in `zone`."""
     content = step.content
     head = [Heading(step.title, level=1, key=f"step-{step.position}")]
     if content["component"]:
@@ -57,7 +58,8 @@ def measured_step(step, width):
         head.append(text(" ".join(filter(None, words)), "note"))
     return [
         KeepTogether([*head, Spacer(1, 3)]),
-        *_readings(step, width),
+        *_readings(step, width, zone),
+        *corrected_elsewhere(step, zone),
         *(text(sentence, "note") for sentence in step.programs),
         *(part for shown in step.results for part in _result(shown, width)),
         *_curves(step, width),
@@ -66,22 +68,27 @@ def measured_step(step, width):
     ]
 
 
-def _readings(step, width):
+def _readings(step, width, zone):
     rows = [[label, in_words(words), ""] for label, words in step.choices]
-    rows += [[each.label, each.text, each.instrument or "–"] for each in step.values]
+    rows += [[each.label, _value(each.text, each.corrections, zone), each.instrument or "–"] for each in step.values]
     parts = []
     if rows:
         parts.append(data_table(["As read", "", "Instrument"], rows, [width * 0.5, width * 0.3, width * 0.2]))
-    return [*parts, *_reading_tables(step.tables, width)]
+    return [*parts, *_reading_tables(step.tables, width, zone)]
 
 
-def _reading_tables(tables, width):
+def _value(words, corrections, zone, style="small"):
+    """Return a value as text, or with what it was before below it."""
+    return [text(words, style), *corrected(corrections, zone)] if corrections else words
+
+
+def _reading_tables(tables, width, zone):
     """Set short tables beside each other, long ones below each other."""
     if len(tables) == 2 and all(map(_fits_beside, tables)):
         half = width / 2
-        left, right = (_reading_table(table, half - 12) for table in tables)
+        left, right = (_reading_table(table, half - 12, zone) for table in tables)
         return [KeepTogether([Spacer(1, 4), side_by_side(left, right, [half, half])])]
-    return [part for table in tables for part in (Spacer(1, 4), *_reading_table(table, width))]
+    return [part for table in tables for part in (Spacer(1, 4), *_reading_table(table, width, zone))]
 
 
 def _fits_beside(table):
@@ -92,10 +99,13 @@ def _fits_beside(table):
     return max(map(len, map(str, (table.label, table.instruments or "", *table.columns, *cells)))) <= LONGEST_BESIDE
 
 
-def _reading_table(table, width):
+def _reading_table(table, width, zone):
     caption = f"{table.label}, read with {table.instruments}" if table.instruments else table.label
     each = min((width - ROW_NUMBER) / max(len(table.columns), 1), 110)
-    rows = [[row, *("–" if cell is None else cell for cell in cells)] for row, cells in table.rows]
+    rows = [
+        [row, *("–" if cell is None else _value(cell, cell.corrections, zone, "number") for cell in cells)]
+        for row, cells in table.rows
+    ]
     numbers = range(1, len(table.columns) + 1)
     widths = [ROW_NUMBER, *[each] * len(table.columns)]
     grid = data_table(["Row", *table.columns], rows, widths, numbers=numbers, is_dense=True)

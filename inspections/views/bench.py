@@ -16,6 +16,7 @@ from inspections.at_bench.live_result import LiveStep
 from inspections.at_bench.presence import others_at
 from inspections.at_bench.progress import progress_of, step_progress
 from inspections.at_bench.slots import find_named_slot
+from inspections.at_bench.step_notes import notes_of
 from inspections.errors import ReadingContested, ReadingRefused, RecordFrozen, Refused
 from inspections.forms.bench import NotTestedForm, OpenForm, read_entry
 from inspections.models import Inspection, InspectionStep, Reading
@@ -186,6 +187,7 @@ def _page(request, step, refused):
         "following": progress.after(step),
         "others": others_at(step.inspection, request.user, timezone.now()),
         "not_tested_form": NotTestedForm(auto_id="not-tested-%s"),
+        "notes": notes_of(step),
         "marks": list(step.not_tested_marks.with_people()),
     }
 

@@ -11,6 +11,7 @@ from inspections.forms.bench import OpenForm
 from inspections.models import Finding, Stage
 from inspections.on_machine_page.user_check_facts import first_use_after
 from inspections.records.reevaluation import decided_otherwise
+from inspections.records.shown_notes import pictures_of
 from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import entries_of
 from inspections.views.at_site import render_at_site, visible_inspection
@@ -39,7 +40,7 @@ def _signed(found):
     opened = Q(result__step__inspection=found) | Q(step__inspection=found)
     findings = Finding.objects.filter(opened).select_related("result__step")
     return "inspections/record.html", {
-        "record": ShownRecord(found.record, amendments),
+        "record": ShownRecord(found.record, amendments, pictures_of(found.record)),
         "entries": entries_of(found),
         "awaiting": list(awaiting),
         "proposals": found.proposals.waiting(),

@@ -8,13 +8,15 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.web.form_methods import posted
 from inspections.actions import countersign_inspection, draft_signature, sign_inspection
+from inspections.at_bench.minutes_of_work import proposed_minutes
 from inspections.at_bench.progress import Progress
 from inspections.deciding.grounds.of_record import record_grounds
 from inspections.deciding.second_person import why_second_for_amendment
 from inspections.errors import GroundsChanged, NotReadyToSign, StageRefused
-from inspections.forms.signing import AmendForm, SignatureForm
+from inspections.forms.signing import AmendForm, SignatureForm, SigningForm
 from inspections.models import Result, Stage
 from inspections.proposals import Amending
+from inspections.records.signed_record import noted_steps
 from inspections.views.at_site import render_at_site, visible_inspection
 from inspections.views.deciding import REFUSED, decide_or_say
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
@@ -37,10 +39,12 @@ def inspection_sign(request, pk):
             request, f"{inspection} is {inspection.stage_word}; only an inspection in progress can be signed."
         )
         return redirect(inspection)
-    form, about = SignatureForm(posted(request), request=request), f"sign {pk}"
+    form = SigningForm(posted(request), request=request, proposed=proposed_minutes(inspection))
+    about = f"sign {pk}"
     if request.method == "POST" and form.is_valid():
         try:
-            sign_inspection(inspection, by=request.user, at=timezone.now(), shown=shown_grounds(request, about))
+            shown, minutes = shown_grounds(request, about), form.cleaned_data["minutes"]
+            sign_inspection(inspection, by=request.user, at=timezone.now(), shown=shown, minutes=minutes)
             messages.success(request, f"{inspection} is signed. Its readings are now locked.")
             return redirect(inspection)
         except StageRefused as error:
@@ -54,6 +58,7 @@ def inspection_sign(request, pk):
         "form": form,
         "reasons": draft.reasons,
         "progress": Progress(inspection, draft.evaluated),
+        "noted": noted_steps(inspection, draft.content),
         "instruments": draft.content["instruments"],
         "statement": STATEMENT,
         "ambient_kpa_abs": inspection.ambient_pa_abs / 1000,

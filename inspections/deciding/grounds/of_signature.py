@@ -40,6 +40,7 @@ def _step_lines(step, told, evaluated, contested):
     lines = {"Step": _state(step, told)}
     if told["component"]:
         lines["Component"] = ", ".join(filter(None, told["component"].values()))
+    lines |= _notes(told)
     if step not in evaluated.results:
         return lines
     _, step_result = evaluated.results[step]
@@ -51,6 +52,15 @@ def _step_lines(step, told, evaluated, contested):
     for shown in shown_results(step_result.evaluation):
         lines |= _result(shown)
     return lines | {EXACT: digest_of(canonical_json(told["evaluation"]))[:16]}
+
+
+def _notes(told):
+    lines = {}
+    if "remark" in told:
+        lines["Remark"] = f"{told['remark']['text']}, by {told['remark']['by']['name']}"
+    for number, photograph in enumerate(told.get("photographs", []), start=1):
+        lines[f"Photograph {number}"] = ", ".join(filter(None, (photograph["caption"], photograph["digest"][:16])))
+    return lines
 
 
 def _state(step, told):

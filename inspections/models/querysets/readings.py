@@ -27,6 +27,14 @@ class ReadingQuerySet(models.QuerySet):
         """Saved beside a current reading, until somebody chooses between the two."""
         return self.filter(contests__isnull=False, settled_at=None)
 
+    def corrected(self):
+        """Those that were replaced, taken back or not chosen."""
+        return self.exclude(superseded_at=None).exclude(contests__isnull=False, settled_at=None)
+
+    def with_everybody(self):
+        """With the instrument, and with whoever entered, replaced or chose."""
+        return self.select_related("instrument", "token", "entered_by", "superseded_by", "settled_by")
+
     def that_matter(self):
         """The current readings and those contested beside them."""
         return self.filter(Q(superseded_at=None) | Q(contests__isnull=False, settled_at=None))

@@ -50,8 +50,12 @@ def test_the_health_pages_read_no_body(path):
     assert ask(path, FILE_BYTES * 20)["status"] == 405
 
 
-def test_only_two_addresses_take_files_that_are_large():
+def test_only_two_addresses_take_files_that_are_large_and_one_photographs():
     assert file_paths() == {IMPORT, reverse("inspections:check_pdf")}
+    photographs = reverse("inspections:photograph_add", args=[1])
+    assert {path: largest_file(path) for path in PATHS if largest_file(path)} == {
+        **dict.fromkeys(file_paths(), FILE_BYTES), photographs: 15_000_000,
+    }  # fmt: skip
 
 
 def test_a_large_file_of_nobody_is_refused_without_reading_it(db):

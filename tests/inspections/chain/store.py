@@ -4,9 +4,17 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from fleet.acting.scope import settle
-from inspections.actions import amend_inspection, countersign_inspection, sign_inspection
+from inspections.actions import (
+    add_photograph,
+    amend_inspection,
+    countersign_inspection,
+    remove_photograph,
+    sign_inspection,
+    write_remark,
+)
 from inspections.chain.verification import verify_store
 from tests.factories import NOON
+from tests.fleet.photographs.pictures import clean_picture
 from tests.inspections.scenes import FAILING, PASSING, SHORT, make_scene
 
 
@@ -23,30 +31,43 @@ class Store:
         return self.scene.machine.site
 
 
-def make_store(directory):
+def make_store(directory, *, notes=True):
+    """notes  whether each record has a remark and photographs, as those of older days have not"""
     scene = make_scene(directory)
     elsewhere = make_scene(directory, text=SHORT.replace('code = "yearly"', 'code = "elsewhere"'))
-    first = sign(scene, NOON, PASSING)
+    first = sign(scene, NOON, PASSING, notes=notes)
     countersign_inspection(first, by=scene.other, at=NOON + timedelta(hours=2))
     amend_inspection(
         first, correction="Row 2 reads 34 psi.", reason="Misread", by=scene.other, at=NOON + timedelta(hours=3),
         step=first.steps.get(code="supply-failure"),
     )  # fmt: skip
     amend_inspection(first, correction="24 °C.", reason="Wrong room", by=scene.other, at=NOON + timedelta(hours=4))
-    third = sign(elsewhere, NOON + timedelta(hours=5), PASSING)
+    third = sign(elsewhere, NOON + timedelta(hours=5), PASSING, notes=notes)
     at = NOON + timedelta(days=1)
     scene.again(at=at)
-    second = sign(scene, at, FAILING)
+    second = sign(scene, at, FAILING, notes=notes)
     settle()
     return Store(scene, elsewhere, [first, second, third])
 
 
-def sign(scene, at, rows):
+def sign(scene, at, rows, *, notes=True):
     scene.sweep(rows, at=at)
     scene.enter("set_flow", "4.1", unit="L/min", instrument=scene.flowmeter, at=at)
     scene.enter("seen", "yes", code="alarm", at=at)
     scene.leave_untested("flush", "No flowmeter of that range today.", at=at)
-    return sign_inspection(scene.inspection, by=scene.technician, at=at + timedelta(hours=1))
+    if notes:
+        note(scene, at)
+    at += timedelta(hours=1)
+    return sign_inspection(scene.inspection, by=scene.technician, at=at, minutes=50 if notes else None)
+
+
+def note(scene, at):
+    """A remark and three photographs, of which one was removed."""
+    step, who = scene.step(), {"by": scene.technician, "at": at}
+    write_remark(step, "The valve sticks.", **who)
+    add_photograph(step, clean_picture(), caption="Worn seat", **who)
+    remove_photograph(add_photograph(step, clean_picture(80), **who), **who)
+    add_photograph(step, clean_picture(64), **who)
 
 
 def troubles(**kwargs):

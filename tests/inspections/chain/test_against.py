@@ -14,10 +14,13 @@ from inspections.models import (
     ChainHead,
     Inspection,
     InspectionStep,
+    Photograph,
     Reading,
     Result,
     SignedRecord,
+    StepRemark,
 )
+from inspections.models.querysets.step_notes import PICTURES
 from inspections.records.content import digest_of
 from tests.inspections.chain.store import troubles
 
@@ -26,6 +29,8 @@ TABLES = {
     InspectionStep: lambda row: row.inspection_id,
     Reading: lambda row: row.step.inspection_id,
     Result: lambda row: row.step.inspection_id,
+    StepRemark: lambda row: row.step.inspection_id,
+    Photograph: lambda row: row.step.inspection_id,
     SignedRecord: lambda row: row.inspection_id,
     Amendment: lambda row: row.inspection_id,
     ChainEntry: lambda row: row.inspection_id,
@@ -47,6 +52,8 @@ def altered(row, column, salt=0):
     value = getattr(row, column.attname)
     if column.primary_key or column.is_relation or isinstance(column, models.IntegerField):
         return (value or 0) + 1000 + salt
+    if isinstance(column, models.BinaryField):
+        return bytes(value or b"") + bytes([salt % 256])
     if isinstance(column, models.BooleanField):
         return not value
     if isinstance(column, models.FloatField):
@@ -112,7 +119,7 @@ def names(found, inspection):
 
 def signed_rows(model):
     rows = model.objects.order_by("pk")
-    if model in (Reading, Result):
+    if model in (Reading, Result, StepRemark, Photograph):
         return list(rows.select_related("step").filter(step__inspection__record__isnull=False))
     if model is InspectionStep:
         return list(rows.filter(inspection__record__isnull=False))
@@ -121,7 +128,9 @@ def signed_rows(model):
 
 @pytest.mark.parametrize("table", FROZEN)
 def test_every_column_behind_a_record_is_frozen(table):
-    assert {column.attname for column in MODELS[table]._meta.concrete_fields} == set(FROZEN[table])
+    """The pictures of a photograph are proved by their digests, which are frozen."""
+    pictures = PICTURES if MODELS[table] is Photograph else ()
+    assert {column.attname for column in MODELS[table]._meta.concrete_fields} == {*FROZEN[table], *pictures}
 
 
 @pytest.mark.parametrize("model", TABLES)

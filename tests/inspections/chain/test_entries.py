@@ -116,20 +116,20 @@ def chain_later():
     migration.chain_existing(older, SimpleNamespace(connection=connection))
 
 
-def test_records_from_before_the_chain_are_chained_in_the_order_of_time(store):
-    before = numbers(store.site)
+def test_records_from_before_the_chain_are_chained_in_the_order_of_time(older_store):
+    before = numbers(older_store.site)
     chain_later()
-    assert numbers(store.site) == before and troubles() == []
+    assert numbers(older_store.site) == before and troubles() == []
     assert all(json.loads(entry.content)["chained_later"] for entry in ChainEntry.objects.all())
-    countersign_inspection(store.records[1], by=store.scene.other, at=LATER)
+    countersign_inspection(older_store.records[1], by=older_store.scene.other, at=LATER)
     assert troubles() == []
 
 
-def test_a_row_altered_before_it_was_chained_shows_against_its_record(store):
-    Reading.objects.filter(step__inspection=store.records[1], as_read="40").update(as_read="41")
+def test_a_row_altered_before_it_was_chained_shows_against_its_record(older_store):
+    Reading.objects.filter(step__inspection=older_store.records[1], as_read="40").update(as_read="41")
     chain_later()
     [trouble] = troubles()
     assert (trouble.inspection, trouble.field, trouble.expected, trouble.found) == (
-        store.records[1].pk, "as_read", "40", "41",
+        older_store.records[1].pk, "as_read", "40", "41",
     )  # fmt: skip
     assert "before it was chained" in trouble.what

@@ -287,7 +287,7 @@ class TestStepPage:
             bench.get(scene.step_url)
 
 
-PAGE_QUERIES = 21
+PAGE_QUERIES = 23
 
 
 class TestWholeForm:

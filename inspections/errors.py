@@ -31,6 +31,10 @@ class ReadingContested(ReadingRefused):
     """Somebody else entered a reading in the same place. That reading is current; nothing was lost."""
 
 
+class QuestionSettled(Refused):
+    """A question about a reading that is answered already, or whose reading was replaced."""
+
+
 class NotReadyToSign(Refused):
     """What still prevents a signature, one sentence each in `reasons`."""
 

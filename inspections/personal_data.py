@@ -11,6 +11,7 @@ from inspections.models import (
     NotTestedMark,
     Proposal,
     Reading,
+    ReadingQuestion,
 )
 
 SIGNED = "A record names the people who worked on it, and its chain shows whether it was altered."
@@ -32,6 +33,7 @@ def register():
     declare(Reading, "entered_by", Treatment.KEPT, "Readings entered", READ)
     declare(Reading, "superseded_by", Treatment.KEPT, "Readings replaced", READ)
     declare(Reading, "settled_by", Treatment.KEPT, "Choices between two readings", READ)
+    declare(ReadingQuestion, "by", Treatment.KEPT, "Questions about readings answered", SIGNED)
     declare(NotTestedMark, "by", Treatment.KEPT, "Steps marked as not tested", SIGNED)
     declare(NotTestedMark, "undone_by", Treatment.KEPT, "Marks “not tested” undone", SIGNED)
     declare(Finding, "opened_by", Treatment.KEPT, "Findings opened", "A finding says who reported it.")

@@ -14,6 +14,7 @@ from inspections.actions.planning import (
     void_inspection,
 )
 from inspections.actions.procedures import load_procedures
+from inspections.actions.questions import confirm_reading, enter_meant
 from inspections.actions.release import release_machine
 from inspections.actions.reviews import judge_criterion
 from inspections.actions.signing import (
@@ -31,9 +32,11 @@ __all__ = [
     "clear_reading",
     "close_finding",
     "confirm_limit",
+    "confirm_reading",
     "countersign_inspection",
     "draft_signature",
     "end_limit_override",
+    "enter_meant",
     "enter_reading",
     "judge_criterion",
     "load_procedures",

@@ -48,7 +48,8 @@ def _layouts(entries):
     for entry in entries:
         says = says_of(entry)
         if says and says["kind"] == "signed":
-            found |= {(table, tuple(says["rows"][table]["fields"])) for table in FROZEN}
+            frozen = says["rows"]  # an older entry lacks the tables that came later
+            found |= {(table, tuple(frozen[table]["fields"])) for table in FROZEN if table in frozen}
     return found
 
 
@@ -181,6 +182,7 @@ def _told(table, fields, row):
         "step": ("code", "subject"),
         "reading": ("field", "row", "column", "as_read", "unit"),
         "outcome": ("label", "decision"),
+        "question": ("asked", "answer"),
     }
     told = " ".join(str(values[name]) for name in words[table] if values.get(name) not in ("", None))
     return f" ({told})" if told else ""

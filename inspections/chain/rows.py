@@ -7,7 +7,7 @@ from functools import lru_cache
 from django.db.models import TextField
 from django.db.models.functions import Cast
 
-from inspections.models import Inspection, InspectionStep, Reading, Result
+from inspections.models import Inspection, InspectionStep, Reading, ReadingQuestion, Result
 from inspections.records.content import canonical_json, digest_of
 
 # What a signature freezes of each table, by column; `id` comes first. JSON columns are kept as their digest.
@@ -31,10 +31,16 @@ FROZEN = {
         "limit_lower", "limit_upper", "limit_rule", "limit_source", "limit_edition", "limit_confirmed", "decision",
         "margin", "probability", "convention", "remark", "content",
     ),
+    "question": (
+        "id", "reading_id", "kind", "asked", "alternatives", "asked_at", "answer", "changed_to_id", "by_id", "at",
+    ),
 }  # fmt: skip
-MODELS = {"inspection": Inspection, "step": InspectionStep, "reading": Reading, "outcome": Result}
+MODELS = {
+    "inspection": Inspection, "step": InspectionStep, "reading": Reading, "outcome": Result, "question": ReadingQuestion,
+}  # fmt: skip
 INSPECTION_OF = {
     "inspection": "pk", "step": "inspection_id", "reading": "step__inspection_id", "outcome": "step__inspection_id",
+    "question": "reading__step__inspection_id",
 }  # fmt: skip
 AFTER_SIGNING = ("stage", "countersigned_by_id", "countersigned_at")  # what a countersignature changes
 KEPT_DIGESTS = 5000

@@ -125,7 +125,6 @@ _SWEEP_COLUMNS = (
 
 _LESS_OXYGEN = "Less oxygen pressure never lets more of the other gas through."
 _PAIRS = (
-    NeverAbove(("falling", "pressure"), ("full_pressure", ""), "The sweep begins at the full pressure and only falls."),
     NeverAbove(("falling", "flow"), ("set_flow", ""), "Nothing opens further as the oxygen pressure falls.", 0.1),
     NeverCrosses("falling", "falling", "pressure", "flow", _LESS_OXYGEN),
     NeverCrosses("rising", "rising", "pressure", "flow", _LESS_OXYGEN),

@@ -15,6 +15,7 @@ def disagreements(content, rows):
     try:
         record = json.loads(content)
         parts = [_inspection(record, rows), _steps(record, rows), _readings(record, rows), _results(record, rows)]
+        parts.append(_questions(record, rows))
         found = [(what, said, stood) for part in parts for what, said, stood in part]
     except (ValueError, KeyError, TypeError, AttributeError):
         return
@@ -75,6 +76,33 @@ def _results(record, rows):
     }
     stood = {(*step_of[o["step_id"]], o["key"]): {"content": o["content"]} for o in _table(rows, "outcome")}
     yield from _paired("outcome", said, stood)
+
+
+def _questions(record, rows):
+    """What was asked about readings; entries from before questions were asked have no such table."""
+    if "question" not in rows:
+        return
+    step_of = {s["id"]: (s["code"], s["subject"]) for s in _table(rows, "step")}
+    tested = {(s["code"], s["subject"]) for s in record["steps"] if "readings" in s}
+    place_of = {
+        r["id"]: (*step_of[r["step_id"]], r["field"], r["row"], r["column"], f"{r['as_read']} {r['unit']}".strip())
+        for r in _table(rows, "reading")
+    }
+    said = {
+        (s["code"], s["subject"], q["field"], q["row"], q["column"], q["read"], q["kind"], q["asked"]): _answer(q)
+        for s in record["steps"]
+        for q in s.get("questions", [])
+    }
+    stood = {
+        (*place_of[q["reading_id"]], q["kind"], q["asked"]): _answer(q)
+        for q in _table(rows, "question")
+        if place_of[q["reading_id"]][:2] in tested
+    }
+    yield from _paired("question", said, stood)
+
+
+def _answer(question):
+    return {"is_answered": bool(question["answer"]), "at": question["at"] and _moment(question["at"])}
 
 
 def _told(reading, columns):

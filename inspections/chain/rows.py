@@ -36,7 +36,8 @@ FROZEN = {
     ),
 }  # fmt: skip
 MODELS = {
-    "inspection": Inspection, "step": InspectionStep, "reading": Reading, "outcome": Result, "question": ReadingQuestion,
+    "inspection": Inspection, "step": InspectionStep, "reading": Reading, "outcome": Result,
+    "question": ReadingQuestion,
 }  # fmt: skip
 INSPECTION_OF = {
     "inspection": "pk", "step": "inspection_id", "reading": "step__inspection_id", "outcome": "step__inspection_id",

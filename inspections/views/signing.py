@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.web.form_methods import posted
 from inspections.actions import countersign_inspection, draft_signature, sign_inspection
+from inspections.at_bench.open_questions import open_questions_of
 from inspections.at_bench.progress import Progress
 from inspections.deciding.grounds.of_record import record_grounds
 from inspections.deciding.second_person import why_second_for_amendment
@@ -55,6 +56,7 @@ def inspection_sign(request, pk):
         "reasons": draft.reasons,
         "progress": Progress(inspection, draft.evaluated),
         "instruments": draft.content["instruments"],
+        "open_questions": open_questions_of(inspection),
         "statement": STATEMENT,
         "ambient_kpa_abs": inspection.ambient_pa_abs / 1000,
         **grounds_context(request, about, draft.grounds),

@@ -1,9 +1,11 @@
 """Questions about readings, as QuerySet methods that read as English."""
 
-from django.db import models
+from fleet.models.querysets.scoped import SiteScopedQuerySet
 
 
-class ReadingQuestionQuerySet(models.QuerySet):
+class ReadingQuestionQuerySet(SiteScopedQuerySet):
+    site_path = "reading__step__inspection__machine__area__site"
+
     def open(self):
         """Not answered, about a reading that is current."""
         return self.filter(answer="", reading__superseded_at=None)

@@ -165,6 +165,7 @@ TESTED_WITH = {
     "inspections/at_bench/slots": "tests/inspections/at_bench/test_plausible_entrances.py",
     "inspections/at_bench/limit_texts": "tests/inspections/views/test_procedures.py",
     "inspections/at_bench/*": "tests/inspections/views/test_bench.py",
+    "inspections/bench/slips/*": "tests/inspections/bench/test_slips.py",
     "inspections/bench/capacity": "tests/inspections/bench/test_leaks.py",
     "inspections/bench/decay": "tests/inspections/bench/test_leaks.py",
     "inspections/bench/sweeps": "tests/inspections/bench/test_supply_failure.py",

@@ -57,7 +57,7 @@ def _slip(step, reading, typed, here):
     ranges = ranges_of(step.test_code, slot[0], slot[2], {} if is_known else _rated(step))
     earlier, is_linear = [one.read for one in compared], any(unit.zero for unit in dimension.units)
     known = knowledge_of(slot, earlier, now, ranges, of_model=of_model, is_linear=is_linear)
-    found = question_about(typed, find_slot(step, *slot).units, known)
+    found = question_about(typed, _units(step, slot, [one.words for one in (*compared, *here)]), known)
     offers = [one.typed for one in found.alternatives if _can_be_entered(one.typed)] if found else []
     if not offers:
         return None
@@ -66,6 +66,12 @@ def _slip(step, reading, typed, here):
     meant = " or ".join(f"{one.digits} {one.unit}" for one in offers)
     alternatives = tuple({"as_read": one.digits, "unit": one.unit} for one in offers)
     return Doubt(QuestionKind.SLIP, f"{reference} Did you mean {meant}?", alternatives)
+
+
+def _units(step, slot, readings):
+    """Return the units of a place, those in which its step was read before and is read now first."""
+    used = {words.rpartition(" ")[2] for words in readings}
+    return sorted(find_slot(step, *slot).units, key=lambda unit: unit not in used)
 
 
 def _of_dimension(readings, dimension):

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .alternatives import Alternative, Typed, alternatives_to
+from .alternatives import NEARLY_THE_SAME, Alternative, Typed, alternatives_to
 from .expectations import density
 from .knowledge import Knowledge
 
@@ -12,7 +12,7 @@ FAR_BETTER = 6.0
 SURPRISE = 0.005
 """Density of what nobody expected: a real change, a fault. It keeps an alternative that itself fits badly from being
 proposed. About 3 % of readings over five powers of ten; common practice, no source."""
-FINER = 0.03  # share left to an alternative with finer digits than any earlier reading of the step shows
+FINER = 0.02  # share left to an alternative with finer digits than any earlier reading of the step shows
 OFFERED = 2  # alternatives at most
 WORTH_OFFERING = 0.1  # of the likelihood of the best
 
@@ -28,7 +28,7 @@ class Question:
 def question_about(typed: Typed, units: Sequence[str], known: Knowledge) -> Question | None:
     """Return the question to ask about a reading, None where it needs none or too little is known.
 
-    units  those that its place takes
+    units  those that its place takes, those in use here first
     """
     if not known.expectations or not typed.value:
         return None
@@ -38,7 +38,7 @@ def question_about(typed: Typed, units: Sequence[str], known: Knowledge) -> Ques
         return None
     best = found[0][0]
     offered = [one for likelihood, one in found if likelihood >= max(WORTH_OFFERING * best, FAR_BETTER * as_typed)]
-    return Question(_distinct(offered)[:OFFERED], best / as_typed)
+    return Question(_distinct(offered, units)[:OFFERED], best / as_typed)
 
 
 def _likely(typed, units, known):
@@ -51,9 +51,14 @@ def _likely(typed, units, known):
         yield share * density(known.scale, known.expectations, value), one
 
 
-def _distinct(alternatives):
-    """Leave out what says the same in other words, such as hPa beside mbar."""
-    found = {}
-    for one in alternatives:
-        found.setdefault(f"{one.typed.value:.4g}", one)
-    return tuple(found.values())
+def _distinct(alternatives, units):
+    """Leave out what says nearly the same in another unit, such as hPa beside mbar: the first of `units` stays."""
+    found = []
+    for one in sorted(alternatives, key=lambda one: units.index(one.typed.unit)):
+        if not any(one.slip == other.slip == "unit" and _is_near(one, other) for other in found):
+            found.append(one)
+    return tuple(one for one in alternatives if one in found)
+
+
+def _is_near(one, other):
+    return abs(one.typed.value - other.typed.value) < NEARLY_THE_SAME * abs(other.typed.value)

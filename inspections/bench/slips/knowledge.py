@@ -83,6 +83,7 @@ def knowledge_of(
     ranges    what the place is rated for, or usually shows
     of_model  whether `earlier` are of other machines of the model, for a place of which this one has none
     """
+    earlier = sorted(earlier, key=lambda one: (one.occasion, one.slot, one.value))
     own = [one for one in earlier if one.slot == slot]
     scale = _scale(slot, earlier, own, is_linear)
     known = [one for one in own if scale.position(one.value) is not None]

@@ -165,7 +165,8 @@ def _verdict(counts, group):
         yield f"{slip}: {'reached' if share >= GOAL_CAUGHT else 'MISSED'} the goal of {100 * GOAL_CAUGHT:.0f} % caught"
     for kind in ("sound", "of failed steps"):
         share = counts[group, kind, "asked"] / max(1, counts[group, kind, "all"])
-        yield f"{kind}: {'reached' if share <= GOAL_WRONG else 'MISSED'} the goal of {100 * GOAL_WRONG:.0f} % asked wrongly"
+        reached = "reached" if share <= GOAL_WRONG else "MISSED"
+        yield f"{kind}: {reached} the goal of {100 * GOAL_WRONG:.0f} % asked wrongly"
 
 
 if __name__ == "__main__":

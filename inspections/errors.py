@@ -39,6 +39,10 @@ class RemarkContested(Refused):
         super().__init__(f"{remark.by} has meanwhile written here: “{remark.text}”")
 
 
+class QuestionSettled(Refused):
+    """A question about a reading that is answered already, or whose reading was replaced."""
+
+
 class NotReadyToSign(Refused):
     """What still prevents a signature, one sentence each in `reasons`."""
 

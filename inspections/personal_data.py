@@ -14,6 +14,7 @@ from inspections.models import (
     Photograph,
     Proposal,
     Reading,
+    ReadingQuestion,
     StepRemark,
 )
 
@@ -36,6 +37,7 @@ def register():
     declare(Reading, "entered_by", Treatment.KEPT, "Readings entered", READ)
     declare(Reading, "superseded_by", Treatment.KEPT, "Readings replaced", READ)
     declare(Reading, "settled_by", Treatment.KEPT, "Choices between two readings", READ)
+    declare(ReadingQuestion, "by", Treatment.KEPT, "Questions about readings answered", SIGNED)
     declare(NotTestedMark, "by", Treatment.KEPT, "Steps marked as not tested", SIGNED)
     declare(NotTestedMark, "undone_by", Treatment.KEPT, "Marks “not tested” undone", SIGNED)
     declare(StepRemark, "by", Treatment.KEPT, "Remarks on steps", SIGNED)

@@ -20,6 +20,7 @@ from inspections.models import (
     Photograph,
     Proposal,
     Reading,
+    ReadingQuestion,
     Result,
     SignedRecord,
     StepRemark,
@@ -62,7 +63,7 @@ def register():
     photograph = ("caption", "digest", "octets", "by", "at", "removed_by", "removed_at")
     track(Photograph, "photograph", *photograph, record="shown_with")
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
-    leave_out("frozen by the signature, in the chain of the site", Result, Reading, SignedRecord)
+    leave_out("frozen by the signature, in the chain of the site", Result, Reading, ReadingQuestion, SignedRecord)
     leave_out("bound by an entry of its own in the chain of the site", Amendment)
     signed = ChainEntry.objects.filter(kind=EntryKind.SIGNED, inspection=OuterRef("inspection"))
     exempt(InspectionStep, Exists(signed))

@@ -45,7 +45,7 @@ CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted",
 # What changes no tracked row: readings have a history of their own, jobs, tokens and uploads an owner and
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
-    "Entry", "amend_inspection", "clear_reading", "draft_signature", "enter_reading",
+    "Entry", "amend_inspection", "clear_reading", "confirm_reading", "draft_signature", "enter_meant", "enter_reading",
     "judge_criterion", "load_procedures", "note_token_use", "record_user_check", "reasons_against_signing",
 }  # fmt: skip
 

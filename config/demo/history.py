@@ -15,6 +15,7 @@ from fleet.models import Evidence, Instrument, Machine, State
 from inspections.actions import (
     book_inspection,
     close_finding,
+    confirm_reading,
     countersign_inspection,
     enter_reading,
     open_inspection,
@@ -219,7 +220,7 @@ class History:
         simulator = self._simulator(inspection.machine.site)
         truth = self.truths[inspection.machine_id]
         minute = 0
-        for step in inspection.steps.that_apply().select_related("inspection", "component")[:steps]:
+        for step in inspection.steps.that_apply().with_machine()[:steps]:
             minute += 1
             moment = at + timedelta(seconds=20 * minute)
             if reason := _why_not_tested(step, truth, habit):
@@ -228,7 +229,9 @@ class History:
             for entry in simulator.entries(step, truth, day, habit):
                 minute += 1
                 moment = at + timedelta(seconds=20 * minute)
-                enter_reading(step, entry_at(step, **simulator.read(step, entry)), by=technician, at=moment)
+                reading = enter_reading(step, entry_at(step, **simulator.read(step, entry)), by=technician, at=moment)
+                for question in reading.questions.open():
+                    confirm_reading(question, by=technician, at=moment)  # simulated gauges are read without slips
 
     def _simulator(self, site):
         if site.pk not in self.simulators:

@@ -16,6 +16,7 @@ from inspections.actions.planning import (
     void_inspection,
 )
 from inspections.actions.procedures import load_procedures
+from inspections.actions.questions import confirm_reading, enter_meant
 from inspections.actions.release import release_machine
 from inspections.actions.reviews import judge_criterion
 from inspections.actions.signing import (
@@ -37,10 +38,12 @@ __all__ = [
     "clear_reading",
     "close_finding",
     "confirm_limit",
+    "confirm_reading",
     "countersign_inspection",
     "dismiss_report",
     "draft_signature",
     "end_limit_override",
+    "enter_meant",
     "enter_reading",
     "issue_label",
     "judge_criterion",

@@ -4,6 +4,7 @@ from django.db import transaction
 
 from fleet.catalogue.plausibility import reading_problem, use_problem
 from fleet.place_format import current, quantities_in_words
+from inspections.actions.asking import ask_about, close_questions_about
 from inspections.actions.contests import came_between, contest, settle_own
 from inspections.actions.holding import hold_in_progress
 from inspections.actions.marks import add_mark, undo_mark
@@ -66,6 +67,8 @@ def enter_reading(step, entry, *, by, at, token=None):
     entered = Reading.objects.create(**place, **entry.values, entered_by=by, entered_at=at, token=token)
     if standing:
         record_replaced(step, standing, entered, by=by, at=at, token=token)
+        close_questions_about(standing, entered, by=by, at=at)
+    ask_about(step, entered, by=by, at=at)
     return entered
 
 
@@ -84,6 +87,7 @@ def clear_reading(step, field, *, by, at, row=0, column="", seen=NOT_TOLD):
     if standing:
         current.update(superseded_at=at, superseded_by=by)
         record_replaced(step, standing, None, by=by, at=at)
+        close_questions_about(standing, None, by=by, at=at)
     return None
 
 

@@ -2,6 +2,7 @@
 
 from django.db import transaction
 
+from inspections.actions.asking import ask_about, close_questions_about
 from inspections.actions.holding import hold_in_progress
 from inspections.actions.replacing import record_replaced
 from inspections.concurrent_edits import NOT_TOLD
@@ -48,7 +49,9 @@ def settle_contest(contested, *, stands, by, at):
         Reading.objects.current().filter(**place).update(superseded_at=at, superseded_by=by)
         if stood:
             record_replaced(contested.step, stood, contested, by=by, at=at)
+            close_questions_about(stood, contested, by=by, at=at)
         open_one.update(superseded_at=None, superseded_by=None, settled_at=at, settled_by=by)
+        ask_about(contested.step, contested, by=by, at=at)
     else:
         open_one.update(settled_at=at, settled_by=by)
     contested.refresh_from_db()

@@ -35,9 +35,23 @@ class ReadingIn(Body):
     seen: Pk | None = Field(None, description="Id of the reading known to be current here; null: none is known.")
 
 
+class MeantOut(Schema):
+    as_read: str
+    unit: str
+
+
+class QuestionOut(Schema):
+    asked: str = Field(description="Why the reading is doubted and what may have been meant, in a sentence or two.")
+    alternatives: list[MeantOut] = Field(description="The likeliest first; empty where two readings contradict.")
+
+
 class ReadingKept(Schema):
     reading: ReadingOut
     evaluation: EvaluationOut
+    question: QuestionOut | None = Field(
+        description="A doubt that a person answers on the bench page, or that another reading settles; it blocks "
+        "nothing. Null for most readings."
+    )
 
 
 @router.post(
@@ -59,7 +73,8 @@ def reading_enter(request, pk: Path[Pk], body: ReadingIn):
     reading = enter_reading(step, entry_of(step, body), by=token.owner, at=timezone.now(), token=token)
     readings = list(Reading.objects.current().filter(step=step).select_related("instrument"))
     result = evaluate_step(step, readings)
-    return Status(201, {"reading": reading, "evaluation": evaluation_answer(step, result)})
+    question = reading.questions.filter(answer="").first()
+    return Status(201, {"reading": reading, "evaluation": evaluation_answer(step, result), "question": question})
 
 
 @router.get(

@@ -1,10 +1,12 @@
 """A step as the bench page lays it out: a place for each declared reading, with its current and its last reading."""
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from fleet.catalogue.dimensions import find_unit
 from fleet.place_format import shown_unit
 from inspections.at_bench.field_names import column_names, next_row_name
+from inspections.at_bench.open_questions import open_questions_at
 from inspections.at_bench.slots import (
     MAX_ROWS,
     Slot,
@@ -183,6 +185,11 @@ class StepEntry:
         """The tables, `needed` and `optional`; one that no result waits for is optional."""
         tables = [self._table(spec) for spec in self.test.tables]
         return _parted(tables, lambda table: table.min_rows > 0 or table.is_expected)
+
+    @cached_property
+    def questions(self):
+        """What was asked about readings of the step and waits for an answer."""
+        return open_questions_at(self.step)
 
     @property
     def is_wide(self):

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .challenges import Challenge, NoChallenge
+from .impossible import Pair
 from .instruments import Instrument
 from .limits import Limit
 from .quantities import Dimension, Zero
@@ -137,6 +138,7 @@ class Test:
 
     It raises BenchError for a reading that cannot be.
     features  safety features whose recorded state it asks for in its context
+    pairs     readings that cannot both be right, with the reason
     """
 
     code: str
@@ -153,6 +155,7 @@ class Test:
     source: str
     evaluate: Callable[[Sheet, Context], Evaluation]
     features: tuple[str, ...] = ()
+    pairs: tuple[Pair, ...] = ()
 
     def __post_init__(self):
         judged = {one.key for one in self.default_limits} | {one.key for one in self.results if one.own_limit}

@@ -8,6 +8,7 @@ from .capacity import CAPACITIES, positive_value, read_decay
 from .challenges import NoChallenge
 from .decay import standard_flow
 from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
+from .impossible import NeverAbove, NeverCrosses
 from .leak_challenges import (
     BREATHING_LEAK,
     MACHINE_LEAK,
@@ -196,6 +197,14 @@ _MACHINE_CHOICES = (
 )  # fmt: skip
 
 
+_ESCAPES = "Gas only escapes, so the pressure falls with time."
+_PAIRS = (
+    NeverAbove(("injected_before", ""), ("injected_after", ""), "Gas that is injected raises the pressure."),
+    NeverCrosses("decay", "decay", "time", "pressure", _ESCAPES, falls=True),
+    NeverCrosses("decay_added", "decay_added", "time", "pressure", _ESCAPES, falls=True),
+)
+
+
 def _leak_test(code, title, purpose, caution, limits, evaluate, results, *, tables=(), choices=(), features=()) -> Test:
     return Test(
         code=code, family="low-pressure leak", title=title, purpose=purpose,
@@ -208,6 +217,7 @@ def _leak_test(code, title, purpose, caution, limits, evaluate, results, *, tabl
         readings=_READINGS, tables=(*_TABLES, *tables), choices=(*_CHOICES, *choices), rated=(),
         results=(*results, *_OTHERS), default_limits=limits,
         source="ideal gas; 40 CFR 1065.644 for the decay; limits as named", evaluate=evaluate, features=features,
+        pairs=_PAIRS,
     )  # fmt: skip
 
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 from .challenges import Challenge, NoChallenge, Reason, Unmet
 from .decisions import decide
 from .declarations import Context, ResultSpec, Test
+from .impossible import NeverAbove
 from .limits import FROM_MEMORY, SEEN, Limit
 from .measuring import Bench
 from .propagation import difference
@@ -134,4 +135,5 @@ PIPELINE = Test(
     default_limits=_PIPELINE_LIMITS,
     source="see the rule of each limit",
     evaluate=evaluate_pipeline,
+    pairs=(NeverAbove(("flowing_pressure", ""), ("pressure", ""), "A pipeline gives less pressure under flow."),),
 )  # fmt: skip

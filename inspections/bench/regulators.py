@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from .challenges import Challenge, NoChallenge, Unmet
 from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
+from .impossible import NeverAbove
 from .limits import COMMON_PRACTICE, FROM_MEMORY, SEEN, Limit
 from .measuring import Bench
 from .pictures import limit_marks, points
@@ -223,6 +224,19 @@ _REPORTED = NoChallenge("it is reported only")
 _NO_SUPPLY_LIMIT = "No limit of the inlet pressure effect is published that could be looked up; set one to judge it."
 _DROOP = "The pressure under flow is judged, which the droop brings about."
 
+_LESS_UNDER_FLOW = "A regulator gives less pressure under flow than without."
+_PAIRS = (
+    NeverAbove(("flowing", "pressure"), ("static_pressure", ""), _LESS_UNDER_FLOW),
+    NeverAbove(("flowing", "pressure"), ("lockup_pressure", ""), _LESS_UNDER_FLOW),
+    NeverAbove(
+        ("static_pressure", ""), ("inlet_pressure", ""), "A regulator only lowers the pressure of its cylinder."
+    ),
+    NeverAbove(("supply", "outlet"), ("supply", "inlet"), "A regulator only lowers the pressure of its cylinder."),
+    NeverAbove(
+        ("pipeline_flowing_pressure", ""), ("pipeline_pressure", ""), "A pipeline gives less pressure under flow."
+    ),
+)
+
 REGULATOR = Test(
     code="regulator",
     family="regulators",
@@ -300,4 +314,5 @@ REGULATOR = Test(
     default_limits=_REGULATOR_LIMITS,
     source=f"{_BOOK}; trade values: up to 2,000 psi in, 45 psi out, pipeline 50 psi",
     evaluate=evaluate_regulator,
+    pairs=_PAIRS,
 )  # fmt: skip

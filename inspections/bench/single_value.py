@@ -4,6 +4,7 @@ from .assumed_accuracy import STATED_GAS
 from .challenges import Challenge, NoChallenge, Unmet
 from .declarations import ChoiceSpec, Context, ResultSpec, Test
 from .errors import BenchError
+from .impossible import NeverAbove
 from .limits import FROM_MEMORY, SEEN, Limit
 from .measuring import Bench
 from .propagation import propagate_measured
@@ -201,4 +202,5 @@ ANALYSER = Test(
     ),
     source=f"{_CHECK}, step 9; ISO 80601-2-55",
     evaluate=evaluate_analyser,
+    pairs=(NeverAbove(("air_reading", ""), ("flush_reading", ""), "After a flush oxygen fills the outlet."),),
 )  # fmt: skip

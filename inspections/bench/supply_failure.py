@@ -5,6 +5,7 @@ proportional kind lowers the other gas with the oxygen pressure and has no singl
 """
 
 from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
+from .impossible import NeverAbove, NeverCrosses
 from .limits import COMMON_PRACTICE, FROM_MEMORY, SEEN
 from .measuring import Bench
 from .oxygen_sweeps import PROPORTIONAL, SHUT_OFF, UNKNOWN, read_sweeps
@@ -122,6 +123,17 @@ _SWEEP_COLUMNS = (
     reading("flow", "Flow of the other gas", Dimension.FLOW, judges=_SWEPT),
 )
 
+_LESS_OXYGEN = "Less oxygen pressure never lets more of the other gas through."
+_PAIRS = (
+    NeverAbove(("falling", "flow"), ("set_flow", ""), "Nothing opens further as the oxygen pressure falls.", 0.1),
+    NeverCrosses("falling", "falling", "pressure", "flow", _LESS_OXYGEN),
+    NeverCrosses("rising", "rising", "pressure", "flow", _LESS_OXYGEN),
+    NeverCrosses(
+        "rising", "falling", "pressure", "flow",
+        "Friction makes a device open again at a higher oxygen pressure than it shut at, never at a lower one.",
+    ),
+)  # fmt: skip
+
 TEST = Test(
     code="supply-failure",
     family="supply failure",
@@ -192,4 +204,5 @@ TEST = Test(
     default_limits=_LIMITS,
     source=f"{_USTB}; {_ASA}; Anaesthesia 2012; 67: 660-68",
     evaluate=evaluate,
+    pairs=_PAIRS,
 )  # fmt: skip

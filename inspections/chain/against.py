@@ -187,6 +187,7 @@ def _told(table, fields, row):
         "outcome": ("label", "decision"),
         "remark": ("text",),
         "photograph": ("caption",),
+        "question": ("asked", "answer"),
     }
     told = " ".join(str(values[name]) for name in words[table] if values.get(name) not in ("", None))
     return f" ({told})" if told else ""

@@ -14,7 +14,8 @@ def disagreements(content, rows):
     """
     try:
         record = json.loads(content)
-        parts = [part(record, rows) for part in (_inspection, _steps, _readings, _results, _remarks, _photographs)]
+        parts = (_inspection, _steps, _readings, _results, _remarks, _photographs, _questions)
+        parts = [part(record, rows) for part in parts]
         found = [(what, said, stood) for part in parts for what, said, stood in part]
     except (ValueError, KeyError, TypeError, AttributeError):
         return
@@ -103,6 +104,33 @@ def _photographs(record, rows):
         if p["removed_at"] is None
     }
     yield from _paired("photograph", said, stood)
+
+
+def _questions(record, rows):
+    """What was asked about readings; entries from before questions were asked have no such table."""
+    if "question" not in rows:
+        return
+    step_of = {s["id"]: (s["code"], s["subject"]) for s in _table(rows, "step")}
+    tested = {(s["code"], s["subject"]) for s in record["steps"] if "readings" in s}
+    place_of = {
+        r["id"]: (*step_of[r["step_id"]], r["field"], r["row"], r["column"], f"{r['as_read']} {r['unit']}".strip())
+        for r in _table(rows, "reading")
+    }
+    said = {
+        (s["code"], s["subject"], q["field"], q["row"], q["column"], q["read"], q["kind"], q["asked"]): _answer(q)
+        for s in record["steps"]
+        for q in s.get("questions", [])
+    }
+    stood = {
+        (*place_of[q["reading_id"]], q["kind"], q["asked"]): _answer(q)
+        for q in _table(rows, "question")
+        if place_of[q["reading_id"]][:2] in tested
+    }
+    yield from _paired("question", said, stood)
+
+
+def _answer(question):
+    return {"is_answered": bool(question["answer"]), "at": question["at"] and _moment(question["at"])}
 
 
 def _told(reading, columns):

@@ -7,7 +7,7 @@ from functools import lru_cache
 from django.db.models import TextField
 from django.db.models.functions import Cast
 
-from inspections.models import Inspection, InspectionStep, Photograph, Reading, Result, StepRemark
+from inspections.models import Inspection, InspectionStep, Photograph, Reading, ReadingQuestion, Result, StepRemark
 from inspections.records.content import canonical_json, digest_of
 
 # What a signature freezes of each table, by column; `id` comes first. JSON columns are kept as their digest.
@@ -36,14 +36,18 @@ FROZEN = {
         "id", "step_id", "finding_id", "digest", "preview_digest", "width", "height", "octets", "caption", "by_id",
         "at", "removed_by_id", "removed_at",
     ),
+    "question": (
+        "id", "reading_id", "kind", "asked", "alternatives", "asked_at", "answer", "changed_to_id", "by_id", "at",
+    ),
 }  # fmt: skip
 MODELS = {
     "inspection": Inspection, "step": InspectionStep, "reading": Reading, "outcome": Result, "remark": StepRemark,
-    "photograph": Photograph,
+    "photograph": Photograph, "question": ReadingQuestion,
 }  # fmt: skip
 INSPECTION_OF = {
     "inspection": "pk", "step": "inspection_id", "reading": "step__inspection_id", "outcome": "step__inspection_id",
     "remark": "step__inspection_id", "photograph": "step__inspection_id",
+    "question": "reading__step__inspection_id",
 }  # fmt: skip
 AFTER_SIGNING = ("stage", "countersigned_by_id", "countersigned_at")  # what a countersignature changes
 KEPT_DIGESTS = 5000

@@ -10,6 +10,7 @@ from inspections.models.limits import LimitOverride
 from inspections.models.not_tested import NotTestedMark
 from inspections.models.procedures import Procedure, ProcedureVersion
 from inspections.models.proposals import Proposal
+from inspections.models.questions import QuestionAnswer, QuestionKind, ReadingQuestion
 from inspections.models.readings import Reading, Result
 from inspections.models.records import Amendment, SignedRecord
 from inspections.models.step_notes import Photograph, StepRemark
@@ -34,7 +35,10 @@ __all__ = [
     "Procedure",
     "ProcedureVersion",
     "Proposal",
+    "QuestionAnswer",
+    "QuestionKind",
     "Reading",
+    "ReadingQuestion",
     "Severity",
     "SignedRecord",
     "Stage",

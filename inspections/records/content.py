@@ -11,6 +11,7 @@ from inspections.bench.serialise import evaluation_to_dict
 from inspections.models import NotTestedMark
 from inspections.records.notes_content import Notes
 from inspections.records.notes_content import person_content as _person_content
+from inspections.records.questions import questions_by_step
 
 __all__ = ["canonical_json", "digest_of", "record_content"]
 
@@ -47,7 +48,7 @@ def record_content(inspection, evaluated, *, by, at):
         "place_format": machine.site.place_format.as_dict(),
         "rule_set": {"code": machine.site.rule_set, "title": machine.site.rule_set_words},
         "result": _result_content(evaluated),
-        "steps": [_step_content(step, evaluated.results, notes) for step in evaluated.steps],
+        "steps": _steps_content(inspection, evaluated, notes),
         "instruments": instruments_content(inspection, evaluated.results),
         **({"minutes": inspection.minutes} if inspection.minutes else {}),
     }
@@ -63,6 +64,15 @@ def _result_content(evaluated):
         "is_complete": not untested,
         "essential_not_tested": [str(step) for step in untested],
     }
+
+
+def _steps_content(inspection, evaluated, notes):
+    asked = questions_by_step(inspection)
+    contents = [_step_content(step, evaluated.results, notes) for step in evaluated.steps]
+    for step, content in zip(evaluated.steps, contents, strict=True):
+        if step in evaluated.results and step.pk in asked:
+            content["questions"] = asked[step.pk]
+    return contents
 
 
 def _step_content(step, results, notes):

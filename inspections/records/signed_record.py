@@ -10,6 +10,7 @@ from fleet.place_format import NEUTRAL, PlaceFormat, current, rounded_quantity, 
 from inspections.bench.decision_words import gravity
 from inspections.bench.serialise import evaluation_from_dict
 from inspections.records.content import digest_of
+from inspections.records.questions import questions_in_words
 from inspections.records.shown_notes import (
     Cell,
     pictures_at,
@@ -158,6 +159,11 @@ class ShownStep:
     def programs(self):
         """What programs entered, in a sentence for each: “Entered by program Logger with the token of Ana: Flow.”"""
         return [f"Entered by {author}: {'; '.join(places)}." for author, places in self._places_by_program().items()]
+
+    @property
+    def questions(self):
+        """What was asked about its readings and how that was answered, a sentence for each question."""
+        return questions_in_words(self.content)
 
     def _places_by_program(self):
         readings, found = self.content.get("readings", []), {}

@@ -61,6 +61,7 @@ def measured_step(step, width, zone):
         *_readings(step, width, zone),
         *corrected_elsewhere(step, zone),
         *(text(sentence, "note") for sentence in step.programs),
+        *(text(sentence, "note") for sentence in step.questions),
         *(part for shown in step.results for part in _result(shown, width)),
         *_curves(step, width),
         *(text(in_words(remark), "note") for remark in step.evaluation.remarks),

@@ -21,6 +21,7 @@ from inspections.errors import ReadingContested, ReadingRefused, RecordFrozen, R
 from inspections.forms.bench import NotTestedForm, OpenForm, read_entry
 from inspections.models import Inspection, InspectionStep, Reading
 from inspections.views.at_site import render_at_site, visible_inspection
+from inspections.views.questions import answer_in_form
 from inspections.views.step_form import apply_column_settings, keep_entry, keep_step, refusal
 
 may_enter = permission_required("inspections.enter_reading", raise_exception=True)
@@ -146,6 +147,7 @@ def _keep_form(request, step):
     if table and not refused:
         refused = apply_column_settings(step, table, request.POST, instruments, **who_and_when)
     _settle(request, step, **who_and_when)
+    answer_in_form(request, step, **who_and_when)
     return refused
 
 

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods
 from fleet.web.form_methods import posted
 from inspections.actions import countersign_inspection, draft_signature, sign_inspection
 from inspections.at_bench.minutes_of_work import proposed_minutes
+from inspections.at_bench.open_questions import open_questions_of
 from inspections.at_bench.progress import Progress
 from inspections.deciding.grounds.of_record import record_grounds
 from inspections.deciding.second_person import why_second_for_amendment
@@ -60,6 +61,7 @@ def inspection_sign(request, pk):
         "progress": Progress(inspection, draft.evaluated),
         "noted": noted_steps(inspection, draft.content),
         "instruments": draft.content["instruments"],
+        "open_questions": open_questions_of(inspection),
         "statement": STATEMENT,
         "ambient_kpa_abs": inspection.ambient_pa_abs / 1000,
         **grounds_context(request, about, draft.grounds),

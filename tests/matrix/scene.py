@@ -8,8 +8,9 @@ from tempfile import TemporaryDirectory
 from config.groups import GROUPS
 from fleet.actions import replace_component
 from fleet.models import Job, RegisterUpload
-from inspections.actions import open_inspection, plan_inspection, report_fault, set_limit_override
+from inspections.actions import enter_reading, open_inspection, plan_inspection, report_fault, set_limit_override
 from inspections.at_bench.limits_of_site import limits_of_site
+from inspections.at_bench.reading_entry import entry_at
 from inspections.label_page.form_tokens import new_receipt
 from inspections.proposals import Closing, decide
 from tests.factories import (
@@ -112,11 +113,13 @@ def _work(machine, technician, site):
     confirmed = confirm_first_limit(site, by=technician, at=NOON)
     step = opened.steps.that_apply().first()
     own = {"pk": opened.pk, "step_pk": step.pk}
+    question = _question(step, technician)
     return {
         "inspections/": {"pk": planned.pk, "step_pk": step.pk},
         **{f"inspections/<int:pk>/{page}": own for page in ("bench", "sign", "contest")},
         **{f"inspections/<int:pk>/{page}": {"pk": signed.pk} for page in ("countersign", "amend", "record.pdf")},
         "inspections/steps/": {"pk": step.pk},
+        "inspections/questions/": {"pk": question.pk},
         "findings/": {"pk": finding.pk},
         "instruments/": {"pk": instrument.pk},
         "library/limits/": {"pk": limit.pk},
@@ -128,6 +131,14 @@ def _work(machine, technician, site):
         "api/v1/steps/": {"pk": step.pk},
         "api/v1/findings/": {"pk": finding.pk},
     }
+
+
+def _question(step, technician):
+    """What the bench asks about a pipeline pressure that looks like psi."""
+    reading = enter_reading(
+        step, entry_at(step, "full_pressure", as_read="50", unit="kPa"), by=technician, at=NOON
+    )  # fmt: skip
+    return reading.questions.get()
 
 
 def _short_procedure():

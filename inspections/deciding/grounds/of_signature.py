@@ -5,6 +5,7 @@ from inspections.at_bench.slots import find_slot
 from inspections.deciding.grounds.comparing import EXACT
 from inspections.models import Reading
 from inspections.records.content import canonical_json, digest_of
+from inspections.records.questions import questions_in_words
 from inspections.records.signed_record import reading_text
 from inspections.result_display import shown_results
 
@@ -46,7 +47,7 @@ def _step_lines(step, told, evaluated, contested):
     _, step_result = evaluated.results[step]
     for reading in told["readings"]:
         lines[_place(reading, told["labels"])] = _reading(reading, told["labels"])
-    lines |= contested
+    lines |= contested | _questions(told)
     if step_result.error:
         lines["Cannot be computed"] = step_result.error
     for shown in shown_results(step_result.evaluation):
@@ -96,6 +97,12 @@ def _result(shown):
         parts = (*parts, shown.confirmation)
         lines[f"Limit: {label}"] = "; ".join(part for part in parts if part and part != "-")
     return lines
+
+
+def _questions(told):
+    """What was asked about readings of a step, and the answers: they are frozen with it."""
+    sentences = questions_in_words(told)
+    return {f"Question {number}": sentence for number, sentence in enumerate(sentences, start=1)}
 
 
 def _contested(evaluated):

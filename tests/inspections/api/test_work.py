@@ -90,6 +90,18 @@ def test_a_posted_reading_is_kept_in_the_name_of_the_owner_and_told_what_it_mean
     assert answer.json()["evaluation"]["missing"]
 
 
+def test_a_posted_reading_that_looks_like_a_slip_is_saved_and_the_question_told(caller, scene):
+    """50 kPa where pipelines show 300 to 560 kPa: 50 psi is 345 kPa. A reading that fits is told without a question."""
+    doubted = post(caller, scene, field="full_pressure", as_read="50", unit="kPa")
+    assert doubted.status_code == 201
+    assert doubted.json()["question"] == {
+        "asked": "Usually 300 to 560 kPa here. Did you mean 50 psi or 500 kPa?",
+        "alternatives": [{"as_read": "50", "unit": "psi"}, {"as_read": "500", "unit": "kPa"}],
+    }
+    fitting = post(caller, scene, field="full_pressure", as_read="50", unit="psi", seen=doubted.json()["reading"]["id"])
+    assert fitting.json()["question"] is None
+
+
 def test_a_whole_sweep_posted_comes_to_a_decision(caller, scene):
     kpa = {"unit": "psi", "instrument": scene.gauge.code}
     assert post(caller, scene, field="full_pressure", as_read="50", **kpa).status_code == 201

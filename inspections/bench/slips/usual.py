@@ -1,0 +1,108 @@
+"""What each place usually shows, where nothing was read there before: the typical range of its test.
+
+The figures are what the instructions of the tests ask for and what their limits allow, with room on both sides. They
+decide nothing; they only say when to ask. Common practice, no source. Places that may show anything have no entry.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from ..quantities import to_si
+from .knowledge import Range
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """A typical range in a unit, and the rated values of a component that come before it, by their keys."""
+
+    low: float
+    high: float
+    unit: str
+    rated: tuple[str, ...] = ()
+
+    @property
+    def range(self) -> Range:
+        return Range(to_si(self.low, self.unit), to_si(self.high, self.unit))
+
+
+_PIPELINE = Usual(300, 560, "kPa", ("pipeline_pressure",))
+_OUTLET = Usual(240, 420, "kPa", ("output_pressure",))
+_CYLINDER = Usual(1000, 16000, "kPa", ("inlet_pressure",))
+_SWEPT = Usual(30, 500, "kPa")
+_LEAK = Usual(5, 300, "mL/min")
+_HELD = Usual(2, 4, "kPa")
+_FLOW = Usual(0.3, 11, "L/min")
+_ROOM = Usual(15, 30, "°C")
+_LEAKS = {
+    ("makeup_flow", ""): _LEAK,
+    ("makeup_pressure", ""): _HELD,
+    ("temperature_start", ""): _ROOM,
+    ("temperature_end", ""): _ROOM,
+    ("decay", "time"): Usual(5, 300, "s"),
+    ("decay", "pressure"): Usual(1, 5, "kPa"),
+}
+
+USUAL: Mapping[str, Mapping[tuple[str, str], Usual]] = {
+    "pipeline-supply": {
+        ("pressure", ""): _PIPELINE,
+        ("flowing_pressure", ""): _PIPELINE,
+        ("flow", ""): Usual(8, 15, "L/min"),
+    },
+    "supply-failure": {
+        ("full_pressure", ""): _PIPELINE,
+        ("set_flow", ""): Usual(1, 10, "L/min"),
+        ("alarm_pressure", ""): Usual(140, 280, "kPa", ("alarm_pressure",)),
+        ("alarm_delay", ""): Usual(0.5, 10, "s"),
+        ("alarm_duration", ""): Usual(5, 20, "s"),
+        ("falling", "pressure"): _SWEPT,
+        ("rising", "pressure"): _SWEPT,
+        ("falling", "flow"): _FLOW,
+        ("rising", "flow"): _FLOW,
+    },
+    "regulator": {
+        ("static_pressure", ""): _OUTLET,
+        ("inlet_pressure", ""): _CYLINDER,
+        ("lockup_pressure", ""): _OUTLET,
+        ("pipeline_pressure", ""): _PIPELINE,
+        ("pipeline_flowing_pressure", ""): _PIPELINE,
+        ("flowing", "flow"): Usual(1, 15, "L/min"),
+        ("flowing", "pressure"): _OUTLET,
+        ("creep", "time"): Usual(30, 600, "s"),
+        ("creep", "pressure"): _OUTLET,
+        ("supply", "inlet"): _CYLINDER,
+        ("supply", "outlet"): _OUTLET,
+    },
+    "low-pressure-leak": {**_LEAKS, ("vaporizers", "flow"): _LEAK, ("vaporizers", "pressure"): _HELD},
+    "breathing-system-leak": _LEAKS,
+    "oxygen-mixture": {
+        ("oxygen_off_set", ""): Usual(1, 10, "L/min"),
+        ("grid", "oxygen_set"): _FLOW,
+        ("grid", "other_set"): Usual(0.5, 10, "L/min"),
+        ("grid", "oxygen_flow"): _FLOW,
+        ("grid", "other_flow"): Usual(0.5, 10, "L/min"),
+        ("grid", "oxygen_fraction"): Usual(19, 60, "%"),
+    },
+    "oxygen-flush": {
+        ("flow", ""): Usual(25, 90, "L/min"),
+        ("volume", ""): Usual(1, 10, "L"),
+        ("time", ""): Usual(2, 20, "s"),
+    },
+    "oxygen-analyser": {
+        ("air_reading", ""): Usual(19, 23, "%"),
+        ("flush_reading", ""): Usual(85, 100, "%"),
+    },
+}
+
+
+def usual_of(test_code: str, field: str, column: str = "") -> Usual | None:
+    """Return what a place usually shows, None where nothing can be said beforehand."""
+    return USUAL.get(test_code, {}).get((field, column))
+
+
+def ranges_of(test_code: str, field: str, column: str = "", rated: Mapping[str, float] | None = None) -> list[Range]:
+    """Return the rated values that a place should show, SI; without one its usual range; none where nothing is said."""
+    usual = usual_of(test_code, field, column)
+    if usual is None:
+        return []
+    found = [Range(value, value, "rated") for key in usual.rated if (value := (rated or {}).get(key)) and value > 0]
+    return found or [usual.range]

@@ -40,7 +40,8 @@ def inspection_sign(request, pk):
     form, about = SignatureForm(posted(request), request=request), f"sign {pk}"
     if request.method == "POST" and form.is_valid():
         try:
-            sign_inspection(inspection, by=request.user, at=timezone.now(), shown=shown_grounds(request, about))
+            how = {"shown": shown_grounds(request, about), "signed_with": form.confirmed_with}
+            sign_inspection(inspection, by=request.user, at=timezone.now(), **how)
             messages.success(request, f"{inspection} is signed. Its readings are now locked.")
             return redirect(inspection)
         except StageRefused as error:
@@ -73,8 +74,8 @@ def inspection_countersign(request, pk):
     form, about = SignatureForm(posted(request), request=request), f"countersign {pk}"
     if request.method == "POST" and form.is_valid():
         try:
-            shown = shown_grounds(request, about)
-            countersign_inspection(inspection, by=request.user, at=timezone.now(), shown=shown)
+            how = {"shown": shown_grounds(request, about), "signed_with": form.confirmed_with}
+            countersign_inspection(inspection, by=request.user, at=timezone.now(), **how)
             messages.success(request, f"{inspection} is countersigned.")
             return redirect(inspection)
         except StageRefused as error:

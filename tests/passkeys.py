@@ -82,7 +82,9 @@ def give_passkey(person, device=None, *, at=NOON):
 
 def options_for(client, path, data, kind="get"):
     """What the script of a page fetches before it sends a form with these fields to `path`."""
-    answer = client.post("/passkeys/options/", {**data, "passkey_for": path, "passkey_kind": kind}, HTTP_HOST="localhost")
+    answer = client.post(
+        "/passkeys/options/", {**data, "passkey_for": path, "passkey_kind": kind}, HTTP_HOST="localhost"
+    )
     assert answer.status_code == 200, answer.content
     return answer.json()
 

@@ -21,7 +21,12 @@ def add_passkey(person, *, name, credential, public_key, sign_count, at):
     try:
         with transaction.atomic():
             passkey = Passkey.objects.create(
-                person=person, name=name, credential=credential, public_key=public_key, sign_count=sign_count, added_at=at
+                person=person,
+                name=name,
+                credential=credential,
+                public_key=public_key,
+                sign_count=sign_count,
+                added_at=at,
             )
     except IntegrityError:
         raise PersonRefused("This device's passkey is registered already. Use another device.") from None

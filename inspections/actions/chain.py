@@ -25,7 +25,9 @@ def chain_signature(inspection, record, *, at):
 
 def chain_countersignature(inspection, *, at, signed_with=""):
     """Add a countersignature to the chain that holds the signature."""
-    return _append(inspection, EntryKind.COUNTERSIGNED, says_countersignature(inspection, signed_with), site=None, at=at)
+    return _append(
+        inspection, EntryKind.COUNTERSIGNED, says_countersignature(inspection, signed_with), site=None, at=at
+    )
 
 
 def chain_amendment(amendment, *, at):

@@ -233,7 +233,10 @@ def _signatures(inspection, record, entries, zone, paper):
         text(f"SHA-256 of the signed content: {record.digest}", "note"),
         *[text(words, "note") for words in _place_in_chain(entries)],
         text(f"SHA-256 of the procedure version: {record.content['procedure']['digest']}", "note"),
-        text(f"Signed by {record.signed_with or 'password'} in Bobbin. The signed content is stored with the record and does not change.", "note"),
+        text(
+            f"Signed by {record.signed_with or 'password'} in Bobbin. The signed content is stored with the record and does not change.",
+            "note",
+        ),
     ]
     table = data_table(["", "Name", "When"], signed, widths)
     return [KeepTogether([Heading("Signatures"), table, Spacer(1, 4), *digests])]

@@ -11,8 +11,8 @@ LOGIN_ATTEMPTS  wrong passwords in a row after which no more are tried, default 
 LOCKOUT_MINUTES how long it stays locked, default 15; a planner-in-chief or `manage.py person unlock` ends it sooner
 PASSWORD_MIN_LENGTH     shortest password that can be chosen, default 12
 PASSWORD_LINK_HOURS     how long a link to set a password is good, default 72
-PASSKEY_DOMAIN          the domain to which passkeys belong, default the host of BASE_URL. A passkey works at this domain
-                        and those below it, by https or at localhost, and at no other if it is changed later
+PASSKEY_DOMAIN          the domain to which passkeys belong, default the host of BASE_URL; they work there and below it,
+                        by https or at localhost, and at no other domain if it is changed later
 SECOND_FACTOR_GROUPS    groups that must sign in with a second factor, comma separated, default none
 SESSION_MINUTES         how long somebody stays signed in without doing anything, default 120
 SESSION_WARNING_MINUTES how long before that the page warns, default 5

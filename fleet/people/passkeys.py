@@ -54,7 +54,7 @@ class PasskeyBackend:
 
 
 def is_offered(request):
-    """Return whether passkeys work at the address of this request: at the domain that they belong to, never at an IP."""
+    """Return whether passkeys work at the address of this request: at their domain or below it, never at an IP."""
     host, domain = urlsplit(f"//{request.get_host()}").hostname or "", settings.PASSKEY_DOMAIN
     return not _is_ip(domain) and (host == domain or host.endswith(f".{domain}"))
 

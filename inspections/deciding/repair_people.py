@@ -1,4 +1,7 @@
-"""Who did a repair: whoever signed the retest, entered readings of it, or changed a component since the trouble began."""
+"""Who did a repair.
+
+That is whoever signed the retest, entered readings of it, or changed a component since the machine was found faulty.
+"""
 
 from fleet.changes import changes_of
 from inspections.deciding.release import withdrawal_of
@@ -10,7 +13,8 @@ COMPONENT = "fleet.component"
 
 def people_of_repair(machine, retest):
     """Map the key of each person who did the repair to what they did, in words; three queries."""
-    did = dict.fromkeys(_component_changes(machine).values_list("by", flat=True), "changed components of the machine")
+    changes = _component_changes(machine).values_list("by", flat=True)
+    did = dict.fromkeys(changes, "changed components of the machine")
     readings = (
         Reading.objects.filter(step__inspection=retest).order_by().values_list("entered_by", flat=True).distinct()
     )

@@ -176,7 +176,7 @@ class ShownRecord:
 
     @property
     def signed_with(self):
-        """How the signer confirmed the signature: “password” or “passkey”; empty in records from before that was kept."""
+        """How the signer confirmed the signature: “password” or “passkey”; empty in older records."""
         return self.content.get("signed_with", "")
 
     @property

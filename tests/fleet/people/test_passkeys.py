@@ -106,8 +106,11 @@ def test_a_wrong_answer_is_refused_and_counted(person, device, session, options,
     assert Passkey.objects.get().used_at is None
 
 
-@given(path=st.sampled_from([PATH, PATH.replace("7", "8"), "/findings/7/close/"]), name=st.sampled_from([*FORM, "more"]),
-       value=st.sampled_from(["what the page showed", "something else", "", "Mended\nand tested"]))  # fmt: skip
+@given(
+    path=st.sampled_from([PATH, PATH.replace("7", "8"), "/findings/7/close/"]),
+    name=st.sampled_from([*FORM, "more"]),
+    value=st.sampled_from(["what the page showed", "something else", "", "Mended\nand tested"]),
+)
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_an_answer_counts_for_the_form_that_it_was_asked_for_and_no_other(person, device, session, path, name, value):
     """Line ends do not matter: a script and a form may send them differently."""

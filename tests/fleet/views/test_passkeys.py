@@ -1,0 +1,209 @@
+"""Registering, naming and removing passkeys, and signing with one on the pages that ask for the password again."""
+
+import json
+
+import pytest
+from django.test import Client
+
+from fleet.actions import remove_person, rename_passkey, withdraw_machine
+from fleet.actions.passkeys import MOST_PASSKEYS
+from fleet.changes import changes_of
+from fleet.errors import PersonRefused
+from fleet.models import Machine, Passkey
+from inspections.chain.verification import verify_store
+from inspections.models import ChainEntry, Finding, Inspection
+from tests.decisions import shown_on
+from tests.factories import NOON, PASSWORD, make_person, make_site
+from tests.inspections.scenes import FAILING
+from tests.passkeys import PRESENT, VERIFIED, Device, give_passkey, options_for, send_with_passkey
+
+ADD = "/passkeys/add/"
+NAMED = {"name": "Tablet of workshop 2"}
+
+
+@pytest.fixture
+def person(db):
+    return make_person("technician", username="ana", first_name="Ana", last_name="Ferro")
+
+
+@pytest.fixture
+def at_work(person, client):
+    client.force_login(person)
+    return client
+
+
+def register(client, device, *, named=NAMED, password=PASSWORD, **wrong):
+    answer = device.create(options_for(client, ADD, named, "create"), **wrong)
+    return client.post(ADD, {**named, "password": password, "passkey": answer}, HTTP_HOST="localhost", follow=True)
+
+
+def test_a_device_is_registered_with_the_password_and_leaves_an_entry(at_work, person):
+    page = register(at_work, Device())
+    assert "The passkey “Tablet of workshop 2” is registered" in page.text
+    assert Passkey.objects.get().person == person
+    assert changes_of("person", person.pk).first().after == {"Passkey “Tablet of workshop 2”": "registered"}
+
+
+@pytest.mark.parametrize("wrong", [
+    {"password": "wrong"}, {"password": ""}, {"named": {"name": ""}}, {"origin": "https://bobbin.example"},
+    {"flags": PRESENT}, {"flags": VERIFIED}, {"challenge": "AAAA"}, {"type": "webauthn.get"},
+])  # fmt: skip
+def test_a_wrong_registration_stores_nothing(at_work, wrong):
+    assert register(at_work, Device(), **wrong).status_code == 422
+    assert not Passkey.objects.exists()
+
+
+def test_no_passkey_takes_the_place_of_the_password_where_another_is_registered(at_work, person):
+    device = give_passkey(person)
+    answer = send_with_passkey(at_work, ADD, NAMED, device)
+    assert answer.status_code == 422 and Passkey.objects.count() == 1
+
+
+def test_an_answer_for_another_name_or_sent_twice_is_refused(at_work):
+    device = Device()
+    answer = device.create(options_for(at_work, ADD, NAMED, "create"))
+    sent = {"password": PASSWORD, "passkey": answer}
+    assert at_work.post(ADD, {**sent, "name": "Another"}, HTTP_HOST="localhost").status_code == 422
+    assert at_work.post(ADD, {**sent, **NAMED}, HTTP_HOST="localhost").status_code == 422  # used up
+    assert not Passkey.objects.exists()
+
+
+def test_one_device_one_name_and_no_more_than_the_most(at_work, person):
+    device = Device()
+    register(at_work, device)
+    assert "registered already" in register(at_work, device, named={"name": "Phone"}).text
+    assert "already have a passkey called" in register(at_work, Device()).text
+    for _ in range(MOST_PASSKEYS - 1):
+        give_passkey(person)
+    with pytest.raises(PersonRefused, match="the most"):
+        give_passkey(person)
+
+
+def test_the_options_name_ones_own_devices_and_no_user_that_could_be_recognised(at_work, person):
+    device = give_passkey(person)
+    give_passkey(make_person(username="rui"))
+    get, create = options_for(at_work, ADD, {}), options_for(at_work, ADD, {}, "create")
+    assert len(get["allowCredentials"]) == len(create["excludeCredentials"]) == 1
+    assert get["allowCredentials"][0]["id"] == json.loads(device.sign(get))["id"]
+    assert get["userVerification"] == create["authenticatorSelection"]["userVerification"] == "required"
+    assert get["rpId"] == create["rp"]["id"] == "localhost" and create["user"]["name"] == "ana"
+
+
+def test_one_renames_and_removes_ones_own_and_no_other(at_work, person):
+    give_passkey(person)
+    give_passkey(make_person(username="rui"))
+    own, other = Passkey.objects.order_by("pk")
+    assert at_work.post(f"/passkeys/{own.pk}/rename/", {"name": "Phone"}).status_code == 302
+    assert "Phone" in at_work.get("/passkeys/").text
+    for page in ("rename", "remove"):
+        assert at_work.post(f"/passkeys/{other.pk}/{page}/", {"name": "x"}).status_code == 404
+    with pytest.raises(PersonRefused):
+        rename_passkey(other, name="x", by=person, at=NOON)
+    assert at_work.post(f"/passkeys/{own.pk}/remove/").status_code == 302
+    assert list(Passkey.objects.all()) == [other]
+
+
+def test_whoever_manages_accounts_removes_one_at_their_sites_alone(client, person):
+    give_passkey(person)
+    address = f"/people/passkeys/{Passkey.objects.get().pk}/remove/"
+    for who, status in [
+        (make_person("technician"), 403),
+        (make_person("planner-in-chief", sites=[make_site()]), 404),
+        (make_person("planner-in-chief"), 302),
+    ]:
+        client.force_login(who)
+        assert client.post(address).status_code == status
+    assert not Passkey.objects.exists()
+    assert changes_of("person", person.pk).first().by == who
+
+
+def test_the_page_of_a_person_lists_them(client, person):
+    give_passkey(person)
+    client.force_login(make_person("planner-in-chief"))
+    assert str(Passkey.objects.get()) in client.get(person.get_absolute_url()).text
+
+
+def test_they_go_with_a_person_who_is_removed(person):
+    give_passkey(person)
+    remove_person(person, by=make_person("planner-in-chief"), at=NOON)
+    assert not Passkey.objects.exists()
+
+
+def test_at_another_address_the_page_says_where_passkeys_work(at_work, person):
+    give_passkey(person)
+    page = at_work.get("/passkeys/", HTTP_HOST="127.0.0.1")
+    assert "They belong to localhost" in page.text and 'href="/passkeys/add/"' not in page.text
+    assert "data-passkey" not in at_work.get("/second-factor/remove/", HTTP_HOST="127.0.0.1", follow=True).text
+
+
+class TestSigning:
+    @pytest.fixture
+    def device(self, scene):
+        return give_passkey(scene.technician)
+
+    @pytest.fixture
+    def technician(self, scene, client, time_machine):
+        time_machine.move_to(NOON.replace(hour=NOON.hour + 1), tick=False)
+        client.force_login(scene.technician)
+        return client
+
+    def send(self, client, path, device, **data):
+        page = client.get(path, HTTP_HOST="localhost")
+        assert 'data-passkey="/passkeys/options/"' in page.text and "leave it empty to use your passkey" in page.text
+        return send_with_passkey(client, path, {"shown": shown_on(page), **data}, device)
+
+    def test_an_inspection_is_signed_and_countersigned_and_the_records_say_how(self, technician, scene, device):
+        scene.complete()
+        own = f"/inspections/{scene.inspection.pk}"
+        assert self.send(technician, f"{own}/sign/", device).status_code == 302
+        signed = Inspection.objects.get(pk=scene.inspection.pk)
+        assert signed.stage == "signed" and json.loads(signed.record.content)["signed_with"] == "passkey"
+        assert "Signed by passkey" in technician.get(f"{own}/").text
+        other = Client()
+        other.force_login(scene.other)
+        assert self.send(other, f"{own}/countersign/", give_passkey(scene.other)).status_code == 302
+        assert json.loads(ChainEntry.objects.get(kind="countersigned").content)["signed_with"] == "passkey"
+        assert not list(verify_store())
+
+    def test_with_the_password_the_record_says_so_and_an_action_without_either_says_nothing(self, technician, scene):
+        scene.complete()
+        address = f"/inspections/{scene.inspection.pk}/sign/"
+        technician.post(address, {"shown": shown_on(technician.get(address)), "password": PASSWORD})
+        assert json.loads(Inspection.objects.get(pk=scene.inspection.pk).record.content)["signed_with"] == "password"
+        scene.again(at=NOON)
+        scene.complete()
+        assert "signed_with" not in json.loads(scene.sign(at=NOON.replace(hour=NOON.hour + 1)).record.content)
+
+    def test_an_answer_for_one_inspection_signs_no_other_and_none_that_changed(self, technician, scene, device):
+        scene.complete()
+        path = f"/inspections/{scene.inspection.pk}/sign/"
+        first = {"shown": shown_on(technician.get(path))}
+        answer = device.sign(options_for(technician, path, first))
+        scene.enter("set_flow", "4.1", unit="L/min", instrument=scene.flowmeter)
+        now = {"shown": shown_on(technician.get(path))}
+        sent = {"password": "", "passkey": answer}
+        assert technician.post(path, {**now, **sent}, HTTP_HOST="localhost").status_code == 422
+        assert technician.post(path, {**first, **sent}, HTTP_HOST="localhost").status_code == 409
+        assert Inspection.objects.get(pk=scene.inspection.pk).stage == "on bench"
+
+    def test_a_machine_is_released_and_a_finding_closed(self, technician, scene):
+        scene.complete(FAILING)
+        scene.sign(at=NOON)
+        machine = Machine.objects.get(pk=scene.machine.pk)
+        withdraw_machine(machine, by=scene.other, at=NOON, reason="Trips too late")
+        scene.again(at=NOON)
+        scene.inspection.retests.set(Finding.objects.all())
+        scene.complete()
+        retest = scene.sign(at=NOON.replace(minute=30))
+        technician.force_login(scene.other)
+        device = give_passkey(scene.other)
+        data = {"retest": retest.pk, "reason": "Spring renewed"}
+        assert self.send(technician, f"/machines/{machine.pk}/release/", device, **data).status_code == 302
+        machine.refresh_from_db()
+        assert machine.status == "in service" and not Finding.objects.open().exists()
+
+
+def test_two_people_cannot_hold_one_credential(person):
+    device = give_passkey(person)
+    with pytest.raises(PersonRefused, match="registered already"):
+        give_passkey(make_person(username="rui"), device)

@@ -102,7 +102,7 @@ def _withdrawal(inspection, person, now):
     essential = [finding for finding in now.concerned if finding.is_essential]
     if not essential or machine.status != MachineStatus.IN_SERVICE:
         return
-    says = f"Machine {machine} failed an essential test and is still in service. Nobody should use it."
+    says = f"Machine {machine} has an open essential finding and is still in service. Nobody should use it."
     if person.has_perm("fleet.withdraw_machine"):
         reason = "; ".join(str(finding) for finding in essential)[:REASON_LENGTH]
         query = urlencode({"reason": reason, "evidence": str(inspection)})

@@ -94,7 +94,7 @@
     field.after(says);
     const ways = form.querySelectorAll("button:not([type=button]), input[type=submit]");
     if (ways.length !== 1) return;
-    const button = Object.assign(document.createElement("button"), { type: "button", className: "button small", textContent: "Use a passkey" });
+    const button = Object.assign(document.createElement("button"), { type: "button", className: "button", textContent: "Use a passkey" });
     button.addEventListener("click", () => {
       field.value = "";
       form.requestSubmit(ways[0]);

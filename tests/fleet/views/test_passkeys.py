@@ -3,13 +3,17 @@
 import json
 
 import pytest
+from axes.models import AccessAttempt
+from django.urls import reverse
 
 from fleet.actions import remove_person, rename_passkey
 from fleet.actions.passkeys import MOST_PASSKEYS
 from fleet.changes import changes_of
 from fleet.errors import PersonRefused
 from fleet.models import Passkey
-from tests.factories import NOON, PASSWORD, make_person, make_site
+from tests.factories import NOON, PASSWORD, ask_for_token, make_person, make_site
+from tests.matrix.addresses import all_addresses
+from tests.matrix.scene import make_scene, person_of_every_group
 from tests.passkeys import PRESENT, VERIFIED, Device, give_passkey, options_for, send_with_passkey
 
 ADD = "/passkeys/add/"
@@ -135,3 +139,26 @@ def test_two_people_cannot_hold_one_credential(person):
     device = give_passkey(person)
     with pytest.raises(PersonRefused, match="registered already"):
         give_passkey(make_person(username="rui"), device)
+
+
+def test_every_page_that_asks_for_the_password_again_takes_a_passkey_in_its_place(client, db):
+    """Every address in a walk, as a person with every right; registering a passkey needs the password itself."""
+    scene, person = make_scene(), person_of_every_group()
+    device = give_passkey(person)
+    token = ask_for_token(person, "technician", name="Logger")
+    scene.values["tokens/"] = {"pk": token.pk}
+    client.force_login(person)
+    person.totpdevice_set.create(name="app", confirmed=True)  # one to remove, after this session began
+    asking = {}
+    pages = [one for one in all_addresses() if one.route.endswith("/") and not one.is_api and one.name != "logout"]
+    for address in pages:
+        path = reverse(address.name, kwargs=scene.values_of(address))
+        page = client.get(path, HTTP_HOST="localhost")
+        if page.status_code == 200 and 'type="password" name="password"' in page.text:
+            asking[address.name] = path, "data-passkey=" in page.text
+    assert [name for name, (_, is_offered) in asking.items() if not is_offered] == ["fleet:passkey_add"]
+    assert len(asking) > 8
+    for path, is_offered in asking.values():
+        answer = send_with_passkey(client, path, {}, device, flags=PRESENT)
+        assert ("The passkey was not accepted" in answer.text or answer.status_code == 429) == is_offered, path
+        AccessAttempt.objects.all().delete()

@@ -21,8 +21,8 @@ CONTENT_POLICY = {
 }
 UNUSED_FEATURES = (
     "accelerometer", "autoplay", "camera", "display-capture", "encrypted-media", "fullscreen", "geolocation",
-    "gyroscope", "magnetometer", "microphone", "midi", "payment", "picture-in-picture", "publickey-credentials-get",
-    "screen-wake-lock", "sync-xhr", "usb", "xr-spatial-tracking",
+    "gyroscope", "magnetometer", "microphone", "midi", "payment", "picture-in-picture", "screen-wake-lock",
+    "sync-xhr", "usb", "xr-spatial-tracking",
 )  # fmt: skip
 
 

@@ -7,10 +7,12 @@ DEBUG           default off
 ALLOWED_HOSTS   comma separated, default localhost,127.0.0.1
 BASE_URL        the address that labels and QR codes carry, default http://localhost:8000
 LOGIN_ATTEMPTS  wrong passwords in a row after which no more are tried, default 5; counted separately at the login, the
-                login from each known device, and at a signature
+                login from each known device, and at a signature, where refused passkeys count too
 LOCKOUT_MINUTES how long it stays locked, default 15; a planner-in-chief or `manage.py person unlock` ends it sooner
 PASSWORD_MIN_LENGTH     shortest password that can be chosen, default 12
 PASSWORD_LINK_HOURS     how long a link to set a password is good, default 72
+PASSKEY_DOMAIN          the domain to which passkeys belong, default the host of BASE_URL; they work there and below it,
+                        by https or at localhost, and at no other domain if it is changed later
 SECOND_FACTOR_GROUPS    groups that must sign in with a second factor, comma separated, default none
 SESSION_MINUTES         how long somebody stays signed in without doing anything, default 120
 SESSION_WARNING_MINUTES how long before that the page warns, default 5
@@ -44,6 +46,7 @@ Each may come from a file instead: SECRET_KEY_FILE=/run/secrets/secret_key is re
 
 from datetime import timedelta
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import environ
 import font_source_sans_pro
@@ -159,7 +162,12 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"{VALIDATORS}.NumericPasswordValidator"},
 ]
 PASSWORD_RESET_TIMEOUT = env.int("PASSWORD_LINK_HOURS", default=72) * 3600
-AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+    "fleet.people.passkeys.PasskeyBackend",
+]
+PASSKEY_DOMAIN = env("PASSKEY_DOMAIN", default=urlsplit(BASE_URL).hostname or "localhost")
 LOCKOUT_MINUTES = env.int("LOCKOUT_MINUTES", default=15)
 AXES_FAILURE_LIMIT = env.int("LOGIN_ATTEMPTS", default=5)
 AXES_COOLOFF_TIME = timedelta(minutes=LOCKOUT_MINUTES)

@@ -16,6 +16,7 @@ from fleet.views import (
     machines,
     models,
     own_tokens,
+    passkeys,
     people,
     personal_data,
     places,
@@ -113,6 +114,13 @@ urlpatterns = [
     path("jobs/<int:pk>/again/", jobs.job_retry, name="job_retry"),
     path("digest/", digests.digest, name="digest"),
     path("jobs/<int:pk>/file/", jobs.job_file, name="job_file"),
+    # passkeys
+    path("passkeys/", passkeys.passkeys, name="passkeys"),
+    path("passkeys/options/", passkeys.passkey_options, name="passkey_options"),
+    path("passkeys/add/", passkeys.passkey_add, name="passkey_add"),
+    path("passkeys/<int:pk>/rename/", passkeys.passkey_rename, name="passkey_rename"),
+    path("passkeys/<int:pk>/remove/", passkeys.passkey_remove, name="passkey_remove"),
+    path("people/passkeys/<int:pk>/remove/", passkeys.person_passkey_remove, name="person_passkey_remove"),
     # tokens of programs
     path("people/tokens/", tokens.TokenList.as_view(), name="api_tokens"),
     path("people/tokens/add/", tokens.api_token_add, name="api_token_add"),

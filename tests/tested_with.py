@@ -192,6 +192,7 @@ TESTED_WITH = {
     "inspections/chain/outside": "tests/inspections/chain/test_seals.py",
     "inspections/chain/*": "tests/inspections/chain/test_entries.py",
     "inspections/deciding/release": "tests/inspections/actions/test_release.py",
+    "inspections/deciding/release_effects": "tests/inspections/deciding/test_retest_coverage.py",
     "inspections/deciding/limit_effects": "tests/inspections/actions/test_limits.py",
     "inspections/deciding/grounds/tokens": "tests/inspections/deciding/grounds/test_of_signature.py",
     "inspections/deciding/grounds/of_release": "tests/inspections/views/test_release.py",

@@ -13,7 +13,7 @@ from config.accounts.sessions import wanted_second_factor
 
 WRITTEN_AGAIN = 60  # seconds between two writes of a session
 BEFORE_SECOND_FACTOR = {"second_factor_ask", "second_factor_set_up", "login", "logout", "session", "password_set"}
-NOT_KEPT = re.compile("csrfmiddlewaretoken|code|.*password.*")
+NOT_KEPT = re.compile("csrfmiddlewaretoken|code|passkey|.*password.*")
 
 
 class SessionClock:

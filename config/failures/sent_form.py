@@ -6,7 +6,10 @@ from dataclasses import dataclass, field
 from django.http import RawPostDataException
 from django.http.multipartparser import MultiPartParserError
 
+from fleet.people.passkeys import ANSWER
+
 SECRET = re.compile(r"pass(word|phrase|wd)|secret|token|recovery|otp", re.IGNORECASE)
+NOT_AGAIN = ("csrfmiddlewaretoken", ANSWER)  # a passkey answers once: the password is asked for instead
 # Pages on which every field identifies a person: none is shown again.
 IDENTIFYING = ("login", "password_change", "password_set", "second_factor")
 
@@ -41,7 +44,7 @@ def sent_form(request) -> SentForm | None:
         return None
     if not fields and not request.FILES:
         return None
-    names = [name for name, _ in fields if name != "csrfmiddlewaretoken"]
+    names = [name for name, _ in fields if name not in NOT_AGAIN]
     return SentForm(
         request.get_full_path(),
         [(name, value) for name, values in fields if name in names and not is_secret(name) for value in values],

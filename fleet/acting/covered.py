@@ -12,6 +12,7 @@ LEFT_OUT_COLUMNS = {
         "password": "written by Django's own forms, and again at a login when hashing gets stronger",
         "last_login": "written at every login",
     },
+    "fleet.passkey": {"sign_count": "written by every use", "used_at": "written by every use"},
     "fleet.apitoken": {"last_used_on": "written by use, once a day"},
     "inspections.faultphotograph": {"content": "its digest is a column beside it, and verification compares the two"},
     "inspections.photograph": {

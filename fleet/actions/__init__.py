@@ -15,6 +15,7 @@ from fleet.actions.digests import choose_digest
 from fleet.actions.features import record_feature_state
 from fleet.actions.instruments import add_instrument, record_calibration
 from fleet.actions.models import add_model, change_model
+from fleet.actions.passkeys import add_passkey, remove_passkey, rename_passkey
 from fleet.actions.people import (
     add_person,
     change_person,
@@ -36,6 +37,7 @@ __all__ = [
     "add_area",
     "add_instrument",
     "add_model",
+    "add_passkey",
     "add_person",
     "add_site",
     "add_token",
@@ -62,9 +64,11 @@ __all__ = [
     "register_machines",
     "remove_component",
     "request_job",
+    "remove_passkey",
     "remove_person",
     "remove_second_factor",
     "set_up_second_factor",
+    "rename_passkey",
     "replace_component",
     "retire_machine",
     "retry_job",

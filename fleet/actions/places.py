@@ -12,6 +12,7 @@ SITE_FIELDS = (
     "name", "altitude_m", "time_zone", "decimal_sign", "date_format", "paper_size", "preferred_units",
     "rule_set", "two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release",
     "has_label_page", "fault_phone", "check_list",
+    "two_after_repair",
 )  # fmt: skip
 AREA_FIELDS = ("name", "minimum_machines")
 

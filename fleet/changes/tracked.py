@@ -28,6 +28,7 @@ from fleet.models import (
     Machine,
     MachineCover,
     MachineModel,
+    PasskeyChallenge,
     Person,
     RegisterUpload,
     Site,
@@ -67,7 +68,8 @@ def register():
         readers={"Safety features when "
                  "new": model_features, "Gas circuit": model_circuit}, permission="fleet.view_machine",
     )  # fmt: skip
-    second_person = ("two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release")
+    second_person = ("two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release",
+                     "two_after_repair")  # fmt: skip
     site = (
         "code", "name", "altitude_m", "time_zone", "decimal_sign", "date_format", "paper_size", "preferred_units",
         "rule_set", *second_person, "has_label_page", "fault_phone", "check_list",
@@ -87,5 +89,6 @@ def register():
     )
     leave_out("computed from the circuits, and again every night", CircuitCover, CoverHazard, MachineCover)
     leave_out("background jobs and sent emails: deleted after some days", Job, Digest)
+    leave_out("challenges for passkeys, used up within minutes", PasskeyChallenge)
     leave_out("heartbeats, written every few seconds", Heartbeat)
     leave_out("a file between upload and confirmation, and how its columns are read", RegisterUpload, ColumnMapping)

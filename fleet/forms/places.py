@@ -40,7 +40,8 @@ class SiteForm(forms.ModelForm):
         model = Site
         fields = [
             "name", "altitude_m", "time_zone", "rule_set", *FORMATS, "two_for_release", "two_for_amendment",
-            "two_for_finding", "two_for_limit", "signer_may_release", "has_label_page", "fault_phone", "check_list",
+            "two_for_finding", "two_for_limit", "signer_may_release", "two_after_repair",
+            "has_label_page", "fault_phone", "check_list",
         ]  # fmt: skip
 
     def __init__(self, *args, **kwargs):

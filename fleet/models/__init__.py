@@ -11,6 +11,7 @@ from fleet.models.instruments import Calibration, Instrument, InstrumentScale
 from fleet.models.jobs import Job
 from fleet.models.journal import JournalEntry, JournalHead, JournalLink
 from fleet.models.machines import Machine, MachineModel, MachineStatus, StatusChange
+from fleet.models.passkeys import Passkey, PasskeyChallenge
 from fleet.models.people import Person
 from fleet.models.places import Area, Site
 from fleet.models.tokens import ApiToken
@@ -44,6 +45,8 @@ __all__ = [
     "MachineCover",
     "MachineModel",
     "ModelFeature",
+    "Passkey",
+    "PasskeyChallenge",
     "Person",
     "RegisterUpload",
     "Site",

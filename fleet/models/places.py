@@ -103,6 +103,13 @@ class Site(models.Model):
         help_text="The title that a recorded check names. Empty: the manufacturer's daily check list.",
     )
 
+    two_after_repair = models.BooleanField(
+        "a person who did not do the repair must decide about a release",
+        default=False,
+        help_text="Whoever signed or entered readings of the retest, or fitted a component since the withdrawal, "
+        "proposes the release; a person who did none of this confirms it.",
+    )
+
     objects = SiteQuerySet.as_manager()
 
     class Meta:

@@ -25,6 +25,8 @@ from fleet.models import (
     EarlierInspection,
     FeatureState,
     Job,
+    Passkey,
+    PasskeyChallenge,
     Person,
     RegisterUpload,
     StatusChange,
@@ -117,6 +119,8 @@ def register():
     declare(ApiToken, "owner", removed, "API tokens owned")
     declare(ApiToken, "added_by", kept, "API tokens requested", "A token names the person who requested it.")
     declare(ApiToken, "revoked_by", kept, "API tokens revoked", "A token names the person who revoked it.")
+    declare(Passkey, "person", removed, "Passkeys")
+    declare(PasskeyChallenge, "person", removed, "Passkeys asked for in the last minutes")
     declare(Digest, "person", removed, "Emails sent")
     declare(Job, "by", removed, "Background jobs requested, with their files")
     declare(Job, "cancel_asked_by", released, "Background jobs cancelled")

@@ -117,7 +117,12 @@ def _person(request, pk):
 def _told(person):
     locked = locked_until([person.username, signing_count(person.username)], timezone.now())
     until = max(locked.values(), default=None)
-    return {"person": person, "locked_until": until, "standing": standing_mark(person, until)}
+    return {
+        "person": person,
+        "person_passkeys": person.passkeys.all(),
+        "locked_until": until,
+        "standing": standing_mark(person, until),
+    }
 
 
 def _act(request, pk, action, done):

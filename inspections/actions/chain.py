@@ -23,9 +23,11 @@ def chain_signature(inspection, record, *, at):
     return _append(inspection, EntryKind.SIGNED, says, site=inspection.machine.area.site_id, at=at)
 
 
-def chain_countersignature(inspection, *, at):
+def chain_countersignature(inspection, *, at, signed_with=""):
     """Add a countersignature to the chain that holds the signature."""
-    return _append(inspection, EntryKind.COUNTERSIGNED, says_countersignature(inspection), site=None, at=at)
+    return _append(
+        inspection, EntryKind.COUNTERSIGNED, says_countersignature(inspection, signed_with), site=None, at=at
+    )
 
 
 def chain_amendment(amendment, *, at):

@@ -6,6 +6,8 @@ from fleet.actions import return_machine_to_service
 from fleet.changes import recording
 from fleet.models import Machine
 from inspections.deciding.release import closed_by_release, essential_open, reasons_against_release
+from inspections.deciding.release_effects import closing_note
+from inspections.deciding.repair_people import refuse_repairers
 from inspections.deciding.second_person import refuse_alone, why_second_for_release
 from inspections.errors import ReleaseRefused
 from inspections.models import Finding, Inspection
@@ -28,11 +30,19 @@ def release_machine(machine, *, retest, reason, by, at, proposed_by=None):
     if reasons:
         raise ReleaseRefused(reasons)
     refuse_alone(why_second_for_release(machine, retest, retested, by), by=by, proposed_by=proposed_by)
-    findings = Finding.objects.open().filter(pk__in=[finding.pk for finding in closed])
-    with recording(*findings, by=by, at=at):
-        findings.update(closed_at=at, closed_by=by, closing_note=f"{retest} passed. {reason}".strip())
+    refuse_repairers(machine, retest, by=by, proposed_by=proposed_by)
+    _close(closed, machine, retest, reason, by=by, at=at)
     why = f"Retest passed: {retest}. {reason}"[:REASON_LENGTH]
     return return_machine_to_service(machine, by=by, at=at, reason=why, evidence=str(retest))
+
+
+def _close(findings, machine, retest, reason, *, by, at):
+    """Close each finding with a note that names it. One that somebody closed meanwhile keeps its own note."""
+    still_open = Finding.objects.open().filter(pk__in=[finding.pk for finding in findings])
+    with recording(*still_open, by=by, at=at):
+        for finding in findings:
+            note = closing_note(finding, machine, retest, reason)
+            Finding.objects.open().filter(pk=finding.pk).update(closed_at=at, closed_by=by, closing_note=note)
 
 
 def hold_release(machine, retest):

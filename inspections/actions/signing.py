@@ -33,10 +33,10 @@ class SignatureDraft:
     reasons: list[str]
 
 
-def draft_signature(inspection, *, by, at):
+def draft_signature(inspection, *, by, at, signed_with=""):
     """Read everything that a signature rests on. Page and signature use this one reading of it."""
     evaluated = evaluate_steps(inspection)
-    content = record_content(inspection, evaluated, by=by, at=at)
+    content = record_content(inspection, evaluated, by=by, at=at, signed_with=signed_with)
     grounds = signature_grounds(inspection, content, evaluated)
     return SignatureDraft(evaluated, content, grounds, _reasons(evaluated.results, inspection))
 
@@ -47,11 +47,12 @@ def reasons_against_signing(inspection):
 
 
 @transaction.atomic
-def sign_inspection(inspection, *, by, at, shown=NOT_TOLD, minutes=None):
+def sign_inspection(inspection, *, by, at, shown=NOT_TOLD, minutes=None, signed_with=""):
     """Sign: freeze readings, results, limits, instruments and procedure version together, and open findings.
 
-    shown    grounds that the page showed. What is compared with them is what is frozen, so nothing comes between.
-    minutes  how long the work took, as the person who signs states it; None if nobody says
+    shown        grounds that the page showed. What is compared with them is what is frozen, so nothing comes between.
+    minutes      how long the work took, as the person who signs states it; None if nobody says
+    signed_with  how the person confirmed it, "password" or "passkey"; empty where nobody was asked
 
     Raise AlreadySigned if someone did so first, GroundsChanged with what changed since the page was shown, and
     NotReadyToSign with every reason. A refused signature leaves nothing.
@@ -61,7 +62,7 @@ def sign_inspection(inspection, *, by, at, shown=NOT_TOLD, minutes=None):
         raise AlreadySigned(f"{inspection} is {locked.stage_word}, its readings are locked. Plan a new one.")
     inspection.refresh_from_db()
     inspection.minutes = minutes
-    draft = draft_signature(inspection, by=by, at=at)
+    draft = draft_signature(inspection, by=by, at=at, signed_with=signed_with)
     refuse_if_changed(shown, draft.grounds)
     if draft.reasons:
         raise NotReadyToSign(draft.reasons)
@@ -96,10 +97,11 @@ def _plan_what_follows(inspection, *, by, at):
 
 
 @transaction.atomic
-def countersign_inspection(inspection, *, by, at, shown=NOT_TOLD):
+def countersign_inspection(inspection, *, by, at, shown=NOT_TOLD, signed_with=""):
     """Confirm a signed inspection. Raise StageRefused for the signer, and for one that does not wait for it.
 
-    Raise GroundsChanged if the record is not what the page showed, or was amended since.
+    Raise GroundsChanged if the record is not what the page showed, or was amended since. `signed_with` as for a
+    signature.
     """
     if inspection.signed_by_id == by.pk:
         raise StageRefused(f"{inspection} was signed by you. Another person must countersign it.")
@@ -107,7 +109,7 @@ def countersign_inspection(inspection, *, by, at, shown=NOT_TOLD):
     if inspection.is_signed:
         refuse_if_changed(shown, record_grounds(inspection))
     change_stage(inspection, Stage.COUNTERSIGNED, by=by, at=at, countersigned_by=by, countersigned_at=at)
-    chain_countersignature(inspection, at=at)
+    chain_countersignature(inspection, at=at, signed_with=signed_with)
 
 
 @transaction.atomic

@@ -32,12 +32,14 @@ def says_signature(inspection, record):
     return {"record": fields_of(record, RECORD_FIELDS), "rows": frozen_rows(inspection.pk)}
 
 
-def says_countersignature(inspection):
+def says_countersignature(inspection, signed_with):
+    """Who countersigned and when; how, where the person was asked for it."""
     person = inspection.countersigned_by
     return {
         "countersigned_by_id": person.pk,
         "countersigned_at": plain_value(inspection.countersigned_at),
         "name": str(person),
+        **({"signed_with": signed_with} if signed_with else {}),
     }
 
 

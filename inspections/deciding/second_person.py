@@ -2,6 +2,7 @@
 
 from fleet.models import MachineStatus, Site
 from fleet.web.at_site import day_words
+from inspections.deciding.repair_people import why_not_who_repaired
 from inspections.errors import SecondPersonNeeded
 
 
@@ -21,6 +22,8 @@ def why_second_for_release(machine, retest, findings, by):
     site = machine.site
     if site.two_for_release:
         return f"{site} requires a second person for every release."
+    if why := why_not_who_repaired(machine, retest, by):
+        return why
     if findings and retest.signed_by_id == by.pk and not site.signer_may_release:
         return (
             f"You signed {retest} yourself, and machine {machine} failed an essential test: a person who did not "

@@ -16,11 +16,11 @@ from inspections.records.questions import questions_by_step
 __all__ = ["canonical_json", "digest_of", "record_content"]
 
 
-def record_content(inspection, evaluated, *, by, at):
+def record_content(inspection, evaluated, *, by, at, signed_with=""):
     """Return what a signature by `by` at the moment `at` freezes; `evaluated` are the EvaluatedSteps it rests on.
 
     The record is self-contained: it names readings and choices in the words of that day, whatever a test is called
-    later.
+    later. `signed_with` says how the person confirmed the signature; absent in older records.
     """
     machine = inspection.machine
     notes = Notes(evaluated.steps)
@@ -45,6 +45,7 @@ def record_content(inspection, evaluated, *, by, at):
         "conditions": {"ambient_pa_abs": inspection.ambient_pa_abs, "temperature_c": inspection.temperature_c},
         "signed_by": _person_content(by),
         "signed_at": at.isoformat(),
+        **({"signed_with": signed_with} if signed_with else {}),
         "place_format": machine.site.place_format.as_dict(),
         "rule_set": {"code": machine.site.rule_set, "title": machine.site.rule_set_words},
         "result": _result_content(evaluated),

@@ -234,6 +234,11 @@ class ShownRecord:
         return self.content.get("result")
 
     @property
+    def signed_with(self):
+        """How the signer confirmed the signature: “password” or “passkey”; empty in older records."""
+        return self.content.get("signed_with", "")
+
+    @property
     def rule_set(self):
         """The set of rules that the site had chosen, in words; empty in records from before sets."""
         return self.content.get("rule_set", {}).get("title", "")

@@ -190,10 +190,15 @@ def _signatures(inspection, record, entries, zone, paper):
         text(f"SHA-256 of the signed content: {record.digest}", "note"),
         *[text(words, "note") for words in _place_in_chain(entries)],
         text(f"SHA-256 of the procedure version: {record.content['procedure']['digest']}", "note"),
-        text("Signed by password in Bobbin. The signed content is stored with the record and does not change.", "note"),
+        text(_how_signed(record), "note"),
     ]
     table = data_table(["", "Name", "When"], signed, widths)
     return [KeepTogether([Heading("Signatures"), table, Spacer(1, 4), *digests])]
+
+
+def _how_signed(record):
+    way = record.signed_with or "password"
+    return f"Signed by {way} in Bobbin. The signed content is stored with the record and does not change."
 
 
 def _place_in_chain(entries):

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.web.form_methods import posted
 from inspections.deciding.grounds import changes_between
+from inspections.deciding.release_effects import release_in_words
 from inspections.errors import GroundsChanged, Refused
 from inspections.forms.signing import ProposalForm
 from inspections.models import Proposal
@@ -56,8 +57,16 @@ def _settle(request, found, form):
     if form.errors:
         found.refresh_from_db()
         return False
-    messages.success(request, f"{found}: {found.get_state_display().lower()}.")
+    messages.success(request, f"{found}: {found.get_state_display().lower()}.{_effect(found)}")
     return True
+
+
+def _effect(found):
+    """What a release that was just confirmed closed and left open; empty for every other proposal."""
+    if found.act != Proposal.Act.RELEASE or found.state != Proposal.State.CONFIRMED:
+        return ""
+    found.machine.refresh_from_db(fields=["status"])
+    return f" {release_in_words(found.machine, found.inspection)}"
 
 
 def _standing(found, person):

@@ -9,6 +9,8 @@ from django.views.decorators.http import require_http_methods
 from fleet.views.machines import visible_machine
 from fleet.web.form_methods import posted
 from inspections.deciding.release import candidate_retests, closed_by_release, reasons_against_release
+from inspections.deciding.release_effects import release_in_words
+from inspections.deciding.retest_coverage import coverages
 from inspections.forms.signing import ReleaseForm
 from inspections.models import Finding, Inspection, Proposal
 from inspections.proposals import Releasing
@@ -55,14 +57,17 @@ def _release(request, machine, retest, form):
     if proposal is REFUSED:
         return None
     if not proposal:
-        messages.success(request, f"Machine {machine} is back in service, based on {retest}.")
+        messages.success(request, release_in_words(machine, retest))
     return redirect(proposal or machine)
 
 
 def _candidates(request, machine, sent, form):
     """The retests on which a release can be based, each with what prevents it, its form and what the form showed."""
     signed = candidate_retests(machine).select_related("procedure", "signed_by", "record")
-    candidates = [_candidate(request, machine, retest, sent, form) for retest in signed[:CANDIDATES]]
+    retests = list(signed[:CANDIDATES])
+    covered = coverages(machine, retests)
+    candidates = [_candidate(request, machine, retest, sent, form) for retest in retests]
+    candidates = [one | {"coverage": covered[one["retest"].pk]} for one in candidates]
     is_told = any(one["is_sent"] for one in candidates)
     return {"candidates": candidates, "refused_form": form if form is not None and not is_told else None}
 
@@ -71,14 +76,15 @@ def _candidate(request, machine, retest, sent, form):
     is_sent, act = retest == sent, Releasing(machine, retest)
     reasons = reasons_against_release(machine, retest)
     found = {"retest": retest, "reasons": reasons, "is_sent": is_sent}
-    if reasons or not request.user.has_perm("fleet.release_machine"):
+    if reasons:
         return found | {"form": form if is_sent else None}
     closes = closed_by_release(machine, retest)
     left = [finding for finding in Finding.objects.open().filter(machine=machine) if finding not in closes]
+    found |= {"closes": closes, "leaves_open": left}
+    if not request.user.has_perm("fleet.release_machine"):
+        return found | {"form": None}
     return {
         **found,
-        "closes": closes,
-        "leaves_open": left,
         "form": form if is_sent else ReleaseForm(request=request, auto_id=f"release-{retest.pk}-%s"),
         "second_person": act.why_second(request.user),
         **grounds_context(request, _about(machine, retest), act.grounds()),

@@ -44,8 +44,9 @@ def inspection_sign(request, pk):
     about = f"sign {pk}"
     if request.method == "POST" and form.is_valid():
         try:
-            shown, minutes = shown_grounds(request, about), form.cleaned_data["minutes"]
-            sign_inspection(inspection, by=request.user, at=timezone.now(), shown=shown, minutes=minutes)
+            minutes = form.cleaned_data["minutes"]
+            how = {"shown": shown_grounds(request, about), "minutes": minutes, "signed_with": form.confirmed_with}
+            sign_inspection(inspection, by=request.user, at=timezone.now(), **how)
             messages.success(request, f"{inspection} is signed. Its readings are now locked.")
             return redirect(inspection)
         except StageRefused as error:
@@ -80,8 +81,8 @@ def inspection_countersign(request, pk):
     form, about = SignatureForm(posted(request), request=request), f"countersign {pk}"
     if request.method == "POST" and form.is_valid():
         try:
-            shown = shown_grounds(request, about)
-            countersign_inspection(inspection, by=request.user, at=timezone.now(), shown=shown)
+            how = {"shown": shown_grounds(request, about), "signed_with": form.confirmed_with}
+            countersign_inspection(inspection, by=request.user, at=timezone.now(), **how)
             messages.success(request, f"{inspection} is countersigned.")
             return redirect(inspection)
         except StageRefused as error:

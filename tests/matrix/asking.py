@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from tests.factories import ask_for_token, make_token
+from tests.passkeys import give_passkey
 
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")
 REFUSED = {401, 403, 404, 405}
@@ -28,6 +29,9 @@ class Asker:
             _, secret = make_token(person, group, name=f"Program of {person} for {group}")
             waiting = ask_for_token(person, group, name=f"Program that waits for {person}")
             self.own = {f"tokens/<int:pk>/{page}/": {"pk": waiting.pk} for page in ("confirm", "revoke")}
+            give_passkey(person)
+            own = {"pk": person.passkeys.first().pk}
+            self.own |= {f"passkeys/<int:pk>/{page}/": own for page in ("rename", "remove")}
         self.headers = {"Authorization": f"Bearer {secret}"} if secret else {}
 
     def ask(self, address, method, values, *, by_token=None, posted=()):

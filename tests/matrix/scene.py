@@ -33,6 +33,7 @@ from tests.fleet.circuit_texts import SMALL
 from tests.inspections.label_page.rows import make_label_rows
 from tests.inspections.scenes import SHORT
 from tests.inspections.scenes import Scene as BenchScene
+from tests.passkeys import give_passkey
 
 CONVERTER = re.compile(r"<(?:\w+:)?(\w+)>")
 MARK = "Quellwald"  # part of the name of everything at the site
@@ -84,6 +85,8 @@ def make_scene():
         "people/": {"pk": technician.pk},
         "people/tokens/": {"pk": (token := _token(technician)).pk},
         "tokens/": {"pk": token.pk},
+        "passkeys/": {"pk": (passkey := _passkey(technician)).pk},
+        "people/passkeys/": {"pk": passkey.pk},
         "changes/": {"pk": machine.pk, "kind": "machine"},
         "jobs/": {"pk": _job(scene.planner).pk},
         "api/v1/machines/": {"pk": machine.pk},
@@ -188,6 +191,11 @@ def _job(person):
 
 def _token(owner):
     return make_token(owner, name=f"{MARK} stores")[0]
+
+
+def _passkey(owner):
+    give_passkey(owner)
+    return owner.passkeys.get()
 
 
 def person_of_every_group(**fields):

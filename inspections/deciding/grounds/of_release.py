@@ -31,7 +31,8 @@ def release_grounds(machine, retest):
 
 
 def _rules(site):
-    return {
+    rules = {
         "Every release": "a second person" if site.two_for_release else "one person",
         "Who signed the retest": "may release" if site.signer_may_release else "does not release alone",
     }
+    return rules | ({"Who did the repair": "does not release alone"} if site.two_after_repair else {})

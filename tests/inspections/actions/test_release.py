@@ -64,7 +64,8 @@ def test_a_passing_retest_returns_the_machine_and_closes_what_it_retested(machin
     machine.refresh_from_db()
     change, found = machine.status_changes.first(), Finding.objects.get(machine=machine)
     assert (machine.status, change.evidence, change.by) == ("in service", str(passed), other)
-    assert (found.closing_note, found.closed_by) == (f"{passed} passed. Spring renewed", other)
+    note = f"“{found}” is closed with the release of machine {machine}: {passed} passed. Spring renewed"
+    assert (found.closing_note, found.closed_by) == (note, other)
 
 
 @pytest.mark.parametrize("decision", ["conditional pass", "conditional fail", "fail", None])

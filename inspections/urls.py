@@ -16,6 +16,8 @@ from inspections.views import (
     release,
     review,
     signing,
+    test_set,
+    units,
     work,
 )
 
@@ -52,6 +54,9 @@ urlpatterns = [
     path("inspections/<int:pk>/bench/others/", bench.bench_others, name="bench_others"),
     path("inspections/steps/<int:pk>/reading/", bench.reading_enter, name="reading_enter"),
     path("inspections/steps/<int:pk>/not-tested/", bench.not_tested, name="not_tested"),
+    path("inspections/steps/<int:pk>/units/", units.units_choose, name="units"),
+    path("inspections/steps/<int:pk>/instrument/", test_set.instrument_select, name="instrument_select"),
+    path("inspections/<int:pk>/test-set/", test_set.test_set, name="test_set"),
     path("inspections/<int:pk>/sign/", signing.inspection_sign, name="sign"),
     path("inspections/<int:pk>/countersign/", signing.inspection_countersign, name="countersign"),
     path("inspections/<int:pk>/amend/", signing.inspection_amend, name="amend"),

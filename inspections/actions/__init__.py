@@ -23,11 +23,16 @@ from inspections.actions.signing import (
     reasons_against_signing,
     sign_inspection,
 )
+from inspections.actions.test_set import add_to_test_set, choose_test_set
+from inspections.actions.units import choose_units
 
 __all__ = [
+    "add_to_test_set",
     "amend_inspection",
     "book_inspection",
     "book_inspections",
+    "choose_test_set",
+    "choose_units",
     "clear_reading",
     "close_finding",
     "confirm_limit",
@@ -53,4 +58,5 @@ __all__ = [
     "withdraw_confirmation",
 ]
 
-journal_actions(globals(), __all__, but=("reasons_against_signing",))
+# A test set is no row that the journal covers.
+journal_actions(globals(), __all__, but=("add_to_test_set", "choose_test_set", "reasons_against_signing"))

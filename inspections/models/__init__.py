@@ -1,5 +1,6 @@
 """What was measured, and what follows from it."""
 
+from inspections.models.bench_choices import BenchUnits, InstrumentOfDay
 from inspections.models.chain import ChainEntry, ChainHead, EntryKind
 from inspections.models.confirmations import LimitConfirmation
 from inspections.models.findings import Finding, Severity
@@ -14,6 +15,7 @@ from inspections.models.records import Amendment, SignedRecord
 
 __all__ = [
     "Amendment",
+    "BenchUnits",
     "ChainEntry",
     "ChainHead",
     "CriterionJudgement",
@@ -21,6 +23,7 @@ __all__ = [
     "Finding",
     "Inspection",
     "InspectionStep",
+    "InstrumentOfDay",
     "LimitConfirmation",
     "LimitOverride",
     "NotTestedMark",

@@ -46,6 +46,7 @@ def record_content(inspection, evaluated, *, by, at):
         "result": _result_content(evaluated),
         "steps": [_step_content(step, evaluated.results) for step in evaluated.steps],
         "instruments": instruments_content(inspection, evaluated.results),
+        **({"units": inspection.units} if inspection.units else {}),
     }
 
 

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_safe
 
 from inspections.at_bench.progress import progress_of
 from inspections.forms.bench import OpenForm
+from inspections.forms.units import form_at_start
 from inspections.models import Finding, Stage
 from inspections.records.reevaluation import decided_otherwise
 from inspections.records.signed_record import ShownRecord
@@ -27,7 +28,7 @@ PEOPLE = ("signed_by", "countersigned_by", "opened_by", "planned_by", "booked_by
 def inspection(request, pk):
     """An open inspection with what comes next, a void one with its reason, or a signed one as its record."""
     found = visible_inspection(request, pk, "version", "record", *PEOPLE, with_result=True)
-    template, context = _signed(found) if found.is_signed else _not_signed(found)
+    template, context = _signed(found) if found.is_signed else _not_signed(found, request.user)
     context |= {"inspection": found, "machine": found.machine, "retests": list(found.retests.all())}
     return render_at_site(request, found.machine.site, template, context)
 
@@ -54,9 +55,11 @@ def _reason(awaiting):
     return "; ".join(str(finding) for finding in awaiting)[:REASON_LENGTH]
 
 
-def _not_signed(found):
+def _not_signed(found, person):
     if found.stage == Stage.VOID:
         return "inspections/void_page.html", {}
     progress = progress_of(found) if found.is_in_progress else None
-    form = None if found.is_in_progress else OpenForm(site=found.machine.site)
-    return "inspections/inspection.html", {"progress": progress, "form": form}
+    if found.is_in_progress:
+        return "inspections/inspection.html", {"progress": progress}
+    forms = {"form": OpenForm(site=found.machine.site), "units_form": form_at_start(found, person)}
+    return "inspections/inspection.html", {"progress": progress, **forms}

@@ -27,8 +27,8 @@ from inspections.models import (
 def register():
     track(
         Inspection, "inspection", "machine", "procedure", "version", "stage", "due_on", "opens_on", "closes_on",
-        "booked_on", "technician", "note", "retests", "ambient_kpa_abs", "temperature_c", "units", "opened_at", "signed_by",
-        "signed_at", "countersigned_by", "countersigned_at", "void_reason",
+        "booked_on", "technician", "note", "retests", "ambient_kpa_abs", "temperature_c", "units", "opened_at",
+        "signed_by", "signed_at", "countersigned_by", "countersigned_at", "void_reason",
         permission="inspections.view_inspection",
     )  # fmt: skip
     track(

@@ -43,7 +43,7 @@ CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted",
 # What changes no tracked row: readings have a history of their own, jobs, tokens and uploads an owner and
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
-    "Entry", "amend_inspection", "clear_reading", "draft_signature", "enter_reading",
+    "Entry", "add_to_test_set", "amend_inspection", "choose_test_set", "clear_reading", "draft_signature", "enter_reading",
     "judge_criterion", "load_procedures", "note_token_use", 
     "reasons_against_signing",
 }  # fmt: skip
@@ -293,6 +293,9 @@ RUNS |= {
     "set_not_tested": with_scene(lambda s, planned, by: s.leave_untested("flush", "No flowmeter.", at=LATER)),
     "undo of set_not_tested": undone_mark,
     "open_inspection": with_scene(lambda s, planned, by: inspections.actions.open_inspection(planned, by=by, **NOW)),
+    "choose_units": with_scene(
+        lambda s, planned, by: inspections.actions.choose_units(s.inspection, {"pressure": "bar"}, by=by, **NOW)
+    ),
     "sign_inspection": with_scene(
         lambda s, planned, by: (
             s.complete(),

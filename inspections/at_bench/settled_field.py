@@ -14,10 +14,13 @@ class SettledField:
     unit: str
     zero: str
     instrument_id: int | None
+    took: str = ""  # code of the instrument that the server took instead of the one that was sent
 
 
-def settled_field(place, data, named, refused_by):
+def settled_field(place, data, sent, *, named, refused_by):
     """Return the SettledField of a place where it differs from what was sent, None where it does not.
+
+    sent  key of the instrument that was sent for it, as text
 
     A unit typed behind the number goes to the unit of the field; an instrument taken by its value is chosen there. A
     scanned instrument (`named`) leaves the text as it was before.
@@ -31,8 +34,8 @@ def settled_field(place, data, named, refused_by):
         return SettledField(place.id, text, place.settings.unit, place.settings.zero, chosen)
     if reading is None:
         return None
-    settled = SettledField(place.id, reading_shown(reading), reading.unit, reading.zero, reading.instrument_id)
-    names = slot.names
-    sent = {names.value: settled.text, names.unit: settled.unit, names.instrument: str(settled.instrument_id or "")}
-    differs = any(data.get(name, value).strip() != value for name, value in sent.items())
-    return settled if differs else None
+    took = reading.instrument.code if reading.instrument and str(reading.instrument_id) != sent else ""
+    settled = SettledField(place.id, reading_shown(reading), reading.unit, reading.zero, reading.instrument_id, took)
+    stored = {slot.names.value: settled.text, slot.names.unit: settled.unit}
+    differs = any(data.get(name, value).strip() != value for name, value in stored.items())
+    return settled if differs or sent != str(reading.instrument_id or "") else None

@@ -23,7 +23,9 @@ from inspections.at_bench.taken_instrument import taken_instrument
 from inspections.at_bench.typed_unit import TypedReading, read_typed
 from inspections.bench import Context
 from inspections.concurrent_edits import NOT_TOLD
+from inspections.errors import ReadingRefused
 
+NO_NUMBER, NO_NUMBER_OR_CODE = "is not a number.", "is not a number, nor the code of an instrument at this site."
 STANDARD_PA_ABS = Context().ambient_pa_abs
 AMBIENT_KPA, ROOM_C = use_bounds("ambient-pressure"), use_bounds("ambient-temperature")
 
@@ -99,7 +101,10 @@ def read_entry(data, slot, instruments, *, ambient_pa_abs=STANDARD_PA_ABS):
     counts before the one chosen. Without a choice of the person, the instrument is the one that fits the value.
     """
     seen, decimal = _seen(data, slot), current().decimal
-    entry = _entry(slot, data.get(slot.name, ""), _sent(data, slot, _setting), seen=seen, decimal=decimal)
+    try:
+        entry = _entry(slot, data.get(slot.name, ""), _sent(data, slot, _setting), seen=seen, decimal=decimal)
+    except ReadingRefused as error:
+        raise ReadingRefused(str(error).replace(NO_NUMBER, NO_NUMBER_OR_CODE, 1), slot.key) from None
     return _with_instrument(entry, data, _setting, instruments, ambient_pa_abs)
 
 
@@ -108,6 +113,11 @@ def entry_with_column_settings(step, reading, data, instruments):
     slot = find_slot(step, *reading.slot)
     entry = _entry(slot, reading.as_read, _sent(data, slot, _column_setting), seen=reading.pk)
     return _with_instrument(entry, data, _column_setting, instruments, step.inspection.ambient_pa_abs)
+
+
+def sent_instrument(data, slot):
+    """Return the key, as text, of the instrument that `data` holds for a place; empty for none."""
+    return _setting(data, slot, "instrument")
 
 
 def is_untouched(data, slot, laid_out):

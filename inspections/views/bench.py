@@ -20,7 +20,7 @@ from inspections.at_bench.settled_field import settled_field
 from inspections.at_bench.slots import find_named_slot
 from inspections.at_bench.test_set import named_in_place
 from inspections.errors import InstrumentRefused, ReadingContested, ReadingRefused, RecordFrozen, Refused
-from inspections.forms.bench import NotTestedForm, OpenForm, read_entry
+from inspections.forms.bench import NotTestedForm, OpenForm, read_entry, sent_instrument
 from inspections.forms.units import form_at_start
 from inspections.models import Inspection, InspectionStep, Reading
 from inspections.views.at_site import render_at_site, visible_inspection
@@ -228,7 +228,9 @@ def _answer(request, step, slot, instruments, *, refused_by=None, named=None):
         "entry": entry,
         "place": entry.place(slot),
         "table": entry.row_after(slot, request.POST) if not (refused_by or named) else None,
-        "settled": settled_field(entry.place(slot), request.POST, named, refused_by),
+        "settled": settled_field(
+            entry.place(slot), request.POST, sent_instrument(request.POST, slot), named=named, refused_by=refused_by
+        ),
         "named": named,
         "here": here,
         "live": LiveStep(step, here.step_result),

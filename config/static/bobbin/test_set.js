@@ -42,8 +42,8 @@
     });
   };
   const select = (code) => {
-    const line = set();
-    htmx.ajax("POST", line.dataset.select, { source: line, target: line, swap: "outerHTML", values: { code } });
+    set().querySelector("[data-code]").value = code;
+    htmx.trigger(set(), "scanned");
   };
   document.addEventListener(
     "keydown",

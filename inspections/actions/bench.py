@@ -20,7 +20,7 @@ from inspections.models import InspectionStep, Reading, Stage
 def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=20.0, units=None):
     """Start an inspection: set the procedure version and list the steps that apply to the machine.
 
-    units  the unit by code of its choice, empty text for “as each test asks”; remembered for the person. None for those
+    units  the unit by code of its choice, empty text for “as asked”; remembered for the person. None for those
            of the site
 
     Raise StageRefused if it is already in progress or done, or the conditions or units are not plausible,

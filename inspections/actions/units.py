@@ -13,7 +13,7 @@ from inspections.models import BenchUnits, Inspection
 def choose_units(inspection, units, *, by, at):
     """Show and ask for quantities in these units from now on; readings keep what was read.
 
-    units  the unit by code of its choice, empty text for “as each test asks”; other choices stay
+    units  the unit by code of its choice, empty text for “as asked”; other choices stay
 
     Raise StageRefused for a unit that is not one of its dimension, RecordFrozen if the inspection is not in progress.
     """

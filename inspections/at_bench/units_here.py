@@ -10,7 +10,7 @@ from fleet.place_format import UnitChoice, choice_of, unit_choices
 from inspections.bench import TESTS
 from inspections.models import BenchUnits
 
-AS_DECLARED = "as each test asks"
+AS_DECLARED = "as asked"
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from fleet.models import Instrument, Person, Site
 
 
 class BenchUnits(models.Model):
-    """The units that a person chose last, by code of a UnitChoice; empty text for “as each test asks”."""
+    """The units that a person chose last, by code of a UnitChoice; empty text for “as asked”."""
 
     person = models.OneToOneField(Person, models.CASCADE, related_name="bench_units")
     units = models.JSONField(default=dict)

@@ -17,7 +17,7 @@ from fleet.changes import changes_of, tracked_models
 from fleet.circuit.structure import Port
 from fleet.imports import uploads
 from fleet.models import ChangeEntry, JournalLink
-from inspections.actions import plan_inspection, report_fault
+from inspections.actions import choose_units, plan_inspection, report_fault
 from inspections.chain.verification import verify_store
 from inspections.models import Finding
 from tests.factories import (
@@ -221,10 +221,8 @@ RUNS = {
     "settle_contradictions": simple(
         lambda by: make_machine(),
         lambda o, by: inspections.actions.settle_contradictions(o, [CONTRADICTION], by=by, **NOW)),
-    "choose_units": simple(lambda by: make_open_inspection(by=by),
-        lambda o, by: inspections.actions.choose_units(o, {"flow": "mL/min"}, by=by, **NOW)),
-    "countersign_inspection": simple(
-        signed, lambda o, by: inspections.actions.countersign_inspection(o, by=by, **NOW)),
+    "choose_units": simple(
+        lambda by: make_open_inspection(by=by), lambda o, by: choose_units(o, {"flow": "L/min"}, by=by, **NOW)),
 }  # fmt: skip
 
 

@@ -27,6 +27,10 @@ class ReadingRefused(Refused):
         self.slot = slot
 
 
+class InstrumentRefused(Refused):
+    """An instrument that cannot be part of a test set: out of calibration, or not at the site."""
+
+
 class ReadingContested(ReadingRefused):
     """Somebody else entered a reading in the same place. That reading is current; nothing was lost."""
 

@@ -1,12 +1,14 @@
-"""What the inspections store about a person. All of it stays: a record says who did what."""
+"""What the inspections store about a person. All but choices at the bench stays: a record says who did what."""
 
 from fleet.people.personal_data import Treatment, declare
 from inspections.models import (
     Amendment,
+    BenchUnits,
     CriterionJudgement,
     FaultReport,
     Finding,
     Inspection,
+    InstrumentOfDay,
     LimitConfirmation,
     LimitOverride,
     MachineLabel,
@@ -33,6 +35,8 @@ def register():
         ("voided_by", "Inspections voided"),
     ):
         declare(Inspection, field, Treatment.KEPT, words, SIGNED)
+    declare(BenchUnits, "person", Treatment.REMOVED, "Units at the bench")
+    declare(InstrumentOfDay, "person", Treatment.REMOVED, "Instruments chosen for a day")
     declare(Amendment, "by", Treatment.KEPT, "Amendments", SIGNED)
     declare(Reading, "entered_by", Treatment.KEPT, "Readings entered", READ)
     declare(Reading, "superseded_by", Treatment.KEPT, "Readings replaced", READ)

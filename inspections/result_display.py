@@ -125,15 +125,20 @@ class ShownCurve:
 
 
 def in_unit_of_place(result):
-    """Return the result with its limit in the unit that the place shown now prefers; the SI values stay."""
+    """Return the result with its limit in the unit that the place shown now prefers; the SI values stay.
+
+    A unit that was chosen for the inspection stays, and the limit keeps its own beside it.
+    """
     unit = shown_unit(result.unit, current())
-    if unit == result.unit:
+    if unit == result.unit or result.unit_chosen:
         return result
     return replace(result, unit=unit, limit=result.limit and replace(result.limit, unit=unit))
 
 
 def curve_in_units_of_place(curve):
-    """Return the curve with each axis in the unit that the place shown now prefers."""
+    """Return the curve with each axis in the unit that the place shown now prefers, or as chosen for the inspection."""
+    if curve.units_chosen:
+        return curve
     x, y = _Axis.of(curve.x_unit), _Axis.of(curve.y_unit)
     if x.unit == curve.x_unit and y.unit == curve.y_unit:
         return curve

@@ -6,6 +6,7 @@ from fleet.acting.covered import exempt, leave_out
 from fleet.changes import track
 from inspections.models import (
     Amendment,
+    BenchUnits,
     ChainEntry,
     ChainHead,
     EntryKind,
@@ -13,6 +14,7 @@ from inspections.models import (
     Finding,
     Inspection,
     InspectionStep,
+    InstrumentOfDay,
     LimitConfirmation,
     LimitOverride,
     MachineLabel,
@@ -30,8 +32,8 @@ from inspections.models import (
 def register():
     track(
         Inspection, "inspection", "machine", "procedure", "version", "stage", "due_on", "opens_on", "closes_on",
-        "booked_on", "technician", "note", "retests", "ambient_kpa_abs", "temperature_c", "opened_at", "signed_by",
-        "signed_at", "countersigned_by", "countersigned_at", "void_reason",
+        "booked_on", "technician", "note", "retests", "ambient_kpa_abs", "temperature_c", "units", "opened_at",
+        "signed_by", "signed_at", "countersigned_by", "countersigned_at", "void_reason",
         permission="inspections.view_inspection",
     )  # fmt: skip
     track(
@@ -64,6 +66,8 @@ def register():
     track(Photograph, "photograph", *photograph, record="shown_with")
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
     leave_out("frozen by the signature, in the chain of the site", Result, Reading, ReadingQuestion, SignedRecord)
+    own = "what a bench page starts with: a reading holds its own unit and instrument"
+    leave_out(own, BenchUnits, InstrumentOfDay)
     leave_out("bound by an entry of its own in the chain of the site", Amendment)
     signed = ChainEntry.objects.filter(kind=EntryKind.SIGNED, inspection=OuterRef("inspection"))
     exempt(InspectionStep, Exists(signed))

@@ -23,6 +23,8 @@ from inspections.views import (
     review,
     signing,
     step_notes,
+    test_set,
+    units,
     work,
 )
 
@@ -69,6 +71,9 @@ urlpatterns = [
     path("inspections/steps/<int:pk>/photographs/", step_notes.photograph_add, name="photograph_add"),
     path("inspections/steps/photographs/<int:pk>/caption/", step_notes.photograph_caption, name="photograph_caption"),
     path("inspections/steps/photographs/<int:pk>/remove/", step_notes.photograph_remove, name="photograph_remove"),
+    path("inspections/steps/<int:pk>/units/", units.units_choose, name="units"),
+    path("inspections/steps/<int:pk>/instrument/", test_set.instrument_select, name="instrument_select"),
+    path("inspections/<int:pk>/test-set/", test_set.test_set, name="test_set"),
     path("inspections/<int:pk>/sign/", signing.inspection_sign, name="sign"),
     path("inspections/<int:pk>/countersign/", signing.inspection_countersign, name="countersign"),
     path("inspections/<int:pk>/amend/", signing.inspection_amend, name="amend"),

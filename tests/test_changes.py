@@ -17,7 +17,7 @@ from fleet.changes import changes_of, tracked_models
 from fleet.circuit.structure import Port
 from fleet.imports import uploads
 from fleet.models import ChangeEntry, JournalLink
-from inspections.actions import plan_inspection, report_fault
+from inspections.actions import choose_units, plan_inspection, report_fault
 from inspections.chain.verification import verify_store
 from inspections.models import Finding
 from tests.factories import (
@@ -30,6 +30,7 @@ from tests.factories import (
     make_instrument,
     make_machine,
     make_model,
+    make_open_inspection,
     make_person,
     make_signed_inspection,
     make_site,
@@ -46,8 +47,9 @@ CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted",
 # What changes no tracked row: readings have a history of their own, jobs, tokens and uploads an owner and
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
-    "Entry", "amend_inspection", "clear_reading", "confirm_reading", "draft_signature", "enter_meant", "enter_reading",
-    "judge_criterion", "load_procedures", "note_token_use", "record_user_check", "reasons_against_signing",
+    "Entry", "add_to_test_set", "amend_inspection", "choose_test_set", "clear_reading", "confirm_reading",
+    "draft_signature", "enter_meant", "enter_reading", "judge_criterion", "load_procedures", "note_token_use",
+    "record_user_check", "reasons_against_signing",
 }  # fmt: skip
 UNTRACKED_ROW = {"add_passkey", "remove_passkey", "rename_passkey"}  # each leaves an entry at the person
 
@@ -235,8 +237,8 @@ RUNS = {
     "settle_contradictions": simple(
         lambda by: make_machine(),
         lambda o, by: inspections.actions.settle_contradictions(o, [CONTRADICTION], by=by, **NOW)),
-    "countersign_inspection": simple(
-        signed, lambda o, by: inspections.actions.countersign_inspection(o, by=by, **NOW)),
+    "choose_units": simple(
+        lambda by: make_open_inspection(by=by), lambda o, by: choose_units(o, {"flow": "L/min"}, by=by, **NOW)),
 }  # fmt: skip
 
 

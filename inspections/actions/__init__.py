@@ -27,14 +27,19 @@ from inspections.actions.signing import (
     sign_inspection,
 )
 from inspections.actions.step_notes import add_photograph, caption_photograph, remove_photograph, write_remark
+from inspections.actions.test_set import add_to_test_set, choose_test_set
+from inspections.actions.units import choose_units
 
 __all__ = [
     "add_photograph",
     "add_report_to_finding",
+    "add_to_test_set",
     "amend_inspection",
     "book_inspection",
     "book_inspections",
     "caption_photograph",
+    "choose_test_set",
+    "choose_units",
     "clear_reading",
     "close_finding",
     "confirm_limit",
@@ -70,4 +75,5 @@ __all__ = [
     "write_remark",
 ]
 
-journal_actions(globals(), __all__, but=("reasons_against_signing",))
+# A test set is no row that the journal covers.
+journal_actions(globals(), __all__, but=("add_to_test_set", "choose_test_set", "reasons_against_signing"))

@@ -10,6 +10,7 @@ from inspections.actions.holding import hold_in_progress
 from inspections.actions.marks import add_mark, undo_mark
 from inspections.actions.replacing import record_replaced
 from inspections.actions.stages import change_stage
+from inspections.actions.units import remember_units, sound_units
 from inspections.at_bench.applicable_steps import build_steps
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import ReadingRefused, StageRefused
@@ -17,13 +18,17 @@ from inspections.models import InspectionStep, Reading, Stage
 
 
 @transaction.atomic
-def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=20.0):
+def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=20.0, units=None):
     """Start an inspection: set the procedure version and list the steps that apply to the machine.
 
-    Raise StageRefused if it is already in progress or done, or the conditions are not plausible, ProcedureError if no
-    version of the procedure is loaded.
+    units  the unit by code of its choice, empty text for “as asked”; remembered for the person. None for those
+           of the site
+
+    Raise StageRefused if it is already in progress or done, or the conditions or units are not plausible,
+    ProcedureError if no version of the procedure is loaded.
     """
     _refuse_conditions(ambient_kpa_abs, temperature_c)
+    chosen = sound_units(units or {})
     steps = build_steps(inspection, on=inspection.machine.site.date_of(at))
     change_stage(
         inspection,
@@ -36,7 +41,10 @@ def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=2
         opened_at=at,
         ambient_kpa_abs=ambient_kpa_abs,
         temperature_c=temperature_c,
+        units=chosen,
     )
+    if units:
+        remember_units(by, units)
     inspection.steps.bulk_create(steps.rows)
 
 

@@ -6,6 +6,12 @@ from inspections.models import Inspection
 
 def hold_in_progress(step):
     """Lock the inspection for this transaction and refuse if its readings are closed."""
-    inspection = Inspection.objects.select_for_update(no_key=True).only("stage").get(pk=step.inspection_id)
+    hold_inspection_in_progress(step.inspection_id)
+
+
+def hold_inspection_in_progress(pk):
+    """Lock an inspection, refuse if its readings are closed, and return it with its units."""
+    inspection = Inspection.objects.select_for_update(no_key=True).only("stage", "units").get(pk=pk)
     if not inspection.is_in_progress:
         raise RecordFrozen(f"{inspection} is {inspection.stage_word}: its readings are locked. Plan a new inspection.")
+    return inspection

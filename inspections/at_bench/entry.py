@@ -4,9 +4,10 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from fleet.catalogue.dimensions import find_unit
-from fleet.place_format import shown_unit
-from inspections.at_bench.field_names import column_names, next_row_name
+from inspections.at_bench.field_names import FieldNames, column_names, next_row_name
+from inspections.at_bench.last_time import LastTime
 from inspections.at_bench.open_questions import open_questions_at
+from inspections.at_bench.proposed_instrument import expected_values, proposed_instrument
 from inspections.at_bench.slots import (
     MAX_ROWS,
     Slot,
@@ -16,10 +17,13 @@ from inspections.at_bench.slots import (
     reading_shown,
     reading_slot,
 )
-from inspections.bench import get_test
+from inspections.at_bench.test_set import fits, none_holds
+from inspections.at_bench.units_here import unit_of
+from inspections.bench import Context, get_test
 from inspections.models import InspectionStep, Reading
 
 RECENT_READINGS = 60
+LISTED_INSTRUMENTS = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +33,14 @@ class Settings:
     unit: str = ""
     zero: str = ""
     instrument_id: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """The instrument that the fields with these names start with."""
+
+    names: FieldNames
+    instrument_id: int
 
 
 @dataclass(slots=True)
@@ -44,10 +56,17 @@ class Place:
     typed: str | None = None
     refusal: str = ""
     contests: list = field(default_factory=list)
+    own_instrument: str = ""  # code of the reading's instrument, where that is not the one proposed above its column
+    unheld: str = ""  # why no instrument was taken for the reading: none of those at hand holds its value
 
     @property
     def names(self):
         return self.slot.names
+
+    @property
+    def last_time(self):
+        """What was read here last time, in the unit that this place starts with."""
+        return LastTime(self.last, self.settings.unit) if self.last else None
 
     @property
     def id(self):
@@ -149,10 +168,14 @@ class StepEntry:
     """Lays out a step from its own readings, last time's and the instruments at hand; six queries in all.
 
     Also holds the refused texts, when a page is shown again with what was typed.
+
+    context  function that returns the Context of the step, for what a place is expected to show
     """
 
-    def __init__(self, step, instruments, *, refused=None):
+    def __init__(self, step, instruments, *, refused=None, context=Context):
         self.step = step
+        self.context = context
+        self._settings = {}
         self.test = get_test(step.test_code)
         self.instruments = {choice.pk: choice for choice in instruments}
         self.refused = refused or {}
@@ -190,6 +213,36 @@ class StepEntry:
     def questions(self):
         """What was asked about readings of the step and waits for an answer."""
         return open_questions_at(self.step)
+
+    @property
+    def places_with_last(self):
+        """Every place that was read last time."""
+        tables = [table for kind in self.tables().values() for table in kind]
+        cells = [place for table in tables for row in table.rows for place in row.places]
+        singles = [*self.choices(), *(place for kind in self.values().values() for place in kind)]
+        return [place for place in (*singles, *cells) if place.last]
+
+    @property
+    def test_set(self):
+        """The instruments in the test set of the person who asks."""
+        return [choice for choice in self.instruments.values() if choice.is_in_set]
+
+    @property
+    def listed_instruments(self):
+        """Those whose codes the page knows by itself; the server knows all of them."""
+        return list(self.instruments.values())[:LISTED_INSTRUMENTS]
+
+    def proposals(self):
+        """Each column, and each place without a reading outside of tables, with the instrument that it starts with."""
+        columns = [column for kind in self.tables().values() for table in kind for column in table.columns]
+        singles = [
+            place for kind in self.values().values() for place in kind if not place.reading and not place.options
+        ]
+        return [
+            Proposal(one.names, one.settings.instrument_id)
+            for one in (*columns, *singles)
+            if one.settings.instrument_id
+        ]
 
     @property
     def is_wide(self):
@@ -242,7 +295,12 @@ class StepEntry:
         settings = _settings_of(reading) if reading else self.settings(slot)
         contests = [contested for contested in self.contested if contested.slot == slot.key]
         last, offered = self.last.get(slot.key), self._offered(slot)
-        return Place(slot, settings, reading, last, offered, options, typed, refusal, contests)
+        place = Place(slot, settings, reading, last, offered, options, typed, refusal, contests)
+        if slot.column and reading and reading.instrument_id not in (None, self.settings(slot).instrument_id):
+            place.own_instrument = reading.instrument.code
+        if place.lacks_instrument:
+            place.unheld = none_holds(reading, slot, offered, self.step.inspection.ambient_pa_abs)
+        return place
 
     @property
     def contests(self):
@@ -253,43 +311,37 @@ class StepEntry:
         ]
 
     def settings(self, slot):
-        """What a place without a reading starts with: as last used in it here, else as last time, else as declared."""
+        """What a place without a reading starts with; the same for every cell of a column.
+
+        Its unit is that of the inspection, whatever was typed in one place or last time. A zero is as it was here, else
+        as last time, where all readings of the column agree in it; else as declared.
+        """
         if slot.options:
             return Settings()
-        here = self._latest(self.readings, slot)
-        if here:
-            return self._usable(_settings_of(here))
-        before = self._latest(self.last.values(), slot)
-        instrument_id = self._first_instrument(slot, before)
-        if before and before.unit in slot.units:
-            return self._usable(Settings(before.unit, before.zero, instrument_id))
-        return self._usable(Settings(self._first_unit(slot), slot.zero, instrument_id))
+        column = (slot.field, slot.column)
+        if column not in self._settings:
+            here, before = self._of_column(self.readings, slot), self._of_column(self.last.values(), slot)
+            unit = unit_of(slot, self.step.inspection.units, self.step.inspection.machine.site.place_format)
+            zero = _common_zero(here) or _common_zero(before) or slot.zero
+            self._settings[column] = Settings(unit, zero, self._first_instrument(slot, here, before))
+        return self._settings[column]
 
-    def _first_unit(self, slot):
-        """The unit that the machine's site prefers, else the first that the test declares."""
-        preferred = shown_unit(slot.units[0], self.step.inspection.machine.site.place_format)
-        return preferred if preferred in slot.units else slot.units[0]
+    def _first_instrument(self, slot, here, before):
+        """The instrument to begin with: none for what is set or shown by the machine, unless a reading named one.
 
-    def _first_instrument(self, slot, before):
-        """The instrument to begin with: none for what is set or shown by the machine, unless last time named one.
-
-        Else the one last read in this inspection for that dimension, else the only one there is.
+        Else the one last used in the place, where it holds what is expected; else as proposed.
         """
-        if not slot.needs_instrument and not (before and before.instrument_id):
+        named = [reading.instrument_id for reading in (*here[-1:], *before[-1:]) if reading.instrument_id]
+        if not slot.needs_instrument and not named:
             return None
-        usable = [choice.pk for choice in self._offered(slot) if not choice.refusal]
-        latest = self.latest_instruments.get(slot.dimension)
-        return latest if latest in usable or len(usable) != 1 else usable[0]
+        expected = expected_values(slot, before, self.context, self.test)
+        used = self.instruments.get(here[-1].instrument_id) if here else None
+        if used and not used.refusal and (not expected or fits(used, slot.dimension, expected)):
+            return used.pk
+        return proposed_instrument(self._offered(slot), slot, expected, self.latest_instruments.get(slot.dimension))
 
-    def _latest(self, readings, slot):
-        same = [r for r in readings if (r.field, r.column) == (slot.field, slot.column)]
-        return same[-1] if same else None
-
-    def _usable(self, settings):
-        choice = self.instruments.get(settings.instrument_id)
-        if choice is None or choice.refusal:
-            return Settings(settings.unit, settings.zero, None)
-        return settings
+    def _of_column(self, readings, slot):
+        return [r for r in readings if (r.field, r.column) == (slot.field, slot.column)]
 
     def _offered(self, slot):
         return [choice for choice in self.instruments.values() if slot.dimension in choice.dimensions]
@@ -310,6 +362,11 @@ def _parted(things, is_needed):
 def last_readings(step):
     """The current readings of the step at the last inspection, none if there was none."""
     return Reading.objects.current().filter(step=step).order_by("row", "pk") if step else []
+
+
+def _common_zero(readings):
+    zeros = {reading.zero for reading in readings}
+    return zeros.pop() if len(zeros) == 1 else ""
 
 
 def _settings_of(reading):

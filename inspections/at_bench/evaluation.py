@@ -113,7 +113,15 @@ class Evaluator:
             built_year=self.inspection.machine.built_year,
             **self._recorded(get_test(step.test_code)),
             assumed=self._assumed(),
+            units=self.inspection.units,
         )
+
+    def context_or_plain(self, step):
+        """The context of a step, or one of standard surroundings where something in it cannot be used."""
+        try:
+            return self.context(step)
+        except (BenchError, ArithmeticError, ValueError):
+            return Context()
 
     def _recorded(self, test):
         """What the register says of safety features and vaporizers, for a test that asks for it."""

@@ -1,8 +1,8 @@
 """How the bench form names its fields. No other module knows how these names are written.
 
-A place is named by its keys: “set_flow”, or “falling.0.pressure” in a table. Its unit, its zero, its instrument and the
-reading that the page showed in it are fields of their own, such as “set_flow:unit”. The settings above a column, which
-hold for its next readings, have a star in place of the row: “falling.*.pressure:unit”.
+A place is named by its keys: “set_flow”, or “falling.0.pressure” in a table. Its unit, its zero, its instrument, the
+instrument that the page proposed and the reading that it showed are fields of their own, such as “set_flow:unit”. The
+settings above a column, which hold for its next readings, have a star in place of the row: “falling.*.pressure:unit”.
 """
 
 from dataclasses import dataclass
@@ -25,6 +25,11 @@ class FieldNames:
     @property
     def instrument(self):
         return f"{self.value}:instrument"
+
+    @property
+    def proposed(self):
+        """The field that holds the key of the instrument that the page proposed."""
+        return f"{self.value}:proposed"
 
     @property
     def seen(self):

@@ -2,19 +2,24 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Prefetch
+from django.db.models import Exists, OuterRef
 
-from fleet.models import Calibration, Instrument, InstrumentScale
+from fleet.models import Calibration, Instrument
 from fleet.web.at_site import day_words
+from inspections.models import InstrumentOfDay
 
 
 @dataclass(frozen=True, slots=True)
 class InstrumentChoice:
-    """An instrument as the bench offers it; `refusal` is empty for one that may be used."""
+    """An instrument as the bench offers it; `refusal` is empty for one that may be used.
+
+    is_in_set  whether the person has it in the test set of the day
+    """
 
     instrument: Instrument
     dimensions: frozenset[str]
     refusal: str = ""
+    is_in_set: bool = False
 
     @property
     def pk(self):
@@ -29,16 +34,19 @@ class InstrumentChoice:
         return f"{self.code}, {self.refusal}" if self.refusal else str(self.instrument)
 
 
-def instruments_at(site, day):
-    """The instruments of a site that are not retired, by code, each with what it measures; two queries."""
-    instruments = Instrument.objects.usable().filter(site=site).with_due_date(day).order_by("code")
-    scales = Prefetch("scales", InstrumentScale.objects.only("instrument_id", "dimension"))
-    return [_choice(instrument, day) for instrument in instruments.prefetch_related(scales)]
+def instruments_at(site, day, *, person=None):
+    """The instruments of a site that are not retired, by code, each with what it measures; two queries.
+
+    person  whose test set of the day is marked
+    """
+    mine = InstrumentOfDay.objects.filter(person=person, site=site, day=day, instrument=OuterRef("pk"))
+    instruments = Instrument.objects.usable().filter(site=site).with_due_date(day).annotate(is_mine=Exists(mine))
+    return [_choice(instrument, day) for instrument in instruments.order_by("code").prefetch_related("scales")]
 
 
 def _choice(instrument, day):
     dimensions = frozenset(scale.dimension for scale in instrument.scales.all())
-    return InstrumentChoice(instrument, dimensions, _refusal(instrument, day))
+    return InstrumentChoice(instrument, dimensions, _refusal(instrument, day), instrument.is_mine)
 
 
 def _refusal(instrument, day):

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from inspections.at_bench.evaluated_steps import with_results
 from inspections.at_bench.evaluation import Evaluator, StepResult
 from inspections.at_bench.last_results import LastResults, StepSummary, evaluate_step
+from inspections.bench import Context
 from inspections.models import InspectionStep
 from inspections.result_display import FAILED, NOT_PROVED, shown_results
 
@@ -62,10 +63,14 @@ class StepProgress:
 
 
 class Progress:
-    """How far an inspection is, from its EvaluatedSteps."""
+    """How far an inspection is, from its EvaluatedSteps.
+
+    context  function that returns the Context of the step that a page shows, see `progress_of`
+    """
 
     def __init__(self, inspection, evaluated):
         self.inspection = inspection
+        self.context = Context
         self.all = [
             StepProgress(step, len(evaluated.readings.get(step.pk, [])), evaluated.results.get(step, (None, None))[1])
             for step in evaluated.steps
@@ -136,6 +141,7 @@ def progress_of(inspection, *, shown=None):
         return readings, step_result
 
     progress = Progress(inspection, with_results(inspection, result_of))
+    progress.context = lambda: evaluator.context_or_plain(shown)
     last.save()
     return progress
 

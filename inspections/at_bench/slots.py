@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from fleet.place_format import current, with_decimal_sign
+from fleet.place_format import choice_of, current, with_decimal_sign
 from inspections.at_bench.field_names import place_names, read_place_name
 from inspections.bench import Dimension, Zero, get_test
 from inspections.errors import ReadingRefused
@@ -40,6 +40,11 @@ class Slot:
     def name(self):
         """The name of its value in a form."""
         return self.names.value
+
+    @property
+    def unit_choice(self):
+        """The code of the UnitChoice that its units follow, empty for an answer."""
+        return choice_of(self.units[0]) if self.units else ""
 
     @property
     def unit_of_options(self):

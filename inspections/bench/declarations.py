@@ -35,6 +35,8 @@ class Context:
     vaporizers      how many vaporizers the machine has, None if not known
     ambient_std_pa, temperature_std_k   standard uncertainty of the two
     assumed         what of all this was not read but assumed, a sentence each, by key: "ambient", "temperature"
+    units           units chosen to show results and curves in, by code of a UnitChoice of fleet.place_format; what is
+                    not among them is shown in the unit in which it was read
     """
 
     ambient_pa_abs: float = 101_325.0
@@ -48,6 +50,7 @@ class Context:
     ambient_std_pa: float = AMBIENT_STD_PA
     temperature_std_k: float = AMBIENT_STD_K
     assumed: Mapping[str, str] = field(default_factory=dict)
+    units: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from fleet.catalogue.plausibility import reading_problem
 
 from .assumed_accuracy import OWN_SHARE, assumed_accuracy
+from .chosen_units import chosen_unit
 from .declarations import Context, ReadingSpec, ResultSpec, TableSpec, Test
 from .errors import BenchError
 from .instruments import Instrument, Scale
@@ -167,12 +168,11 @@ class Bench:
         return Measured(self.context.temperature_k, own_std=self.context.temperature_std_k)
 
     def unit(self, table: str, column: str) -> str:
-        """Return the unit used first in a column, the declared default if there is none yet."""
-        for row in self.sheet.tables.get(table, ()):
-            if row.get(column) is not None:
-                return row[column].unit
+        """Return the unit chosen for a column, else the one used first in it, else the declared default."""
         spec = next(spec for spec in self.test.tables if spec.key == table)
-        return next(one for one in spec.columns if one.key == column).units[0]
+        declared = next(one for one in spec.columns if one.key == column).units[0]
+        read = (row[column].unit for row in self.sheet.tables.get(table, ()) if row.get(column) is not None)
+        return chosen_unit(declared, self.context.units) or next(read, declared)
 
     def limit(self, key: str) -> Limit | None:
         """Return the limit for a result: the machine's own if given, else the default for its year."""
@@ -199,7 +199,7 @@ class Bench:
         unmet = spec.challenge.unmet(self.aside()) if chosen else None
         return judged_result(
             spec, estimate, chosen, unmet=unmet, remark=remark, convention=convention, unjudged=unjudged,
-            unit=self._unit_read(spec),
+            unit=self._chosen_unit(spec, chosen) or self._unit_read(spec),
         )  # fmt: skip
 
     def _unit_read(self, spec: ResultSpec) -> str:
@@ -229,12 +229,25 @@ class Bench:
 
     def finish(self, results: Sequence[Result], curves: Sequence[Curve] = ()) -> Evaluation:
         """Return the evaluation: every result needed is in it, and every reading is judged or named."""
-        results = [*results, *self._not_measured(results)]
+        results = [self._in_chosen_unit(one) for one in (*results, *self._not_measured(results))]
+        curves = [replace(one, units_chosen=bool(self.context.units)) for one in curves]
         not_judged = tuple(self._not_judged(results))
         assumed = (*self.assumed, *self._assumed_accuracies())
         remarks = [*self.remarks, *(f"Assumed: {sentence}" for sentence in self.assumed), *self._assumed_accuracies()]
         remarks += [f"Not judged: {_in_sentence(one.label)} {one.reason}" for one in not_judged]
         return Evaluation(tuple(results), tuple(curves), tuple(remarks), tuple(self.missing), assumed, not_judged)
+
+    def _in_chosen_unit(self, result: Result) -> Result:
+        """Return a result in the unit chosen for it; its limit keeps its own."""
+        if not self.context.units:
+            return result
+        chosen = self._chosen_unit(self.test.result_spec(result.key), result.limit)
+        return replace(result, unit=chosen or result.unit, unit_chosen=True)
+
+    def _chosen_unit(self, spec: ResultSpec, limit: Limit | None) -> str:
+        """Return the unit chosen for a result; one that is made of others follows them from the unit of its limit."""
+        given = limit.unit if limit and spec.dimension.entry.is_derived else spec.unit
+        return chosen_unit(given, self.context.units)
 
     def _not_measured(self, results: Sequence[Result]) -> Iterator[Result]:
         if self.missing:

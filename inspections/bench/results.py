@@ -20,6 +20,7 @@ class Result:
     convention            how the value is to be understood ("mean over the decay, ambient volume")
     reason, why           why it is not tested, not decided or only reported: one of challenges.Reason, and a sentence
     sufficient_uncertainty_si  expanded uncertainty with which this value would be decided
+    unit_chosen           whether units were chosen for the inspection: then it is shown in `unit` everywhere
 
     A result that was not measured has no value.
     """
@@ -41,6 +42,7 @@ class Result:
     reason: str = ""
     why: str = ""
     sufficient_uncertainty_si: float | None = None
+    unit_chosen: bool = False
 
     @property
     def is_measured(self) -> bool:
@@ -69,7 +71,10 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """A picture of the readings, all numbers in display units."""
+    """A picture of the readings, all numbers in display units.
+
+    units_chosen  whether these were chosen for the inspection: then it is shown in them everywhere
+    """
 
     key: str
     title: str
@@ -79,6 +84,7 @@ class Curve:
     y_unit: str
     series: tuple[Series, ...]
     marks: tuple[Mark, ...] = ()
+    units_chosen: bool = False
 
 
 @dataclass(frozen=True, slots=True)

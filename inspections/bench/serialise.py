@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, asdict, fields
 from math import inf, isinf
 
+from fleet.place_format import unit_choice_problem
+
 from .decisions import Decision
 from .declarations import AMBIENT_STD_K, AMBIENT_STD_PA, Context, ReadingSpec, ResultSpec, Test
 from .errors import BenchError
@@ -28,7 +30,7 @@ MOST_STD = 20  # kPa or K
 FEATURE_STATES = ("fitted", "not fitted", "not known")
 _CONTEXT = (
     "ambient_kpa_abs", "temperature_c", "built_year", "rated", "limits", "instruments", "features", "vaporizers",
-    "ambient_std_kpa", "temperature_std_k", "assumed",
+    "ambient_std_kpa", "temperature_std_k", "assumed", "units",
 )  # fmt: skip
 _NUMBER = (int, float, type(None))
 _LIMIT_TYPES = {
@@ -122,6 +124,7 @@ def context_to_dict(context: Context) -> dict:
         "ambient_std_kpa": context.ambient_std_pa / 1000,
         "temperature_std_k": context.temperature_std_k,
         "assumed": dict(context.assumed),
+        "units": dict(context.units),
         "rated": dict(context.rated),
         "limits": {key: limit_to_dict(limit) for key, limit in context.limits.items()},
         "instruments": [instrument_to_dict(one) for one in context.instruments.values()],
@@ -135,6 +138,7 @@ def context_from_dict(
 
     features     state of safety features of the machine by code: "fitted", "not fitted" or "not known"
     vaporizers   how many the machine has
+    units        in which to show results, by dimension, such as {"pressure": "psi"}
     test, rule   rules to apply, a code, or codes by result key; needs the test
     instruments  more instruments, as dictionaries
     """
@@ -162,6 +166,7 @@ def context_from_dict(
         _year(data.get("built_year")), _words(data.get("features"), "features", FEATURE_STATES),
         _count(data.get("vaporizers")), _std(data, "ambient_std_kpa", AMBIENT_STD_PA / 1000) * 1000,
         _std(data, "temperature_std_k", AMBIENT_STD_K), _words(data.get("assumed"), "assumed"),
+        _units(data.get("units")),
     )  # fmt: skip
 
 
@@ -172,6 +177,13 @@ def _words(data, name: str, accepted: Sequence[str] = ()) -> dict[str, str]:
             known = f" one of {', '.join(accepted)}" if accepted else " text"
             raise BenchError(f"context.{name}", f"context.{name}: {shown(key)} is{known}, got {shown(word)}.")
     return dict(words)
+
+
+def _units(data) -> dict[str, str]:
+    units = _words(data, "units")
+    if problem := unit_choice_problem(units):
+        raise BenchError("context.units", f"context.units: {problem}")
+    return units
 
 
 def _count(value) -> int | None:
@@ -269,6 +281,7 @@ def result_to_dict(result: Result) -> dict:
         "expanded_uncertainty_si": result.expanded_uncertainty_si,
         "margin_si": result.margin_si,
         "si_unit": SI_UNITS[dimension_of(result.unit)],
+        **({"unit_chosen": True} if result.unit_chosen else {}),
     }
 
 
@@ -288,7 +301,7 @@ def evaluation_to_dict(evaluation: Evaluation) -> dict:
     """Return {"outcomes", "curves", "remarks", "missing", "assumed", "not_judged"}."""
     return {
         "outcomes": [result_to_dict(result) for result in evaluation.results],
-        "curves": [_listed(asdict(curve)) for curve in evaluation.curves],
+        "curves": [_curve_to_dict(curve) for curve in evaluation.curves],
         "remarks": list(evaluation.remarks),
         "missing": list(evaluation.missing),
         "assumed": list(evaluation.assumed),
@@ -306,6 +319,12 @@ def evaluation_from_dict(data: Mapping) -> Evaluation:
         tuple(data.get("assumed", ())),
         tuple(NotJudged(**one) for one in data.get("not_judged", ())),
     )
+
+
+def _curve_to_dict(curve: Curve) -> dict:
+    """Return a curve as records hold it: whether units were chosen is said only where they were."""
+    data = _listed(asdict(curve))
+    return data if data.pop("units_chosen") is False else {**data, "units_chosen": True}
 
 
 def _curve_from_dict(data: Mapping) -> Curve:

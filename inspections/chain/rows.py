@@ -15,7 +15,7 @@ FROZEN = {
     "inspection": (
         "id", "machine_id", "procedure_id", "version_id", "stage", "due_on", "opens_on", "closes_on", "booked_on",
         "booked_by_id", "booked_at", "technician_id", "planned_by_id", "planned_at", "note", "ambient_kpa_abs",
-        "temperature_c", "opened_by_id", "opened_at", "signed_by_id", "signed_at", "countersigned_by_id",
+        "temperature_c", "units", "opened_by_id", "opened_at", "signed_by_id", "signed_at", "countersigned_by_id",
         "countersigned_at", "voided_by_id", "voided_at", "void_reason", "minutes",
     ),
     "step": (
@@ -49,6 +49,7 @@ INSPECTION_OF = {
     "remark": "step__inspection_id", "photograph": "step__inspection_id",
     "question": "reading__step__inspection_id",
 }  # fmt: skip
+JSON_COLUMNS = ("content", "units")
 AFTER_SIGNING = ("stage", "countersigned_by_id", "countersigned_at")  # what a countersignature changes
 KEPT_DIGESTS = 5000
 
@@ -58,16 +59,15 @@ def read_rows(table, inspections, fields=None, *, using="default"):
     fields = fields or FROZEN[table]
     path = INSPECTION_OF[table]
     rows = MODELS[table].objects.using(using).filter(**{f"{path.removesuffix('_id')}__in": inspections}).order_by("pk")
-    names = list(fields)
-    if "content" in fields:
-        rows = rows.annotate(content_text=Cast("content", TextField()))
-        names[names.index("content")] = "content_text"
-    json_at = fields.index("content") if "content" in fields else None
+    as_text = {name: f"{name}_text" for name in fields if name in JSON_COLUMNS}
+    rows = rows.annotate(**{text: Cast(name, TextField()) for name, text in as_text.items()})
+    names = [as_text.get(name, name) for name in fields]
     found = {}
     for *values, inspection in rows.values_list(*names, path):
-        plain = [plain_value(value) for value in values]
-        if json_at is not None:
-            plain[json_at] = json_digest(plain[json_at])
+        plain = [
+            json_digest(value) if name in as_text else plain_value(value)
+            for name, value in zip(fields, values, strict=True)
+        ]
         found.setdefault(inspection, []).append(plain)
     return found
 

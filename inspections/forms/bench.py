@@ -1,5 +1,7 @@
 """What the bench page sends: one reading at a time, or all of a step where scripts do not run."""
 
+from dataclasses import replace
+
 from django import forms
 from django.core.exceptions import ValidationError
 
@@ -8,7 +10,7 @@ from fleet.catalogue.plausibility import use_bounds
 from fleet.forms.fields import NumberField
 from fleet.place_format import POINT, converted, current, rounded_quantity, shown_unit
 from inspections.at_bench.field_names import column_names
-from inspections.at_bench.reading_entry import checked_instrument, make_entry
+from inspections.at_bench.reading_entry import LONGEST, make_entry
 from inspections.at_bench.slots import (
     MAX_ROWS,
     choice_slot,
@@ -17,8 +19,14 @@ from inspections.at_bench.slots import (
     reading_shown,
     reading_slot,
 )
+from inspections.at_bench.taken_instrument import taken_instrument
+from inspections.at_bench.typed_unit import TypedReading, read_typed
+from inspections.bench import Context
 from inspections.concurrent_edits import NOT_TOLD
+from inspections.errors import ReadingRefused
 
+NO_NUMBER, NO_NUMBER_OR_CODE = "is not a number.", "is not a number, nor the code of an instrument at this site."
+STANDARD_PA_ABS = Context().ambient_pa_abs
 AMBIENT_KPA, ROOM_C = use_bounds("ambient-pressure"), use_bounds("ambient-temperature")
 
 
@@ -86,21 +94,30 @@ class NotTestedForm(forms.Form):
     )
 
 
-def read_entry(data, slot, instruments):
+def read_entry(data, slot, instruments, *, ambient_pa_abs=STANDARD_PA_ABS):
     """Return the Entry that `data` holds for a place, written as at the site. Raise ReadingRefused.
 
-    A cell without a unit, zero or instrument of its own takes those of its column.
+    A cell without a unit, zero or instrument of its own takes those of its column. A unit typed behind the number
+    counts before the one chosen. Without a choice of the person, the instrument is the one that fits the value.
     """
-    sent = {setting: _setting(data, slot, setting) for setting in slot.names.settings}
     seen, decimal = _seen(data, slot), current().decimal
-    return _entry(slot, data.get(slot.name, ""), sent, instruments, seen=seen, decimal=decimal)
+    try:
+        entry = _entry(slot, data.get(slot.name, ""), _sent(data, slot, _setting), seen=seen, decimal=decimal)
+    except ReadingRefused as error:
+        raise ReadingRefused(str(error).replace(NO_NUMBER, NO_NUMBER_OR_CODE, 1), slot.key) from None
+    return _with_instrument(entry, data, _setting, instruments, ambient_pa_abs)
 
 
 def entry_with_column_settings(step, reading, data, instruments):
     """Return the Entry of a stored reading with the settings that `data` holds for its column. Raise ReadingRefused."""
     slot = find_slot(step, *reading.slot)
-    sent = {setting: _column_setting(data, slot, setting) for setting in slot.names.settings}
-    return _entry(slot, reading.as_read, sent, instruments, seen=reading.pk)
+    entry = _entry(slot, reading.as_read, _sent(data, slot, _column_setting), seen=reading.pk)
+    return _with_instrument(entry, data, _column_setting, instruments, step.inspection.ambient_pa_abs)
+
+
+def sent_instrument(data, slot):
+    """Return the key, as text, of the instrument that `data` holds for a place; empty for none."""
+    return _setting(data, slot, "instrument")
 
 
 def is_untouched(data, slot, laid_out):
@@ -125,23 +142,39 @@ def sent_slots(step, test, data):
     return [slot for slot in slots if slot.name in data]
 
 
-def _entry(slot, text, sent, instruments, *, seen, decimal=POINT):
-    """The instrument is sent by its key; an empty text takes the reading back and needs none."""
-    chosen = None
-    if sent["instrument"] and text.strip() and not slot.options:
-        choice = next((choice for choice in instruments if str(choice.pk) == sent["instrument"]), None)
-        chosen = checked_instrument(slot, choice)
-    unit = sent["unit"] or (slot.units[0] if slot.units else "")
-    return make_entry(slot, text, unit=unit, zero=sent["zero"], instrument=chosen, seen=seen, decimal=decimal)
+def _entry(slot, text, sent, *, seen, decimal=POINT):
+    """The Entry without its instrument."""
+    typed = read_typed(slot, text) if len(text) <= LONGEST else TypedReading(text)
+    unit = typed.unit or sent["unit"] or (slot.units[0] if slot.units else "")
+    return make_entry(slot, typed.digits, unit=unit, zero=typed.zero or sent["zero"], seen=seen, decimal=decimal)
+
+
+def _with_instrument(entry, data, setting, instruments, ambient_pa_abs):
+    """The instrument is sent by its key, beside the one that the page proposed."""
+    names, slot = entry.slot.names, entry.slot
+    taken = taken_instrument(
+        entry, setting(data, slot, "instrument"), setting(data, slot, "proposed"), instruments,
+        is_corrected=bool(data.get(names.seen)), ambient_pa_abs=ambient_pa_abs,
+    )  # fmt: skip
+    return replace(entry, instrument=taken)
+
+
+def _sent(data, slot, setting):
+    return {name: setting(data, slot, name) for name in ("unit", "zero")}
 
 
 def _setting(data, slot, setting):
-    own = data.get(slot.names.settings[setting])
-    return own if own is not None else _column_setting(data, slot, setting)
+    """What is sent for the place itself; where it has no setting of its own, what is sent for its column."""
+    has_own = slot.names.settings[setting if setting != "proposed" else "instrument"] in data
+    return data.get(_name(slot.names, setting), "") if has_own else _column_setting(data, slot, setting)
 
 
 def _column_setting(data, slot, setting):
-    return data.get(column_names(slot.field, slot.column).settings[setting], "")
+    return data.get(_name(column_names(slot.field, slot.column), setting), "")
+
+
+def _name(names, setting):
+    return names.proposed if setting == "proposed" else names.settings[setting]
 
 
 def _seen(data, slot):

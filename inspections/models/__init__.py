@@ -1,5 +1,6 @@
 """What was measured, and what follows from it."""
 
+from inspections.models.bench_choices import BenchUnits, InstrumentOfDay
 from inspections.models.chain import ChainEntry, ChainHead, EntryKind
 from inspections.models.confirmations import LimitConfirmation
 from inspections.models.findings import Finding, Severity
@@ -17,6 +18,7 @@ from inspections.models.step_notes import Photograph, StepRemark
 
 __all__ = [
     "Amendment",
+    "BenchUnits",
     "ChainEntry",
     "ChainHead",
     "CriterionJudgement",
@@ -26,6 +28,7 @@ __all__ = [
     "Finding",
     "Inspection",
     "InspectionStep",
+    "InstrumentOfDay",
     "LimitConfirmation",
     "LimitOverride",
     "MachineLabel",

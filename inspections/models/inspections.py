@@ -81,6 +81,12 @@ class Inspection(models.Model):
     temperature_c = models.FloatField(
         "temperature (°C)", default=20, validators=[MinValueValidator(5), MaxValueValidator(45)]
     )
+    units = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text="Units chosen at its start, by dimension or group of units; what is not among them is asked for as "
+        "each test declares it.",
+    )
     opened_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     opened_at = models.DateTimeField(null=True)
     signed_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="signed_inspections")

@@ -52,6 +52,7 @@ def record_content(inspection, evaluated, *, by, at, signed_with=""):
         "steps": _steps_content(inspection, evaluated, notes),
         "instruments": instruments_content(inspection, evaluated.results),
         **({"minutes": inspection.minutes} if inspection.minutes else {}),
+        **({"units": inspection.units} if inspection.units else {}),
     }
 
 

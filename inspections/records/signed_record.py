@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 from fleet.models.attribution import author_in_words
 from fleet.place_format import NEUTRAL, PlaceFormat, current, rounded_quantity, with_decimal_sign
+from inspections.at_bench.units_here import units_in_words
 from inspections.bench.decision_words import gravity
 from inspections.bench.serialise import evaluation_from_dict
 from inspections.records.content import digest_of
@@ -264,9 +265,16 @@ class ShownRecord:
         return self.content["conditions"]["temperature_c"]
 
     @property
+    def unit_words(self):
+        """The units that were chosen for the inspection, in words; empty where none were."""
+        return units_in_words(self.content.get("units", {}))
+
+    @property
     def conditions_words(self):
-        """Ambient pressure and room temperature in the units of the place that is shown now."""
+        """Ambient pressure and room temperature in the units chosen, else in those of the place that is shown now."""
         place = current()
+        if units := self.content.get("units"):
+            place = replace(place, units=tuple(sorted({**dict(place.units), **units}.items())))
         return {
             "ambient": rounded_quantity(self.ambient_kpa_abs, "kPa", 1, place),
             "temperature": rounded_quantity(self.temperature_c, "°C", 1, place),

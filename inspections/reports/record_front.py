@@ -61,6 +61,7 @@ def _identity(record, zone, paper):
         ("Signed by", content["signed_by"]["name"]),
         ("Ambient pressure", f"{record.conditions_words['ambient']} absolute"),
         ("Temperature", record.conditions_words["temperature"]),
+        *([("Units", record.unit_words)] if record.unit_words else []),
         *([("Rules", record.rule_set)] if record.rule_set else []),
         *([("Result", record.result["words"])] if record.result else []),
         *([("Minutes of work", content["minutes"])] if "minutes" in content else []),

@@ -9,16 +9,20 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet.web.at_site import show_as_site
-from inspections.actions import open_inspection, set_not_tested, settle_contest
+from inspections.actions import add_to_test_set, open_inspection, set_not_tested, settle_contest
+from inspections.at_bench.bench_head import head_of
 from inspections.at_bench.entry import StepEntry
 from inspections.at_bench.instrument_choice import instruments_at
 from inspections.at_bench.live_result import LiveStep
 from inspections.at_bench.presence import others_at
 from inspections.at_bench.progress import progress_of, step_progress
+from inspections.at_bench.settled_field import settled_field
 from inspections.at_bench.slots import find_named_slot
 from inspections.at_bench.step_notes import notes_of
-from inspections.errors import ReadingContested, ReadingRefused, RecordFrozen, Refused
-from inspections.forms.bench import NotTestedForm, OpenForm, read_entry
+from inspections.at_bench.test_set import named_in_place
+from inspections.errors import InstrumentRefused, ReadingContested, ReadingRefused, RecordFrozen, Refused
+from inspections.forms.bench import NotTestedForm, OpenForm, read_entry, sent_instrument
+from inspections.forms.units import form_at_start
 from inspections.models import Inspection, InspectionStep, Reading
 from inspections.views.at_site import render_at_site, visible_inspection
 from inspections.views.questions import answer_in_form
@@ -33,14 +37,17 @@ def inspection_open(request, pk):
     """Ask for the conditions and start the inspection."""
     inspection = visible_inspection(request, pk)
     form = OpenForm(request.POST or None, site=inspection.machine.site)
-    if request.method == "POST" and form.is_valid():
+    units = form_at_start(inspection, request.user, request.POST or None)
+    if request.method == "POST" and form.is_valid() and units.is_valid():
+        conditions = {**form.cleaned_data, "units": units.chosen}
         try:
-            open_inspection(inspection, by=request.user, at=timezone.now(), **form.cleaned_data)
+            open_inspection(inspection, by=request.user, at=timezone.now(), **conditions)
             return redirect("inspections:bench", pk)
         except Refused as error:
             form.add_error(None, str(error))
     status = 422 if form.is_bound else 200
-    return render(request, "inspections/open.html", {"inspection": inspection, "form": form}, status=status)
+    context = {"inspection": inspection, "form": form, "units_form": units}
+    return render(request, "inspections/open.html", context, status=status)
 
 
 @may_enter
@@ -83,13 +90,18 @@ def reading_enter(request, pk):
     """Keep one reading and answer with what changed on the page."""
     step = get_object_or_404(_steps_for(request), pk=pk)
     show_as_site(step.inspection.machine.site)
-    instruments = instruments_at(step.inspection.machine.site, _today(step))
+    instruments = _instruments(request, step)
     try:
         slot = find_named_slot(step, request.POST.get("slot", ""))
     except ReadingRefused as error:
         return HttpResponseBadRequest(str(error), content_type="text/plain; charset=utf-8")
+    named = named_in_place(instruments, slot, request.POST.get(slot.name, ""))
+    if named:
+        return _answer_to_code(request, step, slot, named)
+    ambient = step.inspection.ambient_pa_abs
     try:
-        keep_entry(step, read_entry(request.POST, slot, instruments), by=request.user, at=timezone.now())
+        entry = read_entry(request.POST, slot, instruments, ambient_pa_abs=ambient)
+        keep_entry(step, entry, by=request.user, at=timezone.now())
     except RecordFrozen as error:
         return _frozen(request, step, slot, error)
     except ReadingRefused as error:
@@ -139,8 +151,13 @@ def _today(step):
     return step.inspection.machine.site.date_of(timezone.now())
 
 
+def _instruments(request, step):
+    """What the site has, with the test set of the person."""
+    return instruments_at(step.inspection.machine.site, _today(step), person=request.user)
+
+
 def _keep_form(request, step):
-    instruments = instruments_at(step.inspection.machine.site, _today(step))
+    instruments = _instruments(request, step)
     who_and_when = {"by": request.user, "at": timezone.now()}
     refused = keep_step(step, request.POST, instruments, **who_and_when)
     table = request.POST.get("apply", "")
@@ -173,9 +190,9 @@ def _next_page(request, step):
 
 
 def _page(request, step, refused):
-    instruments = instruments_at(step.inspection.machine.site, _today(step))
+    instruments = _instruments(request, step)
     progress = progress_of(step.inspection, shown=step)
-    entry = StepEntry(step, instruments, refused=refused)
+    entry = StepEntry(step, instruments, refused=refused, context=progress.context)
     here = progress.find(step.pk)
     return {
         "inspection": step.inspection,
@@ -183,6 +200,7 @@ def _page(request, step, refused):
         "step": step,
         "test": entry.test,
         "entry": entry,
+        "head": head_of(step, [item.step for item in progress.that_apply]),
         "progress": progress,
         "here": here,
         "live": LiveStep(step, here.step_result),
@@ -194,8 +212,18 @@ def _page(request, step, refused):
     }
 
 
-def _answer(request, step, slot, instruments, *, refused_by=None):
-    """The fragments that an entered or refused reading changes."""
+def _answer_to_code(request, step, slot, choice):
+    """An instrument's code was typed or scanned into a place: take the instrument, and empty the field again."""
+    try:
+        add_to_test_set(choice, site=step.inspection.machine.site, day=_today(step), by=request.user)
+    except InstrumentRefused as error:
+        refused = ReadingRefused(str(error), slot.key)
+        return _answer(request, step, slot, _instruments(request, step), refused_by=refused, named=choice)
+    return _answer(request, step, slot, _instruments(request, step), named=choice)
+
+
+def _answer(request, step, slot, instruments, *, refused_by=None, named=None):
+    """The fragments that an entered or refused reading changes; `named` is the instrument that was scanned instead."""
     refused = {slot.key: refusal(refused_by, request.POST.get(slot.name, ""))} if refused_by else {}
     entry = StepEntry(step, instruments, refused=refused)
     here = step_progress(step, list(entry.standing.values()))
@@ -203,7 +231,11 @@ def _answer(request, step, slot, instruments, *, refused_by=None):
         "step": step,
         "entry": entry,
         "place": entry.place(slot),
-        "table": entry.row_after(slot, request.POST) if not refused_by else None,
+        "table": entry.row_after(slot, request.POST) if not (refused_by or named) else None,
+        "settled": settled_field(
+            entry.place(slot), request.POST, sent_instrument(request.POST, slot), named=named, refused_by=refused_by
+        ),
+        "named": named,
         "here": here,
         "live": LiveStep(step, here.step_result),
     }

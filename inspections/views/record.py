@@ -7,6 +7,7 @@ from django.views.decorators.http import require_safe
 from inspections.at_bench.progress import progress_of
 from inspections.deciding.next_steps import way_on
 from inspections.forms.bench import OpenForm
+from inspections.forms.units import form_at_start
 from inspections.models import Finding, Stage
 from inspections.on_machine_page.user_check_facts import first_use_after
 from inspections.records.reevaluation import decided_otherwise
@@ -28,7 +29,7 @@ def inspection(request, pk):
     """An open inspection with what comes next, a void one with its reason, or a signed one as its record."""
     found = visible_inspection(request, pk, "version", "record", *PEOPLE, with_result=True)
     prefetch_related_objects([found], "retests")
-    template, context = _signed(found, request.user) if found.is_signed else _not_signed(found)
+    template, context = (_signed if found.is_signed else _not_signed)(found, request.user)
     context |= {"inspection": found, "machine": found.machine, "retests": list(found.retests.all())}
     return render_at_site(request, found.machine.site, template, context)
 
@@ -50,9 +51,11 @@ def _signed(found, person):
     }
 
 
-def _not_signed(found):
+def _not_signed(found, person):
     if found.stage == Stage.VOID:
         return "inspections/void_page.html", {}
     progress = progress_of(found) if found.is_in_progress else None
-    form = None if found.is_in_progress else OpenForm(site=found.machine.site)
-    return "inspections/inspection.html", {"progress": progress, "form": form}
+    if found.is_in_progress:
+        return "inspections/inspection.html", {"progress": progress}
+    forms = {"form": OpenForm(site=found.machine.site), "units_form": form_at_start(found, person)}
+    return "inspections/inspection.html", {"progress": progress, **forms}

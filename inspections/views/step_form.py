@@ -1,8 +1,9 @@
 """Save what a form of the bench holds: each accepted reading by itself; refused ones are returned with their text."""
 
-from inspections.actions import clear_reading, enter_reading
+from inspections.actions import add_to_test_set, clear_reading, enter_reading
+from inspections.at_bench.test_set import named_in_place
 from inspections.bench import get_test
-from inspections.errors import ReadingContested, ReadingRefused
+from inspections.errors import InstrumentRefused, ReadingContested, ReadingRefused
 from inspections.forms.bench import entry_with_column_settings, is_untouched, read_entry, sent_slots
 from inspections.models import Reading
 
@@ -38,14 +39,26 @@ def keep_step(step, data, instruments, *, by, at):
     refused = {}
     for slot in sent_slots(step, get_test(step.test_code), data):
         try:
-            if is_untouched(data, slot, laid_out):
+            if is_untouched(data, slot, laid_out) or _took_instrument(step, data[slot.name], slot, instruments, by, at):
                 continue
-            entry = read_entry(data, slot, instruments)
+            entry = read_entry(data, slot, instruments, ambient_pa_abs=step.inspection.ambient_pa_abs)
             if not entry.repeats(standing.get(slot.key)):
                 keep_entry(step, entry, by=by, at=at)
         except ReadingRefused as error:
             refused[error.slot] = refusal(error, data[slot.name].strip())
     return refused
+
+
+def _took_instrument(step, text, slot, instruments, by, at):
+    """Whether an instrument's code was typed into the place: then it is added to the test set. Raise ReadingRefused."""
+    named = named_in_place(instruments, slot, text)
+    if named:
+        site = step.inspection.machine.site
+        try:
+            add_to_test_set(named, site=site, day=site.date_of(at), by=by)
+        except InstrumentRefused as error:
+            raise ReadingRefused(str(error), slot.key) from None
+    return named is not None
 
 
 def apply_column_settings(step, table, data, instruments, *, by, at):

@@ -228,11 +228,11 @@ class TestStepPage:
         assert "last 45 psi" in page.text
         assert "Last inspection: 2 Nov 2026" in page.text
 
-    def test_remembers_unit_and_instrument_of_last_time(self, bench, scene):
+    def test_starts_with_the_unit_of_the_inspection_and_the_instrument_used_before(self, bench, scene):
         scene.enter("full_pressure", "345", unit="kPa", instrument=scene.gauge)
         clear_reading(scene.step(), "full_pressure", by=scene.technician, at=NOON)
         page = bench.get(scene.step_url)
-        assert '<option value="kPa" selected>' in page.text
+        assert '<option value="psi" selected>' in page.text and '<option value="kPa" selected>' not in page.text
         assert f'<option value="{scene.gauge.pk}" selected>' in page.text
 
     def test_shows_an_instrument_out_of_calibration_and_does_not_offer_it(self, bench, scene):

@@ -1,0 +1,83 @@
+// The code on an instrument's label, typed or scanned (a scanner types it and presses Enter), takes the instrument:
+// in a field for that field's column or dimension, elsewhere into the test set.
+(() => {
+  const form = document.querySelector("[data-step-form]");
+  const set = () => document.getElementById("test-set");
+  if (!form || !set()) return;
+
+  const PAUSE_MS = 80; // a scanner is faster, a person at a keyboard slower
+  const SHORTEST = 3;
+
+  const isCode = (text) => {
+    const code = text.trim().replace(/\s+/g, " ").toLowerCase();
+    const listed = document.querySelectorAll("#instrument-codes option");
+    return /[a-z]/i.test(code) && [...listed].some((option) => option.value.toLowerCase() === code);
+  };
+
+  // In a field: the code is sent as a reading would be, the answer empties the field again, and focus stays.
+  document.addEventListener(
+    "keydown",
+    (event) => {
+      if (event.key !== "Enter" || !event.target.matches("[data-place] input[inputmode=decimal]")) return;
+      if (!isCode(event.target.value)) return;
+      event.preventDefault();
+      event.stopImmediatePropagation();
+      event.target.dispatchEvent(new Event("change", { bubbles: true }));
+    },
+    true
+  );
+
+  // Elsewhere: keys that follow each other as fast as a scanner's are held back until Enter ends the code. What a
+  // person pressed is given to the page again after a short pause.
+  let held = [];
+  let timer = 0;
+  const isTyped = (target) => target.matches("input:not([type=radio], [type=checkbox]), textarea, select, [contenteditable]");
+  const giveBack = () => {
+    const keys = held;
+    held = [];
+    keys.forEach(({ target, key, code, shiftKey }) => {
+      const again = new KeyboardEvent("keydown", { key, code, shiftKey, bubbles: true, cancelable: true });
+      again.isGivenBack = true;
+      target.dispatchEvent(again);
+    });
+  };
+  const select = (code) => {
+    set().querySelector("[data-code]").value = code;
+    htmx.trigger(set(), "scanned");
+  };
+  document.addEventListener(
+    "keydown",
+    (event) => {
+      if (event.isGivenBack || event.ctrlKey || event.altKey || event.metaKey || isTyped(event.target)) return;
+      if (event.key === "Enter" && held.length >= SHORTEST) {
+        clearTimeout(timer);
+        const code = held.map(({ key }) => key).join("");
+        held = [];
+        event.preventDefault();
+        event.stopImmediatePropagation();
+        select(code);
+        return;
+      }
+      if (event.key.length !== 1 || (event.key === " " && !held.length)) return;
+      event.preventDefault();
+      event.stopImmediatePropagation();
+      const { target, key, code, shiftKey } = event;
+      held.push({ target, key, code, shiftKey });
+      clearTimeout(timer);
+      timer = setTimeout(giveBack, PAUSE_MS);
+    },
+    true
+  );
+
+  // What empty fields start with since an instrument was added. A choice of the person stays.
+  document.addEventListener("htmx:afterSwap", () => {
+    set().querySelectorAll("[data-proposal]").forEach((proposal) => {
+      const name = CSS.escape(proposal.dataset.names);
+      const instrument = form.querySelector(`[name="${name}:instrument"][data-setting]`);
+      const proposed = form.querySelector(`[name="${name}:proposed"][data-proposed]`);
+      if (!instrument || !proposed || instrument.value !== proposed.value) return;
+      instrument.value = proposed.value = proposal.dataset.proposal;
+    });
+    set().querySelectorAll("ul").forEach((list) => list.remove());
+  });
+})();

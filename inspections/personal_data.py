@@ -6,11 +6,13 @@ from inspections.models import (
     CriterionJudgement,
     Finding,
     Inspection,
+    InspectionStep,
     LimitConfirmation,
     LimitOverride,
     NotTestedMark,
     Proposal,
     Reading,
+    Replacement,
 )
 
 SIGNED = "A record names the people who worked on it, and its chain shows whether it was altered."
@@ -34,6 +36,9 @@ def register():
     declare(Reading, "settled_by", Treatment.KEPT, "Choices between two readings", READ)
     declare(NotTestedMark, "by", Treatment.KEPT, "Steps marked as not tested", SIGNED)
     declare(NotTestedMark, "undone_by", Treatment.KEPT, "Marks “not tested” undone", SIGNED)
+    declare(InspectionStep, "begun_by", Treatment.KEPT, "Steps tested again as left", SIGNED)
+    declare(Replacement, "by", Treatment.KEPT, "Components entered as replaced", SIGNED)
+    declare(Replacement, "withdrawn_by", Treatment.KEPT, "Entries of replaced components withdrawn", SIGNED)
     declare(Finding, "opened_by", Treatment.KEPT, "Findings opened", "A finding says who reported it.")
     declare(Finding, "closed_by", Treatment.KEPT, "Findings closed", "A finding says who closed it.")
     declare(CriterionJudgement, "by", Treatment.KEPT, "Retirement criteria judged", "A judgement names its judge.")

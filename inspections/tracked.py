@@ -17,6 +17,7 @@ from inspections.models import (
     NotTestedMark,
     Proposal,
     Reading,
+    Replacement,
     Result,
     SignedRecord,
 )
@@ -50,6 +51,9 @@ def register():
     )  # fmt: skip
     mark = ("reason", "by", "at", "undone_by", "undone_at")
     track(NotTestedMark, "step not tested", *mark, record="step.inspection")
+    plates = (f"{which}_{what}" for which in ("removed", "fitted") for what in ("serial", "lot", "part_number"))
+    replaced = ("label", *plates, "note", "done_at", "by", "withdrawn_by", "withdrawn_at", "fitted")
+    track(Replacement, "component replaced", *replaced, record="step.inspection")
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
     leave_out("frozen by the signature, in the chain of the site", Result, Reading, SignedRecord)
     leave_out("bound by an entry of its own in the chain of the site", Amendment)

@@ -48,8 +48,14 @@ def _layouts(entries):
     for entry in entries:
         says = says_of(entry)
         if says and says["kind"] == "signed":
-            found |= {(table, tuple(says["rows"][table]["fields"])) for table in FROZEN}
+            found |= {(table, tuple(frozen["fields"])) for table, frozen in _frozen_tables(says).items()}
     return found
+
+
+def _frozen_tables(says):
+    """What a signature froze of each table; a table that came later froze no row, and has none now."""
+    later = {table: {"fields": list(fields), "rows": []} for table, fields in FROZEN.items()}
+    return later | {table: frozen for table, frozen in says["rows"].items() if table != "retests"}
 
 
 def says_of(entry):
@@ -94,9 +100,7 @@ class _Report:
 def _against_signature(report, says, batch):
     yield from _against_record(report, says, batch.records.get(says["inspection"]))
     expected_after = _after_signing(batch.countersignatures.get(says["inspection"]))
-    for table, frozen in says["rows"].items():
-        if table == "retests":
-            continue
+    for table, frozen in _frozen_tables(says).items():
         fields = tuple(frozen["fields"])
         now = batch.rows.get((table, fields), {}).get(says["inspection"], [])
         expected = [
@@ -181,6 +185,7 @@ def _told(table, fields, row):
         "step": ("code", "subject"),
         "reading": ("field", "row", "column", "as_read", "unit"),
         "outcome": ("label", "decision"),
+        "replacement": ("label", "fitted_serial"),
     }
     told = " ".join(str(values[name]) for name in words[table] if values.get(name) not in ("", None))
     return f" ({told})" if told else ""

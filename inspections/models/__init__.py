@@ -11,6 +11,7 @@ from inspections.models.procedures import Procedure, ProcedureVersion
 from inspections.models.proposals import Proposal
 from inspections.models.readings import Reading, Result
 from inspections.models.records import Amendment, SignedRecord
+from inspections.models.replacements import Replacement
 
 __all__ = [
     "Amendment",
@@ -29,6 +30,7 @@ __all__ = [
     "ProcedureVersion",
     "Proposal",
     "Reading",
+    "Replacement",
     "Severity",
     "SignedRecord",
     "Stage",

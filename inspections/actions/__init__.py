@@ -1,7 +1,9 @@
 """What can be done to inspections and findings, each action one verb in one transaction."""
 
 from fleet.acting.scope import journal_actions
+from inspections.actions.as_left import begin_all_called_for, begin_as_left, undo_as_left
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
+from inspections.actions.component_replacements import change_replacement, record_replacement, withdraw_replacement
 from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions
 from inspections.actions.findings import close_finding, plan_retest, report_fault
@@ -26,8 +28,11 @@ from inspections.actions.signing import (
 
 __all__ = [
     "amend_inspection",
+    "begin_all_called_for",
+    "begin_as_left",
     "book_inspection",
     "book_inspections",
+    "change_replacement",
     "clear_reading",
     "close_finding",
     "confirm_limit",
@@ -42,6 +47,7 @@ __all__ = [
     "plan_inspection",
     "plan_retest",
     "reasons_against_signing",
+    "record_replacement",
     "release_machine",
     "report_fault",
     "set_limit_override",
@@ -49,8 +55,10 @@ __all__ = [
     "settle_contest",
     "settle_contradictions",
     "sign_inspection",
+    "undo_as_left",
     "void_inspection",
     "withdraw_confirmation",
+    "withdraw_replacement",
 ]
 
 journal_actions(globals(), __all__, but=("reasons_against_signing",))

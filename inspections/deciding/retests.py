@@ -104,7 +104,7 @@ def passing_retest_of(finding):
 
 
 def _repaired_meanwhile(finding):
-    """The inspection that found the failure, if what failed passed as left and all that the work calls for was tested."""
+    """The inspection that found the failure, if it passes as left and all that the work calls for was tested."""
     if not (finding.result and finding.passes_as_left):
         return None
     inspection = finding.result.step.inspection

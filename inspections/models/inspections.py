@@ -280,6 +280,13 @@ class InspectionStep(models.Model):
         return f"{self.state}, set {self.set_number}" if self.set_number > 2 else self.state
 
     @property
+    def holds_anything(self):
+        """Whether any row refers to it: a reading, also a corrected one, a mark, a note, a replaced component."""
+        fields = self._meta.get_fields(include_hidden=True)
+        relations = [one for one in fields if one.auto_created and not one.concrete]
+        return any(one.related_model._base_manager.filter(**{one.field.name: self.pk}).exists() for one in relations)
+
+    @property
     def first_set_id(self):
         """What all sets of readings of one step in one inspection share: the key of the first."""
         return self.as_left_of_id or self.pk

@@ -9,6 +9,7 @@ from inspections.bench import get_test
 from inspections.bench.decision_words import inspection_words, limit_confirmed, result_words
 from inspections.bench.serialise import evaluation_to_dict
 from inspections.models import NotTestedMark
+from inspections.records.repair_content import with_repairs
 
 __all__ = ["canonical_json", "digest_of", "record_content"]
 
@@ -44,7 +45,9 @@ def record_content(inspection, evaluated, *, by, at):
         "place_format": machine.site.place_format.as_dict(),
         "rule_set": {"code": machine.site.rule_set, "title": machine.site.rule_set_words},
         "result": _result_content(evaluated),
-        "steps": [_step_content(step, evaluated.results) for step in evaluated.steps],
+        "steps": with_repairs(
+            [_step_content(step, evaluated.results) for step in evaluated.steps], evaluated, inspection, _person_content
+        ),
         "instruments": instruments_content(inspection, evaluated.results),
     }
 
@@ -52,7 +55,12 @@ def record_content(inspection, evaluated, *, by, at):
 def _result_content(evaluated):
     """The result of the whole inspection, and the essential steps that prove nothing."""
     untested = evaluated.essential_untested()
-    results = [result for _, result in evaluated.results.values() for result in result.evaluation.results]
+    results = [
+        result
+        for step, (_, found) in evaluated.results.items()
+        for result in found.evaluation.results
+        if result.key in evaluated.that_decide(step)
+    ]
     judged = [(str(result.decision or ""), limit_confirmed(result)) for result in results]
     return {
         "words": inspection_words(judged, is_complete=not untested),

@@ -56,7 +56,7 @@ def measured_step(step, width):
     if any(words):
         head.append(text(" ".join(filter(None, words)), "note"))
     return [
-        KeepTogether([*head, Spacer(1, 3)]),
+        KeepTogether([*head, *(text(in_words(words), "small") for words in step.repairs), Spacer(1, 3)]),
         *_readings(step, width),
         *(text(sentence, "note") for sentence in step.programs),
         *(part for shown in step.results for part in _result(shown, width)),

@@ -20,6 +20,7 @@ from inspections.errors import ReadingContested, ReadingRefused, RecordFrozen, R
 from inspections.forms.bench import NotTestedForm, OpenForm, read_entry
 from inspections.models import Inspection, InspectionStep, Reading
 from inspections.views.at_site import render_at_site, visible_inspection
+from inspections.views.repair_panel import RepairPanel
 from inspections.views.step_form import apply_column_settings, keep_entry, keep_step, refusal
 
 may_enter = permission_required("inspections.enter_reading", raise_exception=True)
@@ -187,6 +188,7 @@ def _page(request, step, refused):
         "others": others_at(step.inspection, request.user, timezone.now()),
         "not_tested_form": NotTestedForm(auto_id="not-tested-%s"),
         "marks": list(step.not_tested_marks.with_people()),
+        "repair": RepairPanel(step, progress.evaluated, _today(step)),
     }
 
 

@@ -44,6 +44,7 @@ def _signed(found):
         "proposals": found.proposals.waiting(),
         "untested": list(found.steps.essential_untested()) if found.is_incomplete else [],
         "findings": list(findings),
+        "repaired": [one for one in findings if one.result and not one.result.step.is_last],
         "statement": CAUTIONS,
         "today": decided_otherwise(found),
         "withdraw_query": urlencode({"reason": _reason(awaiting), "evidence": str(found)}),

@@ -18,6 +18,7 @@ from inspections.proposals import Amending
 from inspections.views.at_site import render_at_site, visible_inspection
 from inspections.views.deciding import REFUSED, decide_or_say
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
+from inspections.views.repair_panel import repairs_to_sign
 
 STATEMENT = [
     "A signature cannot be undone: it locks readings, results, limits, instruments and procedure version.",
@@ -37,7 +38,7 @@ def inspection_sign(request, pk):
             request, f"{inspection} is {inspection.stage_word}; only an inspection in progress can be signed."
         )
         return redirect(inspection)
-    form, about = SignatureForm(posted(request), request=request), f"sign {pk}"
+    form, about, refused = SignatureForm(posted(request), request=request), f"sign {pk}", []
     if request.method == "POST" and form.is_valid():
         try:
             sign_inspection(inspection, by=request.user, at=timezone.now(), shown=shown_grounds(request, about))
@@ -46,15 +47,17 @@ def inspection_sign(request, pk):
         except StageRefused as error:
             messages.error(request, str(error))
             return redirect(inspection)
-        except (NotReadyToSign, GroundsChanged):
+        except (NotReadyToSign, GroundsChanged) as error:
+            refused = getattr(error, "reasons", [])
             inspection = _inspection(request, pk)  # shown again as it is now, with what is missing and what changed
     draft = draft_signature(inspection, by=request.user, at=timezone.now())
     context = {
         "inspection": inspection,
         "form": form,
-        "reasons": draft.reasons,
+        "reasons": draft.reasons or refused,
         "progress": Progress(inspection, draft.evaluated),
         "instruments": draft.content["instruments"],
+        **repairs_to_sign(inspection, draft.evaluated),
         "statement": STATEMENT,
         "ambient_kpa_abs": inspection.ambient_pa_abs / 1000,
         **grounds_context(request, about, draft.grounds),

@@ -73,12 +73,13 @@ def replacement_withdraw(request, pk):
 
 @repair_address
 def as_left_begin(request, pk):
-    """Begin a set of readings as left, and go to it."""
+    """Begin a set of readings as left, and go to it. What is entered already as replaced is no further work."""
     step, form = _step(request, pk), AsLeftForm(request.POST, auto_id="as-left-%s")
     if not form.is_valid():
         return _answer(request, step, forms={"as_left": form})
-    done = form.cleaned_data["work_done"]
-    return _done(request, step, {"as_left": form}, lambda who: begin_as_left(step, work_done=done, **who), goes=True)
+    work = {"work_done": form.cleaned_data["work_done"]}
+    work["is_own_work"] = work["work_done"] != _panel(step).proposed
+    return _done(request, step, {"as_left": form}, lambda who: begin_as_left(step, **work, **who), goes=True)
 
 
 @repair_address
@@ -117,15 +118,19 @@ def _go(request, step):
     return _marked(HttpResponse(headers={"HX-Redirect": step.get_absolute_url()}), "kept")
 
 
-def _answer(request, step, *, forms=None, refused="", word=""):
-    word = word or ("refused" if forms or refused else "kept")
-    inspection = InspectionStep.objects.with_machine().get(pk=step.pk).inspection
-    evaluated = progress_of(inspection, shown=step).evaluated
-    panel = RepairPanel(step, evaluated, _today(step), forms or {}, refused)
-    context = {"step": step, "inspection": inspection, "machine": inspection.machine, "repair": panel}
+def _answer(request, step, *, forms=None, refused=""):
+    word = "refused" if forms or refused else "kept"
+    panel = _panel(step, forms, refused)
+    machine = step.inspection.machine
+    context = {"step": step, "inspection": step.inspection, "machine": machine, "repair": panel}
     status = {"kept": 200, "refused": 422}[word]
     template = PART if request.htmx else PAGE
-    return _marked(render_at_site(request, inspection.machine.site, template, context, status=status), word)
+    return _marked(render_at_site(request, machine.site, template, context, status=status), word)
+
+
+def _panel(step, forms=None, refused=""):
+    evaluated = progress_of(step.inspection, shown=step).evaluated
+    return RepairPanel(step, evaluated, _today(step), forms or {}, refused)
 
 
 def _frozen(request, step, error):

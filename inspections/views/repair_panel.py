@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from django.utils.functional import cached_property
 
 from inspections.at_bench.progress import Progress, StepProgress
-from inspections.at_bench.repairs import repairs_in, to_be_tested_again
+from inspections.at_bench.repairs import after_work, repairs_in, to_be_tested_again
 from inspections.at_bench.replaceable import replaceable_components
 from inspections.forms.repair import AsLeftForm, ReplacedForm, ReplacementForm
 from inspections.models import InspectionStep, Replacement
@@ -69,11 +69,16 @@ class RepairPanel:
         return self.forms.get("replacement") or ReplacementForm(components=components, auto_id="replaced-%s")
 
     @property
-    def as_left_form(self):
-        """Proposes what was entered as replaced at this step."""
+    def proposed(self):
+        """What calls for a set as left here, as it is proposed: other work, or what was replaced at this step."""
+        if self.again_here:
+            return after_work(self.again_here)
         here = [f"{one.label} replaced ({one.fitted_words})" for one in self._in_force if one.step_id == self.step.pk]
-        initial = {"work_done": f"{'; '.join(here)}."[:300] if here else ""}
-        return self.forms.get("as_left") or AsLeftForm(initial=initial, auto_id="as-left-%s")
+        return f"{'; '.join(here)}."[:300] if here else ""
+
+    @property
+    def as_left_form(self):
+        return self.forms.get("as_left") or AsLeftForm(initial={"work_done": self.proposed}, auto_id="as-left-%s")
 
     @cached_property
     def _in_force(self):

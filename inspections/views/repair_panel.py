@@ -44,6 +44,12 @@ class RepairPanel:
         return same if len(same) > 1 else []
 
     @property
+    def before(self):
+        """The earlier sets of this step, each with what it says in words."""
+        earlier = [one for one in self.sets if one.set_number < self.step.set_number]
+        return [(one, self.evaluated.results[one][1].words) for one in earlier if one in self.evaluated.results]
+
+    @property
     def last_set(self):
         return self.sets[-1] if self.sets else self.step
 

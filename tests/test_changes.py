@@ -34,6 +34,7 @@ from tests.factories import (
     make_site,
 )
 from tests.fleet.circuit_texts import SMALL
+from tests.inspections.repair_runs import RUNS_OF_REPAIRS
 from tests.inspections.scenes import FAILING, make_scene
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -43,10 +44,8 @@ CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted",
 # What changes no tracked row: readings have a history of their own, jobs, tokens and uploads an owner and
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
-    "Entry", "amend_inspection", "begin_all_called_for", "begin_as_left", "undo_as_left", "clear_reading",
-    "draft_signature", "enter_reading",
-    "judge_criterion", "load_procedures", "note_token_use", 
-    "reasons_against_signing",
+    "Entry", "amend_inspection", "begin_all_called_for", "begin_as_left", "clear_reading", "draft_signature",
+    "enter_reading", "judge_criterion", "load_procedures", "note_token_use", "reasons_against_signing", "undo_as_left",
 }  # fmt: skip
 
 
@@ -264,59 +263,7 @@ def undone_mark(_, scene):
     scene.leave_untested("flush", "", at=LATER)
 
 
-def repaired(act):
-    """A step that failed, beside a component that can be replaced."""
-
-    def run(_, scene):
-        scene.complete(FAILING)
-        make_component(scene.machine, kind="check-valve", label="Check valve", code="check-valve")
-        yield
-        act(scene)
-
-    return run
-
-
-def replaced_at_bench(scene, **fields):
-    fields = {"by": scene.technician, "at": LATER, **fields}
-    return inspections.actions.record_replacement(scene.step("flush"), "check-valve", serial="V-2", **fields)
-
-
-def entered(act):
-    """A component that was entered as replaced in an inspection in progress."""
-
-    def run(_, scene):
-        make_component(scene.machine, kind="check-valve", label="Check valve", code="check-valve")
-        entry = replaced_at_bench(scene, at=NOON)
-        yield
-        act(entry, scene)
-
-    return run
-
-
-def signed_with_replacement(_, scene):
-    make_component(scene.machine, kind="check-valve", label="Check valve", code="check-valve")
-    replaced_at_bench(scene, at=NOON)
-    scene.complete()
-    yield
-    scene.sign()
-
-
-def undone_as_left(_, scene):
-    scene.complete(FAILING)
-    left = inspections.actions.begin_as_left(scene.step(), work_done="Cleaned", by=scene.technician, at=NOON)
-    yield
-    inspections.actions.undo_as_left(left, by=scene.technician, at=LATER)
-
-
-RUNS |= {
-    "record_replacement": repaired(replaced_at_bench),
-    "change_replacement": entered(
-        lambda entry, s: inspections.actions.change_replacement(entry, serial="V-3", by=s.other, **NOW)
-    ),
-    "withdraw_replacement": entered(
-        lambda entry, s: inspections.actions.withdraw_replacement(entry, by=s.other, **NOW)
-    ),
-    "sign_inspection with a replaced component": signed_with_replacement,
+RUNS |= RUNS_OF_REPAIRS | {
     "decide": proposal(settle=None),
     "confirm_proposal": proposal(
         settle=lambda made, s: inspections.proposals.confirm_proposal(made, by=s.other, **NOW)

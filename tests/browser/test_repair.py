@@ -10,9 +10,9 @@ from fleet.models import Component
 from inspections.models import Finding, InspectionStep, Replacement
 from tests.factories import PASSWORD, make_model
 from tests.fleet.circuit_texts import SMALL
+from tests.inspections.actions.test_as_left import sweep
 from tests.inspections.actions.test_component_replacements import TEXT
 from tests.inspections.scenes import FAILING, make_scene
-from tests.inspections.test_as_left import sweep
 from tests.services.browser import TABLET
 
 

@@ -27,8 +27,8 @@ from inspections.models import Finding, InspectionStep, Reading, Replacement
 from inspections.records.signed_record import ShownRecord
 from tests.factories import NOON, TODAY, make_component, make_model, make_procedure
 from tests.fleet.circuit_texts import SMALL
+from tests.inspections.actions.test_as_left import sweep
 from tests.inspections.scenes import FAILING, SHORT, enter, make_scene
-from tests.inspections.test_as_left import sweep
 
 VALVE = "supply-failure-valve"
 TEXT = SHORT.replace('gas = "nitrous-oxide"', f'gas = "nitrous-oxide"\nrepeat_after = ["{VALVE}"]').replace(

@@ -9,9 +9,9 @@ from inspections.actions import begin_as_left, record_replacement, void_inspecti
 from inspections.models import Finding, InspectionStep, Replacement
 from tests.factories import NOON, make_model, make_person
 from tests.fleet.circuit_texts import SMALL
+from tests.inspections.actions.test_as_left import sweep
 from tests.inspections.actions.test_component_replacements import TEXT
 from tests.inspections.scenes import FAILING, PASSING, make_scene
-from tests.inspections.test_as_left import sweep
 
 EARLY = NOON - timedelta(hours=1)
 VALVE = {"component": "cut-off-valve", "serial": "CV-2", "lot": "L-7", "removed_serial": "CV-1", "note": "Seat worn"}

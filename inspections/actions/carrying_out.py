@@ -1,6 +1,7 @@
 """With the signature the replaced components change the gas circuit: all of them, or nothing is signed."""
 
 from fleet.actions import copy_circuits, replace_component
+from fleet.changes import recording
 from fleet.circuits.machine_circuit import circuit_of_model
 from fleet.errors import ComponentRefused
 from fleet.models import CircuitChange, Component, Connection
@@ -39,7 +40,8 @@ def carry_out_replacements(inspection, evaluated, *, by, at):
             raise NotReadyToSign(
                 [f"{replacement.step}: {replacement} cannot be replaced in the gas circuit: {error}"]
             ) from error
-        Replacement.objects.filter(pk=replacement.pk).update(fitted=fitted)
+        with recording(replacement, by=by, at=at):
+            Replacement.objects.filter(pk=replacement.pk).update(fitted=fitted)
         _name_fitted(evaluated, replacement, fitted)
 
 

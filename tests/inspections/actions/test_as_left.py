@@ -27,9 +27,6 @@ from tests.inspections.scenes import FAILING, PASSING, enter, make_scene
 
 LATER = NOON + timedelta(minutes=30)
 SIGNED = NOON + timedelta(hours=1)
-DECISIONS = ("pass", "conditional pass", "conditional fail", "fail", "not decided", "not tested", "")
-FAILED = ("fail", "conditional fail")
-KEYS = ("trip", "residual", "alarm")
 
 
 def as_left(scene, code="supply-failure", *, work="Spring of the cut-off valve renewed.", at=LATER):

@@ -8,6 +8,7 @@ from inspections.models import (
     FaultReport,
     Finding,
     Inspection,
+    InspectionStep,
     InstrumentOfDay,
     LimitConfirmation,
     LimitOverride,
@@ -17,6 +18,7 @@ from inspections.models import (
     Proposal,
     Reading,
     ReadingQuestion,
+    Replacement,
     StepRemark,
 )
 
@@ -47,6 +49,9 @@ def register():
     declare(StepRemark, "by", Treatment.KEPT, "Remarks on steps", SIGNED)
     declare(Photograph, "by", Treatment.KEPT, "Photographs", SIGNED)
     declare(Photograph, "removed_by", Treatment.KEPT, "Photographs removed", SIGNED)
+    declare(InspectionStep, "begun_by", Treatment.KEPT, "Steps tested again as left", SIGNED)
+    declare(Replacement, "by", Treatment.KEPT, "Components entered as replaced", SIGNED)
+    declare(Replacement, "withdrawn_by", Treatment.KEPT, "Entries of replaced components withdrawn", SIGNED)
     declare(Finding, "opened_by", Treatment.KEPT, "Findings opened", "A finding says who reported it.")
     declare(Finding, "closed_by", Treatment.KEPT, "Findings closed", "A finding says who closed it.")
     declare(FaultReport, "settled_by", Treatment.KEPT, "Fault reports triaged", "A report says who triaged it.")

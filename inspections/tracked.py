@@ -23,6 +23,7 @@ from inspections.models import (
     Proposal,
     Reading,
     ReadingQuestion,
+    Replacement,
     Result,
     SignedRecord,
     StepRemark,
@@ -64,6 +65,9 @@ def register():
     track(StepRemark, "remark", "text", "by", "at", record="step.inspection")
     photograph = ("caption", "digest", "octets", "by", "at", "removed_by", "removed_at")
     track(Photograph, "photograph", *photograph, record="shown_with")
+    plates = (f"{which}_{what}" for which in ("removed", "fitted") for what in ("serial", "lot", "part_number"))
+    replaced = ("label", *plates, "note", "done_at", "by", "withdrawn_by", "withdrawn_at", "fitted")
+    track(Replacement, "component replaced", *replaced, record="step.inspection")
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
     leave_out("frozen by the signature, in the chain of the site", Result, Reading, ReadingQuestion, SignedRecord)
     own = "what a bench page starts with: a reading holds its own unit and instrument"

@@ -37,6 +37,7 @@ from tests.factories import (
 )
 from tests.fleet.circuit_texts import SMALL
 from tests.inspections.label_page.runs import LABEL_RUNS
+from tests.inspections.repair_runs import RUNS_OF_REPAIRS
 from tests.inspections.scenes import FAILING, make_scene
 from tests.passkeys import give_passkey
 
@@ -47,9 +48,9 @@ CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted",
 # What changes no tracked row: readings have a history of their own, jobs, tokens and uploads an owner and
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
-    "Entry", "add_to_test_set", "amend_inspection", "choose_test_set", "clear_reading", "confirm_reading",
-    "draft_signature", "enter_meant", "enter_reading", "judge_criterion", "load_procedures", "note_token_use",
-    "record_user_check", "reasons_against_signing",
+    "Entry", "add_to_test_set", "amend_inspection", "begin_all_called_for", "begin_as_left", "choose_test_set",
+    "clear_reading", "confirm_reading", "draft_signature", "enter_meant", "enter_reading", "judge_criterion",
+    "load_procedures", "note_token_use", "record_user_check", "reasons_against_signing", "undo_as_left",
 }  # fmt: skip
 UNTRACKED_ROW = {"add_passkey", "remove_passkey", "rename_passkey"}  # each leaves an entry at the person
 
@@ -278,7 +279,7 @@ def undone_mark(_, scene):
     scene.leave_untested("flush", "", at=LATER)
 
 
-RUNS |= {
+RUNS |= RUNS_OF_REPAIRS | {
     "decide": proposal(settle=None),
     "confirm_proposal": proposal(
         settle=lambda made, s: inspections.proposals.confirm_proposal(made, by=s.other, **NOW)

@@ -166,6 +166,7 @@ TESTED_WITH = {
     "fleet/views/personal_data": "tests/fleet/people/test_personal_data.py",
     # inspections
     "inspections/actions/chain": "tests/inspections/chain/test_entries.py",
+    "inspections/actions/carrying_out": "tests/inspections/actions/test_component_replacements.py",
     "inspections/actions/holding": "tests/inspections/test_two_at_once.py",
     "inspections/actions/stages": "tests/inspections/test_two_at_once.py",
     "inspections/actions/replacing": "tests/inspections/actions/test_bench.py",
@@ -211,6 +212,7 @@ TESTED_WITH = {
     "inspections/on_machine_page/*": "tests/inspections/on_machine_page/test_panels.py",
     "inspections/personal_data": "tests/fleet/people/test_personal_data.py",
     "inspections/proposals/*": "tests/inspections/deciding/test_second_person.py",
+    "inspections/records/repair*": "tests/inspections/actions/test_as_left.py",
     "inspections/records/reevaluation": "tests/inspections/jobs/test_reevaluation.py",
     "inspections/reports/proof": "tests/inspections/reports/test_checking.py",
     "inspections/reports/sources": "tests/inspections/reports/test_checking.py",
@@ -227,5 +229,6 @@ TESTED_WITH = {
     "inspections/views/grounds": "tests/inspections/deciding/grounds/test_of_signature.py",
     "inspections/views/limits": "tests/inspections/views/test_procedures.py",
     "inspections/views/pdfs": "tests/inspections/jobs/test_papers.py",
+    "inspections/views/repair_panel": "tests/inspections/views/test_repair.py",
     "inspections/views/step_form": "tests/inspections/views/test_bench.py",
 }

@@ -1,7 +1,9 @@
 """What can be done to inspections and findings, each action one verb in one transaction."""
 
 from fleet.acting.scope import journal_actions
+from inspections.actions.as_left import begin_all_called_for, begin_as_left, undo_as_left
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
+from inspections.actions.component_replacements import change_replacement, record_replacement, withdraw_replacement
 from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions
 from inspections.actions.fault_reports import add_report_to_finding, dismiss_report, open_finding_of_report
@@ -35,9 +37,12 @@ __all__ = [
     "add_report_to_finding",
     "add_to_test_set",
     "amend_inspection",
+    "begin_all_called_for",
+    "begin_as_left",
     "book_inspection",
     "book_inspections",
     "caption_photograph",
+    "change_replacement",
     "choose_test_set",
     "choose_units",
     "clear_reading",
@@ -59,6 +64,7 @@ __all__ = [
     "plan_inspection",
     "plan_retest",
     "reasons_against_signing",
+    "record_replacement",
     "record_user_check",
     "release_machine",
     "remove_photograph",
@@ -70,8 +76,10 @@ __all__ = [
     "settle_contest",
     "settle_contradictions",
     "sign_inspection",
+    "undo_as_left",
     "void_inspection",
     "withdraw_confirmation",
+    "withdraw_replacement",
     "write_remark",
 ]
 

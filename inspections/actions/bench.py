@@ -107,8 +107,10 @@ def set_not_tested(step, *, reason, by, at):
     """
     hold_in_progress(step)
     reason, same = reason.strip(), InspectionStep.objects.filter(pk=step.pk)
-    if reason and not same.filter(not_tested_reason__in=("", reason)).update(not_tested_reason=reason):
-        step.refresh_from_db(fields=["not_tested_reason"])
+    if reason and not same.filter(not_tested_reason__in=("", reason), is_last=True).update(not_tested_reason=reason):
+        step.refresh_from_db(fields=["not_tested_reason", "is_last"])
+        if not step.is_last:
+            raise StageRefused(f"{step}: these readings stay, since the step is tested again as left. Mark that one.")
         raise StageRefused(
             f"{step} has already been marked as not tested: “{step.not_tested_reason}” "
             "Undo “not tested” first to enter another reason."

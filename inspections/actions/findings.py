@@ -12,7 +12,7 @@ from inspections.deciding.grounds.of_finding import finding_grounds
 from inspections.deciding.retests import findings_settled_by, passing_retest_of
 from inspections.deciding.second_person import refuse_alone, why_second_for_closing
 from inspections.errors import Refused
-from inspections.models import Finding, Procedure, Severity
+from inspections.models import Finding, InspectionStep, Procedure, Severity
 
 RETEST_PROCEDURE = "return-to-service"
 SETTLED = "repeated this and it passed, or the safety feature is recorded as not fitted."
@@ -37,12 +37,24 @@ def open_findings_of(inspection, results, *, by, at):
             opened_by=by,
             opened_at=at,
         )
-        for result in results
+        for result in _once(results)
         if _opens_finding(result)
     ]
     created = Finding.objects.bulk_create(findings)
     record_created(created, by=by, at=at)
     return created
+
+
+def _once(results):
+    """Of several sets of readings of a step: each result of the last one, in its place the first that failed."""
+    failed = {}
+    for result in sorted(results, key=lambda one: one.step.set_number):
+        if result.is_failed:
+            failed.setdefault((result.step.first_set_id, result.key), result)
+    return [
+        *failed.values(),
+        *(one for one in results if one.step.is_last and (one.step.first_set_id, one.key) not in failed),
+    ]
 
 
 def _opens_finding(result):
@@ -88,10 +100,21 @@ def _left_open(step):
 def close_settled_findings(inspection, results, *, by, at):
     """Close what the signed inspection was to repeat and passed, essential findings excepted."""
     settled = findings_settled_by(inspection, results)
+    repaired = [finding for finding in settled if finding.result and finding.result.step.inspection_id == inspection.pk]
     with recording(*settled, by=by, at=at):
-        rows = Finding.objects.open().filter(pk__in=[finding.pk for finding in settled])
+        rows = Finding.objects.open().filter(pk__in=[one.pk for one in settled if one not in repaired])
         rows.update(closed_at=at, closed_by=by, closing_note=f"{inspection} {SETTLED}")
+        for finding in repaired:
+            note = f"{inspection}: {_work_on(finding.result.step)} It passed as left."
+            Finding.objects.open().filter(pk=finding.pk).update(closed_at=at, closed_by=by, closing_note=note)
     return settled
+
+
+def _work_on(step):
+    """What was done between the sets of readings of a step, as it was entered."""
+    sets = InspectionStep.objects.filter(as_left_of=step.first_set_id, set_number__gt=step.set_number)
+    done = sets.order_by("set_number").values_list("work_done", flat=True)
+    return " ".join(f"{words.rstrip('.')}." for words in dict.fromkeys(done))
 
 
 def _wait_for(machine):

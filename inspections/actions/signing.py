@@ -4,12 +4,14 @@ from dataclasses import dataclass
 
 from django.db import transaction
 
+from inspections.actions.carrying_out import carry_out_replacements, reasons_against_replacing
 from inspections.actions.chain import chain_amendment, chain_countersignature, chain_signature
 from inspections.actions.findings import close_settled_findings, open_findings_of, open_findings_of_untested
 from inspections.actions.planning import plan_again, plan_next_inspection
 from inspections.actions.stages import change_stage
 from inspections.at_bench.evaluated_steps import EvaluatedSteps, evaluate_steps
 from inspections.at_bench.evaluation import instruments_out_of_calibration
+from inspections.at_bench.repairs import repairs_in, to_be_tested_again
 from inspections.at_bench.slots import find_slot
 from inspections.bench.decision_words import limit_confirmed
 from inspections.bench.serialise import result_to_dict
@@ -38,12 +40,12 @@ def draft_signature(inspection, *, by, at, signed_with=""):
     evaluated = evaluate_steps(inspection)
     content = record_content(inspection, evaluated, by=by, at=at, signed_with=signed_with)
     grounds = signature_grounds(inspection, content, evaluated)
-    return SignatureDraft(evaluated, content, grounds, _reasons(evaluated.results, inspection))
+    return SignatureDraft(evaluated, content, grounds, _reasons(evaluated, inspection))
 
 
 def reasons_against_signing(inspection):
     """Return what still prevents a signature, one sentence each; empty if nothing does."""
-    return _reasons(evaluate_steps(inspection).results, inspection)
+    return _reasons(evaluate_steps(inspection), inspection)
 
 
 @transaction.atomic
@@ -66,6 +68,7 @@ def sign_inspection(inspection, *, by, at, shown=NOT_TOLD, minutes=None, signed_
     refuse_if_changed(shown, draft.grounds)
     if draft.reasons:
         raise NotReadyToSign(draft.reasons)
+    carry_out_replacements(inspection, draft.evaluated, by=by, at=at)
     step_results = draft.evaluated.results
     results = Result.objects.bulk_create(
         result_row(step, result)
@@ -142,8 +145,8 @@ def hold_inspection(inspection):
     inspection.refresh_from_db()
 
 
-def _reasons(step_results, inspection):
-    reasons = []
+def _reasons(evaluated, inspection):
+    step_results, reasons = evaluated.results, []
     for step, (readings, step_result) in step_results.items():
         reasons += _without_instrument(step, readings)
         if step_result.error:
@@ -154,6 +157,8 @@ def _reasons(step_results, inspection):
     if not step_results:
         reasons.append("No step has been tested, so there is nothing to sign.")
     reasons += _undecided(step_results)
+    reasons += _tested_too_early(evaluated, inspection)
+    reasons += reasons_against_replacing(inspection)
     readings = [reading for readings, _ in step_results.values() for reading in readings]
     return reasons + instruments_out_of_calibration(readings, inspection.machine.site)
 
@@ -166,6 +171,16 @@ def _undecided(step_results):
         label = find_slot(steps[contested.step_id], *contested.slot).label.lower()
         places.setdefault(contested.step_id, {})[label] = None
     return [f"{steps[pk]}: choose between the two readings of {', '.join(found)}." for pk, found in places.items()]
+
+
+def _tested_too_early(evaluated, inspection):
+    """Say of each step whose readings were taken before work that calls for it again what to do about it."""
+    again = to_be_tested_again(evaluated, repairs_in(inspection, evaluated.steps))
+    return [
+        f"{step}: tested before this work: {'; '.join(words)}. Test it again as left, or begin that set and mark it as "
+        "not tested with the reason."
+        for step, words in again.items()
+    ]
 
 
 def _without_instrument(step, readings):

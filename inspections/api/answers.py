@@ -139,6 +139,13 @@ class StepOut(Schema):
     applies: bool
     absence: str = Field(description="Why the step does not apply.")
     not_tested_reason: str
+    state: str = Field(description="as found or as left, of a step with several sets of readings; else empty.")
+    as_left_of: int | None = Field(
+        alias="as_left_of_id",
+        description="Id of the step as found, for readings taken after a repair; the highest `set_number` counts.",
+    )
+    set_number: int = Field(description="1 for the first set of readings of a step, also as found.")
+    work_done: str = Field(description="What was repaired or adjusted before this set; empty for the first.")
     readings: list[ReadingOut] = Field(description="The current readings; corrected ones stay in the record only.")
     outcomes: list[ResultOut] = Field(description="Fixed by the signature; empty before it.")
 

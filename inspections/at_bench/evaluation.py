@@ -41,6 +41,11 @@ class StepResult:
         return [result.decision for result in self.evaluation.results if result.decision]
 
     @property
+    def decided(self):
+        """Map the key of each result that has a decision to that, as a word."""
+        return {result.key: str(result.decision) for result in self.evaluation.results if result.decision}
+
+    @property
     def is_settled(self):
         """Whether the results prove something: one was judged at least, and none left undecided."""
         return self.is_complete and is_settled(result.decision for result in self.evaluation.results)

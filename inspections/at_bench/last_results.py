@@ -28,23 +28,23 @@ log = logging.getLogger(__name__)
 class StepSummary:
     """What the list of steps needs of a StepResult."""
 
-    decisions: tuple[Decision, ...]
+    decided: dict[str, str]
     is_complete: bool
     is_settled: bool
     words: str
     error: str = ""
 
-    @classmethod
-    def read(cls, decisions, *rest):
-        return cls(tuple(Decision(word) for word in decisions), *rest)
+    @property
+    def decisions(self):
+        return [Decision(word) for word in self.decided.values()]
 
     def written(self):
         """Return it as plain values: an older object in the cache could not be read after a change of the class."""
-        return [str(decision) for decision in self.decisions], self.is_complete, self.is_settled, self.words, self.error
+        return self.decided, self.is_complete, self.is_settled, self.words, self.error
 
 
 def summary_of(result):
-    return StepSummary(tuple(result.decisions), result.is_complete, result.is_settled, result.words, result.error)
+    return StepSummary(result.decided, result.is_complete, result.is_settled, result.words, result.error)
 
 
 def evaluate_step(step, readings):
@@ -61,7 +61,7 @@ class LastResults:
 
     def __init__(self, evaluator):
         self.evaluator = evaluator
-        self.key = f"last-results-2-{evaluator.inspection.pk}"
+        self.key = f"last-results-3-{evaluator.inspection.pk}"
         self.stored = _read(self.key)
         self.is_changed = False
 
@@ -69,7 +69,7 @@ class LastResults:
         """Return the summary of a step from these readings, stored or evaluated now."""
         digest, (known, plain) = self._digest(step, readings), self.stored.get(step.pk, ("", None))
         if digest and digest == known:
-            return StepSummary.read(*plain)
+            return StepSummary(*plain)
         return self.keep(step, readings, self.evaluator.evaluate(step, readings), digest)
 
     def keep(self, step, readings, result, digest=None):

@@ -7,7 +7,7 @@ from inspections.at_bench.evaluation import Evaluator, StepResult
 from inspections.at_bench.last_results import LastResults, StepSummary, evaluate_step
 from inspections.bench import Context
 from inspections.models import InspectionStep
-from inspections.result_display import FAILED, NOT_PROVED, shown_results
+from inspections.result_display import FAILED, FAILED_WORDS, NOT_PROVED, shown_results
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ class Progress:
     """
 
     def __init__(self, inspection, evaluated):
-        self.inspection = inspection
+        self.inspection, self.evaluated = inspection, evaluated
         self.context = Context
         self.all = [
             StepProgress(step, len(evaluated.readings.get(step.pk, [])), evaluated.results.get(step, (None, None))[1])
@@ -94,18 +94,29 @@ class Progress:
         return next((p.step for p in self.that_apply if not p.is_done), next((p.step for p in self.that_apply), None))
 
     @property
+    def that_decide(self):
+        """The steps on which decisions rest: of one repaired meanwhile, the last set of readings."""
+        return [progress for progress in self.that_apply if progress.step.is_last]
+
+    @property
     def failed_essential(self):
-        return [progress for progress in self.that_apply if progress.is_failed and progress.step.is_essential]
+        return [progress for progress in self._failed if progress.step.is_essential]
 
     @property
     def essential_untested(self):
         """The essential steps that prove nothing so far: with them a signature is incomplete."""
-        essential = [progress for progress in self.that_apply if progress.step.is_essential]
-        return [progress for progress in essential if not (progress.step_result and progress.step_result.is_settled)]
+        untested = self.evaluated.essential_untested()
+        return [progress for progress in self.that_apply if progress.step in untested]
 
     @property
     def failed_other(self):
-        return [progress for progress in self.that_apply if progress.is_failed and not progress.step.is_essential]
+        return [progress for progress in self._failed if not progress.step.is_essential]
+
+    @property
+    def _failed(self):
+        """Steps with a failure that stands: of a set before a repair, one that no later set judged again."""
+        failed = [progress for progress in self.that_apply if progress.is_failed]
+        return [progress for progress in failed if _stands(self.evaluated.that_decide(progress.step), progress)]
 
     @property
     def not_proved(self):
@@ -114,7 +125,7 @@ class Progress:
         Essential steps that prove nothing are `essential_untested`.
         """
         untested = self.essential_untested
-        judged = [item for item in self.that_apply if item.step_result and item not in untested]
+        judged = [item for item in self.that_decide if item.step_result and item not in untested]
         return [item for item in judged if any(one in NOT_PROVED for one in item.step_result.decisions)]
 
     def find(self, step_pk):
@@ -122,7 +133,12 @@ class Progress:
 
     def after(self, step):
         """The step that follows, None after the last."""
-        return next((p.step for p in self.that_apply if p.step.position > step.position), None)
+        here = (step.position, step.pk)
+        return next((p.step for p in self.that_apply if (p.step.position, p.step.pk) > here), None)
+
+
+def _stands(keys, progress):
+    return any(decision in FAILED_WORDS and key in keys for key, decision in progress.step_result.decided.items())
 
 
 def progress_of(inspection, *, shown=None):

@@ -3,7 +3,7 @@
 from django.db.models import Q
 
 from inspections.at_bench.step_content import is_repeated_after
-from inspections.at_bench.step_rows import missing_feature, row_of, rows_of
+from inspections.at_bench.step_rows import machine_on_day, missing_feature, row_of, rows_of
 from inspections.models import ProcedureVersion
 
 
@@ -40,6 +40,20 @@ def rows_after_work(inspection, findings, machine, *, on):
     """
     touched = touched_components(inspection.machine, findings, on=on) if findings else []
     return list(_of_touched(inspection, touched, machine)) if touched else []
+
+
+def rows_after_replacement(inspection, there, repair, because, *, on):
+    """Return the steps that a repair calls for beside those `there`, with `because` in their content."""
+    covered = {row.what for row in there if row.applies}
+    used = {(row.code, row.subject) for row in there}
+    machine, added = machine_on_day(inspection.machine, on), []
+    for content in _steps_of_all_procedures():
+        for row in rows_of(inspection, content, machine):
+            if row.applies and row.what not in covered and repair.calls_for(row):
+                covered.add(row.what)
+                row.content, row.code = {**content, **because}, _free_code(row, used)
+                added.append(row)
+    return added
 
 
 def _of_touched(inspection, touched, machine):

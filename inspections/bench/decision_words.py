@@ -1,6 +1,6 @@
 """A decision in words: with its limit where nobody confirmed that, and the result of a whole inspection."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from .results import Result
 
@@ -38,6 +38,16 @@ def is_settled(decisions: Iterable[str]) -> bool:
     """
     given = [str(decision) for decision in decisions if decision]
     return bool(given) and all(decision in JUDGED_WORST_FIRST for decision in given)
+
+
+def is_settled_again(decided: Mapping[str, str], earlier: Iterable[str]) -> bool:
+    """Return whether a set of readings as left proves something: it must also judge what earlier sets judged.
+
+    decided  result key -> decision as a word; empty for a result that is reported only
+    earlier  keys of the results that have a decision in an earlier set of the same step
+    """
+    judged = {key for key, decision in decided.items() if decision in JUDGED_WORST_FIRST}
+    return is_settled(decided.values()) and judged.issuperset(earlier)
 
 
 def worst_words(results: Iterable[tuple[str, bool | None]]) -> str:

@@ -188,6 +188,7 @@ def _told(table, fields, row):
         "remark": ("text",),
         "photograph": ("caption",),
         "question": ("asked", "answer"),
+        "replacement": ("label", "fitted_serial"),
     }
     told = " ".join(str(values[name]) for name in words[table] if values.get(name) not in ("", None))
     return f" ({told})" if told else ""

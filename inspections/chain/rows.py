@@ -7,7 +7,16 @@ from functools import lru_cache
 from django.db.models import TextField
 from django.db.models.functions import Cast
 
-from inspections.models import Inspection, InspectionStep, Photograph, Reading, ReadingQuestion, Result, StepRemark
+from inspections.models import (
+    Inspection,
+    InspectionStep,
+    Photograph,
+    Reading,
+    ReadingQuestion,
+    Replacement,
+    Result,
+    StepRemark,
+)
 from inspections.records.content import canonical_json, digest_of
 
 # What a signature freezes of each table, by column; `id` comes first. JSON columns are kept as their digest.
@@ -20,7 +29,8 @@ FROZEN = {
     ),
     "step": (
         "id", "inspection_id", "position", "code", "title", "test_code", "subject", "component_id", "is_essential",
-        "content", "applies", "absence", "not_tested_reason",
+        "content", "applies", "absence", "not_tested_reason", "as_left_of_id", "set_number", "is_last", "work_done",
+        "is_own_work", "begun_by_id", "begun_at",
     ),
     "reading": (
         "id", "step_id", "field", "row", "column", "as_read", "unit", "zero", "instrument_id", "entered_by_id",
@@ -39,15 +49,21 @@ FROZEN = {
     "question": (
         "id", "reading_id", "kind", "asked", "alternatives", "asked_at", "answer", "changed_to_id", "by_id", "at",
     ),
+    "replacement": (
+        "id", "step_id", "component_id", "code", "kind", "label", "gas", "removed_serial", "removed_lot",
+        "removed_part_number", "fitted_serial", "fitted_lot", "fitted_part_number", "note", "done_at", "by_id", "at",
+        "withdrawn_by_id", "withdrawn_at", "fitted_id",
+    ),
 }  # fmt: skip
 MODELS = {
     "inspection": Inspection, "step": InspectionStep, "reading": Reading, "outcome": Result, "remark": StepRemark,
-    "photograph": Photograph, "question": ReadingQuestion,
+    "photograph": Photograph, "question": ReadingQuestion, "replacement": Replacement,
 }  # fmt: skip
 INSPECTION_OF = {
     "inspection": "pk", "step": "inspection_id", "reading": "step__inspection_id", "outcome": "step__inspection_id",
     "remark": "step__inspection_id", "photograph": "step__inspection_id",
     "question": "reading__step__inspection_id",
+    "replacement": "step__inspection_id",
 }  # fmt: skip
 JSON_COLUMNS = ("content", "units")
 AFTER_SIGNING = ("stage", "countersigned_by_id", "countersigned_at")  # what a countersignature changes

@@ -23,7 +23,7 @@ def reasons_against_release(machine, retest):
         reasons.append(
             f"{retest} was signed before machine {machine} was withdrawn from use. Sign a retest made since then."
         )
-    results = list(Result.objects.filter(step__inspection=retest).select_related("step"))
+    results = list(Result.objects.that_decide(retest).select_related("step"))
     reasons += [f"{o.step}: {o.label.lower()} is a {o.decision} in {retest}." for o in results if o.is_failed]
     reasons += [
         f"{o.step}: {o.label.lower()} is {o.decision} in {retest}."
@@ -70,7 +70,7 @@ def closed_by_release(machine, retest):
 
     What is open and not among them stays open.
     """
-    results = list(Result.objects.filter(step__inspection=retest).select_related("step"))
+    results = list(Result.objects.that_decide(retest).select_related("step"))
     others = _open_on(machine).exclude(severity="essential").exclude(origin=Finding.Origin.CIRCUIT)
     return [*essential_open(machine), *(one for one in others if not not_retested(one, retest, results))]
 

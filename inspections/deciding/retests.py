@@ -8,6 +8,7 @@ from inspections.at_bench.step_content import features_of
 from inspections.at_bench.step_rows import machine_on_day
 from inspections.bench.decision_words import is_settled
 from inspections.models import Finding, Inspection, Result
+from inspections.models.querysets.sets_of_readings import that_decides
 
 PASS = "pass"
 LOOKED_AT = 40  # the newest inspections signed since a finding was opened
@@ -63,12 +64,15 @@ def untested_after_work(findings, retest):
 def findings_settled_by(inspection, results):
     """Return the open findings, not essential ones, that a signature settles with its `results`.
 
-    Those are the ones that the inspection was planned to retest, and the essential steps left untested earlier. An
-    essential finding is closed by a person, or by the release.
+    Those are the ones that the inspection was planned to retest, the essential steps left untested earlier, and its own
+    that failed as found and pass as left. An essential finding is closed by a person, or by the release.
     """
-    concerned = Q(origin=Finding.Origin.NOT_TESTED) | Q(retested_by=inspection)
+    repaired = Q(pk__in=Finding.objects.passed_as_left().filter(result__step__inspection=inspection))
+    concerned = Q(origin=Finding.Origin.NOT_TESTED) | Q(retested_by=inspection) | repaired
     findings = Finding.objects.open().filter(concerned, machine=inspection.machine_id).exclude(severity="essential")
     found = findings.select_related("result__step", "step").order_by("pk").distinct()
+    stands = set(Result.objects.that_decide(inspection).values_list("pk", flat=True))
+    results = [result for result in results if result.pk in stands]
     if any(result.is_failed for result in results) or inspection.is_incomplete:
         found = [finding for finding in found if finding.repeated_step]  # a fault report rests on the whole inspection
     settled = [finding for finding in found if not not_retested(finding, inspection, results)]
@@ -81,20 +85,30 @@ def passing_retest_of(finding):
     For a failed result: the newest one that judged the same test, subject and result, which must be a plain pass. For
     an essential step that was not tested: the newest one that judged the step, all of whose results must pass. For
     a fault report: the newest one that names it as retested, which must have judged something and failed nothing.
+
+    Where no later one did, it is the inspection of the finding itself, if that passed as left.
     """
     signed = Inspection.objects.signed().filter(machine=finding.machine_id, signed_at__gt=finding.opened_at)
     if finding.repeated_step is None:
         signed = signed.filter(retests=finding)
     newest = list(signed.order_by("-signed_at")[:LOOKED_AT])
     results = {}
-    for result in Result.objects.filter(step__inspection__in=newest).select_related("step"):
+    for result in Result.objects.filter(that_decides(), step__inspection__in=newest).select_related("step"):
         results.setdefault(result.step.inspection_id, []).append(result)
     for retest in newest:
         about = [result for result in results.get(retest.pk, []) if concerns(result, finding)]
         judged = [result for result in about if result.decision]
         if judged:
             return retest if _clears(finding, judged) and not untested_after_work([finding], retest) else None
-    return None
+    return _repaired_meanwhile(finding)
+
+
+def _repaired_meanwhile(finding):
+    """The inspection that found the failure, if it passes as left and all that the work calls for was tested."""
+    if not (finding.result and finding.passes_as_left):
+        return None
+    inspection = finding.result.step.inspection
+    return None if untested_after_work([finding], inspection) else inspection
 
 
 def concerns(result, finding):

@@ -14,6 +14,7 @@ from inspections.models.proposals import Proposal
 from inspections.models.questions import QuestionAnswer, QuestionKind, ReadingQuestion
 from inspections.models.readings import Reading, Result
 from inspections.models.records import Amendment, SignedRecord
+from inspections.models.replacements import Replacement
 from inspections.models.step_notes import Photograph, StepRemark
 
 __all__ = [
@@ -42,6 +43,7 @@ __all__ = [
     "QuestionKind",
     "Reading",
     "ReadingQuestion",
+    "Replacement",
     "Severity",
     "SignedRecord",
     "Stage",

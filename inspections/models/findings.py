@@ -102,5 +102,13 @@ class Finding(models.Model):
 
     @property
     def awaits_withdrawal(self):
-        """Whether somebody must decide: essential, open, and the machine is still in service."""
-        return self.is_open and self.is_essential and self.machine.status == MachineStatus.IN_SERVICE
+        """Whether somebody must decide: see `FindingQuerySet.awaiting_withdrawal`."""
+        is_urgent = self.is_open and self.is_essential and self.machine.status == MachineStatus.IN_SERVICE
+        return is_urgent and not self.passes_as_left
+
+    @property
+    def passes_as_left(self):
+        """Whether it failed as found and passes as left in the same inspection."""
+        if self.result is None or self.result.step.is_last:
+            return False
+        return Finding.objects.passed_as_left().filter(pk=self.pk).exists()

@@ -198,7 +198,7 @@ class Inspection(models.Model):
         if "found_worst" in self.__dict__:
             results = [(self.found_worst or "", not self.found_unconfirmed)]
         else:
-            results = apps.get_model("inspections", "Result").objects.filter(step__inspection=self)
+            results = apps.get_model("inspections", "Result").objects.that_decide(self)
             results = list(results.values_list("decision", "limit_confirmed").distinct())
         return inspection_words(results, is_complete=not self.is_incomplete)
 
@@ -235,6 +235,24 @@ class InspectionStep(models.Model):
     applies = models.BooleanField(default=True)
     absence = models.CharField(max_length=300, blank=True, help_text="Why the step does not apply.")
     not_tested_reason = models.CharField(max_length=300, blank=True)
+    as_left_of = models.ForeignKey(
+        "self",
+        models.CASCADE,
+        null=True,
+        db_index=False,
+        related_name="as_left_sets",
+        help_text="The set of readings as found, for a set that was taken after a repair or an adjustment.",
+    )
+    set_number = models.PositiveSmallIntegerField(default=1)
+    is_last = models.BooleanField(
+        default=True, help_text="Whether no further set was begun. Decisions about the inspection rest on the last set."
+    )
+    work_done = models.CharField(max_length=300, blank=True, help_text="What was done before this set was taken.")
+    is_own_work = models.BooleanField(
+        default=False, help_text="Whether the work was on what the step tests, not on something else that calls for it."
+    )
+    begun_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    begun_at = models.DateTimeField(null=True)
 
     objects = InspectionStepQuerySet.as_manager()
 
@@ -243,17 +261,50 @@ class InspectionStep(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["inspection", "code", "subject"], name="step_once_per_subject"),
             models.CheckConstraint(condition=Q(applies=True) | ~Q(absence=""), name="step_absence_has_reason"),
+            models.CheckConstraint(
+                condition=Q(as_left_of=None, set_number=1)
+                | (Q(as_left_of__isnull=False, set_number__gt=1, begun_by__isnull=False) & ~Q(work_done="")),
+                name="step_as_left_after_work",
+            ),
+            models.UniqueConstraint(fields=["as_left_of", "set_number"], name="step_set_once"),
+            models.UniqueConstraint(fields=["as_left_of"], condition=Q(is_last=True), name="step_one_last_set"),
         ]
 
     def __str__(self):
-        return f"{self.title}: {self.subject_name}" if self.subject else self.title
+        name = f"{self.title}: {self.subject_name}" if self.subject else self.title
+        return f"{name}, {self.set_words}" if self.state else name
 
     def get_absolute_url(self):
         return reverse("inspections:bench_step", args=[self.inspection_id, self.pk])
 
     def following(self):
         """The next step that applies, None after the last."""
-        return self.inspection.steps.that_apply().filter(position__gt=self.position).first()
+        later = Q(position__gt=self.position) | Q(position=self.position, pk__gt=self.pk)
+        return self.inspection.steps.that_apply().filter(later).first()
+
+    @property
+    def state(self):
+        """“as found” or “as left”; empty for a step with a single set of readings."""
+        if self.set_number == 1:
+            return "" if self.is_last else "as found"
+        return "as left"
+
+    @property
+    def set_words(self):
+        """The state, with the number of a third and later set."""
+        return f"{self.state}, set {self.set_number}" if self.set_number > 2 else self.state
+
+    @property
+    def holds_anything(self):
+        """Whether any row refers to it: a reading, also a corrected one, a mark, a note, a replaced component."""
+        fields = self._meta.get_fields(include_hidden=True)
+        relations = [one for one in fields if one.auto_created and not one.concrete]
+        return any(one.related_model._base_manager.filter(**{one.field.name: self.pk}).exists() for one in relations)
+
+    @property
+    def first_set_id(self):
+        """What all sets of readings of one step in one inspection share: the key of the first."""
+        return self.as_left_of_id or self.pk
 
     @property
     def subject_name(self):

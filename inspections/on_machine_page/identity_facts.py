@@ -48,7 +48,7 @@ def _last_signed(machine):
     )
     if last is None:
         return [Fact("Last signed", "never inspected here")]
-    judged = Result.objects.filter(step__inspection=last).exclude(decision="").order_by("decision")
+    judged = Result.objects.that_decide(last).exclude(decision="").order_by("decision")
     counts = dict(judged.values_list("decision").annotate(Count("pk")))
     told = [f"{counts[decision]} {decision}" for decision in WORST_FIRST if decision in counts]
     words, result = day_words(last.signed_at), last.result_words

@@ -39,9 +39,15 @@ class ResultHistory:
         unit = shown_unit(latest.unit, current())
         for name, end in (("lower", latest.limit_lower), ("upper", latest.limit_upper)):
             ends[name] = None if end is None else from_si(end, unit)
-        points = [_point(result, unit) for result in (latest, *self.earlier) if result.value is not None]
+        in_order = reversed((latest, *self.earlier))  # as found before as left, where both are of one day
+        points = [_point(result, unit) for result in in_order if result.value is not None]
         picture = trend_svg(points, title=latest.label, unit=unit, key=f"t{latest.pk}", width=420, height=170, **ends)
         return inline_svg(picture)
+
+    @property
+    def was_repaired(self):
+        """Whether some of the values are as found and as left, so that the line steps where it was repaired."""
+        return any(result.step.state for result in (self.latest, *self.earlier))
 
     @property
     def pressing(self):

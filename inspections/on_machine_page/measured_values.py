@@ -83,14 +83,15 @@ def measured_values(machines):
 
 
 def _last_results(machines):
-    """The latest figure of each kind on each subject, the earlier signed first: a later one then counts.
+    """The latest figure of each kind on each subject, as left where it was repaired, the earlier signed first: a later
+    one then counts.
 
     The database reads every result of these machines; the caller keeps the ones that measure a component.
     """
     rank = Window(
         RowNumber(),
         partition_by=[F("step__inspection__machine"), F("step__test_code"), F("step__subject"), F("key")],
-        order_by=[F("step__inspection__signed_at").desc(), F("pk").desc()],
+        order_by=[F("step__inspection__signed_at").desc(), F("step__set_number").desc(), F("pk").desc()],
     )
     asked = Result.objects.filter(
         value__isnull=False,

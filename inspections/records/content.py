@@ -12,6 +12,7 @@ from inspections.models import NotTestedMark
 from inspections.records.notes_content import Notes
 from inspections.records.notes_content import person_content as _person_content
 from inspections.records.questions import questions_by_step
+from inspections.records.repair_content import with_repairs
 
 __all__ = ["canonical_json", "digest_of", "record_content"]
 
@@ -49,7 +50,7 @@ def record_content(inspection, evaluated, *, by, at, signed_with=""):
         "place_format": machine.site.place_format.as_dict(),
         "rule_set": {"code": machine.site.rule_set, "title": machine.site.rule_set_words},
         "result": _result_content(evaluated),
-        "steps": _steps_content(inspection, evaluated, notes),
+        "steps": with_repairs(_steps_content(inspection, evaluated, notes), evaluated, inspection, _person_content),
         "instruments": instruments_content(inspection, evaluated.results),
         **({"minutes": inspection.minutes} if inspection.minutes else {}),
         **({"units": inspection.units} if inspection.units else {}),
@@ -59,7 +60,12 @@ def record_content(inspection, evaluated, *, by, at, signed_with=""):
 def _result_content(evaluated):
     """The result of the whole inspection, and the essential steps that prove nothing."""
     untested = evaluated.essential_untested()
-    results = [result for _, result in evaluated.results.values() for result in result.evaluation.results]
+    results = [
+        result
+        for step, (_, found) in evaluated.results.items()
+        for result in found.evaluation.results
+        if result.key in evaluated.that_decide(step)
+    ]
     judged = [(str(result.decision or ""), limit_confirmed(result)) for result in results]
     return {
         "words": inspection_words(judged, is_complete=not untested),

@@ -12,6 +12,7 @@ from inspections.bench.decision_words import gravity
 from inspections.bench.serialise import evaluation_from_dict
 from inspections.records.content import digest_of
 from inspections.records.questions import questions_in_words
+from inspections.records.repairs_in_words import repair_sentences, set_words
 from inspections.records.shown_notes import (
     Cell,
     pictures_at,
@@ -64,7 +65,18 @@ class ShownStep:
     @property
     def title(self):
         subject = self.content["subject_name"]
-        return f"{self.content['title']}: {subject}" if subject else self.content["title"]
+        title = f"{self.content['title']}: {subject}" if subject else self.content["title"]
+        return f"{title}, {set_words(self.content)}" if "state" in self.content else title
+
+    @property
+    def repairs(self):
+        """What was replaced at the step, and the work after which it was tested again, in sentences."""
+        return repair_sentences(self.content)
+
+    @property
+    def is_superseded(self):
+        """Whether these are readings as found: the step was repaired and tested again."""
+        return self.content.get("superseded", False)
 
     @property
     def is_tested(self):
@@ -282,8 +294,11 @@ class ShownRecord:
 
     @property
     def counts(self):
-        """How many steps came to each decision, the gravest first; those marked as not tested count as such."""
-        counted = Counter(step.decision for step in self.tested if step.decision)
+        """How many steps came to each decision, the gravest first; those marked as not tested count as such.
+
+        A step that was repaired and tested again counts as left.
+        """
+        counted = Counter(step.decision for step in self.tested if step.decision and not step.is_superseded)
         counted += Counter({"not tested": len(self.not_tested)})
         return sorted(counted.items(), key=lambda pair: (gravity(pair[0]), pair[0]))
 

@@ -20,8 +20,8 @@ ROOT = Path(__file__).resolve().parents[2]
 LAYOUT = (
     "fleet/documents/*.py", "fleet/drawing/*.py", "inspections/drawing/*.py", "inspections/reports/record*.py",
     "inspections/reports/proof.py", "inspections/result_display.py", "inspections/records/signed_record.py",
-    "inspections/records/shown_notes.py", "inspections/bench/serialise.py", "fleet/place_format/*.py",
-    "fleet/catalogue/dimensions.toml",
+    "inspections/records/shown_notes.py", "inspections/records/repairs_in_words.py", "inspections/bench/serialise.py",
+    "fleet/place_format/*.py", "fleet/catalogue/dimensions.toml",
 )  # fmt: skip
 
 

@@ -57,7 +57,7 @@ def measured_step(step, width, zone):
     if any(words):
         head.append(text(" ".join(filter(None, words)), "note"))
     return [
-        KeepTogether([*head, Spacer(1, 3)]),
+        KeepTogether([*head, *(text(in_words(words), "small") for words in step.repairs), Spacer(1, 3)]),
         *_readings(step, width, zone),
         *corrected_elsewhere(step, zone),
         *(text(sentence, "note") for sentence in step.programs),

@@ -156,7 +156,7 @@ def _findings(ids, zones, on):
 def _failed_results(ids, zones, on):
     found, link = defaultdict(list), _Address("inspections:inspection")
     since = datetime.combine(window_start(on) - timedelta(days=1), time(0), tzinfo=UTC)
-    rows = Result.objects.failed().filter(step__inspection__machine__in=ids, step__inspection__signed_at__gte=since)
+    rows = Result.objects.failures().filter(step__inspection__machine__in=ids, step__inspection__signed_at__gte=since)
     fields = ("machine", "pk", "signed_at")
     names = [*(f"step__inspection__{field}" for field in fields), "step__title", "step__subject", "label", "decision"]
     for machine, pk, signed_at, title, subject, label, decision in rows.order_by(names[2], "pk").values_list(*names):

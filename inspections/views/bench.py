@@ -26,6 +26,7 @@ from inspections.forms.units import form_at_start
 from inspections.models import Inspection, InspectionStep, Reading
 from inspections.views.at_site import render_at_site, visible_inspection
 from inspections.views.questions import answer_in_form
+from inspections.views.repair_panel import RepairPanel
 from inspections.views.step_form import apply_column_settings, keep_entry, keep_step, refusal
 
 may_enter = permission_required("inspections.enter_reading", raise_exception=True)
@@ -209,6 +210,7 @@ def _page(request, step, refused):
         "not_tested_form": NotTestedForm(auto_id="not-tested-%s"),
         "notes": notes_of(step),
         "marks": list(step.not_tested_marks.with_people()),
+        "repair": RepairPanel(step, progress.evaluated, _today(step)),
     }
 
 

@@ -46,6 +46,7 @@ def _signed(found, person):
         "untested": list(found.steps.essential_untested()) if found.is_incomplete else [],
         "findings": findings,
         "first_use": first_use_after(found),
+        "repaired": [one for one in findings if one.result and not one.result.step.is_last],
         "statement": CAUTIONS,
         "today": decided_otherwise(found),
     }

@@ -21,6 +21,7 @@ from inspections.records.signed_record import noted_steps
 from inspections.views.at_site import render_at_site, visible_inspection
 from inspections.views.deciding import REFUSED, decide_or_say
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
+from inspections.views.repair_panel import repairs_to_sign
 
 STATEMENT = [
     "A signature cannot be undone: it locks readings, results, limits, instruments and procedure version.",
@@ -41,7 +42,7 @@ def inspection_sign(request, pk):
         )
         return redirect(inspection)
     form = SigningForm(posted(request), request=request, proposed=proposed_minutes(inspection))
-    about = f"sign {pk}"
+    about, refused = f"sign {pk}", []
     if request.method == "POST" and form.is_valid():
         try:
             minutes = form.cleaned_data["minutes"]
@@ -52,17 +53,19 @@ def inspection_sign(request, pk):
         except StageRefused as error:
             messages.error(request, str(error))
             return redirect(inspection)
-        except (NotReadyToSign, GroundsChanged):
+        except (NotReadyToSign, GroundsChanged) as error:
+            refused = getattr(error, "reasons", [])
             inspection = _inspection(request, pk)  # shown again as it is now, with what is missing and what changed
     draft = draft_signature(inspection, by=request.user, at=timezone.now())
     context = {
         "inspection": inspection,
         "form": form,
-        "reasons": draft.reasons,
+        "reasons": draft.reasons or refused,
         "progress": Progress(inspection, draft.evaluated),
         "noted": noted_steps(inspection, draft.content),
         "instruments": draft.content["instruments"],
         "open_questions": open_questions_of(inspection),
+        **repairs_to_sign(inspection, draft.evaluated),
         "statement": STATEMENT,
         "ambient_kpa_abs": inspection.ambient_pa_abs / 1000,
         **grounds_context(request, about, draft.grounds),

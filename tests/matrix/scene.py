@@ -8,7 +8,14 @@ from tempfile import TemporaryDirectory
 from config.groups import GROUPS
 from fleet.actions import replace_component
 from fleet.models import Job, RegisterUpload
-from inspections.actions import enter_reading, open_inspection, plan_inspection, report_fault, set_limit_override
+from inspections.actions import (
+    enter_reading,
+    open_inspection,
+    plan_inspection,
+    record_replacement,
+    report_fault,
+    set_limit_override,
+)
 from inspections.at_bench.limits_of_site import limits_of_site
 from inspections.at_bench.reading_entry import entry_at
 from inspections.label_page.form_tokens import new_receipt
@@ -123,6 +130,7 @@ def _work(machine, technician, site):
         **{f"inspections/<int:pk>/{page}": {"pk": signed.pk} for page in ("countersign", "amend", "record.pdf")},
         "inspections/steps/": {"pk": step.pk},
         "inspections/questions/": {"pk": question.pk},
+        "inspections/replaced/": {"pk": record_replacement(step, "battery", note=MARK, by=technician, at=NOON).pk},
         "findings/": {"pk": finding.pk},
         "instruments/": {"pk": instrument.pk},
         "library/limits/": {"pk": limit.pk},

@@ -6,6 +6,7 @@ from inspections.deciding.grounds.comparing import EXACT
 from inspections.models import Reading
 from inspections.records.content import canonical_json, digest_of
 from inspections.records.questions import questions_in_words
+from inspections.records.repairs_in_words import replaced_words
 from inspections.records.signed_record import reading_text
 from inspections.result_display import shown_results
 
@@ -38,7 +39,7 @@ def signature_grounds(inspection, content, evaluated):
 
 
 def _step_lines(step, told, evaluated, contested):
-    lines = {"Step": _state(step, told)}
+    lines = {"Step": _state(step, told), **_repairs(told)}
     if told["component"]:
         lines["Component"] = ", ".join(filter(None, told["component"].values()))
     lines |= _notes(told)
@@ -72,6 +73,14 @@ def _state(step, told):
         return f"{asked}; tested"
     author = f", marked by {told['not_tested']['by']['name']}" if "not_tested" in told else ""
     return f"{asked}; not tested: {step.not_tested_reason}{author}"
+
+
+def _repairs(told):
+    """The components replaced at the step, and the work after which it was tested again as left."""
+    lines = {f"Replaced: {one['label']}": replaced_words(one) for one in told.get("replaced", [])}
+    if "work" in told:
+        lines["Tested again after"] = f"{told['work']['what']} ({told['work']['by']['name']})"
+    return lines
 
 
 def _place(reading, labels):

@@ -3,6 +3,7 @@
 from django.db.models import F, Q
 
 from fleet.models.querysets.scoped import SiteScopedQuerySet
+from inspections.models.querysets.sets_of_readings import passes_as_left
 
 
 class FindingQuerySet(SiteScopedQuerySet):
@@ -53,8 +54,16 @@ class FindingQuerySet(SiteScopedQuerySet):
         return self.filter(opened_at__lt=moment)
 
     def awaiting_withdrawal(self):
-        """Essential, open, and the machine is still in service: somebody must decide."""
-        return self.open().essential().filter(machine__status="in service")
+        """Essential, open, and the machine is still in service: somebody must decide.
+
+        Not one that failed as found and passes as left in the same inspection: the machine is as that shows it.
+        """
+        there = self.open().essential().filter(machine__status="in service")
+        return there.exclude(passes_as_left())
+
+    def passed_as_left(self):
+        """Failed as found, repaired during the inspection, and all of the step passes as left."""
+        return self.filter(passes_as_left())
 
     def opened_since(self, moment):
         return self.filter(opened_at__gte=moment)

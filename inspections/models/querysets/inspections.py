@@ -11,14 +11,10 @@ from django.db.models.functions import TruncDate
 from fleet.models import EarlierInspection
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 from inspections.bench.decision_words import JUDGED_WORST_FIRST, WORST_FIRST
+from inspections.models.querysets.sets_of_readings import not_judged_again, results_of, that_decides
 
 OPEN_STAGES = ("planned", "booked", "on bench")
 SIGNED_STAGES = ("signed", "countersigned")
-
-
-def _results(**path):
-    """The results of an outer row; looked up by name, since their model imports this module."""
-    return apps.get_model("inspections", "Result").objects.filter(**path)
 
 
 class InspectionQuerySet(SiteScopedQuerySet):
@@ -41,7 +37,7 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def with_result(self):
         """Annotate what `result_words` and `stage_label` need, so that a list asks once."""
-        judged = _results(step__inspection=OuterRef("pk"), decision__in=WORST_FIRST)
+        judged = results_of(step__inspection=OuterRef("pk"), decision__in=WORST_FIRST).filter(that_decides())
         ranks = [When(decision=word, then=rank) for rank, word in enumerate(WORST_FIRST)]
         worst = judged.annotate(rank=Case(*ranks, output_field=models.IntegerField())).order_by("rank")
         return self.annotate(
@@ -139,24 +135,29 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
     def that_apply(self):
         return self.filter(applies=True)
 
+    def last_sets(self):
+        """Without the sets of readings that a repair or an adjustment made a thing of the past."""
+        return self.filter(is_last=True)
+
     def essential_untested(self):
         """Essential steps that apply and prove nothing."""
         return self.unsettled().filter(is_essential=True)
 
     def settled(self):
-        """Steps that apply and prove something."""
-        return self.that_apply().exclude(pk__in=self.unsettled().values("pk"))
+        """Steps that apply and prove something, by their last set of readings."""
+        return self.that_apply().last_sets().exclude(pk__in=self.unsettled().values("pk"))
 
     def unsettled(self):
         """Steps that apply and prove nothing: not tested, nothing judged, or a result left undecided.
 
-        In Python: `inspections.bench.decision_words.is_settled` of the results of a step.
+        Of several sets of readings the last counts; it must also judge every result that an earlier one judged. In
+        Python: `inspections.bench.decision_words.is_settled` of the results of a step.
         """
-        results = _results(step=OuterRef("pk"))
+        results = results_of(step=OuterRef("pk"))
         judged = results.filter(decision__in=JUDGED_WORST_FIRST)
         undecided = results.exclude(decision="").exclude(decision__in=JUDGED_WORST_FIRST)
         unproved = ~Q(not_tested_reason="") | ~Exists(judged) | Exists(undecided)
-        return self.that_apply().filter(unproved)
+        return self.that_apply().last_sets().filter(unproved | not_judged_again())
 
     def with_machine(self):
         return self.select_related(
@@ -167,7 +168,8 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
         """The same test on the same subject of the same machine in other signed inspections, the latest first."""
         same = self.filter(test_code=step.test_code, subject=step.subject, not_tested_reason="", applies=True)
         of_machine = same.filter(inspection__machine=step.inspection.machine_id, inspection__stage__in=SIGNED_STAGES)
-        return of_machine.exclude(inspection=step.inspection_id).order_by("-inspection__signed_at", "position")
+        others = of_machine.exclude(inspection=step.inspection_id)
+        return others.order_by("-inspection__signed_at", "position", "-set_number")
 
 
 def _has_essential_untested():

@@ -6,7 +6,9 @@ from django.db.models.functions import RowNumber
 
 from fleet.acting.querysets import JournaledQuerySet
 from fleet.models.querysets.scoped import SiteScopedQuerySet
+from inspections.bench.decision_words import FAILED
 from inspections.models.querysets.inspections import SIGNED_STAGES
+from inspections.models.querysets.sets_of_readings import failed_before, that_decides
 
 
 class NotTestedMarkQuerySet(JournaledQuerySet):
@@ -44,7 +46,15 @@ class ResultQuerySet(SiteScopedQuerySet):
     site_path = "step__inspection__machine__area__site"
 
     def failed(self):
-        return self.filter(decision__in=("fail", "conditional fail"))
+        return self.filter(decision__in=FAILED)
+
+    def that_decide(self, inspection):
+        """The results on which decisions about an inspection rest; of a step repaired meanwhile, those as left."""
+        return self.filter(that_decides(), step__inspection=inspection)
+
+    def failures(self):
+        """Failed results, each once: a failure as left repeats the one of the same result in an earlier set."""
+        return self.failed().exclude(failed_before())
 
     def of_machine(self, machine):
         return self.filter(step__inspection__machine=machine)
@@ -60,7 +70,7 @@ class ResultQuerySet(SiteScopedQuerySet):
         rank = Window(
             RowNumber(),
             partition_by=[F("step__test_code"), F("step__subject"), F("step__content__item"), F("key")],
-            order_by=[F("step__inspection__signed_at").desc(), F("pk").desc()],
+            order_by=[F("step__inspection__signed_at").desc(), F("step__set_number").desc(), F("pk").desc()],
         )
         signed = self.of_machine(machine).filter(step__inspection__stage__in=SIGNED_STAGES)
         return signed.annotate(rank=rank).filter(rank__lte=count)

@@ -7,20 +7,25 @@ from fleet.acting.scope import settle
 from inspections.actions import (
     add_photograph,
     amend_inspection,
+    begin_as_left,
     countersign_inspection,
+    record_replacement,
     remove_photograph,
     sign_inspection,
     write_remark,
 )
 from inspections.chain.verification import verify_store
-from tests.factories import NOON
+from tests.factories import NOON, make_component
 from tests.fleet.photographs.pictures import clean_picture
-from tests.inspections.scenes import FAILING, PASSING, SHORT, make_scene
+from tests.inspections.scenes import FAILING, PASSING, SHORT, enter, make_scene
 
 
 @dataclass
 class Store:
-    """`records` are the signed inspections in the order of their signatures: two at the first site, one elsewhere."""
+    """`records` are the signed inspections in the order of their signatures: two at the first site, one elsewhere.
+
+    In the second a component was replaced, and a step tested again as left.
+    """
 
     scene: object
     elsewhere: object
@@ -45,18 +50,29 @@ def make_store(directory, *, notes=True):
     third = sign(elsewhere, NOON + timedelta(hours=5), PASSING, notes=notes)
     at = NOON + timedelta(days=1)
     scene.again(at=at)
-    second = sign(scene, at, FAILING, notes=notes)
+    second = sign(scene, at, FAILING, notes=notes, repair=repair)
     settle()
     return Store(scene, elsewhere, [first, second, third])
 
 
-def sign(scene, at, rows, *, notes=True):
+def repair(scene, at):
+    """Replace a component, and test the alarm again after it was adjusted."""
+    make_component(scene.machine, kind="check-valve", label="Check valve", code="check-valve")
+    by = {"by": scene.technician, "at": at}
+    record_replacement(scene.step("flush"), "check-valve", serial="V-2", **by)
+    left = begin_as_left(scene.step("alarm"), work_done="Reed cleaned.", **by)
+    enter(left, "seen", as_read="yes", **by)
+
+
+def sign(scene, at, rows, *, notes=True, repair=None):
     scene.sweep(rows, at=at)
     scene.enter("set_flow", "4.1", unit="L/min", instrument=scene.flowmeter, at=at)
     scene.enter("seen", "yes", code="alarm", at=at)
     scene.leave_untested("flush", "No flowmeter of that range today.", at=at)
     if notes:
         note(scene, at)
+    if repair:
+        repair(scene, at)
     at += timedelta(hours=1)
     return sign_inspection(scene.inspection, by=scene.technician, at=at, minutes=50 if notes else None)
 

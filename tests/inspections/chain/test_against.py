@@ -1,12 +1,14 @@
 """Every single-field alteration, removal and insertion is found, and the report names the right record."""
 
 import json
+from datetime import timedelta
 
 import pytest
 from django.db import DatabaseError, connection, models, transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from fleet.acting.scope import settle
 from inspections.chain.rows import FROZEN, MODELS
 from inspections.models import (
     Amendment,
@@ -16,13 +18,15 @@ from inspections.models import (
     InspectionStep,
     Photograph,
     Reading,
+    Replacement,
     Result,
     SignedRecord,
     StepRemark,
 )
 from inspections.models.querysets.step_notes import PICTURES
 from inspections.records.content import digest_of
-from tests.inspections.chain.store import troubles
+from tests.inspections.chain.store import sign, troubles
+from tests.inspections.scenes import PASSING
 
 TABLES = {
     Inspection: lambda row: row.pk,
@@ -31,6 +35,7 @@ TABLES = {
     Result: lambda row: row.step.inspection_id,
     StepRemark: lambda row: row.step.inspection_id,
     Photograph: lambda row: row.step.inspection_id,
+    Replacement: lambda row: row.step.inspection_id,
     SignedRecord: lambda row: row.inspection_id,
     Amendment: lambda row: row.inspection_id,
     ChainEntry: lambda row: row.inspection_id,
@@ -119,7 +124,7 @@ def names(found, inspection):
 
 def signed_rows(model):
     rows = model.objects.order_by("pk")
-    if model in (Reading, Result, StepRemark, Photograph):
+    if model in (Reading, Replacement, Result, StepRemark, Photograph):
         return list(rows.select_related("step").filter(step__inspection__record__isnull=False))
     if model is InspectionStep:
         return list(rows.filter(inspection__record__isnull=False))
@@ -145,9 +150,10 @@ def test_altering_any_column_of_a_table_is_found_in_the_right_record(store, mode
             assert found, f"{model.__name__} {row.pk} {column.name}"
             expected = TABLES[model](row)
             assert expected is None or names(found, expected), [column.name, *map(str, found)]
-    # The database itself keeps stage, signer and signature together, an absence with its reason, and one record each.
+    # The database itself keeps stage, signer and signature together, an absence with its reason, and one record each,
+    # a set of readings as left behind the one as found, and a withdrawn entry with who withdrew it.
     assert set(refused) <= {"stage", "signed_by", "signed_at", "version", "countersigned_by", "technician", "applies",
-                            "kind"}  # fmt: skip
+                            "kind", "as_left_of", "set_number", "withdrawn_by", "withdrawn_at"}  # fmt: skip
 
 
 @settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -171,13 +177,14 @@ def test_any_removed_row_is_found_in_the_right_record(store, data):
         assert names(found, TABLES[model](row)), [str(one) for one in found]
 
 
-@pytest.mark.parametrize("model", [InspectionStep, Reading, Result])
+@pytest.mark.parametrize("model", [InspectionStep, Reading, Replacement, Result])
 def test_a_row_slipped_into_a_record_is_found_there(store, model):
     row = signed_rows(model)[-1]
     inspection = TABLES[model](row)
     row.pk = None
-    change = {InspectionStep: {"code": "more"}, Reading: {"field": "more"}, Result: {"key": "more"}}[model]
-    for name, value in change.items():
+    own = {InspectionStep: {"code": "more", "as_left_of": None, "set_number": 1}, Reading: {"field": "more"},
+           Result: {"key": "more"}, Replacement: {"code": "more"}}  # fmt: skip
+    for name, value in own[model].items():
         setattr(row, name, value)
     [trouble] = after(lambda: model.objects.bulk_create([row]))
     assert (trouble.kind, trouble.inspection) == ("inserted", inspection)
@@ -234,3 +241,19 @@ def test_a_record_altered_together_with_its_digest_and_its_rows_is_found(store):
         Reading.objects.filter(step__inspection=store.records[1], as_read="40").update(as_read="41")
 
     assert names(after(change), store.records[1].pk)
+
+
+def test_an_entry_from_before_a_table_was_frozen_holds_and_tells_a_row_slipped_into_it(store, monkeypatch):
+    """A signature of an earlier version froze no replaced components: it verifies, and one inserted later is found."""
+    earlier = {table: fields for table, fields in FROZEN.items() if table != "replacement"}
+    with monkeypatch.context() as patch:
+        patch.setattr("inspections.chain.rows.FROZEN", earlier)
+        at = store.records[1].signed_at + timedelta(days=1)
+        store.scene.again(at=at)
+        old = sign(store.scene, at, PASSING)
+    settle()
+    assert troubles() == []
+    row = signed_rows(Replacement)[-1]
+    row.pk, row.step = None, old.steps.first()
+    [trouble] = after(lambda: Replacement.objects.bulk_create([row]))
+    assert (trouble.kind, trouble.inspection) == ("inserted", old.pk)

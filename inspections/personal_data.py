@@ -4,6 +4,7 @@ from fleet.people.personal_data import Treatment, declare
 from inspections.models import (
     Amendment,
     CriterionJudgement,
+    DeviceAnswer,
     Finding,
     Inspection,
     LimitConfirmation,
@@ -34,6 +35,7 @@ def register():
     declare(Reading, "settled_by", Treatment.KEPT, "Choices between two readings", READ)
     declare(NotTestedMark, "by", Treatment.KEPT, "Steps marked as not tested", SIGNED)
     declare(NotTestedMark, "undone_by", Treatment.KEPT, "Marks “not tested” undone", SIGNED)
+    declare(DeviceAnswer, "person", Treatment.REMOVED, "Changes sent by devices, by their keys")
     declare(Finding, "opened_by", Treatment.KEPT, "Findings opened", "A finding says who reported it.")
     declare(Finding, "closed_by", Treatment.KEPT, "Findings closed", "A finding says who closed it.")
     declare(CriterionJudgement, "by", Treatment.KEPT, "Retirement criteria judged", "A judgement names its judge.")

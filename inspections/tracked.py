@@ -8,6 +8,7 @@ from inspections.models import (
     Amendment,
     ChainEntry,
     ChainHead,
+    DeviceAnswer,
     EntryKind,
     Finding,
     Inspection,
@@ -51,6 +52,7 @@ def register():
     mark = ("reason", "by", "at", "undone_by", "undone_at")
     track(NotTestedMark, "step not tested", *mark, record="step.inspection")
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
+    leave_out("keys of requests, deleted after some days", DeviceAnswer)
     leave_out("frozen by the signature, in the chain of the site", Result, Reading, SignedRecord)
     leave_out("bound by an entry of its own in the chain of the site", Amendment)
     signed = ChainEntry.objects.filter(kind=EntryKind.SIGNED, inspection=OuterRef("inspection"))

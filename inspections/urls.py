@@ -18,6 +18,7 @@ from inspections.views import (
     signing,
     work,
 )
+from inspections.views.device_requests import answered_once
 
 app_name = "inspections"
 urlpatterns = [
@@ -69,3 +70,4 @@ urlpatterns = [
     path("library/verify/seal.txt", proof.seal, name="seal"),
     path("library/verify/paper/", proof.check_pdf, name="check_pdf"),
 ]
+answered_once(urlpatterns)

@@ -20,6 +20,7 @@ from inspections.errors import ReadingContested, ReadingRefused, RecordFrozen, R
 from inspections.forms.bench import NotTestedForm, OpenForm, read_entry
 from inspections.models import Inspection, InspectionStep, Reading
 from inspections.views.at_site import render_at_site, visible_inspection
+from inspections.views.device_requests import typed_on_device
 from inspections.views.step_form import apply_column_settings, keep_entry, keep_step, refusal
 
 may_enter = permission_required("inspections.enter_reading", raise_exception=True)
@@ -87,7 +88,8 @@ def reading_enter(request, pk):
     except ReadingRefused as error:
         return HttpResponseBadRequest(str(error), content_type="text/plain; charset=utf-8")
     try:
-        keep_entry(step, read_entry(request.POST, slot, instruments), by=request.user, at=timezone.now())
+        entry, now = read_entry(request.POST, slot, instruments), timezone.now()
+        keep_entry(step, entry, by=request.user, at=now, typed_at=typed_on_device(request, step.inspection, now))
     except RecordFrozen as error:
         return _frozen(request, step, slot, error)
     except ReadingRefused as error:
@@ -204,7 +206,9 @@ def _answer(request, step, slot, instruments, *, refused_by=None):
         "live": LiveStep(step, here.step_result),
     }
     if refused_by is None:
-        return _fragment(request, "inspections/_answer.html", context, "kept")
+        response = _fragment(request, "inspections/_answer.html", context, "kept")
+        response["Bench-Seen"] = context["place"].reading.pk if context["place"].reading else ""
+        return response
     word = "contested" if isinstance(refused_by, ReadingContested) else "refused"
     return _fragment(request, "inspections/_answer.html", context, word)
 

@@ -3,8 +3,8 @@
 from csp.constants import NONE, SELF
 
 # Nothing inline, nothing from elsewhere: scripts and styles are files of ours; drawings are inline SVG without styles.
-# Only static/bobbin/trusted.js turns text into markup; nothing turns text into a script. The policy bobbin-worker has one
-# value, the address of the service worker (static/bobbin/offline/page.js).
+# Only static/bobbin/trusted.js turns text into markup; nothing turns text into a script. The policy bobbin-worker has
+# one value, the address of the service worker (static/bobbin/offline/page.js).
 CONTENT_POLICY = {
     "DIRECTIVES": {
         "default-src": [NONE],

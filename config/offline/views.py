@@ -1,4 +1,4 @@
-"""The script of the service worker, the contact that a device makes before it sends, and the page of what waits on it."""
+"""The script of the service worker, the contact of a device before it sends, and the page of what waits on it."""
 
 import json
 from functools import lru_cache

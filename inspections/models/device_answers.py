@@ -6,7 +6,7 @@ from fleet.models import Person
 
 
 class DeviceAnswer(models.Model):
-    """One change that was made, stored in its transaction. The same key again gets the same answer, and changes nothing.
+    """One change that was made, stored in its transaction. The same key again gets the same answer and changes nothing.
 
     A request that changed nothing, such as a refused one, is not stored: it is answered anew.
     """

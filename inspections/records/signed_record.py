@@ -10,6 +10,7 @@ from fleet.place_format import NEUTRAL, PlaceFormat, current, rounded_quantity, 
 from inspections.bench.decision_words import gravity
 from inspections.bench.serialise import evaluation_from_dict
 from inspections.records.content import digest_of
+from inspections.records.typed_later import typed_later
 from inspections.result_display import FAILED_WORDS, shown_curves, shown_results, step_words
 
 BAR_WIDTH = 460
@@ -118,6 +119,18 @@ class ShownStep:
     def programs(self):
         """What programs entered, in a sentence for each: “Entered by program Logger with the token of Ana: Flow.”"""
         return [f"Entered by {author}: {'; '.join(places)}." for author, places in self._places_by_program().items()]
+
+    @property
+    def typed_later(self):
+        """What waited on a device without a network, in sentences."""
+        return typed_later(self.content.get("readings", []), self._place_of)
+
+    def _place_of(self, reading):
+        place = self._label(reading["field"])
+        if not reading["column"]:
+            return place
+        column = self._label(f"{reading['field']}.{reading['column']}").lower()
+        return f"{place}, row {reading['row'] + 1}, {column}"
 
     def _places_by_program(self):
         readings, found = self.content.get("readings", []), {}

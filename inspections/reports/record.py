@@ -135,7 +135,7 @@ def _observed(record, paper):
     for step in record.observed:
         instruction = step.content["item"]
         item = [text(step.title, "small-strong"), text(in_words(instruction), "note")]
-        item += [text(sentence, "note") for sentence in step.programs]
+        item += [text(sentence, "note") for sentence in (*step.programs, *step.typed_later)]
         rows.append([item, step.values[0].text, _decision(step), step.content["source"] or "–"])
         rows += [[text(f"Amended: {each.correction}", "small-alarm"), "", "", ""] for each in step.amendments]
     if not rows:

@@ -58,7 +58,7 @@ def measured_step(step, width):
     return [
         KeepTogether([*head, Spacer(1, 3)]),
         *_readings(step, width),
-        *(text(sentence, "note") for sentence in step.programs),
+        *(text(sentence, "note") for sentence in (*step.programs, *step.typed_later)),
         *(part for shown in step.results for part in _result(shown, width)),
         *_curves(step, width),
         *(text(in_words(remark), "note") for remark in step.evaluation.remarks),

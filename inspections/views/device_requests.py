@@ -1,8 +1,8 @@
 """Requests that a device keeps and sends when it has a network: each is carried out once, however often it comes.
 
 A device gives each change a key (`Idempotency-Key`). The key is stored in the transaction of the change, so that a
-process killed half way leaves neither. Every answer to such a request bears the header `Bench-Answer`; an answer without
-it (a login page, an error) tells the device to keep the change and send it again.
+process killed half way leaves neither. Every answer to such a request bears the header `Bench-Answer`; an answer
+without it (a login page, an error) tells the device to keep the change and send it again.
 """
 
 from datetime import UTC, datetime, timedelta
@@ -27,8 +27,8 @@ ANSWER, SEEN, NEXT = "Bench-Answer", "Bench-Seen", "Bench-Next"
 CHANGES = ("kept", "contested")  # the answers after which something is stored
 WORTH_SAYING = timedelta(minutes=2)
 GONE = (
-    "This step is no longer there, or you may no longer see it: the inspection was deleted, its procedure or its machine "
-    "changed. Note the value, and enter it where it belongs now."
+    "This step is no longer there, or you may no longer see it: the inspection was deleted, or its procedure or its "
+    "machine changed. Note the value, and enter it where it belongs now."
 )
 FORBIDDEN = "You may no longer change this inspection. Ask a planner, or give the value to a technician."
 OTHER_PERSON = "Another person is signed in. The change waits until its own person signs in again."

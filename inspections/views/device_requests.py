@@ -7,7 +7,6 @@ without it (a login page, an error) tells the device to keep the change and send
 
 from datetime import UTC, datetime, timedelta
 from functools import wraps
-from urllib.parse import quote
 from uuid import UUID
 
 from django.contrib import messages
@@ -20,10 +19,10 @@ from fleet.web.device import KEY, PERSON, TYPED_AT, device_mark
 from inspections.models import DeviceAnswer
 
 # What the bench sends begins with one of these. The service worker keeps a POST there until it is answered.
-ROUTES = ("inspections/steps/", "inspections/<int:pk>/bench/")
+ROUTES = ("inspections/steps/", "inspections/questions/", "inspections/replaced/", "inspections/<int:pk>/bench/")
 ADDRESSES = [rf"^/{route.replace('<int:pk>', '[0-9]+')}" for route in ROUTES]
 
-ANSWER, SEEN, NEXT = "Bench-Answer", "Bench-Seen", "Bench-Next"
+ANSWER, SEEN, LOCATION = "Bench-Answer", "Bench-Seen", "Bench-Location"
 CHANGES = ("kept", "contested")  # the answers after which something is stored
 WORTH_SAYING = timedelta(minutes=2)
 GONE = (
@@ -81,7 +80,7 @@ def _answer(request, key, change):
     response = _with_answer(request, change)
     if response.get(ANSWER) in CHANGES:
         row.status = response.status_code
-        row.headers = {name: response[name] for name in (ANSWER, SEEN, NEXT) if name in response}
+        row.headers = {name: response[name] for name in (ANSWER, SEEN, LOCATION) if name in response}
         row.save(update_fields=["status", "headers"])
     else:
         row.delete()
@@ -112,7 +111,7 @@ def _with_answer(request, change):
     if said := [str(one) for one in messages.get_messages(request) if one.level >= messages.WARNING]:
         return _refused(409, " ".join(said))
     if 300 <= response.status_code < 400:
-        response = HttpResponse(headers={NEXT: quote(response.url), "HX-Reswap": "none"})
+        response = HttpResponse(headers={LOCATION: response.url, "HX-Reswap": "none"})
     response[ANSWER] = "kept"
     return response
 

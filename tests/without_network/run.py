@@ -141,7 +141,10 @@ def rows_of(database):
 
 
 def troubles(typed, rows, failed):
-    """Return a sentence for each value that is lost, stored twice, or stored before one typed earlier on its tablet."""
+    """Return a sentence for each value that is lost, stored twice, or stored before one typed earlier on its tablet.
+
+    A value about which the page had said nothing yet when the browser was killed may be lost, and may come late.
+    """
     count, on_device = Counter(rows), Counter(failed)
     said = []
     for one in typed:
@@ -154,7 +157,7 @@ def troubles(typed, rows, failed):
     last = {}
     for one in typed:
         number = order.get((one.step, one.place, one.text, one.person))
-        if number is None:
+        if number is None or not one.is_acknowledged:
             continue
         if number < last.get(one.tablet, -1):
             said.append(f"stored before an earlier one: {one}")

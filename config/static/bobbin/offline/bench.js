@@ -8,6 +8,8 @@
   const addresses = JSON.parse(document.getElementById("device").dataset.addresses).map((text) => new RegExp(text));
   const links = () => [...bench.querySelectorAll(".steps a[href]")];
   const isReading = (entry) => entry.path.endsWith("/reading/");
+  // A page shows its own step, or several checks.
+  const isOnPage = (one) => bobbinStore.stepOf(one) === step || document.getElementById("check-" + bobbinStore.stepOf(one)) !== null;
   const byName = (name) => [...bench.querySelectorAll("[name]")].filter((one) => one.name === name);
 
   // All steps of this inspection, so that each opens without a network.
@@ -48,6 +50,7 @@
       const was = Number(places[places.length - 1].dataset.place.slice(field.length + 1).split("-")[0]);
       if (was >= Number(number)) return;
       const row = last.cloneNode(true);
+      if (row.dataset.row) row.dataset.row = was + 1;
       [row, ...row.querySelectorAll("*")].forEach((one) => [...one.attributes].forEach((attribute) => {
         attribute.value = attribute.value.replaceAll(`${field}-${was}-`, `${field}-${was + 1}-`).replaceAll(`${field}.${was}.`, `${field}.${was + 1}.`).replace(`row ${was + 1}`, `row ${was + 2}`);
       }));
@@ -68,8 +71,10 @@
   const touched = new Set();
   bench.addEventListener("input", (event) => touched.add(event.target.name));
   const fill = (entry) => {
-    const name = bobbinStore.placeOf(entry);
+    const name = bobbinStore.nameOf(entry);
     makeRow(name);
+    const hidden = placeOf(name) && placeOf(name).closest("[data-wanted][hidden]");
+    if (hidden) hidden.hidden = false;
     for (const [field, value] of entry.fields) {
       if (field === "slot" || field.endsWith(":kept") || touched.has(field)) continue;
       byName(field).forEach((input) => {
@@ -88,9 +93,10 @@
   const fillAll = (entries) => {
     isFilled = true;
     entries
-      .filter((one) => isReading(one) && bobbinStore.stepOf(one) === step)
+      .filter((one) => isReading(one) && isOnPage(one))
       .filter((one) => one.state === "waiting" || (one.state === "sent" && one.answeredAt >= time))
       .forEach(fill);
+    document.dispatchEvent(new CustomEvent("bobbin:filled"));
   };
 
   // The result is not computed here: until the readings are sent there is none.
@@ -133,7 +139,7 @@
   });
   // What waits of this step besides readings: remarks, photographs, “not tested”.
   const listOthers = (entries) => {
-    const there = entries.filter((one) => one.state === "waiting" && !isReading(one) && bobbinStore.stepOf(one) === step);
+    const there = entries.filter((one) => one.state === "waiting" && !isReading(one) && isOnPage(one));
     let list = document.getElementById("device-step");
     if (!there.length) {
       if (list) list.remove();
@@ -160,30 +166,40 @@
   const show = ({ entries }) => {
     shown = entries;
     if (!isFilled) fillAll(entries);
-    const waiting = entries.filter((one) => one.state === "waiting" && isReading(one) && bobbinStore.stepOf(one) === step);
-    waiting.forEach((one) => say(bobbinStore.placeOf(one), "waiting", WAITS));
+    const waiting = entries.filter((one) => one.state === "waiting" && isReading(one) && isOnPage(one));
+    waiting.forEach((one) => say(bobbinStore.nameOf(one), "waiting", WAITS));
     showNotJudged(waiting.length);
     markSteps(entries);
     listOthers(entries);
   };
   onChange(show);
   document.addEventListener("htmx:afterSettle", () => show({ entries: shown }));
-  document.addEventListener("htmx:afterRequest", () => refresh());
+  // An answer without parts of the page: to a change that was sent again, or that can no longer be made.
+  document.addEventListener("htmx:afterRequest", ({ detail }) => {
+    const place = detail.elt.dataset.place;
+    const word = place && detail.xhr.getResponseHeader("HX-Reswap") === "none" && detail.xhr.getResponseHeader("Bench-Answer");
+    if (word === "kept") {
+      detail.elt.querySelectorAll("[data-seen]").forEach((input) => (input.value = detail.xhr.getResponseHeader("Bench-Seen") || ""));
+      say(place, "kept", "saved");
+      renewResults();
+    } else if (word && word !== "waiting") say(place, "failed", "not saved: " + detail.xhr.responseText);
+    refresh();
+  });
 
   // Answers that came after the page stopped waiting for them.
   let isStale = false;
   document.addEventListener("bobbin:device", async ({ detail }) => {
-    if (detail.kind === "answered" && !detail.isDelivered && bobbinStore.stepOf(detail) === step) {
+    if (detail.kind === "answered" && !detail.isDelivered && isOnPage(detail)) {
       isStale = true;
       if (detail.word === "kept" && detail.place) {
         setSeen(detail.place, detail.seen);
         say(detail.place, "kept", "saved");
       } else if (detail.place) say(detail.place, "failed", detail.word === "contested" ? "two readings, choose one" : "could not be sent: see “On this device”");
     }
-    const { waiting, entries } = await bobbinDevice.count();
-    if (!isStale || entries.some((one) => one.state === "waiting" && bobbinStore.stepOf(one) === step)) return;
+    const { entries } = await bobbinDevice.count();
+    if (!isStale || entries.some((one) => one.state === "waiting" && isOnPage(one))) return;
     isStale = false;
-    renewResults(waiting);
+    renewResults();
   });
   // The results of what was sent meanwhile, from the page as it is now; the fields stay as they are.
   const renewResults = () => {
@@ -202,7 +218,7 @@
     try {
       const answer = await fetch(pathname, { method: "POST", body: data, headers: { "Bobbin-Person": person, "Bench-Label": encodeURIComponent(button ? button.textContent.trim() : "") } });
       const word = answer.headers.get("Bench-Answer");
-      if (word === "kept") location.assign(decodeURIComponent(answer.headers.get("Bench-Next") || encodeURIComponent(location.pathname)));
+      if (word === "kept") location.assign(answer.headers.get("Bench-Location") || location.pathname);
       else if (word === "waiting") goOn(data.get("then"));
       else HTMLFormElement.prototype.submit.call(form); // refused: the page that the server makes shows why
     } catch {

@@ -10,7 +10,7 @@ const bobbinEntries = (() => {
   const valueOf = (entry) => {
     const place = bobbinStore.placeOf(entry);
     if (place) {
-      const text = bobbinStore.fieldOf(entry, place);
+      const text = bobbinStore.fieldOf(entry, bobbinStore.nameOf(entry));
       const star = place.replace(/\.\d+\./, ".*.");
       const unit = bobbinStore.fieldOf(entry, place + ":unit") || bobbinStore.fieldOf(entry, star + ":unit") || "";
       return text ? (text + " " + unit).trim() : "deleted";

@@ -55,9 +55,8 @@ const outbox = (() => {
   };
   const renew = (entry, answered, seen) => {
     if (seen === null || seen === undefined) return;
-    const name = bobbinStore.placeOf(entry) + ":kept";
-    const shown = entry.fields.find(([key]) => key === name);
-    if (shown && shown[1] === bobbinStore.fieldOf(answered, name)) shown[1] = seen;
+    const shown = entry.fields.find(([key]) => key === bobbinStore.nameOf(entry) + ":kept");
+    if (shown && shown[1] === bobbinStore.fieldOf(answered, bobbinStore.nameOf(answered) + ":kept")) shown[1] = seen;
   };
   const add = async (entry) => {
     entry.id = await bobbinStore.write(["outbox"], async (rows) => {
@@ -159,7 +158,7 @@ const outbox = (() => {
       } else if (isDelivered || word === "contested") rows.delete(entry.id);
       else rows.put({ ...entry, state: "failed", word, status, answer: text });
     });
-    tell({ kind: "answered", id: entry.id, path: entry.path, place: bobbinStore.placeOf(entry), word, seen, isDelivered });
+    tell({ kind: "answered", id: entry.id, path: entry.path, place: bobbinStore.nameOf(entry), word, seen, isDelivered });
   };
 
   // Send one change. Return whether the next one may follow.

@@ -63,6 +63,9 @@ const pages = (() => {
     }
   };
 
+  // Whether a stored page shows a step without a change of it that was sent.
+  const isBehind = (stored, entry) => (stored.steps || []).includes(bobbinStore.stepOf(entry)) && entry.answeredAt >= stored.time;
+
   // Store a page that the server gave to `person`. What this device sent before it was made is on it now.
   const keep = async (path, response, order) => {
     const person = response.headers.get("Bobbin-Person");
@@ -73,10 +76,13 @@ const pages = (() => {
     await cache.put(path, response);
     const [, inspection = "", step = ""] = BENCH.exec(path) || [];
     await bobbinStore.write(["pages", "outbox"], async (rows, changes) => {
-      const known = await bobbinStore.done(rows.get([person, path]));
-      rows.put({ person, path, time, inspection, step, title: titleOf(text), order: order ?? known?.order ?? 0, version: SETTINGS.version });
+      const stored = (await bobbinStore.done(rows.getAll())).filter((one) => one.person === person);
+      const known = stored.find((one) => one.path === path);
+      const steps = [step, ...[...text.matchAll(/id="check-([0-9]+)"/g)].map((one) => one[1])]; // a page may show several
+      rows.put({ person, path, time, inspection, step, steps, title: titleOf(text), order: order ?? known?.order ?? 0, version: SETTINGS.version });
       for (const one of await bobbinStore.done(changes.index("person").getAll(person))) {
-        if (one.state === "sent" && step && bobbinStore.stepOf(one) === step && one.answeredAt < time) changes.delete(one.id);
+        if (one.state !== "sent" || !steps.includes(bobbinStore.stepOf(one)) || one.answeredAt >= time) continue;
+        if (!stored.some((other) => other.path !== path && isBehind(other, one))) changes.delete(one.id);
       }
     });
     await keepFiles(text, new URL(path, location.origin).href, person);
@@ -144,7 +150,7 @@ const pages = (() => {
     const sent = (await bobbinStore.entriesOf(person)).filter((one) => one.state === "sent");
     for (const [order, path] of paths.entries()) {
       const one = known.get(path);
-      const isStale = one && sent.some((entry) => bobbinStore.stepOf(entry) === one.step && entry.answeredAt >= one.time);
+      const isStale = one && sent.some((entry) => isBehind(one, entry));
       if (one && one.version === SETTINGS.version && now - one.time < OLD_MS && !isStale) continue;
       const response = await fetch(path, { credentials: "same-origin", redirect: "manual", signal: AbortSignal.timeout(20000) });
       if (response.type === "opaqueredirect" || response.headers.get("Bobbin-Person") !== person) return;

@@ -83,11 +83,17 @@ const bobbinStore = (() => {
     return found ? found[1] : undefined;
   };
   const placeOf = (one) => fieldOf(one, "slot") || "";
+  // The field that holds the value of its place: on a page of several steps the step comes first.
+  const nameOf = (one) => {
+    const place = placeOf(one);
+    const ofStep = "s" + stepOf(one) + "." + place;
+    return place && fieldOf(one, place) === undefined && fieldOf(one, ofStep) !== undefined ? ofStep : place;
+  };
   // The number of the step that a change belongs to, from its address.
   const stepOf = (one) => {
     const found = /^\/inspections\/(?:steps|\d+\/bench)\/(\d+)\//.exec(one.path);
     return found ? found[1] : "";
   };
 
-  return { current, done, entriesOf, entry, fact, fieldOf, pagesOf, placeOf, read, remove, setCurrent, setFact, stepOf, waitingOf, write };
+  return { current, done, entriesOf, entry, fact, fieldOf, nameOf, pagesOf, placeOf, read, remove, setCurrent, setFact, stepOf, waitingOf, write };
 })();

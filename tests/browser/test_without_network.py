@@ -205,8 +205,9 @@ def test_signing_out_says_what_waits_and_takes_the_stored_pages_away(bench, scre
     page.context.clear_cookies(name="sessionid")  # so that it is not sent before the session ends
     bench.cable.set(THROUGH)
     page.get_by_role("button", name="Sign out all the same").click()
-    page.wait_for_load_state()
+    page.wait_for_url("**/logout/")
     bench.cable.set(CUT)
+    page.goto("about:blank")
     with pytest.raises(Exception, match="ERR_"):
         page.goto(scene.step_url)
     assert saved() == []

@@ -39,6 +39,12 @@
   };
   const setSeen = (name, seen) => byName(name + ":kept").forEach((input) => (input.value = seen ?? ""));
 
+  // What the field of a place shows now: a later text, which is not stored yet, must not be said to be.
+  const shownIn = (name) => {
+    const inputs = byName(name).filter((input) => input.type !== "hidden");
+    const chosen = inputs.find((input) => input.type !== "radio" || input.checked);
+    return chosen ? chosen.value.trim() : "";
+  };
   // A row that was made in the browser is made again: a copy of the last one with its own number.
   const makeRow = (name) => {
     const [field, number, column] = name.split(".");
@@ -167,7 +173,10 @@
     shown = entries;
     if (!isFilled) fillAll(entries);
     const waiting = entries.filter((one) => one.state === "waiting" && isReading(one) && isOnPage(one));
-    waiting.forEach((one) => say(bobbinStore.nameOf(one), "waiting", WAITS));
+    const newest = new Map(waiting.map((one) => [bobbinStore.nameOf(one), one]));
+    newest.forEach((one, name) => {
+      if (shownIn(name) === String(bobbinStore.fieldOf(one, name)).trim()) say(name, "waiting", WAITS);
+    });
     showNotJudged(waiting.length);
     markSteps(entries);
     listOthers(entries);

@@ -1,8 +1,8 @@
 // The outbox: every change of a bench page is stored on the device before it is sent, and removed when it is answered.
 const outbox = (() => {
   const CONTACT_MS = 60000; // how long the token and the person of a contact are relied on
-  const SOON_MS = 400; // how long a page waits for an answer while the network is known to be gone
-  const PATIENCE_MS = 4000; // and otherwise
+  const SOON_MS = 250; // how long a page waits for an answer while the network is known to be gone
+  const PATIENCE_MS = 2000; // and otherwise
   const SENDING_MS = 25000;
   const FILE_MS = 180000;
   const LOST_MS = 15000;
@@ -110,7 +110,7 @@ const outbox = (() => {
     const answer = await response.json();
     const offset = answer.time - (start + Date.now()) / 2;
     contact = { ...answer, offset, at: Date.now() };
-    if (answer.person) await bobbinStore.setCurrent(answer.person, answer.time);
+    if (answer.person) await pages.recognise(answer.person, answer.time);
     await bobbinStore.setFact("contact", { offset, time: answer.time });
     return contact;
   };
@@ -184,7 +184,7 @@ const outbox = (() => {
   };
   const sendAll = async () => {
     if (!(await bobbinStore.read("outbox", (rows) => rows.count()))) return "";
-    if (!isFresh()) await reach();
+    if (!isFresh() || contact.person !== (await bobbinStore.current()).person) await reach();
     lostAt = 0;
     const person = contact.person;
     if (!person) return "sign-in";

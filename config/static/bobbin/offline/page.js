@@ -34,10 +34,22 @@ const bobbinDevice = (() => {
     if (waiting) said.push(plural(waiting, "entry waits", "entries wait") + " on this device" + (why === "sign-in" ? ": sign in again to send" : ""));
     return said.join("; ");
   };
+  // With a network a change waits for a moment only; nothing is said of that.
+  const AT_ONCE_MS = 1000;
+  let waitsSince = -AT_ONCE_MS;
+  const withoutBriefOnes = (counted, why) => {
+    if (!counted.waiting) waitsSince = 0;
+    else if (!waitsSince) {
+      waitsSince = performance.now();
+      setTimeout(refresh, AT_ONCE_MS + 10);
+    }
+    if (why || !counted.waiting || performance.now() - waitsSince >= AT_ONCE_MS) return counted;
+    return { ...counted, waiting: 0, entries: counted.entries.filter((one) => one.state !== "waiting") };
+  };
   let isPersistent = false;
   const refresh = async () => {
-    const counted = await count();
     const why = (await bobbinStore.fact("waits-for")) || "";
+    const counted = withoutBriefOnes(await count(), why);
     const text = words(counted, why);
     if (box.textContent !== text) box.textContent = text;
     box.hidden = !text;

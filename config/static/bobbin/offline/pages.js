@@ -106,10 +106,16 @@ const pages = (() => {
     const first = inspection && !step ? await firstStep(person, inspection) : "";
     return first ? Response.redirect(first, 302) : withoutNetwork(person, asked);
   };
+  // Somebody is signed in. The stored pages of another person go.
+  const recognise = async (person, time, options) => {
+    const before = (await bobbinStore.current()).person;
+    const now = await bobbinStore.setCurrent(person, time, options);
+    if (before && now !== before) await forget(before);
+  };
   const arrived = async (url, response) => {
     const person = response.headers.get("Bobbin-Person");
     if (!person) return;
-    await bobbinStore.setCurrent(person, Number(response.headers.get("Bobbin-Time")));
+    await recognise(person, Number(response.headers.get("Bobbin-Time")));
     if (response.ok && isStored(url)) await keep(url.pathname, response);
   };
   const firstStep = async (person, inspection) => {
@@ -177,5 +183,5 @@ const pages = (() => {
     }
   };
 
-  return { forget, forgetOldVersions, isOthers, isStatic, isStored, keepAll, otherPage, others, page, picture, staticFile };
+  return { forget, forgetOldVersions, isOthers, isStatic, isStored, keepAll, otherPage, others, page, picture, recognise, staticFile };
 })();

@@ -22,10 +22,7 @@ self.addEventListener("sync", (event) => {
 const answers = {
   async hello({ person, time }, source) {
     outbox.people.set(source.id, person);
-    const before = (await bobbinStore.current()).person;
-    const now = await bobbinStore.setCurrent(person, time, { isOfPage: true });
-    if (now !== before) outbox.forget();
-    if (now && before && now !== before) await pages.forget(before);
+    await pages.recognise(person, time, { isOfPage: true });
     await outbox.send();
   },
   store: ({ person, paths, time }) => pages.keepAll(person, [SETTINGS.device, ...paths], time),

@@ -1,4 +1,5 @@
-"""The daily removal of old rows: sessions, failed logins, uploaded files that nobody confirmed."""
+"""The daily removal of old rows: sessions, failed logins, uploaded files that nobody confirmed,
+keys of requests."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -14,11 +15,13 @@ from fleet.imports.staging import discard_left_over
 from fleet.jobs import Result, job_kind
 from fleet.jobs.periodic import run_daily
 from fleet.models import RegisterUpload
+from inspections.models import DeviceAnswer
 
 PRUNE = "prune"
 BATCH = 500  # rows removed in one transaction, so that other writers wait briefly
 KEEP_ATTEMPTS = timedelta(days=7)
 KEEP_UPLOADS = timedelta(days=30)
+KEEP_ANSWERS = timedelta(days=30)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +48,9 @@ PERISHABLE = (
         "file that nobody imported",
         "files that nobody imported",
         lambda at: RegisterUpload.objects.filter(imported_at=None, uploaded_at__lt=at - KEEP_UPLOADS),
+    ),
+    Perishable(
+        "answer to a device", "answers to devices", lambda at: DeviceAnswer.objects.filter(at__lt=at - KEEP_ANSWERS)
     ),
 )
 

@@ -3,7 +3,8 @@
 from csp.constants import NONE, SELF
 
 # Nothing inline, nothing from elsewhere: scripts and styles are files of ours; drawings are inline SVG without styles.
-# Only static/bobbin/trusted.js turns text into markup; nothing turns text into a script.
+# Only static/bobbin/trusted.js turns text into markup; nothing turns text into a script. The policy bobbin-worker has
+# one value, the address of the service worker (static/bobbin/offline/page.js).
 CONTENT_POLICY = {
     "DIRECTIVES": {
         "default-src": [NONE],
@@ -12,11 +13,12 @@ CONTENT_POLICY = {
         "img-src": [SELF],
         "font-src": [SELF],
         "connect-src": [SELF],
+        "worker-src": [SELF],
         "form-action": [SELF],
         "base-uri": [NONE],
         "frame-ancestors": [NONE],
         "require-trusted-types-for": ["'script'"],
-        "trusted-types": ["default", "bobbin-reading"],
+        "trusted-types": ["default", "bobbin-reading", "bobbin-worker"],
     }
 }
 UNUSED_FEATURES = (

@@ -8,6 +8,7 @@ from config.api.v1 import api_urls
 from config.earlier_addresses import earlier_urls
 from config.health import views as health
 from config.help import views as help_pages
+from config.offline import views as offline
 
 urlpatterns = [
     path("", views.home, name="home"),
@@ -20,6 +21,9 @@ urlpatterns = [
     path("help/<slug:slug>/", help_pages.help_topic, name="help_topic"),
     path("style/", views.style_sheet, name="style"),
     path("", include("config.accounts.urls")),
+    path("service-worker.js", offline.service_worker, name="service_worker"),
+    path("device/", offline.device, name="device"),
+    path("device/contact/", offline.contact, name="device_contact"),
     path("health/", health.health, name="health"),
     path("health/live/", health.live, name="health_live"),
     path("", include("fleet.urls")),

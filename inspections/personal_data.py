@@ -5,6 +5,7 @@ from inspections.models import (
     Amendment,
     BenchUnits,
     CriterionJudgement,
+    DeviceAnswer,
     FaultReport,
     Finding,
     Inspection,
@@ -52,6 +53,7 @@ def register():
     declare(InspectionStep, "begun_by", Treatment.KEPT, "Steps tested again as left", SIGNED)
     declare(Replacement, "by", Treatment.KEPT, "Components entered as replaced", SIGNED)
     declare(Replacement, "withdrawn_by", Treatment.KEPT, "Entries of replaced components withdrawn", SIGNED)
+    declare(DeviceAnswer, "person", Treatment.REMOVED, "Changes sent by devices, by their keys")
     declare(Finding, "opened_by", Treatment.KEPT, "Findings opened", "A finding says who reported it.")
     declare(Finding, "closed_by", Treatment.KEPT, "Findings closed", "A finding says who closed it.")
     declare(FaultReport, "settled_by", Treatment.KEPT, "Fault reports triaged", "A report says who triaged it.")

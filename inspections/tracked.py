@@ -9,6 +9,7 @@ from inspections.models import (
     BenchUnits,
     ChainEntry,
     ChainHead,
+    DeviceAnswer,
     EntryKind,
     FaultReport,
     Finding,
@@ -69,6 +70,7 @@ def register():
     replaced = ("label", *plates, "note", "done_at", "by", "withdrawn_by", "withdrawn_at", "fitted")
     track(Replacement, "component replaced", *replaced, record="step.inspection")
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
+    leave_out("keys of requests, deleted after some days", DeviceAnswer)
     leave_out("frozen by the signature, in the chain of the site", Result, Reading, ReadingQuestion, SignedRecord)
     own = "what a bench page starts with: a reading holds its own unit and instrument"
     leave_out(own, BenchUnits, InstrumentOfDay)

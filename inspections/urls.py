@@ -28,6 +28,7 @@ from inspections.views import (
     units,
     work,
 )
+from inspections.views.device_requests import answered_once
 
 app_name = "inspections"
 urlpatterns = [
@@ -110,3 +111,4 @@ urlpatterns = [
     path("library/verify/seal.txt", proof.seal, name="seal"),
     path("library/verify/paper/", proof.check_pdf, name="check_pdf"),
 ]
+answered_once(urlpatterns)

@@ -24,7 +24,7 @@ class SessionClock:
 
     def __call__(self, request):
         seen = request.session.get("seen")
-        asks_only = request.method == "GET" and request.path == reverse("session")
+        asks_only = request.method == "GET" and request.path in (reverse("session"), reverse("device_contact"))
         if seen is not None and not asks_only and abs(time.time() - seen) > WRITTEN_AGAIN:
             request.session["seen"] = int(time.time())
         return self.get_response(request)

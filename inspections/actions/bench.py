@@ -49,13 +49,14 @@ def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=2
 
 
 @transaction.atomic
-def enter_reading(step, entry, *, by, at, token=None):
+def enter_reading(step, entry, *, by, at, token=None, typed_at=None):
     """Save the reading of an Entry as it was read; the current reading of its place is superseded, not overwritten.
 
     If the current reading is somebody else's, and `entry.seen` does not name it, it stays current and this one is
     saved beside it as `is_contested`.
 
     token  token of `by` with which a program enters it; a program counts as a different author than the person
+    typed_at  when it was typed, if that was on a device which had no network then
 
     Raise ReadingRefused for what the field does not take, RecordFrozen if the inspection is not in progress.
     """
@@ -67,12 +68,13 @@ def enter_reading(step, entry, *, by, at, token=None):
     if standing and entry.repeats(standing):
         return standing
     if standing and came_between(standing, entry.seen, by, token):
-        return contest(standing, {**place, **entry.values}, by=by, at=at, token=token)
+        return contest(standing, {**place, **entry.values}, by=by, at=at, token=token, typed_at=typed_at)
     if any(reading.is_contested and reading.is_by(by, token) for reading in there):
         settle_own(place, by=by, at=at, token=token)
     if standing:
         Reading.objects.filter(pk=standing.pk).update(superseded_at=at, superseded_by=by)
-    entered = Reading.objects.create(**place, **entry.values, entered_by=by, entered_at=at, token=token)
+    said = {**entry.values, "entered_by": by, "entered_at": at, "typed_at": typed_at, "token": token}
+    entered = Reading.objects.create(**place, **said)
     if standing:
         record_replaced(step, standing, entered, by=by, at=at, token=token)
         close_questions_about(standing, entered, by=by, at=at)

@@ -19,12 +19,11 @@ def came_between(standing, seen, by, token=None):
     return seen is not NOT_TOLD and standing.pk != seen and not standing.is_by(by, token)
 
 
-def contest(standing, fields, *, by, at, token=None):
+def contest(standing, fields, *, by, at, token=None, typed_at=None):
     """Save a reading beside the current one; a repeated request does not save it twice."""
     again = Reading.objects.contested().filter(**fields, entered_by=by, token=token).first()
-    return again or Reading.objects.create(
-        **fields, entered_by=by, token=token, entered_at=at, contests=standing, superseded_at=at, superseded_by=by
-    )
+    said = {**fields, "entered_by": by, "entered_at": at, "typed_at": typed_at, "token": token}
+    return again or Reading.objects.create(**said, contests=standing, superseded_at=at, superseded_by=by)
 
 
 def settle_own(place, *, by, at, token=None):

@@ -134,7 +134,9 @@ def _answer(question):
 
 
 def _told(reading, columns):
-    return {column: reading[column] for column in columns} | {"entered_at": _moment(reading["entered_at"])}
+    typed_at = reading.get("typed_at")  # no column of entries from before devices sent it, absent from most records
+    moments = {"entered_at": _moment(reading["entered_at"]), "typed_at": typed_at and _moment(typed_at)}
+    return {column: reading[column] for column in columns} | moments
 
 
 def _paired(kind, said, stood):

@@ -3,6 +3,7 @@
 from inspections.models.bench_choices import BenchUnits, InstrumentOfDay
 from inspections.models.chain import ChainEntry, ChainHead, EntryKind
 from inspections.models.confirmations import LimitConfirmation
+from inspections.models.device_answers import DeviceAnswer
 from inspections.models.findings import Finding, Severity
 from inspections.models.inspections import Inspection, InspectionStep, Stage
 from inspections.models.judgements import CriterionJudgement
@@ -23,6 +24,7 @@ __all__ = [
     "ChainEntry",
     "ChainHead",
     "CriterionJudgement",
+    "DeviceAnswer",
     "EntryKind",
     "FaultPhotograph",
     "FaultReport",

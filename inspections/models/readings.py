@@ -37,6 +37,10 @@ class Reading(models.Model):
         help_text="The token of `entered_by` with which a program entered it; empty for what the person entered.",
     )  # fmt: skip
     entered_at = models.DateTimeField()
+    typed_at = models.DateTimeField(
+        null=True,
+        help_text="When it was typed on a device without a network, by the clock of the device; else empty.",
+    )
     superseded_at = models.DateTimeField(null=True)
     superseded_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     contests = models.ForeignKey(

@@ -20,6 +20,7 @@ from inspections.records.shown_notes import (
     shown_photographs,
     shown_remark,
 )
+from inspections.records.typed_later import typed_later
 from inspections.result_display import FAILED_WORDS, shown_curves, shown_results, step_words
 
 BAR_WIDTH = 460
@@ -177,6 +178,18 @@ class ShownStep:
     def questions(self):
         """What was asked about its readings and how that was answered, a sentence for each question."""
         return questions_in_words(self.content)
+
+    @property
+    def typed_later(self):
+        """What waited on a device without a network, in sentences."""
+        return typed_later(self.content.get("readings", []), self._place_of)
+
+    def _place_of(self, reading):
+        place = self._label(reading["field"])
+        if not reading["column"]:
+            return place
+        column = self._label(f"{reading['field']}.{reading['column']}").lower()
+        return f"{place}, row {reading['row'] + 1}, {column}"
 
     def _places_by_program(self):
         readings, found = self.content.get("readings", []), {}

@@ -85,7 +85,7 @@ def _observed(record, zone, paper):
     for step in record.observed:
         instruction = step.content["item"]
         item = [text(step.title, "small-strong"), text(in_words(instruction), "note")]
-        item += [text(sentence, "note") for sentence in (*step.repairs, *step.programs)]
+        item += [text(sentence, "note") for sentence in (*step.repairs, *step.programs, *step.typed_later)]
         item += corrected_elsewhere(step, zone)
         found = step.values[0]
         was = [text(found.text, "small"), *corrected(found.corrections, zone)] if found.corrections else found.text

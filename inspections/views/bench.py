@@ -25,6 +25,7 @@ from inspections.forms.bench import NotTestedForm, OpenForm, read_entry, sent_in
 from inspections.forms.units import form_at_start
 from inspections.models import Inspection, InspectionStep, Reading
 from inspections.views.at_site import render_at_site, visible_inspection
+from inspections.views.device_requests import typed_on_device
 from inspections.views.questions import answer_in_form
 from inspections.views.repair_panel import RepairPanel
 from inspections.views.step_form import apply_column_settings, keep_entry, keep_step, refusal
@@ -101,8 +102,8 @@ def reading_enter(request, pk):
         return _answer_to_code(request, step, slot, named)
     ambient = step.inspection.ambient_pa_abs
     try:
-        entry = read_entry(request.POST, slot, instruments, ambient_pa_abs=ambient)
-        keep_entry(step, entry, by=request.user, at=timezone.now())
+        entry, now = read_entry(request.POST, slot, instruments, ambient_pa_abs=ambient), timezone.now()
+        keep_entry(step, entry, by=request.user, at=now, typed_at=typed_on_device(request, step.inspection, now))
     except RecordFrozen as error:
         return _frozen(request, step, slot, error)
     except ReadingRefused as error:
@@ -242,7 +243,9 @@ def _answer(request, step, slot, instruments, *, refused_by=None, named=None):
         "live": LiveStep(step, here.step_result),
     }
     if refused_by is None:
-        return _fragment(request, "inspections/_answer.html", context, "kept")
+        response = _fragment(request, "inspections/_answer.html", context, "kept")
+        response["Bench-Seen"] = context["place"].reading.pk if context["place"].reading else ""
+        return response
     word = "contested" if isinstance(refused_by, ReadingContested) else "refused"
     return _fragment(request, "inspections/_answer.html", context, word)
 

@@ -8,14 +8,14 @@ from inspections.forms.bench import entry_with_column_settings, is_untouched, re
 from inspections.models import Reading
 
 
-def keep_entry(step, entry, *, by, at):
+def keep_entry(step, entry, *, by, at, typed_at=None):
     """Save one reading, or take it back if its text is empty. Raise ReadingRefused or RecordFrozen.
 
     Raise ReadingContested if somebody else entered one there that was not seen: then both are saved.
     """
     slot = entry.slot
     if entry.as_read:
-        kept = enter_reading(step, entry, by=by, at=at)
+        kept = enter_reading(step, entry, by=by, at=at, typed_at=typed_at)
         if kept.is_contested:
             raise ReadingContested(f"{slot.label}: somebody else has entered a reading here.", slot.key)
         return

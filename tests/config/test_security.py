@@ -49,7 +49,7 @@ def test_every_answer_forbids_inline_content_frames_and_unused_features(client, 
 
 def test_the_policy_names_no_other_site():
     directives = CONTENT_POLICY["DIRECTIVES"]
-    ours = {"require-trusted-types-for": ["'script'"], "trusted-types": ["default", "bobbin-reading"]}
+    ours = {"require-trusted-types-for": ["'script'"], "trusted-types": ["default", "bobbin-reading", "bobbin-worker"]}
     assert {name: directives[name] for name in ours} == ours
     sources = {source for name, listed in directives.items() if name not in ours for source in listed}
     assert sources == {"'self'", "'none'"}

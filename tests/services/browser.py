@@ -52,13 +52,19 @@ def browser_page(browser, live_server):
 
 
 @contextlib.contextmanager
-def watched_page(chromium, base_url: str):
+def watched_page(chromium, base_url: str, *, service_workers: str = "block"):
     """Yield a page 1280 px wide; fail at the end after a script error, a failed answer or refused content.
 
-    Refused: what the content security policy forbids, which the browser reports only in its console.
+    Refused: what the content security policy forbids, which the browser reports only in its console. Without a service
+    worker, unless a test is about it: a test sees no request that passes through one.
     """
     context = chromium.new_context(
-        base_url=base_url, viewport=WIDE, locale="en-GB", timezone_id="UTC", ignore_https_errors=True
+        base_url=base_url,
+        viewport=WIDE,
+        locale="en-GB",
+        timezone_id="UTC",
+        ignore_https_errors=True,
+        service_workers=service_workers,
     )
     context.set_default_timeout(PATIENCE_MS)
     page = context.new_page()

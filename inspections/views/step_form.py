@@ -8,16 +8,16 @@ from inspections.models import Reading
 
 
 def keep_entry(step, entry, *, by, at):
-    """Save one reading, or take it back if its text is empty. Raise ReadingRefused or RecordFrozen.
+    """Save one reading and return it, or take it back if its text is empty. Raise ReadingRefused or RecordFrozen.
 
-    Raise ReadingContested if somebody else entered one there that was not seen: then both are saved.
+    Raise ReadingContested if another one was entered there that was not seen: then both are saved.
     """
     slot = entry.slot
     if entry.as_read:
         kept = enter_reading(step, entry, by=by, at=at)
         if kept.is_contested:
-            raise ReadingContested(f"{slot.label}: somebody else has entered a reading here.", slot.key)
-        return
+            raise ReadingContested(f"{slot.label}: another reading has been entered here.", slot.key)
+        return kept
     standing = clear_reading(step, **entry.place, by=by, at=at, seen=entry.seen)
     if standing:
         raise ReadingContested(
@@ -25,6 +25,7 @@ def keep_entry(step, entry, *, by, at):
             "Clear the field again if that reading is wrong.",
             slot.key,
         )
+    return None
 
 
 def keep_step(step, data, instruments, *, by, at):

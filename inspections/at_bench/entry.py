@@ -4,7 +4,8 @@ from dataclasses import dataclass, field
 
 from fleet.catalogue.dimensions import find_unit
 from fleet.place_format import shown_unit
-from inspections.at_bench.field_names import column_names, next_row_name
+from inspections.at_bench.evaluation import chosen_options
+from inspections.at_bench.field_names import column_names
 from inspections.at_bench.slots import (
     MAX_ROWS,
     Slot,
@@ -13,8 +14,10 @@ from inspections.at_bench.slots import (
     fixed_choices,
     reading_shown,
     reading_slot,
+    wanted_words,
 )
 from inspections.bench import get_test
+from inspections.bench.wanted import is_wanted
 from inspections.models import InspectionStep, Reading
 
 RECENT_READINGS = 60
@@ -42,10 +45,21 @@ class Place:
     typed: str | None = None
     refusal: str = ""
     contests: list = field(default_factory=list)
+    is_wanted: bool = True  # with what is chosen now, or it has a reading already
 
     @property
     def names(self):
         return self.slot.names
+
+    @property
+    def is_from_record(self):
+        """Whether it is a choice that begins with what the machine's record says."""
+        return self.slot.dimension == "choice" and "record" in self.slot.options
+
+    @property
+    def chosen_words(self):
+        """The label of the option that is chosen."""
+        return dict(self.options).get(self.value, self.value)
 
     @property
     def id(self):
@@ -123,6 +137,13 @@ class Table:
     is_expected: bool
     columns: list[Column]
     rows: list[Row]
+    blank: Row
+    wanted: tuple = ()
+    is_wanted: bool = True
+
+    @property
+    def wanted_words(self):
+        return wanted_words(self.wanted)
 
     @property
     def has_readings(self):
@@ -131,16 +152,6 @@ class Table:
     @property
     def has_column_help(self):
         return any(column.slot.help for column in self.columns)
-
-    @property
-    def next_row_name(self):
-        """The name of the field that holds the number of the row that comes next."""
-        return next_row_name(self.key)
-
-    @property
-    def next_row(self):
-        """The number of the row that comes next."""
-        return self.rows[-1].number + 1
 
 
 class StepEntry:
@@ -161,18 +172,22 @@ class StepEntry:
         )
         self.standing = {r.slot: r for r in self.readings if r.superseded_at is None}
         self.contested = [r for r in self.readings if r.is_contested]
+        self.chosen = chosen_options(step, self.standing.values())
         self.last_step = InspectionStep.objects.last_time(step).select_related("inspection__signed_by").first()
         self.last = {r.slot: r for r in last_readings(self.last_step)}
         self.latest_instruments = self._latest_instruments()
 
     def choices(self):
-        """Places of the choices that the procedure leaves open."""
+        """Places of the choices that the procedure leaves open: `open`, and `recorded` by the machine's record."""
         fixed = fixed_choices(self.step)
-        return [
+        places = [
             self._place(choice_slot(spec), options=spec.options, default=spec.default)
             for spec in self.test.choices
             if spec.key not in fixed
         ]
+        recorded = [place for place in places if place.is_from_record]
+        is_changed = any(place.reading for place in recorded)
+        return {"open": [one for one in places if one not in recorded], "recorded": recorded, "is_changed": is_changed}
 
     def values(self):
         """Places of the single readings and observations, `needed` and `optional`."""
@@ -200,19 +215,6 @@ class StepEntry:
         slots = [reading_slot(column, field=spec.key, row=number, column=column.key) for column in spec.columns]
         return Row(number, [self._place(slot) for slot in slots])
 
-    def row_after(self, slot, data):
-        """The new row that a reading in the last row shown calls for, as (table, row); None otherwise.
-
-        `data` holds which row the page would show next.
-        """
-        following = data.get(next_row_name(slot.field), "")
-        if not slot.column or following != str(slot.row + 1) or slot.row + 1 >= MAX_ROWS:
-            return None
-        spec = next(spec for spec in self.test.tables if spec.key == slot.field)
-        return Table(
-            spec.key, spec.label, spec.help, spec.min_rows, spec.is_expected, [], [self.row(spec, slot.row + 1)]
-        )
-
     def place(self, slot):
         """The place of one slot, as an answer to a reading shows it."""
         spec = next((spec for spec in self.test.choices if spec.key == slot.field), None)
@@ -224,7 +226,9 @@ class StepEntry:
         highest = max((slot[1] for slot in [*self.standing, *self.refused] if slot[0] == spec.key), default=-1)
         count = min(MAX_ROWS, max(spec.suggested_rows, highest + 2))
         rows = [self.row(spec, number) for number in range(count)]
-        return Table(spec.key, spec.label, spec.help, spec.min_rows, spec.is_expected, columns, rows)
+        shown = is_wanted(spec, self.chosen) or highest >= 0
+        words = (spec.key, spec.label, spec.help, spec.min_rows, spec.is_expected)
+        return Table(*words, columns, rows, self.row(spec, MAX_ROWS), spec.wanted, shown)
 
     def _place(self, slot, *, options=(), default=""):
         typed, refusal = self.refused.get(slot.key, (None, ""))
@@ -235,7 +239,8 @@ class StepEntry:
         settings = _settings_of(reading) if reading else self.settings(slot)
         contests = [contested for contested in self.contested if contested.slot == slot.key]
         last, offered = self.last.get(slot.key), self._offered(slot)
-        return Place(slot, settings, reading, last, offered, options, typed, refusal, contests)
+        shown = bool(reading or refusal or contests) or is_wanted(slot, self.chosen)
+        return Place(slot, settings, reading, last, offered, options, typed, refusal, contests, shown)
 
     @property
     def contests(self):

@@ -119,6 +119,10 @@ class Progress:
         """The step that follows, None after the last."""
         return next((p.step for p in self.that_apply if p.step.position > step.position), None)
 
+    def before(self, step):
+        """The step before this one, None before the first."""
+        return next((p.step for p in reversed(self.that_apply) if p.step.position < step.position), None)
+
 
 def progress_of(inspection, *, shown=None):
     """Return the Progress of an inspection: the step `shown` is evaluated, of the others what is stored is read.

@@ -64,6 +64,12 @@ def apply_column_settings(step, table, data, instruments, *, by, at):
     return refused
 
 
+def sentences(refused):
+    """Return why the places of `refused`, or of each step of it, were refused; each sentence once."""
+    found = [sentences(one) if isinstance(one, dict) else one[1] for one in refused.values()]
+    return " ".join(dict.fromkeys(found))
+
+
 def refusal(error, typed):
     """What the page shows for it: the text as typed, None to show the current reading instead, and the sentence."""
     return (None if isinstance(error, ReadingContested) else typed, str(error))

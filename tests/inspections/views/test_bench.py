@@ -1,13 +1,14 @@
+import re
 from datetime import timedelta
 
 import pytest
 from django.urls import reverse
 
-from fleet.models import Instrument
+from fleet.models import Instrument, Machine
 from inspections.actions import clear_reading, void_inspection
 from inspections.models import Reading
-from tests.factories import NOON, make_instrument, make_person, make_site
-from tests.inspections.scenes import enter, make_scene
+from tests.factories import NOON, make_instrument, make_model, make_person, make_site
+from tests.inspections.scenes import SHORT, enter, make_scene
 
 STOPWATCH = [{"dimension": "time", "unit": "s", "low": 0, "high": 60, "resolution": 1}]
 
@@ -107,18 +108,25 @@ class TestReading:
         bench.post(scene.url("reading_enter"), data)
         assert standing(scene) == {("falling", 0, "pressure"): "46 psi"}
 
-    def test_in_the_last_row_brings_a_new_row_and_in_another_does_not(self, bench, scene):
-        last = bench.post(
-            scene.url("reading_enter"),
-            {"slot": "falling.7.flow", "falling.7.flow": "1", "falling.7.flow:unit": "L/min", "falling:next": "8"},
-        )
-        assert 'name="falling.8.flow"' in last.text
-        assert 'name="falling:next" value="9"' in last.text
-        other = bench.post(
-            scene.url("reading_enter"),
-            {"slot": "falling.2.flow", "falling.2.flow": "1", "falling.2.flow:unit": "L/min", "falling:next": "8"},
-        )
-        assert "falling:next" not in other.text
+    def test_answer_names_the_reading_that_the_page_shows_from_then_on(self, bench, scene):
+        answer = post(bench, scene, "full_pressure", "50", unit="psi")
+        assert answer["Bench-Seen"] == str(Reading.objects.get().pk)
+        assert post(bench, scene, "full_pressure", "", unit="psi", kept=answer["Bench-Seen"])["Bench-Seen"] == ""
+        assert "Bench-Seen" not in post(bench, scene, "full_pressure", "x", unit="psi")
+
+    def test_for_a_place_that_has_another_of_ones_own_unseen_is_contested_and_shown(self, bench, scene):
+        first = post(bench, scene, "full_pressure", "50", unit="psi", zero="gauge", kept="")
+        answer = post(bench, scene, "full_pressure", "4", unit="psi", zero="gauge", kept="")
+        assert (answer.status_code, answer["Bench-Answer"]) == (409, "contested")
+        assert 'data-shows="50"' in answer.text and "Use 4 psi" in answer.text
+        assert standing(scene) == {("full_pressure", 0, ""): "50 psi"}
+        again = post(bench, scene, "full_pressure", "50", unit="psi", zero="gauge", kept="")
+        assert (again.status_code, again["Bench-Seen"]) == (200, first["Bench-Seen"])
+
+    def test_answer_brings_no_field_into_which_somebody_may_be_typing(self, bench, scene):
+        for slot, text in (("falling.7.flow", "1"), ("set_flow", "4"), ("set_flow", "four")):
+            answer = post(bench, scene, slot, text, unit="L/min")
+            assert not re.search(r"<input(?! type=.hidden)", answer.text)
 
     @pytest.mark.parametrize(
         ("instrument", "sentence"),
@@ -287,7 +295,48 @@ class TestStepPage:
             bench.get(scene.step_url)
 
 
-PAGE_QUERIES = 21
+PAGE_QUERIES = 22
+
+
+class TestFieldsOfTheMethod:
+    def hidden(self, bench, scene, code="flush"):
+        page = bench.get(scene.step(code).get_absolute_url()).text
+        return re.findall(r'id="place-(\w+)"[^>]* hidden', page)
+
+    def test_that_is_chosen_are_shown_and_those_of_another_are_not(self, bench, scene):
+        assert self.hidden(bench, scene) == ["volume", "time"]
+        post(bench, scene, "method", "timed", code="flush")
+        assert self.hidden(bench, scene) == ["flow"]
+
+    def test_that_have_a_reading_are_always_shown(self, bench, scene):
+        post(bench, scene, "volume", "5", unit="L", code="flush")
+        assert self.hidden(bench, scene) == ["time"]
+
+    def test_are_called_optional_only_if_no_result_waits_for_them(self, bench, scene):
+        page = bench.get(scene.step("flush").get_absolute_url()).text
+        assert "(optional)" not in page
+
+
+class TestCaution:
+    def is_open(self, client, scene):
+        page = client.get(scene.step_url).text
+        assert "<b>Caution</b>" in page and "Never on a machine connected to a patient" in page
+        return '<details class="caution-line" open>' in page
+
+    def test_is_open_until_the_person_has_done_the_step_on_a_machine_of_the_model(self, bench, scene):
+        assert self.is_open(bench, scene)
+        scene.enter("full_pressure", "50", unit="psi")
+        assert not self.is_open(bench, scene)
+        bench.force_login(scene.other)
+        assert self.is_open(bench, scene)
+
+    def test_is_open_again_on_a_machine_of_another_model(self, bench, scene, tmp_path):
+        scene.enter("full_pressure", "50", unit="psi")
+        text = SHORT.replace('"yearly"', '"other"')
+        same = make_scene(tmp_path, text=text, model=scene.machine.model)
+        assert not self.is_open(bench, same)
+        Machine.objects.filter(pk=same.machine.pk).update(model=make_model())
+        assert self.is_open(bench, same)
 
 
 class TestWholeForm:

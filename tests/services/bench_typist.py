@@ -173,7 +173,7 @@ class Typist:
 
 
 def wrong_places(meant, stored):
-    """Return what is stored otherwise than meant; both map steps to places to texts. A trailing zero is no difference."""
+    """Return what is stored otherwise than meant; both map steps to places to texts. 4.0 is 4."""
     wrong = []
     for step in {**meant, **stored}:
         given, found = meant.get(step, {}), stored.get(step, {})

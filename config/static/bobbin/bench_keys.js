@@ -160,6 +160,13 @@
     openNotTested();
   });
 
+  // A table is done with where something after it is filled: its empty row is no more to be filled then.
+  const isBehind = (stop, fields) => {
+    const table = stop.closest("[data-table]");
+    const later = fields.slice(fields.indexOf(stop) + 1);
+    return table && isEmptyRow(rowOf(stop)) && later.some((one) => !table.contains(one) && !isEmptyStop(one));
+  };
+
   // On opening: a refused field, else the first empty one; of checks the one that the address names. If nothing is
   // empty, the Next button.
   const begin = () => {
@@ -170,7 +177,7 @@
     const here = bench.querySelector("[data-here]");
     const isFirst = here && here === bench.querySelector("[data-check]");
     const named = here && here.querySelector("[role=radiogroup]");
-    const empty = fields.find(isEmptyStop);
+    const empty = bench.matches("[data-is-complete]") ? null : fields.find((stop) => isEmptyStop(stop) && !isBehind(stop, fields));
     if (named && (!isFirst || isEmptyStop(named))) return goQuietly(named);
     if (here && !named && !isFirst) return here.querySelector("button").focus();
     return goQuietly(empty || next);
@@ -179,6 +186,7 @@
   const goQuietly = (stop) => {
     const target = focusOf(stop);
     target.focus({ preventScroll: true });
+    if (target.closest("[data-bar]")) return;
     document.fonts.ready.then(() => target === document.activeElement && target.scrollIntoView({ block: "nearest" }));
   };
   begin();

@@ -32,7 +32,7 @@ class InstrumentRefused(Refused):
 
 
 class ReadingContested(ReadingRefused):
-    """Somebody else entered a reading in the same place. That reading is current; nothing was lost."""
+    """Another reading was entered in the same place unseen. That reading is current; nothing was lost."""
 
 
 class RemarkContested(Refused):

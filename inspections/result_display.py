@@ -28,6 +28,7 @@ class ShownResult:
     result: Result
     key: str = ""
     width: int = 420
+    text: float = 13
 
     @property
     def decision(self):
@@ -110,7 +111,7 @@ class ShownResult:
     @property
     def bar(self):
         """The limit bar as inline SVG; the drawing escapes its texts."""
-        return inline_svg(limit_bar_svg(self.result, width=self.width, key=self.key))
+        return inline_svg(limit_bar_svg(self.result, width=self.width, text=self.text, key=self.key))
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,10 +119,12 @@ class ShownCurve:
     curve: Curve
     key: str = ""
     width: int = 640
+    text: float = 13
 
     @property
     def svg(self):
-        return inline_svg(curve_svg(self.curve, width=self.width, height=self.width // 2, key=self.key))
+        size = {"width": self.width, "height": self.width * (1 if self.text > 13 else 0.5), "text": self.text}
+        return inline_svg(curve_svg(self.curve, **size, key=self.key))
 
 
 def in_unit_of_place(result):
@@ -171,16 +174,16 @@ class _Axis:
         return replace(mark, value=self.value(mark.value), spread=spread)
 
 
-def shown_results(evaluation, key="", width=420):
+def shown_results(evaluation, key="", width=420, text=13):
     results = (in_unit_of_place(result) for result in evaluation.results)
-    return [ShownResult(result, f"{key}-{result.key}", width) for result in results]
+    return [ShownResult(result, f"{key}-{result.key}", width, text) for result in results]
 
 
-def shown_curves(evaluation, key="", width=640):
+def shown_curves(evaluation, key="", width=640, text=13):
     """The curves that have a point to show."""
     drawn = [curve for curve in evaluation.curves if any(series.points for series in curve.series)]
     curves = [curve_in_units_of_place(curve) for curve in drawn]
-    return [ShownCurve(curve, f"{key}-{curve.key}", width) for curve in curves]
+    return [ShownCurve(curve, f"{key}-{curve.key}", width, text) for curve in curves]
 
 
 def step_words(results):

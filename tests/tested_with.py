@@ -227,6 +227,7 @@ TESTED_WITH = {
     "inspections/schedule/recent_work": "tests/config/home/test_sections.py",
     "inspections/schedule/*": "tests/inspections/views/test_work.py",
     "inspections/views/background_jobs": "tests/inspections/jobs/test_reevaluation.py",
+    "inspections/views/bench_answers": "tests/inspections/views/test_bench_checks.py",
     "inspections/views/deciding": "tests/inspections/deciding/test_second_person.py",
     "inspections/views/proposals": "tests/inspections/deciding/test_second_person.py",
     "inspections/views/grounds": "tests/inspections/deciding/grounds/test_of_signature.py",

@@ -223,7 +223,7 @@ class History:
         for step in inspection.steps.that_apply().with_machine()[:steps]:
             minute += 1
             moment = at + timedelta(seconds=20 * minute)
-            if reason := _why_not_tested(step, truth, habit):
+            if reason := why_not_tested(step, truth, habit):
                 set_not_tested(step, reason=reason, by=technician, at=moment)
                 continue
             for entry in simulator.entries(step, truth, day, habit):
@@ -244,7 +244,7 @@ class History:
         return self.technicians[by_site[machine.site.code]]
 
 
-def _why_not_tested(step, truth, habit):
+def why_not_tested(step, truth, habit):
     """Return why a step is not tested, empty for most: nothing is there to test, or the technician lacks a tool."""
     if step.content.get("feature") in truth.lacks:
         return "Nothing of the kind was found on this machine."

@@ -52,8 +52,8 @@ def open_inspection(inspection, *, by, at, ambient_kpa_abs=None, temperature_c=2
 def enter_reading(step, entry, *, by, at, token=None, typed_at=None):
     """Save the reading of an Entry as it was read; the current reading of its place is superseded, not overwritten.
 
-    If the current reading is somebody else's, and `entry.seen` does not name it, it stays current and this one is
-    saved beside it as `is_contested`.
+    If `entry.seen` does not name the current reading, which is another one, that stays current and this one is saved
+    beside it as `is_contested`. Of a program this holds for readings of others only.
 
     token  token of `by` with which a program enters it; a program counts as a different author than the person
     typed_at  when it was typed, if that was on a device which had no network then
@@ -86,8 +86,7 @@ def enter_reading(step, entry, *, by, at, token=None, typed_at=None):
 def clear_reading(step, field, *, by, at, row=0, column="", seen=NOT_TOLD):
     """Take back a reading: it stays in the table as superseded.
 
-    `seen` as in an Entry: a reading that somebody else entered unseen is not taken back. Return the current
-    reading, or None.
+    `seen` as in an Entry: a reading that was entered unseen is not taken back. Return the current reading, or None.
     """
     hold_in_progress(step)
     current = Reading.objects.current().filter(step=step, field=field, row=row, column=column)

@@ -1,4 +1,4 @@
-"""Two people enter the same reading: the second, which did not see the first, waits until somebody chooses."""
+"""Two readings for one place: the second, which was entered without the first being seen, waits for a choice."""
 
 from django.db import transaction
 
@@ -11,12 +11,14 @@ from inspections.models import Reading
 
 
 def came_between(standing, seen, by, token=None):
-    """Whether somebody else entered `standing` after the page of `by` was rendered.
+    """Whether `standing` was entered after the page of `by` was rendered, and that page did not show it.
 
-    One's own reading never does: its answer may have been lost on the way. A program is somebody else than the person
-    whose token it has.
+    One's own reading counts as well: it may come from another row, page or device, and nobody saw the two together.
+    A program corrects its own readings without naming them; it is somebody else than the person whose token it has.
     """
-    return seen is not NOT_TOLD and standing.pk != seen and not standing.is_by(by, token)
+    if seen is NOT_TOLD or standing.pk == seen:
+        return False
+    return token is None or not standing.is_by(by, token)
 
 
 def contest(standing, fields, *, by, at, token=None, typed_at=None):

@@ -4,7 +4,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from fleet.catalogue.dimensions import find_unit
-from inspections.at_bench.field_names import FieldNames, column_names, next_row_name
+from inspections.at_bench.evaluation import chosen_options
+from inspections.at_bench.field_names import FieldNames, column_names
 from inspections.at_bench.last_time import LastTime
 from inspections.at_bench.open_questions import open_questions_at
 from inspections.at_bench.proposed_instrument import expected_values, proposed_instrument
@@ -16,10 +17,12 @@ from inspections.at_bench.slots import (
     fixed_choices,
     reading_shown,
     reading_slot,
+    wanted_words,
 )
 from inspections.at_bench.test_set import fits, none_holds
 from inspections.at_bench.units_here import unit_of
 from inspections.bench import Context, get_test
+from inspections.bench.wanted import is_wanted
 from inspections.models import InspectionStep, Reading
 
 RECENT_READINGS = 60
@@ -56,6 +59,7 @@ class Place:
     typed: str | None = None
     refusal: str = ""
     contests: list = field(default_factory=list)
+    is_wanted: bool = True  # with what is chosen now, or it has a reading already
     own_instrument: str = ""  # code of the reading's instrument, where that is not the one proposed above its column
     unheld: str = ""  # why no instrument was taken for the reading: none of those at hand holds its value
 
@@ -67,6 +71,16 @@ class Place:
     def last_time(self):
         """What was read here last time, in the unit that this place starts with."""
         return LastTime(self.last, self.settings.unit) if self.last else None
+
+    @property
+    def is_from_record(self):
+        """Whether it is a choice that begins with what the machine's record says."""
+        return self.slot.dimension == "choice" and "record" in self.slot.options
+
+    @property
+    def chosen_words(self):
+        """The label of the option that is chosen."""
+        return dict(self.options).get(self.value, self.value)
 
     @property
     def id(self):
@@ -144,6 +158,13 @@ class Table:
     is_expected: bool
     columns: list[Column]
     rows: list[Row]
+    blank: Row
+    wanted: tuple = ()
+    is_wanted: bool = True
+
+    @property
+    def wanted_words(self):
+        return wanted_words(self.wanted)
 
     @property
     def has_readings(self):
@@ -152,16 +173,6 @@ class Table:
     @property
     def has_column_help(self):
         return any(column.slot.help for column in self.columns)
-
-    @property
-    def next_row_name(self):
-        """The name of the field that holds the number of the row that comes next."""
-        return next_row_name(self.key)
-
-    @property
-    def next_row(self):
-        """The number of the row that comes next."""
-        return self.rows[-1].number + 1
 
 
 class StepEntry:
@@ -186,18 +197,22 @@ class StepEntry:
         )
         self.standing = {r.slot: r for r in self.readings if r.superseded_at is None}
         self.contested = [r for r in self.readings if r.is_contested]
+        self.chosen = chosen_options(step, self.standing.values())
         self.last_step = InspectionStep.objects.last_time(step).select_related("inspection__signed_by").first()
         self.last = {r.slot: r for r in last_readings(self.last_step)}
         self.latest_instruments = self._latest_instruments()
 
     def choices(self):
-        """Places of the choices that the procedure leaves open."""
+        """Places of the choices that the procedure leaves open: `open`, and `recorded` by the machine's record."""
         fixed = fixed_choices(self.step)
-        return [
+        places = [
             self._place(choice_slot(spec), options=spec.options, default=spec.default)
             for spec in self.test.choices
             if spec.key not in fixed
         ]
+        recorded = [place for place in places if place.is_from_record]
+        is_changed = any(place.reading for place in recorded)
+        return {"open": [one for one in places if one not in recorded], "recorded": recorded, "is_changed": is_changed}
 
     def values(self):
         """Places of the single readings and observations, `needed` and `optional`."""
@@ -260,19 +275,6 @@ class StepEntry:
         slots = [reading_slot(column, field=spec.key, row=number, column=column.key) for column in spec.columns]
         return Row(number, [self._place(slot) for slot in slots])
 
-    def row_after(self, slot, data):
-        """The new row that a reading in the last row shown calls for, as (table, row); None otherwise.
-
-        `data` holds which row the page would show next.
-        """
-        following = data.get(next_row_name(slot.field), "")
-        if not slot.column or following != str(slot.row + 1) or slot.row + 1 >= MAX_ROWS:
-            return None
-        spec = next(spec for spec in self.test.tables if spec.key == slot.field)
-        return Table(
-            spec.key, spec.label, spec.help, spec.min_rows, spec.is_expected, [], [self.row(spec, slot.row + 1)]
-        )
-
     def place(self, slot):
         """The place of one slot, as an answer to a reading shows it."""
         spec = next((spec for spec in self.test.choices if spec.key == slot.field), None)
@@ -284,7 +286,9 @@ class StepEntry:
         highest = max((slot[1] for slot in [*self.standing, *self.refused] if slot[0] == spec.key), default=-1)
         count = min(MAX_ROWS, max(spec.suggested_rows, highest + 2))
         rows = [self.row(spec, number) for number in range(count)]
-        return Table(spec.key, spec.label, spec.help, spec.min_rows, spec.is_expected, columns, rows)
+        shown = is_wanted(spec, self.chosen) or highest >= 0
+        words = (spec.key, spec.label, spec.help, spec.min_rows, spec.is_expected)
+        return Table(*words, columns, rows, self.row(spec, MAX_ROWS), spec.wanted, shown)
 
     def _place(self, slot, *, options=(), default=""):
         typed, refusal = self.refused.get(slot.key, (None, ""))
@@ -295,7 +299,8 @@ class StepEntry:
         settings = _settings_of(reading) if reading else self.settings(slot)
         contests = [contested for contested in self.contested if contested.slot == slot.key]
         last, offered = self.last.get(slot.key), self._offered(slot)
-        place = Place(slot, settings, reading, last, offered, options, typed, refusal, contests)
+        shown = bool(reading or refusal or contests) or is_wanted(slot, self.chosen)
+        place = Place(slot, settings, reading, last, offered, options, typed, refusal, contests, shown)
         if slot.column and reading and reading.instrument_id not in (None, self.settings(slot).instrument_id):
             place.own_instrument = reading.instrument.code
         if place.lacks_instrument:

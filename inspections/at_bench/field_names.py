@@ -3,6 +3,7 @@
 A place is named by its keys: “set_flow”, or “falling.0.pressure” in a table. Its unit, its zero, its instrument, the
 instrument that the page proposed and the reading that it showed are fields of their own, such as “set_flow:unit”. The
 settings above a column, which hold for its next readings, have a star in place of the row: “falling.*.pressure:unit”.
+On a page of several steps the key of the step comes first: “s4004.seen”.
 """
 
 from dataclasses import dataclass
@@ -57,9 +58,15 @@ def column_names(field, column):
     return FieldNames(f"{field}.*.{column}")
 
 
-def next_row_name(table):
-    """Return the name of the field that holds the number of the row that the page would show next."""
-    return f"{table}:next"
+def names_of_step(step_pk, names):
+    """Return the names of a place of one step on a page of several."""
+    return FieldNames(f"s{step_pk}.{names.value}")
+
+
+def sent_of_step(data, step_pk):
+    """Return what a form of several steps holds of one, under the names that the step alone has."""
+    start = f"s{step_pk}."
+    return {name.removeprefix(start): value for name, value in data.items() if name.startswith(start)}
 
 
 def read_place_name(name):

@@ -9,7 +9,7 @@ from inspections.models import InspectionStep
 from inspections.result_display import shown_curves, shown_results
 
 CELL = re.compile(r"(?P<table>[\w-]+)\[(?P<row>\d+)\]\.(?P<column>[\w-]+)$")
-PANEL_WIDTH = 380
+PANEL_WIDTH, PANEL_TEXT = 290, 19  # px: the narrowest panel and text that stays 16 px in it
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,17 +21,16 @@ class LiveStep:
 
     @property
     def results(self):
-        return (
-            shown_results(self.step_result.evaluation, f"live{self.step.pk}", PANEL_WIDTH) if self.step_result else []
-        )
+        return self._shown(shown_results)
 
     @property
     def curves(self):
-        return (
-            shown_curves(self.step_result.evaluation, f"live{self.step.pk}", PANEL_WIDTH + 60)
-            if self.step_result
-            else []
-        )
+        return self._shown(shown_curves)
+
+    def _shown(self, show):
+        if self.step_result is None:
+            return []
+        return show(self.step_result.evaluation, f"live{self.step.pk}", PANEL_WIDTH, PANEL_TEXT)
 
     @property
     def missing(self):

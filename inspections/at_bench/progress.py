@@ -140,6 +140,10 @@ class Progress:
 def _stands(keys, progress):
     return any(decision in FAILED_WORDS and key in keys for key, decision in progress.step_result.decided.items())
 
+    def before(self, step):
+        """The step before this one, None before the first."""
+        return next((p.step for p in reversed(self.that_apply) if p.step.position < step.position), None)
+
 
 def progress_of(inspection, *, shown=None):
     """Return the Progress of an inspection: the step `shown` is evaluated, of the others what is stored is read.

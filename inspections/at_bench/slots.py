@@ -26,6 +26,12 @@ class Slot:
     help: str = ""
     required: bool = True
     needs_instrument: bool = False
+    wanted: tuple = ()
+
+    @property
+    def wanted_words(self):
+        """The options with which it is wanted, as the page holds them."""
+        return wanted_words(self.wanted)
 
     @property
     def key(self):
@@ -54,6 +60,11 @@ class Slot:
     def zero_for(self, unit, zero):
         """The zero to keep with a reading: as given, else as declared; none where it has no meaning."""
         return (zero or self.zero) if self.dimension == Dimension.PRESSURE else ""
+
+
+def wanted_words(wanted):
+    """“method=decay,capacity=stated;method=timed”: alternatives of options that go together; empty for always."""
+    return ";".join(",".join(f"{choice}={option}" for choice, option in together) for together in wanted)
 
 
 def find_slot(step, field, row=0, column=""):
@@ -99,8 +110,9 @@ def reading_slot(spec, *, field, row=0, column=""):
         zero=str(spec.zero or (Zero.GAUGE if spec.dimension == Dimension.PRESSURE else "")),
         options=YES_NO if is_observation else (),
         help=spec.help,
-        required=spec.required,
+        required=not spec.is_optional,
         needs_instrument=spec.needs_instrument,
+        wanted=spec.wanted,
     )
 
 
@@ -113,6 +125,7 @@ def choice_slot(spec):
         label=spec.label,
         dimension="choice",
         options=tuple(v for v, _ in spec.options),
+        wanted=spec.wanted,
     )
 
 

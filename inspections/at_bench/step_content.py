@@ -1,6 +1,11 @@
 """What a step of a procedure says it is about, from its content."""
 
+import re
+
 from fleet.catalogue import COMPONENT_KINDS
+from inspections.bench import get_test
+
+FIRST_SENTENCE = re.compile(r".*?(?:\.(?=\s)|$)", re.DOTALL)
 
 
 def features_of(content):
@@ -15,3 +20,9 @@ def is_repeated_after(content, kind):
     """
     is_evidence = bool(set(features_of(content)) & set(COMPONENT_KINDS[kind].evidences))
     return kind == content.get("component") or kind in content.get("repeat_after", ()) or is_evidence
+
+
+def caution_line(step):
+    """Return the first sentence of the caution of a step, else of its test, for where the caution is folded."""
+    caution = step.content.get("caution") or get_test(step.test_code).cautions[0]
+    return FIRST_SENTENCE.match(caution)[0]

@@ -53,10 +53,19 @@ class Context:
     units: Mapping[str, str] = field(default_factory=dict)
 
 
+Wanted = tuple[tuple[tuple[str, str], ...], ...]
+"""The options with which a test reads something: alternatives, each of pairs of choice and option that go together.
+
+Empty: it is read whatever is chosen.
+"""
+
+
 @dataclass(frozen=True, slots=True)
 class ReadingSpec:
     """One reading that a test asks for; units[0] is the default.
 
+    asked             True where a result that a complete sheet must give waits for it, though it is not required
+    wanted            the options with which the test reads it
     needs_instrument  False for what the machine itself shows, what is set or stated, and for time and the like, where
                       no calibrated instrument has to be named
     judges            keys of the results whose decision this reading can change
@@ -75,6 +84,13 @@ class ReadingSpec:
     judges: tuple[str, ...] = ()
     unjudged: str = ""
     gas: str = ""
+    asked: bool = False
+    wanted: Wanted = ()
+
+    @property
+    def is_optional(self) -> bool:
+        """Whether no result that a complete sheet must give waits for it."""
+        return not (self.required or self.asked)
 
     def __post_init__(self):
         if bool(self.judges) == bool(self.unjudged.strip()):
@@ -86,6 +102,7 @@ class TableSpec:
     """A table of readings. min_rows 0 means that it may be left out.
 
     is_expected  True where a result is not tested without it, so that a form does not fold it away
+    wanted       the options with which the test reads it
     """
 
     key: str
@@ -95,16 +112,18 @@ class TableSpec:
     suggested_rows: int
     help: str = ""
     is_expected: bool = False
+    wanted: Wanted = ()
 
 
 @dataclass(frozen=True, slots=True)
 class ChoiceSpec:
-    """A choice among (value, label) options."""
+    """A choice among (value, label) options; `wanted` as of a reading."""
 
     key: str
     label: str
     options: tuple[tuple[str, str], ...]
     default: str
+    wanted: Wanted = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,10 +187,17 @@ class Test:
         keys = [one.key for one in (*self.readings, *self.tables, *self.choices)]
         if twice := next((key for key in keys if keys.count(key) > 1), ""):
             raise TypeError(f"Test {self.code}: {twice} is the key of two of its readings, tables and choices.")
+        self._refuse_unknown_options()
         known = {spec.key for spec in self.results}
         for reading in self.all_readings():
             if unknown := [key for key in reading.judges if key not in known]:
                 raise TypeError(f"Test {self.code}: reading {reading.key} judges {unknown[0]}, which is no result.")
+
+    def _refuse_unknown_options(self) -> None:
+        offered = {(choice.key, value) for choice in self.choices for value, _ in choice.options}
+        for spec in (*self.all_readings(), *self.tables, *self.choices):
+            if unknown := {pair for pairs in spec.wanted for pair in pairs} - offered:
+                raise TypeError(f"Test {self.code}: {spec.key} is wanted with {sorted(unknown)}, which is not offered.")
 
     def all_readings(self) -> tuple[ReadingSpec, ...]:
         """Return every reading that the test declares, those of its tables included."""

@@ -7,7 +7,7 @@ Every leak says its convention: mean over the decay or at the test pressure, as 
 from .capacity import CAPACITIES, positive_value, read_decay
 from .challenges import NoChallenge
 from .decay import standard_flow
-from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
+from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test, Wanted
 from .impossible import NeverAbove, NeverCrosses
 from .leak_challenges import (
     BREATHING_LEAK,
@@ -26,7 +26,7 @@ from .measuring import Bench
 from .quantities import Dimension
 from .readings import Sheet
 from .results import Curve, Evaluation, Result
-from .specs import NEVER_ON_A_PATIENT, limit, reading
+from .specs import NEVER_ON_A_PATIENT, limit, reading, with_option
 
 
 def evaluate_machine(sheet: Sheet, context: Context) -> Evaluation:
@@ -99,27 +99,51 @@ _BREATHING_LIMITS = _leak_limits(
 )  # fmt: skip
 
 
-def _given(key: str, label: str, dimension: Dimension, first: str | None = None, help: str = "", stated: bool = False):
+_DECAY = with_option("method", "decay")
+
+
+def _capacity_by(way: str) -> Wanted:
+    return ((("method", "decay"), ("capacity", way)),)
+
+
+_MADE_UP = (*with_option("method", "make-up"), *_capacity_by("make-up"))
+_STATED, _INJECTED, _ADDED = (_capacity_by(way) for way in ("stated", "injected", "added leak"))
+
+
+def _given(
+    key: str,
+    label: str,
+    dimension: Dimension,
+    wanted: Wanted,
+    *,
+    first: str | None = None,
+    help: str = "",
+    stated: bool = False,
+    asked: bool = True,
+):
     return reading(
-        key, label, dimension, first=first, help=help, required=False, stated=stated, judges=("leak",)
+        key, label, dimension, first=first, help=help, required=False, stated=stated, judges=("leak",), asked=asked,
+        wanted=wanted,
     )  # fmt: skip
 
 
 _READINGS = (
-    _given("makeup_flow", "Make-up flow", Dimension.FLOW, "mL/min", "the flow that holds the test pressure"),
-    _given("makeup_pressure", "Pressure held", Dimension.PRESSURE, "cmH2O"),
-    _given("rigid_volume", "Rigid volume", Dimension.VOLUME, help="if the capacity is stated"),
-    _given("compliance", "Compliance of hoses and bag", Dimension.COMPLIANCE, help="added to the rigid volume"),
-    _given("injected_volume", "Volume injected", Dimension.VOLUME, help="from a syringe filled at ambient pressure"),
-    _given("injected_before", "Pressure before injecting", Dimension.PRESSURE, "cmH2O"),
-    _given("injected_after", "Pressure after injecting", Dimension.PRESSURE, "cmH2O"),
-    _given("added_leak_flow", "Added known leak", Dimension.FLOW, "mL/min", stated=True),
-    _given(
-        "added_leak_pressure", "Pressure at which the known leak is stated", Dimension.PRESSURE, "cmH2O", stated=True
-    ),
-    _given("temperature_start", "Gas temperature at the start", Dimension.TEMPERATURE),
-    _given("temperature_end", "Gas temperature at the end", Dimension.TEMPERATURE),
-)
+    _given("makeup_flow", "Make-up flow", Dimension.FLOW, _MADE_UP, first="mL/min",
+           help="the flow that holds the test pressure"),
+    _given("makeup_pressure", "Pressure held", Dimension.PRESSURE, _MADE_UP, first="cmH2O"),
+    _given("rigid_volume", "Rigid volume", Dimension.VOLUME, _STATED, help="if the capacity is stated"),
+    _given("compliance", "Compliance of hoses and bag", Dimension.COMPLIANCE, _STATED, help="added to the rigid volume",
+           asked=False),
+    _given("injected_volume", "Volume injected", Dimension.VOLUME, _INJECTED,
+           help="from a syringe filled at ambient pressure"),
+    _given("injected_before", "Pressure before injecting", Dimension.PRESSURE, _INJECTED, first="cmH2O"),
+    _given("injected_after", "Pressure after injecting", Dimension.PRESSURE, _INJECTED, first="cmH2O"),
+    _given("added_leak_flow", "Added known leak", Dimension.FLOW, _ADDED, first="mL/min", stated=True),
+    _given("added_leak_pressure", "Pressure at which the known leak is stated", Dimension.PRESSURE, _ADDED,
+           first="cmH2O", stated=True),
+    _given("temperature_start", "Gas temperature at the start", Dimension.TEMPERATURE, _DECAY, asked=False),
+    _given("temperature_end", "Gas temperature at the end", Dimension.TEMPERATURE, _DECAY, asked=False),
+)  # fmt: skip
 
 _DECAY_COLUMNS = (
     reading("time", "Time", Dimension.TIME, judges=("leak",)),
@@ -127,16 +151,11 @@ _DECAY_COLUMNS = (
 )
 
 _TABLES = (
-    TableSpec("decay", "Pressure decay", _DECAY_COLUMNS, 0, 6, "for the pressure decay method; rows in any order"),
-    TableSpec(
-        "decay_added",
-        "Pressure decay with the known leak",
-        _DECAY_COLUMNS,
-        0,
-        6,
-        "if the capacity is found with an added leak",
-    ),
-)
+    TableSpec("decay", "Pressure decay", _DECAY_COLUMNS, 0, 6, "for the pressure decay method; rows in any order",
+              is_expected=True, wanted=_DECAY),
+    TableSpec("decay_added", "Pressure decay with the known leak", _DECAY_COLUMNS, 0, 6,
+              "if the capacity is found with an added leak", is_expected=True, wanted=_ADDED),
+)  # fmt: skip
 
 _CHOICES = (
     ChoiceSpec("method", "Method", (("make-up", "make-up flow"), ("decay", "pressure decay")),
@@ -144,7 +163,7 @@ _CHOICES = (
     ChoiceSpec("capacity", "Capacity, for the pressure decay method",
                (("stated", "stated volume and compliance"), ("make-up", "from the make-up flow and the decay"),
                 ("injected", "from an injected volume"), ("added leak", "from an added known leak")),
-               "stated"),
+               "stated", _DECAY),
     ChoiceSpec("at", "Test pressure", (("3 kPa", "3 kPa (30.6 cmH2O)"), ("30 cmH2O", "30 cmH2O (2.94 kPa)")), "3 kPa"),
 )  # fmt: skip
 
@@ -185,7 +204,7 @@ _VAPORIZER_TABLE = TableSpec(
                 judges=("leak_vaporizers",)),
     ),
     0, 2, "one row for each vaporizer, from the first place to the last, that vaporizer alone turned on",
-    is_expected=True,
+    is_expected=True, wanted=with_option("vaporizer_count", "record", *map(str, range(1, 7))),
 )  # fmt: skip
 
 _MACHINE_CHOICES = (

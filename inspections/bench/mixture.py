@@ -177,7 +177,7 @@ TEST = Test(
                 help="or enter a row with oxygen set to 0; a machine with a basal oxygen flow may deliver some",
                 judges=("oxygen_off_flow",)),
         reading("oxygen_off_set", "Other gas set while oxygen was off", Dimension.FLOW, required=False, stated=True,
-                help="1 L/min or more, so that there is something to stop", judges=("oxygen_off_flow",)),
+                asked=True, help="1 L/min or more, so that there is something to stop", judges=("oxygen_off_flow",)),
         observation("control_moves", "Did one flow control turn the other?", required=False,
                     help="yes if turning one flow control also turned the other",
                     unjudged="It says how the safety feature works, not whether it does."),

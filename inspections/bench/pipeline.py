@@ -116,9 +116,9 @@ PIPELINE = Test(
     cautions=(NEVER_ON_A_PATIENT, "Pressure does not identify the gas: confirm the gas with an analyser."),
     readings=(
         reading("pressure", "Pipeline pressure, no flow", Dimension.PRESSURE, judges=("pressure", "sag")),
-        reading("flowing_pressure", "Pipeline pressure under flow", Dimension.PRESSURE, required=False,
-                  judges=("flowing_pressure", "sag")),
-        reading("flow", "Flow during that reading", Dimension.FLOW, required=False, stated=True,
+        reading("flowing_pressure", "Pipeline pressure under flow", Dimension.PRESSURE, required=False, asked=True,
+                judges=("flowing_pressure", "sag")),
+        reading("flow", "Flow during that reading", Dimension.FLOW, required=False, stated=True, asked=True,
                 help="10 L/min or more", judges=("flowing_pressure", "sag")),
     ),
     tables=(),

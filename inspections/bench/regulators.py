@@ -12,7 +12,7 @@ from .propagation import Measured, difference, measured_rise, measured_slope
 from .quantities import Dimension, from_si, to_si
 from .readings import Sheet
 from .results import Curve, Evaluation, Result
-from .specs import NEVER_ON_A_PATIENT, limit, reading
+from .specs import NEVER_ON_A_PATIENT, limit, reading, with_option
 
 Points = list[tuple[Measured, Measured]]
 
@@ -254,9 +254,10 @@ REGULATOR = Test(
                   judges=("static_pressure", "flowing_pressure", "creep_total", "lockup_rise")),
         _pressure("lockup_pressure", "Outlet pressure after the flow is stopped", required=False,
                   help="about ten seconds after closing the flow control", judges=("lockup_rise",)),
-        _pressure("pipeline_pressure", "Pipeline pressure, no flow", required=False, judges=("pipeline_margin",)),
+        _pressure("pipeline_pressure", "Pipeline pressure, no flow", required=False, judges=("pipeline_margin",),
+                  asked=True, wanted=with_option("pipeline", "fitted")),
         _pressure("pipeline_flowing_pressure", "Pipeline pressure at the highest flow used", required=False,
-                  judges=("pipeline_margin_flowing",)),
+                  judges=("pipeline_margin_flowing",), asked=True, wanted=with_option("pipeline", "fitted")),
     ),
     tables=(
         TableSpec("flowing", "Flowing outlet pressure",

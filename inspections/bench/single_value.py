@@ -11,7 +11,7 @@ from .propagation import propagate_measured
 from .quantities import Dimension
 from .readings import Sheet
 from .results import Evaluation, Result
-from .specs import NEVER_ON_A_PATIENT, limit, observation, reading
+from .specs import NEVER_ON_A_PATIENT, limit, observation, reading, with_option
 from .uncertainty import Estimate
 
 
@@ -123,14 +123,15 @@ FLUSH = Test(
         "or a lung.",
     ),
     readings=(
-        reading("flow", "Flush flow", Dimension.FLOW, required=False,
-                help="read on a flowmeter at the common gas outlet", judges=_FLUSHED),
-        reading("volume", "Volume filled", Dimension.VOLUME, first="L", required=False,
-                help="for the timed filling method", judges=_FLUSHED),
-        reading("time", "Time to fill", Dimension.TIME, required=False, help="for the timed filling method",
-                judges=_FLUSHED),
+        reading("flow", "Flush flow", Dimension.FLOW, required=False, asked=True,
+                help="read on a flowmeter at the common gas outlet", judges=_FLUSHED,
+                wanted=with_option("method", "direct")),
+        reading("volume", "Volume filled", Dimension.VOLUME, first="L", required=False, asked=True,
+                help="for the timed filling method", judges=_FLUSHED, wanted=with_option("method", "timed")),
+        reading("time", "Time to fill", Dimension.TIME, required=False, asked=True,
+                help="for the timed filling method", judges=_FLUSHED, wanted=with_option("method", "timed")),
         observation("stops_on_release", "Does the flow stop when the flush is released?", required=False,
-                    judges=("stops_on_release",)),
+                    judges=("stops_on_release",), asked=True),
     ),
     tables=(),
     choices=(
@@ -174,7 +175,7 @@ ANALYSER = Test(
         reading("reference_fraction", "Oxygen in the reference gas", Dimension.FRACTION, required=False, stated=True,
                 judges=("span_error",)),
         observation("low_alarm_works", "Does the low-oxygen alarm work?", required=False,
-                    judges=("low_alarm_works",)),
+                    judges=("low_alarm_works",), asked=True),
     ),
     tables=(),
     choices=(),

@@ -1,6 +1,6 @@
 """Short ways to declare readings and limits."""
 
-from .declarations import ReadingSpec
+from .declarations import ReadingSpec, Wanted
 from .limits import FLOOR, Limit
 from .quantities import UNITS, YES_NO, Dimension, Zero, to_si
 
@@ -23,12 +23,15 @@ def reading(
     judges: tuple[str, ...] = (),
     unjudged: str = "",
     gas: str = "",
+    asked: bool = False,
+    wanted: Wanted = (),
 ) -> ReadingSpec:
     """Return a declared reading that accepts every unit of its dimension, `first` being the default.
 
     stated            set on the machine, shown by the machine itself, or taken from a label: no instrument is named
     judges, unjudged  the results that rest on it, or why none does (see ReadingSpec)
     gas               what flows, where one test reads two gases
+    asked, wanted     see ReadingSpec
     """
     units = UNITS[dimension]
     if first is not None:
@@ -36,14 +39,30 @@ def reading(
     entry = Dimension(dimension).entry
     needs_instrument = entry.needs_instrument and not stated
     zero = zero if entry.has_zero else None
-    return ReadingSpec(key, label, dimension, zero, units, help, required, needs_instrument, judges, unjudged, gas)
+    return ReadingSpec(
+        key, label, dimension, zero, units, help, required, needs_instrument, judges, unjudged, gas, asked, wanted
+    )  # fmt: skip
+
+
+def with_option(choice: str, *options: str) -> Wanted:
+    """Return what is wanted with any of these options of one choice."""
+    return tuple(((choice, option),) for option in options)
 
 
 def observation(
-    key: str, label: str, *, help: str = "", required: bool = True, judges: tuple[str, ...] = (), unjudged: str = ""
+    key: str,
+    label: str,
+    *,
+    help: str = "",
+    required: bool = True,
+    judges: tuple[str, ...] = (),
+    unjudged: str = "",
+    asked: bool = False,
 ) -> ReadingSpec:
     """Return a declared yes/no observation."""
-    return ReadingSpec(key, label, Dimension.OBSERVATION, None, (YES_NO,), help, required, False, judges, unjudged)
+    return ReadingSpec(
+        key, label, Dimension.OBSERVATION, None, (YES_NO,), help, required, False, judges, unjudged, asked=asked
+    )  # fmt: skip
 
 
 def limit(

@@ -12,7 +12,7 @@ from .oxygen_sweeps import PROPORTIONAL, SHUT_OFF, UNKNOWN, read_sweeps
 from .quantities import Dimension
 from .readings import Sheet
 from .results import Curve, Evaluation, Result
-from .specs import NEVER_ON_A_PATIENT, limit, reading
+from .specs import NEVER_ON_A_PATIENT, limit, reading, with_option
 from .supply_challenges import (
     ALARM_PRESSURE,
     DEVIATION,
@@ -154,7 +154,7 @@ TEST = Test(
                 judges=_SWEPT),
         reading("trip_fraction", "Trip flow as a fraction of the set flow", Dimension.FRACTION, required=False,
                 stated=True, help="50 % unless the manufacturer states another value",
-                judges=("trip_pressure", "reset_pressure")),
+                judges=("trip_pressure", "reset_pressure"), wanted=with_option("kind", UNKNOWN, SHUT_OFF)),
         reading("alarm_pressure", "Oxygen pressure when the alarm sounds", Dimension.PRESSURE, required=False,
                 judges=("alarm_pressure",)),
         reading("alarm_delay", "Alarm delay", Dimension.TIME, required=False,

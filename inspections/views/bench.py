@@ -11,24 +11,30 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet.web.at_site import show_as_site
 from inspections.actions import add_to_test_set, open_inspection, set_not_tested, settle_contest
 from inspections.at_bench.bench_head import head_of
+from inspections.at_bench.check_pages import is_check
 from inspections.at_bench.entry import StepEntry
+from inspections.at_bench.field_names import names_of_step, sent_of_step
 from inspections.at_bench.instrument_choice import instruments_at
+from inspections.at_bench.known_steps import known_to
 from inspections.at_bench.live_result import LiveStep
 from inspections.at_bench.presence import others_at
 from inspections.at_bench.progress import progress_of, step_progress
 from inspections.at_bench.settled_field import settled_field
 from inspections.at_bench.slots import find_named_slot
+from inspections.at_bench.step_content import caution_line
 from inspections.at_bench.step_notes import notes_of
 from inspections.at_bench.test_set import named_in_place
-from inspections.errors import InstrumentRefused, ReadingContested, ReadingRefused, RecordFrozen, Refused
+from inspections.errors import InstrumentRefused, ReadingRefused, RecordFrozen, Refused
 from inspections.forms.bench import NotTestedForm, OpenForm, read_entry, sent_instrument
 from inspections.forms.units import form_at_start
 from inspections.models import Inspection, InspectionStep, Reading
 from inspections.views.at_site import render_at_site, visible_inspection
+from inspections.views.bench_answers import fragment, gone_on, is_from_script, locked, not_done
+from inspections.views.bench_checks import check_answer, checks_page, keep_checks, shown_with
 from inspections.views.device_requests import typed_on_device
 from inspections.views.questions import answer_in_form
 from inspections.views.repair_panel import RepairPanel
-from inspections.views.step_form import apply_column_settings, keep_entry, keep_step, refusal
+from inspections.views.step_form import apply_column_settings, keep_entry, keep_step, refusal, sentences
 
 may_enter = permission_required("inspections.enter_reading", raise_exception=True)
 
@@ -76,10 +82,13 @@ def bench_step(request, pk, step_pk):
         try:
             refused = _keep_form(request, step)
         except RecordFrozen as error:
-            messages.error(request, str(error))
-            return redirect(step.inspection)
+            return locked(request, step, error)
         if not refused:
-            return redirect(_next_page(request, step))
+            return gone_on(request, _next_page(request, step))
+        if is_from_script(request):
+            return not_done(request, step, sentences(refused))
+    if is_check(step):
+        return checks_page(request, step, refused)
     context = _page(request, step, refused)
     return render_at_site(
         request, context["machine"].site, "inspections/bench.html", context, status=422 if refused else 200
@@ -97,18 +106,22 @@ def reading_enter(request, pk):
         slot = find_named_slot(step, request.POST.get("slot", ""))
     except ReadingRefused as error:
         return HttpResponseBadRequest(str(error), content_type="text/plain; charset=utf-8")
+    sent = sent_of_step(request.POST, step.pk) if is_check(step) else {}
     named = named_in_place(instruments, slot, request.POST.get(slot.name, ""))
     if named:
         return _answer_to_code(request, step, slot, named)
-    ambient = step.inspection.ambient_pa_abs
+    ambient, now = step.inspection.ambient_pa_abs, timezone.now()
     try:
-        entry, now = read_entry(request.POST, slot, instruments, ambient_pa_abs=ambient), timezone.now()
-        keep_entry(step, entry, by=request.user, at=now, typed_at=typed_on_device(request, step.inspection, now))
+        entry = read_entry(sent or request.POST, slot, instruments, ambient_pa_abs=ambient)
+        typed_at = typed_on_device(request, step.inspection, now)
+        kept = keep_entry(step, entry, by=request.user, at=now, typed_at=typed_at)
     except RecordFrozen as error:
         return _frozen(request, step, slot, error)
     except ReadingRefused as error:
         return _answer(request, step, slot, instruments, refused_by=error)
-    return _answer(request, step, slot, instruments)
+    answer = _answer(request, step, slot, instruments)
+    answer["Bench-Seen"] = str(kept.pk) if kept else ""
+    return answer
 
 
 @may_enter
@@ -129,20 +142,16 @@ def not_tested(request, pk):
     step = get_object_or_404(_steps_for(request).filter(applies=True), pk=pk)
     form = NotTestedForm(request.POST)
     if "undo" not in request.POST and not form.is_valid():
-        messages.error(
-            request, "State why this step is not tested, in up to 300 characters. The reason goes on the record."
-        )
-        return redirect(step)
+        why = "State why this step is not tested, in up to 300 characters. The reason goes on the record."
+        return not_done(request, step, why)
     reason = "" if "undo" in request.POST else form.cleaned_data["reason"]
     try:
         set_not_tested(step, reason=reason, by=request.user, at=timezone.now())
     except RecordFrozen as error:
-        messages.error(request, str(error))
-        return redirect(step.inspection)
+        return locked(request, step, error)
     except Refused as error:
-        messages.error(request, str(error))
-        return redirect(step)
-    return redirect(step if not reason else _next_page(request, step))
+        return not_done(request, step, error)
+    return gone_on(request, step if not reason else _next_page(request, step))
 
 
 def _steps_for(request):
@@ -161,20 +170,24 @@ def _instruments(request, step):
 def _keep_form(request, step):
     instruments = _instruments(request, step)
     who_and_when = {"by": request.user, "at": timezone.now()}
+    if is_check(step):
+        refused = keep_checks(step, request.POST, instruments, **who_and_when)
+        _settle(request, shown_with(step), **who_and_when)
+        return refused
     refused = keep_step(step, request.POST, instruments, **who_and_when)
     table = request.POST.get("apply", "")
     if table and not refused:
         refused = apply_column_settings(step, table, request.POST, instruments, **who_and_when)
-    _settle(request, step, **who_and_when)
+    _settle(request, [step], **who_and_when)
     answer_in_form(request, step, **who_and_when)
     return refused
 
 
-def _settle(request, step, *, by, at):
+def _settle(request, steps, *, by, at):
     """What was chosen between two readings of one place: `stand` or `drop` names the one beside the current reading."""
     for button, stands in (("stand", True), ("drop", False)):
         pk = request.POST.get(button, "")
-        contested = Reading.objects.filter(step=step, pk=int(pk) if pk.isdecimal() else 0).first()
+        contested = Reading.objects.filter(step__in=steps, pk=int(pk) if pk.isdecimal() else 0).first()
         if contested is None:
             continue
         try:
@@ -188,7 +201,8 @@ def _settle(request, step, *, by, at):
 def _next_page(request, step):
     if request.POST.get("then") != "next":
         return step
-    return step.following() or reverse("inspections:sign", args=[step.inspection_id])
+    page = shown_with(step) if is_check(step) and "page" in request.POST else [step]
+    return page[-1].following() or reverse("inspections:sign", args=[step.inspection_id])
 
 
 def _page(request, step, refused):
@@ -207,6 +221,9 @@ def _page(request, step, refused):
         "here": here,
         "live": LiveStep(step, here.step_result),
         "following": progress.after(step),
+        "before": progress.before(step),
+        "is_known": step.code in known_to(request.user, [step]),
+        "caution_line": caution_line(step),
         "others": others_at(step.inspection, request.user, timezone.now()),
         "not_tested_form": NotTestedForm(auto_id="not-tested-%s"),
         "notes": notes_of(step),
@@ -228,13 +245,14 @@ def _answer_to_code(request, step, slot, choice):
 def _answer(request, step, slot, instruments, *, refused_by=None, named=None):
     """The fragments that an entered or refused reading changes; `named` is the instrument that was scanned instead."""
     refused = {slot.key: refusal(refused_by, request.POST.get(slot.name, ""))} if refused_by else {}
+    if is_check(step):
+        return check_answer(request, step, refused, refused_by)
     entry = StepEntry(step, instruments, refused=refused)
     here = step_progress(step, list(entry.standing.values()))
     context = {
         "step": step,
         "entry": entry,
         "place": entry.place(slot),
-        "table": entry.row_after(slot, request.POST) if not (refused_by or named) else None,
         "settled": settled_field(
             entry.place(slot), request.POST, sent_instrument(request.POST, slot), named=named, refused_by=refused_by
         ),
@@ -242,22 +260,10 @@ def _answer(request, step, slot, instruments, *, refused_by=None, named=None):
         "here": here,
         "live": LiveStep(step, here.step_result),
     }
-    if refused_by is None:
-        response = _fragment(request, "inspections/_answer.html", context, "kept")
-        response["Bench-Seen"] = context["place"].reading.pk if context["place"].reading else ""
-        return response
-    word = "contested" if isinstance(refused_by, ReadingContested) else "refused"
-    return _fragment(request, "inspections/_answer.html", context, word)
+    return fragment(request, "inspections/_answer.html", context, refused_by)
 
 
 def _frozen(request, step, slot, error):
     """Somebody signed or voided the inspection meanwhile: say so in place of the live panel."""
-    context = {"step": step, "error": error, "place_id": slot.names.id}
-    return _fragment(request, "inspections/_frozen.html", context, "frozen")
-
-
-def _fragment(request, template, context, answer):
-    status = {"kept": 200, "refused": 422, "contested": 409, "frozen": 409}[answer]
-    response = render_at_site(request, context["step"].inspection.machine.site, template, context, status=status)
-    response["Bench-Answer"] = answer
-    return response
+    names = names_of_step(step.pk, slot.names) if is_check(step) else slot.names
+    return fragment(request, "inspections/_frozen.html", {"step": step, "error": error, "place_id": names.id}, error)

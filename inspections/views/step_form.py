@@ -9,16 +9,16 @@ from inspections.models import Reading
 
 
 def keep_entry(step, entry, *, by, at, typed_at=None):
-    """Save one reading, or take it back if its text is empty. Raise ReadingRefused or RecordFrozen.
+    """Save one reading and return it, or take it back if its text is empty. Raise ReadingRefused or RecordFrozen.
 
-    Raise ReadingContested if somebody else entered one there that was not seen: then both are saved.
+    Raise ReadingContested if another one was entered there that was not seen: then both are saved.
     """
     slot = entry.slot
     if entry.as_read:
         kept = enter_reading(step, entry, by=by, at=at, typed_at=typed_at)
         if kept.is_contested:
-            raise ReadingContested(f"{slot.label}: somebody else has entered a reading here.", slot.key)
-        return
+            raise ReadingContested(f"{slot.label}: another reading has been entered here.", slot.key)
+        return kept
     standing = clear_reading(step, **entry.place, by=by, at=at, seen=entry.seen)
     if standing:
         raise ReadingContested(
@@ -26,6 +26,7 @@ def keep_entry(step, entry, *, by, at, typed_at=None):
             "Clear the field again if that reading is wrong.",
             slot.key,
         )
+    return None
 
 
 def keep_step(step, data, instruments, *, by, at):
@@ -74,6 +75,12 @@ def apply_column_settings(step, table, data, instruments, *, by, at):
         except ReadingRefused as error:
             refused[error.slot] = refusal(error, reading.as_read)
     return refused
+
+
+def sentences(refused):
+    """Return why the places of `refused`, or of each step of it, were refused; each sentence once."""
+    found = [sentences(one) if isinstance(one, dict) else one[1] for one in refused.values()]
+    return " ".join(dict.fromkeys(found))
 
 
 def refusal(error, typed):

@@ -117,17 +117,22 @@ def enter_the_others(page, *, checked=()):
     answer_yes(page, "Does the flow stop when the flush is released?")
     for title in ("Reserve oxygen cylinder", "One-way valves", *checked):
         go_to_step(page, title)
-        answer_yes(page)
+        answer_yes(page.get_by_role("region", name=re.compile(title)))
 
 
 def choose(page, **choices):
     for key, chosen in choices.items():
+        option = page.locator(f"input[name='{key}'][value='{chosen}']")
+        if not option.is_visible():
+            page.locator("details.recorded > summary").click()
         with page.expect_response(lambda answer: "/reading/" in answer.url):
-            page.locator(f"input[name='{key}'][value='{chosen}']").check()
+            option.check()
 
 
-def answer_yes(page, question=None):
-    field = page.get_by_role("radiogroup", name=re.compile(re.escape(question))) if question else page
+def answer_yes(part, question=None):
+    """Answer a question with yes; `part` is the page, or the region of a check, which has no other question."""
+    field = part.get_by_role("radiogroup", name=re.compile(re.escape(question))) if question else part
+    page = part if question else part.page
     with page.expect_response(lambda answer: "/reading/" in answer.url):
         field.get_by_role("radio", name="Yes").check()
 
@@ -183,8 +188,11 @@ def _posted(answer, name):
 
 
 def go_to_step(page, title):
-    page.get_by_role("navigation", name="Steps of this inspection").get_by_role("link", name=re.compile(title)).click()
-    expect(page.get_by_role("heading", level=1)).to_contain_text(title)
+    """Open the page of a step, at the step where it holds several."""
+    steps = page.get_by_role("navigation", name="Steps of this inspection")
+    steps.get_by_role("link", name=re.compile(title)).click()
+    expect(page.locator(".steps [aria-current]")).to_contain_text(title)
+    expect(page.locator("h1, .check[data-here] h2").filter(has_text=title).first).to_be_visible()
 
 
 def sign(page):

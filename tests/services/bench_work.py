@@ -84,7 +84,7 @@ class Technician:
         path = f"/inspections/steps/{step}/reading/"
         answer = self._insist("reading", lambda: self.visitor.post(path, data, htmx=True))
         self._expect(answer.headers.get("Bench-Answer") == "kept", f"reading {text} in {slot}", answer)
-        self.kept[step, slot] = hidden_value(answer.text, f"{slot}:kept")
+        self.kept[step, slot] = answer.headers["Bench-Seen"]
         with self.ledger.lock:
             self.ledger.readings.append(Entered(step, slot, text, place.unit, self.who["pk"]))
 

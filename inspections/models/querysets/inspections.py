@@ -5,8 +5,8 @@ from zoneinfo import ZoneInfo
 
 from django.apps import apps
 from django.db import models
-from django.db.models import Case, Exists, F, OuterRef, Q, Subquery, When
-from django.db.models.functions import TruncDate
+from django.db.models import Case, Exists, F, OuterRef, Q, Subquery, When, Window
+from django.db.models.functions import RowNumber, TruncDate
 
 from fleet.models import EarlierInspection
 from fleet.models.querysets.scoped import SiteScopedQuerySet
@@ -170,6 +170,17 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
         of_machine = same.filter(inspection__machine=step.inspection.machine_id, inspection__stage__in=SIGNED_STAGES)
         others = of_machine.exclude(inspection=step.inspection_id)
         return others.order_by("-inspection__signed_at", "position", "-set_number")
+
+    def last_checks(self, inspection):
+        """Of each item that was checked on the machine, the latest step in other signed inspections."""
+        tested = self.that_apply().filter(test_code="observation", not_tested_reason="").exclude(inspection=inspection)
+        latest = Window(
+            RowNumber(),
+            partition_by=[F("subject"), F("content__item")],
+            order_by=[F("inspection__signed_at").desc(), F("position")],
+        )
+        of_machine = tested.filter(inspection__machine=inspection.machine_id, inspection__stage__in=SIGNED_STAGES)
+        return of_machine.annotate(latest=latest).filter(latest=1)
 
 
 def _has_essential_untested():

@@ -1,11 +1,13 @@
 from datetime import timedelta
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from inspections.actions import clear_reading, reasons_against_signing, settle_contest
 from inspections.errors import RecordFrozen, Refused
 from inspections.models import Reading
-from tests.factories import NOON
+from tests.factories import NOON, make_token
 from tests.inspections.scenes import enter
 
 LATER = NOON + timedelta(minutes=1)
@@ -52,10 +54,45 @@ def test_two_who_read_the_same_do_not_contest(scene):
     assert Reading.objects.count() == 1
 
 
-def test_ones_own_reading_whose_answer_was_lost_is_corrected_without_a_contest(scene):
+def test_ones_own_reading_that_the_page_did_not_show_is_not_replaced(scene):
     scene.enter("full_pressure", "50", unit="psi")
     again = scene.enter("full_pressure", "51", unit="psi", at=LATER, seen=None)
+    assert (standing(), again.is_contested) == (["50 psi"], True)
+    assert clear_reading(scene.step(), "full_pressure", by=scene.technician, at=LATER, seen=None) is not None
+
+
+def test_ones_own_reading_whose_answer_was_lost_may_be_sent_again(scene):
+    first = scene.enter("full_pressure", "50", unit="psi")
+    assert scene.enter("full_pressure", "50", unit="psi", at=LATER, seen=None) == first
+    assert Reading.objects.count() == 1
+
+
+def test_a_program_corrects_its_own_reading_without_naming_it(scene):
+    token, _ = make_token(scene.technician)
+    scene.enter("full_pressure", "50", unit="psi", token=token, seen=None)
+    again = scene.enter("full_pressure", "51", unit="psi", token=token, at=LATER, seen=None)
     assert (standing(), again.is_contested) == (["51 psi"], False)
+
+
+@given(st.lists(st.tuples(st.sampled_from("AB"), st.sampled_from("123"), st.booleans()), max_size=8))
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_no_reading_is_ever_replaced_by_one_whose_page_did_not_show_it(scene, entries):
+    """Two people, or one on two pages, enter readings in one place; a page shows what was there when it was opened."""
+    Reading.objects.update(contests=None)
+    Reading.objects.all().delete()
+    people, shown = {"A": scene.technician, "B": scene.other}, {}
+    for who, text, reloads in entries:
+        now = Reading.objects.current().first()
+        if reloads:
+            shown[who] = now
+        seen = shown.get(who)
+        entry = {"as_read": text, "unit": "psi", "by": people[who], "at": LATER, "seen": seen and seen.pk}
+        entered = enter(scene.step(), "full_pressure", **entry)
+        if now is None or now == seen or now.as_read == text:
+            assert (standing(), entered.is_contested) == ([f"{text} psi"], False)
+            shown[who] = entered
+        else:
+            assert (standing(), entered.is_contested) == ([str(now)], True)
 
 
 def test_a_contested_reading_sent_again_is_not_kept_twice(scene, two):

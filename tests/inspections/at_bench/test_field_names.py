@@ -8,7 +8,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import inspections
-from inspections.at_bench.field_names import column_names, next_row_name, place_names, read_place_name
+from inspections.at_bench.field_names import (
+    column_names,
+    names_of_step,
+    place_names,
+    read_place_name,
+    sent_of_step,
+)
 from inspections.at_bench.slots import MAX_ROWS
 from inspections.bench import TESTS
 
@@ -40,15 +46,25 @@ def test_no_two_fields_of_a_form_have_the_same_name(places):
         names += [one.value, one.seen, *one.settings.values()]
     for field, column in {(field, column) for field, _, column in places if column}:
         names += column_names(field, column).settings.values()
-    names += {next_row_name(field) for field, _, _ in places}
     assert len(names) == len(set(names))
 
 
 def test_no_name_of_a_setting_is_read_as_a_place():
     one = place_names("falling", 3, "flow")
-    for name in [one.seen, *one.settings.values(), column_names("falling", "flow").value, next_row_name("falling")]:
+    for name in [one.seen, *one.settings.values(), column_names("falling", "flow").value, names_of_step(7, one).value]:
         with pytest.raises(ValueError, match="not the name of a place"):
             read_place_name(name)
+
+
+@given(places=st.dictionaries(st.integers(1, 200), PLACES, min_size=1, max_size=5))
+def test_each_step_of_a_page_of_several_gets_back_its_own_fields(places):
+    sent = {}
+    for pk, place in places.items():
+        names = names_of_step(pk, place_names(*place))
+        sent |= {names.value: str(pk), names.seen: f"seen {pk}"}
+    for pk, place in places.items():
+        one = place_names(*place)
+        assert sent_of_step(sent, pk) == {one.value: str(pk), one.seen: f"seen {pk}"}
 
 
 def test_every_key_that_a_test_declares_can_be_named():
@@ -61,6 +77,6 @@ def test_every_key_that_a_test_declares_can_be_named():
 
 def test_only_one_module_knows_the_syntax():
     files = [path for path in ROOT.rglob("*") if path.suffix in (".py", ".html", ".js") and "bench" not in path.parts]
-    files.append(ROOT.parent / "config" / "static" / "bobbin" / "bench.js")
+    files += (ROOT.parent / "config" / "static" / "bobbin").glob("bench_*.js")
     found = {path.name for path in files if SYNTAX.search(path.read_text())}
     assert found == {"field_names.py"}

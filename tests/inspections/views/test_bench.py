@@ -1,3 +1,4 @@
+import re
 from datetime import timedelta
 
 import pytest
@@ -107,18 +108,25 @@ class TestReading:
         bench.post(scene.url("reading_enter"), data)
         assert standing(scene) == {("falling", 0, "pressure"): "46 psi"}
 
-    def test_in_the_last_row_brings_a_new_row_and_in_another_does_not(self, bench, scene):
-        last = bench.post(
-            scene.url("reading_enter"),
-            {"slot": "falling.7.flow", "falling.7.flow": "1", "falling.7.flow:unit": "L/min", "falling:next": "8"},
-        )
-        assert 'name="falling.8.flow"' in last.text
-        assert 'name="falling:next" value="9"' in last.text
-        other = bench.post(
-            scene.url("reading_enter"),
-            {"slot": "falling.2.flow", "falling.2.flow": "1", "falling.2.flow:unit": "L/min", "falling:next": "8"},
-        )
-        assert "falling:next" not in other.text
+    def test_answer_names_the_reading_that_the_page_shows_from_then_on(self, bench, scene):
+        answer = post(bench, scene, "full_pressure", "50", unit="psi")
+        assert answer["Bench-Seen"] == str(Reading.objects.get().pk)
+        assert post(bench, scene, "full_pressure", "", unit="psi", kept=answer["Bench-Seen"])["Bench-Seen"] == ""
+        assert "Bench-Seen" not in post(bench, scene, "full_pressure", "x", unit="psi")
+
+    def test_for_a_place_that_has_another_of_ones_own_unseen_is_contested_and_shown(self, bench, scene):
+        first = post(bench, scene, "full_pressure", "50", unit="psi", zero="gauge", kept="")
+        answer = post(bench, scene, "full_pressure", "4", unit="psi", zero="gauge", kept="")
+        assert (answer.status_code, answer["Bench-Answer"]) == (409, "contested")
+        assert 'data-shows="50"' in answer.text and "Use 4 psi" in answer.text
+        assert standing(scene) == {("full_pressure", 0, ""): "50 psi"}
+        again = post(bench, scene, "full_pressure", "50", unit="psi", zero="gauge", kept="")
+        assert (again.status_code, again["Bench-Seen"]) == (200, first["Bench-Seen"])
+
+    def test_answer_brings_no_field_into_which_somebody_may_be_typing(self, bench, scene):
+        for slot, text in (("falling.7.flow", "1"), ("set_flow", "4"), ("set_flow", "four")):
+            answer = post(bench, scene, slot, text, unit="L/min")
+            assert not re.search(r"<input(?! type=.hidden)", answer.text)
 
     @pytest.mark.parametrize(
         ("instrument", "sentence"),
@@ -287,7 +295,7 @@ class TestStepPage:
             bench.get(scene.step_url)
 
 
-PAGE_QUERIES = 23
+PAGE_QUERIES = 26
 
 
 class TestWholeForm:

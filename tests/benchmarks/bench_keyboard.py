@@ -1,0 +1,141 @@
+"""Key presses and taps of a whole yearly inspection of OH-020 of the demonstration, in a real browser.
+
+    python -m tests.benchmarks.bench_keyboard [--delay 400]
+
+Every answer of the server is late by `--delay` ms, and the technician types on without looking up. Printed are all key
+presses and those that are no part of a reading, the taps of a run without keyboard, and the readings that are stored in
+a wrong place, or not at all.
+"""
+
+import argparse
+import contextlib
+import os
+import sys
+import tempfile
+import time
+from datetime import timedelta
+
+MACHINE = "OH-020"
+MOST_KEYS, MOST_TAPS = 530, 60
+
+
+def main():
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.benchmarks.bench_keyboard", description=__doc__.split("\n")[0]
+    )
+    parser.add_argument("--delay", type=float, default=400, help="how late each answer is, ms, default 400")
+    options = parser.parse_args()
+    with tempfile.TemporaryDirectory(prefix="bobbin-keyboard-") as folder, contextlib.ExitStack() as stack:
+        os.environ.pop("DATABASE_URL", None)
+        os.environ |= {"DATA_DIR": folder, "DJANGO_ALLOW_ASYNC_UNSAFE": "true"}
+        address = serve(stack, folder)
+        keyboard = do(address, options.delay, taps_only=False)
+        tapped = do(address, options.delay, taps_only=True)
+    return report(options.delay, keyboard, tapped)
+
+
+def serve(stack, folder):
+    """Fill a new installation with the demonstration's hospitals and serve it; return its address."""
+    from tests.services.bobbin import manage, web_server
+
+    for command in ("migrate", "collectstatic"):
+        manage(command, "--noinput", "--verbosity=0", DATA_DIR=folder)
+    import django
+
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+    django.setup()
+    fill()
+    return stack.enter_context(web_server(DATA_DIR=folder))
+
+
+def fill():
+    """The register of the demonstration, and last year's inspection of the machine."""
+    from django.core.management import call_command
+    from django.utils import timezone
+
+    from config.demo.machine_circuits import fit_components
+    from config.demo.scenario import REGISTER, create_scenario, read_scenario
+    from inspections.actions import load_procedures
+    from inspections.at_bench.procedure_files import DIRECTORY
+    from tests.benchmarks.dial_readings import DialHistory, machine_of
+
+    today = timezone.localdate()
+    create_scenario(read_scenario(), today)
+    with open(os.devnull, "w") as nothing:
+        call_command("import_register", str(REGISTER), "--by", "planner", stdout=nothing)
+    fit_components(machine_of(MACHINE))
+    load_procedures(DIRECTORY, at=timezone.now())
+    history, then = DialHistory(today), today - timedelta(days=365)
+    history.do(history.plan(machine_of(MACHINE), then), then)
+
+
+def do(address, delay, *, taps_only):
+    """Do the inspection in a browser. Return the counts, the wrong places, the steps and the seconds it took."""
+    from django.utils import timezone
+
+    from inspections.actions import open_inspection, set_not_tested
+    from tests.benchmarks.dial_readings import DialHistory, machine_of
+    from tests.services.bench_typist import Typist, wrong_places
+
+    history, today = DialHistory(timezone.localdate()), timezone.localdate()
+    inspection = history.plan(machine_of(MACHINE), today)
+    technician = history.people["technician"]
+    open_inspection(inspection, by=technician, at=timezone.now())
+    meant = {}
+    for step, readings in history.read(inspection, today).items():
+        if readings is None:
+            set_not_tested(step, reason="Nothing of the kind is fitted.", by=technician, at=timezone.now())
+        meant[step.pk] = {(one["field"], one["row"], one["column"]): one["as_read"] for one in readings or ()}
+    with page_of(address, delay, taps_only) as page:
+        page.goto(f"{address}/inspections/{inspection.pk}/bench/")
+        typist, start = Typist(page, meant, taps_only=taps_only), time.perf_counter()
+        typist.work()
+        seconds = time.perf_counter() - start
+    return typist.counts, wrong_places(meant, stored_of(inspection)), len(meant), seconds
+
+
+def stored_of(inspection):
+    from inspections.models import Reading
+
+    found = {}
+    for reading in Reading.objects.current().filter(step__inspection=inspection):
+        found.setdefault(reading.step_id, {})[reading.slot] = reading.as_read
+    return found
+
+
+@contextlib.contextmanager
+def page_of(address, delay, has_touch):
+    """A tablet's page on which the technician is signed in and every answer is late."""
+    from playwright.sync_api import sync_playwright
+
+    from config.demo.scenario import read_scenario
+    from tests.services.browser import PATIENCE_MS, QUIET, TABLET, log_in_by_form
+    from tests.services.programs import find_program
+
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=find_program("chromium", package="chromium"), args=QUIET)
+        context = chromium.new_context(base_url=address, viewport=TABLET, has_touch=has_touch, locale="en-GB")
+        context.set_default_timeout(PATIENCE_MS)
+        page = context.new_page()
+        log_in_by_form(page, "technician", read_scenario()["password"])
+        late = {"offline": False, "latency": delay, "downloadThroughput": -1, "uploadThroughput": -1}
+        context.new_cdp_session(page).send("Network.emulateNetworkConditions", late)
+        yield page
+        chromium.close()
+
+
+def report(delay, keyboard, tapped):
+    keys, wrong, steps, seconds = keyboard
+    taps, wrong_taps, _, tap_seconds = tapped
+    print(f"Yearly inspection of {MACHINE}: {steps} steps on {keys.pages} pages, each answer {delay:g} ms late")
+    print(f"by keyboard: {keys.keys} key presses in {seconds:.0f} s (goal: {MOST_KEYS} at most); of these")
+    print(f"  {keys.characters} characters of readings, {keys.answers} answers with Y or N, {keys.beside} beside them")
+    print(f"by taps: {taps.taps} on the page in {tap_seconds:.0f} s (goal: {MOST_TAPS} at most), answers included;")
+    print("  the digits and the “next” of the keyboard on the screen are not counted")
+    print(f"readings in a wrong place, missing or changed: {len(wrong)} by keyboard, {len(wrong_taps)} by taps")
+    print(*(wrong + wrong_taps)[:20], sep="\n", end="\n" if wrong + wrong_taps else "")
+    return int(bool(wrong or wrong_taps) or keys.keys > MOST_KEYS or taps.taps > MOST_TAPS)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

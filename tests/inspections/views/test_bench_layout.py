@@ -1,0 +1,62 @@
+"""What a bench page shows of a step: the fields of the chosen method, and the caution until it is known."""
+
+import re
+
+import pytest
+
+from fleet.models import Machine
+from tests.factories import NOON, make_model
+from tests.inspections.scenes import SHORT, make_scene
+
+
+@pytest.fixture
+def bench(scene, client):
+    """The client of the technician at the bench."""
+    client.force_login(scene.technician)
+    return client
+
+
+@pytest.fixture(autouse=True)
+def noon(time_machine):
+    time_machine.move_to(NOON, tick=False)
+
+
+class TestFieldsOfTheMethod:
+    def hidden(self, bench, scene, code="flush"):
+        page = bench.get(scene.step(code).get_absolute_url()).text
+        return re.findall(r'id="place-(\w+)"[^>]* hidden', page)
+
+    def test_that_is_chosen_are_shown_and_those_of_another_are_not(self, bench, scene):
+        assert self.hidden(bench, scene) == ["volume", "time"]
+        scene.enter("method", "timed", code="flush")
+        assert self.hidden(bench, scene) == ["flow"]
+
+    def test_that_have_a_reading_are_always_shown(self, bench, scene):
+        scene.enter("volume", "5", unit="L", code="flush")
+        assert self.hidden(bench, scene) == ["time"]
+
+    def test_are_called_optional_only_if_no_result_waits_for_them(self, bench, scene):
+        page = bench.get(scene.step("flush").get_absolute_url()).text
+        assert "(optional)" not in page
+
+
+class TestCaution:
+    def is_open(self, client, scene):
+        page = client.get(scene.step_url).text
+        assert "<b>Caution</b>" in page and "Never on a machine connected to a patient" in page
+        return '<details class="caution-line" open>' in page
+
+    def test_is_open_until_the_person_has_done_the_step_on_a_machine_of_the_model(self, bench, scene):
+        assert self.is_open(bench, scene)
+        scene.enter("full_pressure", "50", unit="psi")
+        assert not self.is_open(bench, scene)
+        bench.force_login(scene.other)
+        assert self.is_open(bench, scene)
+
+    def test_is_open_again_on_a_machine_of_another_model(self, bench, scene, tmp_path):
+        scene.enter("full_pressure", "50", unit="psi")
+        text = SHORT.replace('"yearly"', '"other"')
+        same = make_scene(tmp_path, text=text, model=scene.machine.model)
+        assert not self.is_open(bench, same)
+        Machine.objects.filter(pk=same.machine.pk).update(model=make_model())
+        assert self.is_open(bench, same)

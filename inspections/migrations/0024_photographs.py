@@ -10,9 +10,7 @@ OF = {"null": True, "on_delete": django.db.models.deletion.CASCADE, "related_nam
 
 
 class Migration(migrations.Migration):
-    dependencies = [
-        ("inspections", "0018_results_not_proved"),
-    ]
+    dependencies = [("inspections", "0023_replacement")]
 
     operations = [
         migrations.CreateModel(

@@ -6,9 +6,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [
-        ("inspections", "0070_photographs"),
-    ]
+    dependencies = [("inspections", "0024_photographs")]
 
     operations = [
         migrations.CreateModel(

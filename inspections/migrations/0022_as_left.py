@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("inspections", "0018_results_not_proved"),
+        ("inspections", "0021_reading_questions"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -6,9 +6,7 @@ from django.db.models import Q
 
 
 class Migration(migrations.Migration):
-    dependencies = [
-        ("inspections", "0071_step_remark"),
-    ]
+    dependencies = [("inspections", "0025_step_remark")]
 
     operations = [
         migrations.AddField(

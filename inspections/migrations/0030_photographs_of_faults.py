@@ -3,9 +3,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [
-        ("inspections", "0100_labels_and_reports"),
-    ]
+    dependencies = [("inspections", "0029_labels_and_reports")]
 
     operations = [
         migrations.CreateModel(

@@ -7,8 +7,8 @@ import inspections.models.label_codes
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("fleet", "0100_label_page"),
-        ("inspections", "0018_results_not_proved"),
+        ("fleet", "0033_label_page"),
+        ("inspections", "0028_device_answer"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -2,9 +2,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [
-        ("fleet", "0080_passkeys"),
-    ]
+    dependencies = [("fleet", "0031_passkeys")]
 
     operations = [
         migrations.AddField(

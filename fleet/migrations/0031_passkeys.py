@@ -4,9 +4,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [
-        ("fleet", "0030_site_rule_set"),
-    ]
+    dependencies = [("fleet", "0030_site_rule_set")]
 
     operations = [
         migrations.CreateModel(

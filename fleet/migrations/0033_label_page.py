@@ -2,9 +2,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [
-        ("fleet", "0030_site_rule_set"),
-    ]
+    dependencies = [("fleet", "0032_two_after_repair")]
 
     operations = [
         migrations.AddField(

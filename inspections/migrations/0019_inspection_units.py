@@ -4,9 +4,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [
-        ("inspections", "0018_results_not_proved"),
-    ]
+    dependencies = [("inspections", "0018_results_not_proved")]
 
     operations = [
         migrations.AddField(

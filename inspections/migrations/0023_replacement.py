@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("fleet", "0030_site_rule_set"),
-        ("inspections", "0060_as_left"),
+        ("inspections", "0022_as_left"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

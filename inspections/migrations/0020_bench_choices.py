@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("fleet", "0030_site_rule_set"),
-        ("inspections", "0040_inspection_units"),
+        ("inspections", "0019_inspection_units"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -78,6 +78,7 @@ MachineFacts = Callable[[HttpRequest, Machine], Iterable[Fact]]
 MachineEvents = Callable[[HttpRequest, Machine, int], Iterable[Event]]
 MachineColumns = Callable[[QuerySet], QuerySet]
 Procedures = Callable[[], Iterable[tuple[str, str]]]
+LabelReader = Callable[[str], int | None]
 Measurements = Callable[[Sequence[Machine]], Mapping[int, MeasuredValues]]
 ContradictionKeeper = Callable[..., None]
 
@@ -93,6 +94,7 @@ class Extension:
     events          the newest events of a machine, at most as many as the limit
     columns         adds columns such as `next_due_on` to a queryset of machines
     procedures      code and title of the procedures with an interval
+    labelled        key of the machine whose label bears a text, None for a text that no label bears
     measured        by machine key, what was last measured in place of rated values
     contradictions  function of machine, contradictions, by and at: opens what must be dealt with and closes what is
                     gone; called without any, too
@@ -106,6 +108,7 @@ class Extension:
     events: MachineEvents | None = None
     columns: MachineColumns | None = None
     procedures: Procedures | None = None
+    labelled: LabelReader | None = None
     measured: Measurements | None = None
     contradictions: ContradictionKeeper | None = None
 
@@ -153,6 +156,11 @@ def annotated_machines(machines):
 def procedure_choices():
     """Return (code, title) of the procedures that an earlier inspection can count as."""
     return [choice for add in _all("procedures") for choice in add()]
+
+
+def machine_key_on_label(text):
+    """Return the key of the machine whose label bears `text`, a code or an address; None if none does."""
+    return next((pk for read in _all("labelled") if (pk := read(text)) is not None), None)
 
 
 def tell_contradictions(machine, contradictions: Sequence[Contradiction], *, by, at):

@@ -63,6 +63,12 @@ urlpatterns = [
     path("inspections/<int:pk>/open/", bench.inspection_open, name="open"),
     path("inspections/<int:pk>/bench/", bench.bench, name="bench"),
     path("inspections/<int:pk>/bench/<int:step_pk>/", bench.bench_step, name="bench_step"),
+    path(
+        "inspections/<int:pk>/bench/<int:step_pk>/alone/",
+        bench.bench_step,
+        {"alone": True},
+        name="bench_alone",
+    ),
     path("inspections/<int:pk>/bench/others/", bench.bench_others, name="bench_others"),
     path("inspections/steps/<int:pk>/reading/", bench.reading_enter, name="reading_enter"),
     path("inspections/questions/<int:pk>/answer/", questions.question_answer, name="question_answer"),

@@ -2,12 +2,13 @@
 
 from collections.abc import Sequence
 from html import escape
+from io import BytesIO
 
 from reportlab.graphics import renderPDF
 from reportlab.graphics.shapes import Drawing
 from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table, TableStyle
+from reportlab.platypus import Flowable, Image, KeepTogether, Paragraph, Spacer, Table, TableStyle
 
 from fleet.characters import encodable
 from fleet.documents.tags import TableTags, tagged, untagged
@@ -65,10 +66,10 @@ def text(words: object, style: str = "body") -> Words:
     return kind(escape(str(words)).replace("\n", "<br/>"), STYLES[style])
 
 
-def struck(was: object, words: object, style: str = "note", *, before: str = "") -> Paragraph:
+def struck(was: object, words: object, style: str = "note", *, before: str = "") -> Words:
     """Return a text that counts no longer, struck out, with plain words before and after it."""
     markup = f"{escape(before)}<strike>{escape(str(was))}</strike> {escape(str(words))}"
-    return Paragraph(markup, STYLES[style])
+    return Words(markup, STYLES[style])
 
 
 class LongRows(Table):
@@ -278,6 +279,33 @@ class Picture(Flowable):
     def draw(self):
         with tagged(self.canv, "Figure", self.alt) if self.alt else untagged(self.canv):
             renderPDF.draw(self.drawing, self.canv, 0, 0)
+
+
+class Photograph(Picture):
+    """A photograph, scaled."""
+
+    def draw(self):
+        with tagged(self.canv, "Figure", self.alt):
+            self.drawing.drawOn(self.canv, 0, 0)
+
+
+def photograph(jpeg: bytes, width: float, height: float, alt: str) -> Flowable:
+    """Return a JPEG as a picture of this size in points. `alt` says what it shows."""
+    image = Image(BytesIO(jpeg), width, height)
+    image.width, image.height = width, height
+    return Photograph(image, alt)
+
+
+def arranged(rows: Sequence[Sequence[object]], widths: Sequence[float]) -> Table:
+    """Return elements in rows and columns, aligned at the top; widths in points."""
+    style = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+        ("TOPPADDING", (0, 0), (-1, -1), 2),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 8),
+    ]
+    return LongRows(list(rows), colWidths=list(widths), style=TableStyle(style), hAlign="LEFT")
 
 
 def picture(drawing: Drawing, alt: str) -> Flowable:

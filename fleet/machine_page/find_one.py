@@ -1,9 +1,10 @@
-"""A machine found by what is written on it: asset number, serial number, or the address in the code of its label."""
+"""A machine found by what is written on it: asset number, serial number, or the code of its label."""
 
 from urllib.parse import urlsplit
 
 from django.urls import Resolver404, resolve
 
+from fleet.extensions import machine_key_on_label
 from fleet.models import Machine
 
 
@@ -11,7 +12,7 @@ def machine_by_what_is_on_it(person, text):
     """Return the one machine that `person` may see and that bears `text`, else None."""
     visible = Machine.objects.visible_to(person)
     text = text.strip()
-    pk = _key_in_address(text)
+    pk = _key_in_address(text) or machine_key_on_label(text)
     found = visible.filter(pk=pk) if pk else visible.bearing(text)
     machines = list(found[:2])
     return machines[0] if len(machines) == 1 else None

@@ -61,18 +61,13 @@ class Answered:
     readings: int
 
 
-def is_check(step):
-    """Whether a step is a statement to be confirmed."""
-    return "item" in step.content and step.test_code == "observation"
-
-
 def checks_about(steps, step):
     """Return the checks that follow each other in `steps`, about and with `step`."""
     at = [one.pk for one in steps].index(step.pk)
     first, last = at, at
-    while first > 0 and is_check(steps[first - 1]):
+    while first > 0 and steps[first - 1].is_check:
         first -= 1
-    while last + 1 < len(steps) and is_check(steps[last + 1]):
+    while last + 1 < len(steps) and steps[last + 1].is_check:
         last += 1
     return steps[first : last + 1]
 

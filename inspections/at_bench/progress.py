@@ -136,6 +136,11 @@ class Progress:
         here = (step.position, step.pk)
         return next((p.step for p in self.that_apply if (p.step.position, p.step.pk) > here), None)
 
+    def before(self, step):
+        """The step before this one, None before the first."""
+        here = (step.position, step.pk)
+        return next((p.step for p in reversed(self.that_apply) if (p.step.position, p.step.pk) < here), None)
+
 
 def _stands(keys, progress):
     return any(decision in FAILED_WORDS and key in keys for key, decision in progress.step_result.decided.items())

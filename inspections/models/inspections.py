@@ -312,6 +312,11 @@ class InspectionStep(models.Model):
         return GASES[self.subject].name.lower() if self.subject in GASES else self.subject
 
     @property
+    def is_check(self):
+        """Whether it is a statement to be confirmed."""
+        return "item" in self.content and self.test_code == "observation"
+
+    @property
     def what(self):
         """What makes two steps of different inspections the same test: test, subject and the item looked at."""
         return (self.test_code, self.subject, self.content.get("item", ""))

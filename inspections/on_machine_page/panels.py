@@ -6,6 +6,7 @@ from django.utils import timezone
 from fleet.extensions import Event, Extension, MachineAction, MachinePage
 from fleet.models import MachineStatus
 from inspections.actions import settle_contradictions
+from inspections.label_page.machine_of_label import machine_key_of
 from inspections.models import Finding, Inspection, Procedure
 from inspections.models.querysets.inspections import machines_with_next_due
 from inspections.on_machine_page.identity_facts import machine_facts
@@ -58,8 +59,7 @@ def machine_actions(request, machine):
         offered.append(MachineAction("Report a fault", reverse("inspections:fault_report", args=[pk])))
     if machine.status == MachineStatus.WITHDRAWN:
         offered.append(MachineAction("DO NOT USE tag", reverse("inspections:tag_pdf", args=[pk]), "danger"))
-    label = MachineAction("Label", reverse("inspections:label_pdf", args=[pk]))
-    return [*offered, label, MachineAction("Label and user checks", reverse("inspections:user_checks", args=[pk]))]
+    return [*offered, MachineAction("Label", reverse("inspections:label_pdf", args=[pk]))]
 
 
 def _next_at_bench(machine):
@@ -115,6 +115,7 @@ EXTENSION = Extension(
     pages=(
         MachinePage("Results", "inspections:machine_results"),
         MachinePage("Findings", "inspections:machine_findings"),
+        MachinePage("User checks", "inspections:user_checks"),
         MachinePage("Papers", "inspections:machine_papers"),
     ),
     actions=machine_actions,
@@ -122,6 +123,7 @@ EXTENSION = Extension(
     events=machine_events,
     columns=machines_with_next_due,
     procedures=recurring_procedures,
+    labelled=machine_key_of,
     measured=measured_values,
     contradictions=settle_contradictions,
 )

@@ -155,7 +155,7 @@ def _author(mark, zone):
 
 def _replaced(record, zone, paper):
     """The components that were replaced, with the identity of the old and the new one."""
-    found = chain.from_iterable(step.content.get("replaced", ()) for step in record.tested)
+    found = chain.from_iterable(step.content.get("replaced", ()) for step in record.steps)
     rows = [
         [
             text(one["label"], "small-strong"),

@@ -1,11 +1,9 @@
 """Remarks, photographs and corrections of a record on paper."""
 
-from io import BytesIO
-
-from reportlab.platypus import Image, KeepTogether, Spacer, Table, TableStyle
+from reportlab.platypus import KeepTogether, Spacer
 
 from fleet.days import long_moment
-from fleet.documents import Heading, struck, text
+from fleet.documents import Heading, arranged, photograph, struck, text
 
 IN_A_ROW = 3
 GAP = 10
@@ -44,38 +42,31 @@ def _grid(photographs, zone, width):
     if not photographs:
         return []
     each = (width - GAP * (IN_A_ROW - 1)) / IN_A_ROW
-    cells = [_cell(photograph, zone, each) for photograph in photographs]
+    cells = [_cell(taken, zone, each) for taken in photographs]
     cells += [""] * (-len(cells) % IN_A_ROW)
     rows = [cells[first : first + IN_A_ROW] for first in range(0, len(cells), IN_A_ROW)]
-    style = [
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("LEFTPADDING", (0, 0), (-1, -1), 0),
-        ("RIGHTPADDING", (0, 0), (-1, -1), 0),
-        ("TOPPADDING", (0, 0), (-1, -1), 2),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 8),
-    ]
-    table = Table(rows, colWidths=[each + GAP] * (IN_A_ROW - 1) + [each], style=TableStyle(style), hAlign="LEFT")
-    return [table, Spacer(1, 4)]
+    return [arranged(rows, [each + GAP] * (IN_A_ROW - 1) + [each]), Spacer(1, 4)]
 
 
-def _cell(photograph, zone, width):
-    words = [text(photograph.caption, "small")] if photograph.caption else []
+def _cell(taken, zone, width):
+    words = [text(taken.caption, "small")] if taken.caption else []
     return [
-        _picture(photograph, width),
+        _picture(taken, width),
         Spacer(1, 2),
         *words,
-        text(f"{photograph.by}, {_moment(photograph.at, zone)}. SHA-256 {photograph.digest[:SHORT]}…", "note"),
+        text(f"{taken.by}, {_moment(taken.at, zone)}. SHA-256 {taken.digest[:SHORT]}…", "note"),
     ]
 
 
-def _picture(photograph, width):
+def _picture(taken, width):
     """Return the picture that was signed for, or the statement that it is not stored any more."""
-    preview = photograph.preview
+    preview = taken.preview
     if preview is None:
         return text("The picture that was signed for is not stored any more.", "small-alarm")
-    across, along = photograph.content["width"], photograph.content["height"]
+    across, along = taken.content["width"], taken.content["height"]
     scale = min(width / across, TALLEST / along)
-    return Image(BytesIO(preview), across * scale, along * scale, hAlign="LEFT")
+    said = taken.caption or f"Photograph by {taken.by}"
+    return photograph(preview, across * scale, along * scale, said)
 
 
 def _moment(at, zone):

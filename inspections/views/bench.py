@@ -11,7 +11,6 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet.web.at_site import show_as_site
 from inspections.actions import add_to_test_set, open_inspection, set_not_tested, settle_contest
 from inspections.at_bench.bench_head import head_of
-from inspections.at_bench.check_pages import is_check
 from inspections.at_bench.entry import StepEntry
 from inspections.at_bench.field_names import names_of_step, sent_of_step
 from inspections.at_bench.instrument_choice import instruments_at
@@ -70,8 +69,11 @@ def bench(request, pk):
 
 @may_enter
 @require_http_methods(["GET", "POST"])
-def bench_step(request, pk, step_pk):
-    """One step: what to do, its readings, and what they mean. A POST keeps the whole form."""
+def bench_step(request, pk, step_pk, *, alone=False):
+    """One step: what to do, its readings, and what they mean. A POST keeps the whole form.
+
+    alone  shows a check on a page of its own, where its remark, photographs and repair are entered
+    """
     step = get_object_or_404(_steps_for(request).filter(inspection=pk, applies=True), pk=step_pk)
     show_as_site(step.inspection.machine.site)
     if not step.inspection.is_in_progress:
@@ -87,7 +89,7 @@ def bench_step(request, pk, step_pk):
             return gone_on(request, _next_page(request, step))
         if is_from_script(request):
             return not_done(request, step, sentences(refused))
-    if is_check(step):
+    if step.is_check and not alone:
         return checks_page(request, step, refused)
     context = _page(request, step, refused)
     return render_at_site(
@@ -106,7 +108,7 @@ def reading_enter(request, pk):
         slot = find_named_slot(step, request.POST.get("slot", ""))
     except ReadingRefused as error:
         return HttpResponseBadRequest(str(error), content_type="text/plain; charset=utf-8")
-    sent = sent_of_step(request.POST, step.pk) if is_check(step) else {}
+    sent = sent_of_step(request.POST, step.pk)
     named = named_in_place(instruments, slot, request.POST.get(slot.name, ""))
     if named:
         return _answer_to_code(request, step, slot, named)
@@ -170,7 +172,7 @@ def _instruments(request, step):
 def _keep_form(request, step):
     instruments = _instruments(request, step)
     who_and_when = {"by": request.user, "at": timezone.now()}
-    if is_check(step):
+    if step.is_check:
         refused = keep_checks(step, request.POST, instruments, **who_and_when)
         _settle(request, shown_with(step), **who_and_when)
         return refused
@@ -201,7 +203,7 @@ def _settle(request, steps, *, by, at):
 def _next_page(request, step):
     if request.POST.get("then") != "next":
         return step
-    page = shown_with(step) if is_check(step) and "page" in request.POST else [step]
+    page = shown_with(step) if step.is_check and "page" in request.POST else [step]
     return page[-1].following() or reverse("inspections:sign", args=[step.inspection_id])
 
 
@@ -245,7 +247,7 @@ def _answer_to_code(request, step, slot, choice):
 def _answer(request, step, slot, instruments, *, refused_by=None, named=None):
     """The fragments that an entered or refused reading changes; `named` is the instrument that was scanned instead."""
     refused = {slot.key: refusal(refused_by, request.POST.get(slot.name, ""))} if refused_by else {}
-    if is_check(step):
+    if sent_of_step(request.POST, step.pk):
         return check_answer(request, step, refused, refused_by)
     entry = StepEntry(step, instruments, refused=refused)
     here = step_progress(step, list(entry.standing.values()))
@@ -265,5 +267,5 @@ def _answer(request, step, slot, instruments, *, refused_by=None, named=None):
 
 def _frozen(request, step, slot, error):
     """Somebody signed or voided the inspection meanwhile: say so in place of the live panel."""
-    names = names_of_step(step.pk, slot.names) if is_check(step) else slot.names
+    names = names_of_step(step.pk, slot.names) if sent_of_step(request.POST, step.pk) else slot.names
     return fragment(request, "inspections/_frozen.html", {"step": step, "error": error, "place_id": names.id}, error)

@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_safe
 
+from fleet.machine_page.head import head_today
 from fleet.models import MachineStatus
 from fleet.views.machines import visible_machine
 from fleet.web.form_methods import FORM_METHODS, posted
@@ -29,7 +30,7 @@ def user_checks(request, pk):
     """The checks of one machine, newest first, and its label."""
     machine = visible_machine(request, pk)
     context = {
-        "machine": machine,
+        **head_today(machine, "User checks"),
         "page": page_asked(request, UserCheck.objects.filter(machine=machine), ON_PAGE),
         "awaited_since": first_use_awaited_since(machine, last_signed_at(machine)),
         "labels": MachineLabel.objects.filter(machine=machine).select_related("issued_by", "replaced_by")[:ON_PAGE],

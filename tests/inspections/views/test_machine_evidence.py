@@ -8,6 +8,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from inspections.actions import book_inspection, close_finding, open_inspection, report_fault
+from inspections.models import MachineLabel
 from tests.factories import (
     NOON,
     TODAY,
@@ -105,3 +106,14 @@ def test_the_overview_begins_with_the_inspection_to_start_then_to_continue(clien
     assert (first.label, first.url) == ("Continue: Yearly inspection", reverse("inspections:bench", args=[late.pk]))
     client.force_login(make_person("auditor"))
     assert all(action.look != "primary" for action in client.get(machine.get_absolute_url()).context["actions"])
+
+
+@pytest.mark.parametrize("shape", ["{code}", "https://bobbin.example/m/{code}/", "{lower}", "/m/{code}/fault/"])
+def test_the_code_of_a_label_leads_to_its_machine(client, machine, technician, shape):
+    make_machine()
+    code = MachineLabel.objects.create(machine=machine, issued_at=NOON).code
+    client.force_login(technician)
+    text = shape.format(code=code, lower=code.lower())
+    response = client.get(reverse("fleet:machine_find"), {"q": text})
+    leads = response.headers["Location"] == machine.get_absolute_url()
+    assert leads != text.endswith("/fault/")  # that is no address on a label

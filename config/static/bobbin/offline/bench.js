@@ -4,7 +4,7 @@
   const { isHere, onChange, person, plural, post, refresh, time, worker } = bobbinDevice;
   if (!bench || !person || !isHere) return;
   const WAITS = "on this device, not sent yet";
-  const step = (/\/bench\/(\d+)\/$/.exec(location.pathname) || [])[1];
+  const step = (/\/bench\/(\d+)\/(?:alone\/)?$/.exec(location.pathname) || [])[1];
   const addresses = JSON.parse(document.getElementById("device").dataset.addresses).map((text) => new RegExp(text));
   const links = () => [...bench.querySelectorAll(".steps a[href]")];
   const isReading = (entry) => entry.path.endsWith("/reading/");
@@ -13,7 +13,7 @@
   const byName = (name) => [...bench.querySelectorAll("[name]")].filter((one) => one.name === name);
 
   // All steps of this inspection, so that each opens without a network.
-  const store = () => post({ kind: "store", person, time, paths: links().map((link) => new URL(link.href).pathname) });
+  const store = () => post({ kind: "store", person, time, paths: links().flatMap((link) => [new URL(link.href).pathname, ...(link.dataset.alone ? [link.dataset.alone] : [])]) });
   if (worker()) store();
   else navigator.serviceWorker.addEventListener("controllerchange", store, { once: true });
 
@@ -128,7 +128,7 @@
     }
   };
   const markSteps = (entries) => links().forEach((link) => {
-    const number = (/\/bench\/(\d+)\/$/.exec(new URL(link.href).pathname) || [])[1];
+    const number = (/\/bench\/(\d+)\/(?:alone\/)?$/.exec(new URL(link.href).pathname) || [])[1];
     const count = entries.filter((one) => one.state === "waiting" && bobbinStore.stepOf(one) === number).length;
     let mark = link.querySelector(".device-mark");
     if (!count) {

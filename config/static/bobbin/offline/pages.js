@@ -5,7 +5,7 @@ const pages = (() => {
   const RECENT_MS = 15000;
   const OLD_MS = 30 * 60000; // a stored page is fetched again when its inspection is opened after that
   const STATIC = "bobbin-static-";
-  const BENCH = /^\/inspections\/(\d+)\/bench\/(?:(\d+)\/)?$/;
+  const BENCH = /^\/inspections\/(\d+)\/bench\/(?:(\d+)\/(?:alone\/)?)?$/;
   let lostAt = 0;
 
   const cacheOf = (person) => caches.open("bobbin-pages-" + person);

@@ -226,7 +226,7 @@ def foreign_tokens(label):
     return {
         "of another machine": token_at(fault(other)),
         "of another kind": token_at(check(label)),
-        "altered": token_at(fault(label))[:-1] + "A",
+        "altered": f"x{token_at(fault(label))}",
         "of no form": "",
         "signed for something else": signing.dumps([label.pk, "fault", "x"], salt=f"{SALT}.receipt"),
         "of another shape": signing.dumps("x", salt=SALT),

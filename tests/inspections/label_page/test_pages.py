@@ -10,6 +10,7 @@ from django.test import Client
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from config.controls import mark_of
 from fleet.actions import retire_machine, return_machine_to_service, withdraw_machine
 from fleet.models import Site, StatusChange
 from inspections.actions import issue_label, replace_label, report_fault
@@ -177,9 +178,10 @@ def test_no_text_of_a_report_acts_changes_the_machine_or_opens_a_finding(label, 
     assert answer.status_code == 302
     look_at_page(shown(answer["Location"]), "")
     report = FaultReport.objects.get()
-    client.force_login(make_person("planner"))
+    planner = make_person("planner")
+    client.force_login(planner)
     for address in (report.get_absolute_url(), "/fault-reports/", "/", label.machine.get_absolute_url()):
-        assert look_at_page(text_of(client.get(address)).replace("<img src=", "<b title="), "") in (True, False)
+        look_at_page(text_of(client.get(address)), mark_of(planner))
     label.machine.refresh_from_db()
     assert (label.machine.status, StatusChange.objects.filter(machine=label.machine).count()) == ("in service", 1)
     assert not Finding.objects.exists()
@@ -226,7 +228,7 @@ def foreign_tokens(label):
     return {
         "of another machine": token_at(fault(other)),
         "of another kind": token_at(check(label)),
-        "altered": token_at(fault(label))[:-1] + "A",
+        "altered": f"x{token_at(fault(label))}",
         "of no form": "",
         "signed for something else": signing.dumps([label.pk, "fault", "x"], salt=f"{SALT}.receipt"),
         "of another shape": signing.dumps("x", salt=SALT),

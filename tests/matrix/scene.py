@@ -8,7 +8,14 @@ from tempfile import TemporaryDirectory
 from config.groups import GROUPS
 from fleet.actions import replace_component
 from fleet.models import Job, RegisterUpload
-from inspections.actions import open_inspection, plan_inspection, report_fault, set_limit_override
+from inspections.actions import (
+    add_photograph,
+    open_inspection,
+    plan_inspection,
+    report_fault,
+    set_limit_override,
+    write_remark,
+)
 from inspections.at_bench.limits_of_site import limits_of_site
 from inspections.proposals import Closing, decide
 from tests.factories import (
@@ -28,6 +35,7 @@ from tests.factories import (
     make_token,
 )
 from tests.fleet.circuit_texts import SMALL
+from tests.fleet.photographs.pictures import clean_picture
 from tests.inspections.scenes import SHORT
 from tests.inspections.scenes import Scene as BenchScene
 
@@ -109,11 +117,14 @@ def _work(machine, technician, site):
     confirmed = confirm_first_limit(site, by=technician, at=NOON)
     step = opened.steps.that_apply().first()
     own = {"pk": opened.pk, "step_pk": step.pk}
+    photograph = _note(step, technician)
     return {
         "inspections/": {"pk": planned.pk, "step_pk": step.pk},
         **{f"inspections/<int:pk>/{page}": own for page in ("bench", "sign", "contest")},
         **{f"inspections/<int:pk>/{page}": {"pk": signed.pk} for page in ("countersign", "amend", "record.pdf")},
         "inspections/steps/": {"pk": step.pk},
+        "inspections/steps/photographs/": {"pk": photograph.pk},
+        "inspections/photographs/": {"pk": photograph.pk},
         "findings/": {"pk": finding.pk},
         "instruments/": {"pk": instrument.pk},
         "library/limits/": {"pk": limit.pk},
@@ -139,7 +150,14 @@ def _signed(machine, technician, procedure, site):
     gauges = (make_instrument(site=site, name=f"{MARK} gauge") for _ in range(2))
     bench = BenchScene(technician, technician, machine, *gauges, procedure, opened)
     bench.complete()
+    _note(bench.step(), technician)
     return bench.sign()
+
+
+def _note(step, technician):
+    """Write a remark, and return a photograph."""
+    write_remark(step, f"{MARK} hose is worn.", by=technician, at=NOON)
+    return add_photograph(step, clean_picture(), caption=f"{MARK} hose", by=technician, at=NOON)
 
 
 def _circuit_change(machine, person):

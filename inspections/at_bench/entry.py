@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from fleet.catalogue.dimensions import find_unit
 from fleet.place_format import shown_unit
+from inspections.at_bench.corrections import corrections_at
 from inspections.at_bench.field_names import column_names, next_row_name
 from inspections.at_bench.slots import (
     MAX_ROWS,
@@ -42,6 +43,7 @@ class Place:
     typed: str | None = None
     refusal: str = ""
     contests: list = field(default_factory=list)
+    corrections: list = field(default_factory=list)
 
     @property
     def names(self):
@@ -156,7 +158,7 @@ class StepEntry:
         self.refused = refused or {}
         self.readings = list(
             Reading.objects.filter(step=step)
-            .select_related("instrument", "entered_by", "token")
+            .with_everybody()
             .order_by("entered_at", "pk")
         )
         self.standing = {r.slot: r for r in self.readings if r.superseded_at is None}
@@ -235,7 +237,8 @@ class StepEntry:
         settings = _settings_of(reading) if reading else self.settings(slot)
         contests = [contested for contested in self.contested if contested.slot == slot.key]
         last, offered = self.last.get(slot.key), self._offered(slot)
-        return Place(slot, settings, reading, last, offered, options, typed, refusal, contests)
+        was = corrections_at(slot.key, self.readings)
+        return Place(slot, settings, reading, last, offered, options, typed, refusal, contests, was)
 
     @property
     def contests(self):

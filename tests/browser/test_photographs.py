@@ -66,9 +66,8 @@ def test_photographs_are_sent_one_by_one_and_shown(bench, size):
 
 def test_what_is_no_photograph_is_refused_beside_it_and_the_good_one_is_saved(bench, tmp_path):
     page, _ = bench
-    choose(
-        page, *written(tmp_path, {"archive.jpg": archive(), "large.jpg": bytes(15_000_001), "good.jpg": file()["buffer"]})
-    )  # fmt: skip
+    files = {"archive.jpg": archive(), "large.jpg": bytes(15_000_001), "good.jpg": stored(four_corners())}
+    choose(page, *written(tmp_path, files))
     expect(page.get_by_text("“large.jpg” has 15.0 MB, which is too much. Accepted: ")).to_be_visible()
     expect(page.locator(".photo-list img")).to_have_count(1)
     choose(page, file(archive(), name="archive.jpg"))

@@ -5,8 +5,8 @@ import threading
 import time
 from collections import Counter
 
-from tests.kill.checks import Jobs, chain_answer, photograph_troubles, reading_troubles, signature_troubles
 from tests.fleet.photographs.pictures import four_corners, stored
+from tests.kill.checks import Jobs, chain_answer, photograph_troubles, reading_troubles, signature_troubles
 from tests.services.bench_work import Ledger, Technician
 
 SMALL = stored(four_corners(320, 240))  # the photograph that they take

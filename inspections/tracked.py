@@ -35,7 +35,7 @@ def register():
     track(
         Inspection, "inspection", "machine", "procedure", "version", "stage", "due_on", "opens_on", "closes_on",
         "booked_on", "technician", "note", "retests", "ambient_kpa_abs", "temperature_c", "units", "opened_at",
-        "signed_by", "signed_at", "countersigned_by", "countersigned_at", "void_reason",
+        "signed_by", "signed_at", "countersigned_by", "countersigned_at", "void_reason", "minutes",
         permission="inspections.view_inspection",
     )  # fmt: skip
     track(

@@ -21,7 +21,7 @@ SET_THE_CAMERA = (
     "the picture as JPEG."
 )
 # A page waits for its photograph and holds one of the threads of the web server: one is read, three wait.
-ONE_AT_A_TIME = Limits(10, 20.0, 640 * MIB, 16 * MIB, Turns(waiting=3, patience_s=6.0))
+ONE_AT_A_TIME = Limits(10, 30.0, 640 * MIB, 16 * MIB, Turns(waiting=3, patience_s=6.0))
 
 
 class PhotographRefused(Refused):
@@ -104,10 +104,14 @@ def _reencoded(data, called, limits):
     try:
         return run_confined("fleet.photographs.reencoding:reencode", data, limits=limits)
     except Busy:
-        raise PhotographsBusy(
-            f"Other photographs are being read at the moment. Send {called} again shortly. Nothing was saved."
-        ) from None
+        raise PhotographsBusy(_later(called)) from None
     except Exceeded as exceeded:
+        if exceeded.what == f"{limits.wall_s:g} seconds":  # a file has its own limit of computing: the server is busy
+            raise PhotographsBusy(_later(called)) from None
         raise PhotographRefused(f"{called}: {exceeded} {ACCEPTED}") from None
     except RuntimeError:
         raise PhotographRefused(f"{called} cannot be read as a photograph. {ACCEPTED}") from None
+
+
+def _later(called):
+    return f"Other photographs are being read at the moment. Send {called} again shortly. Nothing was saved."

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from fleet.catalogue.dimensions import find_unit
+from inspections.at_bench.corrections import corrections_at
 from inspections.at_bench.evaluation import chosen_options
 from inspections.at_bench.field_names import FieldNames, column_names
 from inspections.at_bench.last_time import LastTime
@@ -60,6 +61,7 @@ class Place:
     refusal: str = ""
     contests: list = field(default_factory=list)
     is_wanted: bool = True  # with what is chosen now, or it has a reading already
+    corrections: list = field(default_factory=list)
     own_instrument: str = ""  # code of the reading's instrument, where that is not the one proposed above its column
     unheld: str = ""  # why no instrument was taken for the reading: none of those at hand holds its value
 
@@ -192,7 +194,7 @@ class StepEntry:
         self.refused = refused or {}
         self.readings = list(
             Reading.objects.filter(step=step)
-            .select_related("instrument", "entered_by", "token")
+            .with_everybody()
             .order_by("entered_at", "pk")
         )
         self.standing = {r.slot: r for r in self.readings if r.superseded_at is None}
@@ -300,7 +302,8 @@ class StepEntry:
         contests = [contested for contested in self.contested if contested.slot == slot.key]
         last, offered = self.last.get(slot.key), self._offered(slot)
         shown = bool(reading or refusal or contests) or is_wanted(slot, self.chosen)
-        place = Place(slot, settings, reading, last, offered, options, typed, refusal, contests, shown)
+        was = corrections_at(slot.key, self.readings)
+        place = Place(slot, settings, reading, last, offered, options, typed, refusal, contests, shown, was)
         if slot.column and reading and reading.instrument_id not in (None, self.settings(slot).instrument_id):
             place.own_instrument = reading.instrument.code
         if place.lacks_instrument:

@@ -1,11 +1,13 @@
 """Fifty technicians at once on the served installation of this machine, beside one alone in the same run.
 
 `python -m tests.benchmarks.bench_load --technicians 50`. Each signs in, then does whole inspections from plan to
-signature; between two readings somebody at a bench waits for a gauge, here `--pause` seconds on average. The requests
-come from this process, on the same cores as the server: the printed times are longer than on a tablet.
+signature; between two readings somebody at a bench waits for a gauge, here `--pause` seconds on average. At two steps
+of each they write a remark and take a photograph of 12 megapixels and some 3.5 MB. The requests come from this process,
+on the same cores as the server: the printed times are longer than on a tablet.
 """
 
 import argparse
+import io
 import os
 import random
 import statistics
@@ -15,7 +17,10 @@ import threading
 import time
 from pathlib import Path
 
-KINDS = ("login page", "sign in", "plan", "open", "bench", "bench page", "reading", "not tested", "sign")
+KINDS = (
+    "login page", "sign in", "plan", "open", "bench", "bench page", "reading", "remark", "photograph", "not tested",
+    "sign",
+)  # fmt: skip
 
 
 def main():
@@ -62,8 +67,10 @@ def load(address, people, *, inspections, pause):
     """Let every one of `people` do that many inspections at the same time; return the Load."""
     from tests.services.bench_work import Ledger, Technician
 
-    ledger, rng = Ledger(), random.Random("load")
-    technicians = [Technician(address, who, ledger, pause=pauses(rng.random(), pause)) for who in people]
+    ledger, rng, photograph = Ledger(), random.Random("load"), camera_photograph()
+    technicians = [
+        Technician(address, who, ledger, pause=pauses(rng.random(), pause), photograph=photograph) for who in people
+    ]
     threads = [threading.Thread(target=work, args=(one, inspections), daemon=True) for one in technicians]
     start = time.perf_counter()
     for thread in threads:
@@ -91,13 +98,26 @@ def pauses(seed, mean):
     return lambda: time.sleep(rng.uniform(0.5, 1.5) * mean)
 
 
+def camera_photograph():
+    """A picture of 4,000 x 3,000 pixels as large as that of a tablet, between 3 and 4 MB: shapes with fine grain."""
+    from PIL import Image
+
+    shapes = Image.effect_mandelbrot((1000, 750), (-2, -1.2, 0.8, 1.2), 60).resize((4000, 3000))
+    grain = Image.effect_noise((4000, 3000), 28)
+    image = Image.merge("RGB", [Image.blend(shapes, grain, part) for part in (0.4, 0.5, 0.6)])
+    file = io.BytesIO()
+    image.save(file, "JPEG", quality=82)
+    return file.getvalue()
+
+
 def missing(url, *loads):
-    """Return what is missing of the acknowledged readings and signatures, as in the kill run."""
-    from tests.kill.checks import reading_troubles, signature_troubles
+    """Return what is missing of the acknowledged readings, photographs and signatures, as in the kill run."""
+    from tests.kill.checks import photograph_troubles, reading_troubles, signature_troubles
 
     readings = [entered for one in loads for entered in one.ledger.readings]
     signed = [pk for one in loads for pk in one.ledger.signed]
-    return reading_troubles(url, readings) + signature_troubles(url, signed)
+    taken = [photograph for one in loads for photograph in one.ledger.photographs]
+    return reading_troubles(url, readings) + photograph_troubles(url, taken) + signature_troubles(url, signed)
 
 
 def table(title, load):
@@ -114,7 +134,8 @@ def table(title, load):
     errors = ", ".join(f"{number} {why}" for why, number in load.ledger.unanswered.most_common())
     lines.append(
         f"{total} requests in {load.seconds:.1f} s: {total / load.seconds:.1f} a second; "
-        f"{len(load.ledger.readings)} readings, {len(load.ledger.signed)} signatures; errors: {errors or 'none'}"
+        f"{len(load.ledger.readings)} readings, {len(load.ledger.photographs)} photographs, asked for again "
+        f"{load.ledger.asked_again} times, {len(load.ledger.signed)} signatures; errors: {errors or 'none'}"
     )
     return "\n".join(lines)
 

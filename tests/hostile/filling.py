@@ -43,6 +43,8 @@ OWN_WORDS = {
     "inspections.Result.decision": "one of the words of a decision",
     "inspections.Result.limit_rule": "code of a rule",
     "inspections.Result.unit": "one of the units of the result",
+    "inspections.Photograph.digest": "computed",
+    "inspections.Photograph.preview_digest": "computed",
     "inspections.ProcedureVersion.digest": "computed",
     "inspections.Proposal.asked": "keys, codes and numbers that the action takes again",
     "inspections.Reading.as_read": "a number, yes or no: `enter_reading` takes nothing else",

@@ -27,6 +27,9 @@ RECORDS = """
     SELECT i.id, i.stage, (SELECT count(*) FROM inspections_signedrecord r WHERE r.inspection_id = i.id)
     FROM inspections_inspection i WHERE i.id = ANY(%s)
 """
+PHOTOGRAPHS = """
+    SELECT step_id, caption, content IS NOT NULL FROM inspections_photograph WHERE step_id = ANY(%s)
+"""
 OPEN = """
     SELECT machine_id, count(*) FROM inspections_inspection
     WHERE machine_id = ANY(%s) AND stage IN ('planned', 'booked', 'on bench') GROUP BY machine_id
@@ -53,6 +56,14 @@ def reading_troubles(url, entered):
         found = Counter(database.execute(READINGS, [sorted({e.step for e in entered})]).fetchall())
     lost = [f"reading lost: {entry}" for entry in sorted(acknowledged - set(found))]
     return lost + [f"reading kept {number} times: {entry}" for entry, number in found.items() if number > 1]
+
+
+def photograph_troubles(url, taken):
+    """Return a sentence for each acknowledged photograph that is missing, duplicated or without its picture."""
+    with psycopg.connect(url) as database:
+        found = Counter(database.execute(PHOTOGRAPHS, [sorted({step for step, _ in taken})]).fetchall())
+    wanted = Counter((step, caption, True) for step, caption in taken)
+    return [f"photograph {one}: {found[one]} times, not {wanted[one]}" for one in (wanted - found) + (found - wanted)]
 
 
 def signature_troubles(url, signed):

@@ -5,8 +5,11 @@ import threading
 import time
 from collections import Counter
 
-from tests.kill.checks import Jobs, chain_answer, reading_troubles, signature_troubles
+from tests.fleet.photographs.pictures import four_corners, stored
+from tests.kill.checks import Jobs, chain_answer, photograph_troubles, reading_troubles, signature_troubles
 from tests.services.bench_work import Ledger, Technician
+
+SMALL = stored(four_corners(320, 240))  # the photograph that they take
 
 
 class Run:
@@ -20,7 +23,7 @@ class Run:
         self.rng.shuffle(self.targets)
         self.over = threading.Event()
         self.ledger, self.jobs = Ledger(), Jobs(setting)
-        self.technicians = [Technician(address, who, self.ledger) for who in setting.technicians]
+        self.technicians = [Technician(address, who, self.ledger, photograph=SMALL) for who in setting.technicians]
         self.killed, self.seconds, self.troubles, self.checked = Counter(), [], [], 0
 
     def go(self):
@@ -82,6 +85,7 @@ class Run:
     def _check_all(self):
         self.troubles += self.ledger.troubles
         self.troubles += reading_troubles(self.url, self.ledger.readings)
+        self.troubles += photograph_troubles(self.url, self.ledger.photographs)
         self.troubles += signature_troubles(self.url, self.ledger.signed)
         self.troubles += self.jobs.troubles(self.url)
         self.chain, is_intact = chain_answer(self.env)

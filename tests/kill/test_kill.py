@@ -7,7 +7,7 @@ import sys
 import psycopg
 import pytest
 
-from tests.kill.checks import reading_troubles, signature_troubles
+from tests.kill.checks import photograph_troubles, reading_troubles, signature_troubles
 from tests.services.bench_work import Entered
 from tests.services.bobbin import ROOT
 from tests.services.processes import Part, children_of, is_alive
@@ -25,7 +25,7 @@ def test_six_kills_lose_no_acknowledged_reading_double_no_job_and_leave_the_chai
 
 @pytest.fixture
 def tables(postgresql_url):
-    """The two tables that the checks read, with one reading stored once, one twice, and one signed inspection."""
+    """The tables that the checks read: a reading stored once, one twice, a signed inspection, two photographs."""
     with psycopg.connect(postgresql_url, autocommit=True) as database:
         database.execute(
             'CREATE TABLE inspections_reading (step_id int, field text, "row" int, "column" text, as_read text, '
@@ -36,6 +36,8 @@ def tables(postgresql_url):
             database.execute("INSERT INTO inspections_reading VALUES (%s, %s, %s, %s, %s, %s, %s)", row)
         database.execute("CREATE TABLE inspections_inspection AS SELECT 1 AS id, 'signed' AS stage")
         database.execute("CREATE TABLE inspections_signedrecord AS SELECT 1 AS inspection_id")
+        database.execute("CREATE TABLE inspections_photograph (step_id int, caption text, content bytea)")
+        database.execute("INSERT INTO inspections_photograph VALUES (1, 'hose', '1'), (1, 'empty', NULL)")
     return postgresql_url
 
 
@@ -51,6 +53,13 @@ def test_a_reading_that_is_there_once_is_no_trouble_and_one_lost_or_kept_twice_i
 def test_a_signature_without_its_record_is_a_trouble(tables):
     assert signature_troubles(tables, [1]) == []
     assert signature_troubles(tables, [1, 2]) == ["inspection 2 was signed: None"]
+
+
+def test_a_photograph_that_is_missing_or_has_no_picture_is_a_trouble(tables):
+    assert photograph_troubles(tables, [(1, "hose"), (1, "empty")]) != []
+    troubles = photograph_troubles(tables, [(1, "hose"), (1, "lost")])
+    assert [words for words in ("lost", "empty") if any(words in one for one in troubles)] == ["lost", "empty"]
+    assert not any("hose" in one for one in troubles)
 
 
 def test_a_part_that_was_killed_is_started_again_in_a_new_process(tmp_path):

@@ -9,12 +9,14 @@ from config.groups import GROUPS
 from fleet.actions import replace_component
 from fleet.models import Job, RegisterUpload
 from inspections.actions import (
+    add_photograph,
     enter_reading,
     open_inspection,
     plan_inspection,
     record_replacement,
     report_fault,
     set_limit_override,
+    write_remark,
 )
 from inspections.at_bench.limits_of_site import limits_of_site
 from inspections.at_bench.reading_entry import entry_at
@@ -37,6 +39,7 @@ from tests.factories import (
     make_token,
 )
 from tests.fleet.circuit_texts import SMALL
+from tests.fleet.photographs.pictures import clean_picture
 from tests.inspections.label_page.rows import make_label_rows
 from tests.inspections.scenes import SHORT
 from tests.inspections.scenes import Scene as BenchScene
@@ -124,6 +127,7 @@ def _work(machine, technician, site):
     step = opened.steps.that_apply().first()
     own = {"pk": opened.pk, "step_pk": step.pk}
     question = _question(step, technician)
+    photograph = _note(step, technician)
     return {
         "inspections/": {"pk": planned.pk, "step_pk": step.pk},
         **{f"inspections/<int:pk>/{page}": own for page in ("bench", "sign", "contest")},
@@ -131,6 +135,8 @@ def _work(machine, technician, site):
         "inspections/steps/": {"pk": step.pk},
         "inspections/questions/": {"pk": question.pk},
         "inspections/replaced/": {"pk": record_replacement(step, "battery", note=MARK, by=technician, at=NOON).pk},
+        "inspections/steps/photographs/": {"pk": photograph.pk},
+        "inspections/photographs/": {"pk": photograph.pk},
         "findings/": {"pk": finding.pk},
         "instruments/": {"pk": instrument.pk},
         "library/limits/": {"pk": limit.pk},
@@ -164,6 +170,7 @@ def _signed(machine, technician, procedure, site):
     gauges = (make_instrument(site=site, name=f"{MARK} gauge") for _ in range(2))
     bench = BenchScene(technician, technician, machine, *gauges, procedure, opened)
     bench.complete()
+    _note(bench.step(), technician)
     return bench.sign()
 
 
@@ -173,6 +180,12 @@ def label_values(machine, person):
         "m/": {"code": label.code, "kind": "daily", "receipt": new_receipt(label, "daily", check.pk)},
         "fault-reports/": {"pk": report.pk},
     }
+
+
+def _note(step, technician):
+    """Write a remark, and return a photograph."""
+    write_remark(step, f"{MARK} hose is worn.", by=technician, at=NOON)
+    return add_photograph(step, clean_picture(), caption=f"{MARK} hose", by=technician, at=NOON)
 
 
 def _circuit_change(machine, person):

@@ -42,6 +42,8 @@ class Ledger:
     """What the server acknowledged, and how often it gave no answer; shared by all technicians."""
 
     readings: list[Entered] = field(default_factory=list)
+    photographs: list[tuple[int, str]] = field(default_factory=list)  # key of the step and caption
+    asked_again: int = 0  # photographs that arrived while others were read
     signed: list[int] = field(default_factory=list)
     unanswered: Counter = field(default_factory=Counter)
     troubles: list[str] = field(default_factory=list)
@@ -54,11 +56,14 @@ class Ledger:
 
 
 class Technician:
-    """One person at one machine. `work()` does one inspection from plan to signature; `pause()` after each reading."""
+    """One person at one machine. `work()` does one inspection from plan to signature; `pause()` after each reading.
 
-    def __init__(self, address, who, ledger, *, pause=lambda: None):
+    photograph  bytes of the photograph that is taken at two steps, each with a remark; nothing of both if it is empty
+    """
+
+    def __init__(self, address, who, ledger, *, pause=lambda: None, photograph=b""):
         self.visitor = Visitor(address)
-        self.who, self.ledger, self.pause = who, ledger, pause
+        self.who, self.ledger, self.pause, self.photograph = who, ledger, pause, photograph
         self.kept, self.count = {}, 0
 
     def log_in(self):
@@ -73,8 +78,25 @@ class Technician:
         for place, text in self._sheet():
             self.enter(steps[place.step], place, text)
             self.pause()
+        for step in steps[:2] if self.photograph else ():
+            self.note(step)
+            self.pause()
         self._leave_untested(steps[2])
         self._sign(inspection)
+
+    def note(self, step):
+        """Write a remark and take a photograph, repeatedly until both are acknowledged."""
+        words = self._unlike(f"Worn hose {self.who['pk']}-")
+        path = f"/inspections/steps/{step}/"
+        answer = self._insist("remark", lambda: self.visitor.post(f"{path}remark/", {"remark": words}, htmx=True))
+        self._expect(answer.headers.get("Bench-Answer") == "kept", "remark", answer)
+        send = {"name": "photograph", "caption": words, "htmx": True}
+        answer = self._insist(
+            "photograph", lambda: self.visitor.send_file(f"{path}photographs/", self.photograph, **send)
+        )
+        self._expect(answer.headers.get("Bench-Answer") == "kept", "photograph", answer)
+        with self.ledger.lock:
+            self.ledger.photographs.append((step, words))
 
     def enter(self, step, place, text):
         """Enter one reading, repeatedly until it is acknowledged."""
@@ -147,6 +169,8 @@ class Technician:
                 if answer.status < 500:
                     self.ledger.took(kind, time.perf_counter() - start)
                     return answer
+                if self._is_asked_again(answer):
+                    continue
                 why = f"status {answer.status}"
             except FAILURES as error:
                 why = type(error).__name__
@@ -155,6 +179,15 @@ class Technician:
             if time.monotonic() > end:
                 raise TimeoutError(f"{kind}: no answer within {PATIENCE_S} s")
             time.sleep(0.2)
+
+    def _is_asked_again(self, answer):
+        """Whether a busy server asks for a photograph again; waits as long as it says."""
+        if answer.status != 503 or "Other photographs are being read" not in answer.text:
+            return False
+        with self.ledger.lock:
+            self.ledger.asked_again += 1
+        time.sleep(int(answer.headers["Retry-After"]))
+        return True
 
     def _expect(self, is_so, what, answer):
         if not is_so:

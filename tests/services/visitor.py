@@ -42,14 +42,15 @@ class Visitor:
         }
         return self._ask("POST", path, urlencode(data), headers | ({"HX-Request": "true"} if htmx else {}))
 
-    def send_file(self, path: str, content: bytes, **fields: str) -> Answer:
-        """Send a form with a file in its field `file`."""
+    def send_file(self, path: str, content: bytes, *, name: str = "file", htmx: bool = False, **fields: str) -> Answer:
+        """Send a form with a file in its field `name`."""
         part = '--{}\r\nContent-Disposition: form-data; name="{}"\r\n\r\n{}\r\n'
-        head = "".join(part.format(BOUNDARY, name, value) for name, value in fields.items())
-        head += f'--{BOUNDARY}\r\nContent-Disposition: form-data; name="file"; filename="file"\r\n\r\n'
+        head = "".join(part.format(BOUNDARY, field, value) for field, value in fields.items())
+        head += f'--{BOUNDARY}\r\nContent-Disposition: form-data; name="{name}"; filename="file"\r\n\r\n'
         headers = {
             "Content-Type": f"multipart/form-data; boundary={BOUNDARY}",
             "X-CSRFToken": self.cookies.get("csrftoken", ""),
+            **({"HX-Request": "true"} if htmx else {}),
         }
         return self._ask("POST", path, head.encode() + content + f"\r\n--{BOUNDARY}--\r\n".encode(), headers)
 

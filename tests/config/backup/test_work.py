@@ -31,10 +31,11 @@ from config.backup import (
 from config.backup import databases as backup_databases
 from fleet.acting.scope import settle
 from fleet.models import JournalHead, Machine
-from inspections.actions import countersign_inspection
+from inspections.actions import add_photograph, countersign_inspection
 from inspections.chain.verification import verify_store
-from inspections.models import ChainEntry, Reading
+from inspections.models import ChainEntry, Photograph, Reading
 from tests.factories import NOON
+from tests.fleet.photographs.pictures import clean_picture
 from tests.inspections.scenes import make_scene
 
 
@@ -58,9 +59,10 @@ def any_connection(transactional_db, monkeypatch):
 
 @pytest.fixture
 def filled(any_connection, data_dir, tmp_path):
-    """A database with a countersigned record, and its backup."""
+    """A database with a countersigned record and a photograph, and its backup."""
     scene = make_scene(tmp_path)
     scene.complete()
+    add_photograph(scene.step(), clean_picture(), by=scene.technician, at=NOON)
     countersign_inspection(scene.sign(), by=scene.other, at=NOON + timedelta(hours=2))
     settle()
     command("backup", str(tmp_path / "all.backup"))
@@ -113,12 +115,42 @@ def test_a_backup_is_for_its_owner_only_and_lists_what_it_holds(filled):
     assert sorted(path.name for path in filled.parent.iterdir() if "backup" in path.name) == ["all.backup"]
 
 
+def test_pictures_are_read_a_few_at_a_time(filled, monkeypatch):
+    asked = {}
+
+    class Counting:
+        def __init__(self):
+            self.cursor = connection.cursor()
+
+        def __enter__(self):
+            return self
+
+        def __exit__(self, *_):
+            self.cursor.close()
+
+        def execute(self, sql):
+            self.sql = sql
+            self.cursor.execute(sql)
+
+        def fetchmany(self, number):
+            asked[self.sql.rpartition(" FROM ")[2].split('"')[1]] = number
+            return self.cursor.fetchmany(number)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(connection, "chunked_cursor", Counting)
+        manifest_of(connection)
+    assert asked["inspections_photograph"] == asked["fleet_registerupload"] == 20
+    assert {asked[name] for name in asked.keys() - {"inspections_photograph", "fleet_registerupload"}} == {2000}
+
+
 def test_a_backup_restores_row_for_row_and_its_chains_verify(filled, empty_url, tmp_path):
     said = command("restore", str(filled), "--into", empty_url, "--data-dir", str(tmp_path / "new"))
     assert "each table as in the backup" in said
     assert (tmp_path / "new" / "secret_key").read_text() == "key"
     with temporary_connection(settings_of_url(empty_url)) as restored:
         assert Machine.objects.using(restored.alias).get() == Machine.objects.get()
+        picture = Photograph.objects.using(restored.alias).with_pictures().get().content
+        assert bytes(picture) == clean_picture().content
         assert list(verify_store(using=restored.alias)) == []
         assert compare(manifest_of(connection), manifest_of(restored)) == []
         Reading.objects.using(restored.alias).filter(as_read="45").update(as_read="46")

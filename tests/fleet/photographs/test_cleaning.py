@@ -148,6 +148,11 @@ def test_a_picture_that_takes_more_memory_than_it_may_is_refused():
         clean_photograph(sent, limits=little)
 
 
+def test_a_server_without_time_asks_for_the_photograph_again():
+    with pytest.raises(PhotographsBusy, match="again shortly"):
+        clean_photograph(turned(1, "JPEG"), limits=Limits(10, 0.0, 640 * MIB, 16 * MIB))
+
+
 def test_a_photograph_that_waits_too_long_can_be_sent_again():
     turns = Turns(waiting=1, patience_s=0.01)
     with turns.taken(), pytest.raises(PhotographsBusy, match="again shortly"):

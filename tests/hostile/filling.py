@@ -63,6 +63,7 @@ WITHOUT_WORDS = {
     "fleet.MachineModel.gases": "codes of gases",
     "fleet.MachineModel.lacks": "codes of what a type lacks",
     "fleet.Site.preferred_units": "codes of dimensions and units",
+    "inspections.ReadingQuestion.alternatives": "digits with their units",
 }
 CODES = models.SlugField  # letters, digits and hyphens by their validator; they are parts of addresses
 NAMES = (

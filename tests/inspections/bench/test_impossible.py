@@ -109,6 +109,15 @@ def test_flowing_above_static_of_one_regulator():
     ]
 
 
+def test_two_columns_of_one_table_are_compared_row_by_row():
+    """A regulator gave 45 psi from a cylinder of 1,800 psi; at 30 psi left in the cylinder it gives less."""
+    rows = [read(("supply", row, column), value) for row, pair in enumerate(((1800.0, 45.0), (30.0, 28.0)))
+            for column, value in zip(("inlet", "outlet"), pair, strict=True)]  # fmt: skip
+    assert contradictions_with(TESTS["regulator"].pairs, reads(*rows), ("supply", 0, "outlet")) == []
+    swapped = [*rows, read(("supply", 1, "outlet"), 45.0)]
+    assert len(contradictions_with(TESTS["regulator"].pairs, reads(*swapped), ("supply", 1, "outlet"))) == 1
+
+
 def test_a_device_that_opens_at_a_lower_pressure_than_it_shut_at():
     """Shut at 25 psi as oxygen fell, yet open again at 22 psi as it rose."""
     falling = [(30.0, 4.0), (25.0, 0.2), (20.0, 0.0)]

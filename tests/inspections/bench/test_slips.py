@@ -213,6 +213,14 @@ def test_a_row_of_a_sweep_may_lie_between_its_neighbours_of_last_time():
         assert asked(Typed(digits, "psi"), rows, slot=("falling", row, "pressure")) is None
 
 
+def test_what_is_nothing_beside_the_rest_of_its_column_is_not_compared_and_the_rest_is():
+    """The last row of a sweep is at no pressure: 0.002 kPa one year and 0.02 the next say the same."""
+    column = [Read(("falling", row, "pressure"), Typed(digits, "kPa").value, 1.0, occasion)
+              for occasion in (0, 1) for row, digits in enumerate(("358", "200", "0.002"))]  # fmt: skip
+    assert asked(Typed("0.02", "kPa"), column, slot=("falling", 2, "pressure")) is None
+    assert ("358", "kPa") in offers(asked(Typed("35.8", "kPa"), column, slot=("falling", 0, "pressure")))
+
+
 def test_of_finer_digits_than_were_ever_read_little_is_expected():
     """A flowmeter read to 0.01 L/min showed 0.01; 0.12 is a leak, since it cannot have shown 0.012."""
     flows = history(*(Typed("0.01", "L/min") for _ in range(3)))
@@ -276,6 +284,13 @@ def test_units_that_hardly_differ_are_no_alternatives():
 
 
 # --- usual values ---
+
+
+def test_a_regulator_is_known_to_give_about_45_psi():
+    """Trade values: 45 psi from the cylinder, 50 psi from the pipeline (regulators.py, from memory)."""
+    for field, psi in (("static_pressure", 45), ("pipeline_pressure", 50)):
+        (usual,) = ranges_of("regulator", field)
+        assert usual.low < Typed(str(psi), "psi").value < usual.high
 
 
 def test_every_usual_value_names_a_place_of_its_test_in_a_unit_of_its_dimension():

@@ -197,10 +197,10 @@ def _take_challenge(request, answer, at):
 
 
 def _challenge_in(answer):
-    """The challenge that an answer says it signed; empty if it cannot be read."""
+    """The challenge that an answer says it signed; empty if it cannot be read or comes from within a foreign page."""
     try:
         client_data = json.loads(base64url_to_bytes(_read(answer)["response"]["clientDataJSON"]))
-        return _plain(client_data["challenge"])
+        return "" if client_data.get("crossOrigin") else _plain(client_data["challenge"])
     except (ValueError, KeyError, TypeError, AttributeError):
         return ""
 

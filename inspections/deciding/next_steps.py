@@ -47,7 +47,8 @@ class WayOn:
 class _Standing:
     """What is so now: findings that the inspection opened or was to repeat and that are open, and the way to release.
 
-    left  those findings that neither an open retest nor the release on `passed` takes care of
+    planned  open inspections that repeat some of them, with the keys of those
+    left     those that neither one of these nor the release on `passed` takes care of
     """
 
     concerned: list
@@ -62,7 +63,7 @@ def way_on(inspection, person, *, findings):
     now = _standing(inspection, findings)
     steps = [*_findings(findings), *_withdrawal(inspection, person, now), *_label(machine)]
     steps += [*_retest(machine, person, now), *_release(machine, person, now)]
-    steps += [*_countersignature(inspection, person), *_next_date(machine, person)]
+    steps += [*_countersignature(inspection, person), *_next_date(machine, person, now)]
     is_done = not any(step.is_due for step in steps)
     return WayOn(steps, is_done, not is_done or _is_newest(inspection))
 
@@ -74,13 +75,27 @@ def _standing(inspection, findings):
     is_out = machine.status == MachineStatus.WITHDRAWN
     passed = _passing_retest(machine) if is_out else None
     settled = {one.pk for one in closed_by_release(machine, passed)} if passed else set()
-    planned = []
-    if concerned and machine.status != MachineStatus.RETIRED:
-        retests = Inspection.objects.retesting().filter(machine=machine).prefetch_related("retests")
-        planned = [(one, {finding.pk for finding in one.retests.all()}) for one in retests]
+    planned = _planned(inspection, concerned) if concerned and machine.status != MachineStatus.RETIRED else []
     covered = {pk for _, pks in planned for pk in pks}
     left = [one for one in concerned if one.pk not in covered | settled]
-    return _Standing(concerned, [one for one, pks in planned if pks & {c.pk for c in concerned}], passed, left)
+    return _Standing(concerned, planned, passed, left)
+
+
+def _planned(inspection, concerned):
+    """The open inspections that repeat some of the findings, with the keys of those.
+
+    What an incomplete inspection left untested is repeated by the next one of its procedure too.
+    """
+    keys = {finding.pk for finding in concerned}
+    retests = Inspection.objects.retesting().filter(machine=inspection.machine).prefetch_related("retests")
+    planned = [(one, keys & {finding.pk for finding in one.retests.all()}) for one in retests]
+    untested = {finding.pk for finding in concerned if finding.step_id}
+    if untested:
+        again = Inspection.objects.open().filter(
+            machine=inspection.machine, procedure=inspection.procedure, retests=None
+        )
+        planned += [(one, untested) for one in again[:1]]
+    return [(one, pks) for one, pks in planned if pks]
 
 
 def _passing_retest(machine):
@@ -119,8 +134,8 @@ def _label(machine):
 
 
 def _retest(machine, person, now):
-    for retest in now.planned:
-        says = f"{retest} repeats what failed. It is {retest.stage_word}, due {day_words(retest.due_on)}."
+    for retest, _ in now.planned:
+        says = f"{retest} repeats what was found. It is {retest.stage_word}, due {day_words(retest.due_on)}."
         yield NextStep("retest", says, retest.get_absolute_url(), f"Open {retest}")
     if not now.left or machine.status == MachineStatus.RETIRED:
         return
@@ -159,11 +174,13 @@ def _countersignature(inspection, person):
         yield NextStep("countersign", says)
 
 
-def _next_date(machine, person):
+def _next_date(machine, person, now):
     if machine.status == MachineStatus.RETIRED:
         return
     planned = Inspection.objects.open().filter(machine=machine, retests=None).select_related("procedure")
     following = planned.order_by("due_on", "pk").first()
+    if following in [one for one, _ in now.planned]:
+        return
     if following:
         says = f"The next inspection is due {day_words(following.due_on)}: {following.procedure}."
         yield NextStep("next", says, following.get_absolute_url(), f"Open {following}", is_due=False)

@@ -1,6 +1,14 @@
 """What a release did: which findings it closed, and which stay open, by name."""
 
+from inspections.deciding.release import closed_by_release
 from inspections.models import Finding
+
+
+def findings_after_release(machine, retest):
+    """Return what a release on `retest` would close, and what would stay open, for a page to name before it is done."""
+    closes = closed_by_release(machine, retest)
+    still_open = Finding.objects.open().filter(machine=machine)
+    return {"closes": closes, "leaves_open": [finding for finding in still_open if finding not in closes]}
 
 
 def closing_note(finding, machine, retest, reason):

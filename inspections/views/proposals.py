@@ -9,7 +9,8 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.web.form_methods import posted
 from inspections.deciding.grounds import changes_between
-from inspections.deciding.release_effects import release_in_words
+from inspections.deciding.release_effects import findings_after_release, release_in_words
+from inspections.deciding.retest_coverage import coverages
 from inspections.errors import GroundsChanged, Refused
 from inspections.forms.signing import ProposalForm
 from inspections.models import Proposal
@@ -31,7 +32,7 @@ def proposal(request, pk):
     form = ProposalForm(posted(request), request=request)
     if request.method == "POST" and form.is_valid() and _settle(request, found, form):
         return redirect(found)
-    context = {"proposal": found, "form": form, **_standing(found, request.user)}
+    context = {"proposal": found, "form": form, **_standing(found, request.user), **_release(found)}
     return render_anywhere(
         request, found.site, "inspections/proposal.html", context, status=422 if form.is_bound else 200
     )
@@ -59,6 +60,15 @@ def _settle(request, found, form):
         return False
     messages.success(request, f"{found}: {found.get_state_display().lower()}.{_effect(found)}")
     return True
+
+
+def _release(found):
+    """What a release that waits would close and leave open, and what its retest covered; empty for other proposals."""
+    if found.act != Proposal.Act.RELEASE or not found.is_waiting:
+        return {}
+    machine, retest = found.machine, found.inspection
+    coverage = coverages(machine, [retest])[retest.pk]
+    return {**findings_after_release(machine, retest), "coverage": coverage}
 
 
 def _effect(found):

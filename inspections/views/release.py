@@ -8,8 +8,8 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.views.machines import visible_machine
 from fleet.web.form_methods import posted
-from inspections.deciding.release import candidate_retests, closed_by_release, reasons_against_release
-from inspections.deciding.release_effects import release_in_words
+from inspections.deciding.release import candidate_retests, reasons_against_release
+from inspections.deciding.release_effects import findings_after_release, release_in_words
 from inspections.deciding.retest_coverage import coverages
 from inspections.forms.signing import ReleaseForm
 from inspections.models import Finding, Inspection, Proposal
@@ -78,9 +78,7 @@ def _candidate(request, machine, retest, sent, form):
     found = {"retest": retest, "reasons": reasons, "is_sent": is_sent}
     if reasons:
         return found | {"form": form if is_sent else None}
-    closes = closed_by_release(machine, retest)
-    left = [finding for finding in Finding.objects.open().filter(machine=machine) if finding not in closes]
-    found |= {"closes": closes, "leaves_open": left}
+    found |= findings_after_release(machine, retest)
     if not request.user.has_perm("fleet.release_machine"):
         return found | {"form": None}
     return {

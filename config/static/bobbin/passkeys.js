@@ -89,7 +89,7 @@
   // Beside the password field: a button where the form can be sent in one way only, and a place for what went wrong.
   const prepare = (field) => {
     const form = field.form;
-    const says = Object.assign(document.createElement("p"), { role: "alert", hidden: true, className: "errorlist" });
+    const says = Object.assign(document.createElement("p"), { role: "alert", hidden: true, className: "errors" });
     says.setAttribute("data-passkey-says", "");
     field.after(says);
     const ways = form.querySelectorAll("button:not([type=button]), input[type=submit]");

@@ -89,6 +89,7 @@ WRONG = {
     "another origin": {"origin": "https://bobbin.example"},
     "plain http elsewhere": {"origin": "http://localhost.example"},
     "another port that nobody named": {"origin": "http://localhost:9999"},
+    "from within a foreign page": {"crossOrigin": True},
     "another domain": {"rp": "example"},
     "a challenge that nobody made": {"challenge": encode(b"c" * 32)},
     "no challenge": {"challenge": ""},

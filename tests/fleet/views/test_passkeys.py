@@ -5,12 +5,15 @@ import json
 import pytest
 from axes.models import AccessAttempt
 from django.urls import reverse
+from django.utils import timezone
 
-from fleet.actions import remove_person, rename_passkey
+from fleet.acting.scope import acting, history
+from fleet.actions import remove_passkey, remove_person, rename_passkey
 from fleet.actions.passkeys import MOST_PASSKEYS
 from fleet.changes import changes_of
 from fleet.errors import PersonRefused
-from fleet.models import Passkey
+from fleet.models import JournalLink, Passkey
+from inspections.chain.verification import verify_store
 from tests.factories import NOON, PASSWORD, ask_for_token, make_person, make_site
 from tests.matrix.addresses import all_addresses
 from tests.matrix.scene import make_scene, person_of_every_group
@@ -126,6 +129,20 @@ def test_they_go_with_a_person_who_is_removed(person):
     give_passkey(person)
     remove_person(person, by=make_person("planner-in-chief"), at=NOON)
     assert not Passkey.objects.exists()
+
+
+@pytest.mark.real_journal
+def test_the_journal_holds_what_was_registered_renamed_and_removed(db):
+    with history(), acting("test"):
+        person, now = make_person(username="ana"), timezone.now()
+    links = JournalLink.objects.count()
+    give_passkey(person, at=now)
+    passkey = Passkey.objects.get()
+    rename_passkey(passkey, name="Phone", by=person, at=now)
+    Passkey.objects.update(sign_count=7, used_at=now)  # use is not journaled
+    remove_passkey(passkey, by=person, at=now)
+    assert JournalLink.objects.count() == links + 3
+    assert [one for one in verify_store() if one.inspection is None] == []
 
 
 def test_at_another_address_the_page_says_where_passkeys_work(at_work, person):

@@ -117,6 +117,20 @@ def test_a_passing_retest_leads_to_the_release_on_both_records_until_it_is_done(
         assert list(steps(inspection, scene.other)) == ["label", "countersign", "next"]
 
 
+def test_what_an_incomplete_inspection_left_untested_is_repeated_by_the_one_that_is_planned_again(scene):
+    scene.sweep()
+    scene.leave_untested("supply-failure", "The regulator is frozen.")
+    scene.enter("seen", "yes", code="alarm")
+    scene.leave_untested("flush", "No flowmeter")
+    signed = scene.sign()
+    again = Inspection.objects.open().get(machine=scene.machine)
+    findings = list(Finding.objects.open())
+    fresh = Inspection.objects.with_place().get(pk=signed.pk)
+    found = {step.kind: step for step in way_on(fresh, scene.technician, findings=findings).steps}
+    assert list(found) == ["findings", "label", "retest", "countersign"]
+    assert found["retest"].url == again.get_absolute_url() and "repeats what was found" in found["retest"].says
+
+
 def test_nothing_is_asked_about_a_retired_machine_but_the_countersignature(scene):
     signed = failed(scene)
     retire_machine(Machine.objects.get(pk=scene.machine.pk), by=scene.other, at=LATER, reason="Old")

@@ -112,6 +112,8 @@ def test_the_page_says_it_and_the_second_person_is_told_what_was_closed(client, 
     assert f"You entered readings of {retest}" in client.get(address).text
     assert send(client, address, decision(), retest=retest).status_code == 302
     proposal = Proposal.objects.get()
+    page = client.get(proposal.get_absolute_url()).text
+    assert "It closes:" in page and "Covered by this retest: 2 steps" in page and "Untested on this machine:" in page
     for part in ("signer", "nobody"):
         client.force_login(people[part])
         page = client.post(proposal.get_absolute_url(), {"confirm": "1", "password": PASSWORD}, follow=True)

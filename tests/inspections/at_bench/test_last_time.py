@@ -38,7 +38,8 @@ def test_a_converted_value_is_that_which_was_read_to_the_step_of_its_last_digit(
 @pytest.mark.parametrize(
     ("read", "unit", "shown"),
     [
-        (("358", "kPa"), "psi", "51.9 psi"), (("45", "psi"), "kPa", "310 kPa"), (("150", "mL/min"), "L/min", "0.150 L/min"),
+        (("358", "kPa"), "psi", "51.9 psi"), (("45", "psi"), "kPa", "310 kPa"),
+        (("150", "mL/min"), "L/min", "0.150 L/min"),
         (("3.1", "bar"), "psi", "45 psi"), (("20", "°C"), "°F", "68 °F"), (("45", "psi"), "L/min", "45 psi"),
         (("yes", "yes/no"), "", "yes"), (("shut-off", ""), "", "shut-off"), (("45", "psi"), "psi", "45 psi"),
     ],

@@ -27,6 +27,10 @@ CHOSEN = st.fixed_dictionaries({}, optional={one.code: st.sampled_from(one.symbo
 PREFERRED = CHOSEN.map(lambda units: PlaceFormat(units=tuple(sorted(units.items()))))
 
 
+def has_points(curve):
+    return any(series.points for series in curve.series)
+
+
 def evaluated(code, units):
     example = EXAMPLES[code]
     context = context_from_dict(example.get("context"), instruments=example.get("instruments", ()))
@@ -42,20 +46,17 @@ def test_results_are_the_same_in_every_unit_and_shown_in_the_chosen_one_at_every
         curves = shown_curves(chosen)
     for before, after, one in zip(plain.results, chosen.results, shown, strict=True):
         said = {"unit": after.unit, "unit_chosen": bool(units), "why": after.why, "remark": after.remark}
-        limit = (
-            after.limit if before.limit and before.limit.rule == after.limit.rule == "returns-by-full" else before.limit
-        )
-        assert replace(before, **said, limit=limit) == after
+        of_readings = before.limit and before.limit.rule == "returns-by-full"  # made of a reading, in its unit
+        assert replace(before, **said, limit=after.limit if of_readings else before.limit) == after
         declared = TESTS[code].result_spec(after.key).unit
         if wanted := units.get(choice_of(declared)):
             assert one.result.unit == after.unit == wanted
         if after.limit and units:
             assert one.result.limit.unit == after.limit.unit
-    for curve in curves:
-        for symbol in (curve.curve.x_unit, curve.curve.y_unit):
-            known = find_unit(symbol)
-            asked = {units[code] for code in units if known and code in (known[0].code, "airway pressure")}
-            assert not units or not asked or known[0].code != "flow" or symbol in asked
+    for before, after in zip(plain.curves, chosen.curves, strict=True):
+        for was, now in ((before.x_unit, after.x_unit), (before.y_unit, after.y_unit)):
+            assert now == units.get(choice_of(was), was)
+    assert not units or [one.curve for one in curves] == [one for one in chosen.curves if has_points(one)]
 
 
 @settings(max_examples=30, deadline=None)

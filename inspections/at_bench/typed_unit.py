@@ -9,6 +9,7 @@ from inspections.bench import Dimension
 from inspections.errors import ReadingRefused
 
 NUMBER = re.compile(r"[+\-\N{MINUS SIGN}]?[0-9.,][0-9.,'’ \u00a0\u202f]*")
+SIGNS_OF_UNITS = "%°"
 ZEROS = {"gauge": "gauge", "abs": "absolute", "abs.": "absolute", "absolute": "absolute"}
 LETTERS_OF_ZEROS = {"g": "gauge", "a": "absolute"}  # psig, bara
 
@@ -54,8 +55,9 @@ def _splits(text):
 
 
 def _without_known_unit(slot, text):
-    digits, rest = next(iter(_splits(text.strip())), (text, ""))
-    if not rest:
+    rests = [rest for _, rest in _splits(text.strip())]
+    rest = next((rest for rest in reversed(rests) if _symbols(rest)), rests[0] if rests else "")
+    if not any(character.isalpha() or character in SIGNS_OF_UNITS for character in rest):
         return TypedReading(text)
     accepted = f"Accepted: {' or '.join(slot.units)}."
     elsewhere = _symbols(rest)

@@ -14,7 +14,9 @@ from tests.matrix.asking import Asker, is_let_in
 from tests.matrix.scene import MARK, make_scene, person_of_every_group
 from tests.matrix.table import ask_everything, held_back_tokens, printed, table_text
 
-OPEN_TO_ALL = {"login", "session", "password_set", "health", "health_live", "api:openapi-json"}
+OPEN_TO_ALL = {
+    "login", "session", "password_set", "health", "health_live", "api:openapi-json", "service_worker", "device_contact",
+}  # fmt: skip
 ADDRESSES = all_addresses()
 # Work that only reads: a verification, a comparison with a printed record, results computed anew, many records at once.
 READ_BY_POST = {

@@ -12,7 +12,7 @@ from django.test import Client
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from inspections.models import Reading
+from inspections.models import NotTestedMark, Reading
 from tests.factories import NOON
 from tests.inspections.scenes import enter, make_scene
 from tests.services.bobbin import ROOT
@@ -228,6 +228,43 @@ def test_a_session_that_ends_meanwhile_loses_nothing(bench):
     bench.reconnect()
     expect(bench.head).to_be_hidden()
     assert len(saved()) == 1
+
+
+def test_a_step_that_is_not_tested_is_marked_without_a_network(bench):
+    page = bench.page
+    bench.store()
+    bench.cable.set(CUT)
+    page.locator("details.not-tested > summary").click()
+    page.get_by_label("Why is this step not tested?").fill("No nitrous oxide today")
+    page.get_by_role("button", name="Mark as not tested").click()
+    expect(bench.head).to_have_text("1 entry waits on this device")
+    page.goto(bench.scene.step_url)
+    expect(page.locator("#device-step")).to_contain_text("No nitrous oxide today")
+    bench.reconnect()
+    expect(bench.head).to_be_hidden()
+    assert [mark.reason for mark in NotTestedMark.objects.all()] == ["No nitrous oxide today"]
+
+
+WITH_A_FILE = """async ([path, person]) => {
+    const form = new FormData();
+    form.set('reason', 'Gauge broken');
+    form.set('photograph', new Blob([new Uint8Array(100000)], { type: 'image/jpeg' }), 'gauge.jpg');
+    const headers = { 'Bench-Request': 'yes', 'Bobbin-Person': person };
+    return (await fetch(path, { method: 'POST', body: form, headers })).headers.get('Bench-Answer');
+}"""
+SIZES = """async () => (await bobbinStore.read('outbox', (rows) => rows.getAll()))
+    .flatMap((one) => one.fields.filter(([, value]) => value instanceof Blob).map(([, value]) => value.size))"""
+
+
+def test_a_change_with_a_file_waits_whole_and_its_file_leaves_the_device_with_it(bench):
+    bench.store()
+    bench.cable.set(CUT)
+    arguments = [bench.scene.url("not_tested"), bench.head.get_attribute("data-person")]
+    assert bench.page.evaluate(WITH_A_FILE, arguments) == "waiting"
+    assert bench.page.evaluate(SIZES) == [100_000]
+    bench.reconnect()
+    bench.until(lambda: NotTestedMark.objects.filter(reason="Gauge broken").exists())
+    bench.until(lambda: bench.page.evaluate(SIZES) == [])
 
 
 @pytest.mark.parametrize("fate", ["signed", "deleted"])

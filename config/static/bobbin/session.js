@@ -51,7 +51,7 @@
       else if (seconds * 1000 <= warning) tellLeft(seconds * 1000);
       else box.hidden = true;
     } catch {
-      if (left <= 0) tellSignedOut();
+      if (left <= 0 && navigator.onLine !== false) tellSignedOut(); // without a network nothing can be sent anyway
     }
   };
   setInterval(look, Math.min(CHECK_MS, Math.max(1000, warning / 4)));

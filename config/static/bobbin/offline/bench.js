@@ -89,9 +89,10 @@
         if (field === name && "valueBefore" in input) input.valueBefore = value;
       });
     }
+    if (entry.state === "sent") setSeen(name, entry.seen);
+    if (touched.has(name)) return; // something is typed there by now, about which nothing is known yet
     if (entry.state === "waiting") say(name, "waiting", WAITS);
     else {
-      setSeen(name, entry.seen);
       say(name, bobbinStore.fieldOf(entry, name) ? "kept" : "", bobbinStore.fieldOf(entry, name) ? "saved" : "");
     }
   };
@@ -199,11 +200,12 @@
   let isStale = false;
   document.addEventListener("bobbin:device", async ({ detail }) => {
     if (detail.kind === "answered" && !detail.isDelivered && isOnPage(detail)) {
-      isStale = true;
+      isStale = isStale || detail.word === "kept" || detail.word === "contested";
+      const isShown = detail.place && shownIn(detail.place) === detail.value;
       if (detail.word === "kept" && detail.place) {
         setSeen(detail.place, detail.seen);
-        say(detail.place, "kept", "saved");
-      } else if (detail.place) say(detail.place, "failed", detail.word === "contested" ? "two readings, choose one" : "could not be sent: see “On this device”");
+        if (isShown) say(detail.place, detail.value ? "kept" : "", detail.value ? "saved" : "");
+      } else if (isShown) say(detail.place, "failed", detail.word === "contested" ? "two readings, choose one" : "could not be sent: see “On this device”");
     }
     const { entries } = await bobbinDevice.count();
     if (!isStale || entries.some((one) => one.state === "waiting" && isOnPage(one))) return;
@@ -213,7 +215,7 @@
   // The results of what was sent meanwhile, from the page as it is now; the fields stay as they are.
   const renewResults = () => {
     const parts = ["live", "live-bar", ...[...bench.querySelectorAll(".told, .steps a")].map((one) => one.id)].filter((id) => id && document.getElementById(id));
-    htmx.ajax("GET", location.pathname, { target: "#live", swap: "none", selectOOB: parts.map((id) => `#${id}:outerHTML`).join(",") }).catch(() => {});
+    htmx.ajax("GET", location.pathname, { target: "#live", swap: "none", selectOOB: parts.map((id) => `#${id}`).join(",") }).catch(() => {});
   };
 
   // A form that the browser would send itself, and lose without a network: sent as a change like all others.

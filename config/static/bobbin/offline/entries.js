@@ -30,10 +30,14 @@ const bobbinEntries = (() => {
     if (entry.word === "error") return "The server reports an error each time. Tell your Bobbin administrator, then send it again.";
     if (entry.status === 413) return "It is larger than the server accepts.";
     if (!text.trim().startsWith("<")) return text.trim() || "The server refused it (" + entry.status + ").";
-    const page = new DOMParser().parseFromString(trustedText(text), "text/html");
-    const said = [...page.querySelectorAll(".errors, .notice.bad p, .lead")].map((one) => one.textContent.trim().replace(/\s+/g, " "));
-    return said.find(Boolean) || "The server refused it (" + entry.status + ").";
+    return sentenceIn(text) || "The server refused it (" + entry.status + ").";
   };
-  const trustedText = (text) => (self.trustedTypes && trustedTypes.defaultPolicy ? trustedTypes.defaultPolicy.createHTML(text) : text);
+  // The first sentence in the markup of an answer that says why, as text: it is only ever shown as text.
+  const ENTITIES = { "&lt;": "<", "&gt;": ">", "&quot;": '"', "&#x27;": "'", "&#39;": "'", "&nbsp;": " ", "&amp;": "&" };
+  const sentenceIn = (markup) => {
+    const found = /<p class="errors"[^>]*>([\s\S]*?)<\/p>/.exec(markup) || /class="notice bad"[\s\S]*?<p>([\s\S]*?)<\/p>/.exec(markup) || /<p class="lead">([\s\S]*?)<\/p>/.exec(markup);
+    const text = found ? found[1].replace(/<[^>]*>/g, "") : "";
+    return Object.entries(ENTITIES).reduce((done, [entity, sign]) => done.replaceAll(entity, sign), text).trim().replace(/\s+/g, " ");
+  };
   return { inWords, kindOf, moment, reasonOf, valueOf };
 })();

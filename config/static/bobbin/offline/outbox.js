@@ -158,7 +158,9 @@ const outbox = (() => {
       } else if (isDelivered || word === "contested") rows.delete(entry.id);
       else rows.put({ ...entry, state: "failed", word, status, answer: text });
     });
-    tell({ kind: "answered", id: entry.id, path: entry.path, place: bobbinStore.nameOf(entry), word, seen, isDelivered });
+    const place = bobbinStore.nameOf(entry);
+    const value = String(bobbinStore.fieldOf(entry, place) ?? "").trim();
+    tell({ kind: "answered", path: entry.path, place, value, word, seen, isDelivered });
   };
 
   // Send one change. Return whether the next one may follow.

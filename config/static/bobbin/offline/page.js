@@ -1,6 +1,7 @@
 // Every page of somebody who is signed in: starts the service worker, counts what waits on this device, has it sent.
 const bobbinDevice = (() => {
   const box = document.getElementById("device");
+  const WORKER = "/service-worker.js"; // at the root, so that it serves every page; a constant, so that no text names a script
   const KICK_MS = 5000;
   const person = box ? box.dataset.person : "";
   const time = box ? Number(box.dataset.time) : 0;
@@ -70,15 +71,14 @@ const bobbinDevice = (() => {
   const isHere = Boolean("serviceWorker" in navigator && self.isSecureContext && self.indexedDB);
 
   const start = async () => {
-    const address = box.dataset.worker;
-    const policy = self.trustedTypes ? trustedTypes.createPolicy("bobbin-worker", { createScriptURL: () => address }) : null;
+    const policy = self.trustedTypes ? trustedTypes.createPolicy("bobbin-worker", { createScriptURL: () => WORKER }) : null;
     navigator.serviceWorker.addEventListener("message", (event) => {
       if (event.data.kind === "changed" || event.data.kind === "answered") refresh();
       document.dispatchEvent(new CustomEvent("bobbin:device", { detail: event.data }));
     });
     const greet = () => post({ kind: "hello", person, time });
     navigator.serviceWorker.addEventListener("controllerchange", greet);
-    await navigator.serviceWorker.register(policy ? policy.createScriptURL("") : address, { scope: "/" });
+    await navigator.serviceWorker.register(policy ? policy.createScriptURL("") : WORKER, { scope: "/" });
     greet();
     refresh();
     const kick = async () => {

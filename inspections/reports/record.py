@@ -170,12 +170,18 @@ def _left_out(record, zone, paper):
 
 def _not_tested(record, zone, paper):
     """The steps with their reasons; records from before authors were stored keep a table without them."""
-    rows = [[step.title, step.content["not_tested_reason"]] for step in record.not_tested]
+    rows = [[step.title, _why_not_tested(step)] for step in record.not_tested]
     if not any(step.mark for step in record.not_tested):
         return data_table(["Step", "Reason"], rows, [paper.width * 0.4, paper.width * 0.6])
     rows = [[*row, _author(step.mark, zone)] for row, step in zip(rows, record.not_tested, strict=True)]
     widths = [paper.width * part for part in (0.34, 0.36, 0.3)]
     return data_table(["Step", "Reason", "Marked by"], rows, widths)
+
+
+def _why_not_tested(step):
+    """The reason, with what was replaced at the step or calls for it as left."""
+    reason = step.content["not_tested_reason"]
+    return in_words(" ".join([reason, *step.repairs])) if step.repairs else reason
 
 
 def _author(mark, zone):

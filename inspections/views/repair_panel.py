@@ -61,9 +61,8 @@ class RepairPanel:
 
     @property
     def can_begin(self):
-        """Whether a further set can be begun: this one is the last, and complete."""
-        _, result = self.evaluated.results.get(self._own, (None, None))
-        return self.step.is_last and result is not None and result.is_complete
+        """Whether a further set is offered. Whether these readings are complete is asked when it is begun."""
+        return self.step.is_last and not self.step.not_tested_reason
 
     @property
     def can_be_undone(self):
@@ -89,10 +88,6 @@ class RepairPanel:
     @cached_property
     def _in_force(self):
         return list(Replacement.objects.of(self.step.inspection_id))
-
-    @property
-    def _own(self):
-        return next((one for one in self.evaluated.steps if one.pk == self.step.pk), None)
 
 
 def corrected(replacement, data=None):

@@ -29,7 +29,9 @@ class RepairPanel:
     @cached_property
     def again(self):
         """The steps of the inspection that must be tested again, each with the work that calls for it."""
-        found = to_be_tested_again(self.evaluated, repairs_in(self.step.inspection, self.evaluated.steps))
+        found = to_be_tested_again(
+            self.evaluated, repairs_in(self.step.inspection, self.evaluated.steps, self._in_force)
+        )
         return list(found.items())
 
     @property

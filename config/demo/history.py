@@ -13,6 +13,7 @@ from config.demo.truth import draw_fault, truth_of
 from fleet.actions import record_feature_state, withdraw_machine
 from fleet.models import Evidence, Instrument, Machine, State
 from inspections.actions import (
+    begin_all_called_for,
     book_inspection,
     close_finding,
     confirm_reading,
@@ -21,6 +22,7 @@ from inspections.actions import (
     open_inspection,
     plan_inspection,
     plan_retest,
+    record_replacement,
     release_machine,
     report_fault,
     set_not_tested,
@@ -75,6 +77,23 @@ class History:
             open_inspection(inspection, by=technician, at=at, temperature_c=round(self.rng.uniform(19, 23), 1))
             self._measure(inspection, day, technician, at, habit=habit)
             sign_inspection(inspection, by=technician, at=at + timedelta(hours=2))
+        return inspection
+
+    def repair_at_bench(self, inspection, component, day, *, hour=9, **fitted):
+        """Inspect, replace a component where it failed, and test again what that calls for. Return it, signed."""
+        technician = self._technician_for(inspection.machine)
+        at = datetime.combine(day, time(hour, 10), tzinfo=UTC)
+        repaired = {"by": technician, "at": at + timedelta(hours=1)}
+        with transaction.atomic():
+            open_inspection(inspection, by=technician, at=at)
+            self._measure(inspection, day, technician, at)
+            failed = inspection.steps.filter(test_code="supply-failure", subject=component.gas).get()
+            record_replacement(failed, component.circuit_code, **fitted, **repaired)
+            self.truths[inspection.machine_id].repair(day)
+            begin_all_called_for(inspection, **repaired)
+            untested = inspection.steps.filter(readings=None, not_tested_reason="")
+            self._measure(inspection, day, technician, repaired["at"], among=untested)
+            sign_inspection(inspection, by=technician, at=at + timedelta(hours=3))
         return inspection
 
     def leave_open(self, inspection, day, *, steps):
@@ -216,11 +235,12 @@ class History:
         if gone:
             record_feature_state(machine, gone, State.NOT_FITTED, note=note, **common)
 
-    def _measure(self, inspection, day, technician, at, *, steps=None, habit=""):
+    def _measure(self, inspection, day, technician, at, *, steps=None, habit="", among=None):
         simulator = self._simulator(inspection.machine.site)
         truth = self.truths[inspection.machine_id]
         minute = 0
-        for step in inspection.steps.that_apply().with_machine()[:steps]:
+        asked = inspection.steps.that_apply() if among is None else among.that_apply()
+        for step in asked.with_machine()[:steps]:
             minute += 1
             moment = at + timedelta(seconds=20 * minute)
             if reason := why_not_tested(step, truth, habit):

@@ -8,12 +8,13 @@ from fleet.actions import withdraw_machine
 from fleet.catalogue import get_hazard
 from fleet.circuits.covers.storing import keep_machine_covers, look_at_circuit
 from fleet.circuits.measured_circuit import circuits_as_measured
-from fleet.models import FeatureState, Machine, State
+from fleet.models import Component, FeatureState, Machine, State
 from inspections.actions import book_inspection, plan_due_inspections, plan_inspection
 from inspections.bench import from_si
 from inspections.models import Finding, Inspection, Procedure, Result
 
 FAILING = "OH-014"
+NEW_VALVE = "CV-70231"
 LOOKED_AT = ("CH-013", "PB-005")  # a machine with a proportional cut-off, and one whose exclusion bar was removed
 
 
@@ -75,6 +76,27 @@ def tell_incomplete_inspection(write, history, today):
     for finding in Finding.objects.open().of_untested().filter(machine=inspection.machine):
         write(f"Finding      {finding}: {finding.description.splitlines()[0]}")
     return inspection
+
+
+def tell_repair_at_the_bench(write, history, today):
+    """Replace the cut-off valve of a machine during its inspection, which failed as found. Return the inspection."""
+    day = _weekday_before(today)
+    planned = Inspection.objects.open().filter(stage="planned", machine__status="in service", procedure__code="yearly")
+    with_valve = planned.filter(machine__components__in=_valves()).exclude(machine__asset_number=FAILING)
+    in_turn = with_valve.with_place().order_by("due_on", "pk")
+    inspection = next(one for one in in_turn if not history.truths[one.machine_id].has_any_fault(day))
+    valve = _valves().filter(machine=inspection.machine).first()
+    history.truths[inspection.machine_id].faults["weak spring"] = day
+    history.repair_at_bench(inspection, valve, day, serial=NEW_VALVE, lot="L-2609", note="Spring set; valve renewed")
+    write(f"Repaired     {inspection.machine} during {inspection}: {valve} replaced by serial {NEW_VALVE}")
+    for finding in Finding.objects.filter(machine=inspection.machine, result__step__inspection=inspection):
+        write(f"Finding      {finding}: {'passes' if finding.passes_as_left else 'does not pass'} as left")
+    return inspection
+
+
+def _valves():
+    """The cut-off valves of nitrous oxide that are in place."""
+    return Component.objects.filter(kind="supply-failure-valve", gas="nitrous-oxide", removed_on=None)
 
 
 def tell_fleet(write):

@@ -24,9 +24,13 @@ class Repair:
         return is_of_gas and is_repeated_after(step.content, self.kind)
 
 
-def repairs_in(inspection, steps):
-    """Return the repairs of an inspection in the order of work: components replaced, and components adjusted."""
-    replaced = [repair_of(one) for one in Replacement.objects.of(inspection)]
+def repairs_in(inspection, steps, replacements=None):
+    """Return the repairs of an inspection in the order of work: components replaced, and components adjusted.
+
+    replacements  those in force, fetched if not given
+    """
+    found = Replacement.objects.of(inspection) if replacements is None else replacements
+    replaced = [repair_of(one) for one in found]
     adjusted = [_adjustment(step) for step in steps if step.is_own_work and step.component]
     return sorted([*replaced, *adjusted], key=lambda repair: repair.at)
 

@@ -8,6 +8,7 @@ from fleet.days import long_moment
 from fleet.documents import Heading, caution_box, count_pages, data_table, facts, figure_line, marked, text, title_block
 from inspections.bench.decision_words import gravity
 from inspections.reports.proof import short
+from inspections.reports.record_steps import in_words
 
 CAUTIONS = (
     "This record states what was measured and judged on that day. It does not replace the checks before each use.",
@@ -139,7 +140,7 @@ def _not_tested(record, zone, paper):
     """The steps with their reasons; records from before authors were stored keep a table without them."""
     if not record.not_tested:
         return []
-    rows = [[step.title, step.content["not_tested_reason"]] for step in record.not_tested]
+    rows = [[step.title, _why_not_tested(step)] for step in record.not_tested]
     if not any(step.mark for step in record.not_tested):
         table = data_table(["Step", "Reason"], rows, [paper.width * 0.4, paper.width * 0.6])
     else:
@@ -147,6 +148,12 @@ def _not_tested(record, zone, paper):
         widths = [paper.width * part for part in (0.34, 0.36, 0.3)]
         table = data_table(["Step", "Reason", "Marked by"], rows, widths)
     return [Heading("Not tested"), table]
+
+
+def _why_not_tested(step):
+    """The reason, with what was replaced at the step or calls for it as left."""
+    reason = step.content["not_tested_reason"]
+    return in_words(" ".join([reason, *step.repairs])) if step.repairs else reason
 
 
 def _author(mark, zone):

@@ -29,7 +29,9 @@ class RepairPanel:
     @cached_property
     def again(self):
         """The steps of the inspection that must be tested again, each with the work that calls for it."""
-        found = to_be_tested_again(self.evaluated, repairs_in(self.step.inspection, self.evaluated.steps))
+        found = to_be_tested_again(
+            self.evaluated, repairs_in(self.step.inspection, self.evaluated.steps, self._in_force)
+        )
         return list(found.items())
 
     @property
@@ -61,9 +63,8 @@ class RepairPanel:
 
     @property
     def can_begin(self):
-        """Whether a further set can be begun: this one is the last, and complete."""
-        _, result = self.evaluated.results.get(self._own, (None, None))
-        return self.step.is_last and result is not None and result.is_complete
+        """Whether a further set is offered. Whether these readings are complete is asked when it is begun."""
+        return self.step.is_last and not self.step.not_tested_reason
 
     @property
     def can_be_undone(self):
@@ -89,10 +90,6 @@ class RepairPanel:
     @cached_property
     def _in_force(self):
         return list(Replacement.objects.of(self.step.inspection_id))
-
-    @property
-    def _own(self):
-        return next((one for one in self.evaluated.steps if one.pk == self.step.pk), None)
 
 
 def corrected(replacement, data=None):

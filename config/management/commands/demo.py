@@ -46,6 +46,7 @@ class Command(BaseCommand):
         main_job.tell_due_work(self.stdout.write, today)
         failed, retest = main_job.tell_failing_machine(self.stdout.write, history, today)
         main_job.tell_incomplete_inspection(self.stdout.write, history, today)
+        main_job.tell_repair_at_the_bench(self.stdout.write, history, today)
         main_job.book_coming_work(self.stdout.write, history, today)
         main_job.tell_circuits(self.stdout.write)
         tell_labels(self.stdout.write, by=people["planner"], at=timezone.now())

@@ -1,10 +1,12 @@
 """A component replaced during an inspection changes the gas circuit with the signature, and calls for its tests."""
 
 from datetime import timedelta
+from io import BytesIO
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from pypdf import PdfReader
 
 from fleet.actions import replace_component, take_out_component
 from fleet.circuits.machine_circuit import circuit_in_place
@@ -153,6 +155,18 @@ class TestSigning:
         assert list(verify_inspection(scene.inspection)) == []
         Replacement.objects.update(fitted_serial="CV-9")
         assert [one.field for one in verify_inspection(scene.inspection)] == ["fitted_serial"]
+
+    @pytest.mark.parametrize("step", ["supply-failure", "alarm", "flush"], ids=["measured", "checked", "not tested"])
+    def test_page_and_paper_say_it_whatever_kind_of_step_it_was_entered_at(self, scene, client, step):
+        replaced(scene, step=step)
+        after_the_work(scene)
+        inspection = scene.sign(at=LATER + timedelta(hours=1))
+        client.force_login(scene.technician)
+        page = client.get(inspection.get_absolute_url()).text
+        paper = client.get(f"/inspections/{inspection.pk}/record.pdf").getvalue()
+        words = " ".join(" ".join(page.extract_text() for page in PdfReader(BytesIO(paper)).pages).split())
+        for text in (page, words):
+            assert "Component replaced: Cut-off valve" in text and "serial CV-2" in text
 
     def test_a_replacement_that_the_page_did_not_show_is_not_signed(self, scene):
         after_the_work(scene)

@@ -295,7 +295,7 @@ class TestStepPage:
             bench.get(scene.step_url)
 
 
-PAGE_QUERIES = 26
+PAGE_QUERIES = 26  # five of them for the components that can be replaced, and those that were
 
 
 class TestWholeForm:

@@ -163,6 +163,7 @@ def test_a_second_reading_of_ones_own_in_a_place_is_refused_and_shown(bench):
     press(page, "30", "Enter", "4", "Enter")
     expect(page.locator("#told-falling")).to_contain_text("two readings")
     expect(page.get_by_label("Oxygen pressure, row 1").first).to_have_value("45")
+    everything_is_saved(page)
     assert stored()["falling", 0, "pressure"] == "45"
     page.get_by_role("button", name="Use 30 psi").click()
     expect(page.get_by_label("Oxygen pressure, row 1").first).to_have_value("30")

@@ -163,6 +163,7 @@ def test_a_second_reading_of_ones_own_in_a_place_is_refused_and_shown(bench):
     press(page, "30", "Enter", "4", "Enter")
     expect(page.locator("#told-falling")).to_contain_text("two readings")
     expect(page.get_by_label("Oxygen pressure, row 1").first).to_have_value("45")
+    everything_is_saved(page)
     assert stored()["falling", 0, "pressure"] == "45"
     page.get_by_role("button", name="Use 30 psi").click()
     expect(page.get_by_label("Oxygen pressure, row 1").first).to_have_value("30")
@@ -184,7 +185,7 @@ def test_only_the_fields_of_the_chosen_method_are_shown_at_once(bench):
 def test_checks_are_answered_with_one_key_each_on_one_page(checks):
     page, scene = checks
     be_late(page)
-    press(page, "y", "n", "y")
+    press(page, "y", "n", "y", "y", "n")
     assert focused(page) == "then"
     expect(page.locator("#checks-bar")).to_contain_text("3 of 3")
     assert {reading.step.code: reading.as_read for reading in Reading.objects.current()} == {
@@ -193,6 +194,22 @@ def test_checks_are_answered_with_one_key_each_on_one_page(checks):
     expect(page.locator(f"#mark-{scene.step('hose').pk}")).to_contain_text("fail")
     press(page, "Enter")
     page.wait_for_url("**/sign/")
+
+
+def test_a_key_too_many_answers_no_other_check(checks):
+    page, scene = checks
+    page.goto(scene.step("hose").get_absolute_url())
+    press(page, "y", "y", "y", "n")
+    everything_is_saved(page)
+    assert {reading.step.code for reading in Reading.objects.current()} == {"hose", "knob"}
+
+
+def test_an_answer_after_somebody_voided_the_inspection_is_told_in_the_bar(checks):
+    page, scene = checks
+    type(scene.inspection).objects.update(stage="void", void_reason="Wrong machine")
+    press(page, "y")
+    expect(page.locator("#said")).to_contain_text("is void: its readings are locked")
+    assert stored() == {}
 
 
 def test_each_key_does_what_the_list_of_keys_says_and_nothing_while_a_text_is_typed(checks):

@@ -83,12 +83,10 @@
     go(wanted.stops.find((one) => one !== next && isEmptyStop(one)) || wanted.stops[0]);
   };
 
-  // Y and N answer the check that has the focus, else the first without an answer.
-  const questions = () => stops().filter((stop) => stop.querySelector && stop.querySelector("input[value=yes]"));
+  // Y and N answer the check that has the focus, and no other: a key too many answers nothing.
   const answer = (word) => {
-    const own = stopOf(document.activeElement);
-    const asked = own && own.querySelector("input[value=yes]") ? own : questions().find(isEmptyStop);
-    if (!asked) return;
+    const asked = stopOf(document.activeElement);
+    if (!asked || !asked.querySelector("input[value=yes]")) return;
     choose(asked.querySelector(`input[value=${word}]`));
     const rest = stops();
     const later = rest.slice(rest.indexOf(asked) + 1);

@@ -4,21 +4,24 @@ from dataclasses import dataclass
 
 from inspections.at_bench.units_here import UnitHere, choices_of_tests, units_here
 
+AT_HAND = 2
+
 
 @dataclass(frozen=True, slots=True)
 class BenchHead:
-    """`units` are those of the whole inspection; those that the step uses come first, and can be changed there."""
+    """`units` are those of the whole inspection; the two that the step asks for most can be changed with one press."""
 
     units: list[UnitHere]
     of_step: frozenset[str]
 
     @property
     def changeable(self):
-        return [one for one in self.units if one.choice.code in self.of_step]
+        return [one for one in self.units if one.choice.code in self.of_step][:AT_HAND]
 
     @property
     def others(self):
-        return [one for one in self.units if one.choice.code not in self.of_step]
+        at_hand = self.changeable
+        return [one for one in self.units if one not in at_hand]
 
 
 def head_of(step, steps=None):

@@ -192,11 +192,7 @@ class StepEntry:
         self.test = get_test(step.test_code)
         self.instruments = {choice.pk: choice for choice in instruments}
         self.refused = refused or {}
-        self.readings = list(
-            Reading.objects.filter(step=step)
-            .with_everybody()
-            .order_by("entered_at", "pk")
-        )
+        self.readings = list(Reading.objects.filter(step=step).with_everybody().order_by("entered_at", "pk"))
         self.standing = {r.slot: r for r in self.readings if r.superseded_at is None}
         self.contested = [r for r in self.readings if r.is_contested]
         self.chosen = chosen_options(step, self.standing.values())

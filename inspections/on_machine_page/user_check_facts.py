@@ -64,12 +64,14 @@ def first_use_after(inspection):
 
     None where labels open no public page and none was recorded: nobody could record it.
     """
-    later = _next_service(inspection)
     checks = UserCheck.objects.by_first_user().filter(machine=inspection.machine).since(inspection.signed_at)
-    if later:
-        checks = checks.before(later)
-    check = checks.order_by("at", "pk").first()
-    return FirstUse(check) if check or (inspection.machine.site.has_label_page and not later) else None
+    check, has_page = checks.order_by("at", "pk").first(), inspection.machine.site.has_label_page
+    if check is None and not has_page:
+        return None
+    later = _next_service(inspection)
+    if check and later and check.at >= later:
+        check = None
+    return FirstUse(check) if check or (has_page and not later) else None
 
 
 def _next_service(inspection):

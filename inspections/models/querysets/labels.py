@@ -52,9 +52,6 @@ class UserCheckQuerySet(MachineRowQuerySet):
     def since(self, moment):
         return self.filter(at__gte=moment)
 
-    def before(self, moment):
-        return self.filter(at__lt=moment)
-
     def worth_an_event(self):
         """First-user checks, and problems; a daily check without one would fill the history."""
         return self.filter(Q(kind="first-user") | Q(result="problem"))

@@ -28,7 +28,9 @@ class Page(HTMLParser):
     def handle_starttag(self, tag, attributes):
         given = dict(attributes)
         is_photograph = tag == "img" and (given.get("src") or "").startswith(PHOTOGRAPHS)
-        if (tag in BARRED and not is_photograph) or (tag == "script" and not (given.get("src") or "").startswith(VOID_SCRIPTS)):
+        if (tag in BARRED and not is_photograph) or (
+            tag == "script" and not (given.get("src") or "").startswith(VOID_SCRIPTS)
+        ):
             self.foreign.append(f"<{tag} {given}>")
         for name, value in attributes:
             self._look(tag, name, value or "", given)

@@ -45,8 +45,7 @@ CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted",
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
     "Entry", "amend_inspection", "clear_reading", "draft_signature", "enter_reading",
-    "judge_criterion", "load_procedures", "note_token_use", 
-    "reasons_against_signing",
+    "judge_criterion", "load_procedures", "note_token_use", "reasons_against_signing",
 }  # fmt: skip
 
 

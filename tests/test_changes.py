@@ -36,8 +36,8 @@ from tests.factories import (
     make_site,
 )
 from tests.fleet.circuit_texts import SMALL
-from tests.fleet.photographs.pictures import clean_picture
 from tests.inspections.label_page.runs import LABEL_RUNS
+from tests.inspections.note_runs import NOTE_RUNS
 from tests.inspections.repair_runs import RUNS_OF_REPAIRS
 from tests.inspections.scenes import FAILING, make_scene
 
@@ -261,24 +261,13 @@ def proposal(*, settle):
     return run
 
 
-def on_photograph(act):
-    """Do something with a photograph that is there already."""
-
-    def run(by, scene):
-        photograph = inspections.actions.add_photograph(scene.step(), clean_picture(), by=by, at=NOON)
-        yield
-        act(photograph, by)
-
-    return run
-
-
 def undone_mark(_, scene):
     scene.leave_untested("flush", "No flowmeter.")
     yield
     scene.leave_untested("flush", "", at=LATER)
 
 
-RUNS |= RUNS_OF_REPAIRS | {
+RUNS |= NOTE_RUNS | RUNS_OF_REPAIRS | {
     "decide": proposal(settle=None),
     "confirm_proposal": proposal(
         settle=lambda made, s: inspections.proposals.confirm_proposal(made, by=s.other, **NOW)
@@ -308,18 +297,6 @@ RUNS |= RUNS_OF_REPAIRS | {
     "set_not_tested": with_scene(lambda s, planned, by: s.leave_untested("flush", "No flowmeter.", at=LATER)),
     "undo of set_not_tested": undone_mark,
     "open_inspection": with_scene(lambda s, planned, by: inspections.actions.open_inspection(planned, by=by, **NOW)),
-    "write_remark": with_scene(
-        lambda s, planned, by: inspections.actions.write_remark(s.step(), "Sticks.", by=by, **NOW)
-    ),
-    "add_photograph": with_scene(
-        lambda s, planned, by: inspections.actions.add_photograph(s.step(), clean_picture(), by=by, **NOW)
-    ),
-    "caption_photograph": on_photograph(
-        lambda photograph, by: inspections.actions.caption_photograph(photograph, "Hose", by=by, **NOW)
-    ),
-    "remove_photograph": on_photograph(
-        lambda photograph, by: inspections.actions.remove_photograph(photograph, by=by, **NOW)
-    ),
     "sign_inspection": with_scene(
         lambda s, planned, by: (
             s.complete(),

@@ -267,43 +267,49 @@ def undone_mark(_, scene):
     scene.leave_untested("flush", "", at=LATER)
 
 
-RUNS |= NOTE_RUNS | RUNS_OF_REPAIRS | {
-    "decide": proposal(settle=None),
-    "confirm_proposal": proposal(
-        settle=lambda made, s: inspections.proposals.confirm_proposal(made, by=s.other, **NOW)
-    ),
-    "decline_proposal": proposal(
-        settle=lambda made, s: inspections.proposals.decline_proposal(made, reason="No", by=s.other, **NOW)
-    ),
-    "take_back_proposal": proposal(
-        settle=lambda made, s: inspections.proposals.take_back_proposal(made, by=s.technician, **NOW)
-    ),
-    "release_machine": release,
-    "plan_inspection": with_scene(
-        lambda s, planned, by: plan_inspection(s.machine, s.procedure, due_on=TODAY, by=by, **NOW)
-    ),
-    "plan_due_inspections": simple(
-        lambda by: (load_all_procedures(), make_machine()),
-        lambda o, by: inspections.actions.plan_due_inspections(today=TODAY, by=by, **NOW),
-    ),
-    "book_inspection": with_scene(
-        lambda s, planned, by: inspections.actions.book_inspection(
-            planned, technician=s.technician, booked_on=TODAY, by=by, **NOW
-        )
-    ),
-    "void_inspection": with_scene(
-        lambda s, planned, by: inspections.actions.void_inspection(planned, reason="Twice", by=by, **NOW)
-    ),
-    "set_not_tested": with_scene(lambda s, planned, by: s.leave_untested("flush", "No flowmeter.", at=LATER)),
-    "undo of set_not_tested": undone_mark,
-    "open_inspection": with_scene(lambda s, planned, by: inspections.actions.open_inspection(planned, by=by, **NOW)),
-    "sign_inspection": with_scene(
-        lambda s, planned, by: (
-            s.complete(),
-            inspections.actions.sign_inspection(s.inspection, by=by, **NOW),
-        )
-    ),
-}
+RUNS |= (
+    NOTE_RUNS
+    | RUNS_OF_REPAIRS
+    | {
+        "decide": proposal(settle=None),
+        "confirm_proposal": proposal(
+            settle=lambda made, s: inspections.proposals.confirm_proposal(made, by=s.other, **NOW)
+        ),
+        "decline_proposal": proposal(
+            settle=lambda made, s: inspections.proposals.decline_proposal(made, reason="No", by=s.other, **NOW)
+        ),
+        "take_back_proposal": proposal(
+            settle=lambda made, s: inspections.proposals.take_back_proposal(made, by=s.technician, **NOW)
+        ),
+        "release_machine": release,
+        "plan_inspection": with_scene(
+            lambda s, planned, by: plan_inspection(s.machine, s.procedure, due_on=TODAY, by=by, **NOW)
+        ),
+        "plan_due_inspections": simple(
+            lambda by: (load_all_procedures(), make_machine()),
+            lambda o, by: inspections.actions.plan_due_inspections(today=TODAY, by=by, **NOW),
+        ),
+        "book_inspection": with_scene(
+            lambda s, planned, by: inspections.actions.book_inspection(
+                planned, technician=s.technician, booked_on=TODAY, by=by, **NOW
+            )
+        ),
+        "void_inspection": with_scene(
+            lambda s, planned, by: inspections.actions.void_inspection(planned, reason="Twice", by=by, **NOW)
+        ),
+        "set_not_tested": with_scene(lambda s, planned, by: s.leave_untested("flush", "No flowmeter.", at=LATER)),
+        "undo of set_not_tested": undone_mark,
+        "open_inspection": with_scene(
+            lambda s, planned, by: inspections.actions.open_inspection(planned, by=by, **NOW)
+        ),
+        "sign_inspection": with_scene(
+            lambda s, planned, by: (
+                s.complete(),
+                inspections.actions.sign_inspection(s.inspection, by=by, **NOW),
+            )
+        ),
+    }
+)
 
 
 @pytest.mark.parametrize("name", sorted(RUNS))

@@ -1,20 +1,25 @@
 """Who did a repair.
 
-That is whoever signed the retest, entered readings of it, or changed a component since the machine was found faulty.
+That is whoever signed the retest, entered readings of it, or changed or replaced a component since the machine was
+found faulty.
 """
+
+from django.db.models import Q
 
 from fleet.changes import changes_of
 from inspections.deciding.release import withdrawal_of
 from inspections.errors import SecondPersonNeeded
-from inspections.models import Finding, Reading
+from inspections.models import Finding, Reading, Replacement
 
 COMPONENT = "fleet.component"
 
 
 def people_of_repair(machine, retest):
-    """Map the key of each person who did the repair to what they did, in words; three queries."""
-    changes = _component_changes(machine).values_list("by", flat=True)
+    """Map the key of each person who did the repair to what they did, in words; four queries."""
+    since = _faulty_since(machine)
+    changes = _component_changes(machine, since).values_list("by", flat=True)
     did = dict.fromkeys(changes, "changed components of the machine")
+    did |= dict.fromkeys(_replacements(machine, retest, since), "entered a replaced component")
     readings = (
         Reading.objects.filter(step__inspection=retest).order_by().values_list("entered_by", flat=True).distinct()
     )
@@ -39,10 +44,20 @@ def refuse_repairers(machine, retest, *, by, proposed_by):
         raise SecondPersonNeeded(f"{why} {proposed_by or by} did part of the repair too. Ask somebody who did not.")
 
 
-def _component_changes(machine):
-    """Changes of components since the withdrawal, or since the first open finding if that was before it."""
+def _replacements(machine, retest, since):
+    """Who entered a replacement at the bench of the retest, or since the machine was found faulty."""
+    recent = Q(step__inspection=retest) | (Q(at__gte=since) if since else Q(pk__in=[]))
+    found = Replacement.objects.in_force().filter(recent, step__inspection__machine=machine)
+    return found.order_by().values_list("by", flat=True).distinct()
+
+
+def _component_changes(machine, since):
     changes = changes_of("machine", machine.pk).filter(row=COMPONENT).order_by()
+    return changes.filter(at__gte=since) if since else changes.none()
+
+
+def _faulty_since(machine):
+    """The moment of the withdrawal, or of the first open finding if that was before it; None without either."""
     opened = Finding.objects.open().of_faults().filter(machine=machine).order_by("opened_at")
     withdrawal, first = withdrawal_of(machine), opened.values_list("opened_at", flat=True).first()
-    since = min((moment for moment in (withdrawal and withdrawal.recorded_at, first) if moment), default=None)
-    return changes.filter(at__gte=since) if since else changes.none()
+    return min((moment for moment in (withdrawal and withdrawal.recorded_at, first) if moment), default=None)

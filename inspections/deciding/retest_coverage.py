@@ -58,7 +58,9 @@ def _lines(inspections):
     for step, *decision in decisions.values_list("step", "decision", "limit_confirmed"):
         results.setdefault(step, []).append(decision)
     found = {}
-    for step in InspectionStep.objects.that_apply().filter(inspection__in=inspections).order_by("position", "pk"):
+    for step in (
+        InspectionStep.objects.that_apply().last_sets().filter(inspection__in=inspections).order_by("position", "pk")
+    ):
         own = results.get(step.pk, [])
         settled = not step.not_tested_reason and is_settled(decision for decision, _ in own)
         words = step.not_tested_reason or worst_words(own) or NO_RESULT

@@ -28,7 +28,7 @@ def test_a_converted_value_is_that_which_was_read_to_the_step_of_its_last_digit(
     digits, _, symbol = shown.partition(" ")
     assert symbol == wanted.symbol
     step = 10 ** -len(number.partition(".")[2]) * read.factor / wanted.factor
-    wide = max(step, 1.0)  # no place before the decimal sign is rounded away
+    wide = min(step, 1.0)  # no place before the decimal sign is rounded away
     exact = converted(float(number), read, wanted)
     assert abs(float(digits.replace(decimal, ".")) - exact) <= wide / 2 + abs(exact) * 1e-9
     if read is wanted:

@@ -207,6 +207,7 @@ def test_signing_out_says_what_waits_and_takes_the_stored_pages_away(bench, scre
     page.get_by_role("button", name="Sign out all the same").click()
     page.wait_for_url("**/logout/")
     bench.cable.set(CUT)
+    assert [name for name in page.evaluate("caches.keys()") if name.startswith("bobbin-pages-")] == []
     page.goto("about:blank")
     with pytest.raises(Exception, match="ERR_"):
         page.goto(scene.step_url)

@@ -116,8 +116,7 @@ RUNS = {
     "change_site": simple(lambda by: make_site(), lambda o, by: fleet.actions.change_site(o, name="New", by=by, **NOW)),
     "add_area": simple(lambda by: make_site(), lambda o, by: fleet.actions.add_area(o, name="A", by=by, **NOW)),
     "change_area": simple(
-        lambda by: make_area(), lambda o, by: fleet.actions.change_area(o, minimum_machines=3, by=by, **NOW)
-    ),
+        lambda by: make_area(), lambda o, by: fleet.actions.change_area(o, minimum_machines=3, by=by, **NOW)),
     "add_model": simple(
         lambda by: None,
         lambda _, by: fleet.actions.add_model(
@@ -141,8 +140,7 @@ RUNS = {
     ),
     "remove_component": simple(
         lambda by: make_component(make_machine()),
-        lambda o, by: fleet.actions.remove_component(o, removed_on=TODAY, by=by, **NOW),
-    ),
+        lambda o, by: fleet.actions.remove_component(o, removed_on=TODAY, by=by, **NOW)),
     "copy_circuits": simple(
         lambda by: make_machine(model=make_model(circuit=SMALL)),
         lambda o, by: fleet.actions.copy_circuits([o], by=by, **NOW),
@@ -173,8 +171,7 @@ RUNS = {
         lambda o, by: fleet.actions.disconnect_ports(o, *VAPORIZER_OUTLET, on=TODAY, by=by, **NOW),
     ),
     "undo_circuit_change": simple(
-        replaced, lambda o, by: fleet.actions.undo_circuit_change(o, reason="Wrong machine", by=by, **NOW)
-    ),
+        replaced, lambda o, by: fleet.actions.undo_circuit_change(o, reason="Wrong machine", by=by, **NOW)),
     "register_machine": simple(
         lambda by: {"model": make_model(), "area": make_area()},
         lambda o, by: fleet.actions.register_machine(asset_number="X", in_use_from=TODAY, by=by, **o, **NOW),
@@ -184,11 +181,9 @@ RUNS = {
         lambda o, by: fleet.actions.correct_machine(o, serial="S1", in_use_from=date(2014, 1, 1), by=by, **NOW),
     ),
     "withdraw_machine": simple(
-        lambda by: make_machine(), lambda o, by: withdraw_machine(o, reason="Old", by=by, **NOW)
-    ),
+        lambda by: make_machine(), lambda o, by: withdraw_machine(o, reason="Old", by=by, **NOW)),
     "retire_machine": simple(
-        lambda by: make_machine(), lambda o, by: fleet.actions.retire_machine(o, reason="Old", by=by, **NOW)
-    ),
+        lambda by: make_machine(), lambda o, by: fleet.actions.retire_machine(o, reason="Old", by=by, **NOW)),
     "add_person": simple(
         lambda by: Group.objects.get(name="auditor"),
         lambda o, by: fleet.actions.add_person(username="new", groups=[o], by=None, **NOW),
@@ -201,8 +196,7 @@ RUNS = {
     ),
     "lock_person": simple(lambda by: make_person(), lambda o, by: fleet.actions.lock_person(o, by=by, **NOW)),
     "unlock_person": simple(
-        lambda by: make_person(is_active=False), lambda o, by: fleet.actions.unlock_person(o, by=by, **NOW)
-    ),
+        lambda by: make_person(is_active=False), lambda o, by: fleet.actions.unlock_person(o, by=by, **NOW)),
     "remove_person": simple(
         lambda by: make_machine(by=make_person("auditor")).status_changes.get().by,
         lambda o, by: fleet.actions.remove_person(o, by=None, **NOW),
@@ -267,49 +261,44 @@ def undone_mark(_, scene):
     scene.leave_untested("flush", "", at=LATER)
 
 
-RUNS |= (
-    NOTE_RUNS
-    | RUNS_OF_REPAIRS
-    | {
-        "decide": proposal(settle=None),
-        "confirm_proposal": proposal(
-            settle=lambda made, s: inspections.proposals.confirm_proposal(made, by=s.other, **NOW)
-        ),
-        "decline_proposal": proposal(
-            settle=lambda made, s: inspections.proposals.decline_proposal(made, reason="No", by=s.other, **NOW)
-        ),
-        "take_back_proposal": proposal(
-            settle=lambda made, s: inspections.proposals.take_back_proposal(made, by=s.technician, **NOW)
-        ),
-        "release_machine": release,
-        "plan_inspection": with_scene(
-            lambda s, planned, by: plan_inspection(s.machine, s.procedure, due_on=TODAY, by=by, **NOW)
-        ),
-        "plan_due_inspections": simple(
-            lambda by: (load_all_procedures(), make_machine()),
-            lambda o, by: inspections.actions.plan_due_inspections(today=TODAY, by=by, **NOW),
-        ),
-        "book_inspection": with_scene(
-            lambda s, planned, by: inspections.actions.book_inspection(
-                planned, technician=s.technician, booked_on=TODAY, by=by, **NOW
-            )
-        ),
-        "void_inspection": with_scene(
-            lambda s, planned, by: inspections.actions.void_inspection(planned, reason="Twice", by=by, **NOW)
-        ),
-        "set_not_tested": with_scene(lambda s, planned, by: s.leave_untested("flush", "No flowmeter.", at=LATER)),
-        "undo of set_not_tested": undone_mark,
-        "open_inspection": with_scene(
-            lambda s, planned, by: inspections.actions.open_inspection(planned, by=by, **NOW)
-        ),
-        "sign_inspection": with_scene(
-            lambda s, planned, by: (
-                s.complete(),
-                inspections.actions.sign_inspection(s.inspection, by=by, **NOW),
-            )
-        ),
-    }
-)
+RUNS |= NOTE_RUNS | RUNS_OF_REPAIRS
+RUNS |= {
+    "decide": proposal(settle=None),
+    "confirm_proposal": proposal(
+        settle=lambda made, s: inspections.proposals.confirm_proposal(made, by=s.other, **NOW)
+    ),
+    "decline_proposal": proposal(
+        settle=lambda made, s: inspections.proposals.decline_proposal(made, reason="No", by=s.other, **NOW)
+    ),
+    "take_back_proposal": proposal(
+        settle=lambda made, s: inspections.proposals.take_back_proposal(made, by=s.technician, **NOW)
+    ),
+    "release_machine": release,
+    "plan_inspection": with_scene(
+        lambda s, planned, by: plan_inspection(s.machine, s.procedure, due_on=TODAY, by=by, **NOW)
+    ),
+    "plan_due_inspections": simple(
+        lambda by: (load_all_procedures(), make_machine()),
+        lambda o, by: inspections.actions.plan_due_inspections(today=TODAY, by=by, **NOW),
+    ),
+    "book_inspection": with_scene(
+        lambda s, planned, by: inspections.actions.book_inspection(
+            planned, technician=s.technician, booked_on=TODAY, by=by, **NOW
+        )
+    ),
+    "void_inspection": with_scene(
+        lambda s, planned, by: inspections.actions.void_inspection(planned, reason="Twice", by=by, **NOW)
+    ),
+    "set_not_tested": with_scene(lambda s, planned, by: s.leave_untested("flush", "No flowmeter.", at=LATER)),
+    "undo of set_not_tested": undone_mark,
+    "open_inspection": with_scene(lambda s, planned, by: inspections.actions.open_inspection(planned, by=by, **NOW)),
+    "sign_inspection": with_scene(
+        lambda s, planned, by: (
+            s.complete(),
+            inspections.actions.sign_inspection(s.inspection, by=by, **NOW),
+        )
+    ),
+}
 
 
 @pytest.mark.parametrize("name", sorted(RUNS))

@@ -124,7 +124,7 @@
     const shown = target.dataset.readings;
     if (coming && shown && Number(coming.dataset.readings) < Number(shown)) event.detail.shouldSwap = false;
     // What is the same stays, so that no button goes away under a finger.
-    if (target.matches(".told") && fragment.firstElementChild.innerHTML === target.innerHTML) event.detail.shouldSwap = false;
+    if (target.matches(".told") && target.isEqualNode(fragment.firstElementChild)) event.detail.shouldSwap = false;
     target.querySelectorAll("details[open] > summary[id]").forEach((summary) => {
       const same = fragment.querySelector("#" + CSS.escape(summary.id));
       if (same) same.parentElement.open = true;

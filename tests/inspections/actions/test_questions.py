@@ -160,7 +160,7 @@ def test_a_value_of_any_earlier_inspection_is_no_surprise_whatever_the_last_one_
     read(again, "2.0", "kPa")
     read(again, "52", "kPa")
     assert [one.asked for one in ReadingQuestion.objects.all()] == [
-        "200 kPa last time. Did you mean 2.0 bar?",
+        "200 kPa last time. Did you mean 2.0 bar or 200 kPa?",
         "358 kPa on 2 Nov 2026. Did you mean 52 psi or 520 kPa?",
     ]
 

@@ -230,9 +230,10 @@ class StepEntry:
     @property
     def places_with_last(self):
         """Every place that was read last time."""
+        choices, values = self.choices(), self.values()
+        singles = [*choices["open"], *choices["recorded"], *values["needed"], *values["optional"]]
         tables = [table for kind in self.tables().values() for table in kind]
         cells = [place for table in tables for row in table.rows for place in row.places]
-        singles = [*self.choices(), *(place for kind in self.values().values() for place in kind)]
         return [place for place in (*singles, *cells) if place.last]
 
     @property

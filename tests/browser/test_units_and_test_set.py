@@ -36,6 +36,15 @@ def scan(page, code):
     page.keyboard.press("Enter")
 
 
+def scan_with_the_focus_nowhere(page, code):
+    """The same as one burst, however slowly this computer sends single keys."""
+    page.evaluate(
+        """(keys) => keys.forEach((key) => document.body.dispatchEvent(
+            new KeyboardEvent("keydown", { key, bubbles: true, cancelable: true })))""",
+        [*code, "Enter"],
+    )
+
+
 def kept(scene, field):
     return Reading.objects.current().get(step=scene.step(), field=field)
 
@@ -71,9 +80,9 @@ def test_a_scanned_label_takes_the_instrument_in_a_field_and_elsewhere(bench):
     expect(page.locator("[name='falling.*.pressure:instrument']")).to_have_value(str(low.pk))
     # Scanned with the focus nowhere it joins the set; what is not known is said.
     page.evaluate("document.activeElement.blur()")
-    scan(page, scene.gauge.code)
+    scan_with_the_focus_nowhere(page, scene.gauge.code)
     expect(page.locator("#test-set b")).to_contain_text(scene.gauge.code)
-    scan(page, "NONE-77")
+    scan_with_the_focus_nowhere(page, "NONE-77")
     expect(page.locator("#test-set")).to_contain_text("No instrument at this site has the code “NONE-77”")
     # Without a choice of the person, a value that the proposed gauge does not hold takes the one that does.
     page.reload()

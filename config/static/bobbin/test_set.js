@@ -50,6 +50,7 @@
   };
   const select = (code) => {
     set().querySelector("[data-code]").value = code;
+    htmx.process(set()); // it may have been replaced just now
     htmx.trigger(set(), "scanned");
   };
   document.addEventListener(

@@ -76,7 +76,7 @@ class TestPage:
         bench.force_login(scene.technician)
         page = bench.get(set_url(scene)).text
         assert f'value="{high.pk}" id="id_instruments_' in page and page.count(" checked") == 1
-        assert "none chosen today" in bench.get(scene.step_url).text
+        assert "none today" in bench.get(scene.step_url).text
 
     def test_offers_and_takes_no_instrument_out_of_calibration_or_of_another_site(self, bench, scene):
         old = make_instrument(site=scene.machine.site, code="OLD-1", due_on=NOON.date() - timedelta(days=1))
@@ -90,7 +90,7 @@ class TestPage:
     def test_belongs_to_the_person(self, bench, scene, low, client):
         choose(bench, scene, low)
         client.force_login(scene.other)
-        assert "none chosen today" in client.get(scene.step_url).text
+        assert "none today" in client.get(scene.step_url).text
 
     def test_is_for_those_who_enter_readings_at_the_site(self, client, scene):
         client.force_login(make_person("auditor"))

@@ -16,7 +16,7 @@ from fleet.models import MachineStatus
 from fleet.views.machines import machine_on_day, visible_machine
 from fleet.web.query_values import page_asked
 
-EVENTS_ON_PAGE = 5
+EVENTS_ON_PAGE = 4
 EVENTS_AT_ALL = 500
 EVENTS_PER_PAGE = 40
 LONGEST_SEARCH, LONGEST_IN_LIST = 200, 80

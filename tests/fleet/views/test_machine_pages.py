@@ -145,7 +145,7 @@ def test_the_page_asks_the_same_number_of_queries_for_a_long_history(client, mac
     client.get(machine.get_absolute_url())
     with django_assert_max_num_queries(36):
         response = client.get(machine.get_absolute_url())
-    assert len(response.context["events"]) == 5
+    assert len(response.context["events"]) == 4
 
 
 def test_every_page_of_a_machine_leads_to_every_other(client, machine):

@@ -7,6 +7,7 @@ from fleet.export.cells import CsvRows
 
 CONTENT_TYPES = {
     "csv": "text/csv; charset=utf-8",
+    "jpg": "image/jpeg",
     "json": "application/json; charset=utf-8",
     "pdf": "application/pdf",
     "toml": "application/toml; charset=utf-8",

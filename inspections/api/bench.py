@@ -49,7 +49,7 @@ class ReadingKept(Schema):
     reading: ReadingOut
     evaluation: EvaluationOut
     question: QuestionOut | None = Field(
-        description="A doubt that a person answers on the bench page, or that another reading settles; it blocks "
+        description="A doubt that a person answers on the page of the step, or that another reading settles; it blocks "
         "nothing. Null for most readings."
     )
 

@@ -3,6 +3,7 @@
 import re
 
 from fleet.catalogue import COMPONENT_KINDS
+from fleet.caution import COMES_FIRST
 from inspections.bench import get_test
 
 FIRST_SENTENCE = re.compile(r".*?(?:\.(?=\s)|$)", re.DOTALL)
@@ -24,5 +25,5 @@ def is_repeated_after(content, kind):
 
 def caution_line(step):
     """Return the first sentence of the caution of a step, else of its test, for where the caution is folded."""
-    caution = step.content.get("caution") or get_test(step.test_code).cautions[0]
+    caution = step.content.get("caution") or next(iter(get_test(step.test_code).cautions), COMES_FIRST)
     return FIRST_SENTENCE.match(caution)[0]

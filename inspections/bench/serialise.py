@@ -366,7 +366,7 @@ def _result_spec_to_dict(spec: ResultSpec) -> dict:
 
 def _spec_to_dict(spec: ReadingSpec) -> dict:
     return {
-        **asdict(spec),
+        **_listed(asdict(spec)),
         "dimension": spec.dimension.value,
         "zero": None if spec.zero is None else spec.zero.value,
         "units": list(spec.units),

@@ -12,7 +12,7 @@ from fleet.models import MachineStatus
 from fleet.web.at_site import day_words
 from inspections.deciding.release import candidate_retests, closed_by_release, essential_open, reasons_against_release
 from inspections.deciding.second_person import why_second_for_release
-from inspections.models import Inspection, Stage
+from inspections.models import Finding, Inspection, Stage
 
 REASON_LENGTH = 300
 LOOKED_AT = 3  # retests since the withdrawal, the newest first
@@ -114,8 +114,11 @@ def _findings(findings):
 
 def _withdrawal(inspection, person, now):
     machine = inspection.machine
-    essential = [finding for finding in now.concerned if finding.is_essential]
-    if not essential or machine.status != MachineStatus.IN_SERVICE:
+    if machine.status != MachineStatus.IN_SERVICE:
+        return
+    awaiting = set(Finding.objects.awaiting_withdrawal().filter(machine=machine).values_list("pk", flat=True))
+    essential = [finding for finding in now.concerned if finding.pk in awaiting]
+    if not essential:
         return
     says = f"Machine {machine} has an open essential finding and is still in service. Nobody should use it."
     if person.has_perm("fleet.withdraw_machine"):

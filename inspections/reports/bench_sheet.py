@@ -31,8 +31,8 @@ TICK = 11
 TICK_TEXT = 8.2
 ONE_LINE = 150  # points
 PAPER_IS_NO_RECORD = (
-    "This sheet is no record. Type the readings in on the bench page, in this order, with the instruments that showed "
-    "them: only there are they judged, and only a signature makes a record."
+    "This sheet is no record. Type the readings into the steps of the inspection, in this order, with the instruments "
+    "that showed them: only there are they judged, and only a signature makes a record."
 )
 
 

@@ -3,11 +3,12 @@
 from csp.constants import NONE
 from csp.decorators import csp
 from django.contrib.auth.decorators import permission_required
-from django.http import Http404, HttpResponse
+from django.http import Http404
 from django.shortcuts import get_object_or_404
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
+from fleet.export.download import file_response
 from inspections.models import Photograph
 
 DAY_S = 24 * 60 * 60
@@ -40,7 +41,6 @@ def _picture(request, pk, column):
     data = getattr(content, column)
     if data is None:
         raise Http404
-    response = HttpResponse(bytes(data), content_type="image/jpeg")
-    response["Content-Disposition"] = f'inline; filename="photograph-{pk}.jpg"'
+    response = file_response(f"photograph-{pk}.jpg", bytes(data), is_shown=True)
     response["Cross-Origin-Resource-Policy"] = "same-origin"
     return response

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 from django.views.decorators.vary import vary_on_headers
 
 from fleet.web.at_site import show_as_site
+from fleet.web.page_part import wants_part
 from inspections.actions import (
     begin_all_called_for,
     begin_as_left,
@@ -109,11 +110,11 @@ def _done(request, step, forms, act, *, goes=False):
         return _frozen(request, step, error)
     except Refused as error:
         return _answer(request, step, forms=forms, refused=str(error))
-    return _go(request, made if goes else step) if goes or not request.htmx else _answer(request, step)
+    return _go(request, made if goes else step) if goes or not wants_part(request) else _answer(request, step)
 
 
 def _go(request, step):
-    if not request.htmx:
+    if not wants_part(request):
         return redirect(step)
     return _marked(HttpResponse(headers={"HX-Redirect": step.get_absolute_url()}), "kept")
 
@@ -124,7 +125,7 @@ def _answer(request, step, *, forms=None, refused=""):
     machine = step.inspection.machine
     context = {"step": step, "inspection": step.inspection, "machine": machine, "repair": panel}
     status = {"kept": 200, "refused": 422}[word]
-    template = PART if request.htmx else PAGE
+    template = PART if wants_part(request) else PAGE
     return _marked(render_at_site(request, machine.site, template, context, status=status), word)
 
 
@@ -136,7 +137,7 @@ def _panel(step, forms=None, refused=""):
 def _frozen(request, step, error):
     """Somebody signed or voided the inspection meanwhile."""
     messages.error(request, str(error))
-    if not request.htmx:
+    if not wants_part(request):
         return redirect(step.inspection)
     response = HttpResponse(status=409, headers={"HX-Redirect": step.inspection.get_absolute_url()})
     return _marked(response, "frozen")

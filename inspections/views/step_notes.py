@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 
 from fleet.photographs import PhotographRefused, PhotographsBusy, clean_photograph
 from fleet.web.at_site import show_as_site
+from fleet.web.page_part import wants_part
 from inspections.actions import add_photograph, caption_photograph, remove_photograph, write_remark
 from inspections.at_bench.step_notes import notes_of
 from inspections.errors import RecordFrozen, RemarkContested
@@ -115,7 +116,7 @@ def _photographs_answer(request, step, answer, *refused):
 
 def _answer(request, notes, fragment, answer):
     """The part of the page that changed; without scripts the step again, or a page with what was typed and why not."""
-    if not request.htmx:
+    if not wants_part(request):
         if answer == "kept":
             return redirect(notes.step)
         fragment = "inspections/step_notes.html"
@@ -129,7 +130,7 @@ def _answer(request, notes, fragment, answer):
 
 def _busy(request, step, error):
     """Without `Bench-Answer`, so that the page sends the photograph again by itself."""
-    if not request.htmx:
+    if not wants_part(request):
         messages.error(request, str(error))
         return redirect(step)
     plain = "text/plain; charset=utf-8"

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from fleet.web.at_site import show_as_site
+from fleet.web.page_part import wants_part
 from inspections.actions import add_to_test_set, choose_test_set
 from inspections.at_bench.entry import StepEntry
 from inspections.at_bench.instrument_choice import instruments_at
@@ -63,7 +64,7 @@ def instrument_select(request, pk):
             add_to_test_set(choice, site=site, day=day, by=request.user)
         except InstrumentRefused as refusal:
             error = str(refusal)
-    if not request.htmx:
+    if not wants_part(request):
         (messages.error if error else messages.success)(request, error or f"{choice.code} is in your test set.")
         return redirect(step)
     return answer_with_set(request, step, error=error, said="" if error else f"{choice.code} is in your test set.")

@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from fleet.web.at_site import show_as_site
+from fleet.web.page_part import wants_part
 from inspections.actions import choose_units
 from inspections.at_bench.bench_head import head_of
 from inspections.at_bench.entry import StepEntry
@@ -36,7 +37,7 @@ def units_choose(request, pk):
             error, answer = " ".join(sum(form.errors.values(), [])), "refused"
     except Refused as refusal:
         error, answer = str(refusal), "frozen" if isinstance(refusal, RecordFrozen) else "refused"
-    if not request.htmx:
+    if not wants_part(request):
         if error:
             messages.error(request, error)
         return redirect(step)

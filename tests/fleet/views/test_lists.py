@@ -19,7 +19,7 @@ from fleet.actions import request_job
 from fleet.jobs import Result, job_kind
 from fleet.tables.files import plain
 from fleet.views.lists import TableList
-from inspections.actions import report_fault
+from inspections.actions import issue_label, report_fault, report_from_label
 from inspections.models import Procedure
 from tests.factories import (
     NOON,
@@ -36,7 +36,7 @@ from tests.matrix.addresses import all_addresses
 
 LISTS = (
     "fleet:machines", "fleet:models", "fleet:instruments", "fleet:people", "fleet:api_tokens", "fleet:own_tokens",
-    "fleet:jobs", "inspections:work", "inspections:findings", "inspections:review",
+    "fleet:jobs", "inspections:work", "inspections:findings", "inspections:review", "inspections:fault_reports",
 )  # fmt: skip
 FORMATS = ("csv", "xlsx")
 WHICH = {"inspections:work": {"view": "due"}}
@@ -68,6 +68,8 @@ def fill(person, number):
         make_instrument(site=area.site)
         make_token(person, "technician", name=f"Program of {machine}")
         make_person("technician")
+        label = issue_label(machine, by=person, at=NOON)
+        report_from_label(label, key=str(n), what=f"-Whistles {n}", where="Theatre", who="Nurse", at=NOON)
         request_job("count", title=f"Count {machine}", params={"n": n}, by=person, at=NOON)
 
 

@@ -75,8 +75,9 @@ def test_the_page_of_a_machine_follows_its_site_and_a_list_over_sites_does_not(c
     machine = make_machine(area=make_area(site))
     make_machine()
     make_component(machine, label="Regulator", gas="oxygen", rated={"output_pressure": [412.5, "kPa"]})
+    components = client.get(reverse("fleet:machine_components", args=[machine.pk])).text
+    assert "Set output pressure 59,83 psi gauge" in components
     page = client.get(machine.get_absolute_url()).text
-    assert "Set output pressure 59,83 psi gauge" in page
     assert "01/01/2015" in page and "1 Jan 2015" not in page
     assert "Times on this page: Pacific/Auckland." in page
     assert "Times on this page: UTC." in client.get(reverse("fleet:machines")).text

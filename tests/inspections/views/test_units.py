@@ -77,7 +77,7 @@ class TestHead:
         choose(bench, scene, pressure="bar")
         page = bench.get(scene.step_url).text
         assert selected(page, "unit-pressure") == ["bar"]
-        assert "Other steps; pressure bar" in bench.get(scene.step("flush").get_absolute_url()).text
+        assert "<summary>Other units bar" in bench.get(scene.step("flush").get_absolute_url()).text
 
     def test_changes_them_with_one_press_and_answers_with_what_that_changes(self, bench, scene):
         scene.complete()

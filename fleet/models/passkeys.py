@@ -4,6 +4,8 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from fleet.acting.querysets import JournaledQuerySet
+
 
 class Passkey(models.Model):
     """The public half of a key that one device, or one account of a device's maker, holds for a person.
@@ -19,6 +21,8 @@ class Passkey(models.Model):
     sign_count = models.BigIntegerField(default=0, editable=False)
     added_at = models.DateTimeField(editable=False)
     used_at = models.DateTimeField(null=True, editable=False)
+
+    objects = JournaledQuerySet.as_manager()
 
     class Meta:
         ordering = ["person", "added_at", "pk"]

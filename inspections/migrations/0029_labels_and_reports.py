@@ -187,12 +187,6 @@ class Migration(migrations.Migration):
             model_name="faultreport",
             index=models.Index(fields=["machine", "reported_at"], name="fault_report_by_machine"),
         ),
-        migrations.AddIndex(
-            model_name="faultreport",
-            index=models.Index(
-                condition=models.Q(("state", "waiting")), fields=["machine"], name="fault_report_waiting"
-            ),
-        ),
         migrations.AddConstraint(
             model_name="faultreport",
             constraint=models.CheckConstraint(

@@ -94,10 +94,7 @@ class FaultReport(models.Model):
                 name="fault_report_state_is_whole",
             )
         ]
-        indexes = [
-            models.Index(fields=["machine", "reported_at"], name="fault_report_by_machine"),
-            models.Index(fields=["machine"], condition=Q(state="waiting"), name="fault_report_waiting"),
-        ]
+        indexes = [models.Index(fields=["machine", "reported_at"], name="fault_report_by_machine")]
         permissions = [("triage_faultreport", "Can triage fault reports")]
 
     def __str__(self):

@@ -40,6 +40,8 @@ OWN_WORDS = {
     "inspections.ChainEntry.previous": "computed",
     "inspections.ChainHead.digest": "computed",
     "inspections.CriterionJudgement.criterion": "one of the codes of the criteria",
+    "inspections.DeviceAnswer.address": "an address of our own, asked by a device",
+    "inspections.DeviceAnswer.headers": "made by the program: codes, keys and addresses of our own",
     "inspections.FaultPhotograph.digest": "computed",
     "inspections.FaultReport.key": "computed",
     "inspections.Finding.contradiction": "made by the program from codes",
@@ -68,6 +70,8 @@ WITHOUT_WORDS = {
     "fleet.MachineModel.gases": "codes of gases",
     "fleet.MachineModel.lacks": "codes of what a type lacks",
     "fleet.Site.preferred_units": "codes of dimensions and units",
+    "inspections.BenchUnits.units": "codes of dimensions and units",
+    "inspections.Inspection.units": "codes of dimensions and units",
     "inspections.ReadingQuestion.alternatives": "digits with their units",
 }
 CODES = models.SlugField  # letters, digits and hyphens by their validator; they are parts of addresses

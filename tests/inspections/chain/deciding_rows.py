@@ -22,6 +22,7 @@ from tests.factories import (
 from tests.fleet.circuit_texts import SMALL
 from tests.inspections.chain.store import make_store
 from tests.inspections.label_page.rows import make_label_rows
+from tests.passkeys import give_passkey
 
 
 def make_deciding_rows(directory):
@@ -52,6 +53,7 @@ def make_deciding_rows(directory):
         machine=machine, done_on=date(2025, 1, 1), procedure="Yearly", source="old.csv", by=by, recorded_at=NOON
     )
     make_label_rows(make_machine(by=by), by, "Label")
+    give_passkey(by)
     later = NOON + timedelta(days=2)
     store.scene.again(at=later)
     store.scene.leave_untested("flush", "No flowmeter", at=later)

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from fleet.acting.scope import settle
 from inspections.actions import amend_inspection, countersign_inspection, sign_inspection
 from inspections.errors import RecordFrozen, Refused
-from inspections.models import ChainEntry, ChainHead, Inspection, Reading, Replacement
+from inspections.models import ChainEntry, ChainHead, Inspection, Reading, ReadingQuestion, Replacement
 from inspections.records.content import digest_of
 from tests.factories import NOON, make_machine
 from tests.inspections.actions.test_signing import in_threads
@@ -111,7 +111,8 @@ def chain_later():
     """Take the chain away and chain what is there, as an upgrade from a release without a chain does."""
     ChainEntry.objects.all().delete()
     ChainHead.objects.all().delete()
-    Replacement.objects.all().delete()  # a table that came after the chain
+    for later in (Replacement, ReadingQuestion):  # tables that came after the chain
+        later.objects.all().delete()
     migration = importlib.import_module("inspections.migrations.0007_chain_existing")
     older = SimpleNamespace(get_model=lambda app, name: apps.get_model(app, RENAMED.get(name, name)))
     migration.chain_existing(older, SimpleNamespace(connection=connection))

@@ -109,8 +109,9 @@ def slip_in(model):
     row = journaled(model)
     plain = [one for one in model._meta.concrete_fields if not one.primary_key]
     unique = {one for one in plain if isinstance(one, models.CharField) and not one.choices or one.unique}
-    together = {name for one in model._meta.constraints for name in getattr(one, "fields", ())}
-    unique |= {one for one in plain if one.name in together and not one.is_relation}
+    together = [getattr(one, "fields", ()) for one in model._meta.constraints]
+    unique |= {one for one in plain if any(one.name in names for names in together) and not one.is_relation}
+    unique |= {one for one in plain if (one.name,) in together}
     values = [altered(row, one, 3) if one in unique else getattr(row, one.attname) for one in plain]
     values = [json.dumps(value) if isinstance(value, list | dict) else value for value in values]
     names = ", ".join(f'"{one.column}"' for one in (model._meta.pk, *plain))

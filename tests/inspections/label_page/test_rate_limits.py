@@ -7,7 +7,7 @@ import pytest
 import time_machine
 from django.core.cache import cache
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.test import Client
+from django.test import Client, override_settings
 from hypothesis import given
 from hypothesis import strategies as st
 from redis.exceptions import ConnectionError as RedisDown
@@ -156,15 +156,15 @@ TEXT = st.text(st.characters(exclude_characters="\r\n,"), max_size=40)
 
 @given(st.lists(TEXT, max_size=4))
 def test_what_a_client_writes_into_the_header_does_not_change_its_address(sent):
-    with mock.patch("fleet.web.client_address.settings.TRUSTED_PROXY", new=True, create=True):
+    with override_settings(TRUSTED_PROXY=True):
         assert client_address("172.18.0.1", ", ".join([*sent, "203.0.113.7"])) == "203.0.113.7"
-    with mock.patch("fleet.web.client_address.settings.TRUSTED_PROXY", new=False, create=True):
+    with override_settings(TRUSTED_PROXY=False):
         assert client_address("203.0.113.7", ", ".join(sent)) == "203.0.113.7"
 
 
 @given(TEXT)
 def test_a_header_that_names_no_address_falls_back_to_the_connection(text):
-    with mock.patch("fleet.web.client_address.settings.TRUSTED_PROXY", new=True, create=True):
+    with override_settings(TRUSTED_PROXY=True):
         assert client_address("203.0.113.7", f"x{text}") == "203.0.113.7"
 
 

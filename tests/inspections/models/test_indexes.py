@@ -2,8 +2,18 @@ import pytest
 from django.db import connection
 
 from fleet.models import FeatureState
-from inspections.models import CriterionJudgement, Finding, Inspection, InspectionStep, Proposal, Reading, Result
-from tests.factories import TODAY
+from inspections.models import (
+    CriterionJudgement,
+    FaultReport,
+    Finding,
+    Inspection,
+    InspectionStep,
+    Proposal,
+    Reading,
+    Result,
+    UserCheck,
+)
+from tests.factories import NOON, TODAY
 from tests.index_plans import index_names, unused
 
 SHORT_CODES = [
@@ -28,7 +38,9 @@ def queries():
     """By index, the query that it is there for; every one of them is asked by a page, a job or an action."""
     latest = CriterionJudgement.objects.filter(machine=1, criterion="A1").order_by("-at")
     of_machine = Inspection.objects.filter(machine=1, stage="signed").order_by("-signed_at")
+    first_user = UserCheck.objects.by_first_user().filter(machine=1).since(NOON)
     return {
+        "fault_report_by_machine": FaultReport.objects.filter(machine=1).reported_since(NOON).order_by(),
         "finding_by_machine": Finding.objects.open().filter(machine=1).order_by(),
         "inspection_by_due": Inspection.objects.planned().filter(due_on__lte=TODAY).order_by(),
         "inspection_by_machine": of_machine,
@@ -36,6 +48,7 @@ def queries():
         "proposal_by_state": Proposal.objects.waiting().filter(act="release").order_by(),
         "reading_by_step": Reading.objects.current().filter(step=1).order_by(),
         "reading_contested": Reading.objects.contested().filter(step=1).order_by(),
+        "user_check_by_machine": first_user.order_by("at", "pk"),
     }
 
 

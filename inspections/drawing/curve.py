@@ -1,5 +1,6 @@
 """Sweep, decay, droop and mixture curves, from the declaration that a bench test hands back."""
 
+from dataclasses import replace
 from math import ceil
 
 from reportlab.graphics.shapes import Drawing, PolyLine
@@ -48,11 +49,11 @@ def curve(curve: Curve, width: float = 640, height: float = 320, text: float = 1
     for mark in curve.marks:
         draw_band(field, mark.axis, mark.value, mark.spread)
     draw_field(field, f"{curve.x_label}, {curve.x_unit}", f"{curve.y_label}, {curve.y_unit}")
-    ticks = nice_ticks(*field.x_range, max(2, int((field.right - field.left) / (text * 5))))
+    ticks = _x_ticks(field)
     draw_x_graduations(field, ticks, tick_texts(ticks), (ticks[1] - ticks[0]) / 5 if len(ticks) > 1 else None)
     for index, series in enumerate(curve.series):
         _draw_series(field, series, index)
-    draw_x_marks(field, [(mark.value, mark.label, mark.kind) for mark in curve.marks if mark.axis == "x"])
+    draw_x_marks(field, _x_marks(curve))
     draw_side_labels(field, _drawn_side_labels(field, curve))
     return field.drawing
 
@@ -61,12 +62,23 @@ def _field(curve, width, height, text):
     xs = [x for series in curve.series for x, _ in series.points] + _mark_reach(curve, "x")
     ys = [y for series in curve.series for _, y in series.points] + _mark_reach(curve, "y")
     x_range, y_range = padded_range(xs, from_zero=True, share=0.03), padded_range(ys, from_zero=True)
-    rows = x_mark_rows(sum(mark.axis == "x" for mark in curve.marks))
-    bottom, top = text * 3.1, height - text * (2.0 + rows * LINE_HEIGHT)
+    bottom, top = text * 3.1, height - text * 2.0
     words = [series.label for series in curve.series] + [mark.label for mark in curve.marks if mark.axis == "y"]
     right = width - max(side_width(words, width, text), text)
     left = min(left_width(y_range, top - bottom, text), width * 0.3)
-    return Field(Drawing(width, height), text, x_range, y_range, left, right, bottom, top)
+    field = Field(Drawing(width, height), text, x_range, y_range, left, right, bottom, top)
+    return replace(field, top=top - text * x_mark_rows(field, _x_marks(curve)) * LINE_HEIGHT)
+
+
+def _x_marks(curve):
+    return [(mark.value, mark.label, mark.kind) for mark in curve.marks if mark.axis == "x"]
+
+
+def _x_ticks(field):
+    """Return the graduations of the x axis: as many as there is room for, but a scale has two at least."""
+    count = max(2, int((field.right - field.left) / (field.text * 5)))
+    ticks = nice_ticks(*field.x_range, count)
+    return ticks if len(ticks) > 1 else nice_ticks(*field.x_range, count + 2)
 
 
 def _mark_reach(curve, axis):

@@ -39,6 +39,7 @@ from .scales import BarScale, bar_domain
 
 YES_NO = "yes/no"
 MOST_DECIMALS = 9
+LIMIT_LINE = 1.25  # of the text size, where the limits are one below the other
 ROWS = {"value": 1.5, "float": 2.0, "zone": 1.2, "ticks": 1.75, "limits": 1.45}
 _OUTSIDE = (Decision.FAIL, Decision.CONDITIONAL_FAIL)
 
@@ -58,6 +59,7 @@ class _Bar:
     lower: float | None
     upper: float | None
     colour: object
+    is_stacked: bool
 
     @property
     def limits(self):
@@ -135,13 +137,14 @@ def limit_bar(result: Result, width: float = 420, text: float = 13) -> Drawing:
     width, text  in points (pixels on a page): the width of the drawing and the size of its text
     Raises ValueError for a value or an uncertainty that is not finite.
     """
-    drawing = Drawing(ceil(width), ceil(text * sum(ROWS.values())))
+    is_stacked = result.is_measured and not _fit_beside(limit_texts(result), width, text)
+    drawing = Drawing(ceil(width), ceil(text * (sum(ROWS.values()) + is_stacked * LIMIT_LINE)))
     if not result.is_measured:
         return _not_measured(drawing, result, text)
     value, expanded = _shown(result)
     if result.unit == YES_NO:
         return _observation(drawing, result, value, text)
-    bar = _laid_out(drawing, result, value, expanded, text)
+    bar = _laid_out(drawing, result, value, expanded, text, is_stacked=is_stacked)
     _draw_zone(bar)
     _draw_graduations(bar)
     _draw_value(bar, value_text(result))
@@ -171,14 +174,23 @@ def _not_measured(drawing, result, text):
     return drawing
 
 
-def _laid_out(drawing, result, value, expanded, text):
+def _fit_beside(texts, width, text):
+    """Return whether the limits in words fit beside each other."""
+    return len(texts) < 2 or all(text_width(words, text) <= _room_of_limit(texts, width, text) for words in texts)
+
+
+def _room_of_limit(texts, width, text):
+    return width / max(len(texts), 1) - text * 0.3
+
+
+def _laid_out(drawing, result, value, expanded, text, *, is_stacked):
     ends = (result.limit.lower_si, result.limit.upper_si) if result.limit else (None, None)
     lower, upper = (None if end is None else from_si(end, result.unit) for end in ends)
     scale = BarScale(*bar_domain(value, expanded, lower, upper), text, drawing.width - text)
-    bottom = text * (ROWS["limits"] + ROWS["ticks"])
+    bottom = text * (ROWS["limits"] + ROWS["ticks"] + is_stacked * LIMIT_LINE)
     colour = ALARM if result.decision in _OUTSIDE else ACCENT
     top = bottom + text * ROWS["zone"]
-    return _Bar(drawing, scale, text, bottom, top, value, expanded, result.unit, lower, upper, colour)
+    return _Bar(drawing, scale, text, bottom, top, value, expanded, result.unit, lower, upper, colour, is_stacked)
 
 
 def _draw_zone(bar):
@@ -237,14 +249,15 @@ def _draw_value(bar, words):
 
 def _draw_limits(bar, texts):
     """Draw each limit as a heavy line through the zone, its words under the graduations."""
-    room = bar.drawing.width / max(len(texts), 1) - bar.text * 0.3
+    width = bar.drawing.width
+    room = width if bar.is_stacked else _room_of_limit(texts, width, bar.text)
     for index, (limit, words) in enumerate(zip(bar.limits, texts, strict=True)):
         x, foot = bar.scale.x(limit), bar.bottom - bar.text * 0.62
         bar.drawing.add(rule(x, foot, x, bar.top + bar.text * 0.9, width=bar.text * 0.17, colour=INK))
-        low = 0 if index == 0 else bar.drawing.width - room
-        high = bar.drawing.width if len(texts) == 1 or index else room
-        words = fit_text(words, room, bar.text)
-        bar.drawing.add(label_inside(x, bar.text * 0.35, words, bar.text, low, high))
+        low = 0 if index == 0 else width - room
+        high = width if len(texts) == 1 or index else room
+        y = bar.text * (0.35 + (LIMIT_LINE if bar.is_stacked and index == 0 else 0))
+        bar.drawing.add(label_inside(x, y, fit_text(words, room, bar.text), bar.text, low, high))
 
 
 def _draw_margin(bar, result):

@@ -165,28 +165,48 @@ def draw_band(field: Field, axis: str, value: float, spread: float | None) -> No
         field.drawing.add(box(field.left, start, field.right - field.left, end - start, ACCENT_WASH))
 
 
-def x_mark_rows(count: int) -> int:
-    """Return how many rows of labels are above the field for this many marks on the x axis."""
-    return (count + 1) // 2
+def x_mark_rows(field: Field, marks: Sequence[tuple[float, str, str]]) -> int:
+    """Return how many rows of labels are above the field for these (value, words, kind) on the x axis."""
+    split = _label_split(field, sorted(marks))
+    return max(split, len(marks) - split)
 
 
 def draw_x_marks(field: Field, marks: Sequence[tuple[float, str, str]]) -> None:
     """Draw (value, words, kind) as upright lines with their labels above the field.
 
-    The left half of the marks is labelled to the left and the right half to the right, outermost lowest,
-    so that no line runs through the label of another.
+    The marks at the left are labelled to the left and the others to the right, outermost lowest, so that no line
+    runs through the label of another and no two labels meet.
     """
     ordered = sorted(marks)
+    split = _label_split(field, ordered)
     for index, (value, words, kind) in enumerate(ordered):
-        row = min(index, len(ordered) - 1 - index)
+        row = index if index < split else len(ordered) - 1 - index
         colour, width, dash, font = mark_look(kind)
         x, y = field.x(value), field.top + field.text * (0.45 + row * LINE_HEIGHT)
         field.drawing.add(rule(x, field.bottom, x, y + field.text * 0.7, colour=colour, width=width, dash=dash))
-        half = text_width(words, field.text, font) / 2 + field.text * 0.35
-        centre = x - half if index < len(ordered) / 2 and len(ordered) > 1 else x + half
-        if not half <= centre <= field.drawing.width - half:
-            centre = 2 * x - centre
+        half = _half_label(field, words, kind)
+        centre = x - half if index < split else x + half
         field.drawing.add(label_inside(centre, y, words, field.text, 0, field.drawing.width, font=font, colour=colour))
+
+
+def _label_split(field, ordered):
+    """Return how many marks are labelled to the left: about half of them, as long as every label is on the sheet."""
+    count = len(ordered)
+    half = (count + 1) // 2 if count > 1 else 0
+    return min(range(count + 1), key=lambda split: (round(_overhang(field, ordered, split), 3), abs(split - half)))
+
+
+def _overhang(field, ordered, split):
+    """Return by how much the labels would leave the sheet, in points, if `split` marks were labelled to the left."""
+    total = 0.0
+    for index, (value, words, kind) in enumerate(ordered):
+        x, room = field.x(value), 2 * _half_label(field, words, kind)
+        total += max(room - x, 0.0) if index < split else max(x + room - field.drawing.width, 0.0)
+    return total
+
+
+def _half_label(field, words, kind):
+    return text_width(words, field.text, mark_look(kind)[3]) / 2 + field.text * 0.35
 
 
 def draw_side_labels(field: Field, labels: Sequence[SideLabel]) -> None:

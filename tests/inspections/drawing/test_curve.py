@@ -1,6 +1,6 @@
 """Curves stand on their axes, tell their series apart by shape, and keep their labels apart."""
 
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import pytest
 from hypothesis import given
@@ -91,6 +91,32 @@ def test_no_upright_line_runs_through_the_label_of_another():
         half = text_width(words.text, 13) / 2
         crossing = [line for line in lines if words.x - half < line.x1 < words.x + half and line.y2 > words.y + 2]
         assert crossing == []
+
+
+SWEEP_LABELS = ["lower limit", "upper limit", "Trip pressure", "Reset pressure"]
+
+
+@given(lists(floats(0, 50), min_size=4, max_size=4), sampled_from([302, 330, 414]))
+def test_labels_of_marks_keep_apart_in_a_narrow_picture(values, width):
+    marks = [Mark("x", value, words, "limit") for value, words in zip(values, SWEEP_LABELS, strict=True)]
+    drawing = curve(make_curve(marks=marks), width, 260, text=16)
+    boxes = [_reach(found) for found in shapes(drawing, String) if found.text in SWEEP_LABELS]
+    assert len(boxes) == len(marks)
+    for one, other in combinations(boxes, 2):
+        assert one[2] != approx(other[2], abs=1) or one[1] <= other[0] + 1 or other[1] <= one[0] + 1
+
+
+def _reach(words):
+    """Return left end, right end and height of words that are set around their middle."""
+    half = text_width(words.text, words.fontSize, words.fontName) / 2
+    return words.x - half, words.x + half, words.y
+
+
+@given(floats(1, 1000), sampled_from([200, 302, 640]))
+def test_the_x_axis_of_a_picture_has_two_graduations_at_least(high, width):
+    drawing = curve(make_curve([Series("falling", ((0.0, 4.0), (high, 4.0)))]), width, 260, text=16)
+    names = [found for found in shapes(drawing, String) if found.textAnchor == "middle"]
+    assert len([found for found in names if found.text.replace(".", "").isdigit()]) >= 2
 
 
 def test_a_single_point_and_none_at_all_can_be_drawn():

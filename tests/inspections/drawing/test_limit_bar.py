@@ -54,6 +54,14 @@ def at_scale(drawing, value):
     return x_low + (value - low) / (high - low) * (x_high - x_low)
 
 
+@given(floats(10, 900), floats(1, 900), sampled_from([300, 360, 420]))
+def test_both_limits_are_read_in_full_in_a_narrow_picture(low, span, width):
+    limit = make_limit(low, low + span)
+    result = make_result(low, 1.0, limit, unit="kPa")
+    drawing = limit_bar(result, width, text=19)
+    assert set(limit_texts(result)) <= set(texts(drawing)) and stays_inside(drawing)
+
+
 @given(floats(5, 60), floats(0, 3))
 def test_the_float_stands_where_the_graduations_say(value, expanded):
     drawing = limit_bar(make_result(value, expanded, make_limit(25, 40)), 500)

@@ -28,11 +28,14 @@
   );
 
   // Elsewhere: keys that follow each other as fast as a scanner's are held back until Enter ends the code. What a
-  // person pressed is given to the page again after a short pause.
+  // person pressed is given to the page again, in order: after a short pause, or before the next key that is not held.
+  // Where a question has the focus, Y, N and digits answer it at once, and only the code of an instrument is taken there.
   let held = [];
   let timer = 0;
   const isTyped = (target) => target.matches("input:not([type=radio], [type=checkbox]), textarea, select, [contenteditable]");
+  const isScanned = (code, target) => code.length >= SHORTEST && (target === document.body || isCode(code));
   const giveBack = () => {
+    clearTimeout(timer);
     const keys = held;
     held = [];
     keys.forEach(({ key, code, shiftKey }) => {
@@ -41,12 +44,26 @@
       if (isTyped(target) && target.setRangeText) {
         target.setRangeText(key, target.selectionStart, target.selectionEnd, "end");
         target.dispatchEvent(new Event("input", { bubbles: true }));
+        // The browser says “change” only of what was typed in the field itself.
+        target.addEventListener("focusout", () => target.dispatchEvent(new Event("change", { bubbles: true })), { once: true });
         return;
       }
       const again = new KeyboardEvent("keydown", { key, code, shiftKey, bubbles: true, cancelable: true });
       again.isGivenBack = true;
       target.dispatchEvent(again);
     });
+  };
+  // The held keys come first; if one of them moved the focus, the key goes where it would have gone then.
+  const giveBackBefore = (event) => {
+    const before = document.activeElement;
+    giveBack();
+    if (document.activeElement === before) return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    const { key, code, shiftKey, ctrlKey, altKey, metaKey } = event;
+    const again = new KeyboardEvent("keydown", { key, code, shiftKey, ctrlKey, altKey, metaKey, bubbles: true, cancelable: true });
+    again.isGivenBack = true;
+    document.activeElement.dispatchEvent(again);
   };
   const select = (code) => {
     set().querySelector("[data-code]").value = code;
@@ -56,17 +73,22 @@
   document.addEventListener(
     "keydown",
     (event) => {
-      if (event.isGivenBack || event.ctrlKey || event.altKey || event.metaKey || isTyped(event.target)) return;
-      if (event.key === "Enter" && held.length >= SHORTEST) {
+      if (event.isGivenBack || event.key === "Shift") return;
+      if (!held.length && /^[yn1-9]$/i.test(event.key) && event.target.closest("[role=radiogroup]")) return;
+      const code = held.map(({ key }) => key).join("");
+      if (event.key === "Enter" && !isTyped(event.target) && isScanned(code, event.target)) {
         clearTimeout(timer);
-        const code = held.map(({ key }) => key).join("");
         held = [];
         event.preventDefault();
         event.stopImmediatePropagation();
         select(code);
         return;
       }
-      if (event.key.length !== 1 || (event.key === " " && !held.length)) return;
+      const isHeld = event.key.length === 1 && !event.ctrlKey && !event.altKey && !event.metaKey && !isTyped(event.target);
+      if (!isHeld || (event.key === " " && !held.length)) {
+        if (held.length) giveBackBefore(event);
+        return;
+      }
       event.preventDefault();
       event.stopImmediatePropagation();
       const { key, code, shiftKey } = event;

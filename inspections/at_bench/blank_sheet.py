@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass
 
-from fleet.place_format import current, shown_unit
+from fleet.place_format import current
 from inspections.at_bench.applicable_steps import build_steps
+from inspections.at_bench.last_time import LastTime
 from inspections.at_bench.slots import choice_slot, fixed_choices, reading_shown, reading_slot
+from inspections.at_bench.units_here import unit_of
 from inspections.bench import get_test
 from inspections.models import Inspection, InspectionStep, Reading
 
@@ -50,7 +52,7 @@ def blank_steps(inspection, *, on):
     else:
         steps = [row for row in build_steps(inspection, on=on).rows if row.applies]
     last = _last_readings(inspection)
-    return [_blank(step, last.get(step.what, {})) for step in steps]
+    return [_blank(step, last.get(step.what, {}), inspection.units) for step in steps]
 
 
 def _last_readings(inspection):
@@ -66,12 +68,13 @@ def _last_readings(inspection):
     return {what: places for what, (_, places) in found.items()}
 
 
-def _blank(step, last):
+def _blank(step, last, units):
     test, fixed = get_test(step.test_code), fixed_choices(step)
     choices = [_choice(spec, last) for spec in test.choices if spec.key not in fixed]
-    readings = [_place(reading_slot(spec, field=spec.key), last) for spec in test.readings]
+    readings = [_place(reading_slot(spec, field=spec.key), last, units) for spec in test.readings]
     cautions = (*test.cautions, *filter(None, [step.content.get("caution", "")]))
-    return BlankStep(step, cautions, (*choices, *readings), tuple(_table(spec, last) for spec in test.tables))
+    tables = tuple(_table(spec, last, units) for spec in test.tables)
+    return BlankStep(step, cautions, (*choices, *readings), tables)
 
 
 def _choice(spec, last):
@@ -80,19 +83,33 @@ def _choice(spec, last):
     return BlankPlace(slot.label, "", tuple(labels.values()), labels.get(was.as_read, "") if was else "", True, False)
 
 
-def _place(slot, last):
-    was = last.get(slot.key)
-    unit = "" if slot.options else shown_unit(slot.units[0], current())
-    unit = unit if slot.options or unit in slot.units else slot.units[0]
-    last = reading_shown(was) if was and slot.options else str(was or "")
+def _place(slot, last, units):
+    unit = "" if slot.options else unit_of(slot, units, current())
+    last = _last(slot, last.get(slot.key), unit)
     return BlankPlace(slot.label, unit, slot.options, last, slot.required, slot.needs_instrument)
 
 
-def _table(spec, last):
+def _last(slot, was, unit):
+    """What was read last time, in the unit of today."""
+    if was is None:
+        return ""
+    if slot.options:
+        return reading_shown(was)
+    last = LastTime(was, unit)
+    return f"{last.shown}{last.zero}"
+
+
+def _table(spec, last, units):
     slots = [reading_slot(column, field=spec.key, column=column.key) for column in spec.columns]
-    places = [_place(slot, {}) for slot in slots]
+    places = [_place(slot, {}, units) for slot in slots]
     rows = sorted({row for field, row, _ in last if field == spec.key})
-    was = tuple(tuple(str(last.get((spec.key, row, slot.column), "–")) for slot in slots) for row in rows)
+    was = tuple(
+        tuple(_in_row(slot, place, last, row) for slot, place in zip(slots, places, strict=True)) for row in rows
+    )
     columns = tuple(f"{place.label} ({place.unit})" if place.unit else place.label for place in places)
     is_needed = spec.min_rows > 0 or spec.is_expected
     return BlankTable(spec.label, columns, max(spec.min_rows, spec.suggested_rows, len(rows)), was, is_needed)
+
+
+def _in_row(slot, place, last, row):
+    return _last(slot, last.get((slot.field, row, slot.column)), place.unit) or "–"

@@ -14,7 +14,7 @@ The tolerance is the width between two limits; for one limit its distance from z
 
 from dataclasses import dataclass, replace
 
-from .challenges import Reason, Unmet
+from .challenges import NoChallenge, Reason, Unmet
 from .decisions import Decision, Verdict, decide
 from .declarations import ResultSpec
 from .limits import Limit
@@ -131,5 +131,5 @@ def not_measured(spec: ResultSpec, limit: Limit | None) -> Result:
     return Result(
         spec.key, spec.label, None, 0.0, float("inf"), 2.0, 0.0, limit.unit if limit else spec.unit, limit,
         Decision.NOT_TESTED, None, None, spec.convention, "", Reason.NOT_MEASURED.value,
-        f"Needed for it: {spec.challenge.statement}.",
+        "" if isinstance(spec.challenge, NoChallenge) else f"Needed for it: {spec.challenge.statement}.",
     )  # fmt: skip

@@ -71,6 +71,20 @@ def test_the_values_of_the_last_inspection_are_beside_the_boxes(scene, words_of)
     assert "26 psi" in " ".join(words_of(write_bench_sheet(again, on=TODAY)))
 
 
+def test_the_sheet_is_in_the_units_that_were_chosen_for_the_inspection(scene):
+    scene.complete(PASSING)
+    scene.sign()
+    again = plan_inspection(
+        scene.machine, scene.inspection.procedure, due_on=TODAY, by=scene.technician, at=NOON + timedelta(days=1)
+    )
+    again.units = {"pressure": "bar"}
+    [supply] = [blank for blank in blank_steps(again, on=TODAY) if blank.step.code == "supply-failure"]
+    falling = next(table for table in supply.tables if table.label == "Falling sweep")
+    assert "Oxygen pressure (bar)" in falling.columns
+    assert {pressure.split()[-1] for pressure, _ in falling.last} == {"bar"}
+    assert next(place for place in supply.places if place.label == "Oxygen pressure at the start").unit == "bar"
+
+
 def test_the_sheet_asks_as_many_queries_for_many_steps(scene, yearly):
     counts = []
     for inspection in (scene.inspection, yearly):

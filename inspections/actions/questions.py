@@ -1,11 +1,14 @@
 """Answer a question about a reading: it is right as it is, or what was meant is entered instead."""
 
+from dataclasses import replace
+
 from django.db import transaction
 
 from inspections.actions.bench import enter_reading
 from inspections.actions.holding import hold_in_progress
 from inspections.at_bench.reading_entry import make_entry
 from inspections.at_bench.slots import find_slot
+from inspections.at_bench.taken_instrument import instrument_of_meant
 from inspections.errors import QuestionSettled
 from inspections.models import QuestionAnswer, ReadingQuestion
 
@@ -29,8 +32,10 @@ def confirm_reading(question, *, by, at):
 
 
 @transaction.atomic
-def enter_meant(question, number, *, by, at):
+def enter_meant(question, number, *, by, at, instruments=()):
     """Enter alternative `number` of a question in place of the reading; return what was entered.
+
+    instruments  those at hand, of which the test set of `by` may hold one that fits the value better
 
     Raise QuestionSettled if there is none such, or the question is answered already; ReadingRefused and RecordFrozen
     as `enter_reading` does.
@@ -46,4 +51,6 @@ def enter_meant(question, number, *, by, at):
     entry = make_entry(
         slot, meant["as_read"], unit=meant["unit"], zero=reading.zero, instrument=reading.instrument, seen=reading.pk
     )
-    return enter_reading(reading.step, entry, by=by, at=at)
+    ambient = reading.step.inspection.ambient_pa_abs
+    instrument = instrument_of_meant(entry, reading.instrument, instruments, ambient_pa_abs=ambient)
+    return enter_reading(reading.step, replace(entry, instrument=instrument), by=by, at=at)

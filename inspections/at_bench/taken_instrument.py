@@ -26,3 +26,15 @@ def taken_instrument(entry, sent, proposed, instruments, *, is_corrected, ambien
     mine = [choice for choice in instruments if choice.is_in_set]
     best = best_fit(mine, slot.dimension, values) or best_fit([current] if current else [], slot.dimension, values)
     return best.instrument if best else None
+
+
+def instrument_of_meant(entry, taken, instruments, *, ambient_pa_abs):
+    """Return the instrument of a value that was meant in place of another, for which `taken` was stored.
+
+    One of the test set may have been taken for the value that was not meant; then the set is asked again.
+    """
+    mine = [choice for choice in instruments if choice.is_in_set]
+    if taken is None or taken.pk not in {choice.pk for choice in mine} or entry.unit not in entry.slot.units:
+        return taken
+    best = best_fit(mine, entry.slot.dimension, [value_si(entry, ambient_pa_abs)])
+    return best.instrument if best else taken

@@ -63,9 +63,11 @@ def machine_actions(request, machine):
 
 
 def _next_at_bench(machine):
-    """The inspection in progress, else the one that is due first, as the first thing to do."""
-    found = Inspection.objects.open().filter(machine=machine).select_related("procedure")
-    first = found.in_progress_first().first()
+    """The inspection in progress, else the one that is due first; of a withdrawn machine, the retest."""
+    found = Inspection.objects.open().filter(machine=machine)
+    if machine.status == MachineStatus.WITHDRAWN:
+        found = found.in_progress() | found.retesting()
+    first = found.select_related("procedure").in_progress_first().first()
     if first is None:
         return []
     verb, page = ("Continue", "bench") if first.is_in_progress else ("Start inspection", "open")

@@ -73,7 +73,8 @@ def _carry_out(question, answer, *, by, at):
     if answer == RIGHT:
         confirm_reading(question, by=by, at=at)
     else:
-        enter_meant(question, answer, by=by, at=at)
+        site = question.reading.step.inspection.machine.site
+        enter_meant(question, answer, by=by, at=at, instruments=instruments_at(site, site.date_of(at), person=by))
 
 
 def _answered(request, step, question):

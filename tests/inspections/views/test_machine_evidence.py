@@ -7,7 +7,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from inspections.actions import book_inspection, close_finding, open_inspection, report_fault
+from fleet.actions import withdraw_machine
+from inspections.actions import book_inspection, close_finding, open_inspection, plan_retest, report_fault
 from inspections.models import MachineLabel
 from tests.factories import (
     NOON,
@@ -117,3 +118,15 @@ def test_the_code_of_a_label_leads_to_its_machine(client, machine, technician, s
     response = client.get(reverse("fleet:machine_find"), {"q": text})
     leads = response.headers["Location"] == machine.get_absolute_url()
     assert leads != text.endswith("/fault/")  # that is no address on a label
+
+
+def test_a_withdrawn_machine_offers_its_retest_first_and_no_other_inspection(client, machine, technician):
+    make_inspection(machine)
+    finding = fault(machine, technician, "Leaks", 0)
+    withdraw_machine(machine, by=technician, at=NOON, reason="Leaks")
+    client.force_login(make_person("technician"))
+    first = client.get(machine.get_absolute_url()).context["actions"][0]
+    assert first.label == "Release"
+    retest = plan_retest(machine, [finding], due_on=TODAY, by=technician, at=NOON)
+    first = client.get(machine.get_absolute_url()).context["actions"][0]
+    assert first.url == reverse("inspections:open", args=[retest.pk])

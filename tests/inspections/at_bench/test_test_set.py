@@ -12,7 +12,7 @@ from inspections.at_bench.instrument_choice import InstrumentChoice
 from inspections.at_bench.proposed_instrument import proposed_instrument
 from inspections.at_bench.reading_entry import Entry
 from inspections.at_bench.slots import Slot
-from inspections.at_bench.taken_instrument import taken_instrument
+from inspections.at_bench.taken_instrument import instrument_of_meant, taken_instrument
 from inspections.at_bench.test_set import best_fit, fits, named_in_place
 from inspections.bench import to_si
 from inspections.errors import ReadingRefused
@@ -165,3 +165,16 @@ def test_a_code_is_known_whatever_its_capitals_and_a_number_is_none(text, is_cod
     for pk, code in ((12, "12"), (13, "5 kPa")):
         known.append(InstrumentChoice(FakeInstrument(pk, code, Scales([])), frozenset(), ""))
     assert (named_in_place(known, slot_of(PRESSURE), text) is not None) == is_code
+
+
+@given(choices=choices(), dimension=st.sampled_from([PRESSURE, FLOW]), value=st.floats(0.1, 400), data=st.data())
+def test_what_was_meant_takes_an_instrument_of_the_set_that_holds_it_or_keeps_its_own(choices, dimension, value, data):
+    entry = Entry(slot_of(dimension), f"{value:.4g}", data.draw(st.sampled_from(dimension.symbols)))
+    taken = data.draw(st.sampled_from([choice.instrument for choice in choices]))
+    found = instrument_of_meant(entry, taken, choices, ambient_pa_abs=AMBIENT)
+    mine = {choice.pk: choice for choice in choices if choice.is_in_set}
+    if taken.pk not in mine:
+        assert found is taken
+    elif found is not taken:
+        assert not mine[found.pk].refusal and holds(mine[found.pk], dimension, to_si(float(entry.as_read), entry.unit))
+    assert instrument_of_meant(entry, None, choices, ambient_pa_abs=AMBIENT) is None

@@ -114,10 +114,11 @@ def _findings(findings):
 
 def _withdrawal(inspection, person, now):
     machine = inspection.machine
-    if machine.status != MachineStatus.IN_SERVICE:
+    essential = [finding for finding in now.concerned if finding.is_essential]
+    if not essential or machine.status != MachineStatus.IN_SERVICE:
         return
-    awaiting = set(Finding.objects.awaiting_withdrawal().filter(machine=machine).values_list("pk", flat=True))
-    essential = [finding for finding in now.concerned if finding.pk in awaiting]
+    awaiting = Finding.objects.awaiting_withdrawal().filter(pk__in=[finding.pk for finding in essential])
+    essential = list(awaiting.select_related("result__step"))
     if not essential:
         return
     says = f"Machine {machine} has an open essential finding and is still in service. Nobody should use it."

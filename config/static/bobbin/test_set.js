@@ -75,13 +75,13 @@
     (event) => {
       if (event.isGivenBack || event.key === "Shift") return;
       if (!held.length && /^[yn1-9]$/i.test(event.key) && event.target.closest("[role=radiogroup]")) return;
-      const code = held.map(({ key }) => key).join("");
-      if (event.key === "Enter" && !isTyped(event.target) && isScanned(code, event.target)) {
+      const scanned = held.map((one) => one.key).join("");
+      if (event.key === "Enter" && !isTyped(event.target) && isScanned(scanned, event.target)) {
         clearTimeout(timer);
         held = [];
         event.preventDefault();
         event.stopImmediatePropagation();
-        select(code);
+        select(scanned);
         return;
       }
       const isHeld = event.key.length === 1 && !event.ctrlKey && !event.altKey && !event.metaKey && !isTyped(event.target);

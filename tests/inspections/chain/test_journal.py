@@ -110,6 +110,8 @@ def slip_in(model):
     plain = [one for one in model._meta.concrete_fields if not one.primary_key]
     unique = {one for one in plain if isinstance(one, models.CharField) and not one.choices or one.unique}
     together = [getattr(one, "fields", ()) for one in model._meta.constraints]
+    filled = {one.name for one in plain if getattr(row, one.attname) is not None}
+    together = [names for names in together if filled.issuperset(names)]  # nothing is unique about what is empty
     unique |= {one for one in plain if any(one.name in names for names in together) and not one.is_relation}
     unique |= {one for one in plain if (one.name,) in together}
     values = [altered(row, one, 3) if one in unique else getattr(row, one.attname) for one in plain]

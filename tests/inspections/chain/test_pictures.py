@@ -17,7 +17,8 @@ def write(column, value, photograph):
         if connection.vendor == "sqlite":
             cursor.execute("PRAGMA ignore_check_constraints = ON")
         else:
-            cursor.execute("ALTER TABLE inspections_photograph DROP CONSTRAINT photograph_until_removed")
+            cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")  # a table with checks to come cannot be altered
+            cursor.execute("ALTER TABLE inspections_photograph DROP CONSTRAINT IF EXISTS photograph_until_removed")
         cursor.execute(f"UPDATE inspections_photograph SET {column} = %s WHERE id = %s", [value, photograph.pk])
         if connection.vendor == "sqlite":
             cursor.execute("PRAGMA ignore_check_constraints = OFF")

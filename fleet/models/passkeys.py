@@ -8,7 +8,7 @@ from fleet.acting.querysets import JournaledQuerySet
 
 
 class Passkey(models.Model):
-    """The public half of a key that one device, or one account of a device's maker, holds for a person.
+    """The public half of a key that one device, or one account at a device's manufacturer, holds for a person.
 
     `credential` and `public_key` are base64url text. `sign_count` is what the device counted at the last use; many
     devices count nothing and always say 0.

@@ -151,7 +151,8 @@ def test_altering_any_column_of_a_table_is_found_in_the_right_record(store, mode
             expected = TABLES[model](row)
             assert expected is None or names(found, expected), [column.name, *map(str, found)]
     # The database itself keeps stage, signer and signature together, an absence with its reason, and one record each,
-    # a set of readings as left behind the one as found, and a withdrawn entry with who withdrew it.
+    # a set of readings as left behind the one as found, a withdrawn entry with who withdrew it, and a photograph with
+    # its step or finding, and with who removed it.
     assert set(refused) <= {"stage", "signed_by", "signed_at", "version", "countersigned_by", "technician", "applies",
                             "kind", "as_left_of", "set_number", "withdrawn_by", "withdrawn_at", "finding", "removed_at",
                             "removed_by"}  # fmt: skip

@@ -10,7 +10,7 @@ from inspections.at_bench.earlier_readings import current_reading, earlier_readi
 from inspections.at_bench.slots import find_slot
 from inspections.bench import from_si, get_test, to_si
 from inspections.bench.impossible import contradictions_with
-from inspections.bench.slips import distance, knowledge_of, question_about
+from inspections.bench.slips import distance, in_rows_of_today, knowledge_of, question_about
 from inspections.bench.slips.usual import ranges_of, usual_of
 from inspections.models import QuestionKind
 
@@ -50,22 +50,40 @@ def contradicts(step, reading, current):
 def _slip(step, reading, typed, here):
     slot, dimension = reading.slot, find_unit(reading.unit)[0]
     now = [one.read for one in here if one.dimension == dimension.code and one.read.slot != slot]
-    compared, of_model = _of_dimension(earlier_readings(step), dimension), False
-    if not any(one.read.slot == slot for one in compared):
-        compared, of_model = _of_dimension(readings_of_model(step), dimension), True
-    is_known = any(one.read.slot == slot for one in compared)
+    of_step, of_model = earlier_readings(step), False
+    earlier = _in_rows_of_today(step, slot, of_step, dimension, here)
+    if not any(one.slot == slot for one in earlier):
+        of_step, of_model = readings_of_model(step), True
+        earlier = _in_rows_of_today(step, slot, of_step, dimension, here)
+    compared, is_known = _of_dimension(of_step, dimension), any(one.slot == slot for one in earlier)
     ranges = ranges_of(step.test_code, slot[0], slot[2], {} if is_known else _rated(step))
-    earlier, is_linear = [one.read for one in compared], any(unit.zero for unit in dimension.units)
-    known = knowledge_of(slot, earlier, now, ranges, of_model=of_model, is_linear=is_linear)
+    is_linear, is_set = any(unit.zero for unit in dimension.units), slot[2] in _sets(step, slot)
+    known = knowledge_of(slot, earlier, now, ranges, of_model=of_model, is_linear=is_linear, is_set=is_set)
     found = question_about(typed, _units(step, slot, [one.words for one in (*compared, *here)]), known)
     offers = [one.typed for one in found.alternatives if _can_be_entered(one.typed)] if found else []
     if not offers:
         return None
-    at_place = [one for one in compared if one.read.slot == slot]
+    at_place = _at_place(step, slot, compared)
     reference = _reference(step, known.scale, at_place, offers[0], of_model) or _rating(step, slot, reading.unit)
     meant = " or ".join(f"{one.digits} {one.unit}" for one in offers)
     alternatives = tuple({"as_read": one.digits, "unit": one.unit} for one in offers)
     return Doubt(QuestionKind.SLIP, f"{reference} Did you mean {meant}?", alternatives)
+
+
+def _in_rows_of_today(step, slot, of_step, dimension, here):
+    """Return the earlier readings of one dimension as they would stand at today's settings."""
+    earlier = [one.read for one in _of_dimension(of_step, dimension)]
+    return in_rows_of_today(slot, earlier, [one.read for one in here], _sets(step, slot), [one.read for one in of_step])
+
+
+def _sets(step, slot):
+    return get_test(step.test_code).columns_set_in(slot[0])
+
+
+def _at_place(step, slot, compared):
+    """Return the earlier readings of a place; of its whole column where each row is at another setting."""
+    is_swept = slot[2] and _sets(step, slot)
+    return [one for one in compared if one.read.slot == slot or (is_swept and one.read.column == (slot[0], slot[2]))]
 
 
 def _units(step, slot, readings):

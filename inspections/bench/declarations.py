@@ -103,6 +103,7 @@ class TableSpec:
 
     is_expected  True where a result is not tested without it, so that a form does not fold it away
     wanted       the options with which the test reads it
+    sets         columns that a person sets: the rest of a row is what the machine does at these
     """
 
     key: str
@@ -113,6 +114,11 @@ class TableSpec:
     help: str = ""
     is_expected: bool = False
     wanted: Wanted = ()
+    sets: tuple[str, ...] = ()
+
+    def __post_init__(self):
+        if unknown := set(self.sets) - {column.key for column in self.columns}:
+            raise TypeError(f"Table {self.key}: {sorted(unknown)} is set, and no column of it.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,6 +208,10 @@ class Test:
     def all_readings(self) -> tuple[ReadingSpec, ...]:
         """Return every reading that the test declares, those of its tables included."""
         return (*self.readings, *(column for table in self.tables for column in table.columns))
+
+    def columns_set_in(self, field: str) -> tuple[str, ...]:
+        """Return the columns that a person sets in a table; none for anything else."""
+        return next((table.sets for table in self.tables if table.key == field), ())
 
     def result_spec(self, key: str) -> ResultSpec:
         """Return the declaration of a result. Raises KeyError if the test has none such."""

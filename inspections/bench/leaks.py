@@ -152,9 +152,9 @@ _DECAY_COLUMNS = (
 
 _TABLES = (
     TableSpec("decay", "Pressure decay", _DECAY_COLUMNS, 0, 6, "for the pressure decay method; rows in any order",
-              is_expected=True, wanted=_DECAY),
+              is_expected=True, wanted=_DECAY, sets=("time",)),
     TableSpec("decay_added", "Pressure decay with the known leak", _DECAY_COLUMNS, 0, 6,
-              "if the capacity is found with an added leak", is_expected=True, wanted=_ADDED),
+              "if the capacity is found with an added leak", is_expected=True, wanted=_ADDED, sets=("time",)),
 )  # fmt: skip
 
 _CHOICES = (

@@ -200,7 +200,7 @@ TEST = Test(
                         help="by an analyser at the outlet; if left empty, it is calculated from the flows",
                         judges=("lowest_fraction",)),
             ),
-            1, 6, "set too little oxygen in most rows; rows in any order",
+            1, 6, "set too little oxygen in most rows; rows in any order", sets=("oxygen_set", "other_set"),
         ),
     ),
     choices=(

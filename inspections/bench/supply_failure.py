@@ -165,9 +165,10 @@ TEST = Test(
     tables=(
         TableSpec("falling", "Falling sweep", _SWEEP_COLUMNS, 2, 8,
                   "lower the oxygen pressure in small steps, for a device in proportion until none is left; do not "
-                  "raise it in between"),
+                  "raise it in between", sets=("pressure",)),
         TableSpec("rising", "Rising sweep", _SWEEP_COLUMNS, 0, 8,
-                  "raise the oxygen pressure again from below cut-off to the full pressure", is_expected=True),
+                  "raise the oxygen pressure again from below cut-off to the full pressure", is_expected=True,
+                  sets=("pressure",)),
     ),
     choices=(
         ChoiceSpec("kind", "Kind of device",

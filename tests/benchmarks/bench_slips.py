@@ -70,7 +70,7 @@ def measured(seed):
     rng, counts = random.Random(seed), Counter()
     steps = steps_of_history()
     spreads = spreads_of(steps)
-    for case in cases(steps):
+    for case in cases(steps, rng):
         kind = "of failed steps" if case.entered.is_of_failed else "sound"
         counts[case.group, kind, "all"] += 1
         counts[case.group, kind, "asked"] += question_about(case.entered.typed, case.units, case.known) is not None
@@ -132,10 +132,10 @@ def offers_what_was_read(case, question):
 
 
 def report(counts, seed):
-    from tests.benchmarks.slip_history import MODEL, NOTHING, OWN
+    from tests.benchmarks.slip_history import MODEL, NOTHING, OTHER_SETTINGS, OWN
 
     lines = [f"Slips in the readings of the demonstration, seed {seed}"]
-    for group in (OWN, MODEL, NOTHING):
+    for group in (OWN, OTHER_SETTINGS, MODEL, NOTHING):
         lines += ["", f"Compared with: {group}"]
         for kind in ("sound", "of failed steps"):
             lines.append(_share(f"asked wrongly, {kind}", counts[group, kind, "asked"], counts[group, kind, "all"]))
@@ -144,7 +144,7 @@ def report(counts, seed):
         kinds = (UNIT, POINT, DIGITS)
         caught, counted = (sum(counts[group, slip, what] for slip in kinds) for what in ("caught", "counted"))
         lines.append(_share("caught, all slips", caught, counted))
-    return "\n".join([*lines, "", *_verdict(counts, OWN)])
+    return "\n".join([*lines, "", *_verdict(counts, OWN), "", *_verdict(counts, OTHER_SETTINGS)])
 
 
 def _slips(counts, group, slip):
@@ -160,6 +160,7 @@ def _share(words, part, whole):
 
 
 def _verdict(counts, group):
+    yield group[:1].upper() + group[1:] + ":"
     for slip in (UNIT, POINT, DIGITS):
         share = counts[group, slip, "caught"] / max(1, counts[group, slip, "counted"])
         yield f"{slip}: {'reached' if share >= GOAL_CAUGHT else 'MISSED'} the goal of {100 * GOAL_CAUGHT:.0f} % caught"

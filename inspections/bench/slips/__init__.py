@@ -4,6 +4,7 @@ from .alternatives import Alternative, Typed, alternatives_to, other_units, shif
 from .asking import Question, question_about
 from .expectations import Expectation, Scale, density
 from .knowledge import Knowledge, Range, Read, distance, knowledge_of
+from .rows import in_rows_of_today
 
 __all__ = [
     "Alternative",
@@ -17,6 +18,7 @@ __all__ = [
     "alternatives_to",
     "density",
     "distance",
+    "in_rows_of_today",
     "knowledge_of",
     "other_units",
     "question_about",

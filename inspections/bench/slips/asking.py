@@ -13,6 +13,7 @@ SURPRISE = 0.005
 """Density of what nobody expected: a real change, a fault. It keeps an alternative that itself fits badly from being
 proposed. About 3 % of readings over five powers of ten; common practice, no source."""
 FINER = 0.02  # share left to an alternative with finer digits than any earlier reading of the step shows
+SWAPPED_SETTING = 0.5  # share left to swapped digits of what is set: another setting is the likelier reason
 OFFERED = 2  # alternatives at most
 WORTH_OFFERING = 0.1  # of the likelihood of the best
 
@@ -48,6 +49,8 @@ def _likely(typed, units, known):
         except ValueError:
             continue
         share = FINER if step < 0.5 * known.finest else 1.0
+        if known.is_set and one.slip == "digits":
+            share *= SWAPPED_SETTING
         yield share * density(known.scale, known.expectations, value), one
 
 

@@ -95,7 +95,7 @@ def test_the_sheet_asks_as_many_queries_for_many_steps(scene, yearly):
 
 
 def test_the_sheet_says_that_it_is_no_record_and_names_the_machine(yearly, words_of):
-    make_component(yearly.machine, label="Regulator of a very long name " * 3)
+    make_component(yearly.machine, label="Regulator of a name as long as names may be, number two")
     pages = words_of(write_bench_sheet(yearly, on=TODAY))
     assert "This sheet is no record" in pages[0]
     assert all(yearly.machine.asset_number in words for words in pages)

@@ -32,10 +32,21 @@ def reasons_against_release(machine, retest):
     ]
     if not any(result.decision and not result.is_open for result in results):
         reasons.append(f"{retest} has no judged result.")
-    reasons += [f"{step}: {_untested(step)} in {retest}." for step in retest.steps.essential_untested()]
-    needed = must_be_settled(machine)
-    reasons += [f"{why} {retest} did not test it." for why in untested_after_work(needed, retest)]
-    return reasons + [reason for finding in needed if (reason := not_retested(finding, retest, results))]
+    return [*reasons, *_untested_steps(retest, must_be_settled(machine), results)]
+
+
+def _untested_steps(retest, needed, results):
+    """Name each step once that the retest would have had to test, with the first reason that holds."""
+    named = {step.what: f"{step}: {_untested(step)} in {retest}." for step in retest.steps.essential_untested()}
+    for what, why in untested_after_work(needed, retest).items():
+        named.setdefault(what, f"{why} {retest} did not test it.")
+    reasons = [(finding, not_retested(finding, retest, results)) for finding in needed]
+    others = [why for finding, why in reasons if why and _step_of(finding) not in named]
+    return [*named.values(), *others]
+
+
+def _step_of(finding):
+    return finding.repeated_step and finding.repeated_step.what
 
 
 def _untested(step):

@@ -50,7 +50,9 @@ def _is_not_fitted(step, retest):
 
 
 def untested_after_work(findings, retest):
-    """Say of each step that the repaired or replaced components serve, and that `retest` left untested, why it counts.
+    """Map each step that the repaired or replaced components serve, and that `retest` left untested, to why it counts.
+
+    The steps are by `InspectionStep.what`.
 
     findings  what the work was about: components of the steps that failed, and those changed since the first of them
     """
@@ -58,7 +60,7 @@ def untested_after_work(findings, retest):
     called_for = rows_after_work(retest, findings, machine_on_day(retest.machine, on), on=on) if findings else []
     tested = {step.what for step in retest.steps.settled()} if called_for else set()
     lacking = {row.what: row for row in called_for if row.what not in tested}
-    return [f"{row}: {row.content['repeated_because']}" for row in lacking.values()]
+    return {what: f"{row}: {row.content['repeated_because']}" for what, row in lacking.items()}
 
 
 def findings_settled_by(inspection, results):

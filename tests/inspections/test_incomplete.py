@@ -193,6 +193,16 @@ def test_an_incomplete_retest_releases_no_machine_and_names_the_step(scene):
     assert any("essential step was not tested (could not be found)" in reason for reason in reasons)
 
 
+def test_a_step_left_untested_twice_is_named_once(scene):
+    """The retest left it out, the finding of the first inspection needs it: one sentence says both."""
+    withdrawn_scene(scene)
+    leave_essential(scene)
+    scene.again(at=LATER)
+    inspection = leave_essential(scene, at=LATER + timedelta(hours=1))
+    reasons = reasons_against_release(scene.machine, inspection)
+    assert len([reason for reason in reasons if str(scene.step()) in reason]) == 1, reasons
+
+
 def test_a_step_left_untested_earlier_must_be_tested_before_the_release(scene):
     leave_essential(scene)
     withdrawn_scene(scene)

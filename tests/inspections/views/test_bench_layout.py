@@ -5,8 +5,9 @@ import re
 import pytest
 
 from fleet.models import Machine
+from inspections.actions import begin_as_left
 from tests.factories import NOON, make_model
-from tests.inspections.scenes import SHORT, make_scene
+from tests.inspections.scenes import FAILING, SHORT, make_scene
 
 
 @pytest.fixture
@@ -53,6 +54,12 @@ class TestCaution:
         assert not self.is_open(bench, scene)
         bench.force_login(scene.other)
         assert self.is_open(bench, scene)
+
+    def test_is_folded_on_the_set_as_left_of_a_step_that_the_person_has_just_done(self, bench, scene):
+        scene.complete(FAILING)
+        left = begin_as_left(scene.step(), by=scene.technician, at=NOON, work_done="Spring renewed.")
+        page = bench.get(left.get_absolute_url()).text
+        assert '<details class="caution-line">' in page
 
     def test_is_open_again_on_a_machine_of_another_model(self, bench, scene, tmp_path):
         scene.enter("full_pressure", "50", unit="psi")

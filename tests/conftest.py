@@ -1,14 +1,17 @@
 """Fixtures of the whole suite. The marks database, postgres, redis and browser follow from a test's fixtures."""
 
 import os
+import shutil
 from pathlib import Path
 
 import pytest
 from django.conf import settings
+from django.db import connection
 from django.test import TransactionTestCase
 from hypothesis import settings as hypothesis_settings
 
 from fleet.acting.scope import collecting, history
+from tests.services.once import copy_migrated, migrated_file
 
 pytest_plugins = ["tests.services.fixtures", "tests.services.browser"]
 
@@ -66,12 +69,25 @@ def _skipped(config) -> list:
 
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(django_db_modify_db_settings, tmp_path_factory):
-    """Keep the SQLite test database in a file: a connection for each thread of the live server, as in real use."""
+    """Keep the SQLite test database in a file: a connection for each thread of the live server, as in real use.
+
+    On both databases it is a copy of one that the first process migrates.
+    """
     database = settings.DATABASES["default"]
     if database["ENGINE"].endswith("sqlite3"):
         worker = os.environ.get("PYTEST_XDIST_WORKER", "main")
+        path = Path(tmp_path_factory.mktemp("db")) / f"{worker}.sqlite3"
+        shutil.copy(migrated_file(tmp_path_factory), path)
         database["OPTIONS"] |= {"init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"}
-        database.setdefault("TEST", {})["NAME"] = str(Path(tmp_path_factory.mktemp("db")) / f"{worker}.sqlite3")
+        database.setdefault("TEST", {})["NAME"] = str(path)
+    else:
+        copy_migrated(tmp_path_factory, connection.creation._get_test_db_name())
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb():
+    """The test database is there already, and goes with the folder or the cluster of the run."""
+    return True
 
 
 @pytest.fixture(autouse=True)

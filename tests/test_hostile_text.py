@@ -49,10 +49,10 @@ class Walk:
         self.shown[kind] += shows
 
 
-WHO = {  # every payload before somebody of every group, and before two or one of those who are in one group only
-    "markup": ("auditor", "manager"),
+WHO = {  # every payload before somebody of every group, and before those who are in one group only
+    "markup": ("auditor", "manager", "planner"),
     "formula": ("technician", "planner-in-chief"),
-    "long": ("planner",),
+    "long": (),
 }
 
 

@@ -6,6 +6,7 @@ import psycopg
 import pytest
 
 from tests.services.bobbin import celery_worker, manage
+from tests.services.once import migrated_file
 from tests.services.postgresql import postgresql
 from tests.services.programs import Missing
 from tests.services.redis_server import redis_server
@@ -64,9 +65,7 @@ def redis_url():
 @pytest.fixture(scope="session")
 def migrated_sqlite(tmp_path_factory):
     """The file of an empty, migrated SQLite database, to copy."""
-    path = tmp_path_factory.mktemp("migrated") / "empty.sqlite3"
-    manage("migrate", "--verbosity=0", DATABASE_URL=f"sqlite:///{path}")
-    return path
+    return migrated_file(tmp_path_factory)
 
 
 @pytest.fixture

@@ -54,7 +54,7 @@ test-sqlite: $(READY) tools
 
 test-postgresql: $(READY) tools
 	@echo "== tests that touch the database, on PostgreSQL"
-	@$(BIN)/python -m tests.services.with_postgresql $(PYTEST) -m "database and not browser"
+	@$(BIN)/python -m tests.services.with_postgresql $(PYTEST) -m "database and not browser and not same_on_both"
 
 lint: $(READY)
 	@$(BIN)/ruff check .

@@ -10,7 +10,7 @@ from pypdf import PdfReader
 
 from tests.factories import make_person, make_site
 from tests.matrix.addresses import all_addresses
-from tests.matrix.asking import Asker, is_let_in
+from tests.matrix.asking import Asker, is_let_in, within_one_transaction
 from tests.matrix.scene import MARK, make_scene, person_of_every_group
 from tests.matrix.table import ask_everything, held_back_tokens, printed, table_text
 
@@ -41,7 +41,7 @@ def answers(request, django_db_blocker):
     The database fixture is requested by name, so that these tests do not get its mark: rights are the same on both.
     """
     request.getfixturevalue("django_db_setup")
-    with django_db_blocker.unblock(), transaction.atomic():
+    with django_db_blocker.unblock(), transaction.atomic(), within_one_transaction():
         yield ask_everything()
         transaction.set_rollback(True)
 
@@ -125,6 +125,7 @@ def test_looking_and_asking_for_the_head_alone_go_together(answers):
         assert differing == []
 
 
+@within_one_transaction()
 def test_a_token_opens_no_page_and_a_session_not_the_api(db):
     scene = make_scene()
     asker = Asker(scene.planner, "planner")
@@ -135,7 +136,9 @@ def test_a_token_opens_no_page_and_a_session_not_the_api(db):
         assert not is_let_in(response), address
 
 
+@pytest.mark.same_on_both
 @pytest.mark.parametrize("by_token", [False, True])
+@within_one_transaction()
 def test_somebody_narrowed_to_another_site_finds_nothing_of_this_one(db, by_token):
     scene = make_scene()
     other = person_of_every_group(sites=[make_site(name="Elsewhere")])
@@ -151,6 +154,8 @@ def test_somebody_narrowed_to_another_site_finds_nothing_of_this_one(db, by_toke
                 assert MARK not in text_of(response), (address, method)
 
 
+@pytest.mark.same_on_both
+@within_one_transaction()
 def test_the_marks_that_the_narrowed_person_must_not_find_are_there_to_be_found(db):
     scene = make_scene()
     asker = Asker(person_of_every_group(), "planner")

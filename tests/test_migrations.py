@@ -1,4 +1,4 @@
-"""Every migration runs forward, back and forward again on both databases, and none is missing."""
+"""Every migration runs forward, back and forward again on both databases with rows in between; none is missing."""
 
 import json
 
@@ -26,9 +26,33 @@ call_command("makemigrations", check_changes=True, dry_run=True, verbosity=0)
 for app in APPS:
     call_command("migrate", app, "zero", verbosity=0)
 seen.append(found())
-call_command("migrate", verbosity=0)
-print(json.dumps([*seen, found()]))
+print(json.dumps([*seen, *again()]))
 """
+
+
+# Forward again, with limits from before a limit had to name its source.
+AGAIN = """
+import datetime
+from django.db.migrations.executor import MigrationExecutor
+
+OLD = ("inspections", "0008_finding_of_circuit")
+
+def again():
+    call_command("migrate", *OLD, verbosity=0)
+    apps = MigrationExecutor(connection).loader.project_state([OLD]).apps
+    site = apps.get_model("fleet", "Site").objects.create(code="n", name="North")
+    Limit = apps.get_model("inspections", "LimitOverride")
+    for source, reason in SAID:
+        Limit.objects.create(
+            site=site, test_code="supply-failure", outcome_key="trip_pressure", lower=1, unit="psi", source=source,
+            reason=reason, from_date=datetime.date(2026, 1, 1), at=datetime.datetime(2026, 1, 1, tzinfo=datetime.UTC),
+        )
+    call_command("migrate", verbosity=0)
+    from inspections.models import LimitOverride
+    kept = list(LimitOverride.objects.order_by("pk").values_list("without_source", flat=True))
+    return found(), kept, LimitOverride.objects.in_force(datetime.date(2026, 11, 2)).count()
+"""
+SAID = [("Manual, page 41", "Agreed"), ("none", "Agreed"), (" N/A ", "Agreed"), ("Manual, page 41", "-")]
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
@@ -42,41 +66,14 @@ def empty_installation(request, tmp_path):
 
 
 def test_migrations_run_forward_and_back_and_forward_and_none_is_missing(empty_installation):
-    """`makemigrations` exits with an error for a model without a migration, and this test fails."""
-    code = f"APPS = {OWN_APPS}\n{THERE_AND_BACK}"
-    there, back, again = json.loads(manage("shell", "--no-imports", "-c", code, **empty_installation).stdout)
+    """`makemigrations` exits with an error for a model without a migration, and this test fails.
+
+    Limits without a source are kept and no longer applied.
+    """
+    code = f"APPS, SAID = {OWN_APPS}, {SAID!r}\n{AGAIN}\n{THERE_AND_BACK}"
+    answer = manage("shell", "--no-imports", "-c", code, **empty_installation).stdout
+    there, back, again, kept, applied = json.loads(answer)
     assert len(there["tables"]) > 20 and len(there["applied"]) > 20
     assert back == {"tables": [], "applied": []}
     assert again == there
-
-
-BEFORE_SOURCES = """
-import datetime
-import json
-from django.core.management import call_command
-from django.db import connection
-from django.db.migrations.executor import MigrationExecutor
-
-OLD = ("inspections", "0008_finding_of_circuit")
-call_command("migrate", *OLD, verbosity=0)
-apps = MigrationExecutor(connection).loader.project_state([OLD]).apps
-site = apps.get_model("fleet", "Site").objects.create(code="n", name="North")
-Limit = apps.get_model("inspections", "LimitOverride")
-for source, reason in SAID:
-    Limit.objects.create(
-        site=site, test_code="supply-failure", outcome_key="trip_pressure", lower=1, unit="psi", source=source,
-        reason=reason, from_date=datetime.date(2026, 1, 1), at=datetime.datetime(2026, 1, 1, tzinfo=datetime.UTC),
-    )
-call_command("migrate", verbosity=0)
-from inspections.models import LimitOverride
-kept = list(LimitOverride.objects.order_by("pk").values_list("without_source", flat=True))
-applied = LimitOverride.objects.in_force(datetime.date(2026, 11, 2)).count()
-print(json.dumps([kept, applied]))
-"""
-
-
-def test_limits_without_a_source_are_kept_and_no_longer_applied(empty_installation):
-    said = [("Manual, page 41", "Agreed"), ("none", "Agreed"), (" N/A ", "Agreed"), ("Manual, page 41", "-")]
-    code = f"SAID = {said!r}\n{BEFORE_SOURCES}"
-    kept, applied = json.loads(manage("shell", "--no-imports", "-c", code, **empty_installation).stdout)
     assert kept == [False, True, True, True] and applied == 1

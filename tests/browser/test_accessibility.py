@@ -38,13 +38,10 @@ def elements_of(html):
 
 
 def people(site):
-    """By role: a person of that one group, one in no group, one whom all is open to, and nobody."""
-    found = {group: make_person(group, sites=[site]) for group in GROUPS}
-    return found | {
-        "no group": make_person(sites=[site]),
-        "superuser": Person.objects.create_superuser("all"),
-        "nobody": None,
-    }
+    """By role: one whom all is open to, whose pages hold most, a person of each group, one in no group, and nobody."""
+    found = {"superuser": Person.objects.create_superuser("all")}
+    found |= {group: make_person(group, sites=[site]) for group in GROUPS}
+    return found | {"no group": make_person(sites=[site]), "nobody": None}
 
 
 def pages_of(scene, person):

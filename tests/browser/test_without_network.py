@@ -310,7 +310,7 @@ def screenshot_of():
 
 def test_rounds_of_failures_lose_and_double_nothing(browser):
     """The fixture skips it by name where Chromium is missing; the run starts its own."""
-    command = [sys.executable, "-m", "tests.without_network", "--rounds", "10", "--seed", "3"]
+    command = [sys.executable, "-m", "tests.without_network", "--rounds", "6", "--seed", "3"]
     done = subprocess.run(command, cwd=ROOT, env=os.environ, capture_output=True, text=True, timeout=400)
     assert done.returncode == 0, done.stdout[-3000:] + done.stderr[-3000:]
     assert "lost or doubled: none" in done.stdout and " 0 values" not in done.stdout

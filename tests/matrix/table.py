@@ -15,7 +15,7 @@ from config.groups import GROUPS
 from fleet.models import ApiToken
 from tests.factories import NOON, make_person, make_token
 from tests.matrix.addresses import all_addresses
-from tests.matrix.asking import METHODS, Asker, is_let_in
+from tests.matrix.asking import METHODS, Asker, is_let_in, within_one_transaction
 from tests.matrix.scene import make_scene, person_of_every_group
 
 DOCUMENT = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"
@@ -30,7 +30,7 @@ def ask_everything() -> Mapping:
     for group in GROUPS:
         person = scene.planner if group == "planner" else make_person(group)
         askers[group] = Asker(person, group)
-    with _refused_plainly():
+    with _refused_plainly(), within_one_transaction():
         answers = {name: dict(_ask_all(asker, scene)) for name, asker in askers.items()}
         return answers | ask_held_back(scene)
 

@@ -13,9 +13,7 @@ from tests.services.bobbin import ROOT
 from tests.services.processes import Part, children_of, is_alive
 
 
-def test_four_kills_lose_no_acknowledged_reading_double_no_job_and_leave_the_chain_whole(
-    postgresql_cluster, redis_url
-):
+def test_four_kills_lose_no_acknowledged_reading_double_no_job_and_leave_the_chain_whole(postgresql_cluster, redis_url):
     """The fixtures skip it by name where PostgreSQL or Redis is missing; the run starts its own."""
     command = [sys.executable, "-m", "tests.kill", "--rounds", "4", "--seed", "3", "--technicians", "2"]
     done = subprocess.run(command, cwd=ROOT, env=os.environ, capture_output=True, text=True, timeout=400)

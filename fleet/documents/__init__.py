@@ -17,6 +17,8 @@ from fleet.documents.blocks import (
     title_block,
 )
 from fleet.documents.paper import CAUTION, Paper, build_pdf, count_pages
+from fleet.documents.small import small_pdf
+from fleet.documents.tags import tagged, untagged
 
 __all__ = [
     "CAUTION",
@@ -34,7 +36,10 @@ __all__ = [
     "photograph",
     "picture",
     "side_by_side",
+    "small_pdf",
     "struck",
+    "tagged",
     "text",
     "title_block",
+    "untagged",
 ]

@@ -3,15 +3,13 @@
 import textwrap
 from dataclasses import dataclass
 from datetime import date
-from io import BytesIO
 
 import segno
 from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 
 from fleet.caution import COMES_FIRST, QUALIFIED
-from fleet.characters import encodable
 from fleet.days import long_date
+from fleet.documents import small_pdf, tagged, untagged
 from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, fit_text, wordmark, wrap_text
 from fleet.models import MachineStatus
 from inspections.bench.decision_words import INCOMPLETE
@@ -43,16 +41,13 @@ class Label:
 
 def write_label(label: Label) -> bytes:
     """Return the label, 62 x 29 mm, as a PDF of one page, all of it vectors and text."""
-    buffer = BytesIO()
-    canvas = Canvas(buffer, pagesize=(WIDTH, HEIGHT), invariant=1, lang="en-GB")
-    canvas.setTitle(encodable(f"Label of machine {label.asset_number}"))
-    canvas.setAuthor("Bobbin")
-    canvas.setSubject(label.url)
     side = HEIGHT - 2 * EDGE
-    draw_code(canvas, label.url, WIDTH - EDGE - side, EDGE, side)
-    _draw_words(canvas, label, WIDTH - 3 * EDGE - side + EDGE)
-    canvas.save()
-    return buffer.getvalue()
+
+    def draw(canvas):
+        _draw_words(canvas, label, WIDTH - 3 * EDGE - side + EDGE)
+        draw_code(canvas, label.url, WIDTH - EDGE - side, EDGE, side)
+
+    return small_pdf((WIDTH, HEIGHT), title=f"Label of machine {label.asset_number}", subject=label.url, draw=draw)
 
 
 def draw_code(canvas, url, x, y, side):
@@ -66,7 +61,8 @@ def draw_code(canvas, url, x, y, side):
         bottom = y + side - (number + 1 + QUIET_MODULES) * module
         for start, length in _runs(row):
             path.rect(x + (start + QUIET_MODULES) * module, bottom, length * module, module * 1.01)
-    canvas.drawPath(path, stroke=0, fill=1)
+    with tagged(canvas, "Figure", f"Code of the address {url}"):
+        canvas.drawPath(path, stroke=0, fill=1)
 
 
 def _runs(row):
@@ -84,12 +80,15 @@ def _draw_words(canvas, label, width):
     y = HEIGHT - EDGE - 9
     canvas.setFillColor(INK)
     canvas.setFont(SEMIBOLD, _size_for(label.asset_number, width, 13))
-    canvas.drawString(EDGE, y, fit_text(label.asset_number, width, _size_for(label.asset_number, width, 13), SEMIBOLD))
+    with tagged(canvas, "H1"):
+        number = fit_text(label.asset_number, width, _size_for(label.asset_number, width, 13), SEMIBOLD)
+        canvas.drawString(EDGE, y, number)
     y -= 9
-    for line in wrap_text(label.model, width, 6.5):
-        canvas.setFont(REGULAR, 6.5)
-        canvas.drawString(EDGE, y, line)
-        y -= 7.2
+    with tagged(canvas, "P"):
+        for line in wrap_text(label.model, width, 6.5):
+            canvas.setFont(REGULAR, 6.5)
+            canvas.drawString(EDGE, y, line)
+            y -= 7.2
     y -= 2.5
     lines = list(_lines(label, width))
     size, leading = (7, 8.4) if len(lines) < 4 else (6.2, 6.8)
@@ -98,7 +97,8 @@ def _draw_words(canvas, label, width):
         fitting = _fitting(words, width, size, font) if is_strong else size
         canvas.setFont(font, fitting)
         canvas.setFillColor(ALARM if is_grave else INK)
-        canvas.drawString(EDGE, y, fit_text(words, width, fitting, font))
+        with tagged(canvas, "P"):
+            canvas.drawString(EDGE, y, fit_text(words, width, fitting, font))
         y -= leading
     _draw_caution(canvas, width)
 
@@ -106,12 +106,14 @@ def _draw_words(canvas, label, width):
 def _draw_caution(canvas, width):
     """The caution in small print beside the wordmark, at the foot."""
     mark = wordmark(6)
-    mark.drawOn(canvas, EDGE, EDGE - 2)
+    with untagged(canvas):
+        mark.drawOn(canvas, EDGE, EDGE - 2)
     canvas.setFillColor(INK)
     canvas.setFont(REGULAR, CAUTION_SIZE)
     left = EDGE + mark.width + 2
-    for number, line in enumerate(CAUTION):
-        canvas.drawString(left, EDGE - 2.6 + (len(CAUTION) - 1 - number) * CAUTION_SIZE * 1.12, line)
+    with tagged(canvas, "P"):
+        for number, line in enumerate(CAUTION):
+            canvas.drawString(left, EDGE - 2.6 + (len(CAUTION) - 1 - number) * CAUTION_SIZE * 1.12, line)
 
 
 def _fitting(words, width, size, font):

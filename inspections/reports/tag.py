@@ -2,15 +2,14 @@
 
 from dataclasses import dataclass
 from datetime import date
-from io import BytesIO
 
 from reportlab.graphics import renderPDF
 from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 
 from fleet.caution import COMES_FIRST, QUALIFIED
-from fleet.characters import encodable, printable
+from fleet.characters import printable
 from fleet.days import long_date
+from fleet.documents import small_pdf, tagged, untagged
 from fleet.drawing import ALARM, INK, REGULAR, SEMIBOLD, fit_text, text_width, wordmark
 from inspections.reports.label import draw_code
 
@@ -35,15 +34,10 @@ class Tag:
 
 def write_tag(tag: Tag, size: str) -> bytes:
     """Return the tag as a PDF of one page; `size` is a key of SIZES."""
-    width, height = SIZES[size]
-    buffer = BytesIO()
-    canvas = Canvas(buffer, pagesize=(width, height), invariant=1, lang="en-GB")
-    canvas.setTitle(encodable(f"DO NOT USE: machine {tag.asset_number}"))
-    canvas.setAuthor("Bobbin")
-    canvas.setSubject(tag.url)
-    _Sheet(canvas, width, height).draw(tag)
-    canvas.save()
-    return buffer.getvalue()
+    title = f"DO NOT USE: machine {tag.asset_number}"
+    return small_pdf(
+        SIZES[size], title=title, subject=tag.url, draw=lambda canvas: _Sheet(canvas, *SIZES[size]).draw(tag)
+    )
 
 
 class _Sheet:
@@ -55,7 +49,8 @@ class _Sheet:
         self.room = width - 2 * self.edge
 
     def draw(self, tag):
-        self._draw_bands()
+        with untagged(self.canvas):
+            self._draw_bands()
         y = self._draw_title(self.height - 0.08 * self.width)
         y = self._line(tag.asset_number, y - 0.02 * self.width, 0.09, SEMIBOLD)
         y = self._line(tag.model, y, 0.045, REGULAR)
@@ -87,11 +82,13 @@ class _Sheet:
         """Two lines as wide as the tag, beside a crossed square."""
         size = 0.24 * self.width
         self.canvas.setFillColor(INK)
-        for words in TITLE:
-            y -= 0.9 * size
-            self.canvas.setFont(SEMIBOLD, size)
-            self.canvas.drawString(self.edge, y, words)
-        self._draw_cross(self.width - self.edge - 0.95 * size, y - 0.05 * size, 0.8 * size)
+        with tagged(self.canvas, "H1"):
+            for words in TITLE:
+                y -= 0.9 * size
+                self.canvas.setFont(SEMIBOLD, size)
+                self.canvas.drawString(self.edge, y, words)
+        with untagged(self.canvas):
+            self._draw_cross(self.width - self.edge - 0.95 * size, y - 0.05 * size, 0.8 * size)
         return y
 
     def _draw_cross(self, x, y, side):
@@ -112,7 +109,8 @@ class _Sheet:
         y -= 1.2 * size
         self.canvas.setFillColor(INK)
         self.canvas.setFont(font, size)
-        self.canvas.drawString(self.edge, y, fit_text(words, self.room, size, font))
+        with tagged(self.canvas, "P"):
+            self.canvas.drawString(self.edge, y, fit_text(words, self.room, size, font))
         return y
 
     def _draw_reason(self, tag, top, bottom):
@@ -125,12 +123,14 @@ class _Sheet:
         call = [("Biomedical department", REGULAR, 1), (tag.phone, SEMIBOLD, 1.2)] if tag.phone else []
         room = self.room - side
         self._fill([*call, (UNTIL, REGULAR, 1)], room, bottom + side - 0.03 * self.width, bottom, 0.042)
-        renderPDF.draw(wordmark(0.06 * self.width), self.canvas, self.edge, bottom - 0.08 * self.width)
+        with untagged(self.canvas):
+            renderPDF.draw(wordmark(0.06 * self.width), self.canvas, self.edge, bottom - 0.08 * self.width)
         self.canvas.setFont(REGULAR, 0.026 * self.width)
         words = _broken(f"{QUALIFIED} {COMES_FIRST}", self.room - 0.19 * self.width, 0.026 * self.width, REGULAR)
-        for number, line in enumerate(words):
-            y = bottom - (0.045 + 0.032 * number) * self.width
-            self.canvas.drawString(self.edge + 0.19 * self.width, y, line)
+        with tagged(self.canvas, "P"):
+            for number, line in enumerate(words):
+                y = bottom - (0.045 + 0.032 * number) * self.width
+                self.canvas.drawString(self.edge + 0.19 * self.width, y, line)
 
     def _fill(self, parts, room, top, bottom, share):
         """Draw paragraphs of (text, font, relative size) as large as all of them fit between `top` and `bottom`."""
@@ -146,9 +146,10 @@ class _Sheet:
         y = top
         for lines, font, of_part in broken:
             self.canvas.setFont(font, of_part)
-            for line in lines:
-                y -= 1.2 * of_part
-                self.canvas.drawString(self.edge, y, line)
+            with tagged(self.canvas, "P"):
+                for line in lines:
+                    y -= 1.2 * of_part
+                    self.canvas.drawString(self.edge, y, line)
             y -= 0.4 * size
 
 

@@ -19,7 +19,7 @@ from tests.services.bobbin import ROOT
 from tests.services.browser import watched_page
 from tests.services.cable import CUT, DEAF, THROUGH, Cable
 from tests.services.tablet import Typed
-from tests.without_network.run import troubles
+from tests.without_network.run import troubles, troubles_of_notes
 
 START, SET_FLOW = "Oxygen pressure at the start", "Flow of the other gas at the start"
 STORED = "async (person) => (await bobbinStore.pagesOf(person)).map((page) => page.path)"
@@ -325,5 +325,10 @@ def test_the_rounds_would_notice_a_value_that_is_lost_stored_twice_or_out_of_ord
     assert [text.split(":")[0] for text in troubles([one, two], [other], [])] == ["lost"]
     assert [text.split(":")[0] for text in troubles([one], [row, row], [])] == ["stored 2 times"]
     assert [text.split(":")[0] for text in troubles([one, two], [other, row], [])] == ["stored before an earlier one"]
+    remark, photograph = (Typed("a", 7, 1, place, "10.4", True) for place in ("remark", "photograph"))
+    assert troubles_of_notes([remark, photograph], ["now", "10.4 before"], ["10.4"], []) == []
+    assert troubles_of_notes([remark, photograph], [], [], ["10.4"]) == []
+    said = troubles_of_notes([remark, photograph], ["now"], ["10.4", "10.4"], [])
+    assert [text.split(":")[0] for text in said] == ["lost", "stored 2 times"]
     late = (1, "set_flow", "10.3", 7)  # nothing was said about it, so that it may have been on its way for long
     assert troubles([unsure, one, two], [row, other, late], []) == []

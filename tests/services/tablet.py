@@ -1,12 +1,15 @@
 """A tablet at the bench: a browser with its own profile on disk, which can be killed and started again."""
 
 import contextlib
+import hashlib
+import io
 import os
 import signal
 import time
 from dataclasses import dataclass
 from pathlib import Path
 
+from PIL import Image
 from playwright.sync_api import Error, TimeoutError
 
 from tests.services.browser import QUIET, TABLET
@@ -16,7 +19,12 @@ ACKNOWLEDGED = ("kept", "waiting", "contested")
 STATE = """id => { const kept = document.getElementById('kept-' + id); return kept ? kept.dataset.state : 'gone'; }"""
 OUTBOX = """async () => { const found = await bobbinStore.read('outbox', (rows) => rows.getAll());
     return found.map((one) => ({ state: one.state, place: bobbinStore.placeOf(one), path: one.path,
-      value: bobbinStore.fieldOf(one, bobbinStore.placeOf(one)) || '', person: one.person })); }"""
+      value: bobbinStore.fieldOf(one, bobbinStore.placeOf(one)) || '', person: one.person,
+      remark: bobbinStore.fieldOf(one, 'remark') || '', caption: bobbinStore.fieldOf(one, 'caption') || '' })); }"""
+REMARK, PHOTOGRAPH = "remark", "photograph"
+REMARK_STATE = "document.querySelector('.remark-state .saved').dataset.state"
+PHOTOGRAPH_STATE = """() => document.querySelector('[data-photographs][data-unsent]') ? 'sending'
+    : document.querySelector('.step-notes .errors') ? 'refused' : 'kept'"""
 WRONG_CLOCK = "(ms) => { const real = Date.now.bind(Date); const start = real(); Date.now = () => real() + ms; }"
 
 
@@ -133,6 +141,28 @@ class Tablet:
             time.sleep(0.03)
         return Typed(text=text, is_acknowledged=False, **typed)
 
+    def write_remark(self, text: str, *, patience: float = 12.0) -> Typed:
+        """Write the remark of the step and leave the field; wait as with a value."""
+        self.page.evaluate("document.querySelector('.remark-state .saved').dataset.state = 'typed'")
+        box = self.page.locator("textarea[name=remark]")
+        box.fill(text)
+        box.press("Tab")
+        return self._noted(REMARK, text, REMARK_STATE, patience)
+
+    def take_photograph(self, caption: str, *, patience: float = 12.0) -> Typed:
+        """Choose a picture of which there is no other, with its caption; wait until it is stored or on the device."""
+        self.page.locator("[data-photographs] [name=caption]").fill(caption)
+        file = {"name": "photograph.jpg", "mimeType": "image/jpeg", "buffer": _picture_of(caption)}
+        self.page.locator("[data-photographs] input[type=file]").last.set_input_files(file)
+        return self._noted(PHOTOGRAPH, caption, PHOTOGRAPH_STATE, patience)
+
+    def _noted(self, place, text, state, patience):
+        end, is_acknowledged = time.monotonic() + patience, False
+        while not is_acknowledged and time.monotonic() < end:
+            is_acknowledged = self.page.evaluate(state) in ACKNOWLEDGED
+            time.sleep(0.03)
+        return Typed(self.name, self.who["pk"], self.steps[self.step][0], place, text, is_acknowledged)
+
     def type_and_die(self, place: str, text: str) -> Typed:
         """Type a value and kill the browser at once, before anything is said about it."""
         typed = Typed(self.name, self.who["pk"], self.steps[self.step][0], place, text, False)
@@ -160,6 +190,14 @@ class Tablet:
             return not self.waiting()
 
         self.wait_until(is_empty, "everything is sent", 90)
+
+
+def _picture_of(text):
+    """A small JPEG whose colours follow from a text."""
+    picture = Image.frombytes("RGB", (16, 16), hashlib.shake_128(text.encode()).digest(16 * 16 * 3))
+    file = io.BytesIO()
+    picture.resize((320, 320)).save(file, "JPEG", quality=90)
+    return file.getvalue()
 
 
 def _accept(dialog):

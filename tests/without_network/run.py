@@ -1,4 +1,4 @@
-"""One run: tablets type readings while one thing after another fails; then every value is looked for."""
+"""One run: tablets take readings, remarks and photographs while one thing after another fails; then each is sought."""
 
 import random
 import sqlite3
@@ -14,6 +14,10 @@ EVENTS = (
     ["cut", "deaf", "offline", "restored", "restored", "step", "step", "tab closed", "server killed", "clock wrong"]
     + ["browser killed", "browser killed while typing"]
 )  # fmt: skip
+NOTES = {"remark": 0.12, "photograph": 0.08}  # share of what is typed; the rest are readings
+MOST_PHOTOGRAPHS = 12  # that one step takes
+REMARKS = "SELECT text FROM inspections_stepremark UNION ALL SELECT before FROM fleet_changeentry"
+CAPTIONS = "SELECT caption FROM inspections_photograph"
 STORED = 'SELECT step_id, field, "row", "column", as_read, entered_by_id, id FROM inspections_reading ORDER BY id'
 
 
@@ -54,9 +58,16 @@ class Run:
             self._connect(tablet)
             tablet.sign_in()
             tablet.drain()
-        failed = [(one["place"], one["value"]) for tablet in self.tablets for one in tablet.failed()]
-        self.troubles += troubles(self.typed, rows_of(self.database), failed)
-        self.left = failed
+        left = [one for tablet in self.tablets for one in tablet.failed()]
+        failed = [(one["place"], one["value"]) for one in left]
+        noted = [one[key] for one in left for key in ("remark", "caption") if one[key]]
+        readings = [one for one in self.typed if one.place not in NOTES]
+        self.troubles += troubles(readings, rows_of(self.database), failed)
+        self.troubles += troubles_of_notes(
+            [one for one in self.typed if one.place in NOTES], texts_of(self.database, REMARKS),
+            texts_of(self.database, CAPTIONS), noted,
+        )  # fmt: skip
+        self.left = left
 
     def _connect(self, tablet):
         tablet.cable.set(THROUGH)
@@ -94,7 +105,8 @@ class Run:
 
     def _place(self, tablet):
         names = tablet.page.evaluate(
-            "() => [...document.querySelectorAll('[data-place] input[inputmode=decimal]')].map((one) => one.name)"
+            "() => [...document.querySelectorAll('[data-place] input[inputmode=decimal]')]"
+            ".filter((one) => one.checkVisibility()).map((one) => one.name)"
         )
         return self.rng.choice(names) if names else None
 
@@ -105,18 +117,32 @@ class Run:
 
     def _type(self, tablet):
         try:
-            place = self._place(tablet)
-            if place:
+            if note := self._note(tablet):
+                self.typed.append(note)
+            elif place := self._place(tablet):
                 self.typed.append(tablet.type(place, self._text()))
         except Error as error:
             self.troubles.append(f"{tablet.name}: {error.message[:300]}")
 
+    def _note(self, tablet):
+        """Write a remark or take a photograph now and then; None for what shall be a reading."""
+        chance, step = self.rng.random(), tablet.steps[tablet.step][0]
+        if not tablet.page.locator("textarea[name=remark]").count():
+            return None
+        if chance < NOTES["remark"]:
+            return tablet.write_remark(f"Remark {self._text()} of {tablet.name}.")
+        taken = sum(one.place == "photograph" and one.step == step for one in self.typed)
+        if chance < sum(NOTES.values()) and taken < MOST_PHOTOGRAPHS:
+            return tablet.take_photograph(f"Photograph {self._text()}")
+        return None
+
     def summary(self):
-        known = sum(one.is_acknowledged for one in self.typed)
+        known, notes = (sum(one.is_acknowledged for one in self.typed), Counter(one.place for one in self.typed))
         events = ", ".join(f"{name} {count}" for name, count in self.events.most_common())
         return [
             f"{sum(self.events.values())} rounds in {time.monotonic() - self.started:.0f} s: {events}",
             f"{len(self.typed)} values typed, {known} of them acknowledged before anything failed",
+            f"among them {notes['remark']} remarks and {notes['photograph']} photographs",
             f"{len(rows_of(self.database))} readings stored, {len(self.left)} left on a device as not to be sent",
             f"lost or doubled: {len(self.troubles) or 'none'}",
             *self.troubles[:20],
@@ -162,4 +188,25 @@ def troubles(typed, rows, failed):
         if number < last.get(one.tablet, -1):
             said.append(f"stored before an earlier one: {one}")
         last[one.tablet] = max(number, last.get(one.tablet, -1))
+    return said
+
+
+def texts_of(database, query):
+    with sqlite3.connect(f"file:{database}?mode=ro", uri=True, timeout=30) as connection:
+        return [text for (text,) in connection.execute(query)]
+
+
+def troubles_of_notes(noted, remarks, captions, failed):
+    """Return a sentence for each remark or photograph that is lost, and for each photograph that is there twice.
+
+    remarks  what is stored, and what the changes of the inspections say of it: a remark replaces the one before
+    failed   what stayed on a device as not to be sent
+    """
+    said = []
+    for one in noted:
+        count = captions.count(one.text) if one.place == "photograph" else sum(one.text in text for text in remarks)
+        if one.place == "photograph" and count > 1:
+            said.append(f"stored {count} times: {one}")
+        if one.is_acknowledged and not count and one.text not in failed:
+            said.append(f"lost: {one}")
     return said

@@ -3,6 +3,7 @@
 Source of what is checked: ISO 32000-1:2008, 14.7 and 14.8.
 """
 
+from datetime import date
 from io import BytesIO
 
 import pytest
@@ -24,6 +25,8 @@ from fleet.documents import (
     text,
     title_block,
 )
+from inspections.reports.label import Label, write_label
+from inspections.reports.tag import Tag, write_tag
 
 SHOWN = {b"Tj", b"TJ", b"'", b'"', b"f", b"f*", b"S", b"B", b"B*", b"b", b"s", b"Do", b"sh"}
 
@@ -138,3 +141,23 @@ def test_what_is_read_aloud_comes_in_the_order_of_the_content():
 
 def test_the_same_content_still_gives_the_same_bytes():
     assert a_document() == a_document()
+
+
+TAG = Tag("OH-020", "Model", "The valve sticks.", "Ana Ferro", date(2026, 11, 2), "https://example.org/l/abc", "4711")
+SMALL = {
+    "label": lambda: write_label(
+        Label("OH-020", "Model of some length", "https://example.org/l/abc", status="withdrawn")
+    ),
+    "tag of A6": lambda: write_tag(TAG, "a6"),
+    "tag of a label printer": lambda: write_tag(TAG, "label"),
+}
+
+
+@pytest.mark.parametrize("write", SMALL.values(), ids=SMALL)
+def test_labels_and_tags_are_tagged_as_documents_are(write):
+    tree = Tree(write())
+    owned = [(page, number) for page, number, _ in tree.pieces()]
+    assert sorted(owned) == [(0, number) for number in sorted(tree.marked_on(tree.reader.pages[0]))]
+    figures = [element["/Alt"] for element in tree.elements() if element["/S"] == "/Figure"]
+    assert figures == ["Code of the address https://example.org/l/abc"]
+    assert tree.roles()[:2] == ["Document", "H1"] and tree.catalog["/MarkInfo"]["/Marked"]

@@ -28,7 +28,7 @@ class Run:
         self.tablets, self.server, self.database, self.say = tablets, server, database, say
         self.rounds, self.rng = rounds, random.Random(seed)
         self.typed, self.events, self.troubles, self.number = [], Counter(), [], 0
-        self.left = []
+        self.left, self.left_before = [], []
         self.started = time.monotonic()
 
     def go(self):
@@ -47,8 +47,8 @@ class Run:
         return self.troubles
 
     def replace(self, tablets):
-        """Go on with other tablets; what these could not send was looked at before."""
-        self.tablets = tablets
+        """Go on with other tablets; what could not be sent stays on those before."""
+        self.tablets, self.left_before = tablets, self.left
 
     def settle(self):
         """Let everything work again, wait until nothing waits, and look for every value that was typed."""
@@ -58,7 +58,7 @@ class Run:
             self._connect(tablet)
             tablet.sign_in()
             tablet.drain()
-        left = [one for tablet in self.tablets for one in tablet.failed()]
+        left = [*self.left_before, *(one for tablet in self.tablets for one in tablet.failed())]
         failed = [(one["place"], one["value"]) for one in left]
         noted = [one[key] for one in left for key in ("remark", "caption") if one[key]]
         readings = [one for one in self.typed if one.place not in NOTES]

@@ -74,6 +74,12 @@ TOPICS = (
         ("inspections:reevaluation",),
     ),
     Topic(
+        "where-limits-come-from",
+        "Where the limits come from",
+        "The source of every published limit, test by test, and which figures rest on memory or common practice alone.",
+        ("inspections:limit_confirm",),
+    ),
+    Topic(
         "prove-the-records",
         "Prove the records",
         "Show that every record is still what was signed, and know what no proof can show.",

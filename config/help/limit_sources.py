@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from inspections.at_bench.limit_texts import built_text, limit_text
 from inspections.bench import TESTS, Limit, Test
-from inspections.bench.limits import SEEN
+from inspections.bench.limits import LOCAL, SEEN
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,14 +22,15 @@ class SourcedLimit:
 
     @property
     def edition(self) -> str:
-        return "" if self.limit.edition == "-" else self.limit.edition
+        """Return the edition, empty where there is none or the source names it."""
+        return "" if self.limit.edition == "-" or self.limit.edition in self.limit.source else self.limit.edition
 
 
 @dataclass(frozen=True, slots=True)
 class SourcesOfTest:
     """A test with its limits. `weak` and `made` are the labels of results.
 
-    weak  judged, and none of its limits was seen in print
+    weak  judged, and none of its limits was seen in print or is the department's own
     made  its limit is computed from the settings, and the record names it
     """
 
@@ -50,9 +51,9 @@ def sources_by_family() -> dict[str, list[SourcesOfTest]]:
 def sources_of(test: Test) -> SourcesOfTest:
     labels = {spec.key: spec.label for spec in test.results}
     limits = tuple(SourcedLimit(labels[one.key], limit_text(one), one) for one in test.default_limits)
-    seen = {one.key for one in test.default_limits if one.basis == SEEN}
+    known = {one.key for one in test.default_limits if one.basis in (SEEN, LOCAL)}
     judged = {one.key for one in test.default_limits}
-    weak = tuple(label for key, label in labels.items() if key in judged - seen)
+    weak = tuple(label for key, label in labels.items() if key in judged - known)
     return SourcesOfTest(test, limits, weak, tuple(spec.label for spec in test.results if spec.own_limit))
 
 

@@ -204,6 +204,8 @@ TESTED_WITH = {
     "inspections/drawing/plot": "tests/inspections/drawing/test_curve.py",
     "inspections/drawing/scales": "tests/inspections/drawing/test_limit_bar.py",
     "inspections/errors": "tests/inspections/actions/test_signing.py",
+    "inspections/forms/other_limit": "tests/inspections/deciding/test_other_limit.py",
+    "inspections/views/other_limit": "tests/inspections/deciding/test_other_limit.py",
     "inspections/forms/limits": "tests/inspections/views/test_procedures.py",
     "inspections/forms/*": "tests/inspections/views",  # each with the view of its name
     "inspections/jobs/verification": "tests/inspections/views/test_proof.py",

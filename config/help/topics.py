@@ -64,7 +64,8 @@ TOPICS = (
         "Which tests are done at which interval, on which machines, and by which rule each result is judged.",
         (
             "inspections:procedures", "inspections:procedure", "inspections:tests", "inspections:test",
-            "inspections:limits", "inspections:limit_add", "inspections:limit_end", "library",
+            "inspections:limits", "inspections:limit_add", "inspections:limit_end", "inspections:other_limit",
+            "library",
         ),
     ),
     Topic(

@@ -2,10 +2,9 @@
 
 from django.db import transaction
 
-from fleet.catalogue.plausibility import value_problem
 from fleet.changes import record_created, recording
+from inspections.at_bench.limit_figures import refuse_unfit
 from inspections.at_bench.limits_here import confirmation_key
-from inspections.bench import BenchError, UnknownTest, choose_limit, dimension_of, get_test, to_si
 from inspections.deciding.second_person import refuse_alone, why_second_for_limit
 from inspections.errors import Refused
 from inspections.models import LimitConfirmation, LimitOverride
@@ -58,7 +57,7 @@ def check_limit(*, test_code, result_key, source, from_date=None, **fields):
     """Raise Refused with what is accepted, for a limit that cannot be set."""
     if (fields.get("machine_model") is None) == (fields.get("site") is None):
         raise Refused("A limit is set either for a machine model or for a site. Choose one of the two.")
-    _refuse_unknown(test_code, result_key, fields.get("rule", ""), fields)
+    refuse_unfit(test_code, result_key, fields.get("rule", ""), fields)
     refuse_unnamed(source, "source on which it is based")
 
 
@@ -69,30 +68,6 @@ def refuse_unnamed(text, name):
             f"A limit of your own needs the {name}; got “{text.strip()}”. Name it, such as the manufacturer's "
             "service manual with edition and page, or the person who decided it and when."
         )
-
-
-def _refuse_unknown(test_code, result_key, rule, fields):
-    try:
-        test = get_test(test_code)
-        spec = next((spec for spec in test.results if spec.key == result_key), None)
-        if spec is None:
-            raise Refused(
-                f"{test.title} has no result “{result_key}”; it has {', '.join(s.key for s in test.results)}."
-            )
-        if rule:
-            choose_limit(test.default_limits, result_key, rule=rule)
-            return
-        if dimension_of(fields.get("unit", "")) != spec.dimension:
-            raise Refused(f"{spec.label} is a {spec.dimension}; “{fields['unit']}” does not measure that.")
-        for end in ("lower", "upper"):
-            value, unit = fields.get(end), fields["unit"]
-            if value is not None and (problem := value_problem(value, unit)):
-                raise Refused(f"{spec.label}: {problem.of(f'{value:g} {unit}')}")
-        bounds = [to_si(fields[end], fields["unit"]) for end in ("lower", "upper") if fields.get(end) is not None]
-    except (UnknownTest, BenchError, ValueError) as error:
-        raise Refused(str(error)) from None
-    if not bounds or bounds != sorted(bounds):
-        raise Refused("Give a lower limit, an upper limit or both, the lower not above the upper.")
 
 
 @transaction.atomic

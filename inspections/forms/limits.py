@@ -39,15 +39,9 @@ def unit_choices():
     ]
 
 
-class LimitForm(PasswordForm):
-    """A limit by one of the published rules, or by figures of one's own."""
+class ChosenLimitForm(forms.Form):
+    """A limit of one result: by one of the published rules, or by figures of one's own."""
 
-    machine_model = forms.ModelChoiceField(
-        MachineModel.objects.all(), label="For machine model", required=False, empty_label="No model, use site"
-    )
-    site = forms.ModelChoiceField(
-        Site.objects.none(), label="For site", required=False, empty_label="No site, use model"
-    )
     result = forms.ChoiceField(choices=result_choices)
     rule = forms.ChoiceField(
         label="Published rule",
@@ -58,6 +52,28 @@ class LimitForm(PasswordForm):
     lower = NumberField(label="At least", required=False)
     upper = NumberField(label="At most", required=False)
     unit = forms.ChoiceField(choices=unit_choices, required=False, help_text="Pressures are gauge pressures.")
+
+    def clean(self):
+        data = super().clean()
+        if data.get("rule") and not data["rule"].startswith(f"{data.get('result')}/"):
+            self.add_error("rule", "This rule applies to another result. Choose one listed under the selected result.")
+        has_figures = data.get("lower") is not None or data.get("upper") is not None
+        if bool(data.get("rule")) == has_figures:
+            raise forms.ValidationError("Enter either a published rule or your own values.")
+        if has_figures and not data.get("unit"):
+            self.add_error("unit", "Values need a unit.")
+        return data
+
+
+class LimitForm(ChosenLimitForm, PasswordForm):
+    """A limit for a machine model or a site."""
+
+    machine_model = forms.ModelChoiceField(
+        MachineModel.objects.all(), label="For machine model", required=False, empty_label="No model, use site"
+    )
+    site = forms.ModelChoiceField(
+        Site.objects.none(), label="For site", required=False, empty_label="No site, use model"
+    )
     reason = forms.CharField(max_length=REASON_LENGTH, help_text="Why the procedure's own limit is not suitable.")
     source = forms.CharField(
         max_length=300, help_text="Where the value is published, such as the manufacturer's service manual, page 41."
@@ -65,10 +81,13 @@ class LimitForm(PasswordForm):
     edition = forms.CharField(max_length=120, required=False)
     from_date = day_field("In force from")
 
+    field_order = [
+        "machine_model", "site", "result", "rule", "lower", "upper", "unit", "reason", "source", "edition", "from_date",
+    ]  # fmt: skip
+
     def __init__(self, *args, person, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["site"].queryset = Site.objects.visible_to(person)
-        self.order_fields([name for name in self.fields if name != "password"])
         if person.site_ids:  # a model's limit reaches every site
             del self.fields["machine_model"]
             self.fields["site"].required = True
@@ -90,13 +109,7 @@ class LimitForm(PasswordForm):
         data = self.cleaned_data
         if bool(data.get("machine_model")) == bool(data.get("site")):
             raise forms.ValidationError("Choose either a machine model or a site.")
-        if data.get("rule") and not data["rule"].startswith(f"{data.get('result')}/"):
-            self.add_error("rule", "This rule applies to another result. Choose one listed under the selected result.")
-        has_figures = data.get("lower") is not None or data.get("upper") is not None
-        if bool(data.get("rule")) == has_figures:
-            raise forms.ValidationError("Enter either a published rule or your own values.")
-        if has_figures and not data.get("unit"):
-            self.add_error("unit", "Values need a unit.")
+        return super().clean()
 
     @property
     def fields_of_limit(self):

@@ -1,7 +1,7 @@
 """A limit as a person enters it: by a published rule, or by figures of one's own; checked, and as bench Limit."""
 
 from fleet.catalogue.plausibility import value_problem
-from inspections.bench import BenchError, Limit, UnknownTest, choose_limit, dimension_of, get_test, to_si
+from inspections.bench import UNITS, BenchError, Limit, UnknownTest, choose_limit, dimension_of, get_test, to_si
 from inspections.bench.limits import LOCAL
 from inspections.errors import Refused
 
@@ -24,7 +24,10 @@ def refuse_unfit(test_code, result_key, rule, fields):
             choose_limit(test.default_limits, result_key, rule=rule)
             return
         if dimension_of(fields.get("unit", "")) != spec.dimension:
-            raise Refused(f"{spec.label} is a {spec.dimension}; “{fields['unit']}” does not measure that.")
+            units = ", ".join(UNITS[spec.dimension])
+            raise Refused(
+                f"{spec.label} is a {spec.dimension}; “{fields['unit']}” does not measure that. Accepted: {units}."
+            )
         for end in ("lower", "upper"):
             value, unit = fields.get(end), fields["unit"]
             if value is not None and (problem := value_problem(value, unit)):

@@ -38,7 +38,7 @@ class UnderOtherLimit:
     left_out     how many more there are, older ones
     unjudgeable  how many no limit can judge: their challenge was not met, or they failed whatever their figure says
     changes      by decision then and under the other limit, those that stay as they are first
-    failing      keys of the results that would newly fail, the newest first
+    failing      keys of the results that would newly fail, those signed last first
     """
 
     judged: int
@@ -59,7 +59,7 @@ def under_other_limit(person, test_code: str, limit: Limit, *, most: int = MOST)
         ~Q(decision__in=("not tested", "not decided")) | for_want_of_closeness
     )
     count, total = judgeable.count(), signed.count()
-    rows = list(judgeable.order_by("-pk").values_list(*COLUMNS)[:most])
+    rows = list(judgeable.order_by("-step__inspection__signed_at", "-pk").values_list(*COLUMNS)[:most])
     if not rows:
         return UnderOtherLimit(0, 0, total, (), ())
     decisions = [str(ORDER[number]) for number in decide_many(_measured(rows), limit)]

@@ -29,7 +29,7 @@ def other_limit(request):
 def _found(request, test_code, limit):
     found = under_other_limit(request.user, test_code, limit)
     page = page_asked(request, found.failing, PER_PAGE)
-    rows = Result.objects.filter(pk__in=list(page)).select_related("step__inspection__machine").order_by("-pk")
+    rows = Result.objects.filter(pk__in=list(page)).select_related("step__inspection__machine").latest_first()
     return {
         "found": found,
         "page": page,

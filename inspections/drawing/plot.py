@@ -210,13 +210,17 @@ def _half_label(field, words, kind):
 
 
 def draw_side_labels(field: Field, labels: Sequence[SideLabel]) -> None:
-    """Set labels at the right of the field, pushed apart so that none covers another, each with a leader."""
+    """Set labels at the right of the field, pushed apart so that none covers another, each with a leader.
+
+    They stay below the top of the field, above which the labels of marks are, where there is room for all.
+    """
     room = field.drawing.width - field.right - field.text
     pitch = field.text * LINE_HEIGHT
     wanted = sorted(labels, key=lambda one: one.y)
     blocks = [wrap_text(one.words, room, field.text, one.font, lines=3) for one in wanted]
     heights = [max(len(block), 1) * pitch for block in blocks]
-    centres = spread_out([one.y for one in wanted], heights, field.bottom, field.drawing.height - 2 * field.text)
+    highest = field.top if sum(heights) < field.top - field.bottom else field.drawing.height - 2 * field.text
+    centres = spread_out([one.y for one in wanted], heights, field.bottom, highest)
     for one, block, centre in zip(wanted, blocks, centres, strict=True):
         field.drawing.add(_leader(field, one.y, centre, one.colour))
         baseline = centre + (len(block) - 1) * pitch / 2 - field.text * 0.32

@@ -106,6 +106,17 @@ def test_labels_of_marks_keep_apart_in_a_narrow_picture(values, width):
         assert one[2] != approx(other[2], abs=1) or one[1] <= other[0] + 1 or other[1] <= one[0] + 1
 
 
+@given(lists(floats(0, 50), min_size=4, max_size=4), lists(floats(5, 6), min_size=2, max_size=2))
+def test_labels_of_series_stay_below_those_of_marks(values, ends):
+    marks = [Mark("x", value, words, "limit") for value, words in zip(values, SWEEP_LABELS, strict=True)]
+    names = ("falling", "rising")
+    series = [Series(name, ((0.0, 0.0), (20.0, 6.0), (50.0, end))) for name, end in zip(names, ends, strict=True)]
+    drawing = curve(make_curve(series, marks), 414, 260, text=16)
+    found = shapes(drawing, String)
+    highest = max(one.y for one in found if one.text in names)
+    assert highest + 16 * 0.7 < min(one.y for one in found if one.text in SWEEP_LABELS)
+
+
 def _reach(words):
     """Return left end, right end and height of words that are set around their middle."""
     half = text_width(words.text, words.fontSize, words.fontName) / 2

@@ -6,8 +6,21 @@ from dataclasses import replace
 from .challenges import Challenge, NoChallenge, Reason, Unmet, first_unmet
 from .declarations import ChoiceSpec, Context, ResultSpec, Test
 from .electrical_safety import (
-    APPLIED, CAUTIONS, CLASS, EARTH_SOURCE, EDITION, IEC, ISOLATED, RULES, answered, has_earth, has_isolated_part,
-    is_international, together, watched,
+    APPLIED,
+    CAUTIONS,
+    CLASS,
+    EARTH_SOURCE,
+    EDITION,
+    IEC,
+    ISOLATED,
+    RULES,
+    answered,
+    at_acceptance,
+    has_earth,
+    has_isolated_part,
+    is_international,
+    together,
+    watched,
 )  # fmt: skip
 from .impossible import NeverAbove
 from .limits import FROM_MEMORY, SEEN, Limit
@@ -85,7 +98,7 @@ def _whole_path(bench: Bench, path: Sequence[Measured]) -> list[Result]:
         key, convention = "ground_resistance", ""
     else:
         key, convention = "earth_total", "" if len(path) == 1 else "machine alone + cord alone, measured one by one"
-    reference = bench.value("earth_reference")
+    reference = at_acceptance(bench, "earth_reference")
     result = bench.result(key, found, convention=convention)
     if reference is None:
         return [watched(result)]
@@ -96,7 +109,7 @@ def _whole_path(bench: Bench, path: Sequence[Measured]) -> list[Result]:
 def _insulation(bench: Bench) -> list[Result]:
     bench.value("test_voltage", nominal=True)
     bench.value("switched_on")
-    found, reference = bench.value("insulation", needed=True), bench.value("insulation_reference")
+    found, reference = bench.value("insulation", needed=True), at_acceptance(bench, "insulation_reference")
     results = []
     if found is not None:
         result = bench.result("insulation", found.estimate, limit=insulation_limit(bench.choice("protection_class")))
@@ -213,15 +226,14 @@ TEST = Test(
         _ohms("earth_total", "Earth resistance, plug to case with the cord", _SUM, _CLASS_I,
               help="the highest value while the cord is bent along its whole length; the point of the case that is "
                    "farthest counts"),
-        _ohms("earth_total_reversed", "Plug to case, polarity reversed", _SUM, together(("protection_class", "I"), _DC)),
-        _ohms("earth_device", "Machine alone, inlet to case", ("earth_device", "earth_total", "earth_change"), (_APART,),
+        _ohms("earth_total_reversed", "Plug to case, polarity reversed", _SUM,
+              together(("protection_class", "I"), _DC)),
+        _ohms("earth_device", "Machine alone, inlet to case", ("earth_device", *_SUM), (_APART,),
               help="earth pin of the inlet to the case, cord off"),
-        _ohms("earth_device_reversed", "Machine alone, polarity reversed",
-              ("earth_device", "earth_total", "earth_change"), ((*_APART, _DC),)),
-        _ohms("earth_cord", "Cord alone", ("earth_cord", "earth_total", "earth_change"), (_APART,),
+        _ohms("earth_device_reversed", "Machine alone, polarity reversed", ("earth_device", *_SUM), ((*_APART, _DC),)),
+        _ohms("earth_cord", "Cord alone", ("earth_cord", *_SUM), (_APART,),
               help="pin of the plug to the earth contact of the connector, while the cord is moved"),
-        _ohms("earth_cord_reversed", "Cord alone, polarity reversed", ("earth_cord", "earth_total", "earth_change"),
-              ((*_APART, _DC),)),
+        _ohms("earth_cord_reversed", "Cord alone, polarity reversed", ("earth_cord", *_SUM), ((*_APART, _DC),)),
         reading("test_current", "Test current", Dimension.CURRENT, required=False, asked=True, stated=True,
                 help="as the tester states it; 200 mA or more from no more than 24 V, at most 25 A",
                 judges=(*_EARTH, "ground_resistance"), wanted=_CLASS_I),
@@ -285,9 +297,11 @@ TEST = Test(
                    "now minus at acceptance", _AGAINST, unjudged=_CHANGE),
     ),
     default_limits=(
-        limit("earth_total", IEC, "Plug to case: no more than 300 mΩ", (None, 300), "mΩ", EARTH_SOURCE, EDITION, SEEN),
-        limit("earth_device", IEC, "Machine alone: no more than 200 mΩ", (None, 200), "mΩ", EARTH_SOURCE, EDITION, SEEN),
-        limit("earth_cord", IEC, "Cord alone: no more than 100 mΩ", (None, 100), "mΩ", EARTH_SOURCE, EDITION, SEEN),
+        *(
+            limit(key, IEC, f"{words}: no more than {most} mΩ", (None, most), "mΩ", EARTH_SOURCE, EDITION, SEEN)
+            for key, words, most in (("earth_total", "Plug to case", 300), ("earth_device", "Machine alone", 200),
+                                     ("earth_cord", "Cord alone", 100))
+        ),
         limit("ground_resistance", "nfpa99", "Less than 0.50 Ω", (None, 0.5), "Ω", _NFPA, "2005", SEEN, strict=True,
               note="It is measured while the cord is flexed."),
         limit("insulation_applied", IEC, "Isolated applied part: at least 70 MΩ", (70, None), "MΩ",

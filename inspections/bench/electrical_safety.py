@@ -1,11 +1,12 @@
-"""What the tests of electrical safety share: choices, whose rules they follow, and the reference value of acceptance."""
+"""What the tests of electrical safety share: choices, whose rules they follow, the reference value of acceptance."""
 
 from dataclasses import replace
 
 from .challenges import Reason, Unmet
-from .declarations import ChoiceSpec, Wanted
 from .decisions import Decision
+from .declarations import ChoiceSpec, Wanted
 from .measuring import Bench
+from .propagation import Measured
 from .results import Result
 from .specs import NEVER_ON_A_PATIENT
 from .uncertainty import Estimate, coverage_factor, excess_of
@@ -51,6 +52,12 @@ def has_earth(bench: Bench) -> bool:
 
 def has_isolated_part(bench: Bench) -> bool:
     return is_international(bench) and bench.choice("applied_part") in ISOLATED
+
+
+def at_acceptance(bench: Bench, key: str) -> Measured | None:
+    """Return a reference value of acceptance: years lie between, so it shares no error with what is read now."""
+    found = bench.value(key)
+    return None if found is None else replace(found, scale=None)
 
 
 def answered(bench: Bench, key: str, unknown: str, no: str) -> Unmet | None:

@@ -50,6 +50,9 @@ ABSURD = {
     Dimension.TEMPERATURE: [flow(-90, "°C"), flow(90, "°C")],
     Dimension.VOLUME: [flow(1e-3, "mL"), flow(90, "L")],
     Dimension.COMPLIANCE: [flow(0, "mL/kPa"), flow(90_000, "mL/kPa")],
+    Dimension.RESISTANCE: [flow(0, "Ω"), flow(900, "GΩ")],
+    Dimension.CURRENT: [flow(1, "µA"), flow(900, "A")],
+    Dimension.VOLTAGE: [flow(1, "V"), flow(40, "kV")],
     Dimension.OBSERVATION: [flow(0, "yes/no"), flow(1, "yes/no")],
 }
 HELD = {"makeup_flow": flow(10, "mL/min"), "makeup_pressure": kpa(3)}

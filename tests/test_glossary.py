@@ -81,7 +81,7 @@ ALLOWED = {
     "feature=ratio-protection": "an address",
     "failed outcome": "a stored value of the API",
     "on bench": "a stored value of the API",
-    "applied parts": "a defined term of IEC 60601-1",
+    "applied part": "a defined term of IEC 60601-1",
     "readings on the bench": "the workplace",
 }
 BANNED_WORDS = re.compile("|".join(rf"(?P<w{n}>\b(?:{words})\b)" for n, words in enumerate(BANNED)), re.IGNORECASE)

@@ -203,6 +203,27 @@ def oxygen_analyser(work):
     ]
 
 
+def earth_and_insulation(work):
+    return [
+        Entry("earth_total", work.rng.uniform(0.08, 0.16)),
+        Entry("test_current", 10.0, own=True),
+        Entry("cord_moved", word="yes"),
+        Entry("insulation", work.rng.uniform(40e6, 150e6)),
+        Entry("test_voltage", 500.0, own=True),
+        Entry("switched_on", word="yes"),
+    ]
+
+
+def leakage_currents(work):
+    return [
+        Entry("tested_before", word="yes"),
+        Entry("switched_on", word="yes"),
+        Entry("mains_voltage", work.rng.uniform(224, 236)),
+        Entry("nominal_voltage", 230.0, own=True),
+        Entry("equipment_leakage", work.rng.uniform(90e-6, 260e-6)),
+    ]
+
+
 def observation(work):
     fault = FAULT_SEEN.get(work.step.code)
     return [Entry("seen", word="no" if fault and work.truth.has(fault, work.day) else "yes")]
@@ -217,5 +238,7 @@ WORK = {
     "oxygen-mixture": oxygen_mixture,
     "oxygen-flush": oxygen_flush,
     "oxygen-analyser": oxygen_analyser,
+    "earth-and-insulation": earth_and_insulation,
+    "leakage-currents": leakage_currents,
     "observation": observation,
 }

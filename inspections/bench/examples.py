@@ -35,6 +35,15 @@ _ANALYSER = {
     "code": "A-5", "name": "oxygen analyser of the workshop",
     "scales": [{"unit": "%", "low": 0, "high": 100, "resolution": 0.1, "accuracy": {"absolute": 0.5}}],
 }  # fmt: skip
+_SAFETY_TESTER = {
+    "code": "E-9", "name": "electrical safety tester",
+    "scales": [
+        {"unit": "mΩ", "low": 0, "high": 2000, "resolution": 1, "accuracy": {"of_reading": 0.02, "absolute": 1}},
+        {"unit": "MΩ", "low": 0.1, "high": 200, "resolution": 0.1, "accuracy": {"of_reading": 0.03}},
+        {"unit": "µA", "low": 0, "high": 10000, "resolution": 1, "accuracy": {"of_reading": 0.02, "absolute": 1}},
+        {"unit": "V", "low": 0, "high": 300, "resolution": 0.1, "accuracy": {"of_reading": 0.01}},
+    ],
+}  # fmt: skip
 
 
 def _psi(value: float) -> dict:
@@ -55,6 +64,14 @@ def _time(value: float) -> dict:
 
 def _percent(value: float) -> dict:
     return {"value": value, "unit": "%", "instrument": "A-5"}
+
+
+def _tested(value: float, unit: str) -> dict:
+    return {"value": value, "unit": unit, "instrument": "E-9"}
+
+
+def _stated(value: float, unit: str) -> dict:
+    return {"value": value, "unit": unit}
 
 
 def _yes() -> dict:
@@ -129,6 +146,23 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
             _example("oxygen-analyser", [], values={
                 "air_reading": {"value": 21.2, "unit": "%"}, "flush_reading": {"value": 97, "unit": "%"},
                 "low_alarm_works": _yes()}),
+            _example(
+                "earth-and-insulation", [_SAFETY_TESTER],
+                choices={"rules": "international", "protection_class": "I", "cord": "detachable", "applied_part": "BF"},
+                values={"earth_total": _tested(190, "mΩ"), "earth_device": _tested(120, "mΩ"),
+                        "earth_cord": _tested(65, "mΩ"), "earth_reference": _tested(180, "mΩ"),
+                        "test_current": _stated(10, "A"), "cord_moved": _yes(), "insulation": _tested(85, "MΩ"),
+                        "insulation_applied": _tested(150, "MΩ"), "test_voltage": _stated(500, "V"),
+                        "switched_on": _yes()},
+            ),
+            _example(
+                "leakage-currents", [_SAFETY_TESTER],
+                choices={"rules": "international", "protection_class": "I", "method": "direct", "applied_part": "BF"},
+                values={"tested_before": _yes(), "switched_on": _yes(), "mains_voltage": _tested(226.4, "V"),
+                        "nominal_voltage": _stated(230, "V"), "equipment_leakage": _tested(212, "µA"),
+                        "equipment_leakage_reversed": _tested(205, "µA"), "applied_leakage": _tested(640, "µA"),
+                        "equipment_reference": _tested(198, "µA")},
+            ),
             _example("observation", [], choices={"wanted": "yes"}, values={"seen": _yes()}),
         )
     }

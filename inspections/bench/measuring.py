@@ -130,7 +130,7 @@ class Bench:
             why = f"The accuracy of instrument {instrument.code} is not stated"
             return self._assume_accuracy(found, spec, why, where, stated)
         return replace(
-            found, shared_std=scale.accuracy_std(found.value), scale=(instrument.code, number),
+            found, shared_std=scale.accuracy_std(found.value), scale=(f"{instrument.code} {spec.dimension}", number),
             shared_excess=scale.accuracy.excess,
         )  # fmt: skip
 

@@ -30,7 +30,7 @@ class Measured:
 
     own_std       standard uncertainty of its own (resolution); own_excess is the excess kurtosis of that
     shared_std    standard uncertainty shared with other readings of the same scale in the same gas (accuracy)
-    scale         which scale of which instrument; None where it is shared with no other reading
+    scale         which scale of which instrument for which dimension; None where it is shared with no other reading
     gas           what was read, where a scale errs differently in different gases
     repeat_std    standard uncertainty from the scatter of repeated readings, with repeat_dof degrees of freedom
     ambient_std   what the uncertainty of the ambient pressure adds; below zero where it was taken off

@@ -3,7 +3,17 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from . import leaks, mixture, observation, pipeline, regulators, single_value, supply_failure
+from . import (
+    earth_and_insulation,
+    leakage_currents,
+    leaks,
+    mixture,
+    observation,
+    pipeline,
+    regulators,
+    single_value,
+    supply_failure,
+)  # fmt: skip
 from .declarations import Test
 from .errors import UnknownTest
 
@@ -16,6 +26,8 @@ _TESTS: tuple[Test, ...] = (
     mixture.TEST,
     single_value.FLUSH,
     single_value.ANALYSER,
+    earth_and_insulation.TEST,
+    leakage_currents.TEST,
     observation.TEST,
 )
 

@@ -73,6 +73,9 @@ MADE_FROM_READINGS: Mapping[tuple[str, str], str] = MappingProxyType(
         ("pipeline-supply", "sag"): "alarm-band-20",
         ("supply-failure", "reset_pressure"): "returns-by-full",
         ("oxygen-mixture", "lowest_fraction"): "air-19",
+        ("earth-and-insulation", "insulation"): "iec62353",
+        ("leakage-currents", "equipment_leakage"): "iec62353",
+        ("leakage-currents", "applied_leakage"): "iec62353",
     }
 )
 """By test and result: the rule of a limit that the test makes from its readings or for one choice alone."""

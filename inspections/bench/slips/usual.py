@@ -33,6 +33,10 @@ _LEAK = Usual(5, 300, "mL/min")
 _HELD = Usual(2, 4, "kPa")
 _FLOW = Usual(0.3, 11, "L/min")
 _ROOM = Usual(15, 30, "°C")
+_EARTH = Usual(10, 500, "mΩ")
+_INSULATION = Usual(2, 1000, "MΩ")
+_LEAKAGE = Usual(1, 1000, "µA")
+_MAINS = Usual(90, 260, "V")
 _LEAKS = {
     ("makeup_flow", ""): _LEAK,
     ("makeup_pressure", ""): _HELD,
@@ -90,6 +94,21 @@ USUAL: Mapping[str, Mapping[tuple[str, str], Usual]] = {
     "oxygen-analyser": {
         ("air_reading", ""): Usual(19, 23, "%"),
         ("flush_reading", ""): Usual(85, 100, "%"),
+    },
+    "earth-and-insulation": {
+        **dict.fromkeys((("earth_total", ""), ("earth_total_reversed", ""), ("earth_reference", "")), _EARTH),
+        **dict.fromkeys((("earth_device", ""), ("earth_device_reversed", "")), _EARTH),
+        **dict.fromkeys((("earth_cord", ""), ("earth_cord_reversed", "")), _EARTH),
+        **dict.fromkeys((("insulation", ""), ("insulation_applied", ""), ("insulation_reference", "")), _INSULATION),
+        ("test_current", ""): Usual(0.2, 25, "A"),
+        ("test_voltage", ""): Usual(250, 500, "V"),
+    },
+    "leakage-currents": {
+        **dict.fromkeys((("mains_voltage", ""), ("nominal_voltage", ""), ("tester_voltage", "")), _MAINS),
+        **dict.fromkeys((("equipment_leakage", ""), ("equipment_leakage_reversed", "")), _LEAKAGE),
+        **dict.fromkeys((("touch_intact", ""), ("touch_open", ""), ("touch_reference", "")), _LEAKAGE),
+        ("equipment_reference", ""): _LEAKAGE,
+        **dict.fromkeys((("applied_leakage", ""), ("applied_reference", "")), Usual(1, 5000, "µA")),
     },
 }
 

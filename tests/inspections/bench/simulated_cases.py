@@ -282,8 +282,45 @@ def analyser(random, count):
     return Case("oxygen-analyser", Sheet(values), draws.context(), truth)
 
 
+def earth(random, count):
+    """Machine and cord read one by one with one tester: its error is common to both lengths."""
+    draws = _draws(random, count)
+    ohms = Meter("E", "mΩ", 2000, 1, random.uniform(0.01, 0.05), random.uniform(0, 5))
+    megohms = Meter("T", "MΩ", 300, 0.5, random.uniform(0.02, 0.1), 0.5)
+    first = Meter("R", "mΩ", 2000, 1, random.uniform(0.01, 0.05), 2)
+    device, cord = draws.reading(random.uniform(40, 190), ohms), draws.reading(random.uniform(30, 90), ohms)
+    then, insulation = draws.reading(random.uniform(80, 250), first), draws.reading(random.uniform(5, 200), megohms)
+    applied = draws.reading(random.uniform(80, 250), megohms)
+    values = {"earth_device": device[0], "earth_cord": cord[0], "earth_reference": then[0],
+              "insulation": insulation[0], "insulation_applied": applied[0], "cord_moved": _answer(),
+              "switched_on": _answer(), "test_current": Reading(10, "A"),
+              "test_voltage": Reading(500, "V")}  # fmt: skip
+    total = device[1] + cord[1]
+    truth = {"earth_device": device[1], "earth_cord": cord[1], "earth_total": total, "earth_change": total - then[1],
+             "insulation": insulation[1], "insulation_applied": applied[1]}  # fmt: skip
+    choices = {"cord": "detachable", "applied_part": random.choice(["BF", "CF"])}
+    return Case("earth-and-insulation", Sheet(values, {}, choices), draws.context(), truth)
+
+
+def leakage(random, count):
+    """One current, one voltage; the plug was not turned, so that no worse of two is chosen."""
+    draws = _draws(random, count)
+    amperes = Meter("A", "µA", 10_000, 1, random.uniform(0.01, 0.08), 2)
+    volts, first = Meter("V", "V", 500, 0.1, random.uniform(0.005, 0.06), 1), Meter("R", "µA", 10_000, 1, 0.03, 2)
+    at_test, nominal = draws.reading(random.uniform(210, 250), volts), 230.0
+    current, then = draws.reading(random.uniform(60, 450), amperes), draws.reading(random.uniform(60, 300), first)
+    own = random.random() < 0.5
+    values = {"tester_voltage" if own else "mains_voltage": at_test[0], "nominal_voltage": Reading(nominal, "V"),
+              "equipment_leakage": current[0], "equipment_reference": then[0], "switched_on": _answer(),
+              "tested_before": _answer()}  # fmt: skip
+    referred = current[1] * nominal / at_test[1]
+    truth = {"equipment_leakage": referred, "equipment_change": referred - then[1]}
+    choices = {"method": "alternative" if own else "differential"}
+    return Case("leakage-currents", Sheet(values, {}, choices), draws.context(), truth)
+
+
 FAMILIES = {
     "supply failure, shut-off": shut_off, "supply failure, in proportion": proportional, "regulator": regulator,
     "pipeline": pipeline, "leak by make-up": made_up, "leak by decay": decay, "mixture": mixture, "flush": flush,
-    "analyser": analyser,
+    "analyser": analyser, "earth and insulation": earth, "leakage currents": leakage,
 }  # fmt: skip

@@ -78,6 +78,40 @@ def mixture(*grid, off=0, offered=4, **choices):
     return sheet(values, {"grid": rows(columns, *grid)}, **choices)
 
 
+YES = flow(1, "yes/no")
+EARTHED = {
+    "earth_total": flow(150, "mΩ"), "test_current": flow(10, "A"), "cord_moved": YES, "insulation": flow(90, "MΩ"),
+    "test_voltage": flow(500, "V"), "switched_on": YES,
+}  # fmt: skip
+APART = {"earth_device": flow(90, "mΩ"), "earth_cord": flow(60, "mΩ")}
+BY_NFPA = {"rules": "us"}
+
+
+def reversed_of(values):
+    """The same resistances read with the polarity reversed."""
+    return {f"{key}_reversed": one for key, one in values.items() if key in ("earth_total", *APART)}
+
+
+def earth(choices=None, **changed):
+    """Earth and insulation; a reading of None is left out."""
+    values = {key: one for key, one in {**EARTHED, **changed}.items() if one is not None}
+    return sheet(values, **(choices or {}))
+
+
+LEAKING = {
+    "tested_before": YES, "switched_on": YES, "mains_voltage": flow(226, "V"), "nominal_voltage": flow(230, "V"),
+    "equipment_leakage": flow(210, "µA"),
+}  # fmt: skip
+TOUCHED = {"touch_intact": flow(40, "µA"), "touch_open": flow(300, "µA"), "equipment_leakage": None}
+US_MAINS = {"mains_voltage": flow(121, "V"), "nominal_voltage": flow(120, "V")}
+
+
+def leaking(choices=None, **changed):
+    """Leakage currents; a reading of None is left out."""
+    values = {key: one for key, one in {**LEAKING, **changed}.items() if one is not None}
+    return sheet(values, **(choices or {}))
+
+
 def decisions(code, given_sheet, surroundings=None):
     return {one.key: one.decision for one in evaluate(code, given_sheet, surroundings).results}
 
@@ -96,5 +130,20 @@ SOUND = {
     "oxygen-analyser": (
         sheet({"air_reading": flow(21, "%"), "flush_reading": flow(97, "%"), "low_alarm_works": flow(1, "yes/no"),
                "span_reading": flow(50, "%"), "reference_fraction": flow(50, "%")}), None),
+    "earth-and-insulation": (
+        earth({"cord": "detachable", "earth_supply": "dc", "applied_part": "BF"}, **APART,
+              **reversed_of({**EARTHED, **APART}), insulation_applied=flow(120, "MΩ"),
+              earth_reference=flow(140, "mΩ"), insulation_reference=flow(100, "MΩ")), None),
+    "earth-and-insulation, class II": (
+        earth({"protection_class": "II"}, earth_total=None, test_current=None, cord_moved=None), None),
+    "earth-and-insulation, by NFPA 99": (
+        earth(BY_NFPA, insulation=None, test_voltage=None, switched_on=None), None),
+    "leakage-currents": (
+        leaking({"applied_part": "CF"}, equipment_leakage_reversed=flow(200, "µA"), applied_leakage=flow(30, "µA"),
+                equipment_reference=flow(190, "µA"), applied_reference=flow(28, "µA")), None),
+    "leakage-currents, alternative": (
+        leaking({"method": "alternative"}, mains_voltage=None, tester_voltage=flow(200, "V")), None),
+    "leakage-currents, by NFPA 99": (
+        leaking(BY_NFPA, **TOUCHED, **US_MAINS, touch_reference=flow(280, "µA")), None),
     "observation": (sheet({"seen": flow(1, "yes/no")}), None),
 }  # fmt: skip

@@ -19,13 +19,17 @@ from tests.inspections.bench.making import (
     sheet,
 )
 from tests.inspections.bench.sound_sheets import (
+    APART,
+    BY_NFPA,
     CREDIT,
     FALL,
     RISE,
     SOUND,
     decay,
+    earth,
     figures,
     leak,
+    leaking,
     mixture,
     pipeline,
     proportional,
@@ -33,6 +37,12 @@ from tests.inspections.bench.sound_sheets import (
     seconds,
     supply,
 )
+
+NO = flow(0, "yes/no")
+WEAK = figures(1, 197).map(lambda milliamperes: flow(milliamperes, "mA"))
+LOW = figures(1, 490).map(lambda volts: flow(volts, "V"))
+FAR = (figures(1, 180) | figures(280, 1000)).map(lambda volts: flow(volts, "V"))
+DETACHABLE = {"cord": "detachable"}
 
 
 @pytest.mark.parametrize("name", SOUND)
@@ -49,6 +59,8 @@ def _unread(low, high):
     return tuple(row for row in FALL if not low < row[0] < high)
 
 
+CURRENTS = {"equipment_leakage": flow(1, "µA"), "applied_leakage": flow(1, "µA"), "touch_intact": flow(1, "µA"),
+            "touch_open": flow(1, "µA")}  # fmt: skip
 REMOVED = [
     ("supply-failure", "trip_pressure", figures(5, 16).map(lambda w: supply(_unread(25 - w, 25 + w)))),
     ("supply-failure", "trip_pressure", figures(31, 36.9).map(lambda full: supply(
@@ -95,6 +107,37 @@ REMOVED = [
     ("oxygen-flush", "stops_on_release", st.just(sheet({"flow": flow(0), "stops_on_release": flow(1, "yes/no")}))),
     ("oxygen-flush", "flush_flow", figures(0.1, 1.9).map(
         lambda t: sheet({"volume": flow(t * 50 / 60, "L"), "time": seconds(t)}, method="timed"))),
+    *(("earth-and-insulation", key, (st.none() | WEAK).map(
+        lambda amperes, choices=choices: earth(choices, **APART, test_current=amperes)))
+      for key, choices in (("earth_total", {}), ("earth_device", DETACHABLE), ("earth_cord", DETACHABLE),
+                           ("ground_resistance", BY_NFPA))),
+    *(("earth-and-insulation", key, st.sampled_from([None, NO]).map(
+        lambda moved, choices=choices: earth(choices, **APART, cord_moved=moved)))
+      for key, choices in (("earth_total", {}), ("earth_cord", DETACHABLE), ("ground_resistance", BY_NFPA))),
+    *(("earth-and-insulation", key, st.just(earth({**choices, "earth_supply": "dc"}, **APART)))
+      for key, choices in (("earth_total", {}), ("earth_device", DETACHABLE), ("earth_cord", DETACHABLE),
+                           ("ground_resistance", BY_NFPA))),
+    ("earth-and-insulation", "earth_total", st.just(
+        earth({**DETACHABLE, "earth_supply": "dc"}, **APART, earth_device_reversed=APART["earth_device"],
+              earth_total=None))),
+    *(("earth-and-insulation", key, (st.none() | LOW).map(lambda volts: earth(
+        {"applied_part": "BF"}, insulation_applied=flow(120, "MΩ"), test_voltage=volts)))
+      for key in ("insulation", "insulation_applied")),
+    *(("earth-and-insulation", key, st.sampled_from([None, NO]).map(lambda on: earth(
+        {"applied_part": "CF"}, insulation_applied=flow(120, "MΩ"), switched_on=on)))
+      for key in ("insulation", "insulation_applied")),
+    *(("leakage-currents", key, st.sampled_from([None, NO]).map(
+        lambda answer, choices=choices, condition=condition: leaking(choices, **CURRENTS, **{condition: answer})))
+      for condition in ("tested_before", "switched_on")
+      for key, choices in (("equipment_leakage", {}), ("applied_leakage", {"applied_part": "BF"}),
+                           ("touch_intact", BY_NFPA), ("touch_open", BY_NFPA))),
+    *(("leakage-currents", key, FAR.map(
+        lambda volts, choices=choices: leaking(choices, **CURRENTS, mains_voltage=volts)))
+      for key, choices in (("equipment_leakage", {"method": "differential"}),
+                           ("applied_leakage", {"applied_part": "B"}), ("touch_intact", BY_NFPA),
+                           ("touch_open", BY_NFPA))),
+    ("leakage-currents", "equipment_leakage", figures(1, 110).map(lambda volts: leaking(
+        {"method": "alternative"}, equipment_leakage=flow(1, "µA"), tester_voltage=flow(volts, "V")))),
 ]  # fmt: skip
 
 

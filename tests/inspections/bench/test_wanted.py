@@ -14,6 +14,7 @@ from tests.inspections.bench.sound_sheets import (
     CREDIT,
     SOUND,
     STEADY,
+    TOUCHED,
     kpa,
     leak,
     mixture,
@@ -44,6 +45,9 @@ def every_way(sign):
 SUPPLY_TABLE = rows({"inlet": pressure, "outlet": pressure}, (1700, 45), (300, 45.5))
 FLUSH = {"flow": flow(50), "volume": flow(5, "L"), "time": flow(6, "s"), "stops_on_release": flow(1, "yes/no")}
 ALARM = {"alarm_pressure": pressure(29.5), "alarm_delay": seconds(2), "alarm_duration": seconds(9)}
+TOUCH_AND_OWN = {key: one for key, one in TOUCHED.items() if one} | {
+    "touch_reference": flow(280, "µA"), "tester_voltage": flow(225, "V"),
+}  # fmt: skip
 OFF = {"control_moves": flow(1, "yes/no")}
 
 
@@ -60,6 +64,8 @@ FILLED = {
     "oxygen-mixture": with_more(mixture((0.5, 6, 0.7, 2)), OFF),
     "oxygen-flush": sheet(FLUSH),
     "oxygen-analyser": SOUND["oxygen-analyser"][0],
+    "earth-and-insulation": SOUND["earth-and-insulation"][0],
+    "leakage-currents": with_more(SOUND["leakage-currents"][0], TOUCH_AND_OWN),
     "observation": SOUND["observation"][0],
 }
 HERE = context(vaporizers=1)

@@ -3,7 +3,17 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from . import leaks, mixture, observation, pipeline, regulators, single_value, supply_failure
+from . import (
+    basal_flow,
+    flowmeter,
+    leaks,
+    mixture,
+    observation,
+    pipeline,
+    regulators,
+    single_value,
+    supply_failure,
+)
 from .declarations import Test
 from .errors import UnknownTest
 
@@ -14,6 +24,8 @@ _TESTS: tuple[Test, ...] = (
     leaks.MACHINE,
     leaks.BREATHING_SYSTEM,
     mixture.TEST,
+    flowmeter.TEST,
+    basal_flow.TEST,
     single_value.FLUSH,
     single_value.ANALYSER,
     observation.TEST,

@@ -83,9 +83,9 @@ TEST = Test(
     code="basal-flow",
     family="flow",
     title="Basal oxygen flow",
-    purpose="Measure the oxygen that flows with all flow controls closed and the master switch on. Read it at the common "
-            "gas outlet on a flowmeter for small flows; a leak before the outlet makes it look too small, a control that "
-            "does not close too large.",
+    purpose="Measure the oxygen that flows with all flow controls closed and the master switch on. Read it at the "
+            "common gas outlet on a flowmeter for small flows. A leak before the outlet makes it look too small, a "
+            "control that does not close too large.",
     cautions=(
         NEVER_ON_A_PATIENT,
         "Close needle valves gently: force damages the seat.",

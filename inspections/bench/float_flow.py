@@ -1,10 +1,10 @@
 """What a float in a tube shows where gas, pressure or temperature are not those it was marked for.
 
-Above the lowest tenth of its scale a float sits in an annular orifice: the flow past it goes as the root of one over the
-density. Near the bottom the gap is long and narrow, the flow there is laminar and goes as one over the viscosity, and in
-between neither holds. So the root is used from 10 % of full scale on, and below that nothing is corrected.
-Source: flow past a float, any textbook of flow measurement (from memory); for variable-orifice meters confirmed in xenon,
-Anesthesiology 1999; 90: 555.
+Above the lowest tenth of its scale a float sits in an annular orifice: the flow past it goes as the root of one over
+the density. Near the bottom the gap is long and narrow, the flow there is laminar and goes as one over the viscosity,
+and in between neither holds. So the root is used from 10 % of full scale on, and below that nothing is corrected.
+Source: flow past a float, any textbook of flow measurement (from memory); for variable-orifice meters confirmed in
+xenon, Anesthesiology 1999; 90: 555.
 """
 
 from collections.abc import Mapping
@@ -186,8 +186,8 @@ def _division(bench: Bench, full_scale: Measured) -> float | None:
     division = bench.value("division", nominal=True)
     if division is None:
         bench.assume(
-            f"the float was set on its mark within ± {SETTING_LIMITS:.0%} of the flow set (common practice, no source); "
-            "the division of the scale was not entered."
+            f"the float was set on its mark within ± {SETTING_LIMITS:.0%} of the flow set (common practice, no "
+            "source); the division of the scale was not entered."
         )
         return None
     if not 0 < division.value <= full_scale.value:

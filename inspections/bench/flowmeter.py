@@ -31,6 +31,7 @@ from .strictest import gravity
 from .uncertainty import Estimate
 
 Errors = list[tuple[TubeRow, Estimate]]
+NAMES = {True: "At its own calibration conditions", False: "As read"}  # whether the correction is applied
 
 
 def evaluate(sheet: Sheet, context: Context) -> Evaluation:
@@ -53,14 +54,14 @@ def _is_calibrated(bench: Bench) -> bool:
 
 def _judged(bench: Bench, given: Conditions, errors: dict[bool, Errors]) -> list[Result]:
     """Return the gravest error by the convention chosen, judged, and by the other one, reported."""
-    chosen = _is_calibrated(bench)
-    (row, error, _), (other_row, other, found) = (_gravest(bench, errors[ask]) for ask in (chosen, not chosen))
-    words = {ask: _convention(bench, given, calibrated=ask) for ask in errors}
-    result = bench.result("worst_error", error, remark=_where(row), convention=words[chosen])
-    decided = "" if found.decision is None else f" By this convention alone: {found.decision.value}."
-    _say_both(bench, given, {chosen: error.value, not chosen: other.value})
-    remark = f"{_where(other_row)}{decided}"
-    return [result, bench.result("other_error", other, remark=remark, convention=words[not chosen])]
+    chosen, gravest = _is_calibrated(bench), {ask: _gravest(bench, found) for ask, found in errors.items()}
+    results = []
+    for key, ask in (("worst_error", chosen), ("other_error", not chosen)):
+        row, error, _ = gravest[ask]
+        words = _convention(bench, given, calibrated=ask)
+        results.append(bench.result(key, error, remark=f"{NAMES[ask]}. {_where(row)}", convention=words))
+    _say_both(bench, given, {ask: found for ask, (_, _, found) in gravest.items()})
+    return results
 
 
 def _judge(bench: Bench) -> Limit | None:
@@ -94,13 +95,19 @@ def _convention(bench: Bench, given: Conditions, *, calibrated: bool) -> str:
     )
 
 
-def _say_both(bench: Bench, given: Conditions, worst: dict[bool, float]) -> None:
+def _say_both(bench: Bench, given: Conditions, worst: dict[bool, Result]) -> None:
     """Remark what the choice of convention changes: the same readings may err the other way by the other one."""
-    factor = _factor(bench, given)
     bench.remarks.append(
-        f"A sound tube delivers {factor:.4f} times what it shows here, by gas, pressure and temperature. Gravest error "
-        f"as read: {worst[False]:+.1%}; of the tube at its own calibration conditions: {worst[True]:+.1%}."
+        f"A sound tube delivers {_factor(bench, given):.4f} times what it shows here, by gas, pressure and temperature. "
+        f"Gravest error as read: {worst[False].value_si:+.1%}; of the tube at its own calibration conditions: "
+        f"{worst[True].value_si:+.1%}."
     )
+    by_read, by_tube = worst[False].decision, worst[True].decision
+    if by_read != by_tube:
+        bench.remarks.append(
+            f"The convention decides. {_judge(bench).title}: the error as read alone, {by_read.value}; the error of the "
+            f"tube at its own calibration conditions, {by_tube.value}."
+        )
     for key in ("ambient", "temperature"):
         bench.assume(bench.context.assumed.get(key, ""))
 
@@ -187,10 +194,9 @@ OVER_THE_SCALE = Challenge(
 
 def _curves(bench: Bench, errors: dict[bool, Errors], low: Errors) -> tuple[Curve, ...]:
     x_unit, y_unit = bench.unit("errors", "set"), chosen_unit("%", bench.context.units) or "%"
-    names = {True: "at its own conditions", False: "as read"}
     chosen = _is_calibrated(bench)
-    found = [(names[chosen], errors[chosen], "both"), (names[not chosen], errors[not chosen], "points")]
-    found.append(("below 10 %, as read, not judged", low, "points"))
+    found = [(NAMES[chosen], errors[chosen], "both"), (NAMES[not chosen], errors[not chosen], "points")]
+    found.append(("Below 10 %, as read, not judged", low, "points"))
     series = tuple(_series(name, rows, (x_unit, y_unit), style) for name, rows, style in found if rows)
     marks = limit_marks("y", _judge(bench), y_unit)
     full_scale = bench.value("full_scale", nominal=True)
@@ -216,15 +222,15 @@ _GASES = (
     ("helium", "helium"),
 )  # fmt: skip
 _OTHER_WAY = "It shows what the other convention would make of the same readings."
-_LOW = "Below 10 % of full scale the flow past the float is laminar: no correction holds there, and the limit is not of it."
+_LOW = "Below 10 % of full scale the flow past the float is laminar: no correction holds, and no limit is of it."
 
 TEST = Test(
     code="flowmeter",
     family="flow",
     title="Flowmeter error over the scale",
-    purpose="Compare one flowmeter tube with a reference flowmeter over its scale. Connect the reference to the common gas "
-            "outlet with a short wide hose and let it discharge to the room, close every other gas, and read the float at "
-            "eye level when it has come to rest.",
+    purpose="Compare one flowmeter tube with a reference flowmeter over its scale. Connect the reference to the common "
+            "gas outlet with a short wide hose and let it discharge to the room, close every other gas, and read the "
+            "float at eye level when it has come to rest.",
     cautions=(
         NEVER_ON_A_PATIENT,
         "Scavenge the outlet. Turn every vaporizer off. Where nitrous oxide cannot be scavenged, test its tube with "
@@ -252,9 +258,9 @@ TEST = Test(
                   (reading("set", "Flow set", Dimension.FLOW, stated=True, judges=_JUDGED,
                            help="at the widest place of the float, or as its manufacturer says"),
                    reading("reference", "Reference flow", Dimension.FLOW, judges=_JUDGED)), 1, 6,
-                  "from below 10 % of full scale to its end, for instance 5, 10, 25, 50, 75 and 100 %; approach each from "
-                  "below; a float that sticks, a tube out of plumb, or a leak at the outlet gives errors that look like "
-                  "those of the tube", sets=("set",)),
+                  "from below 10 % of full scale to its end, for instance 5, 10, 25, 50, 75 and 100 %; approach each "
+                  "from below; a float that sticks, a tube out of plumb, or a leak at the outlet gives errors that "
+                  "look like those of the tube", sets=("set",)),
     ),
     choices=(
         ChoiceSpec("convention", "Error", ((CALIBRATED, "of the tube at its own calibration conditions"),
@@ -271,13 +277,14 @@ TEST = Test(
     rated=(),
     results=(
         ResultSpec("worst_error", "Worst error, 10 to 100 % of scale", Dimension.FRACTION, "%",
-                    "(set - reference) / reference; gravest row from 10 % of full scale on", OVER_THE_SCALE, needed=True),
+                    "(set - reference) / reference; gravest row from 10 % of full scale on", OVER_THE_SCALE,
+                    needed=True),
         ResultSpec("other_error", "The same by the other convention", Dimension.FRACTION, "%",
                     "(set - reference) / reference; gravest row from 10 % of full scale on",
                     NoChallenge("it is reported only"), unjudged=_OTHER_WAY),
         ResultSpec("low_error", "Largest error below 10 % of scale", Dimension.FRACTION, "%",
-                    "as read: (set - reference) / reference; laminar, not corrected", NoChallenge("it is reported only"),
-                    unjudged=_LOW),
+                    "as read: (set - reference) / reference; laminar, not corrected",
+                    NoChallenge("it is reported only"), unjudged=_LOW),
     ),
     default_limits=(_LIMIT,),
     source=f"{_SOURCE}; flow past a float, Anesthesiology 1999; 90: 555",

@@ -40,7 +40,6 @@ from tests.inspections.bench.sound_sheets import (
     regulator,
     seconds,
     supply,
-    tube,
 )
 
 ABSURD = {
@@ -71,9 +70,6 @@ VARIED = [
                                     method="decay", capacity="added leak"), None),
     ("low-pressure-leak", replace(leak(outlet_valve="none", vaporizer_count="1"), tables={"vaporizers": rows(
         {"flow": lambda value: flow(value, "mL/min"), "pressure": kpa}, (10, 3))}), None),
-    ("flowmeter", replace(tube(reference_volume="standard"), values={
-        **tube().values, "division": flow(0.1), "calibration_pressure": pressure(100, "kPa", zero=Zero.ABSOLUTE),
-        "calibration_temperature": flow(21, "°C"), "reference_temperature": flow(20, "°C")}), None),
     ("oxygen-flush", sheet({"volume": flow(5, "L"), "time": seconds(6), "stops_on_release": flow(1, "yes/no")},
                            method="timed"), None),
 ]  # fmt: skip

@@ -5,7 +5,7 @@ from itertools import product
 
 import pytest
 
-from inspections.bench import Sheet, Zero
+from inspections.bench import Sheet
 from inspections.bench.measuring import Bench
 from inspections.bench.registry import TESTS
 from inspections.bench.wanted import is_wanted
@@ -44,8 +44,6 @@ def every_way(sign):
 SUPPLY_TABLE = rows({"inlet": pressure, "outlet": pressure}, (1700, 45), (300, 45.5))
 FLUSH = {"flow": flow(50), "volume": flow(5, "L"), "time": flow(6, "s"), "stops_on_release": flow(1, "yes/no")}
 ALARM = {"alarm_pressure": pressure(29.5), "alarm_delay": seconds(2), "alarm_duration": seconds(9)}
-TUBE_CARD = {"division": flow(0.1), "calibration_pressure": pressure(100, "kPa", zero=Zero.ABSOLUTE),
-             "calibration_temperature": flow(21, "°C"), "reference_temperature": flow(0, "°C")}  # fmt: skip
 OFF = {"control_moves": flow(1, "yes/no")}
 
 
@@ -60,7 +58,7 @@ FILLED = {
     "low-pressure-leak": every_way(-1),
     "breathing-system-leak": every_way(1),
     "oxygen-mixture": with_more(mixture((0.5, 6, 0.7, 2)), OFF),
-    "flowmeter": with_more(SOUND["flowmeter"][0], TUBE_CARD),
+    "flowmeter": SOUND["flowmeter, with its card"][0],
     "basal-flow": SOUND["basal-flow"][0],
     "oxygen-flush": sheet(FLUSH),
     "oxygen-analyser": SOUND["oxygen-analyser"][0],

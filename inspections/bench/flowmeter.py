@@ -98,15 +98,15 @@ def _convention(bench: Bench, given: Conditions, *, calibrated: bool) -> str:
 def _say_both(bench: Bench, given: Conditions, worst: dict[bool, Result]) -> None:
     """Remark what the choice of convention changes: the same readings may err the other way by the other one."""
     bench.remarks.append(
-        f"A sound tube delivers {_factor(bench, given):.4f} times what it shows here, by gas, pressure and temperature. "
-        f"Gravest error as read: {worst[False].value_si:+.1%}; of the tube at its own calibration conditions: "
-        f"{worst[True].value_si:+.1%}."
+        f"A sound tube delivers {_factor(bench, given):.4f} times what it shows here, by gas, pressure and "
+        f"temperature. Gravest error as read: {worst[False].value_si:+.1%}; of the tube at its own calibration "
+        f"conditions: {worst[True].value_si:+.1%}."
     )
     by_read, by_tube = worst[False].decision, worst[True].decision
     if by_read != by_tube:
         bench.remarks.append(
-            f"The convention decides. {_judge(bench).title}: the error as read alone, {by_read.value}; the error of the "
-            f"tube at its own calibration conditions, {by_tube.value}."
+            f"The convention decides. {_judge(bench).title}: the error as read alone, {by_read.value}; the error of "
+            f"the tube at its own calibration conditions, {by_tube.value}."
         )
     for key in ("ambient", "temperature"):
         bench.assume(bench.context.assumed.get(key, ""))

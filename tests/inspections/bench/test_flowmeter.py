@@ -77,6 +77,7 @@ def test_the_same_readings_err_the_other_way_by_the_other_convention_at_altitude
         worst, beside = found[one].result("worst_error"), found[other].result("other_error")
         assert worst.value_si == beside.value_si == approx(-0.0698 if one == "as read" else 0.066, abs=5e-4)
         assert worst.convention == beside.convention and worst.remark == beside.remark
+        assert worst.remark.startswith("As read. Row" if one == "as read" else "At its own calibration conditions. Row")
         assert (worst.decision, beside.decision) == (Decision.PASS, None)
     assert "(set × 1.1459 - reference) / reference" in found["calibrated"].result("worst_error").convention
     assert found["as read"].result("worst_error").convention.startswith("as read: (set - reference) / reference")
@@ -174,17 +175,19 @@ def test_a_small_error_that_is_badly_known_is_graver_than_a_larger_one_that_is_w
     assert found.decision is not Decision.PASS
 
 
-def test_monte_carlo_agrees_with_the_closed_form():
+@pytest.mark.parametrize(("of_reading", "division"), [(0.08, 0.2), (0.002, 0.01)])
+def test_monte_carlo_agrees_with_the_closed_form(of_reading, division):
     """JCGM 101:2008 with 100 000 draws: tube set to ± a quarter of its division, reference, air pressure, temperature.
 
-    The reference counts most: u 4 % of it, so 1/reference is clearly curved. The other rows have no error.
+    First the reference counts most: u 4 % of it, so 1/reference is clearly curved; then the air pressure does. The other
+    rows have no error.
     """
     random, count = np.random.default_rng(11), 100_000
     surroundings = {"ambient_pa_abs": MEXICO, "temperature_k": 298.15}
-    found = read_on(flowmeter(of_reading=0.08, step=1e-3), [(2, 1.6), (5, 4.548), (10, 9.096)],
-                    {"division": flow(0.2)}, surroundings, reference_volume="standard", test_gas="air")  # fmt: skip
-    shown_flow = 2 + 0.05 * random.uniform(-1, 1, count)
-    reference = 1.6 * (1 + 0.04 * random.standard_normal(count)) + 0.0005 * random.uniform(-1, 1, count)
+    found = read_on(flowmeter(of_reading=of_reading, step=1e-3), [(2, 1.6), (5, 4.548), (10, 9.096)],
+                    {"division": flow(division)}, surroundings, reference_volume="standard", test_gas="air")  # fmt: skip
+    shown_flow = 2 + division / 4 * random.uniform(-1, 1, count)
+    reference = 1.6 * (1 + of_reading / 2 * random.standard_normal(count)) + 0.0005 * random.uniform(-1, 1, count)
     pa_abs, kelvin = MEXICO + 1000 * random.standard_normal(count), 298.15 + random.standard_normal(count)
     passed = reference * SEA / pa_abs * kelvin / 293.15
     factor = np.sqrt(1.33118 / 1.20458 * SEA / pa_abs * kelvin / 293.15)

@@ -179,13 +179,14 @@ def test_a_small_error_that_is_badly_known_is_graver_than_a_larger_one_that_is_w
 def test_monte_carlo_agrees_with_the_closed_form(of_reading, division):
     """JCGM 101:2008 with 100 000 draws: tube set to ± a quarter of its division, reference, air pressure, temperature.
 
-    First the reference counts most: u 4 % of it, so 1/reference is clearly curved; then the air pressure does. The other
-    rows have no error.
+    First the reference counts most: u 4 % of it, so 1/reference is clearly curved; then the air pressure does. The
+    other rows have no error.
     """
     random, count = np.random.default_rng(11), 100_000
     surroundings = {"ambient_pa_abs": MEXICO, "temperature_k": 298.15}
-    found = read_on(flowmeter(of_reading=of_reading, step=1e-3), [(2, 1.6), (5, 4.548), (10, 9.096)],
-                    {"division": flow(division)}, surroundings, reference_volume="standard", test_gas="air")  # fmt: skip
+    meter, points = flowmeter(of_reading=of_reading, step=1e-3), [(2, 1.6), (5, 4.548), (10, 9.096)]
+    card, choices = {"division": flow(division)}, {"reference_volume": "standard", "test_gas": "air"}
+    found = read_on(meter, points, card, surroundings, **choices)
     shown_flow = 2 + division / 4 * random.uniform(-1, 1, count)
     reference = 1.6 * (1 + of_reading / 2 * random.standard_normal(count)) + 0.0005 * random.uniform(-1, 1, count)
     pa_abs, kelvin = MEXICO + 1000 * random.standard_normal(count), 298.15 + random.standard_normal(count)

@@ -141,6 +141,15 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
                 values={"oxygen_off_flow": _flow(0, "mL/min"), "oxygen_off_set": {"value": 4, "unit": "L/min"}},
                 tables={"grid": [_grid_row(1, 2, 2, 33.5), _grid_row(1, 6, 2.6, 27.9), _grid_row(0.5, 6, 1.3, 27.6)]},
             ),
+            _example(
+                "flowmeter", [_FLOWMETER], choices={"convention": "as read", "tube_gas": "oxygen"},
+                values={"full_scale": {"value": 10, "unit": "L/min"}, "division": {"value": 0.1, "unit": "L/min"},
+                        "vaporizers_off": _yes()},
+                tables={"errors": [{"set": {"value": shown, "unit": "L/min"}, "reference": _flow(true)}
+                                   for shown, true in ((0.5, 0.58), (1, 1.03), (2.5, 2.58), (5, 5.1), (10, 10.1))]},
+            ),
+            _example("basal-flow", [_FLOWMETER], choices={"type": "usual"},
+                     values={"flow": _flow(210, "mL/min"), "controls_closed": _yes()}),
             _example("oxygen-flush", [_FLOWMETER], rule={"flush_flow": "us-35-75"},
                      values={"flow": _flow(52), "stops_on_release": _yes()}),
             _example("oxygen-analyser", [], values={

@@ -4,7 +4,9 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from . import (
+    basal_flow,
     earth_and_insulation,
+    flowmeter,
     leakage_currents,
     leaks,
     mixture,
@@ -13,7 +15,7 @@ from . import (
     regulators,
     single_value,
     supply_failure,
-)  # fmt: skip
+)
 from .declarations import Test
 from .errors import UnknownTest
 
@@ -24,6 +26,8 @@ _TESTS: tuple[Test, ...] = (
     leaks.MACHINE,
     leaks.BREATHING_SYSTEM,
     mixture.TEST,
+    flowmeter.TEST,
+    basal_flow.TEST,
     single_value.FLUSH,
     single_value.ANALYSER,
     earth_and_insulation.TEST,

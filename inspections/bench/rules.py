@@ -76,6 +76,7 @@ MADE_FROM_READINGS: Mapping[tuple[str, str], str] = MappingProxyType(
         ("earth-and-insulation", "insulation"): "iec62353",
         ("leakage-currents", "equipment_leakage"): "iec62353",
         ("leakage-currents", "applied_leakage"): "iec62353",
+        ("basal-flow", "basal_flow"): "basal-50-250",
     }
 )
 """By test and result: the rule of a limit that the test makes from its readings or for one choice alone."""

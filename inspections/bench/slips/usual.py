@@ -86,6 +86,15 @@ USUAL: Mapping[str, Mapping[tuple[str, str], Usual]] = {
         ("grid", "other_flow"): Usual(0.5, 10, "L/min"),
         ("grid", "oxygen_fraction"): Usual(19, 60, "%"),
     },
+    "flowmeter": {
+        ("full_scale", ""): Usual(0.5, 15, "L/min"),
+        ("division", ""): Usual(0.01, 1, "L/min"),
+        ("calibration_pressure", ""): Usual(95, 105, "kPa"),
+        ("calibration_temperature", ""): Usual(15, 25, "°C"),
+        ("errors", "set"): Usual(0.1, 15, "L/min"),
+        ("errors", "reference"): Usual(0.1, 15, "L/min"),
+    },
+    "basal-flow": {("flow", ""): Usual(40, 350, "mL/min")},
     "oxygen-flush": {
         ("flow", ""): Usual(25, 90, "L/min"),
         ("volume", ""): Usual(1, 10, "L"),

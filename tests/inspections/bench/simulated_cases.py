@@ -269,6 +269,39 @@ def flush(random, count):
     return Case("oxygen-flush", Sheet(values, {}, {"method": "timed"}), draws.context(), truth)
 
 
+DENSITY = {"oxygen": 31.9988, "nitrous-oxide": 44.0128, "air": 28.9655}  # by molar mass: enough for u
+
+
+def tube(random, count):
+    """A tube whose row in the middle is clearly its worst; volume flow through an orifice by its gas law."""
+    draws, meter = _draws(random, count), _flowmeter(random)
+    tube_gas, test_gas = random.choice(list(DENSITY)), random.choice(["oxygen", "air", "nitrous-oxide"])
+    is_standard, division = random.random() < 0.5, 0.1
+    factor = np.sqrt(DENSITY[tube_gas] / DENSITY[test_gas] * 101_325 / draws.ambient * draws.kelvin / 293.15)
+    room = draws.ambient / 101_325 * 293.15 / draws.kelvin if is_standard else 1.0
+    rows, truth = [], None
+    for shown, error in ((0.5, 0.3), (1.0, 0.0), (5.0, random.choice([-0.3, 0.4])), (10.0, 0.0)):
+        read = draws.reading(shown * factor * room / (1 + error), meter)
+        rows.append({"set": Reading(shown, "L/min"), "reference": read[0]})
+        if shown == 5.0:
+            truth = shown * SI["L/min"] + division / 4 * SI["L/min"] * draws.flat(), read[1]
+    shown, passed = truth
+    if is_standard:
+        passed = passed * 101_325 / draws.true_ambient * draws.true_kelvin / 293.15
+    ratio = DENSITY[tube_gas] / DENSITY[test_gas] * 101_325 / draws.true_ambient * draws.true_kelvin / 293.15
+    values = {"full_scale": Reading(10, "L/min"), "division": Reading(division, "L/min"), "vaporizers_off": _answer()}
+    choices = {"tube_gas": tube_gas, "test_gas": test_gas, "reference_volume": "standard" if is_standard else "room"}
+    sheet = Sheet(values, {"errors": tuple(rows)}, choices)
+    return Case("flowmeter", sheet, draws.context(), {"worst_error": shown * np.sqrt(ratio) / passed - 1})
+
+
+def basal(random, count):
+    draws = _draws(random, count)
+    flow = draws.reading(random.uniform(40, 350), _flowmeter(random, unit="mL/min", top=500.0, step=1))
+    sheet = Sheet({"flow": flow[0], "controls_closed": _answer()})
+    return Case("basal-flow", sheet, draws.context(), {"basal_flow": flow[1]})
+
+
 def analyser(random, count):
     draws = _draws(random, count)
     shown, label = random.uniform(90, 99), random.uniform(92, 98)
@@ -322,5 +355,6 @@ def leakage(random, count):
 FAMILIES = {
     "supply failure, shut-off": shut_off, "supply failure, in proportion": proportional, "regulator": regulator,
     "pipeline": pipeline, "leak by make-up": made_up, "leak by decay": decay, "mixture": mixture, "flush": flush,
-    "analyser": analyser, "earth and insulation": earth, "leakage currents": leakage,
+    "analyser": analyser, "earth and insulation": earth, "leakage currents": leakage, "flowmeter": tube,
+    "basal flow": basal,
 }  # fmt: skip

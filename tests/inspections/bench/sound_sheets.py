@@ -2,7 +2,7 @@
 
 from hypothesis import strategies as st
 
-from inspections.bench import Decision, to_si
+from inspections.bench import Decision, Zero, to_si
 from inspections.bench.needle import needle_share
 from tests.inspections.bench.making import (
     evaluate,
@@ -112,6 +112,24 @@ def leaking(choices=None, **changed):
     return sheet(values, **(choices or {}))
 
 
+def tube(*points, off=1, full=10, more=None, **choices):
+    """A flowmeter tube of 10 L/min, read at (set, reference)."""
+    values = {"full_scale": flow(full), "vaporizers_off": off if off is None else flow(off, "yes/no"), **(more or {})}
+    return sheet(values, {"errors": rows({"set": flow, "reference": flow}, *(points or TUBE))}, **choices)
+
+
+TUBE_CARD = {
+    "division": flow(0.1), "calibration_pressure": pressure(100, "kPa", zero=Zero.ABSOLUTE),
+    "calibration_temperature": flow(21, "°C"), "reference_temperature": flow(20, "°C"),
+}  # fmt: skip
+TUBE = ((0.5, 0.6), (1, 1.02), (2.5, 2.45), (5, 5.1), (10, 9.9))
+
+
+def basal(shown=200, closed=1, **choices):
+    values = {"flow": flow(shown, "mL/min")} | ({} if closed is None else {"controls_closed": flow(closed, "yes/no")})
+    return sheet(values, **choices)
+
+
 def decisions(code, given_sheet, surroundings=None):
     return {one.key: one.decision for one in evaluate(code, given_sheet, surroundings).results}
 
@@ -126,6 +144,11 @@ SOUND = {
     "low-pressure-leak, decay": (decay((0, -3.1), (30, -3.0), (60, -2.9), vaporizer_count="0"), None),
     "breathing-system-leak": (leak(drawn=60), None),
     "oxygen-mixture": (mixture((0.5, 6, 0.7, 2)), None),
+    "flowmeter": (tube(), None),
+    "flowmeter, as read": (tube(convention="as read"), None),
+    "flowmeter, with its card": (tube(more=TUBE_CARD, reference_volume="standard"), None),
+    "basal-flow": (basal(), None),
+    "basal-flow, older": (basal(100, type="older"), None),
     "oxygen-flush": (sheet({"flow": flow(50), "stops_on_release": flow(1, "yes/no")}), None),
     "oxygen-analyser": (
         sheet({"air_reading": flow(21, "%"), "flush_reading": flow(97, "%"), "low_alarm_works": flow(1, "yes/no"),

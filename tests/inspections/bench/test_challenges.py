@@ -25,6 +25,7 @@ from tests.inspections.bench.sound_sheets import (
     FALL,
     RISE,
     SOUND,
+    basal,
     decay,
     earth,
     figures,
@@ -36,6 +37,7 @@ from tests.inspections.bench.sound_sheets import (
     regulator,
     seconds,
     supply,
+    tube,
 )
 
 NO = flow(0, "yes/no")
@@ -104,6 +106,16 @@ REMOVED = [
         lambda share: mixture((share, round(1 - share, 4), 5, 0.1)))),
     ("oxygen-mixture", "oxygen_off_flow", (st.none() | figures(0, 0.9)).map(
         lambda offered: mixture((1, 6, 1, 2), offered=offered))),
+    ("flowmeter", "worst_error", st.none().map(lambda off: tube(off=off))),
+    ("flowmeter", "worst_error", figures(0, 0.2).map(
+        lambda off: tube(*((q, q * (1 + off)) for q in (1, 5, 10)), off=0))),
+    ("flowmeter", "worst_error", figures(0.1, 0.99).map(lambda q: tube((q, q)))),
+    ("flowmeter", "worst_error", figures(3.1, 10).map(lambda q: tube((q, q), (10, 10), (7, 7)))),
+    ("flowmeter", "worst_error", figures(1, 6.9).map(lambda q: tube((q, q), (1, 1), (6.9, 6.9)))),
+    ("flowmeter", "worst_error", figures(1, 3).map(lambda q: tube((q, q), (10, 10)))),
+    ("flowmeter", "worst_error", st.sampled_from(["air", "nitrous-oxide"]).map(
+        lambda gas: tube(convention="as read", test_gas=gas))),
+    ("basal-flow", "basal_flow", (st.none() | st.just(0)).map(lambda closed: basal(closed=closed))),
     ("oxygen-flush", "stops_on_release", st.just(sheet({"flow": flow(0), "stops_on_release": flow(1, "yes/no")}))),
     ("oxygen-flush", "flush_flow", figures(0.1, 1.9).map(
         lambda t: sheet({"volume": flow(t * 50 / 60, "L"), "time": seconds(t)}, method="timed"))),

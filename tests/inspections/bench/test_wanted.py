@@ -62,6 +62,8 @@ FILLED = {
     "low-pressure-leak": every_way(-1),
     "breathing-system-leak": every_way(1),
     "oxygen-mixture": with_more(mixture((0.5, 6, 0.7, 2)), OFF),
+    "flowmeter": SOUND["flowmeter, with its card"][0],
+    "basal-flow": SOUND["basal-flow"][0],
     "oxygen-flush": sheet(FLUSH),
     "oxygen-analyser": SOUND["oxygen-analyser"][0],
     "earth-and-insulation": SOUND["earth-and-insulation"][0],

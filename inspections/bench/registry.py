@@ -3,7 +3,17 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from . import leaks, mixture, observation, pipeline, regulators, single_value, supply_failure
+from . import (
+    apl_valve,
+    leaks,
+    mixture,
+    observation,
+    one_way_valves,
+    pipeline,
+    regulators,
+    single_value,
+    supply_failure,
+)
 from .declarations import Test
 from .errors import UnknownTest
 
@@ -13,6 +23,8 @@ _TESTS: tuple[Test, ...] = (
     pipeline.PIPELINE,
     leaks.MACHINE,
     leaks.BREATHING_SYSTEM,
+    apl_valve.APL,
+    one_way_valves.ONE_WAY,
     mixture.TEST,
     single_value.FLUSH,
     single_value.ANALYSER,

@@ -33,6 +33,8 @@ _LEAK = Usual(5, 300, "mL/min")
 _HELD = Usual(2, 4, "kPa")
 _FLOW = Usual(0.3, 11, "L/min")
 _ROOM = Usual(15, 30, "°C")
+_THROUGH = Usual(1, 80, "L/min")
+_ACROSS = Usual(0.02, 1, "kPa")
 _LEAKS = {
     ("makeup_flow", ""): _LEAK,
     ("makeup_pressure", ""): _HELD,
@@ -74,6 +76,24 @@ USUAL: Mapping[str, Mapping[tuple[str, str], Usual]] = {
     },
     "low-pressure-leak": {**_LEAKS, ("vaporizers", "flow"): _LEAK, ("vaporizers", "pressure"): _HELD},
     "breathing-system-leak": _LEAKS,
+    "apl-valve": {
+        ("open", "flow"): _THROUGH,
+        ("open", "pressure"): _ACROSS,
+        ("settings", "setting"): Usual(0.2, 9, "kPa"),
+        ("settings", "opening"): Usual(0.2, 9, "kPa"),
+        ("leak_flow", ""): Usual(1, 100, "mL/min"),
+        ("leak_pressure", ""): _HELD,
+    },
+    "one-way-valves": {
+        (f"{side}_{field}", column): usual
+        for side in ("inspiratory", "expiratory")
+        for field, column, usual in (
+            ("forward", "flow", _THROUGH),
+            ("forward", "pressure", _ACROSS),
+            ("reverse_flow", "", Usual(1, 100, "mL/min")),
+            ("reverse_pressure", "", Usual(3, 5, "kPa")),
+        )
+    },
     "oxygen-mixture": {
         ("oxygen_off_set", ""): Usual(1, 10, "L/min"),
         ("grid", "oxygen_set"): _FLOW,

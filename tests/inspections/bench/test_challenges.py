@@ -23,10 +23,12 @@ from tests.inspections.bench.sound_sheets import (
     FALL,
     RISE,
     SOUND,
+    apl,
     decay,
     figures,
     leak,
     mixture,
+    one_way,
     pipeline,
     proportional,
     regulator,
@@ -95,6 +97,18 @@ REMOVED = [
     ("oxygen-flush", "stops_on_release", st.just(sheet({"flow": flow(0), "stops_on_release": flow(1, "yes/no")}))),
     ("oxygen-flush", "flush_flow", figures(0.1, 1.9).map(
         lambda t: sheet({"volume": flow(t * 50 / 60, "L"), "time": seconds(t)}, method="timed"))),
+    ("apl-valve", "pressure_3", figures(3.4, 25).map(lambda q: apl(((q, 1.2), (30, 2))))),
+    ("apl-valve", "pressure_30", figures(4, 26).map(lambda q: apl(((3, 1), (q, 2))))),
+    ("apl-valve", "pressure_30", figures(0, 0.8).map(lambda n: apl(((3, 1), (9, 3**n), (40, (40 / 3) ** n))))),
+    ("apl-valve", "closed_leak", figures(0.01, 2.69).map(lambda p: apl(held=p, leaked=0))),
+    ("apl-valve", "closed_leak", figures(3.31, 9).map(lambda p: apl(held=p, leaked=1))),
+    *(("one-way-valves", f"{side}_{key}", sheets) for side in ("inspiratory", "expiratory") for key, sheets in (
+        ("resistance", figures(0, 0.8).map(lambda n: one_way(((5, 1), (20, 4**n))))),
+        ("resistance", figures(2.3, 3).map(lambda n: one_way(((5, 0.1), (20, 0.1 * 4**n))))),
+        ("forward_pressure", figures(0, 6).map(lambda p: one_way(((0, p),)))),
+        ("reverse_leak", figures(0.01, 35.9).map(lambda p: one_way(reverse=(0, p)))),
+        ("reverse_share", figures(0.01, 35.9).map(lambda p: one_way(reverse=(0, p)))),
+    )),
 ]  # fmt: skip
 
 

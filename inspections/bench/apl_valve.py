@@ -1,4 +1,4 @@
-"""The APL valve: the pressure that it needs when fully open, the pressure at which it opens, and its leak when closed."""
+"""The APL valve: the pressure that it needs fully open, the pressure at which it opens, and its leak when closed."""
 
 from .challenges import Challenge, NoChallenge, Unmet
 from .declarations import Context, ResultSpec, TableSpec, Test
@@ -73,8 +73,8 @@ def _closed(bench: Bench) -> list[Result]:
     if held.value <= 0:
         raise BenchError(
             "leak_pressure",
-            f"Pressure held, valve closed: {from_si(held.value, 'kPa'):.3g} kPa holds nothing. Enter the pressure above "
-            "zero that the flow holds; where no pressure builds up, the valve is not closed: look at it first.",
+            f"Pressure held, valve closed: {from_si(held.value, 'kPa'):.3g} kPa holds nothing. Enter the pressure "
+            "above zero that the flow holds; where no pressure builds up, the valve is not closed: look at it first.",
         )  # fmt: skip
     way = "in proportion" if held.value < LEAK_PRESSURE else "by the square root"
     text = f"flow that holds {from_si(held.value, 'kPa'):.3g} kPa, scaled to 3 kPa {way}; ambient volume"

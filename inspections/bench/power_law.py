@@ -7,13 +7,13 @@ laws of laminar and turbulent flow, any textbook of fluid mechanics (from memory
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import exp, log, sqrt
+from math import exp, log, sinh, sqrt, tanh
 
 from .challenges import Reason, Unmet
 from .judging import two_figures
 from .propagation import Budget, Measured, budget, propagate_measured
 from .quantities import from_si
-from .uncertainty import RECTANGULAR, Estimate, fit_line
+from .uncertainty import COVERAGE_PROBABILITY, RECTANGULAR, Estimate, Shaped, combined, excess_for, fit_line
 
 Pairs = Sequence[tuple[Measured, Measured]]
 
@@ -23,8 +23,6 @@ EXPONENT = Measured((LAMINAR + SQUARE) / 2, own_std=(SQUARE - LAMINAR) / sqrt(12
 NEAR = 0.1
 """Share by which a flow may differ from the flow asked for and still be taken for it; common practice, no source."""
 APART = 0.05  # share by which two flows must differ to give an exponent; common practice, no source
-NEAR_EXPONENT = Measured(SQUARE / 2, own_std=SQUARE / sqrt(12), own_excess=RECTANGULAR)
-"""The exponent over so short a way, also of a disc that lifts: anywhere from 0 to 2, equally likely."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,9 +89,32 @@ def usable_pairs(pairs: Pairs) -> list[tuple[Measured, Measured]]:
     return [(flow, pressure) for flow, pressure in pairs if flow.value > 0 and pressure.value > 0]
 
 
-def brought_to_flow(pair: tuple[Measured, Measured], target: float, exponent: Measured = EXPONENT) -> Estimate:
-    """Return the pressure of a reading (flow above zero, pressure) brought to another flow, m3/s."""
-    return propagate_measured(lambda q, p, n: p * (target / q) ** n, (*pair, exponent))
+def brought_to_flow(pair: tuple[Measured, Measured], target: float, low: float = LAMINAR) -> Estimate:
+    """Return the pressure of a reading (flow above zero, pressure) brought to another flow, m3/s.
+
+    low  the exponent lies anywhere from here to 2, equally likely
+    What the errors of the flow do grows with the exponent: its root mean square counts, which holds their product.
+    """
+    flow, ratio = pair[0].value, target / pair[0].value
+    mean, root_mean_square = (low + SQUARE) / 2, sqrt((low**2 + low * SQUARE + SQUARE**2) / 3)
+    read = propagate_measured(lambda q, p: p * ratio**mean * (flow / q) ** root_mean_square, pair)
+    return combined(read.value, (read, _left_open(read.value, (SQUARE - low) * abs(log(ratio)))))
+
+
+def _left_open(value: float, span: float) -> Estimate:
+    """Return what an exponent leaves open of a value: value e^x with x anywhere in +/-span/2, equally likely.
+
+    u is the root-mean-square distance from the value, and k covers 95 % of that lopsided distribution. By integration:
+    the mean of e^x is sinh(h)/h with h = span/2, that of e^2x is sinh(2h)/2h.
+    """
+    half = span / 2
+    if half < 1e-3:
+        return Shaped(0.0, abs(value) * half / sqrt(3), excess=RECTANGULAR)
+    std = sqrt(sinh(2 * half) / (2 * half) - 2 * sinh(half) / half + 1)
+    reach = tanh(COVERAGE_PROBABILITY * half)
+    if -log(1 - reach) > half:  # the lower end is covered whole, so the rest lies above
+        reach = exp((2 * COVERAGE_PROBABILITY - 1) * half) - 1
+    return Shaped(0.0, abs(value) * std, excess=excess_for(reach / std))
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,21 +129,22 @@ class PressureAt:
 def pressure_at(pairs: Pairs, target: float, *, beyond: bool) -> PressureAt | None:
     """Return the pressure at a flow, m3/s, from readings (flow, pressure); None where they give none.
 
-    A reading within 10 % of the flow is taken first: it needs no law. Between readings the power law is taken.
+    A reading within 10 % of the flow is taken first, with an exponent from 0 (a disc that lifts) to 2 over so short a
+    way. Else the power law through the reading on either side is taken, if that of all readings is possible.
 
     beyond  whether a flow outside those that were read may be reached by an exponent from 1 to 2
     """
     near = [pair for pair in pairs if abs(pair[0].value - target) <= NEAR * target * (1 + 1e-9)]
     if near:
         pair = min(near, key=lambda one: abs(one[0].value - target))
-        return PressureAt(brought_to_flow(pair, target, NEAR_EXPONENT), f"read at {_shown(pair[0].value)}")
+        return PressureAt(brought_to_flow(pair, target, 0.0), f"read at {_shown(pair[0].value)}")
     law = law_of(pairs)
     if law is None:
         usable = usable_pairs(pairs)
         return _by_any_exponent(usable, target) if usable and beyond else None
     flows = [flow.value for flow, _ in law.pairs]
     if min(flows) <= target <= max(flows):
-        return _by_law(law, target)
+        return _between(law, target)
     return _beyond(law, target) if beyond else _outside(law, target)
 
 
@@ -130,6 +152,14 @@ def _by_any_exponent(pairs: Pairs, target: float) -> PressureAt:
     pair = min(pairs, key=lambda one: abs(log(one[0].value / target)))
     how = f"from {_shown(pair[0].value)} by an exponent between 1 and 2, any equally likely"
     return PressureAt(brought_to_flow(pair, target), how)
+
+
+def _between(law: PowerLaw, target: float) -> PressureAt:
+    pairs = sorted(law.pairs, key=lambda pair: pair[0].value)
+    place = next(place for place, pair in enumerate(pairs) if pair[0].value >= target)
+    beside = PowerLaw(pairs[place - 1 : place + 1])
+    how = f"by the power law through the readings on either side; exponent of all {law.words()}"
+    return PressureAt(beside.at(target), how, _contradiction(law, target))
 
 
 def _by_law(law: PowerLaw, target: float) -> PressureAt:

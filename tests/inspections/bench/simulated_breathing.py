@@ -35,14 +35,14 @@ def _held(random, draws, gauge, top, kilopascal):
 
 
 def apl_by_law(random, count):
-    """Readings on both sides of 3 and 30 L/min, which the power law through all of them brings there."""
+    """Readings on both sides of 3 and 30 L/min, and the power law through the two beside each."""
     draws, gauge, meter = _rig(random, count)
     rows = _read(draws, gauge, meter, (2, 8, 20, 45), random.uniform(0.15, 0.4), random.uniform(1.05, 1.6))
     flow, held = _held(random, draws, gauge, 60, random.uniform(2.7, 3.3))
     power = 1.0 if held[0].value < 3 else 0.5
     mark, opened = random.uniform(1, 5), draws.reading(random.uniform(1, 5), gauge)
     truth = {
-        "pressure_3": _law(rows, 3), "pressure_30": _law(rows, 30), "opening_error": opened[1] - mark * 1000,
+        "pressure_3": _law(rows[:2], 3), "pressure_30": _law(rows[2:], 30), "opening_error": opened[1] - mark * 1000,
         "closed_leak": flow[1] * (3000 / held[1]) ** power,
     }  # fmt: skip
     tables = {"open": _table(rows), "settings": ({"setting": Reading(mark, "kPa"), "opening": opened[0]},)}
@@ -60,7 +60,7 @@ def apl_read(random, count):
 
 
 def one_way(random, count):
-    """One reading of the inspiratory valve and any exponent; two of the expiratory valve, whose law reaches 60 L/min."""
+    """One reading of the inspiratory valve and any exponent; two of the expiratory valve and the law through them."""
     draws, gauge, meter = _rig(random, count)
     gauge.step, gauge.of_reading = 0.0005, 0.005
     plain = _read(draws, gauge, meter, (random.uniform(20, 50),), random.uniform(0.1, 0.4), 1.4)

@@ -13,14 +13,14 @@ from .challenges import Reason, Unmet
 from .judging import two_figures
 from .propagation import Budget, Measured, budget, propagate_measured
 from .quantities import from_si
-from .uncertainty import COVERAGE_PROBABILITY, RECTANGULAR, Estimate, Shaped, combined, excess_for, fit_line
+from .uncertainty import COVERAGE_PROBABILITY, RECTANGULAR, Estimate, Line, Shaped, combined, excess_for, fit_line
 
 Pairs = Sequence[tuple[Measured, Measured]]
 
 LAMINAR, SQUARE = 1.0, 2.0
 EXPONENT = Measured((LAMINAR + SQUARE) / 2, own_std=(SQUARE - LAMINAR) / sqrt(12), own_excess=RECTANGULAR)
 """An exponent of which nothing else is known: anywhere from 1 to 2, equally likely. Source: JCGM 100:2008, 4.3.7."""
-NEAR = 0.1
+NEAR = 0.05
 """Share by which a flow may differ from the flow asked for and still be taken for it; common practice, no source."""
 APART = 0.05  # share by which two flows must differ to give an exponent; common practice, no source
 
@@ -37,14 +37,14 @@ class PowerLaw:
     @property
     def exponent(self) -> Estimate:
         found = self._budget(lambda level, slope: slope)
-        return found.estimate if len(self.pairs) < 3 else found.with_scatter(self._line.slope)
+        return found.estimate if len(self.pairs) < 3 else found.with_scatter(self._line(0.0).slope)
 
     def at(self, flow_m3_s: float) -> Estimate:
         """Return the pressure at a flow, Pa."""
         found = self._budget(lambda level, slope: exp(level + slope * log(flow_m3_s)))
         if len(self.pairs) < 3:
             return found.estimate
-        scatter = self._line.at(log(flow_m3_s))
+        scatter = self._line(log(flow_m3_s)).intercept
         return found.with_scatter(Estimate(0.0, found.value * scatter.std_uncertainty, scatter.dof))
 
     def is_possible(self) -> bool:
@@ -63,9 +63,8 @@ class PowerLaw:
         count = len(flows)
         return budget(lambda *all: of(*_fitted(all[:count], all[count:])), (*flows, *pressures))
 
-    @property
-    def _line(self):
-        return fit_line([log(q.value) for q, _ in self.pairs], [log(p.value) for _, p in self.pairs])
+    def _line(self, origin: float) -> Line:
+        return fit_line([log(q.value) for q, _ in self.pairs], [log(p.value) for _, p in self.pairs], origin)
 
 
 def _fitted(flows: Sequence[float], pressures: Sequence[float]) -> tuple[float, float]:
@@ -129,7 +128,7 @@ class PressureAt:
 def pressure_at(pairs: Pairs, target: float, *, beyond: bool) -> PressureAt | None:
     """Return the pressure at a flow, m3/s, from readings (flow, pressure); None where they give none.
 
-    A reading within 10 % of the flow is taken first, with an exponent from 0 (a disc that lifts) to 2 over so short a
+    A reading within 5 % of the flow is taken first, with an exponent from 0 (a disc that lifts) to 2 over so short a
     way. Else the power law through the reading on either side is taken, if that of all readings is possible.
 
     beyond  whether a flow outside those that were read may be reached by an exponent from 1 to 2

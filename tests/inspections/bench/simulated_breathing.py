@@ -52,7 +52,7 @@ def apl_by_law(random, count):
 def apl_read(random, count):
     """Readings near 3 and 30 L/min: over so short a way the exponent is anything from 0 to 2."""
     draws, gauge, meter = _rig(random, count)
-    rows = _read(draws, gauge, meter, (random.uniform(2.75, 3.25), random.uniform(27.5, 32.5)), 0.2, 0.4)
+    rows = _read(draws, gauge, meter, (random.uniform(2.86, 3.14), random.uniform(28.6, 31.4)), 0.2, 0.4)
     truth = {}
     for key, target, (flow, pressure) in zip(("pressure_3", "pressure_30"), (3, 30), rows, strict=True):
         truth[key] = pressure[1] * (target * LITRE / flow[1]) ** random.uniform(0, 2, count)

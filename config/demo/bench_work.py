@@ -171,6 +171,18 @@ def one_way_valves(work):
     return entries
 
 
+def scavenging(work):
+    """Read the extract through a test device, and the relief with the flush and with the least oxygen flow."""
+    return [
+        Entry("kind", word="bs6834"),
+        Entry("extract_flow", work.rng.uniform(95, 115) * LITRE_PER_MINUTE),
+        Entry("extract_drop", 2000.0),
+        Entry("highest_pressure", 300.0),
+        Entry("inflow", work.truth.flush_m3_s),
+        Entry("lowest_pressure", 10.0),
+    ]
+
+
 def _held(work, sign):
     """Return the test pressure as a hand on a needle valve holds it."""
     return sign * TEST_PRESSURE_PA * work.rng.uniform(0.99, 1.03)
@@ -240,6 +252,7 @@ WORK = {
     "breathing-system-leak": breathing_system_leak,
     "apl-valve": apl_valve,
     "one-way-valves": one_way_valves,
+    "scavenging": scavenging,
     "oxygen-mixture": oxygen_mixture,
     "oxygen-flush": oxygen_flush,
     "oxygen-analyser": oxygen_analyser,

@@ -138,6 +138,12 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
                 },
             ),
             _example(
+                "scavenging", [_MANOMETER, _FLOWMETER], choices={"kind": "bs6834"},
+                values={"extract_flow": _flow(104), "extract_drop": _cm(20), "highest_pressure": _cm(3.2),
+                        "inflow": _flow(52), "lowest_pressure": _cm(-0.2), "blocked_pressure": _cm(9.4),
+                        "blocked_inflow": _flow(75)},
+            ),
+            _example(
                 "oxygen-mixture", [_FLOWMETER, _ANALYSER], choices={"other_gas": "nitrous oxide"},
                 values={"oxygen_off_flow": _flow(0, "mL/min"), "oxygen_off_set": {"value": 4, "unit": "L/min"}},
                 tables={"grid": [_grid_row(1, 2, 2, 33.5), _grid_row(1, 6, 2.6, 27.9), _grid_row(0.5, 6, 1.3, 27.6)]},

@@ -11,6 +11,7 @@ from . import (
     one_way_valves,
     pipeline,
     regulators,
+    scavenging,
     single_value,
     supply_failure,
 )
@@ -25,6 +26,7 @@ _TESTS: tuple[Test, ...] = (
     leaks.BREATHING_SYSTEM,
     apl_valve.APL,
     one_way_valves.ONE_WAY,
+    scavenging.SCAVENGING,
     mixture.TEST,
     single_value.FLUSH,
     single_value.ANALYSER,

@@ -73,6 +73,7 @@ MADE_FROM_READINGS: Mapping[tuple[str, str], str] = MappingProxyType(
         ("pipeline-supply", "sag"): "alarm-band-20",
         ("supply-failure", "reset_pressure"): "returns-by-full",
         ("oxygen-mixture", "lowest_fraction"): "air-19",
+        ("scavenging", "extract_flow"): "extract-by-kind",
     }
 )
 """By test and result: the rule of a limit that the test makes from its readings or for one choice alone."""

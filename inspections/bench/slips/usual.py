@@ -94,6 +94,14 @@ USUAL: Mapping[str, Mapping[tuple[str, str], Usual]] = {
             ("reverse_pressure", "", Usual(3, 5, "kPa")),
         )
     },
+    "scavenging": {
+        ("extract_flow", ""): Usual(20, 140, "L/min"),
+        ("extract_drop", ""): Usual(0.8, 5, "kPa"),
+        ("highest_pressure", ""): Usual(0.02, 2, "kPa"),
+        ("inflow", ""): Usual(25, 90, "L/min"),
+        ("blocked_pressure", ""): Usual(0.2, 3, "kPa"),
+        ("blocked_inflow", ""): Usual(60, 90, "L/min"),
+    },
     "oxygen-mixture": {
         ("oxygen_off_set", ""): Usual(1, 10, "L/min"),
         ("grid", "oxygen_set"): _FLOW,

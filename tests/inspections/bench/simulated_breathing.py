@@ -1,4 +1,4 @@
-"""Random cases of the APL valve and the one-way valves, each with draws of what was true."""
+"""Random cases of the APL valve, the one-way valves and the scavenging, each with draws of what was true."""
 
 import numpy as np
 
@@ -78,4 +78,22 @@ def one_way(random, count):
     return Case("one-way-valves", Sheet(values, tables), draws.context(), truth)
 
 
-BREATHING = {"APL valve, power law": apl_by_law, "APL valve, as read": apl_read, "one-way valves": one_way}
+def scavenging(random, count):
+    draws, gauge, meter = _rig(random, count)
+    meter.top, values, truth = 200, {}, {}
+    for key, low, high in (("extract_flow", 85, 125), ("inflow", 40, 60), ("blocked_inflow", 75, 80)):
+        values[key], truth[key] = draws.reading(random.uniform(low, high), meter)
+    for key, low, high in (("extract_drop", 1, 4), ("highest_pressure", 0.1, 0.9), ("lowest_pressure", -0.04, 0.01),
+                           ("blocked_pressure", 0.5, 2)):  # fmt: skip
+        values[key], truth[key] = draws.reading(random.uniform(low, high), gauge)
+    judged = ("extract_flow", "highest_pressure", "lowest_pressure", "blocked_pressure")
+    truth = {key: truth[key] for key in judged}
+    return Case("scavenging", Sheet(values, {}, {"kind": "bs6834"}), draws.context(), truth)
+
+
+BREATHING = {
+    "APL valve, power law": apl_by_law,
+    "APL valve, as read": apl_read,
+    "one-way valves": one_way,
+    "scavenging": scavenging,
+}

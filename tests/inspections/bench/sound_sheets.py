@@ -103,6 +103,16 @@ def one_way(forward=((60, 2.5),), reverse=(8, 40.0), **choices):
     return sheet(values, tables, reverse="bag" if reverse is None else "flow", **choices)
 
 
+def scavenging(extract=100, drop=2.0, highest=3, inflow=50, lowest=0.0, blocked=(9, 75), kind="bs6834"):
+    """A receiving system: pressures in cmH2O, the drop in kPa, flows in L/min; None for what was not read."""
+    read = {
+        "extract_flow": (flow, extract), "extract_drop": (kpa, drop), "highest_pressure": (cm, highest),
+        "inflow": (flow, inflow), "lowest_pressure": (cm, lowest), "blocked_pressure": (cm, blocked[0]),
+        "blocked_inflow": (flow, blocked[1]),
+    }  # fmt: skip
+    return sheet({key: make(value) for key, (make, value) in read.items() if value is not None}, kind=kind)
+
+
 def decisions(code, given_sheet, surroundings=None):
     return {one.key: one.decision for one in evaluate(code, given_sheet, surroundings).results}
 
@@ -119,6 +129,7 @@ SOUND = {
     "apl-valve": (apl(), None),
     "one-way-valves": (one_way(((20, 0.6), (40, 1.5))), None),
     "one-way-valves, bags": (one_way(reverse=None), None),
+    "scavenging": (scavenging(), None),
     "oxygen-mixture": (mixture((0.5, 6, 0.7, 2)), None),
     "oxygen-flush": (sheet({"flow": flow(50), "stops_on_release": flow(1, "yes/no")}), None),
     "oxygen-analyser": (

@@ -131,7 +131,7 @@ def test_an_orifice_has_the_exponent_2():
     assert law.exponent.value == approx(2, abs=1e-6)
 
 
-# Source: check values, section 8. ISO 8835-2: 0.1-0.3 kPa at 30 L/min, at most 50 mL/min at 3 kPa, 0.6 kPa at 60 L/min;
+# Sources: ISO 8835-2: 0.1-0.3 kPa at 30 L/min, at most 50 mL/min at 3 kPa, 0.6 kPa at 60 L/min;
 # ASTM F1208: 0.5-3 cmH2O at 3 L/min, 1-5 cmH2O at 30 L/min. All from memory.
 LIMITS = [
     ("apl-valve", "pressure_30", "iso8835-apl", (0.1, 0.3), "kPa"),
@@ -144,7 +144,7 @@ LIMITS = [
 
 
 @pytest.mark.parametrize(("code", "key", "rule", "ends", "unit"), LIMITS)
-def test_the_limits_are_those_of_the_check_values_and_say_that_they_are_from_memory(code, key, rule, ends, unit):
+def test_the_limits_are_those_of_the_standards_and_say_that_they_are_from_memory(code, key, rule, ends, unit):
     found = choose_limit(TESTS[code].default_limits, key, rule=rule)
     shown_ends = [None if end is None else from_si(end, unit) for end in (found.lower_si, found.upper_si)]
     assert shown_ends == [None if end is None else approx(end) for end in ends]

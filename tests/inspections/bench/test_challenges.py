@@ -32,6 +32,7 @@ from tests.inspections.bench.sound_sheets import (
     pipeline,
     proportional,
     regulator,
+    scavenging,
     seconds,
     supply,
 )
@@ -97,6 +98,12 @@ REMOVED = [
     ("oxygen-flush", "stops_on_release", st.just(sheet({"flow": flow(0), "stops_on_release": flow(1, "yes/no")}))),
     ("oxygen-flush", "flush_flow", figures(0.1, 1.9).map(
         lambda t: sheet({"volume": flow(t * 50 / 60, "L"), "time": seconds(t)}, method="timed"))),
+    ("scavenging", "extract_flow", figures(80, 130).map(lambda q: scavenging(q, kind="unknown"))),
+    ("scavenging", "extract_flow", (st.none() | figures(0.01, 0.9) | figures(4.3, 9)).map(
+        lambda drop: scavenging(drop=drop))),
+    ("scavenging", "highest_pressure", (st.none() | figures(0, 33)).map(lambda q: scavenging(inflow=q))),
+    ("scavenging", "lowest_pressure", st.sampled_from([None, 0]).map(lambda q: scavenging(q))),
+    ("scavenging", "blocked_pressure", (st.none() | figures(0, 71)).map(lambda q: scavenging(blocked=(2, q)))),
     ("apl-valve", "pressure_3", figures(3.4, 25).map(lambda q: apl(((q, 1.2), (30, 2))))),
     ("apl-valve", "pressure_30", figures(4, 26).map(lambda q: apl(((3, 1), (q, 2))))),
     ("apl-valve", "pressure_30", figures(0, 0.8).map(lambda n: apl(((3, 1), (9, 3**n), (40, (40 / 3) ** n))))),

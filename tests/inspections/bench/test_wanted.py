@@ -60,6 +60,7 @@ FILLED = {
     "breathing-system-leak": every_way(1),
     "apl-valve": SOUND["apl-valve"][0],
     "one-way-valves": with_more(one_way(), one_way(reverse=None).values),
+    "scavenging": SOUND["scavenging"][0],
     "oxygen-mixture": with_more(mixture((0.5, 6, 0.7, 2)), OFF),
     "oxygen-flush": sheet(FLUSH),
     "oxygen-analyser": SOUND["oxygen-analyser"][0],

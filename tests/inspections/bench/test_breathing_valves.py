@@ -96,6 +96,10 @@ def test_the_exponent_is_that_of_a_line_through_the_logarithms(points):
     assert law.exponent.std_uncertainty == approx(line.stderr)
     found = law.at(25 * LITRE)
     assert found.value / CM == approx(exp(line.intercept + line.slope * log(25)))
+    x, y = (np.log([point[place] for point in points]) for place in (0, 1))
+    scatter = np.sqrt(np.sum((y - line.intercept - line.slope * x) ** 2) / (len(x) - 2))
+    at_25 = scatter * np.sqrt(1 / len(x) + (log(25) - x.mean()) ** 2 / np.sum((x - x.mean()) ** 2))
+    assert found.std_uncertainty == approx(at_25 * found.value) and found.dof == len(points) - 2
 
 
 @pytest.mark.parametrize(

@@ -20,8 +20,8 @@ def decided(key, given_sheet, rule=None):
     return evaluate("scavenging", given_sheet, context(limits=named)).result(key).decision
 
 
-# Sources: BS 6834:1987, at most 130 L/min at 1 kPa and at least 80 at 4 kPa, and ISO 7396-2, at most 80 L/min at 1 kPa and
-# at least 50 at 2 kPa, both seen in the commentary of a national medical gas code; low flow 25-50 from memory
+# Sources: BS 6834:1987, at most 130 L/min at 1 kPa and at least 80 at 4 kPa, and ISO 7396-2, at most 80 L/min at 1 kPa
+# and at least 50 at 2 kPa, both seen in the commentary of a national medical gas code; low flow 25-50 from memory
 @pytest.mark.parametrize(
     ("kind", "drawn", "drop", "decision"),
     [

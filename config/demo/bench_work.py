@@ -7,7 +7,7 @@ is not entered again.
 from dataclasses import dataclass
 
 from config.demo.gas_flow import decay_pressures
-from config.demo.truth import LITRE_PER_MINUTE, PSI
+from config.demo.truth import LITRE_PER_MINUTE, ML_PER_MINUTE, PSI
 from inspections.at_bench.evaluation import vaporizers_of
 
 SET_FLOW = 4 * LITRE_PER_MINUTE
@@ -147,6 +147,42 @@ def breathing_system_leak(work):
     return [*made_up, *_decay(work)] if work.decays else made_up
 
 
+def apl_valve(work):
+    """Read the open valve at the flows of the limits, and hold the closed one; the disc lifts as the flow grows."""
+    entries = []
+    for row, (litres, pressure) in enumerate(((3, 110.0), (10, 140.0), (30, 200.0))):
+        entries += [
+            Entry("open", litres * LITRE_PER_MINUTE, row=row, column="flow"),
+            Entry("open", pressure, row=row, column="pressure"),
+        ]
+    return [*entries, Entry("leak_flow", 9 * ML_PER_MINUTE), Entry("leak_pressure", _held(work, 1))]
+
+
+def one_way_valves(work):
+    """Read each valve at 60 L/min forwards, and what passes it at 40 cmH2O backwards."""
+    entries = []
+    for side, pressure in (("inspiratory", 180.0), ("expiratory", 210.0)):
+        entries += [
+            Entry(f"{side}_forward", 60 * LITRE_PER_MINUTE, column="flow"),
+            Entry(f"{side}_forward", pressure, column="pressure"),
+            Entry(f"{side}_reverse_flow", work.rng.uniform(2, 12) * ML_PER_MINUTE),
+            Entry(f"{side}_reverse_pressure", 3950.0),
+        ]
+    return entries
+
+
+def scavenging(work):
+    """Read the extract through a test device, and the relief with the flush and with the least oxygen flow."""
+    return [
+        Entry("kind", word="bs6834"),
+        Entry("extract_flow", work.rng.uniform(95, 115) * LITRE_PER_MINUTE),
+        Entry("extract_drop", 2000.0),
+        Entry("highest_pressure", 300.0),
+        Entry("inflow", work.truth.flush_m3_s),
+        Entry("lowest_pressure", 10.0),
+    ]
+
+
 def _held(work, sign):
     """Return the test pressure as a hand on a needle valve holds it."""
     return sign * TEST_PRESSURE_PA * work.rng.uniform(0.99, 1.03)
@@ -235,6 +271,9 @@ WORK = {
     "regulator": regulator,
     "low-pressure-leak": low_pressure_leak,
     "breathing-system-leak": breathing_system_leak,
+    "apl-valve": apl_valve,
+    "one-way-valves": one_way_valves,
+    "scavenging": scavenging,
     "oxygen-mixture": oxygen_mixture,
     "oxygen-flush": oxygen_flush,
     "oxygen-analyser": oxygen_analyser,

@@ -137,6 +137,30 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
             _leak("low-pressure-leak", 1000, -1, outlet_valve="fitted", vaporizer_count="0"),
             _leak("breathing-system-leak", 5000),
             _example(
+                "apl-valve", [_MANOMETER, _FLOWMETER], rule={"pressure_30": "iso8835-apl"},
+                values={"leak_flow": _flow(12, "mL/min"), "leak_pressure": _cm(30.5)},
+                tables={
+                    "open": _table(("flow", "pressure"), (_flow, _cm), (3, 1.1), (10, 1.4), (20, 1.8), (30, 2.1)),
+                    "settings": [{"setting": {"value": mark, "unit": "cmH2O", "zero": "gauge"}, "opening": _cm(found)}
+                                 for mark, found in ((10, 11.2), (30, 31.5), (60, 57))],
+                },
+            ),
+            _example(
+                "one-way-valves", [_MANOMETER, _FLOWMETER], choices={"reverse": "flow"},
+                values={f"{side}_reverse_{key}": one for side in ("inspiratory", "expiratory")
+                        for key, one in (("flow", _flow(8, "mL/min")), ("pressure", _cm(40)))},
+                tables={
+                    "inspiratory_forward": _table(("flow", "pressure"), (_flow, _cm), (20, 0.6), (40, 1.5)),
+                    "expiratory_forward": _table(("flow", "pressure"), (_flow, _cm), (60, 3.2)),
+                },
+            ),
+            _example(
+                "scavenging", [_MANOMETER, _FLOWMETER], choices={"kind": "bs6834"},
+                values={"extract_flow": _flow(104), "extract_drop": _cm(20), "highest_pressure": _cm(3.2),
+                        "inflow": _flow(52), "lowest_pressure": _cm(-0.2), "blocked_pressure": _cm(9.4),
+                        "blocked_inflow": _flow(75)},
+            ),
+            _example(
                 "oxygen-mixture", [_FLOWMETER, _ANALYSER], choices={"other_gas": "nitrous oxide"},
                 values={"oxygen_off_flow": _flow(0, "mL/min"), "oxygen_off_set": {"value": 4, "unit": "L/min"}},
                 tables={"grid": [_grid_row(1, 2, 2, 33.5), _grid_row(1, 6, 2.6, 27.9), _grid_row(0.5, 6, 1.3, 27.6)]},

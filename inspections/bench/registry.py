@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from . import (
+    apl_valve,
     basal_flow,
     earth_and_insulation,
     flowmeter,
@@ -11,8 +12,10 @@ from . import (
     leaks,
     mixture,
     observation,
+    one_way_valves,
     pipeline,
     regulators,
+    scavenging,
     single_value,
     supply_failure,
 )
@@ -25,6 +28,9 @@ _TESTS: tuple[Test, ...] = (
     pipeline.PIPELINE,
     leaks.MACHINE,
     leaks.BREATHING_SYSTEM,
+    apl_valve.APL,
+    one_way_valves.ONE_WAY,
+    scavenging.SCAVENGING,
     mixture.TEST,
     flowmeter.TEST,
     basal_flow.TEST,

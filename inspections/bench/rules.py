@@ -77,6 +77,7 @@ MADE_FROM_READINGS: Mapping[tuple[str, str], str] = MappingProxyType(
         ("leakage-currents", "equipment_leakage"): "iec62353",
         ("leakage-currents", "applied_leakage"): "iec62353",
         ("basal-flow", "basal_flow"): "basal-50-250",
+        ("scavenging", "extract_flow"): "extract-by-kind",
     }
 )
 """By test and result: the rule of a limit that the test makes from its readings or for one choice alone."""

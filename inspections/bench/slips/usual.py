@@ -37,6 +37,8 @@ _EARTH = Usual(10, 500, "mΩ")
 _INSULATION = Usual(2, 1000, "MΩ")
 _LEAKAGE = Usual(1, 1000, "µA")
 _MAINS = Usual(90, 260, "V")
+_THROUGH = Usual(1, 80, "L/min")
+_ACROSS = Usual(0.02, 1, "kPa")
 _LEAKS = {
     ("makeup_flow", ""): _LEAK,
     ("makeup_pressure", ""): _HELD,
@@ -78,6 +80,32 @@ USUAL: Mapping[str, Mapping[tuple[str, str], Usual]] = {
     },
     "low-pressure-leak": {**_LEAKS, ("vaporizers", "flow"): _LEAK, ("vaporizers", "pressure"): _HELD},
     "breathing-system-leak": _LEAKS,
+    "apl-valve": {
+        ("open", "flow"): _THROUGH,
+        ("open", "pressure"): _ACROSS,
+        ("settings", "setting"): Usual(0.2, 9, "kPa"),
+        ("settings", "opening"): Usual(0.2, 9, "kPa"),
+        ("leak_flow", ""): Usual(1, 100, "mL/min"),
+        ("leak_pressure", ""): _HELD,
+    },
+    "one-way-valves": {
+        (f"{side}_{field}", column): usual
+        for side in ("inspiratory", "expiratory")
+        for field, column, usual in (
+            ("forward", "flow", _THROUGH),
+            ("forward", "pressure", _ACROSS),
+            ("reverse_flow", "", Usual(1, 100, "mL/min")),
+            ("reverse_pressure", "", Usual(3, 5, "kPa")),
+        )
+    },
+    "scavenging": {
+        ("extract_flow", ""): Usual(20, 140, "L/min"),
+        ("extract_drop", ""): Usual(0.8, 5, "kPa"),
+        ("highest_pressure", ""): Usual(0.02, 2, "kPa"),
+        ("inflow", ""): Usual(25, 90, "L/min"),
+        ("blocked_pressure", ""): Usual(0.2, 3, "kPa"),
+        ("blocked_inflow", ""): Usual(60, 90, "L/min"),
+    },
     "oxygen-mixture": {
         ("oxygen_off_set", ""): Usual(1, 10, "L/min"),
         ("grid", "oxygen_set"): _FLOW,

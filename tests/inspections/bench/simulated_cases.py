@@ -6,6 +6,7 @@ import numpy as np
 
 from inspections.bench import Reading, Sheet, Zero
 from tests.inspections.bench.simulated import SI, Case, Draws, Meter, decay_rate, fall, line, needle, without_drift
+from tests.inspections.bench.simulated_breathing import BREATHING
 
 TARGET = 3000.0
 
@@ -356,5 +357,5 @@ FAMILIES = {
     "supply failure, shut-off": shut_off, "supply failure, in proportion": proportional, "regulator": regulator,
     "pipeline": pipeline, "leak by make-up": made_up, "leak by decay": decay, "mixture": mixture, "flush": flush,
     "analyser": analyser, "earth and insulation": earth, "leakage currents": leakage, "flowmeter": tube,
-    "basal flow": basal,
+    "basal flow": basal, **BREATHING,
 }  # fmt: skip

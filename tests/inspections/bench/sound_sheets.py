@@ -130,6 +130,41 @@ def basal(shown=200, closed=1, **choices):
     return sheet(values, **choices)
 
 
+def cm(value):
+    return pressure(value, "cmH2O")
+
+
+def apl(opened=((3, 1.1), (10, 1.4), (30, 2.1)), held=3.0, leaked=10, marks=((10, 11), (30, 31))):
+    """An APL valve with a light disc: pressures in cmH2O, the closed valve held at so many kPa."""
+    values = {"leak_flow": flow(leaked, "mL/min"), "leak_pressure": kpa(held)}
+    tables = {"open": rows({"flow": flow, "pressure": cm}, *opened),
+              "settings": rows({"setting": cm, "opening": cm}, *marks)}  # fmt: skip
+    return sheet(values if leaked is not None else {}, tables)
+
+
+def one_way(forward=((60, 2.5),), reverse=(8, 40.0), **choices):
+    """Both one-way valves alike: pressures in cmH2O, reverse flow in mL/min; `reverse` None for test bags that hold."""
+    values, tables = {}, {}
+    for side in ("inspiratory", "expiratory"):
+        tables[f"{side}_forward"] = rows({"flow": flow, "pressure": cm}, *forward)
+        if reverse is None:
+            values[f"{side}_holds"] = flow(1, "yes/no")
+        else:
+            values[f"{side}_reverse_flow"] = flow(reverse[0], "mL/min")
+            values[f"{side}_reverse_pressure"] = cm(reverse[1])
+    return sheet(values, tables, reverse="bag" if reverse is None else "flow", **choices)
+
+
+def scavenging(extract=100, drop=2.0, highest=3, inflow=50, lowest=0.0, blocked=(9, 75), kind="bs6834"):
+    """A receiving system: pressures in cmH2O, the drop in kPa, flows in L/min; None for what was not read."""
+    read = {
+        "extract_flow": (flow, extract), "extract_drop": (kpa, drop), "highest_pressure": (cm, highest),
+        "inflow": (flow, inflow), "lowest_pressure": (cm, lowest), "blocked_pressure": (cm, blocked[0]),
+        "blocked_inflow": (flow, blocked[1]),
+    }  # fmt: skip
+    return sheet({key: make(value) for key, (make, value) in read.items() if value is not None}, kind=kind)
+
+
 def decisions(code, given_sheet, surroundings=None):
     return {one.key: one.decision for one in evaluate(code, given_sheet, surroundings).results}
 
@@ -143,6 +178,10 @@ SOUND = {
     "low-pressure-leak, suction": (leak(-3.0, vaporizer_count="0"), None),
     "low-pressure-leak, decay": (decay((0, -3.1), (30, -3.0), (60, -2.9), vaporizer_count="0"), None),
     "breathing-system-leak": (leak(drawn=60), None),
+    "apl-valve": (apl(), None),
+    "one-way-valves": (one_way(((20, 0.6), (40, 1.5))), None),
+    "one-way-valves, bags": (one_way(reverse=None), None),
+    "scavenging": (scavenging(), None),
     "oxygen-mixture": (mixture((0.5, 6, 0.7, 2)), None),
     "flowmeter": (tube(), None),
     "flowmeter, as read": (tube(convention="as read"), None),

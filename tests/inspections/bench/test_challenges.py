@@ -25,6 +25,7 @@ from tests.inspections.bench.sound_sheets import (
     FALL,
     RISE,
     SOUND,
+    apl,
     basal,
     decay,
     earth,
@@ -32,9 +33,11 @@ from tests.inspections.bench.sound_sheets import (
     leak,
     leaking,
     mixture,
+    one_way,
     pipeline,
     proportional,
     regulator,
+    scavenging,
     seconds,
     supply,
     tube,
@@ -150,6 +153,24 @@ REMOVED = [
                            ("touch_open", BY_NFPA))),
     ("leakage-currents", "equipment_leakage", figures(1, 110).map(lambda volts: leaking(
         {"method": "alternative"}, equipment_leakage=flow(1, "µA"), tester_voltage=flow(volts, "V")))),
+    ("scavenging", "extract_flow", figures(80, 130).map(lambda q: scavenging(q, kind="unknown"))),
+    ("scavenging", "extract_flow", (st.none() | figures(0.01, 0.9) | figures(4.3, 9)).map(
+        lambda drop: scavenging(drop=drop))),
+    ("scavenging", "highest_pressure", (st.none() | figures(0, 33)).map(lambda q: scavenging(inflow=q))),
+    ("scavenging", "lowest_pressure", st.sampled_from([None, 0]).map(lambda q: scavenging(q))),
+    ("scavenging", "blocked_pressure", (st.none() | figures(0, 71)).map(lambda q: scavenging(blocked=(2, q)))),
+    ("apl-valve", "pressure_3", figures(3.4, 25).map(lambda q: apl(((q, 1.2), (30, 2))))),
+    ("apl-valve", "pressure_30", figures(4, 26).map(lambda q: apl(((3, 1), (q, 2))))),
+    ("apl-valve", "pressure_30", figures(0, 0.8).map(lambda n: apl(((3, 1), (9, 3**n), (40, (40 / 3) ** n))))),
+    ("apl-valve", "closed_leak", figures(0.01, 2.69).map(lambda p: apl(held=p, leaked=0))),
+    ("apl-valve", "closed_leak", figures(3.31, 9).map(lambda p: apl(held=p, leaked=1))),
+    *(("one-way-valves", f"{side}_{key}", sheets) for side in ("inspiratory", "expiratory") for key, sheets in (
+        ("resistance", figures(0, 0.8).map(lambda n: one_way(((5, 1), (20, 4**n))))),
+        ("resistance", figures(2.3, 3).map(lambda n: one_way(((5, 0.1), (20, 0.1 * 4**n))))),
+        ("forward_pressure", figures(0, 6).map(lambda p: one_way(((0, p),)))),
+        ("reverse_leak", figures(0.01, 35.9).map(lambda p: one_way(reverse=(0, p)))),
+        ("reverse_share", figures(0.01, 35.9).map(lambda p: one_way(reverse=(0, p)))),
+    )),
 ]  # fmt: skip
 
 

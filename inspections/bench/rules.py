@@ -73,6 +73,12 @@ MADE_FROM_READINGS: Mapping[tuple[str, str], str] = MappingProxyType(
         ("pipeline-supply", "sag"): "alarm-band-20",
         ("supply-failure", "reset_pressure"): "returns-by-full",
         ("oxygen-mixture", "lowest_fraction"): "air-19",
+        ("ventilator-volume", "volume_error"): "volume-20",
+        ("ventilator-volume", "own_error"): "volume-20",
+        ("ventilator-volume", "minute_volume_error"): "volume-20",
+        ("ventilator-volume", "rate_error"): "rate-10",
+        ("ventilator-volume", "peep_error"): "peep-2-4",
+        ("ventilator-volume", "pressure_error"): "iec60601-2-13-pressure",
     }
 )
 """By test and result: the rule of a limit that the test makes from its readings or for one choice alone."""

@@ -97,17 +97,23 @@ def _volumes(bench: Bench, breaths: list[Breath]) -> list[Result]:
         _of_volume(bench, "volume_error", read, read.error, unjudged),
         _of_volume(bench, "own_error", own, own.own_error, unjudged),
         _minute_volume(bench, breaths),
-        bench.result("fresh_gas_added", own.added, remark=_row(own)),
-        bench.result("hose_loss", own.lost, remark=_row(own)),
+        _as_volumes_are_read(bench, bench.result("fresh_gas_added", own.added, remark=_row(own))),
+        _as_volumes_are_read(bench, bench.result("hose_loss", own.lost, remark=_row(own))),
     ]
 
 
 def _of_volume(bench: Bench, key: str, breath: Breath, error, unjudged: str) -> Result:
     share = error.value / breath.set.value
-    return bench.result(
+    result = bench.result(
         key, error, limit=volume_limit(key, breath.set.value, "mL"), unjudged=unjudged,
         remark=f"{_row(breath)} {share:+.1%} of the set volume.", convention=_convention(bench, key),
     )  # fmt: skip
+    return _as_volumes_are_read(bench, result)
+
+
+def _as_volumes_are_read(bench: Bench, result: Result) -> Result:
+    """Return a result in the unit of the measured volumes, whatever the hoses were measured in."""
+    return replace(result, unit=bench.unit("volumes", "measured"))
 
 
 def _minute_volume(bench: Bench, breaths: list[Breath]) -> Result:
@@ -139,7 +145,7 @@ def _explained(breath: Breath) -> str:
 
 
 def _ml(volume: float) -> str:
-    return f"{from_si(volume, 'mL'):.3g} mL"
+    return f"{from_si(volume, 'mL'):.0f} mL"
 
 
 def _rate(bench: Bench) -> list[Result]:
@@ -276,7 +282,7 @@ VENTILATOR = Test(
         reading("compliance", "Compliance of the hoses", Dimension.COMPLIANCE, first="mL/cmH2O", required=False,
                 stated=True, asked=True, help="of hoses, absorber and filter in use, measured or from their label",
                 judges=("own_error",), wanted=with_option("hoses", "stated")),
-        reading("hose_volume", "Volume of the hoses", Dimension.VOLUME, first="L", required=False, asked=True,
+        reading("hose_volume", "Volume of the hoses", Dimension.VOLUME, required=False, asked=True,
                 help="of hoses and all that the breath is driven through, up to the patient end",
                 judges=("own_error",), wanted=with_option("hoses", "volume")),
         _pressure("peep_set", "Set PEEP", required=False, asked=True, stated=True, judges=("peep_error",)),

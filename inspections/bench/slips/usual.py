@@ -33,6 +33,9 @@ _LEAK = Usual(5, 300, "mL/min")
 _HELD = Usual(2, 4, "kPa")
 _FLOW = Usual(0.3, 11, "L/min")
 _ROOM = Usual(15, 30, "°C")
+_BREATHS = Usual(6, 40, "1/min")
+_AIRWAY = Usual(5, 50, "cmH2O")
+_TIDAL = Usual(50, 1200, "mL")
 _LEAKS = {
     ("makeup_flow", ""): _LEAK,
     ("makeup_pressure", ""): _HELD,
@@ -86,6 +89,22 @@ USUAL: Mapping[str, Mapping[tuple[str, str], Usual]] = {
         ("flow", ""): Usual(25, 90, "L/min"),
         ("volume", ""): Usual(1, 10, "L"),
         ("time", ""): Usual(2, 20, "s"),
+    },
+    "ventilator-volume": {
+        ("rate_set", ""): _BREATHS,
+        ("rate", ""): _BREATHS,
+        ("inspiratory_share", ""): Usual(20, 50, "%"),
+        ("fresh_gas", ""): Usual(0.2, 10, "L/min"),
+        ("compliance", ""): Usual(0.5, 10, "mL/cmH2O"),
+        ("hose_volume", ""): Usual(0.3, 8, "L"),
+        ("peep_set", ""): Usual(1, 15, "cmH2O"),
+        ("peep", ""): Usual(1, 15, "cmH2O"),
+        ("peak", ""): _AIRWAY,
+        ("peak_shown", ""): _AIRWAY,
+        ("full_scale", ""): Usual(50, 125, "cmH2O"),
+        ("volumes", "set"): _TIDAL,
+        ("volumes", "measured"): _TIDAL,
+        ("volumes", "plateau"): _AIRWAY,
     },
     "oxygen-analyser": {
         ("air_reading", ""): Usual(19, 23, "%"),

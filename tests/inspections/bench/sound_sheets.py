@@ -78,6 +78,26 @@ def mixture(*grid, off=0, offered=4, **choices):
     return sheet(values, {"grid": rows(columns, *grid)}, **choices)
 
 
+VENTILATED = {
+    "rate_set": flow(12, "1/min"), "rate": flow(12, "1/min"), "inspiratory_share": flow(33.3, "%"),
+    "fresh_gas": flow(0.3), "compliance": flow(2.5, "mL/cmH2O"), "peep_set": pressure(5, "cmH2O"),
+    "peep": pressure(5, "cmH2O"), "peak": pressure(24, "cmH2O"), "peak_shown": pressure(25, "cmH2O"),
+    "full_scale": pressure(100, "cmH2O"),
+}  # fmt: skip
+
+
+def ventilator(*volumes, changed=None, **choices):
+    """Rows of set and measured volume in mL and plateau in cmH2O; `changed` readings replace the usual ones."""
+    values = {key: one for key, one in {**VENTILATED, **(changed or {})}.items() if one is not None}
+    columns = {"set": millilitres, "measured": millilitres, "plateau": lambda value: pressure(value, "cmH2O")}
+    table = rows(columns, *(volumes or ((500, 470, 20), (300, 285, 15))))
+    return sheet(values, {"volumes": table}, decoupled="no", **choices)
+
+
+def millilitres(value):
+    return flow(value, "mL")
+
+
 def decisions(code, given_sheet, surroundings=None):
     return {one.key: one.decision for one in evaluate(code, given_sheet, surroundings).results}
 
@@ -96,5 +116,8 @@ SOUND = {
     "oxygen-analyser": (
         sheet({"air_reading": flow(21, "%"), "flush_reading": flow(97, "%"), "low_alarm_works": flow(1, "yes/no"),
                "span_reading": flow(50, "%"), "reference_fraction": flow(50, "%")}), None),
+    "ventilator-volume": (ventilator(), None),
+    "ventilator-volume, hoses by volume": (
+        ventilator(changed={"compliance": None, "hose_volume": flow(2, "L")}, hoses="volume"), None),
     "observation": (sheet({"seen": flow(1, "yes/no")}), None),
 }  # fmt: skip

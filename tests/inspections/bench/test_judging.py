@@ -50,6 +50,7 @@ ABSURD = {
     Dimension.TEMPERATURE: [flow(-90, "°C"), flow(90, "°C")],
     Dimension.VOLUME: [flow(1e-3, "mL"), flow(90, "L")],
     Dimension.COMPLIANCE: [flow(0, "mL/kPa"), flow(90_000, "mL/kPa")],
+    Dimension.RATE: [flow(0.1, "1/min"), flow(900, "1/min")],
     Dimension.OBSERVATION: [flow(0, "yes/no"), flow(1, "yes/no")],
 }
 HELD = {"makeup_flow": flow(10, "mL/min"), "makeup_pressure": kpa(3)}

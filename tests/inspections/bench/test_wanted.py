@@ -20,6 +20,7 @@ from tests.inspections.bench.sound_sheets import (
     regulator,
     seconds,
     supply,
+    ventilator,
 )
 
 DECAY = {"time": seconds, "pressure": kpa}
@@ -60,6 +61,7 @@ FILLED = {
     "oxygen-mixture": with_more(mixture((0.5, 6, 0.7, 2)), OFF),
     "oxygen-flush": sheet(FLUSH),
     "oxygen-analyser": SOUND["oxygen-analyser"][0],
+    "ventilator-volume": ventilator(changed={"hose_volume": flow(2, "L")}),
     "observation": SOUND["observation"][0],
 }
 HERE = context(vaporizers=1)

@@ -56,6 +56,17 @@ def _breath(set_to: float, measured: float, plateau: float) -> dict:
             "plateau": _lung(plateau, "cmH2O")}  # fmt: skip
 
 
+_VAPOUR = {
+    "code": "A-8", "name": "vapour analyser of the workshop",
+    "scales": [{"unit": "%", "low": 0, "high": 20, "resolution": 0.01,
+                "accuracy": {"of_reading": 0.02, "absolute": 0.02}}],
+}  # fmt: skip
+
+
+def _output(dial: float, measured: float) -> dict:
+    return {"dial": {"value": dial, "unit": "%"}, "measured": {"value": measured, "unit": "%", "instrument": "A-8"}}
+
+
 def _psi(value: float) -> dict:
     return {"value": value, "unit": "psi", "zero": "gauge", "instrument": "G-14"}
 
@@ -148,6 +159,13 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
             _example("oxygen-analyser", [], values={
                 "air_reading": {"value": 21.2, "unit": "%"}, "flush_reading": {"value": 97, "unit": "%"},
                 "low_alarm_works": _yes()}),
+            _example(
+                "vaporizer-output", [_VAPOUR],
+                choices={"type": "variable bypass", "agent": "isoflurane", "carrier": "oxygen", "rule": "symmetric"},
+                values={"maximum": {"value": 5, "unit": "%"}, "flow": {"value": 5, "unit": "L/min"},
+                        "off_output": {"value": 0.01, "unit": "%", "instrument": "A-8"}},
+                tables={"outputs": [_output(0.5, 0.56), _output(1, 1.08), _output(2, 2.05), _output(4, 3.82)]},
+            ),
             _example(
                 "ventilator-volume", [_LUNG, _FLOWMETER],
                 choices={"decoupled": "no", "hoses": "stated", "conditions": "as read"},

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from . import leaks, mixture, observation, pipeline, regulators, single_value, supply_failure, ventilator
+from . import leaks, mixture, observation, pipeline, regulators, single_value, supply_failure, vaporizer, ventilator
 from .declarations import Test
 from .errors import UnknownTest
 
@@ -16,6 +16,7 @@ _TESTS: tuple[Test, ...] = (
     mixture.TEST,
     single_value.FLUSH,
     single_value.ANALYSER,
+    vaporizer.VAPORIZER,
     ventilator.VENTILATOR,
     observation.TEST,
 )

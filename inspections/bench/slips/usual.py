@@ -90,6 +90,12 @@ USUAL: Mapping[str, Mapping[tuple[str, str], Usual]] = {
         ("volume", ""): Usual(1, 10, "L"),
         ("time", ""): Usual(2, 20, "s"),
     },
+    "vaporizer-output": {
+        ("maximum", ""): Usual(4, 18, "%"),
+        ("flow", ""): Usual(2, 10, "L/min"),
+        ("outputs", "dial"): Usual(0.2, 18, "%"),
+        ("outputs", "measured"): Usual(0.1, 25, "%"),
+    },
     "ventilator-volume": {
         ("rate_set", ""): _BREATHS,
         ("rate", ""): _BREATHS,

@@ -316,8 +316,21 @@ def ventilator(random, count):
     return Case("ventilator-volume", sheet, draws.context(), truth)
 
 
+def vaporizer(random, count):
+    """One setting of a variable-bypass vaporizer away from sea level, by an analyser that shows a share of the gas."""
+    draws, dial = _draws(random, count), random.uniform(1, 4)
+    meter = Meter("A", "%", 20, 0.01, random.uniform(0.01, 0.05), random.uniform(0.01, 0.05))
+    true_share = dial * 101_325 / draws.ambient * random.uniform(0.9, 1.1)
+    one, off = draws.reading(true_share, meter), draws.reading(0.02, meter)
+    truth = {"output_symmetric": one[1] * draws.true_ambient / 101_325 - dial / 100, "off_output": off[1]}
+    values = {"maximum": Reading(5, "%"), "flow": Reading(5, "L/min"), "off_output": off[0]}
+    sheet = Sheet(values, {"outputs": ({"dial": Reading(dial, "%"), "measured": one[0]},)})
+    return Case("vaporizer-output", sheet, draws.context(), truth)
+
+
 FAMILIES = {
     "supply failure, shut-off": shut_off, "supply failure, in proportion": proportional, "regulator": regulator,
     "pipeline": pipeline, "leak by make-up": made_up, "leak by decay": decay, "mixture": mixture, "flush": flush,
     "analyser": analyser, "ventilator": ventilator,
+    "vaporizer": vaporizer,
 }  # fmt: skip

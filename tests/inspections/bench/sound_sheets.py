@@ -94,6 +94,17 @@ def ventilator(*volumes, changed=None, **choices):
     return sheet(values, {"volumes": table}, decoupled="no", **choices)
 
 
+def vaporizer(*outputs, maximum=5, drawn=5, off=0.01, **choices):
+    """Rows of setting and measured concentration in percent."""
+    values = {"maximum": percent(maximum), "flow": flow(drawn), "off_output": percent(off)}
+    table = rows({"dial": percent, "measured": percent}, *(outputs or ((1, 1.05), (2, 2.1), (4, 3.9))))
+    return sheet(values, {"outputs": table}, **choices)
+
+
+def percent(value):
+    return flow(value, "%")
+
+
 def millilitres(value):
     return flow(value, "mL")
 
@@ -116,6 +127,9 @@ SOUND = {
     "oxygen-analyser": (
         sheet({"air_reading": flow(21, "%"), "flush_reading": flow(97, "%"), "low_alarm_works": flow(1, "yes/no"),
                "span_reading": flow(50, "%"), "reference_fraction": flow(50, "%")}), None),
+    "vaporizer-output": (vaporizer(), None),
+    "vaporizer-output, asymmetric": (vaporizer((1, 1.3), (2, 2.5), (4, 4.9), rule="asymmetric"), None),
+    "vaporizer-output, audit": (vaporizer(rule="audit"), None),
     "ventilator-volume": (ventilator(), None),
     "ventilator-volume, hoses by volume": (
         ventilator(changed={"compliance": None, "hose_volume": flow(2, "L")}, hoses="volume"), None),

@@ -32,6 +32,7 @@ from tests.inspections.bench.sound_sheets import (
     regulator,
     seconds,
     supply,
+    vaporizer,
     ventilator,
 )
 
@@ -102,6 +103,14 @@ REMOVED = [
     ("oxygen-flush", "stops_on_release", st.just(sheet({"flow": flow(0), "stops_on_release": flow(1, "yes/no")}))),
     ("oxygen-flush", "flush_flow", figures(0.1, 1.9).map(
         lambda t: sheet({"volume": flow(t * 50 / 60, "L"), "time": seconds(t)}, method="timed"))),
+    *(("vaporizer-output", f"output_{rule}", sheets) for rule in ("symmetric", "asymmetric", "audit") for sheets in (
+        figures(0, 1.9).map(lambda q, rule=rule: vaporizer(drawn=q, rule=rule)),
+        figures(10.2, 60).map(lambda q, rule=rule: vaporizer(drawn=q, rule=rule)),
+        st.just(vaporizer(carrier="nitrous oxide", rule=rule)),
+        figures(1.3, 4.9).map(lambda dial, rule=rule: vaporizer((dial, dial), (5, 5), rule=rule)),
+        figures(0.1, 2.4).map(lambda dial, rule=rule: vaporizer((0.1, 0.1), (dial, dial), rule=rule)),
+    )),
+    ("vaporizer-output", "off_output", st.just(vaporizer((1, 0), (4, 0), off=0))),
     ("ventilator-volume", "volume_error", figures(0.6, 10).map(lambda q: fed(q, decoupled="no"))),
     ("ventilator-volume", "volume_error", figures(0.6, 10).map(lambda q: fed(q, decoupled="unknown"))),
     ("ventilator-volume", "minute_volume_error", figures(0.6, 10).map(lambda q: fed(q, decoupled="no"))),

@@ -20,6 +20,7 @@ from tests.inspections.bench.sound_sheets import (
     regulator,
     seconds,
     supply,
+    vaporizer,
     ventilator,
 )
 
@@ -61,6 +62,7 @@ FILLED = {
     "oxygen-mixture": with_more(mixture((0.5, 6, 0.7, 2)), OFF),
     "oxygen-flush": sheet(FLUSH),
     "oxygen-analyser": SOUND["oxygen-analyser"][0],
+    "vaporizer-output": vaporizer(),
     "ventilator-volume": ventilator(changed={"hose_volume": flow(2, "L")}),
     "observation": SOUND["observation"][0],
 }

@@ -162,8 +162,8 @@ def _fresh_gas(bench: Bench) -> tuple[Measured | None, Measured | None, Measured
         share = _timed(bench, share)
     if decoupling == "no":
         return fresh, share, EXACTLY_ONE
-    bench.assume("between none and all of the fresh gas of an inspiration joins the breath; it is not known whether "
-                 "the machine decouples its fresh gas.")  # fmt: skip
+    bench.assume("between none and all of the fresh gas of an inspiration is added to the breath; it is not known "
+                 "whether the machine decouples its fresh gas.")  # fmt: skip
     return fresh, share, Measured(0.5, own_std=0.5)  # it is none or all: half way, and half away from either
 
 

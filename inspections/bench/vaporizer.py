@@ -1,7 +1,7 @@
 """The output of a vaporizer over its dial, judged at each setting by a rule that is named."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from .challenges import Challenge, Reason, Unmet, first_unmet
 from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
@@ -17,8 +17,18 @@ from .results import Curve, Evaluation, Result
 from .specs import NEVER_ON_A_PATIENT, limit, reading
 from .strictest import gravity
 from .uncertainty import Estimate, coverage_factor, excess_of
-from .vapour import BAND_OF, CALIBRATED_PA, HEATED, MEASURED_FLOW, PARTIAL, SATURATED_PA, SHARE, VARIABLE
-from .vapour import as_dialled, split_output
+from .vapour import (
+    BAND_OF,
+    CALIBRATED_PA,
+    HEATED,
+    MEASURED_FLOW,
+    PARTIAL,
+    SATURATED_PA,
+    SHARE,
+    VARIABLE,
+    as_dialled,
+    split_output,
+)
 
 FLOWS = to_si(2, "L/min"), to_si(10, "L/min")
 """Flows at which an output stands for the vaporizer; published audits took 4 to 6 L/min. Common practice, no source."""
@@ -149,8 +159,9 @@ def _at_altitude(bench: Bench, found: list[Point]) -> list[str]:
         return []
     simple, split = dial * CALIBRATED_PA / ambient, split_output(dial, saturated, ambient)
     return [
-        f"At {ambient / 1000:.4g} kPa a sound vaporizer set to {from_si(dial, '%'):.3g} % gives {from_si(simple, '%'):.4g} "
-        f"% by the simple rule that judges here, {from_si(split, '%'):.4g} % by the model of a fixed split of flows."
+        f"At {ambient / 1000:.4g} kPa a sound vaporizer set to {from_si(dial, '%'):.3g} % gives "
+        f"{from_si(simple, '%'):.4g} % by the simple rule that judges here, {from_si(split, '%'):.4g} % by the model "
+        "of a fixed split of flows."
     ]
 
 
@@ -168,8 +179,8 @@ def _carrier_fits(bench: Bench) -> Unmet | None:
     if bench.choice("carrier") != "nitrous oxide":
         return None
     return Unmet(
-        "The carrier gas held nitrous oxide, which dissolves in the liquid and lowers the output for a time: measure in "
-        "oxygen, some minutes after the change.", fail_stands=False,
+        "The carrier gas held nitrous oxide, which dissolves in the liquid and lowers the output for a time: measure "
+        "in oxygen, some minutes after the change.", fail_stands=False,
     )  # fmt: skip
 
 
@@ -189,11 +200,13 @@ def _analyser_fits(bench: Bench) -> Unmet | None:
     if not unfit:
         return None
     one = min(unfit, key=lambda point: point.ratio)
-    return Unmet(
-        f"At {from_si(one.dial.value, '%'):.3g} % the tolerance is {one.ratio:.2g} times U ({from_si(one.expanded, '%'):.2g} "
-        "%) of the analyser: it cannot judge this setting, whatever it reads. Use an analyser with a smaller uncertainty; "
-        "a monitor for clinical use is too coarse at low settings.", Reason.TOO_COARSE,
-    )  # fmt: skip
+    dial, expanded = from_si(one.dial.value, "%"), from_si(one.expanded, "%")
+    why = (
+        f"At {dial:.3g} % the tolerance is {one.ratio:.2g} times U ({expanded:.2g} %) of the analyser: it cannot judge "
+        "this setting, whatever it reads. Use an analyser with a smaller uncertainty; a monitor for clinical use is "
+        "too coarse at low settings."
+    )
+    return Unmet(why, Reason.TOO_COARSE)
 
 
 def _gave_vapour(bench: Bench) -> Unmet | None:
@@ -201,7 +214,9 @@ def _gave_vapour(bench: Bench) -> Unmet | None:
     read = [point.measured.value for point in _points(bench)]
     if off is None or (read and max(read) > off.value):
         return None
-    return Unmet("No vapour was read at any setting: an empty vaporizer, or an analyser without a sample, reads 0 as well.")
+    return Unmet(
+        "No vapour was read at any setting; an empty vaporizer and an analyser without a sample read 0 as well."
+    )
 
 
 def _curve(bench: Bench, found: list[Point]) -> tuple[Curve, ...]:

@@ -15,7 +15,7 @@ CALIBRATED_PA = 101_325.0  # the pressure at which dials and analysers are marke
 SATURATED_PA: Mapping[str, float] = MappingProxyType(
     {"halothane": 32_300.0, "isoflurane": 31_730.0, "enflurane": 22_840.0, "sevoflurane": 21_000.0}
 )
-"""Saturated vapour pressure at 20 °C, Pa. Source: fits of the package chemicals 1.5.2; sevoflurane: 157 mmHg, printed."""
+"""Saturated vapour pressure at 20 °C, Pa. Source: fits of chemicals 1.5.2; sevoflurane: 157 mmHg, as printed."""
 VARIABLE, HEATED, MEASURED_FLOW = "variable bypass", "heated", "measured flow"
 SHARE, PARTIAL = "percentage", "partial pressure"
 

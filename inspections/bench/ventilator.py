@@ -25,7 +25,7 @@ LEAST_VOLUME = to_si(100, "mL")
 LEAST_MINUTE_VOLUME = to_si(1, "L/min")
 RATE_SHARE = 0.1  # of the set rate
 FRESH_GAS_SHARE = 0.25
-"""Part of the tolerance that fresh gas may take up before a volume as read judges nothing. Common practice, no source."""
+"""Part of the tolerance beyond which fresh gas leaves a volume as read unjudged. Common practice, no source."""
 LEAST_LOAD = to_si(10, "cmH2O")
 """Rise of pressure above PEEP without which a breath was not driven into a lung. Common practice, no source."""
 CLOSELY = 0.99  # of a pressure that is set by hand
@@ -258,17 +258,17 @@ VENTILATOR = Test(
     code="ventilator-volume",
     family="ventilator and monitors",
     title="Ventilator: volume, rate and pressure",
-    purpose="Compare what the ventilator delivers into a test lung with what was set. Connect the hoses in use, put the "
-            "reference at the patient end, in front of a test lung stiff enough for 10 to 30 cmH2O, turn the vaporizers "
-            "off and wait ten breaths after each change. Where a machine does not decouple its fresh gas, this joins "
-            "every breath: at 6 L/min, 12 breaths a minute and I:E 1:2 a sound machine set to 500 mL with hoses of 2.5 "
-            "mL/cmH2O reads 617 mL, 23 % too much. So test at the lowest fresh gas flow.",
+    purpose="Compare what the ventilator delivers into a test lung with what was set. Connect the hoses in use, put "
+            "the reference at the patient end, in front of a test lung stiff enough for 10 to 30 cmH2O, turn the "
+            "vaporizers off and wait ten breaths after each change. Where a machine does not decouple its fresh gas, this "
+            "is added to every breath: at 6 L/min, 12 breaths a minute and I:E 1:2 a sound machine set to 500 mL with "
+            "hoses of 2.5 mL/cmH2O reads 617 mL, 23 % too much. So test at the lowest fresh gas flow.",
     cautions=(
         NEVER_ON_A_PATIENT,
         "Set the pressure limit of the ventilator before the first breath: a stiff lung or a closed hose reaches it.",
         "Keep the vaporizers off: vapour makes flow sensors read wrongly, by 6 to 26 % in a published comparison.",
-        "What commonly goes wrong: a leak at the test lung, a reference set for another gas, a reading taken before the "
-        "volume has settled, and the machine's own display entered as the measured volume.",
+        "What commonly goes wrong: a leak at the test lung, a reference set for another gas, a reading taken before "
+        "the volume has settled, and the machine's own display entered as the measured volume.",
     ),
     readings=(
         reading("rate_set", "Set rate", Dimension.RATE, stated=True, judges=("rate_error", "minute_volume_error")),
@@ -305,7 +305,7 @@ VENTILATOR = Test(
     ),
     choices=(
         ChoiceSpec("decoupled", "Does the machine keep fresh gas out of the breath?",
-                   (("yes", "yes, it decouples its fresh gas"), ("no", "no, fresh gas joins each breath"),
+                   (("yes", "yes, it decouples its fresh gas"), ("no", "no, fresh gas is added to each breath"),
                     ("unknown", "not known")), "unknown"),
         ChoiceSpec("hoses", "Gas that the hoses take up",
                    (("stated", "from their compliance"), ("volume", "from their volume, by the gas law"),

@@ -15,7 +15,7 @@ from .quantities import Dimension, from_si, to_si
 from .readings import Sheet
 from .results import Curve, Evaluation, Result
 from .specs import NEVER_ON_A_PATIENT, limit, reading
-from .strictest import gravity
+from .strictest import gravest
 from .uncertainty import Estimate, coverage_factor, excess_of
 from .vapour import (
     BAND_OF,
@@ -111,9 +111,8 @@ def _refuse_setting(number: int, dial: float, maximum: float) -> None:
 
 
 def _worst(bench: Bench, found: list[Point]) -> Result:
-    """Return the result of the setting with the gravest decision; of equal ones the likeliest to be outside."""
-    results = [_judged(bench, point, len(found)) for point in found]
-    return min(results, key=gravity)
+    number = gravest(bench.test.result_spec(_key(bench)), [(point.error, point.limit) for point in found])
+    return _judged(bench, found[number], len(found))
 
 
 def _judged(bench: Bench, point: Point, count: int) -> Result:

@@ -19,6 +19,8 @@ from .quantities import Dimension, from_si, to_si
 from .readings import Sheet
 from .results import Curve, Evaluation, Result, Series
 from .specs import NEVER_ON_A_PATIENT, limit, reading, with_option
+from .strictest import gravest
+from .uncertainty import Estimate
 
 VOLUME_SHARE = 0.2  # of the set volume, and of the set minute volume
 LEAST_VOLUME = to_si(100, "mL")
@@ -89,20 +91,24 @@ def _volumes(bench: Bench, breaths: list[Breath]) -> list[Result]:
     if not breaths:
         return []
     judged = _judged(breaths)
-    unjudged = "" if judged else _TOO_SMALL
-    read = max(judged or breaths, key=lambda one: abs(one.error.value) / one.set.value)
-    own = max(judged or breaths, key=lambda one: abs(one.own_error.value) / one.set.value)
-    bench.remarks.append(_explained(read))
+    unjudged, volumes = "" if judged else _TOO_SMALL, judged or breaths
+    largest = volumes[-1]
+    bench.remarks.append(_explained(largest))
     return [
-        _of_volume(bench, "volume_error", read, read.error, unjudged),
-        _of_volume(bench, "own_error", own, own.own_error, unjudged),
+        _of_volume(bench, "volume_error", [(one, one.error) for one in volumes], unjudged),
+        _of_volume(bench, "own_error", [(one, one.own_error) for one in volumes], unjudged),
         _minute_volume(bench, breaths),
-        _as_volumes_are_read(bench, bench.result("fresh_gas_added", own.added, remark=_row(own))),
-        _as_volumes_are_read(bench, bench.result("hose_loss", own.lost, remark=_row(own))),
+        _as_volumes_are_read(bench, bench.result("fresh_gas_added", largest.added, remark=_row(largest))),
+        _as_volumes_are_read(bench, bench.result("hose_loss", largest.lost, remark=_row(largest))),
     ]
 
 
-def _of_volume(bench: Bench, key: str, breath: Breath, error, unjudged: str) -> Result:
+def _of_volume(bench: Bench, key: str, errors: list[tuple[Breath, Estimate]], unjudged: str) -> Result:
+    """Return the error of the gravest row; a limit set for the machine wins over that of the setting."""
+    own = bench.context.limits.get(key)
+    limits = [own or volume_limit(key, breath.set.value, "mL") for breath, _ in errors]
+    judged = [(error, allowed) for (_, error), allowed in zip(errors, limits, strict=True)]
+    breath, error = errors[gravest(bench.test.result_spec(key), judged)]
     share = error.value / breath.set.value
     result = bench.result(
         key, error, limit=volume_limit(key, breath.set.value, "mL"), unjudged=unjudged,
@@ -118,11 +124,15 @@ def _as_volumes_are_read(bench: Bench, result: Result) -> Result:
 
 def _minute_volume(bench: Bench, breaths: list[Breath]) -> Result:
     judged = [one for one in breaths if one.set.value * one.rate_set.value > LEAST_MINUTE_VOLUME * (1 + 1e-9)]
-    worst = max(judged or breaths, key=lambda one: abs(one.minute_error.value) / (one.set.value * one.rate_set.value))
-    allowed = volume_limit("minute_volume_error", worst.set.value * worst.rate_set.value, "L/min")
+    key, volumes = "minute_volume_error", judged or breaths
+    own = bench.context.limits.get(key)
+    errors = [
+        (one.minute_error, own or volume_limit(key, one.set.value * one.rate_set.value, "L/min")) for one in volumes
+    ]
+    number = gravest(bench.test.result_spec(key), errors)
     return bench.result(
-        "minute_volume_error", worst.minute_error, limit=allowed, unjudged="" if judged else _TOO_LITTLE,
-        remark=_row(worst), convention=_convention(bench, "minute_volume_error"),
+        key, errors[number][0], limit=errors[number][1], unjudged="" if judged else _TOO_LITTLE,
+        remark=_row(volumes[number]), convention=_convention(bench, key),
     )  # fmt: skip
 
 
@@ -317,18 +327,18 @@ VENTILATOR = Test(
     rated=(),
     results=(
         ResultSpec("volume_error", "Error of the volume as read", Dimension.VOLUME, "mL",
-                    "measured at the patient end minus set, of the row farthest off",
+                    "measured at the patient end minus set, of the gravest row",
                     Challenge("fresh gas that adds no more than a quarter of the tolerance; volume read on an "
                               "instrument", first_unmet(_measured_apart, _little_fresh_gas)),
                     needed=True, own_limit=True),
         ResultSpec("own_error", "Error of the machine itself", Dimension.VOLUME, "mL",
                     "measured minus expected; expected is set + fresh gas of an inspiration - compliance x (plateau - "
-                    "PEEP), of the row farthest off",
+                    "PEEP), of the gravest row",
                     Challenge("a test lung that lets the pressure rise by 10 cmH2O or more; volume read on an "
                               "instrument", first_unmet(_measured_apart, _loaded)),
                     needed=True, own_limit=True),
         ResultSpec("minute_volume_error", "Error of the minute volume as read", Dimension.FLOW, "L/min",
-                    "measured volume x measured rate minus set volume x set rate, of the row farthest off",
+                    "measured volume x measured rate minus set volume x set rate, of the gravest row",
                     Challenge("fresh gas that adds no more than a quarter of the tolerance; volume read on an "
                               "instrument", first_unmet(_measured_apart, _little_fresh_gas)),
                     needed=True, own_limit=True),

@@ -63,6 +63,8 @@ def test_hoses_known_by_their_volume_take_up_what_the_gas_law_says(kpa, per_litr
     given_sheet = replace(given_sheet, values={**given_sheet.values, "hose_volume": flow(1, "L")})
     result = evaluate("ventilator-volume", given_sheet, context(ambient_pa_abs=kpa * 1000))
     assert shown(result, "hose_loss") / 20 == approx(per_litre, abs=5e-4)
+    loss = result.result("hose_loss")  # 10 % for warming and walls, 1 kPa of ambient pressure
+    assert loss.std_uncertainty_si / loss.value_si == approx((0.1**2 + (1 / kpa) ** 2) ** 0.5, rel=1e-3)
 
 
 # Source: gas volume factors ATPD to BTPS at 101.325 kPa, computed with CoolProp (reference values, section 14)

@@ -47,6 +47,7 @@ def test_a_sound_machine_reads_23_percent_too_much_at_6_litres_and_is_not_failed
     as_read = sound.result("volume_error")
     assert (as_read.decision, as_read.reason) == (Decision.NOT_DECIDED, Reason.TOO_COARSE)
     assert "lowest fresh gas flow" in as_read.why
+    assert as_read.remark == "Row 1, 500 mL set. +23.4% of the set volume."
     assert any("a sound machine delivers 617 mL, +23%" in remark for remark in sound.remarks)
 
 
@@ -63,6 +64,7 @@ def test_hoses_known_by_their_volume_take_up_what_the_gas_law_says(kpa, per_litr
     given_sheet = replace(given_sheet, values={**given_sheet.values, "hose_volume": flow(1, "L")})
     result = evaluate("ventilator-volume", given_sheet, context(ambient_pa_abs=kpa * 1000))
     assert shown(result, "hose_loss") / 20 == approx(per_litre, abs=5e-4)
+    assert result.result("own_error").unit == "mL"  # as the volumes were read, not as the hoses were
     loss = result.result("hose_loss")  # 10 % for warming and walls, 1 kPa of ambient pressure
     assert loss.std_uncertainty_si / loss.value_si == approx((0.1**2 + (1 / kpa) ** 2) ** 0.5, rel=1e-3)
 
@@ -130,6 +132,11 @@ def test_the_display_of_the_machine_is_no_reference_for_its_volume():
     for key in ("volume_error", "own_error"):
         result = unnamed.result(key)
         assert (result.decision, result.reason) == (Decision.NOT_TESTED, Reason.OWN_REFERENCE)
+
+
+@pytest.mark.parametrize(("plateau", "decision"), [(9.8, Decision.NOT_TESTED), (10, Decision.PASS)])
+def test_a_machine_that_blows_into_nothing_is_not_tested(plateau, decision):
+    assert found(0.3, 490, plateau=plateau).result("own_error").decision is decision
 
 
 @pytest.mark.parametrize(

@@ -46,6 +46,36 @@ _SAFETY_TESTER = {
 }  # fmt: skip
 
 
+_LUNG = {
+    "code": "V-6", "name": "ventilator tester",
+    "scales": [
+        {"unit": "mL", "low": 0, "high": 2000, "resolution": 1, "accuracy": {"of_reading": 0.02, "absolute": 2}},
+        {"unit": "cmH2O", "low": -20, "high": 120, "resolution": 0.1, "accuracy": {"of_reading": 0.01}},
+        {"unit": "1/min", "low": 1, "high": 150, "resolution": 0.1, "accuracy": {"of_reading": 0.01}},
+    ],
+}  # fmt: skip
+
+
+def _lung(value: float, unit: str) -> dict:
+    return {"value": value, "unit": unit, "instrument": "V-6"}
+
+
+def _breath(set_to: float, measured: float, plateau: float) -> dict:
+    return {"set": {"value": set_to, "unit": "mL"}, "measured": _lung(measured, "mL"),
+            "plateau": _lung(plateau, "cmH2O")}  # fmt: skip
+
+
+_VAPOUR = {
+    "code": "A-8", "name": "vapour analyser of the workshop",
+    "scales": [{"unit": "%", "low": 0, "high": 20, "resolution": 0.01,
+                "accuracy": {"of_reading": 0.02, "absolute": 0.02}}],
+}  # fmt: skip
+
+
+def _output(dial: float, measured: float) -> dict:
+    return {"dial": {"value": dial, "unit": "%"}, "measured": {"value": measured, "unit": "%", "instrument": "A-8"}}
+
+
 def _psi(value: float) -> dict:
     return {"value": value, "unit": "psi", "zero": "gauge", "instrument": "G-14"}
 
@@ -195,6 +225,23 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
                         "nominal_voltage": _stated(230, "V"), "equipment_leakage": _tested(212, "µA"),
                         "equipment_leakage_reversed": _tested(205, "µA"), "applied_leakage": _tested(640, "µA"),
                         "equipment_reference": _tested(198, "µA")},
+            ),
+            _example(
+                "vaporizer-output", [_VAPOUR],
+                choices={"type": "variable bypass", "agent": "isoflurane", "carrier": "oxygen", "rule": "symmetric"},
+                values={"maximum": {"value": 5, "unit": "%"}, "flow": {"value": 5, "unit": "L/min"},
+                        "off_output": {"value": 0.01, "unit": "%", "instrument": "A-8"}},
+                tables={"outputs": [_output(0.5, 0.56), _output(1, 1.08), _output(2, 2.05), _output(4, 3.82)]},
+            ),
+            _example(
+                "ventilator-volume", [_LUNG, _FLOWMETER],
+                choices={"decoupled": "no", "hoses": "stated", "conditions": "as read"},
+                values={"rate_set": {"value": 12, "unit": "1/min"}, "rate": _lung(12.1, "1/min"),
+                        "inspiratory_share": {"value": 33.3, "unit": "%"}, "fresh_gas": _flow(0.5),
+                        "compliance": {"value": 2.5, "unit": "mL/cmH2O"}, "peep_set": {"value": 5, "unit": "cmH2O"},
+                        "peep": _lung(5.2, "cmH2O"), "peak": _lung(29.4, "cmH2O"),
+                        "peak_shown": {"value": 30, "unit": "cmH2O"}, "full_scale": {"value": 100, "unit": "cmH2O"}},
+                tables={"volumes": [_breath(700, 664, 26), _breath(500, 473, 20), _breath(300, 288, 14)]},
             ),
             _example("observation", [], choices={"wanted": "yes"}, values={"seen": _yes()}),
         )

@@ -18,6 +18,8 @@ from . import (
     scavenging,
     single_value,
     supply_failure,
+    vaporizer,
+    ventilator,
 )
 from .declarations import Test
 from .errors import UnknownTest
@@ -38,6 +40,8 @@ _TESTS: tuple[Test, ...] = (
     single_value.ANALYSER,
     earth_and_insulation.TEST,
     leakage_currents.TEST,
+    vaporizer.VAPORIZER,
+    ventilator.VENTILATOR,
     observation.TEST,
 )
 

@@ -78,6 +78,15 @@ MADE_FROM_READINGS: Mapping[tuple[str, str], str] = MappingProxyType(
         ("leakage-currents", "applied_leakage"): "iec62353",
         ("basal-flow", "basal_flow"): "basal-50-250",
         ("scavenging", "extract_flow"): "extract-by-kind",
+        ("vaporizer-output", "output_symmetric"): "vaporizer-20-5",
+        ("vaporizer-output", "output_asymmetric"): "vaporizer-30-20",
+        ("vaporizer-output", "output_audit"): "vaporizer-audit-15",
+        ("ventilator-volume", "volume_error"): "volume-20",
+        ("ventilator-volume", "own_error"): "volume-20",
+        ("ventilator-volume", "minute_volume_error"): "volume-20",
+        ("ventilator-volume", "rate_error"): "rate-10",
+        ("ventilator-volume", "peep_error"): "peep-2-4",
+        ("ventilator-volume", "pressure_error"): "iec60601-2-13-pressure",
     }
 )
 """By test and result: the rule of a limit that the test makes from its readings or for one choice alone."""

@@ -4,11 +4,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from .decisions import Decision
-from .declarations import Context, Test
+from .declarations import Context, ResultSpec, Test
 from .guard import evaluate
+from .judging import judged_result
 from .limits import Limit
 from .readings import Sheet
 from .results import Evaluation, Result
+from .uncertainty import Estimate
 
 _GRAVE_FIRST = (Decision.FAIL, Decision.CONDITIONAL_FAIL)
 _MILD_LAST = (Decision.CONDITIONAL_PASS, Decision.PASS)
@@ -35,6 +37,20 @@ def evaluate_by_all(test: Test, sheet: Sheet, context: Context, judges: Mapping[
 def _with_limits(context: Context, judges: Mapping[str, Sequence[Limit]], number: int) -> Context:
     chosen = {key: limits[min(number, len(limits) - 1)] for key, limits in judges.items() if limits}
     return replace(context, limits={**context.limits, **chosen})
+
+
+def gravest(spec: ResultSpec, candidates: Sequence[tuple[Estimate, Limit]]) -> int:
+    """Return which of several settings is judged the gravest; of equally sure ones that nearest its limit.
+
+    candidates  value and limit at each setting, n >= 1; whether the challenge was met does not count here
+    """
+
+    def order(number: int) -> tuple[float, float, float]:
+        estimate, limit = candidates[number]
+        rank, probability, margin = gravity(judged_result(spec, estimate, limit))
+        return rank, round(probability, 6), margin / (limit.tolerance_si or 1.0)
+
+    return min(range(len(candidates)), key=order)
 
 
 def gravity(result: Result) -> tuple[int, float, float]:

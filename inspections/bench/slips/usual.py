@@ -39,6 +39,9 @@ _LEAKAGE = Usual(1, 1000, "µA")
 _MAINS = Usual(90, 260, "V")
 _THROUGH = Usual(1, 80, "L/min")
 _ACROSS = Usual(0.02, 1, "kPa")
+_BREATHS = Usual(6, 40, "1/min")
+_AIRWAY = Usual(5, 50, "cmH2O")
+_TIDAL = Usual(50, 1200, "mL")
 _LEAKS = {
     ("makeup_flow", ""): _LEAK,
     ("makeup_pressure", ""): _HELD,
@@ -127,6 +130,28 @@ USUAL: Mapping[str, Mapping[tuple[str, str], Usual]] = {
         ("flow", ""): Usual(25, 90, "L/min"),
         ("volume", ""): Usual(1, 10, "L"),
         ("time", ""): Usual(2, 20, "s"),
+    },
+    "vaporizer-output": {
+        ("maximum", ""): Usual(4, 18, "%"),
+        ("flow", ""): Usual(2, 10, "L/min"),
+        ("outputs", "dial"): Usual(0.2, 18, "%"),
+        ("outputs", "measured"): Usual(0.1, 25, "%"),
+    },
+    "ventilator-volume": {
+        ("rate_set", ""): _BREATHS,
+        ("rate", ""): _BREATHS,
+        ("inspiratory_share", ""): Usual(20, 50, "%"),
+        ("fresh_gas", ""): Usual(0.2, 10, "L/min"),
+        ("compliance", ""): Usual(0.5, 10, "mL/cmH2O"),
+        ("hose_volume", ""): Usual(0.3, 8, "L"),
+        ("peep_set", ""): Usual(1, 15, "cmH2O"),
+        ("peep", ""): Usual(1, 15, "cmH2O"),
+        ("peak", ""): _AIRWAY,
+        ("peak_shown", ""): _AIRWAY,
+        ("full_scale", ""): Usual(50, 125, "cmH2O"),
+        ("volumes", "set"): _TIDAL,
+        ("volumes", "measured"): _TIDAL,
+        ("volumes", "plateau"): _AIRWAY,
     },
     "oxygen-analyser": {
         ("air_reading", ""): Usual(19, 23, "%"),

@@ -165,6 +165,37 @@ def scavenging(extract=100, drop=2.0, highest=3, inflow=50, lowest=0.0, blocked=
     return sheet({key: make(value) for key, (make, value) in read.items() if value is not None}, kind=kind)
 
 
+VENTILATED = {
+    "rate_set": flow(12, "1/min"), "rate": flow(12, "1/min"), "inspiratory_share": flow(33.3, "%"),
+    "fresh_gas": flow(0.3), "compliance": flow(2.5, "mL/cmH2O"), "peep_set": pressure(5, "cmH2O"),
+    "peep": pressure(5, "cmH2O"), "peak": pressure(24, "cmH2O"), "peak_shown": pressure(25, "cmH2O"),
+    "full_scale": pressure(100, "cmH2O"),
+}  # fmt: skip
+
+
+def ventilator(*volumes, changed=None, **choices):
+    """Rows of set and measured volume in mL and plateau in cmH2O; `changed` readings replace the usual ones."""
+    values = {key: one for key, one in {**VENTILATED, **(changed or {})}.items() if one is not None}
+    columns = {"set": millilitres, "measured": millilitres, "plateau": lambda value: pressure(value, "cmH2O")}
+    table = rows(columns, *(volumes or ((500, 470, 20), (300, 285, 15))))
+    return sheet(values, {"volumes": table}, decoupled="no", **choices)
+
+
+def vaporizer(*outputs, maximum=5, drawn=5, off=0.01, **choices):
+    """Rows of setting and measured concentration in percent."""
+    values = {"maximum": percent(maximum), "flow": flow(drawn), "off_output": percent(off)}
+    table = rows({"dial": percent, "measured": percent}, *(outputs or ((1, 1.05), (2, 2.1), (4, 3.9))))
+    return sheet(values, {"outputs": table}, **choices)
+
+
+def percent(value):
+    return flow(value, "%")
+
+
+def millilitres(value):
+    return flow(value, "mL")
+
+
 def decisions(code, given_sheet, surroundings=None):
     return {one.key: one.decision for one in evaluate(code, given_sheet, surroundings).results}
 
@@ -207,5 +238,11 @@ SOUND = {
         leaking({"method": "alternative"}, mains_voltage=None, tester_voltage=flow(200, "V")), None),
     "leakage-currents, by NFPA 99": (
         leaking(BY_NFPA, **TOUCHED, **US_MAINS, touch_reference=flow(280, "µA")), None),
+    "vaporizer-output": (vaporizer(), None),
+    "vaporizer-output, asymmetric": (vaporizer((1, 1.3), (2, 2.5), (4, 4.9), rule="asymmetric"), None),
+    "vaporizer-output, audit": (vaporizer(rule="audit"), None),
+    "ventilator-volume": (ventilator(), None),
+    "ventilator-volume, hoses by volume": (
+        ventilator(changed={"compliance": None, "hose_volume": flow(2, "L")}, hoses="volume"), None),
     "observation": (sheet({"seen": flow(1, "yes/no")}), None),
 }  # fmt: skip

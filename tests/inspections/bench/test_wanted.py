@@ -22,6 +22,8 @@ from tests.inspections.bench.sound_sheets import (
     regulator,
     seconds,
     supply,
+    vaporizer,
+    ventilator,
 )
 
 DECAY = {"time": seconds, "pressure": kpa}
@@ -72,6 +74,8 @@ FILLED = {
     "oxygen-analyser": SOUND["oxygen-analyser"][0],
     "earth-and-insulation": SOUND["earth-and-insulation"][0],
     "leakage-currents": with_more(SOUND["leakage-currents"][0], TOUCH_AND_OWN),
+    "vaporizer-output": vaporizer(),
+    "ventilator-volume": ventilator(changed={"hose_volume": flow(2, "L")}),
     "observation": SOUND["observation"][0],
 }
 HERE = context(vaporizers=1)

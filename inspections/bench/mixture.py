@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from .chosen_units import chosen_unit
 from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
 from .judging import judged_result
 from .limits import COMMON_PRACTICE, LOCAL, SEEN, Limit
@@ -117,17 +118,18 @@ def _kind(raised: bool, cut: bool, moves: bool | None) -> str:
 
 def _curve(bench: Bench, mixed: list[tuple[int, Row, Estimate]], judge: Limit | None) -> Curve:
     x_unit, y_unit = bench.unit("grid", "oxygen_set"), bench.unit("grid", "other_set")
+    share_unit = chosen_unit("%", bench.context.units) or "%"
     groups: dict[float, list[tuple[float, float]]] = {}
     for _, row, fraction in mixed:
-        point = (from_si(row["oxygen_set"].value, x_unit), from_si(fraction.value, "%"))
+        point = (from_si(row["oxygen_set"].value, x_unit), from_si(fraction.value, share_unit))
         groups.setdefault(row["other_set"].value, []).append(point)
     series = tuple(
         Series(f"other gas set {from_si(other, y_unit):.3g} {y_unit}", tuple(sorted(found)))
         for other, found in sorted(groups.items())
     )
-    marks = tuple(limit_marks("y", judge, "%"))
+    marks = tuple(limit_marks("y", judge, share_unit))
     title = "Oxygen fraction over the settings"
-    return Curve("grid", title, "oxygen flow set", x_unit, "oxygen fraction", "%", series, marks)
+    return Curve("grid", title, "oxygen flow set", x_unit, "oxygen fraction", share_unit, series, marks)
 
 
 _LIMITS = (

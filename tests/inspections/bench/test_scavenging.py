@@ -82,6 +82,7 @@ def test_an_unknown_kind_never_passes_and_fails_where_every_kind_would_by_too_li
 def test_a_passive_system_has_no_extract_to_read():
     found = evaluate("scavenging", scavenging(None, None, kind="passive"))
     assert not found.missing and found.result("extract_flow") is None
+    assert evaluate("scavenging", scavenging(kind="passive")).result("extract_flow") is None
     assert found.result("lowest_pressure").decision is Decision.PASS
 
 

@@ -12,7 +12,7 @@ SHELL := /bin/bash
 
 SERVE ?= yes
 # Two cores: two processes; each starts its own services when one of its tests needs them.
-PYTEST ?= .venv/bin/pytest -n 2 --dist loadfile
+PYTEST ?= .venv/bin/pytest -n 2 --dist loadfile --no-loadscope-reorder
 BIN := .venv/bin
 READY := .venv/.ready
 DEMO_DIR := $(CURDIR)/.bobbin/demo

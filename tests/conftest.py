@@ -23,6 +23,13 @@ MARKS = {
     "browser": {"browser_page", "browser"},
 }
 
+# Files that take longest, begun first, so that the last minutes are not those of one process alone.
+FIRST = (
+    "test_served.py", "test_accessibility.py", "test_hostile_text.py", "test_matrix.py", "test_migrations.py",
+    "test_without_network.py", "test_kill.py", "test_bench_keyboard.py", "test_tasks.py", "test_main_job.py",
+    "test_worker.py", "test_older_store.py", "test_command_line.py",
+)  # fmt: skip
+
 # The same examples at every run in CI; no deadline, because the computer may be busy.
 hypothesis_settings.register_profile("here", deadline=None)
 hypothesis_settings.register_profile("ci", deadline=None, derandomize=True)
@@ -44,6 +51,7 @@ def pytest_collection_modifyitems(items):
             getattr(item, "cls", None) or object, TransactionTestCase
         ):
             item.add_marker("database")
+    items.sort(key=lambda item: FIRST.index(item.path.name) if item.path.name in FIRST else len(FIRST))
 
 
 def pytest_sessionfinish(session):

@@ -13,6 +13,8 @@ from inspections.at_bench.evaluation import vaporizers_of
 SET_FLOW = 4 * LITRE_PER_MINUTE
 ENOUGH_FLOW = 10 * LITRE_PER_MINUTE
 TEST_PRESSURE_PA = 3000.0
+SEA_LEVEL_PA = 101_325.0
+CM_H2O = 98.0665
 FAULT_SEEN = {"oxygen-alarm": "silent alarm", "exclusion": "bar bypassed", "outlet-retention": "loose outlet"}
 
 
@@ -260,6 +262,49 @@ def leakage_currents(work):
     ]
 
 
+def flowmeter(work):
+    """Read a tube of 10 L/min over its scale; thinner air lets more of it pass than the float shows."""
+    thinner = (SEA_LEVEL_PA / work.truth.ambient_abs) ** 0.5
+    entries = [Entry("full_scale", ENOUGH_FLOW, own=True), Entry("vaporizers_off", word="yes")]
+    for row, litres in enumerate((0.5, 1, 2.5, 5, 10)):
+        passed = litres * LITRE_PER_MINUTE * thinner * work.rng.uniform(0.98, 1.02)
+        entries += [
+            Entry("errors", litres * LITRE_PER_MINUTE, row=row, column="set", own=True),
+            Entry("errors", passed, row=row, column="reference"),
+        ]
+    return entries
+
+
+def basal_flow(work):
+    return [Entry("flow", work.rng.uniform(180, 240) * ML_PER_MINUTE), Entry("controls_closed", word="yes")]
+
+
+def vaporizer_output(work):
+    """Read a vaporizer with a bypass from a low setting to a high one; thinner air holds a greater share of vapour."""
+    share = SEA_LEVEL_PA / work.truth.ambient_abs
+    entries = [Entry("maximum", 0.05, own=True), Entry("flow", 5 * LITRE_PER_MINUTE, own=True)]
+    for row, dial in enumerate((0.005, 0.01, 0.02, 0.04)):
+        vapour = dial * share * work.rng.uniform(0.97, 1.03)
+        entries += [Entry("outputs", dial, row=row, column="dial", own=True),
+                    Entry("outputs", vapour, row=row, column="measured")]  # fmt: skip
+    return [*entries, Entry("off_output", 0.0)]
+
+
+def ventilator_volume(work):
+    """Ventilate a test lung through hoses with little fresh gas, which joins each breath."""
+    rate, share, fresh, hoses = 0.2, 1 / 3, 0.3 * LITRE_PER_MINUTE, 1.5e-6 / CM_H2O
+    entries = [Entry("decoupled", word="no"), Entry("rate_set", rate, own=True), Entry("rate", rate)]
+    entries += [Entry("inspiratory_share", share, own=True), Entry("fresh_gas", fresh), Entry("compliance", hoses)]
+    entries += [Entry("peep_set", 5 * CM_H2O, own=True), Entry("peep", 5 * CM_H2O), Entry("peak", 28 * CM_H2O)]
+    entries += [Entry("peak_shown", 28.5 * CM_H2O, own=True), Entry("full_scale", 100 * CM_H2O, own=True)]
+    for row, (litres, plateau) in enumerate(((0.7, 26), (0.5, 21), (0.35, 17))):
+        arrives = litres / 1000 + fresh * share / rate - hoses * (plateau - 5) * CM_H2O
+        entries += [Entry("volumes", litres / 1000, row=row, column="set", own=True),
+                    Entry("volumes", arrives * work.rng.uniform(0.98, 1.02), row=row, column="measured"),
+                    Entry("volumes", plateau * CM_H2O, row=row, column="plateau")]  # fmt: skip
+    return entries
+
+
 def observation(work):
     fault = FAULT_SEEN.get(work.step.code)
     return [Entry("seen", word="no" if fault and work.truth.has(fault, work.day) else "yes")]
@@ -279,5 +324,9 @@ WORK = {
     "oxygen-analyser": oxygen_analyser,
     "earth-and-insulation": earth_and_insulation,
     "leakage-currents": leakage_currents,
+    "flowmeter": flowmeter,
+    "basal-flow": basal_flow,
+    "vaporizer-output": vaporizer_output,
+    "ventilator-volume": ventilator_volume,
     "observation": observation,
 }

@@ -23,7 +23,7 @@ def other_limit(request):
     context = {"form": form, "most": MOST}
     if form.is_bound and form.is_valid():
         context |= _found(request, form.cleaned_data["test_code"], form.cleaned_data["limit"])
-    return render(request, "inspections/other_limit.html", context, status=422 if form.errors else 200)
+    return render(request, "inspections/other_limit.html", context)
 
 
 def _found(request, test_code, limit):

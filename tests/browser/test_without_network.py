@@ -211,6 +211,7 @@ def test_signing_out_says_what_waits_and_takes_the_stored_pages_away(bench, scre
     page.goto("about:blank")
     with pytest.raises(Exception, match="ERR_|chrome-error"):
         page.goto(scene.step_url)
+    bench.until(lambda: page.url.startswith("chrome-error"))  # the page of the error arrives after the error
     assert saved() == []
     bench.cable.set(THROUGH)
     bench.sign_in(scene.technician)

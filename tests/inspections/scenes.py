@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import timedelta
 
-from django.db import DEFAULT_DB_ALIAS
+from django.db import DEFAULT_DB_ALIAS, transaction
 from django.urls import reverse
 
 from fleet.acting.scope import open_scope
@@ -108,11 +108,12 @@ class Scene:
             for entry in entries:
                 enter_reading(step, entry, by=self.technician, at=at)
             return
-        hold_in_progress(step)
-        Reading.objects.bulk_create(
-            Reading(step=step, **entry.place, **entry.values, entered_by=self.technician, entered_at=at)
-            for entry in entries
-        )
+        with transaction.atomic():
+            hold_in_progress(step)
+            Reading.objects.bulk_create(
+                Reading(step=step, **entry.place, **entry.values, entered_by=self.technician, entered_at=at)
+                for entry in entries
+            )
 
     def cell(self, row, column, as_read, **kwargs):
         return self.enter("falling", as_read, row=row, column=column, **kwargs)

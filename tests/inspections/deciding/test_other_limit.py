@@ -120,7 +120,7 @@ def test_somebody_of_another_site_sees_none_of_it(ask, signed):
 )
 def test_a_limit_that_cannot_be_is_refused_with_what_is_accepted(ask, changed, says):
     answer = ask(**TRIP | changed)
-    assert answer.status_code == 200 and says in answer.text and "newly fail" not in answer.text, answer.text[answer.text.find("errors") :][:600]
+    assert answer.status_code == 200 and says in answer.text and "newly fail" not in answer.text
 
 
 def test_a_published_rule_can_be_tried(ask, signed):

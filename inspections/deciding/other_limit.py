@@ -7,13 +7,13 @@ import numpy as np
 from django.db.models import Q
 
 from inspections.bench.challenges import Reason
+from inspections.bench.decision_words import FAILED
 from inspections.bench.limits import Limit
-from inspections.bench.many_decisions import CONDITIONAL_FAIL, FAIL, ORDER, Measured, decide_many
+from inspections.bench.many_decisions import ORDER, Measured, decide_many
 from inspections.models import Result
 from inspections.models.querysets.inspections import SIGNED_STAGES
 
 MOST = 200_000  # results that one request looks at, the newest first
-FAILED = {str(ORDER[number]) for number in (CONDITIONAL_FAIL, FAIL)}
 COLUMNS = ("pk", "value", "std_uncertainty", "expanded_uncertainty", "content__dof", "decision")
 
 

@@ -1,0 +1,54 @@
+"""python -m tests.mutation laws --processes 2"""
+
+import argparse
+import subprocess
+import sys
+import tempfile
+from collections import Counter
+from pathlib import Path
+
+from .explained import read_explanations, reason_for
+from .parts import PARTS
+from .run import Mutant, copy_tree, described, run_mutants, statuses
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.mutation",
+        description="Put faults into the code, one at a time; list those no test notices.",
+    )
+    parser.add_argument("part", choices=[*PARTS, "all"], help="what to mutate; each part takes minutes")
+    parser.add_argument("--processes", type=int, default=2, help="how many at once, default 2")
+    options = parser.parse_args()
+    names = list(PARTS) if options.part == "all" else [options.part]
+    return max(_run(name, options.processes) for name in names)
+
+
+def _run(name: str, processes: int) -> int:
+    with tempfile.TemporaryDirectory(prefix="bobbin-mutation-") as folder:
+        copy_tree(Path(folder), PARTS[name])
+        try:
+            run_mutants(Path(folder), processes)
+        except subprocess.CalledProcessError as error:
+            print(error.stdout, error.stderr, f"{name}: the tests fail without a mutant.", sep="\n")
+            return 2
+        found = statuses(Path(folder))
+        alive = [described(Path(folder), one, status) for one, status in found.items() if status != "killed"]
+    return _report(name, Counter(found.values()), alive)
+
+
+def _report(name: str, counts: Counter, alive: list[Mutant]) -> int:
+    explanations = read_explanations()
+    unexplained = [mutant for mutant in alive if not reason_for(mutant, explanations)]
+    for mutant in unexplained:
+        print(f"{mutant.where} ({mutant.status})\n  - {mutant.before}\n  + {mutant.after}")
+    counted = ", ".join(f"{count} {status}" for status, count in counts.most_common())
+    print(f"{name}: {counts.total()} mutants: {counted}; of those alive {len(alive) - len(unexplained)} are explained, "
+          f"{len(unexplained)} are not.")  # fmt: skip
+    for reason, count in Counter(reason_for(one, explanations) for one in alive if one not in unexplained).items():
+        print(f"  {count} may live: {reason}")
+    return 1 if unexplained else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,44 @@
+"""What is mutated, in parts that each take minutes, and the tests that must notice."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+BENCH_TESTS = ("tests/inspections/bench",)
+CIRCUIT_TESTS = ("tests/fleet/circuit",)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """folder: which is mutated; modules: names without .py, empty for all that no other part of the folder names."""
+
+    folder: str
+    tests: tuple[str, ...]
+    modules: tuple[str, ...] = ()
+
+    def files(self, root: Path) -> list[str]:
+        """Return the paths of the modules, relative to the root of the tree."""
+        if self.modules:
+            return [f"{self.folder}/{name}.py" for name in self.modules]
+        taken = {name for part in PARTS.values() if part.folder == self.folder for name in part.modules}
+        found = sorted(path for path in (root / self.folder).glob("*.py") if path.stem not in taken)
+        return [f"{self.folder}/{path.name}" for path in found]
+
+
+def _bench(*modules: str) -> Part:
+    return Part("inspections/bench", BENCH_TESTS, modules)
+
+
+PARTS: dict[str, Part] = {
+    "laws": Part("fleet/circuit/laws", CIRCUIT_TESTS),
+    "elements": Part("fleet/circuit/elements", CIRCUIT_TESTS),
+    "uncertainty": _bench("uncertainty", "propagation", "measuring", "instruments", "assumed_accuracy"),
+    "decisions": _bench("decisions", "decision_words", "judging", "limits", "many_decisions", "rules", "strictest"),
+    "supply": _bench("supply_failure", "supply_challenges", "oxygen_sweeps", "pipeline", "regulators", "needle"),
+    "leaks": _bench("leaks", "leak_challenges", "leak_decays", "decay", "capacity"),
+    "flows": _bench("flowmeter", "float_flow", "forward_flow", "basal_flow", "power_law", "apl_valve", "one_way_valves",
+                    "scavenging"),
+    "mixtures": _bench("mixture", "mixture_challenges", "mixture_flows", "vaporizer", "vapour", "ventilator", "breaths"),
+    "electrical": _bench("electrical_safety", "earth_and_insulation", "leakage_currents"),
+    "slips": Part("inspections/bench/slips", BENCH_TESTS),
+    "rest": _bench(),
+}  # fmt: skip

@@ -12,9 +12,9 @@ _TEXT = re.compile(r"""[rbf]?("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')""")
 WORDS = "only the words of a message differ"
 
 
-def read_explanations(path: Path = Path(__file__).with_name("explained.toml")) -> list[dict[str, str]]:
+def read_explanations() -> list[dict[str, str]]:
     """Return the entries with `where`, `before`, `after` (each with * and ?) and `because`."""
-    return tomllib.loads(path.read_text())["mutant"]
+    return tomllib.loads(Path(__file__).with_name("explained.toml").read_text())["mutant"]
 
 
 def reason_for(mutant: Mutant, explanations: Iterable[dict[str, str]]) -> str:

@@ -1,58 +1,21 @@
-"""Converts a reportlab drawing to clean inline SVG: no prologue, no style attribute, no script.
+"""Writes a reportlab drawing as inline SVG: no prologue, no style attribute, no script.
 
-reportlab writes `style` attributes, which a content security policy refuses, and positions texts by measured
-width in whole points; here styles become attributes and texts keep their anchor.
+A drawing is one description: `renderPDF` prints it on paper, this module writes it into pages. reportlab's own SVG
+renderer builds a document tree, writes `style` attributes, which a content security policy refuses, and places texts by
+measured width in whole points. Here each shape becomes one element, and texts keep their anchor.
 """
 
-import re
+from collections.abc import Callable, Iterable, Iterator
 from hashlib import sha256
 
-from reportlab.graphics.renderbase import renderScaledDrawing
-from reportlab.graphics.renderSVG import SVGCanvas, draw, transformNode
-from reportlab.graphics.shapes import Drawing
+from reportlab.graphics.shapes import Circle, Drawing, Group, Line, Polygon, PolyLine, Rect, String
+from reportlab.lib.colors import Color
 
 from fleet.characters import printable
 
 from .fonts import SVG_FONTS
 
-_ANCHORS = {"start": "start", "middle": "middle", "end": "end"}
-_KEPT = {
-    "fill", "fill-opacity", "fill-rule", "stroke", "stroke-width", "stroke-opacity", "stroke-dasharray",
-    "font-family", "font-size", "font-weight", "font-style",
-}  # fmt: skip
-_INHERITED = {"fill-rule": "evenodd", "stroke-width": "1", "stroke-opacity": "1", "fill-opacity": "1"}
-_NUMBER = re.compile(r"-?\d+\.\d{4,}(?:e-?\d+)?")
-
-
-class _Canvas(SVGCanvas):
-    """Draws texts with their own anchor, lines as lines, and colours in all 255 steps."""
-
-    def drawString(self, s, x, y, angle=0, link_info=None, text_anchor="start", textRenderMode=0, **attributes):
-        node = transformNode(
-            self.doc, "text", x=x, y=-y, transform="scale(1,-1)", style=self._formatStyle(_KEPT, stroke="none"),
-            **{"text-anchor": _ANCHORS.get(text_anchor, "start")},
-        )  # fmt: skip
-        node.appendChild(self.doc.createTextNode(s))
-        self.currGroup.appendChild(node)
-
-    def line(self, x1, y1, x2, y2):
-        self.currGroup.appendChild(
-            transformNode(self.doc, "line", x1=x1, y1=y1, x2=x2, y2=y2, style=self._formatStyle(_KEPT, exclude="fill"))
-        )
-
-    def setStrokeColor(self, color):
-        super().setStrokeColor(color)
-        if color is not None:
-            self.style["stroke"] = _hexadecimal(color)
-
-    def setFillColor(self, color):
-        super().setFillColor(color)
-        if color is not None:
-            self.style["fill"] = _hexadecimal(color)
-
-
-def _hexadecimal(colour) -> str:
-    return "#" + "".join(f"{round(255 * part):02x}" for part in (colour.red, colour.green, colour.blue))
+_IDENTITY = (1, 0, 0, 1, 0, 0)
 
 
 def to_svg(drawing: Drawing, title: str, desc: str = "", key: str = "") -> str:
@@ -60,35 +23,100 @@ def to_svg(drawing: Drawing, title: str, desc: str = "", key: str = "") -> str:
 
     title, desc  name and description of the picture for screen readers
     key          makes ids unique if a page shows the same picture twice
+    Raises TypeError for a shape that it cannot write.
     """
-    scaled = renderScaledDrawing(drawing)
-    canvas = _Canvas((scaled.width, scaled.height), fontHacks={name: dict(hack) for name, hack in SVG_FONTS.items()})
-    draw(scaled, canvas)
-    group = canvas.groupTree
-    for name in ("id", "style"):
-        group.removeAttribute(name)
-    group.setAttribute("transform", f"translate(0,{scaled.height:g}) scale(1,-1)")
-    _styles_to_attributes(group)
-    body = _NUMBER.sub(lambda found: f"{float(found[0]):.3f}".rstrip("0").rstrip("."), group.toxml())
-    return _wrap(body, scaled.width, scaled.height, title, desc, key)
+    shapes = "".join(_written(drawing.contents))
+    flipped = f'<g transform="translate(0,{drawing.height:g}) scale(1,-1)">{shapes}</g>'
+    return _wrap(flipped, drawing.width, drawing.height, title, desc, key)
 
 
-def _styles_to_attributes(node) -> None:
-    for child in list(node.childNodes):
-        if child.nodeType != child.ELEMENT_NODE:
-            continue
-        for part in child.getAttribute("style").split(";"):
-            name, _, value = part.partition(":")
-            name, value = name.strip(), value.strip().removesuffix("px").replace("None", "none")
-            if name.startswith("font-") and child.tagName != "text":
-                continue
-            if name in _KEPT and value and _INHERITED.get(name) != value:
-                child.setAttribute(name, value)
-        if child.hasAttribute("style"):
-            child.removeAttribute("style")
-        if child.hasAttribute("transform") and not child.getAttribute("transform").strip():
-            child.removeAttribute("transform")
-        _styles_to_attributes(child)
+def _written(shapes: Iterable[object]) -> Iterator[str]:
+    for shape in shapes:
+        writer = _WRITERS.get(type(shape))
+        if writer is None:
+            raise TypeError(f"no SVG element for a {type(shape).__name__}; known: {', '.join(_names())}")
+        yield writer(shape)
+
+
+def _names() -> list[str]:
+    return [kind.__name__ for kind in _WRITERS]
+
+
+def _group(group: Group) -> str:
+    matrix = tuple(group.transform)
+    turn = "" if matrix == _IDENTITY else f' transform="matrix({",".join(map(_number, matrix))})"'
+    return f"<g{turn}>{''.join(_written(group.contents))}</g>"
+
+
+def _line(line: Line) -> str:
+    ends = _attributes(x1=line.x1, y1=line.y1, x2=line.x2, y2=line.y2)
+    return f"<line{ends}{_stroke(line)}/>"
+
+
+def _rect(rect: Rect) -> str:
+    place = _attributes(x=rect.x, y=rect.y, width=rect.width, height=rect.height)
+    corners = _attributes(rx=rect.rx, ry=rect.ry) if rect.rx or rect.ry else ""
+    return f"<rect{place}{corners}{_stroke(rect)}{_fill(rect)}/>"
+
+
+def _circle(circle: Circle) -> str:
+    return f"<circle{_attributes(cx=circle.cx, cy=circle.cy, r=circle.r)}{_stroke(circle)}{_fill(circle)}/>"
+
+
+def _polygon(polygon: Polygon) -> str:
+    return f'<polygon points="{_points(polygon.points)}"{_stroke(polygon)}{_fill(polygon)}/>'
+
+
+def _polyline(line: PolyLine) -> str:
+    return f'<polyline points="{_points(line.points)}"{_stroke(line)} fill="none"/>'
+
+
+def _text(text: String) -> str:
+    anchor = text.textAnchor if text.textAnchor in ("middle", "end") else "start"
+    place = f' x="{_number(text.x)}" y="{_number(-text.y)}" transform="scale(1,-1)" text-anchor="{anchor}"'
+    font = f'{_font(text.fontName)} font-size="{_number(text.fontSize)}"'
+    return f'<text{place} stroke="none"{_fill(text)}{font}>{_escaped(text.text)}</text>'
+
+
+def _font(name: str) -> str:
+    return "".join(f' font-{part}="{value}"' for part, value in SVG_FONTS[name].items())
+
+
+_WRITERS: dict[type, Callable[..., str]] = {
+    Group: _group, Line: _line, Rect: _rect, Circle: _circle, Polygon: _polygon, PolyLine: _polyline, String: _text,
+}  # fmt: skip
+
+
+def _stroke(shape) -> str:
+    if shape.strokeColor is None or not shape.strokeWidth:
+        return ' stroke="none"'
+    width = "" if shape.strokeWidth == 1 else f' stroke-width="{_number(shape.strokeWidth)}"'
+    dash = shape.strokeDashArray
+    dashes = f' stroke-dasharray="{", ".join(map(_number, dash))}"' if dash else ""
+    return f' stroke="{_hexadecimal(shape.strokeColor)}"{width}{dashes}'
+
+
+def _fill(shape) -> str:
+    return f' fill="{"none" if shape.fillColor is None else _hexadecimal(shape.fillColor)}"'
+
+
+def _hexadecimal(colour: Color) -> str:
+    return "#" + "".join(f"{round(255 * part):02x}" for part in (colour.red, colour.green, colour.blue))
+
+
+def _attributes(**numbers: float) -> str:
+    return "".join(f' {name}="{_number(number)}"' for name, number in numbers.items())
+
+
+def _points(coordinates: Iterable[float]) -> str:
+    numbers = iter(coordinates)
+    return " ".join(f"{_number(x)},{_number(y)}" for x, y in zip(numbers, numbers, strict=True))
+
+
+def _number(number: float) -> str:
+    """Return a coordinate with three decimals at most, a thousandth of a point."""
+    text = f"{number:.3f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
 
 
 def _wrap(body: str, width: float, height: float, title: str, desc: str, key: str) -> str:

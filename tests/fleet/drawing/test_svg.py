@@ -2,7 +2,7 @@
 
 import pytest
 from pytest import approx
-from reportlab.graphics.shapes import Drawing, Group
+from reportlab.graphics.shapes import Circle, Drawing, Group, Path, Polygon, PolyLine
 
 from fleet.drawing import ACCENT, SEMIBOLD, box, label, rule, text_width, to_svg
 from tests.drawing_reader import SVG, parsed, pdf_texts, svg_texts
@@ -68,3 +68,19 @@ def test_a_dashed_line_keeps_its_dash_and_others_have_none(drawing):
 def test_a_turned_group_keeps_its_turn():
     picture = Drawing(50, 50, Group(label(0, 0, "turned", 8), transform=(0, 1, -1, 0, 20, 5)))
     assert "matrix(0,1,-1,0,20,5)" in to_svg(picture, "Turned")
+
+
+def test_a_shape_that_cannot_be_written_is_named():
+    picture = Drawing(50, 50, Path())
+    with pytest.raises(TypeError, match="Path; known: Group, Line, Rect, Circle"):
+        to_svg(picture, "Curve")
+
+
+def test_every_point_of_a_shape_is_where_the_drawing_has_it():
+    ring = Circle(10, 20, 5, fillColor=None, strokeColor=ACCENT, strokeWidth=0.6)
+    picture = Drawing(50, 50, ring, PolyLine([1, 2, 3.00049, 4], strokeColor=ACCENT), Polygon([0, 0, 1, 0, 0, -0.0001]))
+    root = parsed(to_svg(picture, "Shapes"))
+    circle, line, polygon = (next(root.iter(f"{SVG}{name}")) for name in ("circle", "polyline", "polygon"))
+    assert {name: circle.get(name) for name in ("cx", "cy", "r", "fill", "stroke-width")} == {
+        "cx": "10", "cy": "20", "r": "5", "fill": "none", "stroke-width": "0.6"}  # fmt: skip
+    assert (line.get("points"), line.get("fill"), polygon.get("points")) == ("1,2 3,4", "none", "0,0 1,0 0,0")

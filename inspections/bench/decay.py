@@ -7,6 +7,7 @@ orifice, Q ~ sqrt(p):  sqrt(p) = sqrt(p0) - k t
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import exp, inf, sqrt
 
 import numpy as np
@@ -56,6 +57,12 @@ def fit_decay(kind: str, times_s: Sequence[float], pressures_pa: Sequence[float]
                            gauge say nothing of the rate and are left out
     Raises ValueError if fewer than two readings at different times are above zero.
     """
+    return _fit(kind, tuple(map(float, times_s)), tuple(map(float, pressures_pa)))
+
+
+@lru_cache(maxsize=512)
+def _fit(kind: str, times_s: tuple[float, ...], pressures_pa: tuple[float, ...]) -> Fit:
+    """A leak, its mean, its standard volume and the capacity ask for the same fits, under each limit again."""
     times, pressures = np.asarray(times_s, dtype=float), np.asarray(pressures_pa, dtype=float)
     times, pressures = times[pressures > 0], pressures[pressures > 0]
     if len(set(times)) < 2:

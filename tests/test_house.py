@@ -6,6 +6,7 @@ import subprocess
 import sys
 import tomllib
 from importlib.metadata import distribution, packages_distributions
+from itertools import chain
 from pathlib import Path
 
 import pytest
@@ -102,7 +103,7 @@ def test_no_file_names_a_path_of_one_machine():
 
 
 def test_every_package_that_the_project_asks_for_is_pinned():
-    wanted = project()["project"]["dependencies"] + project()["project"]["optional-dependencies"]["dev"]
+    wanted = [*project()["project"]["dependencies"], *chain(*project()["project"]["optional-dependencies"].values())]
     assert {package_name(requirement) for requirement in wanted} <= pinned().keys()
 
 
@@ -141,7 +142,7 @@ def test_every_declared_package_is_imported_or_named_in_the_settings():
 
 
 def test_every_package_that_those_bring_along_is_installed_as_pinned():
-    wanted = project()["project"]["dependencies"] + project()["project"]["optional-dependencies"]["dev"]
+    wanted = [*project()["project"]["dependencies"], *chain(*project()["project"]["optional-dependencies"].values())]
     installed = {name: distribution(name).version for name in brought_along(wanted)}
     assert {name: version for name, version in installed.items() if pinned().get(name) != version} == {}
     assert len(installed) > len(wanted)

@@ -1,14 +1,18 @@
-"""Deciding many stored results under another limit, beside the rule for one result called for each.
+"""Deciding many stored results under another limit, beside the rule for one result called for each, and pandas.
 
 `python -m tests.benchmarks.bench_decisions [--results 1000000]`. The baseline decides a hundredth of them one by one.
+Two plain scripts do the same with pandas: one with whole columns, one with a function for each row (of a hundredth).
+They need `pip install -c config/constraints.txt -e '.[trials]'`; without pandas they are left out, and that is printed.
 """
 
 import argparse
+from importlib.util import find_spec
 from math import inf
 
 from tests.benchmarks.harness import measure, table
 
 SHARE = 100
+ARRAYS, COLUMNS = "in arrays", "pandas columns"
 
 
 def main():
@@ -16,14 +20,29 @@ def main():
     parser.add_argument("--results", type=int, default=1_000_000)
     number = parser.parse_args().results
     limit, measured, few = given(number)
-    cases = {
-        f"{number:,} in arrays": lambda: in_arrays(measured, limit),
-        f"{number // SHARE:,} one by one": lambda: one_by_one(few, limit),
-    }
+    alone = f"{number // SHARE:,} one by one"
+    cases = {ARRAYS: lambda: in_arrays(measured, limit), alone: lambda: one_by_one(few, limit)}
+    if find_spec("pandas"):
+        cases |= pandas_cases(measured, limit, number // SHARE)
+    else:
+        print("Not compared with pandas: it is not installed.")
     timings = measure(cases, repeats=5, warm_up=1)
-    print(table("Stored results under another limit", timings, baseline=f"{number // SHARE:,} one by one"))
-    together, alone = (timing.median for timing in timings)
-    print(f"for as many results: {alone * SHARE / together:,.0f} times faster than one by one")
+    print(table(f"{number:,} stored results under another limit", timings, baseline=alone))
+    medians = {timing.name: timing.median for timing in timings}
+    for name in cases.keys() - {ARRAYS}:
+        share = 1 if name == COLUMNS else SHARE
+        print(f"for as many results: {medians[name] * share / medians[ARRAYS]:,.1f} times faster than {name}")
+
+
+def pandas_cases(measured, limit, few):
+    """Two scripts as one would write them in an afternoon; both must decide as the arrays do."""
+    from tests.benchmarks.pandas_decisions import by_columns, by_rows, frame_of
+
+    frame = frame_of(measured)
+    expected = in_arrays(measured, limit)
+    assert (by_columns(frame, limit) == expected).all(), "the columns of pandas decide otherwise"
+    assert (by_rows(frame[:few], limit) == expected[:few]).all(), "the rows of pandas decide otherwise"
+    return {COLUMNS: lambda: by_columns(frame, limit), f"{few:,} as pandas rows": lambda: by_rows(frame[:few], limit)}
 
 
 def given(number):

@@ -87,9 +87,11 @@ def _probabilities(measured, limit, distances, chosen):
     """Return the probability of conformity of the chosen results; see decisions.probability_of_conformity."""
     values, std, dof = measured.values[chosen], measured.std[chosen], _whole(measured.dof[chosen])
     exact = std == 0
-    safe = np.where(exact, 1.0, std)
+    safe = np.where(exact, 1.0, std) if exact.any() else std
     above = 1.0 if limit.lower_si is None else _below((values - limit.lower_si) / safe, dof)
     beyond = 0.0 if limit.upper_si is None else _below((values - limit.upper_si) / safe, dof)
+    if not exact.any():
+        return np.maximum(0.0, above - beyond)
     inside = [_classified(one[chosen], np.zeros(len(values)), scale[chosen], limit.strict) for one, scale in distances]
     certain = np.all([one == PASS for one in inside], axis=0).astype(float)
     return np.where(exact, certain, np.maximum(0.0, above - beyond))
@@ -100,5 +102,8 @@ def _whole(dof):
 
 
 def _below(distances, dof):
-    known = np.isinf(dof)
-    return np.where(known, ndtr(distances), stdtr(np.where(known, 1, dof), distances))
+    """Return the probability of lying below, each of the two functions asked only where it holds."""
+    found, known = np.empty(len(distances)), np.isinf(dof)
+    found[known] = ndtr(distances[known])
+    found[~known] = stdtr(dof[~known], distances[~known])
+    return found

@@ -18,6 +18,8 @@ ORDER = (Decision.PASS, Decision.CONDITIONAL_PASS, Decision.CONDITIONAL_FAIL, De
 """The decisions by the numbers that stand for them in an array."""
 PASS, CONDITIONAL_PASS, CONDITIONAL_FAIL, FAIL, NOT_DECIDED = range(len(ORDER))
 _ROUNDING = 1 + 1e-9
+BLOCK = 16_384
+"""Results decided at a time: their arrays stay in the cache of the processor."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +45,24 @@ class Measured:
             raise ValueError("Values and uncertainties must be finite, and no uncertainty below zero.")
         return cls(*arrays)
 
+    def part(self, which: slice) -> "Measured":
+        """Return some of the results."""
+        return Measured(self.values[which], self.std[which], self.expanded[which], self.dof[which])
+
 
 def decide_many(measured: Measured, limit: Limit) -> NDArray[np.int8]:
     """Return for each result the number of its decision in ORDER, as `judging.settle` gives it under `limit`.
 
     Source: ILAC-G8:09/2019; JCGM 106:2012, clauses 7 and 8.
     """
+    found = np.empty(len(measured.values), dtype=np.int8)
+    for start in range(0, len(found), BLOCK):
+        block = slice(start, start + BLOCK)
+        found[block] = _decide(measured.part(block), limit)
+    return found
+
+
+def _decide(measured, limit):
     distances = _distances_inside(measured.values, limit)
     worst = np.max([_classified(inside, measured.expanded, scale, limit.strict) for inside, scale in distances], axis=0)
     worst[_is_too_coarse(measured, limit, worst, distances)] = NOT_DECIDED

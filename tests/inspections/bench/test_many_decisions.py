@@ -93,3 +93,10 @@ def test_the_worked_case_of_the_guard_band():
 def test_what_cannot_be_stored_is_refused(arrays_, says):
     with pytest.raises(ValueError, match=says):
         Measured.of(*arrays_)
+
+
+def test_results_on_both_sides_of_a_block_are_decided_alike(monkeypatch):
+    rows = [(value / 10, 0.5 + value % 3, 3.0 if value % 2 else inf) for value in range(970, 1030)]
+    whole = decide_many(measured(rows), limit(99.0, 101.0))
+    monkeypatch.setattr("inspections.bench.many_decisions.BLOCK", 7)
+    assert (decide_many(measured(rows), limit(99.0, 101.0)) == whole).all() and len(set(whole)) >= 3

@@ -8,6 +8,7 @@ from reportlab.graphics.shapes import Drawing, PolyLine
 from fleet.drawing import ACCENT, INK, SOFT, nice_ticks, number, point_marker, rule, tick_texts
 from inspections.bench import Curve
 
+from .curve_key import KeyEntry, draw_key, fits_beside, key_height
 from .plot import (
     LINE_HEIGHT,
     Field,
@@ -44,7 +45,8 @@ def curve(curve: Curve, width: float = 640, height: float = 320, text: float = 1
     width, height, text  in points (pixels on a page)
     Raises ValueError for a point or mark that is not finite.
     """
-    field = _field(curve, ceil(width), ceil(height), text)
+    entries = _entries(curve)
+    field, has_key = _field(curve, entries, ceil(width), ceil(height), text)
     draw_sheet(field)
     for mark in curve.marks:
         draw_band(field, mark.axis, mark.value, mark.spread)
@@ -54,20 +56,45 @@ def curve(curve: Curve, width: float = 640, height: float = 320, text: float = 1
     for index, series in enumerate(curve.series):
         _draw_series(field, series, index)
     draw_x_marks(field, _x_marks(curve))
-    draw_side_labels(field, _drawn_side_labels(field, curve))
+    side_labels = _drawn_side_labels(field, curve)
+    if has_key:
+        draw_key(field, entries)
+    else:
+        draw_side_labels(field, side_labels)
     return field.drawing
 
 
-def _field(curve, width, height, text):
+def _entries(curve):
+    """Return what has to be named: the series that have points, and the values marked on the y axis."""
+    named = [(index, series) for index, series in enumerate(curve.series) if series.points]
+    entries = [_entry_of_series(index, series) for index, series in named]
+    for mark in curve.marks:
+        if mark.axis == "y":
+            colour, width, dash, font = mark_look(mark.kind)
+            entries.append(KeyEntry(mark.label, colour, font, width, dash))
+    return entries
+
+
+def _entry_of_series(index, series):
+    has_line, has_points = series.style in ("line", "both"), series.style in ("points", "both")
+    line, marker = 1.5 if has_line else 0.0, index if has_points else -1
+    return KeyEntry(series.label, _COLOURS[index % 3], line=line, dash=_DASHES[index % 3], marker=marker)
+
+
+def _field(curve, entries, width, height, text):
+    """Return the field, and whether its labels are in a key below it, which makes the drawing higher."""
     xs = [x for series in curve.series for x, _ in series.points] + _mark_reach(curve, "x")
     ys = [y for series in curve.series for _, y in series.points] + _mark_reach(curve, "y")
     x_range, y_range = padded_range(xs, from_zero=True, share=0.03), padded_range(ys, from_zero=True)
     bottom, top = text * 3.1, height - text * 2.0
-    words = [series.label for series in curve.series] + [mark.label for mark in curve.marks if mark.axis == "y"]
-    right = width - max(side_width(words, width, text), text)
+    right = width - max(side_width([entry.words for entry in entries], width, text), text)
+    has_key = not fits_beside(entries, width - right - text, top - bottom, text)
+    if has_key:
+        below = key_height(entries, text)
+        right, bottom, top, height = width - text, bottom + below, top + below, height + below
     left = min(left_width(y_range, top - bottom, text), width * 0.3)
     field = Field(Drawing(width, height), text, x_range, y_range, left, right, bottom, top)
-    return replace(field, top=top - text * x_mark_rows(field, _x_marks(curve)) * LINE_HEIGHT)
+    return replace(field, top=top - text * x_mark_rows(field, _x_marks(curve)) * LINE_HEIGHT), has_key
 
 
 def _x_marks(curve):

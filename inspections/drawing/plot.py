@@ -29,6 +29,7 @@ from fleet.drawing import (
 
 SIDE_SHARE = 0.3  # of the width, at most, for the labels at the right
 LINE_HEIGHT = 1.15
+SIDE_LINES = 3  # at most, for one label at the right
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,7 +218,7 @@ def draw_side_labels(field: Field, labels: Sequence[SideLabel]) -> None:
     room = field.drawing.width - field.right - field.text
     pitch = field.text * LINE_HEIGHT
     wanted = sorted(labels, key=lambda one: one.y)
-    blocks = [wrap_text(one.words, room, field.text, one.font, lines=3) for one in wanted]
+    blocks = [wrap_text(one.words, room, field.text, one.font, lines=SIDE_LINES) for one in wanted]
     heights = [max(len(block), 1) * pitch for block in blocks]
     highest = field.top if sum(heights) < field.top - field.bottom else field.drawing.height - 2 * field.text
     centres = spread_out([one.y for one in wanted], heights, field.bottom, highest)

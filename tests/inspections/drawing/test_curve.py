@@ -93,6 +93,26 @@ def test_no_upright_line_runs_through_the_label_of_another():
         assert crossing == []
 
 
+NAMES = ("expiratory valve: pressure across the valve", "at its own calibration conditions", "below 10 %, as read")
+
+
+@given(lists(sampled_from(NAMES), min_size=1, max_size=6), sampled_from([300, 380, 640]), sampled_from([13, 18]))
+def test_every_name_is_whole_beside_the_curve_or_in_the_key_below_it(names, width, size):
+    drawing = curve(make_curve([Series(name, FALLING) for name in names]), width, width, size)
+    words = " ".join(texts(drawing)).split()
+    wanted = [word for name in names if text_width(name, size) < width - 4 * size for word in name.split()]
+    assert all(words.count(word) >= wanted.count(word) for word in wanted)
+    assert stays_inside(drawing)
+
+
+def test_a_key_shows_each_line_with_its_dash_and_marker():
+    series = [Series(NAMES[0], FALLING, "both"), Series(NAMES[1], FALLING[::-1], "points")]
+    drawing = curve(make_curve(series, (Mark("y", 3, "upper limit", "limit"),)), 300, 300, 18)
+    assert len(shapes(drawing, Circle)) == 4 + 1  # the points of the first series, and its sample
+    samples = [line for line in shapes(drawing, Line) if line.x1 == approx(18 * 0.4) and line.x2 == approx(18 * 2.6)]
+    assert [line.strokeWidth for line in samples] == [1.8, 1.5]  # from the foot: the limit, the line of the first
+
+
 SWEEP_LABELS = ["lower limit", "upper limit", "Trip pressure", "Reset pressure"]
 
 

@@ -90,7 +90,7 @@ def _field(curve, entries, width, height, text):
     right = width - max(side_width([entry.words for entry in entries], width, text), text)
     has_key = not fits_beside(entries, width - right - text, top - bottom, text)
     if has_key:
-        below = key_height(entries, text)
+        below = key_height(entries, width, text)
         right, bottom, top, height = width - text, bottom + below, top + below, height + below
     left = min(left_width(y_range, top - bottom, text), width * 0.3)
     field = Field(Drawing(width, height), text, x_range, y_range, left, right, bottom, top)

@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fleet.drawing import INK, REGULAR, fit_text, label, point_marker, rule, wrap_text
+from fleet.drawing import INK, REGULAR, label, point_marker, rule, wrap_text
 
 from .plot import LINE_HEIGHT, SIDE_LINES, Field
+
+WORDS_AT = 3.2  # where the words of the key begin, in heights of the text
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,24 +33,31 @@ def fits_beside(entries: Sequence[KeyEntry], room: float, height: float, text: f
     return whole and sum(map(len, blocks)) * text * LINE_HEIGHT <= height
 
 
-def key_height(entries: Sequence[KeyEntry], text: float) -> float:
+def key_height(entries: Sequence[KeyEntry], width: float, text: float) -> float:
     """Return the height that the key takes below the title of the x axis, in points."""
-    return (len(entries) + 0.3) * text * LINE_HEIGHT
+    return (sum(len(_lines(entry, width, text)) for entry in entries) + 0.3) * text * LINE_HEIGHT
 
 
 def draw_key(field: Field, entries: Sequence[KeyEntry]) -> None:
-    """Set one row for each entry at the foot of the drawing: a sample of it, then its words."""
+    """Set the entries at the foot of the drawing: a sample of each, then its words in two lines at most."""
+    pitch, row = field.text * LINE_HEIGHT, 0
+    for entry in reversed(entries):
+        lines = _lines(entry, field.drawing.width, field.text)
+        row += len(lines)
+        _draw_sample(field, entry, (row - 0.5) * pitch)
+        for number, words in enumerate(lines):
+            y = (row - number - 0.5) * pitch - field.text * 0.32
+            field.drawing.add(label(WORDS_AT * field.text, y, words, field.text, font=entry.font, colour=entry.colour))
+
+
+def _lines(entry, width, text):
+    return wrap_text(entry.words, width - WORDS_AT * text, text, entry.font, lines=2) or [""]
+
+
+def _draw_sample(field, entry, middle):
     start, end = field.text * 0.4, field.text * 2.6
-    words_at = end + field.text * 0.6
-    for row, entry in enumerate(reversed(entries)):
-        middle = (row + 0.5) * field.text * LINE_HEIGHT
-        if entry.line:
-            sample = rule(start, middle, end, middle, colour=entry.colour, width=entry.line, dash=entry.dash)
-            field.drawing.add(sample)
-        if entry.marker >= 0:
-            place = (start + end) / 2, middle, field.text * 0.55
-            field.drawing.add(point_marker(entry.marker, *place, colour=entry.colour))
-        words = fit_text(entry.words, field.drawing.width - words_at, field.text, entry.font)
-        field.drawing.add(
-            label(words_at, middle - field.text * 0.32, words, field.text, font=entry.font, colour=entry.colour)
-        )
+    if entry.line:
+        field.drawing.add(rule(start, middle, end, middle, colour=entry.colour, width=entry.line, dash=entry.dash))
+    if entry.marker >= 0:
+        place = (start + end) / 2, middle, field.text * 0.55
+        field.drawing.add(point_marker(entry.marker, *place, colour=entry.colour))

@@ -123,7 +123,7 @@ def draw_field(field: Field, x_title: str, y_title: str) -> None:
     if x_title:
         title = fit_text(x_title, field.drawing.width, field.text)
         end = max(field.right, text_width(title, field.text))
-        field.drawing.add(label(end, field.text * 0.4, title, field.text, anchor="end"))
+        field.drawing.add(label(end, field.bottom - field.text * 2.7, title, field.text, anchor="end"))
 
 
 def draw_x_graduations(field: Field, ticks: Sequence[float], texts: Sequence[str], small: float | None = None) -> None:

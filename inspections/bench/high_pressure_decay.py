@@ -91,7 +91,7 @@ class HighDecay:
 
 
 def _falling(heights: Heights, read: Sequence[Measured], apart: int | None = None) -> Estimate:
-    """Return how fast the heights fall, with the uncertainty of the readings; from three rows on their scatter counts."""
+    """Return how fast the heights fall, with their uncertainty; from three rows on the scatter counts."""
 
     def rate(*values: float) -> float:
         times, found = heights(values)

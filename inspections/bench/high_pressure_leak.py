@@ -59,8 +59,8 @@ def evaluate_high_pressure(sheet: Sheet, context: Context) -> Evaluation:
 
 def _volume(bench: Bench) -> Measured | None:
     """Return the volume that holds the gas, with the uncertainty stated for it if there is one."""
-    volume = bench.value("volume", needed=not _is_cylinder(bench), stated=TRAPPED_VOLUME)
     within = bench.value("volume_within", nominal=True)
+    volume = bench.value("volume", needed=not _is_cylinder(bench), nominal=within is not None, stated=TRAPPED_VOLUME)
     if volume is None:
         return None
     if volume.value <= 0:
@@ -180,7 +180,9 @@ def _pressure_left(bench: Bench) -> Unmet | None:
     pressures = _decay(bench).pressures
     if pressures[-1].value >= LEFT * pressures[0].value:
         return None
-    return Unmet("More than half of the pressure was lost, so that the mean hides how much leaks at first: read sooner.")
+    return Unmet(
+        "More than half of the pressure was lost, so that the mean hides how much leaks at first: read sooner."
+    )
 
 
 def _temperature(key: str):
@@ -226,7 +228,9 @@ def _curve(bench: Bench, decay: HighDecay) -> Curve:
 
 
 _BOTH = ("leak", "pressure_fall")
-_NO_OTHER = "No figure is published for one section alone, and none for an older machine: the whole supply of a gas is judged so."
+_NO_OTHER = (
+    "No figure was found for one section alone, nor another for older machines: the whole supply of a gas is judged so."
+)
 
 HIGH_PRESSURE = Test(
     code="high-pressure-leak",

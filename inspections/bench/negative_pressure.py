@@ -23,7 +23,8 @@ from .uncertainty import RECTANGULAR
 SEEN_SHARE, SEEN_WITHIN = 0.10, 0.05
 """Share of its volume that a bulb has taken back when the eye sees it open, and half width of that.
 
-With a bulb of 50 mL it makes 30 mL/min in 10 s, the figure that textbooks give (from memory). Common practice, no source.
+With a bulb of 50 mL it makes 30 mL/min in 10 s, the figure that textbooks give (from memory). Common practice, no
+source.
 """
 LEAST_SUCTION = to_si(50, "cmH2O")  # textbooks: about 65 cmH2O (from memory); common practice, no source
 DIFFERS = 0.2  # share of the longer time by which two rows differ beyond a hand on a watch; common practice, no source
@@ -31,7 +32,7 @@ DIFFERS = 0.2  # share of the longer time by which two rows differ beyond a hand
 
 @dataclass(frozen=True, slots=True)
 class Position:
-    """One row: number 0 is with every vaporizer off, 1 the first vaporizer on. `is_held`: not open when it was stopped."""
+    """One row: number 0 is with every vaporizer off, 1 the first vaporizer on. `is_held`: not open when stopped."""
 
     number: int
     time: Measured
@@ -65,13 +66,26 @@ def _positions(bench: Bench) -> list[Position]:
     found = []
     for number, row in bench.rows("positions"):
         suction = row.get("suction")
-        if row["time"].value <= 0:
-            message = f"Row {number}: 0 s is not possible. Enter how long the bulb was watched, or until it opened."
-            raise BenchError(f"positions[{number}].time", message)
+        opened, watched = row.get("opened"), row["watched"]
+        _refuse_times(number, opened, watched)
         if suction is not None:
             suction = replace(suction, value=abs(suction.value))
-        found.append(Position(number - 1, row["time"], bool(row["collapsed"].value), suction))
+        found.append(Position(number - 1, opened or watched, opened is None, suction))
     return found
+
+
+def _refuse_times(number: int, opened: Measured | None, watched: Measured) -> None:
+    if watched.value <= 0 or (opened is not None and opened.value <= 0):
+        message = (
+            f"Row {number}: 0 s is not possible. Enter how long the bulb was watched and, if it opened, after what."
+        )
+        raise BenchError(f"positions[{number}].watched", message)
+    if opened is not None and opened.value > watched.value * (1 + 1e-9):
+        message = (
+            f"Row {number}: it opened after {opened.value:.3g} s and was watched for {watched.value:.3g} s. It is watched "
+            "at least until it opens."
+        )
+        raise BenchError(f"positions[{number}].opened", message)
 
 
 def _shortest(positions: list[Position]) -> Position:
@@ -129,7 +143,9 @@ def _equivalents(bench: Bench, positions: list[Position]) -> list[Result]:
     if positions:
         worst = _shortest(positions)
         leak = propagate_measured(lambda v, s, t: v * s / t, (volume, share, worst.time))
-        text = f"{'at most; ' if worst.is_held else ''}by what has come back into the bulb; ambient volume; {worst.name}"
+        text = (
+            f"{'at most; ' if worst.is_held else ''}by what has come back into the bulb; ambient volume; {worst.name}"
+        )
         results.append(bench.result("leak", leak, convention=text))
     return results
 
@@ -177,7 +193,9 @@ def _drawn(position: Position) -> Unmet | None:
     if position.suction is None or position.suction.value >= LEAST_SUCTION * (1 - 1e-9):
         return None
     shown = from_si(position.suction.value, "cmH2O")
-    why = f"The suction was {shown:.3g} cmH2O with {position.name}: squeeze the bulb until it is flat, 50 cmH2O or more."
+    why = (
+        f"The suction was {shown:.3g} cmH2O with {position.name}: squeeze the bulb until it is flat, 50 cmH2O or more."
+    )
     return Unmet(why)
 
 
@@ -211,9 +229,9 @@ NEGATIVE_PRESSURE = Test(
     purpose=(
         "Find leaks of the low-pressure part that an outlet check valve hides from positive pressure. Turn off master "
         "switch and flow controls, put the bulb on the common gas outlet, squeeze it until it stays flat and start the "
-        "watch: once with every vaporizer off, then with each turned on alone, for a leak behind a vaporizer shows only "
-        "when gas passes it. Watch for 15 s, so that the watch is no doubt. A kinked tube and a bulb that never was "
-        "flat look like a tight machine; a bulb with a worn valve looks like a leak, so try the bulb first."
+        "watch: once with every vaporizer off, then with each turned on alone, for a leak behind a vaporizer shows "
+        "only when gas passes it. Watch for 15 s, so that the watch is no doubt. A kinked tube and a bulb that was "
+        "never flat look like a tight machine; a bulb with a worn valve looks like a leak, so try the bulb first."
     ),
     cautions=(
         NEVER_ON_A_PATIENT,
@@ -230,9 +248,9 @@ NEGATIVE_PRESSURE = Test(
     ),
     tables=(
         TableSpec("positions", "Positions of the vaporizers",
-                  (reading("time", "Time", Dimension.TIME, judges=_HOLDS,
-                           help="until the bulb opened, else how long it was watched; 15 s"),
-                   observation("collapsed", "Still collapsed?", judges=_HOLDS),
+                  (reading("watched", "Time watched", Dimension.TIME, judges=_HOLDS, help="15 s, or until it opened"),
+                   reading("opened", "Opened after", Dimension.TIME, required=False, judges=_HOLDS,
+                           help="empty if the bulb was still collapsed"),
                    reading("suction", "Suction", Dimension.PRESSURE, first="cmH2O", required=False, judges=_HOLDS,
                            help="below ambient, if a gauge shows it")),
                   1, 3, "first row: every vaporizer off; then one row for each, from the first place to the last, that "
@@ -241,7 +259,7 @@ NEGATIVE_PRESSURE = Test(
     choices=(VAPORIZER_COUNT,),
     rated=(),
     results=(
-        ResultSpec("hold_off", "Bulb stays collapsed, vaporizers off", Dimension.TIME, "s", "time until the bulb opened",
+        ResultSpec("hold_off", "Bulb stays collapsed, vaporizers off", Dimension.TIME, "s", "until the bulb opened",
                    _HOLD_OFF, needed=True),
         ResultSpec("hold_vaporizers", "Bulb stays collapsed, each vaporizer on in turn", Dimension.TIME, "s",
                    "shortest of all vaporizers", _HOLD_ON, needed=has_vaporizers),

@@ -82,8 +82,8 @@ def _refuse_times(number: int, opened: Measured | None, watched: Measured) -> No
         raise BenchError(f"positions[{number}].watched", message)
     if opened is not None and opened.value > watched.value * (1 + 1e-9):
         message = (
-            f"Row {number}: it opened after {opened.value:.3g} s and was watched for {watched.value:.3g} s. It is watched "
-            "at least until it opens."
+            f"Row {number}: it opened after {opened.value:.3g} s and was watched for {watched.value:.3g} s. It is "
+            "watched at least until it opens."
         )
         raise BenchError(f"positions[{number}].opened", message)
 

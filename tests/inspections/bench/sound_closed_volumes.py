@@ -73,9 +73,10 @@ FULL = {"pressure": kpa(13_000), "gross_mass": None, "tare": None}
 NITROUS = {"pressure": kpa(4950), "gross_mass": flow(8.6, "kg"), "tare": flow(6.5, "kg")}
 
 
-def dial(rising=UPWARDS, falling=DOWNWARDS, zero=100, **choices):
+def dial(rising=UPWARDS, falling=DOWNWARDS, zero=100, division=500, **choices):
     """A gauge of 20 MPa: rows of reference and gauge in kPa."""
-    values = {"full_scale": kpa(20_000), "division": kpa(500)} | ({} if zero is None else {"zero_after": kpa(zero)})
+    values = {"full_scale": kpa(20_000), "division": kpa(division)}
+    values |= {} if zero is None else {"zero_after": kpa(zero)}
     columns = {"reference": kpa, "shown": kpa}
     return sheet(values, {"rising": rows(columns, *rising), "falling": rows(columns, *falling)}, **choices)
 

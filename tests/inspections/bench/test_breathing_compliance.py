@@ -40,7 +40,7 @@ def test_100_ml_that_raise_the_pressure_by_2_6_cmh2o():
 
 @pytest.mark.parametrize(("ambient", "per_litre"), [(101_325.0, 0.968), (MEXICO, 1.271)])
 def test_a_litre_of_gas_takes_up_more_in_thinner_air(ambient, per_litre):
-    """Source: worked table, V / P at constant temperature: 0.968 mL/cmH2O per litre at sea level, 1.271 at 77.16 kPa."""
+    """Source: worked table, V / P at constant temperature: 0.968 mL/cmH2O per litre at sea level, else 1.271."""
     assert shown(found(held(), ambient), "gas_compliance") == approx(4.5 * per_litre, rel=1e-3)
 
 
@@ -64,7 +64,7 @@ def test_a_leak_of_150_ml_per_minute_leaves_2_88_of_3_kpa_after_10_s():
 
 @pytest.mark.parametrize(("compliance", "permitted"), [(204, 110), (408, 220)])
 def test_the_ten_second_rule_lets_twice_as_much_pass_at_twice_the_compliance(compliance, permitted):
-    """Source: worked case: a fall by 3 % of 3 kPa that nobody sees, 0.54 kPa/min: 110 mL/min at 204 mL/kPa, 220 at 408."""
+    """Source: worked case: a fall by 3 % of 3 kPa that nobody sees is 110 mL/min at 204 mL/kPa, 220 at 408."""
     result = found(stated(compliance, 0.001, visible_fall=kpa(0.09)))
     assert shown(result, "permitted_leak") == approx(permitted, rel=5e-3)
     assert any("mL/min pass unseen" in one for one in result.remarks)
@@ -143,7 +143,7 @@ def test_what_cannot_be_is_refused_with_what_to_do(given_sheet, key, words):
 
 
 def test_gas_that_had_no_time_to_cool_is_not_refused():
-    """Source: adiabatic, 1 / 1.4 of the isothermal figure: 5 L then take up 3.46 mL/cmH2O, and 100 mL raise it by 28.9."""
+    """Source: adiabatic, 1 / 1.4 of the isothermal figure: 5 L take up 3.46 mL/cmH2O, and 100 mL raise it by 28.9."""
     assert shown(found(injected(100, 28.8, rigid_volume=flow(5, "L"))), "wall_compliance") < 0
 
 

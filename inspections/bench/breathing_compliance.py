@@ -250,7 +250,7 @@ COMPLIANCE = Test(
         _for("injected_after", "Pressure after injecting", Dimension.PRESSURE, INJECTED, first="cmH2O"),
         reading("rigid_volume", "Gas volume of the system", Dimension.VOLUME, first="L", required=False, asked=True,
                 judges=_COMPLIANCES, wanted=with_option("capacity", INJECTED, STATED),
-                help="canister, hoses, blocks; with an injected volume it parts gas from walls"),
+                help="canister, hoses, blocks; with an injected volume it tells gas and walls apart"),
         replace(_for("compliance", "Compliance of hoses and bag", Dimension.COMPLIANCE, STATED, first="mL/cmH2O"),
                 asked=False),
         _pressure("hold_start", "Pressure at the start", judges=_COMPLIANCES, help="30 cmH2O"),

@@ -75,6 +75,7 @@ _VAPOUR = {
 def _output(dial: float, measured: float) -> dict:
     return {"dial": {"value": dial, "unit": "%"}, "measured": {"value": measured, "unit": "%", "instrument": "A-8"}}
 
+
 _FINE_GAUGE = {
     "code": "R-7", "name": "reference gauge",
     "scales": [{"unit": "kPa", "low": 0, "high": 20000, "resolution": 1, "accuracy": {"of_span": 0.0005}}],

@@ -218,7 +218,7 @@ _HOLD_ON = Challenge(
     first_unmet(_each_in_turn, _bulb_holds, _closed, _of_rows(_ON, _long_enough), _of_rows(_ON, _drawn)),
 )
 _REPORTED = NoChallenge("it is reported only")
-_COARSE = "A bulb is too coarse for a limit in mL/min; the flow is judged by the leak test of the low-pressure part."
+_COARSE = "A bulb is too coarse for a limit in mL/min; the flow is judged by the leak test of the low-pressure system."
 _HOLDS = ("hold_off", "hold_vaporizers")
 _FDA = ("FDA Anesthesia Apparatus Checkout Recommendations, step 5", "1993", SEEN)
 
@@ -227,7 +227,7 @@ NEGATIVE_PRESSURE = Test(
     family="low-pressure leak",
     title="Negative-pressure leak, by suction bulb",
     purpose=(
-        "Find leaks of the low-pressure part that an outlet check valve hides from positive pressure. Turn off master "
+        "Find leaks of the low-pressure system that an outlet check valve hides from positive pressure. Turn off master "
         "switch and flow controls, put the bulb on the common gas outlet, squeeze it until it stays flat and start the "
         "watch: once with every vaporizer off, then with each turned on alone, for a leak behind a vaporizer shows "
         "only when gas passes it. Watch for 15 s, so that the watch is no doubt. A kinked tube and a bulb that was "

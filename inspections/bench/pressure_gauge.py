@@ -174,7 +174,7 @@ GAUGE = Test(
     family="cylinders and gauges",
     title="Pressure gauge",
     purpose=(
-        "Compare a gauge of the machine with a reference, upwards and then downwards. Join both at one tee, bring the "
+        "Compare a gauge of the machine with a reference, upwards and then downwards. Put both on one tee, bring the "
         "pressure to full scale once and back, then stop at the marks from below, and on the way down from above; tap "
         "the glass lightly before each reading, look straight at the needle, and wait until the reference rests. A "
         "gauge that was overloaded reads high everywhere and does not return to zero; a worn movement sticks, which "
@@ -184,7 +184,7 @@ GAUGE = Test(
         NEVER_ON_A_PATIENT,
         "Raise the pressure slowly, with the face of the gauge turned away; oxygen gauges take clean dry gas alone, no "
         "oil, no grease and no dead-weight tester filled with oil.",
-        "Vent before you loosen the tee; test the joint for leaks afterwards.",
+        "Vent before you loosen the tee; search the gauge for leaks afterwards.",
     ),
     readings=(
         reading("full_scale", "Full scale of the gauge", Dimension.PRESSURE, stated=True, judges=_ALL),

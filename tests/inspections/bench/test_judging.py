@@ -50,10 +50,9 @@ ABSURD = {
     Dimension.TEMPERATURE: [flow(-90, "°C"), flow(90, "°C")],
     Dimension.VOLUME: [flow(1e-3, "mL"), flow(90, "L")],
     Dimension.COMPLIANCE: [flow(0, "mL/kPa"), flow(90_000, "mL/kPa")],
-    Dimension.OBSERVATION: [flow(0, "yes/no"), flow(1, "yes/no")],
+    Dimension.OBSERVATION: [flow(0, "yes/no"), flow(1, "yes/no")], Dimension.MASS: [flow(0, "kg"), flow(900, "kg")],
     Dimension.RESISTANCE: [flow(0, "Ω"), flow(900, "GΩ")], Dimension.VOLTAGE: [flow(1, "V"), flow(40, "kV")],
     Dimension.CURRENT: [flow(1, "µA"), flow(900, "A")], Dimension.RATE: [flow(0.1, "1/min"), flow(900, "1/min")],
-    Dimension.MASS: [flow(0, "kg"), flow(900, "kg")],
 }  # fmt: skip
 HELD = {"makeup_flow": flow(10, "mL/min"), "makeup_pressure": kpa(3)}
 SYRINGE = {"injected_volume": flow(10, "mL"), "injected_before": kpa(1), "injected_after": kpa(2)}

@@ -1,4 +1,4 @@
-"""Suction-bulb test of the low-pressure part: how long the bulb stays collapsed, with each vaporizer on in turn.
+"""Suction-bulb test of the low-pressure system: how long the bulb stays collapsed, with each vaporizer on in turn.
 
 The bulb counts no flow. With its volume, and with the share of it that the eye sees come back, it says how large a leak
 would have shown. The leak as a flow is measured by another test (leaks.py).
@@ -227,9 +227,9 @@ NEGATIVE_PRESSURE = Test(
     family="low-pressure leak",
     title="Negative-pressure leak, by suction bulb",
     purpose=(
-        "Find leaks of the low-pressure system that an outlet check valve hides from positive pressure. Turn off master "
-        "switch and flow controls, put the bulb on the common gas outlet, squeeze it until it stays flat and start the "
-        "watch: once with every vaporizer off, then with each turned on alone, for a leak behind a vaporizer shows "
+        "Find leaks of the low-pressure system that an outlet check valve hides from positive pressure. Turn off "
+        "master switch and flow controls, put the bulb on the common gas outlet, squeeze it until it stays flat and "
+        "start the watch: once with every vaporizer off, then with each turned on alone, for a leak behind a vaporizer shows "
         "only when gas passes it. Watch for 15 s, so that the watch is no doubt. A kinked tube and a bulb that was "
         "never flat look like a tight machine; a bulb with a worn valve looks like a leak, so try the bulb first."
     ),

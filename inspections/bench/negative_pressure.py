@@ -229,9 +229,10 @@ NEGATIVE_PRESSURE = Test(
     purpose=(
         "Find leaks of the low-pressure system that an outlet check valve hides from positive pressure. Turn off "
         "master switch and flow controls, put the bulb on the common gas outlet, squeeze it until it stays flat and "
-        "start the watch: once with every vaporizer off, then with each turned on alone, for a leak behind a vaporizer shows "
-        "only when gas passes it. Watch for 15 s, so that the watch is no doubt. A kinked tube and a bulb that was "
-        "never flat look like a tight machine; a bulb with a worn valve looks like a leak, so try the bulb first."
+        "start the watch: once with every vaporizer off, then with each turned on alone, for a leak behind a "
+        "vaporizer shows only when gas passes it. Watch for 15 s, so that the watch is no doubt. A kinked tube and "
+        "a bulb that was never flat look like a tight machine; a bulb with a worn valve looks like a leak, so try "
+        "the bulb first."
     ),
     cautions=(
         NEVER_ON_A_PATIENT,

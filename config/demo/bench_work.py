@@ -6,6 +6,8 @@ is not entered again.
 
 from dataclasses import dataclass
 
+from config.demo import closed_volume_work
+from config.demo.bench_entry import Entry
 from config.demo.gas_flow import decay_pressures
 from config.demo.truth import LITRE_PER_MINUTE, ML_PER_MINUTE, PSI
 from inspections.at_bench.evaluation import vaporizers_of
@@ -16,18 +18,6 @@ TEST_PRESSURE_PA = 3000.0
 SEA_LEVEL_PA = 101_325.0
 CM_H2O = 98.0665
 FAULT_SEEN = {"oxygen-alarm": "silent alarm", "exclusion": "bar bypassed", "outlet-retention": "loose outlet"}
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One thing to enter: a number in SI, or a word for a choice or a yes/no item. `own` = the machine's own gauge."""
-
-    field: str
-    value: float | None = None
-    word: str = ""
-    row: int = 0
-    column: str = ""
-    own: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,6 +301,7 @@ def observation(work):
 
 
 WORK = {
+    **closed_volume_work.WORK,
     "pipeline-supply": pipeline_supply,
     "supply-failure": supply_failure,
     "regulator": regulator,

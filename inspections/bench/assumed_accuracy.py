@@ -30,6 +30,7 @@ class AssumedAccuracy:
 
 OWN_SHARE = 0.25
 STATED_GAS = "reference gas"
+TRAPPED_VOLUME, STAMPED_CAPACITY = "volume between valves", "stamped water capacity"
 ASSUMED_ACCURACY: Mapping[str, AssumedAccuracy] = MappingProxyType(
     {
         Dimension.PRESSURE: AssumedAccuracy(0.04, 50.0, "± (4 % of the reading + 50 Pa)"),
@@ -39,6 +40,9 @@ ASSUMED_ACCURACY: Mapping[str, AssumedAccuracy] = MappingProxyType(
         Dimension.TEMPERATURE: AssumedAccuracy(0.0, 0.5, "± 0.5 K"),
         Dimension.VOLUME: AssumedAccuracy(0.1, 0.0, "± 10 %"),
         Dimension.COMPLIANCE: AssumedAccuracy(0.2, 0.0, "± 20 %"),
+        Dimension.MASS: AssumedAccuracy(0.005, 0.02, "± (0.5 % of the reading + 20 g)"),
+        TRAPPED_VOLUME: AssumedAccuracy(0.2, 0.0, "± 20 %"),
+        STAMPED_CAPACITY: AssumedAccuracy(0.02, 0.0, "± 2 %"),
         STATED_GAS: AssumedAccuracy(0.0, 0.005, "± 0.5 % oxygen"),
     }
 )
@@ -46,5 +50,5 @@ _OTHER = AssumedAccuracy(0.05, 0.0, "± 5 %")
 
 
 def assumed_accuracy(kind: str) -> AssumedAccuracy:
-    """Return the figures for a dimension, or for what is stated on a label (STATED_GAS)."""
+    """Return the figures for a dimension, or for one of the kinds named above, as STATED_GAS."""
     return ASSUMED_ACCURACY.get(kind, _OTHER)

@@ -76,6 +76,28 @@ def _output(dial: float, measured: float) -> dict:
     return {"dial": {"value": dial, "unit": "%"}, "measured": {"value": measured, "unit": "%", "instrument": "A-8"}}
 
 
+_FINE_GAUGE = {
+    "code": "R-7", "name": "reference gauge",
+    "scales": [{"unit": "kPa", "low": 0, "high": 20000, "resolution": 1, "accuracy": {"of_span": 0.0005}}],
+}  # fmt: skip
+_THERMOMETER = {
+    "code": "T-8", "name": "surface thermometer",
+    "scales": [{"unit": "°C", "low": -20, "high": 80, "resolution": 0.1, "accuracy": {"absolute": 0.2}}],
+}  # fmt: skip
+_BALANCE = {
+    "code": "B-2", "name": "balance",
+    "scales": [{"unit": "kg", "low": 0, "high": 60, "resolution": 0.01, "accuracy": {"absolute": 0.02}}],
+}  # fmt: skip
+
+
+def _fine(value: float) -> dict:
+    return {"value": value, "unit": "kPa", "zero": "gauge", "instrument": "R-7"}
+
+
+def _warm(value: float) -> dict:
+    return {"value": value, "unit": "°C", "instrument": "T-8"}
+
+
 def _psi(value: float) -> dict:
     return {"value": value, "unit": "psi", "zero": "gauge", "instrument": "G-14"}
 
@@ -108,7 +130,12 @@ def _yes() -> dict:
     return {"value": 1, "unit": "yes/no"}
 
 
-def _table(columns: tuple[str, str], make: tuple, *rows: tuple[float, float]) -> list[dict]:
+def _bulb(watched: float, opened: float | None = None) -> dict:
+    times = {"watched": _time(watched), "suction": _cm(-64)}
+    return times if opened is None else {**times, "opened": _time(opened)}
+
+
+def _table(columns: tuple[str, ...], make: tuple, *rows: tuple[float, ...]) -> list[dict]:
     return [{column: of(value) for column, of, value in zip(columns, make, row, strict=True)} for row in rows]
 
 
@@ -164,8 +191,46 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
             _example("pipeline-supply", [_GAUGE], rule={"pressure": "fda92"},
                      values={"pressure": _psi(48), "flowing_pressure": _psi(46.5),
                              "flow": {"value": 10, "unit": "L/min"}}),
+            _example(
+                "cylinder-content", [_CYLINDER_GAUGE, _THERMOMETER, _BALANCE],
+                choices={"gas": "oxygen", "drive": "driven"},
+                values={"pressure": {**_psi(1650), "instrument": "C-4"}, "gas_temperature": _warm(19.5),
+                        "water_capacity": _stated(4.7, "L"),
+                        "gross_mass": {"value": 7.31, "unit": "kg", "instrument": "B-2"}, "tare": _stated(6.55, "kg"),
+                        "flow": _stated(2, "L/min"), "driving_flow": _stated(7, "L/min"),
+                        "reserve_pressure": _stated(500, "kPa")},
+            ),
+            _example(
+                "pressure-gauge", [_FINE_GAUGE], choices={"accuracy_class": "2.5"},
+                values={"full_scale": _stated(20000, "kPa"), "division": _stated(500, "kPa"),
+                        "zero_after": _stated(50, "kPa")},
+                tables={
+                    "rising": _table(("reference", "shown"), (_fine, lambda kpa: _stated(kpa, "kPa")),
+                                     (3890, 4000), (7930, 8000), (14020, 14000), (19030, 19000)),
+                    "falling": _table(("reference", "shown"), (_fine, lambda kpa: _stated(kpa, "kPa")),
+                                      (13850, 14000), (7740, 8000), (3760, 4000)),
+                },
+            ),
+            _example(
+                "high-pressure-leak", [_FINE_GAUGE, _WATCH, _THERMOMETER],
+                choices={"section": "inlet", "gas": "oxygen"},
+                values={"volume": _stated(120, "mL"), "volume_within": _stated(15, "mL")},
+                tables={"decay": _table(("time", "pressure", "temperature"), (_time, _fine, _warm), (0, 412, 21.4),
+                                        (120, 399, 21.3), (240, 387, 21.3))},
+            ),
             _leak("low-pressure-leak", 1000, -1, outlet_valve="fitted", vaporizer_count="0"),
+            _example(
+                "negative-pressure-leak", [_WATCH, _MANOMETER], choices={"vaporizer_count": "2"},
+                values={"bulb_holds": _yes(), "controls_closed": _yes(), "bulb_volume": _stated(50, "mL")},
+                tables={"positions": [_bulb(16), _bulb(15.5), _bulb(6.5, 6.2)]},
+            ),
             _leak("breathing-system-leak", 5000),
+            _example(
+                "breathing-compliance", [_MANOMETER, _WATCH, _SYRINGE], choices={"capacity": "injected"},
+                values={"injected_volume": {"value": 100, "unit": "mL", "instrument": "S-1"},
+                        "injected_before": _cm(0), "injected_after": _cm(14.6), "rigid_volume": _stated(4.5, "L"),
+                        "hold_start": _cm(30.4), "hold_end": _cm(29.9), "hold_time": _time(12)},
+            ),
             _example(
                 "apl-valve", [_MANOMETER, _FLOWMETER], rule={"pressure_30": "iso8835-apl"},
                 values={"leak_flow": _flow(12, "mL/min"), "leak_pressure": _cm(30.5)},

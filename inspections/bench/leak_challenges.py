@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from .capacity import BY_SUCTION
 from .challenges import Challenge, Reason, Unmet, first_unmet
+from .declarations import ChoiceSpec
 from .limits import Limit
 from .measuring import Bench
 from .propagation import Measured, propagate_measured
@@ -97,6 +98,12 @@ def _can_see(bench: Bench) -> Unmet | None:
         "enter negative pressures."
     )
     return Unmet(why, Reason.BLIND)
+
+
+VAPORIZER_COUNT = ChoiceSpec(
+    "vaporizer_count", "Vaporizers on the machine",
+    (("record", "as the machine's record says"), *((str(n), str(n)) for n in range(7))), "record",
+)  # fmt: skip
 
 
 def vaporizer_count(bench: Bench) -> int | None:

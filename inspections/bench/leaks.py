@@ -14,6 +14,7 @@ from .leak_challenges import (
     MACHINE_LEAK,
     OUTLET_VALVE,
     TEST_PRESSURES,
+    VAPORIZER_COUNT,
     VAPORIZER_LEAK,
     brought_to,
     has_vaporizers,
@@ -211,8 +212,7 @@ _MACHINE_CHOICES = (
     ChoiceSpec("outlet_valve", "Outlet check valve",
                (("record", "as the machine's record says"), ("none", "none is fitted, looked at"),
                 ("fitted", "fitted")), "record"),
-    ChoiceSpec("vaporizer_count", "Vaporizers on the machine",
-               (("record", "as the machine's record says"), *((str(n), str(n)) for n in range(7))), "record"),
+    VAPORIZER_COUNT,
 )  # fmt: skip
 
 

@@ -51,6 +51,8 @@ _LEAKS = {
     ("decay", "pressure"): Usual(1, 5, "kPa"),
 }
 
+_HELD_30 = Usual(25, 35, "cmH2O")
+
 USUAL: Mapping[str, Mapping[tuple[str, str], Usual]] = {
     "pipeline-supply": {
         ("pressure", ""): _PIPELINE,
@@ -83,6 +85,39 @@ USUAL: Mapping[str, Mapping[tuple[str, str], Usual]] = {
     },
     "low-pressure-leak": {**_LEAKS, ("vaporizers", "flow"): _LEAK, ("vaporizers", "pressure"): _HELD},
     "breathing-system-leak": _LEAKS,
+    "cylinder-content": {
+        ("pressure", ""): _CYLINDER,
+        ("water_capacity", ""): Usual(1, 60, "L"),
+        ("gas_temperature", ""): _ROOM,
+        ("gross_mass", ""): Usual(2, 120, "kg"),
+        ("tare", ""): Usual(2, 100, "kg"),
+        ("flow", ""): _FLOW,
+        ("driving_flow", ""): Usual(2, 15, "L/min"),
+        ("reserve_pressure", ""): Usual(200, 4000, "kPa"),
+    },
+    "pressure-gauge": {("full_scale", ""): Usual(2, 30_000, "kPa")},
+    "high-pressure-leak": {
+        ("volume", ""): Usual(2, 1000, "mL"),
+        ("decay", "time"): Usual(30, 1200, "s"),
+        ("decay", "pressure"): Usual(200, 16_000, "kPa"),
+        ("decay", "temperature"): _ROOM,
+    },
+    "negative-pressure-leak": {
+        ("bulb_volume", ""): Usual(20, 300, "mL"),
+        ("positions", "watched"): Usual(2, 90, "s"),
+        ("positions", "opened"): Usual(0.5, 90, "s"),
+        ("positions", "suction"): Usual(30, 120, "cmH2O"),
+    },
+    "breathing-compliance": {
+        ("injected_volume", ""): Usual(20, 1000, "mL"),
+        ("injected_after", ""): Usual(2, 40, "cmH2O"),
+        ("rigid_volume", ""): Usual(0.5, 12, "L"),
+        ("compliance", ""): Usual(0.3, 60, "mL/cmH2O"),
+        ("hold_start", ""): _HELD_30,
+        ("hold_end", ""): Usual(10, 35, "cmH2O"),
+        ("hold_time", ""): Usual(8, 120, "s"),
+        ("visible_fall", ""): Usual(0.1, 5, "cmH2O"),
+    },
     "apl-valve": {
         ("open", "flow"): _THROUGH,
         ("open", "pressure"): _ACROSS,

@@ -13,10 +13,12 @@ import numpy as np
 from inspections.bench import Accuracy, Context, Dimension, Instrument, Reading, Scale, Sheet, Zero
 
 SI = {"kPa": 1000.0, "psi": 6894.757293168361, "L/min": 1e-3 / 60, "mL/min": 1e-6 / 60, "mL": 1e-6, "s": 1.0, "%": 0.01,
-      "mΩ": 1e-3, "MΩ": 1e6, "µA": 1e-6, "V": 1.0, "cmH2O": 98.0665, "1/min": 1 / 60}  # fmt: skip
+      "mΩ": 1e-3, "MΩ": 1e6, "µA": 1e-6, "V": 1.0, "cmH2O": 98.0665, "1/min": 1 / 60,
+      "°C": 1.0, "kg": 1.0, "min": 60.0}  # fmt: skip
 KIND = {"kPa": "pressure", "psi": "pressure", "L/min": "flow", "mL/min": "flow", "mL": "volume", "s": "time",
         "%": "fraction", "mΩ": "resistance", "MΩ": "resistance", "µA": "current", "V": "voltage", "cmH2O": "pressure",
-        "1/min": "rate"}  # fmt: skip
+        "1/min": "rate", "°C": "temperature", "kg": "mass", "min": "time"}  # fmt: skip
+ZERO = {"°C": 273.15}
 GAS_CONSTANT = 8.314462618
 
 
@@ -39,7 +41,8 @@ class Meter:
         factor = SI[self.unit]
         accuracy = Accuracy(self.of_reading, 0.0, self.absolute * factor, 0.0 if self.is_limits else 2.0)
         bottom = -min(self.top, 100) if self.unit == "kPa" else 0.0
-        scale = Scale(Dimension(KIND[self.unit]), bottom * factor, self.top * factor, self.step * factor, accuracy)
+        ends = (end * factor + ZERO.get(self.unit, 0.0) for end in (bottom, self.top))
+        scale = Scale(Dimension(KIND[self.unit]), *ends, self.step * factor, accuracy)
         return Instrument(self.code, self.code, (scale,))
 
 

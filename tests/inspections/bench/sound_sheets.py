@@ -12,6 +12,7 @@ from tests.inspections.bench.making import (
     sheet,
     without_valve,
 )
+from tests.inspections.bench.sound_closed_volumes import CLOSED_VOLUMES
 
 
 def figures(lowest, highest):
@@ -244,5 +245,6 @@ SOUND = {
     "ventilator-volume": (ventilator(), None),
     "ventilator-volume, hoses by volume": (
         ventilator(changed={"compliance": None, "hose_volume": flow(2, "L")}, hoses="volume"), None),
+    **CLOSED_VOLUMES,
     "observation": (sheet({"seen": flow(1, "yes/no")}), None),
 }  # fmt: skip

@@ -44,6 +44,7 @@ from tests.inspections.bench.sound_sheets import (
     vaporizer,
     ventilator,
 )
+from tests.inspections.bench.unchallenged_closed_volumes import CLOSED_VOLUMES_UNCHALLENGED
 
 NO = flow(0, "yes/no")
 WEAK = figures(1, 197).map(lambda milliamperes: flow(milliamperes, "mA"))
@@ -189,6 +190,7 @@ REMOVED = [
         figures(0.1, 2.4).map(lambda dial, rule=rule: vaporizer((0.1, 0.1), (dial, dial), rule=rule)),
     )),
     ("vaporizer-output", "off_output", st.just(vaporizer((1, 0), (4, 0), off=0))),
+    *CLOSED_VOLUMES_UNCHALLENGED,
     ("ventilator-volume", "volume_error", figures(0.6, 10).map(lambda q: fed(q, decoupled="no"))),
     ("ventilator-volume", "volume_error", figures(0.6, 10).map(lambda q: fed(q, decoupled="unknown"))),
     ("ventilator-volume", "minute_volume_error", figures(0.6, 10).map(lambda q: fed(q, decoupled="no"))),

@@ -10,6 +10,7 @@ from inspections.bench.measuring import Bench
 from inspections.bench.registry import TESTS
 from inspections.bench.wanted import is_wanted
 from tests.inspections.bench.making import context, evaluate, flow, pressure, rows, sheet
+from tests.inspections.bench.sound_closed_volumes import cylinder, held
 from tests.inspections.bench.sound_sheets import (
     CREDIT,
     SOUND,
@@ -76,6 +77,11 @@ FILLED = {
     "leakage-currents": with_more(SOUND["leakage-currents"][0], TOUCH_AND_OWN),
     "vaporizer-output": vaporizer(),
     "ventilator-volume": ventilator(changed={"hose_volume": flow(2, "L")}),
+    "cylinder-content": with_more(cylinder(), {"driving_flow": flow(8)}),
+    "pressure-gauge": SOUND["pressure-gauge"][0],
+    "high-pressure-leak": SOUND["high-pressure-leak, inlet"][0],
+    "negative-pressure-leak": SOUND["negative-pressure-leak"][0],
+    "breathing-compliance": with_more(held(), {"compliance": flow(2.5, "mL/cmH2O")}),
     "observation": SOUND["observation"][0],
 }
 HERE = context(vaporizers=1)

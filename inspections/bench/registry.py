@@ -4,9 +4,13 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from . import (
+    absorber,
     apl_valve,
     basal_flow,
+    battery,
+    connectors,
     earth_and_insulation,
+    exposure,
     flowmeter,
     leakage_currents,
     leaks,
@@ -17,8 +21,11 @@ from . import (
     regulators,
     scavenging,
     single_value,
+    suction,
     supply_failure,
+    two_bag,
     vaporizer,
+    vaporizer_safety,
     ventilator,
 )
 from .declarations import Test
@@ -32,7 +39,12 @@ _TESTS: tuple[Test, ...] = (
     leaks.BREATHING_SYSTEM,
     apl_valve.APL,
     one_way_valves.ONE_WAY,
+    absorber.ABSORBER,
+    two_bag.TWO_BAG,
+    connectors.CONNECTORS,
     scavenging.SCAVENGING,
+    exposure.EXPOSURE,
+    suction.SUCTION,
     mixture.TEST,
     flowmeter.TEST,
     basal_flow.TEST,
@@ -40,7 +52,9 @@ _TESTS: tuple[Test, ...] = (
     single_value.ANALYSER,
     earth_and_insulation.TEST,
     leakage_currents.TEST,
+    battery.BATTERY,
     vaporizer.VAPORIZER,
+    vaporizer_safety.SAFETY,
     ventilator.VENTILATOR,
     observation.TEST,
 )

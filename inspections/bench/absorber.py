@@ -10,7 +10,7 @@ from .power_law import pressure_at
 from .quantities import Dimension, from_si, to_si
 from .readings import Sheet
 from .results import Evaluation
-from .specs import NEVER_ON_A_PATIENT, limit, observation, reading, with_option
+from .specs import NEVER_ON_A_PATIENT, limit, reading, with_option
 
 FULL_FLOW = to_si(60, "L/min")
 LEAST_EXPIRED = to_si(4, "%")
@@ -51,7 +51,8 @@ def _was_fed(bench: Bench) -> Unmet | None:
         return Unmet(why, Reason.NOT_KNOWN)
     if expired.value >= LEAST_EXPIRED * (1 - 1e-9):
         return None
-    return Unmet(f"The gas before the absorber held {from_si(expired.value, '%'):.2g} % of carbon dioxide: send in 4 %.")
+    shown = f"{from_si(expired.value, '%'):.2g} %"
+    return Unmet(f"The gas before the absorber held {shown} of carbon dioxide: send in 4 % or more.")
 
 
 def _law_holds(bench: Bench) -> Unmet | None:
@@ -84,8 +85,8 @@ ABSORBER = Test(
     purpose=(
         "Send carbon dioxide through the absorber and read what comes out, measure the pressure that a flow through it "
         "needs, and look how the canister was left. Ventilate a test lung that is fed 200 mL/min of carbon dioxide for "
-        "some minutes, and read the gas before the absorber and in the inspiratory limb. Seals with grains of absorbent "
-        "on them, a bypass left open, a canister packed with a channel along its wall, and absorbent dried out by a "
+        "some minutes, and read the gas before the absorber and in the inspiratory limb. Seals with grains on "
+        "them, a bypass left open, a canister packed with a channel along its wall, and absorbent dried out by a "
         "flow left on over a weekend are what usually is wrong; the colour alone misses the last two."
     ),
     cautions=(
@@ -116,7 +117,7 @@ ABSORBER = Test(
     ),
     rated=(),
     results=(
-        ResultSpec("inspired", "Carbon dioxide inspired", Dimension.FRACTION, "%", "as the analyser shows it, dry or not",
+        ResultSpec("inspired", "Carbon dioxide inspired", Dimension.FRACTION, "%", "as the analyser shows it",
                    Challenge("4 % or more of carbon dioxide sent into the absorber", _was_fed), needed=True),
         ResultSpec("resistance", "Pressure at 60 L/min", Dimension.PRESSURE, "kPa",
                    "difference across what lies between the two taps",

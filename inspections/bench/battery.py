@@ -4,7 +4,7 @@ A run says something of a battery only if the battery was full at its start and 
 battery that was not full nothing is judged.
 """
 
-from .challenges import Challenge, NoChallenge, Reason, Unmet, first_unmet
+from .challenges import Challenge, Reason, Unmet, first_unmet
 from .declarations import ChoiceSpec, Context, ResultSpec, Test
 from .errors import BenchError
 from .impossible import NeverAbove
@@ -14,8 +14,7 @@ from .propagation import propagate_measured
 from .quantities import Dimension, from_si
 from .readings import Sheet
 from .results import Evaluation, Result
-from .specs import NEVER_ON_A_PATIENT, limit, reading, with_option
-from .uncertainty import Estimate
+from .specs import NEVER_ON_A_PATIENT, limit, observation, reading, with_option
 
 UNKNOWN, FULL, TIMED, PARTLY = "unknown", "full", "timed", "partly"
 AT_ALARM, AT_OFF, BY_HAND = "alarm", "off", "stopped"
@@ -23,6 +22,7 @@ IN_USE, LIGHT = "in use", "light"
 RATED_K = 298.15
 PER_KELVIN = 0.008
 """Capacity that a lead battery lacks per kelvin below 25 °C, about. Common practice, no source."""
+MOST_ENERGY = 1.5  # share of the rated energy that no battery gives; common practice, no source
 COOL_K, WARM_K = 288.15, 308.15  # outside these a remark speaks of the temperature; common practice, no source
 
 
@@ -59,16 +59,25 @@ def _energy(bench: Bench) -> list[Result]:
         return []
     if rated.value == 0:
         raise BenchError("rated_energy", "Rated energy: 0 is none. Enter rated charge times rated voltage.")
+    if drawn.value > MOST_ENERGY * rated.value:
+        raise BenchError(
+            "energy", f"Energy drawn: {drawn.value / rated.value:.2g} times what the battery is rated for. Check both, "
+            "and their units.",
+        )  # fmt: skip
     return [bench.result("energy_share", propagate_measured(lambda e, r: e / r, (drawn, rated)))]
 
 
 def _alarm(bench: Bench) -> list[Result]:
-    reserve, ended = bench.value("reserve"), bench.choice("ended")
+    reserve, sounded = bench.value("reserve"), bench.value("alarm_sounded")
     results = [] if reserve is None else [bench.result("reserve", reserve.estimate)]
-    if reserve is None and (ended in (UNKNOWN, BY_HAND) or bench.value("run_time") is None):
+    if sounded is None:
         return results
-    remark = "The machine shut itself off without an alarm before." if ended == AT_OFF and reserve is None else ""
-    return [bench.result("low_alarm", Estimate(0.0 if remark else 1.0), remark=remark), *results]
+    if sounded.value == 0 and (bench.choice("ended") == AT_ALARM or reserve is not None):
+        raise BenchError(
+            "alarm_sounded", "Low-battery alarm: the run ended at it or went on after it, so it did sound. Correct the "
+            "answer, the end of the run, or the reserve.",
+        )  # fmt: skip
+    return [bench.result("low_alarm", sounded.estimate), *results]
 
 
 def _at_temperature(kelvin: float) -> list[str]:
@@ -99,7 +108,7 @@ def _was_full(bench: Bench) -> Unmet | None:
     if charged.value >= needed.value * (1 - 1e-9):
         return None
     hours = [from_si(one.value, "h") for one in (charged, needed)]
-    why = f"It was on charge for {hours[0]:.3g} h of the {hours[1]:.3g} h that filling takes: charge it fully and repeat."
+    why = f"It was on charge for {hours[0]:.3g} h of the {hours[1]:.3g} h that filling takes: charge it fully."
     return Unmet(why, fail_stands=False)
 
 
@@ -162,7 +171,9 @@ BATTERY = Test(
         reading("rated_time", "Rated run time", Dimension.TIME, first="min", required=False, judges=("time_share",),
                 stated=True, help="of a new battery at this load, by the manufacturer's instructions"),
         reading("reserve", "Time from the low-battery alarm until it shut off", Dimension.TIME, first="min",
-                required=False, judges=("reserve", "low_alarm")),
+                required=False, judges=("reserve",)),
+        observation("alarm_sounded", "Did the low-battery alarm sound?", required=False, asked=True,
+                    judges=("low_alarm",)),
         reading("energy", "Energy drawn from the battery", Dimension.ENERGY, first="Wh", required=False,
                 judges=("energy_share",), help="by a battery tester, down to the manufacturer's end voltage"),
         reading("rated_energy", "Rated energy", Dimension.ENERGY, first="Wh", required=False, stated=True,
@@ -177,8 +188,8 @@ BATTERY = Test(
             (UNKNOWN, "not known"), (IN_USE, "as in use: ventilator and monitors on"),
             (LIGHT, "less: ventilator off")), UNKNOWN),
         ChoiceSpec("ended", "End of the run", (
-            (UNKNOWN, "not known"), (AT_ALARM, "at the low-battery alarm"), (AT_OFF, "when the machine shut itself off"),
-            (BY_HAND, "stopped by hand before either")), UNKNOWN),
+            (UNKNOWN, "not known"), (AT_ALARM, "at the low-battery alarm"),
+            (AT_OFF, "when the machine shut itself off"), (BY_HAND, "stopped by hand before either")), UNKNOWN),
     ),
     rated=(),
     results=(
@@ -191,7 +202,7 @@ BATTERY = Test(
         ResultSpec("energy_share", "Share of the rated energy", Dimension.FRACTION, "%",
                    "energy drawn over rated energy", Challenge("a full battery at the start", _was_full)),
         ResultSpec("low_alarm", "Low-battery alarm", Dimension.OBSERVATION, "yes/no", "as heard before it shut off",
-                   NoChallenge("an alarm that was heard was set off, and a machine that shut off was past it"),
+                   Challenge("run to the alarm, or until the machine shut itself off", _ran_down),
                    needed=True),
         ResultSpec("reserve", "Reserve after the alarm", Dimension.TIME, "min", "from the alarm until it shut off",
                    Challenge("the usual load", _was_loaded)),
@@ -203,8 +214,9 @@ BATTERY = Test(
                 COMMON_PRACTICE) for key in ("time_share", "energy_share")),
         limit("low_alarm", "must-be-yes", "The alarm sounds first", (1, None), "yes/no", "IEC 60601-2-13",
               "IEC 60601-2-13", FROM_MEMORY),
-        limit("reserve", "reserve-5-min", "At least 5 min", (5, None), "min", "ISO 80601-2-12, critical care ventilators",
-              "ISO 80601-2-12", FROM_MEMORY, note="No figure was found for anaesthesia machines."),
+        limit("reserve", "reserve-5-min", "At least 5 min", (5, None), "min",
+              "ISO 80601-2-12, critical care ventilators", "ISO 80601-2-12", FROM_MEMORY,
+              note="No figure was found for anaesthesia machines."),
     ),
     source=f"{_ANZCA}; {_SHARE}",
     evaluate=evaluate_battery,

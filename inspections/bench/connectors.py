@@ -4,12 +4,14 @@ A cone is gauged, not measured: its end lies between the two steps of the gauge,
 instrument of its own with a calibration, so a row counts with the gauge named.
 """
 
+from dataclasses import replace
 from itertools import permutations
 
 from .challenges import Challenge, Reason, Unmet, first_unmet
 from .declarations import ChoiceSpec, Context, ReadingSpec, ResultSpec, TableSpec, Test
 from .errors import BenchError
-from .limits import FROM_MEMORY, SEEN
+from .judging import judged_result
+from .limits import FROM_MEMORY, SEEN, Limit
 from .measuring import Bench, Row
 from .quantities import Dimension, from_si
 from .readings import Sheet
@@ -98,12 +100,18 @@ def _retention(bench: Bench) -> list[Result]:
     bench.value("pushed_home")
     if not rows:
         return []
-    spec, judge = bench.test.result_spec("retention"), bench.limit("retention")
-    number = gravest(spec, [(row["force"].estimate, judge) for _, row in rows])
+    spec, found = bench.test.result_spec("retention"), [(row["force"].estimate, _judge(bench, row)) for _, row in rows]
+    number = gravest(spec, found)
     at, row = rows[number]
-    how = "it came off" if row["came_off"].value else "it held; more was not tried"
-    remark = f"Row {at}: {how}; the least of {len(rows)}."
-    return [bench.result("retention", row["force"].estimate, remark=remark)]
+    how = "it came off" if row["came_off"].value else "it held, and more was not tried"
+    remark = f"Row {at}: {how}; the gravest of {len(rows)}."
+    unmet, unit = spec.challenge.unmet(bench.aside()), bench.unit("pulls", "force")
+    return [judged_result(spec, *found[number], unmet=unmet, remark=remark, unit=unit)]
+
+
+def _judge(bench: Bench, row: Row) -> Limit:
+    """Return the limit of a pull; what came off at the force demanded did not hold it."""
+    return replace(bench.limit("retention"), strict=bool(row["came_off"].value))
 
 
 def _gauges_named(bench: Bench) -> Unmet | None:
@@ -175,13 +183,14 @@ CONNECTORS = Test(
     purpose=(
         "Gauge the conical connectors, try whether anything fits that must not, and pull on what must hold. A cone has "
         "a taper of 1 in 40, so a step of 1 mm on the gauge is 0.025 mm of diameter: wear that no eye sees. Wipe cone "
-        "and gauge dry, push the gauge on with a steady hand and turn it by 20 degrees. Try the fittings of each gas on "
+        "and gauge dry, push the gauge on steadily and turn it by 20 degrees. Try the fittings of each gas on "
         "the inlets of the others (screw-threaded by NIST or DISS: oxygen 1240, nitrous oxide 1040, air 1160). Push a "
         "hose home or lock it before it is pulled along its axis with a force gauge."
     ),
     cautions=(
         NEVER_ON_A_PATIENT,
-        "Close and vent the supply before a fitting is taken off. Try a wrong fitting by hand only; force makes it fit.",
+        "Close and vent the supply before a fitting is taken off. Try a wrong fitting by hand only: force makes it "
+        "fit.",
         "Pull slowly, and hold the machine: a hose that lets go at 50 N swings back.",
         "What commonly goes wrong: a gauge that is itself worn or dropped, a cone cracked by alcohol, and an adapter "
         "left on an inlet that makes two gases alike.",

@@ -299,8 +299,8 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
             ),
             _example(
                 "battery", [_WATCH], choices={"start": "timed", "load": "in use", "ended": "off"},
-                values={"charged_for": _stated(14, "h"), "charge_time": _stated(10, "h"), "run_time": _stated(52, "min"),
-                        "rated_time": _stated(60, "min"), "reserve": _stated(8, "min")},
+                values={"charged_for": _stated(14, "h"), "charge_time": _stated(10, "h"), "run_time": _time(3120),
+                        "rated_time": _stated(60, "min"), "reserve": _time(480), "alarm_sounded": _yes()},
             ),
             _example(
                 "suction", [_VACUUM_GAUGE, _FLOWMETER, _WATCH], choices={"kind": "theatre"},

@@ -18,7 +18,7 @@ from .propagation import Measured, propagate_measured
 from .quantities import Dimension, from_si
 from .readings import Sheet
 from .results import Curve, Evaluation, Result
-from .specs import NEVER_ON_A_PATIENT, observation, reading
+from .specs import observation, reading
 from .uncertainty import Estimate
 
 COVERED = 0.9  # share of the time with gas that the intervals have to cover; common practice, no source
@@ -151,15 +151,15 @@ EXPOSURE = Test(
     family="scavenging",
     title="Exposure to waste gas",
     purpose=(
-        "Find what staff breathe of one anaesthetic gas. Sample within a hand's breadth of mouth and nose of the person "
-        "nearest to the machine, for as long as gas is given, and enter one row for each interval with its mean "
+        "Find what staff breathe of one anaesthetic gas. Sample within a hand's breadth of mouth and nose of the "
+        "person nearest to the machine, for as long as gas is given, and enter one row for each interval with its mean "
         "concentration, in order and without a gap. A mask that does not seal, a vaporizer filled in the room, flow "
         "left on between cases and a scavenging hose that is off are what usually raises it."
     ),
     cautions=(
         "For qualified personnel: the rules of the place on exposure at work come first.",
-        "An infrared analyser for one gas answers to others, to alcohol and to moisture as well: zero it in outdoor air "
-        "and note what else is used in the room.",
+        "An infrared analyser for one gas answers to others, to alcohol and to moisture as well: zero it in outdoor "
+        "air and note what else is used in the room.",
         "An average says nothing of a short peak, and a low one does not show that the machine is tight.",
     ),
     readings=(

@@ -1,7 +1,7 @@
 """The suction of a machine: the vacuum that it reaches, the free air that it draws, and how fast the vacuum rises.
 
-A vacuum cannot be deeper than the ambient pressure. Above 2,500 m the published figures, which are of sea level, ask for
-most of the pressure that there is or for more, so that there they are judged as a share of it.
+A vacuum cannot be deeper than the ambient pressure. Above 2,500 m the published figures, which are of sea level, ask
+for most of the pressure that there is or for more, so that there they are judged as a share of it.
 """
 
 from .challenges import Challenge, Reason, Unmet
@@ -47,8 +47,8 @@ def _depth(bench: Bench, key: str) -> Measured | None:
     if found is not None and found.value > 0:
         label = next(spec.label for spec in bench.test.readings if spec.key == key)
         raise BenchError(
-            key, f"{label}: {from_si(found.value, 'kPa'):.3g} kPa gauge is above the room. Enter a vacuum as a negative "
-            "number, or choose absolute.",
+            key, f"{label}: {from_si(found.value, 'kPa'):.3g} kPa gauge is above the room. Enter a vacuum as a "
+            "negative number, or choose absolute.",
         )  # fmt: skip
     return found
 
@@ -140,8 +140,8 @@ SUCTION = Test(
     family="suction",
     title="Suction",
     purpose=(
-        "Measure the vacuum with the inlet closed, the air that it draws with the inlet open, and the time from closing "
-        "the inlet until the vacuum is there. Put gauge and flowmeter at the end of the hose that is used, with jar and "
+        "Measure the vacuum with the inlet closed, the air drawn with the inlet open, and the time from closing the "
+        "inlet until the vacuum is there. Put gauge and flowmeter at the end of the hose that is used, with jar and "
         "filter in place and the control at its highest. A wet filter, a lid that does not seal, a kinked hose and a "
         "float that closes too soon are what usually is wrong; each shows in one of the three and not in the others."
     ),

@@ -75,9 +75,10 @@ TWO_BAG = Test(
     title="Two-bag test",
     purpose=(
         "Move gas between the bag of the machine and a second bag at the patient end, by hand and then by the "
-        "ventilator. Do it after the leak tests, with everything connected as it is used: it finds what tests of single "
-        "components miss, such as a hose that is blocked or crossed, a valve put in upside down and a ventilator that "
-        "does not take over. With an end-expiratory pressure of zero set, read what pressure is left between breaths."
+        "ventilator. Do it after the leak tests, with everything connected as it is used: it finds what tests of "
+        "single components miss, such as a hose that is blocked or crossed, a valve put in upside down and a "
+        "ventilator that does not take over. With an end-expiratory pressure of zero set, read what pressure is left "
+        "between breaths."
     ),
     cautions=(
         NEVER_ON_A_PATIENT,

@@ -22,26 +22,36 @@ def whole_number(value: float, where: str, label: str) -> int:
 
 
 def position_count(bench: Bench) -> int | None:
-    """Return how many positions the machine has: the larger of what is stated and its recorded vaporizers."""
+    """Return how many positions the machine has, None where neither the sheet nor the record says.
+
+    What is stated counts, but no fewer than the recorded vaporizers. Where nothing is stated these count, or the
+    highest position that was tried: a rail may have an empty one beside them.
+    """
+    stated, recorded = _stated_count(bench), bench.context.vaporizers
+    if stated is not None:
+        return max(stated, recorded or 0)
+    if recorded is None:
+        return None
+    return max((recorded, *(pair[1] for pair, _ in tried_pairs(bench))))
+
+
+def _stated_count(bench: Bench) -> int | None:
     stated = bench.value("positions", nominal=True)
-    recorded = bench.context.vaporizers
-    counts = [] if stated is None else [whole_number(stated.value, "positions", "Positions for vaporizers")]
-    counts += [] if recorded is None else [recorded]
-    return max(counts, default=None)
+    return None if stated is None else whole_number(stated.value, "positions", "Positions for vaporizers")
 
 
 def tried_pairs(bench: Bench) -> list[tuple[Pair, Row]]:
     """Return the pairs that were tried, the lower position first, each with its row.
 
-    Raises BenchError for a pair of one position, for one that the machine does not have, and for a pair tried twice.
+    Raises BenchError for a pair of one position, for one beyond those stated, and for a pair tried twice.
     """
-    count, found = position_count(bench), {}
+    stated, found = _stated_count(bench), {}
     for number, row in bench.rows("pairs", nominal=("first", "second")):
         pair = _pair(number, row)
-        if count is not None and pair[1] > count:
+        if stated is not None and pair[1] > stated:
             raise BenchError(
-                f"pairs[{number}]", f"Row {number}: position {pair[1]} is beyond the {count} that the machine has. "
-                "Correct the row, or state the number of positions.",
+                f"pairs[{number}]", f"Row {number}: position {pair[1]} is beyond the {stated} that the machine has. "
+                "Correct the row or the number of positions.",
             )  # fmt: skip
         if pair in found:
             raise BenchError(

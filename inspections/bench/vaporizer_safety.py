@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from .challenges import Challenge, NoChallenge, Reason, Unmet, first_unmet
 from .declarations import ChoiceSpec, Context, ReadingSpec, ResultSpec, TableSpec, Test
+from .errors import BenchError
 from .impossible import NeverAbove
 from .limits import COMMON_PRACTICE, FROM_MEMORY, Limit
 from .measuring import Bench, Row
@@ -27,6 +28,7 @@ from .vapour import off_limits
 
 UNKNOWN, USUAL, TIPPED, OTHER_AGENT = "unknown", "usual", "tipped", "other agent"
 KEYED = "keyed-filler"
+_NOT_KEYED = "The record says that no keyed filler is fitted."
 FILLERS = {
     "filler_accepts": ("accepts", "takes the adapter of its own agent", "does not take its own adapter"),
     "filler_refuses": ("refuses", "refuses the adapters of other agents", "takes the adapter of another agent"),
@@ -82,10 +84,15 @@ def _of_pairs(count: int | None, tried: int) -> str:
 
 
 def _rows_by_position(bench: Bench) -> list[tuple[int, Row]]:
-    return [
-        (whole_number(row["position"].value, f"fillers[{number}].position", f"Fillers, row {number}"), row)
-        for number, row in bench.rows("fillers", nominal=("position",))
-    ]
+    """Return position and row of every filler. Raises BenchError for a position that has two rows."""
+    found: dict[int, Row] = {}
+    for number, row in bench.rows("fillers", nominal=("position",)):
+        where = f"fillers[{number}].position"
+        position = whole_number(row["position"].value, where, f"Fillers, row {number}")
+        if position in found:
+            raise BenchError(where, f"Row {number}: position {position} has a row already. Remove one of the two.")
+        found[position] = row
+    return sorted(found.items())
 
 
 def _fillers(bench: Bench) -> list[Result]:
@@ -95,7 +102,7 @@ def _fillers(bench: Bench) -> list[Result]:
             continue
         at = [position for position, row in rows if not row[column].value]
         remark = f"The filler {fault}: position {', '.join(map(str, at))}." if at else ""
-        unjudged = "" if key == "filler_tight" or _is_keyed(bench) else "The record says that no keyed filler is fitted."
+        unjudged = "" if key == "filler_tight" or _is_keyed(bench) else _NOT_KEYED
         results.append(bench.result(key, Estimate(0.0 if at else 1.0), remark=remark, unjudged=unjudged))
     return results
 
@@ -120,9 +127,8 @@ def _was_purged(bench: Bench) -> bool:
     time, flow, drained = bench.value("purge_time"), bench.value("purge_flow", nominal=True), bench.value("drained")
     if time is None or flow is None:
         return False
-    enough = all(
-        read.value >= bench.limit(key).lower_si * (1 - 1e-9) for key, read in (("purge_time", time), ("purge_flow", flow))
-    )
+    done = {"purge_time": time.value, "purge_flow": flow.value}
+    enough = all(value >= bench.limit(key).lower_si * (1 - 1e-9) for key, value in done.items())
     return enough and (bench.choice("state") != OTHER_AGENT or (drained is not None and drained.value == 1))
 
 
@@ -228,8 +234,8 @@ SAFETY = Test(
         "forced into a worn keyway, and a bottle that leaks taken for a filler that does.",
     ),
     readings=(
-        reading("positions", "Positions for vaporizers", Dimension.POSITION, required=False, asked=True, stated=True,
-                judges=("exclusion",), help="also those that are empty; the machine's recorded vaporizers are the least"),
+        reading("positions", "Positions for vaporizers", Dimension.POSITION, required=False, stated=True,
+                judges=("exclusion",), help="also those that are empty; needed where the record has no vaporizers"),
         reading("on_output", "Vapour with one dial on", Dimension.FRACTION, required=False, asked=True,
                 judges=("off_leak",), help="at any setting, by the same analyser"),
         reading("off_leak", "Vapour with every dial off", Dimension.FRACTION, required=False, asked=True,

@@ -10,6 +10,7 @@ from inspections.bench.measuring import Bench
 from inspections.bench.registry import TESTS
 from inspections.bench.wanted import is_wanted
 from tests.inspections.bench.making import context, evaluate, flow, pressure, rows, sheet
+from tests.inspections.bench.sound_accessories import FILLED_ACCESSORIES
 from tests.inspections.bench.sound_sheets import (
     CREDIT,
     SOUND,
@@ -76,6 +77,7 @@ FILLED = {
     "leakage-currents": with_more(SOUND["leakage-currents"][0], TOUCH_AND_OWN),
     "vaporizer-output": vaporizer(),
     "ventilator-volume": ventilator(changed={"hose_volume": flow(2, "L")}),
+    **FILLED_ACCESSORIES,
     "observation": SOUND["observation"][0],
 }
 HERE = context(vaporizers=1)

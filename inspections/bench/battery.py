@@ -20,8 +20,8 @@ UNKNOWN, FULL, TIMED, PARTLY = "unknown", "full", "timed", "partly"
 AT_ALARM, AT_OFF, BY_HAND = "alarm", "off", "stopped"
 IN_USE, LIGHT = "in use", "light"
 RATED_K = 298.15
-PER_KELVIN = 0.008
-"""Capacity that a lead battery lacks per kelvin below 25 °C, about. Common practice, no source."""
+PER_KELVIN = 0.01
+"""Capacity that a lead battery lacks per kelvin below 25 °C, about. IEEE 485, temperature correction, from memory."""
 MOST_ENERGY = 1.5  # share of the rated energy that no battery gives; common practice, no source
 COOL_K, WARM_K = 288.15, 308.15  # outside these a remark speaks of the temperature; common practice, no source
 

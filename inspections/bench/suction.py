@@ -16,8 +16,8 @@ from .results import Evaluation, Result
 from .specs import NEVER_ON_A_PATIENT, limit, observation, reading
 
 SEA_LEVEL_PA = 101_325.0
-HIGH_PA_ABS = 74_680.0
-"""The ambient pressure at 2,500 m. Source: U.S. Standard Atmosphere, 1976, by fluids 1.3.1: 74 682 Pa."""
+HIGH_PA_ABS = 74_692.0
+"""The ambient pressure at 2,500 m. Source: U.S. Standard Atmosphere, 1976, by fluids 1.3.1."""
 THEATRE, HIGH = "theatre", "high"
 VACUUM_KPA = {THEATRE: 53.0, HIGH: 60.0}
 FLOW_L_MIN = {THEATRE: 40.0, HIGH: 20.0}

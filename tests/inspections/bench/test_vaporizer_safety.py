@@ -88,7 +88,8 @@ def test_neither_the_order_of_rows_nor_that_of_a_pair_matters(count, seed):
 
 @pytest.mark.parametrize(("recorded", "tried", "decision"), [
     (2, every(2), Decision.PASS), (3, every(2), Decision.NOT_TESTED), (2, every(3), Decision.PASS),
-    (2, [(1, 3, 0, 0)], Decision.NOT_TESTED), (None, every(2), Decision.NOT_TESTED),
+    (2, [(1, 3, 0, 0)], Decision.NOT_TESTED),
+    (2, [(1, 2, 0, 0), (1, 3, 0, 0)], Decision.NOT_TESTED), (None, every(2), Decision.NOT_TESTED),
 ])  # fmt: skip
 def test_the_record_gives_the_least_number_of_positions_where_none_is_stated(recorded, tried, decision):
     given_sheet = vaporizer_safety(tried=tried)

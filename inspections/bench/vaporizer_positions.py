@@ -29,15 +29,18 @@ def position_count(bench: Bench) -> int | None:
     """
     stated, recorded = _stated_count(bench), bench.context.vaporizers
     if stated is not None:
-        return max(stated, recorded or 0)
+        return stated
     if recorded is None:
         return None
     return max((recorded, *(pair[1] for pair, _ in tried_pairs(bench))))
 
 
 def _stated_count(bench: Bench) -> int | None:
+    """Return the stated positions, no fewer than the recorded vaporizers; None where they are not stated."""
     stated = bench.value("positions", nominal=True)
-    return None if stated is None else whole_number(stated.value, "positions", "Positions for vaporizers")
+    if stated is None:
+        return None
+    return max(whole_number(stated.value, "positions", "Positions for vaporizers"), bench.context.vaporizers or 0)
 
 
 def tried_pairs(bench: Bench) -> list[tuple[Pair, Row]]:

@@ -3,7 +3,7 @@
 import numpy as np
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 from scipy.optimize import curve_fit
@@ -40,6 +40,7 @@ def test_the_pressure_at_60_from_two_lower_flows_by_hand():
         assert shown(found, "resistance") == approx(expected)
 
 
+@settings(max_examples=40)
 @given(n=figures(1.05, 1.95), scale=figures(0.2, 3))
 def test_the_pressure_at_60_is_that_of_a_fitted_power_law(n, scale):
     """Source: scipy.optimize.curve_fit of c (q/30)^n to the same readings, started away from them."""
@@ -59,6 +60,7 @@ def test_inspired_carbon_dioxide_is_judged_at_half_a_percent(inspired, decision)
     assert millimetres == approx(3.8, abs=0.005) and "4 mmHg" in result.limit.note
 
 
+@settings(max_examples=40)
 @given(inspired=figures(0, 5), expired=st.none() | figures(0, 8))
 def test_an_absorber_passes_only_with_carbon_dioxide_to_absorb_and_fails_without_proof_of_it(inspired, expired):
     """What comes through fails whatever was sent in; what does not passes only where 4 % were."""
@@ -92,6 +94,7 @@ def test_an_open_bypass_is_asked_for_where_one_is_fitted():
     assert (result.decision, result.reason) == (Decision.NOT_TESTED, Reason.NOT_MEASURED)
 
 
+@settings(max_examples=40)
 @given(days=figures(0.1, 300))
 def test_an_age_in_days_is_that_in_hours(days):
     one, other = absorber(), absorber()
@@ -142,6 +145,7 @@ def test_no_pressure_is_left_between_breaths(rest, decision):
     assert (result.decision, result.limit.basis) == (decision, COMMON_PRACTICE)
 
 
+@settings(max_examples=40)
 @given(fresh=figures(0, 40))
 def test_five_to_ten_litres_of_fresh_gas_are_asked_for(fresh):
     """FDA 1993, step 12, and AAGBI 2012: fresh gas at about 5 L/min."""
@@ -150,6 +154,7 @@ def test_five_to_ten_litres_of_fresh_gas_are_asked_for(fresh):
     assert evaluate("two-bag", two_bag(fresh, valves_move=yes(0))).result("valves_move").decision == Decision.FAIL
 
 
+@settings(max_examples=40)
 @given(rest=figures(-5, 8), unit=st.sampled_from(["kPa", "mbar", "mmHg"]))
 def test_the_unit_of_the_pressure_left_does_not_matter(rest, unit):
     pascal = {"kPa": 1000, "mbar": 100, "mmHg": 133.322387415}[unit]

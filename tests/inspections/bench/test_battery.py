@@ -3,7 +3,7 @@
 import numpy as np
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 
@@ -46,6 +46,7 @@ def test_a_share_of_the_rated_energy_by_hand():
     assert from_si(result.value_si, "%") == approx(83.33, abs=0.005)
 
 
+@settings(max_examples=40)
 @given(run=figures(1, 300), unit=st.sampled_from(["s", "h", "d"]))
 def test_the_unit_of_a_time_does_not_matter(run, unit):
     factor = {"s": 60, "h": 1 / 60, "d": 1 / 1440}[unit]
@@ -53,6 +54,7 @@ def test_the_unit_of_a_time_does_not_matter(run, unit):
     assert one.value_si == approx(other.value_si) and one.decision == other.decision
 
 
+@settings(max_examples=40)
 @given(run=figures(0, 200), start=st.sampled_from(["unknown", "partly"]))
 def test_from_a_battery_that_was_not_full_nothing_is_judged(run, start):
     found = evaluate("battery", battery(run, start=start))
@@ -62,6 +64,7 @@ def test_from_a_battery_that_was_not_full_nothing_is_judged(run, start):
         assert result.reason == (Reason.NOT_KNOWN if start == "unknown" else Reason.NOT_CHALLENGED)
 
 
+@settings(max_examples=40)
 @given(charged=figures(0, 48), needed=figures(1, 24))
 def test_a_battery_counts_as_full_after_the_time_that_filling_takes(charged, needed):
     changed = {"charged_for": flow(charged, "h"), "charge_time": flow(needed, "h")}
@@ -77,6 +80,7 @@ def test_without_both_times_of_the_charge_it_is_not_known_to_be_full():
         assert result_of("run_time", start="timed", **changed).reason == Reason.NOT_KNOWN
 
 
+@settings(max_examples=40)
 @given(run=figures(0, 29.9), load=st.sampled_from(["unknown", "light"]))
 def test_a_short_run_at_a_light_load_fails_and_a_long_one_proves_nothing(run, load):
     assert result_of("run_time", run, load=load).decision == Decision.FAIL
@@ -136,6 +140,7 @@ def test_shares_carry_the_uncertainty_of_draws(run):
     assert result.probability == approx(np.mean(true >= 0.8), abs=0.02)
 
 
+@settings(max_examples=40)
 @given(run=figures(30, 200), more=figures(0, 100))
 def test_a_longer_run_is_never_worse(run, more):
     for key in ("run_time", "time_share"):

@@ -6,7 +6,7 @@ from math import atan, degrees
 import numpy as np
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 
@@ -45,6 +45,7 @@ def test_the_numbers_of_the_screw_fittings_are_named(number):
     assert number in CONNECTORS.purpose
 
 
+@settings(max_examples=40)
 @given(kind=st.sampled_from(["male", "female"]), size=st.sampled_from([8.5, 15, 19, 22, 30]),
        bad=st.sampled_from([(0, 1), (1, 0), (0, 0)]))  # fmt: skip
 def test_one_worn_or_cracked_cone_fails_whatever_the_others_are(kind, size, bad):
@@ -53,6 +54,7 @@ def test_one_worn_or_cracked_cone_fails_whatever_the_others_are(kind, size, bad)
     assert result.decision == Decision.FAIL and result.remark == f"Worn or damaged: {size:g} mm {kind}."
 
 
+@settings(max_examples=40)
 @given(size=st.floats(5, 40).map(lambda one: round(one, 1)))
 def test_a_size_that_no_cone_has_is_refused(size):
     if size in SIZES_MM:
@@ -105,6 +107,7 @@ def test_every_fitting_is_tried_on_every_other_inlet_that_the_machine_has(inlets
     assert (result is None) if inlets == "oxygen" else result.decision == Decision.PASS
 
 
+@settings(max_examples=40)
 @given(key=st.sampled_from(CROSSINGS), others=st.sets(st.sampled_from(CROSSINGS)))
 def test_one_fitting_that_connects_fails_also_where_others_were_not_tried(key, others):
     result = result_of("crossings", crossed={**{one: yes(0) for one in others}, key: yes(1)})
@@ -136,12 +139,14 @@ def test_50_newton_in_another_unit():
     assert evaluate("connectors", given_sheet).result("retention").decision == Decision.PASS
 
 
+@settings(max_examples=40)
 @given(force=figures(0.1, 49), pushed=st.sampled_from([None, 0]))
 def test_a_connection_that_was_not_pushed_home_is_not_judged(force, pushed):
     result = result_of("retention", pulls=((force, 1),), pushed=pushed)
     assert result.decision == Decision.NOT_TESTED
 
 
+@settings(max_examples=40)
 @given(force=figures(1, 200), more=figures(0, 50), off=st.sampled_from([0, 1]))
 def test_more_force_is_never_worse(force, more, off):
     grave = [Decision.FAIL, Decision.NOT_TESTED, Decision.PASS]

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 from scipy.integrate import quad, trapezoid
@@ -48,6 +48,7 @@ def test_the_highest_hour_by_hand():
     assert result.decision == Decision.FAIL
 
 
+@settings(max_examples=40)
 @given(INTERVALS)
 def test_averages_are_those_of_trapezoids_over_the_steps(intervals):
     """Source: scipy.integrate.trapezoid over the two ends of every interval."""
@@ -58,6 +59,7 @@ def test_averages_are_those_of_trapezoids_over_the_steps(intervals):
     assert mean_over_shift(lengths, parts) == approx(dose / max(28_800, ends[-1]))
 
 
+@settings(max_examples=40)
 @given(INTERVALS)
 def test_the_highest_hour_is_that_of_a_window_moved_minute_by_minute(intervals):
     """Source: scipy.ndimage.uniform_filter1d, 60 wide, over the concentration of each minute (whole minutes here)."""
@@ -136,6 +138,7 @@ def test_an_agent_without_a_limit_over_a_shift_is_judged_by_its_highest_hour():
 # --- what must hold ---
 
 
+@settings(max_examples=40)
 @given(INTERVALS, st.integers(0, 6), st.floats(0.1, 0.9))
 def test_an_interval_cut_in_two_changes_nothing(intervals, place, share):
     lengths, parts = apart(intervals)
@@ -146,6 +149,7 @@ def test_an_interval_cut_in_two_changes_nothing(intervals, place, share):
         assert function(*more) == approx(function(lengths, parts), rel=1e-9, abs=1e-15)
 
 
+@settings(max_examples=40)
 @given(INTERVALS)
 def test_the_highest_hour_lies_between_the_average_and_the_highest_interval(intervals):
     lengths, parts = apart(intervals)
@@ -156,6 +160,7 @@ def test_the_highest_hour_lies_between_the_average_and_the_highest_interval(inte
     assert highest == approx(highest_hour(lengths[::-1], parts[::-1]), abs=1e-15)
 
 
+@settings(max_examples=40)
 @given(INTERVALS, st.floats(1, 4))
 def test_averages_grow_with_the_concentration_in_proportion(intervals, factor):
     lengths, parts = apart(intervals)
@@ -163,6 +168,7 @@ def test_averages_grow_with_the_concentration_in_proportion(intervals, factor):
         assert function(lengths, parts * factor) == approx(factor * function(lengths, parts), abs=1e-15)
 
 
+@settings(max_examples=40)
 @given(minutes=st.integers(1, 400), parts=figures(1, 200))
 def test_units_of_time_and_concentration_do_not_matter(minutes, parts):
     other = exposure((minutes, parts))
@@ -171,6 +177,7 @@ def test_units_of_time_and_concentration_do_not_matter(minutes, parts):
     assert one.value_si == approx(two.value_si, rel=1e-9)
 
 
+@settings(max_examples=40)
 @given(sampled=st.integers(10, 300), given_for=st.integers(10, 600))
 def test_an_average_passes_only_where_nine_tenths_of_the_gas_were_sampled(sampled, given_for):
     low = result_of("case_average", (sampled, 5), gas_time=given_for)

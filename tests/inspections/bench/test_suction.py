@@ -4,7 +4,7 @@ import fluids
 import numpy as np
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 
@@ -68,6 +68,7 @@ def test_a_share_by_hand():
         assert found.result("vacuum_share").value_si == approx(-vacuum / 64.5)
 
 
+@settings(max_examples=40)
 @given(depth=figures(1, 60), metres=st.floats(0, 5000))
 def test_either_the_vacuum_or_its_share_is_judged_and_they_agree_at_sea_level(depth, metres):
     found = at(metres, -min(depth, 50))
@@ -77,6 +78,7 @@ def test_either_the_vacuum_or_its_share_is_judged_and_they_agree_at_sea_level(de
     assert share * 101_325 == approx(vacuum_limit(THEATRE).lower_si)
 
 
+@settings(max_examples=40)
 @given(depth=figures(1, 95))
 def test_gauge_absolute_and_every_unit_say_the_same(depth):
     surroundings = context(ambient_std_pa=0)
@@ -89,6 +91,7 @@ def test_gauge_absolute_and_every_unit_say_the_same(depth):
     assert len({one.decision for one in found}) == 1 or depth == approx(53)
 
 
+@settings(max_examples=40)
 @given(depth=figures(0, 95), more=figures(0, 5), metres=st.sampled_from([0, 3000]))
 def test_a_deeper_vacuum_is_never_worse(depth, more, metres):
     key, scale = ("vacuum_share", 0.65) if metres else ("vacuum", 1)
@@ -122,6 +125,7 @@ def test_high_up_the_rise_is_timed_to_the_same_share():
         assert result.decision == decision
 
 
+@settings(max_examples=40)
 @given(opened=st.sampled_from([None, 0]), depth=figures(0, 95))
 def test_with_the_control_turned_down_nothing_is_passed_or_failed(opened, depth):
     found = evaluate("suction", suction(-depth, opened=opened))

@@ -5,7 +5,7 @@ from math import log
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 from scipy.special import comb
@@ -50,6 +50,7 @@ def test_a_rail_that_locks_neighbours_only_fails_with_its_middle_position_empty(
     assert result.convention == "as seen; 3 of 3 pairs tried, each in both orders"
 
 
+@settings(max_examples=40)
 @given(count=COUNTS, data=st.data())
 def test_one_pair_that_can_be_on_in_either_order_fails_whatever_else_was_tried(count, data):
     pairs = every(count)
@@ -59,6 +60,7 @@ def test_one_pair_that_can_be_on_in_either_order_fails_whatever_else_was_tried(c
     assert result_of("exclusion", count=count, tried=tried).decision == Decision.FAIL
 
 
+@settings(max_examples=40)
 @given(count=COUNTS, data=st.data())
 def test_the_pairs_that_were_left_out_are_named_and_each_of_them_keeps_it_untested(count, data):
     """Source: scipy.special.comb for the number of pairs."""
@@ -75,6 +77,7 @@ def test_the_pairs_that_were_left_out_are_named_and_each_of_them_keeps_it_untest
         assert found.reason == Reason.NOT_MEASURED
 
 
+@settings(max_examples=40)
 @given(count=COUNTS, seed=st.integers(0, 99))
 def test_neither_the_order_of_rows_nor_that_of_a_pair_matters(count, seed):
     random = np.random.default_rng(seed)
@@ -101,6 +104,7 @@ def test_the_record_gives_the_least_number_of_positions_where_none_is_stated(rec
 
 def test_fewer_positions_stated_than_vaporizers_recorded_leave_pairs_untried():
     assert result_of("exclusion", context(vaporizers=3), count=2).decision == Decision.NOT_TESTED
+    assert result_of("exclusion", context(vaporizers=3), count=2, tried=every(3)).decision == Decision.PASS
 
 
 def test_a_machine_with_one_position_has_no_pair_to_exclude():
@@ -161,6 +165,7 @@ def test_vapour_with_the_dials_off_is_judged_by_the_published_limits(off, iso, a
         assert (judge.upper_si, judge.source) == (other.upper_si, other.source)
 
 
+@settings(max_examples=40)
 @given(ppm=st.integers(1, 2000))
 def test_the_unit_of_the_concentration_does_not_matter(ppm):
     by_ppm = vaporizer_safety()
@@ -206,6 +211,7 @@ def test_a_tipped_vaporizer_is_told_its_purge_and_judged_after_it():
     assert bases == {"purge_time": FROM_MEMORY, "purge_flow": COMMON_PRACTICE}
 
 
+@settings(max_examples=40)
 @given(time=figures(0, 90), drawn=figures(0.1, 20), drained=st.sampled_from([None, 0, 1]),
        state=st.sampled_from(["tipped", "other agent"]))  # fmt: skip
 def test_nothing_passes_before_enough_of_a_purge_and_everything_after_it(time, drawn, drained, state):
@@ -234,6 +240,7 @@ def test_the_purge_asked_for_is_longer_than_dilution_explains():
 
 
 @pytest.mark.parametrize("rule", ["symmetric", "asymmetric", "audit"])
+@settings(max_examples=40)
 @given(true=figures(0.2, 8))
 def test_the_output_of_a_vaporizer_that_was_tipped_and_not_purged_is_neither_passed_nor_failed(rule, true):
     given_sheet = vaporizer((1, true), (4, true), rule=rule)

@@ -67,8 +67,8 @@ _TRADE = "An absorbent is changed by its colour and by inspired carbon dioxide."
 def _question(key: str) -> ReadingSpec:
     wanted = with_option("bypass", FITTED) if key == "bypass_shut" else ()
     return ReadingSpec(
-        key, SEEN_KEYS[key][1], Dimension.OBSERVATION, None, ("yes/no",), required=False, needs_instrument=False,
-        judges=(key,), asked=True, wanted=wanted,
+        key, SEEN_KEYS[key][1], Dimension.OBSERVATION, None, ("yes/no",), required=not wanted,
+        needs_instrument=False, judges=(key,), asked=bool(wanted), wanted=wanted,
     )  # fmt: skip
 
 

@@ -38,7 +38,7 @@ def evaluate_battery(sheet: Sheet, context: Context) -> Evaluation:
 
 
 def _run(bench: Bench) -> list[Result]:
-    run, rated = bench.value("run_time"), bench.value("rated_time", nominal=True)
+    run, rated = bench.value("run_time", needed=True), bench.value("rated_time", nominal=True)
     if run is None:
         return []
     at_least = "; at least: stopped by hand" if bench.choice("ended") == BY_HAND else ""

@@ -196,8 +196,8 @@ CONNECTORS = Test(
         "left on an inlet that makes two gases alike.",
     ),
     readings=(
-        observation("hose_fits", "Can a 22 mm breathing hose be pushed on a scavenging connector?", required=False,
-                    asked=True, judges=("hose_fits",)),
+        observation("hose_fits", "Can a 22 mm breathing hose be pushed on a scavenging connector?",
+                    judges=("hose_fits",)),
         *(_crossing_reading(*pair) for pair in permutations(GASES, 2)),
         observation("pushed_home", "Was each connection pushed home, or locked, before the pull?", required=False,
                     asked=True, judges=("retention",)),

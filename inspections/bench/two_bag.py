@@ -61,7 +61,8 @@ _MOVED = Challenge("5 to 10 L/min of fresh gas, moved both ways", first_unmet(_g
 def _question(key: str) -> ReadingSpec:
     _, question, how = SEEN_KEYS[key]
     judges = tuple(SEEN_KEYS) if key == "flows_both_ways" else (key,)
-    return observation(key, question, required=False, asked=True, judges=judges, help=how)
+    is_first = key == "flows_both_ways"
+    return observation(key, question, required=is_first, asked=not is_first, judges=judges, help=how)
 
 
 def _seen(key: str) -> ResultSpec:

@@ -70,6 +70,7 @@ def evaluate_vaporizer(sheet: Sheet, context: Context) -> Evaluation:
     bench = Bench(VAPORIZER, sheet, context)
     found = _points(bench)
     bench.value("flow", nominal=True)
+    bench.value("upset")
     results: list[Result] = []
     if found:
         results.append(_worst(bench, found))

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from pytest import approx
 from scipy.optimize import curve_fit
 
-from inspections.bench import TESTS, Decision, Reason, from_si
+from inspections.bench import TESTS, Decision, Reason, Sheet, from_si
 from inspections.bench.limits import COMMON_PRACTICE, FROM_MEMORY, SEEN
 from tests.inspections.bench.making import context, evaluate, flow, pressure, shown
 from tests.inspections.bench.simulated import Meter
@@ -167,3 +167,10 @@ def test_the_unit_of_the_pressure_left_does_not_matter(rest, unit):
 
 def test_both_tests_belong_to_the_breathing_system():
     assert {TESTS[code].family for code in ("absorber", "two-bag")} == {TESTS["one-way-valves"].family}
+
+
+@pytest.mark.parametrize("code", ["vaporizer-safety", "battery", "suction", "connectors", "exposure", "two-bag",
+                                  "absorber"])  # fmt: skip
+def test_a_test_of_which_nothing_was_entered_says_what_is_missing_and_judges_nothing(code):
+    found = evaluate(code, Sheet())
+    assert found.missing and not found.results

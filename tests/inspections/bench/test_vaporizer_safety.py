@@ -5,7 +5,7 @@ from math import log
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from pytest import approx
 from scipy.special import comb
@@ -211,6 +211,8 @@ def test_a_tipped_vaporizer_is_told_its_purge_and_judged_after_it():
     assert bases == {"purge_time": FROM_MEMORY, "purge_flow": COMMON_PRACTICE}
 
 
+@example(time=40, drawn=8, drained=0, state="other agent")
+@example(time=40, drawn=8, drained=None, state="other agent")
 @settings(max_examples=40)
 @given(time=figures(0, 90), drawn=figures(0.1, 20), drained=st.sampled_from([None, 0, 1]),
        state=st.sampled_from(["tipped", "other agent"]))  # fmt: skip

@@ -1,6 +1,8 @@
-"""One thing that a simulated technician enters."""
+"""One thing that a simulated technician enters at the bench."""
 
 from dataclasses import dataclass
+
+CM_H2O = 98.0665
 
 
 @dataclass(frozen=True, slots=True)

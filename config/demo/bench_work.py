@@ -7,7 +7,16 @@ is not entered again.
 from dataclasses import dataclass
 
 from config.demo import closed_volume_work
-from config.demo.bench_entry import Entry
+from config.demo.accessory_work import (
+    absorber,
+    battery,
+    connectors,
+    exposure,
+    suction,
+    two_bag,
+    vaporizer_safety,
+)
+from config.demo.bench_entry import CM_H2O, Entry
 from config.demo.gas_flow import decay_pressures
 from config.demo.truth import LITRE_PER_MINUTE, ML_PER_MINUTE, PSI
 from inspections.at_bench.evaluation import vaporizers_of
@@ -16,7 +25,6 @@ SET_FLOW = 4 * LITRE_PER_MINUTE
 ENOUGH_FLOW = 10 * LITRE_PER_MINUTE
 TEST_PRESSURE_PA = 3000.0
 SEA_LEVEL_PA = 101_325.0
-CM_H2O = 98.0665
 FAULT_SEEN = {"oxygen-alarm": "silent alarm", "exclusion": "bar bypassed", "outlet-retention": "loose outlet"}
 
 
@@ -319,5 +327,12 @@ WORK = {
     "basal-flow": basal_flow,
     "vaporizer-output": vaporizer_output,
     "ventilator-volume": ventilator_volume,
+    "vaporizer-safety": vaporizer_safety,
+    "battery": battery,
+    "suction": suction,
+    "connectors": connectors,
+    "exposure": exposure,
+    "two-bag": two_bag,
+    "absorber": absorber,
     "observation": observation,
 }

@@ -72,6 +72,30 @@ _VAPOUR = {
 }  # fmt: skip
 
 
+_FORCE_GAUGE = {
+    "code": "N-1", "name": "force gauge",
+    "scales": [{"unit": "N", "low": 0, "high": 200, "resolution": 0.1, "accuracy": {"of_reading": 0.01}}],
+}  # fmt: skip
+_CONE_GAUGES = {
+    "code": "T-2", "name": "taper gauges 15 to 30 mm",
+    "scales": [{"unit": "mm", "low": 8, "high": 31, "resolution": 0.001, "accuracy": {"absolute": 0.005}}],
+}  # fmt: skip
+_VACUUM_GAUGE = {
+    "code": "P-7", "name": "vacuum gauge",
+    "scales": [{"unit": "kPa", "low": -100, "high": 0, "resolution": 0.1, "accuracy": {"of_span": 0.01}}],
+}  # fmt: skip
+_INFRARED = {
+    "code": "I-3", "name": "infrared analyser for room air",
+    "scales": [{"unit": "ppm", "low": 0, "high": 1000, "resolution": 0.1,
+                "accuracy": {"of_reading": 0.05, "absolute": 0.5}}],
+}  # fmt: skip
+_CO2 = {
+    "code": "A-9", "name": "carbon dioxide analyser",
+    "scales": [{"unit": "%", "low": 0, "high": 12, "resolution": 0.01,
+                "accuracy": {"of_reading": 0.02, "absolute": 0.03}}],
+}  # fmt: skip
+
+
 def _output(dial: float, measured: float) -> dict:
     return {"dial": {"value": dial, "unit": "%"}, "measured": {"value": measured, "unit": "%", "instrument": "A-8"}}
 
@@ -133,6 +157,27 @@ def _yes() -> dict:
 def _bulb(watched: float, opened: float | None = None) -> dict:
     times = {"watched": _time(watched), "suction": _cm(-64)}
     return times if opened is None else {**times, "opened": _time(opened)}
+
+
+def _no() -> dict:
+    return {"value": 0, "unit": "yes/no"}
+
+
+def _pair(first: int, second: int) -> dict:
+    return {"first": _stated(first, "no."), "second": _stated(second, "no."), "second_opens": _no(),
+            "first_opens": _no()}  # fmt: skip
+
+
+def _cone(size: float) -> dict:
+    return {"size": {"value": size, "unit": "mm", "instrument": "T-2"}, "fits": _yes(), "sound": _yes()}
+
+
+def _vacuum(value: float) -> dict:
+    return {"value": value, "unit": "kPa", "zero": "gauge", "instrument": "P-7"}
+
+
+def _ppm(value: float) -> dict:
+    return {"value": value, "unit": "ppm", "instrument": "I-3"}
 
 
 def _table(columns: tuple[str, ...], make: tuple, *rows: tuple[float, ...]) -> list[dict]:
@@ -307,6 +352,50 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
                         "peep": _lung(5.2, "cmH2O"), "peak": _lung(29.4, "cmH2O"),
                         "peak_shown": {"value": 30, "unit": "cmH2O"}, "full_scale": {"value": 100, "unit": "cmH2O"}},
                 tables={"volumes": [_breath(700, 664, 26), _breath(500, 473, 20), _breath(300, 288, 14)]},
+            ),
+            _example(
+                "vaporizer-safety", [_VAPOUR], choices={"state": "usual"},
+                values={"positions": _stated(3, "no."),
+                        "on_output": {"value": 2.05, "unit": "%", "instrument": "A-8"},
+                        "off_leak": {"value": 0.01, "unit": "%", "instrument": "A-8"}},
+                tables={"pairs": [_pair(1, 2), _pair(1, 3), _pair(2, 3)],
+                        "fillers": [{"position": _stated(one, "no."), "accepts": _yes(), "refuses": _yes(),
+                                     "tight": _yes()} for one in (1, 2)]},
+            ),
+            _example(
+                "battery", [_WATCH], choices={"start": "timed", "load": "in use", "ended": "off"},
+                values={"charged_for": _stated(14, "h"), "charge_time": _stated(10, "h"), "run_time": _time(3120),
+                        "rated_time": _stated(60, "min"), "reserve": _time(480), "alarm_sounded": _yes()},
+            ),
+            _example(
+                "suction", [_VACUUM_GAUGE, _FLOWMETER, _WATCH], choices={"kind": "theatre"},
+                values={"fully_open": _yes(), "vacuum": _vacuum(-62), "free_flow": _flow(46), "rise_time": _time(2.4),
+                        "timed_to": _vacuum(-40)},
+            ),
+            _example(
+                "connectors", [_CONE_GAUGES, _FORCE_GAUGE], choices={"inlets": "nitrous"},
+                values={"hose_fits": _no(), "oxygen_on_nitrous": _no(), "nitrous_on_oxygen": _no(),
+                        "pushed_home": _yes()},
+                tables={"male": [_cone(15), _cone(22), _cone(30)], "female": [_cone(15), _cone(22)],
+                        "pulls": [{"force": {"value": 55, "unit": "N", "instrument": "N-1"}, "came_off": _no()}]},
+            ),
+            _example(
+                "exposure", [_INFRARED, _WATCH], choices={"gas": "nitrous_oxide"},
+                values={"breathing_zone": _yes(), "gas_time": _stated(150, "min")},
+                tables={"intervals": [{"duration": _stated(minutes, "min"), "concentration": _ppm(found)}
+                                      for minutes, found in ((20, 38), (60, 14), (45, 9), (25, 22))]},
+            ),
+            _example(
+                "two-bag", [_MANOMETER],
+                values={"fresh_gas": _stated(5, "L/min"), "flows_both_ways": _yes(), "valves_move": _yes(),
+                        "apl_releases": _yes(), "volume_kept": _yes(), "rest_pressure": _cm(1.2)},
+            ),
+            _example(
+                "absorber", [_CO2, _MANOMETER, _FLOWMETER],
+                values={"inspired": {"value": 0.1, "unit": "%", "instrument": "A-9"},
+                        "expired": {"value": 4.8, "unit": "%", "instrument": "A-9"}, "sealed": _yes(),
+                        "colour_fresh": _yes(), "bypass_shut": _yes(), "age": _stated(12, "d")},
+                tables={"through": _table(("flow", "pressure"), (_flow, _cm), (30, 0.9), (60, 2.4))},
             ),
             _example("observation", [], choices={"wanted": "yes"}, values={"seen": _yes()}),
         )

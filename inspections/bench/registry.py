@@ -4,11 +4,15 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from . import (
+    absorber,
     apl_valve,
     basal_flow,
+    battery,
     breathing_compliance,
+    connectors,
     cylinder_content,
     earth_and_insulation,
+    exposure,
     flowmeter,
     high_pressure_leak,
     leakage_currents,
@@ -22,8 +26,11 @@ from . import (
     regulators,
     scavenging,
     single_value,
+    suction,
     supply_failure,
+    two_bag,
     vaporizer,
+    vaporizer_safety,
     ventilator,
 )
 from .declarations import Test
@@ -42,7 +49,12 @@ _TESTS: tuple[Test, ...] = (
     breathing_compliance.COMPLIANCE,
     apl_valve.APL,
     one_way_valves.ONE_WAY,
+    absorber.ABSORBER,
+    two_bag.TWO_BAG,
+    connectors.CONNECTORS,
     scavenging.SCAVENGING,
+    exposure.EXPOSURE,
+    suction.SUCTION,
     mixture.TEST,
     flowmeter.TEST,
     basal_flow.TEST,
@@ -50,7 +62,9 @@ _TESTS: tuple[Test, ...] = (
     single_value.ANALYSER,
     earth_and_insulation.TEST,
     leakage_currents.TEST,
+    battery.BATTERY,
     vaporizer.VAPORIZER,
+    vaporizer_safety.SAFETY,
     ventilator.VENTILATOR,
     observation.TEST,
 )

@@ -7,14 +7,14 @@ from .challenges import Challenge, Reason, Unmet, first_unmet
 from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
 from .errors import BenchError
 from .impossible import NeverAbove, NeverCrosses
-from .limits import FROM_MEMORY, Limit
+from .limits import Limit
 from .measuring import Bench
 from .pictures import points
 from .propagation import Measured, propagate_measured
 from .quantities import Dimension, from_si, to_si
 from .readings import Sheet
 from .results import Curve, Evaluation, Result
-from .specs import NEVER_ON_A_PATIENT, limit, reading
+from .specs import NEVER_ON_A_PATIENT, observation, reading
 from .strictest import gravest
 from .uncertainty import Estimate, coverage_factor, excess_of
 from .vapour import (
@@ -27,6 +27,7 @@ from .vapour import (
     SHARE,
     VARIABLE,
     as_dialled,
+    off_limits,
     split_output,
 )
 
@@ -69,6 +70,7 @@ def evaluate_vaporizer(sheet: Sheet, context: Context) -> Evaluation:
     bench = Bench(VAPORIZER, sheet, context)
     found = _points(bench)
     bench.value("flow", nominal=True)
+    bench.value("upset")
     results: list[Result] = []
     if found:
         results.append(_worst(bench, found))
@@ -164,6 +166,16 @@ def _at_altitude(bench: Bench, found: list[Point]) -> list[str]:
     ]
 
 
+def _upset(bench: Bench) -> Unmet | None:
+    upset = bench.value("upset")
+    if upset is None or upset.value == 0:
+        return None
+    return Unmet(
+        "It was tipped, or filled with another agent, and not purged since: what it gives says nothing of it. Purge "
+        "it first, by the test of vaporizer safety.", fail_stands=False,
+    )  # fmt: skip
+
+
 def _flow_fits(bench: Bench) -> Unmet | None:
     flow = bench.value("flow", needed=False, nominal=True)
     if flow is None or FLOWS[0] * 0.99 <= flow.value <= FLOWS[1] * 1.01:
@@ -248,7 +260,7 @@ _CARRIERS = (("oxygen", "oxygen"), ("air", "oxygen and air, or air"), ("nitrous 
 _OUTPUT = Challenge(
     "settings from a quarter of the maximum to half of it or more, at 2 to 10 L/min without nitrous oxide, by an "
     "analyser whose U is within the tolerance at each setting",
-    first_unmet(_flow_fits, _carrier_fits, _analyser_fits, _settings_cover),
+    first_unmet(_upset, _flow_fits, _carrier_fits, _analyser_fits, _settings_cover),
 )
 _OUTPUTS = ("output_symmetric", "output_asymmetric", "output_audit")
 
@@ -287,6 +299,8 @@ VAPORIZER = Test(
                 judges=(*_OUTPUTS,), help="4 to 6 L/min; output changes with flow"),
         reading("off_output", "Output with the dial off", Dimension.FRACTION, required=False, asked=True,
                 judges=("off_output",), help="after the last setting, once the reading is steady"),
+        observation("upset", "Was it tipped, or filled with another agent, and not purged since?", required=False,
+                    judges=(*_OUTPUTS, "off_output"), help="leave it empty where neither happened"),
     ),
     tables=(
         TableSpec("outputs", "Output over the dial",
@@ -315,14 +329,10 @@ VAPORIZER = Test(
         _output("asymmetric", "Error of the output, asymmetric limit"),
         _output("audit", "Error of the output, limit of the audit"),
         ResultSpec("off_output", "Output with the dial off", Dimension.FRACTION, "%", "as the analyser shows it",
-                    Challenge("vapour read by the same analyser at a setting", _gave_vapour), needed=True),
+                    Challenge("vapour read by the same analyser at a setting", first_unmet(_upset, _gave_vapour)),
+                    needed=True),
     ),
-    default_limits=(
-        limit("off_output", "vaporizer-off-0.05", "No more than 0.05 %", (None, 0.05), "%", "ISO 8835-4", "ISO 8835-4",
-              FROM_MEMORY),
-        limit("off_output", "vaporizer-off-0.1", "No more than 0.1 %", (None, 0.1), "%", "ASTM F1850, EN 740",
-              "ASTM F1850", FROM_MEMORY),
-    ),
+    default_limits=off_limits("off_output"),
     source="Br J Anaesth 1993; 71: 453-7; ISO 8835-4; frcanotes.com, Altitude_volatiles",
     evaluate=evaluate_vaporizer,
     pairs=(

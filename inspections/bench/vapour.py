@@ -74,6 +74,16 @@ def audit(key: str, dial: float, maximum: float) -> Limit:
     )  # fmt: skip
 
 
+def off_limits(key: str) -> tuple[Limit, ...]:
+    """Return the published limits of the vapour that comes with the dial off."""
+    return (
+        limit(key, "vaporizer-off-0.05", "No more than 0.05 %", (None, 0.05), "%", "ISO 8835-4", "ISO 8835-4",
+              FROM_MEMORY),
+        limit(key, "vaporizer-off-0.1", "No more than 0.1 %", (None, 0.1), "%", "ASTM F1850, EN 740", "ASTM F1850",
+              FROM_MEMORY),
+    )  # fmt: skip
+
+
 BAND_OF: Mapping[str, Callable[[str, float, float], Limit]] = MappingProxyType(
     {"symmetric": symmetric, "asymmetric": asymmetric, "audit": audit}
 )

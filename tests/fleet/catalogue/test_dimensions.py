@@ -30,7 +30,9 @@ SI_IN_PINT = {
     "pressure per flow": "pascal * second / meter ** 3", "flow per pressure": "meter ** 3 / second / pascal",
     "pressure per time": "pascal / second", "compliance": "meter ** 3 / pascal",
 }  # fmt: skip
-NOT_IN_PINT = {"sound level": "a level", "observation": "an answer", "amount": "counted in its own unit"}
+NOT_IN_PINT = {
+    "sound level": "a level", "observation": "an answer", "amount": "counted in its own unit", "position": "counted",
+}  # fmt: skip
 BY_UNIT = [(code, unit) for code, dimension in DIMENSIONS.items() for unit in dimension.units]
 
 

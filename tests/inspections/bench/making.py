@@ -105,3 +105,20 @@ def shown(evaluation, key):
     """The value of a result in its unit."""
     result = evaluation.result(key)
     return from_si(result.value_si, result.unit)
+
+
+ABSURD = {
+    Dimension.PRESSURE: [flow(1e-3, "psi"), flow(4000, "psi")],
+    Dimension.FLOW: [flow(0, "L/min"), flow(900, "L/min")],
+    Dimension.FRACTION: [flow(0, "%"), flow(6, "%"), flow(94, "%"), flow(100, "%")],
+    Dimension.TIME: [flow(1e-3, "s"), flow(20_000, "min")],
+    Dimension.TEMPERATURE: [flow(-90, "°C"), flow(90, "°C")],
+    Dimension.VOLUME: [flow(1e-3, "mL"), flow(90, "L")],
+    Dimension.COMPLIANCE: [flow(0, "mL/kPa"), flow(90_000, "mL/kPa")],
+    Dimension.OBSERVATION: [flow(0, "yes/no"), flow(1, "yes/no")],
+    Dimension.RESISTANCE: [flow(0, "Ω"), flow(900, "GΩ")], Dimension.VOLTAGE: [flow(1, "V"), flow(40, "kV")],
+    Dimension.CURRENT: [flow(1, "µA"), flow(900, "A")], Dimension.RATE: [flow(0.1, "1/min"), flow(900, "1/min")],
+    Dimension.FORCE: [flow(0, "N"), flow(90, "kN")], Dimension.LENGTH: [flow(0, "mm"), flow(90, "m")],
+    Dimension.ENERGY: [flow(1, "J"), flow(90, "kJ")], Dimension.POSITION: [flow(1, "no."), flow(19, "no.")],
+}  # fmt: skip
+"""By dimension: readings that no sound machine gives."""

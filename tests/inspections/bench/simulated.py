@@ -14,10 +14,11 @@ from inspections.bench import Accuracy, Context, Dimension, Instrument, Reading,
 
 SI = {"kPa": 1000.0, "psi": 6894.757293168361, "L/min": 1e-3 / 60, "mL/min": 1e-6 / 60, "mL": 1e-6, "s": 1.0, "%": 0.01,
       "mΩ": 1e-3, "MΩ": 1e6, "µA": 1e-6, "V": 1.0, "cmH2O": 98.0665, "1/min": 1 / 60,
-      "°C": 1.0, "kg": 1.0, "min": 60.0}  # fmt: skip
+      "°C": 1.0, "kg": 1.0, "min": 60.0, "N": 1.0, "Wh": 3600.0, "ppm": 1e-6}  # fmt: skip
 KIND = {"kPa": "pressure", "psi": "pressure", "L/min": "flow", "mL/min": "flow", "mL": "volume", "s": "time",
         "%": "fraction", "mΩ": "resistance", "MΩ": "resistance", "µA": "current", "V": "voltage", "cmH2O": "pressure",
-        "1/min": "rate", "°C": "temperature", "kg": "mass", "min": "time"}  # fmt: skip
+        "1/min": "rate", "°C": "temperature", "kg": "mass", "min": "time", "N": "force", "Wh": "energy",
+        "ppm": "fraction"}  # fmt: skip
 ZERO = {"°C": 273.15}
 GAS_CONSTANT = 8.314462618
 

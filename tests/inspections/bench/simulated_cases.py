@@ -6,6 +6,7 @@ import numpy as np
 
 from inspections.bench import Reading, Sheet, Zero
 from tests.inspections.bench.simulated import SI, Case, Draws, Meter, decay_rate, fall, line, needle, without_drift
+from tests.inspections.bench.simulated_accessories import ACCESSORIES
 from tests.inspections.bench.simulated_breathing import BREATHING
 from tests.inspections.bench.simulated_closed_volumes import CLOSED_VOLUMES
 from tests.inspections.bench.simulated_ventilation import VENTILATION
@@ -359,5 +360,5 @@ FAMILIES = {
     "supply failure, shut-off": shut_off, "supply failure, in proportion": proportional, "regulator": regulator,
     "pipeline": pipeline, "leak by make-up": made_up, "leak by decay": decay, "mixture": mixture, "flush": flush,
     "analyser": analyser, "earth and insulation": earth, "leakage currents": leakage, "flowmeter": tube,
-    "basal flow": basal, **BREATHING, **VENTILATION, **CLOSED_VOLUMES,
+    "basal flow": basal, **ACCESSORIES, **BREATHING, **VENTILATION, **CLOSED_VOLUMES,
 }  # fmt: skip

@@ -12,6 +12,7 @@ from tests.inspections.bench.making import (
     sheet,
     without_valve,
 )
+from tests.inspections.bench.sound_accessories import SOUND_ACCESSORIES
 from tests.inspections.bench.sound_closed_volumes import CLOSED_VOLUMES
 
 
@@ -184,7 +185,8 @@ def ventilator(*volumes, changed=None, **choices):
 
 def vaporizer(*outputs, maximum=5, drawn=5, off=0.01, **choices):
     """Rows of setting and measured concentration in percent."""
-    values = {"maximum": percent(maximum), "flow": flow(drawn), "off_output": percent(off)}
+    values = {"maximum": percent(maximum), "flow": flow(drawn), "off_output": percent(off),
+              "upset": flow(0, "yes/no")}  # fmt: skip
     table = rows({"dial": percent, "measured": percent}, *(outputs or ((1, 1.05), (2, 2.1), (4, 3.9))))
     return sheet(values, {"outputs": table}, **choices)
 
@@ -246,5 +248,6 @@ SOUND = {
     "ventilator-volume, hoses by volume": (
         ventilator(changed={"compliance": None, "hose_volume": flow(2, "L")}, hoses="volume"), None),
     **CLOSED_VOLUMES,
+    **SOUND_ACCESSORIES,
     "observation": (sheet({"seen": flow(1, "yes/no")}), None),
 }  # fmt: skip

@@ -18,6 +18,7 @@ from tests.inspections.bench.making import (
     pressure,
     sheet,
 )
+from tests.inspections.bench.sound_accessories import UNCHALLENGED_ACCESSORIES, yes
 from tests.inspections.bench.sound_sheets import (
     APART,
     BY_NFPA,
@@ -189,6 +190,11 @@ REMOVED = [
         figures(1.3, 4.9).map(lambda dial, rule=rule: vaporizer((dial, dial), (5, 5), rule=rule)),
         figures(0.1, 2.4).map(lambda dial, rule=rule: vaporizer((0.1, 0.1), (dial, dial), rule=rule)),
     )),
+    *(("vaporizer-output", key, st.just(vaporizer(rule=rule)).map(
+        lambda sound: replace(sound, values={**sound.values, "upset": yes()})))
+      for key, rule in (*((f"output_{one}", one) for one in ("symmetric", "asymmetric", "audit")),
+                        ("off_output", "symmetric"))),
+    *UNCHALLENGED_ACCESSORIES,
     ("vaporizer-output", "off_output", st.just(vaporizer((1, 0), (4, 0), off=0))),
     *CLOSED_VOLUMES_UNCHALLENGED,
     ("ventilator-volume", "volume_error", figures(0.6, 10).map(lambda q: fed(q, decoupled="no"))),

@@ -8,11 +8,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fleet.drawing.marks import mark_name
-from inspections.bench import TESTS, Decision, Dimension, Reason, Zero, from_si, get_test, to_si
+from inspections.bench import TESTS, Decision, Reason, Zero, from_si, get_test, to_si
 from inspections.bench.decision_words import inspection_words
 from inspections.bench.needle import needle_flow, needle_share
 from inspections.drawing import limit_texts
 from tests.inspections.bench.making import (
+    ABSURD,
     context,
     evaluate,
     flow,
@@ -42,18 +43,6 @@ from tests.inspections.bench.sound_sheets import (
     supply,
 )
 
-ABSURD = {
-    Dimension.PRESSURE: [flow(1e-3, "psi"), flow(4000, "psi")],
-    Dimension.FLOW: [flow(0, "L/min"), flow(900, "L/min")],
-    Dimension.FRACTION: [flow(0, "%"), flow(6, "%"), flow(94, "%"), flow(100, "%")],
-    Dimension.TIME: [flow(1e-3, "s"), flow(20_000, "min")],
-    Dimension.TEMPERATURE: [flow(-90, "°C"), flow(90, "°C")],
-    Dimension.VOLUME: [flow(1e-3, "mL"), flow(90, "L")],
-    Dimension.COMPLIANCE: [flow(0, "mL/kPa"), flow(90_000, "mL/kPa")],
-    Dimension.OBSERVATION: [flow(0, "yes/no"), flow(1, "yes/no")], Dimension.MASS: [flow(0, "kg"), flow(900, "kg")],
-    Dimension.RESISTANCE: [flow(0, "Ω"), flow(900, "GΩ")], Dimension.VOLTAGE: [flow(1, "V"), flow(40, "kV")],
-    Dimension.CURRENT: [flow(1, "µA"), flow(900, "A")], Dimension.RATE: [flow(0.1, "1/min"), flow(900, "1/min")],
-}  # fmt: skip
 HELD = {"makeup_flow": flow(10, "mL/min"), "makeup_pressure": kpa(3)}
 SYRINGE = {"injected_volume": flow(10, "mL"), "injected_before": kpa(1), "injected_after": kpa(2)}
 KNOWN = {"added_leak_flow": flow(90, "mL/min"), "added_leak_pressure": kpa(3)}

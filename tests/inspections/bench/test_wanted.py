@@ -10,6 +10,7 @@ from inspections.bench.measuring import Bench
 from inspections.bench.registry import TESTS
 from inspections.bench.wanted import is_wanted
 from tests.inspections.bench.making import context, evaluate, flow, pressure, rows, sheet
+from tests.inspections.bench.sound_accessories import FILLED_ACCESSORIES
 from tests.inspections.bench.sound_closed_volumes import cylinder, held
 from tests.inspections.bench.sound_sheets import (
     CREDIT,
@@ -82,6 +83,7 @@ FILLED = {
     "high-pressure-leak": SOUND["high-pressure-leak, inlet"][0],
     "negative-pressure-leak": SOUND["negative-pressure-leak"][0],
     "breathing-compliance": with_more(held(), {"compliance": flow(2.5, "mL/cmH2O")}),
+    **FILLED_ACCESSORIES,
     "observation": SOUND["observation"][0],
 }
 HERE = context(vaporizers=1)

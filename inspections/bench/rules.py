@@ -70,6 +70,8 @@ RULES: Mapping[str, Rule] = _read()
 MADE_FROM_READINGS: Mapping[tuple[str, str], str] = MappingProxyType(
     {
         ("oxygen-analyser", "span_error"): "iso80601-2-55",
+        ("oxygen-analyser", "air_reading"): "iso80601-2-55-here",
+        ("oxygen-analyser", "flush_reading"): "iso80601-2-55-here",
         ("pipeline-supply", "sag"): "alarm-band-20",
         ("supply-failure", "reset_pressure"): "returns-by-full",
         ("oxygen-mixture", "lowest_fraction"): "air-19",

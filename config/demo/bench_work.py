@@ -305,6 +305,18 @@ def ventilator_volume(work):
     return entries
 
 
+def gas_monitor(work):
+    """Read a capnograph in room air and in a certified gas of 5 %."""
+    entries = []
+    for row, (reference, certificate) in enumerate(((0.0, None), (0.05, 0.01))):
+        entries.append(Entry("co2", reference, row=row, column="reference", own=True))
+        if certificate:
+            entries.append(Entry("co2", certificate, row=row, column="certificate", own=True))
+        shown = reference * work.rng.uniform(0.97, 1.03)
+        entries.append(Entry("co2", shown, row=row, column="shown", own=True))
+    return entries
+
+
 def observation(work):
     fault = FAULT_SEEN.get(work.step.code)
     return [Entry("seen", word="no" if fault and work.truth.has(fault, work.day) else "yes")]
@@ -328,5 +340,6 @@ WORK = {
     "basal-flow": basal_flow,
     "vaporizer-output": vaporizer_output,
     "ventilator-volume": ventilator_volume,
+    "gas-monitor": gas_monitor,
     "observation": observation,
 }

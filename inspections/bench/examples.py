@@ -76,6 +76,11 @@ def _output(dial: float, measured: float) -> dict:
     return {"dial": {"value": dial, "unit": "%"}, "measured": {"value": measured, "unit": "%", "instrument": "A-8"}}
 
 
+def _certified(reference: float, certificate: float | None, shown: float, unit: str = "%", column: str = "shown") -> dict:
+    row = {"reference": {"value": reference, "unit": "%"}, column: {"value": shown, "unit": unit}}
+    return row if certificate is None else {**row, "certificate": {"value": certificate, "unit": "%"}}
+
+
 def _psi(value: float) -> dict:
     return {"value": value, "unit": "psi", "zero": "gauge", "instrument": "G-14"}
 
@@ -209,6 +214,17 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
             _example("oxygen-analyser", [], values={
                 "air_reading": {"value": 21.2, "unit": "%"}, "flush_reading": {"value": 97, "unit": "%"},
                 "low_alarm_works": _yes()}),
+            _example(
+                "gas-monitor", [_WATCH],
+                choices={"monitor": "infrared", "co2_shows": "saturated", "substance": "sevoflurane"},
+                values={"response": _time(3.1)},
+                tables={
+                    "co2_pressure": [_certified(0, None, 0, "mmHg", "shown_pressure"),
+                                     _certified(5, 1, 37, "mmHg", "shown_pressure")],
+                    "n2o": [_certified(0, None, 0), _certified(40, 1, 41)],
+                    "agent": [_certified(0, None, 0), _certified(2, 2, 2.1)],
+                },
+            ),
             _example(
                 "earth-and-insulation", [_SAFETY_TESTER],
                 choices={"rules": "international", "protection_class": "I", "cord": "detachable", "applied_part": "BF"},

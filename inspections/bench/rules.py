@@ -72,6 +72,7 @@ MADE_FROM_READINGS: Mapping[tuple[str, str], str] = MappingProxyType(
         ("oxygen-analyser", "span_error"): "iso80601-2-55",
         ("oxygen-analyser", "air_reading"): "iso80601-2-55-here",
         ("oxygen-analyser", "flush_reading"): "iso80601-2-55-here",
+        **{("gas-monitor", f"{gas}_error"): "iso80601-2-55" for gas in ("co2", "n2o", "agent", "oxygen")},
         ("pipeline-supply", "sag"): "alarm-band-20",
         ("supply-failure", "reset_pressure"): "returns-by-full",
         ("oxygen-mixture", "lowest_fraction"): "air-19",

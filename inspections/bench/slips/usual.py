@@ -153,6 +153,10 @@ USUAL: Mapping[str, Mapping[tuple[str, str], Usual]] = {
         ("volumes", "measured"): _TIDAL,
         ("volumes", "plateau"): _AIRWAY,
     },
+    "gas-monitor": {
+        ("response", ""): Usual(0.5, 10, "s"),
+        **{(table, "certificate"): Usual(0.2, 5, "%") for table in ("co2", "co2_pressure", "n2o", "agent", "oxygen")},
+    },
     "oxygen-analyser": {
         ("air_reading", ""): Usual(19, 23, "%"),
         ("flush_reading", ""): Usual(85, 100, "%"),

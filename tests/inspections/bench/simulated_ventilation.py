@@ -58,4 +58,28 @@ def vaporizer(random, count):
     return Case("vaporizer-output", sheet, draws.context(), truth)
 
 
-VENTILATION = {"ventilator": ventilator, "vaporizer": vaporizer}
+def gas_monitor(random, count):
+    """A certified gas with a normal error, read by a capnograph as a partial pressure; the zero is far better."""
+    draws, certificate, kind = _draws(random, count), random.uniform(0.5, 2), random.choice(["dry", "saturated"])
+    label, agent = random.uniform(4, 10), random.uniform(1, 6)
+    true, vapour = (one / 100 * (1 + certificate / 200 * draws.normal()) for one in (label, agent))
+    water = 6282.3 if kind == "saturated" else 0.0
+    shown = round(label / 100 * (draws.ambient - water) / 133.322387415 * random.uniform(1.04, 1.06), 1)
+    response = draws.reading(random.uniform(2, 6), Meter("W", "s", 600, 0.1, 0, 0.3))
+    truth = {
+        "co2_error": shown * 133.322387415 / (draws.true_ambient - water) - true,
+        "agent_error": agent * 1.05 / 100 - vapour, "response_time": response[1],
+    }  # fmt: skip
+
+    def gas(reference, column, figure, unit):
+        return {"reference": Reading(reference, "%"), "certificate": Reading(certificate, "%"),
+                column: Reading(figure, unit)}  # fmt: skip
+
+    tables = {
+        "co2_pressure": (gas(label, "shown_pressure", shown, "mmHg"),), "agent": (gas(agent, "shown", agent * 1.05, "%"),)
+    }
+    sheet = Sheet({"response": response[0]}, tables, {"monitor": "infrared", "co2_shows": kind})
+    return Case("gas-monitor", sheet, draws.context(), truth)
+
+
+VENTILATION = {"ventilator": ventilator, "vaporizer": vaporizer, "gas monitor": gas_monitor}

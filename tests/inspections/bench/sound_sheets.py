@@ -188,6 +188,19 @@ def vaporizer(*outputs, maximum=5, drawn=5, off=0.01, **choices):
     return sheet(values, {"outputs": table}, **choices)
 
 
+def gas_monitor(certificate=1, span=None, values=None, **choices):
+    """Zero gas and a certified gas for each gas that is monitored, as (reference, shown) in percent or mmHg."""
+    span = {"co2": (5, 5.1), "n2o": (50, 51), "agent": (2, 2.1), "oxygen": (95, 94)} | (span or {})
+    columns = {"reference": percent, "certificate": percent, "shown": percent}
+    tables = {key: rows(columns, (0, None, 0), (one[0], certificate, one[1])) for key, one in span.items()}
+    columns = {"reference": percent, "certificate": percent, "shown_pressure": lambda value: flow(value, "mmHg")}
+    tables["co2_pressure"] = rows(columns, (0, None, 0), (5, certificate, 36.2))
+    used = {"co2": ("co2",), "infrared": ("co2", "n2o", "agent"), "all": tuple(span)}[choices.get("monitor", "co2")]
+    if choices.get("co2_shows", "percent") != "percent":
+        used = ("co2_pressure", *used[1:])
+    return sheet(values, {key: tables[key] for key in used}, **choices)
+
+
 def percent(value):
     return flow(value, "%")
 
@@ -223,6 +236,8 @@ SOUND = {
     "oxygen-analyser": (
         sheet({"air_reading": flow(21, "%"), "flush_reading": flow(97, "%"), "low_alarm_works": flow(1, "yes/no"),
                "span_reading": flow(50, "%"), "reference_fraction": flow(50, "%")}), None),
+    "gas-monitor": (gas_monitor(monitor="all"), None),
+    "gas-monitor, saturated": (gas_monitor(monitor="infrared", co2_shows="saturated"), None),
     "earth-and-insulation": (
         earth({"cord": "detachable", "earth_supply": "dc", "applied_part": "BF"}, **APART,
               **reversed_of({**EARTHED, **APART}), insulation_applied=flow(120, "MΩ"),

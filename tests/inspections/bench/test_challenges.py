@@ -30,6 +30,7 @@ from tests.inspections.bench.sound_sheets import (
     decay,
     earth,
     figures,
+    gas_monitor,
     leak,
     leaking,
     mixture,
@@ -74,6 +75,12 @@ def fed(fresh_gas, decoupled):
     """A sound machine set to 300 mL with so much fresh gas, L/min; by what is set it reads well within 20 %."""
     given = ventilator((300, 300, 15), changed={"fresh_gas": flow(fresh_gas)})
     return replace(given, choices={**given.choices, "decoupled": decoupled})
+
+
+def without_zero(gas):
+    """A monitor that was read in certified gas alone."""
+    given = gas_monitor(monitor="all")
+    return replace(given, tables={**given.tables, gas: given.tables[gas][1:]})
 
 
 REMOVED = [
@@ -188,6 +195,13 @@ REMOVED = [
         figures(1.3, 4.9).map(lambda dial, rule=rule: vaporizer((dial, dial), (5, 5), rule=rule)),
         figures(0.1, 2.4).map(lambda dial, rule=rule: vaporizer((0.1, 0.1), (dial, dial), rule=rule)),
     )),
+    *(("gas-monitor", f"{gas}_error", sheets) for gas, least in (("co2", 3), ("n2o", 20), ("agent", 1), ("oxygen", 40))
+      for sheets in (
+        figures(0.01, 0.99).map(lambda share, gas=gas, least=least: gas_monitor(
+            span={gas: (share * least, share * least)}, monitor="all")),
+        figures(6.5, 60).map(lambda u: gas_monitor(u, monitor="all")),
+      )),
+    *(("gas-monitor", f"{gas}_error", st.just(without_zero(gas))) for gas in ("co2", "n2o", "agent")),
     ("vaporizer-output", "off_output", st.just(vaporizer((1, 0), (4, 0), off=0))),
     ("ventilator-volume", "volume_error", figures(0.6, 10).map(lambda q: fed(q, decoupled="no"))),
     ("ventilator-volume", "volume_error", figures(0.6, 10).map(lambda q: fed(q, decoupled="unknown"))),

@@ -72,6 +72,7 @@ FILLED = {
     "basal-flow": SOUND["basal-flow"][0],
     "oxygen-flush": sheet(FLUSH),
     "oxygen-analyser": SOUND["oxygen-analyser"][0],
+    "gas-monitor": with_more(SOUND["gas-monitor"][0], tables=SOUND["gas-monitor, saturated"][0].tables),
     "earth-and-insulation": SOUND["earth-and-insulation"][0],
     "leakage-currents": with_more(SOUND["leakage-currents"][0], TOUCH_AND_OWN),
     "vaporizer-output": vaporizer(),

@@ -317,6 +317,28 @@ def gas_monitor(work):
     return entries
 
 
+def monitor_readings(work):
+    """Read the machine's own displays beside a tester at three settings."""
+    entries = [Entry("full_scale", 100 * CM_H2O, own=True)]
+    pairs = (("volumes", (0.3e-3, 0.5e-3, 0.7e-3)), ("pressures", (10 * CM_H2O, 20 * CM_H2O, 35 * CM_H2O)))
+    for table, levels in pairs:
+        for row, level in enumerate(levels):
+            shown = level * work.rng.uniform(0.97, 1.03)
+            entries += [Entry(table, level, row=row, column="reference"),
+                        Entry(table, shown, row=row, column="shown", own=True)]  # fmt: skip
+    return entries
+
+
+def alarms(work):
+    """Dilute the oxygen slowly until the alarm sounds."""
+    entries = []
+    for row, level in enumerate((0.25, 0.3)):
+        entries += [Entry("low_oxygen_trials", level, row=row, column="set", own=True),
+                    Entry("low_oxygen_trials", level - 0.003, row=row, column="sounded", own=True),
+                    Entry("low_oxygen_trials", work.rng.uniform(2, 6), row=row, column="delay")]  # fmt: skip
+    return [Entry("sounds", word="yes"), *entries, Entry("returns", word="yes")]
+
+
 def observation(work):
     fault = FAULT_SEEN.get(work.step.code)
     return [Entry("seen", word="no" if fault and work.truth.has(fault, work.day) else "yes")]
@@ -341,5 +363,7 @@ WORK = {
     "vaporizer-output": vaporizer_output,
     "ventilator-volume": ventilator_volume,
     "gas-monitor": gas_monitor,
+    "monitor-readings": monitor_readings,
+    "alarms": alarms,
     "observation": observation,
 }

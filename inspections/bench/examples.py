@@ -259,6 +259,22 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
                         "peak_shown": {"value": 30, "unit": "cmH2O"}, "full_scale": {"value": 100, "unit": "cmH2O"}},
                 tables={"volumes": [_breath(700, 664, 26), _breath(500, 473, 20), _breath(300, 288, 14)]},
             ),
+            _example(
+                "monitor-readings", [_LUNG], choices={"displays": "both", "rule": "anaesthesia"},
+                values={"full_scale": _stated(100, "cmH2O")},
+                tables={
+                    "volumes": [{"reference": _lung(true, "mL"), "shown": _stated(shown, "mL")}
+                                for true, shown in ((302, 310), (497, 521), (703, 742))],
+                    "pressures": [{"reference": _lung(true, "cmH2O"), "shown": _stated(shown, "cmH2O")}
+                                  for true, shown in ((10.2, 11), (20.1, 21), (39.6, 41))],
+                },
+            ),
+            _example(
+                "alarms", [_MANOMETER, _WATCH], choices={"alarm": "high-pressure"},
+                values={"sounds": _yes(), "returns": _yes()},
+                tables={"high_pressure_trials": [{"set": _stated(40, "cmH2O"), "sounded": _cm(sounded), "delay": _time(took)}
+                                                 for sounded, took in ((41.2, 0.8), (40.6, 1.1))]},
+            ),
             _example("observation", [], choices={"wanted": "yes"}, values={"seen": _yes()}),
         )
     }

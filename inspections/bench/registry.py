@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from . import (
+    alarms,
     apl_valve,
     basal_flow,
     earth_and_insulation,
@@ -12,6 +13,7 @@ from . import (
     leakage_currents,
     leaks,
     mixture,
+    monitor_readings,
     observation,
     one_way_valves,
     oxygen_analyser,
@@ -45,6 +47,8 @@ _TESTS: tuple[Test, ...] = (
     leakage_currents.TEST,
     vaporizer.VAPORIZER,
     ventilator.VENTILATOR,
+    monitor_readings.TEST,
+    alarms.TEST,
     observation.TEST,
 )
 

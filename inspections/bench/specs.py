@@ -58,10 +58,12 @@ def observation(
     judges: tuple[str, ...] = (),
     unjudged: str = "",
     asked: bool = False,
+    wanted: Wanted = (),
 ) -> ReadingSpec:
     """Return a declared yes/no observation."""
     return ReadingSpec(
-        key, label, Dimension.OBSERVATION, None, (YES_NO,), help, required, False, judges, unjudged, asked=asked
+        key, label, Dimension.OBSERVATION, None, (YES_NO,), help, required, False, judges, unjudged, asked=asked,
+        wanted=wanted,
     )  # fmt: skip
 
 

@@ -201,6 +201,43 @@ def gas_monitor(certificate=1, span=None, values=None, **choices):
     return sheet(values, {key: tables[key] for key in used}, **choices)
 
 
+def displays(volumes=((300, 310), (600, 630)), pressures=((10, 11), (30, 31)), full=100, **choices):
+    """Rows of (reference, shown) in mL and cmH2O."""
+    tables = {"volumes": rows({"reference": millilitres, "shown": millilitres}, *volumes),
+              "pressures": rows({"reference": cm, "shown": cm}, *pressures)}  # fmt: skip
+    used = tables if choices.get("displays", "both") == "both" else [choices["displays"]]
+    values = {"full_scale": cm(full)} if choices.get("rule") != "critical" and "pressures" in used else {}
+    return sheet(values, {key: tables[key] for key in used}, **choices)
+
+
+TRIALS = {
+    "low-oxygen": ((21, 20.8, 4), (25, 24.9, 5)), "high-pressure": ((40, 40.5, 1), (20, 20.4, 2)),
+    "continuing-pressure": ((15, 15.5, 12),), "low-minute-volume": ((3, 2.9, 20),), "low-supply": ((250, 245, 2),),
+}  # fmt: skip
+MAKE = {"low-oxygen": lambda value: percent(value), "low-minute-volume": flow, "low-supply": kpa}
+
+
+def alarm(code, trials=None, **changed):
+    """Trials of one alarm as (set to, sounded at, delay in s); a change of None leaves an answer out."""
+    make = MAKE.get(code, cm)
+    table = rows({"set": make, "sounded": make, "delay": seconds}, *(TRIALS[code] if trials is None else trials))
+    values = {"sounds": YES, "returns": YES, **changed}
+    tables = {f"{code.replace('-', '_')}_trials": table}
+    return sheet({key: one for key, one in values.items() if one is not None}, tables, alarm=code)
+
+
+OFF_AT_BOTH_ENDS = {
+    "patient_end_sounds": YES, "patient_end_delay": seconds(16), "machine_end_sounds": YES,
+    "machine_end_delay": seconds(18), "lowest_setting": YES, "returns": YES,
+}  # fmt: skip
+
+
+def disconnected(drive="hanging bellows", **changed):
+    """A disconnection tried at both ends; a change of None leaves it out."""
+    values = {key: one for key, one in {**OFF_AT_BOTH_ENDS, **changed}.items() if one is not None}
+    return sheet(values, alarm="disconnection", drive=drive)
+
+
 def percent(value):
     return flow(value, "%")
 
@@ -259,5 +296,12 @@ SOUND = {
     "ventilator-volume": (ventilator(), None),
     "ventilator-volume, hoses by volume": (
         ventilator(changed={"compliance": None, "hose_volume": flow(2, "L")}, hoses="volume"), None),
+    "monitor-readings": (displays(), None),
+    "monitor-readings, critical care": (displays(rule="critical"), None),
+    "monitor-readings, pressure alone": (displays(displays="pressures"), None),
+    **{f"alarms, {code}": (alarm(code), None) for code in TRIALS},
+    "alarms, disconnection": (disconnected(), None),
+    "alarms, bellows that stand up": (
+        disconnected("ascending bellows", machine_end_sounds=None, machine_end_delay=None), None),
     "observation": (sheet({"seen": flow(1, "yes/no")}), None),
 }  # fmt: skip

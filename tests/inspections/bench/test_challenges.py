@@ -25,9 +25,13 @@ from tests.inspections.bench.sound_sheets import (
     FALL,
     RISE,
     SOUND,
+    TRIALS,
+    alarm,
     apl,
     basal,
     decay,
+    disconnected,
+    displays,
     earth,
     figures,
     gas_monitor,
@@ -202,6 +206,22 @@ REMOVED = [
         figures(6.5, 60).map(lambda u: gas_monitor(u, monitor="all")),
       )),
     *(("gas-monitor", f"{gas}_error", st.just(without_zero(gas))) for gas in ("co2", "n2o", "agent")),
+    *(("monitor-readings", f"{what}_{rule}", sheets) for rule in ("anaesthesia", "critical") for what, sheets in (
+        ("volume", figures(1, 1.45).map(lambda share, rule=rule: displays(
+            ((300, 300), (300 * share, 300 * share)), rule=rule))),
+        ("pressure", figures(1, 1.45).map(lambda share, rule=rule: displays(
+            pressures=((25, 25), (25 * share, 25 * share)), rule=rule))),
+        ("pressure", figures(6, 19.7).map(lambda top, rule=rule: displays(
+            pressures=((2, 2), (top, top)), rule=rule))),
+      )),
+    ("alarms", "alarm_sounds", st.sampled_from(["hanging bellows", "piston", "turbine"]).map(
+        lambda drive: disconnected(drive, machine_end_sounds=None))),
+    ("alarms", "alarm_sounds", st.sampled_from(["ascending bellows", "hanging bellows", "piston", "turbine"]).flatmap(
+        lambda drive: st.sampled_from([disconnected(drive, patient_end_sounds=None), disconnected(drive, lowest_setting=NO),
+                                       disconnected(drive, lowest_setting=None)]))),
+    ("alarms", "alarm_sounds", st.just(disconnected("record"))),
+    ("alarms", "alarm_sounds", st.sampled_from(sorted(TRIALS)).map(
+        lambda code: alarm(code, [(one[0], None, one[2]) for one in TRIALS[code]]))),
     ("vaporizer-output", "off_output", st.just(vaporizer((1, 0), (4, 0), off=0))),
     ("ventilator-volume", "volume_error", figures(0.6, 10).map(lambda q: fed(q, decoupled="no"))),
     ("ventilator-volume", "volume_error", figures(0.6, 10).map(lambda q: fed(q, decoupled="unknown"))),

@@ -10,7 +10,8 @@ from fleet.models import Area, Site
 from fleet.place_format import unit_choice_problem
 
 SITE_FIELDS = (
-    "name", "altitude_m", "oxygen_grade", "oxygen_percent", "time_zone", "decimal_sign", "date_format", "paper_size", "preferred_units",
+    "name", "altitude_m", "oxygen_grade", "oxygen_percent",
+    "time_zone", "decimal_sign", "date_format", "paper_size", "preferred_units",
     "rule_set", "two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release",
     "has_label_page", "fault_phone", "check_list",
     "two_after_repair",
@@ -32,7 +33,7 @@ def add_area(site, *, by, at, **fields):
 
 
 def change_site(site, *, by, at, **fields):
-    """Change a site's name, altitude, oxygen, time zone, formats, preferred units, rules, decisions by two, or label page.
+    """Change a site's name, altitude, oxygen, time zone, formats, units, rules, decisions by two, or label page.
 
     Signed records keep the ambient pressure, the formats and the limits they were made with. Raise RegisterRefused for
     an altitude that is not plausible, an oxygen percentage outside its grade, or a unit that does not measure its

@@ -1,7 +1,7 @@
 """The oxygen that supplies a site. What an analyser should show after a flush follows from its fraction.
 
-Pharmacopoeias know two grades. A concentrator (PSA) plant makes the weaker one: its fraction moves with the load and the
-age of the sieve, and what is not oxygen is mostly argon.
+Pharmacopoeias know two grades. A concentrator (PSA) plant makes the weaker one: its fraction moves with the load and
+the age of the sieve, and what is not oxygen is mostly argon.
 """
 
 from dataclasses import dataclass

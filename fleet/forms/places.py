@@ -46,7 +46,8 @@ class SiteForm(forms.ModelForm):
     class Meta:
         model = Site
         fields = [
-            "name", "altitude_m", "oxygen_grade", "oxygen_percent", "time_zone", "rule_set", *FORMATS, "two_for_release", "two_for_amendment",
+            "name", "altitude_m", "oxygen_grade", "oxygen_percent",
+            "time_zone", "rule_set", *FORMATS, "two_for_release", "two_for_amendment",
             "two_for_finding", "two_for_limit", "signer_may_release", "two_after_repair",
             "has_label_page", "fault_phone", "check_list",
         ]  # fmt: skip

@@ -140,12 +140,12 @@ def _provoked(bench: Bench) -> Unmet | None:
         return _given_its_cause(bench, ALARMS[bench.choice("alarm")])
     drive = _drive(bench)
     if drive == UNKNOWN:
-        return Unmet("What drives the breath is not recorded: choose it. Bellows that hang and pistons refill through the "
-                     "open hose, and need a harder test than bellows that stand up.", Reason.NOT_KNOWN)  # fmt: skip
+        return Unmet("What drives the breath is not recorded: choose it. Bellows that hang and pistons refill through "
+                     "the open hose, and need a harder test than bellows that stand up.", Reason.NOT_KNOWN)  # fmt: skip
     lowest = bench.value("lowest_setting", needed=False)
     if lowest is None or lowest.value == 0:
-        return Unmet("The alarm was not tried at its lowest setting, at which the resistance of a hose alone may keep it "
-                     "silent.")  # fmt: skip
+        return Unmet("The alarm was not tried at its lowest setting, at which the resistance of a hose alone may keep "
+                     "it silent.")  # fmt: skip
     for end in _ends_asked(drive):
         if bench.value(f"{end}_sounds", needed=False) is None:
             return Unmet(f"With {drive} take the hose off at the {_END_WORDS[end]} too.")
@@ -187,10 +187,12 @@ def _asked_for(*codes: str) -> Callable[[Bench], bool]:
 def _results_of(alarm: Alarm) -> tuple[ResultSpec, ResultSpec]:
     heard = NoChallenge("an alarm that sounded was given its cause")
     return (
-        ResultSpec(alarm.error, f"{alarm.label}: where it sounded", alarm.dimension, alarm.unit, "sounded at minus set to",
-                   heard, needed=_asked_for(alarm.code), unjudged=alarm.unjudged, own_limit=alarm.band is not None),
-        ResultSpec(alarm.delay, f"{alarm.label}: delay", Dimension.TIME, "s", "from the cause until it sounds, longest trial",
-                   heard, needed=_asked_for(alarm.code), unjudged=alarm.late_unjudged),
+        ResultSpec(alarm.error, f"{alarm.label}: where it sounded", alarm.dimension, alarm.unit,
+                   "sounded at minus set to", heard, needed=_asked_for(alarm.code), unjudged=alarm.unjudged,
+                   own_limit=alarm.band is not None),
+        ResultSpec(alarm.delay, f"{alarm.label}: delay", Dimension.TIME, "s",
+                   "from the cause until it sounds, longest trial", heard, needed=_asked_for(alarm.code),
+                   unjudged=alarm.late_unjudged),
     )  # fmt: skip
 
 
@@ -206,14 +208,14 @@ TEST = Test(
     code="alarms",
     family="ventilator and monitors",
     title="Alarm",
-    purpose="Give one alarm its cause, and read where it sounds and how late. Ventilate a test lung. Change the value slowly "
-            "past the limit for where it sounds; for the delay start the stopwatch as the value passes the limit. For a "
-            "disconnection set the alarm to its lowest limit and take the hose off: at the patient end, and with hanging "
-            "bellows, a piston or a turbine at the machine end as well, since these go on moving.",
+    purpose="Give one alarm its cause, and read where it sounds and how late. Ventilate a test lung. Change the value "
+            "slowly past the limit for where it sounds; for the delay start the stopwatch as the value passes it. "
+            "For a disconnection set the alarm to its lowest limit and take the hose off: at the patient end, and with "
+            "hanging bellows, a piston or a turbine at the machine end as well, since these go on moving.",
     cautions=(
         NEVER_ON_A_PATIENT,
         "Write the limits down before you change them, and set them back.",
-        "What commonly goes wrong: an alarm that is switched off, a limit below the pressure that the hose alone makes, "
+        "What commonly goes wrong: an alarm switched off, a limit below the pressure that the hose alone makes, "
         "another alarm of the same sound, and a low limit tried only with the hose off at one end.",
     ),
     readings=(
@@ -225,8 +227,8 @@ TEST = Test(
         _of_disconnection("machine_end_sounds", "Did it sound with the hose off at the machine end?", is_answer=True),
         _of_disconnection("machine_end_delay", "Delay, hose off at the machine end", is_answer=False),
         observation("returns", "Silenced while its cause lasts, does it come back within 2 minutes?", required=False,
-                    asked=True, judges=("returns",), help="an alarm of low oxygen supply should not be silenced at all: "
-                    "answer yes if it was not"),
+                    asked=True, judges=("returns",), help="an alarm of low oxygen supply should not be silenced at "
+                    "all: answer yes if it was not"),
     ),
     tables=tuple(_trial_table(alarm) for alarm in ALARMS.values()),
     choices=(
@@ -242,20 +244,23 @@ TEST = Test(
     results=(
         ResultSpec("alarm_sounds", "The alarm sounds", Dimension.OBSERVATION, "yes/no", "as heard",
                     Challenge("the value at which it sounded read; of a disconnection the hose off at the lowest alarm "
-                              "setting, at both ends where the drive refills through an open hose", _provoked), needed=True),
+                              "setting, at both ends where the drive refills through an open hose", _provoked),
+                    needed=True),
         *(spec for alarm in ALARMS.values() for spec in _results_of(alarm)),
-        ResultSpec("disconnection_delay", "Disconnection: delay", Dimension.TIME, "s", "hose off until it sounds, longer end",
+        ResultSpec("disconnection_delay", "Disconnection: delay", Dimension.TIME, "s",
+                    "hose off until it sounds, longer end",
                     NoChallenge("an alarm that sounded was given its cause"), needed=_asked_for(DISCONNECTION)),
         ResultSpec("returns", "Comes back while its cause lasts", Dimension.OBSERVATION, "yes/no", "as heard",
                     NoChallenge("an alarm that came back was silenced before"), needed=True),
     ),
     default_limits=(
-        must_be_yes("alarm_sounds", "The alarm sounds", "Anaesth Intensive Care 1993; 21: failed disconnection alarms", "1993"),
+        must_be_yes("alarm_sounds", "The alarm sounds", "Anaesth Intensive Care 1993; 21: failed alarms", "1993"),
         *(alarm.late for alarm in ALARMS.values() if alarm.late),
         DISCONNECTION_LATE,
         must_be_yes("returns", "Comes back while its cause lasts", "IEC 60601-1-8", "IEC 60601-1-8", FROM_MEMORY),
     ),
-    source="IEC 60601-1-8, ISO 80601-2-55 and IEC 60601-2-13, from memory; ASTM F1850-00; Anaesth Intensive Care 1993; 21",
+    source="IEC 60601-1-8, ISO 80601-2-55 and IEC 60601-2-13, from memory; ASTM F1850-00; Anaesth Intensive Care 1993; "
+           "21",
     evaluate=evaluate_alarms,
     asks=("ventilator",),
 )  # fmt: skip

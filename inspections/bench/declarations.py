@@ -217,6 +217,11 @@ class Test:
         """Return every reading that the test declares, those of its tables included."""
         return (*self.readings, *(column for table in self.tables for column in table.columns))
 
+    def reading_at(self, field: str, column: str = "") -> ReadingSpec:
+        """Return the declaration of a place; two tables may have columns of one key. Raises StopIteration for none."""
+        specs = next(table.columns for table in self.tables if table.key == field) if column else self.readings
+        return next(spec for spec in specs if spec.key == (column or field))
+
     def columns_set_in(self, field: str) -> tuple[str, ...]:
         """Return the columns that a person sets in a table; none for anything else."""
         return next((table.sets for table in self.tables if table.key == field), ())

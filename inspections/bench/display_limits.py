@@ -13,7 +13,7 @@ def volume_limit_anaesthesia(key: str, reference: float) -> Limit:
 
 
 def volume_band_anaesthesia(key: str, level: float, unit: str) -> Limit:
-    """Return the limit of error of a display of volume, or of minute volume, of an anaesthetic machine at a level in SI."""
+    """Return the limit of error of an anaesthetic machine's display of volume or minute volume, at a level in SI."""
     band = 0.2 * from_si(level, unit)
     return limit(
         key, "iec60601-2-13-volume", "Within 20 %", (-band, band), unit, "IEC 60601-2-13", "IEC 60601-2-13", FROM_MEMORY

@@ -76,7 +76,9 @@ def _output(dial: float, measured: float) -> dict:
     return {"dial": {"value": dial, "unit": "%"}, "measured": {"value": measured, "unit": "%", "instrument": "A-8"}}
 
 
-def _certified(reference: float, certificate: float | None, shown: float, unit: str = "%", column: str = "shown") -> dict:
+def _certified(
+    reference: float, certificate: float | None, shown: float, unit: str = "%", column: str = "shown"
+) -> dict:
     row = {"reference": {"value": reference, "unit": "%"}, column: {"value": shown, "unit": unit}}
     return row if certificate is None else {**row, "certificate": {"value": certificate, "unit": "%"}}
 
@@ -272,8 +274,10 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
             _example(
                 "alarms", [_MANOMETER, _WATCH], choices={"alarm": "high-pressure"},
                 values={"sounds": _yes(), "returns": _yes()},
-                tables={"high_pressure_trials": [{"set": _stated(40, "cmH2O"), "sounded": _cm(sounded), "delay": _time(took)}
-                                                 for sounded, took in ((41.2, 0.8), (40.6, 1.1))]},
+                tables={"high_pressure_trials": [
+                    {"set": _stated(40, "cmH2O"), "sounded": _cm(sounded), "delay": _time(took)}
+                    for sounded, took in ((41.2, 0.8), (40.6, 1.1))
+                ]},
             ),
             _example("observation", [], choices={"wanted": "yes"}, values={"seen": _yes()}),
         )

@@ -217,7 +217,7 @@ def _gas_table(gas: MonitoredGas, **more) -> TableSpec:
 
 def _pressure_table(gas: MonitoredGas) -> TableSpec:
     shown = reading(SHOWN_PRESSURE, "Monitor shows", Dimension.PRESSURE, first="mmHg", required=False, asked=True,
-                    stated=True, judges=(gas.result,), help="a partial pressure; it is neither gauge nor absolute")  # fmt: skip
+                    stated=True, judges=(gas.result,), help="a partial pressure, not gauge or absolute")  # fmt: skip
     return TableSpec(PRESSURE_TABLE, "Carbon dioxide as partial pressure", _columns(gas, shown), 0, 2,
                      "zero gas and a certified gas", is_expected=True, sets=("reference", "certificate"),
                      wanted=with_option("co2_shows", DRY, SATURATED))  # fmt: skip
@@ -231,8 +231,8 @@ def _result(gas: MonitoredGas) -> ResultSpec:
     zero = "a gas without it, and " if gas.asks_zero else ""
     return ResultSpec(
         gas.result, f"Error, {gas.name}", Dimension.FRACTION, "%", "monitor minus certified concentration, gravest row",
-        Challenge(f"{zero}a certified gas of {from_si(gas.least_span, '%'):.3g} % or more whose expanded uncertainty is "
-                  "a quarter of the band or less", _certified_gas(gas.code)),
+        Challenge(f"{zero}a certified gas of {from_si(gas.least_span, '%'):.3g} % or more whose expanded uncertainty "
+                  "is a quarter of the band or less", _certified_gas(gas.code)),
         needed=_asked_for(gas), own_limit=True,
     )  # fmt: skip
 
@@ -243,16 +243,16 @@ TEST = Test(
     code="gas-monitor",
     family="ventilator and monitors",
     title="Gas monitor",
-    purpose="Compare a capnograph or gas monitor with certified gases. Warm it up as long as its instructions say, let it "
-            "zero itself, and feed it through the sampling line in use from a bag or a T-piece at ambient pressure: "
-            "from a cylinder straight into the line it reads too much. Read zero gas, then the certified gas, each until "
-            "the figure is steady. Drift shows only in a certified gas: room air tells of the zero alone.",
+    purpose="Compare a capnograph or gas monitor with certified gases. Warm it up as long as its instructions say, let "
+            "it zero itself, and feed it through the sampling line in use from a bag or a T-piece at ambient pressure: "
+            "from a cylinder straight into the line it reads too much. Read zero gas, then the certified gas, each "
+            "until the figure is steady. Drift shows only in a certified gas: room air tells of the zero alone.",
     cautions=(
         NEVER_ON_A_PATIENT,
-        "Certified gases with an agent are drugs: scavenge the exhaust of the monitor, and shut the cylinder afterwards.",
-        "A side-stream monitor draws 100 to 250 mL/min: close the sampling port before a leak test, or it shows as a leak.",
-        "What commonly goes wrong: a cylinder past its date, a monitor set to another agent or balance gas, water in the "
-        "trap, and a partial pressure compared with a percentage at another ambient pressure.",
+        "Certified gases with an agent are drugs: scavenge the exhaust of the monitor, and shut the cylinder after it.",
+        "A side-stream monitor draws 100 to 250 mL/min: close the sampling port in a leak test, or it shows as a leak.",
+        "What commonly goes wrong: a cylinder past its date, a monitor set to another agent or balance gas, water in "
+        "the trap, and a partial pressure compared with a percentage at another ambient pressure.",
     ),
     readings=(
         reading("response", "Response time", Dimension.TIME, required=False, judges=("response_time",),
@@ -278,8 +278,8 @@ TEST = Test(
     rated=(),
     results=(
         *(_result(gas) for gas in MONITORED.values()),
-        ResultSpec("response_time", "Response time", Dimension.TIME, "s", "change of gas until 90 % of the step, with the "
-                   "time through the sampling line", NoChallenge("it is reported only"),
+        ResultSpec("response_time", "Response time", Dimension.TIME, "s", "change of gas until 90 % of the step, with "
+                   "the time through the sampling line", NoChallenge("it is reported only"),
                     unjudged="No published limit for it was found: compare it with the manufacturer's instructions."),
     ),
     default_limits=(),

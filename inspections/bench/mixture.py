@@ -59,8 +59,8 @@ def _warn_of_weak_oxygen(bench: Bench, row: Row, lowest: Estimate) -> None:
     oxygen = bench.context.oxygen
     if oxygen.is_weak and "oxygen_fraction" not in row:
         bench.remarks.append(
-            f"The site is supplied with {oxygen.words}. Calculated from flows, {lowest.value:.1%} of it is delivered as "
-            f"{lowest.value * oxygen.fraction:.1%} oxygen: measure the lowest fraction with an analyser, too."
+            f"The site is supplied with {oxygen.words}. Calculated from flows, {lowest.value:.1%} of it is delivered "
+            f"as {lowest.value * oxygen.fraction:.1%} oxygen: measure the lowest fraction with an analyser, too."
         )
 
 

@@ -22,7 +22,7 @@ class MonitoredGas:
     """One gas that monitors show, with the band +/-(offset + share x level) that is allowed for it.
 
     offset      in % by volume; share of the level, 0 to 1
-    least_span  fraction of the certified gas from which on it says something about the scale. Common practice, no source
+    least_span  fraction of certified gas from which on it says something about the scale. Common practice, no source
     asks_zero   whether a gas without it has to be read as well
     """
 

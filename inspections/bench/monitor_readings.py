@@ -131,7 +131,9 @@ def _worst(bench: Bench, table: str, shown: list[Shown]) -> Result:
     if table == VOLUMES:
         remark = f"{remark} {one.error.value / one.true:+.1%} of the volume."
     spec = bench.test.result_spec(key)
-    convention = f"{spec.convention}; {_CONDITIONS[bench.choice('conditions')]}" if table == VOLUMES else spec.convention
+    convention = (
+        f"{spec.convention}; {_CONDITIONS[bench.choice('conditions')]}" if table == VOLUMES else spec.convention
+    )
     result = bench.result(key, one.error, limit=one.limit, unjudged="" if judged else _below(bench), remark=remark,
                           convention=convention)  # fmt: skip
     return replace(result, unit=unit)
@@ -207,7 +209,9 @@ _CONDITIONS = {
     "as read": "display and reference under the same conditions",
     "body": "display at 37 °C and saturated, reference of dry gas at room temperature brought to that (ATPD to BTPS)",
 }
-_VOLUME_KEYS, _PRESSURE_KEYS = (tuple(f"{what}_{rule}" for rule in (ANAESTHESIA, CRITICAL)) for what in ("volume", "pressure"))
+_VOLUME_KEYS, _PRESSURE_KEYS = (
+    tuple(f"{what}_{rule}" for rule in (ANAESTHESIA, CRITICAL)) for what in ("volume", "pressure")
+)
 
 
 def _asked_for(table: str, rule: str) -> Callable[[Bench], bool]:
@@ -225,9 +229,10 @@ def _volume(rule: str, label: str) -> ResultSpec:
 
 def _pressure(rule: str, label: str) -> ResultSpec:
     return ResultSpec(
-        f"pressure_{rule}", label, Dimension.PRESSURE, "cmH2O", "display minus reference at the patient end, gravest row",
-        Challenge("two pressures or more, the largest 1.5 times the smallest and 20 cmH2O or more; the reference read on "
-                  "an instrument", first_unmet(_apart(PRESSURES), _spread(PRESSURES), _high_enough)),
+        f"pressure_{rule}", label, Dimension.PRESSURE, "cmH2O",
+        "display minus reference at the patient end, gravest row",
+        Challenge("two pressures or more, the largest 1.5 times the smallest and 20 cmH2O or more; the reference read "
+                  "on an instrument", first_unmet(_apart(PRESSURES), _spread(PRESSURES), _high_enough)),
         needed=_asked_for(PRESSURES, rule), own_limit=True,
     )  # fmt: skip
 
@@ -270,7 +275,7 @@ TEST = Test(
         ChoiceSpec("displays", "Displays that are compared",
                    (("both", "volume and pressure"), (VOLUMES, "volume"), (PRESSURES, "pressure")), "both"),
         ChoiceSpec("rule", "Limit of the displays",
-                   ((ANAESTHESIA, "of anaesthetic machines: 20 % of the volume; 4 % of full scale + 4 % of the pressure"),
+                   ((ANAESTHESIA, "of anaesthetic machines: 20 % of the volume; 4 % of full scale + 4 % of pressure"),
                     (CRITICAL, "of critical care ventilators: 4 mL + 15 %; 2 cmH2O + 4 %")), ANAESTHESIA),
         ChoiceSpec("conditions", "Conditions of the volume display",
                    (("as read", "as the reference reads it"),

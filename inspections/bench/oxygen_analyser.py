@@ -105,10 +105,10 @@ TEST = Test(
     code="oxygen-analyser",
     family="ventilator and monitors",
     title="Oxygen analyser",
-    purpose="Check the oxygen analyser in room air and in the oxygen of the site, after a flush of two minutes. What is "
-            "right after the flush follows from what the site is supplied with: oxygen 93 of a concentrator plant does "
-            "not reliably show more than 90 %. Let the sensor be dry; where it sits in a moist circle or was set at another "
-            "altitude, choose so below.",
+    purpose="Check the oxygen analyser in room air and in the oxygen of the site, after a flush of two minutes. What "
+            "is right after the flush follows from what the site is supplied with: oxygen 93 of a concentrator plant "
+            "does not reliably show more than 90 %. Keep the sensor dry; where it sits in a moist circle or was set "
+            "at another altitude, choose so below.",
     cautions=(NEVER_ON_A_PATIENT, "Oxygen-enriched gas supports fire: keep flames, sparks, oil and grease away."),
     readings=(
         reading("air_reading", "Analyser in room air", Dimension.FRACTION, stated=True, judges=("air_reading",)),

@@ -84,7 +84,8 @@ def expected_here(bench: Bench) -> dict[str, Expected]:
     common = {"ambient": bench.ambient, "shows": shows, "moisture": moisture}
     return {
         "air_reading": Expected(
-            "air_reading", Measured(AIR), is_ordinary=as_usual, why=_why("room air holds 20.95 % oxygen", bench), **common
+            "air_reading", Measured(AIR), is_ordinary=as_usual, why=_why("room air holds 20.95 % oxygen", bench),
+            **common,
         ),
         "flush_reading": Expected(
             "flush_reading", supply, is_ordinary=as_usual and not oxygen.is_weak,

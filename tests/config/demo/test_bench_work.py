@@ -75,9 +75,7 @@ def sheet_of(test, entries):
 
 
 def reading(test, entry):
-    table = next((one for one in test.tables if one.key == entry.field), test)
-    specs = table.columns if entry.column else test.readings
-    spec = next(spec for spec in specs if spec.key == (entry.column or entry.field))
+    spec = test.reading_at(entry.field, entry.column)
     value = {"yes": 1.0, "no": 0.0}.get(entry.word, entry.value)
     zero = Zero.GAUGE if spec.dimension == "pressure" else None
     return Reading(round(from_si(value, spec.units[0]), 6), spec.units[0], zero)

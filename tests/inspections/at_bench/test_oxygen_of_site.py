@@ -35,7 +35,11 @@ def analysed(db, tmp_path):
     """A scene whose analyser shows 89.6 % after the flush: less than is asked for pure oxygen, right for 90 %."""
     scene = make_scene(tmp_path, text=ANALYSER)
     Site.objects.update(rule_set="us")
-    for field, text, unit in (("air_reading", "20.9", "%"), ("flush_reading", "89.6", "%"), ("low_alarm_works", "yes", "")):
+    for field, text, unit in (
+        ("air_reading", "20.9", "%"),
+        ("flush_reading", "89.6", "%"),
+        ("low_alarm_works", "yes", ""),
+    ):
         more = {"unit": unit} if unit else {}
         scene.enter(field, text, code="analyser", **more)
     return scene
@@ -139,7 +143,13 @@ class TestSite:
     def test_a_percentage_outside_the_grade_is_refused(self, client, db):
         site = make_site()
         client.force_login(make_person("planner"))
-        data = {"name": site.name, "altitude_m": "0", "time_zone": "UTC", "oxygen_grade": "oxygen", "oxygen_percent": "93"}
+        data = {
+            "name": site.name,
+            "altitude_m": "0",
+            "time_zone": "UTC",
+            "oxygen_grade": "oxygen",
+            "oxygen_percent": "93",
+        }
         page = client.post(reverse("fleet:site_edit", args=[site.pk]), data)
         assert "Accepted: 99.5 to 100 %" in page.text
         with pytest.raises(RegisterRefused, match=r"Accepted: 90 to 96 %"):

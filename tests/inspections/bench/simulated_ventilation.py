@@ -76,7 +76,8 @@ def gas_monitor(random, count):
                 column: Reading(figure, unit)}  # fmt: skip
 
     tables = {
-        "co2_pressure": (gas(label, "shown_pressure", shown, "mmHg"),), "agent": (gas(agent, "shown", agent * 1.05, "%"),)
+        "co2_pressure": (gas(label, "shown_pressure", shown, "mmHg"),),
+        "agent": (gas(agent, "shown", agent * 1.05, "%"),),
     }
     sheet = Sheet({"response": response[0]}, tables, {"monitor": "infrared", "co2_shows": kind})
     return Case("gas-monitor", sheet, draws.context(), truth)

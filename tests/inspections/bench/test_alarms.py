@@ -44,7 +44,7 @@ def test_a_watch_that_is_not_named_is_taken_with_its_hand():
     assert result.std_uncertainty_si == approx(0.3354, abs=1e-4)
 
 
-# Source: bands of ISO 80601-2-55 (from memory): at 21 % ± 3.025; and of the displays of a ventilator: ± 20 %, ± (2 + 4 %)
+# Source: bands of ISO 80601-2-55 (from memory): at 21 % ± 3.025; and of displays of a ventilator: ± 20 %, ± (2 + 4 %)
 @pytest.mark.parametrize(
     ("code", "set_to", "unit", "band"),
     [("low-oxygen", 21, "%", 3.025), ("high-pressure", 40, "cmH2O", 3.6), ("continuing-pressure", 15, "cmH2O", 2.6),
@@ -75,8 +75,8 @@ def test_an_alarm_that_stays_silent_fails_though_nothing_else_was_read():
 
 
 class TestDrive:
-    """Source: Anaesth Intensive Care 1993; 21 (reference values, section 9): the alarm failed in 12 incidents, 6 of them
-    because hanging bellows went on moving. So the machine's own drive says what has to be tried.
+    """Source: Anaesth Intensive Care 1993; 21 (reference values, section 9): the alarm failed in 12 incidents, 6 of
+    them because hanging bellows went on moving. So the machine's own drive says what has to be tried.
     """
 
     @pytest.mark.parametrize("drive", DRIVES)
@@ -87,7 +87,11 @@ class TestDrive:
 
     @pytest.mark.parametrize(
         ("recorded", "says", "asks_both"),
-        [("piston", "piston", True), ("hanging bellows", "hanging bellows", True), ("bellows", "hanging bellows", True)],
+        [
+            ("piston", "piston", True),
+            ("hanging bellows", "hanging bellows", True),
+            ("bellows", "hanging bellows", True),
+        ],
     )
     def test_the_record_says_what_drives_it(self, recorded, says, asks_both):
         known = context(ventilator=recorded)
@@ -127,7 +131,10 @@ class TestDrive:
 def test_the_unit_of_entry_does_not_matter(set_to, away, unit):
     factor = {"cmH2O": 1, "mbar": 0.980665, "kPa": 0.0980665, "mmHg": 98.0665 / 133.322387415}[unit]
     plain = alarm("high-pressure", ((set_to, set_to + away, 1),))
-    row = {key: replace(cm(0), value=value * factor, unit=unit) for key, value in (("set", set_to), ("sounded", set_to + away))}
+    row = {
+        key: replace(cm(0), value=value * factor, unit=unit)
+        for key, value in (("set", set_to), ("sounded", set_to + away))
+    }
     other = replace(plain, tables={"high_pressure_trials": ({**row, "delay": seconds(1)},)})
     one, two = (evaluate("alarms", sheet).result("high_pressure_error") for sheet in (plain, other))
     assert (two.value_si, two.decision) == (approx(one.value_si, abs=1e-6), one.decision)
@@ -160,7 +167,10 @@ def test_delay_and_pressure_are_as_uncertain_as_a_simulation_says():
     row = {"set": Reading(40, "cmH2O"), "sounded": sounded, "delay": delay}
     given_sheet = replace(alarm("high-pressure"), tables={"high_pressure_trials": (row,)})
     result = get_test("alarms").evaluate(given_sheet, draws.context())
-    for key, draw in (("high_pressure_error", true - 40 * 98.0665), ("high_pressure_delay", took + 0.15 * draws.normal())):
+    for key, draw in (
+        ("high_pressure_error", true - 40 * 98.0665),
+        ("high_pressure_delay", took + 0.15 * draws.normal()),
+    ):
         assert result.result(key).std_uncertainty_si == approx(draw.std(), rel=0.02)
         assert result.result(key).value_si == approx(draw.mean(), rel=0.01)
 

@@ -217,8 +217,9 @@ REMOVED = [
     ("alarms", "alarm_sounds", st.sampled_from(["hanging bellows", "piston", "turbine"]).map(
         lambda drive: disconnected(drive, machine_end_sounds=None))),
     ("alarms", "alarm_sounds", st.sampled_from(["ascending bellows", "hanging bellows", "piston", "turbine"]).flatmap(
-        lambda drive: st.sampled_from([disconnected(drive, patient_end_sounds=None), disconnected(drive, lowest_setting=NO),
-                                       disconnected(drive, lowest_setting=None)]))),
+        lambda drive: st.sampled_from(
+            [{"patient_end_sounds": None}, {"lowest_setting": NO}, {"lowest_setting": None}]).map(
+            lambda changed: disconnected(drive, **changed)))),
     ("alarms", "alarm_sounds", st.just(disconnected("record"))),
     ("alarms", "alarm_sounds", st.sampled_from(sorted(TRIALS)).map(
         lambda code: alarm(code, [(one[0], None, one[2]) for one in TRIALS[code]]))),

@@ -165,7 +165,9 @@ def test_fraction_and_partial_pressure_turn_into_each_other(fraction, ambient, k
 
 @given(figures(0.01, 3), figures(3.1, 10))
 def test_errors_of_the_same_size_to_either_side_are_judged_alike(away, certified):
-    above, below = (capnograph(certified + sign * min(away, certified), certified).result("co2_error") for sign in (1, -1))
+    above, below = (
+        capnograph(certified + sign * min(away, certified), certified).result("co2_error") for sign in (1, -1)
+    )
     assert above.decision == below.decision
     assert above.value_si == approx(-below.value_si, abs=1e-9)
 

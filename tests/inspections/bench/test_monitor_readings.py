@@ -44,11 +44,13 @@ def test_displays_by_hand():
         result = found(((300, 310), (600, volume)), ((10, 10), (30, pressure)))
         decided = [result.result(key).decision for key in ("volume_anaesthesia", "pressure_anaesthesia")]
         assert decided == [decision] * 2
-        assert result.result("volume_anaesthesia").remark.startswith("Row 2, 600 mL by the reference: the gravest of 2.")
+        assert result.result("volume_anaesthesia").remark.startswith(
+            "Row 2, 600 mL by the reference: the gravest of 2."
+        )
     assert shown(result, "volume_anaesthesia") == approx(121)
 
 
-# Source: JJF(Lu) 168-2023 by way of the reference values: 500 mL set, 400 and 600 pass, 399 fails; IEC 60601-2-13 agrees
+# Source: JJF(Lu) 168-2023 by way of the reference values: 500 mL set, 400 and 600 pass, 399 fails; as IEC 60601-2-13
 @pytest.mark.parametrize(("display", "decision"), [(400, "pass"), (600, "pass"), (399, "fail"), (601, "fail")])
 def test_20_percent_as_the_published_specification_has_it(display, decision):
     result = found(((250, 250), (500, display)), displays="volumes").result("volume_anaesthesia")
@@ -134,7 +136,9 @@ def test_a_volume_at_body_conditions_is_as_uncertain_as_a_simulation_says():
     warmed = 310.15 / draws.true_kelvin * draws.true_ambient / (draws.true_ambient - 6282.3)
     errors = 720e-6 - true * warmed
     given_sheet = displays(((300, 340), (600, 720)), displays="volumes", conditions="body")
-    table = tuple({**row, "reference": one} for row, one in zip(given_sheet.tables["volumes"], (less, read), strict=True))
+    table = tuple(
+        {**row, "reference": one} for row, one in zip(given_sheet.tables["volumes"], (less, read), strict=True)
+    )
     given_sheet = replace(given_sheet, tables={"volumes": table})
     result = get_test("monitor-readings").evaluate(given_sheet, draws.context()).result("volume_anaesthesia")
     assert result.remark.startswith("Row 2") and result.decision in CREDIT

@@ -123,7 +123,9 @@ def test_the_unit_of_entry_does_not_matter(oxygen, ambient, air, flush, moisture
 def test_thinner_air_and_moisture_never_raise_what_is_expected(one, other, fraction, moisture):
     low, high = sorted((one, other))
     for shows in ("percentage", "partial pressure"):
-        at_low, at_high = (expected_reading(fraction, ambient, shows=shows, moisture=moisture) for ambient in (low, high))
+        at_low, at_high = (
+            expected_reading(fraction, ambient, shows=shows, moisture=moisture) for ambient in (low, high)
+        )
         assert at_low <= at_high * (1 + 1e-12)
         assert at_high <= expected_reading(fraction, high, shows=shows, moisture="dry") + 1e-15
 
@@ -141,7 +143,9 @@ def test_the_uncertainty_of_what_is_expected_agrees_with_a_simulation():
 
 
 def test_an_analyser_set_at_sea_level_is_asked_to_be_set_here():
-    found = analysed(16, 76, surroundings=context(ambient_pa_abs=ambient_pressure_pa_abs(2240)), shows="partial pressure")
+    found = analysed(
+        16, 76, surroundings=context(ambient_pa_abs=ambient_pressure_pa_abs(2240)), shows="partial pressure"
+    )
     assert any("15.95 % in the room air of this site" in remark for remark in found.remarks)
     assert found.result("air_reading").decision is Decision.PASS
 

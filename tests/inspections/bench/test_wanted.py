@@ -78,7 +78,8 @@ FILLED = {
     "gas-monitor": with_more(SOUND["gas-monitor"][0], tables=SOUND["gas-monitor, saturated"][0].tables),
     "monitor-readings": SOUND["monitor-readings"][0],
     "alarms": with_more(
-        disconnected(), {"sounds": flow(1, "yes/no")},
+        disconnected(),
+        {"sounds": flow(1, "yes/no")},
         {key: table for code in TRIALS for key, table in alarm(code).tables.items()},
     ),
     "earth-and-insulation": SOUND["earth-and-insulation"][0],

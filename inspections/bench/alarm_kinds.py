@@ -4,10 +4,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from .display_limits import volume_band_anaesthesia
+from .display_limits import airway_band, volume_band_anaesthesia
 from .limits import COMMON_PRACTICE, FROM_MEMORY, SEEN, Limit
 from .oxygen_here import oxygen_band
-from .quantities import Dimension, from_si
+from .quantities import Dimension
 from .specs import limit
 
 DISCONNECTION = "disconnection"
@@ -64,7 +64,7 @@ def oxygen_alarm_band(key: str, set_to: float) -> Limit:
 
 def pressure_alarm_band(key: str, set_to: float) -> Limit:
     """Return how far from its setting a pressure alarm may sound; set_to in Pa."""
-    band = 2 + 0.04 * abs(from_si(set_to, "cmH2O"))
+    band = airway_band(set_to)
     return limit(
         key, "alarm-pressure-2-4", "2 cmH2O + 4 % of the setting", (-band, band), "cmH2O", "common practice, no source",
         "-", COMMON_PRACTICE,

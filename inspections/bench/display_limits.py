@@ -29,9 +29,14 @@ def volume_limit_critical(key: str, reference: float) -> Limit:
     )  # fmt: skip
 
 
+def airway_band(level: float) -> float:
+    """Return 2 cmH2O + 4 % of an airway pressure in Pa, in cmH2O. Source: ISO 80601-2-12, from memory."""
+    return 2 + 0.04 * abs(from_si(level, "cmH2O"))
+
+
 def pressure_limit_critical(key: str, reference: float) -> Limit:
     """Return the limit of error of a pressure display of a critical care ventilator, at the reference in Pa."""
-    band = 2 + 0.04 * abs(from_si(reference, "cmH2O"))
+    band = airway_band(reference)
     return limit(
         key, "iso80601-2-12-pressure", "2 cmH2O + 4 % of the reference", (-band, band), "cmH2O", "ISO 80601-2-12",
         "ISO 80601-2-12", FROM_MEMORY,

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from math import inf
 
 from .challenges import Challenge, NoChallenge, Reason, Unmet
 from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
@@ -45,7 +46,8 @@ class Point:
     @property
     def share(self) -> float:
         """What part of the band that takes."""
-        return self.expanded / ((self.limit.tolerance_si or 0.0) / 2)
+        band = (self.limit.tolerance_si or 0.0) / 2
+        return self.expanded / band if band else inf if self.expanded else 0.0
 
     @property
     def cannot_judge(self) -> str:

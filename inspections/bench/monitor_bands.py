@@ -6,8 +6,10 @@ from types import MappingProxyType
 
 from .breaths import BODY_VAPOUR_PA
 from .limits import FROM_MEMORY, Limit
+from .oxygen_here import OXYGEN_OFFSET, OXYGEN_SHARE
 from .quantities import to_si
 from .specs import limit
+from .vapour import SATURATED_PA
 
 GOOD_SHARE = 0.25
 """Part of the band that the expanded uncertainty of a certified gas may take.
@@ -56,11 +58,11 @@ MONITORED: Mapping[str, MonitoredGas] = MappingProxyType(
             MonitoredGas("co2", "carbon dioxide", 0.43, 0.08, to_si(3, "%")),
             MonitoredGas("n2o", "nitrous oxide", 2.0, 0.08, to_si(20, "%")),
             MonitoredGas("agent", "anaesthetic agent", 0.2, 0.15, to_si(1, "%")),
-            MonitoredGas("oxygen", "oxygen", 2.5, 0.025, to_si(40, "%"), asks_zero=False),
+            MonitoredGas("oxygen", "oxygen", OXYGEN_OFFSET, OXYGEN_SHARE, to_si(40, "%"), asks_zero=False),
         )
     }
 )
-AGENTS = ("halothane", "enflurane", "isoflurane", "sevoflurane", "desflurane")
+AGENTS = (*SATURATED_PA, "desflurane")
 
 
 def fraction_of(partial_pa: float, ambient_pa_abs: float, kind: str) -> float:

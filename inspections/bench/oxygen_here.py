@@ -13,6 +13,8 @@ from .vapour import CALIBRATED_PA, PARTIAL
 
 AIR = 0.2095  # oxygen of dry room air by volume. Source: U.S. Standard Atmosphere 1976, table 3
 WET, DRY = "saturated", "dry"
+OXYGEN_OFFSET, OXYGEN_SHARE = 2.5, 0.025
+"""The band of an oxygen monitor: +/-(2.5 % oxygen + 2.5 % of level). Source: ISO 80601-2-55, from memory."""
 
 
 def expected_reading(fraction: float, ambient_pa_abs: float, *, shows: str, moisture: str) -> float:
@@ -28,11 +30,8 @@ def expected_reading(fraction: float, ambient_pa_abs: float, *, shows: str, mois
 
 
 def oxygen_band(level: float) -> float:
-    """Return the half-width of the band of an oxygen monitor in % oxygen; level 0 to 1.
-
-    Source: ISO 80601-2-55, 2.5 % oxygen + 2.5 % of level, from memory.
-    """
-    return 2.5 + 2.5 * level
+    """Return the half-width of the band of an oxygen monitor in % oxygen; level 0 to 1."""
+    return OXYGEN_OFFSET + 100 * OXYGEN_SHARE * level
 
 
 @dataclass(frozen=True, slots=True)

@@ -124,6 +124,10 @@ class TestCertificate:
         assert capnograph(5, surroundings=own).result("co2_error").decision is Decision.PASS
         assert capnograph(5, certificate=1.1, surroundings=own).result("co2_error").decision is Decision.NOT_DECIDED
 
+    def test_a_limit_without_any_width_leaves_no_room_for_a_certificate(self):
+        own = context(limits={"co2_error": limit(None, 0, key="co2_error", unit="%")})
+        assert capnograph(4.9, surroundings=own).result("co2_error").decision is Decision.NOT_DECIDED
+
 
 def test_the_zero_of_a_partial_pressure_is_not_asked_for():
     """A figure in mmHg is a partial pressure, whether the form sends gauge or absolute with it."""

@@ -303,6 +303,40 @@ def ventilator_volume(work):
     return entries
 
 
+def gas_monitor(work):
+    """Read a capnograph in room air and in a certified gas of 5 %."""
+    entries = []
+    for row, (reference, certificate) in enumerate(((0.0, None), (0.05, 0.01))):
+        entries.append(Entry("co2", reference, row=row, column="reference", own=True))
+        if certificate:
+            entries.append(Entry("co2", certificate, row=row, column="certificate", own=True))
+        shown = reference * work.rng.uniform(0.97, 1.03)
+        entries.append(Entry("co2", shown, row=row, column="shown", own=True))
+    return entries
+
+
+def monitor_readings(work):
+    """Read the machine's own displays beside a tester at three settings."""
+    entries = [Entry("full_scale", 100 * CM_H2O, own=True)]
+    pairs = (("volumes", (0.3e-3, 0.5e-3, 0.7e-3)), ("pressures", (10 * CM_H2O, 20 * CM_H2O, 35 * CM_H2O)))
+    for table, levels in pairs:
+        for row, level in enumerate(levels):
+            shown = level * work.rng.uniform(0.97, 1.03)
+            entries += [Entry(table, level, row=row, column="reference"),
+                        Entry(table, shown, row=row, column="shown", own=True)]  # fmt: skip
+    return entries
+
+
+def alarms(work):
+    """Dilute the oxygen slowly until the alarm sounds."""
+    entries = []
+    for row, level in enumerate((0.25, 0.3)):
+        entries += [Entry("low_oxygen_trials", level, row=row, column="set", own=True),
+                    Entry("low_oxygen_trials", level - 0.003, row=row, column="sounded", own=True),
+                    Entry("low_oxygen_trials", work.rng.uniform(2, 6), row=row, column="delay")]  # fmt: skip
+    return [Entry("sounds", word="yes"), *entries, Entry("returns", word="yes")]
+
+
 def observation(work):
     fault = FAULT_SEEN.get(work.step.code)
     return [Entry("seen", word="no" if fault and work.truth.has(fault, work.day) else "yes")]
@@ -334,5 +368,8 @@ WORK = {
     "exposure": exposure,
     "two-bag": two_bag,
     "absorber": absorber,
+    "gas-monitor": gas_monitor,
+    "monitor-readings": monitor_readings,
+    "alarms": alarms,
     "observation": observation,
 }

@@ -2,6 +2,7 @@
 
 from django.db import transaction
 
+from fleet.catalogue.oxygen_supply import OxygenGrade, percent_problem
 from fleet.catalogue.plausibility import use_problem
 from fleet.changes import record_created, recording
 from fleet.errors import RegisterRefused
@@ -9,7 +10,8 @@ from fleet.models import Area, Site
 from fleet.place_format import unit_choice_problem
 
 SITE_FIELDS = (
-    "name", "altitude_m", "time_zone", "decimal_sign", "date_format", "paper_size", "preferred_units",
+    "name", "altitude_m", "oxygen_grade", "oxygen_percent",
+    "time_zone", "decimal_sign", "date_format", "paper_size", "preferred_units",
     "rule_set", "two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release",
     "has_label_page", "fault_phone", "check_list",
     "two_after_repair",
@@ -19,8 +21,9 @@ AREA_FIELDS = ("name", "minimum_machines")
 
 @transaction.atomic
 def add_site(*, by, at, **fields):
-    """Enter a site. Raise RegisterRefused for an altitude that is not plausible or a unit of something else."""
+    """Enter a site. Raise RegisterRefused for an altitude, an oxygen percentage or a unit that is not plausible."""
     _refuse_implausible(fields)
+    _refuse_oxygen(fields)
     return _created(Site.objects.create(**fields), by=by, at=at)
 
 
@@ -30,12 +33,15 @@ def add_area(site, *, by, at, **fields):
 
 
 def change_site(site, *, by, at, **fields):
-    """Change a site's name, altitude, time zone, formats, preferred units, rules, decisions by two, or label page.
+    """Change a site's name, altitude, oxygen, time zone, formats, units, rules, decisions by two, or label page.
 
     Signed records keep the ambient pressure, the formats and the limits they were made with. Raise RegisterRefused for
-    an altitude that is not plausible, or a unit that does not measure its dimension.
+    an altitude that is not plausible, an oxygen percentage outside its grade, or a unit that does not measure its
+    dimension.
     """
     _refuse_implausible(fields)
+    if "oxygen_grade" in fields or "oxygen_percent" in fields:
+        _refuse_oxygen({"oxygen_grade": site.oxygen_grade, "oxygen_percent": site.oxygen_percent, **fields})
     return _change(site, SITE_FIELDS, fields, by=by, at=at)
 
 
@@ -50,6 +56,12 @@ def _refuse_implausible(fields):
         raise RegisterRefused(f"Altitude: {problem.of(f'{altitude_m:g} m')}")
     if problem := unit_choice_problem(fields.get("preferred_units", {})):
         raise RegisterRefused(f"Preferred units: {problem}")
+
+
+def _refuse_oxygen(fields):
+    grade = fields.get("oxygen_grade", OxygenGrade.OXYGEN)
+    if problem := percent_problem(grade, fields.get("oxygen_percent")):
+        raise RegisterRefused(f"Oxygen of the supply: {problem}")
 
 
 def _created(place, *, by, at):

@@ -18,6 +18,8 @@ class SiteBrief(Schema):
 
 class SiteOut(SiteBrief):
     altitude_m: int = Field(description="Metres above sea level.")
+    oxygen_grade: str = Field(description='Oxygen that supplies the site: "oxygen" (99.5 % or more) or "oxygen-93".')
+    oxygen_percent: float | None = Field(description="Its percentage by volume, null where none is stated.")
     time_zone: str = Field(description="Name in the IANA time zone list.")
     ambient_pa_abs: float = Field(description="Standard atmospheric pressure at that altitude, Pa absolute.")
 

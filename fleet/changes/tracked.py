@@ -71,7 +71,8 @@ def register():
     second_person = ("two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release",
                      "two_after_repair")  # fmt: skip
     site = (
-        "code", "name", "altitude_m", "time_zone", "decimal_sign", "date_format", "paper_size", "preferred_units",
+        "code", "name", "altitude_m", "oxygen_grade", "oxygen_percent",
+        "time_zone", "decimal_sign", "date_format", "paper_size", "preferred_units",
         "rule_set", *second_person, "has_label_page", "fault_phone", "check_list",
     )  # fmt: skip
     track(Site, "site", *site, permission="fleet.view_machine")

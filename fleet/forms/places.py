@@ -7,6 +7,7 @@ from django import forms
 from django.conf import settings
 
 from fleet.catalogue.rule_sets import RULE_SET_TITLES
+from fleet.forms.fields import NumberField
 from fleet.models import Area, Site
 from fleet.place_format import unit_choices
 
@@ -36,10 +37,17 @@ class SiteForm(forms.ModelForm):
         error_messages={"invalid_choice": "“%(value)s” is not a time zone. Choose one of the list."},
     )
 
+    oxygen_percent = NumberField(
+        label="Oxygen of the supply (% by volume)",
+        required=False,
+        help_text=Site._meta.get_field("oxygen_percent").help_text,
+    )
+
     class Meta:
         model = Site
         fields = [
-            "name", "altitude_m", "time_zone", "rule_set", *FORMATS, "two_for_release", "two_for_amendment",
+            "name", "altitude_m", "oxygen_grade", "oxygen_percent",
+            "time_zone", "rule_set", *FORMATS, "two_for_release", "two_for_amendment",
             "two_for_finding", "two_for_limit", "signer_may_release", "two_after_repair",
             "has_label_page", "fault_phone", "check_list",
         ]  # fmt: skip
@@ -48,7 +56,7 @@ class SiteForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self._keep_stored_zone()
         self.fields["rule_set"].choices = [("", "Not chosen yet"), *RULE_SET_TITLES.items()]
-        for name in FORMATS:
+        for name in (*FORMATS, "oxygen_grade"):
             self.fields[name].required = False  # left out by a form of an earlier release: stays as it is
         for choice in unit_choices():
             self.fields[unit_field(choice)] = forms.ChoiceField(
@@ -78,8 +86,10 @@ class SiteForm(forms.ModelForm):
 
     def clean(self):
         data = super().clean()
-        if self.add_prefix("rule_set") not in self.data:
-            data["rule_set"] = self.instance.rule_set
+        for name in ("rule_set", "oxygen_percent"):
+            if self.add_prefix(name) not in self.data:
+                data[name] = getattr(self.instance, name)
+        data["oxygen_grade"] = data.get("oxygen_grade") or self.instance.oxygen_grade
         for name in FORMATS:
             data[name] = data.get(name) or getattr(self.instance, name)
         names = {choice.code: unit_field(choice) for choice in unit_choices()}

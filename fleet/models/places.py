@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.catalogue import ambient_pressure_pa_abs
+from fleet.catalogue.oxygen_supply import GRADE_TITLES, OxygenGrade, SuppliedOxygen, percent_problem
 from fleet.catalogue.plausibility import use_bounds
 from fleet.catalogue.rule_sets import RULE_SET_TITLES, rule_set_in_words
 from fleet.models.querysets.places import AreaQuerySet, SiteQuerySet
@@ -43,6 +44,19 @@ class Site(models.Model):
         default=0,
         validators=[MinValueValidator(LOWEST_M), MaxValueValidator(HIGHEST_M)],
         help_text=f"Metres above sea level, {LOWEST_M:,} to {HIGHEST_M:,}.",
+    )
+    oxygen_grade = models.CharField(
+        "oxygen supply",
+        max_length=20,
+        choices=list(GRADE_TITLES.items()),
+        default=OxygenGrade.OXYGEN,
+        help_text="What the pipeline and cylinders hold. Oxygen analysers and mixtures are judged by it.",
+    )
+    oxygen_percent = models.FloatField(
+        "oxygen of the supply (% by volume)",
+        null=True,
+        blank=True,
+        help_text="As measured behind the plant. Empty: anywhere within the grade.",
     )
     time_zone = models.CharField(max_length=60, default="UTC", validators=[validate_time_zone])
     decimal_sign = models.CharField(
@@ -117,6 +131,15 @@ class Site(models.Model):
 
     def __str__(self):
         return self.name
+
+    def clean(self):
+        if problem := percent_problem(self.oxygen_grade, self.oxygen_percent):
+            raise ValidationError({"oxygen_percent": problem})
+
+    @property
+    def oxygen(self):
+        """The oxygen that supplies the site."""
+        return SuppliedOxygen(OxygenGrade(self.oxygen_grade), self.oxygen_percent)
 
     @property
     def ambient_pa_abs(self):

@@ -1,5 +1,6 @@
 """From stored readings to results: the bridge between the records and the bench tests."""
 
+import json
 import logging
 from dataclasses import dataclass
 from functools import cached_property
@@ -14,6 +15,7 @@ from inspections.at_bench.slots import find_slot, fixed_choices
 from inspections.bench import Accuracy, BenchError, Context, Evaluation, Scale, Sheet, Zero, get_test, to_si
 from inspections.bench.decision_words import is_settled
 from inspections.bench.declarations import AMBIENT_STD_PA
+from inspections.bench.serialise_recorded import oxygen_from_dict
 from inspections.bench.strictest import evaluate_by_all
 from inspections.errors import ReadingRefused
 from inspections.models import Reading
@@ -129,11 +131,22 @@ class Evaluator:
             return Context()
 
     def _recorded(self, test):
-        """What the register says of safety features and vaporizers, for a test that asks for it."""
-        if not test.features:
-            return {}
-        count = count_vaporizers(self.components, self.inspection.machine.model)
-        return {"features": self._features, "vaporizers": count}
+        """What the records say of safety features, vaporizers, oxygen and ventilator, for a test that asks for it."""
+        found = {"oxygen": self._oxygen} if "oxygen" in test.asks else {}
+        if "ventilator" in test.asks:
+            found["ventilator"] = ventilator_type(self.components)
+        if test.features:
+            count = count_vaporizers(self.components, self.inspection.machine.model)
+            found |= {"features": self._features, "vaporizers": count}
+        return found
+
+    @cached_property
+    def _oxygen(self):
+        """What supplies the site; of a signed inspection as its record says, where an older one says nothing."""
+        record = getattr(self.inspection, "record", None) if self.inspection.signed_at else None
+        if record is None:
+            return self.inspection.machine.site.oxygen
+        return oxygen_from_dict(json.loads(record.content)["conditions"].get("oxygen"))
 
     @cached_property
     def _features(self):
@@ -155,6 +168,12 @@ class Evaluator:
             for key, (value, unit) in component.rated.items():
                 rated[key] = _rated_si(component, key, value, unit)
         return rated
+
+
+def ventilator_type(components):
+    """Return the type of the recorded ventilators; empty where none, or several types, are recorded."""
+    types = {one.options.get("type", "") for one in components if one.kind == "ventilator"}
+    return types.pop() if len(types) == 1 else ""
 
 
 def vaporizers_of(machine, on):

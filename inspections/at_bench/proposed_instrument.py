@@ -60,7 +60,7 @@ def _rated(slot, context):
 
 
 def _limits(slot, context, test):
-    spec = next(spec for spec in test.all_readings() if spec.key == (slot.column or slot.field))
+    spec = test.reading_at(slot.field, slot.column)
     judges = [context.limits[key] for key in spec.judges if key in context.limits]
     ends = [(limit.unit, end) for limit in judges for end in (limit.lower_si, limit.upper_si) if end is not None]
     return [end for unit, end in ends if dimension_of(unit) == slot.dimension]

@@ -4,6 +4,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from fleet.catalogue.oxygen_supply import SuppliedOxygen
+
 from .challenges import Challenge, NoChallenge
 from .impossible import Pair
 from .instruments import Instrument
@@ -34,6 +36,8 @@ class Context:
     features        recorded state of safety features by code: "fitted", "not fitted", ...; absent: not known
     vaporizers      how many vaporizers the machine has, None if not known
     ambient_std_pa, temperature_std_k   standard uncertainty of the two
+    oxygen          what the oxygen pipeline and cylinders of the site hold
+    ventilator      type of the ventilator on record, as the option of its component says; empty: not known
     assumed         what of all this was not read but assumed, a sentence each, by key: "ambient", "temperature"
     units           units chosen to show results and curves in, by code of a UnitChoice of fleet.place_format; what is
                     not among them is shown in the unit in which it was read
@@ -51,6 +55,8 @@ class Context:
     temperature_std_k: float = AMBIENT_STD_K
     assumed: Mapping[str, str] = field(default_factory=dict)
     units: Mapping[str, str] = field(default_factory=dict)
+    oxygen: SuppliedOxygen = SuppliedOxygen()
+    ventilator: str = ""
 
 
 Wanted = tuple[tuple[tuple[str, str], ...], ...]
@@ -166,6 +172,7 @@ class Test:
 
     It raises BenchError for a reading that cannot be.
     features  safety features whose recorded state it asks for in its context
+    asks      what else of the records it asks for: the fields "oxygen" and "ventilator" of its context
     pairs     readings that cannot both be right, with the reason
     """
 
@@ -183,6 +190,7 @@ class Test:
     source: str
     evaluate: Callable[[Sheet, Context], Evaluation]
     features: tuple[str, ...] = ()
+    asks: tuple[str, ...] = ()
     pairs: tuple[Pair, ...] = ()
 
     def __post_init__(self):
@@ -208,6 +216,11 @@ class Test:
     def all_readings(self) -> tuple[ReadingSpec, ...]:
         """Return every reading that the test declares, those of its tables included."""
         return (*self.readings, *(column for table in self.tables for column in table.columns))
+
+    def reading_at(self, field: str, column: str = "") -> ReadingSpec:
+        """Return the declaration of a place; two tables may have columns of one key. Raises StopIteration for none."""
+        specs = next(table.columns for table in self.tables if table.key == field) if column else self.readings
+        return next(spec for spec in specs if spec.key == (column or field))
 
     def columns_set_in(self, field: str) -> tuple[str, ...]:
         """Return the columns that a person sets in a table; none for anything else."""

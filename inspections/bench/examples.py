@@ -122,6 +122,13 @@ def _warm(value: float) -> dict:
     return {"value": value, "unit": "°C", "instrument": "T-8"}
 
 
+def _certified(
+    reference: float, certificate: float | None, shown: float, unit: str = "%", column: str = "shown"
+) -> dict:
+    row = {"reference": {"value": reference, "unit": "%"}, column: {"value": shown, "unit": unit}}
+    return row if certificate is None else {**row, "certificate": {"value": certificate, "unit": "%"}}
+
+
 def _psi(value: float) -> dict:
     return {"value": value, "unit": "psi", "zero": "gauge", "instrument": "G-14"}
 
@@ -320,6 +327,17 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
                 "air_reading": {"value": 21.2, "unit": "%"}, "flush_reading": {"value": 97, "unit": "%"},
                 "low_alarm_works": _yes()}),
             _example(
+                "gas-monitor", [_WATCH],
+                choices={"monitor": "infrared", "co2_shows": "saturated", "substance": "sevoflurane"},
+                values={"response": _time(3.1)},
+                tables={
+                    "co2_pressure": [_certified(0, None, 0, "mmHg", "shown_pressure"),
+                                     _certified(5, 1, 37, "mmHg", "shown_pressure")],
+                    "n2o": [_certified(0, None, 0), _certified(40, 1, 41)],
+                    "agent": [_certified(0, None, 0), _certified(2, 2, 2.1)],
+                },
+            ),
+            _example(
                 "earth-and-insulation", [_SAFETY_TESTER],
                 choices={"rules": "international", "protection_class": "I", "cord": "detachable", "applied_part": "BF"},
                 values={"earth_total": _tested(190, "mΩ"), "earth_device": _tested(120, "mΩ"),
@@ -396,6 +414,24 @@ EXAMPLES: Mapping[str, dict] = MappingProxyType(
                         "expired": {"value": 4.8, "unit": "%", "instrument": "A-9"}, "sealed": _yes(),
                         "colour_fresh": _yes(), "bypass_shut": _yes(), "age": _stated(12, "d")},
                 tables={"through": _table(("flow", "pressure"), (_flow, _cm), (30, 0.9), (60, 2.4))},
+            ),
+            _example(
+                "monitor-readings", [_LUNG], choices={"displays": "both", "rule": "anaesthesia"},
+                values={"full_scale": _stated(100, "cmH2O")},
+                tables={
+                    "volumes": [{"reference": _lung(true, "mL"), "shown": _stated(shown, "mL")}
+                                for true, shown in ((302, 310), (497, 521), (703, 742))],
+                    "pressures": [{"reference": _lung(true, "cmH2O"), "shown": _stated(shown, "cmH2O")}
+                                  for true, shown in ((10.2, 11), (20.1, 21), (39.6, 41))],
+                },
+            ),
+            _example(
+                "alarms", [_MANOMETER, _WATCH], choices={"alarm": "high-pressure"},
+                values={"sounds": _yes(), "returns": _yes()},
+                tables={"high_pressure_trials": [
+                    {"set": _stated(40, "cmH2O"), "sounded": _cm(sounded), "delay": _time(took)}
+                    for sounded, took in ((41.2, 0.8), (40.6, 1.1))
+                ]},
             ),
             _example("observation", [], choices={"wanted": "yes"}, values={"seen": _yes()}),
         )

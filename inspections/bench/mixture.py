@@ -34,6 +34,7 @@ def evaluate(sheet: Sheet, context: Context) -> Evaluation:
     if mixed:
         number, row, lowest = min(mixed, key=lambda one: one[2].value)
         results.append(_lowest(bench, number, row, lowest))
+        _warn_of_weak_oxygen(bench, row, lowest)
     results += _oxygen_off(bench, rows)
     results += _protection(bench, rows)
     judge = results[0].limit if mixed else None
@@ -51,6 +52,16 @@ def _lowest(bench: Bench, number: int, row: Row, lowest: Estimate) -> Result:
         unmet = spec.challenge.unmet(bench.aside())
         result = judged_result(spec, lowest, _air_limit(), unmet=unmet, remark=_where(number, row))
     return replace(result, convention=f"{result.convention}; with air: judged is that no less than air comes out")
+
+
+def _warn_of_weak_oxygen(bench: Bench, row: Row, lowest: Estimate) -> None:
+    """Remark what a fraction that was calculated from flows leaves out: the oxygen supplied is not all oxygen."""
+    oxygen = bench.context.oxygen
+    if oxygen.is_weak and "oxygen_fraction" not in row:
+        bench.remarks.append(
+            f"The site is supplied with {oxygen.words}. Calculated from flows, {lowest.value:.1%} of it is delivered "
+            f"as {lowest.value * oxygen.fraction:.1%} oxygen: measure the lowest fraction with an analyser, too."
+        )
 
 
 def _air_limit() -> Limit:
@@ -225,4 +236,5 @@ TEST = Test(
     default_limits=_LIMITS,
     source="ASA Monitor 79(10):42; Anaesthesia 2012; 67: 660-68, step 5",
     evaluate=evaluate,
+    asks=("oxygen",),
 )  # fmt: skip

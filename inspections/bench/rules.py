@@ -70,6 +70,9 @@ RULES: Mapping[str, Rule] = _read()
 MADE_FROM_READINGS: Mapping[tuple[str, str], str] = MappingProxyType(
     {
         ("oxygen-analyser", "span_error"): "iso80601-2-55",
+        ("oxygen-analyser", "air_reading"): "iso80601-2-55-here",
+        ("oxygen-analyser", "flush_reading"): "iso80601-2-55-here",
+        **{("gas-monitor", f"{gas}_error"): "iso80601-2-55" for gas in ("co2", "n2o", "agent", "oxygen")},
         ("pipeline-supply", "sag"): "alarm-band-20",
         ("supply-failure", "reset_pressure"): "returns-by-full",
         ("oxygen-mixture", "lowest_fraction"): "air-19",
@@ -95,6 +98,14 @@ MADE_FROM_READINGS: Mapping[tuple[str, str], str] = MappingProxyType(
         ("ventilator-volume", "rate_error"): "rate-10",
         ("ventilator-volume", "peep_error"): "peep-2-4",
         ("ventilator-volume", "pressure_error"): "iec60601-2-13-pressure",
+        ("monitor-readings", "volume_anaesthesia"): "iec60601-2-13-volume",
+        ("monitor-readings", "volume_critical"): "iso80601-2-12-volume",
+        ("monitor-readings", "pressure_anaesthesia"): "iec60601-2-13-pressure",
+        ("monitor-readings", "pressure_critical"): "iso80601-2-12-pressure",
+        ("alarms", "low_oxygen_error"): "iso80601-2-55",
+        ("alarms", "high_pressure_error"): "alarm-pressure-2-4",
+        ("alarms", "continuing_pressure_error"): "alarm-pressure-2-4",
+        ("alarms", "low_minute_volume_error"): "iec60601-2-13-volume",
     }
 )
 """By test and result: the rule of a limit that the test makes from its readings or for one choice alone."""

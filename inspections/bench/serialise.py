@@ -20,6 +20,7 @@ from .quantities import SI_UNITS, Zero, dimension_of, from_si, interval_from_si,
 from .readings import Reading, Sheet
 from .results import Curve, Evaluation, Mark, NotJudged, Result, Series
 from .serialise_instruments import instrument_from_dict, instrument_to_dict
+from .serialise_recorded import recorded_from_dict, recorded_to_dict
 
 MOST_ROWS = 200  # of a table; the bench page has 60
 MOST_INSTRUMENTS = 100
@@ -30,7 +31,7 @@ MOST_STD = 20  # kPa or K
 FEATURE_STATES = ("fitted", "not fitted", "not known")
 _CONTEXT = (
     "ambient_kpa_abs", "temperature_c", "built_year", "rated", "limits", "instruments", "features", "vaporizers",
-    "ambient_std_kpa", "temperature_std_k", "assumed", "units",
+    "ambient_std_kpa", "temperature_std_k", "assumed", "units", "oxygen", "ventilator",
 )  # fmt: skip
 _NUMBER = (int, float, type(None))
 _LIMIT_TYPES = {
@@ -125,6 +126,7 @@ def context_to_dict(context: Context) -> dict:
         "temperature_std_k": context.temperature_std_k,
         "assumed": dict(context.assumed),
         "units": dict(context.units),
+        **recorded_to_dict(context),
         "rated": dict(context.rated),
         "limits": {key: limit_to_dict(limit) for key, limit in context.limits.items()},
         "instruments": [instrument_to_dict(one) for one in context.instruments.values()],
@@ -139,6 +141,7 @@ def context_from_dict(
     features     state of safety features of the machine by code: "fitted", "not fitted" or "not known"
     vaporizers   how many the machine has
     units        in which to show results, by dimension, such as {"pressure": "psi"}
+    oxygen, ventilator  see serialise_recorded
     test, rule   rules to apply, a code, or codes by result key; needs the test
     instruments  more instruments, as dictionaries
     """
@@ -166,7 +169,7 @@ def context_from_dict(
         _year(data.get("built_year")), _words(data.get("features"), "features", FEATURE_STATES),
         _count(data.get("vaporizers")), _std(data, "ambient_std_kpa", AMBIENT_STD_PA / 1000) * 1000,
         _std(data, "temperature_std_k", AMBIENT_STD_K), _words(data.get("assumed"), "assumed"),
-        _units(data.get("units")),
+        _units(data.get("units")), **recorded_from_dict(data),
     )  # fmt: skip
 
 

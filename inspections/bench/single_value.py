@@ -1,17 +1,15 @@
-"""Tests of one or two values: oxygen flush and oxygen analyser."""
+"""The oxygen flush: its flow, read directly or from the time to fill a known volume."""
 
-from .assumed_accuracy import STATED_GAS
-from .challenges import Challenge, NoChallenge, Unmet
+from .challenges import Challenge, Unmet
 from .declarations import ChoiceSpec, Context, ResultSpec, Test
 from .errors import BenchError
-from .impossible import NeverAbove
-from .limits import FROM_MEMORY, SEEN, Limit
+from .limits import FROM_MEMORY, SEEN
 from .measuring import Bench
 from .propagation import propagate_measured
 from .quantities import Dimension
 from .readings import Sheet
 from .results import Evaluation, Result
-from .specs import NEVER_ON_A_PATIENT, limit, observation, reading, with_option
+from .specs import NEVER_ON_A_PATIENT, limit, must_be_yes, observation, reading, with_option
 from .uncertainty import Estimate
 
 
@@ -67,48 +65,7 @@ def _seen(bench: Bench, key: str) -> list[Result]:
     return [] if seen is None else [bench.result(key, seen.estimate)]
 
 
-def evaluate_analyser(sheet: Sheet, context: Context) -> Evaluation:
-    """Return the analyser in room air, after the flush, and against a reference gas if one was used."""
-    bench = Bench(ANALYSER, sheet, context)
-    results: list[Result] = []
-    for key in ("air_reading", "flush_reading"):
-        measured = bench.value(key, nominal=True)  # the analyser is what is tested, not an instrument
-        if measured is not None:
-            results.append(bench.result(key, measured.estimate))
-    results += _against_reference(bench)
-    results += _seen(bench, "low_alarm_works")
-    return bench.finish(results)
-
-
-def _against_reference(bench: Bench) -> list[Result]:
-    shown, reference = bench.value("span_reading", nominal=True), bench.value("reference_fraction", stated=STATED_GAS)
-    if shown is None and reference is None:
-        return []
-    if shown is None or reference is None:
-        bench.missing.append("Both readings: the analyser in the reference gas, and the oxygen fraction of that gas")
-        return []
-    error = propagate_measured(lambda seen, true: seen - true, (shown, reference))
-    return [bench.result("span_error", error, limit=analyser_band(reference.value))]
-
-
-def analyser_band(reference: float) -> Limit:
-    """Return the limit of error a + b x reference of an oxygen monitor, taken at the reference value.
-
-    reference  oxygen fraction 0..1. At 1 the band of the reading is 95 to 105 %, at 0.21 it is 17.975 to 24.025 %.
-    """
-    band = 2.5 + 2.5 * reference
-    return limit(
-        "span_error", "iso80601-2-55", "2.5 % oxygen + 2.5 % of level", (-band, band), "%",
-        "ISO 80601-2-55", "ISO 80601-2-55", FROM_MEMORY,
-    )  # fmt: skip
-
-
-def _yes(key: str, title: str, source: str, edition: str) -> Limit:
-    return limit(key, "must-be-yes", title, (1, None), "yes/no", source, edition, SEEN)
-
-
 _APSF = 'apsf.org "Understanding your machine: O2 flush valve"'
-_CHECK = "FDA Anesthesia Apparatus Checkout Recommendations"
 
 _FLUSHED = ("flush_flow", "stops_on_release")
 
@@ -154,54 +111,8 @@ FLUSH = Test(
         limit("flush_flow", "iso80601-25-75", "25 to 75 L/min", (25, 75), "L/min", "ISO 80601-2-13", "2011",
               FROM_MEMORY, built=(2011, None), note="The lower limit differs between editions, so this rule applies "
                                                     "only where a procedure names it."),
-        _yes("stops_on_release", "Stops on release", "Anaesthesia 2012; 67: 660-68, step 6", "2012"),
+        must_be_yes("stops_on_release", "Stops on release", "Anaesthesia 2012; 67: 660-68, step 6", "2012"),
     ),
     source=_APSF,
     evaluate=evaluate_flush,
-)  # fmt: skip
-
-ANALYSER = Test(
-    code="oxygen-analyser",
-    family="ventilator and monitors",
-    title="Oxygen analyser",
-    purpose="Check the oxygen analyser in room air and after an oxygen flush.",
-    cautions=(NEVER_ON_A_PATIENT, "Oxygen-enriched gas supports fire: keep flames, sparks, oil and grease away."),
-    readings=(
-        reading("air_reading", "Analyser in room air", Dimension.FRACTION, stated=True, judges=("air_reading",)),
-        reading("flush_reading", "Analyser after an oxygen flush", Dimension.FRACTION, stated=True,
-                judges=("flush_reading",)),
-        reading("span_reading", "Analyser in a reference gas", Dimension.FRACTION, required=False, stated=True,
-                judges=("span_error",)),
-        reading("reference_fraction", "Oxygen in the reference gas", Dimension.FRACTION, required=False, stated=True,
-                judges=("span_error",)),
-        observation("low_alarm_works", "Does the low-oxygen alarm work?", required=False,
-                    judges=("low_alarm_works",), asked=True),
-    ),
-    tables=(),
-    choices=(),
-    rated=(),
-    results=(
-        ResultSpec("air_reading", "In room air", Dimension.FRACTION, "%", "volume fraction as read; room air 21 %",
-                    NoChallenge("room air is the reference, and the reading after the flush shows that it moves"),
-                    needed=True),
-        ResultSpec("flush_reading", "After the flush", Dimension.FRACTION, "%", "volume fraction as read",
-                    NoChallenge("so much oxygen is shown only where oxygen has come"), needed=True),
-        ResultSpec("span_error", "Error in the reference gas", Dimension.FRACTION, "%",
-                    "analyser reading minus reference", NoChallenge("the reference gas is the challenge"),
-                    own_limit=True),
-        ResultSpec("low_alarm_works", "Low-oxygen alarm works", Dimension.OBSERVATION, "yes/no", "as seen",
-                    NoChallenge("an alarm that was seen to work was set off"), needed=True),
-    ),
-    default_limits=(
-        limit("air_reading", "iso80601-2-55", "17.975 to 24.025 % at 21 %", (17.975, 24.025), "%",
-              "ISO 80601-2-55: 2.5 % oxygen + 2.5 % of level, taken at 21 %", "ISO 80601-2-55", FROM_MEMORY),
-        limit("air_reading", "iso7767", "18 to 24 % at 21 %", (18, 24), "%", "ISO 7767: 3 % oxygen", "1997",
-              FROM_MEMORY),
-        limit("flush_reading", "fda93", "More than 90 %", (90, None), "%", f"{_CHECK}, step 9", "1993", SEEN,
-              strict=True),
-        _yes("low_alarm_works", "Low-oxygen alarm works", f"{_CHECK}, step 9", "1993"),
-    ),
-    source=f"{_CHECK}, step 9; ISO 80601-2-55",
-    evaluate=evaluate_analyser,
-    pairs=(NeverAbove(("air_reading", ""), ("flush_reading", ""), "After a flush oxygen fills the outlet."),),
 )  # fmt: skip

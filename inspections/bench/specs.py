@@ -1,7 +1,7 @@
 """Short ways to declare readings and limits."""
 
 from .declarations import ReadingSpec, Wanted
-from .limits import FLOOR, Limit
+from .limits import FLOOR, SEEN, Limit
 from .quantities import UNITS, YES_NO, Dimension, Zero, to_si
 
 NEVER_ON_A_PATIENT = (
@@ -58,10 +58,12 @@ def observation(
     judges: tuple[str, ...] = (),
     unjudged: str = "",
     asked: bool = False,
+    wanted: Wanted = (),
 ) -> ReadingSpec:
     """Return a declared yes/no observation."""
     return ReadingSpec(
-        key, label, Dimension.OBSERVATION, None, (YES_NO,), help, required, False, judges, unjudged, asked=asked
+        key, label, Dimension.OBSERVATION, None, (YES_NO,), help, required, False, judges, unjudged, asked=asked,
+        wanted=wanted,
     )  # fmt: skip
 
 
@@ -83,3 +85,8 @@ def limit(
     """Return a limit given in its printed unit. band = (lower, upper); built = (from, before)."""
     lower, upper = (None if end is None else to_si(end, unit) for end in band)
     return Limit(key, rule, title, lower, upper, unit, source, edition, basis, *built, note, strict, floor)
+
+
+def must_be_yes(key: str, title: str, source: str, edition: str, basis: str = SEEN) -> Limit:
+    """Return the limit of an answer that has to be yes."""
+    return limit(key, "must-be-yes", title, (1, None), "yes/no", source, edition, basis)

@@ -51,11 +51,11 @@ def volume_limit(key: str, set_to: float, unit: str) -> Limit:
     )  # fmt: skip
 
 
-def display_limit(reference: float, full_scale: float) -> Limit:
+def display_limit(reference: float, full_scale: float, key: str = "pressure_error") -> Limit:
     """Return the limit of error of an airway pressure display, taken at the reference; all in Pa."""
     band = 0.04 * (from_si(full_scale, "cmH2O") + abs(from_si(reference, "cmH2O")))
     return limit(
-        "pressure_error", "iec60601-2-13-pressure", "4 % of full scale + 4 % of reading", (-band, band), "cmH2O",
+        key, "iec60601-2-13-pressure", "4 % of full scale + 4 % of reading", (-band, band), "cmH2O",
         "IEC 60601-2-13", "IEC 60601-2-13", FROM_MEMORY,
     )  # fmt: skip
 

@@ -3,11 +3,13 @@
 from django.db.models import Prefetch, prefetch_related_objects
 
 from fleet.canonical import canonical_json, digest_of
+from fleet.catalogue.oxygen_supply import SuppliedOxygen
 from fleet.catalogue.plausibility import SCALE_NUMBERS
 from inspections.at_bench.evaluation import calibrations_in_force, chosen_options
 from inspections.bench import get_test
 from inspections.bench.decision_words import inspection_words, limit_confirmed, result_words
 from inspections.bench.serialise import evaluation_to_dict
+from inspections.bench.serialise_recorded import oxygen_to_dict
 from inspections.models import NotTestedMark
 from inspections.records.notes_content import Notes
 from inspections.records.notes_content import person_content as _person_content
@@ -43,7 +45,7 @@ def record_content(inspection, evaluated, *, by, at, signed_with=""):
             "site": machine.site.name,
             "area": machine.area.name,
         },
-        "conditions": {"ambient_pa_abs": inspection.ambient_pa_abs, "temperature_c": inspection.temperature_c},
+        "conditions": _conditions_content(inspection),
         "signed_by": _person_content(by),
         "signed_at": at.isoformat(),
         **({"signed_with": signed_with} if signed_with else {}),
@@ -55,6 +57,13 @@ def record_content(inspection, evaluated, *, by, at, signed_with=""):
         **({"minutes": inspection.minutes} if inspection.minutes else {}),
         **({"units": inspection.units} if inspection.units else {}),
     }
+
+
+def _conditions_content(inspection):
+    """The surroundings; the oxygen of the site is named where it is not simply oxygen."""
+    found = {"ambient_pa_abs": inspection.ambient_pa_abs, "temperature_c": inspection.temperature_c}
+    oxygen = inspection.machine.site.oxygen
+    return found if oxygen == SuppliedOxygen() else {**found, "oxygen": oxygen_to_dict(oxygen)}
 
 
 def _result_content(evaluated):

@@ -10,6 +10,7 @@ from fleet.place_format import NEUTRAL, PlaceFormat, current, rounded_quantity, 
 from inspections.at_bench.units_here import units_in_words
 from inspections.bench.decision_words import gravity
 from inspections.bench.serialise import evaluation_from_dict
+from inspections.bench.serialise_recorded import oxygen_from_dict
 from inspections.records.content import digest_of
 from inspections.records.questions import questions_in_words
 from inspections.records.repairs_in_words import repair_sentences, set_words
@@ -288,6 +289,12 @@ class ShownRecord:
     @property
     def temperature_c(self):
         return self.content["conditions"]["temperature_c"]
+
+    @property
+    def oxygen_words(self):
+        """The oxygen that supplied the site, in words; empty where it was simply oxygen, and in older records."""
+        frozen = self.content["conditions"].get("oxygen")
+        return oxygen_from_dict(frozen).words if frozen else ""
 
     @property
     def unit_words(self):

@@ -62,6 +62,7 @@ def _identity(record, zone, paper):
         ("Signed by", content["signed_by"]["name"]),
         ("Ambient pressure", f"{record.conditions_words['ambient']} absolute"),
         ("Temperature", record.conditions_words["temperature"]),
+        *([("Oxygen supply", record.oxygen_words)] if record.oxygen_words else []),
         *([("Units", record.unit_words)] if record.unit_words else []),
         *([("Rules", record.rule_set)] if record.rule_set else []),
         *([("Result", record.result["words"])] if record.result else []),

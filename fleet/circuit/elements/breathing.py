@@ -205,7 +205,7 @@ class Ventilator(Element):
         "supply_pressure": practice(310e3, "pressure"),
     }
     settings = {"on": 1}
-    options = {"type": ("bellows", "piston")}
+    options = {"type": ("bellows", "hanging bellows", "piston")}
     failures = {
         "torn bellows": Failure(
             OCCASIONAL, "its bellows is torn: drive gas enters the breathing system and breaths escape"

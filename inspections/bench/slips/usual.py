@@ -226,6 +226,24 @@ USUAL: Mapping[str, Mapping[tuple[str, str], Usual]] = {
         ("volumes", "measured"): _TIDAL,
         ("volumes", "plateau"): _AIRWAY,
     },
+    "gas-monitor": {
+        ("response", ""): Usual(0.5, 10, "s"),
+        **{(table, "certificate"): Usual(0.2, 5, "%") for table in ("co2", "co2_pressure", "n2o", "agent", "oxygen")},
+    },
+    "monitor-readings": {
+        ("full_scale", ""): Usual(50, 125, "cmH2O"),
+        **dict.fromkeys((("volumes", "reference"), ("volumes", "shown")), _TIDAL),
+        **dict.fromkeys((("pressures", "reference"), ("pressures", "shown")), Usual(1, 80, "cmH2O")),
+    },
+    "alarms": {
+        **dict.fromkeys((("low_oxygen_trials", "set"), ("low_oxygen_trials", "sounded")), Usual(17, 40, "%")),
+        **dict.fromkeys((("high_pressure_trials", "set"), ("high_pressure_trials", "sounded")), Usual(15, 80, "cmH2O")),
+        ("high_pressure_trials", "delay"): Usual(0.3, 8, "s"),
+        ("continuing_pressure_trials", "delay"): Usual(8, 25, "s"),
+        ("low_supply_trials", "delay"): Usual(0.5, 10, "s"),
+        **dict.fromkeys((("low_supply_trials", "set"), ("low_supply_trials", "sounded")), Usual(140, 350, "kPa")),
+        **dict.fromkeys((("patient_end_delay", ""), ("machine_end_delay", "")), Usual(2, 35, "s")),
+    },
     "oxygen-analyser": {
         ("air_reading", ""): Usual(19, 23, "%"),
         ("flush_reading", ""): Usual(85, 100, "%"),

@@ -2,6 +2,7 @@
 
 from fleet.place_format import NEUTRAL, using
 from inspections.at_bench.slots import find_slot
+from inspections.bench.serialise_recorded import oxygen_from_dict
 from inspections.deciding.grounds.comparing import EXACT
 from inspections.models import Reading
 from inspections.records.content import canonical_json, digest_of
@@ -29,6 +30,7 @@ def signature_grounds(inspection, content, evaluated):
         "Conditions": {
             "Ambient pressure": f"{content['conditions']['ambient_pa_abs'] / 1000:.7g} kPa absolute",
             "Temperature": f"{content['conditions']['temperature_c']:.7g} °C",
+            **_oxygen(content["conditions"]),
         },
     }
     contested = _contested(evaluated)
@@ -36,6 +38,11 @@ def signature_grounds(inspection, content, evaluated):
         where = str(step) if str(step) not in grounds else f"{step} ({step.code})"
         grounds[where] = _step_lines(step, told, evaluated, contested.get(step.pk, {}))
     return grounds | _instruments(content["instruments"])
+
+
+def _oxygen(conditions):
+    frozen = conditions.get("oxygen")
+    return {"Oxygen supply": oxygen_from_dict(frozen).words} if frozen else {}
 
 
 def _step_lines(step, told, evaluated, contested):

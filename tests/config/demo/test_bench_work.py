@@ -75,7 +75,7 @@ def sheet_of(test, entries):
 
 
 def reading(test, entry):
-    spec = next(spec for spec in test.all_readings() if spec.key == (entry.column or entry.field))
+    spec = test.reading_at(entry.field, entry.column)
     value = {"yes": 1.0, "no": 0.0}.get(entry.word, entry.value)
     zero = Zero.GAUGE if spec.dimension == "pressure" else None
     return Reading(round(from_si(value, spec.units[0]), 6), spec.units[0], zero)

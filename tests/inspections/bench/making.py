@@ -115,7 +115,7 @@ ABSURD = {
     Dimension.TEMPERATURE: [flow(-90, "°C"), flow(90, "°C")],
     Dimension.VOLUME: [flow(1e-3, "mL"), flow(90, "L")],
     Dimension.COMPLIANCE: [flow(0, "mL/kPa"), flow(90_000, "mL/kPa")],
-    Dimension.OBSERVATION: [flow(0, "yes/no"), flow(1, "yes/no")],
+    Dimension.OBSERVATION: [flow(0, "yes/no"), flow(1, "yes/no")], Dimension.MASS: [flow(0, "kg"), flow(900, "kg")],
     Dimension.RESISTANCE: [flow(0, "Ω"), flow(900, "GΩ")], Dimension.VOLTAGE: [flow(1, "V"), flow(40, "kV")],
     Dimension.CURRENT: [flow(1, "µA"), flow(900, "A")], Dimension.RATE: [flow(0.1, "1/min"), flow(900, "1/min")],
     Dimension.FORCE: [flow(0, "N"), flow(90, "kN")], Dimension.LENGTH: [flow(0, "mm"), flow(90, "m")],

@@ -58,4 +58,60 @@ def vaporizer(random, count):
     return Case("vaporizer-output", sheet, draws.context(), truth)
 
 
-VENTILATION = {"ventilator": ventilator, "vaporizer": vaporizer}
+def gas_monitor(random, count):
+    """A certified gas with a normal error, read by a capnograph as a partial pressure; the zero is far better."""
+    draws, certificate, kind = _draws(random, count), random.uniform(0.5, 2), random.choice(["dry", "saturated"])
+    label, agent = random.uniform(4, 10), random.uniform(1, 6)
+    true, vapour = (one / 100 * (1 + certificate / 200 * draws.normal()) for one in (label, agent))
+    water = 6282.3 if kind == "saturated" else 0.0
+    shown = round(label / 100 * (draws.ambient - water) / 133.322387415 * random.uniform(1.04, 1.06), 1)
+    response = draws.reading(random.uniform(2, 6), Meter("W", "s", 600, 0.1, 0, 0.3))
+    truth = {
+        "co2_error": shown * 133.322387415 / (draws.true_ambient - water) - true,
+        "agent_error": agent * 1.05 / 100 - vapour, "response_time": response[1],
+    }  # fmt: skip
+
+    def gas(reference, column, figure, unit):
+        return {"reference": Reading(reference, "%"), "certificate": Reading(certificate, "%"),
+                column: Reading(figure, unit)}  # fmt: skip
+
+    tables = {
+        "co2_pressure": (gas(label, "shown_pressure", shown, "mmHg"),),
+        "agent": (gas(agent, "shown", agent * 1.05, "%"),),
+    }
+    sheet = Sheet({"response": response[0]}, tables, {"monitor": "infrared", "co2_shows": kind})
+    return Case("gas-monitor", sheet, draws.context(), truth)
+
+
+def displays(random, count):
+    """One volume shown at body conditions, and one pressure, beside a tester's."""
+    draws, lung = _draws(random, count), Meter("V", "mL", 3000, 1, random.uniform(0.01, 0.04), 2)
+    airway = Meter("P", "cmH2O", 120, 0.1, random.uniform(0.005, 0.03), 0.5)
+    volume, pressure = draws.reading(random.uniform(200, 800), lung), draws.reading(random.uniform(10, 50), airway)
+    warmed = 310.15 / draws.true_kelvin * draws.true_ambient / (draws.true_ambient - 6282.3)
+    shown, risen = volume[0].value * 1.12, pressure[0].value + 1
+    truth = {"volume_critical": shown * SI["mL"] - volume[1] * warmed,
+             "pressure_critical": risen * SI["cmH2O"] - pressure[1]}  # fmt: skip
+    tables = {"volumes": ({"reference": volume[0], "shown": Reading(shown, "mL")},),
+              "pressures": ({"reference": pressure[0], "shown": Reading(risen, "cmH2O")},)}  # fmt: skip
+    sheet = Sheet({}, tables, {"rule": "critical", "conditions": "body"})
+    return Case("monitor-readings", sheet, draws.context(), truth)
+
+
+def alarm(random, count):
+    """A high-pressure alarm timed by hand: the hand adds 0.15 s to the error of the watch."""
+    draws, airway = _draws(random, count), Meter("P", "cmH2O", 120, 0.1, random.uniform(0.005, 0.03), 0.5)
+    set_to = random.uniform(15, 60)
+    sounded = draws.reading(set_to + random.uniform(-2, 2), airway)
+    delay = draws.reading(random.uniform(1, 6), Meter("W", "s", 600, 0.1, 0, random.uniform(0.05, 0.4)))
+    truth = {"high_pressure_error": sounded[1] - set_to * SI["cmH2O"],
+             "high_pressure_delay": delay[1] + 0.15 * draws.normal()}  # fmt: skip
+    row = {"set": Reading(set_to, "cmH2O"), "sounded": sounded[0], "delay": delay[0]}
+    values = {"sounds": Reading(1, "yes/no"), "returns": Reading(1, "yes/no")}
+    sheet = Sheet(values, {"high_pressure_trials": (row,)}, {"alarm": "high-pressure"})
+    return Case("alarms", sheet, draws.context(), truth)
+
+
+VENTILATION = {
+    "ventilator": ventilator, "vaporizer": vaporizer, "gas monitor": gas_monitor, "displays": displays, "alarm": alarm,
+}  # fmt: skip

@@ -191,6 +191,56 @@ def vaporizer(*outputs, maximum=5, drawn=5, off=0.01, **choices):
     return sheet(values, {"outputs": table}, **choices)
 
 
+def gas_monitor(certificate=1, span=None, values=None, **choices):
+    """Zero gas and a certified gas for each gas that is monitored, as (reference, shown) in percent or mmHg."""
+    span = {"co2": (5, 5.1), "n2o": (50, 51), "agent": (2, 2.1), "oxygen": (95, 94)} | (span or {})
+    columns = {"reference": percent, "certificate": percent, "shown": percent}
+    tables = {key: rows(columns, (0, None, 0), (one[0], certificate, one[1])) for key, one in span.items()}
+    columns = {"reference": percent, "certificate": percent, "shown_pressure": lambda value: flow(value, "mmHg")}
+    tables["co2_pressure"] = rows(columns, (0, None, 0), (5, certificate, 36.2))
+    used = {"co2": ("co2",), "infrared": ("co2", "n2o", "agent"), "all": tuple(span)}[choices.get("monitor", "co2")]
+    if choices.get("co2_shows", "percent") != "percent":
+        used = ("co2_pressure", *used[1:])
+    return sheet(values, {key: tables[key] for key in used}, **choices)
+
+
+def displays(volumes=((300, 310), (600, 630)), pressures=((10, 11), (30, 31)), full=100, **choices):
+    """Rows of (reference, shown) in mL and cmH2O."""
+    tables = {"volumes": rows({"reference": millilitres, "shown": millilitres}, *volumes),
+              "pressures": rows({"reference": cm, "shown": cm}, *pressures)}  # fmt: skip
+    used = tables if choices.get("displays", "both") == "both" else [choices["displays"]]
+    values = {"full_scale": cm(full)} if choices.get("rule") != "critical" and "pressures" in used else {}
+    return sheet(values, {key: tables[key] for key in used}, **choices)
+
+
+TRIALS = {
+    "low-oxygen": ((21, 20.8, 4), (25, 24.9, 5)), "high-pressure": ((40, 40.5, 1), (20, 20.4, 2)),
+    "continuing-pressure": ((15, 15.5, 12),), "low-minute-volume": ((3, 2.9, 20),), "low-supply": ((250, 245, 2),),
+}  # fmt: skip
+MAKE = {"low-oxygen": lambda value: percent(value), "low-minute-volume": flow, "low-supply": kpa}
+
+
+def alarm(code, trials=None, **changed):
+    """Trials of one alarm as (set to, sounded at, delay in s); a change of None leaves an answer out."""
+    make = MAKE.get(code, cm)
+    table = rows({"set": make, "sounded": make, "delay": seconds}, *(TRIALS[code] if trials is None else trials))
+    values = {"sounds": YES, "returns": YES, **changed}
+    tables = {f"{code.replace('-', '_')}_trials": table}
+    return sheet({key: one for key, one in values.items() if one is not None}, tables, alarm=code)
+
+
+OFF_AT_BOTH_ENDS = {
+    "patient_end_sounds": YES, "patient_end_delay": seconds(16), "machine_end_sounds": YES,
+    "machine_end_delay": seconds(18), "lowest_setting": YES, "returns": YES,
+}  # fmt: skip
+
+
+def disconnected(drive="hanging bellows", **changed):
+    """A disconnection tried at both ends; a change of None leaves it out."""
+    values = {key: one for key, one in {**OFF_AT_BOTH_ENDS, **changed}.items() if one is not None}
+    return sheet(values, alarm="disconnection", drive=drive)
+
+
 def percent(value):
     return flow(value, "%")
 
@@ -226,6 +276,8 @@ SOUND = {
     "oxygen-analyser": (
         sheet({"air_reading": flow(21, "%"), "flush_reading": flow(97, "%"), "low_alarm_works": flow(1, "yes/no"),
                "span_reading": flow(50, "%"), "reference_fraction": flow(50, "%")}), None),
+    "gas-monitor": (gas_monitor(monitor="all"), None),
+    "gas-monitor, saturated": (gas_monitor(monitor="infrared", co2_shows="saturated"), None),
     "earth-and-insulation": (
         earth({"cord": "detachable", "earth_supply": "dc", "applied_part": "BF"}, **APART,
               **reversed_of({**EARTHED, **APART}), insulation_applied=flow(120, "MΩ"),
@@ -249,5 +301,12 @@ SOUND = {
         ventilator(changed={"compliance": None, "hose_volume": flow(2, "L")}, hoses="volume"), None),
     **CLOSED_VOLUMES,
     **SOUND_ACCESSORIES,
+    "monitor-readings": (displays(), None),
+    "monitor-readings, critical care": (displays(rule="critical"), None),
+    "monitor-readings, pressure alone": (displays(displays="pressures"), None),
+    **{f"alarms, {code}": (alarm(code), None) for code in TRIALS},
+    "alarms, disconnection": (disconnected(), None),
+    "alarms, bellows that stand up": (
+        disconnected("ascending bellows", machine_end_sounds=None, machine_end_delay=None), None),
     "observation": (sheet({"seen": flow(1, "yes/no")}), None),
 }  # fmt: skip

@@ -26,11 +26,16 @@ from tests.inspections.bench.sound_sheets import (
     FALL,
     RISE,
     SOUND,
+    TRIALS,
+    alarm,
     apl,
     basal,
     decay,
+    disconnected,
+    displays,
     earth,
     figures,
+    gas_monitor,
     leak,
     leaking,
     mixture,
@@ -76,6 +81,12 @@ def fed(fresh_gas, decoupled):
     """A sound machine set to 300 mL with so much fresh gas, L/min; by what is set it reads well within 20 %."""
     given = ventilator((300, 300, 15), changed={"fresh_gas": flow(fresh_gas)})
     return replace(given, choices={**given.choices, "decoupled": decoupled})
+
+
+def without_zero(gas):
+    """A monitor that was read in certified gas alone."""
+    given = gas_monitor(monitor="all")
+    return replace(given, tables={**given.tables, gas: given.tables[gas][1:]})
 
 
 REMOVED = [
@@ -195,6 +206,30 @@ REMOVED = [
       for key, rule in (*((f"output_{one}", one) for one in ("symmetric", "asymmetric", "audit")),
                         ("off_output", "symmetric"))),
     *UNCHALLENGED_ACCESSORIES,
+    *(("gas-monitor", f"{gas}_error", sheets) for gas, least in (("co2", 3), ("n2o", 20), ("agent", 1), ("oxygen", 40))
+      for sheets in (
+        figures(0.01, 0.99).map(lambda share, gas=gas, least=least: gas_monitor(
+            span={gas: (share * least, share * least)}, monitor="all")),
+        figures(6.5, 60).map(lambda u: gas_monitor(u, monitor="all")),
+      )),
+    *(("gas-monitor", f"{gas}_error", st.just(without_zero(gas))) for gas in ("co2", "n2o", "agent")),
+    *(("monitor-readings", f"{what}_{rule}", sheets) for rule in ("anaesthesia", "critical") for what, sheets in (
+        ("volume", figures(1, 1.45).map(lambda share, rule=rule: displays(
+            ((300, 300), (300 * share, 300 * share)), rule=rule))),
+        ("pressure", figures(1, 1.45).map(lambda share, rule=rule: displays(
+            pressures=((25, 25), (25 * share, 25 * share)), rule=rule))),
+        ("pressure", figures(6, 19.7).map(lambda top, rule=rule: displays(
+            pressures=((2, 2), (top, top)), rule=rule))),
+      )),
+    ("alarms", "alarm_sounds", st.sampled_from(["hanging bellows", "piston", "turbine"]).map(
+        lambda drive: disconnected(drive, machine_end_sounds=None))),
+    ("alarms", "alarm_sounds", st.sampled_from(["ascending bellows", "hanging bellows", "piston", "turbine"]).flatmap(
+        lambda drive: st.sampled_from(
+            [{"patient_end_sounds": None}, {"lowest_setting": NO}, {"lowest_setting": None}]).map(
+            lambda changed: disconnected(drive, **changed)))),
+    ("alarms", "alarm_sounds", st.just(disconnected("record"))),
+    ("alarms", "alarm_sounds", st.sampled_from(sorted(TRIALS)).map(
+        lambda code: alarm(code, [(one[0], None, one[2]) for one in TRIALS[code]]))),
     ("vaporizer-output", "off_output", st.just(vaporizer((1, 0), (4, 0), off=0))),
     *CLOSED_VOLUMES_UNCHALLENGED,
     ("ventilator-volume", "volume_error", figures(0.6, 10).map(lambda q: fed(q, decoupled="no"))),

@@ -6,6 +6,7 @@ from .histories import Histories
 from .line_alone import line_alone, scatter_about
 from .outlook import POLICY, Advice, Outlook, outlook
 from .predicting import Predicted, predicted
+from .terms import fitted_from, slope_interval, terms_of
 
 __all__ = [
     "POLICY",
@@ -17,10 +18,13 @@ __all__ = [
     "Predicted",
     "fit",
     "fit_given",
+    "fitted_from",
     "line_alone",
     "outlook",
     "predicted",
     "scatter_about",
+    "slope_interval",
+    "terms_of",
     "trends_of",
     "widening_of",
 ]

@@ -1,0 +1,1 @@
+"""The trends of the results of machines: what is read from the records, stored as forecasts and shown."""

@@ -6,7 +6,7 @@ from fleet.actions import request_job
 from fleet.jobs import Result, job_kind
 from fleet.jobs.periodic import run_daily
 from fleet.models import Machine
-from inspections.machine_trends.forecasting import make_forecasts, tests_of
+from inspections.machine_trends.forecasting import make_forecasts, measured_tests
 
 TRENDS = "trend-forecasts"
 
@@ -19,7 +19,7 @@ def make_trends(run):
     """
     pk, made = run.params.get("machine"), 0
     machine = Machine.objects.filter(pk=pk).first() if pk else None
-    for test_code in run.each(tests_of(machine), "Trends"):
+    for test_code in run.each(measured_tests(machine), "Trends"):
         made += make_forecasts(test_code, at=run.started_at, machine=machine)
     return Result(f"{made} trend{'' if made == 1 else 's'} computed.")
 

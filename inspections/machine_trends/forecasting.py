@@ -1,13 +1,13 @@
 """Make and store the forecasts of machines from their signed results."""
 
 from collections import defaultdict
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 import numpy as np
 from django.db import transaction
 from django.utils import timezone
 
-from inspections.machine_trends.signed_series import day_of_years, histories_of, series_of, years_of
+from inspections.machine_trends.signed_series import day_of_years, histories_of, series_of, years_of, years_of_noon
 from inspections.models import Inspection, InspectionStep, Result, TrendForecast
 from inspections.models.querysets.inspections import SIGNED_STAGES
 from inspections.trends import Advice, outlook, slope_interval, terms_of, trends_of
@@ -54,7 +54,7 @@ def _forecasts(test_code, series, at):
     chosen = [number for number, one in enumerate(series) if len(one.results) >= FEWEST and do_vary[number]]
     days = _due_days(series, timezone.localdate(at))
     limits = np.array([[_limit(one.results[-1].lower), _limit(one.results[-1].upper)] for one in series])
-    due = np.array([years_of(_noon(day)) for day in days])
+    due = np.array([years_of_noon(day) for day in days])
     found = outlook(fitted, due, limits[:, 0], limits[:, 1], now=years_of(at))
     columns = _columns(fitted, found)
     return [
@@ -73,10 +73,6 @@ def _forecasts(test_code, series, at):
 
 def _limit(value):
     return np.nan if value is None else value
-
-
-def _noon(day):
-    return datetime(day.year, day.month, day.day, 12, tzinfo=timezone.get_default_timezone())
 
 
 def _due_days(series, today):
@@ -133,7 +129,7 @@ def _of_limits(series, found, number):
     }
 
 
-def tests_of(machine=None):
+def measured_tests(machine=None):
     """Return the codes of the tests with signed results, of all machines or of one, in order."""
     steps = InspectionStep.objects.filter(inspection__stage__in=SIGNED_STAGES).exclude(test_code="observation")
     steps = steps if machine is None else steps.filter(inspection__machine=machine)

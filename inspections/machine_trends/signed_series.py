@@ -2,9 +2,10 @@
 
 from collections import defaultdict
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 import numpy as np
+from django.utils import timezone
 
 from fleet.catalogue import COMPONENT_KINDS
 from fleet.models import Component
@@ -61,6 +62,11 @@ class Series:
 def years_of(moment):
     """Return a moment on the time scale of the trends: years of 365.25 days since 1970."""
     return moment.timestamp() / YEAR_SECONDS
+
+
+def years_of_noon(day):
+    """Return noon of a day on that scale, in the time zone that is shown now."""
+    return years_of(timezone.make_aware(datetime.combine(day, time(12))))
 
 
 def day_of_years(years):

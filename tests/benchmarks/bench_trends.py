@@ -26,6 +26,7 @@ from tests.benchmarks.harness import measure, table
 
 LOW, HIGH = 0.88, 0.92
 DEPARTURE = 0.01
+CONCLUSIONS = "chance, date and advice"
 OURS, LAST, CHART = "trend with its family", "last value", "control chart (ILAC-G24)"
 
 
@@ -42,7 +43,8 @@ def main():
         django.setup()
         print(report(hidden_results()))
     cases = simulated_fleet(given.machines, given.tests)
-    print(table(f"Trends of {given.machines:,} machines x {given.tests} tests", measure(cases, repeats=3, warm_up=1)))
+    title = f"Trends of {given.machines:,} machines x {given.tests} tests"
+    print(table(title, measure(cases, repeats=3, warm_up=1), baseline=CONCLUSIONS))
 
 
 @dataclass
@@ -61,11 +63,11 @@ def hidden_results():
     """Hide the last inspection of every machine and test, and predict it."""
     from django.utils import timezone
 
-    from inspections.machine_trends.forecasting import tests_of
+    from inspections.machine_trends.forecasting import measured_tests
     from inspections.machine_trends.signed_series import series_of
 
     found = Hidden()
-    for test_code in tests_of():
+    for test_code in measured_tests():
         shown, hidden = _split(series_of(test_code, at=timezone.now()), found)
         if shown:
             _predict(test_code, shown, hidden, found)
@@ -140,9 +142,8 @@ def simpler_scores(histories, years, values):
         least = floor[here].max()
         scale = max(np.sqrt(pooled[histories.family[number]]), least)
         scores[LAST].append(_normal(values[number], histories.values[here[-1]], scale))
-        scores[CHART].append(
-            _chart(histories.years[here], histories.values[here], least, years[number], values[number])
-        )
+        x, y = histories.years[here], histories.values[here]
+        scores[CHART].append(_chart(x, y, least, years[number], values[number]))
     return scores
 
 
@@ -213,7 +214,7 @@ def simulated_fleet(machines, tests):
     def outlooks():
         return outlook(found["trends"], np.full(series, 4.5), np.full(series, -8.0), np.full(series, 8.0), now=3.5)
 
-    return {"trends, with widths learnt": trends, "chance, date and advice": outlooks}
+    return {"trends, with widths learnt": trends, CONCLUSIONS: outlooks}
 
 
 if __name__ == "__main__":

@@ -24,6 +24,7 @@ MOST_DECIMALS = 6
 def _with_half(value, half):
     """Return “22.55 ± 0.95”, the value to the last place of half its interval."""
     decimals = min(MOST_DECIMALS, uncertainty_decimals(half)) if half > 0 else None
+    value = value if decimals is None else round(value, decimals) + 0.0
     return f"{number(value, decimals)} ± {number(half, decimals)}"
 
 

@@ -41,7 +41,9 @@ class TrendTable(tables.Table):
 
     def render_result(self, record, value):
         name = link(reverse("inspections:machine_results", args=[record.machine_id]), value.label)
-        return with_note(name, f"{value.step}: {value.shown.full_value}; {value.shown.limit}")
+        shown = value.shown
+        latest = f"{shown.value} {shown.result.unit}" if shown.has_uncertainty else shown.value
+        return with_note(name, f"{value.step}: {latest}, {shown.limit}")
 
     def value_result(self, value):
         return f"{value.step}: {value.label}"

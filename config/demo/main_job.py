@@ -127,7 +127,7 @@ def tell_circuits(write):
 
 
 def tell_trends(write):
-    """Compute the trends of what the fleet measured, as the nightly job does, and print the likeliest to end outside."""
+    """Compute the trends of what the fleet measured, as every night, and print the likeliest to end outside."""
     at = timezone.now()
     made = sum(make_forecasts(test_code, at=at) for test_code in measured_tests())
     watched = TrendForecast.objects.to_watch()

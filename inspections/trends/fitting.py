@@ -126,7 +126,7 @@ def fit(histories: Histories, rounds: int = ROUNDS) -> Fitted:
         square = _squares(work, lines)
         share = square / (work.base * scatter[histories.series])
         tails = hyper.tails[work.of_result]
-        weights = np.ones(len(share))
+        weights = (tails + 1) / (tails + share)
         sums = work.by_series(work.by_stretch(weights * square / work.base))
         scatter = (LIKE_OTHERS * hyper.scatter[work.family] + sums) / (LIKE_OTHERS + work.counts)
         _learn(work, hyper, lines, scatter)

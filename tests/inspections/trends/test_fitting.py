@@ -56,6 +56,16 @@ def test_a_machine_in_a_known_family_has_the_posterior_of_numerical_integration(
     assert fitted.covariance[0] == pytest.approx(integrated(lambda a, b: (a - level) * (b - slope)), rel=1e-4)
 
 
+@pytest.mark.parametrize("years", [-2.0, 6.0])
+def test_what_is_predicted_varies_as_numerical_integration_says(years):
+    found = predicted(fit_given(one_machine(), known()), [years])
+    away = years - TIMES.mean()
+    mean = integrated(lambda a, b: a + b * away)
+    drift = integrated(lambda a, b: (a + b * away - mean) ** 2)
+    assert found.value[0] == pytest.approx(mean, rel=1e-6)
+    assert found.scale[0] ** 2 == pytest.approx(drift + (STD**2).mean(), rel=1e-5)
+
+
 def test_a_family_that_says_nothing_leaves_the_line_of_the_machine_alone():
     fitted = fit_given(one_machine(), known(slope_var=1e8, level_var=1e8))
     alone = line_alone(TIMES, VALUES, STD)

@@ -2,7 +2,6 @@
 
 import django_tables2 as tables
 from django.urls import reverse
-from django.utils.html import format_html_join
 
 from fleet.tables.cells import figure, link, strong, with_note
 from inspections.machine_trends.shown_forecast import ShownForecast
@@ -68,8 +67,11 @@ class TrendTable(tables.Table):
         return value.isoformat()
 
     def render_proves(self, record):
-        lines = [(name, f"against {'; '.join(hazards).lower()}") for name, hazards in ShownForecast(record).features]
-        return format_html_join("", '<p>{}<br><span class="note">{}</span></p>', lines) or "—"
+        features = ShownForecast(record).features
+        if not features:
+            return "—"
+        hazards = dict.fromkeys(hazard.lower() for _, found in features for hazard in found)
+        return with_note("; ".join(name for name, _ in features), f"against {'; '.join(hazards)}")
 
     def value_proves(self, record):
         return "; ".join(name for name, _ in ShownForecast(record).features)

@@ -3,6 +3,7 @@
 from datetime import time
 
 from fleet.actions import request_job
+from fleet.errors import JobRefused
 from fleet.jobs import Result, job_kind
 from fleet.jobs.periodic import run_daily
 from fleet.models import Machine
@@ -25,8 +26,15 @@ def make_trends(run):
 
 
 def request_trends_of(machine, *, at):
-    """Request the forecasts of a machine, whose results have just changed; return the job."""
-    return request_job(TRENDS, title=f"Trends of machine {machine}", params={"machine": machine.pk}, by=None, at=at)
+    """Request the forecasts of a machine, whose results have just changed; return the job, or None.
+
+    A signature must not fail because of it.
+    """
+    title = f"Trends of machine {machine}"
+    try:
+        return request_job(TRENDS, title=title, params={"machine": machine.pk}, by=None, at=at)
+    except JobRefused:
+        return None
 
 
 run_daily(TRENDS, "Compute the trends of all machines", at=time(3, 30))

@@ -50,7 +50,7 @@ def departures_in(step, readings, *, at):
     Nothing can be said without a trend, of an incomplete step, and after a repair in this inspection: results as left
     are not compared with the time before. Without a trend it costs one query and no evaluation.
     """
-    if step.set_number > 1:
+    if step.set_number > 1 or step.is_check:
         return None
     rows = TrendForecast.objects.of_step(step).filter(results__gte=FEWEST).select_related("latest__step")
     forecasts = {one.key: one for one in rows if one.latest.step.component_id in (None, step.component_id)}

@@ -28,6 +28,7 @@ from inspections.models import (
     Result,
     SignedRecord,
     StepRemark,
+    TrendForecast,
 )
 
 
@@ -70,6 +71,7 @@ def register():
     replaced = ("label", *plates, "note", "done_at", "by", "withdrawn_by", "withdrawn_at", "fitted")
     track(Replacement, "component replaced", *replaced, record="step.inspection")
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
+    leave_out("computed from the signed results every night", TrendForecast)
     leave_out("keys of requests, deleted after some days", DeviceAnswer)
     leave_out("frozen by the signature, in the chain of the site", Result, Reading, ReadingQuestion, SignedRecord)
     own = "what a bench page starts with: a reading holds its own unit and instrument"

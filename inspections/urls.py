@@ -26,6 +26,7 @@ from inspections.views import (
     signing,
     step_notes,
     test_set,
+    trends,
     units,
     work,
 )
@@ -36,6 +37,7 @@ urlpatterns = [
     # Work, findings, release, limits, procedures and tests
     path("inspections/", work.WorkList.as_view(), name="work"),
     path("inspections/book/", work.book_many, name="book_many"),
+    path("inspections/trends/", trends.TrendList.as_view(), name="trends"),
     path("machines/<int:pk>/results/", machine_evidence.results, name="machine_results"),
     path("machines/<int:pk>/findings/", machine_evidence.findings, name="machine_findings"),
     path("machines/<int:pk>/papers/", machine_evidence.papers, name="machine_papers"),

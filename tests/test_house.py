@@ -20,6 +20,7 @@ TOP_LEVEL = {
 PLAIN_PYTHON = (
     "fleet.catalogue", "fleet.circuit", "fleet.drawing", "fleet.register_file",
     "inspections.bench", "inspections.drawing", "inspections.planning", "inspections.review",
+    "inspections.trends",
 )  # fmt: skip
 SOURCE_FOLDERS = ("config", "fleet", "inspections", "tests")
 MODULE_LINES = 400

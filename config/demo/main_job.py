@@ -11,7 +11,8 @@ from fleet.circuits.measured_circuit import circuits_as_measured
 from fleet.models import Component, FeatureState, Machine, State
 from inspections.actions import book_inspection, plan_due_inspections, plan_inspection
 from inspections.bench import from_si
-from inspections.models import Finding, Inspection, Procedure, Result
+from inspections.machine_trends.forecasting import make_forecasts, measured_tests
+from inspections.models import Finding, Inspection, Procedure, Result, TrendForecast
 
 FAILING = "OH-014"
 NEW_VALVE = "CV-70231"
@@ -123,6 +124,16 @@ def tell_circuits(write):
         for finding in Finding.objects.open().filter(machine=one.machine).exclude(contradiction=""):
             write(f"Finding      {finding}")
     write("             The other circuits are computed in the background while Bobbin is served.")
+
+
+def tell_trends(write):
+    """Compute the trends of what the fleet measured, as every night, and print the likeliest to end outside."""
+    at = timezone.now()
+    made = sum(make_forecasts(test_code, at=at) for test_code in measured_tests())
+    watched = TrendForecast.objects.to_watch()
+    write(f"Trends       {made} results foretold, {watched.count()} of them to watch")
+    for one in watched.likeliest_first().with_place()[:1]:
+        write(f"             {one}: outside its limit on {one.due_on} with a chance of {one.chance:.0%}")
 
 
 def _due_inspection(machine, day, history):

@@ -25,7 +25,8 @@ TOPICS = (
         "book-the-month",
         "Book the month",
         "Assign a technician and a day to each inspection that falls due.",
-        ("inspections:work", "inspections:book", "inspections:book_many", "inspections:plan", "inspections:void"),
+        ("inspections:work", "inspections:book", "inspections:book_many", "inspections:plan", "inspections:void",
+         "inspections:trends"),
     ),
     Topic(
         "do-an-inspection",

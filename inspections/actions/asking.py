@@ -1,6 +1,7 @@
 """Ask about a reading as it is entered, and close the questions about one that was replaced."""
 
 from inspections.at_bench.doubts import contradicts, doubts_about
+from inspections.machine_trends.departures import departures_in
 from inspections.models import QuestionAnswer, QuestionKind, Reading, ReadingQuestion
 
 
@@ -14,7 +15,11 @@ def ask_about(step, entered, *, by, at):
     _close_settled_pairs(step, entered, current, questions, by=by, at=at)
     if any(one.answer == QuestionAnswer.RIGHT and _says_the_same(one.reading, entered) for one in questions):
         return
-    doubtful = {one.reading.slot for one in questions if one.is_open and one.reading.superseded_at is None}
+    doubtful = {
+        one.reading.slot
+        for one in questions
+        if one.is_open and one.reading.superseded_at is None and one.kind != QuestionKind.TREND  # the step is in doubt
+    }
     doubts = doubts_about(step, entered, current, doubtful=doubtful)
     ReadingQuestion.objects.bulk_create(
         ReadingQuestion(
@@ -22,6 +27,27 @@ def ask_about(step, entered, *, by, at):
         )
         for doubt in doubts
     )
+    if not doubts:
+        _ask_about_trend(step, entered, current, questions, by=by, at=at)
+
+
+def _ask_about_trend(step, entered, current, questions, *, by, at):
+    """Ask once about a result that departs from its trend, beside the reading that completed it.
+
+    The question is closed when another reading lets the result follow the trend.
+    """
+    asked = [one for one in questions if one.kind == QuestionKind.TREND and one.reading.superseded_at is None]
+    if any(one.answer == QuestionAnswer.RIGHT for one in asked):
+        return
+    found = departures_in(step, current, at=at)
+    waiting = [one.pk for one in asked if one.is_open]
+    if found is None:
+        return
+    if waiting and not found:
+        _close(ReadingQuestion.objects.filter(pk__in=waiting), entered, by=by, at=at)
+    elif found and not waiting:
+        words = found[0].asked[:400]
+        ReadingQuestion.objects.create(reading=entered, kind=QuestionKind.TREND, asked=words, asked_at=at)
 
 
 def close_questions_about(replaced, entered, *, by, at):

@@ -46,13 +46,18 @@ class TrendPoint:
 
 @dataclass(frozen=True, slots=True)
 class Forecast:
-    """A straight line from (start, from_value) to (end, to_value), in the display unit, and what it says."""
+    """A straight line from (start, from_value) to (end, to_value), in the display unit, and what it says.
+
+    from_half, to_half  half the width of the interval about it at either end, 0 where none is stated
+    """
 
     start: date
     from_value: float
     end: date
     to_value: float
     words: str = "forecast"
+    from_half: float = 0.0
+    to_half: float = 0.0
 
 
 def describe_trend(points: Sequence[TrendPoint], title: str, unit: str) -> str:
@@ -110,7 +115,7 @@ def _field(points, limits, forecast, side, width, height, text):
     values = limits + [point.value + sign * point.uncertainty for point in points for sign in (-1, 1)]
     if forecast:
         days += [float(forecast.start.toordinal()), float(forecast.end.toordinal())]
-        values += [forecast.from_value, forecast.to_value]
+        values += [end for one in _ends(forecast) for end in one]
     y_range, bottom, top = padded_range(values, from_zero=True, share=0.12), text * 2.0, height - text * 2.0
     right = width - max(side_width(side, width, text), text)
     left = min(left_width(y_range, top - bottom, text), width * 0.3)
@@ -151,11 +156,21 @@ def _drawn_limits(field, words):
     return [SideLabel(field.y(value), text, SEMIBOLD) for text, value in words.items()]
 
 
+def _ends(forecast):
+    """Return lower end, middle and upper end of the interval at the start, and at the end."""
+    middles = ((forecast.from_value, forecast.from_half), (forecast.to_value, forecast.to_half))
+    return [(middle - half, middle, middle + half) for middle, half in middles]
+
+
 def _drawn_forecast(field, forecast):
     start, end = (field.x(float(day.toordinal())) for day in (forecast.start, forecast.end))
-    y1, y2 = field.y(forecast.from_value), field.y(forecast.to_value)
-    field.drawing.add(rule(start, y1, end, y2, colour=SOFT, width=1.3, dash=[5, 3]))
-    return SideLabel(y2, forecast.words, colour=SOFT)
+    for place, (from_value, to_value) in enumerate(zip(*_ends(forecast), strict=True)):
+        is_middle = place == 1
+        if is_middle or forecast.to_half > 0:
+            y1, y2 = field.y(from_value), field.y(to_value)
+            dash = [5, 3] if is_middle else [1.5, 3]
+            field.drawing.add(rule(start, y1, end, y2, colour=SOFT, width=1.3 if is_middle else 0.9, dash=dash))
+    return SideLabel(field.y(forecast.to_value), forecast.words, colour=SOFT)
 
 
 def _draw_points(field, points):

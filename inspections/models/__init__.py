@@ -17,6 +17,7 @@ from inspections.models.readings import Reading, Result
 from inspections.models.records import Amendment, SignedRecord
 from inspections.models.replacements import Replacement
 from inspections.models.step_notes import Photograph, StepRemark
+from inspections.models.trends import TrendForecast
 
 __all__ = [
     "Amendment",
@@ -50,5 +51,6 @@ __all__ = [
     "SignedRecord",
     "Stage",
     "StepRemark",
+    "TrendForecast",
     "UserCheck",
 ]

@@ -11,6 +11,7 @@ from inspections.models.readings import Reading
 class QuestionKind(models.TextChoices):
     SLIP = "slip", "another unit, a shifted point or swapped digits"
     PAIR = "pair", "two readings that cannot both be right"
+    TREND = "trend", "a result that departs from the trend of the machine"
 
 
 class QuestionAnswer(models.TextChoices):

@@ -9,7 +9,8 @@ from fleet.web.inline_svg import inline_svg
 from inspections.bench import from_si, interval_from_si
 from inspections.bench.decision_words import gravity
 from inspections.drawing import TrendPoint, trend_svg
-from inspections.models import Result
+from inspections.machine_trends.shown_forecast import ShownForecast
+from inspections.models import Result, TrendForecast
 
 REMEMBERED = 5
 SHOWN = 80
@@ -18,10 +19,11 @@ DRAWN = 4
 
 @dataclass(frozen=True, slots=True)
 class ResultHistory:
-    """One result of a machine: its latest value, and the earlier ones, the newest first."""
+    """One result of a machine: its latest value, the earlier ones, the newest first, and where its trend leads."""
 
     latest: Result
     earlier: tuple[Result, ...]
+    forecast: ShownForecast | None = None
 
     @property
     def title(self):
@@ -41,6 +43,7 @@ class ResultHistory:
             ends[name] = None if end is None else from_si(end, unit)
         in_order = reversed((latest, *self.earlier))  # as found before as left, where both are of one day
         points = [_point(result, unit) for result in in_order if result.value is not None]
+        ends["forecast"] = self.forecast and self.forecast.line(points[-1].on)
         picture = trend_svg(points, title=latest.label, unit=unit, key=f"t{latest.pk}", width=420, height=170, **ends)
         return inline_svg(picture)
 
@@ -48,6 +51,16 @@ class ResultHistory:
     def was_repaired(self):
         """Whether some of the values are as found and as left, so that the line steps where it was repaired."""
         return any(result.step.state for result in (self.latest, *self.earlier))
+
+    @property
+    def is_stale(self):
+        """Whether the forecast was made before the latest result."""
+        return self.forecast is not None and self.forecast.forecast.latest_id != self.latest.pk
+
+    @property
+    def chance(self):
+        """The chance of being outside a limit when next due, 0 where it is not known; see TrendForecast."""
+        return (self.forecast and self.forecast.forecast.chance) or 0.0
 
     @property
     def pressing(self):
@@ -63,15 +76,26 @@ def _point(result, unit):
 
 
 def machine_results(machine):
-    """Return the results of a machine, the most pressing first, at most SHOWN; one query."""
+    """Return the results of a machine, the most pressing first, at most SHOWN; two queries."""
     results = Result.objects.recent_of_each(machine, REMEMBERED).select_related("step__inspection")
     by_result = {}
     for result in results.order_by("rank")[: SHOWN * REMEMBERED]:
         by_result.setdefault((result.step.what, result.key), []).append(result)
-    histories = [ResultHistory(found[0], tuple(found[1:])) for found in by_result.values()]
+    forecasts = _forecasts(machine)
+    histories = [
+        ResultHistory(found[0], tuple(found[1:]), forecasts.get((*found[0].step.what, found[0].key)))
+        for found in by_result.values()
+    ]
     return sorted(histories, key=lambda history: history.pressing)[:SHOWN]
 
 
+def _forecasts(machine):
+    """Map what a result is of, test, subject, item and key, to its forecast; only figures have one, and no item."""
+    rows = TrendForecast.objects.filter(machine=machine).select_related("latest__step")[:SHOWN]
+    return {(one.test_code, one.subject, "", one.key): ShownForecast(one) for one in rows}
+
+
 def drawn_trends(histories):
-    """The results whose trend is worth a drawing: judged figures with a history, the most pressing first."""
-    return [history for history in histories if history.has_trend and history.latest.decision][:DRAWN]
+    """The results whose trend is worth a drawing: judged figures with a history, the likeliest to be outside first."""
+    drawn = [history for history in histories if history.has_trend and history.latest.decision]
+    return sorted(drawn, key=lambda history: -history.chance)[:DRAWN]

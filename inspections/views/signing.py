@@ -15,6 +15,7 @@ from inspections.deciding.grounds.of_record import record_grounds
 from inspections.deciding.second_person import why_second_for_amendment
 from inspections.errors import GroundsChanged, NotReadyToSign, StageRefused
 from inspections.forms.signing import AmendForm, SignatureForm, SigningForm
+from inspections.jobs.trends import request_trends_of
 from inspections.models import Result, Stage
 from inspections.proposals import Amending
 from inspections.records.signed_record import noted_steps
@@ -47,7 +48,9 @@ def inspection_sign(request, pk):
         try:
             minutes = form.cleaned_data["minutes"]
             how = {"shown": shown_grounds(request, about), "minutes": minutes, "signed_with": form.confirmed_with}
-            sign_inspection(inspection, by=request.user, at=timezone.now(), **how)
+            now = timezone.now()
+            sign_inspection(inspection, by=request.user, at=now, **how)
+            request_trends_of(inspection.machine, at=now)
             messages.success(request, f"{inspection} is signed. Its readings are now locked.")
             return redirect(inspection)
         except StageRefused as error:

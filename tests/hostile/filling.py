@@ -73,6 +73,7 @@ WITHOUT_WORDS = {
     "inspections.BenchUnits.units": "codes of dimensions and units",
     "inspections.Inspection.units": "codes of dimensions and units",
     "inspections.ReadingQuestion.alternatives": "digits with their units",
+    "inspections.TrendForecast.terms": "numbers of a trend",
 }
 CODES = models.SlugField  # letters, digits and hyphens by their validator; they are parts of addresses
 NAMES = (

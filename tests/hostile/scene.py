@@ -14,8 +14,9 @@ from fleet.models import (
     MachineCover,
     RegisterUpload,
 )
-from inspections.models import Amendment, CriterionJudgement, Inspection
+from inspections.models import Amendment, CriterionJudgement, Inspection, Result, TrendForecast
 from inspections.review import CRITERIA
+from inspections.trends.terms import TERMS
 from tests.factories import NOON, TODAY, make_machine
 from tests.matrix.addresses import all_addresses
 from tests.matrix.scene import make_scene
@@ -29,6 +30,7 @@ QUERIES = {
     "inspections:review": ("?export=csv",),
     "inspections:work": tuple(f"?view={view}{end}" for view in ("signed", "void") for end in ("", "&export=csv")),
     "inspections:fault_reports": ("?view=settled", "?export=csv", "?view=settled&export=csv"),
+    "inspections:trends": ("?show=every", "?export=csv"),
     "inspections:findings": ("?view=closed", "?export=csv", "?view=closed&export=csv"),
 }  # fmt: skip
 LEAVES = ("logout", "session")
@@ -53,6 +55,7 @@ def make_hostile_scene():
     )
     ChangeEntry.objects.filter(record="machine").update(before={"Note of it": "two words"})
     _uncovered(machine)
+    _watched(machine)
     _retried_import(scene)
     return scene
 
@@ -69,6 +72,18 @@ def _uncovered(machine):
     MachineCover.objects.create(
         machine=other, basis="words", reason="words", measured=["words and words"], on=TODAY, computed_at=NOON
     )
+
+
+def _watched(machine):
+    """A result of the machine whose trend is on the watch list."""
+    latest = Result.objects.filter(step__inspection__machine=machine, value__isnull=False).first()
+    numbers = ("value", "lower", "upper", "slope", "slope_lower", "slope_upper")
+    shares = {"drift_share": 0.5, "machine_share": 0.2, "measured_share": 0.3}
+    TrendForecast.objects.create(
+        machine=machine, test_code=latest.step.test_code, subject="words", key=latest.key, latest=latest, results=3,
+        due_on=TODAY, beyond_on=TODAY, chance=0.4, advice="come earlier", terms=dict.fromkeys(TERMS, 1.0),
+        made_at=NOON, **dict.fromkeys(numbers, 1.0), **shares,
+    )  # fmt: skip
 
 
 def _retried_import(scene):

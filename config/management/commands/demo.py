@@ -49,6 +49,7 @@ class Command(BaseCommand):
         main_job.tell_repair_at_the_bench(self.stdout.write, history, today)
         main_job.book_coming_work(self.stdout.write, history, today)
         main_job.tell_circuits(self.stdout.write)
+        main_job.tell_trends(self.stdout.write)
         tell_labels(self.stdout.write, by=people["planner"], at=timezone.now())
         main_job.tell_fleet(self.stdout.write)
         self._write_reports(failed, retest)

@@ -6,9 +6,11 @@ from django.db.models.functions import RowNumber
 
 from fleet.acting.querysets import JournaledQuerySet
 from fleet.models.querysets.scoped import SiteScopedQuerySet
-from inspections.bench.decision_words import FAILED
+from inspections.bench.decision_words import FAILED, JUDGED_WORST_FIRST
 from inspections.models.querysets.inspections import SIGNED_STAGES
 from inspections.models.querysets.sets_of_readings import failed_before, that_decides
+
+MEASURED = (*JUDGED_WORST_FIRST, "not decided")
 
 
 class NotTestedMarkQuerySet(JournaledQuerySet):
@@ -74,6 +76,16 @@ class ResultQuerySet(SiteScopedQuerySet):
         )
         signed = self.of_machine(machine).filter(step__inspection__stage__in=SIGNED_STAGES)
         return signed.annotate(rank=rank).filter(rank__lte=count)
+
+    def measured_over_time(self, test_code, *, since):
+        """Signed figures of a test that were judged, or not decided because they are too uncertain; oldest first.
+
+        A value that proved nothing, for its challenge was not met, is not among them.
+        """
+        signed = self.filter(step__inspection__stage__in=SIGNED_STAGES, step__inspection__signed_at__gte=since)
+        figures = signed.filter(step__test_code=test_code, value__isnull=False, decision__in=MEASURED)
+        in_order = ("step__inspection__signed_at", "step__set_number", "pk")
+        return figures.exclude(unit="yes/no").exclude(step__inspection__machine__status="retired").order_by(*in_order)
 
     def before(self, inspection):
         """Results of the same machine signed before `inspection` was, or at all if it is not signed."""

@@ -66,6 +66,15 @@ def test_a_forecast_goes_on_from_the_last_value_and_says_what_it_means():
     assert "below the limit in July 2026" in " ".join(texts(drawing))
 
 
+def test_the_interval_of_a_forecast_widens_about_it_and_stays_in_the_picture():
+    forecast = Forecast(date(2026, 1, 1), 26.0, date(2027, 1, 1), 24.0, "expected", 1.0, 30.0)
+    drawing = draw(POINTS, lower=25, forecast=forecast, width=900)
+    below, middle, above = [line for line in shapes(drawing, Line) if line.strokeDashArray and line.strokeColor == SOFT]
+    assert below.y1 < middle.y1 < above.y1
+    assert middle.y2 - below.y2 == approx(above.y2 - middle.y2) == approx(30 * (above.y1 - middle.y1))
+    assert stays_inside(drawing)
+
+
 def test_the_graduations_are_months_when_the_time_is_short_and_years_when_it_is_long():
     year = draw([TrendPoint(date(2025, month, 1), 27.0) for month in (1, 4, 7, 10)])
     decades = draw([TrendPoint(date(year, 6, 1), 27.0) for year in (1995, 2005, 2025)])
@@ -91,7 +100,7 @@ def test_the_page_carries_the_words_of_the_drawing():
     lists(builds(TrendPoint, DAYS, VALUES, floats(0, 1e5)), max_size=12),
     lists(VALUES, max_size=2),
     text(max_size=60),
-    one_of(none(), builds(Forecast, DAYS, VALUES, DAYS, VALUES, text(max_size=80))),
+    one_of(none(), builds(Forecast, DAYS, VALUES, DAYS, VALUES, text(max_size=80), floats(0, 1e5), floats(0, 1e5))),
 )
 def test_whatever_is_finite_is_drawn_inside_its_box(points, ends, title, forecast):
     lower, upper = (min(ends), max(ends)) if len(ends) == 2 else (None, ends[0] if ends else None)

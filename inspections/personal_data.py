@@ -18,6 +18,7 @@ from inspections.models import (
     Photograph,
     Proposal,
     Reading,
+    ReadingFileMapping,
     ReadingQuestion,
     Replacement,
     StepRemark,
@@ -40,6 +41,7 @@ def register():
         declare(Inspection, field, Treatment.KEPT, words, SIGNED)
     declare(BenchUnits, "person", Treatment.REMOVED, "Units at the bench")
     declare(InstrumentOfDay, "person", Treatment.REMOVED, "Instruments chosen for a day")
+    declare(ReadingFileMapping, "by", Treatment.RELEASED, "Columns of files of instruments assigned")
     declare(Amendment, "by", Treatment.KEPT, "Amendments", SIGNED)
     declare(Reading, "entered_by", Treatment.KEPT, "Readings entered", READ)
     declare(Reading, "superseded_by", Treatment.KEPT, "Readings replaced", READ)

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from fleet.place_format import POINT, NumberRefused, read_number
+from fleet.catalogue.plausibility import reading_problem
+from fleet.place_format import POINT, NumberRefused, current, quantities_in_words, read_number
 from inspections.at_bench.slots import Slot, find_slot
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import ReadingRefused
@@ -95,3 +96,19 @@ def checked_instrument(slot, choice):
     if slot.dimension not in choice.dimensions:
         raise ReadingRefused(f"{slot.label}: instrument {choice.code} has no scale for {slot.dimension}.", slot.key)
     return choice.instrument
+
+
+def refuse_unreadable(entry):
+    """Raise ReadingRefused for what the field of an Entry does not take: option, unit, or a number that cannot be."""
+    slot, as_read, unit = entry.slot, entry.as_read, entry.unit
+    if slot.options and as_read not in slot.options:
+        raise ReadingRefused(f"{slot.label} takes one of: {', '.join(slot.options)}; got “{as_read}”.", slot.key)
+    if slot.options:
+        return
+    if unit not in slot.units:
+        raise ReadingRefused(f"{slot.label} takes {' or '.join(slot.units)}; got the unit “{unit}”.", slot.key)
+    if not as_read:
+        raise ReadingRefused(f"{slot.label}: an empty text is not a number. Write digits, such as 24.5.", slot.key)
+    if problem := reading_problem(float(as_read), unit):
+        said = quantities_in_words(problem.of(f"{as_read} {unit}"), current())
+        raise ReadingRefused(f"{slot.label}: {said} Check the unit.", slot.key)

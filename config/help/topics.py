@@ -36,8 +36,8 @@ TOPICS = (
             "inspections:sign", "inspections:countersign", "inspections:amend", "inspections:finding",
             "inspections:findings", "inspections:finding_close", "inspections:retest_plan", "inspections:release",
             "inspections:fault_report", "inspections:fault_reports", "inspections:fault_report_page",
-            "inspections:reading_file", "inspections:user_checks", "inspections:label_replace", "fleet:machine_withdraw", "fleet:instruments",
-            "fleet:instrument", "fleet:instrument_add", "fleet:calibration_add",
+            "inspections:user_checks", "inspections:label_replace", "fleet:machine_withdraw", "fleet:instruments",
+            "fleet:instrument", "fleet:instrument_add", "fleet:calibration_add", "inspections:reading_file",
         ),
     ),
     Topic(

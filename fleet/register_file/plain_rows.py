@@ -22,6 +22,7 @@ MAX_COLUMNS = 60
 LONGEST_CELL = 80
 LONGEST_LABEL = 80
 HEAD_ROWS = 60
+ACCEPTED_ROWS = "a header row and at least one row below it."
 NAMELESS = FileKind("", "", "row", "rows", {}, ("",), (), "")
 NUMBER = re.compile(r"[+\-\N{MINUS SIGN}]?[0-9.,]+")
 DATE_OR_TIME = re.compile(r"\s*[-:/][0-9]")
@@ -60,7 +61,8 @@ def plain_rows(data: bytes) -> PlainRows:
         raise Unreadable(f"The file has {len(data):,} bytes.", f"at most {MAX_BYTES:,} bytes.")
     if is_workbook(data):
         book = workbook_rows(data, NAMELESS, None)
-        form, rows = f"XLSX, sheet “{book.sheet}”", [(number, [_text(cell) for cell in cells]) for number, cells in book.rows]
+        form = f"XLSX, sheet “{book.sheet}”"
+        rows = [(number, [_text(cell) for cell in cells]) for number, cells in book.rows]
     else:
         form, rows = _split(data)
     rows = [(number, _trimmed(cells)) for number, cells in rows]
@@ -68,7 +70,7 @@ def plain_rows(data: bytes) -> PlainRows:
     _refuse_large(rows)
     labels, header_row, body = _headed(rows)
     if not body:
-        raise Unreadable("The file has no row of values below its header.", "a header row and at least one row below it.")
+        raise Unreadable("The file has no row of values below its header.", ACCEPTED_ROWS)
     width = len(labels)
     filled = tuple((number, tuple([*cells, *[""] * width][:width])) for number, cells in body)
     return PlainRows(form, labels, filled, header_row, _decimal(filled))
@@ -117,7 +119,7 @@ def _rows_of_one_width(lines, delimiter):
 
 
 def _text(cell):
-    if isinstance(cell, bool) or isinstance(cell, date):
+    if isinstance(cell, (bool, date)):
         return str(cell)
     return f"{cell:.12g}" if isinstance(cell, (int, float)) else str(cell)
 
@@ -132,7 +134,7 @@ def _trimmed(cells):
 
 def _refuse_large(rows):
     if not rows:
-        raise Unreadable("The file is empty.", "a header row and at least one row below it.")
+        raise Unreadable("The file is empty.", ACCEPTED_ROWS)
     if len(rows) > MAX_ROWS:
         raise Unreadable(f"The file has {len(rows):,} rows.", f"at most {MAX_ROWS} rows.")
     number, widest = max(((number, len(cells)) for number, cells in rows), key=lambda row: row[1])

@@ -74,6 +74,16 @@ class PlacedValue:
         return self.reading is not None and not self.is_same
 
     @property
+    def was_empty(self):
+        """Whether the page showed nothing in its place."""
+        return self.entry.seen is None
+
+    @property
+    def is_overtaken(self):
+        """Whether another reading is there now than the page showed."""
+        return self.reading is not None and self.reading.pk != self.entry.seen
+
+    @property
     def words(self):
         """The value as it will be stored, written as at the site."""
         digits = with_decimal_sign(self.entry.as_read, current().decimal)
@@ -139,7 +149,9 @@ def _fits(use, targets):
 def guessed_use(label, targets):
     """Return the ColumnUse that the header of a column suggests: the place with its name, the unit behind it."""
     words, _, behind = label.partition("(") if "(" in label else label.partition("[")
-    named = [one for one in targets.values() if plain_name(words) in (plain_name(one.slot.label), plain_name(one.label))]
+    named = [
+        one for one in targets.values() if plain_name(words) in (plain_name(one.slot.label), plain_name(one.label))
+    ]
     if len(named) != 1:
         return ColumnUse()
     try:

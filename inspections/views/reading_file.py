@@ -100,8 +100,8 @@ class _Page:
         values = self._placed(rows, chosen, mapping, data=self.request.POST)
         if not values or any(value.refusal for value in values):
             return self._values(rows, chosen, mapping, is_refused=True)
-        replace = self.request.POST.getlist("replace")
-        wanted = [one for one in values if not one.is_in_the_way or {"all", one.slot.name} & {*replace}]
+        ticked = {*self.request.POST.getlist("replace")}
+        wanted = [one for one in values if one.was_empty or one.is_overtaken or {"all", one.slot.name} & ticked]
         entries = [one.entry for one in wanted if not one.is_same]
         told = {"mapping": mapping, "instrument": _name_of(chosen), "by": self.request.user, "at": self.at}
         try:

@@ -71,7 +71,10 @@ def test_a_pasted_block_is_stored_like_typed_readings_and_undone_by_its_key(benc
 REFUSED = [
     (["45", "abc", "30"], "Line 2, Oxygen pressure: “abc” is not a number. Accepted: digits"),
     (["45", "4 L/min"], "Line 2, Oxygen pressure: “L/min” is a unit of flow. Accepted: "),
-    (["45", "9000000"], "Line 2, Oxygen pressure: “9000000” is not plausible in psi. Accepted: -15.9542 to 8702.26 psi."),
+    (
+        ["45", "9000000"],
+        "Line 2, Oxygen pressure: “9000000” is not plausible in psi. Accepted: -15.9542 to 8702.26 psi.",
+    ),
     (["45\t4\t1"], "Line 1 has 3 cells. Accepted: 2 at most from this column on."),
     (["1"] * 61, "Accepted: 60 lines at most."),
     (["45,4", "35,4"], "“45,4” can be read as one number or as two cells. Accepted: tab or semicolon"),

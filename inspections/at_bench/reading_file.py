@@ -147,12 +147,12 @@ def _fits(use, targets):
 
 
 def guessed_use(label, targets):
-    """Return the ColumnUse that the header of a column suggests: the place with its name, the unit behind it."""
+    """Return the ColumnUse that the header of a column suggests: the first place of its name, the unit behind it."""
     words, _, behind = label.partition("(") if "(" in label else label.partition("[")
     named = [
         one for one in targets.values() if plain_name(words) in (plain_name(one.slot.label), plain_name(one.label))
     ]
-    if len(named) != 1:
+    if not named:
         return ColumnUse()
     try:
         unit = read_typed(named[0].slot, f"1 {behind.rstrip(')] ')}").unit if behind else ""

@@ -82,7 +82,7 @@ class ReadingColumnsForm(forms.Form):
             to = forms.ChoiceField(label=f"{label} goes to", choices=places, required=False, initial=use.to)
             unit = forms.ChoiceField(
                 label=f"Unit of {label}", required=False, initial=use.unit,
-                choices=[("", "as in the cell, else as at the bench"), *((one, one) for one in units)],
+                choices=[("", "not stated"), *((one, one) for one in units)],
             )  # fmt: skip
             self.fields |= {f"to_{position}": to, f"unit_{position}": unit}
 

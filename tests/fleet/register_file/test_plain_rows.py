@@ -52,7 +52,7 @@ def test_any_bytes_are_read_or_refused_with_what_is_accepted(data):
         ("Pressure (kPa);Flow\n310,5;4,0\n", ("Pressure (kPa)", "Flow"), ("310,5", "4,0"), ","),
         ("Pressure\n4,1\n4,2\n", ("Pressure",), ("4,1",), ","),
         ("45.0\t4.0\n35\t4\n", ("Column 1", "Column 2"), ("45.0", "4.0"), "."),
-        ("Serial;77\nDay;2026-11-02\n\nN;Time;P\n1;10:02:03;45 kPa\n", ("N", "Time", "P"), ("1", "10:02:03", "45 kPa"), ""),
+        ("S;77\nD;2026-11-02\n\nN;Time;P\n1;10:02:03;45 kPa\n", ("N", "Time", "P"), ("1", "10:02:03", "45 kPa"), ""),
         ("sep=,\na,b\n1,2\n", ("a", "b"), ("1", "2"), ""),
         ("P;P;\n1;2;3\n", ("P", "P (2)", "Column 3"), ("1", "2", "3"), ""),
         ('"P, at the outlet",F\n"1","2"\n', ("P, at the outlet", "F"), ("1", "2"), ""),

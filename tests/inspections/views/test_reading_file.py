@@ -72,6 +72,12 @@ def test_a_file_is_assigned_once_confirmed_and_stored_as_typed_readings_are(ana,
     assert "6 readings stored from the file." in ana.get(scene.step_url).text
 
 
+def test_a_header_with_the_name_of_a_place_and_a_unit_suggests_both(ana, scene):
+    columns = send(ana, scene, "Oxygen pressure (kPa);Flow of the other gas [mL/min]\n300;4000\n")
+    for chosen in ("falling.*.pressure", "kPa", "falling.*.flow", "mL/min"):
+        assert f'<option value="{chosen}" selected>' in columns.text
+
+
 def test_the_next_file_with_the_same_headers_needs_one_confirmation(ana, scene, logger):
     like = make_instrument(site=scene.machine.site, name=logger.name)
     confirm(ana, scene, assign(ana, scene, send(ana, scene, instrument=logger.pk)))

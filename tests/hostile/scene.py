@@ -14,7 +14,7 @@ from fleet.models import (
     MachineCover,
     RegisterUpload,
 )
-from inspections.models import Amendment, CriterionJudgement, Inspection
+from inspections.models import Amendment, CriterionJudgement, Inspection, ReadingFileMapping
 from inspections.review import CRITERIA
 from tests.factories import NOON, TODAY, make_machine
 from tests.matrix.addresses import all_addresses
@@ -81,6 +81,10 @@ def _retried_import(scene):
     columns = {"Ward name": "area"}
     RegisterUpload.objects.filter(pk=upload.pk).update(settings={"columns": columns})
     ColumnMapping.objects.create(kind="machines", digest="0" * 64, columns=columns, by=person, said_at=NOON)
+    ReadingFileMapping.objects.create(
+        instrument="Words", test_code="supply-failure", digest="0" * 64, decimal=".", by=person, said_at=NOON,
+        columns={"Words": {"to": "words and words", "unit": "psi"}},
+    )  # fmt: skip
 
 
 def addresses(scene):

@@ -86,7 +86,7 @@ class PlacedValue:
     @property
     def words(self):
         """The value as it will be stored, written as at the site."""
-        digits = with_decimal_sign(self.entry.as_read, current().decimal)
+        digits = with_decimal_sign("; ".join([self.entry.as_read, *self.entry.read_again.split()]), current().decimal)
         zero = " absolute" if self.entry.zero == "absolute" else ""
         return f"{digits} {self.entry.unit}{zero}"
 

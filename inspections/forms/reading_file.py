@@ -5,6 +5,7 @@ from django.core.exceptions import ValidationError
 
 from fleet.place_format import POINT, current
 from fleet.register_file.plain_rows import MAX_BYTES, MAX_ROWS
+from inspections.at_bench.field_names import column_names
 from inspections.at_bench.reading_entry import refuse_unreadable
 from inspections.at_bench.reading_file import LEFT_OUT, ColumnUse, Mapping, guessed_use, placed_texts
 from inspections.errors import ReadingRefused
@@ -134,7 +135,7 @@ def placed_values(step, rows, mapping, targets, instruments, *, instrument, entr
     for value in values:
         slot = value.slot
         value.reading = entry.standing.get(slot.key)
-        name = slot.name if slot.name in units else f"{slot.field}.*.{slot.column}"
+        name = slot.name if slot.name in units else column_names(slot.field, slot.column).value
         sent = _as_sent(value, units[name], instrument, entry, data)
         if not value.refusal:
             _read(value, sent, step, instruments, mapping.decimal)

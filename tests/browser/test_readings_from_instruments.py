@@ -1,18 +1,25 @@
-"""A column pasted into a table of readings, and the stop-watch of a time, in a real browser with a real clipboard."""
+"""A column pasted into a table, the stop-watch of a time, a repeat: in a real browser with a real clipboard."""
 
 import pytest
 from playwright.sync_api import expect
 
 from inspections.models import Reading
 from tests.factories import NOON
-from tests.inspections.scenes import make_scene
+from tests.inspections.scenes import SHORT, make_scene
 from tests.services.browser import TABLET
+
+REGULATOR = """
+[[step]]
+code = "regulator"
+title = "Regulator"
+test = "regulator"
+"""
 
 
 @pytest.fixture
 def bench(browser_page, log_in, tmp_path, transactional_db):
     """The supply failure step on a tablet, and its scene."""
-    scene = make_scene(tmp_path, at=NOON)
+    scene = make_scene(tmp_path, text=SHORT + REGULATOR, at=NOON)
     log_in(scene.technician)
     browser_page.context.grant_permissions(["clipboard-read", "clipboard-write"])
     browser_page.set_viewport_size(TABLET)
@@ -114,7 +121,7 @@ def test_a_column_pasted_without_a_network_is_sent_later_and_what_was_corrected_
     assert stored() == {(1, "pressure"): "36 psi"}
 
 
-def test_a_stop_watch_writes_its_seconds_whatever_the_clock_does_and_is_no_small_target(bench):
+def test_a_stop_watch_writes_its_seconds_whatever_the_clock_does_and_a_repeat_is_added(bench):
     page, _ = bench
     watch = page.locator("#place-alarm_delay .stopwatch button").first
     assert watch.bounding_box()["height"] >= 44
@@ -130,5 +137,26 @@ def test_a_stop_watch_writes_its_seconds_whatever_the_clock_does_and_is_no_small
     most = page.evaluate("performance.now() - window.began") / 1000
     expect(page.locator("#kept-alarm_delay")).to_contain_text("saved")
     reading = Reading.objects.current().get(field="alarm_delay")
-    assert reading.unit == "s" and 0.3 <= float(reading.as_read) <= most + 0.1
     expect(page.locator("#said")).to_contain_text(f"Stopped: {reading.as_read} s.")
+    page.locator("#place-alarm_delay [data-repeat]").click()
+    page.keyboard.type("0.5")
+    page.keyboard.press("Enter")
+    expect(page.locator("#f-alarm_delay")).to_have_value(f"{reading.as_read}; 0.5")
+    expect(page.locator("#kept-alarm_delay")).to_contain_text("saved")
+    assert str(Reading.objects.current().get()) == f"{reading.as_read} s; 0.5 s"
+    assert reading.unit == "s" and 0.3 <= float(reading.as_read) <= most + 0.1
+
+
+def test_the_stop_watch_of_a_column_writes_each_press_into_the_next_empty_field(bench):
+    page, scene = bench
+    page.goto(scene.step("regulator").get_absolute_url())
+    page.locator("#f-creep-0-time").focus()
+    for _ in range(3):
+        page.keyboard.press("Alt+w")
+        page.wait_for_timeout(200)
+    page.locator("#table-creep").get_by_role("button", name="Stop", exact=True).click()
+    expect(page.locator("#kept-creep-1-time")).to_contain_text("saved")
+    everything_is_saved(page)
+    found = Reading.objects.current().filter(field="creep").order_by("row")
+    assert [one.unit for one in found] == ["s", "s"]
+    assert 0.2 <= float(found[0].as_read) < float(found[1].as_read)

@@ -15,7 +15,7 @@
   const WRITTEN = /^[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)$/;
   const GROUPED = /^[+-]?\d{1,3}(?:[.,'’ \u00a0\u202f]\d{3})+(?:[.,]\d*)?$/;
   const ONE_GROUP = /^[+-]?[1-9]\d{0,2}[.,]\d{3}$/;
-  const NUMBER = /^[+\-\u2212]?[\d.,][\d.,'’ \u00a0\u202f]*/;
+  const NUMBER = /^[+\-\u2212]?[\d.,](?:[\d.,'’ \u00a0\u202f;]|(?<=[; ])[+\-\u2212](?=[\d.,]))*/;
   const numberOf = (text) => ((NUMBER.exec(text.trim()) || [""])[0]).trim().replace("\u2212", "-");
   const isOneNumber = (line) => {
     const number = numberOf(line);
@@ -66,7 +66,9 @@
     const short = [...number.trimEnd().matchAll(/\s+/g)].map(({ index }) => [text.slice(0, index), text.slice(index).trim()]);
     return [[number.trim(), text.slice(number.length).trim()], ...short];
   };
-  const numberProblem = (text) => {
+  // A reading and its repeats are parted by a semicolon; of several the first that is wrong is named.
+  const numberProblem = (text) => text.split(";").filter((one, place) => one.trim() || !place).map((one) => digitsProblem(one.trim())).find(Boolean) || "";
+  const digitsProblem = (text) => {
     const digits = text.replace("\u2212", "-");
     const other = decimal === "." ? "," : ".";
     const example = "24" + decimal + "5";
@@ -85,8 +87,8 @@
   };
   const boundsProblem = (text, number, symbol) => {
     const unit = units[symbol];
-    const value = Number(number.replace("\u2212", "-").replace(",", "."));
-    if (!unit || (value >= unit.low && value <= unit.high)) return "";
+    const values = number.split(";").filter((one) => one.trim()).map((one) => Number(one.replace("\u2212", "-").replace(",", ".")));
+    if (!unit || values.every((value) => value >= unit.low && value <= unit.high)) return "";
     return `“${text}” is not plausible in ${symbol}. Accepted: ${unit.accepted}.`;
   };
   const problemOf = (column, text, unitInForce) => {
@@ -110,11 +112,11 @@
   };
   const columnsOf = (table) => [...table.querySelectorAll("thead tr:first-child th")].slice(1).map((head) => {
     const settings = document.getElementById(head.id.replace("head-", "settings-"));
-    const unit = settings.querySelector("[name$=':unit']");
+    const unit = settings.querySelector("[data-setting=unit], [data-only-unit]");
     const known = unit.options ? [...unit.options].map((option) => option.value) : [unit.value];
-    return { label: head.textContent.trim(), units: known, unit, hasZero: Boolean(settings.querySelector("[name$=':zero']")) };
+    return { label: head.textContent.trim(), units: known, unit, hasZero: Boolean(settings.querySelector("[data-setting=zero]")) };
   });
-  const ownSetting = (cell, setting) => cell.querySelector(`.saved input[name$=':${setting}']`);
+  const ownSetting = (cell, setting) => cell.querySelector(`[data-own=${setting}]`);
 
   const problemsOf = (block, table, row, column) => {
     const columns = columnsOf(table);

@@ -13,13 +13,15 @@
   const say = (text) => (document.getElementById("said").textContent = text);
   const button = (watch, name) => watch.box.querySelector(`[data-watch=${name}]`);
   const isRunning = (watch) => watch.start !== null;
-  const isOfColumn = (watch) => watch.box.dataset.stopwatch.includes(".*.");
+  const isOfColumn = (watch) => "ofColumn" in watch.box.dataset;
   const inSeconds = (ms) => (Math.round(ms / 100) / 10).toFixed(1).replace(".", decimal) + " s";
   // Of a column its empty fields in order; else the one field.
   const targetOf = (watch) => {
-    const [field, column] = watch.box.dataset.stopwatch.split(".*.");
-    if (column === undefined) return document.getElementById("f-" + field);
-    const cells = [...form.querySelectorAll(`[data-table] ${FIELD}`)].filter((input) => input.name.startsWith(field + ".") && input.name.endsWith("." + column));
+    if (!isOfColumn(watch)) return document.getElementById("f-" + watch.box.dataset.stopwatch);
+    const head = watch.box.closest("td");
+    const column = [...head.parentElement.querySelectorAll("td")].indexOf(head);
+    const rows = [...watch.box.closest("[data-table]").querySelectorAll("tr[data-row]")];
+    const cells = rows.map((row) => row.querySelectorAll("td[data-place]")[column].querySelector(FIELD));
     return cells.find((input) => input.value.trim() === "");
   };
   const show = (watch) => {

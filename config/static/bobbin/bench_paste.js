@@ -206,9 +206,10 @@
     const input = event.target.closest && event.target.closest(`[data-place] ${FIELD}`);
     if (!input || !form.contains(input) || !event.clipboardData) return;
     const lines = linesOf(event.clipboardData.getData("text/plain"));
-    if (isOneValue(lines)) return;
-    event.preventDefault();
     const table = input.closest("[data-table]");
+    const isOneLine = lines.length < 2 && !lines.join("").includes("\t");
+    if (isOneValue(lines) || (!table && isOneLine)) return; // a single field takes repeats, too
+    event.preventDefault();
     if (!table) {
       document.getElementById("said").textContent = "Nothing was filled: this field takes one value. Paste several into a table.";
       return;

@@ -214,6 +214,7 @@
     if (unsent.size) event.preventDefault();
   });
   addEventListener("pageshow", () => (leaving = false));
+  document.addEventListener("bench:stayed", () => (leaving = false));
 
   // The other forms of the page (not tested, the choice between two readings) are sent by this script as well.
   const send = async (form, button) => {

@@ -80,7 +80,9 @@
     if (document.hidden) watches.filter(isRunning).forEach((watch) => (watch.wasHidden = true));
   });
   addEventListener("beforeunload", (event) => {
-    if (watches.some(isRunning)) event.preventDefault();
+    if (!watches.some(isRunning)) return;
+    event.preventDefault();
+    setTimeout(() => document.dispatchEvent(new CustomEvent("bench:stayed")), 0); // for whoever chose to stay
   });
   watches.forEach((watch) => {
     watch.box.hidden = false;

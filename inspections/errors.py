@@ -35,6 +35,10 @@ class ReadingContested(ReadingRefused):
     """Another reading was entered in the same place unseen. That reading is current; nothing was lost."""
 
 
+class FileOvertaken(Refused):
+    """A file whose places hold other readings by now than its page showed."""
+
+
 class RemarkContested(Refused):
     """Somebody wrote a remark meanwhile, which stays: `remark`."""
 

@@ -18,6 +18,7 @@ from inspections.models import (
     Photograph,
     Proposal,
     Reading,
+    ReadingFileMapping,
     ReadingQuestion,
     Replacement,
     StepRemark,
@@ -38,8 +39,13 @@ def register():
         ("voided_by", "Inspections voided"),
     ):
         declare(Inspection, field, Treatment.KEPT, words, SIGNED)
-    declare(BenchUnits, "person", Treatment.REMOVED, "Units at the bench")
-    declare(InstrumentOfDay, "person", Treatment.REMOVED, "Instruments chosen for a day")
+    for model, words in (
+        (BenchUnits, "Units at the bench"),
+        (InstrumentOfDay, "Instruments chosen for a day"),
+        (DeviceAnswer, "Changes sent by devices, by their keys"),
+    ):
+        declare(model, "person", Treatment.REMOVED, words)
+    declare(ReadingFileMapping, "by", Treatment.RELEASED, "Columns of files of instruments assigned")
     declare(Amendment, "by", Treatment.KEPT, "Amendments", SIGNED)
     declare(Reading, "entered_by", Treatment.KEPT, "Readings entered", READ)
     declare(Reading, "superseded_by", Treatment.KEPT, "Readings replaced", READ)
@@ -53,7 +59,6 @@ def register():
     declare(InspectionStep, "begun_by", Treatment.KEPT, "Steps tested again as left", SIGNED)
     declare(Replacement, "by", Treatment.KEPT, "Components entered as replaced", SIGNED)
     declare(Replacement, "withdrawn_by", Treatment.KEPT, "Entries of replaced components withdrawn", SIGNED)
-    declare(DeviceAnswer, "person", Treatment.REMOVED, "Changes sent by devices, by their keys")
     declare(Finding, "opened_by", Treatment.KEPT, "Findings opened", "A finding says who reported it.")
     declare(Finding, "closed_by", Treatment.KEPT, "Findings closed", "A finding says who closed it.")
     declare(FaultReport, "settled_by", Treatment.KEPT, "Fault reports triaged", "A report says who triaged it.")

@@ -23,6 +23,7 @@ from inspections.models import (
     Photograph,
     Proposal,
     Reading,
+    ReadingFileMapping,
     ReadingQuestion,
     Replacement,
     Result,
@@ -75,7 +76,7 @@ def register():
     leave_out("keys of requests, deleted after some days", DeviceAnswer)
     leave_out("frozen by the signature, in the chain of the site", Result, Reading, ReadingQuestion, SignedRecord)
     own = "what a bench page starts with: a reading holds its own unit and instrument"
-    leave_out(own, BenchUnits, InstrumentOfDay)
+    leave_out(own, BenchUnits, InstrumentOfDay, ReadingFileMapping)
     leave_out("bound by an entry of its own in the chain of the site", Amendment)
     signed = ChainEntry.objects.filter(kind=EntryKind.SIGNED, inspection=OuterRef("inspection"))
     exempt(InspectionStep, Exists(signed))

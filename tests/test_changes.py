@@ -49,8 +49,9 @@ CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted",
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
     "Entry", "add_to_test_set", "amend_inspection", "begin_all_called_for", "begin_as_left", "choose_test_set",
-    "clear_reading", "confirm_reading", "draft_signature", "enter_meant", "enter_reading", "judge_criterion",
-    "load_procedures", "note_token_use", "record_user_check", "reasons_against_signing", "undo_as_left",
+    "clear_reading", "confirm_reading", "draft_signature", "enter_meant", "enter_reading", "enter_readings_of_file",
+    "judge_criterion", "load_procedures", "note_token_use", "record_user_check", "reasons_against_signing",
+    "undo_as_left",
 }  # fmt: skip
 
 

@@ -38,7 +38,7 @@ TOPICS = (
             "inspections:findings", "inspections:finding_close", "inspections:retest_plan", "inspections:release",
             "inspections:fault_report", "inspections:fault_reports", "inspections:fault_report_page",
             "inspections:user_checks", "inspections:label_replace", "fleet:machine_withdraw", "fleet:instruments",
-            "fleet:instrument", "fleet:instrument_add", "fleet:calibration_add",
+            "fleet:instrument", "fleet:instrument_add", "fleet:calibration_add", "inspections:reading_file",
         ),
     ),
     Topic(

@@ -39,9 +39,14 @@ def reading_problem(value: float, unit: str) -> Implausible | None:
     """Return the problem of a reading. An impossible reading below zero is left to the evaluation, which reports it."""
     found = find_unit(unit)
     problem = value_problem(value, unit)
-    if problem is None or found is None or found[0].may_be_negative:
+    if problem is None or found is None:
         return problem
-    return Implausible(problem.message, bounded_words(found[1], _not_negative(found[0].bounds)))
+    return Implausible(problem.message, bounded_words(found[1], reading_bounds(found[0])))
+
+
+def reading_bounds(dimension: Dimension) -> Bounds:
+    """Return the bounds that are named for readings of a dimension: from zero, where none can be below it."""
+    return dimension.bounds if dimension.may_be_negative else _not_negative(dimension.bounds)
 
 
 def value_problem(value: float, unit: str) -> Implausible | None:

@@ -19,6 +19,7 @@ from inspections.actions.planning import (
 )
 from inspections.actions.procedures import load_procedures
 from inspections.actions.questions import confirm_reading, enter_meant
+from inspections.actions.reading_file import enter_readings_of_file
 from inspections.actions.release import release_machine
 from inspections.actions.reviews import judge_criterion
 from inspections.actions.signing import (
@@ -55,6 +56,7 @@ __all__ = [
     "end_limit_override",
     "enter_meant",
     "enter_reading",
+    "enter_readings_of_file",
     "issue_label",
     "judge_criterion",
     "load_procedures",

@@ -69,5 +69,5 @@ def _close_settled_pairs(step, entered, current, questions, *, by, at):
 
 
 def _says_the_same(one, other):
-    names = ("field", "row", "column", "as_read", "unit", "zero")
+    names = ("field", "row", "column", "as_read", "read_again", "unit", "zero")
     return all(getattr(one, name) == getattr(other, name) for name in names)

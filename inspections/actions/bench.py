@@ -2,8 +2,7 @@
 
 from django.db import transaction
 
-from fleet.catalogue.plausibility import reading_problem, use_problem
-from fleet.place_format import current, quantities_in_words
+from fleet.catalogue.plausibility import use_problem
 from inspections.actions.asking import ask_about, close_questions_about
 from inspections.actions.contests import came_between, contest, settle_own
 from inspections.actions.holding import hold_in_progress
@@ -12,8 +11,9 @@ from inspections.actions.replacing import record_replaced
 from inspections.actions.stages import change_stage
 from inspections.actions.units import remember_units, sound_units
 from inspections.at_bench.applicable_steps import build_steps
+from inspections.at_bench.reading_entry import refuse_unreadable
 from inspections.concurrent_edits import NOT_TOLD
-from inspections.errors import ReadingRefused, StageRefused
+from inspections.errors import StageRefused
 from inspections.models import InspectionStep, Reading, Stage
 
 
@@ -61,7 +61,7 @@ def enter_reading(step, entry, *, by, at, token=None, typed_at=None):
     Raise ReadingRefused for what the field does not take, RecordFrozen if the inspection is not in progress.
     """
     hold_in_progress(step)
-    _refuse_unreadable(entry)
+    refuse_unreadable(entry)
     place = {"step": step, **entry.place}
     there = list(Reading.objects.that_matter().filter(**place).select_related("instrument", "entered_by", "token"))
     standing = next((reading for reading in there if reading.superseded_at is None), None)
@@ -132,18 +132,3 @@ def _refuse_conditions(ambient_kpa_abs, temperature_c):
     for name, value, unit, use in conditions:
         if value is not None and (problem := use_problem(value, use)):
             raise StageRefused(f"{name}: {problem.of(f'{value:g} {unit}')}")
-
-
-def _refuse_unreadable(entry):
-    slot, as_read, unit = entry.slot, entry.as_read, entry.unit
-    if slot.options and as_read not in slot.options:
-        raise ReadingRefused(f"{slot.label} takes one of: {', '.join(slot.options)}; got “{as_read}”.", slot.key)
-    if slot.options:
-        return
-    if unit not in slot.units:
-        raise ReadingRefused(f"{slot.label} takes {' or '.join(slot.units)}; got the unit “{unit}”.", slot.key)
-    if not as_read:
-        raise ReadingRefused(f"{slot.label}: an empty text is not a number. Write digits, such as 24.5.", slot.key)
-    if problem := reading_problem(float(as_read), unit):
-        said = quantities_in_words(problem.of(f"{as_read} {unit}"), current())
-        raise ReadingRefused(f"{slot.label}: {said} Check the unit.", slot.key)

@@ -53,4 +53,6 @@ def enter_meant(question, number, *, by, at, instruments=()):
     )
     ambient = reading.step.inspection.ambient_pa_abs
     instrument = instrument_of_meant(entry, reading.instrument, instruments, ambient_pa_abs=ambient)
-    return enter_reading(reading.step, replace(entry, instrument=instrument), by=by, at=at)
+    # Another unit is meant for the repeats as well; other digits say nothing of them.
+    again = reading.read_again if entry.as_read == reading.as_read else ""
+    return enter_reading(reading.step, replace(entry, instrument=instrument, read_again=again), by=by, at=at)

@@ -58,6 +58,9 @@ class ReadingOut(Schema):
     row: int = Field(description="Row of a table from 0; 0 for a single value.")
     column: str = Field(description="Column of a table; empty for a single value or a choice.")
     as_read: str = Field(description="As the gauge showed it: a number in `unit`, yes or no, or a choice.")
+    read_again: list[str] = Field(
+        description="What the same quantity was read as again, in `unit`: the mean of all counts. Mostly empty."
+    )
     unit: str
     zero: str = Field(description="gauge or absolute for a pressure, else empty.")
     instrument: str | None = Field(description="Code of the instrument.")
@@ -65,6 +68,10 @@ class ReadingOut(Schema):
     program: str | None = Field(description="The program that entered it with a token of `entered_by`, else null.")
     entered_at: datetime
     is_contested: bool = Field(description="Saved beside another current reading until a person chooses between them.")
+
+    @staticmethod
+    def resolve_read_again(reading):
+        return reading.read_again.split()
 
     @staticmethod
     def resolve_program(reading):

@@ -26,7 +26,10 @@ class ReadingIn(Body):
     field: Code = Field(description="Key of the reading, table or choice, as declared by the test.")
     row: int = Field(0, ge=0, lt=MAX_ROWS, description="Row of a table from 0.")
     column: Code | None = Field(None, description="Column of a table.")
-    as_read: Short = Field(min_length=1, description="As the gauge shows it: “24.5”, “yes”, or the value of a choice.")
+    as_read: Short = Field(
+        min_length=1,
+        description="As the gauge shows it: “24.5”, “4.1; 4.2; 4.1” for repeats, “yes”, or the value of a choice.",
+    )
     unit: Short = Field("", description="Unit of a measured reading; there is no default.")
     zero: Annotated[str, Field(pattern="^(gauge|absolute)?$")] = Field(
         "", description="Of a pressure; as declared unless given."

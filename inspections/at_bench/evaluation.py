@@ -233,6 +233,7 @@ def bench_reading(reading):
             unit=reading.unit,
             zero=Zero(reading.zero) if reading.zero else None,
             instrument=reading.instrument.code if reading.instrument else None,
+            repeats=tuple(float(digits) for digits in reading.all_read[1:]),
         )
     except ValueError as error:
         raise BenchError(key_of(reading), f"“{reading}” cannot be evaluated: {error}. Enter it again.") from None

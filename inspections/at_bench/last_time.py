@@ -18,10 +18,9 @@ class LastTime:
     @property
     def as_read(self):
         """As it was read: “358 kPa”, or the option that was chosen."""
-        digits = self.reading.as_read
         if self.reading.unit in ("", "yes/no"):
-            return digits
-        return f"{with_decimal_sign(digits, current().decimal)} {self.reading.unit}"
+            return self.reading.as_read
+        return f"{with_decimal_sign('; '.join(self.reading.all_read), current().decimal)} {self.reading.unit}"
 
     @property
     def is_converted(self):
@@ -33,7 +32,9 @@ class LastTime:
         read, wanted = find_unit(self.reading.unit), find_unit(self.unit)
         if not read or not wanted or self.reading.unit == self.unit or read[0].code != wanted[0].code:
             return self.as_read
-        digits = self.reading.as_read
+        return "; ".join(self._in_unit(digits) for digits in self.reading.all_read)
+
+    def _in_unit(self, digits):
         decimals = len(digits.partition(".")[2])
         units = ((choice_of(self.reading.unit), self.unit),)
         return rounded_quantity(float(digits), self.reading.unit, decimals, PlaceFormat(current().decimal, units=units))

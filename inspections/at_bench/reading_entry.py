@@ -2,12 +2,14 @@
 
 from dataclasses import dataclass
 
-from fleet.place_format import POINT, NumberRefused, read_number
+from fleet.catalogue.plausibility import reading_problem
+from fleet.place_format import POINT, NumberRefused, current, quantities_in_words, read_number
 from inspections.at_bench.slots import Slot, find_slot
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import ReadingRefused
 
 LONGEST = 40
+REPEATED = ";"  # between a reading and its repeats
 LONGEST_NUMBER = 20  # characters, as stored
 ZEROS = ("", "gauge", "absolute")
 
@@ -25,6 +27,7 @@ class Entry:
     zero: str = ""
     instrument: object = None
     seen: object = NOT_TOLD
+    read_again: str = ""  # digits of the repeats, a space between
 
     @property
     def place(self):
@@ -34,7 +37,8 @@ class Entry:
     @property
     def values(self):
         """The columns of a stored reading that say what was read."""
-        return {"as_read": self.as_read, "unit": self.unit, "zero": self.zero, "instrument": self.instrument}
+        read = {"as_read": self.as_read, "read_again": self.read_again}
+        return read | {"unit": self.unit, "zero": self.zero, "instrument": self.instrument}
 
     def repeats(self, reading):
         """Whether it says the same as a stored reading; an empty text repeats an empty place."""
@@ -46,6 +50,7 @@ class Entry:
 def make_entry(slot, as_read, *, unit="", zero="", instrument=None, seen=NOT_TOLD, decimal=POINT):
     """Return the Entry for a slot. Raise ReadingRefused for a text that is no number, or too long, or an unknown zero.
 
+    as_read  a number, or several with a semicolon between them for what was read again: “4.1; 4.2; 4.1”
     decimal  the decimal sign of whoever wrote `as_read`; an Entry has the digits with a point, as they are stored
     An answer has the unit of its question and no instrument. A pressure without a zero takes the declared one.
     """
@@ -56,8 +61,14 @@ def make_entry(slot, as_read, *, unit="", zero="", instrument=None, seen=NOT_TOL
         return Entry(slot, as_read, slot.unit_of_options, seen=seen)
     if zero not in ZEROS:
         raise ReadingRefused(f"{slot.label}: a pressure is gauge or absolute; got “{zero}”.", slot.key)
-    digits = _digits(slot, as_read, decimal) if as_read else ""
-    return Entry(slot, digits, unit, slot.zero_for(unit, zero), instrument, seen)
+    first, *others = _all_digits(slot, as_read, decimal) if as_read else [""]
+    return Entry(slot, first, unit, slot.zero_for(unit, zero), instrument, seen, " ".join(others))
+
+
+def _all_digits(slot, text, decimal):
+    """The numbers of a text: one, or a reading and its repeats with a semicolon between them."""
+    found = [_digits(slot, one, decimal) for one in text.split(REPEATED) if one.strip()]
+    return found or [_digits(slot, text, decimal)]
 
 
 def _digits(slot, text, decimal):
@@ -95,3 +106,20 @@ def checked_instrument(slot, choice):
     if slot.dimension not in choice.dimensions:
         raise ReadingRefused(f"{slot.label}: instrument {choice.code} has no scale for {slot.dimension}.", slot.key)
     return choice.instrument
+
+
+def refuse_unreadable(entry):
+    """Raise ReadingRefused for what the field of an Entry does not take: option, unit, or a number that cannot be."""
+    slot, as_read, unit = entry.slot, entry.as_read, entry.unit
+    if slot.options and as_read not in slot.options:
+        raise ReadingRefused(f"{slot.label} takes one of: {', '.join(slot.options)}; got “{as_read}”.", slot.key)
+    if slot.options:
+        return
+    if unit not in slot.units:
+        raise ReadingRefused(f"{slot.label} takes {' or '.join(slot.units)}; got the unit “{unit}”.", slot.key)
+    if not as_read:
+        raise ReadingRefused(f"{slot.label}: an empty text is not a number. Write digits, such as 24.5.", slot.key)
+    for digits in (as_read, *entry.read_again.split()):
+        if problem := reading_problem(float(digits), unit):
+            said = quantities_in_words(problem.of(f"{digits} {unit}"), current())
+            raise ReadingRefused(f"{slot.label}: {said} Check the unit.", slot.key)

@@ -150,4 +150,4 @@ def _in_tables(test, field, row, column):
 def reading_shown(reading):
     """Return the digits of a reading, or the option that it names, as the field of a form holds them."""
     is_option = reading.unit in ("", "yes/no")
-    return reading.as_read if is_option else with_decimal_sign(reading.as_read, current().decimal)
+    return reading.as_read if is_option else with_decimal_sign("; ".join(reading.all_read), current().decimal)

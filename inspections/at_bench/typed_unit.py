@@ -8,7 +8,8 @@ from fleet.catalogue.dimensions import DIMENSIONS
 from inspections.bench import Dimension
 from inspections.errors import ReadingRefused
 
-NUMBER = re.compile(r"[+\-\N{MINUS SIGN}]?[0-9.,][0-9.,'’ \u00a0\u202f]*")
+# One number, or several with a semicolon between them.
+NUMBER = re.compile(r"[+\-\N{MINUS SIGN}]?[0-9.,](?:[0-9.,'’ \u00a0\u202f;]|(?<=[; ])[+\-\N{MINUS SIGN}](?=[0-9.,]))*")
 SIGNS_OF_UNITS = "%°"
 ZEROS = {"gauge": "gauge", "abs": "absolute", "abs.": "absolute", "absolute": "absolute"}
 LETTERS_OF_ZEROS = {"g": "gauge", "a": "absolute"}  # psig, bara

@@ -3,6 +3,7 @@
 import json
 from datetime import datetime
 
+from inspections.models.readings import repeats_in_words
 from inspections.records.content import canonical_json, digest_of
 
 
@@ -113,7 +114,7 @@ def _questions(record, rows):
     step_of = {s["id"]: (s["code"], s["subject"]) for s in _table(rows, "step")}
     tested = {(s["code"], s["subject"]) for s in record["steps"] if "readings" in s}
     place_of = {
-        r["id"]: (*step_of[r["step_id"]], r["field"], r["row"], r["column"], f"{r['as_read']} {r['unit']}".strip())
+        r["id"]: (*step_of[r["step_id"]], r["field"], r["row"], r["column"], _in_words(r))
         for r in _table(rows, "reading")
     }
     said = {
@@ -133,10 +134,15 @@ def _answer(question):
     return {"is_answered": bool(question["answer"]), "at": question["at"] and _moment(question["at"])}
 
 
+def _in_words(row):
+    return repeats_in_words([row["as_read"], *row.get("read_again", "").split()], row["unit"])
+
+
 def _told(reading, columns):
     typed_at = reading.get("typed_at")  # no column of entries from before devices sent it, absent from most records
     moments = {"entered_at": _moment(reading["entered_at"]), "typed_at": typed_at and _moment(typed_at)}
-    return {column: reading[column] for column in columns} | moments
+    again = {"read_again": reading.get("read_again", "")} if "as_read" in columns else {}  # of older entries: none
+    return {column: reading[column] for column in columns} | moments | again
 
 
 def _paired(kind, said, stood):

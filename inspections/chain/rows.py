@@ -33,9 +33,9 @@ FROZEN = {
         "is_own_work", "begun_by_id", "begun_at",
     ),
     "reading": (
-        "id", "step_id", "field", "row", "column", "as_read", "unit", "zero", "instrument_id", "entered_by_id",
-        "token_id", "entered_at", "typed_at", "superseded_at", "superseded_by_id", "contests_id", "settled_at",
-        "settled_by_id",
+        "id", "step_id", "field", "row", "column", "as_read", "read_again", "unit", "zero", "instrument_id",
+        "entered_by_id", "token_id", "entered_at", "typed_at", "superseded_at", "superseded_by_id", "contests_id",
+        "settled_at", "settled_by_id",
     ),
     "outcome": (
         "id", "step_id", "key", "label", "value", "std_uncertainty", "expanded_uncertainty", "coverage_factor", "unit",

@@ -94,13 +94,15 @@ class NotTestedForm(forms.Form):
     )
 
 
-def read_entry(data, slot, instruments, *, ambient_pa_abs=STANDARD_PA_ABS):
+def read_entry(data, slot, instruments, *, ambient_pa_abs=STANDARD_PA_ABS, decimal=None):
     """Return the Entry that `data` holds for a place, written as at the site. Raise ReadingRefused.
+
+    decimal  decimal sign of who wrote it, if not that of the site
 
     A cell without a unit, zero or instrument of its own takes those of its column. A unit typed behind the number
     counts before the one chosen. Without a choice of the person, the instrument is the one that fits the value.
     """
-    seen, decimal = _seen(data, slot), current().decimal
+    seen, decimal = _seen(data, slot), decimal or current().decimal
     try:
         entry = _entry(slot, data.get(slot.name, ""), _sent(data, slot, _setting), seen=seen, decimal=decimal)
     except ReadingRefused as error:

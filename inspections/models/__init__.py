@@ -1,6 +1,6 @@
 """What was measured, and what follows from it."""
 
-from inspections.models.bench_choices import BenchUnits, InstrumentOfDay
+from inspections.models.bench_choices import BenchUnits, InstrumentOfDay, ReadingFileMapping
 from inspections.models.chain import ChainEntry, ChainHead, EntryKind
 from inspections.models.confirmations import LimitConfirmation
 from inspections.models.device_answers import DeviceAnswer
@@ -45,6 +45,7 @@ __all__ = [
     "QuestionAnswer",
     "QuestionKind",
     "Reading",
+    "ReadingFileMapping",
     "ReadingQuestion",
     "Replacement",
     "Severity",

@@ -1,4 +1,4 @@
-"""What a person chose for work at the bench: units, and the instruments of a day. A page starts with them.
+"""What a person chose for work at the bench: units, instruments of a day, columns of files. A page starts with them.
 
 Nothing is decided by them: an inspection holds its own units, and a reading its own unit and instrument.
 """
@@ -38,3 +38,30 @@ class InstrumentOfDay(models.Model):
 
     def __str__(self):
         return f"{self.instrument} on {self.day}"
+
+
+class ReadingFileMapping(models.Model):
+    """Where the columns of files of one kind of instrument go in a test, as last chosen.
+
+    instrument  its name as the register has it, which its like share; empty for one that the register does not have
+    digest      of the headers of the file, in any order
+    columns     label of a column -> {"to": name of the place or of the column of a table, "unit": symbol or empty}
+    decimal     the decimal sign of the file
+    """
+
+    instrument = models.CharField(max_length=100, blank=True)
+    test_code = models.SlugField(max_length=40, db_index=False)
+    digest = models.CharField(max_length=64)
+    columns = models.JSONField()
+    decimal = models.CharField(max_length=1)
+    by = models.ForeignKey(Person, models.SET_NULL, null=True, related_name="+")
+    said_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["instrument", "test_code", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["instrument", "test_code", "digest"], name="reading_file_mapping_once")
+        ]
+
+    def __str__(self):
+        return f"{self.test_code}: {', '.join(self.columns)}"[:120]

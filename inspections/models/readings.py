@@ -14,6 +14,11 @@ from inspections.models.querysets.readings import ReadingQuerySet, ResultQuerySe
 from inspections.result_display import ShownResult, in_unit_of_place
 
 
+def repeats_in_words(digits, unit):
+    """Return a reading, with its repeats where it has some: “4.1 L/min; 4.2 L/min”."""
+    return "; ".join(f"{one} {unit}".strip() for one in digits)
+
+
 class Reading(models.Model):
     """One value as read, with the unit it was read in. A correction supersedes it; nothing is overwritten.
 
@@ -28,6 +33,10 @@ class Reading(models.Model):
     row = models.PositiveSmallIntegerField(default=0)
     column = models.SlugField(max_length=40, blank=True, db_index=False)
     as_read = models.CharField(max_length=40)
+    read_again = models.CharField(
+        max_length=40, blank=True, default="",
+        help_text="What the same quantity was read as again, in the same unit, spaces between; the mean of all counts.",
+    )  # fmt: skip
     unit = models.CharField(max_length=20, blank=True)
     zero = models.CharField(max_length=8, blank=True, choices=[("gauge", "gauge"), ("absolute", "absolute")])
     instrument = models.ForeignKey(Instrument, models.PROTECT, null=True, blank=True, related_name="readings")
@@ -70,7 +79,7 @@ class Reading(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.as_read} {self.unit}".strip()
+        return repeats_in_words(self.all_read, self.unit)
 
     def save(self, *args, **kwargs):
         if not self.step.inspection.is_in_progress:
@@ -80,6 +89,11 @@ class Reading(models.Model):
     @property
     def slot(self):
         return (self.field, self.row, self.column)
+
+    @property
+    def all_read(self):
+        """The digits of the reading and of its repeats."""
+        return [self.as_read, *self.read_again.split()]
 
     @property
     def author(self):

@@ -143,6 +143,8 @@ def _reading_content(reading):
         "entered_by": _person_content(reading.entered_by),
         "entered_at": reading.entered_at.isoformat(),
     }
+    if reading.read_again:
+        content["read_again"] = reading.read_again
     if reading.typed_at:
         content["typed_at"] = reading.typed_at.isoformat()
     return content | ({"program": _program_content(reading.token)} if reading.token else {})

@@ -66,4 +66,6 @@ def _correction_content(correction):
         "replaced_by": person_content(correction.by),
         "replaced_at": correction.at.isoformat(),
     }
+    if reading.read_again:
+        content["read_again"] = reading.read_again
     return content | ({"program": {"name": reading.token.name, "token": reading.token.pk}} if reading.token else {})

@@ -148,4 +148,5 @@ def _text(one, label):
         return one["as_read"]
     zero = f" {one['zero']}" if one["zero"] else ""
     instrument = f", {one['instrument']}" if one["instrument"] else ""
-    return f"{with_decimal_sign(one['as_read'], current().decimal)} {one['unit']}{zero}{instrument}"
+    digits = "; ".join([one["as_read"], *one.get("read_again", "").split()])
+    return f"{with_decimal_sign(digits, current().decimal)} {one['unit']}{zero}{instrument}"

@@ -328,7 +328,8 @@ def reading_text(reading):
     if reading["unit"] in ("", "yes/no"):
         return reading["as_read"]
     zero = {"absolute": " absolute", "gauge": " gauge"}.get(reading["zero"], "")
-    return f"{with_decimal_sign(reading['as_read'], current().decimal)} {reading['unit']}{zero}"
+    digits = "; ".join([reading["as_read"], *reading.get("read_again", "").split()])
+    return f"{with_decimal_sign(digits, current().decimal)} {reading['unit']}{zero}"
 
 
 def _program(reading):

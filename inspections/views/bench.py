@@ -23,6 +23,7 @@ from inspections.at_bench.slots import find_named_slot
 from inspections.at_bench.step_content import caution_line
 from inspections.at_bench.step_notes import notes_of
 from inspections.at_bench.test_set import named_in_place
+from inspections.at_bench.typing_rules import typing_rules
 from inspections.errors import InstrumentRefused, ReadingRefused, RecordFrozen, Refused
 from inspections.forms.bench import NotTestedForm, OpenForm, read_entry, sent_instrument
 from inspections.forms.units import form_at_start
@@ -228,6 +229,7 @@ def _page(request, step, refused):
         "caution_line": caution_line(step),
         "others": others_at(step.inspection, request.user, timezone.now()),
         "not_tested_form": NotTestedForm(auto_id="not-tested-%s"),
+        "typing_rules": typing_rules(),
         "notes": notes_of(step),
         "marks": list(step.not_tested_marks.with_people()),
         "repair": RepairPanel(step, progress.evaluated, _today(step)),

@@ -56,6 +56,8 @@ OWN_WORDS = {
     "inspections.Proposal.asked": "keys, codes and numbers that the action takes again",
     "inspections.Reading.as_read": "a number, yes or no: `enter_reading` takes nothing else",
     "inspections.Reading.unit": "one of the units of its place",
+    "inspections.ReadingFileMapping.decimal": "one of two signs, checked by the form",
+    "inspections.ReadingFileMapping.digest": "computed",
     "inspections.SignedRecord.digest": "computed",
     "inspections.UserCheck.key": "computed",
 }

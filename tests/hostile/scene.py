@@ -14,7 +14,14 @@ from fleet.models import (
     MachineCover,
     RegisterUpload,
 )
-from inspections.models import Amendment, CriterionJudgement, Inspection, Result, TrendForecast
+from inspections.models import (
+    Amendment,
+    CriterionJudgement,
+    Inspection,
+    ReadingFileMapping,
+    Result,
+    TrendForecast,
+)
 from inspections.review import CRITERIA
 from inspections.trends.terms import TERMS
 from tests.factories import NOON, TODAY, make_machine
@@ -96,6 +103,10 @@ def _retried_import(scene):
     columns = {"Ward name": "area"}
     RegisterUpload.objects.filter(pk=upload.pk).update(settings={"columns": columns})
     ColumnMapping.objects.create(kind="machines", digest="0" * 64, columns=columns, by=person, said_at=NOON)
+    ReadingFileMapping.objects.create(
+        instrument="Words", test_code="supply-failure", digest="0" * 64, decimal=".", by=person, said_at=NOON,
+        columns={"Words": {"to": "words and words", "unit": "psi"}},
+    )  # fmt: skip
 
 
 def addresses(scene):

@@ -130,7 +130,7 @@ def _work(machine, technician, site):
     photograph = _note(step, technician)
     return {
         "inspections/": {"pk": planned.pk, "step_pk": step.pk},
-        **{f"inspections/<int:pk>/{page}": own for page in ("bench", "sign", "contest")},
+        **{f"inspections/<int:pk>/{page}": own for page in ("bench", "readings-file", "sign", "contest")},
         **{f"inspections/<int:pk>/{page}": {"pk": signed.pk} for page in ("countersign", "amend", "record.pdf")},
         "inspections/steps/": {"pk": step.pk},
         "inspections/questions/": {"pk": question.pk},

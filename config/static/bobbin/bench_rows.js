@@ -36,6 +36,7 @@
     const table = event.target.closest("[data-table]");
     if (table && event.target.closest("tr[data-row]")) keepEmptyRow(table);
   });
+  bench.addEventListener("bench:row-wanted", (event) => addRow(event.target));
   bench.querySelectorAll("[data-table]").forEach(keepEmptyRow);
 
   // A field is shown with the options that its test reads it with, and always once it has a reading.

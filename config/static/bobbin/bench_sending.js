@@ -48,7 +48,7 @@
   bench.addEventListener("focusout", (event) => {
     // A value that was typed and restored is no change, so nothing is sent.
     const place = placeOf(event.target);
-    if (place && event.target.value === event.target.valueBefore && !failed.has(place)) unsent.delete(place);
+    if (place && event.target.matches("input, select") && event.target.value === event.target.valueBefore && !failed.has(place)) unsent.delete(place);
   });
   const token = () => {
     // The page may be older than the login: the cookie holds the valid token.
@@ -214,6 +214,7 @@
     if (unsent.size) event.preventDefault();
   });
   addEventListener("pageshow", () => (leaving = false));
+  document.addEventListener("bench:stayed", () => (leaving = false));
 
   // The other forms of the page (not tested, the choice between two readings) are sent by this script as well.
   const send = async (form, button) => {

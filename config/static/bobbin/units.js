@@ -19,6 +19,7 @@
     if (place.querySelector(`input[name="${CSS.escape(name)}"]`)) return;
     const held = document.createElement("input");
     Object.assign(held, { type: "hidden", name, value: unit });
+    held.dataset.own = "unit";
     keptOf(place).append(held);
   };
   const cellsOf = (settings) => {

@@ -120,7 +120,7 @@ def worst(verdicts: Iterable[Verdict]) -> Verdict | None:
 
 
 def merged(points: Sequence[Point]) -> list[tuple[float, float, float, float]]:
-    """Return (reading, error, standard uncertainty, half spread) at each reference value, by rising reading.
+    """Return (reading, error, standard uncertainty, half spread) at each reference value, the lowest first.
 
     A reference value that was approached from both sides gives one point: the mean of its errors, with half their
     spread (hysteresis).
@@ -131,8 +131,7 @@ def merged(points: Sequence[Point]) -> list[tuple[float, float, float, float]]:
             groups[-1].append(point)
         else:
             groups.append([point])
-    found = [_mean(group) for group in groups]
-    return sorted(found)
+    return [_mean(group) for group in groups]
 
 
 def _mean(group: Sequence[Point]) -> tuple[float, float, float, float]:

@@ -30,6 +30,8 @@ class Correction:
     residual_si         half width of what the straight lines between the points may miss
     drift_si            half width of the drift since the calibration as earlier ones show it; 0 if none is known
     replaces_accuracy   False where only the error counts, and the uncertainty stays that of the accuracy
+    reaches_beyond      True where beyond the first and last point their error counts as a share of the reading, as for
+                        an error that is suspected; else no reading beyond them is corrected
     """
 
     certificate: str
@@ -39,6 +41,7 @@ class Correction:
     residual_si: float = 0.0
     drift_si: float = 0.0
     replaces_accuracy: bool = field(default=True, kw_only=True)
+    reaches_beyond: bool = field(default=False, kw_only=True)
 
     def __post_init__(self):
         lengths = {len(one) for one in (self.readings_si, self.errors_si, self.stds_si)}
@@ -51,11 +54,16 @@ class Correction:
 
     def covers(self, reading_si: float) -> bool:
         """Return whether a reading lies between the first and the last point, ends included."""
+        if self.reaches_beyond:
+            return True
         slack = 1e-9 * (self.readings_si[-1] - self.readings_si[0])
         return self.readings_si[0] - slack <= reading_si <= self.readings_si[-1] + slack
 
     def error_at(self, reading_si: float) -> float:
-        """Return by how much a reading is too high."""
+        """Return by how much a reading is too high; beyond the points in proportion to it, where that reaches."""
+        beyond = 0 if reading_si < self.readings_si[0] else -1 if reading_si > self.readings_si[-1] else None
+        if self.reaches_beyond and beyond is not None and self.readings_si[beyond] * reading_si > 0:
+            return self.errors_si[beyond] * reading_si / self.readings_si[beyond]
         return float(np.interp(reading_si, self.readings_si, self.errors_si))
 
     def std_at(self, reading_si: float) -> float:

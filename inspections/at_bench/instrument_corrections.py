@@ -130,3 +130,12 @@ def corrections_content(applied):
         {**dict(zip(IDENTITY, scale, strict=True)), **correction_to_dict(correction)}
         for scale, correction in applied.by_scale.items()
     ]
+
+
+def certificates_on(instruments, day):
+    """Map the key of each instrument whose readings are corrected to its AppliedCertificate on a day. One query."""
+    corrected = [one for one in instruments if one.applies_corrections]
+    if not corrected:
+        return {}
+    found = {pk: applied_on(history, day) for pk, history in _histories(corrected).items()}
+    return {pk: one for pk, one in found.items() if one}

@@ -95,9 +95,9 @@ def _staircase(history: Sequence[Calibrated], current: int | None) -> Reason | N
     elif last.share is None:
         words, step = "it was within, and no points say by how much: the interval stays", 1.0
     elif last.share <= WELL_WITHIN:
-        words, step = f"error and uncertainty took {last.share:.0%} of the accuracy: a quarter longer", LONGER
+        words, step = f"error and uncertainty took {100 * last.share:.0f} % of the accuracy: a quarter longer", LONGER
     else:
-        words, step = f"error and uncertainty took {last.share:.0%} of the accuracy: the interval stays", 1.0
+        words, step = f"error and uncertainty took {100 * last.share:.0f} % of the accuracy: the interval stays", 1.0
     return Reason(STAIRCASE, _months(months * step), f"At the last calibration {words}.")
 
 
@@ -112,8 +112,8 @@ def _drift(history: Sequence[Calibrated]) -> Reason | None:
     if fastest <= 0:
         return Reason(DRIFT, MOST_MONTHS, "No drift was found between calibrations.")
     words = (
-        f"The fastest of {len(rates)} drifts took {fastest:.1%} of the accuracy a month; the last calibration left "
-        f"{max(room, 0):.0%} of it free."
+        f"The fastest of {len(rates)} drifts took {100 * fastest:.3g} % of the accuracy a month; the last calibration "
+        f"left {100 * max(room, 0):.0f} % of it free."
     )
     return Reason(DRIFT, _months(room / fastest), words)
 

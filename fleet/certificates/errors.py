@@ -109,3 +109,12 @@ def verdict_as_found(errors):
 
 def verdict_as_left(errors):
     return worst(one.verdict_left for one in errors if one.verdict_left)
+
+
+def disagrees(calibration, found, left):
+    """Return whether the points surely contradict the result that was recorded."""
+    results = calibration.Result
+    was_outside, is_outside = found is Verdict.OUTSIDE, left is Verdict.OUTSIDE
+    if calibration.result == results.WITHIN:
+        return was_outside or is_outside
+    return is_outside if calibration.result == results.ADJUSTED else left is Verdict.WITHIN and not was_outside

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import decide_calibration_rules, enter_calibration_points
 from fleet.calibration.typed_points import written_points
-from fleet.certificates.errors import errors_of, verdict_as_found, verdict_as_left
+from fleet.certificates.errors import disagrees, errors_of, verdict_as_found, verdict_as_left
 from fleet.certificates.evidence import recommended_interval
 from fleet.errors import Refused
 from fleet.extensions import calibration_links
@@ -25,12 +25,14 @@ from fleet.web.query_values import choice_asked
 def calibration_page(request, pk):
     calibration = _calibration(request, pk)
     errors = errors_of(calibration, calibration.instrument.scales.all())
+    found, left = verdict_as_found(errors), verdict_as_left(errors)
     context = {
         "calibration": calibration,
         "instrument": calibration.instrument,
         "errors": errors,
-        "found": verdict_as_found(errors),
-        "left": verdict_as_left(errors),
+        "found": found,
+        "left": left,
+        "disagrees": disagrees(calibration, found, left),
         "links": calibration_links(request, calibration),
     }
     return render(request, "fleet/calibration.html", context)

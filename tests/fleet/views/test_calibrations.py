@@ -65,7 +65,9 @@ def test_an_error_entered_is_added_to_the_reference(client, planner, calibration
 def test_an_instrument_found_outside_is_said_to_be_even_where_it_was_recorded_as_within(client, planner, calibration):
     send(client, calibration, "500 520 0.5 found\n500 500 0.5 left\n100 100 0.2 both")
     page = page_of(client, calibration)
-    assert "Out of tolerance" in page and "Result and points disagree" not in page
+    assert "Out of tolerance" in page and "Result and points disagree" in page
+    Calibration.objects.update(result="adjusted")
+    assert "Result and points disagree" not in page_of(client, calibration)
     assert 'class="alarm">outside' in client.get(calibration.instrument.get_absolute_url()).content.decode()
     send(client, calibration, "500 520")
     assert "Result and points disagree" in page_of(client, calibration)

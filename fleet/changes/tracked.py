@@ -5,7 +5,6 @@ from hashlib import sha256
 from django.utils.crypto import salted_hmac
 
 from fleet.acting.covered import leave_out
-from fleet.canonical import canonical_json, digest_of
 from fleet.catalogue.plausibility import SCALE_NUMBERS
 from fleet.changes import track
 from fleet.models import (
@@ -46,14 +45,6 @@ def model_circuit(model):
     return f"file of {len(text)} bytes, SHA-256 {sha256(text).hexdigest()[:16]}" if text else ""
 
 
-def calibration_points(calibration):
-    """Points are too many for an entry: their number on each scale, and the start of the SHA-256 of all."""
-    if not calibration.points:
-        return ""
-    counts = ", ".join(f"{len(one.points)} in {one.unit}" for one in calibration.scale_points)
-    return f"{counts}, SHA-256 {digest_of(canonical_json(calibration.points))[:16]}"
-
-
 def address_sign(person):
     """A sign that identifies an address without storing it: entries are permanent, and the address can be removed."""
     sign = salted_hmac("fleet.changes.tracked.address", person.email).hexdigest()[:8] if person.email else ""
@@ -89,8 +80,8 @@ def register():
                   "longest_interval_months")  # fmt: skip
     track(Instrument, "instrument", *instrument, permission="fleet.view_instrument")
     track(InstrumentScale, "scale", "dimension", "unit", *SCALE_NUMBERS, record="instrument")
-    calibration = ("calibrated_on", "due_on", "result", "certificate", "laboratory", "note")
-    track(Calibration, "calibration", *calibration, record="instrument", readers={"Points": calibration_points})
+    calibration = ("calibrated_on", "due_on", "result", "certificate", "laboratory", "note", "points")
+    track(Calibration, "calibration", *calibration, record="instrument")
     person = ("username", "first_name", "last_name", "is_active", "is_superuser", "groups", "sites")
     track(Person, "person", *person, readers={"Email": address_sign}, permission="fleet.manage_people")
     token = ("name", "group", "expires_on", "confirmed_at", "revoked_at", "revoked_by")

@@ -54,6 +54,7 @@ def test_a_point_in_another_unit_and_back_is_the_same(reference, reading, expand
     there = held.in_unit("°F")
     back = there.in_unit("°C").points[0]
     assert (back.reference, back.reading, back.expanded) == pytest.approx((reference, reading, expanded), abs=1e-6)
+    assert there.points[0].expanded == pytest.approx(1.8 * expanded)
     assert there.points[0].error == pytest.approx(1.8 * held.points[0].error, abs=1e-6)  # 1 K is 1.8 °F
 
 

@@ -12,7 +12,7 @@ from django.db.models import QuerySet
 from django.http import HttpRequest
 
 from fleet.circuit.derived_features import Contradiction
-from fleet.models import Machine
+from fleet.models import Calibration, Machine
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +81,7 @@ Procedures = Callable[[], Iterable[tuple[str, str]]]
 LabelReader = Callable[[str], int | None]
 Measurements = Callable[[Sequence[Machine]], Mapping[int, MeasuredValues]]
 ContradictionKeeper = Callable[..., None]
+CalibrationLinks = Callable[[HttpRequest, Calibration], Iterable[MachineAction]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,6 +99,7 @@ class Extension:
     measured        by machine key, what was last measured in place of rated values
     contradictions  function of machine, contradictions, by and at: opens what must be dealt with and closes what is
                     gone; called without any, too
+    calibrations    links on the page of a calibration, for the person of the request
     """
 
     app: str
@@ -111,6 +113,7 @@ class Extension:
     labelled: LabelReader | None = None
     measured: Measurements | None = None
     contradictions: ContradictionKeeper | None = None
+    calibrations: CalibrationLinks | None = None
 
 
 _extensions: dict[str, Extension] = {}
@@ -134,6 +137,11 @@ def further_machine_pages():
 def machine_actions(request, machine):
     """Return the actions that other apps offer this person on this machine."""
     return [action for add in _all("actions") for action in add(request, machine)]
+
+
+def calibration_links(request, calibration):
+    """Return the links that other apps offer this person on the page of a calibration."""
+    return [link for add in _all("calibrations") for link in add(request, calibration)]
 
 
 def machine_facts(request, machine):

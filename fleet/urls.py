@@ -3,6 +3,7 @@
 from django.urls import path
 
 from fleet.views import (
+    calibrations,
     changes,
     circuit,
     circuit_covers,
@@ -72,6 +73,9 @@ urlpatterns = [
     path("instruments/add/", instruments.instrument_add, name="instrument_add"),
     path("instruments/<int:pk>/", instruments.instrument_page, name="instrument"),
     path("instruments/<int:pk>/calibrations/add/", instruments.calibration_add, name="calibration_add"),
+    path("instruments/<int:pk>/calibration-rules/", calibrations.calibration_rules, name="calibration_rules"),
+    path("instruments/calibrations/<int:pk>/", calibrations.calibration_page, name="calibration"),
+    path("instruments/calibrations/<int:pk>/points/", calibrations.calibration_points, name="calibration_points"),
     path("machines/sites/", places.sites, name="sites"),
     path("machines/sites/add/", places.site_add, name="site_add"),
     path("machines/sites/<int:pk>/areas/add/", places.area_add, name="area_add"),

@@ -12,6 +12,7 @@ import fleet.actions
 import inspections.actions
 from fleet.acting.scope import acting, history
 from fleet.actions import record_feature_state, withdraw_machine
+from fleet.calibration.points import Point, ScalePoints
 from fleet.changes import changes_of, tracked_models
 from fleet.circuit.structure import Port
 from fleet.imports import uploads
@@ -133,6 +134,18 @@ RUNS = {
         lambda by: make_instrument(),
         lambda o, by: fleet.actions.record_calibration(
             o, calibrated_on=TODAY, due_on=date(2027, 11, 2), certificate="N", result="within", by=by, **NOW
+        ),
+    ),
+    "decide_calibration_rules": simple(
+        lambda by: make_instrument(),
+        lambda o, by: fleet.actions.decide_calibration_rules(
+            o, applies_corrections=True, interval_months=9, longest_interval_months=12, by=by, **NOW
+        ),
+    ),
+    "enter_calibration_points": simple(
+        lambda by: make_instrument(),
+        lambda o, by: fleet.actions.enter_calibration_points(
+            o.calibrations.get(), ScalePoints(o.scales.get(dimension="pressure").pk, "kPa", (Point(1, 1, 1),)), by=by, **NOW
         ),
     ),
     "fit_component": simple(

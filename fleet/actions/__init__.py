@@ -13,7 +13,12 @@ from fleet.actions.circuit_copy import copy_circuits
 from fleet.actions.components import fit_component, remove_component
 from fleet.actions.digests import choose_digest
 from fleet.actions.features import record_feature_state
-from fleet.actions.instruments import add_instrument, record_calibration
+from fleet.actions.instruments import (
+    add_instrument,
+    decide_calibration_rules,
+    enter_calibration_points,
+    record_calibration,
+)
 from fleet.actions.models import add_model, change_model
 from fleet.actions.passkeys import add_passkey, remove_passkey, rename_passkey
 from fleet.actions.people import (
@@ -49,6 +54,8 @@ __all__ = [
     "choose_digest",
     "confirm_token",
     "copy_circuits",
+    "decide_calibration_rules",
+    "enter_calibration_points",
     "correct_machine",
     "fit_component",
     "insert_component",

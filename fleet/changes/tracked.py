@@ -77,9 +77,11 @@ def register():
     )  # fmt: skip
     track(Site, "site", *site, permission="fleet.view_machine")
     track(Area, "area", "site", "name", "minimum_machines", permission="fleet.view_machine")
-    track(Instrument, "instrument", "code", "name", "serial", "site", "is_retired", permission="fleet.view_instrument")
+    instrument = ("code", "name", "serial", "site", "is_retired", "applies_corrections", "interval_months",
+                  "longest_interval_months")  # fmt: skip
+    track(Instrument, "instrument", *instrument, permission="fleet.view_instrument")
     track(InstrumentScale, "scale", "dimension", "unit", *SCALE_NUMBERS, record="instrument")
-    calibration = ("calibrated_on", "due_on", "result", "certificate", "laboratory", "note")
+    calibration = ("calibrated_on", "due_on", "result", "certificate", "laboratory", "note", "points")
     track(Calibration, "calibration", *calibration, record="instrument")
     person = ("username", "first_name", "last_name", "is_active", "is_superuser", "groups", "sites")
     track(Person, "person", *person, readers={"Email": address_sign}, permission="fleet.manage_people")

@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from fleet.calibration.points import stored_points
 from fleet.catalogue.dimensions import scale_dimensions
 from fleet.catalogue.plausibility import SCALE_NUMBERS, scale_problems
 from fleet.models.places import Site
@@ -19,11 +20,31 @@ class Instrument(models.Model):
     serial = models.CharField(max_length=60, blank=True)
     site = models.ForeignKey(Site, models.PROTECT, related_name="instruments")
     is_retired = models.BooleanField(default=False)
+    applies_corrections = models.BooleanField(
+        "correct readings by the certificate",
+        default=False,
+        help_text="Readings are corrected by the as-left points of the calibration that is current on their day.",
+    )
+    interval_months = models.PositiveSmallIntegerField(
+        "calibration interval, months", null=True, blank=True, help_text="As somebody decided; empty if nobody did."
+    )
+    longest_interval_months = models.PositiveSmallIntegerField(
+        "longest interval, months", null=True, blank=True,
+        help_text="Never exceeded, whatever the results say: the manufacturer's or the site's own rule.",
+    )  # fmt: skip
 
     objects = InstrumentQuerySet.as_manager()
 
     class Meta:
         ordering = ["code"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(interval_months=None)
+                | Q(longest_interval_months=None)
+                | Q(interval_months__lte=F("longest_interval_months")),
+                name="interval_within_the_longest",
+            )
+        ]
 
     def __str__(self):
         return f"{self.code} {self.name}"
@@ -67,6 +88,11 @@ class InstrumentScale(models.Model):
         if problems:
             raise ValidationError({name: problem.of(f"{getattr(self, name):g}") for name, problem in problems.items()})
 
+    def allowed_error(self, reading):
+        """Return the half width of the accuracy at a reading, both in `unit`; 0 where no accuracy is stated."""
+        shares = self.of_reading_percent * abs(reading) + self.of_span_percent * (self.high - self.low)
+        return shares / 100 + self.absolute
+
     @property
     def accuracy_words(self):
         """Return the accuracy specification as on a data sheet, such as “0.5 % of reading + 0.1 kPa”."""
@@ -99,6 +125,10 @@ class Calibration(models.Model):
     certificate = models.CharField(max_length=80)
     laboratory = models.CharField(max_length=100, blank=True)
     note = models.CharField(max_length=300, blank=True)
+    points = models.JSONField(
+        default=list, blank=True,
+        help_text="What the certificate states over each scale: reference values, readings and uncertainties.",
+    )  # fmt: skip
 
     objects = CalibrationQuerySet.as_manager()
 
@@ -111,3 +141,11 @@ class Calibration(models.Model):
 
     def __str__(self):
         return f"{self.certificate}, valid until {self.due_on}"
+
+    def get_absolute_url(self):
+        return reverse("fleet:calibration", args=[self.pk])
+
+    @property
+    def scale_points(self):
+        """Return the ScalePoints of each scale that the certificate states points of."""
+        return stored_points(self.points)

@@ -7,6 +7,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions import add_instrument, record_calibration
+from fleet.certificates.errors import errors_of, verdict_as_found
+from fleet.certificates.evidence import NEWEST, recommended_interval
 from fleet.errors import Refused
 from fleet.forms.instruments import CalibrationForm, InstrumentFilter, InstrumentForm, ScaleFormSet
 from fleet.models import Instrument
@@ -35,11 +37,16 @@ def instrument_page(request, pk):
     instruments = Instrument.objects.visible_to(request.user).select_related("site")
     instrument = get_object_or_404(instruments.with_standing(timezone.localdate()), pk=pk)
     show_as_site(instrument.site)
+    scales = list(instrument.scales.all())
+    page = page_asked(request, instrument.calibrations.all(), 20)
+    newest = page.object_list if page.number == 1 else instrument.calibrations.all()[:NEWEST]
     context = {
         "instrument": instrument,
         "standing": standing_mark(instrument.standing),
-        "scales": instrument.scales.all(),
-        "page": page_asked(request, instrument.calibrations.all(), 20),
+        "scales": scales,
+        "page": page,
+        "rows": [(one, verdict_as_found(errors_of(one, scales))) for one in page],
+        "evidence": recommended_interval(instrument, newest, scales),
     }
     return render(request, "fleet/instrument.html", context)
 

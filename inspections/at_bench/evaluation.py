@@ -2,7 +2,7 @@
 
 import json
 import logging
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from fleet.catalogue.plausibility import value_problem
@@ -10,6 +10,7 @@ from fleet.models import Calibration, Instrument
 from fleet.web.at_site import day_words
 from inspections import bench
 from inspections.at_bench.conditional_results import with_conditional_remarks
+from inspections.at_bench.instrument_corrections import corrections_in_force, identity_of
 from inspections.at_bench.limits_here import LimitsHere
 from inspections.at_bench.slots import find_slot, fixed_choices
 from inspections.bench import Accuracy, BenchError, Context, Evaluation, Scale, Sheet, Zero, get_test, to_si
@@ -59,21 +60,27 @@ class StepResult:
 
 
 class Evaluator:
-    """Evaluates the steps of one inspection; reads overrides, instruments and components once."""
+    """Evaluates the steps of one inspection; reads overrides, instruments and components once.
 
-    def __init__(self, inspection):
+    corrections  function of a reading that returns its AppliedCertificate or None; by default that of the calibration
+                 in force, of instruments whose readings are corrected
+    """
+
+    def __init__(self, inspection, *, corrections=None):
         self.inspection = inspection
         self.on = inspection.machine.site.date_of(inspection.opened_at)
         self.limits_here = LimitsHere(inspection.machine, self.on)
         self.instruments, self.unusable = {}, {}
         named = Instrument.objects.filter(readings__step__inspection=inspection).distinct().prefetch_related("scales")
-        for instrument in named:
+        self._scaled = {instrument.code: instrument for instrument in named}
+        for instrument in self._scaled.values():
             try:
                 self.instruments[instrument.code] = bench_instrument(instrument)
             except (ArithmeticError, ValueError) as error:
                 self.unusable[instrument.code] = (
                     f"instrument {instrument.code} cannot be used ({error}) Correct its scale or choose another."
                 )
+        self.corrections = corrections or corrections_in_force(self._scaled.values(), inspection.machine.site)
         self.components = list(inspection.machine.components.on(self.on))
 
     def evaluate(self, step, readings=None):
@@ -101,7 +108,21 @@ class Evaluator:
         """
         self._refuse_unusable(readings)
         judges = self.limits_here.judges(step)
-        return get_test(step.test_code), build_sheet(step, readings), self.context(step, judges), judges
+        sheet = build_sheet(step, readings, self.instrument_key)
+        return get_test(step.test_code), sheet, self.context(step, judges), judges
+
+    def instrument_key(self, reading):
+        """Return by which key the context holds the instrument of a reading, corrected as on the day of the reading."""
+        if reading.instrument is None:
+            return None
+        code, applied = reading.instrument.code, self.corrections(reading)
+        if applied is None or code in self.unusable:
+            return code
+        key = f"{code} by {applied.certificate}"
+        if key not in self.instruments:
+            corrected = bench_instrument(self._scaled[code], applied.by_scale)
+            self.instruments[key] = replace(corrected, code=code)
+        return key
 
     def _refuse_unusable(self, readings):
         for reading in readings:
@@ -197,8 +218,8 @@ def _rated_si(component, key, value, unit):
     raise BenchError("", f"{component}, {key.replace('_', ' ')}: {told}")
 
 
-def build_sheet(step, readings):
-    """Arrange the current readings of a step as the test declares them.
+def build_sheet(step, readings, instrument_key=None):
+    """Arrange the current readings of a step as the test declares them; instrument_key names each one's instrument.
 
     A table keeps its empty rows, so that the bench counts rows as the page does.
     """
@@ -206,10 +227,11 @@ def build_sheet(step, readings):
     for reading in readings:
         if _is_choice(step, reading):
             continue
+        one = bench_reading(reading, instrument_key)
         if reading.column:
-            tables.setdefault(reading.field, {}).setdefault(reading.row, {})[reading.column] = bench_reading(reading)
+            tables.setdefault(reading.field, {}).setdefault(reading.row, {})[reading.column] = one
         else:
-            values[reading.field] = bench_reading(reading)
+            values[reading.field] = one
     rows = {field: tuple(table.get(row, {}) for row in range(max(table) + 1)) for field, table in tables.items()}
     return Sheet(values=values, tables=rows, choices=chosen_options(step, readings))
 
@@ -224,7 +246,7 @@ def _is_choice(step, reading):
     return find_slot(step, reading.field, reading.row, reading.column).dimension == "choice"
 
 
-def bench_reading(reading):
+def bench_reading(reading, instrument_key=None):
     """The stored reading as the bench takes it; a yes counts 1, a no counts 0. Raise BenchError for no number."""
     number = {"yes": 1.0, "no": 0.0}.get(reading.as_read)
     try:
@@ -232,11 +254,15 @@ def bench_reading(reading):
             value=float(reading.as_read) if number is None else number,
             unit=reading.unit,
             zero=Zero(reading.zero) if reading.zero else None,
-            instrument=reading.instrument.code if reading.instrument else None,
+            instrument=instrument_key(reading) if instrument_key else _code_of(reading),
             repeats=tuple(float(digits) for digits in reading.all_read[1:]),
         )
     except ValueError as error:
         raise BenchError(key_of(reading), f"“{reading}” cannot be evaluated: {error}. Enter it again.") from None
+
+
+def _code_of(reading):
+    return reading.instrument.code if reading.instrument else None
 
 
 def key_of(reading):
@@ -244,12 +270,13 @@ def key_of(reading):
     return f"{reading.field}[{reading.row + 1}].{reading.column}" if reading.column else reading.field
 
 
-def bench_instrument(instrument):
-    """The instrument with its scales in SI."""
-    return bench.Instrument(instrument.code, instrument.name, tuple(bench_scale(s) for s in instrument.scales.all()))
+def bench_instrument(instrument, corrections=None):
+    """The instrument with its scales in SI; corrections maps identities of scales to Corrections."""
+    scales = [bench_scale(scale, (corrections or {}).get(identity_of(scale))) for scale in instrument.scales.all()]
+    return bench.Instrument(instrument.code, instrument.name, tuple(scales))
 
 
-def bench_scale(scale):
+def bench_scale(scale, correction=None):
     """A stored scale in SI. Differences (resolution, absolute accuracy) scale without an offset."""
     factor = bench.si_factor(scale.unit)
     accuracy = Accuracy(
@@ -259,7 +286,7 @@ def bench_scale(scale):
         coverage_factor=scale.coverage_factor,
     )
     low, high = to_si(scale.low, scale.unit), to_si(scale.high, scale.unit)
-    return Scale(bench.Dimension(scale.dimension), low, high, scale.resolution * factor, accuracy)
+    return Scale(bench.Dimension(scale.dimension), low, high, scale.resolution * factor, accuracy, correction)
 
 
 def calibrations_in_force(readings, site):

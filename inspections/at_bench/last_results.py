@@ -92,7 +92,7 @@ class LastResults:
             test, sheet, context, judges = self.evaluator.inputs(step, in_order)
         except (BenchError, ArithmeticError, ValueError, ReadingRefused):
             return ""
-        named = sorted({reading.instrument.code for reading in in_order if reading.instrument})
+        named = sorted({self.evaluator.instrument_key(reading) for reading in in_order if reading.instrument})
         own = replace(context, instruments={code: context.instruments[code] for code in named})
         return sha256(
             repr((_code_digest(), test.code, sheet, own, judges, self.evaluator.limits_here.digest)).encode()

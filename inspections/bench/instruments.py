@@ -6,6 +6,7 @@ from math import hypot, sqrt
 
 from fleet.catalogue.plausibility import Implausible, scale_problems
 
+from .corrections import Correction
 from .quantities import Dimension
 from .uncertainty import NORMAL, RECTANGULAR
 
@@ -47,13 +48,18 @@ class Accuracy:
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """One range of an instrument, in SI (pressures gauge). resolution_si is the smallest step read."""
+    """One range of an instrument, in SI (pressures gauge).
+
+    resolution_si  the smallest step read
+    correction     of its readings by a certificate, None where they are taken as read
+    """
 
     dimension: Dimension
     low_si: float
     high_si: float
     resolution_si: float
     accuracy: Accuracy
+    correction: Correction | None = None
 
     def __post_init__(self):
         if not self.high_si > self.low_si:

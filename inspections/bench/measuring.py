@@ -7,6 +7,7 @@ from fleet.catalogue.plausibility import reading_problem
 
 from .assumed_accuracy import OWN_SHARE, assumed_accuracy
 from .chosen_units import chosen_unit
+from .corrected_readings import Corrections
 from .declarations import Context, ReadingSpec, ResultSpec, TableSpec, Test
 from .errors import BenchError
 from .instruments import Instrument, Scale
@@ -38,11 +39,13 @@ class Bench:
     assumed: list[str] = field(default_factory=list)
     _without_accuracy: dict[tuple[str, str], list[str]] = field(default_factory=dict)
     _used: set[str] = field(default_factory=set)
+    corrections: Corrections = field(init=False)
 
     def __post_init__(self):
         _refuse_unknown("reading", self.sheet.values, self.test.readings)
         _refuse_unknown("table", self.sheet.tables, self.test.tables)
         _refuse_unknown("choice", self.sheet.choices, self.test.choices)
+        self.corrections = Corrections(self.context.ambient_pa_abs)
 
     def choice(self, key: str) -> str:
         """Return the chosen option, or the default. Raises BenchError for an option that is not offered."""
@@ -126,12 +129,16 @@ class Bench:
             raise BenchError(where, message)
         number, scale = _scale_for(instrument, spec, reading, found.value, where, place)
         found = _as_resolved(found, scale)
+        key = (f"{instrument.code} {spec.dimension}", number)
+        if scale.correction and self.corrections.covers(
+            scale, found.value, spec, reading.unit, (instrument.code, where)
+        ):
+            return self.corrections.corrected(found, scale, spec, key)
         if not scale.accuracy.is_stated:
             why = f"The accuracy of instrument {instrument.code} is not stated"
             return self._assume_accuracy(found, spec, why, where, stated)
         return replace(
-            found, shared_std=scale.accuracy_std(found.value), scale=(f"{instrument.code} {spec.dimension}", number),
-            shared_excess=scale.accuracy.excess,
+            found, shared_std=scale.accuracy_std(found.value), scale=key, shared_excess=scale.accuracy.excess,
         )  # fmt: skip
 
     def _assume_accuracy(self, found: Measured, spec: ReadingSpec, why: str, where: str, stated: str) -> Measured:
@@ -234,6 +241,7 @@ class Bench:
         not_judged = tuple(self._not_judged(results))
         assumed = (*self.assumed, *self._assumed_accuracies())
         remarks = [*self.remarks, *(f"Assumed: {sentence}" for sentence in self.assumed), *self._assumed_accuracies()]
+        remarks += self.corrections.sentences()
         remarks += [f"Not judged: {_in_sentence(one.label)} {one.reason}" for one in not_judged]
         return Evaluation(tuple(results), tuple(curves), tuple(remarks), tuple(self.missing), assumed, not_judged)
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from .corrections import correction_from_dict, correction_to_dict
 from .errors import BenchError
 from .instruments import Accuracy, Instrument, Scale
 from .json_shapes import listed_in, mapping, number, only
@@ -22,6 +23,7 @@ def instrument_to_dict(instrument: Instrument) -> dict:
 
 def _scale_to_dict(scale: Scale) -> dict:
     accuracy = scale.accuracy
+    corrected = {"correction": correction_to_dict(scale.correction)} if scale.correction else {}
     return {
         "dimension": scale.dimension.value,
         "unit": None,
@@ -34,6 +36,7 @@ def _scale_to_dict(scale: Scale) -> dict:
             "absolute": accuracy.absolute_si,
             "coverage_factor": accuracy.coverage_factor,
         },
+        **corrected,
     }
 
 
@@ -41,8 +44,9 @@ def instrument_from_dict(data: Mapping, where: str = "instruments") -> Instrumen
     """Return an instrument.
 
     data  {"code", "name", "scales": [{"unit", "low", "high", "resolution", "accuracy": {"of_reading", "of_span",
-          "absolute", "coverage_factor"}}]}; numbers of a scale in its unit, or in SI with unit null and a
-          "dimension"; of_reading and of_span are fractions (0.01 is 1 %); coverage_factor 0 means limits
+          "absolute", "coverage_factor"}, "correction": as correction_to_dict gives it, or left out}]}; numbers of a
+          scale in its unit, or in SI with unit null and a "dimension"; of_reading and of_span are fractions (0.01 is
+          1 %); coverage_factor 0 means limits
     """
     data = only(data, ("code", "name", "scales"), where)
     code, name = data.get("code"), data.get("name") or data.get("code")
@@ -54,7 +58,7 @@ def instrument_from_dict(data: Mapping, where: str = "instruments") -> Instrumen
 
 
 def _scale_from_dict(data, where: str) -> Scale:
-    data = only(data, ("dimension", "unit", "low", "high", "resolution", "accuracy"), where)
+    data = only(data, ("dimension", "unit", "low", "high", "resolution", "accuracy", "correction"), where)
     for key in ("dimension", "unit"):
         if data.get(key) is not None and not isinstance(data[key], str):
             raise BenchError(f"{where}.{key}", f"{where}: give the {key} as text, got {shown(data[key])}.")
@@ -69,6 +73,8 @@ def _scale_from_dict(data, where: str) -> Scale:
         ends = (low, high) if unit is None else (to_si(low, unit), to_si(high, unit))
         absolute, k = parts.get("absolute", 0.0) * factor, parts.get("coverage_factor", 2.0)
         exact = Accuracy(parts.get("of_reading", 0.0), parts.get("of_span", 0.0), absolute, k)
-        return Scale(dimension, *ends, step * factor, exact)
+        given = data.get("correction")
+        correction = None if given is None else correction_from_dict(given, f"{where}.correction")
+        return Scale(dimension, *ends, step * factor, exact, correction)
     except ValueError as error:
         raise BenchError(where, f"{where}: {error}") from None

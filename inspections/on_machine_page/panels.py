@@ -111,6 +111,15 @@ def recurring_procedures():
     return list(Procedure.objects.recurring().values_list("code", "title"))
 
 
+def calibration_links(request, calibration):
+    """On the page of a calibration that says how the instrument was found: the results that rest on it."""
+    if not request.user.has_perm("inspections.view_inspection") or not any(
+        one.found for one in calibration.scale_points
+    ):
+        return []
+    return [MachineAction("What rests on it", reverse("inspections:found_error", args=[calibration.pk]))]
+
+
 EXTENSION = Extension(
     app="inspections",
     panels=(reports_panel, work_panel, findings_panel),
@@ -128,4 +137,5 @@ EXTENSION = Extension(
     labelled=machine_key_of,
     measured=measured_values,
     contradictions=settle_contradictions,
+    calibrations=calibration_links,
 )

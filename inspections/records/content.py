@@ -6,6 +6,7 @@ from fleet.canonical import canonical_json, digest_of
 from fleet.catalogue.oxygen_supply import SuppliedOxygen
 from fleet.catalogue.plausibility import SCALE_NUMBERS
 from inspections.at_bench.evaluation import calibrations_in_force, chosen_options
+from inspections.at_bench.instrument_corrections import corrections_content, corrections_in_force
 from inspections.bench import get_test
 from inspections.bench.decision_words import inspection_words, limit_confirmed, result_words
 from inspections.bench.serialise import evaluation_to_dict
@@ -164,6 +165,7 @@ def instruments_content(inspection, results):
     in_force = calibrations_in_force(readings, inspection.machine.site)
     pairs = {(one.pk, found and found.pk): (one, found) for (one, _), found in in_force.items()}
     prefetch_related_objects([instrument for instrument, _ in pairs.values()], "scales")
+    applied = _applied(readings, [instrument for instrument, _ in pairs.values()], inspection.machine.site)
     return [
         {
             "code": instrument.code,
@@ -173,9 +175,21 @@ def instruments_content(inspection, results):
             "calibrated_on": calibration.calibrated_on.isoformat() if calibration else "",
             "due_on": calibration.due_on.isoformat() if calibration else "",
             "scales": [_scale_content(scale) for scale in instrument.scales.all()],
+            **_corrections(applied.get((instrument.pk, calibration and calibration.certificate))),
         }
         for instrument, calibration in pairs.values()
     ]
+
+
+def _applied(readings, instruments, site):
+    """Map (instrument, certificate) to what corrected its readings; absent where nothing did."""
+    corrections = corrections_in_force(instruments, site)
+    found = [(reading, corrections(reading)) for reading in readings]
+    return {(reading.instrument_id, one.certificate): one for reading, one in found if one}
+
+
+def _corrections(applied):
+    return {"corrections": corrections_content(applied)} if applied else {}
 
 
 def _scale_content(scale):

@@ -1,7 +1,7 @@
 """Would signed records be judged differently today? Compares the signed results with those computed now.
 
 Nothing is changed: a signed record stays as signed. A difference may come from the program, or from what was entered
-since: a limit, a rated value of a part, the accuracy of an instrument.
+since: a limit, a rated value of a part, the accuracy of an instrument. Readings are corrected as they were then.
 """
 
 import json
@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from math import isclose
 
 from inspections.at_bench.evaluation import Evaluator
+from inspections.at_bench.instrument_corrections import frozen_corrections
 from inspections.bench import UnknownTest
 from inspections.bench.serialise import evaluation_to_dict
 from inspections.models import Reading
@@ -42,8 +43,9 @@ def decided_otherwise(inspection):
 
 def differences(inspection):
     """Return what would differ in a signed inspection, whose machine, area, site and record are loaded."""
-    signed = {(step["code"], step["subject"]): step for step in json.loads(inspection.record.content)["steps"]}
-    evaluator = Evaluator(inspection)
+    content = json.loads(inspection.record.content)
+    signed = {(step["code"], step["subject"]): step for step in content["steps"]}
+    evaluator = Evaluator(inspection, corrections=frozen_corrections(content, inspection.machine.site))
     readings = _readings_by_step(inspection)
     found = []
     for step in inspection.steps.that_apply().select_related("component"):

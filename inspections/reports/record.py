@@ -124,7 +124,7 @@ def _instruments(record, paper):
             text(each["code"], "small-strong"),
             each["name"],
             each["serial"] or "–",
-            each["certificate"],
+            f"{each['certificate']}, readings corrected by it" if each.get("corrections") else each["certificate"],
             long_date(each["calibrated_day"]),
             long_date(each["due_day"]),
         ]

@@ -139,6 +139,7 @@ def _work(machine, technician, site):
         "inspections/photographs/": {"pk": photograph.pk},
         "findings/": {"pk": finding.pk},
         "instruments/": {"pk": instrument.pk},
+        "instruments/calibrations/": {"pk": instrument.calibrations.get().pk},
         "library/limits/": {"pk": limit.pk},
         "library/limits/sites/": {"pk": site.pk, "code": limits_of_site(site)[1].code},
         "library/limits/confirmations/": {"pk": confirmed.pk},

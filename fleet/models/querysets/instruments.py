@@ -60,6 +60,11 @@ class InstrumentRowQuerySet(SiteScopedQuerySet):
 
 
 class CalibrationQuerySet(InstrumentRowQuerySet):
+    def last_good_before(self, calibration):
+        """Return the newest earlier calibration of its instrument that was or was made sound, None without one."""
+        earlier = self.filter(instrument=calibration.instrument_id, calibrated_on__lt=calibration.calibrated_on)
+        return earlier.filter(result__in=self.model.VALID_RESULTS).order_by("-calibrated_on", "-pk").first()
+
     def latest_by(self, day, instrument):
         """Return the calibrations of `instrument` done by `day`, the latest first."""
         return self.filter(instrument=instrument, calibrated_on__lte=day).order_by("-calibrated_on", "-pk")

@@ -63,7 +63,7 @@ class Exact:
     """An instrument for tests of arithmetic: it reads everything without error."""
 
     code, name = "EXACT", "exact"
-    resolution_si, accuracy = 0.0, Accuracy(absolute_si=5e-324)
+    resolution_si, accuracy, correction = 0.0, Accuracy(absolute_si=5e-324), None
 
     def scales_for(self, dimension):
         return (self,)

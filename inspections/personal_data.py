@@ -6,6 +6,7 @@ from inspections.models import (
     BenchUnits,
     CriterionJudgement,
     DeviceAnswer,
+    DraftWriter,
     FaultReport,
     Finding,
     Inspection,
@@ -16,6 +17,8 @@ from inspections.models import (
     MachineLabel,
     NotTestedMark,
     Photograph,
+    ProcedureDraft,
+    ProcedureVersion,
     Proposal,
     Reading,
     ReadingQuestion,
@@ -63,6 +66,12 @@ def register():
     declare(CriterionJudgement, "by", Treatment.KEPT, "Retirement criteria judged", "A judgement names its judge.")
     declare(Proposal, "proposed_by", Treatment.KEPT, "Decisions proposed", "A decision says who proposed it.")
     declare(Proposal, "settled_by", Treatment.KEPT, "Proposals decided", "A decision says who confirmed it.")
+    of_version = "A version of a procedure says who wrote it and who approved it."
+    declare(ProcedureVersion, "proposed_by", Treatment.KEPT, "Versions of procedures proposed", of_version)
+    declare(ProcedureVersion, "approved_by", Treatment.KEPT, "Versions of procedures approved", of_version)
+    declare(ProcedureDraft, "made_by", Treatment.KEPT, "Drafts of procedures begun", of_version)
+    declare(ProcedureDraft, "changed_by", Treatment.KEPT, "Drafts of procedures changed last", of_version)
+    declare(DraftWriter, "person", Treatment.KEPT, "Drafts of procedures written in", of_version)
     declare(LimitOverride, "by", Treatment.KEPT, "Limits set", "A limit that judges records says who set it.")
     confirmed = "A confirmation that judges records says who made it."
     declare(LimitConfirmation, "by", Treatment.KEPT, "Limits confirmed", confirmed)

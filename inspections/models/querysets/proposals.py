@@ -12,6 +12,7 @@ class ProposalQuerySet(JournaledQuerySet):
         return self.filter(state="waiting")
 
     def confirmable_by(self, person):
-        """Waiting for a person like this one, who may do it and did not propose it."""
+        """Waiting for a person like this one, who may do it, and neither proposed nor wrote it."""
         acts = [act for act, permission in self.model.PERMISSIONS.items() if person.has_perm(permission)]
-        return self.visible_to(person).waiting().filter(act__in=acts).exclude(proposed_by=person)
+        others = self.visible_to(person).waiting().filter(act__in=acts).exclude(proposed_by=person)
+        return others.exclude(draft__writers__person=person)

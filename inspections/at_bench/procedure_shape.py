@@ -51,7 +51,9 @@ def _are_texts(value, longest):
 
 
 def _are_codes_by_code(value):
-    return isinstance(value, dict) and len(value) <= MOST_IN_A_LIST and all(isinstance(one, str) for one in value.values())
+    return (
+        isinstance(value, dict) and len(value) <= MOST_IN_A_LIST and all(isinstance(one, str) for one in value.values())
+    )
 
 
 def _are_tables(value, most):
@@ -70,7 +72,7 @@ NUMBER = Kind(
 )
 CODES = Kind(f"a list of at most {MOST_IN_A_LIST} codes in quotation marks", lambda one: _are_texts(one, LONGEST_TITLE))
 TEXTS = Kind(f"a list of at most {MOST_IN_A_LIST} sentences", lambda one: _are_texts(one, LONGEST_TEXT))
-CODE_BY_CODE = Kind("a table of codes, such as key = \"code\"", _are_codes_by_code)
+CODE_BY_CODE = Kind('a table of codes, such as key = "code"', _are_codes_by_code)
 STEPS = Kind(f"at least one and at most {MOST_STEPS} [[step]]", lambda one: one != [] and _are_tables(one, MOST_STEPS))
 LIMITS = Kind(f"at most {MOST_LIMITS} [[step.limit]]", lambda one: _are_tables(one, MOST_LIMITS))
 ENTRIES = Kind("[[not_tested_here]] entries", lambda one: _are_tables(one, MOST_IN_A_LIST))

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from inspections.procedure_editing.field_words import head_words, step_words
+from inspections.procedure_editing.draft_checks import shown_content
+from inspections.procedure_editing.field_words import PUBLISHED, head_words, step_words
 
 ADDED, REMOVED, MOVED, CHANGED, SAME = "added", "removed", "moved", "changed", "the same"
 
@@ -64,7 +65,9 @@ class Comparison:
             ADDED: sum(step.number_before is None for step in self.steps),
             REMOVED: sum(step.number_after is None for step in self.steps),
             MOVED: sum(step.is_moved for step in self.steps),
-            CHANGED: sum(bool(step.fields) for step in self.steps if None not in (step.number_before, step.number_after)),
+            CHANGED: sum(
+                bool(step.fields) for step in self.steps if None not in (step.number_before, step.number_after)
+            ),
             SAME: len(self.same),
         }
         return [(word, number) for word, number in counts.items() if number]
@@ -98,12 +101,19 @@ def changes_in_words(before, after):
     return {label: old for label, (old, _) in pairs.items()}, {label: new for label, (_, new) in pairs.items()}
 
 
+def differences_of_steps(before, after):
+    """Return the FieldChange of every field in which two states of one written step differ."""
+    return _step_change(before["code"], *shown_content({"step": [before, after]})["step"], 1, 1, False).fields
+
+
 def _place(number):
     return "" if number is None else f"number {number}"
 
 
 def _step_change(code, old, new, number_before, number_after, is_moved):
     fields = _differences(step_words(old) if old else {}, step_words(new) if new else {})
+    if old is None or new is None:  # those of the bench test, which the step does not write
+        fields = tuple(one for one in fields if one.label != PUBLISHED)
     return StepChange(code, (new or old)["title"], number_before, number_after, is_moved, fields)
 
 

@@ -21,15 +21,20 @@ def why_not_ready(draft):
     steps = draft.content["step"]
     reasons = [] if steps else ["The draft has no step. Add one."]
     for number, step in enumerate(steps, start=1):
-        key, label = ("item", "statement") if step["test"] == OBSERVATION else ("instruction", "instruction")
-        if not step.get(key, "").strip():
-            reasons.append(f"Step {number}, {step['title']}: write the {label}. The technician reads it at the bench.")
+        if why := why_step_fails(step):
+            reasons.append(f"Step {number}, {step['title']}: {why}")
     if steps and not reasons:
         try:
             frozen_content(draft)
         except ProcedureError as error:
             reasons.append(str(error))
     return reasons
+
+
+def why_step_fails(step):
+    """Return what a step still lacks, as a sentence; empty if nothing."""
+    key, label = ("item", "statement") if step["test"] == OBSERVATION else ("instruction", "instruction")
+    return "" if step.get(key, "").strip() else f"write the {label}, which the technician reads at the bench."
 
 
 def _with_limits(step):

@@ -2,9 +2,11 @@
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
 from inspections.at_bench.conditional_results import conditional_rule_of
-from inspections.at_bench.limit_texts import built_text, limit_text
+from inspections.at_bench.limit_texts import built_text, limit_text, result_text
 from inspections.bench import TESTS, Limit
+from inspections.procedure_editing.written_form import own_limits
 
+OWN_LIMITS, PUBLISHED = "Limits of its own", "Published limits"
 CONDITIONAL_WORDS = {"finding": "opens a finding", "remark": "leaves a remark"}
 
 
@@ -23,6 +25,7 @@ def head_words(content):
 
 def step_words(step):
     """Return label -> text of every field of a step; `limits`, where it has them, are those of a version."""
+    limits, own = step.get("limits", []), own_limits(step)
     return {
         "Title": step["title"],
         "Bench test": test_title(step["test"]),
@@ -41,7 +44,8 @@ def step_words(step):
         "A conditional pass": CONDITIONAL_WORDS.get(conditional_rule_of(step), conditional_rule_of(step)),
         "Chosen for the technician": _pairs(step.get("choices", {})),
         "Rules": _pairs(step.get("rules", {})),
-        "Limits": "\n".join(limit_line(Limit(**one)) for one in step.get("limits", [])),
+        OWN_LIMITS: "\n".join(limit_line(step["test"], one) for one in own),
+        PUBLISHED: "\n".join(limit_line(step["test"], one) for one in limits if one not in own),
         "Source": step.get("source", ""),
     }
 
@@ -50,11 +54,13 @@ def test_title(code):
     return TESTS[code].title if code in TESTS else code
 
 
-def limit_line(limit):
-    """One limit with its source, on one line."""
+def limit_line(test_code, fields):
+    """One limit of a version with its source, on one line."""
+    limit = Limit(**fields)
     built = f", {built_text(limit)}" if built_text(limit) else ""
-    printed = " ".join(part for part in (limit.source, limit.edition) if part)
-    return f"{limit.key}: {limit_text(limit)}{built} ({limit.title}; {printed}; {limit.basis})"
+    printed = [limit.title, limit.source, limit.edition.strip("-"), limit.basis]
+    said = "; ".join(dict.fromkeys(part for part in printed if part))
+    return f"{result_text(test_code, limit.key)[1]}: {limit_text(limit)}{built} ({said})"
 
 
 def _name(catalogue, code):

@@ -41,7 +41,7 @@ def shared_step(code):
 
 
 def new_step(test_code, *, code, title):
-    """Return a step of a bench test with nothing but what every step has. Raise ProcedureError with what is accepted."""
+    """Return a step of a bench test with what every step has. Raise ProcedureError with what is accepted."""
     if test_code not in TESTS:
         raise ProcedureError(f"“{test_code}” is not a bench test. Accepted: {', '.join(TESTS)}.")
     if not SLUG.fullmatch(code) or len(code) > LONGEST_CODE:
@@ -58,7 +58,9 @@ def with_added(steps, added, *, after=None):
     if taken := next((step["code"] for step in added if step["code"] in there), None):
         raise ProcedureError(f"There is a step “{taken}” already. Give the new one another code.")
     if len(steps) + len(added) > MOST_STEPS:
-        raise ProcedureError(f"A procedure has at most {MOST_STEPS} steps; this one would have {len(steps) + len(added)}.")
+        raise ProcedureError(
+            f"A procedure has at most {MOST_STEPS} steps; this one would have {len(steps) + len(added)}."
+        )
     at = len(steps) if after is None else _index(steps, after) + 1
     return [*steps[:at], *added, *steps[at:]]
 

@@ -10,6 +10,7 @@ from inspections.models import Procedure, ProcedureDraft, Proposal
 from inspections.procedure_editing.comparison import compare
 from inspections.procedure_editing.draft_checks import shown_content
 
+DIGITS = 16  # of a digest, as a page shows it
 MOST_SHOWN = 300  # of one field; the digest covers every letter
 
 
@@ -22,7 +23,9 @@ class ApprovingProcedure:
     def __init__(self, draft, *, from_date):
         self.draft, self.from_date = draft, from_date
         self.subject = f"approval of draft {draft.pk}"
-        self.title = f"Approve “{draft.title}” ({draft.code}) as it is in draft {draft.pk}, from {from_date.isoformat()}"
+        self.title = (
+            f"Approve “{draft.title}” ({draft.code}) as it is in draft {draft.pk}, from {from_date.isoformat()}"
+        )
         self.links = {"draft": draft}
         self.asked = {"from_date": from_date.isoformat()}
 
@@ -39,16 +42,20 @@ class ApprovingProcedure:
 
     @using(NEUTRAL)
     def grounds(self):
-        """Describe what the draft would change in the version in force, and both contents by their digests."""
+        """Describe what the draft would change in the version in force, and both contents by their digests.
+
+        The day from which it begins is no ground: it is asked for on the same page, and the title says it.
+        """
         procedure = self.draft.procedure
         current = procedure and procedure.current_version()
         compared = compare(current.content if current else None, shown_content(self.draft.content))
         steps = {f"{step.title} ({step.code})": step.words for step in compared.changed}
         return {
             "Approval": {
-                "Draft": digest_of(canonical_json(self.draft.content)),
-                "Begins on": self.from_date.isoformat(),
-                "Instead of": f"version {current.number}, {current.digest}" if current else "no version: a new procedure",
+                "Draft": digest_of(canonical_json(self.draft.content))[:DIGITS],
+                "Instead of": f"version {current.number}, {current.digest[:DIGITS]}"
+                if current
+                else "no version: a new procedure",
             },
             "Changes": {change.label: _cut(change.after) for change in compared.head},
             "Steps": steps,

@@ -17,7 +17,7 @@ class Command(BaseCommand):
             nargs="?",
             type=Path,
             default=DIRECTORY,
-            help="Folder of *.toml files; by default Bobbin's own, without procedures that the department writes on pages.",
+            help="Folder of *.toml files; by default Bobbin's own, but for those that the department writes on pages.",
         )
 
     def handle(self, *args, directory, **options):

@@ -64,12 +64,16 @@ def _written_limit(limit):
 def shortest_that_reads_back(value_si, unit):
     """Return the shortest number in `unit` that is exactly `value_si` in SI; the nearest where none is."""
     near = from_si(value_si, unit)
-    for digits in range(1, MOST_DIGITS + 1):
-        number = float(f"{near:.{digits}g}")
-        if to_si(number, unit) == value_si:
-            return number
+    rounded = (float(f"{near:.{digits}g}") for digits in range(1, MOST_DIGITS + 1))
     beside = (math.nextafter(near, end) for end in (-math.inf, math.inf))
-    return next((one for one in beside if to_si(one, unit) == value_si), near)
+    return next((one for one in (*rounded, *beside) if _reads_as(one, unit, value_si)), near)
+
+
+def _reads_as(number, unit, value_si):
+    try:
+        return to_si(number, unit) == value_si
+    except ValueError:  # rounded to below absolute zero
+        return False
 
 
 def _in_order(table, first):

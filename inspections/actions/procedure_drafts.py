@@ -7,7 +7,13 @@ refused only where somebody changed just that meanwhile.
 from django.db import transaction
 
 from fleet.changes import record_change, record_created, recording
-from inspections.at_bench.procedure_files import check_head, freeze_step, parse_procedure, read_shared_steps
+from inspections.at_bench.procedure_files import (
+    check_head,
+    freeze_step,
+    parse_procedure,
+    read_shared_steps,
+    where_of_step,
+)
 from inspections.at_bench.procedure_shape import OF_ENTRY, OF_PROCEDURE, check_shape
 from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import DraftContested, ProcedureError, Refused
@@ -161,10 +167,10 @@ def check_draft_content(content, name):
     check_head(content, name)
     codes = order_of({"step": [{"code": step.get("code")} for step in content["step"]]})
     for number, step in enumerate(content["step"], start=1):
-        where = f"{name}, step {number}"
+        where = where_of_step(name, number, step)
         freeze_step(step, where)
         if codes.count(step["code"]) > 1:
-            raise ProcedureError(f"{where} ({step['code']}): the code is used twice. Give each step its own.")
+            raise ProcedureError(f"{where}: the code is used twice. Give each step its own.")
 
 
 def _check_written(content):

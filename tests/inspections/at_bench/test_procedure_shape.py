@@ -89,7 +89,7 @@ def test_too_many_steps_are_refused():
 def test_a_file_that_is_too_large_or_no_text_is_refused_before_it_is_parsed(tmp_path):
     file = tmp_path / "large.toml"
     file.write_bytes(b"#" * (MOST_BYTES + 1))
-    with pytest.raises(ProcedureError, match=r"large.toml has 1,000,001 bytes; at most 1,000,000"):
+    with pytest.raises(ProcedureError, match=r"large.toml has 400,001 bytes; at most 400,000"):
         read_procedures(tmp_path)
     file.write_bytes(b"code = '\xff'")
     with pytest.raises(ProcedureError, match="large.toml is not text in UTF-8: byte 9"):

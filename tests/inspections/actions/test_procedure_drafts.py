@@ -339,9 +339,8 @@ def test_title_and_interval_change_on_the_day_on_which_the_version_begins(writte
     assert written.procedure.interval_months == 12
     begin_versions(on=NEXT_WEEK)
     written.procedure.refresh_from_db()
-    assert (str(written.procedure), written.procedure.interval_months, written.procedure.window_days) == (
-        "Long inspection", 18, 40,
-    )  # fmt: skip
+    now = written.procedure
+    assert (str(now), now.interval_months, now.window_days) == ("Long inspection", 18, 40)
 
 
 def test_a_new_procedure_is_planned_from_its_first_day(db):

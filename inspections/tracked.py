@@ -59,7 +59,7 @@ def register():
         "draft", "asked", "reason", "digest", "proposed_by", "state", "settled_by", "settled_at", "settled_reason",
         permission="inspections.view_inspection",
     )  # fmt: skip
-    drafted = ("procedure", "code", "based_on", "made_by", "state", "version")
+    drafted = ("procedure", "code", "based_on", "made_by", "content", "state", "version")
     track(ProcedureDraft, "procedure-draft", *drafted, permission="inspections.view_procedure")
     track(DraftWriter, "writer", "person", "since", record="draft")
     label = ("issued_at", "replaced_at", "replaced_by", "replaced_reason")

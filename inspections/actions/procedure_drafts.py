@@ -53,7 +53,7 @@ def begin_draft(content, *, by, at, procedure=None, based_on=None):
     draft = ProcedureDraft.objects.create(
         procedure=procedure, code=code, based_on=based_on, content={**content, "code": code}, **people
     )
-    record_created([draft], by=by, at=at)
+    record_change(draft, by=by, at=at, before={}, after=_begun_in_words(draft))
     _note_writer(draft, by, at)
     return draft
 
@@ -160,6 +160,17 @@ def discard_draft(draft, *, by, at):
     held = _held(draft)
     with recording(held, by=by, at=at):
         ProcedureDraft.objects.filter(pk=held.pk).update(state=State.DISCARDED, changed_by=by, changed_at=at)
+
+
+def _begun_in_words(draft):
+    """What a new draft is, without its whole content: later changes hold what each field said before."""
+    return {
+        "Title": draft.title,
+        "Code": draft.code,
+        "Procedure": str(draft.procedure or "a new one"),
+        "Copied from": str(draft.based_on or "nothing"),
+        "Steps": ", ".join(order_of(draft.content)),
+    }
 
 
 def check_draft_content(content, name):

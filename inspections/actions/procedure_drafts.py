@@ -5,6 +5,7 @@ refused only where somebody changed just that meanwhile.
 """
 
 from django.db import transaction
+from django.utils import timezone
 
 from fleet.changes import record_change, record_created, recording
 from inspections.at_bench.procedure_files import (
@@ -67,7 +68,7 @@ def import_draft(text, *, name, by, at):
     content = parse_procedure(text, name=name, shared=read_shared_steps())
     check_draft_content(content, name)
     procedure = Procedure.objects.filter(code=content["code"]).first()
-    based_on = procedure.current_version() if procedure else None
+    based_on = procedure.current_version(timezone.localdate(at)) if procedure else None
     return begin_draft(content, procedure=procedure, based_on=based_on, by=by, at=at)
 
 

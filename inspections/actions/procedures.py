@@ -76,12 +76,18 @@ def check_approval(draft, *, from_date):
         raise Refused(f"{draft} is already {draft.get_state_display().lower()}.")
     if reasons := why_not_ready(draft):
         raise Refused(" ".join(reasons))
-    later = draft.procedure and draft.procedure.versions.filter(from_date__gt=from_date).order_by("-from_date").first()
-    if later:
+    if later := draft.procedure and _beginning_later(draft.procedure, from_date):
         raise Refused(
             f"{later} begins on {day_text(later.from_date)}, after {day_text(from_date)}, and would never be in force. "
             f"Enter {day_text(later.from_date)} or a later day."
         )
+
+
+def _beginning_later(procedure, day):
+    """The newest version that takes the place of the one in force after a day; None if none does."""
+    current = procedure.current_version(day)
+    later = procedure.versions.filter(from_date__gt=day, number__gt=current.number if current else 0)
+    return later.order_by("-from_date").first()
 
 
 def refuse_writer(draft, person):

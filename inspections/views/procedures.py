@@ -45,7 +45,7 @@ def procedure(request, pk):
         context["steps"] = [_step(content) for content in asked.content["step"]]
         context["not_tested_here"] = _not_tested_here(asked.content)
         context["coverage"] = feature_coverage(asked.content)
-        context["begins_later"] = not asked.has_begun(today)
+        context["begins_later"] = not in_force or asked.number > in_force.number
     return render(request, "inspections/procedure.html", context)
 
 

@@ -2,6 +2,7 @@
 
 from django.apps import apps
 from django.db.models import Exists, OuterRef, Q, Subquery
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from fleet.acting.querysets import JournaledQuerySet
@@ -24,11 +25,14 @@ class ProcedureQuerySet(JournaledQuerySet):
         """
         day = on or timezone.localdate()
         versions = _versions().filter(procedure=OuterRef("pk")).order_by("-number")
-        newest, later = versions.begun(day), versions.filter(from_date__gt=day)
-        return self.annotate(
+        newest = versions.begun(day)
+        later = versions.filter(from_date__gt=day, number__gt=Coalesce(OuterRef("newest_number"), 0))
+        in_force = self.annotate(
             newest_number=Subquery(newest.values("number")[:1]),
             newest_loaded_at=Subquery(newest.values("loaded_at")[:1]),
             newest_from_date=Subquery(newest.values("from_date")[:1]),
+        )
+        return in_force.annotate(
             next_number=Subquery(later.values("number")[:1]),
             next_from_date=Subquery(later.values("from_date")[:1]),
         )

@@ -1,8 +1,5 @@
 """A draft is written by several people, approved by another one, and begins on its date."""
 
-from datetime import timedelta
-from types import SimpleNamespace
-
 import pytest
 import time_machine
 
@@ -11,31 +8,22 @@ from inspections.actions import (
     add_draft_steps,
     approve_draft,
     begin_draft,
-    begin_versions,
     change_draft_head,
     change_draft_step,
     change_not_tested,
     discard_draft,
     import_draft,
-    load_procedures,
     move_draft_step,
-    open_inspection,
-    plan_due_inspections,
-    plan_inspection,
     remove_draft_step,
 )
 from inspections.errors import DraftContested, ProcedureError, Refused, SecondPersonNeeded
-from inspections.models import Inspection, Procedure, ProcedureDraft, ProcedureVersion, Proposal
-from inspections.procedure_editing.step_edits import empty_procedure, find_step, head_of, order_of, token_of
+from inspections.models import ProcedureDraft, ProcedureVersion, Proposal
+from inspections.procedure_editing.step_edits import empty_procedure, head_of, token_of
 from inspections.procedure_editing.written_form import toml_text, written_form
-from inspections.proposals import ApprovingProcedure, confirm_proposal, decide, decline_proposal, take_back_proposal
-from tests.factories import NOON, TODAY, make_machine, make_person, make_procedure
-from tests.inspections.scenes import SHORT
-
-LOOK = {"code": "look", "title": "Look", "test": "observation", "item": "All is whole."}
-TEXT = SHORT + 'instruction = "Press the flush for one second."\n'
-NEXT_WEEK = TODAY + timedelta(days=7)
-AT = {"at": NOON}
+from inspections.proposals import confirm_proposal, decline_proposal, take_back_proposal
+from tests.factories import NOON, TODAY, make_person, make_procedure
+from tests.inspections.draft_scene import AT, LOOK, approved, make_written, order, propose, step_of
+from tests.inspections.views.drafting import TEXT
 
 
 @pytest.fixture(autouse=True)
@@ -46,39 +34,7 @@ def at_noon():
 
 @pytest.fixture
 def written(db, tmp_path):
-    """A draft of a new version, its procedure, and three planners, the first of whom writes."""
-    writer, other, third = (make_person("planner") for _ in range(3))
-    procedure = make_procedure(TEXT, directory=tmp_path)
-    version = procedure.current_version()
-    draft = begin_draft(written_form(version.content), procedure=procedure, based_on=version, by=writer, **AT)
-    return SimpleNamespace(
-        writer=writer, other=other, third=third, procedure=procedure, version=version, draft=draft, folder=tmp_path
-    )
-
-
-def step_of(draft, code):
-    draft.refresh_from_db()
-    return find_step(draft.content, code)
-
-
-def order(draft):
-    draft.refresh_from_db()
-    return order_of(draft.content)
-
-
-def propose(written, *, by=None, from_date=TODAY):
-    act = ApprovingProcedure(written.draft, from_date=from_date)
-    return decide(act, reason="Committee of November", by=by or written.writer, **AT)
-
-
-def approved(written, *, from_date=TODAY):
-    """Change a step, propose the draft, and have it approved; return the new version."""
-    step = {**step_of(written.draft, "alarm"), "item": "The alarm is loud."}
-    change_draft_step(written.draft, "alarm", step, by=written.writer, **AT)
-    written.draft.refresh_from_db()
-    confirm_proposal(propose(written, from_date=from_date), by=written.other, **AT)
-    written.draft.refresh_from_db()
-    return written.draft.version
+    return make_written(tmp_path)
 
 
 # --- writing ---
@@ -301,100 +257,3 @@ def test_a_discarded_or_approved_draft_is_not_changed_again(written):
     discard_draft(other, by=written.writer, **AT)
     with pytest.raises(Refused, match="is discarded and cannot be changed"):
         remove_draft_step(other, "alarm", by=written.writer, **AT)
-
-
-# --- the date ---
-
-
-def opened(machine, procedure, by, at=NOON):
-    inspection = plan_inspection(machine, procedure, due_on=TODAY, by=by, at=at)
-    open_inspection(inspection, by=by, at=at)
-    return inspection
-
-
-def test_a_version_begins_on_its_date_and_what_is_in_progress_keeps_its_own(written):
-    technician, machine = make_person("technician"), make_machine()
-    version = approved(written, from_date=NEXT_WEEK)
-    assert written.procedure.current_version() == written.version
-    assert written.procedure.current_version(NEXT_WEEK - timedelta(days=1)) == written.version
-    assert written.procedure.current_version(NEXT_WEEK) == version
-    before = opened(machine, written.procedure, technician)
-    assert before.version == written.version and before.steps.get(code="alarm").content["item"] == "The alarm sounds."
-    then = NOON + timedelta(days=7)
-    with time_machine.travel(then, tick=False):
-        after = opened(make_machine(), written.procedure, technician, at=then)
-        before.refresh_from_db()
-        assert (before.version, after.version) == (written.version, version)
-        assert after.steps.get(code="alarm").content["item"] == "The alarm is loud."
-        assert list(ProcedureVersion.objects.newest()) == [version]
-
-
-def test_title_and_interval_change_on_the_day_on_which_the_version_begins(written):
-    head = {"title": "Long inspection", "interval_months": 18, "window_days": 40}
-    change_draft_head(written.draft, head, by=written.writer, **AT)
-    written.draft.refresh_from_db()
-    confirm_proposal(propose(written, from_date=NEXT_WEEK), by=written.other, **AT)
-    begin_versions(on=TODAY)
-    written.procedure.refresh_from_db()
-    assert written.procedure.interval_months == 12
-    begin_versions(on=NEXT_WEEK)
-    written.procedure.refresh_from_db()
-    now = written.procedure
-    assert (str(now), now.interval_months, now.window_days) == ("Long inspection", 18, 40)
-
-
-def test_a_new_procedure_is_planned_from_its_first_day(db):
-    writer, other, machine = make_person("planner"), make_person("planner"), make_machine()
-    content = {**empty_procedure("monthly", "Monthly"), "interval_months": 1, "step": [LOOK]}
-    draft = begin_draft(content, by=writer, **AT)
-    proposal = decide(ApprovingProcedure(draft, from_date=NEXT_WEEK), reason="New", by=writer, **AT)
-    confirm_proposal(proposal, by=other, **AT)
-    monthly = Procedure.objects.get(code="monthly")
-    plan_due_inspections(today=TODAY, at=NOON)
-    assert not Inspection.objects.filter(procedure=monthly).exists()
-    inspection = plan_inspection(machine, monthly, due_on=NEXT_WEEK, by=writer, at=NOON)
-    with pytest.raises(ProcedureError, match="“Monthly” begins on"):
-        open_inspection(inspection, by=make_person("technician"), at=NOON)
-    make_machine()
-    plan_due_inspections(today=NEXT_WEEK, at=NOON + timedelta(days=7))
-    assert Inspection.objects.filter(procedure=monthly).count() == 2
-
-
-def test_a_date_in_the_past_is_refused_also_when_the_approval_came_late(written):
-    written.draft.refresh_from_db()
-    proposal = propose(written)
-    with pytest.raises(Refused, match="is in the past. Accepted: 3 Nov 2026 or a later day"):
-        confirm_proposal(proposal, by=written.other, at=NOON + timedelta(days=1))
-
-
-def test_a_version_that_would_never_be_in_force_is_refused(written):
-    approved(written, from_date=NEXT_WEEK)
-    version = written.version
-    draft = begin_draft(written_form(version.content), procedure=written.procedure, by=written.writer, **AT)
-    with pytest.raises(Refused, match="would never be in force. Enter 9 Nov 2026 or a later day"):
-        decide(ApprovingProcedure(draft, from_date=TODAY), reason="Sooner", by=written.writer, **AT)
-
-
-# --- files beside it ---
-
-
-def test_a_file_loaded_again_does_not_replace_what_the_department_wrote(written):
-    version = approved(written)
-    assert load_procedures(written.folder, **AT) == []
-    assert written.procedure.current_version() == version
-
-
-def test_a_changed_file_begins_at_once_unless_own_versions_are_to_be_kept(written):
-    approved(written)
-    changed = TEXT.replace("The alarm sounds.", "It sounds.")
-    (written.folder / "procedure.toml").write_text(changed, encoding="utf-8")
-    assert load_procedures(written.folder, keep_own=True, **AT) == []
-    [loaded] = load_procedures(written.folder, **AT)
-    assert (loaded.number, loaded.from_date, loaded.is_own) == (3, None, False)
-    assert written.procedure.current_version() == loaded
-
-
-def test_what_is_exported_is_loaded_as_the_version_that_it_is(written):
-    version = approved(written)
-    (written.folder / "procedure.toml").write_text(toml_text(written_form(version.content)), encoding="utf-8")
-    assert load_procedures(written.folder, **AT) == []

@@ -61,6 +61,8 @@ GROUPS = {
         "inspections.triage_faultreport",
         "inspections.replace_machinelabel",
         "inspections.add_limitoverride",
+        "inspections.change_procedure",
+        "inspections.add_procedureversion",
     ],
     "planner-in-chief": [*READS, "fleet.manage_people"],
     "manager": [
@@ -68,6 +70,7 @@ GROUPS = {
         "fleet.compute_circuitcover",
         "fleet.retire_machine",
         "inspections.judge_review",
+        "inspections.add_procedureversion",
         "inspections.add_finding",
     ],
 }

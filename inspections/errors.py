@@ -83,6 +83,17 @@ class ProcedureError(Refused):
     """A procedure file that cannot be loaded: names the file, the step and what is accepted."""
 
 
+class DraftContested(Refused):
+    """Somebody changed the same piece of a draft meanwhile, which stays; nothing was saved."""
+
+    def __init__(self, draft, name):
+        self.draft = draft
+        super().__init__(
+            f"{draft.changed_by} has meanwhile changed {name}. Nothing of yours was saved. Compare what is stored now, "
+            "shown below, then save again."
+        )
+
+
 class TooMany(Refused):
     """More than is accepted about one machine; `seconds` until the next one, None if somebody must act first."""
 

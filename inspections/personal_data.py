@@ -6,6 +6,7 @@ from inspections.models import (
     BenchUnits,
     CriterionJudgement,
     DeviceAnswer,
+    DraftWriter,
     FaultReport,
     Finding,
     Inspection,
@@ -16,6 +17,8 @@ from inspections.models import (
     MachineLabel,
     NotTestedMark,
     Photograph,
+    ProcedureDraft,
+    ProcedureVersion,
     Proposal,
     Reading,
     ReadingFileMapping,
@@ -29,6 +32,8 @@ READ = "A reading says who entered it; the chain of records shows whether that w
 
 
 def register():
+    _register_procedures()
+    _register_limits()
     for field, words in (
         ("technician", "Inspections booked"),
         ("planned_by", "Inspections planned"),
@@ -68,6 +73,18 @@ def register():
     declare(CriterionJudgement, "by", Treatment.KEPT, "Retirement criteria judged", "A judgement names its judge.")
     declare(Proposal, "proposed_by", Treatment.KEPT, "Decisions proposed", "A decision says who proposed it.")
     declare(Proposal, "settled_by", Treatment.KEPT, "Proposals decided", "A decision says who confirmed it.")
+
+
+def _register_procedures():
+    of_version = "A version of a procedure says who wrote it and who approved it."
+    declare(ProcedureVersion, "proposed_by", Treatment.KEPT, "Versions of procedures proposed", of_version)
+    declare(ProcedureVersion, "approved_by", Treatment.KEPT, "Versions of procedures approved", of_version)
+    declare(ProcedureDraft, "made_by", Treatment.KEPT, "Drafts of procedures begun", of_version)
+    declare(ProcedureDraft, "changed_by", Treatment.KEPT, "Drafts of procedures changed last", of_version)
+    declare(DraftWriter, "person", Treatment.KEPT, "Drafts of procedures written in", of_version)
+
+
+def _register_limits():
     declare(LimitOverride, "by", Treatment.KEPT, "Limits set", "A limit that judges records says who set it.")
     confirmed = "A confirmation that judges records says who made it."
     declare(LimitConfirmation, "by", Treatment.KEPT, "Limits confirmed", confirmed)

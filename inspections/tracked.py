@@ -10,6 +10,7 @@ from inspections.models import (
     ChainEntry,
     ChainHead,
     DeviceAnswer,
+    DraftWriter,
     EntryKind,
     FaultReport,
     Finding,
@@ -21,6 +22,7 @@ from inspections.models import (
     MachineLabel,
     NotTestedMark,
     Photograph,
+    ProcedureDraft,
     Proposal,
     Reading,
     ReadingFileMapping,
@@ -56,9 +58,12 @@ def register():
     )  # fmt: skip
     track(
         Proposal, "proposal", "act", "title", "site", "machine", "inspection", "finding", "limit", "confirmation",
-        "asked", "reason", "digest", "proposed_by", "state", "settled_by", "settled_at", "settled_reason",
+        "draft", "asked", "reason", "digest", "proposed_by", "state", "settled_by", "settled_at", "settled_reason",
         permission="inspections.view_inspection",
     )  # fmt: skip
+    drafted = ("procedure", "code", "based_on", "made_by", "content", "state", "version")
+    track(ProcedureDraft, "procedure-draft", *drafted, permission="inspections.view_procedure")
+    track(DraftWriter, "writer", "person", "since", record="draft")
     label = ("issued_at", "replaced_at", "replaced_by", "replaced_reason")
     track(MachineLabel, "label", *label, record="machine")
     report = ("who", "state", "finding", "settled_by", "settled_at", "reason")

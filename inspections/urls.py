@@ -17,6 +17,9 @@ from inspections.views import (
     pdfs,
     photographs,
     planning,
+    procedure_compare,
+    procedure_drafts,
+    procedure_steps,
     procedures,
     proof,
     proposals,
@@ -62,6 +65,37 @@ urlpatterns = [
         name="procedure_instruments",
     ),
     path("inspections/<int:pk>/instruments/", needed_instruments.inspection_instruments, name="inspection_instruments"),
+    path("library/procedures/<int:pk>/compare/", procedure_compare.procedure_compare, name="procedure_compare"),
+    path("library/procedures/<int:pk>/procedure.toml", procedure_compare.procedure_file, name="procedure_file"),
+    path("library/procedures/drafts/add/", procedure_drafts.draft_add, name="procedure_draft_add"),
+    path("library/procedures/drafts/<int:pk>/", procedure_drafts.draft, name="procedure_draft"),
+    path("library/procedures/drafts/<int:pk>/head/", procedure_drafts.draft_head, name="procedure_draft_head"),
+    path(
+        "library/procedures/drafts/<int:pk>/not-tested/",
+        procedure_drafts.draft_not_tested,
+        name="procedure_draft_not_tested",
+    ),
+    path("library/procedures/drafts/<int:pk>/steps/add/", procedure_steps.draft_step_add, name="procedure_step_add"),
+    path("library/procedures/drafts/<int:pk>/step/<slug:code>/", procedure_steps.draft_step, name="procedure_step"),
+    path(
+        "library/procedures/drafts/<int:pk>/step/<slug:code>/move/",
+        procedure_steps.draft_step_move,
+        name="procedure_step_move",
+    ),
+    path(
+        "library/procedures/drafts/<int:pk>/step/<slug:code>/remove/",
+        procedure_steps.draft_step_remove,
+        name="procedure_step_remove",
+    ),
+    path(
+        "library/procedures/drafts/<int:pk>/preview/", procedure_compare.draft_preview, name="procedure_draft_preview"
+    ),
+    path(
+        "library/procedures/drafts/<int:pk>/compare/", procedure_compare.draft_compare, name="procedure_draft_compare"
+    ),
+    path("library/procedures/drafts/<int:pk>/draft.toml", procedure_compare.draft_file, name="procedure_draft_file"),
+    path("library/procedures/drafts/<int:pk>/approve/", procedure_drafts.draft_approve, name="procedure_draft_approve"),
+    path("library/procedures/drafts/<int:pk>/discard/", procedure_drafts.draft_discard, name="procedure_draft_discard"),
     path("library/tests/", procedures.tests, name="tests"),
     path("library/tests/computed-anew/", background_jobs.reevaluation, name="reevaluation"),
     path("library/tests/<slug:code>/", procedures.test, name="test"),

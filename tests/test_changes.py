@@ -38,6 +38,7 @@ from tests.fleet.circuit_texts import SMALL
 from tests.fleet.passkey_runs import PASSKEY_RUNS
 from tests.inspections.label_page.runs import LABEL_RUNS
 from tests.inspections.note_runs import NOTE_RUNS
+from tests.inspections.procedure_runs import PROCEDURE_RUNS
 from tests.inspections.proposal_runs import RUNS_OF_PROPOSALS
 from tests.inspections.repair_runs import RUNS_OF_REPAIRS
 from tests.inspections.scenes import make_scene
@@ -49,7 +50,8 @@ CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted",
 # What changes no tracked row: readings have a history of their own, jobs, tokens and uploads an owner and
 # times, amendments, judgements and procedure versions are only ever added.
 NOT_TRACKED = {
-    "Entry", "add_to_test_set", "amend_inspection", "begin_all_called_for", "begin_as_left", "choose_test_set",
+    "Entry", "add_to_test_set", "amend_inspection", "begin_all_called_for", "begin_as_left", "begin_versions",
+    "choose_test_set",
     "clear_reading", "confirm_reading", "draft_signature", "enter_meant", "enter_reading", "enter_readings_of_file",
     "judge_criterion", "load_procedures", "note_token_use", "record_user_check", "reasons_against_signing",
     "undo_as_left",
@@ -256,7 +258,13 @@ def undone_mark(_, scene):
     scene.leave_untested("flush", "", at=LATER)
 
 
-RUNS |= NOTE_RUNS | RUNS_OF_REPAIRS | RUNS_OF_PROPOSALS | {name: simple(*run) for name, run in PASSKEY_RUNS.items()}
+RUNS |= (
+    NOTE_RUNS
+    | PROCEDURE_RUNS
+    | RUNS_OF_REPAIRS
+    | RUNS_OF_PROPOSALS
+    | {name: simple(*run) for name, run in PASSKEY_RUNS.items()}
+)
 RUNS |= {
     "release_machine": release,
     "plan_inspection": with_scene(

@@ -28,9 +28,15 @@ READ_BY_POST = {
     "inspections:verify",
 }
 WHY = {"token not confirmed": "is not confirmed", "token revoked": "is revoked", "token ran out": "expired on"}
+DRAFTS = {  # procedures are the same at every site, and so are their drafts
+    f"inspections:procedure_{name}" for name in (
+        "draft", "draft_head", "draft_not_tested", "draft_preview", "draft_compare", "draft_file", "draft_approve",
+        "draft_discard", "step_add", "step", "step_move", "step_remove",
+    )
+}  # fmt: skip
 OF_NO_SITE = {  # the same everywhere
     "fleet:model", "fleet:model_edit", "fleet:model_circuit", "fleet:model_circuit_file", "inspections:procedure",
-    "api:machine_model",
+    "inspections:procedure_compare", "inspections:procedure_file", *DRAFTS, "api:machine_model",
 }  # fmt: skip
 
 

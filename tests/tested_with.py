@@ -173,6 +173,10 @@ TESTED_WITH = {
     "fleet/views/own_tokens": "tests/fleet/views/test_tokens.py",
     "fleet/views/personal_data": "tests/fleet/people/test_personal_data.py",
     # inspections
+    "inspections/procedure_editing/draft_checks": "tests/inspections/actions/test_procedure_drafts.py",
+    "inspections/procedure_editing/step_edits": "tests/inspections/actions/test_procedure_drafts.py",
+    "inspections/procedure_editing/feature_coverage": "tests/inspections/views/test_procedure_drafts.py",
+    "inspections/procedure_editing/field_words": "tests/inspections/procedure_editing/test_comparison.py",
     "inspections/actions/chain": "tests/inspections/chain/test_entries.py",
     "inspections/actions/carrying_out": "tests/inspections/actions/test_component_replacements.py",
     "inspections/actions/holding": "tests/inspections/test_two_at_once.py",

@@ -64,7 +64,11 @@ TOPICS = (
         "Define a procedure",
         "Which tests are done at which interval, on which machines, and by which rule each result is judged.",
         (
-            "inspections:procedures", "inspections:procedure", "inspections:tests", "inspections:test",
+            "inspections:procedures", "inspections:procedure", "inspections:procedure_compare",
+            "inspections:procedure_draft_add", "inspections:procedure_draft", "inspections:procedure_draft_head",
+            "inspections:procedure_draft_not_tested", "inspections:procedure_draft_preview",
+            "inspections:procedure_draft_compare", "inspections:procedure_draft_approve",
+            "inspections:procedure_step_add", "inspections:procedure_step", "inspections:tests", "inspections:test",
             "inspections:limits", "inspections:limit_add", "inspections:limit_end", "inspections:other_limit",
             "library",
         ),

@@ -4,7 +4,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("fleet", "0033_label_page")]
+    dependencies = [("fleet", "0034_site_oxygen")]
 
     operations = [
         migrations.AddField(

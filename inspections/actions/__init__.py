@@ -17,7 +17,18 @@ from inspections.actions.planning import (
     plan_inspection,
     void_inspection,
 )
-from inspections.actions.procedures import load_procedures
+from inspections.actions.procedure_drafts import (
+    add_draft_steps,
+    begin_draft,
+    change_draft_head,
+    change_draft_step,
+    change_not_tested,
+    discard_draft,
+    import_draft,
+    move_draft_step,
+    remove_draft_step,
+)
+from inspections.actions.procedures import approve_draft, begin_versions, load_procedures
 from inspections.actions.questions import confirm_reading, enter_meant
 from inspections.actions.reading_file import enter_readings_of_file
 from inspections.actions.release import release_machine
@@ -34,15 +45,22 @@ from inspections.actions.test_set import add_to_test_set, choose_test_set
 from inspections.actions.units import choose_units
 
 __all__ = [
+    "add_draft_steps",
     "add_photograph",
     "add_report_to_finding",
     "add_to_test_set",
     "amend_inspection",
+    "approve_draft",
     "begin_all_called_for",
     "begin_as_left",
+    "begin_draft",
+    "begin_versions",
     "book_inspection",
     "book_inspections",
     "caption_photograph",
+    "change_draft_head",
+    "change_draft_step",
+    "change_not_tested",
     "change_replacement",
     "choose_test_set",
     "choose_units",
@@ -51,15 +69,18 @@ __all__ = [
     "confirm_limit",
     "confirm_reading",
     "countersign_inspection",
+    "discard_draft",
     "dismiss_report",
     "draft_signature",
     "end_limit_override",
     "enter_meant",
     "enter_reading",
     "enter_readings_of_file",
+    "import_draft",
     "issue_label",
     "judge_criterion",
     "load_procedures",
+    "move_draft_step",
     "open_finding_of_report",
     "open_inspection",
     "plan_due_inspections",
@@ -69,6 +90,7 @@ __all__ = [
     "record_replacement",
     "record_user_check",
     "release_machine",
+    "remove_draft_step",
     "remove_photograph",
     "replace_label",
     "report_fault",

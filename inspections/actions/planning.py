@@ -9,6 +9,7 @@ from fleet.changes import record_created
 from fleet.models import Machine, MachineStatus
 from fleet.web.at_site import day_words
 from fleet.work_progress import tell_nobody
+from inspections.actions.procedures import begin_versions
 from inspections.actions.stages import change_stage
 from inspections.at_bench.presence import bench_in_words
 from inspections.concurrent_edits import NOT_TOLD
@@ -77,7 +78,8 @@ def plan_due_inspections(*, today, at, by=None, tell=tell_nobody):
     """
     machines = list(Machine.objects.not_retired().order_by("pk").values_list("pk", flat=True))
     batches = [machines[first : first + PLANNED_AT_ONCE] for first in range(0, len(machines), PLANNED_AT_ONCE)]
-    recurring = list(Procedure.objects.filter(interval_months__isnull=False))
+    begin_versions(on=today)
+    recurring = list(Procedure.objects.begun(today).filter(interval_months__isnull=False))
     planned = 0
     for done, (procedure, pks) in enumerate(product(recurring, batches)):
         tell(done, len(recurring) * len(batches), "Planning due inspections")

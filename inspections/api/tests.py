@@ -80,7 +80,7 @@ class ProcedureOut(Schema):
     title: str
     interval_months: int | None
     window_days: int = Field(description="Days either side of the due date.")
-    newest_number: int | None = Field(description="Number of the newest version.")
+    newest_number: int | None = Field(description="Number of the version in force.")
 
 
 @router.get("/tests", response=list[TestOut], auth=READ, summary="Bench tests")

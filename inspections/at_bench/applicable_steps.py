@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from fleet.place_format import day_text
 from inspections.at_bench.repeated_steps import repeated_rows
 from inspections.at_bench.step_rows import machine_on_day, rows_of
 from inspections.errors import ProcedureError
@@ -16,9 +17,9 @@ class Steps:
 
 def build_steps(inspection, *, on):
     """Lay out the steps of the current version for the inspection's machine on the date `on`; not saved yet."""
-    version = inspection.procedure.current_version()
+    version = inspection.procedure.current_version(on)
     if version is None:
-        raise ProcedureError(f"No version of “{inspection.procedure}” is loaded. Run: manage.py load_procedures")
+        raise ProcedureError(_why_none(inspection.procedure))
     machine = machine_on_day(inspection.machine, on)
     rows = []
     for content in version.content["step"]:
@@ -27,3 +28,10 @@ def build_steps(inspection, *, on):
     for position, row in enumerate(rows, start=1):
         row.position = position
     return Steps(version, rows)
+
+
+def _why_none(procedure):
+    first = procedure.versions.order_by("from_date").first()
+    if first is None:
+        return f"No version of “{procedure}” is loaded. Run: manage.py load_procedures"
+    return f"“{procedure}” begins on {day_text(first.from_date)}. Start the inspection on that day or later."

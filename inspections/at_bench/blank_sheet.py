@@ -51,6 +51,11 @@ def blank_steps(inspection, *, on):
         steps = list(inspection.steps.that_apply().select_related("component"))
     else:
         steps = [row for row in build_steps(inspection, on=on).rows if row.applies]
+    return blank_steps_of(inspection, steps)
+
+
+def blank_steps_of(inspection, steps):
+    """Return these steps of an inspection as a blank sheet has them. Two queries."""
     last = _last_readings(inspection)
     return [_blank(step, last.get(step.what, {}), inspection.units) for step in steps]
 

@@ -6,7 +6,7 @@ from hashlib import sha256
 from inspections.at_bench.limits_here import confirmation_key
 from inspections.bench import TESTS, Limit, ResultSpec, Test
 from inspections.bench.rules import MADE_FROM_READINGS, RULES, Rule, rules_that_apply
-from inspections.models import LimitConfirmation, Procedure
+from inspections.models import LimitConfirmation, ProcedureVersion
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ class LimitAtSite:
 def limits_of_site(site):
     """Return every limit with a figure that judges at a site by its set of rules, for machines of any year of build.
 
-    Three queries, whatever is listed.
+    Two queries, whatever is listed.
     """
     known = {one.key: one for one in LimitConfirmation.objects.in_force().filter(site=site).with_people()}
     own = _limits_of_procedures()
@@ -73,9 +73,8 @@ def _made_from_readings(spec, rule):
 def _limits_of_procedures():
     """By test: the limits that the current versions of the procedures state themselves."""
     found = {}
-    for procedure in Procedure.objects.prefetch_related("versions"):
-        version = max(procedure.versions.all(), key=lambda one: one.number, default=None)
-        for step in version.content["step"] if version else ():
+    for version in ProcedureVersion.objects.newest().order_by("procedure__code"):
+        for step in version.content["step"]:
             for limit in step.get("limits", ()):
                 if limit["rule"] not in RULES:
                     found.setdefault(step["test"], {})[repr(sorted(limit.items()))] = Limit(**limit)

@@ -8,12 +8,14 @@ from types import MappingProxyType
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES, Need
 from inspections.at_bench.conditional_results import RULES
+from inspections.at_bench.procedure_shape import OF_ENTRY, OF_LIMIT, OF_PROCEDURE, OF_STEP, check_shape
 from inspections.at_bench.step_content import features_of
-from inspections.bench import UNITS, BenchError, Limit, UnknownTest, choose_limit, dimension_of, get_test, to_si
+from inspections.bench import UNITS, BenchError, Limit, UnknownTest, choose_limit, get_test, to_si
 from inspections.bench.guard import refuse_limit
 from inspections.errors import ProcedureError
 
 DIRECTORY = Path(__file__).parent.parent / "procedures"
+MOST_BYTES = 400_000  # the longest that is shipped has about 40,000
 SHARED_STEPS = "steps.toml"  # the steps that the procedures of a folder share; itself no procedure
 PROCEDURE_KEYS = {"code", "title", "purpose", "interval_months", "window_days", "cautions", "step", "not_tested_here"}
 STEP_KEYS = {
@@ -28,7 +30,7 @@ def read_procedures(directory=DIRECTORY):
     if not files:
         raise ProcedureError(f"There is no procedure file (*.toml) in {directory}.")
     shared = read_shared_steps(directory)
-    return [read_procedure(path.read_text(encoding="utf-8"), name=path.name, shared=shared) for path in files]
+    return [read_procedure(_text_of(path), name=path.name, shared=shared) for path in files]
 
 
 def read_shared_steps(directory=DIRECTORY):
@@ -36,31 +38,80 @@ def read_shared_steps(directory=DIRECTORY):
     path = Path(directory) / SHARED_STEPS
     if not path.exists():
         return {}
-    content = _toml(path.read_text(encoding="utf-8"), SHARED_STEPS)
+    content = _toml(_text_of(path), SHARED_STEPS)
     _check_keys(content, {"step"}, {"step"}, SHARED_STEPS)
+    check_shape(content, OF_PROCEDURE, SHARED_STEPS)
     return {step["code"]: step for step in _each_once(content["step"], SHARED_STEPS)}
 
 
 def read_procedure(text, *, name, shared=MappingProxyType({})):
     """Return the checked content of one procedure file; `name` is used in errors, `shared` as of read_shared_steps."""
+    return freeze_procedure(parse_procedure(text, name=name, shared=shared), name=name)
+
+
+def parse_procedure(text, *, name, shared=MappingProxyType({})):
+    """Return what a procedure file says, with the shared steps that it uses in it; its names are not looked up."""
     content = _toml(text, name)
     _check_keys(content, PROCEDURE_KEYS, {"code", "title", "step"}, name)
+    check_shape(content, OF_PROCEDURE, name)
     content["step"] = [_taken(step, shared, name) for step in content["step"]]
-    for number, step in enumerate(_each_once(content["step"], name), start=1):
-        _check_step(step, f"{name}, step {number} ({step['code']})")
-    _check_not_tested(content, name)
     return content
+
+
+def freeze_procedure(content, *, name):
+    """Return the content of a version: what a procedure file says with every name checked, every limit resolved.
+
+    Raise ProcedureError naming step, field and what is accepted.
+    """
+    check_head(content, name)
+    frozen = {**content, "step": _each_once(deepcopy(content["step"]), name)}
+    for number, step in enumerate(frozen["step"], start=1):
+        _check_step(step, where_of_step(name, number, step))
+    _check_not_tested(frozen, name)
+    return frozen
+
+
+def check_head(content, name):
+    """Raise ProcedureError for what a procedure says of itself beside its steps."""
+    _check_keys(content, PROCEDURE_KEYS, {"code", "title", "step"}, name)
+    check_shape(content, OF_PROCEDURE, name)
+
+
+def freeze_step(step, where):
+    """Return one step as freeze_procedure does."""
+    _check_keys(step, STEP_KEYS, {"code", "title", "test"}, where)
+    check_shape(step, OF_STEP, where)
+    frozen = deepcopy(step)
+    _check_step(frozen, where)
+    return frozen
+
+
+def where_of_step(name, number, step):
+    code = step.get("code")
+    return f"{name}, step {number} ({code if OF_STEP['code'].fits(code) else 'no code'})"
+
+
+def _text_of(path):
+    if path.stat().st_size > MOST_BYTES:
+        raise ProcedureError(f"{path.name} has {path.stat().st_size:,} bytes; at most {MOST_BYTES:,} are accepted.")
+    try:
+        return path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise ProcedureError(f"{path.name} is not text in UTF-8: byte {error.start + 1:,} cannot be read.") from None
 
 
 def _toml(text, name):
     try:
         return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except RecursionError:
+        raise ProcedureError(f"{name} is not accepted: its tables or lists are nested too deeply.") from None
+    except ValueError as error:  # also a number of thousands of digits, which tomllib lets through
         raise ProcedureError(f"{name} is not TOML: {error}.") from None
 
 
 def _taken(step, shared, name):
     """The step itself, or the shared one that it uses, with what it writes in its place."""
+    check_shape(step, {"use": OF_STEP["use"]}, name)
     if "use" not in step:
         return step
     if step["use"] not in shared:
@@ -73,8 +124,9 @@ def _each_once(steps, name):
     """Return the steps, whose keys are known and whose codes differ. Raise ProcedureError."""
     seen = set()
     for number, step in enumerate(steps, start=1):
-        where = f"{name}, step {number} ({step.get('code', 'no code')})"
+        where = where_of_step(name, number, step)
         _check_keys(step, STEP_KEYS, {"code", "title", "test"}, where)
+        check_shape(step, OF_STEP, where)
         if step["code"] in seen:
             raise ProcedureError(f"{where}: the code is used twice. Give each step its own.")
         seen.add(step["code"])
@@ -87,6 +139,7 @@ def _check_not_tested(content, name):
     for entry in content.get("not_tested_here", []):
         where = f"{name}, not_tested_here"
         _check_keys(entry, {"features", "reason"}, {"features", "reason"}, where)
+        check_shape(entry, OF_ENTRY, where)
         _check_list(entry, "features", FEATURES, where)
         if not entry["reason"].strip():
             raise ProcedureError(f"{where}: say in a sentence why {', '.join(entry['features'])} is not tested.")
@@ -153,16 +206,14 @@ def _own_limit(table, test, where):
     """A limit that the procedure file states itself, in its own unit."""
     accepted = {"key", "rule", "title", "lower", "upper", "unit", "source", "edition", "basis", "note"}
     _check_keys(table, accepted, {"key", "rule", "title", "unit", "source", "basis"}, where)
+    check_shape(table, OF_LIMIT, where)
     spec = next((spec for spec in test.results if spec.key == table["key"]), None)
     if spec is None:
         known = ", ".join(spec.key for spec in test.results)
         raise ProcedureError(f"{where}: {test.title} has no result “{table['key']}”. Accepted: {known}.")
-    if dimension_of(table["unit"]) != spec.dimension:
+    if table["unit"] not in UNITS[spec.dimension]:
         units = ", ".join(UNITS[spec.dimension])
         raise ProcedureError(f"{where}: {spec.key} is not measured in “{table['unit']}”. Accepted: {units}.")
-    for end in ("lower", "upper"):
-        if end in table and (isinstance(table[end], bool) or not isinstance(table[end], int | float)):
-            raise ProcedureError(f"{where}: {end} = {table[end]!r} is not a number.")
     bounds = {f"{end}_si": to_si(table[end], table["unit"]) if end in table else None for end in ("lower", "upper")}
     rest = {key: table[key] for key in accepted - {"lower", "upper", "edition"} if key in table}
     limit = Limit(**rest, **bounds, edition=table.get("edition", ""))

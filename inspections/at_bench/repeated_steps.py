@@ -39,7 +39,7 @@ def rows_after_work(inspection, findings, machine, *, on):
     machine     the machine of the inspection as it was on the date `on` (machine_on_day)
     """
     touched = touched_components(inspection.machine, findings, on=on) if findings else []
-    return list(_of_touched(inspection, touched, machine)) if touched else []
+    return list(_of_touched(inspection, touched, machine, on)) if touched else []
 
 
 def rows_after_replacement(inspection, there, repair, because, *, on):
@@ -47,7 +47,7 @@ def rows_after_replacement(inspection, there, repair, because, *, on):
     covered = {row.what for row in there if row.applies}
     used = {(row.code, row.subject) for row in there}
     machine, added = machine_on_day(inspection.machine, on), []
-    for content in _steps_of_all_procedures():
+    for content in _steps_of_all_procedures(on):
         for row in rows_of(inspection, content, machine):
             if row.applies and row.what not in covered and repair.calls_for(row):
                 covered.add(row.what)
@@ -56,8 +56,8 @@ def rows_after_replacement(inspection, there, repair, because, *, on):
     return added
 
 
-def _of_touched(inspection, touched, machine):
-    for content in _steps_of_all_procedures():
+def _of_touched(inspection, touched, machine, on):
+    for content in _steps_of_all_procedures(on):
         about = [one for one in touched if is_repeated_after(content, one.kind)]
         for row in rows_of(inspection, content, machine) if about else ():
             if row.applies and _same_gas(row, about):
@@ -77,9 +77,9 @@ def touched_components(machine, findings, *, on):
     return [*(one for one in named if one), *machine.components.filter(changed)]
 
 
-def _steps_of_all_procedures():
-    """The steps of the newest version of every procedure that is loaded."""
-    newest = ProcedureVersion.objects.newest().order_by("procedure__code")
+def _steps_of_all_procedures(on):
+    """The steps of the version in force of every procedure, on the date `on`."""
+    newest = ProcedureVersion.objects.newest(on).order_by("procedure__code")
     return [content for version in newest for content in version.content["step"]]
 
 

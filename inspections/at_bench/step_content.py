@@ -2,7 +2,7 @@
 
 import re
 
-from fleet.catalogue import COMPONENT_KINDS
+from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
 from fleet.caution import COMES_FIRST
 from inspections.bench import get_test
 
@@ -12,6 +12,21 @@ FIRST_SENTENCE = re.compile(r".*?(?:\.(?=\s)|$)", re.DOTALL)
 def features_of(content):
     """Return the codes of the safety features that the step tests: none, one, or either of two."""
     return [content[key] for key in ("feature", "or_feature") if content.get(key)]
+
+
+def on_which_machines(content):
+    """Return in words on which machines the step is done."""
+    names = [FEATURES[code].name.lower() for code in features_of(content) if code in FEATURES]
+    conditions = [f"unless recorded as not fitted: {' and '.join(names)}"] if names else []
+    if content.get("needs"):
+        conditions.append(f"on machines with {' and '.join(content['needs'])}, or where that is not known")
+    if content.get("component") in COMPONENT_KINDS:
+        conditions.append(f"for each {COMPONENT_KINDS[content['component']].name.lower()}")
+    if content.get("gas") in GASES:
+        conditions.append(f"on machines that deliver {GASES[content['gas']].name.lower()}")
+    if content.get("each"):
+        conditions.append("for each gas other than oxygen")
+    return "; ".join(conditions) or "on every machine"
 
 
 def is_repeated_after(content, kind):

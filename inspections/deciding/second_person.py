@@ -5,6 +5,11 @@ from fleet.web.at_site import day_words
 from inspections.deciding.repair_people import why_not_who_repaired
 from inspections.errors import SecondPersonNeeded
 
+WHY_SECOND_FOR_PROCEDURE = (
+    "Every later inspection of the hospital follows the new version: a person who did not write in the draft must "
+    "approve it."
+)
+
 
 def refuse_alone(why, *, by, proposed_by):
     """Raise SecondPersonNeeded if there is a reason `why` and no other person proposed it."""

@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("inspections", "0030_photographs_of_faults"),
+        ("inspections", "0032_procedure_drafts"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -10,6 +10,7 @@ from inspections.models.judgements import CriterionJudgement
 from inspections.models.labels import FaultPhotograph, FaultReport, MachineLabel, UserCheck
 from inspections.models.limits import LimitOverride
 from inspections.models.not_tested import NotTestedMark
+from inspections.models.procedure_drafts import DraftWriter, ProcedureDraft
 from inspections.models.procedures import Procedure, ProcedureVersion
 from inspections.models.proposals import Proposal
 from inspections.models.questions import QuestionAnswer, QuestionKind, ReadingQuestion
@@ -26,6 +27,7 @@ __all__ = [
     "ChainHead",
     "CriterionJudgement",
     "DeviceAnswer",
+    "DraftWriter",
     "EntryKind",
     "FaultPhotograph",
     "FaultReport",
@@ -40,6 +42,7 @@ __all__ = [
     "Photograph",
     "Result",
     "Procedure",
+    "ProcedureDraft",
     "ProcedureVersion",
     "Proposal",
     "QuestionAnswer",

@@ -108,7 +108,7 @@ def _findings(machine, limit):
 
 def recurring_procedures():
     """(code, title) of the procedures with an interval, the longest first."""
-    return list(Procedure.objects.recurring().values_list("code", "title"))
+    return list(Procedure.objects.begun(timezone.localdate()).recurring().values_list("code", "title"))
 
 
 def calibration_links(request, calibration):

@@ -6,6 +6,7 @@
 from inspections.proposals.acts import (
     ACTS,
     Amending,
+    ApprovingProcedure,
     Closing,
     ConfirmingLimit,
     EndingLimit,
@@ -19,6 +20,7 @@ from inspections.proposals.proposing import confirm_proposal, decide, decline_pr
 __all__ = [
     "ACTS",
     "Amending",
+    "ApprovingProcedure",
     "Closing",
     "ConfirmingLimit",
     "EndingLimit",

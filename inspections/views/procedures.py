@@ -3,39 +3,49 @@
 from django.contrib.auth.decorators import permission_required
 from django.http import Http404
 from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
+from fleet.catalogue import COMPONENT_KINDS, FEATURES
 from inspections.at_bench.conditional_results import conditional_rule_of
 from inspections.at_bench.limit_texts import built_text, limit_text
-from inspections.at_bench.step_content import features_of, is_repeated_after
+from inspections.at_bench.step_content import is_repeated_after, on_which_machines
 from inspections.bench import TESTS, Limit, choose_limit
-from inspections.models import Procedure, ProcedureVersion
+from inspections.models import Procedure, ProcedureDraft, ProcedureVersion
+from inspections.procedure_editing.feature_coverage import feature_coverage
 from inspections.result_display import BASES
 
+MOST_DRAFTS = 100
 can_read = permission_required("inspections.view_procedure", raise_exception=True)
 
 
 @can_read
 @require_safe
 def procedures(request):
-    listed = Procedure.objects.with_newest_version()
-    return render(request, "inspections/procedures.html", {"procedures": listed})
+    listed = Procedure.objects.with_newest_version(timezone.localdate())
+    drafts = ProcedureDraft.objects.being_written().with_people()[:MOST_DRAFTS]
+    return render(request, "inspections/procedures.html", {"procedures": listed, "drafts": drafts})
 
 
 @can_read
 @require_safe
 def procedure(request, pk):
-    """One version of a procedure, the newest unless another is asked for by number."""
+    """One version of a procedure, the one in force unless another is asked for by number."""
     found = get_object_or_404(Procedure, pk=pk)
-    versions = list(ProcedureVersion.objects.filter(procedure=found).defer("content"))
+    rows = ProcedureVersion.objects.filter(procedure=found).defer("content", "draft__content")
+    versions, today = list(rows.select_related("draft", "proposed_by", "approved_by")), timezone.localdate()
+    in_force = next((one for one in versions if one.has_begun(today)), None)
     number = request.GET.get("version", "")
-    asked = next((one for one in versions if str(one.number) == number), None) if number else next(iter(versions), None)
+    asked = next((one for one in versions if str(one.number) == number), None) if number else in_force
     if number and asked is None:
         raise Http404(f"{found} has no version {number}.")
-    steps = [_step(content) for content in asked.content["step"]] if asked else []
-    context = {"procedure": found, "version": asked, "versions": versions, "steps": steps}
-    context["not_tested_here"] = _not_tested_here(asked.content) if asked else []
+    asked = asked or next(iter(versions), None)
+    context = {"procedure": found, "version": asked, "versions": versions, "in_force": in_force, "today": today}
+    if asked:
+        context["steps"] = [_step(content) for content in asked.content["step"]]
+        context["not_tested_here"] = _not_tested_here(asked.content)
+        context["coverage"] = feature_coverage(asked.content)
+        context["begins_later"] = not in_force or asked.number > in_force.number
     return render(request, "inspections/procedure.html", context)
 
 
@@ -69,7 +79,7 @@ def _step(content):
     shown = [_limit(one, is_named=one in named) for one in limits if one.key not in rules or one in named]
     return {
         "content": content,
-        "when": _when(content),
+        "when": on_which_machines(content),
         "repeated_after": _repeated_after(content),
         "conditional": conditional_rule_of(content),
         "limits": shown,
@@ -85,21 +95,6 @@ def _limit(limit, is_named=False):
         "basis": BASES[limit.basis] or "source read",
         "is_named": is_named,
     }
-
-
-def _when(content):
-    """On which machines the step is done."""
-    names = [FEATURES[code].name.lower() for code in features_of(content) if code in FEATURES]
-    conditions = [f"unless recorded as not fitted: {' and '.join(names)}"] if names else []
-    if content.get("needs"):
-        conditions.append(f"on machines with {' and '.join(content['needs'])}, or where that is not known")
-    if content.get("component") in COMPONENT_KINDS:
-        conditions.append(f"for each {COMPONENT_KINDS[content['component']].name.lower()}")
-    if content.get("gas") in GASES:
-        conditions.append(f"on machines that deliver {GASES[content['gas']].name.lower()}")
-    if content.get("each"):
-        conditions.append("for each gas other than oxygen")
-    return "; ".join(conditions) or "on every machine"
 
 
 def _repeated_after(content):

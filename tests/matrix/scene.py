@@ -10,6 +10,7 @@ from fleet.actions import replace_component
 from fleet.models import Job, RegisterUpload
 from inspections.actions import (
     add_photograph,
+    begin_draft,
     enter_reading,
     open_inspection,
     plan_inspection,
@@ -21,6 +22,7 @@ from inspections.actions import (
 from inspections.at_bench.limits_of_site import limits_of_site
 from inspections.at_bench.reading_entry import entry_at
 from inspections.label_page.form_tokens import new_receipt
+from inspections.procedure_editing.written_form import written_form
 from inspections.proposals import Closing, decide
 from tests.factories import (
     NOON,
@@ -144,6 +146,7 @@ def _work(machine, technician, site):
         "library/limits/sites/": {"pk": site.pk, "code": limits_of_site(site)[1].code},
         "library/limits/confirmations/": {"pk": confirmed.pk},
         "library/procedures/": {"pk": procedure.pk},
+        "library/procedures/drafts/": {"pk": _draft(procedure, technician).pk, "code": "alarm"},
         "api/v1/instruments/": {"pk": instrument.pk},
         "api/v1/inspections/": {"pk": signed.pk},
         "api/v1/steps/": {"pk": step.pk},
@@ -162,6 +165,12 @@ def _question(step, technician):
 def _short_procedure():
     with TemporaryDirectory() as directory:
         return make_procedure(SHORT, directory=Path(directory))
+
+
+def _draft(procedure, person):
+    """A draft of a new version, which waits for nobody."""
+    version = procedure.current_version(TODAY)
+    return begin_draft(written_form(version.content), procedure=procedure, based_on=version, by=person, at=NOON)
 
 
 def _signed(machine, technician, procedure, site):

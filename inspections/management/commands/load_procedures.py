@@ -17,12 +17,12 @@ class Command(BaseCommand):
             nargs="?",
             type=Path,
             default=DIRECTORY,
-            help="Folder of *.toml files; by default Bobbin's own.",
+            help="Folder of *.toml files; by default Bobbin's own, but for those that the department writes on pages.",
         )
 
     def handle(self, *args, directory, **options):
         try:
-            created = load_procedures(directory, at=timezone.now())
+            created = load_procedures(directory, at=timezone.now(), keep_own=directory == DIRECTORY)
         except ProcedureError as error:
             raise CommandError(str(error)) from None
         for version in created:

@@ -147,7 +147,10 @@ RUNS = {
     "enter_calibration_points": simple(
         lambda by: make_instrument(),
         lambda o, by: fleet.actions.enter_calibration_points(
-            o.calibrations.get(), ScalePoints(o.scales.get(dimension="pressure").pk, "kPa", (Point(1, 1, 1),)), by=by, **NOW
+            o.calibrations.get(),
+            ScalePoints(o.scales.get(dimension="pressure").pk, "kPa", (Point(1, 1, 1),)),
+            by=by,
+            **NOW,
         ),
     ),
     "fit_component": simple(

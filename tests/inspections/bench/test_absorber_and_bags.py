@@ -82,6 +82,7 @@ def test_what_is_seen_of_the_canister_fails_alone(key):
 
 def test_an_absorber_without_a_bypass_is_not_asked_for_it_and_its_age_is_reported():
     given_sheet = absorber(bypass="none")
+    assert evaluate("absorber", given_sheet).result("bypass_shut") is None
     del given_sheet.values["bypass_shut"]
     found = evaluate("absorber", given_sheet)
     assert found.result("bypass_shut") is None

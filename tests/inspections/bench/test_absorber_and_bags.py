@@ -3,7 +3,7 @@
 import numpy as np
 import pint
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from pytest import approx
 from scipy.optimize import curve_fit
@@ -60,6 +60,8 @@ def test_inspired_carbon_dioxide_is_judged_at_half_a_percent(inspired, decision)
     assert millimetres == approx(3.8, abs=0.005) and "4 mmHg" in result.limit.note
 
 
+@example(inspired=0.1, expired=3.9)
+@example(inspired=0.1, expired=4.0)
 @settings(max_examples=40)
 @given(inspired=figures(0, 5), expired=st.none() | figures(0, 8))
 def test_an_absorber_passes_only_with_carbon_dioxide_to_absorb_and_fails_without_proof_of_it(inspired, expired):
@@ -80,6 +82,7 @@ def test_what_is_seen_of_the_canister_fails_alone(key):
 
 def test_an_absorber_without_a_bypass_is_not_asked_for_it_and_its_age_is_reported():
     given_sheet = absorber(bypass="none")
+    assert evaluate("absorber", given_sheet).result("bypass_shut") is None
     del given_sheet.values["bypass_shut"]
     found = evaluate("absorber", given_sheet)
     assert found.result("bypass_shut") is None
@@ -145,6 +148,9 @@ def test_no_pressure_is_left_between_breaths(rest, decision):
     assert (result.decision, result.limit.basis) == (decision, COMMON_PRACTICE)
 
 
+@example(fresh=4.4)
+@example(fresh=4.5)
+@example(fresh=10.1)
 @settings(max_examples=40)
 @given(fresh=figures(0, 40))
 def test_five_to_ten_litres_of_fresh_gas_are_asked_for(fresh):

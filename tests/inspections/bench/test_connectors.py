@@ -161,6 +161,15 @@ def test_the_manufacturers_force_comes_first():
     assert choose_limit(CONNECTORS.default_limits, "retention").lower_si == 50
 
 
+def test_what_came_off_just_below_the_force_is_more_likely_a_fail_than_not_tested():
+    """By hand: 49.5 N read to 0.1 N with U 1 N: 0.5 N below the limit and within U of it."""
+    gauge = Meter("N", "N", 200, 0.1, 0.0, 1.0)
+    given_sheet = connectors()
+    given_sheet.tables["pulls"] = ({"force": flow(49.5, "N", "N"), "came_off": yes(1)},)
+    result = evaluate("connectors", given_sheet, context(gauge.instrument())).result("retention")
+    assert result.decision == Decision.CONDITIONAL_FAIL
+
+
 @pytest.mark.parametrize("force", [48, 51, 55])
 def test_the_probability_of_conformity_is_that_of_draws(force):
     """JCGM 101: 1e5 draws of a force gauge of 2 % + 0.5 N (k = 2) read to 1 N."""

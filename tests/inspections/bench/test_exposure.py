@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from pytest import approx
 from scipy.integrate import quad, trapezoid
@@ -177,6 +177,8 @@ def test_units_of_time_and_concentration_do_not_matter(minutes, parts):
     assert one.value_si == approx(two.value_si, rel=1e-9)
 
 
+@example(sampled=53, given_for=60)
+@example(sampled=54, given_for=60)
 @settings(max_examples=40)
 @given(sampled=st.integers(10, 300), given_for=st.integers(10, 600))
 def test_an_average_passes_only_where_nine_tenths_of_the_gas_were_sampled(sampled, given_for):

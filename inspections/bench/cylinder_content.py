@@ -69,8 +69,8 @@ def _pressure(bench: Bench, cylinder: Cylinder) -> list[Result]:
 
 
 def _agreement(bench: Bench, pressed: Amount, weighed: Amount) -> list[Result]:
-    if pressed.of(*(one.value for one in pressed.read)) <= 0:
-        return []  # an empty cylinder: a share of nothing
+    if pressed.read[0].value < bench.context.ambient_pa_abs:
+        return []  # an empty cylinder: a share of next to nothing
     count = len(pressed.read)
 
     def apart(*values: float) -> float:

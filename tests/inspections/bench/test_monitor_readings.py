@@ -88,6 +88,9 @@ def test_a_display_is_no_reference_for_itself():
 def test_a_limit_of_the_machine_wins():
     own = context(limits={"volume_anaesthesia": limit(-5e-6, 5e-6, key="volume_anaesthesia", unit="mL")})
     assert found(surroundings=own).result("volume_anaesthesia").decision is Decision.FAIL
+    wide = context(limits={"volume_anaesthesia": limit(-75e-6, 75e-6, key="volume_anaesthesia", unit="mL")})
+    by_own = found(((300, 370), (600, 680)), surroundings=wide).result("volume_anaesthesia")
+    assert by_own.decision is Decision.FAIL and by_own.remark.startswith("Row 2")  # 80 mL, though only 13 % of 600 mL
 
 
 def test_a_volume_of_nothing_and_a_display_without_scale_are_refused():

@@ -12,7 +12,7 @@ from fleet.calibration.points import Point, ScalePoints
 from fleet.jobs.running import run_waiting_job
 from fleet.models import Calibration, Instrument, Job
 from inspections.deciding.found_error import found_error, inspections_on, loaded, readings_on, suspected
-from inspections.models import Result, SignedRecord
+from inspections.models import Reading, Result, SignedRecord
 from tests.factories import NOON, TODAY, make_person, make_site
 
 FOUND_ON = TODAY + timedelta(days=30)
@@ -81,6 +81,12 @@ def test_readings_after_the_calibration_do_not_rest_on_it(scene, signed):
     assert traced(found_at(scene.gauge, 6 * PSI, on=TODAY)) == []
 
 
+def test_of_one_inspection_only_the_readings_before_the_calibration_are_put_right(scene, signed):
+    calibration = found_at(scene.gauge, 6 * PSI)
+    Reading.objects.filter(field="falling", column="pressure").update(entered_at=NOON + timedelta(days=40))
+    assert not any("trip" in one.label.lower() for one in traced(calibration))
+
+
 def test_other_instruments_readings_stay_as_they_are(scene, signed):
     other = scene.flowmeter
     assert traced(found_at(other, 6 * PSI)) == []
@@ -108,6 +114,7 @@ def test_readings_that_were_corrected_get_the_found_error_in_place_of_their_corr
     scale = scene.gauge.scales.get(dimension="pressure")
     enter_calibration_points(first, ScalePoints(scale.pk, "kPa", points), by=None, at=NOON)
     Instrument.objects.filter(pk=scene.gauge.pk).update(applies_corrections=True)
+    scene.gauge.scales.filter(pk=scale.pk).update(of_reading_percent=20)  # by which alone nothing could be decided
     scene.complete(rows=[("49", "4.0"), ("41", "4.0"), ("32", "3.6"), ("30", "0.4"), ("26", "0.0")])
     scene.sign()
     changed = {one.label for one in traced(found_at(scene.gauge, 6 * PSI))}

@@ -23,6 +23,7 @@ ADDRESSES = all_addresses()
 # Work that only reads: a verification, a comparison with a printed record, results computed anew, many records at once.
 READ_BY_POST = {
     "inspections:check_pdf",
+    "inspections:found_error",
     "inspections:record_papers",
     "inspections:reevaluation",
     "inspections:verify",
@@ -30,7 +31,7 @@ READ_BY_POST = {
 WHY = {"token not confirmed": "is not confirmed", "token revoked": "is revoked", "token ran out": "expired on"}
 OF_NO_SITE = {  # the same everywhere
     "fleet:model", "fleet:model_edit", "fleet:model_circuit", "fleet:model_circuit_file", "inspections:procedure",
-    "api:machine_model",
+    "inspections:procedure_instruments", "api:machine_model",
 }  # fmt: skip
 
 

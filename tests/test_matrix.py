@@ -23,6 +23,7 @@ ADDRESSES = all_addresses()
 # Work that only reads: a verification, a comparison with a printed record, results computed anew, many records at once.
 READ_BY_POST = {
     "inspections:check_pdf",
+    "inspections:found_error",
     "inspections:record_papers",
     "inspections:reevaluation",
     "inspections:verify",
@@ -36,7 +37,8 @@ DRAFTS = {  # procedures are the same at every site, and so are their drafts
 }  # fmt: skip
 OF_NO_SITE = {  # the same everywhere
     "fleet:model", "fleet:model_edit", "fleet:model_circuit", "fleet:model_circuit_file", "inspections:procedure",
-    "inspections:procedure_compare", "inspections:procedure_file", *DRAFTS, "api:machine_model",
+    "inspections:procedure_compare", "inspections:procedure_file", "inspections:procedure_instruments", *DRAFTS,
+    "api:machine_model",
 }  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from fleet.calibration.points import Point, ScalePoints
 from fleet.jobs.running import run_waiting_job
 from fleet.models import Calibration, Instrument, Job
 from inspections.deciding.found_error import found_error, inspections_on, loaded, readings_on, suspected
-from inspections.models import Result, SignedRecord
+from inspections.models import Reading, Result, SignedRecord
 from tests.factories import NOON, TODAY, make_person, make_site
 
 FOUND_ON = TODAY + timedelta(days=30)
@@ -81,6 +81,13 @@ def test_readings_after_the_calibration_do_not_rest_on_it(scene, signed):
     assert traced(found_at(scene.gauge, 6 * PSI, on=TODAY)) == []
 
 
+def test_of_one_inspection_only_the_readings_before_the_calibration_are_put_right(scene, signed):
+    error = found_error(found_at(scene.gauge, 6 * PSI))
+    own = Reading.objects.filter(instrument=scene.gauge)
+    own.filter(field="falling").update(entered_at=NOON + timedelta(days=40))
+    assert {one.field for one in own if error.holds(one)} == {"full_pressure", "rising"}
+
+
 def test_other_instruments_readings_stay_as_they_are(scene, signed):
     other = scene.flowmeter
     assert traced(found_at(other, 6 * PSI)) == []
@@ -108,6 +115,7 @@ def test_readings_that_were_corrected_get_the_found_error_in_place_of_their_corr
     scale = scene.gauge.scales.get(dimension="pressure")
     enter_calibration_points(first, ScalePoints(scale.pk, "kPa", points), by=None, at=NOON)
     Instrument.objects.filter(pk=scene.gauge.pk).update(applies_corrections=True)
+    scene.gauge.scales.filter(pk=scale.pk).update(of_reading_percent=20)  # by which alone nothing could be decided
     scene.complete(rows=[("49", "4.0"), ("41", "4.0"), ("32", "3.6"), ("30", "0.4"), ("26", "0.0")])
     scene.sign()
     changed = {one.label for one in traced(found_at(scene.gauge, 6 * PSI))}

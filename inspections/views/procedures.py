@@ -7,6 +7,7 @@ from django.views.decorators.http import require_safe
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
 from inspections.at_bench.conditional_results import conditional_rule_of
+from inspections.at_bench.failure_coverage import coverage_of_models, says_what_it_finds
 from inspections.at_bench.limit_texts import built_text, limit_text
 from inspections.at_bench.step_content import features_of, is_repeated_after
 from inspections.bench import TESTS, Limit, choose_limit
@@ -36,6 +37,8 @@ def procedure(request, pk):
     steps = [_step(content) for content in asked.content["step"]] if asked else []
     context = {"procedure": found, "version": asked, "versions": versions, "steps": steps}
     context["not_tested_here"] = _not_tested_here(asked.content) if asked else []
+    if asked and (finds := says_what_it_finds(asked.content)):
+        context |= {"says_what_it_finds": finds, "failure_coverage": coverage_of_models(asked.content)}
     return render(request, "inspections/procedure.html", context)
 
 

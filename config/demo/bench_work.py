@@ -240,6 +240,13 @@ def oxygen_analyser(work):
 
 
 def earth_and_insulation(work):
+    if work.truth.electrical_rules == "us":
+        return [
+            Entry("rules", word="us"),
+            Entry("earth_total", work.rng.uniform(0.08, 0.16)),
+            Entry("test_current", 10.0, own=True),
+            Entry("cord_moved", word="yes"),
+        ]
     return [
         Entry("earth_total", work.rng.uniform(0.08, 0.16)),
         Entry("test_current", 10.0, own=True),
@@ -251,6 +258,16 @@ def earth_and_insulation(work):
 
 
 def leakage_currents(work):
+    if work.truth.electrical_rules == "us":
+        return [
+            Entry("rules", word="us"),
+            Entry("tested_before", word="yes"),
+            Entry("switched_on", word="yes"),
+            Entry("mains_voltage", work.rng.uniform(117, 123)),
+            Entry("nominal_voltage", 120.0, own=True),
+            Entry("touch_intact", work.rng.uniform(20e-6, 70e-6)),
+            Entry("touch_open", work.rng.uniform(90e-6, 260e-6)),
+        ]
     return [
         Entry("tested_before", word="yes"),
         Entry("switched_on", word="yes"),

@@ -5,6 +5,7 @@ from datetime import UTC, datetime, time, timedelta
 
 from django.db import transaction
 
+from config.demo.earlier_procedures import COMPLETE_FOR
 from config.demo.habits import NO_TEST_LUNG, habit_of
 from config.demo.machine_circuits import fit_exclusion_bar, fit_wide_scavenging
 from config.demo.scenario import HISTORY
@@ -19,6 +20,7 @@ from inspections.actions import (
     confirm_reading,
     countersign_inspection,
     enter_reading,
+    load_procedures,
     open_inspection,
     plan_inspection,
     plan_retest,
@@ -28,6 +30,7 @@ from inspections.actions import (
     set_not_tested,
     sign_inspection,
 )
+from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.at_bench.reading_entry import entry_at
 from inspections.deciding.retests import passing_retest_of
 from inspections.models import Finding, Inspection, Procedure, Severity, Stage
@@ -62,6 +65,8 @@ class History:
         self._plan_first()
         monday = self.first_day - timedelta(days=self.first_day.weekday())
         while monday <= self.last_day:
+            if monday >= self.last_day - COMPLETE_FOR:
+                load_procedures(DIRECTORY, at=_morning(monday))  # once: what is the same is not loaded again
             self._retrofits(monday)
             self._faults(monday)
             self._work(monday)

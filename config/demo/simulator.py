@@ -34,7 +34,8 @@ class Simulator:
         unit = scale.unit if scale.unit in slot.units else slot.units[0]
         error = self.rng.gauss(self._bias(instrument, scale), 0.15) * self._accuracy_si(scale, entry.value)
         error = 0.0 if slot.dimension == "time" else error
-        pointer = from_si(entry.value + error, scale.unit)
+        read = max(entry.value + error, 0.0) if slot.dimension == "fraction" else entry.value + error
+        pointer = from_si(read, scale.unit)
         shown = from_si(to_si(round(pointer / scale.resolution) * scale.resolution, scale.unit), unit)
         return {**place, "as_read": _plain(shown), "unit": unit, "instrument": instrument}
 

@@ -60,6 +60,7 @@ class Truth:
     vaporizer_leaks: tuple = (0.0,) * 6
     breathing_volume_m3: float = 5e-3
     lacks: tuple = ()
+    electrical_rules: str = "international"
     faults: dict = field(default_factory=dict)
 
     def years(self, day):
@@ -183,6 +184,7 @@ def _place(truth, machine):
         machine.asset_number, ()
     )
     truth.lacks = LACKS.get(code, ())
+    truth.electrical_rules = "us" if machine.site.rule_set == "us" else "international"
     truth.has_alarm = code != "norrfell-3"
     truth.alarm_pa = rng.gauss(30, 0.6) * PSI
     truth.alarm_delay_s = rng.uniform(0.8, 2.6)

@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES, Need
 from inspections.at_bench.conditional_results import RULES
+from inspections.at_bench.found_failures import read_failure
 from inspections.at_bench.procedure_shape import OF_ENTRY, OF_LIMIT, OF_PROCEDURE, OF_STEP, check_shape
 from inspections.at_bench.step_content import features_of
 from inspections.bench import UNITS, BenchError, Limit, UnknownTest, choose_limit, get_test, to_si
@@ -17,10 +18,13 @@ from inspections.errors import ProcedureError
 DIRECTORY = Path(__file__).parent.parent / "procedures"
 MOST_BYTES = 400_000  # the longest that is shipped has about 40,000
 SHARED_STEPS = "steps.toml"  # the steps that the procedures of a folder share; itself no procedure
-PROCEDURE_KEYS = {"code", "title", "purpose", "interval_months", "window_days", "cautions", "step", "not_tested_here"}
+PROCEDURE_KEYS = {
+    "code", "title", "purpose", "interval_months", "window_days", "cautions", "pre_use", "step", "not_tested_here",
+}  # fmt: skip
 STEP_KEYS = {
     "code", "title", "test", "essential", "purpose", "feature", "or_feature", "needs", "component", "gas", "each",
-    "repeat_after", "instruction", "item", "caution", "rules", "choices", "source", "limit", "conditional",
+    "repeat_after", "instruction", "item", "caution", "rules", "choices", "source", "limit", "conditional", "rated",
+    "from_record", "finds",
 }  # fmt: skip
 
 
@@ -39,7 +43,7 @@ def read_shared_steps(directory=DIRECTORY):
     if not path.exists():
         return {}
     content = _toml(_text_of(path), SHARED_STEPS)
-    _check_keys(content, {"step"}, {"step"}, SHARED_STEPS)
+    _check_keys(content, {"step", "not_found"}, {"step"}, SHARED_STEPS)
     check_shape(content, OF_PROCEDURE, SHARED_STEPS)
     return {step["code"]: step for step in _each_once(content["step"], SHARED_STEPS)}
 
@@ -162,6 +166,8 @@ def _check_step(step, where):
     _check_list(step, "repeat_after", COMPONENT_KINDS, where)
     _check_code(step, "component", COMPONENT_KINDS, where)
     _check_code(step, "gas", GASES, where)
+    _check_rated(step, where)
+    _check_finds(step, where)
     if step.get("each", "other gas") != "other gas":
         raise ProcedureError(f"{where}: each = “{step['each']}” is not known. Accepted: “other gas”.")
     if step.get("conditional", "remark") not in RULES:
@@ -186,6 +192,23 @@ def _check_code(step, key, accepted, where):
         )
 
 
+def _check_rated(step, where):
+    """Refuse a rated value without a kind of component that may be rated for it."""
+    if "rated" in step:
+        kind = COMPONENT_KINDS.get(step.get("component"))
+        rated = [one.key for one in kind.rated] if kind else []
+        _check_code(step, "rated", rated or ["none without a component"], where)
+
+
+def _check_finds(step, where):
+    """Refuse a failure that no component is known for."""
+    for text in step.get("finds", ()):
+        try:
+            read_failure(text)
+        except ValueError as error:
+            raise ProcedureError(f"{where}: finds = {error}") from None
+
+
 def _check_list(table, key, accepted, where):
     for code in table.get(key, []):
         _check_code({key: code}, key, accepted, where)
@@ -200,6 +223,8 @@ def _check_choices(step, test, where):
             )
         if value not in offered[key]:
             raise ProcedureError(f"{where}: {key} = “{value}” is not offered. Accepted: {', '.join(offered[key])}.")
+    for key in step.get("from_record", {}):
+        _check_code({"from_record": key}, "from_record", list(offered) or ["none, the test has no choice"], where)
 
 
 def _own_limit(table, test, where):

@@ -79,13 +79,15 @@ ENTRIES = Kind("[[not_tested_here]] entries", lambda one: _are_tables(one, MOST_
 
 OF_PROCEDURE = {
     "code": CODE, "title": TITLE, "purpose": TEXT, "interval_months": whole(1, MOST_MONTHS),
-    "window_days": whole(0, MOST_DAYS), "cautions": TEXTS, "step": STEPS, "not_tested_here": ENTRIES,
+    "window_days": whole(0, MOST_DAYS), "cautions": TEXTS, "pre_use": FLAG, "step": STEPS,
+    "not_tested_here": ENTRIES,
 }  # fmt: skip
 OF_STEP = {
     "use": CODE, "code": CODE, "title": text_of(LONGEST_STEP_TITLE, may_be_empty=False), "test": CODE,
     "essential": FLAG, "purpose": TEXT, "feature": TEXT, "or_feature": TEXT, "needs": CODES, "component": TEXT,
     "gas": TEXT, "each": TEXT, "repeat_after": CODES, "instruction": TEXT, "item": TEXT, "caution": TEXT,
     "rules": CODE_BY_CODE, "choices": CODE_BY_CODE, "source": TEXT, "limit": LIMITS, "conditional": TEXT,
+    "rated": TEXT, "from_record": CODE_BY_CODE, "finds": TEXTS,
 }  # fmt: skip
 OF_LIMIT = {
     "key": TEXT, "rule": CODE, "title": TITLE, "lower": NUMBER, "upper": NUMBER, "unit": TEXT, "source": TEXT,

@@ -78,9 +78,9 @@ def touched_components(machine, findings, *, on):
 
 
 def _steps_of_all_procedures(on):
-    """The steps of the version in force of every procedure, on the date `on`."""
+    """The steps of the version in force of every procedure, on the date `on`, without checks before use."""
     newest = ProcedureVersion.objects.newest(on).order_by("procedure__code")
-    return [content for version in newest for content in version.content["step"]]
+    return [content for one in newest if not one.content.get("pre_use") for content in one.content["step"]]
 
 
 def _same_gas(row, touched):

@@ -7,6 +7,7 @@ from fleet.catalogue.gaps import NEED_WORDS
 from fleet.models import FeatureState, State
 from fleet.place_format import day_text
 from inspections.at_bench.step_content import features_of
+from inspections.bench import get_test
 from inspections.models import InspectionStep
 
 GASES_IF_NOT_KNOWN = ("oxygen", "nitrous-oxide")  # the second gas is the one that can kill
@@ -32,26 +33,64 @@ def machine_on_day(machine, on):
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where on a machine a step is done: a gas or a component in `subject`, or `absence`, why it is not done."""
+
+    subject: str = ""
+    component: object = None
+    absence: str = ""
+
+
 def rows_of(inspection, content, machine):
     """Return the rows of one step; a single one with the reason where it does not apply."""
+    return [
+        row_of(
+            inspection,
+            content_at(content, place.component),
+            subject=place.subject,
+            component=place.component,
+            absence=place.absence,
+        )
+        for place in places_of(content, machine)
+    ]
+
+
+def places_of(content, machine):
+    """Return where on a machine a step is done; a single place with the reason where it does not apply."""
     absence = missing_feature(content, machine) or _missing_need(content, machine) or _missing_gas(content, machine)
     if absence:
-        return [row_of(inspection, content, absence=absence)]
+        return [Place(absence=absence)]
     if "component" in content:
-        return _component_rows(inspection, content, machine)
+        return _at_components(content, machine)
     if content.get("each") == "other gas":
-        return [row_of(inspection, content, subject=gas) for gas in machine.gases if gas != "oxygen"]
-    return [row_of(inspection, content, subject=content.get("gas", ""))]
+        return [Place(gas) for gas in machine.gases if gas != "oxygen"]
+    return [Place(content.get("gas", ""))]
 
 
-def _component_rows(inspection, content, machine):
-    components = [component for component in machine.components if component.kind == content["component"]]
+def _at_components(content, machine):
     if not machine.components:
-        return [row_of(inspection, content)]  # nobody entered what it is made of: that says nothing about this kind
-    if not components:
-        kind = COMPONENT_KINDS[content["component"]].name.lower()
-        return [row_of(inspection, content, absence=f"No {kind} is recorded on this machine.")]
-    return [row_of(inspection, content, subject=component.label, component=component) for component in components]
+        return [Place(content.get("gas", ""))]  # nobody entered what it is made of: that says nothing about this kind
+    gas, rated = content.get("gas"), content.get("rated")
+    found = [one for one in machine.components if one.kind == content["component"] and one.gas in ("", gas or one.gas)]
+    name = COMPONENT_KINDS[content["component"]].name.lower()
+    if not found:
+        of_gas = f" of {GASES[gas].name.lower()}" if gas else ""
+        return [Place(absence=f"No {name}{of_gas} is recorded on this machine.")]
+    stating = [one for one in found if not rated or rated in one.rated]
+    if not stating:
+        label = COMPONENT_KINDS[content["component"]].rated_value(rated).label.lower()
+        return [Place(absence=f"No {name} of this machine is recorded with a {label}.")]
+    return [Place(one.label, one) for one in stating]
+
+
+def content_at(content, component):
+    """Return the content of a step at a component: a choice that its record answers is not asked."""
+    asked = content.get("from_record", {}) if component is not None else {}
+    known = {key: component.gas if of == "gas" else component.options.get(of, "") for key, of in asked.items()}
+    offered = {spec.key: [value for value, _ in spec.options] for spec in get_test(content["test"]).choices}
+    settled = {key: value for key, value in known.items() if value in offered[key]}
+    return {**content, "choices": {**content.get("choices", {}), **settled}} if settled else content
 
 
 def missing_feature(content, machine):

@@ -18,6 +18,7 @@ def head_words(content):
         "Purpose": content.get("purpose", ""),
         "Interval": f"{months} month{'s' if months != 1 else ''}" if months else "when needed",
         "On time within": f"{content.get('window_days', 14)} days either side of the due date",
+        "Check before use": "yes" if content.get("pre_use") else "no",
         "Cautions": "\n".join(content.get("cautions", [])),
         "Not tested here": "\n".join(_not_tested(one) for one in content.get("not_tested_here", [])),
     }
@@ -34,6 +35,7 @@ def step_words(step):
         "Or safety feature": _name(FEATURES, step.get("or_feature")),
         "Machine needs": ", ".join(step.get("needs", [])),
         "Component": _name(COMPONENT_KINDS, step.get("component")),
+        "Only where rated for": step.get("rated", ""),
         "Gas": _name(GASES, step.get("gas")),
         "For each": step.get("each", ""),
         "Repeated after work on": ", ".join(_name(COMPONENT_KINDS, code) for code in step.get("repeat_after", [])),
@@ -43,9 +45,11 @@ def step_words(step):
         "Caution": step.get("caution", ""),
         "A conditional pass": CONDITIONAL_WORDS.get(conditional_rule_of(step), conditional_rule_of(step)),
         "Chosen for the technician": _pairs(step.get("choices", {})),
+        "Answered by the record": _pairs(step.get("from_record", {})),
         "Rules": _pairs(step.get("rules", {})),
         OWN_LIMITS: "\n".join(limit_line(step["test"], one) for one in own),
         PUBLISHED: "\n".join(limit_line(step["test"], one) for one in limits if one not in own),
+        "Finds": "\n".join(step.get("finds", [])),
         "Source": step.get("source", ""),
     }
 

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_safe
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES
 from inspections.at_bench.conditional_results import conditional_rule_of
+from inspections.at_bench.failure_coverage import coverage_of_models, says_what_it_finds
 from inspections.at_bench.limit_texts import built_text, limit_text
 from inspections.at_bench.step_content import is_repeated_after, on_which_machines
 from inspections.bench import TESTS, Limit, choose_limit
@@ -46,6 +47,8 @@ def procedure(request, pk):
         context["not_tested_here"] = _not_tested_here(asked.content)
         context["coverage"] = feature_coverage(asked.content)
         context["begins_later"] = not in_force or asked.number > in_force.number
+        if finds := says_what_it_finds(asked.content):
+            context |= {"says_what_it_finds": finds, "failure_coverage": coverage_of_models(asked.content)}
     return render(request, "inspections/procedure.html", context)
 
 

@@ -33,6 +33,7 @@ COMMANDS = {
     "migrate": (["--check"], {0, 1, UNUSABLE}),  # 1, without output: a migration is pending
     "person": (["list"], {0, UNUSABLE}),
     "plan_due": ([], {0, UNUSABLE}),
+    "procedure_coverage": (["--share"], {0}),
     "restore": (["{folder}/none.backup"], {UNUSABLE}),
     "restore_drill": ([], {UNUSABLE}),
     "run_jobs": (["--due"], {0, UNUSABLE}),

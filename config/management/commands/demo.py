@@ -6,15 +6,14 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from config.demo import main_job
+from config.demo.earlier_procedures import load_earlier_procedures
 from config.demo.history import History
 from config.demo.label_use import tell_labels
-from config.demo.machine_circuits import fit_components
+from config.demo.machine_circuits import fit_components, morning
 from config.demo.scenario import REGISTER, create_scenario, read_scenario
 from fleet.acting.scope import history
 from fleet.management.database_check import require_sound_database
 from fleet.models import Machine
-from inspections.actions import load_procedures
-from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.models import Inspection, Reading
 
 
@@ -34,9 +33,9 @@ class Command(BaseCommand):
         call_command("import_register", str(REGISTER), "--by", "planner", stdout=self.stdout, stderr=self.stderr)
         for machine in Machine.objects.with_place().order_by("asset_number"):
             fit_components(machine)
-        versions = load_procedures(DIRECTORY, at=timezone.now())
-        self.stdout.write(f"Procedures   {', '.join(str(version) for version in versions)}")
         history = History(people, today)
+        versions = load_earlier_procedures(at=morning(history.first_day))
+        self.stdout.write(f"Procedures   {', '.join(str(version) for version in versions)}")
         history.run()
         signed, readings = Inspection.objects.signed().count(), Reading.objects.count()
         self.stdout.write(

@@ -119,6 +119,51 @@ def test_each_gas_but_oxygen_has_a_step(steps_of):
     ]
 
 
+OF_CONTROLS = """
+code = "yearly"
+title = "Steps"
+[[step]]
+code = "basal"
+title = "Basal"
+test = "basal-flow"
+component = "flow-control"
+gas = "oxygen"
+rated = "basal_flow"
+[[step]]
+code = "tube"
+title = "Tube"
+test = "flowmeter"
+component = "flowmeter"
+from_record = { tube_gas = "gas" }
+"""
+
+
+def test_a_step_of_a_rated_value_is_done_where_a_component_of_its_gas_states_it(db, tmp_path):
+    machine, procedure = make_machine(), make_procedure(OF_CONTROLS, directory=tmp_path)
+    make_component(machine, kind="flow-control", label="Air control", gas="air", rated={"basal_flow": [1, "L/min"]})
+    inspection = make_inspection(machine, procedure)
+    assert by_code(build_steps(inspection, on=TODAY).rows, "basal")[0].absence == (
+        "No flow control of oxygen is recorded on this machine."
+    )
+    control = make_component(machine, kind="flow-control", label="Oxygen control", gas="oxygen", rated={})
+    assert by_code(build_steps(inspection, on=TODAY).rows, "basal")[0].absence == (
+        "No flow control of this machine is recorded with a basal flow."
+    )
+    type(control).objects.filter(pk=control.pk).update(rated={"basal_flow": [150, "mL/min"]})
+    rows = by_code(build_steps(inspection, on=TODAY).rows, "basal")
+    assert [(row.subject, row.applies) for row in rows] == [("Oxygen control", True)]
+
+
+def test_a_choice_that_the_record_of_the_component_answers_is_not_asked(db, tmp_path):
+    machine, procedure = make_machine(), make_procedure(OF_CONTROLS, directory=tmp_path)
+    for gas in ("oxygen", "nitrous-oxide", "xenon"):
+        make_component(machine, kind="flowmeter", label=f"Tube of {gas}", gas=gas)
+    rows = by_code(build_steps(make_inspection(machine, procedure), on=TODAY).rows, "tube")
+    fixed = {row.component.gas: row.content.get("choices") for row in rows}
+    tube_gas = {gas: {"tube_gas": gas} for gas in ("oxygen", "nitrous-oxide")}
+    assert fixed == {**tube_gas, "xenon": None}
+
+
 def test_a_machine_of_oxygen_only_has_no_other_gas_to_cut(steps_of):
     rows = steps_of(make_machine(model=make_model(gases=["oxygen"])))
     assert by_code(rows, "cut")[0].absence == "The machine gives oxygen only."

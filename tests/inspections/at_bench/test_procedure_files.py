@@ -21,9 +21,9 @@ def read(text):
     return read_procedure(text, name="p.toml")
 
 
-def test_the_shipped_procedures_read_and_are_the_four_of_the_department():
+def test_the_shipped_procedures_read_and_are_the_six_of_the_department():
     codes = {content["code"] for content in read_procedures(DIRECTORY)}
-    assert codes == {"yearly", "half-yearly", "return-to-service", "acceptance"}
+    assert codes == {"yearly", "half-yearly", "return-to-service", "acceptance", "weekly", "daily"}
 
 
 def test_a_step_carries_its_limits_so_that_a_version_stands_alone():
@@ -51,6 +51,11 @@ def test_a_limit_of_the_file_comes_in_si():
         (STEP + 'gas = "helium-3"\n', "gas = “helium-3” is not in the catalogue"),
         (STEP + 'component = "wing"\n', "component = “wing” is not in the catalogue"),
         (STEP + 'each = "gas"\n', "each = “gas” is not known. Accepted: “other gas”"),
+        (STEP + 'rated = "basal_flow"\n', "rated = “basal_flow” is not in the catalogue. Accepted: none without"),
+        (STEP + 'component = "gauge"\nrated = "basal_flow"\n', "Accepted: full_scale"),
+        (STEP + 'finds = ["gauge: sad"]\n', "finds = “gauge: sad” is no known failure. Accepted: .*gauge: stuck"),
+        (STEP + 'finds = ["stuck"]\n', "is no known failure. Accepted: those of fleet/circuit/incidents.toml"),
+        (STEP + 'from_record = {colour = "gas"}\n', "from_record = “colour” is not in the catalogue. Accepted: kind"),
         (STEP + 'rules = {trip_pressure = "magic"}\n', "magic"),
         (STEP + LIMIT, "give a lower limit, an upper limit or both"),
         (STEP + LIMIT + 'lower = 20\nunit2 = "psi"\n', "unknown key unit2"),

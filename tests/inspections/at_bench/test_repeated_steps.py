@@ -14,7 +14,7 @@ from inspections.models import Procedure
 from tests.factories import NOON, TODAY, load_all_procedures, make_component, make_inspection, make_machine, make_person
 
 LATER = TODAY + timedelta(days=3)
-SHIPPED = [step for content in read_procedures() for step in content["step"]]
+SHIPPED = [step for content in read_procedures() if not content.get("pre_use") for step in content["step"]]
 
 
 @pytest.fixture
@@ -27,6 +27,11 @@ def retest_rows(db):
         return build_steps(plan_retest(machine, [fault], due_on=on, by=None, at=NOON), on=on).rows
 
     return retest_rows
+
+
+def is_at_one_of(step, kinds):
+    """Whether a step of one kind of component finds one there that it is about; of a rated value it does not."""
+    return "rated" not in step and step.get("component", "gauge") in kinds
 
 
 def codes(rows):
@@ -48,9 +53,10 @@ def test_a_retest_has_the_steps_of_a_component_that_was_replaced_since(retest_ro
     if kind != "pressure-regulator":
         make_component(machine, kind="pressure-regulator", label="Regulator", gas="oxygen")
     rows = retest_rows(machine)
-    about = {step["code"] for step in SHIPPED if is_repeated_after(step, kind)}
-    if kind == "pressure-regulator" and "removed_on" in dates:
-        about -= {"regulator"}  # none is left to test
+    there = {"gauge", "pressure-regulator", kind}
+    if "removed_on" in dates and kind != "gauge":
+        there -= {kind}  # none is left to test
+    about = {step["code"] for step in SHIPPED if is_repeated_after(step, kind) and is_at_one_of(step, there)}
     assert about <= codes(rows)
     assert whole() <= {row.code for row in rows}
 
@@ -96,6 +102,21 @@ def test_the_steps_of_a_retest_can_be_stored(retest_rows):
     retest = machine.inspections.get()
     open_inspection(retest, by=make_person("technician"), at=NOON + timedelta(days=3))
     assert retest.steps.filter(content__has_key="repeated_because").exists()
+
+
+def test_a_retest_takes_no_step_from_the_check_before_use(retest_rows):
+    machine = make_machine()
+    make_component(machine, kind="breathing-hose", label="New hose", fitted_on=LATER)
+    assert "breathing-connectors" in codes(retest_rows(machine))
+    Procedure.objects.get(code="daily").versions.update(content=_with_hose(pre_use=True))
+    assert "hose-watched" not in codes(retest_rows(machine))
+    Procedure.objects.get(code="daily").versions.update(content=_with_hose(pre_use=False))
+    assert "hose-watched" in codes(retest_rows(machine))
+
+
+def _with_hose(**more):
+    step = {"code": "hose-watched", "title": "Hose", "test": "observation", "repeat_after": ["breathing-hose"]}
+    return {"code": "daily", "title": "Daily", "step": [{**step, "item": "It is whole."}], **more}
 
 
 def test_an_inspection_that_retests_nothing_repeats_nothing(db):

@@ -13,9 +13,9 @@ from inspections.bench import TESTS, from_si, to_si
 
 KEYS_FIRST = ("code", "title", "purpose", "interval_months", "window_days", "cautions", "pre_use")
 STEP_KEYS_FIRST = (
-    "code", "title", "test", "essential", "purpose", "feature", "or_feature", "needs", "component", "rated", "gas", "each",
-    "from_record", "repeat_after", "instruction", "item", "caution", "conditional", "source", "finds", "choices", "rules",
-    "limit",
+    "code", "title", "test", "essential", "purpose", "feature", "or_feature", "needs", "component", "rated", "gas",
+    "each", "from_record", "repeat_after", "instruction", "item", "caution", "conditional", "source", "finds",
+    "choices", "rules", "limit",
 )  # fmt: skip
 LIMIT_KEYS = ("key", "rule", "title", "unit", "source", "edition", "basis", "note")
 MOST_DIGITS = 17  # of a float, so that it reads back as the same

@@ -146,7 +146,7 @@ def _work(machine, technician, site):
         "library/limits/sites/": {"pk": site.pk, "code": limits_of_site(site)[1].code},
         "library/limits/confirmations/": {"pk": confirmed.pk},
         "library/procedures/": {"pk": procedure.pk},
-        "library/procedures/drafts/": {"pk": _draft(procedure, technician).pk, "code": "alarm"},
+        "library/procedures/drafts/": {"pk": _draft(procedure, make_person("planner")).pk, "code": "alarm"},
         "api/v1/instruments/": {"pk": instrument.pk},
         "api/v1/inspections/": {"pk": signed.pk},
         "api/v1/steps/": {"pk": step.pk},

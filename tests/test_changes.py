@@ -20,6 +20,7 @@ from fleet.models import ChangeEntry, JournalLink
 from inspections.actions import choose_units, plan_inspection, report_fault
 from inspections.chain.verification import verify_store
 from tests.factories import (
+    DEFAULT_SCALES,
     NOON,
     TODAY,
     confirm_first_limit,
@@ -145,12 +146,9 @@ RUNS = {
         ),
     ),
     "enter_calibration_points": simple(
-        lambda by: make_instrument(),
+        lambda by: make_instrument(scales=DEFAULT_SCALES[:1]),
         lambda o, by: fleet.actions.enter_calibration_points(
-            o.calibrations.get(),
-            ScalePoints(o.scales.get(dimension="pressure").pk, "kPa", (Point(1, 1, 1),)),
-            by=by,
-            **NOW,
+            o.calibrations.get(), ScalePoints(o.scales.get().pk, "kPa", (Point(1, 1, 1),)), by=by, **NOW
         ),
     ),
     "fit_component": simple(

@@ -70,7 +70,7 @@ def test_every_test_has_an_example_to_take_typical_readings_from():
 
 @pytest.mark.parametrize("code", MEASURING)
 def test_every_test_has_ratios_at_its_typical_readings_and_says_what_would_do(code):
-    """With invented instruments of 1 % of the reading: what 4 : 1 needs is finer than what is there."""
+    """With instruments of 1 % of the reading that are thought of: what 4 : 1 needs is finer than what is there."""
     test = get_test(code)
     sheet, context = typical_sheet(test)
     places = places_of(test, sheet)

@@ -173,8 +173,4 @@ class Migration(migrations.Migration):
                 name="procedure_draft_became_version",
             ),
         ),
-        migrations.AddConstraint(
-            model_name="draftwriter",
-            constraint=models.UniqueConstraint(fields=("draft", "person"), name="draft_writer_once"),
-        ),
     ]

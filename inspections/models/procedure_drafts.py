@@ -65,7 +65,7 @@ class ProcedureDraft(models.Model):
 
 
 class DraftWriter(models.Model):
-    """Somebody who wrote in a draft, and so cannot approve it."""
+    """Somebody who wrote in a draft, and so cannot approve it. Written once, under the lock of the draft."""
 
     draft = models.ForeignKey(ProcedureDraft, models.CASCADE, related_name="writers")
     person = models.ForeignKey(Person, models.PROTECT, related_name="+")
@@ -75,7 +75,6 @@ class DraftWriter(models.Model):
 
     class Meta:
         ordering = ["pk"]
-        constraints = [models.UniqueConstraint(fields=["draft", "person"], name="draft_writer_once")]
 
     def __str__(self):
         return str(self.person)

@@ -7,7 +7,8 @@ from django.contrib.auth.models import Group
 from fleet.acting.scope import settle
 from fleet.actions import add_token, copy_circuits, withdraw_machine
 from fleet.models import EarlierInspection
-from inspections.actions import judge_criterion, plan_retest, report_fault, set_limit_override
+from inspections.actions import begin_draft, judge_criterion, plan_retest, report_fault, set_limit_override
+from inspections.procedure_editing.step_edits import empty_procedure
 from inspections.proposals import Closing, decide
 from tests.factories import (
     NOON,
@@ -53,6 +54,7 @@ def make_deciding_rows(directory):
         machine=machine, done_on=date(2025, 1, 1), procedure="Yearly", source="old.csv", by=by, recorded_at=NOON
     )
     make_label_rows(make_machine(by=by), by, "Label")
+    begin_draft(empty_procedure("monthly", "Monthly check"), by=by, at=NOON)
     give_passkey(by)
     later = NOON + timedelta(days=2)
     store.scene.again(at=later)

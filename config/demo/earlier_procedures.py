@@ -9,7 +9,7 @@ from pathlib import Path
 from inspections.actions import load_procedures
 from inspections.at_bench.procedure_files import DIRECTORY, SHARED_STEPS
 
-COMPLETE_FOR = timedelta(days=28)  # how long before today the department began to work by the shipped procedures
+COMPLETE_FOR = timedelta(days=21)  # how long before today the department began to work by the shipped procedures
 USED_STEP = re.compile(r'^\[\[step\]\]\nuse = "(?P<code>[^"]+)"\n(?:(?!\[\[).*\n)*', re.MULTILINE)
 FIRST_PROCEDURES = ("yearly", "half-yearly", "acceptance", "return-to-service")
 FIRST_STEPS = frozenset({
@@ -53,4 +53,5 @@ def _first_step(found):
     item = OBSERVED.get(found["code"])
     if item is None:
         return found[0]
-    return f'[[step]]\nuse = "{found["code"]}"\ntest = "observation"\nitem = "{item}"\ninstruction = ""\nfinds = []\n\n'
+    head = f'[[step]]\nuse = "{found["code"]}"\ntest = "observation"\n'
+    return f'{head}item = "{item}"\ninstruction = ""\nchoices = {{}}\nfinds = []\n\n'

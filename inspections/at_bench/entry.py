@@ -28,6 +28,7 @@ from inspections.models import InspectionStep, Reading
 
 RECENT_READINGS = 60
 LISTED_INSTRUMENTS = 500
+MOST_OPEN = 2  # choices that are shown one below the other; of more, one line with what is chosen
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,16 +202,23 @@ class StepEntry:
         self.latest_instruments = self._latest_instruments()
 
     def choices(self):
-        """Places of the choices that the procedure leaves open: `open`, and `recorded` by the machine's record."""
+        """Places of the choices that the procedure leaves open: `open`, and `folded` into one line with what is chosen.
+
+        Folded is what begins with the machine's record, and all of them where more than MOST_OPEN would push the first
+        field out of sight.
+        """
         fixed = fixed_choices(self.step)
         places = [
             self._place(choice_slot(spec), options=spec.options, default=spec.default)
             for spec in self.test.choices
             if spec.key not in fixed
         ]
-        recorded = [place for place in places if place.is_from_record]
-        is_changed = any(place.reading for place in recorded)
-        return {"open": [one for one in places if one not in recorded], "recorded": recorded, "is_changed": is_changed}
+        asked = [place for place in places if not place.is_from_record]
+        if sum(place.is_wanted for place in asked) > MOST_OPEN:
+            asked = []
+        folded = [place for place in places if place not in asked]
+        is_changed = any(place.reading for place in folded)
+        return {"open": asked, "folded": folded, "is_changed": is_changed}
 
     def values(self):
         """Places of the single readings and observations, `needed` and `optional`."""
@@ -231,7 +239,7 @@ class StepEntry:
     def places_with_last(self):
         """Every place that was read last time."""
         choices, values = self.choices(), self.values()
-        singles = [*choices["open"], *choices["recorded"], *values["needed"], *values["optional"]]
+        singles = [*choices["open"], *choices["folded"], *values["needed"], *values["optional"]]
         tables = [table for kind in self.tables().values() for table in kind]
         cells = [place for table in tables for row in table.rows for place in row.places]
         return [place for place in (*singles, *cells) if place.last]

@@ -12,6 +12,8 @@ from fleet.models import Machine, Person
 from inspections.actions import enter_reading, open_inspection, plan_inspection, set_not_tested, sign_inspection
 from inspections.actions import void_inspection as void
 from inspections.at_bench.reading_entry import entry_at
+from inspections.at_bench.slots import find_slot
+from inspections.at_bench.units_here import unit_of
 from inspections.bench import from_si
 from inspections.models import Inspection, Procedure
 
@@ -35,7 +37,7 @@ class DialHistory(History):
                 found[step] = None
                 continue
             entries = simulator.entries(step, truth, day)
-            found[step] = _on_dials(entries, [simulator.read(step, entry) for entry in entries])
+            found[step] = _on_dials(step, entries, [simulator.read(step, entry) for entry in entries])
         return found
 
     def do(self, inspection, day):
@@ -58,18 +60,27 @@ class DialHistory(History):
         return plan_inspection(machine, Procedure.objects.get(code="yearly"), due_on=day, by=planner, at=at)
 
 
-def _on_dials(entries, sent):
-    """Every reading of a column in the unit and on the instrument of its first, as the pointer shows it."""
+def _on_dials(step, entries, sent):
+    """Every reading of a column in the unit in which the page starts, on the instrument of its first.
+
+    A technician reads the scale of the dial that has this unit, and types the number alone.
+    """
     first, found = {}, []
     for entry, one in zip(entries, sent, strict=True):
         if entry.word:
             found.append(one)
             continue
-        column = first.setdefault((one["field"], one["column"]), one)
-        figure = one["as_read"] if entry.own else _figure(from_si(entry.value, column["unit"]), column["unit"])
+        column = first.setdefault((one["field"], one["column"]), {**one, "unit": _unit_on_page(step, one)})
+        value = from_si(entry.value, column["unit"])
+        figure = f"{value:.1f}" if entry.own else _figure(value, column["unit"])
         found.append({**one, "as_read": _trimmed(figure), "unit": column["unit"]}
                      | ({"instrument": column["instrument"]} if "instrument" in column else {}))  # fmt: skip
     return found
+
+
+def _unit_on_page(step, sent):
+    slot = find_slot(step, sent["field"], sent["row"], sent["column"])
+    return unit_of(slot, step.inspection.units, step.inspection.machine.site.place_format)
 
 
 def _figure(value, unit):

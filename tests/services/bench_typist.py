@@ -22,6 +22,9 @@ LOOK = """() => {
     };
   });
 }"""
+FOLDED = """() => [...document.querySelectorAll(
+  "[data-bench] details.recorded:not([open]) [data-choice] input:checked")].map(
+  (input) => [input.name, input.value])"""
 HERE = re.compile(r"/bench/(\d+)/$")
 OF_STEP = re.compile(r"s(\d+)\.(.+)$")
 
@@ -78,9 +81,31 @@ class Typist:
         address = self.page.url
         self.page.wait_for_selector("[data-bench].scripted")
         self.counts.pages += 1
-        self.enter(self.look())
+        stops = self._unfold() if self._has_folded() else self.look()
+        self.enter(stops)
         self.page.wait_for_url(lambda url: url != address)
         return bool(HERE.search(self.page.url))
+
+    def _has_folded(self):
+        """Whether something else is meant for a choice that is folded away."""
+        step = int(HERE.search(self.page.url)[1])
+        folded = self.page.evaluate(FOLDED)
+        return any(self.meant[step].get(read_place_name(name), value) != value for name, value in folded)
+
+    def _unfold(self):
+        """Open what is folded and choose in it, then look again: the focus is at the first field."""
+        if self.taps_only:
+            self.tap("details.recorded > summary")
+            return self.look()
+        for key in ("Shift+Tab", "Enter", "Tab"):
+            self.press(key)
+        stops = self.look()
+        choices = [stop for stop in stops if stop.kind == "choice"]
+        for stop in choices:
+            if not stop.is_done:
+                self.press(str(stop.options.index(stop.text) + 1))
+            self.press("Enter")
+        return [stop for stop in stops if stop.kind != "choice"]
 
     def look(self):
         step = int(HERE.search(self.page.url)[1])
@@ -132,8 +157,9 @@ class Typist:
             self.write(stop.text)
             ends = stop.table and self._is_left(stop, later)
             self.press("PageDown" if ends else "Enter")
-        after_all = all(stop.table for stop in fields[last + 1 :])
-        self.press("Enter" if after_all else "Alt+n")
+        rest = fields[last + 1 :]
+        ends_in_table = last >= 0 and bool(fields[last].table) and not rest
+        self.press("Enter" if all(stop.table for stop in rest) and not ends_in_table else "Alt+n")
 
     @staticmethod
     def _is_left(stop, later):

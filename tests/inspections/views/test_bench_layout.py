@@ -42,6 +42,39 @@ class TestFieldsOfTheMethod:
         assert "(optional)" not in form
 
 
+MANY = """
+code = "yearly"
+title = "Tubes"
+[[step]]
+code = "tube"
+title = "Tube"
+test = "flowmeter"
+[[step]]
+code = "flush"
+title = "Flush"
+test = "oxygen-flush"
+"""
+
+
+class TestChoices:
+    @pytest.fixture
+    def page_of(self, client, db, tmp_path):
+        scene = make_scene(tmp_path, text=MANY, at=NOON)
+        client.force_login(scene.technician)
+        return scene, lambda code: client.get(scene.step(code).get_absolute_url()).text
+
+    def test_of_which_there_are_many_are_folded_into_a_line_that_says_what_is_chosen(self, page_of):
+        _, page = page_of
+        assert '<details class="recorded">' in page("tube")
+        assert "Gas of the tube: <b>oxygen</b>" in page("tube")
+        assert '<details class="recorded"' not in page("flush")
+
+    def test_that_were_changed_are_open(self, page_of):
+        scene, page = page_of
+        scene.enter("tube_gas", "air", code="tube")
+        assert '<details class="recorded" open>' in page("tube")
+
+
 class TestCaution:
     def is_open(self, client, scene):
         page = client.get(scene.step_url).text

@@ -157,9 +157,8 @@ class Typist:
             self.write(stop.text)
             ends = stop.table and self._is_left(stop, later)
             self.press("PageDown" if ends else "Enter")
-        rest = fields[last + 1 :]
-        ends_in_table = last >= 0 and bool(fields[last].table) and not rest
-        self.press("Enter" if all(stop.table for stop in rest) and not ends_in_table else "Alt+n")
+        after_all = all(stop.table for stop in fields[last + 1 :])
+        self.press("Enter" if after_all else "Alt+n")
 
     @staticmethod
     def _is_left(stop, later):

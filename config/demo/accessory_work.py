@@ -9,7 +9,8 @@ def vaporizer_safety(work):
     entries = [Entry("state", word="usual"), Entry("positions", 2.0, own=True), Entry("on_output", 0.02)]
     entries += [Entry("off_leak", 0.0), Entry("pairs", 1.0, column="first", own=True)]
     entries += [Entry("pairs", 2.0, column="second", own=True)]
-    entries += [Entry("pairs", word="no", column=column) for column in ("second_opens", "first_opens")]
+    opens = "yes" if work.truth.has("bar bypassed", work.day) else "no"
+    entries += [Entry("pairs", word=opens, column=column) for column in ("second_opens", "first_opens")]
     for row in (0, 1):
         entries.append(Entry("fillers", row + 1.0, row=row, column="position", own=True))
         entries += [Entry("fillers", word="yes", row=row, column=one) for one in ("accepts", "refuses", "tight")]
@@ -18,7 +19,7 @@ def vaporizer_safety(work):
 
 def battery(work):
     """Run down a battery that was full, until the machine shuts itself off some minutes after its alarm."""
-    minutes = work.rng.uniform(50, 70)
+    minutes = work.rng.uniform(50, 59)
     return [
         *(Entry(key, word=word) for key, word in (("start", "full"), ("load", "in use"), ("ended", "off"))),
         Entry("run_time", 60 * minutes), Entry("rated_time", 3600.0, own=True), Entry("reserve", 600.0),

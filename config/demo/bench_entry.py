@@ -15,3 +15,8 @@ class Entry:
     row: int = 0
     column: str = ""
     own: bool = False
+
+
+def settled(work, choice, otherwise):
+    """Return what the procedure settles for a choice of the test, or `otherwise`."""
+    return work.step.content.get("choices", {}).get(choice, otherwise)

@@ -16,6 +16,7 @@ from config.demo.accessory_work import (
     two_bag,
     vaporizer_safety,
 )
+from config.demo.alarm_work import alarms
 from config.demo.bench_entry import CM_H2O, Entry
 from config.demo.gas_flow import decay_pressures
 from config.demo.truth import LITRE_PER_MINUTE, ML_PER_MINUTE, PSI
@@ -342,16 +343,6 @@ def monitor_readings(work):
             entries += [Entry(table, level, row=row, column="reference"),
                         Entry(table, shown, row=row, column="shown", own=True)]  # fmt: skip
     return entries
-
-
-def alarms(work):
-    """Dilute the oxygen slowly until the alarm sounds."""
-    entries = []
-    for row, level in enumerate((0.25, 0.3)):
-        entries += [Entry("low_oxygen_trials", level, row=row, column="set", own=True),
-                    Entry("low_oxygen_trials", level - 0.003, row=row, column="sounded", own=True),
-                    Entry("low_oxygen_trials", work.rng.uniform(2, 6), row=row, column="delay")]  # fmt: skip
-    return [Entry("sounds", word="yes"), *entries, Entry("returns", word="yes")]
 
 
 def observation(work):

@@ -3,10 +3,11 @@
 The figures are of parts in good order, worked out from the volumes named here; all are invented.
 """
 
-from config.demo.bench_entry import Entry
+from config.demo.bench_entry import Entry, settled
 from config.demo.gas_flow import SEA_LEVEL_PA_ABS
 from config.demo.truth import LITRE_PER_MINUTE, ML_PER_MINUTE
 from inspections.at_bench.evaluation import vaporizers_of
+from inspections.bench import to_si
 
 CM_H2O = 98.0665
 HOSE_M3 = 120e-6
@@ -27,26 +28,38 @@ def cylinder_content(work):
 
 
 def pressure_gauge(work):
-    """Take a cylinder gauge up and down beside a reference; its needle lags a little on the way down."""
-    entries, off = [Entry("full_scale", GAUGE_PA, own=True)], work.rng.uniform(-0.005, 0.005) * GAUGE_PA
-    for table, shares, lag in (("rising", (0.2, 0.5, 0.8, 0.95), 0.0), ("falling", (0.8, 0.5, 0.2), 0.003)):
+    """Take a gauge up and down beside a reference; its needle lags a little on the way down."""
+    scale = _full_scale(work)
+    entries, off = [Entry("full_scale", scale, own=True)], work.rng.uniform(-0.005, 0.005) * scale
+    for table, shares, lag in (("rising", (0.1, 0.5, 0.8, 0.95), 0.0), ("falling", (0.8, 0.5, 0.1), 0.003)):
         for row, share in enumerate(shares):
-            true = share * GAUGE_PA
+            true = share * scale
             entries += [
                 Entry(table, true, row=row, column="reference"),
-                Entry(table, true + off + lag * GAUGE_PA, row=row, column="shown", own=True),
+                Entry(table, true + off + lag * scale, row=row, column="shown", own=True),
             ]
     return [*entries, Entry("zero_after", max(0.0, off), own=True)]
 
 
+def _full_scale(work):
+    """Return the full scale of the gauge on its plate, Pa; that of a cylinder gauge where there is none."""
+    stated = work.step.component.rated.get("full_scale")
+    return to_si(*stated) if stated else GAUGE_PA
+
+
 def high_pressure_leak(work):
-    """Shut a pipeline hose off at both ends and watch its pressure for four minutes at a steady temperature."""
+    """Shut a section off at both ends and watch its pressure for ten minutes at a steady temperature."""
+    section = settled(work, "section", "inlet")
     lost = work.rng.uniform(1, 8) * ML_PER_MINUTE * SEA_LEVEL_PA_ABS / HOSE_M3
-    entries = [Entry("section", word="inlet"), Entry("volume", HOSE_M3), Entry("volume_within", 15e-6, own=True)]
-    for row, minute in enumerate((0, 2, 4)):
+    entries, start = [Entry("section", word=section)], work.truth.pipeline_pa
+    if section == "cylinder":
+        start, lost = (4.5e6 if work.step.component.gas == "nitrous-oxide" else 12e6), 400.0
+    else:
+        entries += [Entry("volume", HOSE_M3), Entry("volume_within", 15e-6, own=True)]
+    for row, minute in enumerate((0, 5, 10)):
         entries += [
             Entry("decay", 60.0 * minute, row=row, column="time"),
-            Entry("decay", work.truth.pipeline_pa - lost * 60 * minute, row=row, column="pressure"),
+            Entry("decay", start - lost * 60 * minute, row=row, column="pressure"),
             Entry("decay", ROOM_K, row=row, column="temperature"),
         ]
     return entries

@@ -15,7 +15,7 @@ FIRST_PROCEDURES = ("yearly", "half-yearly", "acceptance", "return-to-service")
 FIRST_STEPS = frozenset({
     "pipeline-oxygen", "supply-failure", "oxygen-alarm", "regulator", "reserve-oxygen", "yoke-check-valves",
     "pin-index", "pipeline-fittings", "pipeline-check-valves", "inlet-filters", "gauges", "main-switch", "mixture",
-    "single-control", "oxygen-last", "oxygen-control", "control-guard", "exclusion", "dial-direction", "filler",
+    "single-control", "oxygen-last", "oxygen-control", "control-guard", "exclusion", "dial-direction", 
     "low-pressure-leak", "breathing-system-leak", "one-way-valves", "flush", "flush-guard", "analyser",
     "outlet-retention", "breathing-connectors", "connectors", "scavenging-relief", "disconnection-alarm",
     "pressure-alarm", "apl", "selector", "agent-monitor", "carbon-dioxide-monitor", "battery", "protective-earth",
@@ -24,6 +24,11 @@ FIRST_STEPS = frozenset({
 OBSERVED = {  # what is measured now, and was looked at in the first version
     "one-way-valves": "Both discs lift and fall with each breath of a test lung; gas blown backwards does not pass.",
     "scavenging-relief": "With no flow the reservoir bag does not collapse; with the flush held, pressure stays low.",
+    "battery": "Alarms, monitors and ventilator run on the battery for 30 minutes, and the change sounds an alarm.",
+    "disconnection-alarm": "With the ventilator running into a test lung, disconnecting the Y-piece sounds the alarm.",
+    "pressure-alarm": "A pressure above the set limit, and one that stays up, each sound the alarm.",
+    "connectors": "The 30 mm gauge fits every scavenging connector, and no breathing hose can be pushed on.",
+    "exclusion": "With any one vaporizer on, no other can be turned on, at every pair in both orders.",
     "protective-earth": "An electrical safety tester shows no more than 0.3 Ω between plug and metal to be touched.",
 }
 

@@ -3,7 +3,7 @@
 import random
 
 from config.demo.bench_work import BenchWork
-from inspections.at_bench.slots import find_slot
+from inspections.at_bench.slots import find_slot, fixed_choices
 from inspections.bench import from_si, si_factor, to_si
 
 DECAY_SITES = ("pell-bridge",)  # where the breathing system is tested by the fall of its pressure
@@ -19,7 +19,9 @@ class Simulator:
 
     def entries(self, step, truth, day, habit=""):
         """Return every entry that the step asks for, in the order of work."""
-        return BenchWork(step, truth, day, habit, self.rng, self.decays).entries()
+        settled = fixed_choices(step)
+        entries = BenchWork(step, truth, day, habit, self.rng, self.decays).entries()
+        return [entry for entry in entries if entry.field not in settled]
 
     def read(self, step, entry):
         """Return the arguments of `entry_at`: what a gauge of the site shows, with its error and resolution."""

@@ -51,7 +51,8 @@ MACHINES = builds(
 def results_of(test_code, truth, *, habit="", decays=False):
     """What the bench makes of the readings that a technician takes with gauges without error."""
     step = SimpleNamespace(
-        test_code=test_code, code="any", subject="nitrous-oxide", component=SimpleNamespace(gas="oxygen"),
+        test_code=test_code, code="any", subject="nitrous-oxide", content={},
+        component=SimpleNamespace(gas="oxygen", rated={}),
         inspection=SimpleNamespace(machine=MACHINE),
     )  # fmt: skip
     entries = BenchWork(step, truth, TODAY, habit, random.Random(7), decays).entries()

@@ -211,6 +211,7 @@ TESTED_WITH = {
     "inspections/deciding/grounds/tokens": "tests/inspections/deciding/grounds/test_of_signature.py",
     "inspections/deciding/grounds/of_release": "tests/inspections/views/test_release.py",
     "inspections/deciding/grounds/*": "tests/inspections/deciding/grounds/test_comparing.py",
+    "inspections/drawing/curve_key": "tests/inspections/drawing/test_curve.py",
     "inspections/drawing/plot": "tests/inspections/drawing/test_curve.py",
     "inspections/drawing/scales": "tests/inspections/drawing/test_limit_bar.py",
     "inspections/errors": "tests/inspections/actions/test_signing.py",

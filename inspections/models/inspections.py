@@ -318,5 +318,6 @@ class InspectionStep(models.Model):
 
     @property
     def what(self):
-        """What makes two steps of different inspections the same test: test, subject and the item looked at."""
-        return (self.test_code, self.subject, self.content.get("item", ""))
+        """What makes two steps of different inspections the same test: test, subject, item looked at, choices fixed."""
+        fixed = tuple(sorted(self.content.get("choices", {}).items()))
+        return (self.test_code, self.subject, self.content.get("item", ""), fixed)

@@ -83,7 +83,7 @@ def machine_results(machine):
         by_result.setdefault((result.step.what, result.key), []).append(result)
     forecasts = _forecasts(machine)
     histories = [
-        ResultHistory(found[0], tuple(found[1:]), forecasts.get((*found[0].step.what, found[0].key)))
+        ResultHistory(found[0], tuple(found[1:]), forecasts.get((*found[0].step.what[:3], found[0].key)))
         for found in by_result.values()
     ]
     return sorted(histories, key=lambda history: history.pressing)[:SHOWN]

@@ -177,9 +177,15 @@ class TestAfterWorkOnAComponent:
         steps = Procedure.objects.get(code="yearly").current_version().content["step"]
         return [step["code"] for step in steps if is_repeated_after(step, kind)]
 
+    def of_component(self, machine, code):
+        """What a step of one component says of it: which it is."""
+        kind = shipped_step(code)["content"].get("component")
+        component = machine.components.filter(kind=kind).first() if kind else None
+        return {"component": component, "subject": component.label} if component else {}
+
     def retest(self, machine, by, codes, **left_out):
-        rest = [{**shipped_step(code), "results": [bench_result()], **left_out.get(code.replace("-", "_"), {})}
-                for code in codes]  # fmt: skip
+        rest = [{**shipped_step(code), **self.of_component(machine, code), "results": [bench_result()],
+                 **left_out.get(code.replace("-", "_"), {})} for code in codes]  # fmt: skip
         procedure = Procedure.objects.get(code="return-to-service")
         steps = [{**GAS, "results": [bench_result(27)]}, *rest]
         return make_signed_inspection(machine, procedure, by=by, at=RETESTED, steps=steps)

@@ -73,7 +73,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 "ordering": ["machine", "pk"],
-                "indexes": [models.Index(fields=["-chance"], name="trend_by_chance")],
+                "indexes": [models.Index(fields=["advice"], name="trend_by_advice")],
                 "constraints": [
                     models.UniqueConstraint(
                         fields=("machine", "test_code", "subject", "key"), name="trend_once_per_result"

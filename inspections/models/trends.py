@@ -61,7 +61,7 @@ class TrendForecast(models.Model):
                 condition=Q(chance=None) | Q(chance__gte=0, chance__lte=1), name="trend_chance_is_one"
             ),
         ]
-        indexes = [models.Index(fields=["-chance"], name="trend_by_chance")]
+        indexes = [models.Index(fields=["advice"], name="trend_by_advice")]
 
     def __str__(self):
         return f"{self.machine}: {self.latest.label.lower()}"

@@ -12,7 +12,7 @@ class TrendForecastQuerySet(MachineRowQuerySet):
 
     def to_watch(self):
         """Those that call for somebody: the chance of being outside when next due passes the policy."""
-        return self.exclude(advice="nothing")
+        return self.filter(advice__in=("come earlier", "measure better"))
 
     def with_advice(self, advice):
         return self.filter(advice=advice)

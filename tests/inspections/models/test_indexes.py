@@ -11,6 +11,7 @@ from inspections.models import (
     Proposal,
     Reading,
     Result,
+    TrendForecast,
     UserCheck,
 )
 from tests.factories import NOON, TODAY
@@ -48,6 +49,7 @@ def queries():
         "proposal_by_state": Proposal.objects.waiting().filter(act="release").order_by(),
         "reading_by_step": Reading.objects.current().filter(step=1).order_by(),
         "reading_contested": Reading.objects.contested().filter(step=1).order_by(),
+        "trend_by_advice": TrendForecast.objects.to_watch().order_by(),
         "user_check_by_machine": first_user.order_by("at", "pk"),
     }
 

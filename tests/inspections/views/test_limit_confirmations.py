@@ -31,7 +31,7 @@ def url_of(site, rule="iso7396"):
 
 def test_a_planner_confirms_a_limit_with_edition_and_name(client, site, planner):
     page = client.get("/library/limits/").text
-    assert "ISO 7396-1, 400 to 500 kPa" in page and "not confirmed" in page and "FDA" not in page
+    assert "ISO 7396-1, 400 to 500 kPa" in page and "not confirmed" in page and "More than 90 %" not in page
     assert client.post(url_of(site), SENT).status_code == 302
     [found] = LimitConfirmation.objects.all()
     assert (found.site, found.rule, found.edition, found.by) == (site, "iso7396", SENT["edition"], planner)

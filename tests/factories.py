@@ -28,7 +28,8 @@ from inspections.actions.signing import result_row
 from inspections.at_bench.limits_of_site import limits_of_site
 from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.bench import to_si
-from inspections.models import Inspection, InspectionStep, Procedure, Result
+from inspections.models import Inspection, InspectionStep, Procedure, Result, TrendForecast
+from inspections.trends.terms import TERMS
 
 NOON = datetime(2026, 11, 2, 12, 0, tzinfo=UTC)
 TODAY = NOON.date()
@@ -225,3 +226,14 @@ def make_signed_inspection(machine=None, procedure=None, *, by, at=NOON, due_on=
         )
         Result.objects.bulk_create(result_row(step, result) for result in results)
     return inspection
+
+
+def make_forecast(latest, *, subject="", at=NOON):
+    """A stored trend of a result that ends outside its limit."""
+    numbers = ("value", "lower", "upper", "slope", "slope_lower", "slope_upper")
+    shares = {"drift_share": 0.5, "machine_share": 0.2, "measured_share": 0.3}
+    return TrendForecast.objects.create(
+        machine=latest.step.inspection.machine, test_code=latest.step.test_code, subject=subject, key=latest.key,
+        latest=latest, results=3, due_on=TODAY, beyond_on=TODAY, chance=0.4, advice="come earlier",
+        terms=dict.fromkeys(TERMS, 1.0), made_at=at, **dict.fromkeys(numbers, 1.0), **shares,
+    )  # fmt: skip

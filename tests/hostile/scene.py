@@ -20,11 +20,9 @@ from inspections.models import (
     Inspection,
     ReadingFileMapping,
     Result,
-    TrendForecast,
 )
 from inspections.review import CRITERIA
-from inspections.trends.terms import TERMS
-from tests.factories import NOON, TODAY, make_machine
+from tests.factories import NOON, TODAY, make_forecast, make_machine
 from tests.matrix.addresses import all_addresses
 from tests.matrix.scene import make_scene
 
@@ -84,13 +82,7 @@ def _uncovered(machine):
 def _watched(machine):
     """A result of the machine whose trend is on the watch list."""
     latest = Result.objects.filter(step__inspection__machine=machine, value__isnull=False).first()
-    numbers = ("value", "lower", "upper", "slope", "slope_lower", "slope_upper")
-    shares = {"drift_share": 0.5, "machine_share": 0.2, "measured_share": 0.3}
-    TrendForecast.objects.create(
-        machine=machine, test_code=latest.step.test_code, subject="words", key=latest.key, latest=latest, results=3,
-        due_on=TODAY, beyond_on=TODAY, chance=0.4, advice="come earlier", terms=dict.fromkeys(TERMS, 1.0),
-        made_at=NOON, **dict.fromkeys(numbers, 1.0), **shares,
-    )  # fmt: skip
+    make_forecast(latest, subject="words")
 
 
 def _retried_import(scene):

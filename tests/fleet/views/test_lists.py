@@ -25,10 +25,12 @@ from tests.factories import (
     NOON,
     load_all_procedures,
     make_area,
+    make_forecast,
     make_inspection,
     make_instrument,
     make_machine,
     make_person,
+    make_signed_inspection,
     make_site,
     make_token,
 )
@@ -37,6 +39,7 @@ from tests.matrix.addresses import all_addresses
 LISTS = (
     "fleet:machines", "fleet:models", "fleet:instruments", "fleet:people", "fleet:api_tokens", "fleet:own_tokens",
     "fleet:jobs", "inspections:work", "inspections:findings", "inspections:review", "inspections:fault_reports",
+    "inspections:trends",
 )  # fmt: skip
 FORMATS = ("csv", "xlsx")
 WHICH = {"inspections:work": {"view": "due"}}
@@ -63,6 +66,7 @@ def fill(person, number):
     area, yearly = make_area(make_site()), Procedure.objects.get(code="yearly")
     for n in range(number):
         machine = make_machine(area=area)
+        make_forecast(make_signed_inspection(machine, yearly, by=person).steps.get().results.get())
         make_inspection(machine, yearly, due_on=timezone.localdate() + timedelta(days=n % 20))
         report_fault(machine, title=f"-Flush {n} sticks", severity="other", by=person, at=NOON)
         make_instrument(site=area.site)

@@ -82,7 +82,7 @@ def _compliance(bench: Bench, capacity: Capacity) -> list[Result]:
     volume = _rigid_volume(bench)
     if volume is None:
         return results
-    gas = propagate_measured(lambda v, p: v / p, (volume, Measured(101325.0)))
+    gas = propagate_measured(lambda v, p: v / p, (volume, bench.ambient))
     _refuse_less_than_gas(bench, whole, gas)
     is_in_capacity = bench.choice("capacity") == STATED  # then the volume is the first of the values of the capacity
     read = (*capacity.measured, *(() if is_in_capacity else (volume,)), bench.ambient)

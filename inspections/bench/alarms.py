@@ -168,11 +168,12 @@ def _trial_table(alarm: Alarm) -> TableSpec:
         return reading(key, label, dimension, judges=judges, **more)
 
     unit = alarm.unit
+    judges = () if alarm.unjudged else (alarm.error, *_SOUNDED)
     return TableSpec(
         alarm.table, f"{alarm.label}: trials",
-        (column("set", "Alarm set to", alarm.dimension, (alarm.error, *_SOUNDED), first=unit, stated=True),
-         column("sounded", "Sounded at", alarm.dimension, (alarm.error, *_SOUNDED), first=unit, required=False,
-                asked=True, stated=not alarm.is_read_apart),
+        (column("set", "Alarm set to", alarm.dimension, judges, first=unit, stated=True, unjudged=alarm.unjudged),
+         column("sounded", "Sounded at", alarm.dimension, judges, first=unit, required=False, asked=True,
+                stated=not alarm.is_read_apart, unjudged=alarm.unjudged),
          column("delay", "Delay", Dimension.TIME, (alarm.delay,), required=False, asked=True,
                 help="from the moment at which the limit was passed")),
         0, 2, "change the value slowly for where it sounds, suddenly for the delay", is_expected=True,

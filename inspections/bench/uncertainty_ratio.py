@@ -202,6 +202,6 @@ def thought_of(place: Place) -> Instrument:
     """Return an instrument of 1 % of the reading for a place for which there is none, to compute what it must have."""
     bounds, size = place.spec.dimension.entry.bounds, abs(place.largest_si)
     reach = min(max(2 * size, 1000 * bounds.finest), bounds.high)
-    low = -reach if min(place.values_si) < 0 else 0.0
+    low = max(-reach, bounds.low) if min(place.values_si) < 0 else 0.0
     scale = Scale(place.spec.dimension, low, reach, max(1e-4 * size, bounds.finest), SYNTHETIC)
     return Instrument(f"none for {place.field} {place.column}".strip(), "thought of", (scale,))

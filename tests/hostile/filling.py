@@ -63,6 +63,7 @@ OWN_WORDS = {
 }
 # Columns of JSON whose texts are all codes, so that nothing of them is filled.
 WITHOUT_WORDS = {
+    "fleet.Calibration.points": "numbers with their unit",
     "fleet.CircuitCover.closing": "codes and counts",
     "fleet.CircuitCover.shown": "codes and counts",
     "fleet.Component.further": "numbers with their units",

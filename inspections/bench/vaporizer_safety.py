@@ -251,8 +251,8 @@ SAFETY = Test(
     tables=_TABLES,
     choices=(
         ChoiceSpec("state", "Since the last purge", (
-            (UNKNOWN, "not known"), (USUAL, "kept upright, and filled with its own agent"), (TIPPED, "one was tipped"),
-            (OTHER_AGENT, "one was filled with another agent")), UNKNOWN),
+            (UNKNOWN, "not known"), (USUAL, "upright, own agent"), (TIPPED, "one was tipped"),
+            (OTHER_AGENT, "another agent in one")), UNKNOWN),
     ),
     rated=(),
     results=(

@@ -23,7 +23,8 @@ LAYOUT = """() => {
   const box = (element) => element.getBoundingClientRect();
   const targets = [...document.querySelectorAll(".bench input:not([type=radio], [type=hidden]), .bench select, "
     + ".bench button:not(.vh), .bench a.button, .bench summary, .bench .choices label")].filter(shown);
-  const fields = document.querySelectorAll("[data-bench] input[inputmode=decimal], [data-check] [role=radiogroup]");
+  const fields = document.querySelectorAll("[data-bench] input[inputmode=decimal], [data-bench] .choices:has(.blank), "
+    + "[data-check] [role=radiogroup]");
   const field = [...fields].find(shown);
   return {
     small: targets.filter((one) => box(one).height < 48 || box(one).width < 44).map((one) => one.outerHTML),

@@ -204,8 +204,8 @@ class StepEntry:
     def choices(self):
         """Places of the choices that the procedure leaves open: `open`, and `folded` into one line with what is chosen.
 
-        Folded is what begins with the machine's record, and all of them where more than MOST_OPEN would push the first
-        field out of sight.
+        Folded is what begins with the machine's record; and all of them where more than MOST_OPEN, or any one before a
+        table, would push the first field out of sight.
         """
         fixed = fixed_choices(self.step)
         places = [
@@ -214,7 +214,8 @@ class StepEntry:
             if spec.key not in fixed
         ]
         asked = [place for place in places if not place.is_from_record]
-        if sum(place.is_wanted for place in asked) > MOST_OPEN:
+        begins_with_table = not any(spec.required or spec.asked for spec in self.test.readings)
+        if sum(place.is_wanted for place in asked) > (0 if begins_with_table else MOST_OPEN):
             asked = []
         folded = [place for place in places if place not in asked]
         is_changed = any(place.reading for place in folded)

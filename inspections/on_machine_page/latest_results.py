@@ -83,16 +83,20 @@ def machine_results(machine):
         by_result.setdefault((result.step.what, result.key), []).append(result)
     forecasts = _forecasts(machine)
     histories = [
-        ResultHistory(found[0], tuple(found[1:]), forecasts.get((*found[0].step.what[:3], found[0].key)))
-        for found in by_result.values()
+        ResultHistory(found[0], tuple(found[1:]), forecasts.get(_foretold(found[0]))) for found in by_result.values()
     ]
     return sorted(histories, key=lambda history: history.pressing)[:SHOWN]
 
 
 def _forecasts(machine):
-    """Map what a result is of, test, subject, item and key, to its forecast; only figures have one, and no item."""
+    """Map what a figure is of (see `_foretold`) to its forecast."""
     rows = TrendForecast.objects.filter(machine=machine).select_related("latest__step")[:SHOWN]
-    return {(one.test_code, one.subject, "", one.key): ShownForecast(one) for one in rows}
+    return {(one.test_code, one.subject, one.key): ShownForecast(one) for one in rows}
+
+
+def _foretold(result):
+    """What a trend is of. Items that are looked at have none: they are no figures."""
+    return result.step.test_code, result.step.subject, result.key
 
 
 def drawn_trends(histories):

@@ -3,6 +3,7 @@
 from django.db.models import Count, F, Max, Q
 
 from fleet.models.querysets.scoped import MachineRowQuerySet
+from inspections.trends import Advice
 
 
 class TrendForecastQuerySet(MachineRowQuerySet):
@@ -12,7 +13,7 @@ class TrendForecastQuerySet(MachineRowQuerySet):
 
     def to_watch(self):
         """Those that call for somebody: the chance of being outside when next due passes the policy."""
-        return self.filter(advice__in=("come earlier", "measure better"))
+        return self.filter(advice__in=(Advice.COME_EARLIER, Advice.MEASURE_BETTER))
 
     def with_advice(self, advice):
         return self.filter(advice=advice)
@@ -20,8 +21,8 @@ class TrendForecastQuerySet(MachineRowQuerySet):
     def counts_of_advice(self):
         """Return how many trends call for what (`earlier`, `better`, `every`), and `made_at`; one query."""
         return self.order_by().aggregate(
-            earlier=Count("pk", filter=Q(advice="come earlier")),
-            better=Count("pk", filter=Q(advice="measure better")),
+            earlier=Count("pk", filter=Q(advice=Advice.COME_EARLIER)),
+            better=Count("pk", filter=Q(advice=Advice.MEASURE_BETTER)),
             every=Count("pk"),
             made_at=Max("made_at"),
         )

@@ -61,21 +61,28 @@ class DialHistory(History):
 
 
 def _on_dials(step, entries, sent):
-    """Every reading of a column in the unit in which the page starts, on the instrument of its first.
+    """Every reading of a column in the unit in which the page starts, on the instrument that reaches the highest.
 
     A technician reads the scale of the dial that has this unit, and types the number alone.
     """
-    first, found = {}, []
+    highest, found = _highest_of_columns(entries, sent), []
     for entry, one in zip(entries, sent, strict=True):
         if entry.word:
             found.append(one)
             continue
-        column = first.setdefault((one["field"], one["column"]), {**one, "unit": _unit_on_page(step, one)})
+        column = highest[one["field"], one["column"]]
+        column = {**column, "unit": _unit_on_page(step, column)}
         value = from_si(entry.value, column["unit"])
         figure = f"{value:.1f}" if entry.own else _figure(value, column["unit"])
         found.append({**one, "as_read": _trimmed(figure), "unit": column["unit"]}
                      | ({"instrument": column["instrument"]} if "instrument" in column else {}))  # fmt: skip
     return found
+
+
+def _highest_of_columns(entries, sent):
+    """Map field and column to what is sent of their highest reading."""
+    read = [(entry, one) for entry, one in zip(entries, sent, strict=True) if not entry.word]
+    return {(one["field"], one["column"]): one for entry, one in sorted(read, key=lambda pair: pair[0].value)}
 
 
 def _unit_on_page(step, sent):

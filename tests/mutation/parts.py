@@ -32,7 +32,7 @@ def _bench(*modules: str) -> Part:
 
 
 PARTS: dict[str, Part] = {
-    "laws": Part("fleet/circuit/laws", ("tests/fleet/circuit/test_laws.py",)),
+    "laws": Part("fleet/circuit/laws", ("tests/fleet/circuit/test_laws.py", "tests/fleet/circuit/test_law_corners.py")),
     "elements": Part("fleet/circuit/elements", ELEMENT_TESTS),
     "uncertainty": _bench("uncertainty", "propagation", "measuring", "instruments", "assumed_accuracy"),
     "decisions": _bench("decisions", "decision_words", "judging", "limits", "many_decisions", "rules", "strictest"),

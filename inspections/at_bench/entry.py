@@ -201,6 +201,11 @@ class StepEntry:
         self.last = {r.slot: r for r in last_readings(self.last_step)}
         self.latest_instruments = self._latest_instruments()
 
+    @property
+    def fixed_words(self):
+        """The choices that the procedure made, as the page holds them: “alarm=disconnection”."""
+        return ",".join(f"{choice}={option}" for choice, option in fixed_choices(self.step).items())
+
     def choices(self):
         """Places of the choices that the procedure leaves open: `open`, and `folded` into one line with what is chosen.
 

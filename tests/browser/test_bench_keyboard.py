@@ -36,6 +36,13 @@ LAYOUT = """() => {
 }"""
 
 
+AS_SENT = """async () => {
+  const sent = new DOMParser().parseFromString(await (await fetch(location.href)).text(), "text/html");
+  const shown = (page) => [...page.querySelectorAll("[data-wanted]")].filter((one) => !one.hidden).map((one) => one.id);
+  return [shown(sent), shown(document)];
+}"""
+
+
 @pytest.fixture
 def bench(browser_page, log_in, tmp_path, transactional_db):
     """The page of the supply failure step on a tablet, and its scene."""
@@ -273,7 +280,10 @@ def test_the_numbers_of_limit_bars_are_16_pixels_or_more_on_every_screen(bench):
 def test_first_field_and_next_are_in_sight_on_every_step_of_the_yearly_on_a_tablet(
     browser_page, log_in, transactional_db
 ):
-    """With every step that the procedure has, for a technician who sees each for the first time."""
+    """With every step that the procedure has, for a technician who sees each for the first time.
+
+    And the script shows the fields that the server shows, also where the procedure made a choice that is not on the page.
+    """
     page, at = browser_page, timezone.now()
     load_procedures(DIRECTORY, at=at)
     model = make_model(gases=["oxygen", "nitrous-oxide", "air"])
@@ -295,6 +305,8 @@ def test_first_field_and_next_are_in_sight_on_every_step_of_the_yearly_on_a_tabl
         assert found["small"] == [], page.title()
         assert found["scrolled"] == 0 and found["width"] <= TABLET["width"], page.title()
         assert 0 < found["top"] < found["field"] <= found["bar"] < found["next"] <= TABLET["height"], page.title()
+        sent, shown = page.evaluate(AS_SENT)
+        assert shown == sent, page.title()
         here, seen = page.url, seen + 1
         page.locator("[data-go=next]").click()
         page.wait_for_url(lambda url, here=here: url != here)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from inspections.at_bench.field_names import read_place_name
 
 LOOK = """() => {
-  const shown = (element) => element.getClientRects().length > 0;
+  const shown = (element) => element.checkVisibility({ visibilityProperty: true });
   const stops = [...document.querySelectorAll("[data-bench] input[inputmode=decimal], [data-bench] [role=radiogroup]")];
   return stops.filter(shown).map((stop) => {
     const input = stop.matches("input") ? stop : stop.querySelector("input");

@@ -5,7 +5,7 @@
   if (!bench) return;
   const FIELDS = "input[inputmode=decimal], [role=radiogroup]";
   const say = (text) => (document.getElementById("said").textContent = text);
-  const isShown = (element) => element.getClientRects().length > 0;
+  const isShown = (element) => element.checkVisibility({ visibilityProperty: true });
   const next = bench.querySelector("[data-go=next]");
 
   const strip = bench.querySelector(".steps ol");

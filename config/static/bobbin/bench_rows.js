@@ -39,9 +39,12 @@
   bench.addEventListener("bench:row-wanted", (event) => addRow(event.target));
   bench.querySelectorAll("[data-table]").forEach(keepEmptyRow);
 
-  // A field is shown with the options that its test reads it with, and always once it has a reading.
+  // A field is shown with the options that its test reads it with, and always once it has a reading. What the procedure
+  // chose is not on the page to be chosen: the form names it.
+  const form = bench.querySelector("[data-fixed]");
+  const fixed = (form ? form.dataset.fixed.split(",") : []).map((pair) => pair.split("=")).filter((pair) => pair[0]);
   const chosen = () => {
-    const found = {};
+    const found = Object.fromEntries(fixed);
     bench.querySelectorAll("[data-choice] input:checked").forEach((input) => (found[input.name] = input.value));
     return found;
   };

@@ -67,7 +67,7 @@
   const chosen = () => {
     const here = document.activeElement.closest(".reading, [data-table]");
     const own = here && watches.find(({ box }) => here.contains(box));
-    return own || watches.find(isRunning) || watches.find(({ box }) => box.getClientRects().length > 0);
+    return own || watches.find(isRunning) || watches.find(({ box }) => box.checkVisibility({ visibilityProperty: true }));
   };
   document.addEventListener("keydown", (event) => {
     if (event.code !== "KeyW" || !event.altKey || event.ctrlKey || event.metaKey || event.repeat) return;

@@ -100,7 +100,7 @@ def _from_nothing(way: Flow, drop: float) -> Flow:
     return Flow(way.value * share, way.by_a * share + slope, way.by_b * share - slope)
 
 
-def _lesser(way: float, limit: float) -> tuple[float, float, float]:
+def lesser(way: float, limit: float) -> tuple[float, float, float]:
     """Return the lesser of two flows >= 0 with the corner rounded, always below both, and its slopes with each."""
     if way <= 0 or limit <= 0:
         return 0.0, (1.0 if limit > 0 else 0.0), (1.0 if way > 0 else 0.0)
@@ -126,7 +126,7 @@ class Metered:
         if a <= b:
             return Flow(self.leak * (a - b), self.leak, -self.leak, (0.0,) * len(pilots))
         way = _from_nothing(self.way.flow(a, b, mix_a, mix_b, ()), a - b)
-        value, by_way, by_limit = _lesser(way.value, self.limit_m3_s * share)
+        value, by_way, by_limit = lesser(way.value, self.limit_m3_s * share)
         steered = (by_limit * self.limit_m3_s * slope,) if self.opening else ()
         return Flow(value + self.leak * (a - b), by_way * way.by_a + self.leak, by_way * way.by_b - self.leak, steered)
 
@@ -149,7 +149,7 @@ class Rationed:
         drop = pilots[0] - pilots[1]
         felt, by_drop = self.felt.by_drop(max(drop, 0.0), OXYGEN)
         way = _from_nothing(self.way.flow(a, b, mix_a, mix_b, ()), a - b)
-        value, by_way, by_limit = _lesser(way.value, self.ratio * felt)
+        value, by_way, by_limit = lesser(way.value, self.ratio * felt)
         steered = by_limit * self.ratio * by_drop if drop >= 0 else 0.0
         return Flow(
             value + self.leak * (a - b),

@@ -144,8 +144,11 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
         return self.unsettled().filter(is_essential=True)
 
     def settled(self):
-        """Steps that apply and prove something, by their last set of readings."""
-        return self.that_apply().last_sets().exclude(pk__in=self.unsettled().values("pk"))
+        """Steps that apply and prove something, by their last set of readings.
+
+        Written out, not as what is left beside the unsettled: PostgreSQL would look through every step for each row.
+        """
+        return self.that_apply().last_sets().filter(~_is_unsettled())
 
     def unsettled(self):
         """Steps that apply and prove nothing: not tested, nothing judged, or a result left undecided.
@@ -153,11 +156,7 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
         Of several sets of readings the last counts; it must also judge every result that an earlier one judged. In
         Python: `inspections.bench.decision_words.is_settled` of the results of a step.
         """
-        results = results_of(step=OuterRef("pk"))
-        judged = results.filter(decision__in=JUDGED_WORST_FIRST)
-        undecided = results.exclude(decision="").exclude(decision__in=JUDGED_WORST_FIRST)
-        unproved = ~Q(not_tested_reason="") | ~Exists(judged) | Exists(undecided)
-        return self.that_apply().last_sets().filter(unproved | not_judged_again())
+        return self.that_apply().last_sets().filter(_is_unsettled())
 
     def with_machine(self):
         return self.select_related(
@@ -181,6 +180,13 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
         )
         of_machine = tested.filter(inspection__machine=inspection.machine_id, inspection__stage__in=SIGNED_STAGES)
         return of_machine.annotate(latest=latest).filter(latest=1)
+
+
+def _is_unsettled():
+    results = results_of(step=OuterRef("pk"))
+    judged = results.filter(decision__in=JUDGED_WORST_FIRST)
+    undecided = results.exclude(decision="").exclude(decision__in=JUDGED_WORST_FIRST)
+    return ~Q(not_tested_reason="") | ~Exists(judged) | Exists(undecided) | not_judged_again()
 
 
 def _has_essential_untested():

@@ -25,6 +25,8 @@ from fleet.circuit.laws import (
     Resistance,
     Steered,
 )
+from fleet.circuit.laws.nozzle import one_way, opening_way
+from fleet.circuit.laws.steered import lesser
 
 ATM = 101_325.0
 OXYGEN, NITROUS_OXIDE, HELIUM = (Mix.supply(gas) for gas in ("oxygen", "nitrous-oxide", "helium"))
@@ -91,6 +93,18 @@ def test_a_hole_passes_the_agreed_part_of_its_flow_at_ten_pascal_below_that(shar
 def test_nothing_flows_out_of_a_vacuum(pressure):
     found = HOLE.flow(pressure, pressure, OXYGEN, OXYGEN, ())
     assert (found.value, found.by_a, found.by_b) == (0, 0, 0)
+
+
+def test_a_hole_passes_its_share_of_a_pressure_below_one_pascal():
+    full = HOLE.flow(100.0, 10.0, OXYGEN, OXYGEN, ()).value  # choked: in proportion to the pressure before it
+    assert one_way(HOLE.area_m2, 50.0, 5.0, OXYGEN)[0] == approx(full / 2, rel=1e-9)
+    far = [law(HOLE.area_m2, 0.5, 0.5 - 1e-3, OXYGEN) for law in (one_way, opening_way)]
+    assert far[0][0] > 100 * far[1][0] > 0
+
+
+def test_a_valve_that_blocks_back_flow_has_no_slope_where_it_blocks():
+    assert opening_way(HOLE.area_m2, ATM, ATM + 5, OXYGEN) == (0, 0, 0)
+    assert opening_way(HOLE.area_m2, ATM, ATM, OXYGEN) == (0, 0, 0)
 
 
 def test_a_flow_into_a_vacuum_is_choked():
@@ -184,6 +198,19 @@ def test_a_rationed_flow_is_a_multiple_of_what_is_felt_at_most(drop, felt):
     assert found == approx(norm(way, limit) + LEAK * drop, rel=1e-9, abs=1e-20)
 
 
+def test_a_ration_sets_in_with_the_slope_of_what_is_felt():
+    found = RATIONED.flow(ATM + 9e3, ATM, OXYGEN, OXYGEN, (ATM + 900, ATM + 900))
+    assert found.value == approx(LEAK * 9e3)
+    assert found.by_pilots == approx((2.5 / WIDE.linear, -2.5 / WIDE.linear))
+    small = RATIONED.flow(ATM + 9e3, ATM, OXYGEN, OXYGEN, (ATM + 900.5, ATM + 900))
+    assert small.by_pilots[0] == approx(found.by_pilots[0], rel=0.05)
+
+
+@pytest.mark.parametrize(("way", "limit", "slopes"), [(0, 0, (0, 0)), (0, 3e-4, (1, 0)), (3e-4, 0, (0, 1))])
+def test_the_lesser_of_two_flows_follows_the_one_that_sets_in(way, limit, slopes):
+    assert lesser(way, limit) == (0.0, *slopes)
+
+
 FLOOR = 0.02e-6 / 60 / 400e3
 DRAWING, CIRCULATING = Drawing(2e-3, 40e3), Circulating(3e-4, 600.0, WIDE)
 
@@ -207,10 +234,13 @@ AT_WORK = {
     "check valve": (OPENS, [(-50, 0), (730, 0), (1500, 0)]),
     "steered": (STEERED, [(300e3, 0, 25e3), (0, 3e3, 45e3), (5, 0, 55e3), (1e3, 0, 3e3)]),
     "regulator": (REGULATOR, [(5e6, 299.5e3), (5e6, 280e3), (5e6, 249.6e3), (60, 55), (50e3, 60e3), (4e5, 3.4e5)]),
-    "following": (FOLLOWING, [(400e3, 30e3, 55e3), (400e3, 30e3, 41e3), (400e3, 185e3, 119.5e3), (100.004e3, 100e3, 90e3)]),
+    "following": (FOLLOWING, [(400e3, 30e3, 55e3), (400e3, 30e3, 41e3), (400e3, 185e3, 119.5e3),
+                              (100.004e3, 100e3, 90e3)]),
     "metered": (METERED, [(0.6, 0), (1.7, 0), (1e3, 0), (20e3, 0), (300e3, 0), (-1e3, 0)]),
-    "metered by pilot": (METERED_BY_PILOT, [(0.6, 0, 40e3), (1e3, 0, 25e3), (20e3, 0, 33e3), (300e3, 0, 50e3), (1e3, 0, 9e3)]),
-    "rationed": (RATIONED, [(0.9, 0, 950, 900), (400, 0, 950, 900), (9e3, 0, 905, 900), (9e3, 0, 800, 900), (-9, 0, 950, 900)]),
+    "metered by pilot": (METERED_BY_PILOT, [(0.6, 0, 40e3), (1e3, 0, 25e3), (20e3, 0, 33e3), (300e3, 0, 50e3),
+                                            (1e3, 0, 9e3), (-1e3, 0, 40e3)]),
+    "rationed": (RATIONED, [(0.9, 0, 950, 900), (400, 0, 950, 900), (9e3, 0, 905, 900), (9e3, 0, 800, 900),
+                            (-9, 0, 950, 900)]),
     "extract": (DRAWING, [(-40.4e3, 0), (-20e3, 0), (-0.3e3, 0)]),
     "circulating": (CIRCULATING, [(-606, 0), (-300, 0), (0.7, 0), (30, 0)]),
 }  # fmt: skip

@@ -1,8 +1,9 @@
-"""The instrument that a place starts with, before a value is typed: never one that does not hold what is expected."""
+"""The instrument that a place starts with, before a value is typed: never one that does not hold what is expected, nor
+one that is far coarser for it than another at hand."""
 
 from fleet.catalogue import COMPONENT_KINDS
 from inspections.at_bench.evaluation import bench_reading
-from inspections.at_bench.test_set import best_fit, fits
+from inspections.at_bench.test_set import best_fit, fine_enough, fits
 from inspections.bench import BenchError, dimension_of, to_si
 from inspections.bench.declarations import Context
 
@@ -21,7 +22,7 @@ def proposed_instrument(offered, slot, expected, latest):
     if mine:
         best = best_fit(mine, slot.dimension, expected) if expected else _only(mine, latest)
         return best.pk if best else None
-    found = _only(usable, latest)
+    found = _only(fine_enough(usable, slot.dimension, expected) if expected else usable, latest)
     return found.pk if found else None
 
 

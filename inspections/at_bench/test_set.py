@@ -10,6 +10,7 @@ from inspections.errors import ReadingRefused
 from inspections.models import InstrumentOfDay
 
 REMEMBERED = timedelta(days=30)  # a set this old is neither proposed again nor stored any longer
+COARSER = 4  # times the uncertainty of the finest, up to which another is proposed; common practice, no source
 
 
 def latest_set(person, site, day):
@@ -73,6 +74,19 @@ def best_fit(choices, dimension, values):
     found = [(_fineness(choice, dimension, values), choice) for choice in choices]
     fitting = [(fineness, choice.code, choice) for fineness, choice in found if fineness is not None]
     return min(fitting, key=lambda one: one[:2])[2] if fitting else None
+
+
+def fine_enough(choices, dimension, values):
+    """Leave out what is far coarser than the finest that fits: a gauge for cylinders holds an airway's pressure too."""
+    best = best_fit(choices, dimension, values)
+    if best is None:
+        return []
+    finest = _fineness(best, dimension, values)
+    found = [(_fineness(choice, dimension, values), choice) for choice in choices]
+    fitting = [(fineness, choice) for fineness, choice in found if fineness is not None]
+    return [
+        choice for (is_unstated, std, _), choice in fitting if is_unstated == finest[0] and std <= COARSER * finest[1]
+    ]
 
 
 def _fineness(choice, dimension, values):

@@ -138,7 +138,7 @@ def budget(function: Callable[..., float], measured: Sequence[Measured]) -> Budg
     return Budget(value, [_part(function, values, value, source) for source in sources(measured)])
 
 
-_SMALL = 0.01
+_SMALLER = (1e-2, 1e-4, 1e-6, 1e-8)  # of a standard deviation: one that reaches far past zero leaves little room
 
 
 def _part(function: Callable[..., float], values: Sequence[float], value: float, source: Source) -> Part:
@@ -147,10 +147,20 @@ def _part(function: Callable[..., float], values: Sequence[float], value: float,
     try:
         above, below = (_at(function, values, source, way * step) - value for way in (1, -1))
     except (ArithmeticError, ValueError):  # so far away the readings give no result: take the slope at the value
-        slope = _at(function, values, source, _SMALL) - _at(function, values, source, -_SMALL)
-        return Part(source, 0.0, abs(slope) / (2 * _SMALL))
+        return Part(source, 0.0, abs(_slope_at_the_value(function, values, source)))
     bias = weight * (above + below)
     return Part(source, bias, sqrt(max(0.0, weight * (above**2 + below**2) - bias**2)))
+
+
+def _slope_at_the_value(function: Callable[..., float], values: Sequence[float], source: Source) -> float:
+    """Return the change by one standard deviation of a source, from the nearest points that give a result."""
+    for small in _SMALLER:
+        try:
+            above, below = (_at(function, values, source, way * small) for way in (1, -1))
+        except (ArithmeticError, ValueError):
+            continue
+        return (above - below) / (2 * small)
+    raise ValueError(f"the readings give no result within {_SMALLER[-1]:g} of the uncertainty of one of them")
 
 
 def _at(function: Callable[..., float], values: Sequence[float], source: Source, steps: float) -> float:

@@ -1,10 +1,11 @@
-"""Key presses and taps of a whole yearly inspection of OH-020 of the demonstration, in a real browser.
+"""Key presses and taps of whole yearly inspections of machines of the demonstration, in a real browser.
 
     python -m tests.benchmarks.bench_keyboard [--delay 400]
 
 Every answer of the server is late by `--delay` ms, and the technician types on without looking up. Printed are all key
 presses and those that are no part of a reading, the taps of a run without keyboard, and the readings that are stored in
-a wrong place, or not at all.
+a wrong place, or not at all. Of the oldest, a middle and the newest machine the inspection is signed on its page, and
+each step is looked at for words about what the machine does not have.
 """
 
 import argparse
@@ -17,6 +18,11 @@ from datetime import timedelta
 
 MACHINE = "OH-020"
 MOST_KEYS, MOST_TAPS = 530, 60
+SIGNED = {  # machine: what it does not have, as its model's description and components say
+    "CH-019": ("ventilator", "PEEP", "battery", "mains voltage", "leakage current", "analyser"),  # built in 1981
+    "OH-019": ("carbon dioxide monitor", "capnograph"),  # built in 2007
+    "OH-003": ("needle valve", "flow tube"),  # built in 2022
+}
 
 
 def main():
@@ -31,7 +37,8 @@ def main():
         address = serve(stack, folder)
         keyboard = do(address, options.delay, taps_only=False)
         tapped = do(address, options.delay, taps_only=True)
-    return report(options.delay, keyboard, tapped)
+        signed = [sign_yearly(address, machine, words) for machine, words in SIGNED.items()]
+    return max(report(options.delay, keyboard, tapped), *signed)
 
 
 def serve(stack, folder):
@@ -63,35 +70,74 @@ def fill():
     create_scenario(read_scenario(), today)
     with open(os.devnull, "w") as nothing:
         call_command("import_register", str(REGISTER), "--by", "planner", stdout=nothing)
-    fit_components(machine_of(MACHINE))
+    for machine in (MACHINE, *SIGNED):
+        fit_components(machine_of(machine))
     load_procedures(DIRECTORY, at=timezone.now())
     history, then = DialHistory(today), today - timedelta(days=365)
-    history.do(history.plan(machine_of(MACHINE), then), then)
+    for machine in (MACHINE, *SIGNED):
+        history.do(history.plan(machine_of(machine), then), then)
 
 
 def do(address, delay, *, taps_only):
     """Do the inspection in a browser. Return the counts, the wrong places, the steps and the seconds it took."""
-    from django.utils import timezone
-
-    from inspections.actions import open_inspection, set_not_tested
-    from tests.benchmarks.dial_readings import DialHistory, machine_of
     from tests.services.bench_typist import Typist, wrong_places
 
-    history, today = DialHistory(timezone.localdate()), timezone.localdate()
-    inspection = history.plan(machine_of(MACHINE), today)
-    technician = history.people["technician"]
-    open_inspection(inspection, by=technician, at=timezone.now())
-    meant = {}
-    for step, readings in history.read(inspection, today).items():
-        if readings is None:
-            set_not_tested(step, reason="Nothing of the kind is fitted.", by=technician, at=timezone.now())
-        meant[step.pk] = {(one["field"], one["row"], one["column"]): one["as_read"] for one in readings or ()}
+    inspection, meant = begin(MACHINE)
     with page_of(address, delay, taps_only) as page:
         page.goto(f"{address}/inspections/{inspection.pk}/bench/")
         typist, start = Typist(page, meant, taps_only=taps_only), time.perf_counter()
         typist.work()
         seconds = time.perf_counter() - start
     return typist.counts, wrong_places(meant, stored_of(inspection)), len(meant), seconds
+
+
+def begin(machine):
+    """Start the yearly inspection of a machine. Return it, and what is meant for each step that can be tested."""
+    from django.utils import timezone
+
+    from inspections.actions import open_inspection, set_not_tested
+    from tests.benchmarks.dial_readings import DialHistory, machine_of
+
+    history, today = DialHistory(timezone.localdate()), timezone.localdate()
+    inspection = history.plan(machine_of(machine), today)
+    technician, meant = history.people["technician"], {}
+    open_inspection(inspection, by=technician, at=timezone.now())
+    for step, readings in history.read(inspection, today).items():
+        if readings is None:
+            set_not_tested(step, reason="Nothing of the kind is fitted.", by=technician, at=timezone.now())
+        meant[step.pk] = {(one["field"], one["row"], one["column"]): one["as_read"] for one in readings or ()}
+    return inspection, meant
+
+
+def sign_yearly(address, machine, absent):
+    """Type the yearly inspection of a machine and sign it on its page. Return 1 where something is not as it should be.
+
+    absent  words about what the machine does not have, which no page of a step may hold
+    """
+    from config.demo.scenario import read_scenario
+    from tests.services.bench_typist import Typist, wrong_places
+
+    inspection, meant = begin(machine)
+    with page_of(address, 0, has_touch=False) as page:
+        page.goto(f"{address}/inspections/{inspection.pk}/bench/")
+        typist, named = Typist(page, meant, pause_ms=0), []
+        while True:
+            words = page.locator("[data-bench] .bench-entry").inner_text().lower()
+            named += [f"{page.title()}: {word}" for word in absent if word.lower() in words]
+            if not typist.do_page():
+                break
+        page.wait_for_load_state()
+        if not page.get_by_label("Your password").count():
+            raise SystemExit(f"{machine}: {page.locator('main').inner_text()}")
+        page.get_by_label("Your password").fill(read_scenario()["password"])
+        page.get_by_role("button", name=f"Sign {inspection}").click()
+        page.wait_for_url(f"**/inspections/{inspection.pk}/**")
+    inspection.refresh_from_db()
+    wrong = wrong_places(meant, stored_of(inspection))
+    print(f"Yearly inspection of {machine}: {len(meant)} steps typed, {inspection.stage_word} in the browser; "
+          f"{len(wrong)} readings in a wrong place, {len(named)} words about what it does not have")  # fmt: skip
+    print(*(wrong + named)[:20], sep="\n", end="\n" if wrong + named else "")
+    return int(bool(wrong or named) or not inspection.is_signed)
 
 
 def stored_of(inspection):

@@ -99,13 +99,16 @@ class Typist:
             return self.look()
         for key in ("Shift+Tab", "Enter", "Tab"):
             self.press(key)
-        stops = self.look()
-        choices = [stop for stop in stops if stop.kind == "choice"]
-        for stop in choices:
-            if not stop.is_done:
-                self.press(str(stop.options.index(stop.text) + 1))
+        self._choose_from(0)
+        return [stop for stop in self.look() if stop.kind != "choice"]
+
+    def _choose_from(self, at):
+        """Choose what is meant from the choice at `at` on, which has the focus; one choice can take others away."""
+        while at < len(choices := [stop for stop in self.look() if stop.kind == "choice"]):
+            if not choices[at].is_done:
+                self.press(str(choices[at].options.index(choices[at].text) + 1))
             self.press("Enter")
-        return [stop for stop in stops if stop.kind != "choice"]
+            at += 1
 
     def look(self):
         step = int(HERE.search(self.page.url)[1])
@@ -141,10 +144,7 @@ class Typist:
         first = choices.index(changed[0])
         for _ in choices[first:]:
             self.press("Shift+Tab")
-        for stop in choices[first:]:
-            if not stop.is_done:
-                self.press(str(stop.options.index(stop.text) + 1))
-            self.press("Enter")
+        self._choose_from(first)
 
     def _type_through(self, fields, last):
         for at, stop in enumerate(fields[: last + 1]):

@@ -124,19 +124,29 @@ def test_of_several_that_fit_none_is_finer_than_the_one_taken(choices, value):
     assert all(one.refusal or not holds(one, PRESSURE, value) for one in choices if one not in fitting)
 
 
-def gauge(pk, high, unit, **accuracy):
+def gauge(pk, high, unit, *, is_in_set=True, **accuracy):
     row = InstrumentScale(
         dimension="pressure", unit=unit, low=0, high=high, resolution=0.1, of_reading_percent=0, absolute=0
     )
     for name, number in accuracy.items():
         setattr(row, name, number)
-    return InstrumentChoice(FakeInstrument(pk, f"G-{pk}", Scales([row])), frozenset({"pressure"}), "", True)
+    return InstrumentChoice(FakeInstrument(pk, f"G-{pk}", Scales([row])), frozenset({"pressure"}), "", is_in_set)
 
 
 def test_a_low_gauge_is_never_taken_for_a_high_pressure_and_the_finer_one_is_for_a_low_one():
     low, high = gauge(1, 20, "kPa", absolute=0.02), gauge(2, 100, "psi", absolute=1)
     assert best_fit([low, high], "pressure", [350e3]) is high
     assert best_fit([low, high], "pressure", [15e3]) is low
+
+
+def test_the_instrument_read_last_is_not_proposed_where_another_is_far_finer():
+    """The gauge that just read a cylinder holds an airway's pressure too, and says nothing of it."""
+    cylinder = gauge(1, 3000, "psi", absolute=15, is_in_set=False)
+    manometer, near = (gauge(pk, 20, "kPa", absolute=error, is_in_set=False) for pk, error in ((2, 0.05), (3, 0.1)))
+    slot = slot_of(PRESSURE)
+    assert proposed_instrument([cylinder, manometer], slot, [1.4e3], latest=1) == 2
+    assert proposed_instrument([cylinder, manometer], slot, [1e6], latest=2) == 1
+    assert proposed_instrument([manometer, near], slot, [1.4e3], latest=3) == 3
 
 
 def test_a_stated_accuracy_comes_before_none_and_of_equals_the_smaller_range():

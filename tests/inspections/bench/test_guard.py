@@ -1,5 +1,6 @@
 """Every bench test, with readings and conditions within the bounds and beyond: finite results or a BenchError."""
 
+from copy import deepcopy
 from dataclasses import replace
 from math import isfinite
 
@@ -8,11 +9,12 @@ from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
 
 from fleet.catalogue.dimensions import DIMENSIONS, find_unit
-from inspections.bench import TESTS, Accuracy, BenchError, Context, Instrument, Reading, Scale, Sheet, Zero
+from inspections.bench import TESTS, Accuracy, BenchError, Context, Instrument, Reading, Scale, Sheet, Zero, get_test
+from inspections.bench.examples import EXAMPLES
 from inspections.bench.guard import NotEvaluated, evaluate
 from inspections.bench.judging import judged_result
 from inspections.bench.results import Evaluation
-from inspections.bench.serialise import evaluation_to_dict
+from inspections.bench.serialise import context_from_dict, evaluation_to_dict, sheet_from_dict
 from inspections.bench.uncertainty import Estimate
 
 WILD = st.sampled_from([1e308, -1e308, 5e-324, -5e-324, 1e-200, float("inf"), float("nan"), 0.0, -1.0])
@@ -120,3 +122,27 @@ def test_results_that_are_not_finite_are_refused():
 
 def _with(function):
     return replace(TESTS["oxygen-flush"], evaluate=function)
+
+
+def evaluated(example):
+    test = get_test(example["test"])
+    context = context_from_dict(
+        example.get("context"), test=test, rule=example.get("rule"), instruments=example.get("instruments")
+    )
+    return evaluate(test, sheet_from_dict(example), context)
+
+
+def as_coarse(example, share):
+    """The example read on instruments that are wrong by a share of their span."""
+    worse = deepcopy(dict(example))
+    for scale in (scale for instrument in worse["instruments"] for scale in instrument["scales"]):
+        scale["accuracy"] = {"of_span": share}
+    return worse
+
+
+@pytest.mark.parametrize("share", [0.05, 0.4, 1.0])
+@pytest.mark.parametrize("code", TESTS)
+def test_a_coarse_instrument_takes_no_result_away(code, share):
+    """A manometer for cylinders at an airway: its uncertainty reaches far past zero, where no law holds."""
+    fine, coarse = evaluated(EXAMPLES[code]), evaluated(as_coarse(EXAMPLES[code], share))
+    assert [result.key for result in coarse.results] == [result.key for result in fine.results]

@@ -92,15 +92,23 @@ def do(address, delay, *, taps_only):
 
 
 def begin(machine):
-    """Start the yearly inspection of a machine. Return it, and what is meant for each step that can be tested."""
+    """Start the yearly inspection of a machine. Return it, and what is meant for each step that can be tested.
+
+    The technician has chosen all instruments of the site that may be used as the test set of the day.
+    """
     from django.utils import timezone
 
-    from inspections.actions import open_inspection, set_not_tested
+    from inspections.actions import choose_test_set, open_inspection, set_not_tested
+    from inspections.at_bench.instrument_choice import instruments_at
     from tests.benchmarks.dial_readings import DialHistory, machine_of
 
     history, today = DialHistory(timezone.localdate()), timezone.localdate()
     inspection = history.plan(machine_of(machine), today)
     technician, meant = history.people["technician"], {}
+    site = inspection.machine.site
+    day = site.date_of(timezone.now())
+    usable = [choice for choice in instruments_at(site, day) if not choice.refusal]
+    choose_test_set(usable, site=site, day=day, by=technician)
     open_inspection(inspection, by=technician, at=timezone.now())
     for step, readings in history.read(inspection, today).items():
         if readings is None:

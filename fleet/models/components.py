@@ -120,7 +120,7 @@ class Component(models.Model):
                 name="component_code_once",
             ),
         ]
-        # For a safety notice, which names a kind and its lots (inspections/notices/searching.py).
+        # For a safety notice, which names a kind and its lots (inspections/notice_search/searching.py).
         indexes = [models.Index(fields=["kind", "lot"], name="component_by_lot")]
 
     def __str__(self):

@@ -7,8 +7,8 @@ from fleet.canonical import canonical_json, digest_of
 from fleet.changes import record_created, recording
 from fleet.models import Machine, MachineStatus
 from inspections.errors import IncidentRefused
-from inspections.incidents.duties import JURISDICTIONS
 from inspections.incidents.freezing import content_of
+from inspections.incidents.report_rules import JURISDICTIONS
 from inspections.models import IncidentNote, SeriousIncident
 
 WITHDRAWN = "Serious incident: do not use, do not alter, do not clean."

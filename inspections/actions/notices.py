@@ -7,9 +7,9 @@ from inspections.actions.findings import report_fault
 from inspections.actions.planning import plan_inspection
 from inspections.errors import NoticeRefused
 from inspections.models import Finding, NoticeCriterion, NoticeItem, SafetyNotice
+from inspections.notice_search.searching import found_items, looked_at
 from inspections.notices.answers import Match, any_of
 from inspections.notices.ranges import RangeRefused
-from inspections.notices.searching import found_items, looked_at
 
 BATCH = 500
 NOW_OUT = "By what is recorded now it is not concerned. Confirm that by looking at it."

@@ -2,7 +2,7 @@
 
 from django import forms
 
-from inspections.incidents.duties import JURISDICTIONS
+from inspections.incidents.report_rules import JURISDICTIONS
 
 
 class OpenIncidentForm(forms.Form):

@@ -14,7 +14,7 @@ from fleet.web.query_values import page_asked
 from inspections.actions import add_incident_note, close_incident, open_incident
 from inspections.errors import Refused
 from inspections.forms.incidents import CloseIncidentForm, IncidentNoteForm, OpenIncidentForm
-from inspections.incidents.duties import JURISDICTIONS, UNTOUCHED, UNTOUCHED_SOURCE, clocks
+from inspections.incidents.report_rules import JURISDICTIONS, UNTOUCHED, UNTOUCHED_SOURCE, clocks
 from inspections.models import SeriousIncident
 
 PER_PAGE = 25

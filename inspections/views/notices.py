@@ -25,7 +25,7 @@ from inspections.errors import Refused
 from inspections.forms.notices import CriterionForm, NoticeCloseForm, NoticeFilter, NoticeForm, SettleForm, WorkForm
 from inspections.jobs.notices import request_matching
 from inspections.models import NoticeItem, SafetyNotice
-from inspections.notices.searching import looked_at
+from inspections.notice_search.searching import looked_at
 from inspections.tables.notices import NoticeTable
 
 PER_PAGE = 25

@@ -20,7 +20,9 @@ def make_notice(by=None, **fields):
 
 def name(notice, *, by=None, **fields):
     """Add a criterion with defaults: regulators of some lots."""
-    return add_criterion(notice, by=by, at=NOON, **({"what": "component", "kind": KIND, "lots": "R-20 to R-29"} | fields))
+    return add_criterion(
+        notice, by=by, at=NOON, **({"what": "component", "kind": KIND, "lots": "R-20 to R-29"} | fields)
+    )
 
 
 def searched(notice, by=None, at=NOON):

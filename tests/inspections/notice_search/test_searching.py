@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from fleet.actions import retire_machine
 from inspections.models import NoticeCriterion
+from inspections.notice_search.searching import candidates, found_items
 from inspections.notices.answers import Match
 from inspections.notices.criteria import Criterion, Facts, answer_of
 from inspections.notices.ranges import read_listed
-from inspections.notices.searching import candidates, found_items
 from tests.factories import NOON, TODAY, make_component, make_instrument, make_machine, make_model
 from tests.fleet.circuit_texts import SMALL
 from tests.inspections.notices.scenes import answers, make_notice, name, regulator, removed_regulator, searched
@@ -93,9 +93,7 @@ def test_the_answer_equals_a_walk_over_all_that_the_unknown_could_be(criteria, f
     serials = [facts.serial] if facts.serial in ("A1", "A2", "B2") else ["A1", "B2", "Z9"]
     if facts.serial in ("A03", "2"):
         serials = ["A2", "Z9"]
-    possible = {
-        any(_holds(one, facts, serial, year) for one in criteria) for year in years for serial in serials
-    }
+    possible = {any(_holds(one, facts, serial, year) for one in criteria) for year in years for serial in serials}
     match = answer_of(criteria, facts).match
     if match is Match.CONCERNED:
         assert possible == {True}
@@ -130,7 +128,9 @@ def test_a_search_reads_in_batches_with_a_fixed_number_of_queries():
     kinds = [NoticeCriterion(what="component", kind="pressure-regulator", lots="R-1", added_at=NOON)]
 
     def queries():
-        with CaptureQueriesContext(connection, ) as caught:
+        with CaptureQueriesContext(
+            connection,
+        ) as caught:
             list(found_items(kinds))
         return len(caught)
 

@@ -1,17 +1,17 @@
-"""Who reports a serious incident to whom, and until which day. Plain Python; the facts are in duties.toml."""
+"""Who reports a serious incident to whom, and until which day. Plain Python; the facts are in report_rules.toml."""
 
 import tomllib
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
-FILE = Path(__file__).with_name("duties.toml")
+FILE = Path(__file__).with_name("report_rules.toml")
 SATURDAY = 5
 UNITS = ("days", "work days")
 
 
 @dataclass(frozen=True, slots=True)
-class Duty:
+class ReportRule:
     """`within` is None where the source that was read names no time."""
 
     jurisdiction: str
@@ -33,7 +33,7 @@ class Duty:
 
 @dataclass(frozen=True, slots=True)
 class Clock:
-    duty: Duty
+    rule: ReportRule
     last_day: date | None
     days_left: int | None
 
@@ -43,12 +43,12 @@ class Clock:
 
 
 def clocks(jurisdiction: str, first: date, today: date) -> list[Clock]:
-    """Return the duties of a jurisdiction, of all where none is chosen, each with what is left; the shortest first."""
+    """Return the rules of a jurisdiction, of all where none is chosen, each with what is left; the shortest first."""
     found = []
-    for duty in DUTIES:
-        if jurisdiction in ("", duty.jurisdiction):
-            last = duty.last_day(first)
-            found.append(Clock(duty, last, None if last is None else (last - today).days))
+    for rule in REPORT_RULES:
+        if jurisdiction in ("", rule.jurisdiction):
+            last = rule.last_day(first)
+            found.append(Clock(rule, last, None if last is None else (last - today).days))
     return sorted(found, key=lambda one: (one.last_day is None, one.last_day or first))
 
 
@@ -65,6 +65,6 @@ def _read():
 
 _DATA = _read()
 JURISDICTIONS = {one["code"]: one["name"] for one in _DATA["jurisdiction"]}
-DUTIES = tuple(Duty(**one) for one in _DATA["duty"])
+REPORT_RULES = tuple(ReportRule(**one) for one in _DATA["rule"])
 UNTOUCHED = tuple(_DATA["untouched"])
 UNTOUCHED_SOURCE = _DATA["untouched_source"]

@@ -14,7 +14,7 @@ from fleet.models import Machine
 from inspections.actions import add_incident_note, close_incident, open_incident, report_fault
 from inspections.deciding.release import reasons_against_release
 from inspections.errors import IncidentRefused, RecordFrozen
-from inspections.incidents.duties import DUTIES, JURISDICTIONS, clocks
+from inspections.incidents.report_rules import JURISDICTIONS, REPORT_RULES, clocks
 from inspections.models import SeriousIncident
 from tests.factories import NOON, make_component, make_machine, make_model, make_person, make_signed_inspection
 from tests.fleet.circuit_texts import SMALL
@@ -110,16 +110,16 @@ def test_it_is_one_press_on_the_page_of_the_machine(machine, by):
      (date(2026, 11, 28), 1, "work days", date(2026, 11, 30))],
 )  # fmt: skip
 def test_the_last_day_is_counted_from_the_day_after(known, within, unit, last):
-    duty = next(one for one in DUTIES if one.within)
-    changed = type(duty)(**{**{name: getattr(duty, name) for name in duty.__slots__}, "within": within, "unit": unit})
+    rule = next(one for one in REPORT_RULES if one.within)
+    changed = type(rule)(**{**{name: getattr(rule, name) for name in rule.__slots__}, "within": within, "unit": unit})
     assert changed.last_day(known) == last
 
 
 @given(st.dates(date(2000, 1, 1), date(2090, 1, 1)), st.integers(0, 40))
-def test_the_clocks_run_down_a_day_a_day_and_every_duty_names_source_and_basis(first, days):
+def test_the_clocks_run_down_a_day_a_day_and_every_rule_names_source_and_basis(first, days):
     for clock in clocks("", first, first + timedelta(days=days)):
-        assert clock.duty.source and clock.duty.basis in ("seen", "from memory")
-        assert clock.duty.jurisdiction in JURISDICTIONS
+        assert clock.rule.source and clock.rule.basis in ("seen", "from memory")
+        assert clock.rule.jurisdiction in JURISDICTIONS
         if clock.last_day:
             assert clock.days_left == (clock.last_day - first).days - days
             assert clock.is_over == (first + timedelta(days=days) > clock.last_day)

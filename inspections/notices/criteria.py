@@ -44,6 +44,8 @@ class Criterion:
             return NO
         listed = ((self.part_numbers, facts.part_number), (self.serials, facts.serial), (self.lots, facts.lot))
         answers = [one.answer(recorded) for one, recorded in listed if one is not None]
+        if any(one is NO for one in answers):
+            return NO
         return all_of([HOLDS, *answers, self._built(facts.built_year)])
 
     def _is_of_the_sort(self, facts):
@@ -65,4 +67,5 @@ class Criterion:
 
 def answer_of(criteria, facts: Facts) -> Answer:
     """Return the answer of a notice: one line that is met is enough."""
-    return any_of(one.answer(facts) for one in criteria)
+    answers = [answer for one in criteria if (answer := one.answer(facts)) is not NO]
+    return any_of(answers) if answers else NO

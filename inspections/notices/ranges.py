@@ -10,7 +10,7 @@ written as the notice writes it, or whose digits lie outside, the answer is cert
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from inspections.notices.answers import NO, Answer, Match, any_of
 
@@ -26,6 +26,7 @@ NOT_A_NUMBER = frozenset(
      "missing", "x", "xx", "xxx", "0", "00", "000")
 )  # fmt: skip
 MOST_ENTRIES = 500
+MOST_KNOWN = 20_000
 
 
 class RangeRefused(ValueError):
@@ -105,14 +106,24 @@ class Listed:
 
     what: str
     entries: tuple
+    known: dict = field(default_factory=dict, repr=False, compare=False)  # many components share a lot
 
     def answer(self, recorded: str) -> Answer:
+        if recorded not in self.known:
+            if len(self.known) >= MOST_KNOWN:
+                self.known.clear()
+            self.known[recorded] = self._answer(recorded)
+        return self.known[recorded]
+
+    def _answer(self, recorded):
         written = spelled(recorded)
         if not written:
             return Answer(Match.UNDECIDED, f"no {self.what} is recorded")
         if squeezed(written) in NOT_A_NUMBER:
             return Answer(Match.UNDECIDED, f"“{recorded.strip()}” is recorded, which is no {self.what}")
-        found = any_of(one.answer(written) for one in self.entries)
+        found = any_of([one.answer(written) for one in self.entries])
+        if found.match is Match.NOT_CONCERNED:
+            return NO
         if found.match is Match.UNDECIDED:
             reason = f"{self.what} “{recorded.strip()}” is written otherwise than the notice writes it"
             return Answer(Match.UNDECIDED, reason)

@@ -8,7 +8,7 @@ from inspections.models import NoticeItem
 LOT = "R-24"
 TEXT = (
     "Interfaces of lot R-24 may have been delivered with a relief opening that is too small. Check the opening "
-    "with the gauge enclosed, replace the interface if the gauge does not pass, and confirm the number of interfaces checked."
+    "with the gauge enclosed, replace the interface if it does not pass, and confirm the number checked."
 )
 
 

@@ -43,8 +43,10 @@ def candidates(what, criteria):
 
 
 def looked_at(criteria):
-    """Return how many rows of each sort are looked at."""
-    return {what: candidates(what, lines).count() for what, lines in _by_what(criteria).items()}
+    """Return how many rows of each sort are looked at; among machines, those without a record of such a component."""
+    found = {what: candidates(what, lines).count() for what, lines in _by_what(criteria).items()}
+    without = sum(_without_component(one).count() for one in criteria if one.what == What.COMPONENT)
+    return found | {What.MACHINE: found.get(What.MACHINE, 0) + without}
 
 
 def found_items(criteria) -> Iterator[Found]:

@@ -122,7 +122,7 @@ def _items(items, paper, row, head):
 
 
 def _proof_row(item):
-    reason = f"{item.get_match_display()}. {item.reason}".strip()
+    reason = f"{item.get_match_display()}: {item.reason}" if item.reason else item.get_match_display()
     return [_name(item), _plate(item), reason, _became(item)]
 
 
@@ -146,7 +146,7 @@ def _became(item):
     if item.is_open:
         return "Open; work is planned." if item.has_work else "Open."
     who = f" {item.settled_by}, {long_date(item.settled_at.date())}." if item.settled_by else ""
-    return f"{item.get_state_display()}: {item.words}.{who}"
+    return f"{item.get_state_display()}: {item.words.rstrip('.')}.{who}"
 
 
 def _item_content(item):

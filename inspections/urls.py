@@ -178,6 +178,7 @@ urlpatterns = [
     path("machines/<int:pk>/incident/", incidents.incident_open, name="incident_open"),
     path("incidents/", incidents.incidents, name="incidents"),
     path("incidents/<int:pk>/", incidents.incident, name="incident"),
+    path("incidents/<int:pk>/notes/", incidents.incident_note, name="incident_note"),
     path("incidents/<int:pk>/incident.json", incidents.incident_file, name="incident_file"),
     path("incidents/<int:pk>/close/", incidents.incident_close, name="incident_close"),
     # Long work

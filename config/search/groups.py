@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.urls import reverse
 
 from fleet.models import Component, Instrument, Machine, Person
+from fleet.web.at_site import day_words
 from inspections.models import SafetyNotice
 
 SHOWN = 10
@@ -60,8 +61,8 @@ def _components(person, text):
 
 def _component(one):
     numbers = (("serial", one.serial), ("lot", one.lot), ("part number", one.part_number))
-    fitted = f"fitted {one.fitted_on.isoformat()}"
-    until = f"removed {one.removed_on.isoformat()}" if one.removed_on else "in place"
+    fitted = f"fitted {day_words(one.fitted_on)}"
+    until = f"removed {day_words(one.removed_on)}" if one.removed_on else "in place"
     note = ", ".join([*(f"{name} {value}" for name, value in numbers if value), fitted, until])
     return Hit(f"{one.label} of machine {one.machine}", one.machine.get_absolute_url(), note)
 

@@ -129,7 +129,10 @@ def _proof_row(item):
 def _reply_row(item):
     plate = item.plate
     lot = item.component.lot if item.component_id else ""
-    return [_name(item), plate.serial or "not recorded", lot or "–", _became(item)]
+    done = _became(item)
+    if item.is_open and item.match == item.Match.UNDECIDED:
+        done = f"{done} Cannot be decided yet: {item.reason}."
+    return [_name(item), plate.serial or "not recorded", lot or "–", done]
 
 
 def _name(item):

@@ -44,20 +44,15 @@ def incident_open(request, pk):
 
 
 @permission_required(VIEW, raise_exception=True)
-@require_http_methods(FORM_METHODS)
+@require_safe
 def incident(request, pk):
     """The clocks, what must not be touched, the frozen file with its check, and the notes."""
     found = _incident(request, pk)
-    form = IncidentNoteForm(request.POST or None)
-    if request.method == "POST" and request.user.has_perm(ADD) and form.is_valid():
-        add_incident_note(found, text=form.cleaned_data["text"], by=request.user, at=timezone.now())
-        messages.success(request, "The note is added.")
-        return redirect(found)
     site = found.machine.site
     first, today = site.date_of(found.opened_at), site.date_of(timezone.now())
     context = {
         "incident": found,
-        "form": form,
+        "form": IncidentNoteForm(),
         "clocks": clocks(found.jurisdiction, first, today),
         "jurisdictions": JURISDICTIONS,
         "jurisdiction": JURISDICTIONS.get(found.jurisdiction, ""),
@@ -67,6 +62,20 @@ def incident(request, pk):
         "may_close": found.is_open and request.user.has_perm(CHANGE) and found.opened_by_id != request.user.pk,
     }
     return render(request, "inspections/incident.html", context)
+
+
+@permission_required(ADD, raise_exception=True)
+@require_POST
+def incident_note(request, pk):
+    found, form = _incident(request, pk), IncidentNoteForm(request.POST)
+    try:
+        text = form.cleaned_data["text"] if form.is_valid() else ""
+        add_incident_note(found, text=text, by=request.user, at=timezone.now())
+    except Refused as refused:
+        messages.error(request, str(refused))
+    else:
+        messages.success(request, "The note is added.")
+    return redirect(found)
 
 
 @permission_required(VIEW, raise_exception=True)

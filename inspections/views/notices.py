@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
+from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -108,11 +109,13 @@ def notice_match(request, pk):
     return _matched(request, _notice(pk))
 
 
-@permission_required(CHANGE, raise_exception=True)
+@permission_required(VIEW, raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def item(request, pk):
-    """One item: what is recorded of it, and what became of it."""
+    """One item: what is recorded of it, and what became of it; whoever may change items settles it here."""
     found = _item(request, pk)
+    if request.method == "POST" and not request.user.has_perm(CHANGE):
+        raise PermissionDenied
     initial = {"state": NoticeItem.State.DONE if found.is_open else found.state, "words": found.words}
     form = SettleForm(posted(request), initial=initial)
     if _done(request, form, lambda: settle_item(found, **_who(request), **form.cleaned_data)):

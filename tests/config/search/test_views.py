@@ -6,6 +6,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from fleet.web.at_site import day_words
 from tests.factories import TODAY, make_area, make_component, make_instrument, make_machine, make_person, make_site
 from tests.inspections.notices.scenes import make_notice
 
@@ -39,7 +40,7 @@ def test_every_sort_is_found_by_a_part_whatever_its_case(filled):
     counts = {title: len(group.hits) for title, group in groups.items()}
     assert counts == {"Machines": 1, "Components": 2, "Instruments": 1, "People": 1, "Safety notices": 1}
     notes = " ".join(hit.note for hit in groups["Components"].hits)
-    assert "in place" in notes and f"removed {TODAY.isoformat()}" in notes
+    assert "in place" in notes and f"removed {day_words(TODAY)}" in notes
 
 
 def test_people_are_shown_only_to_those_who_manage_accounts(filled):

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from fleet.canonical import canonical_json, digest_of
 from fleet.models import Machine
-from inspections.actions import add_incident_note, close_incident, open_incident, report_fault
+from inspections.actions import close_incident, open_incident, report_fault
 from inspections.deciding.release import reasons_against_release
 from inspections.errors import IncidentRefused, RecordFrozen
 from inspections.incidents.report_rules import JURISDICTIONS, REPORT_RULES, clocks
@@ -84,7 +84,9 @@ def test_a_release_waits_until_the_incident_is_closed(incident, machine, by):
 def test_the_page_shows_the_clocks_the_file_and_an_altered_digest(incident, by):
     client = Client()
     client.force_login(by)
-    add_incident_note(incident, text="Dial at 3 %", by=by, at=LATER)
+    address = reverse("inspections:incident_note", args=[incident.pk])
+    assert "State what is known" in client.post(address, {"text": " "}, follow=True).content.decode()
+    client.post(address, {"text": "Dial at 3 %"})
     page = client.get(incident.get_absolute_url()).content.decode()
     for words in ("10 work days", "confirm locally", "21 CFR 803.10", "Gas cylinders", "Dial at 3 %", "and the same"):
         assert words in page

@@ -102,7 +102,7 @@ def _track_notices():
     track(NoticeCriterion, "criterion", *criterion, record="notice")
     item = ("machine", "component", "instrument", "inspection", "match", "reason", "state", "words", "settled_by",
             "settled_at", "finding", "planned")  # fmt: skip
-    track(NoticeItem, "item of a notice", *item, record="notice")
+    track(NoticeItem, "notice-item", *item, permission="inspections.view_safetynotice")
     incident = ("machine", "jurisdiction", "digest", "opened_by", "opened_at", "closed_by", "closed_at",
                 "closing_reason")  # fmt: skip
     track(SeriousIncident, "incident", *incident, permission="inspections.view_seriousincident")

@@ -200,7 +200,7 @@ def label_values(machine, person):
 def notice_values(machine, person):
     """A notice with an open item on the machine, and a serious incident on another machine there."""
     regulator(machine, lot="R-24", label=f"{MARK} regulator")
-    notice = make_notice(person, title=f"{MARK} regulators", as_published=f"{MARK} lots")
+    notice = make_notice(person)  # of no site: everybody sees it, and of its items those of the own sites
     name_in_notice(notice, by=person)
     searched(notice, person)
     other = make_machine(area=machine.area, model=machine.model, asset_number=f"{MARK}-9", by=person)

@@ -85,7 +85,12 @@ def test_a_person_of_one_site_sees_only_its_items():
     client = signed_in("planner", sites=[mine])
     page = client.get(notice.get_absolute_url()).content.decode()
     assert "MINE" in page and "OTHER" not in page
-    assert client.get(notice.items.get(component=other).get_absolute_url()).status_code == 404
+    theirs, own = (notice.items.get(component__machine__asset_number=number) for number in ("OTHER", "MINE"))
+    assert theirs.component == other and client.get(theirs.get_absolute_url()).status_code == 404
+    changes = [("notice", notice), ("notice-item", own), ("notice-item", theirs)]
+    pages = [client.get(reverse("fleet:changes", args=[kind, row.pk])) for kind, row in changes]
+    assert [page.status_code for page in pages] == [200, 200, 404]
+    assert "OTHER" not in pages[0].content.decode()
 
 
 def words_of(response):

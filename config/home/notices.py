@@ -10,7 +10,7 @@ from inspections.models import SafetyNotice, SeriousIncident
 def notices_item(person, today):
     """Return the open notices, those whose day comes first at the front."""
     return listed(
-        SafetyNotice.objects.open().first_due().with_counts(person),
+        SafetyNotice.objects.visible_to(person).open().first_due().with_counts(person),
         "safety notice is open",
         "safety notices are open",
         lambda one: (f"{one.reference}, {one.items_open} open of {one.items_seen}, {_due(one, today)}",

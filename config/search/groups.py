@@ -38,7 +38,7 @@ def groups(person, text):
     if person.has_perm(MANAGE):
         found.append(_people(person, text))
     if person.has_perm(NOTICES):
-        found.append(_notices(text))
+        found.append(_notices(person, text))
     return [group for group in found if group.hits]
 
 
@@ -83,11 +83,11 @@ def _people(person, text):
                   reverse("fleet:people", query={"q": text}))  # fmt: skip
 
 
-def _notices(text):
+def _notices(person, text):
     def hit(one):
         return Hit(str(one), one.get_absolute_url(), f"{one.title}, {'open' if one.is_open else 'closed'}")
 
-    return _group("Safety notices", SafetyNotice.objects.found_by(text), hit,
+    return _group("Safety notices", SafetyNotice.objects.visible_to(person).found_by(text), hit,
                   reverse("inspections:notices", query={"q": text}))  # fmt: skip
 
 

@@ -46,7 +46,7 @@ def notice_of_calibration(request, pk):
 
 
 def _paper(request, pk, write, name):
-    notice = get_object_or_404(SafetyNotice, pk=pk)
+    notice = get_object_or_404(SafetyNotice.objects.visible_to(request.user), pk=pk)
     items = notice.items.visible_to(request.user).with_place().order_by("pk")[:MOST]
     content = write(notice, list(items), made=f"Made for {request.user}, {long_date(timezone.localdate())}")
     return pdf_response(content, f"notice-{notice.pk}-{name}")

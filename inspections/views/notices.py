@@ -49,7 +49,7 @@ class NoticeList(TableList):
     export_name = "notices"
 
     def get_rows(self):
-        return SafetyNotice.objects.with_counts(self.request.user)
+        return SafetyNotice.objects.visible_to(self.request.user).with_counts(self.request.user)
 
     def get_table_kwargs(self):
         return {"today": self.today}
@@ -59,7 +59,7 @@ class NoticeList(TableList):
 @require_safe
 def notice(request, pk):
     """What the notice names, how many were looked at, and its items a page at a time."""
-    found = _notice(pk)
+    found = _notice(request, pk)
     items = found.items.visible_to(request.user)
     chosen = choice_asked(request, "show", SHOWN, "all")
     page = page_asked(request, SHOWN[chosen][1](items).with_place().order_by("pk"), PER_PAGE)
@@ -92,7 +92,7 @@ def notice_add(request):
 @require_http_methods(FORM_METHODS)
 def criterion_add(request, pk):
     """Add one line of what the notice names, and look through the register again."""
-    found = _notice(pk)
+    found = _notice(request, pk)
     form = CriterionForm(posted(request))
     if _done(request, form, lambda: add_criterion(found, **_who(request), **form.cleaned_data)):
         return _matched(request, found)
@@ -106,7 +106,7 @@ def criterion_add(request, pk):
 @permission_required(ADD, raise_exception=True)
 @require_POST
 def notice_match(request, pk):
-    return _matched(request, _notice(pk))
+    return _matched(request, _notice(request, pk))
 
 
 @permission_required(VIEW, raise_exception=True)
@@ -144,7 +144,7 @@ def item_work(request, pk):
 @require_http_methods(FORM_METHODS)
 def notice_work(request, pk):
     """Open the same work on every open item that has none, at most WORK_AT_ONCE at a time."""
-    found = _notice(pk)
+    found = _notice(request, pk)
     waiting = found.items.visible_to(request.user).without_work().with_place().select_related("notice")
     form = WorkForm(posted(request), is_of_inspections=found.calibration_id is not None)
     chosen = list(waiting.order_by("pk")[:WORK_AT_ONCE])
@@ -160,7 +160,7 @@ def notice_work(request, pk):
 @permission_required(ADD, raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def notice_close(request, pk):
-    found = _notice(pk)
+    found = _notice(request, pk)
     form = NoticeCloseForm(posted(request))
     if _done(request, form, lambda: close_notice(found, **_who(request), **form.cleaned_data)):
         messages.success(request, f"Notice {found} is closed. A new item opens it again.")
@@ -170,8 +170,10 @@ def notice_close(request, pk):
     return render(request, "inspections/notice_form.html", context)
 
 
-def _notice(pk):
-    rows = SafetyNotice.objects.select_related("calibration__instrument", "entered_by", "closed_by")
+def _notice(request, pk):
+    rows = SafetyNotice.objects.visible_to(request.user).select_related(
+        "calibration__instrument", "entered_by", "closed_by"
+    )
     return get_object_or_404(rows, pk=pk)
 
 

@@ -11,7 +11,12 @@ class SafetyNoticeQuerySet(JournaledQuerySet):
     """A notice is seen by everybody; of its items each person sees those of the own sites."""
 
     def visible_to(self, person):
-        return self if person.is_authenticated else self.none()
+        """Return all notices; of those about an instrument, only the ones of the person's sites."""
+        if not person.is_authenticated:
+            return self.none()
+        if not person.site_ids:
+            return self
+        return self.filter(Q(calibration=None) | Q(calibration__instrument__site__in=person.site_ids))
 
     def open(self):
         return self.filter(closed_at=None)

@@ -11,7 +11,7 @@ from fleet.models import Job
 from inspections.actions import plan_work_of_item
 from inspections.jobs.notices import MATCH_ALL, request_found_error_notice, request_matching_of_all
 from inspections.models import NoticeItem, SafetyNotice
-from tests.factories import NOON, TODAY, make_person
+from tests.factories import NOON, TODAY, make_person, make_site
 from tests.inspections.deciding.test_found_error import PSI, found_at
 from tests.inspections.notices.scenes import make_notice, name, regulator
 
@@ -69,3 +69,11 @@ def test_the_search_of_every_night_adds_what_was_entered_since_then(db):
     late = regulator(lot="R-24")
     _, job = run(request_matching_of_all(by=None, at=NOON))
     assert (job.kind, job.stage) == (MATCH_ALL, Job.Stage.DONE) and notice.items.get().component == late
+
+
+def test_a_notice_of_an_instrument_is_seen_at_its_site_alone(scene, signed):
+    press(found_at(scene.gauge, 6 * PSI))
+    notice = SafetyNotice.objects.get()
+    seen = SafetyNotice.objects.visible_to
+    assert notice in seen(make_person("auditor", sites=[scene.gauge.site])) and notice in seen(make_person("auditor"))
+    assert notice not in seen(make_person("auditor", sites=[make_site()]))

@@ -200,9 +200,9 @@ def label_values(machine, person):
 def notice_values(machine, person):
     """A notice with an open item on the machine, and a serious incident on another machine there."""
     regulator(machine, lot="R-24", label=f"{MARK} regulator")
-    notice = make_notice(person)  # of no site: everybody sees it, and of its items those of the own sites
-    name_in_notice(notice, by=person)
-    searched(notice, person)
+    notice = make_notice()  # of no site: everybody sees it, and of its items those of the own sites
+    name_in_notice(notice)
+    searched(notice)
     other = make_machine(area=machine.area, model=machine.model, asset_number=f"{MARK}-9", by=person)
     incident = open_incident(other, by=person, at=NOON)
     add_incident_note(incident, text=f"{MARK} dial at 3 %", by=person, at=NOON)

@@ -14,6 +14,8 @@ READS = [
     "inspections.view_finding",
     "inspections.view_procedure",
     "inspections.view_review",
+    "inspections.view_safetynotice",
+    "inspections.view_seriousincident",
 ]
 
 GROUPS = {
@@ -28,6 +30,9 @@ GROUPS = {
         "inspections.close_finding",
         "inspections.triage_faultreport",
         "inspections.replace_machinelabel",
+        "inspections.change_noticeitem",
+        "inspections.add_seriousincident",
+        "inspections.change_seriousincident",
         "fleet.withdraw_machine",
         "fleet.release_machine",
         "fleet.add_featurestate",
@@ -60,6 +65,10 @@ GROUPS = {
         "inspections.close_finding",
         "inspections.triage_faultreport",
         "inspections.replace_machinelabel",
+        "inspections.add_safetynotice",
+        "inspections.change_noticeitem",
+        "inspections.add_seriousincident",
+        "inspections.change_seriousincident",
         "inspections.add_limitoverride",
         "inspections.change_procedure",
         "inspections.add_procedureversion",
@@ -70,6 +79,8 @@ GROUPS = {
         "fleet.compute_circuitcover",
         "fleet.retire_machine",
         "inspections.judge_review",
+        "inspections.add_seriousincident",
+        "inspections.change_seriousincident",
         "inspections.add_procedureversion",
         "inspections.add_finding",
     ],

@@ -9,10 +9,12 @@ from config.earlier_addresses import earlier_urls
 from config.health import views as health
 from config.help import views as help_pages
 from config.offline import views as offline
+from config.search import views as search
 
 urlpatterns = [
     path("", views.home, name="home"),
     path("retirement-in-brief/", views.home_retirement, name="home_retirement"),
+    path("search/", search.search, name="search"),
     path("library/", views.library, name="library"),
     path("library/safety-features/", views.protections, name="protections"),
     path("library/api/", api_page, name="api_page"),

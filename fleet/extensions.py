@@ -82,6 +82,7 @@ LabelReader = Callable[[str], int | None]
 Measurements = Callable[[Sequence[Machine]], Mapping[int, MeasuredValues]]
 ContradictionKeeper = Callable[..., None]
 CalibrationLinks = Callable[[HttpRequest, Calibration], Iterable[MachineAction]]
+AfterImport = Callable[..., object]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,6 +101,7 @@ class Extension:
     contradictions  function of machine, contradictions, by and at: opens what must be dealt with and closes what is
                     gone; called without any, too
     calibrations    links on the page of a calibration, for the person of the request
+    imported        function of by and at, called after a register file was imported, within its transaction if any
     """
 
     app: str
@@ -114,6 +116,7 @@ class Extension:
     measured: Measurements | None = None
     contradictions: ContradictionKeeper | None = None
     calibrations: CalibrationLinks | None = None
+    imported: AfterImport | None = None
 
 
 _extensions: dict[str, Extension] = {}
@@ -175,6 +178,12 @@ def tell_contradictions(machine, contradictions: Sequence[Contradiction], *, by,
     """Pass disagreements of circuit and record to the app that handles them."""
     for keep in _all("contradictions"):
         keep(machine, contradictions, by=by, at=at)
+
+
+def tell_imported(*, by, at):
+    """Say that rows of the register were imported."""
+    for tell in _all("imported"):
+        tell(by=by, at=at)
 
 
 def measured_values_of(machines) -> dict[int, MeasuredValues]:

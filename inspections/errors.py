@@ -100,3 +100,11 @@ class TooMany(Refused):
     def __init__(self, message, seconds=None):
         self.seconds = seconds
         super().__init__(message)
+
+
+class NoticeRefused(Refused):
+    """A notice, criterion or item that cannot be entered, worked on or closed as asked."""
+
+
+class IncidentRefused(Refused):
+    """A serious incident that cannot be opened or closed as asked."""

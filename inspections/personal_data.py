@@ -9,12 +9,15 @@ from inspections.models import (
     DraftWriter,
     FaultReport,
     Finding,
+    IncidentNote,
     Inspection,
     InspectionStep,
     InstrumentOfDay,
     LimitConfirmation,
     LimitOverride,
     MachineLabel,
+    NoticeCriterion,
+    NoticeItem,
     NotTestedMark,
     Photograph,
     ProcedureDraft,
@@ -24,6 +27,8 @@ from inspections.models import (
     ReadingFileMapping,
     ReadingQuestion,
     Replacement,
+    SafetyNotice,
+    SeriousIncident,
     StepRemark,
 )
 
@@ -34,6 +39,7 @@ READ = "A reading says who entered it; the chain of records shows whether that w
 def register():
     _register_procedures()
     _register_limits()
+    _register_notices()
     for field, words in (
         ("technician", "Inspections booked"),
         ("planned_by", "Inspections planned"),
@@ -89,3 +95,15 @@ def _register_limits():
     confirmed = "A confirmation that judges records says who made it."
     declare(LimitConfirmation, "by", Treatment.KEPT, "Limits confirmed", confirmed)
     declare(LimitConfirmation, "withdrawn_by", Treatment.KEPT, "Confirmations of limits withdrawn", confirmed)
+
+
+def _register_notices():
+    proof = "The proof that a notice was followed says who did what."
+    declare(SafetyNotice, "entered_by", Treatment.KEPT, "Safety notices entered", proof)
+    declare(SafetyNotice, "closed_by", Treatment.KEPT, "Safety notices closed", proof)
+    declare(NoticeCriterion, "added_by", Treatment.KEPT, "Criteria of safety notices added", proof)
+    declare(NoticeItem, "settled_by", Treatment.KEPT, "Items of safety notices settled", proof)
+    of_incident = "The file of a serious incident says who was there; it never changes."
+    declare(SeriousIncident, "opened_by", Treatment.KEPT, "Serious incidents opened", of_incident)
+    declare(SeriousIncident, "closed_by", Treatment.KEPT, "Serious incidents closed", of_incident)
+    declare(IncidentNote, "by", Treatment.KEPT, "Notes to serious incidents", of_incident)

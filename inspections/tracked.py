@@ -14,12 +14,15 @@ from inspections.models import (
     EntryKind,
     FaultReport,
     Finding,
+    IncidentNote,
     Inspection,
     InspectionStep,
     InstrumentOfDay,
     LimitConfirmation,
     LimitOverride,
     MachineLabel,
+    NoticeCriterion,
+    NoticeItem,
     NotTestedMark,
     Photograph,
     ProcedureDraft,
@@ -29,6 +32,8 @@ from inspections.models import (
     ReadingQuestion,
     Replacement,
     Result,
+    SafetyNotice,
+    SeriousIncident,
     SignedRecord,
     StepRemark,
     TrendForecast,
@@ -46,6 +51,7 @@ def register():
         Finding, "finding", "machine", "origin", "severity", "title", "description", "closed_at", "closed_by",
         "closing_note", "work_hours", permission="inspections.view_finding",
     )  # fmt: skip
+    _track_notices()
     track(
         LimitOverride, "limit", "machine_model", "site", "test_code", "result_key", "rule", "lower", "upper", "unit",
         "reason", "source", "edition", "from_date", "until_date", "ended_reason",
@@ -85,3 +91,19 @@ def register():
     leave_out("bound by an entry of its own in the chain of the site", Amendment)
     signed = ChainEntry.objects.filter(kind=EntryKind.SIGNED, inspection=OuterRef("inspection"))
     exempt(InspectionStep, Exists(signed))
+
+
+def _track_notices():
+    notice = ("published_by", "reference", "title", "published_on", "received_on", "answer_by", "asks", "as_published",
+              "closed_at", "closed_by", "closing_note")  # fmt: skip
+    track(SafetyNotice, "notice", *notice, permission="inspections.view_safetynotice")
+    criterion = ("what", "kind", "manufacturer", "model", "name", "part_numbers", "serials", "lots", "built_from",
+                 "built_to")  # fmt: skip
+    track(NoticeCriterion, "criterion", *criterion, record="notice")
+    item = ("machine", "component", "instrument", "inspection", "match", "reason", "state", "words", "settled_by",
+            "settled_at", "finding", "planned")  # fmt: skip
+    track(NoticeItem, "notice-item", *item, permission="inspections.view_safetynotice")
+    incident = ("machine", "jurisdiction", "digest", "opened_by", "opened_at", "closed_by", "closed_at",
+                "closing_reason")  # fmt: skip
+    track(SeriousIncident, "incident", *incident, permission="inspections.view_seriousincident")
+    track(IncidentNote, "note of an incident", "text", "by", "at", record="incident")

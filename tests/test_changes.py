@@ -39,6 +39,7 @@ from tests.fleet.circuit_texts import SMALL
 from tests.fleet.passkey_runs import PASSKEY_RUNS
 from tests.inspections.label_page.runs import LABEL_RUNS
 from tests.inspections.note_runs import NOTE_RUNS
+from tests.inspections.notices.runs import NOTICE_RUNS
 from tests.inspections.procedure_runs import PROCEDURE_RUNS
 from tests.inspections.proposal_runs import RUNS_OF_PROPOSALS
 from tests.inspections.repair_runs import RUNS_OF_REPAIRS
@@ -116,7 +117,7 @@ def simple(prepare, act):
 NOW = {"at": LATER}
 VAPORIZER_OUTLET = (Port("vaporizer", "out"), Port("outlet", "in"))
 RUNS = {
-    **{name: simple(*run) for name, run in LABEL_RUNS.items()},
+    **{name: simple(*run) for name, run in {**LABEL_RUNS, **NOTICE_RUNS}.items()},
     "add_site": simple(lambda by: None, lambda _, by: fleet.actions.add_site(code="n", name="North", by=by, **NOW)),
     "change_site": simple(lambda by: make_site(), lambda o, by: fleet.actions.change_site(o, name="New", by=by, **NOW)),
     "add_area": simple(lambda by: make_site(), lambda o, by: fleet.actions.add_area(o, name="A", by=by, **NOW)),

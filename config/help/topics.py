@@ -50,8 +50,13 @@ TOPICS = (
     Topic(
         "answer-a-recall",
         "Answer a recall or a safety notice",
-        "Find every machine that a notice affects, deal with each, and show that none was missed.",
-        ("fleet:machine", "fleet:models", "fleet:model"),
+        "Find all that a notice concerns, deal with each, show that none was missed; and what to do after an incident.",
+        (
+            "fleet:machine", "fleet:models", "fleet:model", "fleet:component_list", "search", "inspections:notices",
+            "inspections:notice", "inspections:notice_add", "inspections:notice_criterion_add",
+            "inspections:notice_work", "inspections:notice_item", "inspections:notice_item_work",
+            "inspections:notice_close", "inspections:incidents", "inspections:incident", "inspections:incident_close",
+        ),
     ),
     Topic(
         "read-a-cover-table",

@@ -7,6 +7,7 @@ from django.urls import reverse
 from config.home.account_sections import chief_part, own_part
 from config.home.fault_reports import untriaged_item
 from config.home.items import SHOWN, Item, Part, listed
+from config.home.notices import incidents_item, notices_item
 from fleet.cover_report import shortlists
 from fleet.days import day_of_year
 from fleet.models import Area, Evidence, FeatureState, Instrument, Machine
@@ -51,6 +52,7 @@ def planner_part(person, now, today):
             label="Book",
         ),
         untriaged_item(person, now),
+        notices_item(person, today),
         _awaiting_withdrawal(person),
         _withdrawn(person),
         _areas_below(person),
@@ -104,6 +106,8 @@ def manager_part(person, now, today):
             url=_to("inspections:findings", severity="essential"),
             urgent=True,
         ),
+        notices_item(person, today),
+        incidents_item(person),
         _withdrawn(person),
         _areas_below(person),
         *_cover_gaps(person, today),

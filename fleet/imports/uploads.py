@@ -5,6 +5,7 @@ from django.db import transaction
 from fleet.acting.scope import journal_actions
 from fleet.confined import AT_ONCE
 from fleet.errors import PreviewOvertaken, RegisterRefused
+from fleet.extensions import tell_imported
 from fleet.imports.importers import importer_of
 from fleet.imports.plan import Scope
 from fleet.imports.reading import parse_upload, plan_import
@@ -109,6 +110,7 @@ def confirm_upload(upload, plan, *, by, at, tell=tell_nobody, last=_nothing):
             )
 
     import_register(plan, by=by, at=at, source=upload.name, tell=tell, first=mark, last=last)
+    tell_imported(by=by, at=at)
 
 
 ACTIONS = ("check_upload", "confirm_upload", "import_register", "keep_upload", "say_how_to_read")

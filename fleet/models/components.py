@@ -7,7 +7,7 @@ from django.utils.text import slugify
 from fleet.catalogue import COMPONENT_KINDS, GASES
 from fleet.catalogue.dimensions import DIMENSIONS
 from fleet.models.machines import Machine
-from fleet.models.querysets.scoped import DatedRowQuerySet, MachineRowQuerySet
+from fleet.models.querysets.scoped import ComponentQuerySet, DatedRowQuerySet, MachineRowQuerySet
 from fleet.place_format import current, quantity_text
 
 
@@ -103,7 +103,7 @@ class Component(models.Model):
         CircuitChange, models.SET_NULL, null=True, blank=True, editable=False, related_name="components_removed"
     )
 
-    objects = DatedRowQuerySet.as_manager()
+    objects = ComponentQuerySet.as_manager()
 
     class Meta:
         ordering = ["kind", "label", "pk"]
@@ -120,7 +120,7 @@ class Component(models.Model):
                 name="component_code_once",
             ),
         ]
-        # For a recall, which names a kind and its lots. No page searches by lot yet.
+        # For a safety notice, which names a kind and its lots (inspections/notice_search/searching.py).
         indexes = [models.Index(fields=["kind", "lot"], name="component_by_lot")]
 
     def __str__(self):

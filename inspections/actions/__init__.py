@@ -8,8 +8,19 @@ from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions
 from inspections.actions.fault_reports import add_report_to_finding, dismiss_report, open_finding_of_report
 from inspections.actions.findings import close_finding, plan_retest, report_fault
+from inspections.actions.incidents import add_incident_note, close_incident, open_incident
 from inspections.actions.labels import issue_label, record_user_check, replace_label, report_from_label
 from inspections.actions.limits import confirm_limit, end_limit_override, set_limit_override, withdraw_confirmation
+from inspections.actions.notices import (
+    add_criterion,
+    add_notice,
+    close_notice,
+    match_notice,
+    open_finding_of_item,
+    open_found_error_notice,
+    plan_work_of_item,
+    settle_item,
+)
 from inspections.actions.planning import (
     book_inspection,
     book_inspections,
@@ -45,6 +56,17 @@ from inspections.actions.test_set import add_to_test_set, choose_test_set
 from inspections.actions.units import choose_units
 
 __all__ = [
+    "add_criterion",
+    "add_notice",
+    "close_notice",
+    "match_notice",
+    "open_finding_of_item",
+    "open_found_error_notice",
+    "plan_work_of_item",
+    "settle_item",
+    "add_incident_note",
+    "close_incident",
+    "open_incident",
     "add_draft_steps",
     "add_photograph",
     "add_report_to_finding",

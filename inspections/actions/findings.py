@@ -127,14 +127,16 @@ def _wait_for(machine):
 
 
 @transaction.atomic
-def report_fault(machine, *, title, severity, by, at, description="", token=None):
+def report_fault(
+    machine, *, title, severity, by, at, description="", token=None, origin=Finding.Origin.FAULT
+):  # fmt: skip
     """Open a finding from what `by`, or a program with their `token`, saw; an essential one proposes withdrawal."""
     if not title.strip():
         raise Refused(f"State in a few words what is wrong with machine {machine}.")
     _wait_for(machine)
     finding = Finding.objects.create(
         machine=machine,
-        origin=Finding.Origin.FAULT,
+        origin=origin,
         severity=severity,
         title=title.strip(),
         description=description.strip(),

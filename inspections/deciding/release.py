@@ -2,7 +2,7 @@
 
 from fleet.models import MachineStatus
 from inspections.deciding.retests import not_retested, untested_after_work
-from inspections.models import Finding, Inspection, Result
+from inspections.models import Finding, Inspection, Result, SeriousIncident
 
 
 def reasons_against_release(machine, retest):
@@ -16,6 +16,7 @@ def reasons_against_release(machine, retest):
     reasons = []
     if machine.status != MachineStatus.WITHDRAWN:
         reasons.append(f"Machine {machine} is {machine.get_status_display().lower()}, not withdrawn from use.")
+    reasons += [f"{one} is open. A second person has to close it first." for one in open_incidents(machine)]
     if retest.machine_id != machine.pk or not retest.is_signed:
         return [*reasons, f"{retest} is not a signed inspection of machine {machine}."]
     withdrawn = withdrawal_of(machine)
@@ -52,6 +53,11 @@ def _step_of(finding):
 def _untested(step):
     why = f" ({step.not_tested_reason})" if step.not_tested_reason else ""
     return f"this essential step was not tested{why}"
+
+
+def open_incidents(machine):
+    """A serious incident holds the machine until it is closed."""
+    return SeriousIncident.objects.open().filter(machine=machine).select_related("machine")
 
 
 def withdrawal_of(machine):

@@ -58,6 +58,6 @@ def _component_changes(machine, since):
 
 def _faulty_since(machine):
     """The moment of the withdrawal, or of the first open finding if that was before it; None without either."""
-    opened = Finding.objects.open().of_faults().filter(machine=machine).order_by("opened_at")
+    opened = Finding.objects.open().exclude(origin=Finding.Origin.CIRCUIT).filter(machine=machine).order_by("opened_at")
     withdrawal, first = withdrawal_of(machine), opened.values_list("opened_at", flat=True).first()
     return min((moment for moment in (withdrawal and withdrawal.recorded_at, first) if moment), default=None)

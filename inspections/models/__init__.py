@@ -5,11 +5,13 @@ from inspections.models.chain import ChainEntry, ChainHead, EntryKind
 from inspections.models.confirmations import LimitConfirmation
 from inspections.models.device_answers import DeviceAnswer
 from inspections.models.findings import Finding, Severity
+from inspections.models.incidents import IncidentNote, SeriousIncident
 from inspections.models.inspections import Inspection, InspectionStep, Stage
 from inspections.models.judgements import CriterionJudgement
 from inspections.models.labels import FaultPhotograph, FaultReport, MachineLabel, UserCheck
 from inspections.models.limits import LimitOverride
 from inspections.models.not_tested import NotTestedMark
+from inspections.models.notices import NoticeCriterion, NoticeItem, SafetyNotice
 from inspections.models.procedure_drafts import DraftWriter, ProcedureDraft
 from inspections.models.procedures import Procedure, ProcedureVersion
 from inspections.models.proposals import Proposal
@@ -32,6 +34,7 @@ __all__ = [
     "FaultPhotograph",
     "FaultReport",
     "Finding",
+    "IncidentNote",
     "Inspection",
     "InspectionStep",
     "InstrumentOfDay",
@@ -39,6 +42,8 @@ __all__ = [
     "LimitOverride",
     "MachineLabel",
     "NotTestedMark",
+    "NoticeCriterion",
+    "NoticeItem",
     "Photograph",
     "Result",
     "Procedure",
@@ -51,6 +56,8 @@ __all__ = [
     "ReadingFileMapping",
     "ReadingQuestion",
     "Replacement",
+    "SafetyNotice",
+    "SeriousIncident",
     "Severity",
     "SignedRecord",
     "Stage",

@@ -29,6 +29,7 @@ class Finding(models.Model):
         FAULT = "fault report", "Fault report"
         CIRCUIT = "circuit", "Circuit contradicts record"
         NOT_TESTED = "not tested", "Essential step not tested"
+        NOTICE = "notice", "Safety notice"
 
     machine = models.ForeignKey(Machine, models.PROTECT, related_name="findings")
     origin = models.CharField(max_length=20, choices=Origin)

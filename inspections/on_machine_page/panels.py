@@ -6,10 +6,12 @@ from django.utils import timezone
 from fleet.extensions import Event, Extension, MachineAction, MachinePage
 from fleet.models import MachineStatus
 from inspections.actions import settle_contradictions
+from inspections.jobs.notices import request_matching_of_all
 from inspections.label_page.machine_of_label import machine_key_of
-from inspections.models import Finding, Inspection, Procedure
+from inspections.models import Finding, Inspection, Procedure, SafetyNotice
 from inspections.models.querysets.inspections import machines_with_next_due
 from inspections.on_machine_page.identity_facts import machine_facts
+from inspections.on_machine_page.incident_panel import incident_panel, notices_panel
 from inspections.on_machine_page.measured_values import measured_values
 from inspections.on_machine_page.user_check_facts import label_events, reports_panel
 
@@ -120,9 +122,15 @@ def calibration_links(request, calibration):
     return [MachineAction("What rests on it", reverse("inspections:found_error", args=[calibration.pk]))]
 
 
+def after_import(*, by, at):
+    """What was imported may be concerned by a safety notice."""
+    if SafetyNotice.objects.exists():
+        request_matching_of_all(by=by, at=at)
+
+
 EXTENSION = Extension(
     app="inspections",
-    panels=(reports_panel, work_panel, findings_panel),
+    panels=(incident_panel, reports_panel, work_panel, findings_panel, notices_panel),
     pages=(
         MachinePage("Results", "inspections:machine_results"),
         MachinePage("Findings", "inspections:machine_findings"),
@@ -138,4 +146,5 @@ EXTENSION = Extension(
     measured=measured_values,
     contradictions=settle_contradictions,
     calibrations=calibration_links,
+    imported=after_import,
 )

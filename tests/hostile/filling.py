@@ -59,6 +59,8 @@ OWN_WORDS = {
     "inspections.ReadingFileMapping.decimal": "one of two signs, checked by the form",
     "inspections.ReadingFileMapping.digest": "computed",
     "inspections.SignedRecord.digest": "computed",
+    "inspections.SeriousIncident.content": "bound by its digest; the file is sent as it is, never shown",
+    "inspections.SeriousIncident.digest": "computed",
     "inspections.UserCheck.key": "computed",
 }
 # Columns of JSON whose texts are all codes, so that nothing of them is filled.

@@ -35,6 +35,9 @@ QUERIES = {
     "inspections:review": ("?export=csv",),
     "inspections:work": tuple(f"?view={view}{end}" for view in ("signed", "void") for end in ("", "&export=csv")),
     "inspections:fault_reports": ("?view=settled", "?export=csv", "?view=settled&export=csv"),
+    "inspections:notices": ("?state=open", "?export=csv"),
+    "fleet:component_list": ("?q=hostile", "?export=csv"),
+    "search": ("?q=hostile", "?q=R-24"),
     "inspections:trends": ("?show=every", "?export=csv"),
     "inspections:findings": ("?view=closed", "?export=csv", "?view=closed&export=csv"),
 }  # fmt: skip

@@ -9,9 +9,11 @@ from config.groups import GROUPS
 from fleet.actions import replace_component
 from fleet.models import Job, RegisterUpload
 from inspections.actions import (
+    add_incident_note,
     add_photograph,
     begin_draft,
     enter_reading,
+    open_incident,
     open_inspection,
     plan_inspection,
     record_replacement,
@@ -43,6 +45,8 @@ from tests.factories import (
 from tests.fleet.circuit_texts import SMALL
 from tests.fleet.photographs.pictures import clean_picture
 from tests.inspections.label_page.rows import make_label_rows
+from tests.inspections.notices.scenes import make_notice, regulator, searched
+from tests.inspections.notices.scenes import name as name_in_notice
 from tests.inspections.scenes import SHORT
 from tests.inspections.scenes import Scene as BenchScene
 from tests.passkeys import give_passkey
@@ -106,6 +110,7 @@ def make_scene():
         **_work(machine, technician, site),
     }
     scene.values |= label_values(machine, scene.planner)
+    scene.values |= notice_values(machine, scene.planner)
     signed = scene.values["inspections/<int:pk>/amend"]["pk"]
     scene.values["proposals/"] = {"pk": _proposal(machine, technician).pk}
     scene.posted = {"inspections:release": {"retest": signed}}
@@ -189,6 +194,22 @@ def label_values(machine, person):
     return {
         "m/": {"code": label.code, "kind": "daily", "receipt": new_receipt(label, "daily", check.pk)},
         "fault-reports/": {"pk": report.pk},
+    }
+
+
+def notice_values(machine, person):
+    """A notice with an open item on the machine, and a serious incident on another machine there."""
+    regulator(machine, lot="R-24", label=f"{MARK} regulator")
+    notice = make_notice()  # of no site: everybody sees it, and of its items those of the own sites
+    name_in_notice(notice)
+    searched(notice)
+    other = make_machine(area=machine.area, model=machine.model, asset_number=f"{MARK}-9", by=person)
+    incident = open_incident(other, by=person, at=NOON)
+    add_incident_note(incident, text=f"{MARK} dial at 3 %", by=person, at=NOON)
+    return {
+        "notices/": {"pk": notice.pk},
+        "notices/items/": {"pk": notice.items.get(component__lot="R-24").pk},
+        "incidents/": {"pk": incident.pk},
     }
 
 

@@ -50,6 +50,10 @@ class MachineQuerySet(SiteScopedQuerySet):
         by_asset_number = self.filter(asset_number__iexact=text)
         return by_asset_number if by_asset_number.exists() else self.filter(serial__iexact=text)
 
+    def numbered(self, text):
+        """Return the machines whose asset number or serial contains `text`."""
+        return self.filter(Q(asset_number__icontains=text) | Q(serial__icontains=text))
+
     def found_by(self, text):
         """Return the machines whose asset number, serial, model or location contains `text`."""
         words = Q()

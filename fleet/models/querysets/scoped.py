@@ -32,3 +32,18 @@ class DatedRowQuerySet(MachineRowQuerySet):
         """Return what held on the date `day`: begun by then and not yet ended."""
         start, end = self.model.span
         return self.filter(Q(**{f"{end}__isnull": True}) | Q(**{f"{end}__gt": day}), **{f"{start}__lte": day})
+
+
+class ComponentQuerySet(DatedRowQuerySet):
+    def numbered(self, text):
+        """Return the components, removed ones among them, whose serial, lot or part number contains `text`."""
+        return self.filter(Q(serial__icontains=text) | Q(lot__icontains=text) | Q(part_number__icontains=text))
+
+    def found_by(self, text):
+        return self.numbered(text)
+
+    def in_place(self):
+        return self.filter(removed_on=None)
+
+    def removed(self):
+        return self.exclude(removed_on=None)

@@ -47,8 +47,8 @@ class FindingQuerySet(SiteScopedQuerySet):
         return self.filter(origin="circuit")
 
     def of_faults(self):
-        """Failed results and fault reports."""
-        return self.exclude(origin="circuit")
+        """Failed results and fault reports; what a notice asks for is no fault of the machine."""
+        return self.exclude(origin__in=("circuit", "notice"))
 
     def opened_before(self, moment):
         return self.filter(opened_at__lt=moment)

@@ -145,7 +145,7 @@ def test_somebody_in_no_group_is_told_whom_to_ask(client, db):
     own, other = make_person("planner-in-chief", sites=[here]), make_person("planner-in-chief", sites=[elsewhere])
     page = client.get("/").content.decode()
     assert f"<b>{own}</b>" in page and f"<b>{other}</b>" not in page
-    assert "Find a machine" not in page
+    assert "search-text" not in page
 
 
 def test_a_superuser_in_no_group_can_work(client, db):
@@ -154,7 +154,7 @@ def test_a_superuser_in_no_group_can_work(client, db):
     shown = home(client, Person.objects.get(pk=person.pk))
     assert {"Technician", "Planner", "Manager", "Auditor", "Planner-in-chief"} <= set(shown)
     page = client.get("/").content.decode()
-    assert "You are not in a group yet" not in page and "Find a machine" in page
+    assert "You are not in a group yet" not in page and "search-text" in page
 
 
 def test_what_other_sites_do_is_not_told(client, yearly):

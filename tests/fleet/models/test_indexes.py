@@ -22,7 +22,7 @@ def queries():
     staged = Machine.with_staged.exclude(staged="").filter(staged__lt="2026")
     return {
         "change_by_record": changes,
-        "component_by_lot": Component.objects.filter(kind="regulator", lot="R-24").order_by(),  # for a recall
+        "component_by_lot": Component.objects.filter(kind="regulator").order_by(),  # a safety notice
         "feature_state_by_feature": fitted.order_by(),
         "feature_state_by_machine": states.values_list("machine", "feature", "state"),
         "job_by_person": Job.objects.filter(by=1).order_by("-asked_at"),

@@ -25,6 +25,7 @@ from tests.factories import (
     NOON,
     load_all_procedures,
     make_area,
+    make_component,
     make_forecast,
     make_inspection,
     make_instrument,
@@ -34,12 +35,13 @@ from tests.factories import (
     make_site,
     make_token,
 )
+from tests.inspections.notices.scenes import make_notice
 from tests.matrix.addresses import all_addresses
 
 LISTS = (
     "fleet:machines", "fleet:models", "fleet:instruments", "fleet:people", "fleet:api_tokens", "fleet:own_tokens",
     "fleet:jobs", "inspections:work", "inspections:findings", "inspections:review", "inspections:fault_reports",
-    "inspections:trends",
+    "inspections:trends", "inspections:notices", "fleet:component_list",
 )  # fmt: skip
 FORMATS = ("csv", "xlsx")
 WHICH = {"inspections:work": {"view": "due"}}
@@ -74,6 +76,8 @@ def fill(person, number):
         make_person("technician")
         label = issue_label(machine, by=person, at=NOON)
         report_from_label(label, key=str(n), what=f"-Whistles {n}", where="Theatre", who="Nurse", at=NOON)
+        make_component(machine, lot=f"R-{n}")
+        make_notice(person, reference=f"FSN-{machine}")
         request_job("count", title=f"Count {machine}", params={"n": n}, by=person, at=NOON)
 
 

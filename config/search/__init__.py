@@ -1,0 +1,1 @@
+"""One box for asset number, serial number, lot, instrument, person and notice."""

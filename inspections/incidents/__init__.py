@@ -1,0 +1,1 @@
+"""Serious incidents: what is frozen of a machine in that hour, and which clocks start."""

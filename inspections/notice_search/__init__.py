@@ -1,0 +1,1 @@
+"""The search of the register for what a safety notice names."""

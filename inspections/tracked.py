@@ -6,9 +6,11 @@ from fleet.acting.covered import exempt, leave_out
 from fleet.changes import track
 from inspections.models import (
     Amendment,
+    Attempt,
     BenchUnits,
     ChainEntry,
     ChainHead,
+    Completion,
     DeviceAnswer,
     DraftWriter,
     EntryKind,
@@ -44,7 +46,7 @@ def register():
     )  # fmt: skip
     track(
         Finding, "finding", "machine", "origin", "severity", "title", "description", "closed_at", "closed_by",
-        "closing_note", "work_hours", permission="inspections.view_finding",
+        "closing_note", "work_hours", "code", "cause", "found_how", permission="inspections.view_finding",
     )  # fmt: skip
     track(
         LimitOverride, "limit", "machine_model", "site", "test_code", "result_key", "rule", "lower", "upper", "unit",
@@ -68,6 +70,8 @@ def register():
     track(MachineLabel, "label", *label, record="machine")
     report = ("who", "state", "finding", "settled_by", "settled_at", "reason")
     track(FaultReport, "fault report", *report, record="machine")
+    attempt = ("kind", "reason", "decided_by", "until", "made_on", "by", "at")
+    track(Attempt, "attempt", *attempt, record="inspection")
     mark = ("reason", "by", "at", "undone_by", "undone_at")
     track(NotTestedMark, "step not tested", *mark, record="step.inspection")
     track(StepRemark, "remark", "text", "by", "at", record="step.inspection")
@@ -78,6 +82,7 @@ def register():
     track(Replacement, "component replaced", *replaced, record="step.inspection")
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
     leave_out("computed from the signed results every night", TrendForecast)
+    leave_out("computed at the signature from the signed results", Completion)
     leave_out("keys of requests, deleted after some days", DeviceAnswer)
     leave_out("frozen by the signature, in the chain of the site", Result, Reading, ReadingQuestion, SignedRecord)
     own = "what a bench page starts with: a reading holds its own unit and instrument"

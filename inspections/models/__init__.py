@@ -1,10 +1,12 @@
 """What was measured, and what follows from it."""
 
+from inspections.models.attempts import Attempt, AttemptKind
 from inspections.models.bench_choices import BenchUnits, InstrumentOfDay, ReadingFileMapping
 from inspections.models.chain import ChainEntry, ChainHead, EntryKind
+from inspections.models.completions import Completion
 from inspections.models.confirmations import LimitConfirmation
 from inspections.models.device_answers import DeviceAnswer
-from inspections.models.findings import Finding, Severity
+from inspections.models.findings import Finding, FoundHow, Severity
 from inspections.models.inspections import Inspection, InspectionStep, Stage
 from inspections.models.judgements import CriterionJudgement
 from inspections.models.labels import FaultPhotograph, FaultReport, MachineLabel, UserCheck
@@ -22,9 +24,12 @@ from inspections.models.trends import TrendForecast
 
 __all__ = [
     "Amendment",
+    "Attempt",
+    "AttemptKind",
     "BenchUnits",
     "ChainEntry",
     "ChainHead",
+    "Completion",
     "CriterionJudgement",
     "DeviceAnswer",
     "DraftWriter",
@@ -32,6 +37,7 @@ __all__ = [
     "FaultPhotograph",
     "FaultReport",
     "Finding",
+    "FoundHow",
     "Inspection",
     "InspectionStep",
     "InstrumentOfDay",

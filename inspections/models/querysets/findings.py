@@ -48,7 +48,14 @@ class FindingQuerySet(SiteScopedQuerySet):
 
     def of_faults(self):
         """Failed results and fault reports."""
-        return self.exclude(origin="circuit")
+        return self.exclude(origin__in=("circuit", "not located"))
+
+    def coded(self):
+        """Those that bear a code that says why it was wrong."""
+        return self.exclude(code="")
+
+    def not_coded(self):
+        return self.filter(code="")
 
     def opened_before(self, moment):
         return self.filter(opened_at__lt=moment)

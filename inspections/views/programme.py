@@ -1,0 +1,2 @@
+def programme(request):
+    raise NotImplementedError

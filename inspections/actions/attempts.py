@@ -53,9 +53,7 @@ def _refuse_what_is_missing(attempt):
     if attempt.until and kind not in (AttemptKind.DEFERRED, *AWAY):
         raise Refused(f"“{label}” takes no day. Record a deferral where somebody set one.")
     if attempt.until and attempt.until < attempt.made_on:
-        raise Refused(
-            f"{day_words(attempt.until)} is past. Enter today, {day_words(attempt.made_on)}, or a later day."
-        )
+        raise Refused(f"{day_words(attempt.until)} is past. Enter today, {day_words(attempt.made_on)}, or a later day.")
 
 
 def _open_finding_of_lost(machine, *, by, at):

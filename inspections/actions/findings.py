@@ -177,8 +177,8 @@ def close_finding(
     """Close a finding with what was done. An essential finding on a withdrawn machine closes only with its release.
 
     An essential one on a machine in service rests on a passing retest signed since it was opened, or on the judgement
-    of a second person: without either SecondPersonNeeded is raised. `shown` are the grounds that the page showed. Without
-    a code the coding that the finding has stays as it is.
+    of a second person: without either SecondPersonNeeded is raised. `shown` are the grounds that the page showed.
+    Without a code the coding that the finding has stays as it is.
     """
     coding = _coding(code, cause, found_how)
     if not note.strip():
@@ -207,9 +207,9 @@ def hold_machine_of(finding):
 
 @transaction.atomic
 def code_finding(finding, *, code, found_how, by, at, cause=""):
-    """Say why it was wrong and what brought it to light, of an open finding or a closed one; a later coding replaces it.
+    """Say why it was wrong and what brought it to light, of an open finding or a closed one.
 
-    Raise Refused for an unknown code or way, and without either.
+    A later coding replaces it. Raise Refused for an unknown code or way, and without either.
     """
     coding = _coding(code, cause, found_how)
     if not code:

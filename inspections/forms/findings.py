@@ -42,7 +42,9 @@ class FindingFilter(ListFilter):
 class CodingForm(forms.Form):
     """Why it was wrong, and what brought it to light."""
 
-    code = forms.ChoiceField(label="Why it was wrong", choices=[("", "Choose a code"), *CODE_CHOICES], help_text=CODE_HELP)
+    code = forms.ChoiceField(
+        label="Why it was wrong", choices=[("", "Choose a code"), *CODE_CHOICES], help_text=CODE_HELP
+    )
     found_how = forms.ChoiceField(label="Found by", choices=[("", "Choose one"), *FoundHow.choices])
     cause = forms.CharField(
         label="Cause",
@@ -74,9 +76,7 @@ class FaultForm(forms.Form):
         choices=[("", "Not known yet"), *CODE_CHOICES],
         help_text="It is asked for when the finding is closed.",
     )
-    found_how = forms.ChoiceField(
-        label="Found by", required=False, choices=[("", "Not stated"), *FoundHow.choices]
-    )
+    found_how = forms.ChoiceField(label="Found by", required=False, choices=[("", "Not stated"), *FoundHow.choices])
 
     def clean(self):
         if self.cleaned_data.get("code") and not self.cleaned_data.get("found_how"):

@@ -31,7 +31,9 @@ class Migration(migrations.Migration):
                 (
                     "decided_by",
                     models.CharField(
-                        blank=True, help_text="Who deferred it or refused the machine: a name or a post.", max_length=120
+                        blank=True,
+                        help_text="Who deferred it or refused the machine: a name or a post.",
+                        max_length=120,
                     ),
                 ),
                 (

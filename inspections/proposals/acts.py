@@ -91,7 +91,7 @@ class Amending:
 
 
 class Closing:
-    """Closes an essential finding; `reason` is the note of what was done, `coding` its code, cause and way of finding."""
+    """Closes an essential finding; `reason` is the note of what was done, `coding` says why it was wrong."""
 
     act = Proposal.Act.CLOSING
 

@@ -1,16 +1,16 @@
 """Which due dates were met on time: the one place that decides it, as annotations that the database computes.
 
 A due date is a machine, a procedure and a day on which it is due. It counts once, however many inspections were planned
-for it, in the month of its last day: the end of the window of the inspection that was planned for it first. Nothing that
-is planned, voided or deferred later moves that day. It counts from the day after it.
+for it, in the month of its last day: the end of the window of the inspection that was planned for it first. Nothing
+that is planned, voided or deferred later moves that day. It counts from the day after it.
 
 A due date is met by the first complete inspection that was signed for it. Whatever is not met by its last day stays in
 the denominator: signed late, not signed, signed but incomplete, voided. Two things are shown and not counted:
 
 - a due date that another inspection met (`met_by_another`): the work was done once and counts once, with that one;
-- an inspection that was signed on time while an earlier due date of the same machine and procedure was past and not met
-  (`_earlier_one_missed`). It does what the earlier one asked for, late. Else voiding a missed inspection and planning it
-  again with a later due date would turn a miss into a success.
+- an inspection that was signed on time while an earlier due date of the same machine and procedure was past and not
+  met (`_earlier_one_missed`). It does what the earlier one asked for, late. Else voiding a missed inspection and
+  planning it again with a later due date would turn a miss into a success.
 
 Attempts, bookings and deferrals change none of this.
 """
@@ -107,10 +107,8 @@ def _earlier_one_missed():
         Q(due_on=OuterRef("due_on")) | Q(completion__signed_on__gte=OuterRef("opens_on")),
         signed_at__lt=OuterRef(OuterRef("answered_at")),
     )
-    others = _same_work().exclude(due_on=OuterRef("due_on"))
-    return Exists(
-        others.filter(closes_on__lt=OuterRef("answered_on"), planned_at__lt=OuterRef("answered_at")).exclude(Exists(done))
-    )
+    past = _same_work().filter(closes_on__lt=OuterRef("answered_on"), planned_at__lt=OuterRef("answered_at"))
+    return Exists(past.exclude(due_on=OuterRef("due_on")).exclude(Exists(done)))
 
 
 def _same_work():

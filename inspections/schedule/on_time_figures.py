@@ -102,16 +102,18 @@ def figure_of(rows):
     return _figure(_counted(rows, {}))
 
 
-def lines_of(rows, dimension):
-    """Return the figure of each value of a dimension, in the order of the values: one query, and one for their names."""
+def split_figure(rows, dimension):
+    """Return the figure in all and its lines for each value of a dimension, in two queries."""
     if dimension == "class":
-        return [Line("life-support", LIFE_SUPPORT, figure_of(rows))]
+        in_all = figure_of(rows)
+        return in_all, [Line("life-support", LIFE_SUPPORT, in_all)]
     grouped = defaultdict(list)
     for row in _counted(rows, {"key": COLUMNS[dimension]}):
         grouped[row["key"]].append(row)
     labels = _labels(dimension, grouped)
     lines = [Line(key, labels[key], _figure(found)) for key, found in grouped.items()]
-    return sorted(lines, key=lambda line: line.key if dimension == "month" else line.label.casefold())
+    lines.sort(key=lambda line: line.key if dimension == "month" else line.label.casefold())
+    return _figure(row for found in grouped.values() for row in found), lines
 
 
 def _counted(rows, keys):

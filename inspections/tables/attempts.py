@@ -31,7 +31,8 @@ class AttemptedTable(tables.Table):
         super().__init__(*args, **kwargs)
 
     def render_asset_number(self, record, value):
-        return with_note(link(reverse("inspections:inspection", args=[record.last_inspection]), value), record.model.name)
+        attempted = reverse("inspections:inspection", args=[record.last_inspection])
+        return with_note(link(attempted, value), record.model.name)
 
     def value_asset_number(self, record, value):
         return f"{value}, {record.model}"

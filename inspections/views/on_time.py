@@ -15,7 +15,7 @@ from fleet.web.query_values import QueryRefused, choice_asked, number_asked
 from inspections.forms.on_time import DueDateFilter, PeriodFilter, narrow_answers
 from inspections.models import Inspection
 from inspections.schedule.on_time import default_period, due_dates
-from inspections.schedule.on_time_figures import DIMENSIONS, figure_of, lines_of
+from inspections.schedule.on_time_figures import DIMENSIONS, split_figure
 from inspections.tables.due_dates import DueDateTable
 
 LINES = 50  # on one page
@@ -30,8 +30,8 @@ def on_time(request):
     first, last = period_asked(narrowed.asked, today)
     by = choice_asked(request, "by", DIMENSIONS, "month")
     rows = due_dates(narrowed.rows(), first, last, today)
-    pages = Paginator(lines_of(rows, by), LINES)
-    page = pages.get_page(number_asked(request, "page", 1))
+    figure, lines = split_figure(rows, by)
+    page = Paginator(lines, LINES).get_page(number_asked(request, "page", 1))
     of_all = _addressed(narrowed.asked, first, last)
     context = {
         "form": narrowed.form,
@@ -40,7 +40,7 @@ def on_time(request):
         "by": by,
         "dimension": DIMENSIONS[by],
         "dimensions": DIMENSIONS.items(),
-        "figure": figure_of(rows),
+        "figure": figure,
         "rows_url": _rows_url(of_all),
         "page": page,
         "lines": [(line, _rows_url(of_all | _narrowed_to(by, line, first, last))) for line in page],

@@ -14,8 +14,8 @@ from inspections.records.reevaluation import decided_otherwise
 from inspections.records.shown_notes import pictures_of
 from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import entries_of
-from inspections.views.attempts import latest_attempts
 from inspections.views.at_site import render_at_site, visible_inspection
+from inspections.views.attempts import latest_attempts
 
 CAUTIONS = [
     "For qualified personnel. The manufacturer's instructions, local codes and licensed practice come first.",

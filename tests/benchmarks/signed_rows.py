@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from inspections.models import Inspection, InspectionStep, Reading, Result, SignedRecord
+from inspections.models import Completion, Inspection, InspectionStep, Reading, Result, SignedRecord
 from inspections.models.querysets.inspections import due_window
 from tests.benchmarks.copying import BATCH, Numbers, column_values, copy_rows, make_table
 

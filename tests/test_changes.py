@@ -234,6 +234,10 @@ RUNS = {
         lambda by: report_fault(make_machine(), title="Sticks", severity="other", by=by, at=NOON),
         lambda o, by: inspections.actions.close_finding(o, note="Mended", by=by, **NOW),
     ),
+    "code_finding": simple(
+        lambda by: report_fault(make_machine(), title="Sticks", severity="other", by=by, at=NOON),
+        lambda o, by: inspections.actions.code_finding(o, code="wear", found_how="daily check", by=by, **NOW),
+    ),
     "settle_contradictions": simple(
         lambda by: make_machine(),
         lambda o, by: inspections.actions.settle_contradictions(o, [CONTRADICTION], by=by, **NOW)),
@@ -282,6 +286,9 @@ RUNS |= {
     ),
     "void_inspection": with_scene(
         lambda s, planned, by: inspections.actions.void_inspection(planned, reason="Twice", by=by, **NOW)
+    ),
+    "record_attempt": with_scene(
+        lambda s, planned, by: inspections.actions.record_attempt(planned, kind="in use", by=by, **NOW)
     ),
     "set_not_tested": with_scene(lambda s, planned, by: s.leave_untested("flush", "No flowmeter.", at=LATER)),
     "undo of set_not_tested": undone_mark,

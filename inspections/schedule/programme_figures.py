@@ -138,14 +138,17 @@ def not_coded(machines, period):
 
 def hidden_failures(machines, period):
     """The rate of hidden failures that each procedure finds, from the gaps between its complete inspections."""
-    gaps, uncoded = _gaps(machines, period)
+    gaps = _gaps(machines, period)
     titles = {each.pk: each.title for each in Procedure.objects.filter(pk__in=list(gaps))}
-    figures = [_hidden(titles[pk], found, uncoded[pk]) for pk, found in gaps.items()]
+    figures = [_hidden(titles[pk], found) for pk, found in gaps.items()]
     return sorted(figures, key=lambda figure: figure.name)
 
 
 def _gaps(machines, period):
-    """Return, by procedure, the gaps that ended in the period, and the failures found that bear no code."""
+    """Return, by procedure, what each gap that ended in the period showed: (days, code of the finding) -> number.
+
+    Of the findings, "hidden" counts before "uncoded"; empty where the inspection found neither.
+    """
     pairs = Q()
     for code, found_how in hidden_pairs(tuple(FoundHow.values)):
         pairs |= Q(code=code, found_how=found_how)
@@ -159,36 +162,45 @@ def _gaps(machines, period):
         is_hidden=Exists(failures.filter(pairs)),
         is_uncoded=Exists(failures.not_coded()),
     )
-    counted, uncoded = defaultdict(Counter), Counter()
     known = rows.filter(since__isnull=False, since__lt=F("completion__signed_on"))
-    for procedure, since, until, is_hidden, is_uncoded in known.values_list(
-        "procedure", "since", "completion__signed_on", "is_hidden", "is_uncoded"
-    ):
-        counted[procedure][(until - since).days, is_hidden] += 1
-        uncoded[procedure] += is_uncoded
-    gaps = {
-        pk: [Gap(days / DAYS_OF_YEAR, failed, number) for (days, failed), number in found.items()]
-        for pk, found in counted.items()
-    }
-    return gaps, uncoded
+    columns = ("procedure", "since", "completion__signed_on", "is_hidden", "is_uncoded")
+    counted = defaultdict(Counter)
+    for procedure, since, until, is_hidden, is_uncoded in known.values_list(*columns):
+        showed = "hidden" if is_hidden else "uncoded" if is_uncoded else ""
+        counted[procedure][(until - since).days, showed] += 1
+    return counted
 
 
-def _hidden(title, gaps, uncoded):
-    failed = sum(gap.number for gap in gaps if gap.failed)
+def _gaps_of(counted, failures):
+    return [Gap(days / DAYS_OF_YEAR, showed in failures, number) for (days, showed), number in counted.items()]
+
+
+def _hidden(title, counted):
+    gaps = _gaps_of(counted, ("hidden",))
+    failed, number = (sum(each) for each in zip(*((gap.number * gap.failed, gap.number) for gap in gaps), strict=True))
     years = sum(gap.years * gap.number for gap in gaps)
-    mean = years / sum(gap.number for gap in gaps)
-    remark = f"{uncoded} of these inspections found a failure that is not coded. " if uncoded else ""
-    try:
-        rate = hidden_failure_rate(gaps)
-    except ValueError:
-        found, remark = {}, f"{remark}Every inspection found one: nothing bounds the rate."
-    else:
-        found = {"value": rate.value, "lower": rate.lower, "upper": rate.upper}
-        remark += _standing(rate, mean, failed)
+    rate = _rate(gaps)
+    found = {"value": rate.value, "lower": rate.lower, "upper": rate.upper} if rate else {}
+    remark = _standing(rate, years / number, failed) if rate else "Every inspection found one: nothing bounds the rate."
     return ProgrammeFigure(
         f"Hidden failures, {title}", failed, "inspections that found a hidden failure", round(years, 2),
-        "years between complete inspections of a machine", PER_YEAR, **found, remark=remark.strip(),
+        "years between complete inspections of a machine", PER_YEAR, **found, remark=f"{remark}{_uncoded(counted)}",
     )  # fmt: skip
+
+
+def _rate(gaps):
+    """The rate with its bounds; None where nothing bounds it."""
+    return hidden_failure_rate(gaps) if any(not gap.failed for gap in gaps) else None
+
+
+def _uncoded(counted):
+    """What the findings without a code leave open, as a sentence; empty without one."""
+    number = sum(number for (_, showed), number in counted.items() if showed == "uncoded")
+    if not number:
+        return ""
+    rate = _rate(_gaps_of(counted, ("hidden", "uncoded")))
+    bound = f"the upper bound is {rate.upper:.3f}" if rate else "nothing bounds the rate"
+    return f" {number} of these inspections found a failure that is not coded; if those were hidden, {bound}."
 
 
 def _standing(rate, mean, failed):

@@ -12,12 +12,12 @@ from inspections.tables.cells import day, machine_link, place
 
 class DueDateTable(tables.Table):
     machine = tables.Column(order_by=("machine__asset_number", "pk"))
-    model = tables.Column(accessor="machine__model", visible=False)
+    model = tables.Column("Model", accessor="machine__model", visible=False)
     place = tables.Column("Location", empty_values=(), order_by=("machine__area__site__name", "machine__area__name"))
-    area = tables.Column(accessor="machine__area__name", visible=False)
-    site = tables.Column(accessor="machine__area__site__name", visible=False)
+    area = tables.Column("Area", accessor="machine__area__name", visible=False)
+    site = tables.Column("Site", accessor="machine__area__site__name", visible=False)
     procedure = tables.Column(order_by=("procedure__title", "pk"))
-    inspection = tables.Column(accessor="pk", visible=False)
+    inspection = tables.Column("Inspection", accessor="pk", visible=False)
     planned_at = tables.Column("Planned", visible=False)
     due_on = tables.Column("Due", order_by=("due_on", "pk"))
     opens_on = tables.Column("First day", visible=False)

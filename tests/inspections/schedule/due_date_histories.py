@@ -28,6 +28,10 @@ class Planned:
     signed_at: datetime | None = None
     is_complete: bool = False
 
+    def signed(self, at):
+        """The same, signed and complete."""
+        return replace(self, state="signed", signed_at=at, is_complete=True)
+
     @property
     def signed_on(self):
         return self.signed_at.date()

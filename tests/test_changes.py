@@ -37,6 +37,7 @@ from tests.factories import (
 )
 from tests.fleet.circuit_texts import SMALL
 from tests.fleet.passkey_runs import PASSKEY_RUNS
+from tests.inspections.attempt_runs import ATTEMPT_RUNS
 from tests.inspections.label_page.runs import LABEL_RUNS
 from tests.inspections.note_runs import NOTE_RUNS
 from tests.inspections.procedure_runs import PROCEDURE_RUNS
@@ -234,10 +235,6 @@ RUNS = {
         lambda by: report_fault(make_machine(), title="Sticks", severity="other", by=by, at=NOON),
         lambda o, by: inspections.actions.close_finding(o, note="Mended", by=by, **NOW),
     ),
-    "code_finding": simple(
-        lambda by: report_fault(make_machine(), title="Sticks", severity="other", by=by, at=NOON),
-        lambda o, by: inspections.actions.code_finding(o, code="wear", found_how="daily check", by=by, **NOW),
-    ),
     "settle_contradictions": simple(
         lambda by: make_machine(),
         lambda o, by: inspections.actions.settle_contradictions(o, [CONTRADICTION], by=by, **NOW)),
@@ -264,7 +261,8 @@ def undone_mark(_, scene):
 
 
 RUNS |= (
-    NOTE_RUNS
+    ATTEMPT_RUNS
+    | NOTE_RUNS
     | PROCEDURE_RUNS
     | RUNS_OF_REPAIRS
     | RUNS_OF_PROPOSALS
@@ -286,9 +284,6 @@ RUNS |= {
     ),
     "void_inspection": with_scene(
         lambda s, planned, by: inspections.actions.void_inspection(planned, reason="Twice", by=by, **NOW)
-    ),
-    "record_attempt": with_scene(
-        lambda s, planned, by: inspections.actions.record_attempt(planned, kind="in use", by=by, **NOW)
     ),
     "set_not_tested": with_scene(lambda s, planned, by: s.leave_untested("flush", "No flowmeter.", at=LATER)),
     "undo of set_not_tested": undone_mark,

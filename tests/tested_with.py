@@ -192,6 +192,7 @@ TESTED_WITH = {
     "inspections/at_bench/open_questions": "tests/inspections/actions/test_questions.py",
     "inspections/actions/asking": "tests/inspections/actions/test_questions.py",
     "inspections/records/questions": "tests/inspections/views/test_questions.py",
+    "inspections/views/programme": "tests/inspections/schedule/test_programme_figures.py",
     "inspections/jobs/trends": "tests/inspections/machine_trends/test_forecasting.py",
     "inspections/at_bench/*": "tests/inspections/views/test_bench.py",
     "inspections/bench/slips/*": "tests/inspections/bench/test_slips.py",

@@ -4,14 +4,13 @@ from urllib.parse import urlencode
 
 from dateutil.relativedelta import relativedelta
 from django.contrib.auth.decorators import permission_required
-from django.core.paginator import Paginator
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from fleet.views.lists import TableList
-from fleet.web.query_values import QueryRefused, choice_asked, number_asked
+from fleet.web.query_values import QueryRefused, choice_asked, page_asked
 from inspections.forms.on_time import DueDateFilter, PeriodFilter, narrow_answers
 from inspections.models import Inspection
 from inspections.schedule.on_time import default_period, due_dates
@@ -31,7 +30,7 @@ def on_time(request):
     by = choice_asked(request, "by", DIMENSIONS, "month")
     rows = due_dates(narrowed.rows(), first, last, today)
     figure, lines = split_figure(rows, by)
-    page = Paginator(lines, LINES).get_page(number_asked(request, "page", 1))
+    page = page_asked(request, lines, LINES)
     of_all = _addressed(narrowed.asked, first, last)
     context = {
         "form": narrowed.form,

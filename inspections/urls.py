@@ -56,6 +56,7 @@ urlpatterns = [
     path("inspections/<int:pk>/attempt/", attempts.attempt, name="attempt"),
     path("inspections/on-time/", on_time.on_time, name="on_time"),
     path("inspections/on-time/due-dates/", on_time.DueDateList.as_view(), name="due_dates"),
+    path("inspections/programme/programme.pdf", programme.programme_pdf, name="programme_pdf"),
     path("inspections/programme/", programme.programme, name="programme"),
     path("inspections/<int:pk>/void/", planning.void, name="void"),
     path("findings/", findings.FindingList.as_view(), name="findings"),

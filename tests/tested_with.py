@@ -236,6 +236,7 @@ TESTED_WITH = {
     "inspections/reports/record_notes": "tests/inspections/records/test_shown_notes.py",
     "inspections/reports/proof": "tests/inspections/reports/test_checking.py",
     "inspections/reports/sources": "tests/inspections/reports/test_checking.py",
+    "inspections/reports/programme": "tests/inspections/schedule/test_programme_figures.py",
     "inspections/reports/*": "tests/inspections/reports/test_record.py",
     "inspections/result_display": "tests/inspections/views/test_bench.py",
     "inspections/retirement/computed_exposure": "tests/inspections/views/test_review.py",

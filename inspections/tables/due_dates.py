@@ -3,7 +3,7 @@
 import django_tables2 as tables
 from django.urls import reverse
 
-from fleet.tables.cells import figure, link, mark, with_note
+from fleet.tables.cells import figure, link, with_note
 from inspections.models import Inspection
 from inspections.models.attempts import attempt_in_words
 from inspections.schedule.on_time import COUNTED, Answer
@@ -82,7 +82,7 @@ class DueDateTable(tables.Table):
         return value or ""
 
     def render_answer(self, value):
-        return mark(Answer(value).label)
+        return Answer(value).label
 
     def value_answer(self, value):
         return Answer(value).label

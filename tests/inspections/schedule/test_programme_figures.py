@@ -1,11 +1,13 @@
 """The figures of the programme on hand-counted cases."""
 
+import io
 from datetime import date, timedelta
 from math import log
 
 import pytest
 from django.test import Client
 from django.urls import reverse
+from pypdf import PdfReader
 from pytest import approx
 
 from fleet.actions import retire_machine
@@ -153,3 +155,17 @@ def test_the_page_and_its_file_show_the_figures_in_a_fixed_number_of_queries(by,
     assert "First-pass yield" in page.text and "Every inspection found one" in page.text
     file = b"".join(client.get(reverse("inspections:programme"), asked | {"export": "csv"}).streaming_content)
     assert b"First-pass yield,0" in file and b"2026-01-01,2026-12-31" in file
+
+
+def test_the_report_on_paper_holds_the_figures_of_the_page(by):
+    machine = make_machine()
+    passing(machine, by, BEFORE)
+    failing(machine, by, NOON, code="wear", found_how="inspection")
+    client = Client()
+    client.force_login(make_person("manager"))
+    site = machine.site
+    answer = client.get(reverse("inspections:programme_pdf"), {"since": "2026-01-01", "site": site.pk})
+    assert answer["Content-Type"] == "application/pdf"
+    words = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.getvalue())).pages)
+    for shown in ("Inspection programme", "First-pass yield", "0.000 to 97.500", "Wear or ageing", str(site)):
+        assert shown in " ".join(words.split()), shown

@@ -8,8 +8,8 @@ from inspections.models import Finding, Inspection, LimitOverride, Procedure
 from tests.factories import NOON, TODAY, load_all_procedures, make_inspection, make_machine, make_person, make_site
 
 GROUPS = ("planner", "technician", "manager", "auditor", None)
-READ = {"/inspections/", "/inspections/attempted/", "/inspections/on-time/",
-        "/inspections/on-time/due-dates/", "/inspections/programme/", "/findings/", "/findings/{finding}/", "/machines/{machine}/release/", "/library/",
+READ = {"/inspections/", "/inspections/attempted/", "/inspections/on-time/", "/inspections/on-time/due-dates/",
+        "/inspections/programme/", "/findings/", "/findings/{finding}/", "/machines/{machine}/release/", "/library/",
         "/library/procedures/", "/library/procedures/{procedure}/", "/library/tests/", "/library/tests/supply-failure/",
         "/library/safety-features/", "/library/limits/"}  # fmt: skip
 CHANGE = {

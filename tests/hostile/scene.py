@@ -36,6 +36,9 @@ QUERIES = {
     "inspections:work": tuple(f"?view={view}{end}" for view in ("signed", "void") for end in ("", "&export=csv")),
     "inspections:fault_reports": ("?view=settled", "?export=csv", "?view=settled&export=csv"),
     "inspections:trends": ("?show=every", "?export=csv"),
+    "inspections:attempted": ("?export=csv",),
+    "inspections:due_dates": ("?export=csv",),
+    "inspections:programme": ("?export=csv",),
     "inspections:findings": ("?view=closed", "?export=csv", "?view=closed&export=csv"),
 }  # fmt: skip
 LEAVES = ("logout", "session")

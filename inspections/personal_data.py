@@ -3,6 +3,7 @@
 from fleet.people.personal_data import Treatment, declare
 from inspections.models import (
     Amendment,
+    Attempt,
     BenchUnits,
     CriterionJudgement,
     DeviceAnswer,
@@ -57,6 +58,7 @@ def register():
     ):
         declare(model, "person", Treatment.REMOVED, words)
     declare(ReadingFileMapping, "by", Treatment.RELEASED, "Columns of files of instruments assigned")
+    declare(Attempt, "by", Treatment.KEPT, "Attempts recorded", "An attempt says who made it.")
     declare(Amendment, "by", Treatment.KEPT, "Amendments", SIGNED)
     declare(Reading, "entered_by", Treatment.KEPT, "Readings entered", READ)
     declare(Reading, "superseded_by", Treatment.KEPT, "Readings replaced", READ)

@@ -6,9 +6,11 @@ from fleet.acting.covered import exempt, leave_out
 from fleet.changes import track
 from inspections.models import (
     Amendment,
+    Attempt,
     BenchUnits,
     ChainEntry,
     ChainHead,
+    Completion,
     DeviceAnswer,
     DraftWriter,
     EntryKind,
@@ -49,7 +51,7 @@ def register():
     )  # fmt: skip
     track(
         Finding, "finding", "machine", "origin", "severity", "title", "description", "closed_at", "closed_by",
-        "closing_note", "work_hours", permission="inspections.view_finding",
+        "closing_note", "work_hours", "code", "cause", "found_how", permission="inspections.view_finding",
     )  # fmt: skip
     _track_notices()
     track(
@@ -74,6 +76,23 @@ def register():
     track(MachineLabel, "label", *label, record="machine")
     report = ("who", "state", "finding", "settled_by", "settled_at", "reason")
     track(FaultReport, "fault report", *report, record="machine")
+    _track_notes()
+    leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
+    leave_out("computed from the signed results every night", TrendForecast)
+    leave_out("computed at the signature from the signed results", Completion)
+    leave_out("keys of requests, deleted after some days", DeviceAnswer)
+    leave_out("frozen by the signature, in the chain of the site", Result, Reading, ReadingQuestion, SignedRecord)
+    own = "what a bench page starts with: a reading holds its own unit and instrument"
+    leave_out(own, BenchUnits, InstrumentOfDay, ReadingFileMapping)
+    leave_out("bound by an entry of its own in the chain of the site", Amendment)
+    signed = ChainEntry.objects.filter(kind=EntryKind.SIGNED, inspection=OuterRef("inspection"))
+    exempt(InspectionStep, Exists(signed))
+
+
+def _track_notes():
+    """What is written down beside an inspection and its steps."""
+    attempt = ("kind", "reason", "decided_by", "until", "made_on", "by", "at")
+    track(Attempt, "attempt", *attempt, record="inspection")
     mark = ("reason", "by", "at", "undone_by", "undone_at")
     track(NotTestedMark, "step not tested", *mark, record="step.inspection")
     track(StepRemark, "remark", "text", "by", "at", record="step.inspection")
@@ -82,15 +101,6 @@ def register():
     plates = (f"{which}_{what}" for which in ("removed", "fitted") for what in ("serial", "lot", "part_number"))
     replaced = ("label", *plates, "note", "done_at", "by", "withdrawn_by", "withdrawn_at", "fitted")
     track(Replacement, "component replaced", *replaced, record="step.inspection")
-    leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
-    leave_out("computed from the signed results every night", TrendForecast)
-    leave_out("keys of requests, deleted after some days", DeviceAnswer)
-    leave_out("frozen by the signature, in the chain of the site", Result, Reading, ReadingQuestion, SignedRecord)
-    own = "what a bench page starts with: a reading holds its own unit and instrument"
-    leave_out(own, BenchUnits, InstrumentOfDay, ReadingFileMapping)
-    leave_out("bound by an entry of its own in the chain of the site", Amendment)
-    signed = ChainEntry.objects.filter(kind=EntryKind.SIGNED, inspection=OuterRef("inspection"))
-    exempt(InspectionStep, Exists(signed))
 
 
 def _track_notices():

@@ -16,6 +16,9 @@ def shown_on(page, *, retest=None):
     return found[1] if found else ""
 
 
+CODED = {"code": "wear", "found_how": "daily check"}  # what closing a finding asks for besides its note
+
+
 def send(client, url, data=None, *, retest=None, **options):
     """Look at a page and send its form."""
     shown = shown_on(client.get(url), retest=retest)

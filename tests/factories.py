@@ -28,7 +28,7 @@ from inspections.actions.signing import result_row
 from inspections.at_bench.limits_of_site import limits_of_site
 from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.bench import to_si
-from inspections.models import Inspection, InspectionStep, Procedure, Result, TrendForecast
+from inspections.models import Completion, Inspection, InspectionStep, Procedure, Result, TrendForecast
 from inspections.trends.terms import TERMS
 
 NOON = datetime(2026, 11, 2, 12, 0, tzinfo=UTC)
@@ -225,6 +225,7 @@ def make_signed_inspection(machine=None, procedure=None, *, by, at=NOON, due_on=
             inspection=inspection, position=position, content=fields.pop("content", {}), **fields
         )
         Result.objects.bulk_create(result_row(step, result) for result in results)
+    Completion.of(inspection).save(force_insert=True)
     return inspection
 
 

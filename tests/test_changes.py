@@ -37,6 +37,7 @@ from tests.factories import (
 )
 from tests.fleet.circuit_texts import SMALL
 from tests.fleet.passkey_runs import PASSKEY_RUNS
+from tests.inspections.attempt_runs import ATTEMPT_RUNS
 from tests.inspections.label_page.runs import LABEL_RUNS
 from tests.inspections.note_runs import NOTE_RUNS
 from tests.inspections.notices.runs import NOTICE_RUNS
@@ -261,7 +262,8 @@ def undone_mark(_, scene):
 
 
 RUNS |= (
-    NOTE_RUNS
+    ATTEMPT_RUNS
+    | NOTE_RUNS
     | PROCEDURE_RUNS
     | RUNS_OF_REPAIRS
     | RUNS_OF_PROPOSALS

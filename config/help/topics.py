@@ -29,6 +29,13 @@ TOPICS = (
          "inspections:trends"),
     ),
     Topic(
+        "on-time-and-rates",
+        "On time, and how often things fail",
+        "What to record when an inspection did not happen, and what the figures of the programme count.",
+        ("inspections:on_time", "inspections:due_dates", "inspections:attempt", "inspections:attempted",
+         "inspections:programme", "inspections:finding_code"),
+    ),
+    Topic(
         "do-an-inspection",
         "Do an inspection",
         "From starting an inspection to a signed record, and what to do after a failed test.",

@@ -2,12 +2,13 @@
 
 from fleet.acting.scope import journal_actions
 from inspections.actions.as_left import begin_all_called_for, begin_as_left, undo_as_left
+from inspections.actions.attempts import record_attempt
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
 from inspections.actions.component_replacements import change_replacement, record_replacement, withdraw_replacement
 from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions
 from inspections.actions.fault_reports import add_report_to_finding, dismiss_report, open_finding_of_report
-from inspections.actions.findings import close_finding, plan_retest, report_fault
+from inspections.actions.findings import close_finding, code_finding, plan_retest, report_fault
 from inspections.actions.incidents import add_incident_note, close_incident, open_incident
 from inspections.actions.labels import issue_label, record_user_check, replace_label, report_from_label
 from inspections.actions.limits import confirm_limit, end_limit_override, set_limit_override, withdraw_confirmation
@@ -88,6 +89,7 @@ __all__ = [
     "choose_units",
     "clear_reading",
     "close_finding",
+    "code_finding",
     "confirm_limit",
     "confirm_reading",
     "countersign_inspection",
@@ -109,6 +111,7 @@ __all__ = [
     "plan_inspection",
     "plan_retest",
     "reasons_against_signing",
+    "record_attempt",
     "record_replacement",
     "record_user_check",
     "release_machine",

@@ -12,7 +12,8 @@ from inspections.deciding.grounds.of_finding import finding_grounds
 from inspections.deciding.retests import findings_settled_by, passing_retest_of
 from inspections.deciding.second_person import refuse_alone, why_second_for_closing
 from inspections.errors import Refused
-from inspections.models import Finding, InspectionStep, Procedure, Severity
+from inspections.models import Finding, FoundHow, InspectionStep, Procedure, Severity
+from inspections.planning.failure_codes import CODES
 
 RETEST_PROCEDURE = "return-to-service"
 SETTLED = "repeated this and it passed, or the safety feature is recorded as not fitted."
@@ -128,9 +129,14 @@ def _wait_for(machine):
 
 @transaction.atomic
 def report_fault(
-    machine, *, title, severity, by, at, description="", token=None, origin=Finding.Origin.FAULT
+    machine, *, title, severity, by, at, description="", token=None, origin=Finding.Origin.FAULT,
+    code="", cause="", found_how="",
 ):  # fmt: skip
-    """Open a finding from what `by`, or a program with their `token`, saw; an essential one proposes withdrawal."""
+    """Open a finding from what `by`, or a program with their `token`, saw; an essential one proposes withdrawal.
+
+    code, cause, found_how  why it was wrong and what brought it to light, where that is known already
+    """
+    coding = _coding(code, cause, found_how)
     if not title.strip():
         raise Refused(f"State in a few words what is wrong with machine {machine}.")
     _wait_for(machine)
@@ -143,6 +149,7 @@ def report_fault(
         opened_by=by,
         token=token,
         opened_at=at,
+        **coding,
     )
     record_created([finding], by=by, at=at, token=token)
     return finding
@@ -167,12 +174,16 @@ def plan_retest(machine, findings, *, due_on, by, at):
 
 
 @transaction.atomic
-def close_finding(finding, *, note, by, at, work_hours=None, proposed_by=None, shown=NOT_TOLD):
+def close_finding(
+    finding, *, note, by, at, work_hours=None, code="", cause="", found_how="", proposed_by=None, shown=NOT_TOLD
+):
     """Close a finding with what was done. An essential finding on a withdrawn machine closes only with its release.
 
     An essential one on a machine in service rests on a passing retest signed since it was opened, or on the judgement
     of a second person: without either SecondPersonNeeded is raised. `shown` are the grounds that the page showed.
+    Without a code the coding that the finding has stays as it is.
     """
+    coding = _coding(code, cause, found_how)
     if not note.strip():
         raise Refused(f"State what was done about “{finding}” before closing it.")
     # Held, so that nobody withdraws the machine on this finding while it is being closed.
@@ -184,7 +195,9 @@ def close_finding(finding, *, note, by, at, work_hours=None, proposed_by=None, s
     if finding.is_open:
         refuse_alone(why_second_for_closing(finding, evidence), by=by, proposed_by=proposed_by)
     with recording(finding, by=by, at=at):
-        _close(Finding.objects.filter(pk=finding.pk), note=note, by=by, at=at, work_hours=work_hours, what=finding)
+        done = {"closing_note": note.strip(), "work_hours": work_hours, **(coding if code else {})}
+        if not Finding.objects.filter(pk=finding.pk).open().update(closed_at=at, closed_by=by, **done):
+            raise Refused(f"“{finding}” is already closed.")
     finding.refresh_from_db()
 
 
@@ -195,6 +208,25 @@ def hold_machine_of(finding):
     return machine
 
 
-def _close(findings, *, note, by, at, work_hours, what):
-    if not findings.open().update(closed_at=at, closed_by=by, closing_note=note.strip(), work_hours=work_hours):
-        raise Refused(f"“{what}” is already closed.")
+@transaction.atomic
+def code_finding(finding, *, code, found_how, by, at, cause=""):
+    """Say why it was wrong and what brought it to light, of an open finding or a closed one.
+
+    A later coding replaces it. Raise Refused for an unknown code or way, and without either.
+    """
+    coding = _coding(code, cause, found_how)
+    if not code:
+        raise Refused(f"Choose the code that says why “{finding}” was wrong.")
+    with recording(finding, by=by, at=at):
+        Finding.objects.filter(pk=finding.pk).update(**coding)
+    finding.refresh_from_db()
+
+
+def _coding(code, cause, found_how):
+    if code and code not in CODES:
+        raise Refused(f"“{code[:40]}” is no code of findings. Accepted: {', '.join(CODES)}.")
+    if found_how and found_how not in FoundHow.values:
+        raise Refused(f"“{found_how[:40]}” is no way of finding. Accepted: {', '.join(FoundHow.values)}.")
+    if code and not found_how:
+        raise Refused("State with the code what brought the finding to light, such as an inspection.")
+    return {"code": code, "cause": cause.strip(), "found_how": found_how}

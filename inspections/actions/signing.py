@@ -21,7 +21,7 @@ from inspections.deciding.grounds.of_record import record_grounds
 from inspections.deciding.grounds.of_signature import signature_grounds
 from inspections.deciding.second_person import refuse_alone, why_second_for_amendment
 from inspections.errors import AlreadySigned, NotReadyToSign, RecordFrozen, StageRefused
-from inspections.models import Amendment, Inspection, Reading, Result, SignedRecord, Stage
+from inspections.models import Amendment, Completion, Inspection, Reading, Result, SignedRecord, Stage
 from inspections.records.content import canonical_json, digest_of, record_content
 
 
@@ -78,6 +78,7 @@ def sign_inspection(inspection, *, by, at, shown=NOT_TOLD, minutes=None, signed_
     change_stage(
         inspection, Stage.SIGNED, by=by, at=at, error=AlreadySigned, signed_by=by, signed_at=at, minutes=minutes
     )
+    Completion.of(inspection).save(force_insert=True)
     content = canonical_json(draft.content)
     record = SignedRecord.objects.create(
         inspection=inspection, content=content, digest=digest_of(content), signed_at=at

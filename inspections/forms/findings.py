@@ -9,8 +9,12 @@ from django.utils import timezone
 from fleet.forms.fields import DecimalNumberField, day_field
 from fleet.forms.filters import ListFilter, site_filter, text_filter
 from fleet.forms.passwords import PasswordForm
-from inspections.models import Finding, Severity
+from inspections.models import Finding, FoundHow, Severity
+from inspections.planning.failure_codes import CODES
 
+NOT_CODED = "not-coded"
+CODE_CHOICES = [(code.code, code.title) for code in CODES.values()]
+CODE_HELP = "What each code means is below the form. It feeds the figures of the programme."
 AGES = ((30, "30 days"), (90, "90 days"), (365, "a year"))
 
 
@@ -21,12 +25,33 @@ class FindingFilter(ListFilter):
         label="Severity", choices=[("essential", "Essential"), ("other", "Other")], empty_label="Every severity"
     )
     origin = django_filters.ChoiceFilter(label="Origin", choices=Finding.Origin.choices, empty_label="Every origin")
+    code = django_filters.ChoiceFilter(
+        label="Code", choices=[(NOT_CODED, "Not coded"), *CODE_CHOICES], empty_label="Every code", method="of_code"
+    )
     age = django_filters.TypedChoiceFilter(
         label="Older than", choices=[("", "Any age"), *AGES], coerce=int, empty_value=None, method="older_than"
     )
 
+    def of_code(self, findings, name, code):
+        return findings.filter(code="" if code == NOT_CODED else code)
+
     def older_than(self, findings, name, days):
         return findings.opened_before(self.now - timedelta(days=days))
+
+
+class CodingForm(forms.Form):
+    """Why it was wrong, and what brought it to light."""
+
+    code = forms.ChoiceField(
+        label="Why it was wrong", choices=[("", "Choose a code"), *CODE_CHOICES], help_text=CODE_HELP
+    )
+    found_how = forms.ChoiceField(label="Found by", choices=[("", "Choose one"), *FoundHow.choices])
+    cause = forms.CharField(
+        label="Cause",
+        required=False,
+        max_length=300,
+        help_text="As far as it is known, such as “diaphragm torn along the clamp”.",
+    )
 
 
 class FaultForm(forms.Form):
@@ -45,9 +70,20 @@ class FaultForm(forms.Form):
         widget=forms.RadioSelect,
         help_text="If in doubt choose essential: somebody then decides about withdrawal from use.",
     )
+    code = forms.ChoiceField(
+        label="Why it is wrong, if known",
+        required=False,
+        choices=[("", "Not known yet"), *CODE_CHOICES],
+        help_text="It is asked for when the finding is closed.",
+    )
+    found_how = forms.ChoiceField(label="Found by", required=False, choices=[("", "Not stated"), *FoundHow.choices])
+
+    def clean(self):
+        if self.cleaned_data.get("code") and not self.cleaned_data.get("found_how"):
+            self.add_error("found_how", "State with the code what brought the fault to light.")
 
 
-class CloseForm(forms.Form):
+class CloseForm(CodingForm):
     note = forms.CharField(label="What was done", max_length=4000, widget=forms.Textarea)
     work_hours = DecimalNumberField(
         label="Hours of work",
@@ -58,6 +94,7 @@ class CloseForm(forms.Form):
         decimal_places=1,
         help_text="In hours, such as 1.5 or 1,5. They count towards the maintenance burden in the retirement review.",
     )
+    field_order = ["note", "code", "found_how", "cause", "work_hours"]
 
 
 class EssentialCloseForm(PasswordForm, CloseForm):
@@ -66,7 +103,7 @@ class EssentialCloseForm(PasswordForm, CloseForm):
     note = forms.CharField(
         label="What was done, and why the machine is safe", max_length=200, widget=forms.Textarea(attrs={"rows": 4})
     )
-    field_order = ["note", "work_hours", "password"]
+    field_order = ["note", "code", "found_how", "cause", "work_hours", "password"]
 
 
 class RetestForm(forms.Form):

@@ -1,10 +1,12 @@
 """What was measured, and what follows from it."""
 
+from inspections.models.attempts import Attempt, AttemptKind
 from inspections.models.bench_choices import BenchUnits, InstrumentOfDay, ReadingFileMapping
 from inspections.models.chain import ChainEntry, ChainHead, EntryKind
+from inspections.models.completions import Completion
 from inspections.models.confirmations import LimitConfirmation
 from inspections.models.device_answers import DeviceAnswer
-from inspections.models.findings import Finding, Severity
+from inspections.models.findings import Finding, FoundHow, Severity
 from inspections.models.incidents import IncidentNote, SeriousIncident
 from inspections.models.inspections import Inspection, InspectionStep, Stage
 from inspections.models.judgements import CriterionJudgement
@@ -24,9 +26,12 @@ from inspections.models.trends import TrendForecast
 
 __all__ = [
     "Amendment",
+    "Attempt",
+    "AttemptKind",
     "BenchUnits",
     "ChainEntry",
     "ChainHead",
+    "Completion",
     "CriterionJudgement",
     "DeviceAnswer",
     "DraftWriter",
@@ -34,6 +39,7 @@ __all__ = [
     "FaultPhotograph",
     "FaultReport",
     "Finding",
+    "FoundHow",
     "IncidentNote",
     "Inspection",
     "InspectionStep",

@@ -9,6 +9,7 @@ from fleet.models.attribution import author_in_words
 from inspections.models.inspections import InspectionStep
 from inspections.models.querysets.findings import FindingQuerySet
 from inspections.models.readings import Result
+from inspections.planning.failure_codes import CODES
 
 
 class Severity(models.TextChoices):
@@ -16,10 +17,23 @@ class Severity(models.TextChoices):
     OTHER = "other", "Other: to be dealt with"
 
 
+class FoundHow(models.TextChoices):
+    """What brought a finding to light."""
+
+    INSPECTION = "inspection", "Inspection"
+    DAILY_CHECK = "daily check", "Daily check"
+    USER_REPORT = "user report", "Report of a user"
+    DURING_USE = "during use", "During use on a patient"
+    RECALL = "recall", "Recall or safety notice"
+    OTHER = "other", "Other"
+
+
 class Finding(models.Model):
     """From a failed result, an essential step that was not tested, a fault report, or a circuit that contradicts the
-    record. Open until closed with a note.
+    record, or a machine that could not be located. Open until closed with a note.
 
+    `code` says why it was wrong, by inspections/planning/failure_codes.toml; empty for what is not coded yet, and for
+    what was closed without one.
     `contradiction` identifies those of the last kind: feature, recorded state, state in the circuit.
     """
 
@@ -30,6 +44,7 @@ class Finding(models.Model):
         CIRCUIT = "circuit", "Circuit contradicts record"
         NOT_TESTED = "not tested", "Essential step not tested"
         NOTICE = "notice", "Safety notice"
+        NOT_LOCATED = "not located", "Could not be located"
 
     machine = models.ForeignKey(Machine, models.PROTECT, related_name="findings")
     origin = models.CharField(max_length=20, choices=Origin)
@@ -53,6 +68,9 @@ class Finding(models.Model):
     closed_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     closed_at = models.DateTimeField(null=True)
     closing_note = models.TextField(blank=True)
+    code = models.CharField("code", max_length=40, blank=True, help_text="Why it was wrong, by the codes of findings.")
+    cause = models.CharField(max_length=300, blank=True)
+    found_how = models.CharField("found by", max_length=20, choices=FoundHow, blank=True)
     work_hours = models.DecimalField(max_digits=6, decimal_places=1, null=True, blank=True)
 
     objects = FindingQuerySet.as_manager()
@@ -63,6 +81,7 @@ class Finding(models.Model):
             models.CheckConstraint(
                 condition=Q(closed_at__isnull=True) | ~Q(closing_note=""), name="finding_closed_with_note"
             ),
+            models.CheckConstraint(condition=Q(code="") | ~Q(found_how=""), name="finding_coded_says_how_found"),
             models.UniqueConstraint(fields=["result"], name="finding_once_per_outcome"),
             models.UniqueConstraint(fields=["step"], name="finding_once_per_untested_step"),
             models.CheckConstraint(
@@ -91,6 +110,11 @@ class Finding(models.Model):
     @property
     def is_open(self):
         return self.closed_at is None
+
+    @property
+    def failure_code(self):
+        """The code with its meaning, None for what is not coded or bears a code that is no longer there."""
+        return CODES.get(self.code)
 
     @property
     def is_essential(self):

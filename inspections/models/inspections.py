@@ -133,6 +133,7 @@ class Inspection(models.Model):
         indexes = [
             models.Index(fields=["stage", "due_on"], name="inspection_by_due"),
             models.Index(fields=["machine", "stage", "signed_at"], name="inspection_by_machine"),
+            models.Index(fields=["machine", "procedure", "due_on"], name="inspection_of_due_date"),
         ]
         permissions = [
             ("plan_inspection", "Can plan and book inspections"),

@@ -1,1 +1,1 @@
-"""Inspection intervals and the risk score that they follow from. Plain Python. No page uses it yet."""
+"""Inspection intervals, the risk score that they follow from, codes of findings, rates of failure. Plain Python."""

@@ -91,21 +91,21 @@ class Amending:
 
 
 class Closing:
-    """Closes an essential finding; `reason` is the note of what was done."""
+    """Closes an essential finding; `reason` is the note of what was done, `coding` says why it was wrong."""
 
     act = Proposal.Act.CLOSING
 
-    def __init__(self, finding, *, work_hours=None):
+    def __init__(self, finding, *, work_hours=None, **coding):
         self.finding, self.site = finding, finding.machine.site
-        self.work_hours = work_hours
+        self.work_hours, self.coding = work_hours, coding
         self.subject = f"closing of finding {finding.pk}"
         self.title = f"Close “{finding}” of machine {finding.machine}"[:300]
         self.links = {"machine": finding.machine, "finding": finding}
-        self.asked = {"work_hours": None if work_hours is None else str(work_hours)}
+        self.asked = {"work_hours": None if work_hours is None else str(work_hours), **coding}
 
     @classmethod
     def of(cls, proposal):
-        return cls(proposal.finding, work_hours=proposal.asked["work_hours"])
+        return cls(proposal.finding, **proposal.asked)
 
     def hold(self):
         hold_machine_of(self.finding)
@@ -122,7 +122,7 @@ class Closing:
 
     def do(self, *, reason, by, at, proposed_by=None):
         words = {"note": reason, "work_hours": self.work_hours}
-        close_finding(self.finding, **words, by=by, at=at, proposed_by=proposed_by)
+        close_finding(self.finding, **words, **self.coding, by=by, at=at, proposed_by=proposed_by)
 
 
 LIMIT_ACTS = (SettingLimit, EndingLimit, ConfirmingLimit, WithdrawingConfirmation)

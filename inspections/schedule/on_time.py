@@ -1,83 +1,125 @@
-"""The figures of the work: what is due, what is overdue, and the share done on time."""
+"""Which due dates were met on time: the one place that decides it, as annotations that the database computes.
 
-from dataclasses import dataclass
+A due date is a machine, a procedure and a day on which it is due. It counts once, however many inspections were planned
+for it, in the month of its last day: the end of the window of the inspection that was planned for it first. Nothing
+that is planned, voided or deferred later moves that day. It counts from the day after it.
+
+A due date is met by the first complete inspection that was signed for it. Whatever is not met by its last day stays in
+the denominator: signed late, not signed, signed but incomplete, voided. Two things are shown and not counted:
+
+- a due date that another inspection met (`met_by_another`): the work was done once and counts once, with that one;
+- an inspection that was signed on time while an earlier due date of the same machine and procedure was past and not
+  met (`_earlier_one_missed`). It does what the earlier one asked for, late. Else voiding a missed inspection and
+  planning it again with a later due date would turn a miss into a success.
+
+Attempts, bookings and deferrals change none of this.
+"""
+
 from datetime import timedelta
 
 from dateutil.relativedelta import relativedelta
-from django.db.models import Count, Exists, F, OuterRef, Q
+from django.db import models
+from django.db.models import Case, Exists, F, OuterRef, Q, Subquery, Value, When
 
-from fleet.models import Site
-from inspections.models import Inspection
-from inspections.models.querysets.inspections import SIGNED_STAGES
+from inspections.models import Attempt, Inspection
 
 ON_TIME_MONTHS = 12
-DUE_DAYS = 30
 
 
-@dataclass(frozen=True, slots=True)
-class WorkFigures:
-    """Counts of open work, and of what was due within ON_TIME_MONTHS.
+class Answer(models.TextChoices):
+    """What became of a due date."""
 
-    signed      complete; on_time of them on or before the last day of the window; early, before its first day
-    incomplete  signed, but an essential step proves nothing, and its due date is met by no other inspection
-    voided      void, window past, and its due date is met by no other inspection
+    ON_TIME = "on time", "On time"
+    LATE = "late", "Signed late"
+    OPEN = "open", "Not signed"
+    INCOMPLETE = "incomplete", "Signed but incomplete"
+    VOIDED = "voided", "Voided"
+    ELSEWHERE = "elsewhere", "Met by another inspection"
+    INSTEAD = "instead", "In place of a missed one"
+
+
+MISSED = (Answer.LATE, Answer.OPEN, Answer.INCOMPLETE, Answer.VOIDED)
+COUNTED = (Answer.ON_TIME, *MISSED)
+NOT_COUNTED = (Answer.ELSEWHERE, Answer.INSTEAD)
+
+
+def default_period(today):
+    """The first and the last day of the months that the figure covers: this month and the 11 before it."""
+    return today.replace(day=1) - relativedelta(months=ON_TIME_MONTHS - 1), today
+
+
+def due_dates(inspections, first, last, today):
+    """Return one inspection for each due date whose last day is from `first` to `last` and past, annotated.
+
+    answer       what became of it, an `Answer`
+    answered_by  key of the complete inspection that was signed for it first; None without one
+    answered_on  date of that signature at the site; answered_at, its moment
+    is_early     whether that was before the first day of the window
+    excuse       kind of the last attempt at it that was made by its last day; None without one
+
+    The inspection that represents a due date is the one that was planned for it first: `closes_on` is its last day.
     """
-
-    due: int
-    overdue: int
-    signed: int
-    on_time: int
-    early: int = 0
-    incomplete: int = 0
-    voided: int = 0
-
-    @property
-    def counted(self):
-        """Of what the share is taken: every due date that was met, missed, left incomplete or voided."""
-        return self.signed + self.overdue + self.incomplete + self.voided
-
-    @property
-    def on_time_percent(self):
-        """On time of all that is counted, in per cent; None while there is nothing."""
-        return 100 * self.on_time / self.counted if self.counted else None
+    over = inspections.filter(closes_on__gte=first, closes_on__lte=min(last, today - timedelta(days=1)))
+    for_it = _complete(_same_due_date()).order_by("signed_at", "pk")
+    tries = Attempt.objects.filter(
+        inspection__machine=OuterRef("machine"), inspection__procedure=OuterRef("procedure"),
+        inspection__due_on=OuterRef("due_on"), made_on__lte=OuterRef("closes_on"),
+    )  # fmt: skip
+    return over.filter(~Exists(_same_due_date().filter(pk__lt=OuterRef("pk")))).annotate(
+        answered_by=Subquery(for_it.values("pk")[:1]),
+        answered_at=Subquery(for_it.values("signed_at")[:1]),
+        answered_on=Subquery(for_it.values("completion__signed_on")[:1]),
+        excuse=Subquery(tries.latest_first().values("kind")[:1]),
+    ).annotate(
+        answer=_answer(),
+        is_early=Case(When(answered_on__lt=F("opens_on"), then=Value(True)), default=Value(False)),
+    )  # fmt: skip
 
 
-def work_figures(person, today):
-    """Count for the sites that `person` may see, in six queries.
+def met_by_another():
+    """Whether an inspection for another due date met this one: here, and only here, it is decided.
 
-    On-time share: complete and signed on or before the last day of the due window, of all that was signed in the last
-    12 months, all that is overdue today, and all that was voided once its window is past. To void work therefore leaves
-    the share as it would be without. Early work counts as on time and is shown. Dates are those of the machine's site.
+    Such is a complete inspection of the same procedure on the same machine, signed within the window.
     """
-    inspections = Inspection.objects.visible_to(person)
-    zones = list(Site.objects.values_list("time_zone", flat=True).distinct().order_by("time_zone"))
-    first = today - relativedelta(months=ON_TIME_MONTHS) + timedelta(days=1)
-    signed = inspections.signed_between(first, today, zones).with_signed_on(zones)
-    # What is late by any date was signed after its last day began in UTC: only those few need their date at the site.
-    late = Q(signed_at__gt=F("closes_on")) & Q(signed_on__gt=F("closes_on"))
-    early = Q(signed_on__lt=F("opens_on"))
-    complete = signed.filter(pk__in=Inspection.objects.complete().values("pk"))
-    counts = complete.aggregate(signed=Count("pk"), late=Count("pk", filter=late), early=Count("pk", filter=early))
-    voided = inspections.void().filter(closes_on__lt=today, closes_on__gte=first)
-    return WorkFigures(
-        due=inspections.coming(today, DUE_DAYS).count(),
-        overdue=inspections.overdue(today).count(),
-        signed=counts["signed"],
-        on_time=counts["signed"] - counts["late"],
-        early=counts["early"],
-        incomplete=_not_met_otherwise(signed.incomplete(), today).count(),
-        voided=_not_met_otherwise(voided, today).count(),
+    return Exists(
+        _complete(_same_work())
+        .exclude(due_on=OuterRef("due_on"))
+        .filter(completion__signed_on__gte=OuterRef("opens_on"), completion__signed_on__lte=OuterRef("closes_on"))
     )
 
 
-def _not_met_otherwise(inspections, today):
-    """Keep those whose due date is neither met by a complete inspection nor counted as overdue today.
+def _answer():
+    is_in_time = Q(answered_on__lte=F("closes_on"))
+    cases = [
+        When(is_in_time & _earlier_one_missed(), then=Value(Answer.INSTEAD)),
+        When(is_in_time, then=Value(Answer.ON_TIME)),
+        When(met_by_another(), then=Value(Answer.ELSEWHERE)),
+        When(answered_on__isnull=False, then=Value(Answer.LATE)),
+        When(Exists(_same_due_date().open()), then=Value(Answer.OPEN)),
+        When(Exists(_same_due_date().signed()), then=Value(Answer.INCOMPLETE)),
+    ]
+    return Case(*cases, default=Value(Answer.VOIDED), output_field=models.CharField())
 
-    Of several that left one due date unmet the last counts: one due date counts once.
-    """
-    same_due = Inspection.objects.filter(
-        machine=OuterRef("machine"), procedure=OuterRef("procedure"), due_on=OuterRef("due_on")
+
+def _earlier_one_missed():
+    """Whether another due date was past, and not met by anything, when this one was met."""
+    done = _complete(_same_work()).filter(
+        Q(due_on=OuterRef("due_on")) | Q(completion__signed_on__gte=OuterRef("opens_on")),
+        signed_at__lt=OuterRef(OuterRef("answered_at")),
     )
-    met = same_due.complete() | same_due.overdue(today)
-    unmet = Q(stage="void") | Q(stage__in=SIGNED_STAGES)
-    return inspections.exclude(Exists(met)).exclude(Exists(same_due.filter(unmet, pk__gt=OuterRef("pk"))))
+    past = _same_work().filter(closes_on__lt=OuterRef("answered_on"), planned_at__lt=OuterRef("answered_at"))
+    return Exists(past.exclude(due_on=OuterRef("due_on")).exclude(Exists(done)))
+
+
+def _same_work():
+    """Inspections by the same procedure on the same machine."""
+    return Inspection.objects.filter(machine=OuterRef("machine"), procedure=OuterRef("procedure")).order_by()
+
+
+def _same_due_date():
+    return _same_work().filter(due_on=OuterRef("due_on"))
+
+
+def _complete(inspections):
+    """Keep what was signed with every essential step proved, as it was stored at the signature."""
+    return inspections.signed().filter(completion__is_complete=True)

@@ -6,6 +6,7 @@ from django.urls import reverse
 from fleet.tables.cells import figure, for_readers, link, quiet, tick, two_lines, with_note
 from fleet.tables.columns import ActionColumn
 from inspections.models import Inspection
+from inspections.models.attempts import attempt_in_words
 from inspections.tables.cells import day, machine_link, mark, place
 
 
@@ -59,7 +60,11 @@ class InspectionTable(tables.Table):
         return value.isoformat()
 
     def render_stage(self, record):
-        return mark(record.stage_label)
+        if not getattr(record, "attempted", None):
+            return mark(record.stage_label)
+        words = attempt_in_words(record.last_attempt, record.last_attempt_until)
+        times = f" (attempt {record.attempted})" if record.attempted > 1 else ""
+        return with_note(mark(record.stage_label), f"{words}{times}")
 
     def value_stage(self, record):
         return record.stage_label

@@ -11,18 +11,27 @@ from fleet.views.machines import visible_machine
 from fleet.web.at_site import show_as_site
 from fleet.web.form_methods import posted
 from fleet.web.query_values import choice_asked
-from inspections.actions import close_finding, plan_retest, report_fault
+from inspections.actions import close_finding, code_finding, plan_retest, report_fault
 from inspections.deciding.grounds.of_finding import finding_grounds
 from inspections.deciding.retests import passing_retest_of
 from inspections.deciding.second_person import why_second_for_closing
 from inspections.errors import GroundsChanged, Refused
-from inspections.forms.findings import CloseForm, EssentialCloseForm, FaultForm, FindingFilter, RetestForm
-from inspections.models import Finding, Inspection
+from inspections.forms.findings import (
+    CloseForm,
+    CodingForm,
+    EssentialCloseForm,
+    FaultForm,
+    FindingFilter,
+    RetestForm,
+)
+from inspections.models import Finding, FoundHow, Inspection
+from inspections.planning.failure_codes import CODES
 from inspections.proposals import Closing
 from inspections.tables.findings import ClosedFindingTable, FindingTable
 from inspections.views.deciding import REFUSED, decide_or_say
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
 
+CODING = ("code", "found_how", "cause")
 TABS = {
     "open": ("Open", lambda rows: rows.open(), "No finding is open."),
     "withdrawal": (
@@ -62,7 +71,8 @@ class FindingList(TableList):
         tabs = [
             (name, label, narrow(self.kept).count(), name == self.chosen) for name, (label, narrow, _) in TABS.items()
         ]
-        return super().get_context_data(tabs=tabs, chosen=self.chosen, **kwargs)
+        uncoded = self.kept.closed().not_coded().count() if self.chosen == "closed" else 0
+        return super().get_context_data(tabs=tabs, chosen=self.chosen, uncoded=uncoded, **kwargs)
 
 
 @permission_required("inspections.view_finding", raise_exception=True)
@@ -86,7 +96,12 @@ def finding_close(request, pk):
     """An essential finding asks for the password, and may ask for a second person."""
     found = _finding(request, pk)
     is_decision = found.is_open and found.is_essential
-    form = EssentialCloseForm(posted(request), request=request) if is_decision else CloseForm(posted(request))
+    kept = {"initial": _coding_of(found)}
+    form = (
+        EssentialCloseForm(posted(request), request=request, **kept)
+        if is_decision
+        else CloseForm(posted(request), **kept)
+    )
     about = f"close {pk}"
     if request.method == "POST" and form.is_valid():
         done = _close(request, found, form, is_decision, shown_grounds(request, about))
@@ -97,6 +112,7 @@ def finding_close(request, pk):
     context = {
         "form": form,
         "finding": found,
+        "codes": CODES.values(),
         "evidence": evidence,
         "second_person": why_second_for_closing(found, evidence) if found.is_open else "",
         **grounds_context(request, about, finding_grounds(found, evidence)),
@@ -108,7 +124,8 @@ def _close(request, found, form, is_decision, shown):
     """Close it, or propose to. Return the way on, None if it was refused."""
     data = form.cleaned_data
     if is_decision:
-        act = Closing(found, work_hours=data["work_hours"])
+        coding = {name: data[name] for name in CODING}
+        act = Closing(found, work_hours=data["work_hours"], **coding)
         proposal = decide_or_say(request, form, act, reason=data["note"], shown=shown)
         if proposal is REFUSED:
             return None
@@ -124,6 +141,34 @@ def _close(request, found, form, is_decision, shown):
     if not proposal:
         messages.success(request, f"“{found}” is closed.")
     return redirect(proposal or found)
+
+
+@permission_required("inspections.close_finding", raise_exception=True)
+@require_http_methods(["GET", "POST"])
+def finding_code(request, pk):
+    """Say why it was wrong, of an open finding or of one that was closed without a code."""
+    found = _finding(request, pk)
+    form = CodingForm(request.POST or None, initial=_coding_of(found))
+    if request.method == "POST" and form.is_valid():
+        try:
+            code_finding(found, by=request.user, at=timezone.now(), **form.cleaned_data)
+        except Refused as error:
+            form.add_error(None, str(error))
+        else:
+            messages.success(request, f"“{found}” is coded as {found.failure_code.title.lower()}.")
+            return redirect(found)
+    context = {"form": form, "finding": found, "codes": CODES.values()}
+    return render(request, "inspections/finding_code.html", context)
+
+
+def _coding_of(found):
+    """The coding that a form begins with: what is stored; for a failed result, that an inspection found it."""
+    by_inspection = found.step_id or found.result_id
+    return {
+        "code": found.code,
+        "found_how": found.found_how or (FoundHow.INSPECTION if by_inspection else ""),
+        "cause": found.cause,
+    }
 
 
 @permission_required("inspections.add_finding", raise_exception=True)

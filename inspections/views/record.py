@@ -15,6 +15,7 @@ from inspections.records.shown_notes import pictures_of
 from inspections.records.signed_record import ShownRecord
 from inspections.reports.proof import entries_of
 from inspections.views.at_site import render_at_site, visible_inspection
+from inspections.views.attempts import latest_attempts
 
 CAUTIONS = [
     "For qualified personnel. The manufacturer's instructions, local codes and licensed practice come first.",
@@ -57,6 +58,6 @@ def _not_signed(found, person):
         return "inspections/void_page.html", {}
     progress = progress_of(found) if found.is_in_progress else None
     if found.is_in_progress:
-        return "inspections/inspection.html", {"progress": progress}
+        return "inspections/inspection.html", {"progress": progress, "attempts": latest_attempts(found)}
     forms = {"form": OpenForm(site=found.machine.site), "units_form": form_at_start(found, person)}
-    return "inspections/inspection.html", {"progress": progress, **forms}
+    return "inspections/inspection.html", {"progress": progress, "attempts": latest_attempts(found), **forms}

@@ -18,7 +18,7 @@ from inspections.forms.work import BookingForm, ChosenForm, WorkFilter, technici
 from inspections.models import Inspection
 from inspections.schedule.area_minimums import shortfalls
 from inspections.schedule.bookings import bookings_by_week
-from inspections.schedule.on_time import work_figures
+from inspections.schedule.on_time_figures import work_figures
 from inspections.schedule.recent_work import start_of
 from inspections.tables.work import InspectionTable, SignedTable, VoidTable
 
@@ -133,7 +133,9 @@ class WorkList(TableList):
         self.tabs = Tabs(self.request.user, self.today, self.filterset.asked, narrowed)
         self.chosen = self.tabs.chosen(self.request)
         rows = self.tabs.rows(self.chosen).with_place()
-        return rows.select_related("signed_by").with_result() if self.get_table_class() is SignedTable else rows
+        if self.get_table_class() is SignedTable:
+            return rows.select_related("signed_by").with_result()
+        return rows.with_last_attempt()
 
     def get_table_class(self):
         return TABLES.get(self.chosen, InspectionTable)

@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from inspections.models import Inspection, InspectionStep, Reading, Result, SignedRecord
+from inspections.models import Completion, Inspection, InspectionStep, Reading, Result, SignedRecord
 from inspections.models.querysets.inspections import due_window
 from tests.benchmarks.copying import BATCH, Numbers, column_values, copy_rows, make_table
 
@@ -35,6 +35,10 @@ class SignedRows:
             made.append(self._signed_inspection(machine, pattern, days_ago, numbers[Inspection].take(1)))
             rows.append(self._shifts(pattern, made[-1], numbers))
         Inspection.objects.bulk_create(made, batch_size=BATCH)
+        Completion.objects.bulk_create(
+            (Completion(inspection=one, is_complete=True, signed_on=one.signed_at.date()) for one in made),
+            batch_size=BATCH,
+        )
         columns = ("pattern", "inspection", "machine", "part", "step", "outcome", "reading", "jitter", "at")
         make_table("copies", columns, rows)
         self._copy_contents()

@@ -44,6 +44,7 @@ OWN_WORDS = {
     "inspections.DeviceAnswer.headers": "made by the program: codes, keys and addresses of our own",
     "inspections.FaultPhotograph.digest": "computed",
     "inspections.FaultReport.key": "computed",
+    "inspections.Finding.code": "one of the codes of findings",
     "inspections.Finding.contradiction": "made by the program from codes",
     "inspections.LimitOverride.unit": "one of the units of the result",
     "inspections.MachineLabel.code": "random letters and digits",

@@ -39,6 +39,9 @@ QUERIES = {
     "fleet:component_list": ("?q=hostile", "?export=csv"),
     "search": ("?q=hostile", "?q=R-24"),
     "inspections:trends": ("?show=every", "?export=csv"),
+    "inspections:attempted": ("?export=csv",),
+    "inspections:due_dates": ("?export=csv",),
+    "inspections:programme": ("?export=csv",),
     "inspections:findings": ("?view=closed", "?export=csv", "?view=closed&export=csv"),
 }  # fmt: skip
 LEAVES = ("logout", "session")

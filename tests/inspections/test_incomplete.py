@@ -15,12 +15,12 @@ from inspections.actions import plan_due_inspections, plan_retest, release_machi
 from inspections.actions.planning import plan_again
 from inspections.bench.decision_words import is_settled
 from inspections.deciding.release import reasons_against_release
-from inspections.models import Finding, Inspection
+from inspections.models import Completion, Finding, Inspection
 from inspections.on_machine_page.identity_facts import machine_facts
 from inspections.records.signed_record import ShownRecord
 from inspections.reports import label
 from inspections.reports.sources import label_of
-from inspections.schedule.on_time import work_figures
+from inspections.schedule.on_time_figures import work_figures
 from tests.factories import (
     NOON,
     TODAY,
@@ -172,13 +172,25 @@ def test_the_finding_closes_when_the_step_is_tested_and_passes(scene, rows, left
 def test_an_incomplete_inspection_is_not_on_time(scene):
     planner = make_person("planner")
     leave_essential(scene)
-    figures = work_figures(planner, TODAY)
-    assert (figures.signed, figures.on_time, figures.incomplete, figures.on_time_percent) == (0, 0, 1, 0)
+    past = scene.inspection.closes_on + timedelta(days=1)
+    figure = work_figures(planner, past).on_time
+    assert (figure.answers, figure.percent) == ({"open": 1}, 0)  # it is planned again
     scene.again(at=LATER)
     scene.complete(at=LATER)
     scene.sign(at=LATER + timedelta(hours=1))
-    figures = work_figures(planner, LATER.date())
-    assert (figures.signed, figures.on_time, figures.incomplete, figures.on_time_percent) == (1, 1, 0, 100)
+    figure = work_figures(planner, past).on_time
+    assert (figure.answers, figure.percent) == ({"on time": 1}, 100)
+
+
+def test_the_figures_store_of_each_signature_what_its_rows_prove(scene):
+    leave_essential(scene)
+    scene.again(at=LATER)
+    scene.complete(at=LATER)
+    scene.sign(at=LATER + timedelta(hours=1))
+    stored = Completion.objects.order_by("signed_on").values_list("inspection", "is_complete")
+    assert [is_complete for _, is_complete in stored] == [False, True]
+    proved = Inspection.objects.complete().values_list("pk", flat=True)
+    assert {pk for pk, is_complete in stored if is_complete} == set(proved)
 
 
 def withdrawn_scene(scene):

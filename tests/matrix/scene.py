@@ -16,6 +16,7 @@ from inspections.actions import (
     open_incident,
     open_inspection,
     plan_inspection,
+    record_attempt,
     record_replacement,
     report_fault,
     set_limit_override,
@@ -124,6 +125,7 @@ def _work(machine, technician, site):
         plan_inspection(machine, procedure, due_on=TODAY, by=technician, at=NOON, note=MARK) for _ in range(2)
     )
     open_inspection(opened, by=technician, at=NOON)
+    record_attempt(planned, kind="not located", reason=MARK, by=technician, at=NOON)
     finding = report_fault(machine, title=f"{MARK} flush sticks", severity="other", by=technician, at=NOON)
     instrument = make_instrument(site=site, name=f"{MARK} gauge")
     limit = set_limit_override(

@@ -6,6 +6,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from config.demo import main_job
+from config.demo.attempts import tell_attempts
 from config.demo.earlier_procedures import load_earlier_procedures
 from config.demo.history import History
 from config.demo.label_use import tell_labels
@@ -52,6 +53,7 @@ class Command(BaseCommand):
         main_job.tell_trends(self.stdout.write)
         tell_labels(self.stdout.write, by=people["planner"], at=timezone.now())
         tell_safety_notice(self.stdout.write, by=people["planner"], today=today, at=timezone.now())
+        tell_attempts(self.stdout.write, people, at=timezone.now())
         main_job.tell_fleet(self.stdout.write)
         self._write_reports(failed, retest)
         self._tell_logins(scenario)

@@ -47,8 +47,15 @@ class FindingQuerySet(SiteScopedQuerySet):
         return self.filter(origin="circuit")
 
     def of_faults(self):
-        """Failed results and fault reports; what a notice asks for is no fault of the machine."""
-        return self.exclude(origin__in=("circuit", "notice"))
+        """Failed results and fault reports: not what a notice asks for, nor that a machine could not be located."""
+        return self.exclude(origin__in=("circuit", "notice", "not located"))
+
+    def coded(self):
+        """Those that bear a code that says why it was wrong."""
+        return self.exclude(code="")
+
+    def not_coded(self):
+        return self.filter(code="")
 
     def opened_before(self, moment):
         return self.filter(opened_at__lt=moment)

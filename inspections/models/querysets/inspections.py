@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 from django.apps import apps
 from django.db import models
-from django.db.models import Case, Exists, F, OuterRef, Q, Subquery, When, Window
+from django.db.models import Case, Count, Exists, F, OuterRef, Q, Subquery, When, Window
 from django.db.models.functions import RowNumber, TruncDate
 
 from fleet.models import EarlierInspection
@@ -124,6 +124,16 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def with_place(self):
         return self.select_related("machine__model", "machine__area__site", "procedure", "technician")
+
+    def with_last_attempt(self):
+        """Annotate what lists say of attempts: their number, and kind and day of the latest."""
+        attempts = apps.get_model("inspections", "Attempt").objects.filter(inspection=OuterRef("pk"))
+        latest = attempts.latest_first()
+        counted = attempts.order_by().values("inspection").annotate(number=Count("pk")).values("number")
+        return self.annotate(
+            attempted=Subquery(counted), last_attempt=Subquery(latest.values("kind")[:1]),
+            last_attempt_until=Subquery(latest.values("until")[:1]),
+        )  # fmt: skip
 
     def in_order_of_work(self):
         return self.order_by(F("booked_on").asc(nulls_last=True), "due_on", "pk")

@@ -19,7 +19,7 @@ from fleet.actions import request_job
 from fleet.jobs import Result, job_kind
 from fleet.tables.files import plain
 from fleet.views.lists import TableList
-from inspections.actions import issue_label, report_fault, report_from_label
+from inspections.actions import issue_label, record_attempt, report_fault, report_from_label
 from inspections.models import Procedure
 from tests.factories import (
     NOON,
@@ -41,7 +41,8 @@ from tests.matrix.addresses import all_addresses
 LISTS = (
     "fleet:machines", "fleet:models", "fleet:instruments", "fleet:people", "fleet:api_tokens", "fleet:own_tokens",
     "fleet:jobs", "inspections:work", "inspections:findings", "inspections:review", "inspections:fault_reports",
-    "inspections:trends", "inspections:notices", "fleet:component_list",
+    "inspections:trends", "inspections:notices", "fleet:component_list", "inspections:attempted",
+    "inspections:due_dates",
 )  # fmt: skip
 FORMATS = ("csv", "xlsx")
 WHICH = {"inspections:work": {"view": "due"}}
@@ -70,6 +71,9 @@ def fill(person, number):
         machine = make_machine(area=area)
         make_forecast(make_signed_inspection(machine, yearly, by=person).steps.get().results.get())
         make_inspection(machine, yearly, due_on=timezone.localdate() + timedelta(days=n % 20))
+        missed = make_inspection(machine, yearly, due_on=timezone.localdate() - timedelta(days=100 + n))
+        for kind in ("in use", "not located"):
+            record_attempt(missed, kind=kind, reason=f"-List {n}", by=person, at=timezone.now())
         report_fault(machine, title=f"-Flush {n} sticks", severity="other", by=person, at=NOON)
         make_instrument(site=area.site)
         make_token(person, "technician", name=f"Program of {machine}")

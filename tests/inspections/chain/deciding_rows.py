@@ -7,7 +7,14 @@ from django.contrib.auth.models import Group
 from fleet.acting.scope import settle
 from fleet.actions import add_token, copy_circuits, withdraw_machine
 from fleet.models import EarlierInspection
-from inspections.actions import begin_draft, judge_criterion, plan_retest, report_fault, set_limit_override
+from inspections.actions import (
+    begin_draft,
+    judge_criterion,
+    plan_retest,
+    record_attempt,
+    report_fault,
+    set_limit_override,
+)
 from inspections.procedure_editing.step_edits import empty_procedure
 from inspections.proposals import Closing, decide
 from tests.factories import (
@@ -35,7 +42,8 @@ def make_deciding_rows(directory):
     copy_circuits([machine], by=by, at=NOON)
     finding = report_fault(machine, title="Sticks", severity="essential", by=by, at=NOON)
     withdraw_machine(machine, by=by, at=NOON, reason="Sticks")
-    plan_retest(machine, [finding], due_on=TODAY, by=by, at=NOON)
+    retest = plan_retest(machine, [finding], due_on=TODAY, by=by, at=NOON)
+    record_attempt(retest, kind="in use", by=by, at=NOON)
     report_fault(machine, title="Squeaks", severity="other", by=by, at=NOON)
     in_service = report_fault(make_machine(by=by), title="Leaks", severity="essential", by=by, at=NOON)
     decide(Closing(in_service), reason="No leak was found.", by=by, at=NOON)

@@ -19,7 +19,7 @@ from inspections.actions import set_limit_override as set_limit
 from inspections.errors import GroundsChanged, Refused, SecondPersonNeeded
 from inspections.models import Amendment, Finding, LimitOverride, Proposal
 from inspections.proposals import confirm_proposal, take_back_proposal
-from tests.decisions import shown_on
+from tests.decisions import CODED, shown_on
 from tests.factories import NOON, PASSWORD, TODAY, make_person, make_site
 from tests.inspections.scenes import FAILING, make_scene
 from tests.inspections.test_two_at_once import at_once, refused
@@ -106,7 +106,7 @@ def closing(scene):
     return Case(
         f"/findings/{found.pk}/close/", scene.technician, scene.other, make_person("manager"),
         lambda: not Finding.objects.get(pk=found.pk).is_open,
-        lambda: withdraw_machine(scene.machine, by=scene.other, at=LATER, reason="Leaks"), reason="note",
+        lambda: withdraw_machine(scene.machine, by=scene.other, at=LATER, reason="Leaks"), reason="note", data=CODED,
     )  # fmt: skip
 
 

@@ -45,6 +45,7 @@ def queries():
         "finding_by_machine": Finding.objects.open().filter(machine=1).order_by(),
         "inspection_by_due": Inspection.objects.planned().filter(due_on__lte=TODAY).order_by(),
         "inspection_by_machine": of_machine,
+        "inspection_of_due_date": Inspection.objects.filter(machine=1, procedure=1, due_on=TODAY).order_by(),
         "judgement_latest": latest,
         "proposal_by_state": Proposal.objects.waiting().filter(act="release").order_by(),
         "reading_by_step": Reading.objects.current().filter(step=1).order_by(),

@@ -8,10 +8,12 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet.actions import withdraw_machine
-from inspections.actions import close_finding, report_fault
+from inspections.actions import close_finding, code_finding, report_fault
 from inspections.actions.findings import open_findings_of
+from inspections.errors import Refused
 from inspections.models import Finding, Inspection, Result
-from tests.decisions import send, shown_on
+from inspections.proposals import confirm_proposal
+from tests.decisions import CODED, send, shown_on
 from tests.factories import (
     NOON,
     PASSWORD,
@@ -117,9 +119,57 @@ def test_a_report_that_cannot_be_kept_is_told(client, technician, wrong):
 
 def test_a_finding_is_closed_with_note_and_hours(client, technician):
     found = fault(severity="other")
-    send(client, f"/findings/{found.pk}/close/", {"note": "Renewed", "work_hours": "1.5"})
+    send(client, f"/findings/{found.pk}/close/", {"note": "Renewed", "work_hours": "1.5", **CODED})
     found.refresh_from_db()
     assert (found.closing_note, float(found.work_hours), found.closed_by) == ("Renewed", 1.5, technician)
+
+
+def test_a_finding_is_closed_with_its_code_and_without_one_not(client, technician):
+    found = fault(severity="other")
+    url = f"/findings/{found.pk}/close/"
+    assert send(client, url, {"note": "Renewed"}).status_code == 422
+    assert "Silent failure" in client.get(url).text and Finding.objects.open().exists()
+    send(client, url, {"note": "Renewed", "cause": "Seal hardened", **CODED})
+    found.refresh_from_db()
+    assert (found.code, found.found_how, found.cause, found.is_open) == ("wear", "daily check", "Seal hardened", False)
+
+
+def test_an_essential_finding_that_a_second_person_closes_keeps_its_code(client, technician):
+    found = fault()
+    data = {"note": "Renewed", "password": PASSWORD, "cause": "Seal hardened", **CODED}
+    send(client, f"/findings/{found.pk}/close/", data)
+    confirm_proposal(found.proposals.get(), by=make_person("technician"), at=NOON)
+    found.refresh_from_db()
+    assert (found.code, found.found_how, found.cause, found.is_open) == ("wear", "daily check", "Seal hardened", False)
+
+
+def test_what_was_closed_without_a_code_is_counted_and_coded_later(client, technician):
+    found = fault(severity="other")
+    close_finding(found, note="Renewed", by=technician, at=NOON)
+    assert "1 of the closed findings that match is not coded" in client.get("/findings/?view=closed").text
+    client.post(f"/findings/{found.pk}/code/", CODED)
+    assert "Wear or ageing" in client.get(found.get_absolute_url()).text
+    assert "not coded" not in client.get("/findings/?view=closed").text
+    assert (
+        rows(client, view="closed", code="wear") == {found} and rows(client, view="closed", code="not-coded") == set()
+    )
+
+
+@pytest.mark.parametrize("wrong", [{"code": "gremlins"}, {"code": ""}, {"found_how": ""}, {"found_how": "dream"}])
+def test_an_unknown_code_or_none_is_refused(client, technician, wrong):
+    found = fault(severity="other")
+    form = client.post(f"/findings/{found.pk}/code/", CODED | wrong).context["form"]
+    assert set(form.errors) == set(wrong)
+    with pytest.raises(Refused):
+        code_finding(found, **CODED | wrong, by=technician, at=NOON)
+
+
+def test_a_fault_may_bear_its_code_from_the_start(client, technician):
+    machine = make_machine()
+    data = {"title": "Flush sticks", "severity": "other", **CODED}
+    assert "found_how" in client.post(f"/machines/{machine.pk}/fault/", data | {"found_how": ""}).context["form"].errors
+    client.post(f"/machines/{machine.pk}/fault/", data)
+    assert Finding.objects.get().code == "wear"
 
 
 def test_closing_again_changes_nothing_and_says_so(client, technician):
@@ -127,7 +177,7 @@ def test_closing_again_changes_nothing_and_says_so(client, technician):
     url = f"/findings/{found.pk}/close/"
     shown = shown_on(client.get(url))
     close_finding(found, note="Renewed", by=technician, at=NOON)
-    response = client.post(url, {"note": "Again", "shown": shown})
+    response = client.post(url, {"note": "Again", "shown": shown, **CODED})
     found.refresh_from_db()
     assert found.closing_note == "Renewed" and response.status_code == 409
     assert "Nothing was closed" in response.text and ": Renewed" in response.text
@@ -136,7 +186,7 @@ def test_closing_again_changes_nothing_and_says_so(client, technician):
 def test_the_finding_that_withdrew_a_machine_is_not_closed_by_hand(client, technician):
     found = fault()
     withdraw_machine(found.machine, by=technician, at=NOON, reason="Flush sticks")
-    response = send(client, f"/findings/{found.pk}/close/", {"note": "Renewed", "password": PASSWORD})
+    response = send(client, f"/findings/{found.pk}/close/", {"note": "Renewed", "password": PASSWORD, **CODED})
     assert "closes when a passing retest" in response.content.decode()
     assert Finding.objects.open().exists()
 

@@ -8,7 +8,8 @@ from inspections.models import Finding, Inspection, LimitOverride, Procedure
 from tests.factories import NOON, TODAY, load_all_procedures, make_inspection, make_machine, make_person, make_site
 
 GROUPS = ("planner", "technician", "manager", "auditor", None)
-READ = {"/inspections/", "/findings/", "/findings/{finding}/", "/machines/{machine}/release/", "/library/",
+READ = {"/inspections/", "/inspections/attempted/", "/inspections/on-time/", "/inspections/on-time/due-dates/",
+        "/inspections/programme/", "/findings/", "/findings/{finding}/", "/machines/{machine}/release/", "/library/",
         "/library/procedures/", "/library/procedures/{procedure}/", "/library/tests/", "/library/tests/supply-failure/",
         "/library/safety-features/", "/library/limits/"}  # fmt: skip
 CHANGE = {
@@ -16,7 +17,9 @@ CHANGE = {
     "/machines/{machine}/plan/": {"planner"},
     "/inspections/{inspection}/book/": {"planner"},
     "/inspections/{inspection}/void/": {"planner"},
+    "/inspections/{inspection}/attempt/": {"planner", "technician"},
     "/findings/{finding}/close/": {"planner", "technician"},
+    "/findings/{finding}/code/": {"planner", "technician"},
     "/machines/{machine}/fault/": {"planner", "technician", "manager"},
     "/machines/{machine}/retest/": {"planner", "technician"},
     "/machines/{machine}/release/": {"technician"},

@@ -7,7 +7,7 @@ from inspections.actions import amend_inspection, judge_criterion, report_fault
 from inspections.models import CriterionJudgement, Finding, Inspection, SignedRecord
 from inspections.retirement.gathering import can_be_judged, review_of
 from inspections.review import CRITERIA
-from tests.decisions import send, shown_on
+from tests.decisions import CODED, send, shown_on
 from tests.factories import NOON, PASSWORD, TODAY, make_person
 
 
@@ -52,10 +52,10 @@ def test_a_finding_that_is_not_essential_is_closed_on_what_was_shown(client, sce
     client.force_login(scene.technician)
     shown = shown_on(client.get(url))
     Finding.objects.update(description="And it now smokes.")
-    page = client.post(url, {"note": "Oiled", "shown": shown})
+    page = client.post(url, {"note": "Oiled", "shown": shown, **CODED})
     assert page.status_code == 409 and "And it now smokes." in page.text and "Oiled" in page.text
     assert Finding.objects.get().is_open
-    assert send(client, url, {"note": "Oiled"}).status_code == 302 and not Finding.objects.get().is_open
+    assert send(client, url, {"note": "Oiled", **CODED}).status_code == 302 and not Finding.objects.get().is_open
 
 
 def test_a_criterion_judged_by_somebody_else_meanwhile_is_not_judged_unseen(client, scene):

@@ -1,0 +1,56 @@
+"""Record that an inspection did not happen; the machines that were attempted several times."""
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from fleet.models import Machine
+from fleet.views.lists import TableList
+from inspections.actions import record_attempt
+from inspections.errors import Refused
+from inspections.forms.attempts import AttemptedFilter, AttemptForm
+from inspections.models.querysets.attempts import machines_attempted_several_times
+from inspections.tables.attempts import AttemptedTable
+from inspections.views.at_site import visible_inspection
+
+SHOWN = 20  # attempts on the page of one inspection
+
+
+@permission_required("inspections.add_attempt", raise_exception=True)
+@require_http_methods(["GET", "POST"])
+def attempt(request, pk):
+    """What happened instead; the inspection stays open and due."""
+    inspection = visible_inspection(request, pk)
+    form = AttemptForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            made = record_attempt(inspection, by=request.user, at=timezone.now(), **form.cleaned_data)
+        except Refused as error:
+            inspection.refresh_from_db()
+            form.add_error(None, str(error))
+        else:
+            messages.success(request, f"{made.words} is recorded. {inspection} stays open and due as it was.")
+            return redirect(inspection)
+    context = {"form": form, "inspection": inspection, "attempts": latest_attempts(inspection)}
+    return render(request, "inspections/attempt.html", context)
+
+
+def latest_attempts(inspection):
+    return list(inspection.attempts.select_related("by")[:SHOWN])
+
+
+class AttemptedList(TableList):
+    permission_required = "inspections.view_inspection"
+    filterset_class = AttemptedFilter
+    table_class = AttemptedTable
+    template_name = "inspections/attempted.html"
+    export_name = "attempted"
+
+    def get_rows(self):
+        machines = Machine.objects.visible_to(self.request.user).with_place()
+        return machines_attempted_several_times(machines)
+
+    def get_table_kwargs(self):
+        return {"today": self.today}

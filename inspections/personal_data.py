@@ -4,6 +4,7 @@ from fleet.people.personal_data import Treatment, declare
 from inspections.models import (
     Amendment,
     BenchUnits,
+    ComponentLife,
     CriterionJudgement,
     DeviceAnswer,
     DraftWriter,
@@ -15,8 +16,10 @@ from inspections.models import (
     LimitConfirmation,
     LimitOverride,
     MachineLabel,
+    MeterReading,
     NotTestedMark,
     Photograph,
+    PlanningRule,
     ProcedureDraft,
     ProcedureVersion,
     Proposal,
@@ -34,6 +37,7 @@ READ = "A reading says who entered it; the chain of records shows whether that w
 def register():
     _register_procedures()
     _register_limits()
+    _register_planning()
     for field, words in (
         ("technician", "Inspections booked"),
         ("planned_by", "Inspections planned"),
@@ -89,3 +93,13 @@ def _register_limits():
     confirmed = "A confirmation that judges records says who made it."
     declare(LimitConfirmation, "by", Treatment.KEPT, "Limits confirmed", confirmed)
     declare(LimitConfirmation, "withdrawn_by", Treatment.KEPT, "Confirmations of limits withdrawn", confirmed)
+
+
+def _register_planning():
+    of_rule = "A rule that decides what is planned says who made it and who ended it."
+    declare(PlanningRule, "by", Treatment.KEPT, "Planning rules added", of_rule)
+    declare(PlanningRule, "ended_by", Treatment.KEPT, "Planning rules ended", of_rule)
+    declare(ComponentLife, "by", Treatment.KEPT, "Lives of components set", of_rule)
+    declare(ComponentLife, "ended_by", Treatment.KEPT, "Lives of components ended", of_rule)
+    declare(MeterReading, "by", Treatment.KEPT, "Meter readings entered", "A reading says who entered it.")
+    declare(MeterReading, "withdrawn_by", Treatment.KEPT, "Meter readings withdrawn", "A reading says who entered it.")

@@ -9,6 +9,8 @@ from inspections.models import (
     BenchUnits,
     ChainEntry,
     ChainHead,
+    ComponentLife,
+    ContainedInspection,
     DeviceAnswer,
     DraftWriter,
     EntryKind,
@@ -20,8 +22,10 @@ from inspections.models import (
     LimitConfirmation,
     LimitOverride,
     MachineLabel,
+    MeterReading,
     NotTestedMark,
     Photograph,
+    PlanningRule,
     ProcedureDraft,
     Proposal,
     Reading,
@@ -76,6 +80,7 @@ def register():
     plates = (f"{which}_{what}" for which in ("removed", "fitted") for what in ("serial", "lot", "part_number"))
     replaced = ("label", *plates, "note", "done_at", "by", "withdrawn_by", "withdrawn_at", "fitted")
     track(Replacement, "component replaced", *replaced, record="step.inspection")
+    _track_planning()
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
     leave_out("computed from the signed results every night", TrendForecast)
     leave_out("keys of requests, deleted after some days", DeviceAnswer)
@@ -85,3 +90,27 @@ def register():
     leave_out("bound by an entry of its own in the chain of the site", Amendment)
     signed = ChainEntry.objects.filter(kind=EntryKind.SIGNED, inspection=OuterRef("inspection"))
     exempt(InspectionStep, Exists(signed))
+
+
+def _track_planning():
+    ended = ("reason", "from_date", "until_date", "ended_reason", "ended_by")
+    track(
+        PlanningRule, "planning-rule", "procedure", "reach", "machine", "feature", "machine_model", "area", "site",
+        "is_planned", "interval_months", "interval_days", "window_days", "minutes", "source", "reference", *ended,
+        permission="inspections.view_procedure",
+    )  # fmt: skip
+    life = ("kind", "machine_model", "life", "unit", "source", "reference", *ended)
+    track(ComponentLife, "component-life", *life, permission="inspections.view_procedure")
+    track(
+        MeterReading,
+        "meter reading",
+        "component",
+        "unit",
+        "used",
+        "read_on",
+        "note",
+        "withdrawn_by",
+        "withdrawn_at",
+        record="component.machine",
+    )
+    track(ContainedInspection, "contained procedure", "procedure", "done_on", "settled", record="done_in")

@@ -17,7 +17,7 @@ from inspections.at_bench.procedure_shape import (
     SLUG,
 )
 from inspections.forms.signing import DecisionForm
-from inspections.models import ProcedureVersion
+from inspections.models import Procedure, ProcedureVersion
 
 VERSIONS_OFFERED = 200
 CODE_WORDS = f"Letters, digits, hyphens and underscores, at most {LONGEST_CODE}. It cannot be changed later."
@@ -111,6 +111,10 @@ class FileDraftForm(forms.Form):
         return data
 
 
+def procedure_codes():
+    return list(Procedure.objects.order_by("code").values_list("code", "title"))
+
+
 class HeadForm(forms.Form):
     title = forms.CharField(max_length=LONGEST_TITLE)
     purpose = text_area("Purpose", help_text="What the procedure is for, in a sentence.")
@@ -121,11 +125,18 @@ class HeadForm(forms.Form):
     window_days = forms.IntegerField(
         label="On time within", min_value=0, max_value=MOST_DAYS, help_text="Days either side of the due date."
     )
+    contains = forms.MultipleChoiceField(
+        label="Contains",
+        choices=procedure_codes,
+        required=False,
+        help_text="Procedures whose steps are all in this one: a complete inspection settles their due date as well. "
+        "Hold Ctrl to choose several.",
+    )
     cautions = text_area("Cautions", rows=6, help_text="One on each line. They head the page of the procedure.")
 
     @staticmethod
     def initial_of(content):
-        head = {key: content.get(key) for key in ("title", "purpose", "interval_months")}
+        head = {key: content.get(key) for key in ("title", "purpose", "interval_months", "contains")}
         cautions = "\n".join(content.get("cautions", []))
         return {**head, "window_days": content.get("window_days", 14), "cautions": cautions}
 

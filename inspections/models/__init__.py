@@ -2,6 +2,7 @@
 
 from inspections.models.bench_choices import BenchUnits, InstrumentOfDay, ReadingFileMapping
 from inspections.models.chain import ChainEntry, ChainHead, EntryKind
+from inspections.models.component_lives import ComponentLife, LifeUnit, MeterReading
 from inspections.models.confirmations import LimitConfirmation
 from inspections.models.device_answers import DeviceAnswer
 from inspections.models.findings import Finding, Severity
@@ -10,6 +11,7 @@ from inspections.models.judgements import CriterionJudgement
 from inspections.models.labels import FaultPhotograph, FaultReport, MachineLabel, UserCheck
 from inspections.models.limits import LimitOverride
 from inspections.models.not_tested import NotTestedMark
+from inspections.models.planning_rules import ContainedInspection, PlanningRule, RuleSource
 from inspections.models.procedure_drafts import DraftWriter, ProcedureDraft
 from inspections.models.procedures import Procedure, ProcedureVersion
 from inspections.models.proposals import Proposal
@@ -25,6 +27,8 @@ __all__ = [
     "BenchUnits",
     "ChainEntry",
     "ChainHead",
+    "ComponentLife",
+    "ContainedInspection",
     "CriterionJudgement",
     "DeviceAnswer",
     "DraftWriter",
@@ -35,11 +39,14 @@ __all__ = [
     "Inspection",
     "InspectionStep",
     "InstrumentOfDay",
+    "LifeUnit",
     "LimitConfirmation",
     "LimitOverride",
     "MachineLabel",
+    "MeterReading",
     "NotTestedMark",
     "Photograph",
+    "PlanningRule",
     "Result",
     "Procedure",
     "ProcedureDraft",
@@ -51,6 +58,7 @@ __all__ = [
     "ReadingFileMapping",
     "ReadingQuestion",
     "Replacement",
+    "RuleSource",
     "Severity",
     "SignedRecord",
     "Stage",

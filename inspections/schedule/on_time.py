@@ -9,6 +9,7 @@ from django.db.models import Count, Exists, F, OuterRef, Q
 from fleet.models import Site
 from inspections.models import Inspection
 from inspections.models.querysets.inspections import SIGNED_STAGES
+from inspections.schedule.settled import settled_counts
 
 ON_TIME_MONTHS = 12
 DUE_DAYS = 30
@@ -18,7 +19,7 @@ DUE_DAYS = 30
 class WorkFigures:
     """Counts of open work, and of what was due within ON_TIME_MONTHS.
 
-    signed      complete; on_time of them on or before the last day of the window; early, before its first day
+    signed      complete, or settled by an inspection that contains it; on_time of them on or before the last day of the window; early, before its first day
     incomplete  signed, but an essential step proves nothing, and its due date is met by no other inspection
     voided      void, window past, and its due date is met by no other inspection
     """
@@ -43,7 +44,7 @@ class WorkFigures:
 
 
 def work_figures(person, today):
-    """Count for the sites that `person` may see, in six queries.
+    """Count for the sites that `person` may see, in seven queries.
 
     On-time share: complete and signed on or before the last day of the due window, of all that was signed in the last
     12 months, all that is overdue today, and all that was voided once its window is past. To void work therefore leaves
@@ -58,12 +59,13 @@ def work_figures(person, today):
     early = Q(signed_on__lt=F("opens_on"))
     complete = signed.filter(pk__in=Inspection.objects.complete().values("pk"))
     counts = complete.aggregate(signed=Count("pk"), late=Count("pk", filter=late), early=Count("pk", filter=early))
-    voided = inspections.void().filter(closes_on__lt=today, closes_on__gte=first)
+    voided = inspections.void().filter(closes_on__lt=today, closes_on__gte=first, settlement=None)
+    settled = settled_counts(inspections, first, today)
     return WorkFigures(
         due=inspections.coming(today, DUE_DAYS).count(),
         overdue=inspections.overdue(today).count(),
-        signed=counts["signed"],
-        on_time=counts["signed"] - counts["late"],
+        signed=counts["signed"] + settled["met"],
+        on_time=counts["signed"] - counts["late"] + settled["met"] - settled["late"],
         early=counts["early"],
         incomplete=_not_met_otherwise(signed.incomplete(), today).count(),
         voided=_not_met_otherwise(voided, today).count(),

@@ -3,13 +3,13 @@
 from fleet.acting.scope import journal_actions
 from inspections.actions.as_left import begin_all_called_for, begin_as_left, undo_as_left
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
-from inspections.actions.component_replacements import change_replacement, record_replacement, withdraw_replacement
 from inspections.actions.component_lives import (
     end_component_life,
     enter_meter_reading,
     set_component_life,
     withdraw_meter_reading,
 )
+from inspections.actions.component_replacements import change_replacement, record_replacement, withdraw_replacement
 from inspections.actions.contained import settle_contained
 from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions

@@ -61,8 +61,8 @@ def enter_meter_reading(component, *, unit, used, read_on, by, at, note=""):
     today = component.machine.site.date_of(at)
     if not component.fitted_on <= read_on <= today:
         raise Refused(
-            f"{day_text(read_on)} is not accepted for {component}, fitted on {day_text(component.fitted_on)}. Accepted: "
-            f"{day_text(component.fitted_on)} to {day_text(today)}."
+            f"{day_text(read_on)} is not accepted for {component}, fitted on {day_text(component.fitted_on)}. "
+            f"Accepted: {day_text(component.fitted_on)} to {day_text(today)}."
         )
     _refuse_running_backwards(component, unit, used, read_on)
     reading = MeterReading.objects.create(
@@ -88,7 +88,8 @@ def _refuse_running_backwards(component, unit, used, read_on):
         other = before if before and used < before.used else after
         raise Refused(
             f"{used} {unit} on {day_text(read_on)} does not fit {other.used} on {day_text(other.read_on)}. Compare the "
-            "meter, withdraw a reading that was entered wrongly; enter a component that was replaced in the gas circuit, as it begins at 0."
+            "meter; withdraw a reading that was entered wrongly. A component that was replaced begins at 0: enter the "
+            "replacement in the gas circuit."
         )
 
 

@@ -16,9 +16,9 @@ from inspections.models.querysets.inspections import with_by_interval
 def settle_contained(inspection, *, by, at):
     """Note what a complete inspection did of each procedure that its version contains. Return the notes.
 
-    The inspection of such a procedure that is planned or booked is void, with the one that settled it as its reason; the
-    note says which, and the on-time figure counts it by the date of the signature. The next one is planned an interval
-    later. A contained procedure that has steps by now which the signed version lacks is not settled.
+    The inspection of such a procedure that is planned or booked is void, with the one that settled it as its reason;
+    the note says which, and the on-time figure counts it by the date of the signature. The next one is planned an
+    interval later. A contained procedure that has steps by now which the signed version lacks is not settled.
     """
     content, done_on = inspection.version.content, inspection.machine.site.date_of(at)
     procedures = list(Procedure.objects.filter(code__in=content.get("contains", ())).order_by("pk"))

@@ -88,10 +88,11 @@ def _rhythm_to_plan(machine, procedure, at):
 def plan_due_inspections(*, today, at, by=None, tell=tell_nobody):
     """Plan, for every machine that is not retired, the next inspection of each procedure that is planned there.
 
-    The planning rule that wins on a machine says so, else the interval of the procedure. What was recorded elsewhere counts where somebody chose that it does (fleet.EarlierInspection). A machine never
-    inspected by a procedure is due the interval after the register began to answer for it, or today if
-    that is past. Each batch of machines is a transaction of its own, so that nobody waits for all of them. Safe to
-    repeat: a machine with an open inspection of a procedure gets no second one. Return how many were planned.
+    The planning rule that wins on a machine says so, else the interval of the procedure. What was recorded elsewhere
+    counts where somebody chose that it does (fleet.EarlierInspection). A machine never inspected by a procedure is due
+    the interval after the register began to answer for it, or today if that is past. Each batch of machines is a
+    transaction of its own, so that nobody waits for all of them. Safe to repeat: a machine with an open inspection of a
+    procedure gets no second one. Return how many were planned.
 
     tell  function of the number of batches done, their total and words, called between transactions
     """

@@ -149,10 +149,10 @@ def _write(effects, *, by, at):
     earlier = later = window = ended = 0
     for some in _batches(effects.moves):
         moves = _still_planned(some, lambda one: one.inspection)
-        _store([(one.inspection, {name: getattr(one, name) for name in DATES}) for one in moves], by=by, at=at)
         earlier += sum(one.is_earlier for one in moves)
         later += sum(one.is_later for one in moves)
         window += sum(not one.is_earlier and not one.is_later for one in moves)
+        _store([(one.inspection, {name: getattr(one, name) for name in DATES}) for one in moves], by=by, at=at)
     for some in _batches(effects.ended):
         ending = _still_planned(some, lambda one: one[0])
         _store([(one, _void(rhythm, by, at)) for one, rhythm in ending], by=by, at=at)

@@ -32,8 +32,9 @@ REACH_WORDS = {
 }
 PLACE_IN_ORDER = {reach: place for place, reach in enumerate(Reach)}
 ORDER_WORDS = (
-    "The most specific rule wins: one machine before a safety feature fitted, before the machine model, before the area, "
-    "before the site, before all machines. Of two that are equally specific the one with the newer first day wins."
+    "The most specific rule wins: one machine before a safety feature fitted, before the machine model, before the "
+    "area, before the site, before all machines. Of two that are equally specific, the one with the newer first day "
+    "wins."
 )
 BINDING = ("manufacturer", "law")  # sources beyond which nobody plans without saying so
 

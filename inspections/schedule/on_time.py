@@ -19,7 +19,8 @@ DUE_DAYS = 30
 class WorkFigures:
     """Counts of open work, and of what was due within ON_TIME_MONTHS.
 
-    signed      complete, or settled by an inspection that contains it; on_time of them on or before the last day of the window; early, before its first day
+    signed      complete, or settled by an inspection that contains it; on_time of them on or before the last day of the
+                window; early, before its first day
     incomplete  signed, but an essential step proves nothing, and its due date is met by no other inspection
     voided      void, window past, and its due date is met by no other inspection
     """

@@ -125,6 +125,7 @@ EXTENSION = Extension(
     panels=(reports_panel, work_panel, findings_panel),
     pages=(
         MachinePage("Results", "inspections:machine_results"),
+        MachinePage("Planning", "inspections:machine_planning"),
         MachinePage("Findings", "inspections:machine_findings"),
         MachinePage("User checks", "inspections:user_checks"),
         MachinePage("Papers", "inspections:machine_papers"),

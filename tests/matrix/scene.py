@@ -10,18 +10,22 @@ from fleet.actions import replace_component
 from fleet.models import Job, RegisterUpload
 from inspections.actions import (
     add_photograph,
+    add_planning_rule,
     begin_draft,
+    enter_meter_reading,
     enter_reading,
     open_inspection,
     plan_inspection,
     record_replacement,
     report_fault,
+    set_component_life,
     set_limit_override,
     write_remark,
 )
 from inspections.at_bench.limits_of_site import limits_of_site
 from inspections.at_bench.reading_entry import entry_at
 from inspections.label_page.form_tokens import new_receipt
+from inspections.models import Procedure
 from inspections.procedure_editing.written_form import written_form
 from inspections.proposals import Closing, decide
 from tests.factories import (
@@ -106,6 +110,7 @@ def make_scene():
         **_work(machine, technician, site),
     }
     scene.values |= label_values(machine, scene.planner)
+    scene.values |= _planning_values(machine, procedure=Procedure.objects.get(code="weekly"), by=technician)
     signed = scene.values["inspections/<int:pk>/amend"]["pk"]
     scene.values["proposals/"] = {"pk": _proposal(machine, technician).pk}
     scene.posted = {"inspections:release": {"retest": signed}}
@@ -151,6 +156,22 @@ def _work(machine, technician, site):
         "api/v1/inspections/": {"pk": signed.pk},
         "api/v1/steps/": {"pk": step.pk},
         "api/v1/findings/": {"pk": finding.pk},
+    }
+
+
+def _planning_values(machine, *, procedure, by):
+    """A planning rule for the machine, the life of a component, and what its meter showed."""
+    said = {"reason": f"{MARK} committee", "reference": f"{MARK} policy 4", "source": "policy", "from_date": TODAY}
+    rule, _ = add_planning_rule(
+        procedure=procedure, reach="machine", target=machine, interval_days=7, window_days=2, by=by, at=NOON, **said
+    )
+    life = set_component_life(kind="battery", life=5, unit="hours", by=by, at=NOON, **said)
+    battery = make_component(machine, kind="battery", label=f"{MARK} battery")
+    reading = enter_meter_reading(battery, unit="hours", used=3, read_on=TODAY, note=MARK, by=by, at=NOON)
+    return {
+        "library/planning/": {"pk": rule.pk},
+        "library/lives/": {"pk": life.pk},
+        "machines/components/meter/": {"pk": reading.pk},
     }
 
 

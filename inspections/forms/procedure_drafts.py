@@ -111,10 +111,6 @@ class FileDraftForm(forms.Form):
         return data
 
 
-def procedure_codes():
-    return list(Procedure.objects.order_by("code").values_list("code", "title"))
-
-
 class HeadForm(forms.Form):
     title = forms.CharField(max_length=LONGEST_TITLE)
     purpose = text_area("Purpose", help_text="What the procedure is for, in a sentence.")
@@ -125,9 +121,10 @@ class HeadForm(forms.Form):
     window_days = forms.IntegerField(
         label="On time within", min_value=0, max_value=MOST_DAYS, help_text="Days either side of the due date."
     )
-    contains = forms.MultipleChoiceField(
+    contains = forms.ModelMultipleChoiceField(
+        Procedure.objects.order_by("code"),
+        to_field_name="code",
         label="Contains",
-        choices=procedure_codes,
         required=False,
         help_text="Procedures whose steps are all in this one: a complete inspection settles their due date as well. "
         "Hold Ctrl to choose several.",
@@ -139,6 +136,9 @@ class HeadForm(forms.Form):
         head = {key: content.get(key) for key in ("title", "purpose", "interval_months", "contains")}
         cautions = "\n".join(content.get("cautions", []))
         return {**head, "window_days": content.get("window_days", 14), "cautions": cautions}
+
+    def clean_contains(self):
+        return [procedure.code for procedure in self.cleaned_data["contains"]]
 
     def clean_cautions(self):
         lines = [line.strip() for line in self.cleaned_data["cautions"].split("\n") if line.strip()]

@@ -23,7 +23,7 @@ class PartTable(tables.Table):
         sequence = ("due", "label", "machine", "place", "fitted_on", "life", "used")
         order_by = ("due",)
 
-    def __init__(self, *args, parts, today, **kwargs):
+    def __init__(self, *args, today, parts=None, **kwargs):
         self.parts, self.today = parts, today
         super().__init__(*args, **kwargs)
 

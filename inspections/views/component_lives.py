@@ -2,7 +2,6 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
@@ -31,10 +30,10 @@ def component_lives(request):
 @may_write
 @require_http_methods(["GET", "POST"])
 def component_life_add(request):
-    _refuse_narrowed(request.user)
     form = LifeForm(posted(request), initial={"from_date": timezone.localdate()})
     if request.method == "POST" and form.is_valid():
         try:
+            _refuse_narrowed(request.user)
             life = set_component_life(by=request.user, at=timezone.now(), **form.cleaned_data)
         except Refused as error:
             form.add_error(None, str(error))
@@ -47,11 +46,11 @@ def component_life_add(request):
 @may_write
 @require_http_methods(["GET", "POST"])
 def component_life_end(request, pk):
-    _refuse_narrowed(request.user)
     life = get_object_or_404(ComponentLife.objects.with_scope(), pk=pk)
     form = EndForm(posted(request), initial={"until_date": max(timezone.localdate(), life.from_date)})
     if request.method == "POST" and form.is_valid():
         try:
+            _refuse_narrowed(request.user)
             end_component_life(life, by=request.user, at=timezone.now(), **form.cleaned_data)
         except Refused as error:
             form.add_error(None, str(error))
@@ -68,4 +67,7 @@ def _may_change(person):
 
 def _refuse_narrowed(person):
     if not _may_change(person):
-        raise PermissionDenied
+        raise Refused(
+            "The life of a kind of component counts at every site, and you are limited to some. Ask a planner of all of "
+            "them."
+        )

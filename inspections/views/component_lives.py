@@ -68,6 +68,6 @@ def _may_change(person):
 def _refuse_narrowed(person):
     if not _may_change(person):
         raise Refused(
-            "The life of a kind of component counts at every site, and you are limited to some. Ask a planner of all of "
-            "them."
+            "The life of a kind of component counts at every site, and you are limited to some. Ask a planner of all "
+            "sites."
         )

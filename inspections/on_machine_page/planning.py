@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from inspections.models import PlanningRule, Procedure
 from inspections.planning.part_life import PartDue
 from inspections.planning.rule_choice import Rhythm
-from inspections.schedule.expected_minutes import Minutes, expected_minutes
+from inspections.schedule.expected_minutes import Minutes, expected_minutes, minutes_of_rule
 from inspections.schedule.parts_due import PartsWithLife
 from inspections.schedule.rhythms import tables_in_force, traits_of
 
@@ -53,10 +53,13 @@ def machine_planning(machine, today) -> PlanningOfMachine:
 
 
 def _line(procedure, rhythm, rules, minutes):
+    rule = rules[rhythm.rule.number] if rhythm.rule else None
+    if minutes.value is None and rule and rule.minutes:
+        minutes = minutes_of_rule(rule)
     return PlanningLine(
         procedure,
         rhythm,
-        rules[rhythm.rule.number] if rhythm.rule else None,
+        rule,
         [rules[one.number] for one in rhythm.lost],
         [rules[one.number] for one in rhythm.goes_beyond],
         minutes,

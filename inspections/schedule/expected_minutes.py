@@ -39,6 +39,11 @@ def expected_minutes(pairs, on=None):
     return {pair: _of_signed(signed[pair]) if pair in signed else ruled.get(pair, NOTHING_SAYS) for pair in pairs}
 
 
+def minutes_of_rule(rule):
+    """The Minutes that a planning rule states."""
+    return Minutes(rule.minutes, f"planning rule {rule.pk}: {rule.reference}")
+
+
 def _of_signed(minutes):
     number = len(minutes)
     words = "the last signed inspection" if number == 1 else f"median of the last {number} signed inspections"
@@ -73,7 +78,7 @@ def _ruled_minutes(pairs, on):
     found = {}
     # The rule that wins comes last, so that it stays.
     for rule in sorted(rows, key=lambda one: (-PLACE_IN_ORDER[Reach(one.reach)], one.from_date, one.pk)):
-        said = Minutes(rule.minutes, f"planning rule {rule.pk}: {rule.reference}")
+        said = minutes_of_rule(rule)
         for procedure, model in pairs:
             if procedure == rule.procedure_id and rule.machine_model_id in (None, model):
                 found[procedure, model] = said

@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 from dateutil.relativedelta import relativedelta
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from inspections.planning.part_life import Basis, due_of, last_fitted_due
@@ -36,6 +36,7 @@ def test_a_life_in_hours_is_used_up_or_estimated_from_the_use_per_day():
 
 
 @given(days, st.integers(1, 240))
+@example(date(2026, 2, 28), 1)  # fitted on 31 January at the latest
 def test_the_last_day_of_fitting_is_the_last_that_is_due(by, months):
     day = last_fitted_due(by, months)
     assert day + relativedelta(months=months) <= by

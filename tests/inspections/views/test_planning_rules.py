@@ -157,11 +157,11 @@ def test_ending_a_rule_shows_first_what_moves_and_keeps_the_reason(client, plann
 def test_the_page_of_a_machine_says_which_rule_won_why_and_which_lost(client, planner):
     machine = make_machine()
     lost = rule(planner, interval_months=6, window_days=7, source="law", reference="Ordinance 5")
-    won = rule(planner, "area", machine.area, interval_months=9, window_days=7)
+    won = rule(planner, "area", machine.area, interval_months=9, window_days=7, minutes=75)
     url = reverse("inspections:machine_planning", args=[machine.pk])
     page = client.get(url)
     line = next(one for one in page.context["page"] if one.procedure.code == "yearly")
-    assert (line.rule, line.lost, line.goes_beyond) == (won, [lost], [lost])
+    assert (line.rule, line.lost, line.goes_beyond, line.minutes.value) == (won, [lost], [lost], 75)
     assert f"Rule {won.pk}</a> wins: area {machine.area}" in page.text
     assert f"Rule {lost.pk} (law or regulation) asks for more: every 6 months" in page.text
     assert "From the procedure itself: no rule reaches this machine" in page.text

@@ -104,7 +104,7 @@ class PlanningRule(models.Model):
         ]
 
     def __str__(self):
-        return f"Rule {self.pk}: {self.procedure}, {self.scope_words}"
+        return f"Planning rule {self.pk}: {self.procedure}, {self.scope_words}"
 
     def get_absolute_url(self):
         return f"{reverse('inspections:planning_rules')}?procedure={self.procedure_id}"

@@ -166,7 +166,7 @@ def _planning_values(machine, *, procedure, by):
         procedure=procedure, reach="machine", target=machine, interval_days=7, window_days=2, by=by, at=NOON, **said
     )
     of_every_site = {**said, "reason": "Capacity falls", "reference": "Manual, page 9"}
-    life = set_component_life(kind="battery", life=5, unit="hours", by=by, at=NOON, **of_every_site)
+    life = set_component_life(kind="battery", life=5, unit="hours", by=None, at=NOON, **of_every_site)
     battery = make_component(machine, kind="battery", label=f"{MARK} battery")
     reading = enter_meter_reading(battery, unit="hours", used=3, read_on=TODAY, note=MARK, by=by, at=NOON)
     return {

@@ -1,1 +1,1 @@
-"""Inspection intervals and the risk score that they follow from. Plain Python. No page uses it yet."""
+"""Which planning rule wins, when components are due, and intervals by risk score. Plain Python."""

@@ -41,7 +41,7 @@ class PartsWithLife:
             used=Subquery(newest.values("used")[:1]), read_on=Subquery(newest.values("read_on")[:1])
         )
         fitted = ExtractYear("fitted_on") * MONTHS_A_YEAR + ExtractMonth("fitted_on")
-        months = self._by_life(lambda one: one.life if one.unit == LifeUnit.MONTHS else None, models.IntegerField())
+        months = self._by_life(lambda one: one.life if one.unit == LifeUnit.MONTHS else 0, models.IntegerField())
         due_month = Case(When(life_unit=LifeUnit.MONTHS, then=fitted + months), default=0)
         return rows.annotate(due_month=due_month, due_day=ExtractDay("fitted_on")).select_related(
             "machine__model", "machine__area__site"

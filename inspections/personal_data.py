@@ -5,6 +5,7 @@ from inspections.models import (
     Amendment,
     Attempt,
     BenchUnits,
+    ComponentLife,
     CriterionJudgement,
     DeviceAnswer,
     DraftWriter,
@@ -17,10 +18,12 @@ from inspections.models import (
     LimitConfirmation,
     LimitOverride,
     MachineLabel,
+    MeterReading,
     NoticeCriterion,
     NoticeItem,
     NotTestedMark,
     Photograph,
+    PlanningRule,
     ProcedureDraft,
     ProcedureVersion,
     Proposal,
@@ -41,6 +44,7 @@ def register():
     _register_procedures()
     _register_limits()
     _register_notices()
+    _register_planning()
     for field, words in (
         ("technician", "Inspections booked"),
         ("planned_by", "Inspections planned"),
@@ -109,3 +113,13 @@ def _register_notices():
     declare(SeriousIncident, "opened_by", Treatment.KEPT, "Serious incidents opened", of_incident)
     declare(SeriousIncident, "closed_by", Treatment.KEPT, "Serious incidents closed", of_incident)
     declare(IncidentNote, "by", Treatment.KEPT, "Notes to serious incidents", of_incident)
+
+
+def _register_planning():
+    of_rule = "A rule that decides what is planned says who made it and who ended it."
+    declare(PlanningRule, "by", Treatment.KEPT, "Planning rules added", of_rule)
+    declare(PlanningRule, "ended_by", Treatment.KEPT, "Planning rules ended", of_rule)
+    declare(ComponentLife, "by", Treatment.KEPT, "Lives of components set", of_rule)
+    declare(ComponentLife, "ended_by", Treatment.KEPT, "Lives of components ended", of_rule)
+    declare(MeterReading, "by", Treatment.KEPT, "Meter readings entered", "A reading says who entered it.")
+    declare(MeterReading, "withdrawn_by", Treatment.KEPT, "Meter readings withdrawn", "A reading says who entered it.")

@@ -11,6 +11,8 @@ from inspections.models import (
     ChainEntry,
     ChainHead,
     Completion,
+    ComponentLife,
+    ContainedInspection,
     DeviceAnswer,
     DraftWriter,
     EntryKind,
@@ -23,10 +25,12 @@ from inspections.models import (
     LimitConfirmation,
     LimitOverride,
     MachineLabel,
+    MeterReading,
     NoticeCriterion,
     NoticeItem,
     NotTestedMark,
     Photograph,
+    PlanningRule,
     ProcedureDraft,
     Proposal,
     Reading,
@@ -54,6 +58,7 @@ def register():
         "closing_note", "work_hours", "code", "cause", "found_how", permission="inspections.view_finding",
     )  # fmt: skip
     _track_notices()
+    _track_planning()
     track(
         LimitOverride, "limit", "machine_model", "site", "test_code", "result_key", "rule", "lower", "upper", "unit",
         "reason", "source", "edition", "from_date", "until_date", "ended_reason",
@@ -117,3 +122,27 @@ def _track_notices():
                 "closing_reason")  # fmt: skip
     track(SeriousIncident, "incident", *incident, permission="inspections.view_seriousincident")
     track(IncidentNote, "note of an incident", "text", "by", "at", record="incident")
+
+
+def _track_planning():
+    ended = ("reason", "from_date", "until_date", "ended_reason", "ended_by")
+    track(
+        PlanningRule, "planning-rule", "procedure", "reach", "machine", "feature", "machine_model", "area", "site",
+        "is_planned", "interval_months", "interval_days", "window_days", "minutes", "source", "reference", *ended,
+        permission="inspections.view_procedure",
+    )  # fmt: skip
+    life = ("kind", "machine_model", "life", "unit", "source", "reference", *ended)
+    track(ComponentLife, "component-life", *life, permission="inspections.view_procedure")
+    track(
+        MeterReading,
+        "meter reading",
+        "component",
+        "unit",
+        "used",
+        "read_on",
+        "note",
+        "withdrawn_by",
+        "withdrawn_at",
+        record="component.machine",
+    )
+    track(ContainedInspection, "contained procedure", "procedure", "done_on", "settled", record="done_in")

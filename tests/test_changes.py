@@ -41,6 +41,7 @@ from tests.inspections.attempt_runs import ATTEMPT_RUNS
 from tests.inspections.label_page.runs import LABEL_RUNS
 from tests.inspections.note_runs import NOTE_RUNS
 from tests.inspections.notices.runs import NOTICE_RUNS
+from tests.inspections.planning_runs import PLANNING_RUNS
 from tests.inspections.procedure_runs import PROCEDURE_RUNS
 from tests.inspections.proposal_runs import RUNS_OF_PROPOSALS
 from tests.inspections.repair_runs import RUNS_OF_REPAIRS
@@ -268,6 +269,7 @@ RUNS |= (
     | RUNS_OF_REPAIRS
     | RUNS_OF_PROPOSALS
     | {name: simple(*run) for name, run in PASSKEY_RUNS.items()}
+    | {name: simple(*run) for name, run in PLANNING_RUNS.items()}
 )
 RUNS |= {
     "release_machine": release,

@@ -138,6 +138,8 @@ class History:
             day = monday + timedelta(days=self.rng.randrange(5))
             if self.rng.random() < 0.18 or day < _free_from(inspection) or not self.first_day <= day <= self.last_day:
                 continue
+            if not Inspection.objects.open().filter(pk=inspection.pk).exists():
+                continue  # a yearly of this week has settled it
             draw_fault(self.truths[inspection.machine_id], day, is_late=day > self.last_day - timedelta(days=20))
             habit = habit_of(inspection, self.truths[inspection.machine_id], day)
             self.inspect(inspection, day, habit=habit)

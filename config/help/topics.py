@@ -36,6 +36,14 @@ TOPICS = (
          "inspections:programme", "inspections:finding_code"),
     ),
     Topic(
+        "decide-how-often",
+        "Decide how often",
+        "Which procedure is planned on which machines, what a yearly settles, and when components with a life are due.",
+        ("inspections:planning_rules", "inspections:planning_rule_add", "inspections:planning_rule_end",
+         "inspections:machine_planning", "inspections:component_lives", "inspections:component_life_add",
+         "inspections:component_life_end", "inspections:parts_due", "inspections:meter_readings"),
+    ),
+    Topic(
         "do-an-inspection",
         "Do an inspection",
         "From starting an inspection to a signed record, and what to do after a failed test.",

@@ -86,10 +86,11 @@ def recording(*rows, by, at, token=None):
 def record_created(rows, *, by, at, token=None):
     """Store an entry for each new row with all its values."""
     words = _Words()
-    entries = []
+    entries, rows = [], list(rows)
+    linked = _linked_keys(rows)
     for row in rows:
         entry = _entry(row, by=by, at=at, token=token)
-        given = {name: value for name, value in _values(row).items() if value not in (None, "", [], {})}
+        given = {name: value for name, value in _values(row, linked).items() if value not in (None, "", [], {})}
         entry.after = {words.label(row, name): words.of(row, name, value) for name, value in given.items()}
         entries.append(entry)
     ChangeEntry.objects.bulk_create(entries, batch_size=CREATE_BATCH)
@@ -142,10 +143,32 @@ def _entry(row, *, by, at, token=None):
     )
 
 
-def _values(row):
-    """Return the tracked content of a row: foreign keys as keys, many-to-many as sorted keys, else JSON values."""
+def _linked_keys(rows):
+    """Return the sorted many-to-many keys of rows by model, row and field; one query for each field."""
+    found = {}
+    for model in {row.__class__ for row in rows}:
+        keys = [row.pk for row in rows if row.__class__ is model]
+        for name in _by_model[model].fields:
+            if model._meta.get_field(name).many_to_many:
+                found |= {(model, pk, name): [] for pk in keys}
+                pairs = model._base_manager.filter(pk__in=keys, **{f"{name}__isnull": False})
+                for pk, other in pairs.order_by(f"{name}__pk").values_list("pk", f"{name}__pk"):
+                    found[model, pk, name].append(other)
+    return found
+
+
+def _values(row, linked=None):
+    """Return the tracked content of a row: foreign keys as keys, many-to-many as sorted keys, else JSON values.
+
+    linked  many-to-many keys that were read for many rows at once, as _linked_keys returns them
+    """
     tracked = _by_model[row.__class__]
-    values = {name: _value(row, row._meta.get_field(name)) for name in tracked.fields}
+    values = {
+        name: linked[row.__class__, row.pk, name]
+        if linked and (row.__class__, row.pk, name) in linked
+        else _value(row, row._meta.get_field(name))
+        for name in tracked.fields
+    }
     return values | {label: read(row) for label, read in tracked.readers.items()}
 
 

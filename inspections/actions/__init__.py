@@ -4,7 +4,14 @@ from fleet.acting.scope import journal_actions
 from inspections.actions.as_left import begin_all_called_for, begin_as_left, undo_as_left
 from inspections.actions.attempts import record_attempt
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
+from inspections.actions.component_lives import (
+    end_component_life,
+    enter_meter_reading,
+    set_component_life,
+    withdraw_meter_reading,
+)
 from inspections.actions.component_replacements import change_replacement, record_replacement, withdraw_replacement
+from inspections.actions.contained import settle_contained
 from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions
 from inspections.actions.fault_reports import add_report_to_finding, dismiss_report, open_finding_of_report
@@ -29,6 +36,7 @@ from inspections.actions.planning import (
     plan_inspection,
     void_inspection,
 )
+from inspections.actions.planning_rules import add_planning_rule, carry_out_rules, end_planning_rule
 from inspections.actions.procedure_drafts import (
     add_draft_steps,
     begin_draft,
@@ -70,6 +78,7 @@ __all__ = [
     "open_incident",
     "add_draft_steps",
     "add_photograph",
+    "add_planning_rule",
     "add_report_to_finding",
     "add_to_test_set",
     "amend_inspection",
@@ -81,6 +90,7 @@ __all__ = [
     "book_inspection",
     "book_inspections",
     "caption_photograph",
+    "carry_out_rules",
     "change_draft_head",
     "change_draft_step",
     "change_not_tested",
@@ -96,8 +106,11 @@ __all__ = [
     "discard_draft",
     "dismiss_report",
     "draft_signature",
+    "end_component_life",
     "end_limit_override",
+    "end_planning_rule",
     "enter_meant",
+    "enter_meter_reading",
     "enter_reading",
     "enter_readings_of_file",
     "import_draft",
@@ -120,14 +133,17 @@ __all__ = [
     "replace_label",
     "report_fault",
     "report_from_label",
+    "set_component_life",
     "set_limit_override",
     "set_not_tested",
+    "settle_contained",
     "settle_contest",
     "settle_contradictions",
     "sign_inspection",
     "undo_as_left",
     "void_inspection",
     "withdraw_confirmation",
+    "withdraw_meter_reading",
     "withdraw_replacement",
     "write_remark",
 ]

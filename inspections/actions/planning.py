@@ -2,13 +2,15 @@
 
 from itertools import product
 
-from dateutil.relativedelta import relativedelta
 from django.db import transaction
+from django.utils import timezone
 
 from fleet.changes import record_created
 from fleet.models import Machine, MachineStatus
 from fleet.web.at_site import day_words
 from fleet.work_progress import tell_nobody
+from inspections.actions.holding import hold_procedures
+from inspections.actions.planning_rules import carry_out_rules
 from inspections.actions.procedures import begin_versions
 from inspections.actions.stages import change_stage
 from inspections.at_bench.presence import bench_in_words
@@ -16,19 +18,25 @@ from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import StageRefused
 from inspections.models import Inspection, Procedure, Stage
 from inspections.models.querysets.inspections import due_window, machines_without_open
+from inspections.schedule.rhythms import rhythm_on, tables_in_force, traits_of
+from inspections.schedule.rule_effects import last_done_on
 
 NOT_BEGUN = (Stage.PLANNED, Stage.BOOKED)
 PLANNED_AT_ONCE = 100  # machines in one transaction
 
 
 @transaction.atomic
-def plan_inspection(machine, procedure, *, due_on, by, at, note=""):
-    """Plan one inspection of `machine`, due on a date. Raise StageRefused if the machine is retired."""
+def plan_inspection(machine, procedure, *, due_on, by, at, note="", rhythm=None):
+    """Plan one inspection of `machine`, due on a date. Raise StageRefused if the machine is retired.
+
+    rhythm  that of the procedure on the machine, if it is known already; its window counts
+    """
     if machine.status == MachineStatus.RETIRED:
         raise StageRefused(
             f"Machine {machine} is retired. Inspections are planned only for machines in service or withdrawn from use."
         )
-    inspection = _planned(machine, procedure, due_on=due_on, by=by, at=at, note=note)
+    rhythm = rhythm or rhythm_on(machine, procedure, timezone.localdate(at))
+    inspection = _planned(machine, procedure, rhythm, due_on=due_on, by=by, at=at, note=note)
     inspection.save()
     record_created([inspection], by=by, at=at)
     return inspection
@@ -36,50 +44,65 @@ def plan_inspection(machine, procedure, *, due_on, by, at, note=""):
 
 @transaction.atomic
 def plan_next_inspection(machine, procedure, *, last_done_on, by, at):
-    """Plan the next inspection of a procedure with an interval, unless one is open already. Return it or None."""
-    if procedure.interval_months is None or machine.status == MachineStatus.RETIRED:
+    """Plan the next inspection of a procedure that is planned on the machine, unless one is open already.
+
+    Return it or None. The interval is that of the planning rule that wins there, else that of the procedure itself.
+    """
+    rhythm = _rhythm_to_plan(machine, procedure, at)
+    if rhythm is None:
         return None
-    _one_at_a_time([procedure.pk])
-    if Inspection.objects.open().filter(machine=machine, procedure=procedure, retests=None).exists():
-        return None
-    due_on = last_done_on + relativedelta(months=procedure.interval_months)
-    return plan_inspection(machine, procedure, due_on=due_on, by=by, at=at)
+    due_on = rhythm.interval.after(last_done_on)
+    return plan_inspection(machine, procedure, due_on=due_on, by=by, at=at, rhythm=rhythm)
 
 
 @transaction.atomic
 def plan_again(inspection, *, by, at):
     """Plan an incomplete inspection once more, with its own due date and window. Return it or None.
 
-    Nothing is planned where one of the procedure is open already, for a procedure without an interval, and for a
-    retired machine.
+    Nothing is planned where one of the procedure is open already, where the procedure is not planned at an interval,
+    and for a retired machine.
     """
     machine, procedure = inspection.machine, inspection.procedure
-    if procedure.interval_months is None or machine.status == MachineStatus.RETIRED:
+    rhythm = _rhythm_to_plan(machine, procedure, at)
+    if rhythm is None:
         return None
-    _one_at_a_time([procedure.pk])
-    if Inspection.objects.open().filter(machine=machine, procedure=procedure, retests=None).exists():
-        return None
-    again = _planned(machine, procedure, due_on=inspection.due_on, by=by, at=at, note=f"{inspection} was incomplete.")
+    again = _planned(
+        machine, procedure, rhythm, due_on=inspection.due_on, by=by, at=at, note=f"{inspection} was incomplete."
+    )
     again.opens_on, again.closes_on = inspection.opens_on, inspection.closes_on
     again.save()
     record_created([again], by=by, at=at)
     return again
 
 
-def plan_due_inspections(*, today, at, by=None, tell=tell_nobody):
-    """Plan, for every machine that is not retired, the next inspection of each procedure with an interval.
+def _rhythm_to_plan(machine, procedure, at):
+    """The rhythm of a procedure on a machine, None where nothing is to be planned; holds the procedure."""
+    if machine.status == MachineStatus.RETIRED:
+        return None
+    hold_procedures([procedure.pk])
+    rhythm = rhythm_on(machine, procedure, timezone.localdate(at))
+    opened = Inspection.objects.open().filter(machine=machine, procedure=procedure, retests=None)
+    return rhythm if rhythm.is_planned and not opened.exists() else None
 
-    What was recorded elsewhere counts where somebody chose that it does (fleet.EarlierInspection). A machine never
-    inspected by a procedure is due the interval after the register began to answer for it, or today if
-    that is past. Each batch of machines is a transaction of its own, so that nobody waits for all of them. Safe to
-    repeat: a machine with an open inspection of a procedure gets no second one. Return how many were planned.
+
+def plan_due_inspections(*, today, at, by=None, tell=tell_nobody):
+    """Plan, for every machine that is not retired, the next inspection of each procedure that is planned there.
+
+    The planning rule that wins on a machine says so, else the interval of the procedure. What was recorded elsewhere
+    counts where somebody chose that it does (fleet.EarlierInspection). A machine never inspected by a procedure is due
+    the interval after the register began to answer for it, or today if that is past. Each batch of machines is a
+    transaction of its own, so that nobody waits for all of them. Safe to repeat: a machine with an open inspection of a
+    procedure gets no second one. Return how many were planned.
 
     tell  function of the number of batches done, their total and words, called between transactions
     """
     machines = list(Machine.objects.not_retired().order_by("pk").values_list("pk", flat=True))
     batches = [machines[first : first + PLANNED_AT_ONCE] for first in range(0, len(machines), PLANNED_AT_ONCE)]
     begin_versions(on=today)
-    recurring = list(Procedure.objects.begun(today).filter(interval_months__isnull=False))
+    carry_out_rules(today=today, by=by, at=at)
+    begun = list(Procedure.objects.begun(today))
+    tables = tables_in_force(begun, today)
+    recurring = [one for one in begun if tables[one.pk].plans_anywhere]
     planned = 0
     for done, (procedure, pks) in enumerate(product(recurring, batches)):
         tell(done, len(recurring) * len(batches), "Planning due inspections")
@@ -89,23 +112,22 @@ def plan_due_inspections(*, today, at, by=None, tell=tell_nobody):
 
 @transaction.atomic
 def _plan_batch(procedure, pks, *, today, at, by):
-    _one_at_a_time([procedure.pk])
-    machines = machines_without_open(Machine.objects.not_retired().with_place().filter(pk__in=pks), procedure)
+    hold_procedures([procedure.pk])
+    table = tables_in_force([procedure], today)[procedure.pk]
+    machines = list(machines_without_open(Machine.objects.not_retired().with_place().filter(pk__in=pks), procedure))
+    traits = traits_of(machines, table.features, today)
+    rhythms = [(machine, table.rhythm(traits[machine.pk])) for machine in machines]
     planned = [
-        _planned(machine, procedure, due_on=_first_due_on(machine, procedure, today), by=by, at=at)
-        for machine in machines
+        _planned(machine, procedure, rhythm, due_on=_first_due_on(machine, rhythm, today), by=by, at=at)
+        for machine, rhythm in rhythms
+        if rhythm.is_planned
     ]
     record_created(Inspection.objects.bulk_create(planned), by=by, at=at)
     return len(planned)
 
 
-def _one_at_a_time(procedure_pks):
-    """Hold the procedures until the transaction ends, so that two who plan see what the other has planned."""
-    list(Procedure.objects.select_for_update(no_key=True).filter(pk__in=list(procedure_pks)).order_by("pk"))
-
-
-def _planned(machine, procedure, *, due_on, by, at, note=""):
-    opens_on, closes_on = due_window(due_on, procedure.window_days)
+def _planned(machine, procedure, rhythm, *, due_on, by, at, note=""):
+    opens_on, closes_on = due_window(due_on, rhythm.window_days)
     return Inspection(
         machine=machine,
         procedure=procedure,
@@ -118,13 +140,11 @@ def _planned(machine, procedure, *, due_on, by, at, note=""):
     )
 
 
-def _first_due_on(machine, procedure, today):
-    interval = relativedelta(months=procedure.interval_months)
-    signed_on = machine.site.date_of(machine.last_signed_at) if machine.last_signed_at else None
-    done = [day for day in (signed_on, machine.last_earlier_on) if day]
-    if done:
-        return max(done) + interval
-    return max(machine.in_use_from + interval, today)
+def _first_due_on(machine, rhythm, today):
+    done_on = last_done_on(machine, machine.site)
+    if done_on:
+        return rhythm.not_before(rhythm.interval.after(done_on))
+    return max(rhythm.interval.after(machine.in_use_from), today)
 
 
 @transaction.atomic

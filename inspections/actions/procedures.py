@@ -9,6 +9,7 @@ from django.utils import timezone
 from fleet.canonical import canonical_json, digest_of
 from fleet.changes import recording
 from fleet.place_format import day_text
+from inspections.at_bench.contained_procedures import refuse_not_contained
 from inspections.at_bench.procedure_files import read_procedures
 from inspections.deciding.second_person import WHY_SECOND_FOR_PROCEDURE, refuse_alone
 from inspections.errors import Refused, SecondPersonNeeded
@@ -30,7 +31,15 @@ def load_procedures(directory, *, at, keep_own=False):
         procedure, _ = Procedure.objects.get_or_create(code=content["code"], defaults=_columns(content))
         version = None if keep_own and has_own_version(procedure) else _loaded(procedure, content, at)
         created += [version] if version else []
+    for version in created:
+        refuse_not_contained(version.content, contents_in_force(timezone.localdate(at)))
     return created
+
+
+def contents_in_force(on):
+    """Return the content of the version of each procedure that is in force on a date, by code. One query."""
+    found = ProcedureVersion.objects.newest(on).values_list("procedure__code", "content")
+    return dict(found)
 
 
 def has_own_version(procedure):
@@ -76,6 +85,7 @@ def check_approval(draft, *, from_date):
         raise Refused(f"{draft} is already {draft.get_state_display().lower()}.")
     if reasons := why_not_ready(draft):
         raise Refused(" ".join(reasons))
+    refuse_not_contained({**draft.content, "code": draft.code}, contents_in_force(from_date))
     if later := draft.procedure and _beginning_later(draft.procedure, from_date):
         raise Refused(
             f"{later} begins on {day_text(later.from_date)}, after {day_text(from_date)}, and would never be in force. "

@@ -6,6 +6,7 @@ from django.db import transaction
 
 from inspections.actions.carrying_out import carry_out_replacements, reasons_against_replacing
 from inspections.actions.chain import chain_amendment, chain_countersignature, chain_signature
+from inspections.actions.contained import settle_contained
 from inspections.actions.findings import close_settled_findings, open_findings_of, open_findings_of_untested
 from inspections.actions.planning import plan_again, plan_next_inspection
 from inspections.actions.stages import change_stage
@@ -98,6 +99,8 @@ def _plan_what_follows(inspection, *, by, at):
     else:
         done_on = inspection.machine.site.date_of(at)
         plan_next_inspection(inspection.machine, inspection.procedure, last_done_on=done_on, by=by, at=at)
+        if inspection.version.content.get("contains"):
+            settle_contained(inspection, by=by, at=at)
 
 
 @transaction.atomic

@@ -20,6 +20,7 @@ MOST_BYTES = 400_000  # the longest that is shipped has about 40,000
 SHARED_STEPS = "steps.toml"  # the steps that the procedures of a folder share; itself no procedure
 PROCEDURE_KEYS = {
     "code", "title", "purpose", "interval_months", "window_days", "cautions", "pre_use", "step", "not_tested_here",
+    "contains",
 }  # fmt: skip
 STEP_KEYS = {
     "code", "title", "test", "essential", "purpose", "feature", "or_feature", "needs", "component", "gas", "each",

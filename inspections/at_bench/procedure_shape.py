@@ -80,7 +80,7 @@ ENTRIES = Kind("[[not_tested_here]] entries", lambda one: _are_tables(one, MOST_
 OF_PROCEDURE = {
     "code": CODE, "title": TITLE, "purpose": TEXT, "interval_months": whole(1, MOST_MONTHS),
     "window_days": whole(0, MOST_DAYS), "cautions": TEXTS, "pre_use": FLAG, "step": STEPS,
-    "not_tested_here": ENTRIES,
+    "not_tested_here": ENTRIES, "contains": CODES,
 }  # fmt: skip
 OF_STEP = {
     "use": CODE, "code": CODE, "title": text_of(LONGEST_STEP_TITLE, may_be_empty=False), "test": CODE,

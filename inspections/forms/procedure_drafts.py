@@ -17,7 +17,7 @@ from inspections.at_bench.procedure_shape import (
     SLUG,
 )
 from inspections.forms.signing import DecisionForm
-from inspections.models import ProcedureVersion
+from inspections.models import Procedure, ProcedureVersion
 
 VERSIONS_OFFERED = 200
 CODE_WORDS = f"Letters, digits, hyphens and underscores, at most {LONGEST_CODE}. It cannot be changed later."
@@ -121,13 +121,24 @@ class HeadForm(forms.Form):
     window_days = forms.IntegerField(
         label="On time within", min_value=0, max_value=MOST_DAYS, help_text="Days either side of the due date."
     )
+    contains = forms.ModelMultipleChoiceField(
+        Procedure.objects.order_by("code"),
+        to_field_name="code",
+        label="Contains",
+        required=False,
+        help_text="Procedures whose steps are all in this one: a complete inspection settles their due date as well. "
+        "Hold Ctrl to choose several.",
+    )
     cautions = text_area("Cautions", rows=6, help_text="One on each line. They head the page of the procedure.")
 
     @staticmethod
     def initial_of(content):
-        head = {key: content.get(key) for key in ("title", "purpose", "interval_months")}
+        head = {key: content.get(key) for key in ("title", "purpose", "interval_months", "contains")}
         cautions = "\n".join(content.get("cautions", []))
         return {**head, "window_days": content.get("window_days", 14), "cautions": cautions}
+
+    def clean_contains(self):
+        return [procedure.code for procedure in self.cleaned_data["contains"]]
 
     def clean_cautions(self):
         lines = [line.strip() for line in self.cleaned_data["cautions"].split("\n") if line.strip()]

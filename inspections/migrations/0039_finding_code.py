@@ -55,6 +55,7 @@ class Migration(migrations.Migration):
                     ("fault report", "Fault report"),
                     ("circuit", "Circuit contradicts record"),
                     ("not tested", "Essential step not tested"),
+                    ("notice", "Safety notice"),
                     ("not located", "Could not be located"),
                 ],
                 max_length=20,

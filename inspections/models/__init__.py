@@ -4,6 +4,7 @@ from inspections.models.attempts import Attempt, AttemptKind
 from inspections.models.bench_choices import BenchUnits, InstrumentOfDay, ReadingFileMapping
 from inspections.models.chain import ChainEntry, ChainHead, EntryKind
 from inspections.models.completions import Completion
+from inspections.models.component_lives import ComponentLife, LifeUnit, MeterReading
 from inspections.models.confirmations import LimitConfirmation
 from inspections.models.device_answers import DeviceAnswer
 from inspections.models.findings import Finding, FoundHow, Severity
@@ -14,6 +15,7 @@ from inspections.models.labels import FaultPhotograph, FaultReport, MachineLabel
 from inspections.models.limits import LimitOverride
 from inspections.models.not_tested import NotTestedMark
 from inspections.models.notices import NoticeCriterion, NoticeItem, SafetyNotice
+from inspections.models.planning_rules import ContainedInspection, PlanningRule, RuleSource
 from inspections.models.procedure_drafts import DraftWriter, ProcedureDraft
 from inspections.models.procedures import Procedure, ProcedureVersion
 from inspections.models.proposals import Proposal
@@ -32,6 +34,8 @@ __all__ = [
     "ChainEntry",
     "ChainHead",
     "Completion",
+    "ComponentLife",
+    "ContainedInspection",
     "CriterionJudgement",
     "DeviceAnswer",
     "DraftWriter",
@@ -44,13 +48,16 @@ __all__ = [
     "Inspection",
     "InspectionStep",
     "InstrumentOfDay",
+    "LifeUnit",
     "LimitConfirmation",
     "LimitOverride",
     "MachineLabel",
+    "MeterReading",
     "NotTestedMark",
     "NoticeCriterion",
     "NoticeItem",
     "Photograph",
+    "PlanningRule",
     "Result",
     "Procedure",
     "ProcedureDraft",
@@ -62,6 +69,7 @@ __all__ = [
     "ReadingFileMapping",
     "ReadingQuestion",
     "Replacement",
+    "RuleSource",
     "SafetyNotice",
     "SeriousIncident",
     "Severity",

@@ -133,6 +133,7 @@ EXTENSION = Extension(
     panels=(incident_panel, reports_panel, work_panel, findings_panel, notices_panel),
     pages=(
         MachinePage("Results", "inspections:machine_results"),
+        MachinePage("Planning", "inspections:machine_planning"),
         MachinePage("Findings", "inspections:machine_findings"),
         MachinePage("User checks", "inspections:user_checks"),
         MachinePage("Papers", "inspections:machine_papers"),

@@ -1,1 +1,1 @@
-"""Inspection intervals, the risk score that they follow from, codes of findings, rates of failure. Plain Python."""
+"""Which planning rule wins, lives of components, risk score and interval, codes and rates of failure. Plain Python."""

@@ -18,6 +18,7 @@ def head_words(content):
         "Purpose": content.get("purpose", ""),
         "Interval": f"{months} month{'s' if months != 1 else ''}" if months else "when needed",
         "On time within": f"{content.get('window_days', 14)} days either side of the due date",
+        "Contains": ", ".join(content.get("contains", [])),
         "Check before use": "yes" if content.get("pre_use") else "no",
         "Cautions": "\n".join(content.get("cautions", [])),
         "Not tested here": "\n".join(_not_tested(one) for one in content.get("not_tested_here", [])),

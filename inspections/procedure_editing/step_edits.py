@@ -6,7 +6,7 @@ from inspections.at_bench.procedure_shape import LONGEST_CODE, MOST_STEPS, SLUG
 from inspections.bench import TESTS
 from inspections.errors import ProcedureError
 
-HEAD_KEYS = ("title", "purpose", "interval_months", "window_days", "cautions")
+HEAD_KEYS = ("title", "purpose", "interval_months", "window_days", "contains", "cautions")
 UP, DOWN = "up", "down"
 
 

@@ -11,7 +11,7 @@ import tomli_w
 
 from inspections.bench import TESTS, from_si, to_si
 
-KEYS_FIRST = ("code", "title", "purpose", "interval_months", "window_days", "cautions", "pre_use")
+KEYS_FIRST = ("code", "title", "purpose", "interval_months", "window_days", "contains", "cautions", "pre_use")
 STEP_KEYS_FIRST = (
     "code", "title", "test", "essential", "purpose", "feature", "or_feature", "needs", "component", "rated", "gas",
     "each", "from_record", "repeat_after", "instruction", "item", "caution", "conditional", "source", "finds",

@@ -79,9 +79,11 @@ def due_dates(inspections, first, last, today):
 def met_by_another():
     """Whether an inspection for another due date met this one: here, and only here, it is decided.
 
-    Such is a complete inspection of the same procedure on the same machine, signed within the window.
+    Such is a complete inspection of the same procedure on the same machine, signed within the window, or one by a
+    procedure that contains this one, signed by the last day of the window.
     """
-    return Exists(
+    contained = Exists(_same_due_date().filter(settlement__done_on__lte=OuterRef("closes_on")))
+    return contained | Exists(
         _complete(_same_work())
         .exclude(due_on=OuterRef("due_on"))
         .filter(completion__signed_on__gte=OuterRef("opens_on"), completion__signed_on__lte=OuterRef("closes_on"))

@@ -12,18 +12,21 @@ from inspections.at_bench.failure_coverage import coverage_of_models, says_what_
 from inspections.at_bench.limit_texts import built_text, limit_text
 from inspections.at_bench.step_content import is_repeated_after, on_which_machines
 from inspections.bench import TESTS, Limit, choose_limit
-from inspections.models import Procedure, ProcedureDraft, ProcedureVersion
+from inspections.models import PlanningRule, Procedure, ProcedureDraft, ProcedureVersion
+from inspections.planning.rule_choice import ORDER_WORDS
 from inspections.procedure_editing.feature_coverage import feature_coverage
 from inspections.result_display import BASES
+from inspections.schedule.rule_preview import winners
 
 MOST_DRAFTS = 100
+MOST_RULES = 50
 can_read = permission_required("inspections.view_procedure", raise_exception=True)
 
 
 @can_read
 @require_safe
 def procedures(request):
-    listed = Procedure.objects.with_newest_version(timezone.localdate())
+    listed = Procedure.objects.with_newest_version(timezone.localdate()).with_rule_count(timezone.localdate())
     drafts = ProcedureDraft.objects.being_written().with_people()[:MOST_DRAFTS]
     return render(request, "inspections/procedures.html", {"procedures": listed, "drafts": drafts})
 
@@ -42,6 +45,7 @@ def procedure(request, pk):
         raise Http404(f"{found} has no version {number}.")
     asked = asked or next(iter(versions), None)
     context = {"procedure": found, "version": asked, "versions": versions, "in_force": in_force, "today": today}
+    context |= _planned_where(request.user, found, today)
     if asked:
         context["steps"] = [_step(content) for content in asked.content["step"]]
         context["not_tested_here"] = _not_tested_here(asked.content)
@@ -72,6 +76,15 @@ def test(request, code):
         for spec in found.results
     ]
     return render(request, "inspections/test.html", {"test": found, "results": results})
+
+
+def _planned_where(person, procedure, today):
+    """The rules in force for a procedure, the most specific first, each with how many machines it wins on."""
+    rules = PlanningRule.objects.visible_to(person).in_force(today).filter(procedure=procedure).with_scope()
+    shown = sorted(rules[:MOST_RULES], key=lambda one: one.as_rule.rank)
+    number = winners(procedure, today) if shown else {}
+    listed = [(one, number.get(one.pk, 0)) for one in shown]
+    return {"rules": listed, "without_rule": number.get(None, 0), "order_words": ORDER_WORDS}
 
 
 def _step(content):

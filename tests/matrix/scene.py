@@ -11,7 +11,9 @@ from fleet.models import Job, RegisterUpload
 from inspections.actions import (
     add_incident_note,
     add_photograph,
+    add_planning_rule,
     begin_draft,
+    enter_meter_reading,
     enter_reading,
     open_incident,
     open_inspection,
@@ -19,12 +21,14 @@ from inspections.actions import (
     record_attempt,
     record_replacement,
     report_fault,
+    set_component_life,
     set_limit_override,
     write_remark,
 )
 from inspections.at_bench.limits_of_site import limits_of_site
 from inspections.at_bench.reading_entry import entry_at
 from inspections.label_page.form_tokens import new_receipt
+from inspections.models import Procedure
 from inspections.procedure_editing.written_form import written_form
 from inspections.proposals import Closing, decide
 from tests.factories import (
@@ -112,6 +116,7 @@ def make_scene():
     }
     scene.values |= label_values(machine, scene.planner)
     scene.values |= notice_values(machine, scene.planner)
+    scene.values |= _planning_values(machine, procedure=Procedure.objects.get(code="weekly"), by=technician)
     signed = scene.values["inspections/<int:pk>/amend"]["pk"]
     scene.values["proposals/"] = {"pk": _proposal(machine, technician).pk}
     scene.posted = {"inspections:release": {"retest": signed}}
@@ -158,6 +163,23 @@ def _work(machine, technician, site):
         "api/v1/inspections/": {"pk": signed.pk},
         "api/v1/steps/": {"pk": step.pk},
         "api/v1/findings/": {"pk": finding.pk},
+    }
+
+
+def _planning_values(machine, *, procedure, by):
+    """A planning rule for the machine, the life of a component, and what its meter showed."""
+    said = {"reason": f"{MARK} committee", "reference": f"{MARK} policy 4", "source": "policy", "from_date": TODAY}
+    rule, _ = add_planning_rule(
+        procedure=procedure, reach="machine", target=machine, interval_days=7, window_days=2, by=by, at=NOON, **said
+    )
+    of_every_site = {**said, "reason": "Capacity falls", "reference": "Manual, page 9"}
+    life = set_component_life(kind="battery", life=5, unit="hours", by=None, at=NOON, **of_every_site)
+    battery = make_component(machine, kind="battery", label=f"{MARK} battery")
+    reading = enter_meter_reading(battery, unit="hours", used=3, read_on=TODAY, note=MARK, by=by, at=NOON)
+    return {
+        "library/planning/": {"pk": rule.pk},
+        "library/lives/": {"pk": life.pk},
+        "machines/components/meter/": {"pk": reading.pk},
     }
 
 

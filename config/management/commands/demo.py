@@ -11,6 +11,7 @@ from config.demo.earlier_procedures import load_earlier_procedures
 from config.demo.history import History
 from config.demo.label_use import tell_labels
 from config.demo.machine_circuits import fit_components, morning
+from config.demo.planning_rules import tell_rules
 from config.demo.safety_notice import tell_safety_notice
 from config.demo.scenario import REGISTER, create_scenario, read_scenario
 from fleet.acting.scope import history
@@ -52,6 +53,7 @@ class Command(BaseCommand):
         main_job.tell_circuits(self.stdout.write)
         main_job.tell_trends(self.stdout.write)
         tell_labels(self.stdout.write, by=people["planner"], at=timezone.now())
+        tell_rules(self.stdout.write, by=people["planner"], today=today, at=timezone.now())
         tell_safety_notice(self.stdout.write, by=people["planner"], today=today, at=timezone.now())
         tell_attempts(self.stdout.write, people, at=timezone.now())
         main_job.tell_fleet(self.stdout.write)

@@ -215,19 +215,42 @@ def machines_with_next_due(machines):
     )
 
 
-def machines_without_open(machines, procedure):
-    """Keep the machines without an open inspection of `procedure`; annotate when the last was.
+def with_by_interval(inspections):
+    """Annotate `by_interval`: whether the due date follows from the interval, not from a day that a person chose.
 
-    last_signed_at   moment of the last one signed here that is complete: another settles no due date
-    last_earlier_on  date of the last one recorded elsewhere that counts as this procedure
+    The nightly plan names nobody; what a signature plans bears the moment of that signature.
     """
-    Inspection = apps.get_model("inspections", "Inspection")
-    elsewhere = EarlierInspection.objects.filter(machine=OuterRef("pk"), counts_as=procedure.code).order_by("-done_on")
+    signed = inspections.model.objects.signed().filter(machine=OuterRef("machine"), signed_at=OuterRef("planned_at"))
+    return inspections.annotate(
+        by_interval=Case(
+            When(Q(planned_by=None) | Exists(signed), then=True), default=False, output_field=models.BooleanField()
+        )
+    )
 
+
+def machines_without_open(machines, procedure):
+    """Keep the machines without an open inspection of `procedure`; annotate when it was last done: with_last_done."""
+    Inspection = apps.get_model("inspections", "Inspection")
     of_machine = Inspection.objects.filter(machine=OuterRef("pk"), procedure=procedure)
-    last = of_machine.complete().order_by("-signed_at").values("signed_at")[:1]
-    return machines.filter(~Exists(of_machine.open())).annotate(
-        last_signed_at=Subquery(last), last_earlier_on=Subquery(elsewhere.values("done_on")[:1])
+    return with_last_done(machines.filter(~Exists(of_machine.open())), procedure)
+
+
+def with_last_done(rows, procedure, machine="pk"):
+    """Annotate rows with when `procedure` was last done on their machine, whose key is in the column `machine`.
+
+    last_signed_at     moment of the last one signed here that is complete: another settles no due date
+    last_earlier_on    date of the last one recorded elsewhere that counts as this procedure
+    last_contained_on  date of the last complete inspection of a procedure that contains this one
+    """
+    Inspection, Contained = (apps.get_model("inspections", name) for name in ("Inspection", "ContainedInspection"))
+    of_machine = {"machine": OuterRef(machine)}
+    elsewhere = EarlierInspection.objects.filter(**of_machine, counts_as=procedure.code).order_by("-done_on")
+    last = Inspection.objects.filter(**of_machine, procedure=procedure).complete().order_by("-signed_at")
+    contained = Contained.objects.filter(done_in__machine=OuterRef(machine), procedure=procedure).order_by("-done_on")
+    return rows.annotate(
+        last_signed_at=Subquery(last.values("signed_at")[:1]),
+        last_earlier_on=Subquery(elsewhere.values("done_on")[:1]),
+        last_contained_on=Subquery(contained.values("done_on")[:1]),
     )
 
 

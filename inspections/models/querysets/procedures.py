@@ -1,7 +1,7 @@
 """Questions about procedures, as QuerySet methods that read as English."""
 
 from django.apps import apps
-from django.db.models import Exists, OuterRef, Q, Subquery
+from django.db.models import Count, Exists, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
@@ -17,6 +17,12 @@ class ProcedureQuerySet(JournaledQuerySet):
         """All but those whose first version begins after the date `on`."""
         versions = _versions().filter(procedure=OuterRef("pk"))
         return self.filter(~Exists(versions) | Exists(versions.begun(on)))
+
+    def with_rule_count(self, on):
+        """Annotate `rule_count`: how many planning rules are in force for the procedure on a date."""
+        rules = apps.get_model("inspections", "PlanningRule").objects.in_force(on).filter(procedure=OuterRef("pk"))
+        counted = rules.order_by().values("procedure").annotate(number=Count("pk")).values("number")
+        return self.annotate(rule_count=Coalesce(Subquery(counted), 0))
 
     def with_newest_version(self, on=None):
         """Annotate the number, time of loading and beginning of the version in force on a date, by default today.

@@ -19,7 +19,7 @@ from fleet.actions import request_job
 from fleet.jobs import Result, job_kind
 from fleet.tables.files import plain
 from fleet.views.lists import TableList
-from inspections.actions import issue_label, record_attempt, report_fault, report_from_label
+from inspections.actions import issue_label, record_attempt, report_fault, report_from_label, set_component_life
 from inspections.models import Procedure
 from tests.factories import (
     NOON,
@@ -42,7 +42,7 @@ LISTS = (
     "fleet:machines", "fleet:models", "fleet:instruments", "fleet:people", "fleet:api_tokens", "fleet:own_tokens",
     "fleet:jobs", "inspections:work", "inspections:findings", "inspections:review", "inspections:fault_reports",
     "inspections:trends", "inspections:notices", "fleet:component_list", "inspections:attempted",
-    "inspections:due_dates",
+    "inspections:due_dates", "inspections:parts_due",
 )  # fmt: skip
 FORMATS = ("csv", "xlsx")
 WHICH = {"inspections:work": {"view": "due"}}
@@ -67,6 +67,8 @@ def client(person):
 def fill(person, number):
     """Add rows to every list."""
     area, yearly = make_area(make_site()), Procedure.objects.get(code="yearly")
+    life = {"source": "policy", "reference": "Manual, page 2", "reason": "Drift", "from_date": timezone.localdate()}
+    set_component_life(kind="oxygen-analyser", life=1, unit="months", by=person, at=timezone.now(), **life)
     for n in range(number):
         machine = make_machine(area=area)
         make_forecast(make_signed_inspection(machine, yearly, by=person).steps.get().results.get())
@@ -76,6 +78,7 @@ def fill(person, number):
             record_attempt(missed, kind=kind, reason=f"-List {n}", by=person, at=timezone.now())
         report_fault(machine, title=f"-Flush {n} sticks", severity="other", by=person, at=NOON)
         make_instrument(site=area.site)
+        make_component(machine, kind="oxygen-analyser", label=f"-Cell {n}", serial=f"-{n}")
         make_token(person, "technician", name=f"Program of {machine}")
         make_person("technician")
         label = issue_label(machine, by=person, at=NOON)

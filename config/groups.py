@@ -9,6 +9,7 @@ from django.contrib.auth.models import Group, Permission
 READS = [
     "fleet.view_machine",
     "fleet.view_instrument",
+    "fleet.view_money",
     "fleet.export_register",
     "inspections.view_inspection",
     "inspections.view_finding",
@@ -69,7 +70,10 @@ GROUPS = {
         *READS,
         "fleet.compute_circuitcover",
         "fleet.retire_machine",
+        "fleet.enter_money",
         "inspections.judge_review",
+        "inspections.weigh_review",
+        "inspections.choose_fleet",
         "inspections.add_procedureversion",
         "inspections.add_finding",
     ],

@@ -16,6 +16,7 @@ from fleet.views import (
     machine_pages,
     machines,
     models,
+    money,
     own_tokens,
     passkeys,
     people,
@@ -45,6 +46,11 @@ urlpatterns = [
     path("machines/<int:pk>/safety-features/<slug:code>/", features.feature_record, name="feature_record"),
     path("machines/<int:pk>/components/fit/", components.component_fit, name="component_fit"),
     path("machines/components/<int:pk>/remove/", components.component_remove, name="component_remove"),
+    # prices and costs
+    path("money/", money.money, name="money"),
+    path("money/<slug:kind>/", money.money_list, name="money_list"),
+    path("money/<slug:kind>/add/", money.money_add, name="money_add"),
+    path("money/<slug:kind>/<int:pk>/withdraw/", money.money_withdraw, name="money_withdraw"),
     # register: gas circuits
     path("machines/<int:pk>/circuit/", circuit.machine_circuit, name="machine_circuit"),
     path("machines/<int:pk>/circuit/circuit.pdf", circuit.machine_circuit_pdf, name="machine_circuit_pdf"),

@@ -5,6 +5,7 @@ from inspections.models.chain import ChainEntry, ChainHead, EntryKind
 from inspections.models.confirmations import LimitConfirmation
 from inspections.models.device_answers import DeviceAnswer
 from inspections.models.findings import Finding, Severity
+from inspections.models.fleet_choices import FleetChoice
 from inspections.models.inspections import Inspection, InspectionStep, Stage
 from inspections.models.judgements import CriterionJudgement
 from inspections.models.labels import FaultPhotograph, FaultReport, MachineLabel, UserCheck
@@ -17,6 +18,7 @@ from inspections.models.questions import QuestionAnswer, QuestionKind, ReadingQu
 from inspections.models.readings import Reading, Result
 from inspections.models.records import Amendment, SignedRecord
 from inspections.models.replacements import Replacement
+from inspections.models.review_weights import ReviewWeights
 from inspections.models.step_notes import Photograph, StepRemark
 from inspections.models.trends import TrendForecast
 
@@ -32,6 +34,7 @@ __all__ = [
     "FaultPhotograph",
     "FaultReport",
     "Finding",
+    "FleetChoice",
     "Inspection",
     "InspectionStep",
     "InstrumentOfDay",
@@ -51,6 +54,7 @@ __all__ = [
     "ReadingFileMapping",
     "ReadingQuestion",
     "Replacement",
+    "ReviewWeights",
     "Severity",
     "SignedRecord",
     "Stage",

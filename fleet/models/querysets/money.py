@@ -59,5 +59,10 @@ class ContractQuerySet(InForce):
             return self
         return self.filter(Q(site__in=person.site_ids) | Q(machine__area__site__in=person.site_ids))
 
+    def reaching(self, machine):
+        """Return those in force that are for a machine, or for its model at its site."""
+        of_model = Q(model=machine.model_id, site=machine.area.site_id)
+        return self.in_force().filter(Q(machine=machine) | of_model)
+
     def with_subject(self):
         return self.select_related("machine__model", "model", "site", "by")

@@ -12,10 +12,8 @@ def dominates(one: Option, other: Option) -> bool:
     An alteration needs a machine of the area to stand in, and retiring takes one away for good, so neither dominates
     an option that needs less of the area.
     """
-    if AREA_NEED[one.kind] > AREA_NEED[other.kind]:
-        return False
-    figures = [(-each.closes, each.cost, each.minutes, AREA_NEED[each.kind]) for each in (one, other)]
-    return all(a <= b for a, b in zip(*figures, strict=True)) and figures[0] != figures[1]
+    pairs = list(zip(_figures(one), _figures(other), strict=True))
+    return all(a <= b for a, b in pairs) and any(a < b for a, b in pairs)
 
 
 AREA_NEED = {Kind.REPLACE: 0, Kind.ALTER: 1, Kind.RETIRE: 2}
@@ -31,12 +29,17 @@ def undominated(options: Iterable[Option], *, within_kind: bool) -> tuple[Option
     for option in options:
         if option.closes or within_kind:
             distinct.setdefault((option.kind, option.cost, option.minutes, option.closes), option)
-    rest = list(distinct.values())
-    return tuple(
-        option
-        for option in rest
-        if not any(dominates(other, option) for other in rest if not within_kind or other.kind is option.kind)
-    )
+    kept: list[Option] = []
+    # What dominates an option comes before it in this order, and is kept or dominated by something that is.
+    for option in sorted(distinct.values(), key=_figures):
+        rivals = (other for other in kept if not within_kind or other.kind is option.kind)
+        if not any(dominates(other, option) for other in rivals):
+            kept.append(option)
+    return tuple(kept)
+
+
+def _figures(option):
+    return option.cost, option.minutes, AREA_NEED[option.kind], -option.closes
 
 
 def pruned(problem: Problem) -> Problem:

@@ -106,15 +106,13 @@ def _bound(problem, solved, closed, step):
 
 def _sound(model, problem, solved, objective, seconds):
     """Return the choices of a solution that holds in whole numbers; solve again with less money where it does not."""
-    less = 0
-    for _ in range(REPAIRS):
+    for attempt in range(REPAIRS):
         if solved.counts is None:
             return None
         choices = model.choices(solved.counts)
         if not broken_limits(problem, choices):
             return choices
-        less += 1
-        solved = model.solve(objective, model.rows(less), seconds / REPAIRS)
+        solved = model.solve(objective, model.rows(less_money=10**attempt), seconds / REPAIRS)
     return None
 
 

@@ -48,14 +48,14 @@ def refuse_amounts_in_another(site, currency):
 
 
 @transaction.atomic
-def enter_amount(model, *, by, at, source, currency, **fields):
-    """Enter an amount of one of the models of money. Raise MoneyRefused for one that cannot be."""
+def enter_amount(kind, /, *, by, at, source, currency, **fields):
+    """Enter an amount; `kind` is one of the models of money. Raise MoneyRefused for one that cannot be."""
     if not source.strip():
         raise MoneyRefused("State where the amount is from, such as the invoice or the quotation, with its date.")
     for name in AMOUNTS:
         if fields.get(name) is not None:
             fields[name] = checked_amount(fields[name], currency)
-    row = model.objects.create(**fields, currency=currency, source=source.strip(), by=by, at=at)
+    row = kind.objects.create(**fields, currency=currency, source=source.strip(), by=by, at=at)
     record_created([row], by=by, at=at)
     return row
 

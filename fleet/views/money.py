@@ -104,17 +104,13 @@ def money_add(request, kind):
         else:
             messages.success(request, f"The {shown.one} is saved.")
             return redirect("fleet:money_list", kind)
-    return render(request, "fleet/money_add.html", {"form": form, "kind": shown}, status=_status(form))
+    return render(request, "fleet/money_add.html", {"form": form, "kind": shown})
 
 
 def _enter(kind, data, person):
     if kind.model is SiteCurrency:
         return choose_currency(data["site"], data["currency"], by=person, at=timezone.now())
     return enter_amount(kind.model, **data, by=person, at=timezone.now())
-
-
-def _status(form):
-    return 400 if form.is_bound and form.errors else 200
 
 
 @permission_required("fleet.enter_money", raise_exception=True)
@@ -135,4 +131,4 @@ def money_withdraw(request, kind, pk):
             messages.success(request, f"The {shown.one} is withdrawn.")
             return redirect("fleet:money_list", kind)
     context = {"form": form, "kind": shown, "line": amount_line(row)}
-    return render(request, "fleet/money_withdraw.html", context, status=_status(form))
+    return render(request, "fleet/money_withdraw.html", context)

@@ -21,7 +21,6 @@ class ReviewWeights(models.Model):
     class Meta:
         ordering = ["-at", "-pk"]
         verbose_name_plural = "review weights"
-        indexes = [models.Index(fields=["site", "-at"], name="review_weights_latest")]
         permissions = [("weigh_review", "Can set the weights of the retirement review")]
 
     def __str__(self):

@@ -1,4 +1,4 @@
-"""What a sum can close, on two pages for a board: the answer with its picture, then the tables and what is not known."""
+"""What a sum can close, on two pages for a board: the answer with its picture, then tables and what is not known."""
 
 from django.utils.text import Truncator
 from reportlab.platypus import PageBreak, Spacer
@@ -25,7 +25,7 @@ from inspections.retirement.shown_choice import UNIT, WHAT_IT_SAYS
 MOST_GROUPS, MOST_UNKNOWN, MOST_WEIGHTS, LONGEST = 14, 8, 4, 220
 CAUTION = (
     "This paper compares plans by the weights below; it decides nothing. The responsible clinician judges the risk.",
-    "Alter a machine only according to the manufacturer's instructions or with the manufacturer's agreement, and test it.",
+    "Alter a machine only according to the manufacturer's instructions or with their agreement, and test it after.",
 )
 
 

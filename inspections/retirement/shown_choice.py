@@ -98,8 +98,8 @@ class ShownChoice:
         """The answer as one sentence."""
         share = part_of(self.plan.closed, self.plan.exposure)
         return (
-            f"With {self.yearly} a year for {YEARS} years, {done_words(self.plan)}: this closes {share} % of the exposure "
-            f"of {counted(self.result['machines'])} machines, for {self.money(self.plan.cost)} in all."
+            f"With {self.yearly} a year for {YEARS} years, {done_words(self.plan)}: this closes {share} % of the "
+            f"exposure of {counted(self.result['machines'])} machines, for {self.money(self.plan.cost)} in all."
         )
 
     @property
@@ -159,11 +159,12 @@ class ShownChoice:
         held = defaultdict(list)
         for each in self.machines:
             held[each.year, each.what, each.model].append(each)
-        rows = [
-            Group(year, what, model, len(of), self.money(sum(m.money for m in of)), counted(round(sum(m.closes for m in of))))
-            for (year, what, model), of in held.items()
-        ]  # fmt: skip
+        rows = [self._group(*key, of) for key, of in held.items()]
         return sorted(rows, key=lambda row: (row.year, -row.machines, row.what, row.model))
+
+    def _group(self, year, what, model, of):
+        money, closes = sum(each.money for each in of), sum(each.closes for each in of)
+        return Group(year, what, model, len(of), self.money(money), counted(round(closes)))
 
     @cached_property
     def frontier(self):
@@ -194,8 +195,8 @@ class ShownChoice:
         compared = f"{counted(abs(change))} {UNIT} {'more' if change > 0 else 'less'} than the plan above"
         return [
             asked,
-            f"Then {done_words(plan, len(found['retire']))}, for {self.money(plan.cost)}; {points_text(plan.left)} {UNIT} "
-            f"are left, {compared if change else 'as many as in the plan above'}. {proof_words(plan)}",
+            f"Then {done_words(plan, len(found['retire']))}, for {self.money(plan.cost)}; {points_text(plan.left)} "
+            f"{UNIT} are left, {compared if change else 'as many as in the plan above'}. {proof_words(plan)}",
         ]
 
     @property
@@ -257,4 +258,5 @@ def done_words(plan: Plan, retired=0):
 def proof_words(plan: Plan):
     if plan.is_proved:
         return "It is proved that no other plan within these limits closes more."
-    return f"The computation ended before a proof: another plan could close at most {100 * plan.gap:.1g} % more than this one."
+    more = 100 * (plan.bound - plan.closed) / max(1, plan.closed)
+    return f"The computation ended before a proof: another plan could close at most {more:.2g} % more than this one."

@@ -43,9 +43,8 @@ def fleet_choice_add(request):
         except Refused as error:
             form.add_error(None, str(error))
     has_currency = SiteCurrency.objects.visible_to(request.user).exists()
-    status = 400 if form.is_bound and form.errors else 200
     context = {"form": form, "has_currency": has_currency, "says": WHAT_IT_SAYS}
-    return render(request, "inspections/fleet_choice_add.html", context, status=status)
+    return render(request, "inspections/fleet_choice_add.html", context)
 
 
 def visible_choice(request, pk):

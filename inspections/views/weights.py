@@ -74,5 +74,4 @@ def weights_change(request, pk):
         else:
             messages.success(request, f"The weights of {site} are set.")
             return redirect("inspections:review_weights", site.pk)
-    status = 400 if form.is_bound and form.errors else 200
-    return render(request, "inspections/weights_change.html", {"form": form, "site": site}, status=status)
+    return render(request, "inspections/weights_change.html", {"form": form, "site": site})

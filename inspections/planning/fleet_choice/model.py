@@ -74,9 +74,10 @@ class Model:
 
     def solve(self, objective, rows, seconds: float) -> Solved:
         """Return what minimises the objective within the time."""
+        if any(not row.terms and not row.low <= 0 <= row.high for row in rows):
+            return Solved(None, None, True)
         if not self.columns:
-            broken = any(row.low > 0 or row.high < 0 for row in rows)
-            return Solved(None if broken else np.zeros(0), None if broken else 0.0, broken)
+            return Solved(np.zeros(0, dtype=int), 0.0, False)
         found = milp(
             np.array(objective, dtype=float),
             integrality=np.ones(len(self.columns)),

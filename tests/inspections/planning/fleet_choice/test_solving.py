@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
+from hypothesis.strategies import integers, none, sets
 
 from inspections.planning.fleet_choice import (
     AreaLimit,
@@ -63,6 +64,26 @@ def test_of_the_plans_that_close_the_most_the_one_that_costs_least_is_chosen(pro
     plan = choose(problem, seconds=10)
     equal = [each for each in every_plan(problem) if closed_points(problem, each) == plan.closed]
     assert plan.cost == min(sum(choice.option.cost for choice in each) for each in equal)
+
+
+@FEW
+@given(
+    problem=problems(most=4),
+    replaced=none() | integers(0, 2),
+    altered=none() | integers(0, 2),
+    retired=sets(integers(0, 3)),
+)
+def test_with_demands_the_choice_is_the_best_of_the_plans_that_meet_them(problem, replaced, altered, retired):
+    names = frozenset(f"m{n}" for n in retired if n < len(problem.machines))
+    asked = replace(problem, demands=Demands(replaced, altered, names))
+    plans = list(every_plan(asked))
+    if not plans:
+        with pytest.raises(CannotBe):
+            choose(asked, seconds=10)
+        return
+    plan = choose(asked, seconds=10)
+    assert plan.closed == max(closed_points(asked, each) for each in plans)
+    assert broken_limits(asked, plan.choices) == []
 
 
 @settings(max_examples=10, deadline=None)

@@ -90,12 +90,12 @@ def _tables(shown, paper):
 
 def _frontier_table(shown, paper):
     rows = [
-        [row.amount, row.left_words, f"{row.part} %", row.done, "proved" if row.is_proved else "not proved"]
+        [row.amount, row.left_words, f"{row.part} %", row.done, "reached" if row.is_proved else "not reached"]
         for row in shown.frontier
     ]
     widths = [paper.width * part for part in (0.22, 0.16, 0.12, 0.36, 0.14)]
     return data_table(
-        ["A year", UNIT.capitalize(), "Left", "Machines", "Best"], rows, widths, numbers=(0, 1, 2), is_dense=True
+        ["A year", UNIT.capitalize(), "Left", "Machines", "Bound"], rows, widths, numbers=(0, 1, 2), is_dense=True
     )
 
 

@@ -84,14 +84,14 @@ def gather(person, asked: Asked, today) -> Gathered:
     ranked = rank_machines(scope, today)
     prices = _Prices(asked.currency, today)
     closers = closers_by_machine(scope.order_by().values("pk"), today)
-    maker = _Maker(prices, closers, may_retire=asked.may_retire)
-    candidates = tuple(maker.candidate(each) for each in ranked)
+    made = _Candidates(prices, closers, may_retire=asked.may_retire)
+    candidates = tuple(made.candidate(each) for each in ranked)
     problem = Problem(candidates, _years(asked), _areas(ranked), asked.turns, asked.carries_over)
     return Gathered(
         problem,
         _what_if(problem, asked),
         {each.machine.asset_number: _about(each) for each in ranked},
-        [*_left_out(here, asked), *_unknown(ranked), *maker.without_price()],
+        [*_left_out(here, asked), *_unknown(ranked), *made.without_price()],
         sorted({each.weighed.site.pk: each.weighed.in_words for each in ranked}.values()),
     )
 
@@ -140,7 +140,7 @@ class _Prices:
         return {code: price for code, price in found.items() if price is not None}
 
 
-class _Maker:
+class _Candidates:
     """Makes candidates; machines that are alike share their options."""
 
     def __init__(self, prices, closers, *, may_retire):

@@ -37,7 +37,7 @@ def mend(machine, hours):
 
 
 def test_the_cost_of_a_year_is_the_sum_worked_by_hand(machine):
-    # two years: 3 h at 60 = 180, parts 40.50, contract 1,000 a year for the whole 730 days = 1,998.63; half of it a year
+    # two years: 3 h at 60 = 180, parts 40.50, contract 1,000 a year for 730 days = 1,998.63; a year half of it
     first = window_start(TODAY)
     enter(CostRate, site=machine.site, hour_cost=Decimal(60), from_date=first)
     enter(SparePartCost, machine=machine, what="Hose", cost=Decimal("40.50"), bought_on=TODAY)

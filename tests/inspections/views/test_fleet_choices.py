@@ -92,7 +92,8 @@ def test_a_hazard_that_the_circuit_leaves_open_too_needs_both_alterations(manage
     gap = ["two-agents", "cause", "A cause"]
     closing = {"sets": [{"features": ["o2-analyser"], "closes": {"o2-analyser": [gap]}}]}
     make_circuit_cover(machines[0], open={"two-agents": (2, 1, 1)}, closing=closing)
-    enter(AlterationPrice, feature="o2-analyser", price=Decimal(300), minutes=30, priced_on=DAY)
+    for feature in ("o2-analyser", "vaporizer-exclusion"):
+        enter(AlterationPrice, feature=feature, model=machines[0].model, price=Decimal(300), minutes=30, priced_on=DAY)
     found = {machine.name: machine for machine in gathered(manager).problem.machines}
     closes = {option.does: option.closes for option in found[machines[0].asset_number].options}
     assert closes[("vaporizer-exclusion",)] == 80, "agent overdose alone"
@@ -131,7 +132,7 @@ def test_a_choice_is_computed_in_the_background_and_stored_with_its_inputs(clien
     assert broken_limits(problem, plan.choices) == [] and plan.is_proved
     assert len(choice.result["frontier"]) == 10
     page = client.get(choice.get_absolute_url()).content.decode()
-    assert "What if" in page and "replace exactly 1" in page and "proved" in page
+    assert "What if" in page and "replace exactly 1" in page and "No other plan within these limits" in page
     assert "the default weights" in page and "It does not say how often" in page
 
 

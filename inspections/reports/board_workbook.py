@@ -23,7 +23,14 @@ def _money(units, currency):
 
 def _frontier(sheet, shown):
     currency, rows = shown.choice.currency, shown.frontier
-    head = [f"{currency} a year", f"left, {UNIT}", f"no plan leaves less than, {UNIT}", "left, %", "machines", "bound reached"]
+    head = [
+        f"{currency} a year",
+        f"left, {UNIT}",
+        f"no plan leaves less than, {UNIT}",
+        "left, %",
+        "machines",
+        "bound reached",
+    ]
     sheet.append(xlsx_row(sheet, head))
     for row in rows:
         cells = [

@@ -259,4 +259,4 @@ def proof_words(plan: Plan):
     if plan.is_proved:
         return "No other plan within these limits closes more: the bound that the solver found equals this plan."
     more = 100 * (plan.bound - plan.closed) / max(1, plan.closed)
-    return f"The computation ended before its bound was reached: another plan could close at most {more:.2g} % more than this one."
+    return f"The time ended before the bound was reached: another plan could close at most {more:.2g} % more."

@@ -163,7 +163,8 @@ def spare_left(problem: Problem) -> dict[str, int]:
 
 def _groups(problem):
     named, left = defaultdict(list), spare_left(problem)
-    crowded = {code for code in left if _can_bind(problem, code, left[code])}
+    need = _most_needed(problem)
+    crowded = {code for code, spare in left.items() if need[code] > spare * problem.turns}
     for machine in problem.machines:
         if machine.options and machine.name not in problem.demands.retire:
             area = machine.area if machine.area in crowded else ""
@@ -171,14 +172,14 @@ def _groups(problem):
     return [Group(area, options, tuple(names)) for (area, options), names in named.items()]
 
 
-def _can_bind(problem, code, spare):
-    """Whether the machines of an area could need more than it can spare; elsewhere the area makes no difference."""
-    need = 0
+def _most_needed(problem):
+    """What the machines of each area could need of its spare ones at most; where that is there, no row is needed."""
+    need = Counter()
     for machine in problem.machines:
-        if machine.area == code and machine.name not in problem.demands.retire:
+        if machine.name not in problem.demands.retire:
             kinds = {option.kind for option in machine.options}
-            need += problem.turns if Kind.RETIRE in kinds else Kind.ALTER in kinds
-    return need > spare * problem.turns
+            need[machine.area] += problem.turns if Kind.RETIRE in kinds else Kind.ALTER in kinds
+    return need
 
 
 def _constraints(rows, width):

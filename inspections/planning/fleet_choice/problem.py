@@ -4,6 +4,7 @@ Money is a whole number of the smallest unit of one currency, exposure a whole n
 weight), work a whole number of minutes: sums of them are exact.
 """
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -170,13 +171,14 @@ def broken_limits(problem: Problem, choices: Sequence[Choice]) -> list[str]:
 
 def _broken_areas(problem, choices):
     area_of = {machine.name: machine.area for machine in problem.machines}
+    forced = Counter(area_of[name] for name in problem.demands.retire)
+    kinds = Counter((area_of[c.machine], c.option.kind, c.year) for c in choices)
     found = []
     for code, area in problem.areas.items():
-        forced = sum(area_of[name] == code for name in problem.demands.retire)
+        gone = forced[code]
         for number in range(len(problem.years)):
-            here = [c for c in choices if area_of[c.machine] == code]
-            away = sum(c.option.kind is Kind.ALTER and c.year == number for c in here)
-            gone = forced + sum(c.option.kind is Kind.RETIRE and c.year <= number for c in here)
+            gone += kinds[code, Kind.RETIRE, number]
+            away = kinds[code, Kind.ALTER, number]
             if away + gone * problem.turns > area.spare * problem.turns:
                 found.append(f"{code}, year {number + 1}: {gone} retired and {away} away, {area.spare} to spare")
     return found
@@ -184,7 +186,7 @@ def _broken_areas(problem, choices):
 
 def _broken_demands(problem, choices):
     names = [choice.machine for choice in choices]
-    found = [f"{name} is chosen twice" for name in set(names) if names.count(name) > 1]
+    found = [f"{name} is chosen twice" for name, number in Counter(names).items() if number > 1]
     found += [f"{name} is retired and chosen" for name in set(names) & problem.demands.retire]
     for kind, wanted in ((Kind.REPLACE, problem.demands.replace), (Kind.ALTER, problem.demands.alter)):
         number = sum(choice.option.kind is kind for choice in choices)

@@ -40,7 +40,12 @@ def test_a_part_of_the_smallest_unit_and_an_unknown_code_are_refused():
 
 @pytest.mark.parametrize(
     ("amount", "currency", "words"),
-    [("12400", "EUR", "12,400 EUR"), ("12.5", "EUR", "12.50 EUR"), ("-3", "JPY", "−3 JPY"), ("0.1", "KWD", "0.100 KWD")],
+    [
+        ("12400", "EUR", "12,400 EUR"),
+        ("12.5", "EUR", "12.50 EUR"),
+        ("-3", "JPY", "−3 JPY"),
+        ("0.1", "KWD", "0.100 KWD"),
+    ],
 )
 def test_an_amount_is_written_with_its_currency(amount, currency, words):
     assert money_text(Decimal(amount), currency) == words

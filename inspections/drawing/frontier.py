@@ -69,5 +69,7 @@ def _line(field, points, colour, width, dash):
 def _mark_asked(field, point):
     x = field.x(point.yearly)
     field.drawing.add(rule(x, field.bottom, x, field.top, colour=INK, width=0.9, dash=[4, 3]))
-    y = field.top + field.text * 0.3
-    field.drawing.add(label_inside(x, y, "sum asked for", field.text, 0, field.drawing.width, colour=INK))
+    y = field.top - field.text * 1.3
+    field.drawing.add(
+        label_inside(x + field.text * 3.6, y, "sum asked for", field.text, 0, field.drawing.width, colour=INK)
+    )

@@ -22,7 +22,7 @@ from fleet.web.at_site import day_words
 from inspections.drawing import FrontierPoint, describe_frontier, frontier_drawing
 from inspections.retirement.shown_choice import UNIT, WHAT_IT_SAYS
 
-MOST_GROUPS, MOST_UNKNOWN, MOST_WEIGHTS, LONGEST = 14, 8, 4, 220
+MOST_GROUPS, MOST_UNKNOWN, MOST_WEIGHTS, LONGEST = 12, 8, 5, 400
 CAUTION = (
     "This paper compares plans by the weights below; it decides nothing. The responsible clinician judges the risk.",
     "Alter a machine only according to the manufacturer's instructions or with their agreement, and test it after.",
@@ -45,7 +45,7 @@ def write_board_paper(shown) -> bytes:
         title=f"What a sum can close: {choice.title}",
         reference=f"Choice {choice.pk}, {day_words(choice.at)}",
         subject="Which machines to alter, replace or retire for a sum of money",
-        made=f"Computed for {choice.by}, {day_words(choice.at)}. SHA-256 of the inputs {choice.digest[:16]}",
+        made=f"Computed for {choice.by}, {day_words(choice.at)}",
     )
     return build_pdf(paper, [*_answer(shown, paper), PageBreak(), *_tables(shown, paper)])
 
@@ -63,7 +63,11 @@ def _answer(shown, paper):
         facts(shown.limits, paper.width, 3),
         Spacer(1, 8),
         picture(drawing, describe_frontier(points, currency)),
-        text("The line: what is left with the best plan found. Dotted: no plan whatever leaves less.", "note"),
+        text(
+            "The line: what is left with the best plan found. Dotted: no plan whatever leaves less. The inputs are "
+            f"stored; their SHA-256 begins with {shown.choice.digest[:16]}.",
+            "note",
+        ),
         Spacer(1, 6),
         *bullets(WHAT_IT_SAYS, "note"),
         Spacer(1, 6),
@@ -78,7 +82,7 @@ def _tables(shown, paper):
         Heading("The plan by year"),
         *_groups(shown, paper),
         Heading("Weights in force"),
-        *_sentences(shown.result["weights"], MOST_WEIGHTS, "Of more sites the weights are on the page."),
+        *_weights(shown.result["weights"]),
         Heading("What is not known"),
         *_sentences(
             [f"{words} ({counted(number)})" for words, number in shown.result["unknown"]],
@@ -112,6 +116,11 @@ def _groups(shown, paper):
     table = data_table(head, rows, widths, numbers=(0, 3, 4, 5), is_dense=True)
     more = len(groups) - MOST_GROUPS
     return [table, *([text(f"{more} more lines are in the workbook.", "note")] if more > 0 else [])]
+
+
+def _weights(words):
+    """The default weights first, then those of the sites."""
+    return _sentences([*words[-1:], *words[:-1]], MOST_WEIGHTS, "The weights of more sites are on the page.")
 
 
 def _sentences(words, most, more):

@@ -21,9 +21,11 @@ from inspections.planning.fleet_choice import (
 )
 from inspections.retirement.closing_needs import closers_by_machine, needs_of
 from inspections.retirement.gathering import rank_machines
+from inspections.retirement.weights import default_words
 
 POINTS = 10  # in one of severity weight, so that a weight with one digit after the point is a whole number
 YEARS = 3
+MOST_SITES = 50  # whose weights the result names
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +94,17 @@ def gather(person, asked: Asked, today) -> Gathered:
         _what_if(problem, asked),
         {each.machine.asset_number: _about(each) for each in ranked},
         [*_left_out(here, asked), *_unknown(ranked), *made.without_price()],
-        sorted({each.weighed.site.pk: each.weighed.in_words for each in ranked}.values()),
+        [
+            *sorted({each.weighed.site.pk: each.weighed.in_words for each in ranked}.values())[:MOST_SITES],
+            default_words(),
+        ],
     )
+
+
+def _weights(ranked):
+    """Which weights were in force at each site, and last what the default ones are."""
+    words = sorted({each.weighed.site.pk: each.weighed.in_words for each in ranked}.values())
+    return [*words[:MOST_SITES], default_words()]
 
 
 def _years(asked, *, fewer=0):

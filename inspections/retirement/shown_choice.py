@@ -96,10 +96,10 @@ class ShownChoice:
     @property
     def answer(self):
         """The answer as one sentence."""
-        share = part_of(self.plan.closed, self.plan.exposure)
+        share, machines = part_of(self.plan.closed, self.plan.exposure), counted(self.result["machines"])
         return (
-            f"With {self.yearly} a year for {YEARS} years, {done_words(self.plan)}: this closes {share} % of the "
-            f"exposure of {counted(self.result['machines'])} machines, for {self.money(self.plan.cost)} in all."
+            f"With {self.yearly} a year for {YEARS} years, of {machines} machines {done_words(self.plan)}: this closes "
+            f"{share} % of the exposure, for {self.money(self.plan.cost)} in all."
         )
 
     @property
@@ -248,11 +248,13 @@ def what_words(option):
 
 
 def done_words(plan: Plan, retired=0):
-    """What a plan does, such as “12 machines are altered and 5 replaced”."""
+    """What a plan does, such as “12 machines are altered and 5 are replaced”; of one machine “1 is”."""
     kinds = Counter(choice.option.kind for choice in plan.choices)
     kinds[Kind.RETIRE] += retired
-    words = [f"{counted(kinds[kind])} {VERBS[kind]}" for kind in Kind if kinds[kind]]
-    return f"of the machines {' and '.join(words)}" if words else "nothing is done"
+    words = [
+        f"{counted(kinds[kind])} {'is' if kinds[kind] == 1 else 'are'} {VERBS[kind]}" for kind in Kind if kinds[kind]
+    ]
+    return " and ".join(words) if words else "nothing is done to any machine"
 
 
 def proof_words(plan: Plan):

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from fleet.catalogue import HAZARDS
+from fleet.documents.phrases import lower_first
 from fleet.models import Site
 from inspections.models import ReviewWeights
 from inspections.review import DEFAULT_WEIGHTS, HAZARD_WEIGHTS, PARTS, Weights
@@ -51,3 +52,9 @@ def _in_force(site, row):
 def _read(stored, defaults):
     """The stored weights of what the program knows; what came later has its default."""
     return {code: float(stored.get(code, default)) for code, default in defaults.items()}
+
+
+def default_words():
+    """The default severity weights in one sentence."""
+    weights = ", ".join(f"{lower_first(HAZARDS[code].name)} {value:g}" for code, value in HAZARD_WEIGHTS.items())
+    return f"Default severity weights: {weights}."

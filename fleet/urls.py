@@ -22,6 +22,7 @@ from fleet.views import (
     people,
     personal_data,
     places,
+    purchases_paste,
     register_files,
     register_import,
     status,
@@ -48,6 +49,7 @@ urlpatterns = [
     path("machines/components/<int:pk>/remove/", components.component_remove, name="component_remove"),
     # prices and costs
     path("money/", money.money, name="money"),
+    path("money/purchases/paste/", purchases_paste.purchases_paste, name="purchases_paste"),
     path("money/<slug:kind>/", money.money_list, name="money_list"),
     path("money/<slug:kind>/add/", money.money_add, name="money_add"),
     path("money/<slug:kind>/<int:pk>/withdraw/", money.money_withdraw, name="money_withdraw"),

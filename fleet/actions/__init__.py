@@ -20,7 +20,7 @@ from fleet.actions.instruments import (
     record_calibration,
 )
 from fleet.actions.models import add_model, change_model
-from fleet.actions.money import choose_currency, enter_amount, withdraw_amount
+from fleet.actions.money import choose_currency, enter_amount, enter_purchases, withdraw_amount
 from fleet.actions.passkeys import add_passkey, remove_passkey, rename_passkey
 from fleet.actions.people import (
     add_person,
@@ -59,6 +59,7 @@ __all__ = [
     "decide_calibration_rules",
     "enter_amount",
     "enter_calibration_points",
+    "enter_purchases",
     "correct_machine",
     "fit_component",
     "insert_component",

@@ -60,6 +60,23 @@ def enter_amount(kind, /, *, by, at, source, currency, **fields):
     return row
 
 
+@transaction.atomic
+def enter_purchases(purchases, *, source, by, at):
+    """Enter the purchases of several machines, all or none; each a mapping of machine, currency, bought_on, price.
+
+    Raise MoneyRefused for an amount that cannot be.
+    """
+    if not source.strip():
+        raise MoneyRefused("State where the figures are from, such as the ledger of assets, with its date.")
+    rows = []
+    for each in purchases:
+        price = None if each["price"] is None else checked_amount(each["price"], each["currency"])
+        rows.append(MachinePurchase(**{**each, "price": price}, source=source.strip(), by=by, at=at))
+    rows = MachinePurchase.objects.bulk_create(rows, batch_size=500)
+    record_created(rows, by=by, at=at)
+    return rows
+
+
 def checked_amount(amount, currency):
     """Return the amount as a Decimal. Raise MoneyRefused for a negative one, or one finer than the currency."""
     amount = Decimal(amount)

@@ -12,7 +12,7 @@ from fleet.models import (
     ServiceContract,
     SparePartCost,
 )
-from tests.factories import NOON, make_model, make_person, make_site
+from tests.factories import NOON, make_machine, make_model, make_person, make_site
 
 DAY = date(2026, 1, 15)
 LATER = NOON + timedelta(days=1)
@@ -54,6 +54,15 @@ MONEY_RUNS = {
     "choose_currency": (
         lambda by: make_site(),
         lambda site, by: actions.choose_currency(site, "EUR", by=by, at=LATER),
+    ),
+    "enter_purchases": (
+        lambda by: make_machine(),
+        lambda machine, by: actions.enter_purchases(
+            [{"machine": machine, "currency": "EUR", "bought_on": DAY, "price": Decimal(9)}],
+            source="Ledger",
+            by=by,
+            at=LATER,
+        ),
     ),
     "enter_amount": (
         lambda by: make_model(),

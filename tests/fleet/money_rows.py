@@ -26,13 +26,12 @@ def enter(kind, person=None, /, **fields):
 
 
 def make_money_rows(machine, person, mark):
-    """A row of each kind for a machine, by the code of the kind."""
+    """A row of each kind for a machine, by the code of the kind; prices of models belong to no site and bear no mark."""
     actions.choose_currency(machine.site, "EUR", by=person, at=NOON)
-    held = {"by": person, "source": f"{mark} invoice"}
-    model = machine.model
+    held, of_model = {"by": person, "source": f"{mark} invoice"}, {"by": person, "model": machine.model}
     return {
         "purchases": enter(MachinePurchase, machine=machine, bought_on=DAY, price=Decimal("31500.50"), **held),
-        "replacements": enter(ReplacementPrice, model=model, price=Decimal(48000), priced_on=DAY, **held),
+        "replacements": enter(ReplacementPrice, price=Decimal(48000), priced_on=DAY, **of_model),
         "contracts": enter(
             ServiceContract, machine=machine, provider=f"{mark} works", yearly_cost=Decimal(1200), from_date=DAY, **held
         ),
@@ -41,7 +40,7 @@ def make_money_rows(machine, person, mark):
             SparePartCost, machine=machine, what=f"{mark} hose", cost=Decimal("41.20"), bought_on=DAY, **held
         ),
         "alterations": enter(
-            AlterationPrice, feature="o2-analyser", model=model, price=Decimal(900), minutes=90, priced_on=DAY, **held
+            AlterationPrice, feature="o2-analyser", price=Decimal(900), minutes=90, priced_on=DAY, **of_model
         ),
     }
 

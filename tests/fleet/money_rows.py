@@ -26,7 +26,7 @@ def enter(kind, person=None, /, **fields):
 
 
 def make_money_rows(machine, person, mark):
-    """A row of each kind for a machine, by the code of the kind; prices of models belong to no site and bear no mark."""
+    """A row of each kind for a machine, by the code of the kind; prices of models, of no site, bear no mark."""
     actions.choose_currency(machine.site, "EUR", by=person, at=NOON)
     held, of_model = {"by": person, "source": f"{mark} invoice"}, {"by": person, "model": machine.model}
     return {

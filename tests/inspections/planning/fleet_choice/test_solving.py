@@ -127,6 +127,12 @@ def test_an_area_without_a_machine_to_spare_gets_no_alteration_and_may_get_a_rep
     assert choose(fleet(budget=300, areas=full, options=(ALTER,))).choices == ()
 
 
+def test_an_area_gives_away_no_more_machines_in_a_year_than_its_spare_one_stands_in_for():
+    # by hand: one spare machine, two turns, money for all five: two are altered, worth 4 points each
+    plan = choose(fleet(number=5, budget=1000, options=(ALTER,), areas={"east": AreaLimit(5, 4)}, turns=2))
+    assert (len(plan.choices), plan.closed, plan.is_proved) == (2, 8, True)
+
+
 def test_a_number_of_machines_to_buy_and_to_alter_is_met_exactly():
     plan = choose(fleet(number=5, budget=1000, demands=Demands(replace=1, alter=2)))
     kinds = [choice.option.kind for choice in plan.choices]

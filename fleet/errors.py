@@ -29,6 +29,10 @@ class InstrumentRefused(Refused):
     """An instrument or a calibration that cannot be stored as given."""
 
 
+class MoneyRefused(Refused):
+    """An amount or a currency that cannot be stored as given."""
+
+
 class JobRefused(Refused):
     """A background job that cannot be requested, cancelled or repeated in its present state."""
 

@@ -11,6 +11,7 @@ from inspections.models import (
     DraftWriter,
     FaultReport,
     Finding,
+    FleetChoice,
     IncidentNote,
     Inspection,
     InspectionStep,
@@ -31,6 +32,7 @@ from inspections.models import (
     ReadingFileMapping,
     ReadingQuestion,
     Replacement,
+    ReviewWeights,
     SafetyNotice,
     SeriousIncident,
     StepRemark,
@@ -83,6 +85,8 @@ def register():
     declare(MachineLabel, "issued_by", Treatment.KEPT, "Labels issued", of_label)
     declare(MachineLabel, "replaced_by", Treatment.KEPT, "Codes of labels replaced", of_label)
     declare(CriterionJudgement, "by", Treatment.KEPT, "Retirement criteria judged", "A judgement names its judge.")
+    declare(ReviewWeights, "by", Treatment.KEPT, "Weights of the review set", "A ranking names who set its weights.")
+    declare(FleetChoice, "by", Treatment.KEPT, "Choices for the fleet computed", "A choice names who asked for it.")
     declare(Proposal, "proposed_by", Treatment.KEPT, "Decisions proposed", "A decision says who proposed it.")
     declare(Proposal, "settled_by", Treatment.KEPT, "Proposals decided", "A decision says who confirmed it.")
 

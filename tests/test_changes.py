@@ -36,6 +36,7 @@ from tests.factories import (
     make_site,
 )
 from tests.fleet.circuit_texts import SMALL
+from tests.fleet.money_rows import MONEY_RUNS
 from tests.fleet.passkey_runs import PASSKEY_RUNS
 from tests.inspections.attempt_runs import ATTEMPT_RUNS
 from tests.inspections.label_page.runs import LABEL_RUNS
@@ -57,6 +58,7 @@ NOT_TRACKED = {
     "Entry", "add_to_test_set", "amend_inspection", "begin_all_called_for", "begin_as_left", "begin_versions",
     "choose_test_set",
     "clear_reading", "confirm_reading", "draft_signature", "enter_meant", "enter_reading", "enter_readings_of_file",
+    "store_fleet_choice", "weigh_review",
     "judge_criterion", "load_procedures", "note_token_use", "record_user_check", "reasons_against_signing",
     "undo_as_left",
 }  # fmt: skip
@@ -268,7 +270,7 @@ RUNS |= (
     | PROCEDURE_RUNS
     | RUNS_OF_REPAIRS
     | RUNS_OF_PROPOSALS
-    | {name: simple(*run) for name, run in PASSKEY_RUNS.items()}
+    | {name: simple(*run) for name, run in (PASSKEY_RUNS | MONEY_RUNS).items()}
     | {name: simple(*run) for name, run in PLANNING_RUNS.items()}
 )
 RUNS |= {

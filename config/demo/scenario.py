@@ -8,6 +8,7 @@ from dateutil.relativedelta import relativedelta
 from django.contrib.auth.models import Group
 
 from config.demo.machine_circuits import circuit_text
+from config.demo.prices import enter_prices
 from fleet.acting.scope import acting
 from fleet.actions import record_calibration
 from fleet.models import Area, Instrument, InstrumentScale, MachineModel, ModelFeature, Person, Site, State
@@ -40,6 +41,7 @@ def _create_all(scenario, today):
         _create_model(entry)
     for entry in scenario["instrument"]:
         _create_instrument(entry, sites, today)
+    enter_prices(by=people["manager"], at=at)
     return people
 
 

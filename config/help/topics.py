@@ -80,6 +80,17 @@ TOPICS = (
         ("fleet:cover", "fleet:machine_cover", "fleet:machine_circuit", "fleet:model_circuit", "fleet:component_fit"),
     ),
     Topic(
+        "what-a-sum-can-close",
+        "What a sum can close",
+        "From prices and weights to a plan for three years: which machines to keep, to alter and to replace.",
+        (
+            "inspections:review", "inspections:review_machine", "inspections:review_weights",
+            "inspections:weights_change", "inspections:fleet_choices", "inspections:fleet_choice",
+            "inspections:fleet_choice_add", "inspections:machine_money", "fleet:money_list", "fleet:money_add",
+            "fleet:money_withdraw",
+        ),
+    ),
+    Topic(
         "define-a-procedure",
         "Define a procedure",
         "Which tests are done at which interval, on which machines, and by which rule each result is judged.",

@@ -20,6 +20,7 @@ from fleet.actions.instruments import (
     record_calibration,
 )
 from fleet.actions.models import add_model, change_model
+from fleet.actions.money import choose_currency, enter_amount, enter_purchases, withdraw_amount
 from fleet.actions.passkeys import add_passkey, remove_passkey, rename_passkey
 from fleet.actions.people import (
     add_person,
@@ -51,11 +52,14 @@ __all__ = [
     "change_model",
     "change_person",
     "change_site",
+    "choose_currency",
     "choose_digest",
     "confirm_token",
     "copy_circuits",
     "decide_calibration_rules",
+    "enter_amount",
     "enter_calibration_points",
+    "enter_purchases",
     "correct_machine",
     "fit_component",
     "insert_component",
@@ -84,6 +88,7 @@ __all__ = [
     "take_out_component",
     "undo_circuit_change",
     "unlock_person",
+    "withdraw_amount",
     "withdraw_machine",
 ]
 

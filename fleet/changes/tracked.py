@@ -8,6 +8,7 @@ from fleet.acting.covered import leave_out
 from fleet.catalogue.plausibility import SCALE_NUMBERS
 from fleet.changes import track
 from fleet.models import (
+    AlterationPrice,
     ApiToken,
     Area,
     Calibration,
@@ -15,6 +16,7 @@ from fleet.models import (
     CircuitCover,
     ColumnMapping,
     Component,
+    CostRate,
     CoverHazard,
     Digest,
     EarlierInspection,
@@ -28,10 +30,15 @@ from fleet.models import (
     Machine,
     MachineCover,
     MachineModel,
+    MachinePurchase,
     PasskeyChallenge,
     Person,
     RegisterUpload,
+    ReplacementPrice,
+    ServiceContract,
     Site,
+    SiteCurrency,
+    SparePartCost,
 )
 
 
@@ -51,7 +58,24 @@ def address_sign(person):
     return f"address {sign}" if sign else ""
 
 
+def _register_money():
+    """Amounts have a page of changes each; they belong to a machine, a model or a site."""
+    held = ("currency", "source", "withdrawn_by", "withdrawn_at", "withdrawn_reason")
+    for model, label, *fields in (
+        (MachinePurchase, "purchase", "machine", "bought_on", "price"),
+        (ReplacementPrice, "replacement price", "model", "price", "priced_on"),
+        (ServiceContract, "service contract", "machine", "model", "site", "provider", "yearly_cost", "from_date",
+         "until_date"),
+        (CostRate, "hourly rate", "site", "hour_cost", "from_date"),
+        (SparePartCost, "cost of spare parts", "machine", "what", "cost", "bought_on"),
+        (AlterationPrice, "price of an alteration", "feature", "model", "price", "minutes", "priced_on"),
+    ):  # fmt: skip
+        track(model, label, *fields, *held, permission="fleet.view_money")
+    track(SiteCurrency, "currency", "currency", record="site")
+
+
 def register():
+    _register_money()
     machine = ("asset_number", "serial", "model", "area", "built_year", "in_use_from", "status", "note")
     track(Machine, "machine", *machine, permission="fleet.view_machine")
     track(

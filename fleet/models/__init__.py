@@ -11,6 +11,15 @@ from fleet.models.instruments import Calibration, Instrument, InstrumentScale
 from fleet.models.jobs import Job
 from fleet.models.journal import JournalEntry, JournalHead, JournalLink
 from fleet.models.machines import Machine, MachineModel, MachineStatus, StatusChange
+from fleet.models.money import (
+    AlterationPrice,
+    CostRate,
+    MachinePurchase,
+    ReplacementPrice,
+    ServiceContract,
+    SiteCurrency,
+    SparePartCost,
+)
 from fleet.models.passkeys import Passkey, PasskeyChallenge
 from fleet.models.people import Person
 from fleet.models.places import Area, Site
@@ -18,6 +27,7 @@ from fleet.models.tokens import ApiToken
 from fleet.models.uploads import ColumnMapping, RegisterUpload
 
 __all__ = [
+    "AlterationPrice",
     "ApiToken",
     "Area",
     "Calibration",
@@ -26,6 +36,7 @@ __all__ = [
     "CircuitCover",
     "ColumnMapping",
     "Component",
+    "CostRate",
     "CoverHazard",
     "Digest",
     "MachineStatus",
@@ -44,11 +55,16 @@ __all__ = [
     "Machine",
     "MachineCover",
     "MachineModel",
+    "MachinePurchase",
     "ModelFeature",
     "Passkey",
     "PasskeyChallenge",
     "Person",
     "RegisterUpload",
+    "ReplacementPrice",
+    "ServiceContract",
     "Site",
+    "SiteCurrency",
+    "SparePartCost",
     "State",
 ]

@@ -17,18 +17,25 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from fleet.changes import changes_of
 from fleet.models import (
+    AlterationPrice,
     ApiToken,
     ChangeEntry,
     CircuitChange,
     ColumnMapping,
+    CostRate,
     Digest,
     EarlierInspection,
     FeatureState,
     Job,
+    MachinePurchase,
     Passkey,
     PasskeyChallenge,
     Person,
     RegisterUpload,
+    ReplacementPrice,
+    ServiceContract,
+    SiteCurrency,
+    SparePartCost,
     StatusChange,
 )
 
@@ -36,6 +43,7 @@ SECRETS = {"password", "digest", "start", "key", "token", "last_t", "session_dat
 ATTEMPTS = (AccessAttempt, AccessFailureLog, AccessLog)  # these rows name a person by the username that was typed
 HISTORY = "The history of the register shows who changed what."
 OWN_HISTORY = "It shows who granted or removed which rights; email addresses are not in it."
+PRICED = "An amount on which a decision rests says who entered it."
 UNDECLARED = "A record may need it."
 
 
@@ -126,6 +134,17 @@ def register():
     declare(Job, "cancel_asked_by", released, "Background jobs cancelled")
     declare(RegisterUpload, "by", removed, "Register files uploaded")
     declare(ColumnMapping, "by", released, "Columns of register files assigned")
+    for model, words in (
+        (MachinePurchase, "Purchases of machines"),
+        (ReplacementPrice, "Prices of replacements"),
+        (ServiceContract, "Service contracts"),
+        (CostRate, "Hourly rates"),
+        (SparePartCost, "Costs of spare parts"),
+        (AlterationPrice, "Prices of alterations"),
+    ):
+        declare(model, "by", kept, f"{words} entered", PRICED)
+        declare(model, "withdrawn_by", kept, f"{words} withdrawn", PRICED)
+    declare(SiteCurrency, "by", kept, "Currencies of sites chosen", PRICED)
     declare(TOTPDevice, "user", removed, "Second factor")
     declare(StaticDevice, "user", removed, "Recovery codes")
 

@@ -5,6 +5,7 @@ Stored values never follow a place: a number is stored with a point, a quantity 
 
 from fleet.place_format.current import counted, current, fixed, use, using
 from fleet.place_format.days import DAY_STYLES, DayStyle, day_text, read_written_day, short_day_text
+from fleet.place_format.money import money_text
 from fleet.place_format.numbers import POINT, NumberRefused, number_text, read_number, with_decimal_sign
 from fleet.place_format.place import DECIMAL_SIGNS, NEUTRAL, PAPER_SIZES, PlaceFormat
 from fleet.place_format.quantities import (
@@ -35,6 +36,7 @@ __all__ = [
     "current",
     "day_text",
     "fixed",
+    "money_text",
     "number_text",
     "quantities_in_words",
     "quantity_text",

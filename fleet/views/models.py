@@ -12,6 +12,7 @@ from fleet.circuits.machine_circuit import circuit_of_model
 from fleet.forms.models import MachineModelForm, ModelFeaturesForm
 from fleet.machine_page.state_on_day import default_groups
 from fleet.models import Machine, MachineModel
+from fleet.place_format import money_text
 from fleet.tables.models import MachineModelTable
 from fleet.views.lists import TableList
 from fleet.web.form_methods import FORM_METHODS, posted
@@ -38,9 +39,16 @@ def model_page(request, pk):
         "gases": [get_gas(code).name for code in model.gases],
         "groups": default_groups(model),
         "circuit": circuit_of_model(model),
+        "price": _price(request.user, model),
         "page": page_asked(request, machines, 25),
     }
     return render(request, "fleet/model.html", context)
+
+
+def _price(person, model):
+    """The replacement price that counts, for a person who may see prices; None if none is known."""
+    row = model.replacement_prices.in_force().first() if person.has_perm("fleet.view_money") else None
+    return row and {"amount": money_text(row.price, row.currency), "row": row}
 
 
 @permission_required("fleet.add_machinemodel", raise_exception=True)

@@ -16,6 +16,7 @@ from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions
 from inspections.actions.fault_reports import add_report_to_finding, dismiss_report, open_finding_of_report
 from inspections.actions.findings import close_finding, code_finding, plan_retest, report_fault
+from inspections.actions.fleet_choices import store_fleet_choice
 from inspections.actions.incidents import add_incident_note, close_incident, open_incident
 from inspections.actions.labels import issue_label, record_user_check, replace_label, report_from_label
 from inspections.actions.limits import confirm_limit, end_limit_override, set_limit_override, withdraw_confirmation
@@ -52,7 +53,7 @@ from inspections.actions.procedures import approve_draft, begin_versions, load_p
 from inspections.actions.questions import confirm_reading, enter_meant
 from inspections.actions.reading_file import enter_readings_of_file
 from inspections.actions.release import release_machine
-from inspections.actions.reviews import judge_criterion
+from inspections.actions.reviews import judge_criterion, weigh_review
 from inspections.actions.signing import (
     amend_inspection,
     countersign_inspection,
@@ -140,8 +141,10 @@ __all__ = [
     "settle_contest",
     "settle_contradictions",
     "sign_inspection",
+    "store_fleet_choice",
     "undo_as_left",
     "void_inspection",
+    "weigh_review",
     "withdraw_confirmation",
     "withdraw_meter_reading",
     "withdraw_replacement",

@@ -9,17 +9,22 @@ from fleet.drawing import to_svg
 from inspections.bench import Curve, Result
 
 from .curve import curve, describe_curve
+from .frontier import FrontierPoint, describe_frontier, frontier_drawing
 from .limit_bar import describe_result, limit_bar, limit_texts, margin_figure, side_words, value_text
 from .trend import Forecast, TrendPoint, describe_trend, trend
 
 __all__ = [
     "Forecast",
+    "FrontierPoint",
     "TrendPoint",
     "curve",
     "curve_svg",
     "describe_curve",
+    "describe_frontier",
     "describe_result",
     "describe_trend",
+    "frontier_drawing",
+    "frontier_svg",
     "limit_bar",
     "limit_bar_svg",
     "limit_texts",
@@ -44,3 +49,9 @@ def curve_svg(picture: Curve, width: float = 640, height: float = 320, text: flo
 def trend_svg(points: Sequence[TrendPoint], *, title: str, unit: str, key: str = "", **options) -> str:
     """Return `trend` as inline SVG; options as for `trend`."""
     return to_svg(trend(points, title=title, unit=unit, **options), title, describe_trend(points, title, unit), key)
+
+
+def frontier_svg(points: Sequence[FrontierPoint], *, currency: str, unit: str, **options) -> str:
+    """Return `frontier_drawing` as inline SVG; options as for it."""
+    drawing = frontier_drawing(points, currency=currency, unit=unit, **options)
+    return to_svg(drawing, "Exposure left for each sum a year", describe_frontier(points, currency))

@@ -1,5 +1,25 @@
 """The long work of inspections; importing it declares every kind."""
 
-from inspections.jobs import found_errors, notices, papers, planning, reevaluation, review, trends, verification
+from inspections.jobs import (
+    fleet_choice,
+    found_errors,
+    notices,
+    papers,
+    planning,
+    reevaluation,
+    review,
+    trends,
+    verification,
+)
 
-__all__ = ["found_errors", "notices", "papers", "planning", "reevaluation", "review", "trends", "verification"]
+__all__ = [
+    "fleet_choice",
+    "found_errors",
+    "notices",
+    "papers",
+    "planning",
+    "reevaluation",
+    "review",
+    "trends",
+    "verification",
+]

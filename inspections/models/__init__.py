@@ -8,6 +8,7 @@ from inspections.models.component_lives import ComponentLife, LifeUnit, MeterRea
 from inspections.models.confirmations import LimitConfirmation
 from inspections.models.device_answers import DeviceAnswer
 from inspections.models.findings import Finding, FoundHow, Severity
+from inspections.models.fleet_choices import FleetChoice
 from inspections.models.incidents import IncidentNote, SeriousIncident
 from inspections.models.inspections import Inspection, InspectionStep, Stage
 from inspections.models.judgements import CriterionJudgement
@@ -23,6 +24,7 @@ from inspections.models.questions import QuestionAnswer, QuestionKind, ReadingQu
 from inspections.models.readings import Reading, Result
 from inspections.models.records import Amendment, SignedRecord
 from inspections.models.replacements import Replacement
+from inspections.models.review_weights import ReviewWeights
 from inspections.models.step_notes import Photograph, StepRemark
 from inspections.models.trends import TrendForecast
 
@@ -43,6 +45,7 @@ __all__ = [
     "FaultPhotograph",
     "FaultReport",
     "Finding",
+    "FleetChoice",
     "FoundHow",
     "IncidentNote",
     "Inspection",
@@ -69,6 +72,7 @@ __all__ = [
     "ReadingFileMapping",
     "ReadingQuestion",
     "Replacement",
+    "ReviewWeights",
     "RuleSource",
     "SafetyNotice",
     "SeriousIncident",

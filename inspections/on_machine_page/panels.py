@@ -137,6 +137,7 @@ EXTENSION = Extension(
         MachinePage("Findings", "inspections:machine_findings"),
         MachinePage("User checks", "inspections:user_checks"),
         MachinePage("Papers", "inspections:machine_papers"),
+        MachinePage("Money", "inspections:machine_money"),
     ),
     actions=machine_actions,
     facts=machine_facts,

@@ -20,7 +20,7 @@ from fleet.drawing import number
 from fleet.place_format import counted
 from inspections.retirement.computed_exposure import exposure_lines
 from inspections.retirement.gathering import in_full
-from inspections.review import CRITERIA, Conclusion, closing
+from inspections.review import CRITERIA, STEPS, Conclusion, closing
 
 MOST_RANKED = 200  # a longer list is read on the page
 TOP = 12
@@ -35,7 +35,8 @@ SOURCES = (
     "The preamble and the three absolute groups were read, the single items are from memory.",
     "Trend of findings: Laplace test for a rising rate, one-sided, 5 % (NIST Dataplot reference manual, reliability "
     "trends).",
-    "Hazard weights and burden weights: local policy, set in the catalogue; no published source gives such numbers.",
+    "Hazard weights and burden weights: local policy, by default those of the catalogue; no published source gives "
+    "such numbers.",
 )
 
 
@@ -54,7 +55,7 @@ def write_review(ranked, *, on, asked, made, top=TOP) -> bytes:
     )
     told = [each for each in ranked if each.review.conclusion is not Conclusion.KEEP][:top]
     story = [*_front(ranked, on, asked, paper), *_ranked(ranked, paper), *_told(in_full(told, on), ranked, paper)]
-    return build_pdf(paper, [*story, *_sources()])
+    return build_pdf(paper, [*story, *_sources(ranked)])
 
 
 def _front(ranked, on, asked, paper):
@@ -83,9 +84,8 @@ def _ranked(ranked, paper):
     head = ["Rank", "Machine", "Conclusion", "Absolute", "Relative", "Not known", "Weight", "Burden"]
     widths = [paper.width * part for part in (0.065, 0.27, 0.185, 0.125, 0.105, 0.1, 0.075, 0.075)]
     note = (
-        "Ranked by conclusion, number of absolute criteria met, weight of the hazards left open, number of relative "
-        "criteria met, then burden (0 to 100), which affects the ranking only. The weight counts each hazard once: "
-        "those "
+        f"Ranked step by step: {'; '.join(STEPS.values())}. Machines equal in every step share a rank. The burden "
+        "(0 to 100) affects the ranking only. The weight counts each hazard once: those "
         "left open by a criterion met, and those left open by the computed gas circuit where the cause is not rare and "
         "a missing safety feature would close it."
     )
@@ -153,7 +153,7 @@ def _machine(each, paper):
     circuit = [text(_circuit_words(each), "small"), Spacer(1, 3)]
     return [
         KeepTogether(
-            [*head, criteria, Spacer(1, 4), *circuit, *_burden(review), Spacer(1, 3), *_closing(review), Spacer(1, 10)]
+            [*head, criteria, Spacer(1, 4), *circuit, *_burden(each), Spacer(1, 3), *_closing(review), Spacer(1, 10)]
         )
     ]
 
@@ -162,7 +162,7 @@ def _circuit_words(each):
     """What the computed circuit leaves open, and which of it counts beside the criteria."""
     if each.review.facts.circuit is None:
         return "Its gas circuit has not been computed: the weight counts the criteria only."
-    lines = exposure_lines(each.machine, each.review)
+    lines = exposure_lines(each.machine, each.review, each.weighed.weights)
     if not lines:
         return "In the computed gas circuit no analysed single cause leaves a hazard open."
     words = "; ".join(f"{lower_first(line.hazard.name)} ({line.causes}): {line.counts}" for line in lines)
@@ -180,12 +180,13 @@ def _code(criterion):
     return text(criterion.code, "small-alarm" if criterion.is_absolute else "small-strong")
 
 
-def _burden(review):
+def _burden(ranked):
     """The parts that count, one clause each, the heaviest first."""
-    parts = sorted(review.burden.parts, key=lambda each: -each.share * each.part.weight)
+    weights = ranked.weighed.weights.burden
+    parts = sorted(ranked.review.burden.parts, key=lambda part: -part.share * weights[part.part.code])
     counted = [f"{each.part.name.lower()}: {each.evidence.rstrip('.')}" for each in parts if each.share]
     words = "; ".join(counted) or "nothing is recorded"
-    return [text(f"Burden {number(review.burden.score(), 1)} of 100. {words[:1].upper()}{words[1:]}.", "small")]
+    return [text(f"Burden {number(ranked.place.burden, 1)} of 100. {words[:1].upper()}{words[1:]}.", "small")]
 
 
 def _closing(review):
@@ -204,11 +205,13 @@ def _closing(review):
     return [text(" ".join(sentences), "small")]
 
 
-def _sources():
+def _sources(ranked):
+    weighed = {each.weighed.site.pk: each.weighed.in_words for each in ranked}
     rows = [[each.code, each.says, str(each.decided_by)] for each in CRITERIA.values()]
     return [
         Heading("Criteria and sources"),
         data_table(["Code", "Criterion: met if true", "Based on"], rows, [40, 370, 90]),
         Spacer(1, 6),
         *(text(words, "note") for words in SOURCES),
+        *(text(f"Weights in force. {words}", "note") for words in weighed.values()),
     ]

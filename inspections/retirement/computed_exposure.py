@@ -44,7 +44,7 @@ class ExposureLine:
     url: str
 
 
-def exposure_lines(machine, review):
+def exposure_lines(machine, review, weights):
     """Return what the computed circuit of a reviewed machine leaves open, and how each enters the hazard weight."""
     if not review.computed_hazards:
         return []
@@ -56,17 +56,17 @@ def exposure_lines(machine, review):
             rare=each.causes - each.likely,
             closable=each.closable,
             worst=each.worst,
-            counts=_counts(each, review),
+            counts=_counts(each, review, weights),
             url=f"{page}?hazard={each.code}&status=open",
         )
         for each in review.computed_hazards
     ]
 
 
-def _counts(each, review):
+def _counts(each, review, weights):
     if each.code in review.hazards:
         met = [a.criterion.code for a in review.absolute_met + review.relative_met if each.code in a.criterion.hazards]
         return f"counted once, with {', '.join(met)}"
     if each.code in review.added_hazards:
-        return f"adds {HAZARDS[each.code].weight:g}"
+        return f"adds {weights.hazards[each.code]:g}"
     return "adds nothing: no missing safety feature closes it" if each.likely else "adds nothing: its causes are rare"

@@ -14,6 +14,7 @@ from fleet.days import long_date
 from fleet.models import Area, Evidence, FeatureState, Machine, MachineModel, State, StatusChange
 from inspections.models import CriterionJudgement, Finding, Inspection, Result
 from inspections.retirement.computed_exposure import circuit_facts
+from inspections.retirement.weights import WeightsOfSite, weights_of_sites
 from inspections.review import (
     CRITERIA,
     DecidedBy,
@@ -45,6 +46,7 @@ class RankedMachine:
 
     machine: Machine
     place: Place
+    weighed: WeightsOfSite
 
     @property
     def review(self):
@@ -54,12 +56,16 @@ class RankedMachine:
 def rank_machines(machines, on) -> list[RankedMachine]:
     """Return the machines of a queryset reviewed and ranked for the day `on`, worst first.
 
-    The reviews name states without the evidence for them, which would take longest to read; see `in_full`.
+    Each by the weights of its site. The reviews name states without the evidence for them, which would take longest to
+    read; see `in_full`.
     """
     found = _with_shared_places(machines)
     by_name = {machine.asset_number: machine for machine in found}
-    places = rank([review(facts) for facts in gather_facts(machines, found, on, _states)])
-    return [RankedMachine(by_name[place.review.facts.name], place) for place in places]
+    weighed = weights_of_sites({machine.site for machine in found})
+    of = {name: weighed[machine.site.pk].weights for name, machine in by_name.items()}
+    places = rank([review(facts) for facts in gather_facts(machines, found, on, _states)], of=of)
+    ranked = [(by_name[place.review.facts.name], place) for place in places]
+    return [RankedMachine(machine, place, weighed[machine.site.pk]) for machine, place in ranked]
 
 
 def in_full(ranked, on) -> list[RankedMachine]:
@@ -67,10 +73,7 @@ def in_full(ranked, on) -> list[RankedMachine]:
     machines = [each.machine for each in ranked]
     scope = Machine.objects.filter(pk__in=[machine.pk for machine in machines])
     reviews = [review(facts) for facts in gather_facts(scope, machines, on)]
-    return [
-        RankedMachine(each.machine, replace(each.place, review=full))
-        for each, full in zip(ranked, reviews, strict=True)
-    ]
+    return [replace(each, place=replace(each.place, review=full)) for each, full in zip(ranked, reviews, strict=True)]
 
 
 def review_of(machine, on):

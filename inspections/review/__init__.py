@@ -13,15 +13,18 @@ from inspections.review.machine_evidence import (
     OpenHazard,
     Upkeep,
 )
-from inspections.review.ranking import HAZARD_WEIGHTS, Move, Place, Weights, exposure, moves, rank
+from inspections.review.ranking import EQUAL, HAZARD_WEIGHTS, STEPS, Move, Place, Weights, exposure, moves, rank
+from inspections.review.sensitivity import RankRange, Sensitivity, WeightRange, sensitivity
 from inspections.review.trend import Trend, laplace_trend, trend_of_days
 
 __all__ = [
     "BURDEN_YEARS",
     "CRITERIA",
     "DEFAULT_WEIGHTS",
+    "EQUAL",
     "HAZARD_WEIGHTS",
     "PARTS",
+    "STEPS",
     "Alteration",
     "Answer",
     "Burden",
@@ -40,11 +43,14 @@ __all__ = [
     "OpenHazard",
     "PartScore",
     "Place",
+    "RankRange",
     "Review",
+    "Sensitivity",
     "Status",
     "Trend",
     "UnknownCriterion",
     "Upkeep",
+    "WeightRange",
     "Weights",
     "burden_of",
     "closing",
@@ -54,5 +60,6 @@ __all__ = [
     "moves",
     "rank",
     "review",
+    "sensitivity",
     "trend_of_days",
 ]

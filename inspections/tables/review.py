@@ -21,6 +21,7 @@ class ReviewTable(tables.Table):
     open = tables.Column("Not known", accessor="review__open_questions", orderable=False)
     exposure = tables.Column("Hazard weight", accessor="place__exposure", attrs=NUMBER)
     burden = tables.Column("Burden", accessor="place__burden", attrs=NUMBER)
+    decided = tables.Column("Below the one before by", accessor="place__decided_by", orderable=False, default="—")
 
     class Meta:
         attrs = {"class": "review-table"}

@@ -20,9 +20,12 @@ from inspections.models import CriterionJudgement
 from inspections.reports.review import CAUTIONS
 from inspections.retirement.computed_exposure import exposure_lines
 from inspections.retirement.gathering import can_be_judged, rank_machines, review_of, work_by_year
-from inspections.review import CRITERIA, Conclusion, Weights, closing, exposure, get_criterion
+from inspections.retirement.weights import weights_of_sites
+from inspections.review import CRITERIA, STEPS, Conclusion, closing, exposure, get_criterion
 from inspections.tables.review import ReviewTable
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
+
+MOST_SITES = 12
 
 
 class ReviewList(TableList):
@@ -47,8 +50,18 @@ class ReviewList(TableList):
             provisional=sum(review.is_provisional for review in reviews),
             criteria=list(CRITERIA.values()),
             cautions=CAUTIONS,
+            weighed=weights_in_words(self.ranked),
+            steps=STEPS.values(),
             **kwargs,
         )
+
+
+def weights_in_words(ranked):
+    """Which weights ranked the machines: one sentence for each site, of at most MOST_SITES."""
+    sites = {each.weighed.site.pk: each.weighed for each in ranked}
+    words = [each.in_words for each in sorted(sites.values(), key=lambda each: each.site.name)]
+    more = len(words) - MOST_SITES
+    return words[:MOST_SITES] + ([f"{more} more sites: see the weights."] if more > 0 else [])
 
 
 def ranked_for(request):
@@ -64,6 +77,7 @@ def review_machine(request, pk):
     """Show every criterion for one machine with its reason, and the burden with its evidence."""
     machine = visible_machine(request, pk)
     found = review_of(machine, timezone.localdate())
+    weighed = weights_of_sites([machine.site])[machine.site.pk]
     answers = [(answer, can_be_judged(answer.criterion, found.facts)) for answer in found.answers]
     context = {
         "machine": machine,
@@ -71,8 +85,11 @@ def review_machine(request, pk):
         "absolute": [pair for pair in answers if pair[0].criterion.is_absolute],
         "relative": [pair for pair in answers if not pair[0].criterion.is_absolute],
         "closing": closing(found),
-        "exposure": exposure_lines(machine, found),
-        "weight": exposure(found, Weights()),
+        "exposure": exposure_lines(machine, found, weighed.weights),
+        "weight": exposure(found, weighed.weights),
+        "burden": found.burden.score(weighed.weights.burden),
+        "parts": [(part, weighed.weights.burden[part.part.code]) for part in found.burden.parts],
+        "weighed": weighed,
         "work": work_by_year(machine),
         "judgements": CriterionJudgement.objects.filter(machine=machine).select_related("by")[:50],
         "cautions": CAUTIONS,

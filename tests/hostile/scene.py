@@ -14,6 +14,7 @@ from fleet.models import (
     MachineCover,
     RegisterUpload,
 )
+from fleet.views.money import KINDS as MONEY_KINDS
 from inspections.models import (
     Amendment,
     CriterionJudgement,
@@ -125,6 +126,7 @@ def _variants(address, values):
     if "fmt" in values:
         choices = [one | {"fmt": fmt} for one in choices for fmt in FORMATS]
     if "kind" in values:
-        kinds = TRACKED if address.route.startswith("changes/") else IMPORTERS
+        of_route = {"changes/": TRACKED, "money/": MONEY_KINDS}
+        kinds = next((kinds for start, kinds in of_route.items() if address.route.startswith(start)), IMPORTERS)
         choices = [one | {"kind": kind} for one in choices for kind in kinds]
     return choices

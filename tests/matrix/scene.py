@@ -48,7 +48,9 @@ from tests.factories import (
     make_token,
 )
 from tests.fleet.circuit_texts import SMALL
+from tests.fleet.money_rows import make_money_rows
 from tests.fleet.photographs.pictures import clean_picture
+from tests.inspections.fleet_choice_rows import make_fleet_choice, make_review_weights
 from tests.inspections.label_page.rows import make_label_rows
 from tests.inspections.notices.scenes import make_notice, regulator, searched
 from tests.inspections.notices.scenes import name as name_in_notice
@@ -114,13 +116,25 @@ def make_scene():
         "api/v1/models/": {"pk": machine.model_id},
         **_work(machine, technician, site),
     }
-    scene.values |= label_values(machine, scene.planner)
+    scene.values |= label_values(machine, scene.planner) | _money(machine, technician)
     scene.values |= notice_values(machine, scene.planner)
     scene.values |= _planning_values(machine, procedure=Procedure.objects.get(code="weekly"), by=technician)
     signed = scene.values["inspections/<int:pk>/amend"]["pk"]
     scene.values["proposals/"] = {"pk": _proposal(machine, technician).pk}
     scene.posted = {"inspections:release": {"retest": signed}}
     return scene
+
+
+def _money(machine, person):
+    """Amounts of every kind, weights of the site, and a choice for it."""
+    rows = make_money_rows(machine, person, MARK)
+    make_review_weights(machine.site, person, MARK)
+    choice = make_fleet_choice(machine, person, f"{MARK} board")
+    return {
+        "money/": {"kind": "contracts", "pk": rows["contracts"].pk},
+        "retirement/weights/": {"pk": machine.site.pk},
+        "retirement/choices/": {"pk": choice.pk},
+    }
 
 
 def _work(machine, technician, site):

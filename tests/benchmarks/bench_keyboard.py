@@ -130,7 +130,7 @@ def sign_yearly(address, machine, absent):
         page.goto(f"{address}/inspections/{inspection.pk}/bench/")
         typist, named = Typist(page, meant, pause_ms=0), []
         while True:
-            words = page.locator("[data-bench] .bench-entry").inner_text().lower()
+            words = page.locator("#step-form").inner_text().lower()
             named += [f"{page.title()}: {word}" for word in absent if word.lower() in words]
             if not typist.do_page():
                 break

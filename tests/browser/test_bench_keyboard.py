@@ -204,6 +204,18 @@ def test_checks_are_answered_with_one_key_each_on_one_page(checks):
     page.wait_for_url("**/sign/")
 
 
+def test_the_page_is_not_left_before_the_last_answer_is_acknowledged(checks):
+    page, scene = checks
+    held = []
+    page.route(f"**/steps/{scene.step('knob').pk}/reading/", lambda route: held.append(route))
+    press(page, "y", "y", "y", "Enter")
+    page.wait_for_timeout(400)
+    assert "/sign/" not in page.url and len(held) == 1
+    held[0].continue_()
+    page.wait_for_url("**/sign/")
+    assert scene.step("knob").readings.get().as_read == "yes"
+
+
 def test_a_key_too_many_answers_no_other_check(checks):
     page, scene = checks
     page.goto(scene.step("hose").get_absolute_url())
@@ -282,7 +294,7 @@ def test_first_field_and_next_are_in_sight_on_every_step_of_the_yearly_on_a_tabl
 ):
     """With every step that the procedure has, for a technician who sees each for the first time.
 
-    And the script shows the fields that the server shows, also where the procedure made a choice that is not on the page.
+    And the script shows the fields that the server shows, also where the procedure made a choice.
     """
     page, at = browser_page, timezone.now()
     load_procedures(DIRECTORY, at=at)

@@ -46,9 +46,9 @@
   });
   bench.addEventListener("focusin", (event) => (event.target.valueBefore = event.target.value));
   bench.addEventListener("focusout", (event) => {
-    // A value that was typed and restored is no change, so nothing is sent.
+    // A value that was typed and restored is no change, so nothing is sent. The value of an option never changes.
     const place = placeOf(event.target);
-    if (place && event.target.matches("input, select") && event.target.value === event.target.valueBefore && !failed.has(place)) unsent.delete(place);
+    if (place && event.target.matches("input:not([type=radio]), select") && event.target.value === event.target.valueBefore && !failed.has(place)) unsent.delete(place);
   });
   const token = () => {
     // The page may be older than the login: the cookie holds the valid token.

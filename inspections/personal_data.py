@@ -47,6 +47,7 @@ def register():
     _register_limits()
     _register_notices()
     _register_planning()
+    _register_findings()
     for field, words in (
         ("technician", "Inspections booked"),
         ("planned_by", "Inspections planned"),
@@ -78,6 +79,9 @@ def register():
     declare(InspectionStep, "begun_by", Treatment.KEPT, "Steps tested again as left", SIGNED)
     declare(Replacement, "by", Treatment.KEPT, "Components entered as replaced", SIGNED)
     declare(Replacement, "withdrawn_by", Treatment.KEPT, "Entries of replaced components withdrawn", SIGNED)
+
+
+def _register_findings():
     declare(Finding, "opened_by", Treatment.KEPT, "Findings opened", "A finding says who reported it.")
     declare(Finding, "closed_by", Treatment.KEPT, "Findings closed", "A finding says who closed it.")
     declare(FaultReport, "settled_by", Treatment.KEPT, "Fault reports triaged", "A report says who triaged it.")

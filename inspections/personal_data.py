@@ -3,15 +3,19 @@
 from fleet.people.personal_data import Treatment, declare
 from inspections.models import (
     Amendment,
+    AreaClosing,
     BenchUnits,
+    Competence,
     CriterionJudgement,
     DeviceAnswer,
     DraftWriter,
     FaultReport,
     Finding,
+    FreeDay,
     Inspection,
     InspectionStep,
     InstrumentOfDay,
+    Leave,
     LimitConfirmation,
     LimitOverride,
     MachineLabel,
@@ -20,11 +24,14 @@ from inspections.models import (
     ProcedureDraft,
     ProcedureVersion,
     Proposal,
+    ProposedDay,
     Reading,
     ReadingFileMapping,
     ReadingQuestion,
     Replacement,
     StepRemark,
+    WorkingHours,
+    YearPlan,
 )
 
 SIGNED = "A record names the people who worked on it, and its chain shows whether it was altered."
@@ -34,6 +41,7 @@ READ = "A reading says who entered it; the chain of records shows whether that w
 def register():
     _register_procedures()
     _register_limits()
+    _register_calendars()
     for field, words in (
         ("technician", "Inspections booked"),
         ("planned_by", "Inspections planned"),
@@ -89,3 +97,18 @@ def _register_limits():
     confirmed = "A confirmation that judges records says who made it."
     declare(LimitConfirmation, "by", Treatment.KEPT, "Limits confirmed", confirmed)
     declare(LimitConfirmation, "withdrawn_by", Treatment.KEPT, "Confirmations of limits withdrawn", confirmed)
+
+
+def _register_calendars():
+    declare(WorkingHours, "person", Treatment.REMOVED, "Working hours")
+    declare(Leave, "person", Treatment.REMOVED, "Leave and illness")
+    declare(YearPlan, "by", Treatment.REMOVED, "Plans of a year computed")
+    declare(ProposedDay, "technician", Treatment.REMOVED, "Days proposed by plans of a year")
+    competent = "A competence says who could sign what, and who confirmed it."
+    declare(Competence, "person", Treatment.KEPT, "Competences", competent)
+    declare(Competence, "confirmed_by", Treatment.KEPT, "Competences confirmed", competent)
+    declare(Competence, "withdrawn_by", Treatment.KEPT, "Competences withdrawn", competent)
+    entered = "A calendar says who entered what."
+    for model, words in ((Leave, "Days away"), (FreeDay, "Free days of sites"), (AreaClosing, "Closing days of areas")):
+        declare(model, "by", Treatment.KEPT, f"{words} entered", entered)
+        declare(model, "withdrawn_by", Treatment.KEPT, f"{words} withdrawn", entered)

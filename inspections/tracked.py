@@ -6,17 +6,21 @@ from fleet.acting.covered import exempt, leave_out
 from fleet.changes import track
 from inspections.models import (
     Amendment,
+    AreaClosing,
     BenchUnits,
     ChainEntry,
     ChainHead,
+    Competence,
     DeviceAnswer,
     DraftWriter,
     EntryKind,
     FaultReport,
     Finding,
+    FreeDay,
     Inspection,
     InspectionStep,
     InstrumentOfDay,
+    Leave,
     LimitConfirmation,
     LimitOverride,
     MachineLabel,
@@ -24,6 +28,7 @@ from inspections.models import (
     Photograph,
     ProcedureDraft,
     Proposal,
+    ProposedDay,
     Reading,
     ReadingFileMapping,
     ReadingQuestion,
@@ -32,6 +37,8 @@ from inspections.models import (
     SignedRecord,
     StepRemark,
     TrendForecast,
+    WorkingHours,
+    YearPlan,
 )
 
 
@@ -76,6 +83,22 @@ def register():
     plates = (f"{which}_{what}" for which in ("removed", "fitted") for what in ("serial", "lot", "part_number"))
     replaced = ("label", *plates, "note", "done_at", "by", "withdrawn_by", "withdrawn_at", "fitted")
     track(Replacement, "component replaced", *replaced, record="step.inspection")
+    track(WorkingHours, "working hours", "weekday", "minutes", record="person")
+    track(Leave, "leave", "kind", "first_day", "last_day", "withdrawn_at", "withdrawn_by", record="person")
+    competence = (
+        "machine_model",
+        "manufacturer",
+        "last_day",
+        "evidence",
+        "confirmed_by",
+        "withdrawn_at",
+        "withdrawn_by",
+    )
+    track(Competence, "competence", *competence, record="person")
+    track(FreeDay, "free day", "day", "title", "withdrawn_at", "withdrawn_by", record="site")
+    closing = ("weekday", "first_day", "last_day", "reason", "withdrawn_at", "withdrawn_by")
+    track(AreaClosing, "closing of an area", *closing, record="area")
+    leave_out("a proposal, computed again on request; to accept it books inspections", YearPlan, ProposedDay)
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
     leave_out("computed from the signed results every night", TrendForecast)
     leave_out("keys of requests, deleted after some days", DeviceAnswer)

@@ -3,18 +3,28 @@
 from fleet.acting.scope import journal_actions
 from inspections.actions.as_left import begin_all_called_for, begin_as_left, undo_as_left
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
+from inspections.actions.calendars import (
+    add_free_day,
+    close_area,
+    confirm_competence,
+    enter_leave,
+    set_working_hours,
+    withdraw_calendar_entry,
+)
 from inspections.actions.component_replacements import change_replacement, record_replacement, withdraw_replacement
 from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions
 from inspections.actions.fault_reports import add_report_to_finding, dismiss_report, open_finding_of_report
 from inspections.actions.findings import close_finding, plan_retest, report_fault
 from inspections.actions.labels import issue_label, record_user_check, replace_label, report_from_label
+from inspections.actions.levelling import level_first_inspections
 from inspections.actions.limits import confirm_limit, end_limit_override, set_limit_override, withdraw_confirmation
 from inspections.actions.planning import (
     book_inspection,
     book_inspections,
     plan_due_inspections,
     plan_inspection,
+    unbook_inspection,
     void_inspection,
 )
 from inspections.actions.procedure_drafts import (
@@ -43,9 +53,12 @@ from inspections.actions.signing import (
 from inspections.actions.step_notes import add_photograph, caption_photograph, remove_photograph, write_remark
 from inspections.actions.test_set import add_to_test_set, choose_test_set
 from inspections.actions.units import choose_units
+from inspections.actions.year_plan import accept_year_plan, compute_year, move_bookings_of, propose_year
 
 __all__ = [
+    "accept_year_plan",
     "add_draft_steps",
+    "add_free_day",
     "add_photograph",
     "add_report_to_finding",
     "add_to_test_set",
@@ -65,7 +78,10 @@ __all__ = [
     "choose_test_set",
     "choose_units",
     "clear_reading",
+    "close_area",
     "close_finding",
+    "compute_year",
+    "confirm_competence",
     "confirm_limit",
     "confirm_reading",
     "countersign_inspection",
@@ -73,19 +89,23 @@ __all__ = [
     "dismiss_report",
     "draft_signature",
     "end_limit_override",
+    "enter_leave",
     "enter_meant",
     "enter_reading",
     "enter_readings_of_file",
     "import_draft",
     "issue_label",
     "judge_criterion",
+    "level_first_inspections",
     "load_procedures",
+    "move_bookings_of",
     "move_draft_step",
     "open_finding_of_report",
     "open_inspection",
     "plan_due_inspections",
     "plan_inspection",
     "plan_retest",
+    "propose_year",
     "reasons_against_signing",
     "record_replacement",
     "record_user_check",
@@ -97,15 +117,20 @@ __all__ = [
     "report_from_label",
     "set_limit_override",
     "set_not_tested",
+    "set_working_hours",
     "settle_contest",
     "settle_contradictions",
     "sign_inspection",
+    "unbook_inspection",
     "undo_as_left",
     "void_inspection",
+    "withdraw_calendar_entry",
     "withdraw_confirmation",
     "withdraw_replacement",
     "write_remark",
 ]
 
 # A test set is no row that the journal covers.
-journal_actions(globals(), __all__, but=("add_to_test_set", "choose_test_set", "reasons_against_signing"))
+journal_actions(
+    globals(), __all__, but=("add_to_test_set", "choose_test_set", "compute_year", "reasons_against_signing")
+)

@@ -1,6 +1,7 @@
 """What was measured, and what follows from it."""
 
 from inspections.models.bench_choices import BenchUnits, InstrumentOfDay, ReadingFileMapping
+from inspections.models.calendars import AreaClosing, Competence, FreeDay, Leave, WorkingHours
 from inspections.models.chain import ChainEntry, ChainHead, EntryKind
 from inspections.models.confirmations import LimitConfirmation
 from inspections.models.device_answers import DeviceAnswer
@@ -19,12 +20,15 @@ from inspections.models.records import Amendment, SignedRecord
 from inspections.models.replacements import Replacement
 from inspections.models.step_notes import Photograph, StepRemark
 from inspections.models.trends import TrendForecast
+from inspections.models.year_plans import ProposedDay, YearPlan
 
 __all__ = [
     "Amendment",
+    "AreaClosing",
     "BenchUnits",
     "ChainEntry",
     "ChainHead",
+    "Competence",
     "CriterionJudgement",
     "DeviceAnswer",
     "DraftWriter",
@@ -32,9 +36,11 @@ __all__ = [
     "FaultPhotograph",
     "FaultReport",
     "Finding",
+    "FreeDay",
     "Inspection",
     "InspectionStep",
     "InstrumentOfDay",
+    "Leave",
     "LimitConfirmation",
     "LimitOverride",
     "MachineLabel",
@@ -45,6 +51,7 @@ __all__ = [
     "ProcedureDraft",
     "ProcedureVersion",
     "Proposal",
+    "ProposedDay",
     "QuestionAnswer",
     "QuestionKind",
     "Reading",
@@ -57,4 +64,6 @@ __all__ = [
     "StepRemark",
     "TrendForecast",
     "UserCheck",
+    "WorkingHours",
+    "YearPlan",
 ]

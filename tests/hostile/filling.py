@@ -33,6 +33,7 @@ OWN_WORDS = {
     "fleet.Person.password": "a hash",
     "fleet.Site.date_format": "one of the choices, checked by the form",
     "fleet.Site.decimal_sign": "one of two signs, checked by the form",
+    "fleet.Site.holiday_country": "a code of the list, checked by the form and the action",
     "fleet.Site.paper_size": "one of the choices, checked by the form",
     "fleet.Site.time_zone": "a name of the IANA list, checked by the form and the action",
     "inspections.ChainEntry.content": "bound by digests: any altered letter is reported; its words stand in the record",

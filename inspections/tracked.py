@@ -83,22 +83,7 @@ def register():
     plates = (f"{which}_{what}" for which in ("removed", "fitted") for what in ("serial", "lot", "part_number"))
     replaced = ("label", *plates, "note", "done_at", "by", "withdrawn_by", "withdrawn_at", "fitted")
     track(Replacement, "component replaced", *replaced, record="step.inspection")
-    track(WorkingHours, "working hours", "weekday", "minutes", record="person")
-    track(Leave, "leave", "kind", "first_day", "last_day", "withdrawn_at", "withdrawn_by", record="person")
-    competence = (
-        "machine_model",
-        "manufacturer",
-        "last_day",
-        "evidence",
-        "confirmed_by",
-        "withdrawn_at",
-        "withdrawn_by",
-    )
-    track(Competence, "competence", *competence, record="person")
-    track(FreeDay, "free day", "day", "title", "withdrawn_at", "withdrawn_by", record="site")
-    closing = ("weekday", "first_day", "last_day", "reason", "withdrawn_at", "withdrawn_by")
-    track(AreaClosing, "closing of an area", *closing, record="area")
-    leave_out("a proposal, computed again on request; to accept it books inspections", YearPlan, ProposedDay)
+    _register_calendars()
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
     leave_out("computed from the signed results every night", TrendForecast)
     leave_out("keys of requests, deleted after some days", DeviceAnswer)
@@ -108,3 +93,15 @@ def register():
     leave_out("bound by an entry of its own in the chain of the site", Amendment)
     signed = ChainEntry.objects.filter(kind=EntryKind.SIGNED, inspection=OuterRef("inspection"))
     exempt(InspectionStep, Exists(signed))
+
+
+def _register_calendars():
+    track(WorkingHours, "working hours", "weekday", "minutes", record="person")
+    track(Leave, "leave", "kind", "first_day", "last_day", "withdrawn_at", "withdrawn_by", record="person")
+    withdrawn = ("withdrawn_at", "withdrawn_by")
+    competence = ("machine_model", "manufacturer", "last_day", "evidence", "confirmed_by", *withdrawn)
+    track(Competence, "competence", *competence, record="person")
+    track(FreeDay, "free day", "day", "title", "withdrawn_at", "withdrawn_by", record="site")
+    closing = ("weekday", "first_day", "last_day", "reason", "withdrawn_at", "withdrawn_by")
+    track(AreaClosing, "closing of an area", *closing, record="area")
+    leave_out("a proposal, computed again on request; to accept it books inspections", YearPlan, ProposedDay)

@@ -5,6 +5,7 @@ from django.urls import path
 from inspections.views import (
     background_jobs,
     bench,
+    calendars,
     fault_reports,
     findings,
     found_error,
@@ -35,6 +36,7 @@ from inspections.views import (
     trends,
     units,
     work,
+    year_plan,
 )
 from inspections.views.device_requests import answered_once
 
@@ -43,6 +45,14 @@ urlpatterns = [
     # Work, findings, release, limits, procedures and tests
     path("inspections/", work.WorkList.as_view(), name="work"),
     path("inspections/book/", work.book_many, name="book_many"),
+    path("inspections/year/", year_plan.year_plan, name="year_plan"),
+    path("inspections/year/accept/", year_plan.year_plan_accept, name="year_plan_accept"),
+    path("inspections/year/away/", year_plan.away, name="away"),
+    path("inspections/year/levelling/", year_plan.levelling, name="levelling"),
+    path("inspections/year/calendars/", calendars.calendars, name="calendars"),
+    path("inspections/year/calendars/<int:pk>/", calendars.technician_calendar, name="technician_calendar"),
+    path("inspections/year/closed-days/", calendars.closed_days, name="closed_days"),
+    path("inspections/year/withdraw/<slug:kind>/<int:pk>/", calendars.calendar_withdraw, name="calendar_withdraw"),
     path("inspections/trends/", trends.TrendList.as_view(), name="trends"),
     path("machines/<int:pk>/results/", machine_evidence.results, name="machine_results"),
     path("machines/<int:pk>/findings/", machine_evidence.findings, name="machine_findings"),

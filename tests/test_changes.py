@@ -37,6 +37,7 @@ from tests.factories import (
 )
 from tests.fleet.circuit_texts import SMALL
 from tests.fleet.passkey_runs import PASSKEY_RUNS
+from tests.inspections.calendar_runs import CALENDAR_RUNS
 from tests.inspections.label_page.runs import LABEL_RUNS
 from tests.inspections.note_runs import NOTE_RUNS
 from tests.inspections.procedure_runs import PROCEDURE_RUNS
@@ -49,13 +50,13 @@ UNJOURNALED = {"cancel_job", "note_token_use", "recover_jobs", "request_job", "r
 LATER = NOON + timedelta(days=1)
 CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted", shown="not fitted")
 # What changes no tracked row: readings have a history of their own, jobs, tokens and uploads an owner and
-# times, amendments, judgements and procedure versions are only ever added.
+# times, amendments, judgements and procedure versions are only ever added, plans of a year are proposals.
 NOT_TRACKED = {
     "Entry", "add_to_test_set", "amend_inspection", "begin_all_called_for", "begin_as_left", "begin_versions",
     "choose_test_set",
     "clear_reading", "confirm_reading", "draft_signature", "enter_meant", "enter_reading", "enter_readings_of_file",
     "judge_criterion", "load_procedures", "note_token_use", "record_user_check", "reasons_against_signing",
-    "undo_as_left",
+    "compute_year", "propose_year", "undo_as_left",
 }  # fmt: skip
 
 
@@ -116,7 +117,7 @@ def simple(prepare, act):
 NOW = {"at": LATER}
 VAPORIZER_OUTLET = (Port("vaporizer", "out"), Port("outlet", "in"))
 RUNS = {
-    **{name: simple(*run) for name, run in LABEL_RUNS.items()},
+    **{name: simple(*run) for name, run in (LABEL_RUNS | CALENDAR_RUNS).items()},
     "add_site": simple(lambda by: None, lambda _, by: fleet.actions.add_site(code="n", name="North", by=by, **NOW)),
     "change_site": simple(lambda by: make_site(), lambda o, by: fleet.actions.change_site(o, name="New", by=by, **NOW)),
     "add_area": simple(lambda by: make_site(), lambda o, by: fleet.actions.add_area(o, name="A", by=by, **NOW)),

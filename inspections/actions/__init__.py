@@ -130,7 +130,7 @@ __all__ = [
     "write_remark",
 ]
 
-# A test set is no row that the journal covers.
+# A test set is no row that the journal covers, and a plan that is only computed writes none.
 journal_actions(
     globals(), __all__, but=("add_to_test_set", "choose_test_set", "compute_year", "reasons_against_signing")
 )

@@ -81,7 +81,7 @@ def close_area(area, *, reason, by, at, weekday=None, first_day=None, last_day=N
 
 @transaction.atomic
 def withdraw_calendar_entry(entry, *, by, at):
-    """Withdraw a leave, a competence, a free day or a closing. It stays in the table. Raise Refused if it was already."""
+    """Withdraw a leave, a competence, a free day or a closing. It stays stored. Raise Refused if it was already."""
     with recording(entry, by=by, at=at):
         rows = type(entry).objects.in_force().filter(pk=entry.pk)
         if not rows.update(withdrawn_by=by, withdrawn_at=at):

@@ -11,15 +11,19 @@ from inspections.bench import Curve, Result
 from .curve import curve, describe_curve
 from .limit_bar import describe_result, limit_bar, limit_texts, margin_figure, side_words, value_text
 from .trend import Forecast, TrendPoint, describe_trend, trend
+from .week_load import LoadRow, WeekBar, describe_week_load, week_load, weeks_before_and_after
 
 __all__ = [
     "Forecast",
+    "LoadRow",
     "TrendPoint",
+    "WeekBar",
     "curve",
     "curve_svg",
     "describe_curve",
     "describe_result",
     "describe_trend",
+    "describe_week_load",
     "limit_bar",
     "limit_bar_svg",
     "limit_texts",
@@ -28,6 +32,8 @@ __all__ = [
     "trend",
     "trend_svg",
     "value_text",
+    "week_load",
+    "weeks_before_and_after",
 ]
 
 

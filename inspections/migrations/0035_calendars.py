@@ -234,7 +234,7 @@ class Migration(migrations.Migration):
                             ("leave", "Leave"),
                             ("illness", "Illness"),
                             ("training", "Training"),
-                            ("other", "Other duties"),
+                            ("other", "Other work"),
                         ],
                         default="leave",
                         max_length=10,

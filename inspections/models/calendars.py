@@ -40,7 +40,7 @@ class Leave(models.Model):
         LEAVE = "leave", "Leave"
         ILLNESS = "illness", "Illness"
         TRAINING = "training", "Training"
-        OTHER = "other", "Other duties"
+        OTHER = "other", "Other work"
 
     person = models.ForeignKey(Person, models.CASCADE, related_name="leaves")
     kind = models.CharField(max_length=10, choices=Kind, default=Kind.LEAVE)

@@ -15,7 +15,7 @@ REACH_DAYS = 120
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """A booked inspection, from when it was, to whom and when; without a day, `why` is the reason and `remedy` helps."""
+    """A booked inspection, its day so far, and to whom and when; without a day `why` is the reason, `remedy` helps."""
 
     inspection: Inspection
     was_on: date

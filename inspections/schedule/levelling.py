@@ -66,7 +66,7 @@ def _on_weekday(day):
 
 
 def by_week(days, first, weeks):
-    """Return (Monday, number) of the days for so many weeks from that of `first`; earlier and later ones at the ends."""
+    """Return (Monday, number) of the days for `weeks` from that of `first` on; others at the ends."""
     monday = first - timedelta(days=first.weekday())
     mondays = [monday + timedelta(weeks=number) for number in range(weeks)]
     counts = Counter(min(max((day - monday).days // 7, 0), weeks - 1) for day in days)

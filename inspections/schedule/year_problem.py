@@ -80,7 +80,7 @@ def _job(row, minutes, names, demanding, dimensions, first, near):
 
 
 def _area_key(row):
-    """A machine that is withdrawn from use is missed by nobody: its area is entered a second time, without a minimum."""
+    """No area misses a machine withdrawn from use: its area is entered twice, once without a minimum."""
     area = row["machine__area"]
     return area if row["machine__status"] == MachineStatus.IN_SERVICE else -area
 

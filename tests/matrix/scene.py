@@ -11,6 +11,7 @@ from fleet.models import Job, RegisterUpload
 from inspections.actions import (
     add_photograph,
     begin_draft,
+    enter_leave,
     enter_reading,
     open_inspection,
     plan_inspection,
@@ -104,12 +105,18 @@ def make_scene():
         "api/v1/machines/": {"pk": machine.pk},
         "api/v1/models/": {"pk": machine.model_id},
         **_work(machine, technician, site),
+        "inspections/year/calendars/": {"pk": technician.pk},
+        "inspections/year/withdraw/": {"pk": _leave(technician, scene.planner).pk, "kind": "leave"},
     }
     scene.values |= label_values(machine, scene.planner)
     signed = scene.values["inspections/<int:pk>/amend"]["pk"]
     scene.values["proposals/"] = {"pk": _proposal(machine, technician).pk}
     scene.posted = {"inspections:release": {"retest": signed}}
     return scene
+
+
+def _leave(technician, planner):
+    return enter_leave(technician, kind="leave", first_day=TODAY, last_day=TODAY, by=planner, at=NOON)
 
 
 def _work(machine, technician, site):

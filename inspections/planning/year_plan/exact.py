@@ -9,7 +9,9 @@ from scipy.sparse import coo_array
 from inspections.planning.year_plan.objective import FAIR_WITHIN, UNEVEN, UNPLACED, VISIT, weeks_cost
 from inspections.planning.year_plan.state import State
 
-MOST_PAIRS = 1500  # (job, technician, day) above which the problem is solved by weeks
+MOST_PAIRS = 250  # (job, technician, day) above which the problem is solved by weeks
+SOLVED = 0  # of scipy.optimize.milp
+MOST_NODES = 300  # of the search, after which it is solved by weeks too; a count, so that every run ends alike
 
 
 def is_small(state: State) -> bool:
@@ -23,10 +25,10 @@ def is_small(state: State) -> bool:
 
 
 def place_exactly(state: State) -> float | None:
-    """Place the jobs as well as is possible. Return the bound of the objective, None if it could not be solved."""
+    """Place the jobs as well as is possible. Return the bound of the objective, None if MOST_NODES did not do."""
     model = _Model(state)
     found = model.solve()
-    if found.x is None:
+    if found.x is None or found.status != SOLVED:
         return None
     for (number, technician, day), column in model.places.items():
         if found.x[column] > 0.5:
@@ -123,5 +125,5 @@ class _Model:
             constraints=limits,
             bounds=Bounds(0, self.uppers),
             integrality=self.whole,
-            options={"mip_rel_gap": 0.0, "node_limit": 20_000},
+            options={"mip_rel_gap": 0.0, "node_limit": MOST_NODES},
         )

@@ -13,6 +13,8 @@ from scipy.sparse import coo_array
 from inspections.planning.year_plan.objective import FAIR_WITHIN, UNEVEN, UNPLACED, VISIT, WEEK_EARLY, WEEK_LATE
 from inspections.planning.year_plan.options import Options
 
+MOST_ROWS = 60_000
+
 
 @dataclass(frozen=True, slots=True)
 class Weeks:
@@ -33,7 +35,7 @@ class _Groups:
         self.of = {number: group for group, numbers in enumerate(self.members) for number in numbers}
         self.longest = [defaultdict(int) for _ in self.members]  # the longest day of anybody, by day
         self.capacity, self.booked = defaultdict(int), [0] * len(self.members)
-        self.visits_booked = 0.0
+        self.visits = defaultdict(set)  # (group, week, site) -> visits that booked work makes
         for number, minutes in enumerate(options.minutes):
             for day, length in minutes.items():
                 group = self.of[number]
@@ -51,11 +53,11 @@ class _Groups:
                 number = numbers[work.technician]
                 self.booked[self.of[number]] += work.minutes
                 taken[number, work.day.toordinal()] += work.minutes
+                where = self.of[number], week_of(work.day.toordinal()), work.site
+                self.visits[where].add((number, work.day))
         for (number, day), minutes in taken.items():
             there = min(minutes, options.minutes[number].get(day, 0))
-            group = self.of[number]
-            self.capacity[group, week_of(day)] -= there
-            self.visits_booked += VISIT * there / self.longest_day[group]
+            self.capacity[self.of[number], week_of(day)] -= there
 
 
 def week_of(day: int) -> int:
@@ -69,11 +71,11 @@ def spread_over_weeks(options: Options) -> Weeks:
     classes = _classes(options, groups)
     model = _Model(groups, classes)
     solution, value = model.solve()
-    return Weeks(_targets(options, classes, model, solution), value + groups.visits_booked)
+    return Weeks(_targets(options, classes, model, solution), value)
 
 
 def _classes(options, groups):
-    """Return jobs by what decides their weeks: minutes, week due, and (group, week) at which anybody can."""
+    """Return jobs by what decides their weeks: site, minutes, week due, and (group, week) at which anybody can."""
     found = defaultdict(list)
     for number, job in enumerate(options.problem.jobs):
         allowed = set()
@@ -85,41 +87,51 @@ def _classes(options, groups):
                 for day in options.days(job)
                 if day <= until and longest.get(day, 0) >= job.minutes
             }
-        found[job.minutes, week_of(job.due_on.toordinal()), tuple(sorted(allowed))].append(number)
+        found[job.site, job.minutes, week_of(job.due_on.toordinal()), tuple(sorted(allowed))].append(number)
     return dict(sorted(found.items()))
 
 
 class _Model:
-    """Columns: one for each (class, group, week), one for what is left out of each class, highest, lowest, excess."""
+    """Columns: one for each (class, group, week), what is left out of each class, visits, highest, lowest, excess."""
 
     def __init__(self, groups, classes):
-        self.groups, self.costs, self.uppers, self.columns = groups, [], [], []
+        self.groups, self.costs, self.lowers, self.uppers, self.columns = groups, [], [], [], []
         self.rows, self.lows, self.highs = [], [], []
-        shares = [[] for _ in groups.members]
-        weekly = defaultdict(list)
-        for (minutes, due, allowed), numbers in classes.items():
+        shares, weekly = [[] for _ in groups.members], defaultdict(list)
+        at_site = defaultdict(list)  # (group, week, site) -> (column, minutes, jobs)
+        for (site, minutes, due, allowed), numbers in classes.items():
             terms = []
             for group, week in allowed:
-                column = self._column(self._cost(minutes, due, group, week), len(numbers))
+                column = self._column(_weeks(week - due), upper=len(numbers))
                 terms.append((column, 1.0))
                 weekly[group, week].append((column, float(minutes)))
+                at_site[group, week, site].append((column, minutes, len(numbers)))
                 shares[group].append((column, minutes / groups.hours[group]))
             self.columns.append([(week, column) for (_, week), (column, _) in zip(allowed, terms, strict=True)])
-            terms.append((self._column(UNPLACED, len(numbers)), 1.0))
+            terms.append((self._column(UNPLACED, upper=len(numbers)), 1.0))
             self._row(terms, len(numbers), len(numbers))
         for key, terms in weekly.items():
             self._row(terms, -np.inf, max(0, groups.capacity[key]))
+        self._count_visits(at_site)
         self._even(shares)
 
-    def _cost(self, minutes, due, group, week):
-        weeks = week - due
-        return (WEEK_LATE * weeks if weeks > 0 else -WEEK_EARLY * weeks) + VISIT * minutes / self.groups.longest_day[
-            group
-        ]
+    def _count_visits(self, at_site):
+        """A visit holds the minutes of the longest day, and so many jobs of one class as fit into it.
+
+        The second says more and costs a row for each column, so very large problems go without.
+        """
+        is_large = sum(map(len, at_site.values())) > MOST_ROWS
+        self.constant = VISIT * sum(len(visits) for key, visits in self.groups.visits.items() if key not in at_site)
+        for key, jobs in at_site.items():
+            longest = self.groups.longest_day[key[0]]
+            visits = self._column(VISIT, lower=len(self.groups.visits.get(key, ())), upper=np.inf)
+            self._row([*((column, float(minutes)) for column, minutes, _ in jobs), (visits, -longest)], -np.inf, 0.0)
+            for column, minutes, number in () if is_large else jobs:
+                most = min(number, longest // minutes)
+                self._row([(column, 1.0), (visits, -float(most))], -np.inf, 0.0)
 
     def _even(self, shares):
-        high, low = self._column(0.0, np.inf), self._column(0.0, np.inf)
-        excess = self._column(UNEVEN, np.inf)
+        high, low, excess = (self._column(cost, upper=np.inf) for cost in (0.0, 0.0, UNEVEN))
         for group, terms in enumerate(shares):
             if not self.groups.hours[group]:
                 continue
@@ -128,8 +140,9 @@ class _Model:
             self._row([*terms, (low, -1.0)], -booked, np.inf)
         self._row([(high, 1 - FAIR_WITHIN), (low, -1.0), (excess, -1.0)], -np.inf, 0.0)
 
-    def _column(self, cost, upper):
+    def _column(self, cost, *, upper, lower=0.0):
         self.costs.append(cost)
+        self.lowers.append(lower)
         self.uppers.append(upper)
         return len(self.costs) - 1
 
@@ -143,10 +156,15 @@ class _Model:
         row, column, value = (np.array(part) for part in zip(*entries, strict=True))
         matrix = coo_array((value, (row, column)), shape=(len(self.rows), len(self.costs))).tocsr()
         limits = LinearConstraint(matrix, self.lows, self.highs)
-        found = milp(self.costs, constraints=limits, bounds=Bounds(0, self.uppers))
+        found = milp(self.costs, constraints=limits, bounds=Bounds(self.lowers, self.uppers))
         if found.x is None:  # cannot happen: leaving everything out is allowed
             raise ArithmeticError(f"the weeks could not be solved: {found.message}")
-        return found.x, float(found.fun)
+        return found.x, float(found.fun) + self.constant
+
+
+def _weeks(late):
+    """Return the cost of so many weeks after that of the due date, or before it if negative."""
+    return WEEK_LATE * late if late > 0 else -WEEK_EARLY * late
 
 
 def _targets(options, classes, model, solution):

@@ -48,7 +48,7 @@ class LoadRow:
     weeks: tuple[WeekBar, ...]
 
 
-def week_load(rows: Sequence[LoadRow], *, width: float = 980, text: float = 12) -> Drawing:
+def week_load(rows: Sequence[LoadRow], *, width: float = 1180, text: float = 12) -> Drawing:
     """Draw a row of bars for each technician: the outline is the hours of the week, booked filled, proposed hatched.
 
     What exceeds the hours is drawn in the colour of alarms and marked with “+”, so that it does not depend on colour.
@@ -95,7 +95,7 @@ def _draw_months(drawing, weeks, left, right, height, text):
     step, shown = (right - left) / max(1, len(weeks)), None
     for number, week in enumerate(weeks):
         month = (week.monday.year, week.monday.month)
-        if month != shown and (shown is None or number * step > text * 2.4):
+        if month != shown and (number == 0 or number * step > text * 6):
             words = f"{week.monday:%b %Y}" if shown is None or week.monday.month == 1 else f"{week.monday:%b}"
             drawing.add(label(left + number * step, height - text * 1.3, words, text * 0.9, colour=SOFT))
             shown = month
@@ -126,7 +126,7 @@ def describe_week_load(rows: Sequence[LoadRow]) -> str:
     return " ".join(sentences) or "No technician has working hours."
 
 
-def weeks_before_and_after(before, after, *, width: float = 980, height: float = 220, text: float = 12) -> Drawing:
+def weeks_before_and_after(before, after, *, width: float = 1180, height: float = 220, text: float = 12) -> Drawing:
     """Draw (Monday, number) before, as outlines, and after, filled, side by side for each week."""
     drawing = Drawing(width, height)
     drawing.add(box(0, 0, width, height, SHEET))

@@ -1,13 +1,13 @@
 """Where the bookings of somebody who is away can go: to other people and days, with the reason for each."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from hashlib import sha256
 
 from fleet.models import Person
 from fleet.web.at_site import day_words
 from inspections.models import Inspection, Stage
-from inspections.planning.year_plan import plan_year
+from inspections.planning.year_plan import UNEVEN_SOON, plan_year
 from inspections.schedule.year_problem import year_problem
 
 REACH_DAYS = 120
@@ -57,7 +57,7 @@ def moves_of_absence(person, first_day, last_day, *, by, today):
         by, today, jobs=concerned, first=reach[0], last=reach[1], leaving_out=list(inspections),
         away=(person.pk, first_day, last_day), near="booked_on",
     )  # fmt: skip
-    plan = plan_year(problem)
+    plan = plan_year(replace(problem, uneven=UNEVEN_SOON))
     people = Person.objects.in_bulk({one.technician for one in plan.placements})
     return Moves(
         tuple(_moved(inspections[one.job], people[one.technician], one.day, person) for one in plan.placements),

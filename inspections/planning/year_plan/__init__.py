@@ -6,12 +6,13 @@ placement (`options.py`, `state.py`); what is wished is one number (`objective.p
 """
 
 from inspections.planning.year_plan.inputs import AreaRoom, BookedWork, Job, Problem, SiteDays, Span, Technician
-from inspections.planning.year_plan.objective import FAIR_WITHIN, objective_of
+from inspections.planning.year_plan.objective import FAIR_WITHIN, UNEVEN_SOON, objective_of
 from inspections.planning.year_plan.planner import Placement, YearPlan, plan_year
 from inspections.planning.year_plan.reasons import Binding, Unplaced
 
 __all__ = [
     "FAIR_WITHIN",
+    "UNEVEN_SOON",
     "AreaRoom",
     "Binding",
     "BookedWork",

@@ -6,7 +6,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
-from inspections.planning.year_plan.objective import FAIR_WITHIN, UNEVEN, UNPLACED, VISIT, weeks_cost
+from inspections.planning.year_plan.objective import FAIR_WITHIN, UNPLACED, VISIT, weeks_cost
 from inspections.planning.year_plan.state import State
 
 MOST_PAIRS = 250  # (job, technician, day) above which the problem is solved by weeks
@@ -93,7 +93,7 @@ class _Model:
 
     def _even(self):
         high, low = (self._column(0.0, np.inf, whole=0) for _ in range(2))
-        excess = self._column(UNEVEN, np.inf, whole=0)
+        excess = self._column(self.state.options.problem.uneven, np.inf, whole=0)
         taken = self._grouped(lambda job, technician, day: technician)
         for technician, hours in enumerate(self.state.hours):
             if not hours:

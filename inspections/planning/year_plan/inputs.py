@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
+from inspections.planning.year_plan.objective import UNEVEN
+
 
 @dataclass(frozen=True, slots=True)
 class Span:
@@ -102,7 +104,7 @@ class BookedWork:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """Everything that a plan from `first_day` to `last_day` has to keep."""
+    """Everything that a plan from `first_day` to `last_day` has to keep; `uneven` weighs loads, see objective.py."""
 
     first_day: date
     last_day: date
@@ -111,6 +113,7 @@ class Problem:
     areas: tuple[AreaRoom, ...]
     sites: tuple[SiteDays, ...]
     booked: tuple[BookedWork, ...] = ()
+    uneven: float = UNEVEN
 
     def __post_init__(self):
         areas, sites = {area.key for area in self.areas}, {site.key for site in self.sites}

@@ -10,7 +10,8 @@ from datetime import date
 UNPLACED = 1000.0  # for each inspection without a day
 WEEK_EARLY, WEEK_LATE = 1.0, 2.0  # for each calendar week before and after that of the due date
 VISIT = 1.0  # for each site that a technician visits on a day
-UNEVEN = 10_000.0  # for each unit of load share that the least loaded lacks beyond FAIR_WITHIN
+UNEVEN = 10_000.0  # for each unit of load share that the least loaded lacks beyond FAIR_WITHIN, over a year
+UNEVEN_SOON = 100.0  # the same where some bookings move at once: near days come first, loads level out later
 FAIR_WITHIN = 0.05  # of the highest share of hours that is filled
 
 
@@ -20,10 +21,10 @@ def weeks_cost(due: int, day: int) -> float:
     return WEEK_LATE * weeks if weeks > 0 else -WEEK_EARLY * weeks
 
 
-def unevenness(shares: Iterable[float]) -> float:
+def unevenness(shares: Iterable[float], weight: float = UNEVEN) -> float:
     """Return the cost of the loads as shares of the hours of each technician with any."""
     shares = list(shares)
-    return UNEVEN * max(0.0, (1 - FAIR_WITHIN) * max(shares) - min(shares)) if shares else 0.0
+    return weight * max(0.0, (1 - FAIR_WITHIN) * max(shares) - min(shares)) if shares else 0.0
 
 
 def objective_of(problem, placed: dict[int, tuple[int, date]]) -> float:
@@ -41,7 +42,9 @@ def objective_of(problem, placed: dict[int, tuple[int, date]]) -> float:
         visits.add((technician, day, jobs[key].site))
         cost += weeks_cost(jobs[key].due_on.toordinal(), day.toordinal())
     hours = {one.key: hours_in(problem, one) for one in problem.technicians}
-    return cost + VISIT * len(visits) + unevenness(load[key] / hours[key] for key in load if hours[key])
+    return (
+        cost + VISIT * len(visits) + unevenness((load[key] / hours[key] for key in load if hours[key]), problem.uneven)
+    )
 
 
 def hours_in(problem, technician) -> int:

@@ -83,7 +83,7 @@ class State:
         weeks = sum(weeks_cost(self.jobs[n].due_on.toordinal(), day) for n, (_, day) in self.placed.items())
         visits = sum(len(sites) for sites in self.visits.values())
         unplaced = len(self.jobs) - len(self.placed)
-        return UNPLACED * unplaced + weeks + VISIT * visits + unevenness(self.shares())
+        return UNPLACED * unplaced + weeks + VISIT * visits + unevenness(self.shares(), self.options.problem.uneven)
 
     def evenness_with(self, job: Job) -> list[tuple[float, float]]:
         """Return for each technician what unevenness and sum of squares of shares would be with the job."""
@@ -95,7 +95,7 @@ class State:
             self.load[technician] += job.minutes
             shares = self.shares()
             self.load[technician] -= job.minutes
-            found.append((unevenness(shares), sum(share * share for share in shares)))
+            found.append((unevenness(shares, self.options.problem.uneven), sum(share * share for share in shares)))
         return found
 
     def best_pair(self, job: Job, pairs):

@@ -10,7 +10,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
-from inspections.planning.year_plan.objective import FAIR_WITHIN, UNEVEN, UNPLACED, VISIT, WEEK_EARLY, WEEK_LATE
+from inspections.planning.year_plan.objective import FAIR_WITHIN, UNPLACED, VISIT, WEEK_EARLY, WEEK_LATE
 from inspections.planning.year_plan.options import Options
 
 MOST_ROWS = 60_000
@@ -69,7 +69,7 @@ def spread_over_weeks(options: Options) -> Weeks:
     """Return the best week of each job and the bound. Deterministic: no limit of time, equal jobs in order of key."""
     groups = _Groups(options)
     classes = _classes(options, groups)
-    model = _Model(groups, classes)
+    model = _Model(groups, classes, options.problem.uneven)
     solution, value = model.solve()
     return Weeks(_targets(options, classes, model, solution), value)
 
@@ -94,7 +94,8 @@ def _classes(options, groups):
 class _Model:
     """Columns: one for each (class, group, week), what is left out of each class, visits, highest, lowest, excess."""
 
-    def __init__(self, groups, classes):
+    def __init__(self, groups, classes, uneven):
+        self.uneven = uneven
         self.groups, self.costs, self.lowers, self.uppers, self.columns = groups, [], [], [], []
         self.rows, self.lows, self.highs = [], [], []
         shares, weekly = [[] for _ in groups.members], defaultdict(list)
@@ -131,7 +132,7 @@ class _Model:
                 self._row([(column, 1.0), (visits, -float(most))], -np.inf, 0.0)
 
     def _even(self, shares):
-        high, low, excess = (self._column(cost, upper=np.inf) for cost in (0.0, 0.0, UNEVEN))
+        high, low, excess = (self._column(cost, upper=np.inf) for cost in (0.0, 0.0, self.uneven))
         for group, terms in enumerate(shares):
             if not self.groups.hours[group]:
                 continue

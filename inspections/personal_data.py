@@ -5,6 +5,7 @@ from inspections.models import (
     Amendment,
     AreaClosing,
     BenchUnits,
+    CalendarFeed,
     Competence,
     CriterionJudgement,
     DeviceAnswer,
@@ -103,12 +104,18 @@ def _register_calendars():
     declare(WorkingHours, "person", Treatment.REMOVED, "Working hours")
     declare(Leave, "person", Treatment.REMOVED, "Leave and illness")
     declare(YearPlan, "by", Treatment.REMOVED, "Plans of a year computed")
+    declare(CalendarFeed, "person", Treatment.REMOVED, "Calendar links")
     declare(ProposedDay, "technician", Treatment.REMOVED, "Days proposed by plans of a year")
     competent = "A competence says who could sign what, and who confirmed it."
     declare(Competence, "person", Treatment.KEPT, "Competences", competent)
     declare(Competence, "confirmed_by", Treatment.KEPT, "Competences confirmed", competent)
     declare(Competence, "withdrawn_by", Treatment.KEPT, "Competences withdrawn", competent)
     entered = "A calendar says who entered what."
-    for model, words in ((Leave, "Days away"), (FreeDay, "Free days of sites"), (AreaClosing, "Closing days of areas")):
+    for model, words in (
+        (Leave, "Days away"),
+        (FreeDay, "Free days of sites"),
+        (AreaClosing, "Closing days of areas"),
+        (CalendarFeed, "Calendar links"),
+    ):
         declare(model, "by", Treatment.KEPT, f"{words} entered", entered)
         declare(model, "withdrawn_by", Treatment.KEPT, f"{words} withdrawn", entered)

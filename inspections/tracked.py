@@ -8,6 +8,7 @@ from inspections.models import (
     Amendment,
     AreaClosing,
     BenchUnits,
+    CalendarFeed,
     ChainEntry,
     ChainHead,
     Competence,
@@ -15,6 +16,7 @@ from inspections.models import (
     DraftWriter,
     EntryKind,
     FaultReport,
+    FeedEvent,
     Finding,
     FreeDay,
     Inspection,
@@ -104,4 +106,6 @@ def _register_calendars():
     track(FreeDay, "free day", "day", "title", "withdrawn_at", "withdrawn_by", record="site")
     closing = ("weekday", "first_day", "last_day", "reason", "withdrawn_at", "withdrawn_by")
     track(AreaClosing, "closing of an area", *closing, record="area")
+    leave_out("what a calendar program read last, written by each reading", FeedEvent)
+    track(CalendarFeed, "calendar link", "person", "area", *withdrawn, record="by")
     leave_out("a proposal, computed again on request; to accept it books inspections", YearPlan, ProposedDay)

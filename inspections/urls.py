@@ -5,6 +5,7 @@ from django.urls import path
 from inspections.views import (
     background_jobs,
     bench,
+    calendar_feeds,
     calendars,
     fault_reports,
     findings,
@@ -51,6 +52,8 @@ urlpatterns = [
     path("inspections/year/levelling/", year_plan.levelling, name="levelling"),
     path("inspections/year/calendars/", calendars.calendars, name="calendars"),
     path("inspections/year/calendars/<int:pk>/", calendars.technician_calendar, name="technician_calendar"),
+    path("inspections/year/feeds/", calendar_feeds.calendar_feeds, name="calendar_feeds"),
+    path("calendar/<str:code>.ics", calendar_feeds.calendar_feed, name="calendar_feed"),
     path("inspections/year/closed-days/", calendars.closed_days, name="closed_days"),
     path("inspections/year/withdraw/<slug:kind>/<int:pk>/", calendars.calendar_withdraw, name="calendar_withdraw"),
     path("inspections/trends/", trends.TrendList.as_view(), name="trends"),

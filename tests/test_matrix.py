@@ -15,8 +15,10 @@ from tests.matrix.scene import MARK, make_scene, person_of_every_group
 from tests.matrix.table import ask_everything, held_back_tokens, printed, table_text
 
 LABEL_PAGES = {f"inspections:{name}" for name in ("label_page", "label_fault", "label_check", "label_done")}
+FEEDS = {"inspections:calendar_feed"}
 OPEN_TO_ALL = {
     "login", "session", "password_set", "health", "health_live", "api:openapi-json", "service_worker", "device_contact",
+    *FEEDS,
     *LABEL_PAGES,
 }  # fmt: skip
 ADDRESSES = all_addresses()

@@ -220,6 +220,8 @@ TESTED_WITH = {
     "inspections/forms/limits": "tests/inspections/views/test_procedures.py",
     "inspections/forms/calendars": "tests/inspections/actions/test_year_plan.py",
     "inspections/forms/*": "tests/inspections/views",  # each with the view of its name
+    "inspections/actions/calendar_feeds": "tests/inspections/schedule/test_calendar_feed.py",
+    "inspections/views/calendar_feeds": "tests/inspections/schedule/test_calendar_feed.py",
     "inspections/actions/calendars": "tests/inspections/actions/test_year_plan.py",
     "inspections/actions/levelling": "tests/inspections/actions/test_year_plan.py",
     "inspections/jobs/year_plan": "tests/inspections/actions/test_year_plan.py",

@@ -33,7 +33,7 @@ TOPICS = (
         "Plan the year",
         "Hours, leave and competence; a plan for every inspection; somebody who is away; first due dates.",
         ("inspections:year_plan", "inspections:away", "inspections:levelling", "inspections:calendars",
-         "inspections:technician_calendar", "inspections:closed_days"),
+         "inspections:technician_calendar", "inspections:closed_days", "inspections:calendar_feeds"),
     ),
     Topic(
         "do-an-inspection",

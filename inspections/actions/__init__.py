@@ -3,6 +3,7 @@
 from fleet.acting.scope import journal_actions
 from inspections.actions.as_left import begin_all_called_for, begin_as_left, undo_as_left
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
+from inspections.actions.calendar_feeds import make_calendar_feed
 from inspections.actions.calendars import (
     add_free_day,
     close_area,
@@ -98,6 +99,7 @@ __all__ = [
     "judge_criterion",
     "level_first_inspections",
     "load_procedures",
+    "make_calendar_feed",
     "move_bookings_of",
     "move_draft_step",
     "open_finding_of_report",

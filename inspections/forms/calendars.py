@@ -71,6 +71,23 @@ class CompetenceForm(forms.Form):
     evidence = forms.CharField(max_length=200, help_text="What shows it, such as a course with its date.")
 
 
+class FeedForm(forms.Form):
+    """A calendar link of a technician or of an area."""
+
+    technician = forms.ModelChoiceField(Person.objects.none(), required=False, empty_label="Choose a technician")
+    area = forms.ModelChoiceField(Area.objects.none(), required=False, empty_label="or an area")
+
+    def __init__(self, *args, person, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["technician"].queryset = technicians_for(person.site_ids or Site.objects.all())
+        self.fields["area"].queryset = Area.objects.visible_to(person).select_related("site")
+
+    @property
+    def chosen(self):
+        """What `make_calendar_feed` takes."""
+        return {"person": self.cleaned_data["technician"], "area": self.cleaned_data["area"]}
+
+
 class FreeDayForm(forms.Form):
     site = forms.ModelChoiceField(Site.objects.none(), empty_label="Choose a site")
     day = day_field("Day")

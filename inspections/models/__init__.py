@@ -1,6 +1,7 @@
 """What was measured, and what follows from it."""
 
 from inspections.models.bench_choices import BenchUnits, InstrumentOfDay, ReadingFileMapping
+from inspections.models.calendar_feeds import CalendarFeed, FeedEvent
 from inspections.models.calendars import AreaClosing, Competence, FreeDay, Leave, WorkingHours
 from inspections.models.chain import ChainEntry, ChainHead, EntryKind
 from inspections.models.confirmations import LimitConfirmation
@@ -26,6 +27,7 @@ __all__ = [
     "Amendment",
     "AreaClosing",
     "BenchUnits",
+    "CalendarFeed",
     "ChainEntry",
     "ChainHead",
     "Competence",
@@ -35,6 +37,7 @@ __all__ = [
     "EntryKind",
     "FaultPhotograph",
     "FaultReport",
+    "FeedEvent",
     "Finding",
     "FreeDay",
     "Inspection",

@@ -20,7 +20,7 @@ from inspections.actions import (
 )
 from inspections.errors import Refused
 from inspections.forms.calendars import ClosingForm, CompetenceForm, FreeDayForm, HoursForm, LeaveForm
-from inspections.models import AreaClosing, Competence, FreeDay, Leave
+from inspections.models import AreaClosing, CalendarFeed, Competence, FreeDay, Leave
 from inspections.schedule.free_days import free_days
 from inspections.schedule.technicians import technicians_for
 from inspections.schedule.working_days import leaves_between, weekly_hours
@@ -28,7 +28,7 @@ from inspections.schedule.working_days import leaves_between, weekly_hours
 PLANS = "inspections.plan_inspection"
 ROWS = 25
 AHEAD_DAYS = 366
-KINDS = {"leave": Leave, "competence": Competence, "free-day": FreeDay, "closing": AreaClosing}
+KINDS = {"leave": Leave, "competence": Competence, "free-day": FreeDay, "closing": AreaClosing, "feed": CalendarFeed}
 
 
 @permission_required(PLANS, raise_exception=True)
@@ -152,6 +152,8 @@ def calendar_withdraw(request, kind, pk):
         messages.success(request, f"{entry} is withdrawn.")
     if kind in ("free-day", "closing"):
         return redirect("inspections:closed_days")
+    if kind == "feed":
+        return redirect("inspections:calendar_feeds")
     return redirect("inspections:technician_calendar", entry.person_id)
 
 

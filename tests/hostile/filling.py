@@ -36,6 +36,7 @@ OWN_WORDS = {
     "fleet.Site.holiday_country": "a code of the list, checked by the form and the action",
     "fleet.Site.paper_size": "one of the choices, checked by the form",
     "fleet.Site.time_zone": "a name of the IANA list, checked by the form and the action",
+    "inspections.CalendarFeed.digest": "computed",
     "inspections.ChainEntry.content": "bound by digests: any altered letter is reported; its words stand in the record",
     "inspections.ChainEntry.digest": "computed",
     "inspections.ChainEntry.previous": "computed",

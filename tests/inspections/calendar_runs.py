@@ -10,6 +10,7 @@ from inspections.actions import (
     confirm_competence,
     enter_leave,
     level_first_inspections,
+    make_calendar_feed,
     move_bookings_of,
     plan_inspection,
     propose_year,
@@ -43,6 +44,7 @@ def make_calendar_rows(machine, by):
     confirm_competence(person, machine_model=machine.model, evidence="Course", by=by, at=NOON)
     add_free_day(machine.site, day=TODAY, title="Founders' day", by=by, at=NOON)
     close_area(machine.area, weekday=2, reason="List day", by=by, at=NOON)
+    make_calendar_feed(area=machine.area, by=by, at=NOON)
 
 
 def _planned(by):
@@ -89,6 +91,7 @@ CALENDAR_RUNS = {
         lambda site, by: add_free_day(site, day=DAY, title="Founders' day", by=by, at=AT),
     ),
     "close_area": (lambda by: make_area(), lambda o, by: close_area(o, weekday=1, reason="List", by=by, at=AT)),
+    "make_calendar_feed": (lambda by: make_area(), lambda area, by: make_calendar_feed(area=area, by=by, at=AT)),
     "withdraw_calendar_entry": (_leave, lambda leave, by: withdraw_calendar_entry(leave, by=by, at=AT)),
     "unbook_inspection": (_booked, lambda inspection, by: unbook_inspection(inspection, by=by, at=AT)),
     "accept_year_plan": (_proposed, lambda plan, by: accept_year_plan(plan, by=by, at=AT)),

@@ -13,6 +13,7 @@ from inspections.actions import (
     begin_draft,
     enter_leave,
     enter_reading,
+    make_calendar_feed,
     open_inspection,
     plan_inspection,
     record_replacement,
@@ -106,6 +107,7 @@ def make_scene():
         "api/v1/models/": {"pk": machine.model_id},
         **_work(machine, technician, site),
         "inspections/year/calendars/": {"pk": technician.pk},
+        "calendar/": {"code": make_calendar_feed(area=area, by=scene.planner, at=NOON)[1]},
         "inspections/year/withdraw/": {"pk": _leave(technician, scene.planner).pk, "kind": "leave"},
     }
     scene.values |= label_values(machine, scene.planner)

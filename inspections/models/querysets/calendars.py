@@ -45,3 +45,15 @@ class OfPlaceQuerySet(InForceQuerySet):
         if hasattr(self.model, "site_id"):
             return self.filter(site__in=sites)
         return self.filter(area__in=Area.objects.filter(site__in=sites))
+
+
+class CalendarFeedQuerySet(InForceQuerySet):
+    """Links of technicians and of areas."""
+
+    def visible_to(self, person):
+        if not person.is_authenticated:
+            return self.none()
+        if not person.site_ids:
+            return self
+        of_person = Q(person__isnull=False) & (Q(person__sites=None) | Q(person__sites__in=person.site_ids))
+        return self.filter(of_person | Q(area__site__in=person.site_ids)).distinct()

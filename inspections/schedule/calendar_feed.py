@@ -15,6 +15,7 @@ from inspections.schedule.usual_minutes import usual_minutes
 
 START = time(8)  # of the first inspection of a day, at its site; common practice, no source
 PAST_DAYS = 31
+YEAR = timedelta(days=366)
 MOST = 2000
 
 
@@ -43,8 +44,17 @@ def feed_as_ical(feed, *, today, at):
     calendar.add("x-wr-calname", f"Inspections: {feed.person or feed.area}")
     for event in events:
         calendar.add_component(_component(event, inspections[event.inspection_id]))
-    calendar.add_missing_timezones()
+    last = max((event.starts_at.date() for event in events), default=today)
+    _add_zones(calendar, since - YEAR, last + YEAR)
     return calendar.to_ical()
+
+
+def _add_zones(calendar, first, last):
+    """Describe each time zone with one change of the clocks in each RDATE: some readers take only the first."""
+    calendar.add_missing_timezones(first_date=first, last_date=last)
+    for part in [part for zone in calendar.timezones for part in zone.subcomponents]:
+        for moment in part.pop("RDATE").dts if "RDATE" in part else ():
+            part.add("rdate", [moment.dt])
 
 
 def _slots(feed, since):

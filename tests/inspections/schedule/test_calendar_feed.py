@@ -40,6 +40,11 @@ def feed_of(department, **subject):
     return make_calendar_feed(by=department.planner, at=NOON, **subject)[0]
 
 
+def text_of(department):
+    feed = CalendarFeed.objects.filter(person=department.people[0]).first()
+    return feed_as_ical(feed, today=TODAY, at=NOON).decode()
+
+
 def events(feed):
     """The events by key of the inspection, as another program reads them."""
     text = feed_as_ical(feed, today=TODAY, at=NOON)
@@ -67,6 +72,8 @@ def test_eight_o_clock_stays_eight_o_clock_across_the_change_to_summer_time(depa
     assert [start.hour for start in starts] == [8, 8]
     assert [start.utcoffset() for start in starts] == [timedelta(0), timedelta(hours=1)]
     assert read[before.pk]["dtstart"].params["TZID"] == "Europe/Lisbon"
+    changes = [line for line in text_of(department).splitlines() if line.startswith("RDATE")]
+    assert "RDATE:20270328T020000" in changes and not [line for line in changes if "," in line]
 
 
 def test_a_moved_booking_has_a_higher_sequence_and_an_unchanged_one_the_same(department):

@@ -50,8 +50,10 @@ def _enter_days(people, today, *, by, at):
 
 def _confirm(people, today, *, by, at):
     """The first technician for every manufacturer, another for one, until a day that comes within the year."""
-    makers = sorted(set(MachineModel.objects.values_list("manufacturer", flat=True)))
-    for maker in makers:
-        confirm_competence(people["technician"], manufacturer=maker, evidence=EVIDENCE, by=by, at=at)
+    manufacturers = sorted(set(MachineModel.objects.values_list("manufacturer", flat=True)))
+    for manufacturer in manufacturers:
+        confirm_competence(people["technician"], manufacturer=manufacturer, evidence=EVIDENCE, by=by, at=at)
     until = today + timedelta(days=200)
-    confirm_competence(people["technician2"], manufacturer=makers[0], last_day=until, evidence=EVIDENCE, by=by, at=at)
+    confirm_competence(
+        people["technician2"], manufacturer=manufacturers[0], last_day=until, evidence=EVIDENCE, by=by, at=at
+    )

@@ -55,6 +55,7 @@ OWN_WORDS = {
     "inspections.Photograph.digest": "computed",
     "inspections.Photograph.preview_digest": "computed",
     "inspections.ProcedureVersion.digest": "computed",
+    "inspections.ProposedDay.binding": "one of the rules of the planner",
     "inspections.Proposal.asked": "keys, codes and numbers that the action takes again",
     "inspections.Reading.as_read": "a number, yes or no: `enter_reading` takes nothing else",
     "inspections.Reading.unit": "one of the units of its place",

@@ -43,8 +43,8 @@ def test_booking_needs_a_competence_that_reaches_to_the_day(department):
 
 
 def test_a_competence_for_the_manufacturer_counts_for_each_of_its_models(department):
-    maker, ana = department.model.manufacturer, department.people[0]
-    confirm_competence(ana, manufacturer=maker, evidence="Course", by=department.planner, at=NOON)
+    manufacturer, ana = department.model.manufacturer, department.people[0]
+    confirm_competence(ana, manufacturer=manufacturer, evidence="Course", by=department.planner, at=NOON)
     book(department)
 
 

@@ -88,7 +88,7 @@ def _held_planned(rows, by):
     """Lock the inspections that are still planned, and return their keys."""
     keys = [row.inspection_id for row in rows]
     planned = Inspection.objects.visible_to(by).planned().filter(pk__in=keys).order_by("pk")
-    return set(planned.select_for_update(no_key=True, of=("self",)).values_list("pk", flat=True))
+    return {one.pk for one in planned.select_for_update(no_key=True, of=("self",)).only("pk")}
 
 
 def _refuse_overtaken(plan, rows, at):

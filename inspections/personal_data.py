@@ -3,8 +3,11 @@
 from fleet.people.personal_data import Treatment, declare
 from inspections.models import (
     Amendment,
+    AreaClosing,
     Attempt,
     BenchUnits,
+    CalendarFeed,
+    Competence,
     ComponentLife,
     CriterionJudgement,
     DeviceAnswer,
@@ -12,10 +15,12 @@ from inspections.models import (
     FaultReport,
     Finding,
     FleetChoice,
+    FreeDay,
     IncidentNote,
     Inspection,
     InspectionStep,
     InstrumentOfDay,
+    Leave,
     LimitConfirmation,
     LimitOverride,
     MachineLabel,
@@ -28,6 +33,7 @@ from inspections.models import (
     ProcedureDraft,
     ProcedureVersion,
     Proposal,
+    ProposedDay,
     Reading,
     ReadingFileMapping,
     ReadingQuestion,
@@ -36,6 +42,8 @@ from inspections.models import (
     SafetyNotice,
     SeriousIncident,
     StepRemark,
+    WorkingHours,
+    YearPlan,
 )
 
 SIGNED = "A record names the people who worked on it, and its chain shows whether it was altered."
@@ -48,6 +56,7 @@ def register():
     _register_notices()
     _register_planning()
     _register_findings()
+    _register_calendars()
     for field, words in (
         ("technician", "Inspections booked"),
         ("planned_by", "Inspections planned"),
@@ -131,3 +140,24 @@ def _register_planning():
     declare(ComponentLife, "ended_by", Treatment.KEPT, "Lives of components ended", of_rule)
     declare(MeterReading, "by", Treatment.KEPT, "Meter readings entered", "A reading says who entered it.")
     declare(MeterReading, "withdrawn_by", Treatment.KEPT, "Meter readings withdrawn", "A reading says who entered it.")
+
+
+def _register_calendars():
+    declare(WorkingHours, "person", Treatment.REMOVED, "Working hours")
+    declare(Leave, "person", Treatment.REMOVED, "Leave and illness")
+    declare(YearPlan, "by", Treatment.REMOVED, "Plans of a year computed")
+    declare(CalendarFeed, "person", Treatment.REMOVED, "Calendar links")
+    declare(ProposedDay, "technician", Treatment.REMOVED, "Days proposed by plans of a year")
+    competent = "A competence says who could sign what, and who confirmed it."
+    declare(Competence, "person", Treatment.KEPT, "Competences", competent)
+    declare(Competence, "confirmed_by", Treatment.KEPT, "Competences confirmed", competent)
+    declare(Competence, "withdrawn_by", Treatment.KEPT, "Competences withdrawn", competent)
+    entered = "A calendar says who entered what."
+    for model, words in (
+        (Leave, "Days away"),
+        (FreeDay, "Free days of sites"),
+        (AreaClosing, "Closing days of areas"),
+        (CalendarFeed, "Calendar links"),
+    ):
+        declare(model, "by", Treatment.KEPT, f"{words} entered", entered)
+        declare(model, "withdrawn_by", Treatment.KEPT, f"{words} withdrawn", entered)

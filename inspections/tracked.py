@@ -6,10 +6,13 @@ from fleet.acting.covered import exempt, leave_out
 from fleet.changes import track
 from inspections.models import (
     Amendment,
+    AreaClosing,
     Attempt,
     BenchUnits,
+    CalendarFeed,
     ChainEntry,
     ChainHead,
+    Competence,
     Completion,
     ComponentLife,
     ContainedInspection,
@@ -17,11 +20,14 @@ from inspections.models import (
     DraftWriter,
     EntryKind,
     FaultReport,
+    FeedEvent,
     Finding,
+    FreeDay,
     IncidentNote,
     Inspection,
     InspectionStep,
     InstrumentOfDay,
+    Leave,
     LimitConfirmation,
     LimitOverride,
     MachineLabel,
@@ -33,6 +39,7 @@ from inspections.models import (
     PlanningRule,
     ProcedureDraft,
     Proposal,
+    ProposedDay,
     Reading,
     ReadingFileMapping,
     ReadingQuestion,
@@ -43,6 +50,8 @@ from inspections.models import (
     SignedRecord,
     StepRemark,
     TrendForecast,
+    WorkingHours,
+    YearPlan,
 )
 
 
@@ -59,6 +68,7 @@ def register():
     )  # fmt: skip
     _track_notices()
     _track_planning()
+    _track_calendars()
     track(
         LimitOverride, "limit", "machine_model", "site", "test_code", "result_key", "rule", "lower", "upper", "unit",
         "reason", "source", "edition", "from_date", "until_date", "ended_reason",
@@ -146,3 +156,17 @@ def _track_planning():
         record="component.machine",
     )
     track(ContainedInspection, "contained procedure", "procedure", "done_on", "settled", record="done_in")
+
+
+def _track_calendars():
+    track(WorkingHours, "working hours", "weekday", "minutes", record="person")
+    track(Leave, "leave", "kind", "first_day", "last_day", "withdrawn_at", "withdrawn_by", record="person")
+    withdrawn = ("withdrawn_at", "withdrawn_by")
+    competence = ("machine_model", "manufacturer", "last_day", "evidence", "confirmed_by", *withdrawn)
+    track(Competence, "competence", *competence, record="person")
+    track(FreeDay, "free day", "day", "title", "withdrawn_at", "withdrawn_by", record="site")
+    closing = ("weekday", "first_day", "last_day", "reason", "withdrawn_at", "withdrawn_by")
+    track(AreaClosing, "closing of an area", *closing, record="area")
+    leave_out("what a calendar program read last, written by each reading", FeedEvent)
+    track(CalendarFeed, "calendar link", "person", "area", *withdrawn, record="by")
+    leave_out("a proposal, computed again on request; to accept it books inspections", YearPlan, ProposedDay)

@@ -6,6 +6,8 @@ from inspections.views import (
     attempts,
     background_jobs,
     bench,
+    calendar_feeds,
+    calendars,
     component_lives,
     fault_reports,
     findings,
@@ -47,6 +49,7 @@ from inspections.views import (
     units,
     weights,
     work,
+    year_plan,
 )
 from inspections.views.device_requests import answered_once
 
@@ -55,6 +58,16 @@ urlpatterns = [
     # Work, findings, release, limits, procedures and tests
     path("inspections/", work.WorkList.as_view(), name="work"),
     path("inspections/book/", work.book_many, name="book_many"),
+    path("inspections/year/", year_plan.year_plan, name="year_plan"),
+    path("inspections/year/accept/", year_plan.year_plan_accept, name="year_plan_accept"),
+    path("inspections/year/away/", year_plan.away, name="away"),
+    path("inspections/year/levelling/", year_plan.levelling, name="levelling"),
+    path("inspections/year/calendars/", calendars.calendars, name="calendars"),
+    path("inspections/year/calendars/<int:pk>/", calendars.technician_calendar, name="technician_calendar"),
+    path("inspections/year/feeds/", calendar_feeds.calendar_feeds, name="calendar_feeds"),
+    path("calendar/<str:code>.ics", calendar_feeds.calendar_feed, name="calendar_feed"),
+    path("inspections/year/closed-days/", calendars.closed_days, name="closed_days"),
+    path("inspections/year/withdraw/<slug:kind>/<int:pk>/", calendars.calendar_withdraw, name="calendar_withdraw"),
     path("inspections/trends/", trends.TrendList.as_view(), name="trends"),
     path("machines/<int:pk>/results/", machine_evidence.results, name="machine_results"),
     path("machines/<int:pk>/findings/", machine_evidence.findings, name="machine_findings"),

@@ -39,6 +39,7 @@ from tests.fleet.circuit_texts import SMALL
 from tests.fleet.money_rows import MONEY_RUNS
 from tests.fleet.passkey_runs import PASSKEY_RUNS
 from tests.inspections.attempt_runs import ATTEMPT_RUNS
+from tests.inspections.calendar_runs import CALENDAR_RUNS
 from tests.inspections.label_page.runs import LABEL_RUNS
 from tests.inspections.note_runs import NOTE_RUNS
 from tests.inspections.notices.runs import NOTICE_RUNS
@@ -53,14 +54,12 @@ UNJOURNALED = {"cancel_job", "note_token_use", "recover_jobs", "request_job", "r
 LATER = NOON + timedelta(days=1)
 CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted", shown="not fitted")
 # What changes no tracked row: readings have a history of their own, jobs, tokens and uploads an owner and
-# times, amendments, judgements and procedure versions are only ever added.
+# times, amendments, judgements and procedure versions are only ever added, plans of a year are proposals.
 NOT_TRACKED = {
     "Entry", "add_to_test_set", "amend_inspection", "begin_all_called_for", "begin_as_left", "begin_versions",
-    "choose_test_set",
-    "clear_reading", "confirm_reading", "draft_signature", "enter_meant", "enter_reading", "enter_readings_of_file",
-    "store_fleet_choice", "weigh_review",
-    "judge_criterion", "load_procedures", "note_token_use", "record_user_check", "reasons_against_signing",
-    "undo_as_left",
+    "choose_test_set", "clear_reading", "confirm_reading", "draft_signature", "enter_meant", "enter_reading",
+    "enter_readings_of_file", "store_fleet_choice", "weigh_review", "judge_criterion", "load_procedures", "note_token_use", "record_user_check",
+    "reasons_against_signing", "compute_year", "propose_year", "undo_as_left",
 }  # fmt: skip
 
 
@@ -121,7 +120,7 @@ def simple(prepare, act):
 NOW = {"at": LATER}
 VAPORIZER_OUTLET = (Port("vaporizer", "out"), Port("outlet", "in"))
 RUNS = {
-    **{name: simple(*run) for name, run in {**LABEL_RUNS, **NOTICE_RUNS}.items()},
+    **{name: simple(*run) for name, run in (LABEL_RUNS | NOTICE_RUNS | CALENDAR_RUNS).items()},
     "add_site": simple(lambda by: None, lambda _, by: fleet.actions.add_site(code="n", name="North", by=by, **NOW)),
     "change_site": simple(lambda by: make_site(), lambda o, by: fleet.actions.change_site(o, name="New", by=by, **NOW)),
     "add_area": simple(lambda by: make_site(), lambda o, by: fleet.actions.add_area(o, name="A", by=by, **NOW)),
@@ -270,8 +269,7 @@ RUNS |= (
     | PROCEDURE_RUNS
     | RUNS_OF_REPAIRS
     | RUNS_OF_PROPOSALS
-    | {name: simple(*run) for name, run in (PASSKEY_RUNS | MONEY_RUNS).items()}
-    | {name: simple(*run) for name, run in PLANNING_RUNS.items()}
+    | {name: simple(*run) for name, run in (PASSKEY_RUNS | MONEY_RUNS | PLANNING_RUNS).items()}
 )
 RUNS |= {
     "release_machine": release,

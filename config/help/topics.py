@@ -44,6 +44,13 @@ TOPICS = (
          "inspections:component_life_end", "inspections:parts_due", "inspections:meter_readings"),
     ),
     Topic(
+        "plan-the-year",
+        "Plan the year",
+        "Hours, leave and competence; a plan for every inspection; somebody who is away; first due dates.",
+        ("inspections:year_plan", "inspections:away", "inspections:levelling", "inspections:calendars",
+         "inspections:technician_calendar", "inspections:closed_days", "inspections:calendar_feeds"),
+    ),
+    Topic(
         "do-an-inspection",
         "Do an inspection",
         "From starting an inspection to a signed record, and what to do after a failed test.",

@@ -4,6 +4,7 @@ from django.db import transaction
 
 from fleet.catalogue.oxygen_supply import OxygenGrade, percent_problem
 from fleet.catalogue.plausibility import use_problem
+from fleet.catalogue.public_holidays import country_problem
 from fleet.changes import record_created, recording
 from fleet.errors import RegisterRefused
 from fleet.models import Area, Site
@@ -14,7 +15,7 @@ SITE_FIELDS = (
     "time_zone", "decimal_sign", "date_format", "paper_size", "preferred_units",
     "rule_set", "two_for_release", "two_for_amendment", "two_for_finding", "two_for_limit", "signer_may_release",
     "has_label_page", "fault_phone", "check_list",
-    "two_after_repair",
+    "two_after_repair", "holiday_country", "holiday_subdivision", "needs_competence",
 )  # fmt: skip
 AREA_FIELDS = ("name", "minimum_machines")
 
@@ -56,6 +57,8 @@ def _refuse_implausible(fields):
         raise RegisterRefused(f"Altitude: {problem.of(f'{altitude_m:g} m')}")
     if problem := unit_choice_problem(fields.get("preferred_units", {})):
         raise RegisterRefused(f"Preferred units: {problem}")
+    if problem := country_problem(fields.get("holiday_country", "")):
+        raise RegisterRefused(f"Public holidays: {problem}")
 
 
 def _refuse_oxygen(fields):

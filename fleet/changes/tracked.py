@@ -98,6 +98,7 @@ def register():
         "code", "name", "altitude_m", "oxygen_grade", "oxygen_percent",
         "time_zone", "decimal_sign", "date_format", "paper_size", "preferred_units",
         "rule_set", *second_person, "has_label_page", "fault_phone", "check_list",
+        "holiday_country", "holiday_subdivision", "needs_competence",
     )  # fmt: skip
     track(Site, "site", *site, permission="fleet.view_machine")
     track(Area, "area", "site", "name", "minimum_machines", permission="fleet.view_machine")

@@ -6,6 +6,7 @@ from zoneinfo import available_timezones
 from django import forms
 from django.conf import settings
 
+from fleet.catalogue.public_holidays import country_choices
 from fleet.catalogue.rule_sets import RULE_SET_TITLES
 from fleet.forms.fields import NumberField
 from fleet.models import Area, Site
@@ -43,6 +44,14 @@ class SiteForm(forms.ModelForm):
         help_text=Site._meta.get_field("oxygen_percent").help_text,
     )
 
+    holiday_country = forms.ChoiceField(
+        label="Country of the public holidays",
+        choices=lambda: [("", "None"), *country_choices()],
+        required=False,
+        help_text=Site._meta.get_field("holiday_country").help_text,
+        error_messages={"invalid_choice": "“%(value)s” is not a country of the list. Choose one of the list."},
+    )
+
     class Meta:
         model = Site
         fields = [
@@ -50,6 +59,7 @@ class SiteForm(forms.ModelForm):
             "time_zone", "rule_set", *FORMATS, "two_for_release", "two_for_amendment",
             "two_for_finding", "two_for_limit", "signer_may_release", "two_after_repair",
             "has_label_page", "fault_phone", "check_list",
+            "holiday_country", "holiday_subdivision", "needs_competence",
         ]  # fmt: skip
 
     def __init__(self, *args, **kwargs):
@@ -86,7 +96,7 @@ class SiteForm(forms.ModelForm):
 
     def clean(self):
         data = super().clean()
-        for name in ("rule_set", "oxygen_percent"):
+        for name in ("rule_set", "oxygen_percent", "holiday_country", "holiday_subdivision"):
             if self.add_prefix(name) not in self.data:
                 data[name] = getattr(self.instance, name)
         data["oxygen_grade"] = data.get("oxygen_grade") or self.instance.oxygen_grade

@@ -12,6 +12,7 @@ from django.utils import timezone
 from fleet.catalogue import ambient_pressure_pa_abs
 from fleet.catalogue.oxygen_supply import GRADE_TITLES, OxygenGrade, SuppliedOxygen, percent_problem
 from fleet.catalogue.plausibility import use_bounds
+from fleet.catalogue.public_holidays import country_problem, subdivision_problem
 from fleet.catalogue.rule_sets import RULE_SET_TITLES, rule_set_in_words
 from fleet.models.querysets.places import AreaQuerySet, SiteQuerySet
 from fleet.place_format import DAY_STYLES, DECIMAL_SIGNS, PAPER_SIZES, PlaceFormat, day_text, unit_choice_problem
@@ -28,6 +29,11 @@ def validate_time_zone(name):
 
 def validate_preferred_units(units):
     if problem := unit_choice_problem(units):
+        raise ValidationError(problem)
+
+
+def validate_holiday_country(code):
+    if problem := country_problem(code):
         raise ValidationError(problem)
 
 
@@ -124,6 +130,27 @@ class Site(models.Model):
         "proposes the release; a person who did none of this confirms it.",
     )
 
+    holiday_country = models.CharField(
+        "country of the public holidays",
+        max_length=2,
+        blank=True,
+        validators=[validate_holiday_country],
+        help_text="Its public holidays are free days of the site. Local ones are entered as free days.",
+    )
+    holiday_subdivision = models.CharField(
+        "state or region of the public holidays",
+        max_length=20,
+        blank=True,
+        help_text="The code of a state, province or region that has holidays of its own, such as BY. Empty: those of "
+        "the whole country.",
+    )
+    needs_competence = models.BooleanField(
+        "only competent people are booked and sign",
+        default=False,
+        help_text="A technician needs a confirmed competence for the machine model or its manufacturer, valid on "
+        "the day.",
+    )
+
     objects = SiteQuerySet.as_manager()
 
     class Meta:
@@ -135,6 +162,8 @@ class Site(models.Model):
     def clean(self):
         if problem := percent_problem(self.oxygen_grade, self.oxygen_percent):
             raise ValidationError({"oxygen_percent": problem})
+        if problem := subdivision_problem(self.holiday_country, self.holiday_subdivision):
+            raise ValidationError({"holiday_subdivision": problem})
 
     @property
     def oxygen(self):

@@ -4,6 +4,15 @@ from fleet.acting.scope import journal_actions
 from inspections.actions.as_left import begin_all_called_for, begin_as_left, undo_as_left
 from inspections.actions.attempts import record_attempt
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
+from inspections.actions.calendar_feeds import make_calendar_feed
+from inspections.actions.calendars import (
+    add_free_day,
+    close_area,
+    confirm_competence,
+    enter_leave,
+    set_working_hours,
+    withdraw_calendar_entry,
+)
 from inspections.actions.component_lives import (
     end_component_life,
     enter_meter_reading,
@@ -19,6 +28,7 @@ from inspections.actions.findings import close_finding, code_finding, plan_retes
 from inspections.actions.fleet_choices import store_fleet_choice
 from inspections.actions.incidents import add_incident_note, close_incident, open_incident
 from inspections.actions.labels import issue_label, record_user_check, replace_label, report_from_label
+from inspections.actions.levelling import level_first_inspections
 from inspections.actions.limits import confirm_limit, end_limit_override, set_limit_override, withdraw_confirmation
 from inspections.actions.notices import (
     add_criterion,
@@ -35,6 +45,7 @@ from inspections.actions.planning import (
     book_inspections,
     plan_due_inspections,
     plan_inspection,
+    unbook_inspection,
     void_inspection,
 )
 from inspections.actions.planning_rules import add_planning_rule, carry_out_rules, end_planning_rule
@@ -64,6 +75,7 @@ from inspections.actions.signing import (
 from inspections.actions.step_notes import add_photograph, caption_photograph, remove_photograph, write_remark
 from inspections.actions.test_set import add_to_test_set, choose_test_set
 from inspections.actions.units import choose_units
+from inspections.actions.year_plan import accept_year_plan, compute_year, move_bookings_of, propose_year
 
 __all__ = [
     "add_criterion",
@@ -77,7 +89,9 @@ __all__ = [
     "add_incident_note",
     "close_incident",
     "open_incident",
+    "accept_year_plan",
     "add_draft_steps",
+    "add_free_day",
     "add_photograph",
     "add_planning_rule",
     "add_report_to_finding",
@@ -99,8 +113,11 @@ __all__ = [
     "choose_test_set",
     "choose_units",
     "clear_reading",
+    "close_area",
     "close_finding",
     "code_finding",
+    "compute_year",
+    "confirm_competence",
     "confirm_limit",
     "confirm_reading",
     "countersign_inspection",
@@ -110,6 +127,7 @@ __all__ = [
     "end_component_life",
     "end_limit_override",
     "end_planning_rule",
+    "enter_leave",
     "enter_meant",
     "enter_meter_reading",
     "enter_reading",
@@ -117,13 +135,17 @@ __all__ = [
     "import_draft",
     "issue_label",
     "judge_criterion",
+    "level_first_inspections",
     "load_procedures",
+    "make_calendar_feed",
+    "move_bookings_of",
     "move_draft_step",
     "open_finding_of_report",
     "open_inspection",
     "plan_due_inspections",
     "plan_inspection",
     "plan_retest",
+    "propose_year",
     "reasons_against_signing",
     "record_attempt",
     "record_replacement",
@@ -138,18 +160,23 @@ __all__ = [
     "set_limit_override",
     "set_not_tested",
     "settle_contained",
+    "set_working_hours",
     "settle_contest",
     "settle_contradictions",
     "sign_inspection",
     "store_fleet_choice",
+    "unbook_inspection",
     "undo_as_left",
     "void_inspection",
     "weigh_review",
+    "withdraw_calendar_entry",
     "withdraw_confirmation",
     "withdraw_meter_reading",
     "withdraw_replacement",
     "write_remark",
 ]
 
-# A test set is no row that the journal covers.
-journal_actions(globals(), __all__, but=("add_to_test_set", "choose_test_set", "reasons_against_signing"))
+# A test set is no row that the journal covers, and a plan that is only computed writes none.
+journal_actions(
+    globals(), __all__, but=("add_to_test_set", "choose_test_set", "compute_year", "reasons_against_signing")
+)

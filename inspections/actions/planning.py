@@ -18,6 +18,7 @@ from inspections.concurrent_edits import NOT_TOLD
 from inspections.errors import StageRefused
 from inspections.models import Inspection, Procedure, Stage
 from inspections.models.querysets.inspections import due_window, machines_without_open
+from inspections.schedule.competence import reasons_against
 from inspections.schedule.rhythms import rhythm_on, tables_in_force, traits_of
 from inspections.schedule.rule_effects import last_done_on
 
@@ -154,7 +155,7 @@ def book_inspection(inspection, *, technician, booked_on, by, at, seen=NOT_TOLD)
     seen  when it was last booked as far as `by` has seen, None for never
 
     Raise StageRefused once it is in progress, with who started it and when; once it is done; and if somebody else
-    booked it meanwhile.
+    booked it meanwhile; and where the site demands a competence that the technician has not on that day.
     """
     held = Inspection.objects.select_for_update(no_key=True).get(pk=inspection.pk)
     if seen is not NOT_TOLD and held.booked_at != seen and held.booked_by_id != by.pk:
@@ -162,6 +163,8 @@ def book_inspection(inspection, *, technician, booked_on, by, at, seen=NOT_TOLD)
             f"{held.booked_by} booked {inspection} for {held.technician} on {day_words(held.booked_on)} while this "
             "page was open. Send the form again to move it anyway."
         )
+    if reasons := reasons_against([inspection], technician, booked_on):
+        raise StageRefused(" ".join(reasons))
     booking = {"technician": technician, "booked_on": booked_on, "booked_by": by, "booked_at": at}
     _change_before_bench(inspection, Stage.BOOKED, by=by, at=at, **booking)
 
@@ -171,6 +174,13 @@ def book_inspections(inspections, *, technician, booked_on, by, at):
     """Book several inspections on one technician and day, all or none. Raise StageRefused if one cannot be."""
     for inspection in inspections:
         book_inspection(inspection, technician=technician, booked_on=booked_on, by=by, at=at)
+
+
+@transaction.atomic
+def unbook_inspection(inspection, *, by, at):
+    """Take the technician and the day from a booked inspection: it is planned again. Raise StageRefused once begun."""
+    nobody = {"technician": None, "booked_on": None, "booked_by": None, "booked_at": None}
+    change_stage(inspection, Stage.PLANNED, out_of=(Stage.BOOKED,), by=by, at=at, **nobody)
 
 
 @transaction.atomic

@@ -24,6 +24,7 @@ from inspections.deciding.second_person import refuse_alone, why_second_for_amen
 from inspections.errors import AlreadySigned, NotReadyToSign, RecordFrozen, StageRefused
 from inspections.models import Amendment, Completion, Inspection, Reading, Result, SignedRecord, Stage
 from inspections.records.content import canonical_json, digest_of, record_content
+from inspections.schedule.competence import reasons_against
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,8 @@ def draft_signature(inspection, *, by, at, signed_with=""):
     evaluated = evaluate_steps(inspection)
     content = record_content(inspection, evaluated, by=by, at=at, signed_with=signed_with)
     grounds = signature_grounds(inspection, content, evaluated)
-    return SignatureDraft(evaluated, content, grounds, _reasons(evaluated, inspection))
+    incompetent = reasons_against([inspection], by, inspection.machine.site.date_of(at))
+    return SignatureDraft(evaluated, content, grounds, _reasons(evaluated, inspection) + incompetent)
 
 
 def reasons_against_signing(inspection):

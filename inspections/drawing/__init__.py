@@ -12,11 +12,14 @@ from .curve import curve, describe_curve
 from .frontier import FrontierPoint, describe_frontier, frontier_drawing
 from .limit_bar import describe_result, limit_bar, limit_texts, margin_figure, side_words, value_text
 from .trend import Forecast, TrendPoint, describe_trend, trend
+from .week_load import LoadRow, WeekBar, describe_week_load, week_load, weeks_before_and_after
 
 __all__ = [
     "Forecast",
     "FrontierPoint",
+    "LoadRow",
     "TrendPoint",
+    "WeekBar",
     "curve",
     "curve_svg",
     "describe_curve",
@@ -25,6 +28,7 @@ __all__ = [
     "describe_trend",
     "frontier_drawing",
     "frontier_svg",
+    "describe_week_load",
     "limit_bar",
     "limit_bar_svg",
     "limit_texts",
@@ -33,6 +37,8 @@ __all__ = [
     "trend",
     "trend_svg",
     "value_text",
+    "week_load",
+    "weeks_before_and_after",
 ]
 
 

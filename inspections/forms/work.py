@@ -1,5 +1,7 @@
 """Narrowing the list of inspections, and booking from it."""
 
+from hashlib import sha256
+
 import django_filters
 from django import forms
 from django.utils import timezone
@@ -9,6 +11,7 @@ from fleet.forms.filters import DayFilter, ListFilter, area_filter, site_filter,
 from fleet.models import Person, Site
 from inspections.models import Inspection, Procedure, Stage
 from inspections.schedule.area_minimums import shortfalls_if_booked
+from inspections.schedule.booking_questions import booking_questions
 from inspections.schedule.technicians import technicians_for, works_at
 
 DAYS = (30, 60, 90)
@@ -53,11 +56,16 @@ class WorkFilter(ListFilter):
 
 
 class BookingForm(forms.Form):
-    """A technician and a day for one inspection or several; a day that leaves an area short needs confirmation."""
+    """A technician and a day for one inspection or several.
+
+    What speaks against the day (area short or closed, free day, leave, late, more work than the day has) is asked
+    about: it is booked only if the box is ticked and the questions are those that the page showed.
+    """
 
     technician = forms.ModelChoiceField(Person.objects.none(), empty_label="Choose a technician")
     booked_on = day_field("Day")
     although_short = forms.BooleanField(label="Book anyway", required=False)
+    asked = forms.CharField(required=False, widget=forms.HiddenInput(), max_length=64)
     seen = forms.CharField(required=False, widget=forms.HiddenInput(), max_length=40)
 
     def __init__(self, *args, inspections, **kwargs):
@@ -78,13 +86,25 @@ class BookingForm(forms.Form):
         technician, booked_on = self.cleaned_data.get("technician"), self.cleaned_data.get("booked_on")
         if technician and not works_at(technician, self.site_ids):
             self.add_error("technician", f"{technician} does not work at every site of these machines.")
-        elif technician and booked_on and not self.cleaned_data.get("although_short"):
-            self._tell_shortfalls(booked_on)
+        elif technician and booked_on:
+            self._ask(technician, booked_on)
 
-    def _tell_shortfalls(self, booked_on):
-        for shortfall in shortfalls_if_booked(self.inspections, booked_on):
-            self.fields["although_short"].widget = forms.CheckboxInput()
-            self.add_error("booked_on", f"{shortfall} Choose another day, or tick “Book anyway”.")
+    def _ask(self, technician, booked_on):
+        questions = [str(one) for one in shortfalls_if_booked(self.inspections, booked_on)]
+        questions += booking_questions(self.inspections, technician, booked_on, timezone.localdate())
+        digest = sha256("\n".join(questions).encode()).hexdigest()
+        if not questions or self._is_answered(digest):
+            return
+        self.data = self.data.copy()
+        self.data["asked"] = digest
+        self.data.pop("although_short", None)
+        self.fields["although_short"].widget = forms.CheckboxInput()
+        for words in questions:
+            self.add_error("booked_on", f"{words} Choose another day, or tick “Book anyway”.")
+
+    def _is_answered(self, digest):
+        """Whether the box was ticked for these very questions; a form that names none answers whatever is asked."""
+        return self.cleaned_data.get("although_short") and self.data.get("asked", digest) in ("", digest)
 
 
 class ChosenForm(forms.Form):

@@ -10,6 +10,7 @@ from inspections.jobs import (
     review,
     trends,
     verification,
+    year_plan,
 )
 
 __all__ = [
@@ -22,4 +23,5 @@ __all__ = [
     "review",
     "trends",
     "verification",
+    "year_plan",
 ]

@@ -2,6 +2,8 @@
 
 from inspections.models.attempts import Attempt, AttemptKind
 from inspections.models.bench_choices import BenchUnits, InstrumentOfDay, ReadingFileMapping
+from inspections.models.calendar_feeds import CalendarFeed, FeedEvent
+from inspections.models.calendars import AreaClosing, Competence, FreeDay, Leave, WorkingHours
 from inspections.models.chain import ChainEntry, ChainHead, EntryKind
 from inspections.models.completions import Completion
 from inspections.models.component_lives import ComponentLife, LifeUnit, MeterReading
@@ -27,31 +29,38 @@ from inspections.models.replacements import Replacement
 from inspections.models.review_weights import ReviewWeights
 from inspections.models.step_notes import Photograph, StepRemark
 from inspections.models.trends import TrendForecast
+from inspections.models.year_plans import ProposedDay, YearPlan
 
 __all__ = [
     "Amendment",
     "Attempt",
     "AttemptKind",
+    "AreaClosing",
     "BenchUnits",
+    "CalendarFeed",
     "ChainEntry",
     "ChainHead",
     "Completion",
     "ComponentLife",
     "ContainedInspection",
+    "Competence",
     "CriterionJudgement",
     "DeviceAnswer",
     "DraftWriter",
     "EntryKind",
     "FaultPhotograph",
     "FaultReport",
+    "FeedEvent",
     "Finding",
     "FleetChoice",
     "FoundHow",
     "IncidentNote",
+    "FreeDay",
     "Inspection",
     "InspectionStep",
     "InstrumentOfDay",
     "LifeUnit",
+    "Leave",
     "LimitConfirmation",
     "LimitOverride",
     "MachineLabel",
@@ -66,6 +75,7 @@ __all__ = [
     "ProcedureDraft",
     "ProcedureVersion",
     "Proposal",
+    "ProposedDay",
     "QuestionAnswer",
     "QuestionKind",
     "Reading",
@@ -82,4 +92,6 @@ __all__ = [
     "StepRemark",
     "TrendForecast",
     "UserCheck",
+    "WorkingHours",
+    "YearPlan",
 ]

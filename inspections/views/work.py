@@ -5,6 +5,7 @@ from datetime import timedelta
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
@@ -14,7 +15,7 @@ from fleet.web.at_site import day_words
 from fleet.web.query_values import choice_asked
 from inspections.actions import book_inspections
 from inspections.errors import Refused
-from inspections.forms.work import BookingForm, ChosenForm, WorkFilter, technicians_of
+from inspections.forms.work import MOST_AT_ONCE, BookingForm, ChosenForm, WorkFilter, technicians_of
 from inspections.models import Inspection
 from inspections.schedule.area_minimums import shortfalls
 from inspections.schedule.bookings import bookings_by_week
@@ -166,6 +167,7 @@ class WorkList(TableList):
             warnings=_warnings(person, self.today),
             bookings=bookings_by_week(self.get_rows(), self.today) if self.chosen == "booked" else None,
             booking_form=_booking_form(person, self.chosen),
+            most_at_once=MOST_AT_ONCE,
             **kwargs,
         )
 
@@ -173,11 +175,16 @@ class WorkList(TableList):
 @permission_required("inspections.plan_inspection", raise_exception=True)
 @require_POST
 def book_many(request):
-    """Book what was ticked in the list; what cannot be booked so is shown again with the reason."""
-    chosen = ChosenForm(request.POST, person=request.user)
+    """Book what was ticked in the list, or all that its filter keeps; what cannot be booked so is shown again.
+
+    The query of the address is the filter of the list, which the way back keeps.
+    """
+    kept = f"?{request.GET.urlencode()}" if request.GET else ""
+    back = f"{reverse('inspections:work')}{kept}"
+    chosen = ChosenForm(_chosen(request), person=request.user)
     if not chosen.is_valid():
         messages.error(request, " ".join(chosen.errors["inspection"]))
-        return redirect("inspections:work")
+        return redirect(back)
     inspections = chosen.cleaned_data["inspection"]
     form = BookingForm(request.POST, inspections=inspections)
     if form.is_valid():
@@ -186,11 +193,24 @@ def book_many(request):
             book_inspections(inspections, by=request.user, at=timezone.now(), **who)
         except Refused as error:
             messages.error(request, f"{error} None was booked.")
-            return redirect("inspections:work")
+            return redirect(back)
         day = day_words(who["booked_on"])
         messages.success(request, f"{len(inspections)} booked for {who['technician']} on {day}.")
-        return redirect("inspections:work")
-    return render(request, "inspections/book_many.html", {"form": form, "inspections": inspections})
+        return redirect(back)
+    return render(request, "inspections/book_many.html", {"form": form, "inspections": inspections, "kept": kept})
+
+
+def _chosen(request):
+    """What was sent, with every inspection that the filter of the list keeps instead of those ticked, if so asked."""
+    if not request.POST.get("all"):
+        return request.POST
+    today = timezone.localdate()
+    narrowed = WorkFilter(request.GET, Inspection.objects.visible_to(request.user), request=request)
+    tabs = Tabs(request.user, today, narrowed.asked, narrowed.rows())
+    data = request.POST.copy()
+    rows = tabs.rows(tabs.chosen(request)).not_begun().order_by("due_on", "pk")
+    data.setlist("inspection", [str(pk) for pk in rows.values_list("pk", flat=True)[: MOST_AT_ONCE + 1]])
+    return data
 
 
 def _may_book(person, chosen):

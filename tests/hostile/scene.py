@@ -15,15 +15,19 @@ from fleet.models import (
     RegisterUpload,
 )
 from fleet.views.money import KINDS as MONEY_KINDS
+from inspections.actions import confirm_competence
 from inspections.models import (
     Amendment,
     CriterionJudgement,
     Inspection,
+    ProposedDay,
     ReadingFileMapping,
     Result,
+    YearPlan,
 )
 from inspections.review import CRITERIA
-from tests.factories import NOON, TODAY, make_forecast, make_machine
+from tests.factories import NOON, TODAY, make_forecast, make_machine, make_person
+from tests.inspections.calendar_runs import make_calendar_rows
 from tests.matrix.addresses import all_addresses
 from tests.matrix.scene import make_scene
 
@@ -43,6 +47,7 @@ QUERIES = {
     "inspections:attempted": ("?export=csv",),
     "inspections:due_dates": ("?export=csv",),
     "inspections:programme": ("?export=csv",),
+    "inspections:year_plan": ("?list=unplaced",),
     "inspections:findings": ("?view=closed", "?export=csv", "?view=closed&export=csv"),
 }  # fmt: skip
 LEAVES = ("logout", "session")
@@ -69,11 +74,13 @@ def make_hostile_scene():
     _uncovered(machine)
     _watched(machine)
     _retried_import(scene)
+    _planned_year(machine, scene)
     return scene
 
 
 def hand_over(person):
-    """Make this person the owner of files and background jobs, which only their owner sees."""
+    """Make this person the owner of files, background jobs and plans of a year, which only their owner sees."""
+    YearPlan.objects.update(by=person)
     RegisterUpload.objects.update(by=person)
     Job.objects.update(by=person)
 
@@ -90,6 +97,21 @@ def _watched(machine):
     """A result of the machine whose trend is on the watch list."""
     latest = Result.objects.filter(step__inspection__machine=machine, value__isnull=False).first()
     make_forecast(latest, subject="words")
+
+
+def _planned_year(machine, scene):
+    """Calendars, and a plan with a day for one inspection and none for another."""
+    make_calendar_rows(machine, scene.planner)
+    technician = make_person("technician")
+    confirm_competence(technician, manufacturer="words", evidence="words", by=scene.planner, at=NOON)
+    days = {"first_day": TODAY, "last_day": TODAY}
+    plan = YearPlan.objects.create(by=scene.planner, made_at=NOON, gap=0.1, **days)
+    first, second = Inspection.objects.planned().filter(machine=machine)[:1], Inspection.objects.order_by("pk")[:1]
+    for inspection in first:
+        ProposedDay.objects.create(plan=plan, inspection=inspection, technician=technician, day=TODAY, minutes=60)
+    for inspection in second:
+        said = {"binding": "area closed", "reason": "words", "remedy": "words"}
+        ProposedDay.objects.create(plan=plan, inspection=inspection, minutes=60, **said)
 
 
 def _retried_import(scene):

@@ -13,8 +13,10 @@ from inspections.actions import (
     add_photograph,
     add_planning_rule,
     begin_draft,
+    enter_leave,
     enter_meter_reading,
     enter_reading,
+    make_calendar_feed,
     open_incident,
     open_inspection,
     plan_inspection,
@@ -115,6 +117,9 @@ def make_scene():
         "api/v1/machines/": {"pk": machine.pk},
         "api/v1/models/": {"pk": machine.model_id},
         **_work(machine, technician, site),
+        "inspections/year/calendars/": {"pk": technician.pk},
+        "calendar/": {"code": make_calendar_feed(area=area, by=scene.planner, at=NOON)[1]},
+        "inspections/year/withdraw/": {"pk": _leave(technician, scene.planner).pk, "kind": "leave"},
     }
     scene.values |= label_values(machine, scene.planner) | _money(machine, technician)
     scene.values |= notice_values(machine, scene.planner)
@@ -135,6 +140,10 @@ def _money(machine, person):
         "retirement/weights/": {"pk": machine.site.pk},
         "retirement/choices/": {"pk": choice.pk},
     }
+
+
+def _leave(technician, planner):
+    return enter_leave(technician, kind="leave", first_day=TODAY, last_day=TODAY, by=planner, at=NOON)
 
 
 def _work(machine, technician, site):

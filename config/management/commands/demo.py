@@ -14,6 +14,7 @@ from config.demo.machine_circuits import fit_components, morning
 from config.demo.planning_rules import tell_rules
 from config.demo.safety_notice import tell_safety_notice
 from config.demo.scenario import REGISTER, create_scenario, read_scenario
+from config.demo.year import plan_the_year
 from fleet.acting.scope import history
 from fleet.management.database_check import require_sound_database
 from fleet.models import Machine
@@ -50,6 +51,7 @@ class Command(BaseCommand):
         main_job.tell_incomplete_inspection(self.stdout.write, history, today)
         main_job.tell_repair_at_the_bench(self.stdout.write, history, today)
         main_job.book_coming_work(self.stdout.write, history, today)
+        plan_the_year(self.stdout.write, people, today)
         main_job.tell_circuits(self.stdout.write)
         main_job.tell_trends(self.stdout.write)
         tell_labels(self.stdout.write, by=people["planner"], at=timezone.now())

@@ -1,0 +1,59 @@
+"""Who is competent for which machines on which day, and where that is demanded."""
+
+from collections import defaultdict
+
+from fleet.web.at_site import day_words
+from inspections.models import Competence
+
+NO_END = None
+
+
+def competences_of(people):
+    """Return the competences in force of people, by key. One query."""
+    found = defaultdict(list)
+    rows = Competence.objects.in_force().filter(person__in=people).select_related("machine_model")
+    for competence in rows.order_by("pk"):
+        found[competence.person_id].append(competence)
+    return found
+
+
+def last_days(competences, models):
+    """Return for each of the models that somebody is competent for the last day of that, None for no end, by key."""
+    found = {}
+    for model in models:
+        fit = [one for one in competences if one.machine_model_id == model.pk or one.manufacturer == model.manufacturer]
+        if fit:
+            ends = [one.last_day for one in fit]
+            found[model.pk] = None if None in ends else max(ends)
+    return found
+
+
+def is_competent(ends, machine, day):
+    """Whether the `last_days` of somebody reach to a day for the model of a machine."""
+    return machine.model_id in ends and (ends[machine.model_id] is None or ends[machine.model_id] >= day)
+
+
+def reasons_against(inspections, person, day):
+    """Return a sentence for each model that a person is not competent for on a day, where the site demands it.
+
+    One query, none where no site demands it.
+    """
+    machines = [one.machine for one in inspections if one.machine.area.site.needs_competence]
+    if not machines:
+        return []
+    models = {machine.model_id: machine.model for machine in machines}
+    ends = last_days(competences_of([person.pk])[person.pk], models.values())
+    return [
+        words for key, model in sorted(models.items()) if (words := _reason(person, model, ends.get(key, False), day))
+    ]
+
+
+def _reason(person, model, end, day):
+    if end is False:
+        return f"{person} has no confirmed competence for {model}. Choose somebody who has, or confirm it first."
+    if end is not NO_END and end < day:
+        return (
+            f"The competence of {person} for {model} ends on {day_words(end)}, before {day_words(day)}. Choose another "
+            "day or person, or confirm it again."
+        )
+    return ""

@@ -58,7 +58,8 @@ CONTRADICTION = SimpleNamespace(feature="outlet-check-valve", recorded="fitted",
 NOT_TRACKED = {
     "Entry", "add_to_test_set", "amend_inspection", "begin_all_called_for", "begin_as_left", "begin_versions",
     "choose_test_set", "clear_reading", "confirm_reading", "draft_signature", "enter_meant", "enter_reading",
-    "enter_readings_of_file", "store_fleet_choice", "weigh_review", "judge_criterion", "load_procedures", "note_token_use", "record_user_check",
+    "enter_readings_of_file", "store_fleet_choice", "weigh_review", "judge_criterion", "load_procedures",
+    "note_token_use", "record_user_check",
     "reasons_against_signing", "compute_year", "propose_year", "undo_as_left",
 }  # fmt: skip
 

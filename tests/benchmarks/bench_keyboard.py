@@ -189,11 +189,9 @@ def report(delay, keyboard, tapped):
     taps, wrong_taps, _, tap_seconds = tapped
     beside, per_page = keys.beside / max(entered, 1), taps.taps / taps.pages
     print(f"Yearly inspection of {MACHINE}: {steps} steps on {keys.pages} pages, each answer {delay:g} ms late")
-    print(
-        f"by keyboard: {keys.keys} key presses in {seconds:.0f} s; of these {keys.characters} characters of readings,"
-    )
-    print(f"  {keys.answers} answers with Y or N, {keys.beside} beside them: {beside:.2f} for each of {entered} readings "
-          f"(goal: {MOST_BESIDE} at most)")  # fmt: skip
+    print(f"by keyboard: {keys.keys} key presses in {seconds:.0f} s; of these {keys.characters} of readings,")
+    print(f"  {keys.answers} answers with Y or N, {keys.beside} beside them: {beside:.2f} for each of "
+          f"{entered} readings (goal: {MOST_BESIDE} at most)")  # fmt: skip
     print(f"by taps: {taps.taps} on the page in {tap_seconds:.0f} s, answers included: {per_page:.1f} on each page "
           f"(goal: {MOST_TAPS} at most);")  # fmt: skip
     print("  the digits and the “next” of the keyboard on the screen are not counted")

@@ -124,9 +124,7 @@ class Typist:
         """Type the page. The focus begins at the first field; choices before it are reached backwards."""
         choices = [stop for stop in stops if stop.kind == "choice"]
         self._choose(choices)
-        fields = [
-            stop for stop in self.look() if stop.kind != "choice"
-        ]  # a choice can take fields away, and bring some
+        fields = [stop for stop in self.look() if stop.kind != "choice"]  # a choice can change which
         last = max((at for at, stop in enumerate(fields) if stop.text), default=-1)
         if self.taps_only:
             self._tap_through(fields[: last + 1])

@@ -41,7 +41,7 @@ def feed_as_ical(feed, *, today, at):
     calendar.add("prodid", "-//Bobbin//Bookings//EN")
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    calendar.add("x-wr-calname", f"Inspections: {feed.person or feed.area}")
+    calendar.add("x-wr-calname", _on_one_line(f"Inspections: {feed.person or feed.area}"))
     for event in events:
         calendar.add_component(_component(event, inspections[event.inspection_id]))
     last = max((event.starts_at.date() for event in events), default=today)
@@ -117,10 +117,14 @@ def _component(event, inspection):
     component.add("last-modified", event.changed_at)
     component.add("dtstart", starts_at)
     component.add("dtend", (event.starts_at + timedelta(minutes=event.minutes)).astimezone(zone))
-    component.add("summary", f"{inspection.procedure} of machine {machine}")
-    component.add("location", str(machine.area))
-    component.add(
-        "description", f"Due {inspection.due_on.isoformat()}. Technician: {inspection.technician or 'nobody'}."
-    )
+    component.add("summary", _on_one_line(f"{inspection.procedure} of machine {machine}"))
+    component.add("location", _on_one_line(str(machine.area)))
+    words = f"Due {inspection.due_on.isoformat()}. Technician: {inspection.technician or 'nobody'}."
+    component.add("description", _on_one_line(words))
     component.add("url", f"{settings.BASE_URL}{inspection.get_absolute_url()}")
     return component
+
+
+def _on_one_line(text):
+    """The text with every kind of line break as a space: a line of a calendar holds none."""
+    return " ".join(text.split())

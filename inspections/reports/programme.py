@@ -108,7 +108,7 @@ def _figures(title, figures, paper):
     if not figures:
         return []
     rows = [
-        [each.name, _digits(each.value), _interval(each), each.unit,
+        [each.name, _digits(each, each.value), _interval(each), each.unit,
          [text(f"{each.numerator:g} {each.numerator_is}, of {each.denominator:g} {each.denominator_is}.", "small"),
           *([text(each.remark, "note")] if each.remark else [])]]
         for each in figures
@@ -118,14 +118,15 @@ def _figures(title, figures, paper):
     return [Heading(title), data_table(head, rows, widths, numbers=(1, 2))]
 
 
-def _digits(value):
-    return "–" if value is None else number(value, 3)
+def _digits(figure, value):
+    return "–" if value is None else number(value, figure.decimals)
 
 
 def _interval(figure):
     if figure.lower is None and figure.upper is None:
         return "–"
-    return f"{_digits(figure.lower)} to {'no bound' if figure.upper is None else _digits(figure.upper)}"
+    upper = "no bound" if figure.upper is None else _digits(figure, figure.upper)
+    return f"{_digits(figure, figure.lower)} to {upper}"
 
 
 def _codes(codes, paper):

@@ -7,6 +7,7 @@ from datetime import datetime, time, timedelta
 from django.db.models import Count, Exists, F, Min, OuterRef, Q, Subquery, Sum
 from django.utils import timezone
 
+from fleet.drawing.numbers import uncertainty_decimals
 from fleet.models import StatusChange
 from inspections.bench import TESTS
 from inspections.bench.decision_words import FAILED, JUDGED_WORST_FIRST
@@ -40,6 +41,13 @@ class ProgrammeFigure:
     lower: float | None = None
     upper: float | None = None
     remark: str = ""
+
+    @property
+    def decimals(self):
+        """Decimals that show half of the interval to two figures; without one, as usual for the unit."""
+        if self.lower is None or self.upper is None or self.upper <= self.lower:
+            return 1 if self.unit == "%" else 2
+        return uncertainty_decimals((self.upper - self.lower) / 2)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from fleet.acting.querysets import JournaledQuerySet
 from fleet.canonical import digest_of
 from fleet.models import Machine, Person
 from fleet.models.querysets.scoped import SiteScopedQuerySet
@@ -78,6 +79,8 @@ class IncidentNote(models.Model):
     text = models.TextField()
     by = models.ForeignKey(Person, models.PROTECT, related_name="+")
     at = models.DateTimeField()
+
+    objects = JournaledQuerySet.as_manager()
 
     class Meta:
         ordering = ["at", "pk"]

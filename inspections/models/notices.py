@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from fleet.acting.querysets import JournaledQuerySet
 from fleet.models import Calibration, Component, Instrument, Machine, MachineModel, Person
 from fleet.models.components import kind_choices
 from fleet.models.machines import YEAR
@@ -86,6 +87,8 @@ class NoticeCriterion(models.Model):
     built_to = models.PositiveSmallIntegerField("machine built until", validators=YEAR, null=True, blank=True)
     added_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     added_at = models.DateTimeField()
+
+    objects = JournaledQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]

@@ -29,6 +29,7 @@ from tests.factories import (
 )
 from tests.fleet.circuit_texts import SMALL
 from tests.inspections.calendar_runs import make_calendar_rows
+from tests.inspections.chain.programme_rows import make_programme_rows
 from tests.inspections.chain.store import make_store
 from tests.inspections.label_page.rows import make_label_rows
 from tests.passkeys import give_passkey
@@ -66,6 +67,7 @@ def make_deciding_rows(directory):
     begin_draft(empty_procedure("monthly", "Monthly check"), by=by, at=NOON)
     give_passkey(by)
     make_calendar_rows(machine, by)
+    make_programme_rows(machine, make_machine(by=by), by)
     later = NOON + timedelta(days=2)
     store.scene.again(at=later)
     store.scene.leave_untested("flush", "No flowmeter", at=later)

@@ -2,6 +2,7 @@
 
 import json
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from django.db import DatabaseError, connection, models, transaction
@@ -63,6 +64,8 @@ def altered(row, column, salt=0):
         return not value
     if isinstance(column, models.FloatField):
         return (value or 0.0) + 0.001 * (1 + salt)
+    if isinstance(column, models.DecimalField):
+        return (value or Decimal(0)) + 1 + salt
     if isinstance(column, models.JSONField):
         more = f"added {salt}"
         return json.dumps([*value, more] if isinstance(value, list) else {**(value or {}), "note": more})

@@ -6,6 +6,7 @@ from datetime import date
 
 from reportlab.graphics.shapes import Drawing
 
+from fleet.days import day_of_year
 from fleet.drawing import (
     ACCENT,
     ACCENT_WASH,
@@ -150,4 +151,4 @@ def _draw_week_starts(drawing, weeks, left, step, text):
     every = max(1, round(text * 5 / step))
     for place in range(0, len(weeks), every):
         monday = weeks[place][0]
-        drawing.add(label(left + place * step, text * 0.7, f"{monday.day} {monday:%b}", text * 0.85, colour=SOFT))
+        drawing.add(label(left + place * step, text * 0.7, day_of_year(monday), text * 0.85, colour=SOFT))

@@ -1,11 +1,12 @@
 """Makes a plan better by moving one job at a time, and makes room for what found none by moving one other."""
 
+from fleet.work_progress import Tell, tell_nobody
 from inspections.planning.year_plan.state import WORTH, State
 
 PASSES = 3
 
 
-def improve(state: State, tell=lambda done, total, words: None):
+def improve(state: State, tell: Tell = tell_nobody):
     """Make room for unplaced jobs, then move jobs while the objective falls, PASSES times at most. Deterministic."""
     total = PASSES * len(state.jobs)
     make_room(state)

@@ -1,10 +1,11 @@
 """Places each job on a technician and a day: first in its week, then wherever its window leaves room."""
 
+from fleet.work_progress import Tell, tell_nobody
 from inspections.planning.year_plan.state import State
 from inspections.planning.year_plan.weekly import week_of
 
 
-def place_by_weeks(state: State, targets: dict[int, int | None], tell=lambda done, total, words: None):
+def place_by_weeks(state: State, targets: dict[int, int | None], tell: Tell = tell_nobody):
     """Place jobs week by week, the hardest to place first; what finds no room follows, earliest due first."""
     order = sorted(targets, key=lambda number: _hardest_first(state, targets, number))
     waiting = []

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
+from fleet.work_progress import Tell, tell_nobody
 from inspections.planning.year_plan.exact import is_small, place_exactly
 from inspections.planning.year_plan.improving import improve
 from inspections.planning.year_plan.inputs import Problem
@@ -43,7 +44,7 @@ class YearPlan:
         return max(0.0, self.objective - self.bound) / self.objective if self.objective > 0 else 0.0
 
 
-def plan_year(problem: Problem, tell=lambda done, total, words: None) -> YearPlan:
+def plan_year(problem: Problem, tell: Tell = tell_nobody) -> YearPlan:
     """Return a plan that keeps every hard rule; the same problem always gives the same plan.
 
     tell  function of what is done, its total and words

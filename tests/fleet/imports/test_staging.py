@@ -6,13 +6,15 @@ from datetime import timedelta
 import pytest
 from django.db import connection, transaction
 
+from fleet.acting.scope import acting, history
 from fleet.actions.register import Entry
 from fleet.errors import RegisterRefused
 from fleet.imports import Scope, parse_upload, plan_import
 from fleet.imports.staging import AT_ONCE, LEAST, WANTED_S, discard_left_over, next_size, stage_machines
 from fleet.imports.uploads import import_register
 from fleet.models import ChangeEntry, FeatureState, Machine, StatusChange
-from fleet.register_file import MACHINES
+from fleet.register_file import MACHINES, parse_register
+from inspections.chain.verification import verify_store
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model
 
 ROWS = 3 * AT_ONCE + 7
@@ -157,3 +159,16 @@ def test_a_transaction_takes_as_many_machines_as_fit_into_its_time(per_machine_s
         size = next_size(size, size * per_machine_s)
     assert LEAST <= size <= AT_ONCE
     assert size == AT_ONCE or size * per_machine_s <= WANTED_S
+
+
+@pytest.mark.real_journal
+def test_a_machine_that_a_file_corrected_is_no_altered_one(db):
+    """Corrections are written by statements of their own, which no signal reports."""
+    with history():
+        with acting("test"):
+            machine = make_machine(asset_number="A-1", serial="OLD-1")
+        plan = plan_import(parse_register(b"asset_number,serial\nA-1,NEW-2\n"), Scope.of(None, TODAY))
+        import_register(plan, by=None, at=NOON, source="list.csv")
+    machine.refresh_from_db()
+    assert machine.serial == "NEW-2"
+    assert [one for one in verify_store() if one.inspection is None] == []

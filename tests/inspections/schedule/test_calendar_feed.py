@@ -1,6 +1,6 @@
 """Bookings in a calendar program: RFC 5545, moved and cancelled ones, a change to summer time, links that end."""
 
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -20,6 +20,8 @@ from inspections.models import CalendarFeed, FeedEvent
 from inspections.schedule.calendar_feed import feed_as_ical
 from tests.factories import NOON, TODAY
 from tests.inspections.calendar_scene import make_department
+from tests.services.calendar_reader import read_calendar
+from tests.services.programs import Missing
 
 DAY = TODAY + timedelta(days=7)
 
@@ -74,6 +76,27 @@ def test_eight_o_clock_stays_eight_o_clock_across_the_change_to_summer_time(depa
     assert read[before.pk]["dtstart"].params["TZID"] == "Europe/Lisbon"
     changes = [line for line in text_of(department).splitlines() if line.startswith("RDATE")]
     assert "RDATE:20270328T020000" in changes and not [line for line in changes if "," in line]
+
+
+def test_another_program_reads_what_was_moved_cancelled_and_booked_across_summer_time(department):
+    """Read back by ical.js with the zone that the feed itself brings. Source of the instants: directive 2000/84/EC."""
+    before, after = book(department, 0, day=date(2027, 3, 26)), book(department, 1, day=date(2027, 3, 29))
+    gone = book(department, 2)
+    feed = feed_of(department)
+    events(feed)
+    book(department, 1, day=date(2027, 3, 30))
+    unbook_inspection(gone, by=department.planner, at=NOON)
+    try:
+        read = {int(one["uid"].split("-")[1]): one for one in read_calendar(feed_as_ical(feed, today=TODAY, at=NOON))}
+    except Missing as missing:
+        pytest.skip(str(missing))
+    assert read[before.pk]["start"] == datetime(2027, 3, 26, 8, tzinfo=UTC).timestamp()
+    assert read[after.pk]["start"] == datetime(2027, 3, 30, 7, tzinfo=UTC).timestamp()
+    assert {key: (one["status"], one["sequence"]) for key, one in read.items()} == {
+        before.pk: ("CONFIRMED", 0), after.pk: ("CONFIRMED", 1), gone.pk: ("CANCELLED", 1),
+    }  # fmt: skip
+    assert before.machine.asset_number in read[before.pk]["summary"]
+    assert all(one["end"] > one["start"] for one in read.values())
 
 
 def test_a_moved_booking_has_a_higher_sequence_and_an_unchanged_one_the_same(department):

@@ -101,8 +101,8 @@ def test_each_failure_of_a_component_is_found_by_the_yearly_or_named_with_the_re
     assert all(len(reason.split()) >= 8 for reason in reasons)
 
 
-def test_what_is_named_as_not_found_is_found_nowhere_as_a_whole():
-    found = {text for _, step in STEPS for text in step.get("finds", ())}
+def test_what_is_named_as_not_found_is_found_by_no_inspection_at_the_bench_as_a_whole():
+    found = {text for code, step in STEPS if code != "exposure" for text in step.get("finds", ())}
     assert not found.intersection(failure for entry in NOT_FOUND for failure in entry["failures"])
 
 

@@ -31,6 +31,7 @@ class InstrumentOut(Schema):
 
 
 class ScaleOut(Schema):
+    id: int
     dimension: str
     unit: str = Field(description="Unit of every value of the scale; a pressure is gauge.")
     low: float
@@ -50,6 +51,20 @@ class InstrumentDetail(InstrumentOut):
         return list(instrument.scales.all())
 
 
+class PointOut(Schema):
+    reference: float = Field(description="True value as the laboratory states it, in the unit of its scale's points.")
+    reading: float = Field(description="What the instrument showed there.")
+    expanded: float = Field(description="Expanded uncertainty of the error.")
+    k: float = Field(description="Coverage factor of the expanded uncertainty.")
+    condition: str = Field(description="found (before adjustment), left (after it) or both (not adjusted).")
+
+
+class ScalePointsOut(Schema):
+    scale: int = Field(description="Id of the scale.")
+    unit: str = Field(description="Unit of reference, reading and expanded uncertainty.")
+    points: list[PointOut]
+
+
 class CalibrationOut(Schema):
     id: int
     calibrated_on: date
@@ -58,6 +73,13 @@ class CalibrationOut(Schema):
     certificate: str
     laboratory: str
     note: str
+    points: list[ScalePointsOut] = Field(
+        description="Errors that the certificate states, by scale; empty if not entered."
+    )
+
+    @staticmethod
+    def resolve_points(calibration):
+        return calibration.scale_points
 
 
 class InstrumentFilter(Schema):

@@ -4,7 +4,8 @@ from datetime import date
 
 import pytest
 
-from fleet.actions import record_feature_state
+from fleet.actions import enter_calibration_points, record_feature_state
+from fleet.calibration.points import Point, ScalePoints
 from fleet.catalogue import FEATURES, HAZARDS
 from tests.factories import (
     NOON,
@@ -155,3 +156,15 @@ def test_a_list_takes_as_many_queries_for_thirty_rows_as_for_three(caller, path,
             make_instrument()
         with django_assert_num_queries(queries):
             assert len(caller.items(path, page_size=100)) >= rows
+
+
+def test_a_calibration_comes_with_the_points_of_its_certificate(caller):
+    instrument = make_instrument()
+    calibration, scale = instrument.calibrations.get(), instrument.scales.first()
+    point = Point(reference=100, reading=101, expanded=0.5)
+    points = ScalePoints(scale.pk, scale.unit, (point,))
+    enter_calibration_points(calibration, points, by=make_person("planner"), at=NOON)
+    assert scale.pk in {one["id"] for one in caller.get(f"/instruments/{instrument.pk}").json()["scales"]}
+    [read] = caller.items(f"/instruments/{instrument.pk}/calibrations")
+    told = {"reference": 100.0, "reading": 101.0, "expanded": 0.5, "k": 2.0, "condition": "both"}
+    assert read["points"] == [{"scale": scale.pk, "unit": scale.unit, "points": [told]}]

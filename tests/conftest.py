@@ -8,6 +8,7 @@ import pytest
 from django.conf import settings
 from django.db import connection
 from django.test import TransactionTestCase
+from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
 from fleet.acting.scope import collecting, history
@@ -34,7 +35,12 @@ FIRST = (
 # The same examples at every run in CI; no deadline, because the computer may be busy.
 hypothesis_settings.register_profile("here", deadline=None)
 hypothesis_settings.register_profile("ci", deadline=None, derandomize=True)
-hypothesis_settings.load_profile("ci" if IS_CI else "here")
+# For faults put into the code: the tests run again and again in one process.
+hypothesis_settings.register_profile(
+    "mutation", deadline=None, derandomize=True, max_examples=20, database=None,
+    suppress_health_check=[HealthCheck.differing_executors],
+)  # fmt: skip
+hypothesis_settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE") or ("ci" if IS_CI else "here"))
 
 
 def pytest_configure():

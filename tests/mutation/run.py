@@ -69,7 +69,13 @@ def _where(name: str) -> str:
 
 def _mutmut(folder: Path, *arguments: str, check: bool = False) -> str:
     command = [str(Path(sys.executable).with_name("mutmut")), *arguments]
-    done = subprocess.run(command, cwd=folder, env=os.environ | {"CI": "true"}, capture_output=True, text=True)
+    done = subprocess.run(
+        command,
+        cwd=folder,
+        env=os.environ | {"CI": "true", "HYPOTHESIS_PROFILE": "mutation"},
+        capture_output=True,
+        text=True,
+    )
     if check and done.returncode:
         raise subprocess.CalledProcessError(done.returncode, command, done.stdout[-4000:], done.stderr[-4000:])
     return done.stdout

@@ -19,20 +19,21 @@ def main() -> int:
     )
     parser.add_argument("part", choices=[*PARTS, "all"], help="what to mutate; each part takes minutes")
     parser.add_argument("--processes", type=int, default=2, help="how many at once, default 2")
+    parser.add_argument("--ending", default="", help="only faults whose number ends so: a digit leaves about a tenth")
     options = parser.parse_args()
     names = list(PARTS) if options.part == "all" else [options.part]
-    return max(_run(name, options.processes) for name in names)
+    return max(_run(name, options.processes, options.ending) for name in names)
 
 
-def _run(name: str, processes: int) -> int:
+def _run(name: str, processes: int, ending: str) -> int:
     with tempfile.TemporaryDirectory(prefix="bobbin-mutation-") as folder:
         copy_tree(Path(folder), PARTS[name])
         try:
-            run_mutants(Path(folder), processes)
+            run_mutants(Path(folder), processes, ending)
         except subprocess.CalledProcessError as error:
             print(error.stdout, error.stderr, f"{name}: the tests fail without a mutant.", sep="\n")
             return 2
-        found = statuses(Path(folder))
+        found = {one: status for one, status in statuses(Path(folder)).items() if one.endswith(ending)}
         alive = [described(Path(folder), one, status) for one, status in found.items() if status != "killed"]
     return _report(name, Counter(found.values()), alive)
 

@@ -40,9 +40,10 @@ def copy_tree(folder: Path, part: Part):
         file.write(_SETTINGS.format(files=part.files(ROOT), tests=list(part.tests)))
 
 
-def run_mutants(folder: Path, processes: int):
-    """Run every mutant of the copy. Raises CalledProcessError where the tests fail without one."""
-    _mutmut(folder, "run", "--max-children", str(processes), check=True)
+def run_mutants(folder: Path, processes: int, ending: str = ""):
+    """Run the mutants of the copy whose names end so. Raises CalledProcessError where the tests fail without one."""
+    only = [f"*{ending}"] if ending else []
+    _mutmut(folder, "run", "--max-children", str(processes), *only, check=True)
 
 
 def statuses(folder: Path) -> dict[str, str]:

@@ -39,15 +39,15 @@ def main():
     with tempfile.TemporaryDirectory(prefix="bobbin-keyboard-") as folder, contextlib.ExitStack() as stack:
         os.environ.pop("DATABASE_URL", None)
         os.environ |= {"DATA_DIR": folder, "DJANGO_ALLOW_ASYNC_UNSAFE": "true"}
-        address = serve(stack, folder)
+        address = serve_filled(stack, folder, fill)
         keyboard = do(address, options.delay, taps_only=False)
         tapped = do(address, options.delay, taps_only=True)
         signed = [sign_yearly(address, machine, words) for machine, words in SIGNED.items()]
     return max(report(options.delay, keyboard, tapped), *signed)
 
 
-def serve(stack, folder):
-    """Fill a new installation with the demonstration's hospitals and serve it; return its address."""
+def serve_filled(stack, folder, fill):
+    """Make a new installation, fill it by the function and serve it; return its address."""
     from tests.services.bobbin import manage, web_server
 
     for command in ("migrate", "collectstatic"):

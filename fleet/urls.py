@@ -76,6 +76,7 @@ urlpatterns = [
     path("machines/models/<int:pk>/circuit/circuit.toml", circuit.model_circuit_file, name="model_circuit_file"),
     # register: models, instruments, places, import
     path("machines/models/", models.ModelList.as_view(), name="models"),
+    path("machines/models/purge-times/", models.PurgeList.as_view(), name="purge_times"),
     path("machines/models/add/", models.model_add, name="model_add"),
     path("machines/models/<int:pk>/", models.model_page, name="model"),
     path("machines/models/<int:pk>/edit/", models.model_edit, name="model_edit"),

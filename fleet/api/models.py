@@ -30,6 +30,10 @@ class ModelOut(ModelBrief):
     parts_until: date | None = Field(
         description="Approved spare parts and qualified service are available until this date."
     )
+    vapour_free_minutes: int | None = Field(
+        description="Minutes of purging before a patient who must not breathe vapour, as its source states."
+    )
+    vapour_free_source: str
 
 
 class DefaultFeature(Schema):

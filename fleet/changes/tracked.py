@@ -89,6 +89,7 @@ def register():
     track(
         MachineModel, "model", "code", "manufacturer", "name", "first_built", "last_built", "standard", "gases",
         "vaporizer_positions", "lacks", "description", "parts_until", "support_note",
+        "vapour_free_minutes", "vapour_free_source",
         readers={"Safety features when "
                  "new": model_features, "Gas circuit": model_circuit}, permission="fleet.view_machine",
     )  # fmt: skip

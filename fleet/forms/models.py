@@ -40,7 +40,8 @@ class MachineModelForm(forms.ModelForm):
         model = MachineModel
         fields = [
             "code", "manufacturer", "name", "first_built", "last_built", "standard", "gases", "vaporizer_positions",
-            "lacks", "description", "parts_until", "support_note", "circuit",
+            "lacks", "description", "parts_until", "support_note",
+            "vapour_free_minutes", "vapour_free_source", "circuit",
         ]  # fmt: skip
         widgets = {
             "description": forms.Textarea({"rows": 3}),
@@ -76,6 +77,9 @@ class MachineModelForm(forms.ModelForm):
                 for problem in problems[:MOST_PROBLEMS]:
                     self.add_error(name, str(problem))
                 break
+        if (cleaned.get("vapour_free_minutes") is None) != (not cleaned.get("vapour_free_source")):
+            missing = "vapour_free_minutes" if cleaned.get("vapour_free_source") else "vapour_free_source"
+            self.add_error(missing, "Enter the purge time and its source together, or neither of them.")
         first, last = cleaned.get("first_built"), cleaned.get("last_built")
         if first and last and last < first:
             self.add_error("last_built", f"{last} is before {first}, the first year of manufacture.")

@@ -47,6 +47,19 @@ class MachineModel(models.Model):
         help_text="Approved spare parts and qualified service are available until this date.",
     )
     support_note = models.CharField(max_length=200, blank=True)
+    vapour_free_minutes = models.PositiveSmallIntegerField(
+        "purge for vapour-free use (min)",
+        validators=[MinValueValidator(1), MaxValueValidator(1440)],
+        null=True,
+        blank=True,
+        help_text="How long the machine is purged before a patient who must not breathe vapour; stated, not computed.",
+    )
+    vapour_free_source = models.CharField(
+        "source of the purge time",
+        max_length=200,
+        blank=True,
+        help_text="Who states it and where, with the flow and what is changed first, such as absorbent and hoses.",
+    )
     circuit = models.TextField(
         "gas circuit",
         blank=True,
@@ -57,7 +70,14 @@ class MachineModel(models.Model):
 
     class Meta:
         ordering = ["manufacturer", "name"]
-        constraints = [models.UniqueConstraint(fields=["manufacturer", "name"], name="machine_model_once")]
+        constraints = [
+            models.UniqueConstraint(fields=["manufacturer", "name"], name="machine_model_once"),
+            models.CheckConstraint(
+                condition=models.Q(vapour_free_minutes=None, vapour_free_source="")
+                | models.Q(vapour_free_minutes__gte=1) & ~models.Q(vapour_free_source=""),
+                name="purge_time_with_source",
+            ),
+        ]
 
     def __str__(self):
         return f"{self.manufacturer} {self.name}"

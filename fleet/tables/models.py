@@ -23,3 +23,21 @@ class MachineModelTable(tables.Table):
 
     def render_name(self, record):
         return str(record)
+
+
+class PurgeTable(tables.Table):
+    name = tables.Column("Model", linkify=True, order_by=("manufacturer", "name"))
+    in_service = tables.Column("In service", attrs=NUMBER)
+    vapour_free_minutes = tables.Column("Purge (min)", attrs=NUMBER, default="not stated")
+    vapour_free_source = tables.Column(
+        "Source", default="Ask the manufacturer; until then use a machine with a stated time."
+    )
+
+    class Meta:
+        model = MachineModel
+        fields = ("name", "in_service", "vapour_free_minutes", "vapour_free_source")
+        order_by = "name"
+        empty_text = "No model with a vaporizer is in service."
+
+    def render_name(self, record):
+        return str(record)

@@ -13,7 +13,7 @@ from fleet.forms.models import MachineModelForm, ModelFeaturesForm
 from fleet.machine_page.state_on_day import default_groups
 from fleet.models import Machine, MachineModel
 from fleet.place_format import money_text
-from fleet.tables.models import MachineModelTable
+from fleet.tables.models import MachineModelTable, PurgeTable
 from fleet.views.lists import TableList
 from fleet.web.form_methods import FORM_METHODS, posted
 from fleet.web.query_values import page_asked
@@ -27,6 +27,18 @@ class ModelList(TableList):
 
     def get_rows(self):
         return MachineModel.objects.with_status_counts(self.request.user)
+
+
+class PurgeList(TableList):
+    """The models in service that give vapour, with how long each is purged before vapour-free use."""
+
+    permission_required = "fleet.view_machine"
+    table_class = PurgeTable
+    export_name = "purge-times"
+    template_name = "fleet/purge_times.html"
+
+    def get_rows(self):
+        return MachineModel.objects.that_give_vapour().with_status_counts(self.request.user).filter(in_service__gt=0)
 
 
 @permission_required("fleet.view_machine", raise_exception=True)

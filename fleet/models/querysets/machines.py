@@ -63,6 +63,10 @@ class MachineQuerySet(SiteScopedQuerySet):
 
 
 class MachineModelQuerySet(JournaledQuerySet):
+    def that_give_vapour(self):
+        """Return the models that have a place for a vaporizer."""
+        return self.filter(vaporizer_positions__gt=0)
+
     def with_status_counts(self, person):
         """Annotate `in_service`, `withdrawn` and `retired`: machines that `person` may see."""
         mine = Q(machines__area__site__in=person.site_ids) if person.site_ids else Q()

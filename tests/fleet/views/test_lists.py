@@ -42,7 +42,7 @@ LISTS = (
     "fleet:machines", "fleet:models", "fleet:instruments", "fleet:people", "fleet:api_tokens", "fleet:own_tokens",
     "fleet:jobs", "inspections:work", "inspections:findings", "inspections:review", "inspections:fault_reports",
     "inspections:trends", "inspections:notices", "fleet:component_list", "inspections:attempted",
-    "inspections:due_dates", "inspections:parts_due",
+    "inspections:due_dates", "inspections:parts_due", "fleet:purge_times",
 )  # fmt: skip
 FORMATS = ("csv", "xlsx")
 WHICH = {"inspections:work": {"view": "due"}}

@@ -164,11 +164,27 @@ def test_correcting_a_model_leaves_the_machines_as_recorded(client, planner):
         ({"first_built": "1990", "last_built": "1980"}, "1980 is before 1990"),
         ({"when-new-o2-analyser": "perhaps"}, "Select a valid choice"),
         ({"code": "two words"}, "slug"),
+        ({"vapour_free_minutes": "60"}, "purge time and its source together"),
+        ({"vapour_free_source": "Instructions, 7.4"}, "purge time and its source together"),
+        ({"vapour_free_minutes": "0", "vapour_free_source": "Instructions, 7.4"}, "greater than or equal to 1"),
     ],
 )
 def test_a_model_that_cannot_be_is_told_and_not_kept(client, planner, changed, told):
     assert told in client.post(reverse("fleet:model_add"), MODEL | changed).content.decode()
     assert not MachineModel.objects.exists()
+
+
+def test_purge_times_are_listed_as_stated_for_the_models_in_service_that_give_vapour(client, planner):
+    source = "Instructions for use, 7.4: 10 L/min oxygen"
+    client.post(reverse("fleet:model_add"), MODEL | {"vapour_free_minutes": "60", "vapour_free_source": source})
+    stated, other = MachineModel.objects.get(), make_model(name="Other")
+    for model in (stated, other, make_model(name="No vapour", vaporizer_positions=0)):
+        make_machine(model=model)
+    make_model(name="Not in service")
+    page = client.get(reverse("fleet:purge_times"))
+    assert [str(row.record) for row in page.context["table"].page.object_list] == sorted([str(stated), str(other)])
+    assert source in page.text and "60" in page.text and "not stated" in page.text
+    assert source in client.get(stated.get_absolute_url()).text
 
 
 def test_entering_places_and_models_is_for_planners(client, db):

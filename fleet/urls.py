@@ -28,6 +28,7 @@ from fleet.views import (
     register_import,
     status,
     tokens,
+    value_answers,
 )
 
 app_name = "fleet"
@@ -94,6 +95,14 @@ urlpatterns = [
     path("machines/import/", register_import.import_register, name="import_register"),
     path("machines/import/<int:pk>/", register_import.import_preview, name="import_preview"),
     path("machines/import/<int:pk>/reading/", register_import.import_reading, name="import_reading"),
+    path("machines/import/<int:pk>/values/", value_answers.import_values, name="import_values"),
+    path("machines/import/meanings/", value_answers.ValueMeaningList.as_view(), name="value_meanings"),
+    path("machines/import/meanings/<int:pk>/forget/", value_answers.value_meaning_forget, name="value_meaning_forget"),
+    path("machines/import/waiting/", value_answers.waiting_files, name="waiting_files"),
+    path("machines/import/waiting/<int:pk>/", value_answers.waiting_rows, name="waiting_rows"),
+    path("machines/import/waiting/<int:pk>/again/", value_answers.waiting_again, name="waiting_again"),
+    path("machines/import/waiting/<int:pk>/discard/", value_answers.waiting_discard, name="waiting_discard"),
+    path("machines/import/waiting/<int:pk>/rows.<slug:fmt>", value_answers.waiting_file, name="waiting_file"),
     path("machines/import/<int:pk>/problems.<slug:fmt>", register_import.import_problems, name="import_problems"),
     path("machines/import/<slug:kind>-template.<slug:fmt>", register_import.import_template, name="import_template"),
     path("machines/export/<slug:kind>.<slug:fmt>", register_files.register_export, name="register_export"),

@@ -65,10 +65,11 @@ def is_large(content):
 
 
 def imported_words(upload, plan):
-    return (
+    told = (
         f"{upload.name} is imported: {len(plan.created)} {plan.kind.many} entered, {len(plan.updated)} corrected, "
         f"{plan.unchanged} unchanged."
     )
+    return f"{told} {len(plan.waiting)} rows wait to be mended." if plan.waiting else told
 
 
 def after_import(upload):

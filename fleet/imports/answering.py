@@ -3,12 +3,12 @@
 from dataclasses import dataclass, field, replace
 
 from django.db import transaction
-from django.utils.text import slugify
 
 from fleet.acting.scope import journal_actions
 from fleet.actions import add_area, add_model, add_site
 from fleet.errors import RegisterRefused
 from fleet.models import Area, MachineModel, Site, ValueMeaning
+from fleet.models.free_codes import free_code
 from fleet.register_file.spellings import plain
 
 
@@ -87,14 +87,6 @@ def _made_model(answer, who):
     if MachineModel.objects.filter(manufacturer__iexact=new["manufacturer"], name__iexact=new["name"]).exists():
         raise RegisterRefused(f"There is a model {new['manufacturer']} {new['name']} already. Choose it instead.")
     return add_model(code=free_code(MachineModel, f"{new['manufacturer']} {new['name']}", 40), **new, **who).code
-
-
-def free_code(model, name, longest):
-    """Return a code for a new row of `model` that no row has, made of its name."""
-    start = slugify(name)[:longest].strip("-") or "new"
-    taken = set(model.objects.filter(code__startswith=start[: longest - 4]).values_list("code", flat=True))
-    numbered = (f"{start[: longest - 4]}-{number}" for number in range(2, 1000))
-    return start if start not in taken else next(code for code in numbered if code not in taken)
 
 
 @transaction.atomic

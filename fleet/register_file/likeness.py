@@ -23,7 +23,8 @@ def likeness(text: str, name: str) -> float:
         return 0.0
     by_letters = SequenceMatcher(None, "".join(ours), "".join(theirs)).ratio()
     mine, other = set(ours) - FILLERS, set(theirs) - FILLERS
-    by_words = 0.9 * len(mine & other) / min(len(mine), len(other)) if mine and other else 0.0
+    shared = [word for word in mine if any(one.startswith(word) for one in other)]  # “Gen.” and “L.” are beginnings
+    by_words = 0.9 * len(shared) / min(len(mine), len(other)) if mine and other else 0.0
     initials = "".join(word[0] for word in theirs)
     is_short = len(ours) == 1 and len(ours[0]) > 1
     by_initials = 0.85 if is_short and ours[0] in (initials, initials + "h") else 0.0

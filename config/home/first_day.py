@@ -45,8 +45,8 @@ def is_running(person):
 
 def first_steps(person, today):
     """Return every step in the order of the day. Each needs a fixed number of queries."""
-    makers = (_people, _places, _models, _procedures, _limits, _register, _levelled, _opened)
-    steps = [make(person, today) for make in makers]
+    in_order = (_people, _places, _models, _procedures, _limits, _register, _levelled, _opened)
+    steps = [make(person, today) for make in in_order]
     first = next((place for place, step in enumerate(steps) if step.url and not step.is_done), None)
     return [replace(step, is_next=place == first) for place, step in enumerate(steps)]
 
@@ -118,8 +118,12 @@ def _opened(person, today):
     work = Inspection.objects.visible_to(person)
     begun, signed = work.in_progress().count(), work.signed().count()
     words = f"{begun} in progress, {signed} signed"
-    return _step(person, "The first inspection", begun + signed > 0, words, "To the work", "inspections:work",
+    step = _step(person, "The first inspection", begun + signed > 0, words, "To the work", "inspections:work",
                  "inspections.view_inspection", "")  # fmt: skip
+    first = work.not_begun().select_related("machine").order_by("due_on", "pk").first()
+    if step.is_done or first is None:
+        return step
+    return replace(step, label=f"Open that of {first.machine}", url=first.get_absolute_url())
 
 
 def _step(person, title, is_done, words, label, name, permission, otherwise, *, is_post=False):

@@ -69,7 +69,10 @@ def imported_words(upload, plan):
         f"{upload.name} is imported: {len(plan.created)} {plan.kind.many} entered, {len(plan.updated)} corrected, "
         f"{plan.unchanged} unchanged."
     )
-    return f"{told} {len(plan.waiting)} rows wait to be mended." if plan.waiting else told
+    if not plan.waiting:
+        return told
+    waiting = len(plan.waiting)
+    return f"{told} {waiting} {'row waits' if waiting == 1 else 'rows wait'} to be mended."
 
 
 def after_import(upload):

@@ -46,7 +46,7 @@ class Serials:
             rows = self.scope.machines.exclude(serial="").order_by("pk")
             rows = rows.values_list("model__manufacturer", "serial", "asset_number")
             self._held = {
-                (maker.casefold(), look_of(serial)): (asset, serial, " of the register")
-                for maker, serial, asset in rows
+                (manufacturer.casefold(), look_of(serial)): (asset, serial, " of the register")
+                for manufacturer, serial, asset in rows
             }
         return self._held

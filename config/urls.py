@@ -18,6 +18,7 @@ urlpatterns = [
     path("first-day/", first_day.first_day, name="first_day"),
     path("first-day/put-away/", first_day.first_day_put_away, name="first_day_put_away"),
     path("first-day/show/", first_day.first_day_show, name="first_day_show"),
+    path("first-day/plan/", first_day.first_day_plan, name="first_day_plan"),
     path("first-day/procedures/", first_day.first_day_procedures, name="first_day_procedures"),
     path("search/", search.search, name="search"),
     path("library/", views.library, name="library"),

@@ -28,7 +28,7 @@ HEADER = (
     "YOM",
     "Install date",
     "Last service",
-    "Ratio",
+    "Ratio control",
 )
 TODAY = date(2026, 11, 2)
 

@@ -104,14 +104,18 @@ def _register(person, today):
 
 
 def _levelled(person, today):
-    work = Inspection.objects.visible_to(person)
-    planned, all_on_one_day = work.open().count(), first_inspections(person, today).count()
+    """Plan first, with one press; then spread what falls due on one day."""
+    planned, all_on_one_day = (
+        Inspection.objects.visible_to(person).open().count(),
+        first_inspections(person, today).count(),
+    )
     words = _counted(planned, "inspection is planned", "inspections are planned")
     if all_on_one_day:
         words += f"; {_counted(all_on_one_day, 'first due date is', 'first due dates are')} not levelled"
+    label, name = ("Level them", "inspections:levelling") if planned else ("Plan what falls due", "first_day_plan")
     is_done = planned > 0 and not all_on_one_day
-    return _step(person, "First due dates levelled", is_done, words, "Level them", "inspections:levelling",
-                 "inspections.plan_inspection", "A planner levels them.")  # fmt: skip
+    return _step(person, "First due dates levelled", is_done, words, label, name, "inspections.plan_inspection",
+                 "A planner plans and levels them.", is_post=not planned)  # fmt: skip
 
 
 def _opened(person, today):

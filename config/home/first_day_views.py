@@ -7,11 +7,14 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from config.home.first_day import first_steps
-from fleet.actions import put_start_away, show_start_again
-from fleet.models import StartPutAway
-from inspections.actions import load_procedures
+from fleet.actions import put_start_away, request_job, show_start_again
+from fleet.models import Machine, StartPutAway
+from inspections.actions import load_procedures, plan_due_inspections
 from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.errors import ProcedureError
+from inspections.jobs.planning import PLAN_DUE
+
+AT_ONCE = 500  # machines of which the work is planned while the person waits
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
@@ -36,6 +39,18 @@ def first_day_put_away(request):
 def first_day_show(request):
     show_start_again(request.user)
     return redirect("home")
+
+
+@permission_required("inspections.plan_inspection", raise_exception=True)
+@require_POST
+def first_day_plan(request):
+    """Plan what falls due, at once for a small register, and go on to level it. Safe to repeat."""
+    today, now = timezone.localdate(), timezone.now()
+    if Machine.objects.not_retired().count() > AT_ONCE:
+        return redirect(request_job(PLAN_DUE, title="Plan due inspections", params={}, by=request.user, at=now))
+    number = plan_due_inspections(today=today, by=request.user, at=now)
+    messages.success(request, f"{number} inspections are planned. Those that all fall due at once can be spread here.")
+    return redirect("inspections:levelling")
 
 
 @permission_required("inspections.change_procedure", raise_exception=True)

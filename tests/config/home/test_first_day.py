@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from fleet.models import StartPutAway
 from inspections.actions import level_first_inspections, plan_due_inspections
-from inspections.models import Procedure
+from inspections.models import Inspection, Procedure
 from tests.factories import (
     NOON,
     TODAY,
@@ -113,3 +113,22 @@ def test_the_steps_ask_a_fixed_number_of_queries(client, planner, django_assert_
     client.get(HOME)
     with django_assert_max_num_queries(60):
         client.get(HOME)
+
+
+def test_what_falls_due_is_planned_with_one_press_and_then_levelled(client, planner):
+    load_all_procedures()
+    make_machine()
+    step = steps_of(client, planner)["First due dates levelled"]
+    assert step.is_post and step.url == reverse("first_day_plan")
+    response = client.post(step.url)
+    assert response.url == reverse("inspections:levelling") and Inspection.objects.exists()
+    number = Inspection.objects.count()
+    client.post(step.url)
+    assert Inspection.objects.count() == number
+    assert steps_of(client, planner)["First due dates levelled"].label == "Level them"
+
+
+def test_only_a_planner_plans(client, db):
+    client.force_login(make_person("technician"))
+    assert client.post(reverse("first_day_plan")).status_code == 403
+    assert client.get(reverse("first_day_plan")).status_code == 405

@@ -63,7 +63,7 @@ class ModelStartForm(forms.ModelForm):
         """Return (heading, bound fields) of the choices of the kit."""
         found = {}
         for code, choice in CHOICES.items():
-            found.setdefault(choice.part, []).append(self[KIT + code])
+            found.setdefault(choice.heading, []).append(self[KIT + code])
         return list(found.items())
 
     def features(self):

@@ -80,11 +80,18 @@ def _plan_row(register, plan, row, told):
             fields = {"asset_number": row.values["asset_number"], **fields}
             status = row.values.get("duty", MachineStatus.IN_SERVICE)
             extra = {"features": features, "duty": status, INSPECTED: inspected}
-            plan.created.append(Addition(row.number, fields["asset_number"], cells_of(row), fields, extra))
+            cells = cells_of(row) | _names_of(fields)
+            plan.created.append(Addition(row.number, fields["asset_number"], cells, fields, extra))
     else:
         features = _changed_states(register.states.get(machine.pk, {}), features)
         _plan_update(plan, row, machine, fields, {"features": features, INSPECTED: inspected}, problems)
     plan.problems += problems
+
+
+def _names_of(fields):
+    """Return the names of the model and the place that a row means, whatever the file calls them."""
+    area = fields["area"]
+    return {"model": str(fields["model"]), "site": str(area.site), "area": area.name}
 
 
 def _changed_states(states, features):

@@ -25,7 +25,7 @@ class Choice:
 
     code: str
     label: str
-    part: str
+    heading: str
     options: Mapping[str, str]
     is_tick: bool
 
@@ -38,7 +38,7 @@ def _choices() -> Mapping[str, Choice]:
     rows = tomllib.loads((FOLDER / "choices.toml").read_text(encoding="utf-8"))["choice"]
     ticks = {NO: "no", YES: "yes"}
     found = (
-        Choice(row["code"], row["label"], row["part"], dict(row.get("options", ())) or ticks, "options" not in row)
+        Choice(row["code"], row["label"], row["heading"], dict(row.get("options", ())) or ticks, "options" not in row)
         for row in rows
     )
     return MappingProxyType({choice.code: choice for choice in found})
